@@ -1,0 +1,24 @@
+"""What judging gives: faults in the record's own words, and cues for the moment."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """name: one of settings.limits.FAULT_NAMES; at_s: when it happened; value against limit, same unit."""
+
+    name: str
+    at_s: float
+    value: float
+    unit: str
+    limit: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """Something to sound or show now. name: a fault's name, or "hold_done"; at_s: the frame time that settled it."""
+
+    name: str
+    at_s: float

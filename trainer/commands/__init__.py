@@ -1,0 +1,1 @@
+"""Floor 7: one module a command: parse, wire, print."""

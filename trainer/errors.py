@@ -1,0 +1,51 @@
+"""The package's errors: one line each, saying what, where and what to do.
+
+Each concrete class also inherits the matching built-in, so that callers may catch either.
+"""
+
+from __future__ import annotations
+
+
+class TrainerError(Exception):
+    """Base of all errors a user may meet. ``str()`` is one line.
+
+    what: the fault; where: file, key or device it concerns; todo: what the user can do.
+    ``retryable`` says whether trying the same again may help (a camera that is busy) or not (a misspelt key).
+    """
+
+    retryable = False
+
+    def __init__(self, what: str, where: str = "", todo: str = "") -> None:
+        self.what, self.where, self.todo = what, where, todo
+        super().__init__(self.line())
+
+    def line(self) -> str:
+        text = f"{self.where}: {self.what}" if self.where else self.what
+        text = f"{text}; {self.todo}" if self.todo else text
+        return " ".join(text.split())
+
+
+class SettingsError(TrainerError, ValueError):
+    """A settings file or option that cannot be used."""
+
+
+class ClipError(TrainerError, OSError):
+    """A clip that cannot be read."""
+
+
+class CameraError(TrainerError, OSError):
+    """A camera that is missing, busy, lost or too slow."""
+
+    retryable = True
+
+
+class SoundError(TrainerError, RuntimeError):
+    """No usable sound device."""
+
+
+class StoreError(TrainerError, RuntimeError):
+    """The record on disk cannot be opened, read or written."""
+
+
+class UsageError(TrainerError, ValueError):
+    """A command called wrongly."""

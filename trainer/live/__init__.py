@@ -1,0 +1,1 @@
+"""Floor 6: threads, the window, keys. The only floor that reads a clock."""

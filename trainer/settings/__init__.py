@@ -1,0 +1,1 @@
+"""Floor 0: validated, documented values. Imports nothing else of the package."""

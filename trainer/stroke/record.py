@@ -1,0 +1,99 @@
+"""What the stroke floor produces: live moments while it happens, one immutable record when it is over.
+
+Lengths cm, angles deg, speeds cm/s, times s on the frames' own clock. Not seen is None (a NaN inside signals).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal, Mapping
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Kind = Literal["ball", "rehearsal"]
+Phase = Literal["away", "setting", "address", "backstroke", "forward", "follow", "hold", "looked", "walked_off"]
+EventName = Literal["takeaway_s", "top_s", "impact_s", "finish_s", "settle_s", "look_s"]
+
+EVENT_NAMES: tuple[EventName, ...] = ("takeaway_s", "top_s", "impact_s", "finish_s", "settle_s", "look_s")
+
+# Columns of Signals.columns, in the player's frame of reference (see vision.sighting).
+SIGNAL_NAMES = (
+    "putter_along_px", "putter_up_px", "putter_conf", "shaft_deg",
+    "grip_along_px", "grip_up_px",
+    "hands_along_px", "hands_up_px", "hands_conf",
+    "lead_wrist_along_px", "lead_wrist_up_px", "lead_elbow_along_px", "lead_elbow_up_px", "forearm_conf",
+    "lead_shoulder_along_px", "lead_shoulder_up_px", "trail_shoulder_along_px", "trail_shoulder_up_px",
+    "lead_hip_along_px", "lead_hip_up_px", "trail_hip_along_px", "trail_hip_up_px",
+    "lead_knee_along_px", "lead_knee_up_px", "trail_knee_along_px", "trail_knee_up_px",
+    "lead_ankle_along_px", "lead_ankle_up_px", "trail_ankle_along_px", "trail_ankle_up_px",
+    "head_turn_deg", "head_turn_conf", "head_along_px", "head_up_px",
+    "ball_along_px", "ball_up_px", "ball_diameter_px",
+    "ball_cm_per_px", "body_cm_per_px", "stance_px",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Signals:
+    """The raw sightings of a stretch of time as columns.
+
+    time_s: (n,) strictly increasing; index: (n,) frame numbers; columns: name -> (n,) float64, NaN where not seen.
+    """
+
+    time_s: Floats
+    index: npt.NDArray[np.int64]
+    columns: Mapping[str, Floats]
+    view: str = "face-on"
+
+    def __getitem__(self, name: str) -> Floats:
+        return self.columns[name]
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One number with its unit and a confidence 0..1; value None means not seen, and ``reason`` says why."""
+
+    value: float | None
+    unit: str
+    confidence: float
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class StrokeRecord:
+    """One finished stroke. ``events`` hold refined sub-frame times (None: not seen)."""
+
+    kind: Kind
+    events: Mapping[EventName, float | None]
+    measures: Mapping[str, Measure]
+    signals: Signals
+    view: str = "face-on"
+    meta: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What the tracker knows right after one sighting: enough for a live cue and for the screen.
+
+    phase: where in the stroke; events: live event times known so far in this stroke (may be refined in the record);
+    new_events: those first known at this sighting; turn_deg / hinge_deg: change since address, causally smoothed, None
+    when not seen; speeds in cm/s; held_s: time since settle while holding; closed: the record, once, when over.
+    """
+
+    time_s: float
+    phase: Phase
+    events: Mapping[EventName, float]
+    new_events: tuple[EventName, ...] = ()
+    turn_deg: float | None = None
+    turn_conf: float = 0.0
+    hinge_deg: float | None = None
+    hinge_conf: float = 0.0
+    hands_speed_cm_s: float | None = None
+    putter_speed_cm_s: float | None = None
+    recoil_cm: float | None = None
+    sway_cm: float | None = None
+    lift_cm: float | None = None
+    held_s: float | None = None
+    still_address: bool = False
+    closed: StrokeRecord | None = None

@@ -1,0 +1,103 @@
+"""What vision hands to the floors above: one ``Sighting`` a frame. Pure data, no heavy imports.
+
+Frame of reference (face-on): ``along_px`` grows toward the target, ``up_px`` grows upward, both in image pixels.
+For a right-hander filmed face-on along_px = x and up_px = -y; for a left-hander along_px = -x. Handedness is spent
+here; nothing above asks for it. "lead" is the target side. Down-the-line: ``across_px`` (away from the player, toward the
+ball) takes the place of along in the body points; see ``view``.
+Not seen is ``None`` with a reason in ``Sighting.reasons``, never zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Literal, Mapping, NamedTuple
+
+View = Literal["face-on", "down-the-line"]
+Handedness = Literal["right", "left"]
+PutterSource = Literal["tape", "shaft"]
+
+BODY_POINTS = (
+    "nose", "lead_eye", "trail_eye", "lead_ear", "trail_ear",
+    "lead_shoulder", "trail_shoulder", "lead_elbow", "trail_elbow", "lead_wrist", "trail_wrist",
+    "lead_hip", "trail_hip", "lead_knee", "trail_knee", "lead_ankle", "trail_ankle",
+    "lead_heel", "trail_heel", "lead_toe", "trail_toe",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """One picture. time_s: monotonic or clip time; image: (height, width, 3) uint8 BGR."""
+
+    index: int
+    time_s: float
+    image: Any
+
+
+class Point(NamedTuple):
+    """A place in the picture, in the player's frame (px), with a confidence 0..1."""
+
+    along_px: float
+    up_px: float
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class HeadSeen:
+    """turn_deg: rotation about the head's long axis since the reference (the last still address), + toward the target.
+
+    centre: middle of the head. The reference is re-taken by vision when told the player stands at address.
+    """
+
+    turn_deg: float
+    confidence: float
+    centre: Point
+
+
+@dataclass(frozen=True, slots=True)
+class PutterSeen:
+    """grip: where the shaft leaves the hands; head: sole of the putter at the shaft's foot.
+
+    shaft_deg: direction of the shaft from grip to head, from straight down, + = head toward the target of the hands.
+    """
+
+    grip: Point
+    head: Point
+    shaft_deg: float
+    confidence: float
+    source: PutterSource
+
+
+@dataclass(frozen=True, slots=True)
+class BallSeen:
+    """centre and diameter of the ball in the picture (px)."""
+
+    centre: Point
+    diameter_px: float
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Centimetres per pixel in the ball's plane and in the body's plane; None = unknown.
+
+    stance_px: distance between the ankles at address, the fall-back ruler. ``source`` says which ruler was used.
+    """
+
+    ball_cm_per_px: float | None
+    body_cm_per_px: float | None
+    stance_px: float | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """All that was seen in one frame."""
+
+    index: int
+    time_s: float
+    body: Mapping[str, Point] | None = None
+    head: HeadSeen | None = None
+    putter: PutterSeen | None = None
+    ball: BallSeen | None = None
+    scale: Scale | None = None
+    view: View = "face-on"
+    reasons: Mapping[str, str] = field(default_factory=dict)
