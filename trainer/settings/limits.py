@@ -28,12 +28,18 @@ class Limits:
     early_look: head turn (deg) that counts as the look; the fault is that the look comes before settle.
     """
 
-    early_look: Limit = field(default_factory=lambda: _limit(12.0, "deg", 5.0, 40.0, "head turn that counts as the look"))
+    early_look: Limit = field(
+        default_factory=lambda: _limit(12.0, "deg", 5.0, 40.0, "head turn that counts as the look")
+    )
     short_hold: Limit = field(default_factory=lambda: _limit(1.0, "s", 0.2, 5.0, "least time from settle to look"))
     hand_stall: Limit = field(
-        default_factory=lambda: _limit(12.0, "deg", 4.0, 45.0, "change of the lead forearm-shaft angle, impact to settle")
+        default_factory=lambda: _limit(
+            12.0, "deg", 4.0, 45.0, "change of the lead forearm-shaft angle, impact to settle"
+        )
     )
-    recoil: Limit = field(default_factory=lambda: _limit(3.0, "cm", 0.5, 20.0, "putter head coming back after the finish"))
+    recoil: Limit = field(
+        default_factory=lambda: _limit(3.0, "cm", 0.5, 20.0, "putter head coming back after the finish")
+    )
     sway: Limit = field(default_factory=lambda: _limit(3.0, "cm", 0.5, 20.0, "head along the line, takeaway to settle"))
     lift: Limit = field(default_factory=lambda: _limit(2.5, "cm", 0.5, 20.0, "head up, takeaway to settle"))
 

@@ -1,0 +1,36 @@
+"""The documented settings file, written from the one list of keys: `python -m trainer.settings.document`."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from trainer.settings.model import KEYS
+
+_HEAD = """\
+# Every setting with its default, unit and allowed range. A settings file needs only the keys that differ.
+# Written by `python -m trainer.settings.document`; edit trainer/settings/model.py and limits.py, not this file.
+"""
+
+
+def toml_value(value: Any) -> str:
+    """A default as TOML writes it."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return json.dumps(value, ensure_ascii=False)
+
+
+def documented() -> str:
+    """The whole text. A key without a default stands in a comment."""
+    lines, table = [_HEAD], ""
+    for key in KEYS:
+        if key.table != table:
+            table = key.table
+            lines += ["", f"[{table}]"] if len(lines) > 1 else [f"[{table}]"]
+        lines.append(f"# {key.note}: {key.kind}")
+        lines.append(f"# {key.name} =" if key.default is None else f"{key.name} = {toml_value(key.default)}")
+    return "\n".join(lines) + "\n"
+
+
+if __name__ == "__main__":
+    print(documented(), end="")

@@ -1,0 +1,216 @@
+"""Every setting: its type, unit, allowed range, default and what it is for. The one list that all else is made from.
+
+A settings file is TOML, one table a section. `Key` describes one entry; `KEYS` is all of them, in the order in which
+the documented file (config/defaults.toml) shows them. Lengths cm, angles deg, times s.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from typing import Annotated, Any, Literal, get_args, get_origin
+
+from pydantic import BaseModel, ConfigDict, Field, create_model
+
+from trainer.settings.limits import Limit, Limits
+
+Handedness = Literal["right", "left"]
+View = Literal["face-on", "down-the-line"]
+
+_STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+def _key(
+    default: Any, note: str, unit: str = "", low: float | None = None, high: float | None = None, **more: Any
+) -> Any:
+    return Field(default, description=note, ge=low, le=high, json_schema_extra={"unit": unit}, **more)
+
+
+class Player(BaseModel):
+    """Who is putting."""
+
+    model_config = _STRICT
+    name: str = _key("player", "name on the record", min_length=1, max_length=60)
+    handedness: Handedness = _key("right", "a right-hander's lead side is the left one")
+    height_cm: float | None = _key(
+        None, "standing height, the ruler in the body's plane; left out: not known", "cm", 90, 230
+    )
+
+
+class Camera(BaseModel):
+    """Where the pictures come from and in which mode; the mode is asked for, and what the camera gives is read back."""
+
+    model_config = _STRICT
+    source: int | str = _key(0, "camera number, device path or stream address")
+    view: View = _key("face-on", "from where the camera looks at the player")
+    width: int = _key(640, "picture width asked for", "px", 320, 3840)
+    height: int = _key(480, "picture height asked for", "px", 240, 2160)
+    fps: float = _key(30.0, "frame rate asked for", "frames/s", 10, 240)
+
+
+class Vision(BaseModel):
+    """How the putter is found."""
+
+    model_config = _STRICT
+    putter: Literal["auto", "tape", "shaft"] = _key(
+        "auto", "by the bright tape, by the bare shaft, or whichever is seen"
+    )
+    tape_colour: str = _key(
+        "auto", "auto: learned at address; or the colour of the tape", pattern=r"^(auto|#[0-9a-fA-F]{6})$"
+    )
+
+
+class Sound(BaseModel):
+    """Tones."""
+
+    model_config = _STRICT
+    backend: Literal["auto", "mixer", "simpleaudio", "silent"] = _key(
+        "auto", "what plays the tones; auto: the first that works"
+    )
+    volume: float = _key(0.8, "loudness of the tones, 0 is mute", "", 0, 1)
+    buffer_samples: int = _key(
+        256, "sound buffer asked for: small is quick, large is safe from crackle", "samples", 64, 8192
+    )
+
+
+class Window(BaseModel):
+    """The window a player reads from 4 m away."""
+
+    model_config = _STRICT
+    theme: Literal["dark", "light"] = _key("dark", "light signs on dark, or the reverse")
+    width: int = _key(1280, "window width", "px", 640, 7680)
+    height: int = _key(720, "window height", "px", 480, 4320)
+    fullscreen: bool = _key(False, "fill the whole screen")
+
+
+class Storing(BaseModel):
+    """Where the record is kept."""
+
+    model_config = _STRICT
+    folder: str = _key("", "folder of the record; empty: the user's data folder")
+
+
+SECTIONS: dict[str, type[BaseModel]] = {
+    "player": Player,
+    "camera": Camera,
+    "vision": Vision,
+    "sound": Sound,
+    "window": Window,
+    "store": Storing,
+}
+
+
+def limit_key(limit: Limit) -> str:
+    """Name of a limit's value in a file, with its unit: limit_deg, limit_s, limit_cm."""
+    return f"limit_{limit.unit}"
+
+
+def _limit_model(name: str, limit: Limit) -> type[BaseModel]:
+    entries: dict[str, Any] = {
+        "on": (bool, _key(limit.on, "judge this fault")),
+        limit_key(limit): (float, _key(limit.value, limit.note, limit.unit, limit.low, limit.high)),
+    }
+    return create_model(f"{name}_limit", __config__=_STRICT, **entries)
+
+
+LIMIT_MODELS: dict[str, type[BaseModel]] = {
+    f.name: _limit_model(f.name, getattr(Limits(), f.name)) for f in fields(Limits)
+}
+
+
+def _file_model() -> type[BaseModel]:
+    limits: dict[str, Any] = {name: (model, Field(default_factory=model)) for name, model in LIMIT_MODELS.items()}
+    limits_model = create_model("LimitsTable", __config__=_STRICT, **limits)
+    tables: dict[str, Any] = {name: (model, Field(default_factory=model)) for name, model in SECTIONS.items()}
+    tables["limits"] = (limits_model, Field(default_factory=limits_model))
+    return create_model("SettingsFile", __config__=_STRICT, **tables)
+
+
+FileModel = _file_model()
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All settings of one run, checked."""
+
+    player: Player
+    camera: Camera
+    vision: Vision
+    sound: Sound
+    window: Window
+    store: Storing
+    limits: Limits
+
+    @classmethod
+    def checked(cls, values: dict[str, Any]) -> Settings:
+        """From nested plain values; pydantic.ValidationError lists every fault (load.py words them for people)."""
+        file: Any = FileModel.model_validate(values)
+        limits = Limits()
+        for name in LIMIT_MODELS:
+            given, default = getattr(file.limits, name), getattr(limits, name)
+            new = replace(default, on=given.on, value=getattr(given, limit_key(default)))
+            limits = replace(limits, **{name: new})
+        return cls(**{name: getattr(file, name) for name in SECTIONS}, limits=limits)
+
+    def values(self) -> dict[str, Any]:
+        """Nested plain values, as `checked` takes them (for storing beside what was judged)."""
+        out: dict[str, Any] = {name: getattr(self, name).model_dump(exclude_none=True) for name in SECTIONS}
+        table = {name: getattr(self.limits, name) for name in LIMIT_MODELS}
+        out["limits"] = {name: {"on": lim.on, limit_key(lim): lim.value} for name, lim in table.items()}
+        return out
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One documented entry. path: dotted; kind: what a value may be, in words, with range and unit."""
+
+    path: str
+    kind: str
+    default: Any
+    note: str
+
+    @property
+    def name(self) -> str:
+        return self.path.rpartition(".")[2]
+
+    @property
+    def table(self) -> str:
+        return self.path.rpartition(".")[0]
+
+
+def _kind(annotation: Any, info: Any) -> str:
+    if get_origin(annotation) is Annotated:
+        annotation = get_args(annotation)[0]
+    parts = [a for a in (get_args(annotation) or (annotation,)) if a is not type(None)]
+    if get_origin(annotation) is Literal:
+        return "one of " + ", ".join(f'"{p}"' for p in parts)
+    bounds = {
+        k: getattr(m, k)
+        for m in info.metadata
+        for k in ("ge", "le", "max_length", "pattern")
+        if getattr(m, k, None) is not None
+    }
+    if "ge" in bounds:
+        unit = (info.json_schema_extra or {}).get("unit", "")
+        word = "a whole number" if parts == [int] else "a number"
+        return f"{word} from {bounds['ge']:g} to {bounds['le']:g} {unit}".rstrip()
+    if "pattern" in bounds:
+        return '"auto" or a colour as "#rrggbb"'
+    if parts == [bool]:
+        return "true or false"
+    if "max_length" in bounds:
+        return f"a text of 1 to {bounds['max_length']} letters"
+    return "a whole number or a text" if int in parts else "a text"
+
+
+def _keys_of(table: str, model: type[BaseModel]) -> list[Key]:
+    return [
+        Key(f"{table}.{name}", _kind(info.annotation, info), info.default, info.description or "")
+        for name, info in model.model_fields.items()
+    ]
+
+
+KEYS: tuple[Key, ...] = tuple(
+    key
+    for table, model in [*SECTIONS.items(), *((f"limits.{name}", model) for name, model in LIMIT_MODELS.items())]
+    for key in _keys_of(table, model)
+)
