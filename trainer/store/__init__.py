@@ -1,1 +1,1 @@
-"""Floor 5: the record on disk."""
+"""Floor 5: the record on disk (SQLite)."""

@@ -1,0 +1,123 @@
+"""Opening the SQLite file safely: checked before anything is written, and every failure said in one line."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Iterator
+
+from trainer.errors import StoreError
+from trainer.store.schema import APPLICATION_ID, SCHEMA_VERSION, TABLES
+
+FILE_NAME = "strokes.sqlite"
+_MAGIC = b"SQLite format 3\x00"
+# A full check reads the whole file (about 0.3 s for 64 MiB): larger files are checked only after an unclean stop.
+_ALWAYS_CHECKED_BYTES = 64 * 1024 * 1024
+_KEEP_IT = (
+    "nothing in it was changed; move it away with its -wal file and keep them (`sqlite3 FILE .recover` often rescues "
+    "strokes), or go on in another folder with --data-folder"
+)
+
+# SQLite's own words for a result code -> (what, what to do). Python 3.10 gives no code, so the words decide.
+_WORDS = (
+    ("locked", "another program is using the record", "close it and try again"),
+    ("full", "the disk is full; strokes kept so far are safe", "make room and go on"),
+    ("malformed", "the record is damaged", _KEEP_IT),
+    ("not a database", "is not a record of strokes, or it is damaged", _KEEP_IT),
+    ("readonly", "the record cannot be written", "allow writing there or choose another folder with --data-folder"),
+    (
+        "unable to open",
+        "the record cannot be opened",
+        "allow writing there or choose another folder with --data-folder",
+    ),
+    ("disk i/o", "the disk failed; strokes kept so far are safe", "check the disk"),
+)
+
+
+def said(error: sqlite3.Error, path: Path) -> StoreError:
+    """SQLite's error as one of ours."""
+    text = str(error).lower()
+    for mark, what, todo in _WORDS:
+        if mark in text:
+            return StoreError(what, str(path), todo)
+    return StoreError(f"the record failed ({error})", str(path), "keep the file and report this")
+
+
+@contextmanager
+def speaking(path: Path) -> Iterator[None]:
+    """Turns sqlite3's errors into StoreError."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise said(error, path) from error
+
+
+def _user_version(db: sqlite3.Connection) -> int:
+    return int(db.execute("PRAGMA user_version").fetchone()[0])
+
+
+def _check(path: Path, busy_s: float) -> None:
+    """Reads without writing a byte of the file. Raises StoreError when it is damaged, foreign or too new."""
+    with path.open("rb") as file:
+        if file.read(len(_MAGIC)) != _MAGIC:
+            raise StoreError("is not a record of strokes, or it is damaged", str(path), _KEEP_IT)
+    wal = path.with_name(path.name + "-wal")
+    unclean = wal.exists() and wal.stat().st_size > 0
+    db = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=busy_s)
+    try:
+        if db.execute("PRAGMA application_id").fetchone()[0] not in (0, APPLICATION_ID):
+            raise StoreError("is a database of another program", str(path), "choose another folder with --data-folder")
+        version = _user_version(db)
+        if version > SCHEMA_VERSION:
+            raise StoreError(
+                f"was written by a newer version (schema {version}, this one knows {SCHEMA_VERSION})",
+                str(path),
+                "update putting-trainer",
+            )
+        if unclean or path.stat().st_size <= _ALWAYS_CHECKED_BYTES:
+            found = str(db.execute("PRAGMA quick_check(1)").fetchone()[0])
+            if found != "ok":
+                raise StoreError(f"the record is damaged ({found})", str(path), _KEEP_IT)
+        if version == 0 and db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
+            raise StoreError("is a database of another program", str(path), "choose another folder with --data-folder")
+    finally:
+        db.close()
+
+
+def open_database(path: Path, busy_s: float) -> sqlite3.Connection:
+    """A connection in WAL mode whose commits are on disk when they return, tables made if the file is new."""
+    with speaking(path):
+        try:
+            if path.exists() and path.stat().st_size > 0:
+                _check(path, busy_s)
+        except OSError as error:
+            raise StoreError(f"cannot be read ({error.strerror})", str(path), "check the folder") from None
+        db = sqlite3.connect(path, timeout=busy_s, isolation_level=None, check_same_thread=False)
+        try:
+            db.execute("PRAGMA journal_mode = WAL")
+            db.execute("PRAGMA synchronous = FULL")  # in WAL mode NORMAL may lose the last commits at a power cut
+            db.execute("PRAGMA foreign_keys = ON")
+            with transaction(db):
+                if _user_version(db) == 0:  # asked again under the lock: two programs may start together
+                    for table in TABLES:
+                        db.execute(table)
+                    db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+                    db.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
+        except BaseException:
+            db.close()
+            raise
+        return db
+
+
+@contextmanager
+def transaction(db: sqlite3.Connection) -> Iterator[None]:
+    """All or nothing; committed and on disk when it ends."""
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        db.execute("COMMIT")
+    except BaseException:
+        if db.in_transaction:  # SQLite itself rolls back on some errors, a full disk among them
+            db.execute("ROLLBACK")
+        raise

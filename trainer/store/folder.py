@@ -1,0 +1,33 @@
+"""Which folder holds the record, the settings and the students' files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Mapping
+
+from trainer.errors import StoreError
+
+FOLDER_VARIABLE = "PUTTING_TRAINER_DATA"
+_TODO = f"choose another with --data-folder or {FOLDER_VARIABLE}"
+
+
+def base_folder(option: Path | None, environment: Mapping[str, str]) -> Path:
+    """The option if given, else the environment variable, else the user's data folder of this system. Makes nothing."""
+    if option is not None:
+        return option
+    if environment.get(FOLDER_VARIABLE):
+        return Path(environment[FOLDER_VARIABLE])
+    import platformdirs
+
+    return Path(platformdirs.user_data_dir("putting-trainer", appauthor=False))
+
+
+def made(folder: Path) -> Path:
+    """The folder, made if need be. Raises StoreError where that cannot be."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise StoreError("is a file, not a folder", str(folder), _TODO) from None
+    except OSError as error:
+        raise StoreError(f"the data folder cannot be made ({error.strerror})", str(folder), _TODO) from None
+    return folder

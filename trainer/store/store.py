@@ -1,0 +1,211 @@
+"""The record of every stroke: kept before its result is shown, read back bit for bit, judged again at any time."""
+
+from __future__ import annotations
+
+import json
+import math
+import threading
+from dataclasses import dataclass
+from datetime import datetime, timezone
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Mapping, Sequence
+
+from trainer.coaching.verdict import Cue, Fault
+from trainer.errors import StoreError
+from trainer.settings.model import Settings
+from trainer.store.database import FILE_NAME, open_database, speaking, transaction
+from trainer.store.folder import made
+from trainer.store.signals import pack, unpack
+from trainer.stroke.record import Measure, StrokeRecord
+
+
+@dataclass(frozen=True)
+class KeptStroke:
+    """A stroke read back, with what judged it. number: in its session, from 1."""
+
+    stroke_id: int
+    session_id: int
+    number: int
+    kept_at: datetime
+    player: str
+    source: str
+    record: StrokeRecord
+    faults: tuple[Fault, ...]
+    cues: tuple[Cue, ...]
+    settings: Settings
+    software: str
+
+
+@dataclass(frozen=True)
+class StrokeLine:
+    """One stroke for a list: no raw signals."""
+
+    stroke_id: int
+    session_id: int
+    number: int
+    kept_at: datetime
+    player: str
+    source: str
+    kind: str
+    measures: Mapping[str, Measure]
+    faults: tuple[Fault, ...]
+
+
+class Store:
+    """The open record. May be called from several threads, one call at a time.
+
+    Every method raises StoreError (locked, disk full, damaged), and then nothing of that call is kept.
+    """
+
+    def __init__(self, folder: Path, software: str, busy_s: float = 2.0) -> None:
+        """folder: made if need be; software: version written beside each verdict; busy_s: wait for another program."""
+        self.path = made(folder) / FILE_NAME
+        self._software = software
+        self._lock = threading.Lock()
+        self._db = open_database(self.path, busy_s)
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """May be called twice. What was kept is safe without it."""
+        with self._lock, speaking(self.path):
+            self._db.close()
+
+    def begin_session(self, player: str, source: str, started_at: datetime) -> int:
+        """A new session's id. source: camera or clip, as the user named it; started_at: aware."""
+        with self._lock, speaking(self.path), transaction(self._db):
+            sql = "INSERT INTO sessions (started_at, player, source) VALUES (?, ?, ?)"
+            return int(self._db.execute(sql, (_utc(started_at), player, source)).lastrowid or 0)
+
+    def keep(
+        self,
+        session_id: int,
+        record: StrokeRecord,
+        faults: Sequence[Fault],
+        cues: Sequence[Cue],
+        settings: Settings,
+        kept_at: datetime,
+    ) -> int:
+        """Commits one stroke, its verdict and the settings that gave it; returns its number in the session.
+
+        When this returns the stroke is on the disk: only then may its result be shown.
+        """
+        block = pack(record.signals)
+        body = json.dumps(settings.values(), sort_keys=True)
+        with self._lock, speaking(self.path), transaction(self._db):
+            db = self._db
+            db.execute("INSERT OR IGNORE INTO settings (body) VALUES (?)", (body,))
+            settings_id = db.execute("SELECT id FROM settings WHERE body = ?", (body,)).fetchone()[0]
+            last = db.execute("SELECT max(number) FROM strokes WHERE session_id = ?", (session_id,)).fetchone()[0]
+            number = (last or 0) + 1
+            row = (session_id, number, _utc(kept_at), record.kind, record.view, json.dumps(dict(record.meta)))
+            stroke_id = db.execute(
+                "INSERT INTO strokes (session_id, number, kept_at, kind, view, meta, software, settings_id, signals)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                (*row, self._software, settings_id, block),
+            ).lastrowid
+            db.executemany(
+                "INSERT INTO events VALUES (?, ?, ?, ?)",
+                [(stroke_id, i, name, _real(t)) for i, (name, t) in enumerate(record.events.items())],
+            )
+            db.executemany(
+                "INSERT INTO measures VALUES (?, ?, ?, ?, ?, ?, ?)",
+                [
+                    (stroke_id, i, name, _real(m.value), m.unit, float(m.confidence), m.reason)
+                    for i, (name, m) in enumerate(record.measures.items())
+                ],
+            )
+            db.executemany(
+                "INSERT INTO faults VALUES (?, ?, ?, ?, ?, ?, ?)",
+                [
+                    (stroke_id, i, f.name, float(f.at_s), float(f.value), f.unit, float(f.limit))
+                    for i, f in enumerate(faults)
+                ],
+            )
+            db.executemany(
+                "INSERT INTO cues VALUES (?, ?, ?, ?)",
+                [(stroke_id, i, cue.name, float(cue.at_s)) for i, cue in enumerate(cues)],
+            )
+            return int(number)
+
+    def recent(self, count: int, player: str | None = None) -> list[StrokeLine]:
+        """The last ``count`` strokes, newest first; of one player if named."""
+        sql = (
+            "SELECT s.id, s.session_id, s.number, s.kept_at, n.player, n.source, s.kind FROM strokes s"
+            " JOIN sessions n ON n.id = s.session_id WHERE ? IS NULL OR n.player = ? ORDER BY s.id DESC LIMIT ?"
+        )
+        with self._lock, speaking(self.path):
+            rows = self._db.execute(sql, (player, player, count)).fetchall()
+            return [
+                StrokeLine(
+                    i, session, number, datetime.fromisoformat(at), who, what, kind, self._measures(i), self._faults(i)
+                )
+                for i, session, number, at, who, what, kind in rows
+            ]
+
+    def stroke(self, stroke_id: int) -> KeptStroke:
+        """One stroke, whole. Raises StoreError when there is none of that id, or it is damaged."""
+        sql = (
+            "SELECT s.session_id, s.number, s.kept_at, n.player, n.source, s.kind, s.view, s.meta, s.software, t.body,"
+            " s.signals FROM strokes s JOIN sessions n ON n.id = s.session_id JOIN settings t ON t.id = s.settings_id"
+            " WHERE s.id = ?"
+        )
+        with self._lock, speaking(self.path):
+            row = self._db.execute(sql, (stroke_id,)).fetchone()
+            if row is None:
+                raise StoreError(f"there is no stroke {stroke_id}", str(self.path), "`strokes` lists them")
+            events = self._rows("SELECT name, time_s FROM events", stroke_id)
+            cues = self._rows("SELECT name, at_s FROM cues", stroke_id)
+            measures, faults = self._measures(stroke_id), self._faults(stroke_id)
+        session_id, number, kept_at, player, source, kind, view, meta, software, body, block = row
+        signals = unpack(block, f"{self.path}: stroke {stroke_id}")
+        record = StrokeRecord(kind, dict(events), measures, signals, view, json.loads(meta))
+        return KeptStroke(
+            stroke_id,
+            session_id,
+            number,
+            datetime.fromisoformat(kept_at),
+            player,
+            source,
+            record,
+            faults,
+            tuple(Cue(*cue) for cue in cues),
+            _settings(body, self.path),
+            software,
+        )
+
+    def _rows(self, select: str, stroke_id: int) -> list[Any]:
+        return self._db.execute(f"{select} WHERE stroke_id = ? ORDER BY place", (stroke_id,)).fetchall()
+
+    def _measures(self, stroke_id: int) -> dict[str, Measure]:
+        rows = self._rows("SELECT name, value, unit, confidence, reason FROM measures", stroke_id)
+        return {name: Measure(*rest) for name, *rest in rows}
+
+    def _faults(self, stroke_id: int) -> tuple[Fault, ...]:
+        rows = self._rows("SELECT name, at_s, value, unit, limit_value FROM faults", stroke_id)
+        return tuple(Fault(*row) for row in rows)
+
+
+def _utc(moment: datetime) -> str:
+    return moment.astimezone(timezone.utc).isoformat()
+
+
+def _settings(body: str, path: Path) -> Settings:
+    try:
+        return Settings.checked(json.loads(body))
+    except ValueError:  # pydantic's ValidationError is one
+        raise StoreError(
+            "was judged with settings that this version does not know", str(path), "judge it anew"
+        ) from None
+
+
+def _real(value: float | None) -> float | None:
+    """SQLite keeps a float64 exactly; a NaN would be kept as NULL, which is what it means here: not seen."""
+    return None if value is None or math.isnan(value) else float(value)
