@@ -1,0 +1,132 @@
+"""Sub-pixel fit of a bright disc (a ball) on a darker ground. Pixel (0, 0) of the patch has its centre at (0.5, 0.5)."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Any
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+RAYS = 36
+STEP_PX = 0.25
+# A ball lit from above is about 0.6 as bright at its upper and side edges as in the middle (Lambert's law under a broad
+# light), so its edge, halfway from that to the ground, lies at about 0.3. Measured on rendered balls: within 3 % of the size.
+EDGE_LEVEL = 0.3
+MIN_CONTRAST = 22.0  # grey levels, disc over ground: about five times the noise of a webcam indoors (no source)
+
+_ANGLES = np.arange(RAYS) * (2 * math.pi / RAYS)
+_COS = np.cos(_ANGLES)[:, None]
+_SIN = np.sin(_ANGLES)[:, None]
+# Light comes from above, so the lower part of a ball fades into its own shadow: those rays find no edge to be trusted.
+_LIT = _SIN[:, 0] < math.sin(math.radians(25.0))
+
+
+@dataclass(frozen=True, slots=True)
+class DiscFit:
+    """centre and diameter (px); share: of the rays that agree; contrast: disc over ground (grey levels); rms_px of the edge."""
+
+    x: float
+    y: float
+    diameter_px: float
+    share: float
+    contrast: float
+    rms_px: float
+
+    def moved(self, dx: float, dy: float) -> DiscFit:
+        """The same fit with the patch's origin at (dx, dy)."""
+        return replace(self, x=self.x + dx, y=self.y + dy)
+
+    @property
+    def quality(self) -> float:
+        """0..1: how much it looks like a ball."""
+        round_ = max(0.0, 1.0 - self.rms_px / (0.06 * self.diameter_px + 0.15) / 2)
+        return float(min(1.0, self.share * 1.15) * round_ * min(1.0, self.contrast / (2 * MIN_CONTRAST)))
+
+
+def whiteness(image: Any) -> npt.NDArray[np.uint8]:
+    """(h, w) uint8: the smaller of green and red, bright for white and for yellow balls alike, dark on grass and mats."""
+    return cv2.min(cv2.extractChannel(image, 1), cv2.extractChannel(image, 2))
+
+
+def luminance(image: Any) -> npt.NDArray[np.float32]:
+    """(h, w) float32 grey: the sharpest of the channels of a compressed picture."""
+    return cv2.cvtColor(image, cv2.COLOR_BGR2GRAY).astype(np.float32)
+
+
+def fit_disc(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: float, rounds: int = 2) -> DiscFit | None:
+    """Fit a disc near (x, y) of about ``diameter_px``; None when no edge is found around it.
+
+    patch: (h, w) float32 grey. Each ray from the centre is cut where it falls to EDGE_LEVEL between the ground's level and
+    the disc's own; a circle is fitted to the cuts with weights that drop those that stand out (a putter head touching the ball).
+    """
+    fit: DiscFit | None = None
+    for _ in range(rounds):
+        fit = _one_round(patch, x, y, diameter_px)
+        if fit is None:
+            return None
+        x, y, diameter_px = fit.x, fit.y, fit.diameter_px
+    return fit
+
+
+def _one_round(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: float) -> DiscFit | None:
+    reach = 0.95 * diameter_px
+    radii = np.arange(0.1 * diameter_px, reach, STEP_PX, dtype=np.float64)[None, :]
+    height, width = patch.shape
+    if not (reach <= x <= width - reach and reach <= y <= height - reach) and not (
+        0.6 * diameter_px <= x <= width - 0.6 * diameter_px and 0.6 * diameter_px <= y <= height - 0.6 * diameter_px
+    ):
+        return None
+    map_x = (x - 0.5 + radii * _COS).astype(np.float32)
+    map_y = (y - 0.5 + radii * _SIN).astype(np.float32)
+    rays = cv2.remap(patch, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    r = radii[0]
+    inner_columns = int(np.searchsorted(r, 0.33 * diameter_px))
+    outer_columns = int(np.searchsorted(r, 0.66 * diameter_px))
+    inside = rays[:, :inner_columns].mean(axis=1)
+    ground = rays[:, outer_columns:].min(axis=1)
+    level = float(np.median(ground))
+    contrast = float(np.median(inside)) - level
+    if contrast < MIN_CONTRAST:
+        return None
+    ground = np.maximum(ground, level - 0.3 * contrast)  # a shadow under the ball is not the ground's level
+    edge = ground + EDGE_LEVEL * (inside - ground)
+    start = int(np.searchsorted(r, 0.22 * diameter_px))
+    below = rays[:, start:] < edge[:, None]
+    found = below.any(axis=1) & (inside - ground > 0.45 * contrast) & _LIT
+    if found.sum() < RAYS // 4:
+        return None
+    first = np.argmax(below, axis=1) + start
+    before = np.maximum(first - 1, 0)
+    index = np.arange(RAYS)
+    high, low = rays[index, before], rays[index, first]
+    drop = np.where(high - low > 1e-3, high - low, 1.0)
+    cut = r[before] + (r[first] - r[before]) * np.clip((high - edge) / drop, 0.0, 1.0)
+    cos, sin = _COS[:, 0], _SIN[:, 0]
+    # To first order a circle seen from near its centre: cut = R + dx cos + dy sin.
+    design = np.stack((np.ones(RAYS), cos, sin), axis=1)
+    weights = found.astype(np.float64)
+    scale = max(0.06 * diameter_px, 0.35)
+    solution = np.array([np.median(cut[found]), 0.0, 0.0])
+    for _ in range(4):
+        residual = cut - design @ solution
+        bounded = np.clip(residual / (2.5 * scale), -1.0, 1.0)
+        w = weights * (1.0 - bounded**2) ** 2
+        if w.sum() < RAYS / 5:
+            return None
+        solution = np.linalg.solve(design.T @ (design * w[:, None]) + 1e-6 * np.eye(3), design.T @ (w * cut))
+    residual = cut - design @ solution
+    agree = found & (np.abs(residual) < 1.5 * scale)
+    if not agree.any():
+        return None
+    radius, dx, dy = (float(value) for value in solution)
+    return DiscFit(
+        x + dx,
+        y + dy,
+        2 * radius,
+        float(agree.sum() / _LIT.sum()),
+        contrast,
+        float(np.sqrt(np.mean(residual[agree] ** 2))),
+    )
