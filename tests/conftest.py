@@ -1,0 +1,56 @@
+"""What all tests share: no window, no sound card, no user's folder, and the shared clips where they are."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+# Before anything imports SDL: tests need neither a screen nor a sound card.
+os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
+os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
+os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
+os.environ.setdefault("GLOG_minloglevel", "2")
+
+ROOT = Path(__file__).resolve().parent.parent
+
+# Warnings of other people's code that we cannot mend. Each with the date it was last seen to be needed.
+THIRD_PARTY_WARNINGS: tuple[str, ...] = (
+    # 2026-11-25, mediapipe 0.10.21 with protobuf 4
+    "ignore:SymbolDatabase.GetPrototype\\(\\) is deprecated:UserWarning",
+)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    for line in THIRD_PARTY_WARNINGS:
+        config.addinivalue_line("filterwarnings", line)
+    config.addinivalue_line("markers", "slow: takes more than a few seconds; run by .ci/run like all others")
+
+
+def shared_folder() -> Path:
+    """The folder of rendered clips: PUTTING_SHARED, else ../shared beside the source tree."""
+    return Path(os.environ.get("PUTTING_SHARED") or ROOT.parent / "shared")
+
+
+@pytest.fixture(scope="session")
+def shared() -> Path:
+    """The shared folder, or a skip that says why."""
+    folder = shared_folder()
+    if not (folder / "clips").is_dir():
+        pytest.skip(f"no rendered clips: {folder} is absent (set PUTTING_SHARED to the folder that holds clips/)")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def clips(shared: Path) -> Path:
+    """The folder of the rendered clips and their truth."""
+    return shared / "clips"
+
+
+@pytest.fixture(autouse=True)
+def own_data_folder(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """No test touches the user's own record."""
+    folder = tmp_path_factory.mktemp("data")
+    monkeypatch.setenv("PUTTING_TRAINER_DATA", str(folder))
+    return folder
