@@ -1,0 +1,160 @@
+"""The command line: options only. Each command's work is in its own module, imported when it is called."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Any, Callable, Sequence
+
+import click
+
+from trainer import __version__
+from trainer.commands.quiet import quiet
+from trainer.errors import TrainerError
+
+PROGRAM = "putting-trainer"
+USER_ERROR = 2
+OWN_FAULT = 1
+STOPPED = 130  # as shells count a program ended by Ctrl-C
+
+_HAND = click.option("--handedness", type=click.Choice(["right", "left"]), help="Which way the player putts.")
+_VIEW = click.option("--view", type=click.Choice(["face-on", "down-the-line"]), help="From where the camera looks.")
+_STUDENT = click.option("--student", metavar="NAME", help="Use students/NAME.toml of the data folder, or a TOML file.")
+_NO_WINDOW = click.option("--no-window", is_flag=True, help="Sound and text only.")
+
+
+@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option("--data-folder", type=click.Path(path_type=Path), help="Folder of the record, settings and students.")
+@click.version_option(__version__, prog_name=PROGRAM)
+@click.pass_context
+def cli(context: click.Context, data_folder: Path | None) -> None:
+    """Watches your putting stroke: hold, then look."""
+    context.obj = data_folder
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
+
+
+@cli.command()
+@_NO_WINDOW
+@click.pass_obj
+def demo(folder: Path | None, no_window: bool) -> int:
+    """Watch a bundled clip of three strokes with everything at work."""
+    from trainer.commands.practice import demo
+
+    return demo(folder, window=not no_window)
+
+
+@cli.command()
+@_STUDENT
+@click.option("--camera", metavar="C", help="Camera number, device path or stream address.")
+@click.option("--clip", metavar="FILE", type=click.Path(path_type=Path), help="A clip in place of the camera.")
+@_HAND
+@_VIEW
+@_NO_WINDOW
+@click.pass_obj
+def practice(folder: Path | None, **options: Any) -> int:
+    """Watch strokes live, sound the cue, keep the record."""
+    from trainer.commands.practice import practice
+
+    options["window"] = not options.pop("no_window")
+    return practice(folder, **options)
+
+
+@cli.command()
+@click.argument("clips", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="CLIP...")
+@_STUDENT
+@_HAND
+@_VIEW
+@click.option("--json", "json_to", metavar="FILE|-", help="Write one JSON object a clip, each on a line; - is stdout.")
+@click.option(
+    "--annotated", metavar="OUT.mp4", type=click.Path(path_type=Path), help="Write the clip with what was seen."
+)
+@click.pass_obj
+def analyse(folder: Path | None, **options: Any) -> int:
+    """Judge the strokes of recorded clips."""
+    from trainer.commands.analyse import analyse
+
+    return analyse(folder, **options)
+
+
+@cli.command()
+@click.option("--camera", metavar="C", help="Camera number, device path or stream address.")
+@click.pass_obj
+def check(folder: Path | None, camera: str | None) -> int:
+    """Is everything ready? Camera, frame rate, light, sound, model, disk."""
+    from trainer.commands.check import check
+
+    return check(folder, camera)
+
+
+@cli.command()
+@click.option("--count", type=click.IntRange(1, 10_000), default=20, show_default=True, help="How many.")
+@click.option("--player", metavar="NAME", help="Of this player only.")
+@click.pass_obj
+def strokes(folder: Path | None, count: int, player: str | None) -> int:
+    """The most recent strokes of the record."""
+    from trainer.commands.strokes import strokes
+
+    return strokes(folder, count, player)
+
+
+@cli.command()
+@click.argument("clip", required=False, type=click.Path(path_type=Path))
+@click.option("--rounds", type=click.IntRange(1, 50), default=2, show_default=True, help="Times each is run, in turn.")
+@click.pass_obj
+def bench(folder: Path | None, clip: Path | None, rounds: int) -> int:
+    """Speed of `analyse` beside a bare loop that only decodes and runs the pose model."""
+    from trainer.commands.bench import bench
+
+    return bench(folder, clip, rounds)
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Runs one command line. Returns the exit code; what went wrong is one line on stderr."""
+    with quiet():
+        return _guarded(lambda: cli.main(args=list(arguments), prog_name=PROGRAM, standalone_mode=False))
+
+
+def _guarded(work: Callable[[], Any]) -> int:
+    try:
+        result = work()
+    except click.ClickException as error:
+        return _fail(_one_line(error.format_message()).rstrip(".") + f"; see {PROGRAM} --help", USER_ERROR)
+    except click.exceptions.Exit as stop:
+        return int(stop.exit_code)
+    except TrainerError as error:
+        return _fail(error.line(), USER_ERROR)
+    except (KeyboardInterrupt, click.Abort):
+        return _fail("stopped", STOPPED)
+    except BrokenPipeError:
+        # The reader of our output went away (`strokes | head`): no fault, but nothing more can be written.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:
+        return _fail(
+            f"a fault of this program: {type(error).__name__}: {_one_line(str(error))}; {_traced()}", OWN_FAULT
+        )
+    return result if isinstance(result, int) else 0
+
+
+def _fail(line: str, code: int) -> int:
+    click.echo(f"{PROGRAM}: {line}", err=True)
+    return code
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _traced() -> str:
+    """Keeps the traceback in a file, for a report; says where."""
+    import tempfile
+    import traceback
+
+    try:
+        with tempfile.NamedTemporaryFile("w", prefix="putting-trainer-", suffix=".txt", delete=False) as file:
+            traceback.print_exc(file=file)
+        return f"details are in {file.name}"
+    except OSError:
+        return "details could not be kept"
