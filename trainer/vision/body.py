@@ -1,0 +1,95 @@
+"""Body points from the pose model, raw: no smoothing by the library (it trails by half a frame), none of ours here."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from collections.abc import Iterator, Mapping
+from typing import Any, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[Any]
+
+# Places of the 33 points (MediaPipe pose topology, BlazePose, arXiv:2006.10204) that this project uses.
+POSE_POINTS: Mapping[str, int] = {
+    "nose": 0, "left_eye": 2, "right_eye": 5, "left_ear": 7, "right_ear": 8,
+    "left_shoulder": 11, "right_shoulder": 12, "left_elbow": 13, "right_elbow": 14, "left_wrist": 15, "right_wrist": 16,
+    "left_index": 19, "right_index": 20,
+    "left_hip": 23, "right_hip": 24, "left_knee": 25, "right_knee": 26, "left_ankle": 27, "right_ankle": 28,
+    "left_heel": 29, "right_heel": 30, "left_toe": 31, "right_toe": 32,
+}  # fmt: skip
+
+
+class BodyTracker(Protocol):
+    """Anything that finds one person's points in a picture."""
+
+    def find(self, image_bgr: Array) -> dict[str, Array] | None:
+        """name -> (x px, y px, visibility 0..1), or None when nobody is seen."""
+
+    def close(self) -> None:
+        """Frees the model."""
+
+
+@contextlib.contextmanager
+def _quiet_stderr() -> Iterator[None]:
+    """The model's C++ start-up lines go straight to descriptor 2; a user can do nothing about them."""
+    sys.stderr.flush()
+    try:
+        keep = os.dup(2)
+    except OSError:
+        yield
+        return
+    with open(os.devnull, "w") as sink:
+        os.dup2(sink.fileno(), 2)
+    try:
+        yield
+    finally:
+        os.dup2(keep, 2)
+        os.close(keep)
+
+
+class PoseBody:
+    """MediaPipe 0.10.21 ``solutions.pose``, full model, one person. The model is inside the wheel: no download."""
+
+    def __init__(self) -> None:
+        os.environ.setdefault("GLOG_minloglevel", "3")
+        os.environ.setdefault("TF_CPP_MIN_LOG_LEVEL", "3")
+        with _quiet_stderr():
+            from mediapipe.python.solutions import pose
+
+            self._pose = pose.Pose(model_complexity=1, smooth_landmarks=False)
+            self._pose.process(np.zeros((64, 64, 3), np.uint8))
+
+    def find(self, image_bgr: Array) -> dict[str, Array] | None:
+        import cv2
+
+        height, width = image_bgr.shape[:2]
+        result = self._pose.process(cv2.cvtColor(image_bgr, cv2.COLOR_BGR2RGB))
+        if result.pose_landmarks is None:
+            return None
+        marks = result.pose_landmarks.landmark
+        return {
+            n: np.array([marks[i].x * width, marks[i].y * height, marks[i].visibility]) for n, i in POSE_POINTS.items()
+        }
+
+    def close(self) -> None:
+        self._pose.close()
+
+
+class RecordedBody:
+    """Points found earlier, played back in order: for tests and for studies that need not run the model again."""
+
+    def __init__(self, frames: Array) -> None:
+        """frames: (n, 33, 3) x px, y px, visibility; NaN rows mean nobody was seen."""
+        self._frames, self._next = frames, 0
+
+    def find(self, image_bgr: Array) -> dict[str, Array] | None:
+        row = self._frames[self._next]
+        self._next += 1
+        return None if np.isnan(row[0, 0]) else {n: row[i] for n, i in POSE_POINTS.items()}
+
+    def close(self) -> None:
+        """Nothing to free."""

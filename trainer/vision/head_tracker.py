@@ -1,0 +1,138 @@
+"""Decides when the head's reference picture is taken, retaken or given up, around the registration in ``head``."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from trainer.vision.head import HeadOptions, HeadRegistration
+from trainer.vision.head_place import expected_head, place_head
+
+Array = npt.NDArray[Any]
+
+STILL_S = 0.25  # the head's landmarks stay within STILL_SHARE of its half-width for this long: still
+STILL_SHARE = 0.16
+LOST_SHARE = 1.1  # tracked and expected centre this many half-widths apart: lost
+LOST_RESIDUAL = 4.0  # times the residual at rest, for the best guess: lost
+LOST_S = 0.2
+RENEW_S = 8.0  # a resting head's reference is renewed this often, so that light and clothes may change
+HINT_DEG = 300.0  # nose against ears, in shoulder widths, to degrees of turn: about 0.33 per 100 deg on rendered truth
+
+
+@dataclass(frozen=True, slots=True)
+class HeadReading:
+    """turn_deg: since the first reference, + toward the target; centre and half-width in image px; confidence 0..1."""
+
+    turn_deg: float
+    confidence: float
+    x: float
+    y: float
+    half_width: float
+
+
+class HeadTracker:
+    """Feed every frame with its pose points; get the head's turn or the reason why not."""
+
+    def __init__(self, *, mirrored: bool = False, options: HeadOptions | None = None) -> None:
+        """mirrored: the target is to the picture's left (a left-hander seen face-on)."""
+        self.mirrored = mirrored
+        self._options = options or HeadOptions()
+        self.reset()
+
+    def reset(self) -> None:
+        """Forgets everything."""
+        self._recent: deque[tuple[float, float, float]] = deque()
+        self._nose: deque[float] = deque(maxlen=3)
+        self._reg: HeadRegistration | None = None
+        self._offset_deg = 0.0
+        self._lost_since: float | None = None
+        self._rest_nose: float | None = None
+        self._gap = (0.0, 0.0)
+        self._taken_s = -np.inf
+        self.reason = "no head seen yet"
+
+    def update(self, image: Array, time_s: float, points: dict[str, Array] | None) -> HeadReading | None:
+        """image: (h,w,3) BGR; points: name -> (x, y, visibility) or None. None when not seen, ``reason`` says why."""
+        expected = expected_head(points) if points else None
+        if expected is None or points is None:
+            self.reason = "nobody in the picture"
+            self._mark_lost(time_s)
+            return None
+        x, y, half = expected
+        self._recent.append((time_s, x, y))
+        while self._recent[0][0] < time_s - STILL_S - 0.1:
+            self._recent.popleft()
+        nose = float(points["nose"][0] - (points["left_ear"][0] + points["right_ear"][0]) / 2) / (half * 4)
+        self._nose.append(-nose if self.mirrored else nose)
+        still = self._still(time_s, half)
+        if self._reg is None:
+            if not still:
+                self.reason = "waiting for the head to be still"
+                return None
+            return self._take(image, time_s, x, y, half, 0.0)
+        hint = HINT_DEG * (float(np.median(self._nose)) - self._rest_nose) if self._rest_nose is not None else None
+        reg = self._reg
+        hint_from_key = None if hint is None else hint - self._offset_deg
+        reg.follow(image, hint_from_key)
+        reading = self._reading(image.shape[1])
+        adrift = np.hypot(reading.x - x - self._gap[0], reading.y - y - self._gap[1]) > LOST_SHARE * half
+        if adrift or reg.best_residual > LOST_RESIDUAL or not 0.7 < half / reg.half < 1.4:
+            self._mark_lost(time_s)
+            self.reason = "the head's picture was lost"
+            if self._lost_since is not None and time_s - self._lost_since > LOST_S:
+                self._reg = None
+            return None
+        self._lost_since = None
+        self.reason = ""
+        resting = still and abs(reg.turn_deg) < 4 and reading.confidence > 0.6
+        if resting and time_s - self._taken_s > RENEW_S:
+            return self._take(image, time_s, x, y, half, reading.turn_deg)
+        if resting:
+            now = float(np.median(self._nose)) - reading.turn_deg / HINT_DEG
+            self._rest_nose = now if self._rest_nose is None else 0.95 * self._rest_nose + 0.05 * now
+        return reading
+
+    def _still(self, time_s: float, half: float) -> bool:
+        if len(self._recent) < 4 or self._recent[-1][0] - self._recent[0][0] < STILL_S:
+            return False
+        track = np.array(self._recent)[:, 1:]
+        return bool(np.ptp(track, axis=0).max() < max(2.5, STILL_SHARE * half))
+
+    def _take(self, image: Array, time_s: float, x: float, y: float, half: float, turn_deg: float) -> HeadReading | None:
+        ellipse = place_head(image, x, y, half)
+        if ellipse is None or ellipse.edge < 4:
+            self.reason = "the head does not stand out from what is behind it"
+            return None
+        reg = HeadRegistration(self._options, mirrored=self.mirrored)
+        cx = image.shape[1] - 1 - ellipse.x if self.mirrored else ellipse.x
+        reg.begin(image, (cx, ellipse.y), ellipse.half_width, ellipse.half_height)
+        reg.follow(image)
+        self._reg, self._taken_s, self._offset_deg = reg, time_s, turn_deg
+        self._gap = (ellipse.x - x, ellipse.y - y)
+        self._lost_since = None
+        if self._rest_nose is None or turn_deg == 0.0:
+            self._rest_nose = float(np.median(self._nose))
+        self.reason = ""
+        return self._reading(image.shape[1])
+
+    def _mark_lost(self, time_s: float) -> None:
+        if self._lost_since is None:
+            self._lost_since = time_s
+        elif self._reg is not None and time_s - self._lost_since > 1.0:
+            self._reg = None
+
+    def _reading(self, width: int) -> HeadReading:
+        reg = self._reg
+        assert reg is not None
+        x, y = reg.place
+        return HeadReading(
+            self._offset_deg + reg.turn_deg,
+            reg.confidence,
+            width - 1 - x if self.mirrored else x,
+            y,
+            reg.half,
+        )
