@@ -40,9 +40,9 @@ def cli(context: click.Context, data_folder: Path | None) -> None:
 @click.pass_obj
 def demo(folder: Path | None, no_window: bool) -> int:
     """Watch a bundled clip of three strokes with everything at work."""
-    from trainer.commands.practice import demo
+    from trainer.commands.practice import run_demo
 
-    return demo(folder, window=not no_window)
+    return run_demo(folder, window=not no_window)
 
 
 @cli.command()
@@ -55,10 +55,10 @@ def demo(folder: Path | None, no_window: bool) -> int:
 @click.pass_obj
 def practice(folder: Path | None, **options: Any) -> int:
     """Watch strokes live, sound the cue, keep the record."""
-    from trainer.commands.practice import practice
+    from trainer.commands.practice import run_practice
 
     options["window"] = not options.pop("no_window")
-    return practice(folder, **options)
+    return run_practice(folder, **options)
 
 
 @cli.command()
@@ -73,9 +73,9 @@ def practice(folder: Path | None, **options: Any) -> int:
 @click.pass_obj
 def analyse(folder: Path | None, **options: Any) -> int:
     """Judge the strokes of recorded clips."""
-    from trainer.commands.analyse import analyse
+    from trainer.commands.analyse import run_analyse
 
-    return analyse(folder, **options)
+    return run_analyse(folder, **options)
 
 
 @cli.command()
@@ -83,9 +83,9 @@ def analyse(folder: Path | None, **options: Any) -> int:
 @click.pass_obj
 def check(folder: Path | None, camera: str | None) -> int:
     """Is everything ready? Camera, frame rate, light, sound, model, disk."""
-    from trainer.commands.check import check
+    from trainer.commands.check import run_check
 
-    return check(folder, camera)
+    return run_check(folder, camera)
 
 
 @cli.command()
@@ -94,9 +94,9 @@ def check(folder: Path | None, camera: str | None) -> int:
 @click.pass_obj
 def strokes(folder: Path | None, count: int, player: str | None) -> int:
     """The most recent strokes of the record."""
-    from trainer.commands.strokes import strokes
+    from trainer.commands.strokes import run_strokes
 
-    return strokes(folder, count, player)
+    return run_strokes(folder, count, player)
 
 
 @cli.command()
@@ -105,9 +105,9 @@ def strokes(folder: Path | None, count: int, player: str | None) -> int:
 @click.pass_obj
 def bench(folder: Path | None, clip: Path | None, rounds: int) -> int:
     """Speed of `analyse` beside a bare loop that only decodes and runs the pose model."""
-    from trainer.commands.bench import bench
+    from trainer.commands.bench import run_bench
 
-    return bench(folder, clip, rounds)
+    return run_bench(folder, clip, rounds)
 
 
 def run(arguments: Sequence[str]) -> int:

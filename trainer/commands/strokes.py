@@ -26,7 +26,7 @@ COLUMNS = {
 }
 
 
-def strokes(data_folder: Path | None, count: int, player: str | None) -> int:
+def run_strokes(data_folder: Path | None, count: int, player: str | None) -> int:
     """Prints the table; an empty record is said in words."""
     found = setup(data_folder)
     with found.open_store() as store:
