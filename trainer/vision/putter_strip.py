@@ -63,7 +63,7 @@ def tangent_through(pivot: XY, point: XY, offset_px: float) -> Ray:
     dx, dy = point[0] - pivot[0], point[1] - pivot[1]
     distance = math.hypot(dx, dy)
     turn = math.degrees(math.asin(max(-0.9, min(0.9, offset_px / max(distance, 1e-6)))))
-    ray = Ray(pivot[0], pivot[1], math.degrees(math.atan2(dx, dy)) - turn)
+    ray = Ray(pivot[0], pivot[1], math.degrees(math.atan2(dx, dy)) + turn)
     start = ray.place(0.0, -offset_px)
     return Ray(start[0], start[1], ray.angle_deg)
 
