@@ -27,6 +27,7 @@ DIAMETER_PER_LEG = (0.034, 0.098)
 SEARCH_REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
 MIN_QUALITY = 0.45
 LOCK_FRAMES = 3
+SEARCH_EVERY_S = 0.08
 MEASURED_FRAMES = 24  # fits that make the diameter
 PRESENT = 0.55  # share of the ball's own contrast left at its place, below which it is covered or gone
 GONE_FRAMES = 2
@@ -74,6 +75,7 @@ class BallFinder:
         self._place: XY | None = None
         self._measured: list[tuple[float, float]] = []  # (quality, diameter px)
         self._fits: list[DiscFit] = []
+        self._next_search_s = -math.inf
         self._seen_frames = 0
         self._missing: list[float] = []
         self._moved: list[XY] = []
@@ -124,6 +126,9 @@ class BallFinder:
         if leg is None or hands_xy is None or body is None:
             self.reason = "no player to look for a ball by"
             return None
+        if not self._fits and time_s < self._next_search_s:
+            return None
+        self._next_search_s = time_s + SEARCH_EVERY_S
         fit = self._best_candidate(image, hands_xy, body, leg, head_xy)
         if fit is None:
             self._fits.clear()

@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 
 from trainer.vision.ball import BallSeenImage, leg_length_px
-from trainer.vision.putter_foot import end_of_putter, foot_by_ball, foot_length
+from trainer.vision.putter_foot import ShaftLength, end_of_putter, far_edge, foot_by_ball, foot_length
 from trainer.vision.putter_plate import Box, CleanPlate
 from trainer.vision.putter_shaft import ROW_PX, best_tilt, evidence, likeness, refine, search_fan
 from trainer.vision.putter_strip import XY, Ray, tangent_through, through
@@ -31,6 +31,8 @@ GRIP_SHARE = 0.17  # where the lower hand ends, from the wrists toward the head:
 MIN_LIKENESS = 0.55
 BRIDGE_S = 0.12  # longest drop-out bridged by the pendulum's motion
 RETRY_S = 0.1
+ADDRESS_LEGS = 0.08  # the head rests within this share of the leg length of its address place, about 6 cm
+RELEARN_S = 0.4
 HANDS_SIGMA_PX = (
     1.6  # of the wrists' middle about its usual place beside the shaft, at leg length 155 px (measured on clips)
 )
@@ -87,7 +89,10 @@ class PutterTracker:
         self._colour: TapeColour | None = None
         self._tape_s: deque[float] = deque(maxlen=25)  # hands to tape along the shaft, at rest
         self._tape_to_foot: deque[float] = deque(maxlen=25)
-        self._hands_to_foot: deque[float] = deque(maxlen=25)
+        self._shaft = ShaftLength()
+        self._address_head: XY | None = None
+        self._ball_size: float | None = None
+        self._ball_rest: BallSeenImage | None = None
         self._heads: deque[tuple[float, XY]] = deque(maxlen=6)
         self._next_try_s = -math.inf
         self._next_look_s = -math.inf
@@ -117,6 +122,7 @@ class PutterTracker:
         if not self._ready(image, hands_xy, body):
             return self._lose("no legs seen to judge sizes by")
         assert self._plate is not None
+        self._forget_ball(ball)
         if self._track is None:
             seen = self._acquire(image, time_s, hands_xy, ball) if hands_seen else None
         else:
@@ -149,8 +155,11 @@ class PutterTracker:
         )
         if box.x1 - box.x0 < 0.8 * leg or box.y1 - box.y0 < 0.8 * leg:
             return False
-        self._leg, self._anchor = leg, hands
-        self._plate = CleanPlate(image, box, line_px=max(3.0, 0.028 * leg))
+        self._leg, self._anchor, self._address_head = leg, hands, None
+        self._face_on = _looks_face_on(body, leg)
+        self._line_px = max(3.0, 0.028 * leg)
+        ground_y = None if self._face_on else float(np.mean(ankles)) if ankles else None
+        self._plate = CleanPlate(image, box, self._line_px, ground_y)
         return True
 
     def _covered(self, hands: XY, seen: PutterSeenImage | None) -> Any:
@@ -193,7 +202,18 @@ class PutterTracker:
         return Ray(*self._local((ray.x, ray.y)), ray.angle_deg)
 
     def _ball_px(self, ball: BallSeenImage | None) -> float:
-        return ball.diameter_px if ball is not None else BALL_PER_LEG * self._leg
+        if ball is not None:
+            self._ball_size = ball.diameter_px
+        return self._ball_size or BALL_PER_LEG * self._leg
+
+    def _forget_ball(self, ball: BallSeenImage | None) -> None:
+        """Once the ball has left, its place on the plate is bare ground."""
+        if ball is not None and ball.at_rest:
+            self._ball_rest = ball
+        elif self._ball_rest is not None:
+            assert self._plate is not None
+            gone, self._ball_rest = self._ball_rest, None
+            self._plate.clear_disc(gone.x, gone.y, 0.75 * gone.diameter_px)
 
     # --- finding it ----------------------------------------------------------------------------------------------------
 
@@ -227,49 +247,57 @@ class PutterTracker:
             self.reason = "no shaft seen below the hands"
             return None
         ray = Ray(best[1].x + self._plate.box.x0, best[1].y + self._plate.box.y0, best[1].angle_deg)
-        self._learn(image, time_s, ray, hands, ball, thin)
+        self._learn(image, ray, ball)
         return self._answer(time_s, ray, hands, None, 0.0, 0.6)
 
-    def _learn(
-        self, image: Any, time_s: float, ray: Ray, hands: XY, ball: BallSeenImage | None, thin: Any | None = None
-    ) -> None:
+    def _learn(self, image: Any, ray: Ray, ball: BallSeenImage | None) -> None:
         """At rest: where the foot is, and the tape if there is any."""
         assert self._plate is not None
         ball_px = self._ball_px(ball)
-        expected = self._hands_to_foot[-1] if self._hands_to_foot else 1.12 * self._leg
         by_ball = None
         if ball is not None and ball.at_rest and ball.confidence >= 0.5:
             by_ball = foot_by_ball(ray, (ball.x, ball.y), ball_px)
-        if thin is None:
-            thin = self._plate.thin_things(image)
-        guess = by_ball or expected
-        by_end = end_of_putter(thin, self._local_ray(ray), guess, ball_px)
-        length = foot_length(by_ball, by_end, ball_px)
-        if length is not None and SHAFT_LEGS[0] * self._leg < length < SHAFT_LEGS[1] * self._leg:
-            self._hands_to_foot.append(length)
-        if self.tape_wanted == "auto":
-            part = self._plate.box.of(image)
-            found = learn_tape(part, self._local_ray(ray), self._length(), ball_px)
-            if found is not None and self._colour is None:
-                self._colour = found[0]
-        if self._colour is not None:
-            self._measure_tape(image, ray, length)
-
-    def _measure_tape(self, image: Any, ray: Ray, length: float | None) -> None:
-        assert self._plate is not None and self._colour is not None
-        at = self._tape_guess(ray)
-        tape = self._find_tape(image, at, 0.16 * self._leg if self._tape_s else 0.6 * self._leg, 0.0)
-        if tape is None:
+        # At the finish the putter also rests, but above the ground and elsewhere.
+        known, head = self._address_head, ray.place(self._length())
+        address = known is None or math.dist(head, known) < ADDRESS_LEGS * self._leg
+        if (by_ball is None or not self._face_on) and not address:
             return
+        part, local = self._plate.box.of(image), self._local_ray(ray)
+        if self.tape_wanted == "auto" and self._colour is None:
+            found = learn_tape(part, local, by_ball or self._length(), ball_px)
+            if found is not None:
+                self._colour = found[0]
+        tape_s = self._measure_tape(image, ray) if self._colour is not None else None
+        guess, shortest = by_ball or self._length(), 0.0
+        if tape_s is not None:
+            shortest = tape_s + 1.2 * ball_px
+            guess = max(guess, shortest) if self._shaft.learned else tape_s + TAPE_TO_FOOT_BALLS * ball_px
+        by_end = end_of_putter(part, local, guess, ball_px, self._line_px, shortest)
+        length = foot_length(by_ball, by_end, ball_px, self._face_on)
+        if length is None or not SHAFT_LEGS[0] * self._leg < length < SHAFT_LEGS[1] * self._leg:
+            return
+        edge = far_edge(part, self._plate.picture, local, length + 0.7 * ball_px, 0.09 * length, self._edge_half(0.0))
+        self._shaft.learn(length, edge)
+        self._address_head = ray.place(length)
+        if tape_s is not None:
+            self._tape_to_foot.append(length - tape_s)
+
+    def _edge_half(self, smear: float) -> int:
+        return int(max(2.0, 0.018 * self._leg + 0.4 * smear))
+
+    def _measure_tape(self, image: Any, ray: Ray) -> float | None:
+        """Where along the ray the tape is (px), at rest."""
+        tape = self._find_tape(image, self._tape_guess(ray), (0.16 if self._tape_s else 0.6) * self._leg, 0.0)
+        if tape is None:
+            return None
         s, x = ray.measure((tape.x, tape.y))
         if abs(x) > 0.03 * self._leg:
-            return
+            return None
         self._tape_s.append(s)
-        if length is not None:
-            self._tape_to_foot.append(length - s)
+        return s
 
     def _length(self) -> float:
-        return float(np.median(self._hands_to_foot)) if self._hands_to_foot else 1.12 * self._leg
+        return self._shaft.now_px or 1.12 * self._leg
 
     def _tape_guess(self, ray: Ray) -> XY:
         return ray.place(float(np.median(self._tape_s)) if self._tape_s else 0.8 * self._length())
@@ -306,9 +334,17 @@ class PutterTracker:
             head = self._head(guess, None)
             return self._make(guess, hands, head, max(0.1, 0.45 - 2.5 * dt), None)
         ray, confidence = fitted
+        if tape is not None and self._tape_to_foot:
+            self._shaft.set(ray.measure((tape.x, tape.y))[0] + float(np.median(self._tape_to_foot)))
+        elif self._shaft.edge_beyond_px is not None:
+            part = self._plate.box.of(image)
+            expected = self._shaft.expected_px(dt) + self._shaft.edge_beyond_px
+            half = self._edge_half(smear)
+            edge = far_edge(part, self._plate.picture, self._local_ray(ray), expected, (0.05 if self._face_on else 0.075) * length, half)
+            self._shaft.follow(edge, dt, self._face_on)
         if self._at_rest(time_s) and time_s >= self._next_look_s:
-            self._next_look_s = time_s + 0.2
-            self._learn(image, time_s, ray, hands, ball)
+            self._next_look_s = time_s + (RELEARN_S if self._shaft.learned > 6 else RETRY_S)
+            self._learn(image, ray, ball)
         return self._answer(time_s, ray, hands, tape, dt, confidence)
 
     def _fit(
@@ -403,3 +439,9 @@ class PutterTracker:
         source: Source = "tape" if tape is not None else "shaft"
         place = None if tape is None else (tape.x, tape.y)
         return PutterSeenImage(grip, head, (ray.x, ray.y), axis.angle_deg, confidence, source, place)
+
+
+def _looks_face_on(body: BodyPoints, leg: float) -> bool:
+    """Shoulders as wide as from the front, not one behind the other."""
+    left, right = body.get("left_shoulder"), body.get("right_shoulder")
+    return left is None or right is None or abs(left[0] - right[0]) > 0.25 * leg

@@ -2,40 +2,80 @@
 
 from __future__ import annotations
 
-import math
+from collections import deque
 from typing import Any
 
+import cv2
 import numpy as np
 
+from trainer.vision.putter_shaft import evidence
 from trainer.vision.putter_strip import XY, Ray, strip
 
-END_LEVEL = 7.0  # grey levels of thin-thing evidence that still belong to the putter
-# Beyond the shaft's foot the head still shows: half its length from heel to toe, seen from a little above, in ball diameters.
+EDGE_ROW_PX = 1.5
+GAIN_STEADY = 0.3
+ALPHA, BETA = 0.5, 0.16
+STEADY = 0.035  # share by which the length may differ from that at address, seen face-on: wrists slip along the grip
+END_LEVEL = 7.0  # grey levels of difference that still belong to the putter
+CLEAR_LEVEL = 25.0  # grey levels of a head that stands out well; tape and glints are stronger
+END_SHARE = 0.35  # of the head's own level, where its far edge is taken
+# Beyond the shaft's foot the head still shows: half its length from heel to toe, seen from a little above, in ball
+# diameters (measured on rendered clips, face-on and down-the-line).
 HEAD_BEYOND_FOOT = 0.65
 # The ball's measured centre lies above the height of the shaft's foot by this much of its diameter (the foot is taken 1.2 cm
 # above the ground, in the middle of the head; the fitted centre is a little high because light comes from above).
 BALL_TO_FOOT = 0.28
 
 
-def end_of_putter(thin: Any, ray: Ray, expected_px: float, ball_px: float) -> float | None:
-    """Distance along the ray (px) of the shaft's foot by where the thin things end; None when nothing ends there.
+def end_of_putter(
+    image: Any, ray: Ray, expected_px: float, ball_px: float, line_px: float, shortest_px: float = 0.0
+) -> float | None:
+    """Distance along the ray (px) of the shaft's foot by where thin things end; None when nothing ends there.
 
-    thin: (h, w) uint8 from CleanPlate.thin_things, in whose coordinates the ray is given.
+    Of several ends beyond shortest_px the one nearest to expected_px counts. image: (h, w, 3) uint8 in whose coordinates the ray is given. For a putter at rest over ground not yet seen without it.
     """
     first = 0.72 * expected_px
     rows = int(0.62 * expected_px)
+    kernel = max(5, int(2.4 * line_px) | 1)
+    colours = strip(image, ray, first, rows, 2 * kernel)
+    thin = cv2.absdiff(colours, cv2.medianBlur(colours, kernel)).astype(np.float32).sum(axis=2) * 0.5
     half = max(2, int(0.25 * ball_px))
-    core = strip(thin, ray, first, rows, half).astype(np.float64).mean(axis=1)
+    core = thin[:, 2 * kernel - half : 2 * kernel + half + 1].mean(axis=1)
     core = np.convolve(core, np.ones(3) / 3, mode="same")
-    gap, last = 0, None
+    best: float | None = None
+    gap = 0.0
     for i, value in enumerate(core):
-        if value >= END_LEVEL:
-            last, gap = i, 0
-        else:
-            gap += 1
-            if gap > 0.9 * ball_px and last is not None and first + last > 0.85 * expected_px:
-                return first + last + 1.0 - HEAD_BEYOND_FOOT * ball_px
-    return None
+        gap = 0.0 if value >= END_LEVEL else gap + 1.0
+        if value < END_LEVEL and 0.7 * ball_px < gap <= 0.7 * ball_px + 1.0 and i >= gap:
+            foot = first + i - gap + 1.5 - HEAD_BEYOND_FOOT * ball_px
+            if foot > max(shortest_px, 0.8 * expected_px) and (best is None or abs(foot - expected_px) < abs(best - expected_px)):
+                best = foot
+    return best
+
+
+def far_edge(image: Any, plate: Any, ray: Ray, expected_px: float, reach_px: float, half: int) -> float | None:
+    """Distance along the ray (px) of the head's far edge against the clean plate; None when it does not show.
+
+    expected_px: where it should be; reach_px: how far from there it may be. The head moves across the ray, so this edge
+    stays sharp while the head smears.
+    """
+    before = max(2.5 * reach_px, 14.0)
+    start = expected_px - before
+    level = evidence(image, plate, ray, start, before + 1.6 * reach_px, half, EDGE_ROW_PX, shade=False)
+    profile = level.mean(axis=1)
+    profile = np.convolve(profile, np.ones(3) / 3, mode="same")
+    s = start + (np.arange(len(profile)) + 0.5) * EDGE_ROW_PX
+    near = (s > expected_px - 1.3 * reach_px) & (s < expected_px + reach_px)
+    if not near.any():
+        return None
+    peak = float(profile[near].max())
+    if peak < 4.0:
+        return None
+    limit = END_SHARE * min(peak, CLEAR_LEVEL)
+    above = np.flatnonzero(near & (profile >= limit))
+    i = int(above[-1])
+    if i + 1 >= len(profile) or s[i] > expected_px + reach_px - 1.0:
+        return None
+    return float(s[i] + EDGE_ROW_PX * (profile[i] - limit) / max(profile[i] - profile[i + 1], 1e-6))
 
 
 def foot_by_ball(ray: Ray, ball: XY, ball_px: float) -> float | None:
@@ -48,16 +88,69 @@ def foot_by_ball(ray: Ray, ball: XY, ball_px: float) -> float | None:
     return s if abs(place[0] - ball[0]) < 2.2 * ball_px else None
 
 
-def foot_length(by_ball: float | None, by_end: float | None, ball_px: float) -> float | None:
-    """The better of both. The ball tells the ground's height best, unless the putter plainly ends short of it.
+def foot_length(by_ball: float | None, by_end: float | None, ball_px: float, face_on: bool) -> float | None:
+    """The better of both. Face-on the ball tells the ground's height best, unless the putter plainly ends short of it.
 
-    That is so in a rehearsal beside the ball, when the ball lies nearer to the camera than the putter.
+    That is so in a rehearsal beside the ball, when the ball lies nearer to the camera than the putter. Down the line the ball
+    lies beyond the putter, half hidden, and says little.
     """
-    if by_ball is None or (by_end is not None and by_ball - by_end > 0.4 * ball_px):
-        return by_end
-    return by_ball
+    if by_end is None or (by_ball is not None and face_on and by_ball - by_end <= 0.3 * ball_px):
+        return by_ball
+    return by_end
 
 
-def smear_px(before: XY | None, now: XY, exposure_share: float = 0.5) -> float:
-    """Length over which a shutter open for a share of the frame time smears a thing that moved from ``before`` to ``now``."""
-    return 0.0 if before is None else exposure_share * math.dist(before, now)
+class ShaftLength:
+    """Distance from the hands to the foot along the shaft (px): learned at address, then followed by the head's far edge.
+
+    Seen face-on it hardly changes in a stroke; down the line it does, as the putter comes nearer and goes away.
+    """
+
+    def __init__(self) -> None:
+        self._rest: deque[float] = deque(maxlen=25)
+        self._beyond: deque[float] = deque(maxlen=25)
+        self.now_px: float | None = None
+        self._rate = 0.0
+
+    @property
+    def learned(self) -> int:
+        """How many looks at address there were."""
+        return len(self._rest)
+
+    @property
+    def edge_beyond_px(self) -> float | None:
+        """How far the head's far edge lies beyond the foot; None before it was seen."""
+        return float(np.median(self._beyond)) if self._beyond else None
+
+    def learn(self, length_px: float, edge_px: float | None) -> None:
+        """One look at address: the foot's distance and the far edge's."""
+        if self._rest and abs(length_px / float(np.median(self._rest)) - 1.0) > 0.04:
+            self._rest.clear()  # another address: the player has moved
+            self._beyond.clear()
+        self._rest.append(length_px)
+        self.now_px, self._rate = float(np.median(self._rest)), 0.0
+        if edge_px is not None:
+            self._beyond.append(edge_px - self.now_px)
+
+    def expected_px(self, dt_s: float) -> float:
+        return (self.now_px or 0.0) + self._rate * dt_s
+
+    def set(self, length_px: float) -> None:
+        """The distance is known by the tape."""
+        self.now_px, self._rate = length_px, 0.0
+
+    def follow(self, edge_px: float | None, dt_s: float, steady: bool) -> None:
+        """One frame of an alpha-beta filter. steady: the view is one in which the length stays near that at address."""
+        if self.now_px is None:
+            return
+        rest, beyond = float(np.median(self._rest)), self.edge_beyond_px
+        expected = self.expected_px(dt_s)
+        if edge_px is None or beyond is None:
+            self._rate *= 0.6
+            self.now_px = expected + (0.15 * (rest - expected) if steady else 0.0)
+        else:
+            surprise = edge_px - beyond - expected
+            self.now_px = expected + (GAIN_STEADY if steady else ALPHA) * surprise
+            self._rate += BETA * surprise / dt_s
+        if steady:
+            self._rate = 0.0
+            self.now_px = min(max(self.now_px + 0.05 * (rest - self.now_px), (1 - STEADY) * rest), (1 + STEADY) * rest)

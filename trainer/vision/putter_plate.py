@@ -33,12 +33,20 @@ class CleanPlate:
     Pixels never yet seen clear of the putter hold a median over a neighbourhood wider than the shaft instead.
     """
 
-    def __init__(self, image: Any, box: Box, line_px: float) -> None:
-        """line_px: widest thin thing (shaft, tape) that the median must take away."""
+    def __init__(self, image: Any, box: Box, line_px: float, ground_y: float | None = None) -> None:
+        """line_px: widest thin thing (shaft, tape) that the median must take away.
+
+        ground_y: below this line of the picture a putter head seen broadside must be taken away as well.
+        """
         self.box = box
         self._kernel = max(5, int(2.4 * line_px) | 1)
-        part = box.of(image)
-        self.picture = cv2.medianBlur(np.ascontiguousarray(part), self._kernel).astype(np.float32)
+        part = np.ascontiguousarray(box.of(image))
+        filled = cv2.medianBlur(part, self._kernel)
+        if ground_y is not None:
+            row = max(0, int(ground_y - box.y0))
+            if row < part.shape[0]:
+                filled[row:] = cv2.medianBlur(part[row:], 2 * self._kernel + 1)
+        self.picture = filled.astype(np.float32)
         self._seen = np.zeros(part.shape[:2], np.uint8)
 
     def update(self, image: Any, covered: Any) -> None:
@@ -51,11 +59,19 @@ class CleanPlate:
             self._seen = cv2.bitwise_or(self._seen, first)
         cv2.accumulateWeighted(part, self.picture, RATE, mask=clear)
 
-    def refill(self, image: Any) -> None:
-        """Take the median of this picture where nothing has been seen clear yet (the background moved or the light did)."""
-        part = np.ascontiguousarray(self.box.of(image))
-        unseen = cv2.bitwise_not(self._seen)
-        cv2.copyTo(cv2.medianBlur(part, self._kernel).astype(np.float32), unseen, self.picture)
+    def clear_disc(self, x: float, y: float, radius_px: float) -> None:
+        """Something round that lay here is gone: take the ground around it instead. x, y in the whole picture."""
+        cx, cy, reach = x - self.box.x0, y - self.box.y0, 1.5 * radius_px + 1
+        x0, x1 = max(0, int(cx - reach)), min(self.picture.shape[1], int(cx + reach) + 1)
+        y0, y1 = max(0, int(cy - reach)), min(self.picture.shape[0], int(cy + reach) + 1)
+        if x1 - x0 < 3 or y1 - y0 < 3:
+            return
+        part = self.picture[y0:y1, x0:x1]
+        yy, xx = np.mgrid[y0:y1, x0:x1]
+        distance = np.hypot(xx + 0.5 - cx, yy + 0.5 - cy)
+        ring = (distance > radius_px) & (distance < reach)
+        if ring.any():
+            part[distance <= radius_px] = np.median(part[ring], axis=0)
 
     def thin_things(self, image: Any) -> Any:
         """(h, w) uint8: how much each pixel of the box differs from its neighbourhood's median (grey levels, all channels)."""

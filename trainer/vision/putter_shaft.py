@@ -83,16 +83,24 @@ def likeness(image: Any, ray: Ray, start: float, length: float, side_px: int) ->
     return float(np.median(contrast / (contrast + unlike + 8.0)))
 
 
-def evidence(image: Any, plate: Any, ray: Ray, start: float, length: float, half: int) -> Floats:
-    """(rows, 2 half + 1) grey levels by which the picture differs from the plate, noise taken off; rows of ROW_PX.
+def evidence(
+    image: Any, plate: Any, ray: Ray, start: float, length: float, half: int, row_px: float = ROW_PX, shade: bool = True
+) -> Floats:
+    """(rows, 2 half + 1) grey levels by which the picture differs from the plate, noise taken off; rows of row_px.
 
-    image: uint8, plate: float32, both BGR with the same origin, in which ``ray`` is given.
+    image: uint8, plate: float32, both BGR with the same origin, in which ``ray`` is given. shade False: what is only a darker
+    shade of the plate's own colour, as a shadow on the ground is, does not count.
     """
-    count = max(4, int(length / ROW_PX))
-    seen = strip(image, ray, start, count * 3, half, ROW_PX / 3).astype(np.float32)
-    clean = strip(plate, ray, start, count * 3, half, ROW_PX / 3)
-    difference = (seen - clean).reshape(count, 3, 2 * half + 1, 3).mean(axis=1)
-    level = np.abs(difference).sum(axis=2) * 0.5
+    count = max(4, int(length / row_px))
+    seen = strip(image, ray, start, count * 3, half, row_px / 3)
+    clean = strip(plate, ray, start, count * 3, half, row_px / 3)
+    size = (2 * half + 1, count)
+    rows = cv2.resize(cv2.subtract(seen, clean, dtype=cv2.CV_32F), size, interpolation=cv2.INTER_AREA)  # mean of 3 by 1
+    if not shade:
+        ground = cv2.resize(clean, size, interpolation=cv2.INTER_AREA)
+        darker = (rows * ground).sum(axis=2) / np.maximum((ground * ground).sum(axis=2), 1.0)
+        rows = rows - np.minimum(darker, 0.0)[:, :, None] * ground
+    level = cv2.transform(cv2.absdiff(rows, 0.0), np.full((1, 3), 0.5, np.float32))
     return np.clip(level - NOISE_LEVEL, 0.0, CAP_LEVEL).astype(np.float64)
 
 
