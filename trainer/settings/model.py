@@ -72,6 +72,13 @@ class Sound(BaseModel):
     )
 
 
+class Feedback(BaseModel):
+    """When cues are given."""
+
+    model_config = _STRICT
+    schedule: Literal["every", "silent"] = _key("every", "cues at every stroke, or a silent block that only measures")
+
+
 class Window(BaseModel):
     """The window a player reads from 4 m away."""
 
@@ -94,6 +101,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "camera": Camera,
     "vision": Vision,
     "sound": Sound,
+    "feedback": Feedback,
     "window": Window,
     "store": Storing,
 }
@@ -136,6 +144,7 @@ class Settings:
     camera: Camera
     vision: Vision
     sound: Sound
+    feedback: Feedback
     window: Window
     store: Storing
     limits: Limits
