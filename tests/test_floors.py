@@ -14,6 +14,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "trainer"
 FLOORS = ("settings", "vision", "stroke", "coaching", "feedback", "store", "live", "commands")
 GROUND = ("errors", "resources")  # below all floors; they import nothing of the package
+BESIDE = {"fakes": "vision"}  # modules beside the floors, and the highest floor that they may import
 HEAVY = {"cv2", "mediapipe", "pygame", "sqlite3", "simpleaudio"}
 CLOCK_CALLS = {
     "time",
@@ -60,13 +61,13 @@ def is_pure(path: Path) -> bool:
 
 
 def test_every_part_has_a_floor() -> None:
-    assert {floor_of(path) for path in MODULES} <= {*FLOORS, *GROUND, "__init__", "__main__"}
+    assert {floor_of(path) for path in MODULES} <= {*FLOORS, *GROUND, *BESIDE, "__init__", "__main__"}
 
 
 def test_imports_go_down_the_floors_only() -> None:
     wrong = []
     for path in MODULES:
-        here = floor_of(path)
+        here = BESIDE.get(floor_of(path), floor_of(path))
         if here == "__main__":
             continue
         allowed = set(GROUND) if here in FLOORS else set()

@@ -1,1 +1,17 @@
-"""Floor 1: from frames to sightings. Heavy imports (cv2, mediapipe) happen inside its modules, never here."""
+"""Floor 1: from frames to sightings. Heavy imports (cv2, mediapipe) happen inside its modules, never here.
+
+OpenCV reads these once, when it is first imported; every module that imports it is inside this package or above it.
+"""
+
+import os
+
+_BEFORE_CV2 = {
+    # Windows: opening a camera through Media Foundation takes from seconds to minutes while it negotiates hardware
+    # transforms (https://github.com/opencv/opencv/issues/17687; the switch came with pull request 20327).
+    "OPENCV_VIDEOIO_MSMF_ENABLE_HW_TRANSFORMS": "0",
+    # A damaged clip makes the decoder write a page a second; what the user needs to know we say in one line.
+    "OPENCV_LOG_LEVEL": "SILENT",
+    "OPENCV_FFMPEG_LOGLEVEL": "-8",
+}
+for _name, _value in _BEFORE_CV2.items():
+    os.environ.setdefault(_name, _value)

@@ -1,0 +1,136 @@
+"""Stand-ins for camera, loudspeaker, screen and clock that record what happened and when. For tests and bug reports."""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import Any, Callable, Iterable, Sequence
+
+from trainer.vision.sighting import Frame
+from trainer.vision.sources import RateMeter, Source
+
+
+class FakeClock:
+    """A clock that moves only when told to, or when somebody sleeps on it. naps: (time before, seconds) of each."""
+
+    def __init__(self, start_s: float = 0.0) -> None:
+        self._now_s = start_s
+        self.naps: list[tuple[float, float]] = []
+
+    def now(self) -> float:
+        return self._now_s
+
+    def sleep(self, seconds: float) -> None:
+        self.naps.append((self._now_s, seconds))
+        self._now_s += max(0.0, seconds)
+
+    def advance(self, seconds: float) -> None:
+        self._now_s += seconds
+
+
+class ListSource(Source):
+    """Frames from a list. failure: raised after the last one, as a camera that is lost does."""
+
+    def __init__(self, frames: Iterable[Frame], failure: Exception | None = None, name: str = "list") -> None:
+        self._frames = deque(frames)
+        self._failure = failure
+        self._rate = RateMeter()
+        self.name = name
+        self.closed = 0
+        if self._frames and self._frames[0].image is not None:
+            height, width = self._frames[0].image.shape[:2]
+            self.size = (width, height)
+
+    def read(self) -> Frame | None:
+        if not self._frames or self.closed:
+            if self._failure is not None:
+                raise self._failure
+            return None
+        frame = self._frames.popleft()
+        self._rate.add(frame.time_s)
+        return frame
+
+    @property
+    def measured_fps(self) -> float | None:
+        return self._rate.fps
+
+    def close(self) -> bool:
+        self.closed += 1
+        return True
+
+
+class FakeCamera(ListSource):
+    """Frames that come at moments of a clock: ``arrivals`` says when each one is there (s of the clock, rising).
+
+    One arrival for several frames is a burst; a long wait is a gap. Nothing is dropped: what a camera would drop is
+    left out of the list. log: (clock's time, frame index) of each frame given.
+    """
+
+    def __init__(
+        self,
+        frames: Sequence[Frame],
+        arrivals: Sequence[float],
+        clock: FakeClock,
+        failure: Exception | None = None,
+        name: str = "camera",
+    ) -> None:
+        if len(frames) != len(arrivals):
+            raise ValueError(f"{len(frames)} frames with {len(arrivals)} arrivals")
+        super().__init__(frames, failure, name)
+        self.live = True
+        self._arrivals = deque(arrivals)
+        self._clock = clock
+        self.log: list[tuple[float, int]] = []
+
+    def read(self) -> Frame | None:
+        frame = super().read()
+        if frame is not None:
+            wait_s = self._arrivals.popleft() - self._clock.now()
+            if wait_s > 0:
+                self._clock.sleep(wait_s)
+            self.log.append((self._clock.now(), frame.index))
+        return frame
+
+
+def bursts(frames: Sequence[Frame], size: int) -> list[float]:
+    """Arrival times for ``frames`` that come ``size`` at a time, each burst when its last frame is due."""
+    return [frames[min(len(frames), (i // size + 1) * size) - 1].time_s for i in range(len(frames))]
+
+
+class FakeTonePlayer:
+    """Plays nothing; ``played`` is the list of (time, name)."""
+
+    def __init__(self, clock: Callable[[], float]) -> None:
+        self._clock = clock
+        self.played: list[tuple[float, str]] = []
+        self.closed = 0
+        self.description = "fake"
+
+    def play(self, name: str) -> None:
+        self.played.append((self._clock(), name))
+
+    def close(self) -> None:
+        self.closed += 1
+
+
+class FakeDisplay:
+    """Shows nothing; ``shown`` is the list of (time, what was to be shown). keys: commands to give, one a poll."""
+
+    def __init__(
+        self, clock: Callable[[], float], keys: Iterable[str] = (), on_show: Callable[[Any], None] | None = None
+    ):
+        self._clock = clock
+        self._keys = deque(keys)
+        self._on_show = on_show
+        self.shown: list[tuple[float, Any]] = []
+        self.closed = 0
+
+    def poll(self) -> list[str]:
+        return [self._keys.popleft()] if self._keys else []
+
+    def show(self, view: Any) -> None:
+        self.shown.append((self._clock(), view))
+        if self._on_show is not None:
+            self._on_show(view)
+
+    def close(self) -> None:
+        self.closed += 1

@@ -1,0 +1,215 @@
+"""What plays the sounds: the mixer of pygame, simpleaudio, or nothing. All sounds are loaded before they are needed."""
+
+from __future__ import annotations
+
+import sys
+import wave
+from pathlib import Path
+from typing import Any, Callable, Mapping, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from trainer.errors import SoundError
+from trainer.feedback.cues import CUE_NAMES, READY
+from trainer.feedback.make_sounds import RATE_HZ
+from trainer.resources import data_path
+
+Samples = npt.NDArray[np.float32]
+
+SOUND_NAMES = (*CUE_NAMES, READY)
+BACKENDS = ("mixer", "simpleaudio")  # in the order in which "auto" tries them
+WITHOUT_SOUND = "no sound: the signs on the screen stand in for the tones"
+
+
+class TonePlayer(Protocol):
+    """Plays one sound at a time of need. Never raises once it is open; may be called from any thread."""
+
+    @property
+    def description(self) -> str:
+        """What it is, in a few words, with what it really got from the device."""
+
+    def play(self, name: str) -> None:
+        """Starts a sound and returns at once; an earlier sound is cut off."""
+
+    def close(self) -> None:
+        """Stops and gives the device back; may be called twice."""
+
+
+class SilentPlayer:
+    """Plays nothing. reason: why, for `check`."""
+
+    def __init__(self, reason: str = "sound is off") -> None:
+        self.description = f"silent ({reason})"
+
+    def play(self, name: str) -> None:
+        return
+
+    def close(self) -> None:
+        return
+
+
+class MixerPlayer:
+    """pygame's mixer with a small buffer. The device may have another rate or channel count: sounds are shaped to it.
+
+    A wrong shape is not refused by the mixer, it plays at a wrong pitch or is an error far from its cause
+    (https://github.com/pygame/pygame/issues/2417), so what it really got is read back.
+    """
+
+    def __init__(self, sounds: Mapping[str, Samples], volume: float, buffer_samples: int) -> None:
+        import pygame
+
+        self._pygame = pygame
+        try:
+            # Default changes allowed: a device of 48 kHz is used at 48 kHz, which saves a conversion at every buffer.
+            pygame.mixer.init(RATE_HZ, -16, 1, buffer_samples)
+        except pygame.error as error:
+            raise SoundError(f"no sound device ({_plain(error)})", "mixer", "connect a loudspeaker") from None
+        got = pygame.mixer.get_init()
+        if not got:
+            raise SoundError("no sound device", "mixer", "connect a loudspeaker")
+        self.rate_hz, self.format, self.channels = got
+        pygame.mixer.set_num_channels(1)
+        self._channel = pygame.mixer.Channel(0)
+        self._sounds = {}
+        for name, data in sounds.items():
+            sound = pygame.mixer.Sound(buffer=shaped(data, self.rate_hz, self.format, self.channels))
+            sound.set_volume(volume)
+            self._sounds[name] = sound
+        self.description = f"mixer, {self.rate_hz} Hz, {self.channels} channel(s), buffer of {buffer_samples} asked for"
+
+    def play(self, name: str) -> None:
+        self._channel.play(self._sounds[name])
+
+    def close(self) -> None:
+        self._pygame.mixer.quit()
+
+
+class SimpleAudioPlayer:
+    """simpleaudio (optional extra): opens the device anew for every sound."""
+
+    def __init__(self, sounds: Mapping[str, Samples], volume: float) -> None:
+        where = "simpleaudio"
+        if sys.version_info >= (3, 12):
+            raise SoundError("1.0.4 crashes Python 3.12 and later when it plays", where, "use the mixer")
+        try:
+            import simpleaudio
+        except ImportError:
+            raise SoundError("not installed", where, "pip install 'putting-trainer[simpleaudio]'") from None
+        self._module: Any = simpleaudio
+        self._sounds = {name: shaped(data * np.float32(volume), RATE_HZ, -16, 1) for name, data in sounds.items()}
+        self._playing: Any = None
+        try:  # only playing tells whether there is a device
+            simpleaudio.play_buffer(bytes(2 * (RATE_HZ // 100)), 1, 2, RATE_HZ).wait_done()
+        except Exception as error:
+            raise SoundError(f"no sound device ({_plain(error)})", where, "connect a loudspeaker") from None
+        self.description = f"simpleaudio, {RATE_HZ} Hz, 1 channel"
+
+    def play(self, name: str) -> None:
+        if self._playing is not None:
+            self._playing.stop()
+        try:
+            self._playing = self._module.play_buffer(self._sounds[name], 1, 2, RATE_HZ)
+        except Exception:  # a device that went away: the signs go on without it
+            self._playing = None
+
+    def close(self) -> None:
+        if self._playing is not None:
+            # A stop in mid-sound leaves its thread to end by itself; waiting is bounded by the longest sound.
+            self._playing.wait_done()
+            self._playing = None
+
+
+class Muting:
+    """Any player with a mute key."""
+
+    def __init__(self, player: TonePlayer) -> None:
+        self._player = player
+        self.muted = False
+
+    @property
+    def description(self) -> str:
+        return self._player.description
+
+    @property
+    def can_sound(self) -> bool:
+        return not isinstance(self._player, SilentPlayer)
+
+    def play(self, name: str) -> None:
+        if not self.muted:
+            self._player.play(name)
+
+    def close(self) -> None:
+        self._player.close()
+
+
+def open_player(
+    backend: str = "auto",
+    volume: float = 0.8,
+    buffer_samples: int = 256,
+    say: Callable[[str], None] = lambda line: None,
+) -> TonePlayer:
+    """The player asked for. "auto": the first that works, else silent, said once through ``say``.
+
+    Raises SoundError where a back end was named and cannot play.
+    """
+    if backend == "silent" or volume <= 0:
+        return SilentPlayer("asked for" if backend == "silent" else "volume is 0")
+    sounds = load_sounds()
+    makers: dict[str, Callable[[], TonePlayer]] = {
+        "mixer": lambda: MixerPlayer(sounds, volume, buffer_samples),
+        "simpleaudio": lambda: SimpleAudioPlayer(sounds, volume),
+    }
+    if backend != "auto":
+        return makers[backend]()
+    reasons = []
+    for name in BACKENDS:
+        try:
+            return makers[name]()
+        except SoundError as error:
+            reasons.append(f"{name}: {error.what}")
+    say(WITHOUT_SOUND)
+    return SilentPlayer("; ".join(reasons))
+
+
+def load_sounds(folder: Path | None = None) -> dict[str, Samples]:
+    """Every sound as mono samples -1..1 at RATE_HZ. folder: the packaged one unless given."""
+    return {
+        name: _read(folder / f"{name}.wav" if folder else data_path("sounds", f"{name}.wav")) for name in SOUND_NAMES
+    }
+
+
+def shaped(data: Samples, rate_hz: int, sample_format: int, channels: int) -> bytes:
+    """The bytes a device wants. data: mono -1..1 at RATE_HZ.
+
+    sample_format: bits, negative when signed, as the mixer reports it (-16, 16, -8, 8, 32 = float).
+    """
+    if rate_hz != RATE_HZ:
+        from math import gcd
+
+        from scipy.signal import resample_poly
+
+        common = gcd(rate_hz, RATE_HZ)
+        data = resample_poly(data, rate_hz // common, RATE_HZ // common).astype(np.float32)
+    data = np.clip(data, -1.0, 1.0)
+    wide = np.repeat(data[:, None], channels, axis=1)
+    if sample_format == 32:
+        return bytes(wide.astype("=f4").tobytes())
+    bits = abs(sample_format)
+    top = 2 ** (bits - 1) - 1
+    whole = np.rint(wide * top)
+    if sample_format > 0:
+        return bytes((whole + 2 ** (bits - 1)).astype(f"=u{bits // 8}").tobytes())
+    return bytes(whole.astype(f"=i{bits // 8}").tobytes())
+
+
+def _read(path: Path) -> Samples:
+    with wave.open(str(path), "rb") as file:
+        if (file.getnchannels(), file.getsampwidth(), file.getframerate()) != (1, 2, RATE_HZ):
+            raise SoundError(f"not mono, 16 bit, {RATE_HZ} Hz", str(path), "install putting-trainer again")
+        data = np.frombuffer(file.readframes(file.getnframes()), dtype="<i2")
+    return (data / 32767.0).astype(np.float32)
+
+
+def _plain(error: Exception) -> str:
+    return " ".join(str(error).split()).rstrip(".") or type(error).__name__

@@ -1,0 +1,115 @@
+"""One frame's way from picture to verdict, as one plain synchronous class: no thread, no clock, no window.
+
+Analysing a clip, the demo and live practice all step through it, so the same frames give the same events however they
+come.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Callable, Protocol, Sequence
+
+from trainer.coaching.verdict import Cue, Fault
+from trainer.feedback.cues import CueChooser
+from trainer.stroke.record import Moment, StrokeRecord
+from trainer.vision.sighting import Frame, Sighting
+
+Judge = Callable[[StrokeRecord], Sequence[Fault]]
+Save = Callable[[StrokeRecord, Sequence[Fault], Sequence[Cue]], None]
+
+
+class Watches(Protocol):
+    """trainer.vision.watcher.Watcher, or a stand-in."""
+
+    def find_body(self, frame: Frame) -> Any:
+        """The slow half of seeing, from the frame alone; frames in order, one thread at a time."""
+
+    def look(self, frame: Frame, found: Any) -> Sighting:
+        """The other half, given what ``find_body`` found in this frame."""
+
+
+class Tracks(Protocol):
+    """trainer.stroke.tracker.Tracker, or a stand-in."""
+
+    def update(self, sighting: Sighting) -> Moment:
+        """One sighting on."""
+
+    def finish(self) -> StrokeRecord | None:
+        """No more sightings come: the stroke under way, if it got far enough to be one."""
+
+
+class JudgesLive(Protocol):
+    """trainer.coaching.live.LiveJudge, or a stand-in."""
+
+    def update(self, moment: Moment) -> Cue | None:
+        """What this moment settles, once a stroke each."""
+
+
+@dataclass(frozen=True)
+class Finished:
+    """A stroke that is over, judged, and on record if there is one. number: from 1 in this run."""
+
+    number: int
+    record: StrokeRecord
+    faults: tuple[Fault, ...]
+    cues: tuple[Cue, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepResult:
+    """All that one frame gave. cue: to be sounded now."""
+
+    sighting: Sighting
+    moment: Moment
+    cue: Cue | None
+    finished: Finished | None
+
+
+class Pipeline:
+    """``step`` every frame in order, then ``finish``. save: called before a finished stroke is handed out."""
+
+    def __init__(
+        self,
+        watcher: Watches,
+        tracker: Tracks,
+        live_judge: JudgesLive,
+        judge: Judge,
+        chooser: CueChooser | None = None,
+        save: Save | None = None,
+    ) -> None:
+        self._watcher = watcher
+        self._tracker = tracker
+        self._live_judge = live_judge
+        self._judge = judge
+        self._chooser = chooser or CueChooser()
+        self._save = save
+        self._count = 0
+
+    def find_body(self, frame: Frame) -> Any:
+        """May run ahead of ``step`` in another thread: it leans on nothing that ``step`` does."""
+        return self._watcher.find_body(frame)
+
+    def step(self, frame: Frame) -> StepResult:
+        """One frame, all the way."""
+        return self.step_with(frame, self.find_body(frame))
+
+    def step_with(self, frame: Frame, found: Any) -> StepResult:
+        """One frame whose body was already ``found``."""
+        sighting = self._watcher.look(frame, found)
+        moment = self._tracker.update(sighting)
+        cue = self._chooser.choose(moment, self._live_judge.update(moment))
+        finished = self._close(moment.closed) if moment.closed is not None else None
+        return StepResult(sighting, moment, cue, finished)
+
+    def finish(self) -> Finished | None:
+        """The frames have ended; the stroke that was still under way, if it counts."""
+        record = self._tracker.finish()
+        return self._close(record) if record is not None else None
+
+    def _close(self, record: StrokeRecord) -> Finished:
+        faults = tuple(self._judge(record))
+        cues = self._chooser.end_stroke()
+        if self._save is not None:
+            self._save(record, faults, cues)
+        self._count += 1
+        return Finished(self._count, record, faults, cues)

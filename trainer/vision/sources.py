@@ -1,0 +1,95 @@
+"""Where frames come from: one interface for camera, clip and fakes, and the clock they are stamped and paced with."""
+
+from __future__ import annotations
+
+import time
+from collections import deque
+from types import TracebackType
+from typing import Iterator, Protocol
+
+from trainer.vision.sighting import Frame
+
+
+class Clock(Protocol):
+    """Monotonic seconds. Passed in everywhere, so that a test can be the clock."""
+
+    def now(self) -> float:
+        """Seconds since some fixed moment; never goes back."""
+
+    def sleep(self, seconds: float) -> None:
+        """Returns after ``seconds`` of this clock."""
+
+
+class MonotonicClock:
+    """The machine's own clock."""
+
+    def now(self) -> float:
+        return time.monotonic()
+
+    def sleep(self, seconds: float) -> None:
+        if seconds > 0:
+            time.sleep(seconds)
+
+
+class Source:
+    """A stream of frames in order of time.
+
+    name: as the user named it; size: (width, height) px, (0, 0) until known; nominal_fps: what the device or file says
+    of itself, None if it does not; live: frames not read in time are lost (a camera) or wait (a clip).
+    """
+
+    name: str = ""
+    size: tuple[int, int] = (0, 0)
+    nominal_fps: float | None = None
+    live: bool = False
+
+    def read(self) -> Frame | None:
+        """The next frame, waiting for it if need be; None when there are no more.
+
+        Raises CameraError or ClipError; frames given before remain good.
+        """
+        raise NotImplementedError
+
+    def close(self) -> bool:
+        """Gives the device or file back; may be called twice. False: it did not let go in time."""
+        return True
+
+    @property
+    def measured_fps(self) -> float | None:
+        """Frames per second by their own time stamps; None before two frames."""
+        return None
+
+    def notices(self) -> tuple[str, ...]:
+        """What the user should know though it is no error (a slow camera, another mode than asked for)."""
+        return ()
+
+    def __iter__(self) -> Iterator[Frame]:
+        while (frame := self.read()) is not None:
+            yield frame
+
+    def __enter__(self) -> Source:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+class RateMeter:
+    """Measured frame rate: (n - 1) gaps over the time from the first to the last of the latest ``span`` stamps."""
+
+    def __init__(self, span: int = 90) -> None:
+        self._stamps: deque[float] = deque(maxlen=span)
+
+    def add(self, time_s: float) -> None:
+        self._stamps.append(time_s)
+
+    @property
+    def fps(self) -> float | None:
+        if len(self._stamps) < 2 or self._stamps[-1] <= self._stamps[0]:
+            return None
+        return (len(self._stamps) - 1) / (self._stamps[-1] - self._stamps[0])
+
+    def __len__(self) -> int:
+        return len(self._stamps)
