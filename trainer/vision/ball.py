@@ -26,6 +26,7 @@ BodyPoints = Mapping[
 DIAMETER_PER_LEG = (0.034, 0.098)
 SEARCH_REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
 MIN_QUALITY = 0.45
+MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
 LOCK_FRAMES = 3
 SEARCH_EVERY_S = 0.08
 MEASURED_FRAMES = 24  # fits that make the diameter
@@ -80,6 +81,7 @@ class BallFinder:
         self._missing: list[float] = []
         self._moved: list[XY] = []
         self._rolling: RollingBall | None = None
+        self._least_contrast = MIN_CONTRAST
         self._contrast = 1.0  # of the ball over the ground at rest, in whiteness
         self._before: Any = None
         self._confidence = 0.0
@@ -151,7 +153,7 @@ class BallFinder:
         reach = SEARCH_REACH_LEGS * leg
         centre_x = head_xy[0] if head_xy is not None else hands_xy[0]
         x0, x1 = max(0, int(centre_x - reach)), min(width, int(centre_x + reach) + 1)
-        y0 = max(0, int(min(a[1] for a in ankles) - 0.12 * leg))
+        y0 = max(0, int(min(a[1] for a in ankles)))  # the camera is above the ground
         y1 = min(height, int(max(a[1] for a in ankles) + 0.6 * leg) + 1)
         if x1 - x0 < 12 or y1 - y0 < 12:
             return None
@@ -173,7 +175,7 @@ class BallFinder:
                 continue
             guess = min(max(math.sqrt(area * 4 / math.pi), small), large)
             fit = fit_disc(grey, centres[i, 0] + 0.5, centres[i, 1] + 0.5, guess, rounds=3)
-            if fit is None or not small <= fit.diameter_px <= large:
+            if fit is None or not small <= fit.diameter_px <= large or fit.contrast < self._least_contrast:
                 continue
             fit = fit.moved(x0, y0)
             rank = fit.quality * _away_from_feet((fit.x, fit.y), body, leg)
@@ -194,6 +196,7 @@ class BallFinder:
         fits = self._fits
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
         self._measured = [(f.quality, f.diameter_px) for f in fits]
+        self._least_contrast = max(MIN_CONTRAST, 0.5 * float(np.median([f.contrast for f in fits])))
         self._confidence = float(np.mean([f.quality for f in fits]))
         self._seen_frames = len(fits)
         self._fits = []

@@ -15,7 +15,8 @@ EDGE_ROW_PX = 1.5
 GAIN_STEADY = 0.3
 ALPHA, BETA = 0.5, 0.16
 STEADY = 0.035  # share by which the length may differ from that at address, seen face-on: wrists slip along the grip
-END_LEVEL = 7.0  # grey levels of difference that still belong to the putter
+END_ABOVE_NOISE = 2.5  # grey levels by which the putter stands out from the noise of the ground at least
+END_ABOVE_NOISE_SHARE = 0.25  # of what it stands out on the whole
 CLEAR_LEVEL = 25.0  # grey levels of a head that stands out well; tape and glints are stronger
 END_SHARE = 0.35  # of the head's own level, where its far edge is taken
 # Beyond the shaft's foot the head still shows: half its length from heel to toe, seen from a little above, in ball
@@ -39,15 +40,24 @@ def end_of_putter(
     colours = strip(image, ray, first, rows, 2 * kernel)
     thin = cv2.absdiff(colours, cv2.medianBlur(colours, kernel)).astype(np.float32).sum(axis=2) * 0.5
     half = max(2, int(0.25 * ball_px))
-    core = thin[:, 2 * kernel - half : 2 * kernel + half + 1].mean(axis=1)
-    core = np.convolve(core, np.ones(3) / 3, mode="same")
+    middle = 2 * kernel
+    smooth = np.ones(3) / 3
+    core, left, right = (
+        np.convolve(thin[:, at - half : at + half + 1].mean(axis=1), smooth, mode="same")
+        for at in (middle, half + 1, 2 * middle - half - 1)
+    )
+    # The ground beside the putter tells how much is noise; the ball may lie on one side.
+    noise = float(np.percentile(np.minimum(left, right), 75))
+    limit = noise + max(END_ABOVE_NOISE, END_ABOVE_NOISE_SHARE * (float(np.percentile(core, 60)) - noise))
     best: float | None = None
     gap = 0.0
     for i, value in enumerate(core):
-        gap = 0.0 if value >= END_LEVEL else gap + 1.0
-        if value < END_LEVEL and 0.7 * ball_px < gap <= 0.7 * ball_px + 1.0 and i >= gap:
+        gap = 0.0 if value >= limit else gap + 1.0
+        if value < limit and 0.7 * ball_px < gap <= 0.7 * ball_px + 1.0 and i >= gap:
             foot = first + i - gap + 1.5 - HEAD_BEYOND_FOOT * ball_px
-            if foot > max(shortest_px, 0.8 * expected_px) and (best is None or abs(foot - expected_px) < abs(best - expected_px)):
+            if foot > max(shortest_px, 0.8 * expected_px) and (
+                best is None or abs(foot - expected_px) < abs(best - expected_px)
+            ):
                 best = foot
     return best
 

@@ -15,7 +15,7 @@ Floats = npt.NDArray[np.float64]
 
 ROW_PX = 3.0  # rows of the strip, px along the shaft
 NOISE_LEVEL = 7.0  # grey levels: what sensor noise leaves of a difference after averaging along a row
-CAP_LEVEL = 60.0  # a glint must not outweigh the rest of the shaft
+CAP_LEVEL = 40.0  # a glint must not outweigh the rest of the shaft
 FAN_DEG = 58.0
 MIN_MASS = 6.0  # evidence in a row (grey level px) below which it says nothing
 FULL_MASS = 120.0
@@ -105,12 +105,13 @@ def evidence(
 
 
 def best_tilt(
-    level: Floats, start_x: Floats, end_x: Floats, prior: Floats, smear_px: float
+    level: Floats, start_x: Floats, end_x: Floats, cost: Floats, smear_px: float
 ) -> tuple[float, float, float]:
-    """(x at the first row, x at the last row, gain) of the straight line with the most evidence.
+    """(x at the first row, x at the last row, clearness 0..1) of the straight line with the most evidence.
 
-    level: (rows, columns), column ``half`` is x = 0. start_x, end_x: candidates. prior: (n_start, n_end) cost in the same
-    unit as the mean level. smear_px: width over which motion spreads the line, on average.
+    level: (rows, columns), column ``half`` is x = 0. start_x, end_x: candidates. cost: (n_start, n_end), in the unit of the
+    mean level. smear_px: width over which motion spreads the line, on average. clearness: how far the best line leads
+    before the best of those that end elsewhere.
     """
     rows, columns = level.shape
     half = columns // 2
@@ -119,9 +120,12 @@ def best_tilt(
     t = (np.arange(rows) + 0.5) / rows
     x = start_x[:, None, None] * (1 - t) + end_x[None, :, None] * t + half
     index = np.clip(np.rint(x), 0, columns - 1).astype(np.intp)
-    score = soft[np.arange(rows)[None, None, :], index].mean(axis=2) - prior
+    score = soft[np.arange(rows)[None, None, :], index].mean(axis=2) - cost
     i, j = np.unravel_index(int(score.argmax()), score.shape)
-    return float(start_x[i]), float(end_x[j]), float(score[i, j])
+    best = float(score[i, j])
+    others = score.max(axis=0)[np.abs(end_x - end_x[j]) > 5.0 + width]
+    clear = 1.0 if others.size == 0 else (best - float(others.max())) / max(abs(best), 1e-6)
+    return float(start_x[i]), float(end_x[j]), min(1.0, max(0.0, clear))
 
 
 def refine(
@@ -129,13 +133,13 @@ def refine(
     start: tuple[float, float],
     window: tuple[float, float],
     prior_information: Floats,
-    prior_middle: tuple[float, float] = (0.0, 0.0),
+    prior_known: Floats,
 ) -> Middle | None:
     """Fit the middle of the evidence by a straight line, robustly, together with what is known beforehand.
 
     level: from ``evidence``. start: x of the first guess in the middle of the first and of the last row. window: half width
     (px) looked at around the line there. prior_information: (2, 2), inverse covariance (px^-2) of the two ends' x before this
-    picture, around prior_middle. None with too little to see.
+    picture; prior_known: (2,), that times their expected x. None with too little to see.
     """
     rows, columns = level.shape
     half = columns // 2
@@ -144,7 +148,6 @@ def refine(
     x = np.arange(columns, dtype=np.float64) - half
     reach = design @ np.array(window) + 0.5
     ends = np.array(start, dtype=np.float64)
-    known = prior_information @ np.array(prior_middle)
     for _ in range(3):
         middle = design @ ends
         weight = level * np.clip(reach[:, None] - np.abs(x[None, :] - middle[:, None]), 0.0, 1.0)
@@ -160,6 +163,6 @@ def refine(
         # Neighbouring rows share their errors (lens, compression), so a row counts for less than its own spread says.
         trust = np.where(seen, np.minimum(mass, FULL_MASS) / FULL_MASS, 0.0) * (1 - off**2) ** 2 / (2.0 * spread) ** 2
         information = design.T @ (design * trust[:, None]) + prior_information
-        ends = np.linalg.solve(information, design.T @ (trust * centre) + known)
+        ends = np.linalg.solve(information, design.T @ (trust * centre) + prior_known)
     covariance = np.linalg.inv(information)
     return Middle(float(ends[0]), float(ends[1]), float(seen.mean()), float(mass[seen].mean()), covariance)

@@ -124,20 +124,17 @@ def _train(
         0.0,
     )
     middle = ray.place((first + last) / 2)
-    seen = locate_tape(image, None, colour, middle, 1.2 * (last - first), 0.0)
+    seen = locate_tape(image, None, colour, middle, 1.2 * (last - first))
     if seen is None or math.dist((seen.x, seen.y), middle) > 0.6 * (last - first):
         return None
     learned = TapeColour(colour.weights, colour.offset, colour.bgr, seen.area_px)
     return learned, (seen.x, seen.y)
 
 
-def locate_tape(
-    image: Any, plate: Any | None, colour: TapeColour, at: XY, reach_px: float, smear_px: float
-) -> TapeSeen | None:
+def locate_tape(image: Any, plate: Any | None, colour: TapeColour, at: XY, reach_px: float) -> TapeSeen | None:
     """The tape near ``at``; None when too little of its colour is there.
 
     image, plate: (h, w, 3) with one origin; plate None before it is known. reach_px: half side of the window searched.
-    smear_px: length of the motion smear expected, which thins the colour by as much.
     """
     height, width = image.shape[:2]
     x0, x1 = max(0, int(at[0] - reach_px)), min(width, int(at[0] + reach_px) + 1)

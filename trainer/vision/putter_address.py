@@ -1,0 +1,107 @@
+"""What is learned about the putter while it rests at address: its length in the picture, and the tape on it."""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from typing import Any, Literal
+
+import numpy as np
+
+from trainer.vision.ball import BallSeenImage
+from trainer.vision.putter_foot import ShaftLength, end_of_putter, far_edge, foot_by_ball, foot_length
+from trainer.vision.putter_scene import PutterScene
+from trainer.vision.putter_strip import XY, Ray
+from trainer.vision.putter_tape import TapeColour, TapeSeen, learn_tape, locate_tape
+
+TAPE_TO_FOOT_BALLS = 12.0 / 4.267  # the advice to the player: middle of the tape 12 cm above the sole
+SHAFT_LEGS = (0.75, 1.65)  # wrists to head over leg length
+USUAL_SHAFT_LEGS = 1.12
+ADDRESS_LEGS = 0.08  # the head rests within this share of the leg length of its address place, about 6 cm
+
+
+class PutterAddress:
+    """length_px(): wrists to foot along the shaft now; colour: the tape's, once learned."""
+
+    def __init__(self, tape: Literal["auto", "off"]) -> None:
+        self.shaft = ShaftLength()
+        self.colour: TapeColour | None = None
+        self._tape_wanted = tape == "auto"
+        self._tape_s: deque[float] = deque(maxlen=25)  # wrists to tape along the shaft, at rest
+        self._tape_to_foot: deque[float] = deque(maxlen=25)
+        self._head: XY | None = None
+
+    def moved_away(self) -> None:
+        """The player stands elsewhere: the next rest is an address again."""
+        self._head = None
+
+    def length_px(self, scene: PutterScene) -> float:
+        return self.shaft.now_px or USUAL_SHAFT_LEGS * scene.leg_px
+
+    def tape_to_foot_px(self, scene: PutterScene) -> float:
+        if self._tape_to_foot:
+            return float(np.median(self._tape_to_foot))
+        return TAPE_TO_FOOT_BALLS * scene.ball_px
+
+    def tape_fits(self, distance_px: float) -> bool:
+        """Whether a tape this far from the hands can be the one learned."""
+        return not self._tape_s or abs(distance_px / float(np.median(self._tape_s)) - 1.0) < 0.2
+
+    def learn(self, scene: PutterScene, image: Any, ray: Ray, ball: BallSeenImage | None) -> None:
+        """One look at a putter at rest; does nothing when that is not at address."""
+        by_ball = None
+        if ball is not None and ball.at_rest and ball.confidence >= 0.5:
+            by_ball = foot_by_ball(ray, (ball.x, ball.y), ball.diameter_px)
+        # At the finish the putter also rests, but above the ground and elsewhere.
+        here = ray.place(self.length_px(scene))
+        at_address = self._head is None or math.dist(here, self._head) < ADDRESS_LEGS * scene.leg_px
+        if not at_address and (by_ball is None or not scene.face_on):
+            return
+        part, local, ball_px = scene.part(image), scene.local_ray(ray), scene.ball_px
+        if self._tape_wanted and self.colour is None:
+            found = learn_tape(part, local, by_ball or self.length_px(scene), ball_px)
+            if found is not None:
+                self.colour = found[0]
+        tape_s = self._measure_tape(scene, image, ray)
+        guess, shortest = by_ball or self.length_px(scene), 0.0
+        if tape_s is not None:
+            shortest = tape_s + 1.2 * ball_px
+            guess = max(guess, shortest) if self.shaft.learned else tape_s + TAPE_TO_FOOT_BALLS * ball_px
+        by_end = end_of_putter(part, local, guess, ball_px, scene.line_px, shortest)
+        length = foot_length(by_ball, by_end, ball_px, scene.face_on)
+        if length is None or not SHAFT_LEGS[0] * scene.leg_px < length < SHAFT_LEGS[1] * scene.leg_px:
+            return
+        edge = far_edge(
+            part, scene.plate.picture, local, length + 0.7 * ball_px, 0.09 * length, edge_half_px(scene, 0.0)
+        )
+        self.shaft.learn(length, edge)
+        self._head = ray.place(length)
+        if tape_s is not None:
+            self._tape_to_foot.append(length - tape_s)
+
+    def _measure_tape(self, scene: PutterScene, image: Any, ray: Ray) -> float | None:
+        """Where along the ray the tape is (px), at rest."""
+        tape = self.find_tape(scene, image, ray, (0.16 if self._tape_s else 0.6) * scene.leg_px)
+        if tape is None:
+            return None
+        s, x = ray.measure((tape.x, tape.y))
+        if abs(x) > 0.03 * scene.leg_px:
+            return None
+        self._tape_s.append(s)
+        return s
+
+    def find_tape(self, scene: PutterScene, image: Any, ray: Ray, reach_px: float) -> TapeSeen | None:
+        """The tape near where it belongs on the ray."""
+        if self.colour is None:
+            return None
+        usual = float(np.median(self._tape_s)) if self._tape_s else 0.8 * self.length_px(scene)
+        at = scene.local(ray.place(usual))
+        seen = locate_tape(scene.part(image), scene.plate.picture, self.colour, at, reach_px)
+        if seen is None:
+            return None
+        return TapeSeen(seen.x + scene.box.x0, seen.y + scene.box.y0, seen.share, seen.area_px)
+
+
+def edge_half_px(scene: PutterScene, smear: float) -> int:
+    """Half the width of the strip in which the head's far edge is looked for."""
+    return int(max(2.0, 0.018 * scene.leg_px + 0.4 * smear))
