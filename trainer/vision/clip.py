@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import threading
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +34,7 @@ class Clip(Source):
         self._path = Path(path)
         self._pace = pace
         self._closed = False
+        self._lock = threading.Lock()  # the file is never released while it is being read
         self._capture = _opened(self._path)
         import cv2
 
@@ -71,7 +73,8 @@ class Clip(Source):
         if frame is None:
             frame = self._decode()
         if frame is None:
-            self._complain_if_short()
+            if not self._closed:
+                self._complain_if_short()
             return None
         self._rate.add(frame.time_s)
         if self._pace is not None:
@@ -79,8 +82,8 @@ class Clip(Source):
         return None if self._closed else frame
 
     def close(self) -> bool:
-        if not self._closed:
-            self._closed = True
+        self._closed = True
+        with self._lock:
             self._capture.release()
         return True
 
@@ -88,10 +91,11 @@ class Clip(Source):
         return float(self._capture.get(self._property[name]))
 
     def _decode(self) -> Frame | None:
-        ok, image = self._capture.read()
-        if not ok or image is None:
-            return None
-        time_s = self._stamper.stamp(self._get("time") / 1000.0)
+        with self._lock:
+            ok, image = self._capture.read() if not self._closed else (False, None)
+            if not ok or image is None:
+                return None
+            time_s = self._stamper.stamp(self._get("time") / 1000.0)
         frame = Frame(self._index, time_s, image)
         self._index += 1
         return frame

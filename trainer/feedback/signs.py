@@ -1,0 +1,115 @@
+"""What is shown in words: one sign a fault, a word a phase, and the colours. Meaning never rests on colour alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, Mapping, Sequence
+
+from trainer.coaching.verdict import Fault
+from trainer.stroke.record import Phase, StrokeRecord
+
+Colour = tuple[int, int, int]
+SignKind = Literal["good", "fault", "plain"]
+
+# Colours that people with any usual colour vision tell apart: M. Okabe and K. Ito, "Color Universal Design", 2008.
+OKABE_ITO: Mapping[str, Colour] = {
+    "black": (0, 0, 0),
+    "orange": (230, 159, 0),
+    "sky blue": (86, 180, 233),
+    "bluish green": (0, 158, 115),
+    "yellow": (240, 228, 66),
+    "blue": (0, 114, 178),
+    "vermillion": (213, 94, 0),
+    "reddish purple": (204, 121, 167),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Theme:
+    """ground: behind everything; panel: behind a group; text; soft: lesser text. The last four have meanings."""
+
+    name: str
+    ground: Colour
+    panel: Colour
+    text: Colour
+    soft: Colour
+    good: Colour = OKABE_ITO["bluish green"]
+    fault: Colour = OKABE_ITO["vermillion"]
+    filling: Colour = OKABE_ITO["sky blue"]
+    plain: Colour = OKABE_ITO["blue"]
+
+
+# Read from 4 m in sunlight and indoors: text on ground and panel has a contrast of at least 7:1 (WCAG 2.1, 1.4.6).
+DARK = Theme("dark", ground=(15, 22, 19), panel=(28, 38, 34), text=(246, 244, 236), soft=(172, 184, 177))
+LIGHT = Theme("light", ground=(247, 245, 238), panel=(230, 228, 217), text=(16, 27, 22), soft=(66, 78, 72))
+THEMES: Mapping[str, Theme] = {"dark": DARK, "light": LIGHT}
+
+PHASE_WORDS: Mapping[Phase, str] = {
+    "away": "Step in",
+    "setting": "Set up",
+    "address": "Ready",
+    "backstroke": "Back",
+    "forward": "Through",
+    "follow": "Through",
+    "hold": "Hold",
+    "looked": "Looked",
+    "walked_off": "Step in",
+}
+
+FAULT_WORDS: Mapping[str, str] = {
+    "early_look": "Looked early",
+    "short_hold": "Hold longer",
+    "hand_stall": "Hands stopped",
+    "recoil": "Putter came back",
+    "sway": "Body swayed",
+    "lift": "Head rose",
+}
+GOOD_WORD = "Well held"
+SEEN_WORD = "Stroke seen"
+REHEARSAL_WORD = "Rehearsal"
+MAY_LOOK = "You may look"
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """word: read from 4 m; detail: a smaller line under it; kind: chooses colour and mark."""
+
+    word: str
+    detail: str
+    kind: SignKind
+
+
+def result_sign(record: StrokeRecord, faults: Sequence[Fault]) -> Sign:
+    """The one sign for a finished stroke: its first fault by time, or how long it was held."""
+    if faults:
+        first, *others = sorted(faults, key=lambda fault: fault.at_s)
+        detail = fault_detail(record, first)
+        if others:
+            detail += "; also: " + ", ".join(FAULT_WORDS.get(f.name, f.name).lower() for f in others)
+        return Sign(FAULT_WORDS.get(first.name, first.name), detail, "fault")
+    if record.kind == "rehearsal":
+        return Sign(REHEARSAL_WORD, "no ball was struck", "plain")
+    held = _value(record, "hold_s")
+    if held is None:
+        return Sign(SEEN_WORD, "no fault; how long it was held was not seen", "plain")
+    return Sign(GOOD_WORD, f"{held:.1f} s", "good")
+
+
+def fault_detail(record: StrokeRecord, fault: Fault) -> str:
+    """By how much, in words."""
+    early = _value(record, "early_by_s")
+    held = _value(record, "hold_s")
+    if fault.name == "early_look":
+        return f"{abs(early):.1f} s before the putter was still" if early is not None else "before the putter was still"
+    if fault.name == "short_hold":
+        return f"{held:.1f} s of {fault.limit:.1f} s" if held is not None else f"less than {fault.limit:.1f} s"
+    if fault.name == "hand_stall":
+        return f"the putter head passed them by {abs(fault.value):.0f}°, limit {fault.limit:.0f}°"
+    unit = fault.unit
+    what = {"recoil": "by", "sway": "the head moved", "lift": "by"}.get(fault.name, "")
+    return f"{what} {abs(fault.value):.1f} {unit}, limit {fault.limit:.1f} {unit}".strip()
+
+
+def _value(record: StrokeRecord, name: str) -> float | None:
+    measure = record.measures.get(name)
+    return measure.value if measure is not None else None

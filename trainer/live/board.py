@@ -1,0 +1,162 @@
+"""The whole of what is shown, drawn on any surface: the window's, or one in memory for a video. One code for both.
+
+Left the picture, right the phase in one word, the hold and the head's turn, below the result in letters that are read
+from 4 m.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Theme
+from trainer.live import overlay
+from trainer.live.paint import Brush, Surface
+from trainer.live.view import CAUTIONS, NO_ADVICE, View
+
+# Shares of the window's height.
+GAP = 0.033
+RESULT = 0.225
+RESULT_LETTERS = 0.185  # line height; capitals are 0.47 of it in pygame's font, so above 1/12 (tested by measuring)
+DETAIL_LETTERS = 0.058
+PHASE_LETTERS = 0.185
+SMALL_LETTERS = 0.036
+FOOTER = 0.055
+BAR = 0.085
+MOTTO = "Hold, then look"
+KEYS = "Q quit    Space pause    M mute    T theme"
+
+
+class Board:
+    """Draws a View. theme: "dark" or "light", may be changed between two drawings."""
+
+    def __init__(self, theme: str = "dark") -> None:
+        self._brush = Brush()
+        self._pg = self._brush.pg
+        self.theme = theme
+
+    def draw(self, on: Surface, view: View) -> None:
+        """Paints the whole surface."""
+        theme = THEMES[self.theme]
+        on.fill(theme.ground)
+        width, height = on.get_size()
+        gap = round(GAP * height)
+        if view.cautions:
+            self._cautions(on, view, theme)
+        else:
+            area = self._pg.Rect(
+                gap, gap, width - 2 * gap, height - 2 * gap - round((RESULT + FOOTER) * height) - gap // 2
+            )
+            picture = self._picture(on, area, view, theme)
+            side = self._pg.Rect(picture.right + gap, gap, max(1, width - picture.right - 2 * gap), area.height)
+            if side.width > 0.2 * height:
+                self._side(on, side, view, theme)
+            strip = self._pg.Rect(gap, area.bottom + gap, width - 2 * gap, round(RESULT * height))
+            self._result(on, strip, view, theme)
+        self._footer(on, view, theme)
+
+    # ---- the parts
+
+    def _picture(self, on: Surface, area: Any, view: View, theme: Theme) -> Any:
+        """The frame, as large as fits beside the signs, with what was seen in it. Returns its rectangle."""
+        if view.image is None:
+            box = self._pg.Rect(area.left, area.top, min(area.width, round(area.height * 4 / 3)), area.height)
+            self._pg.draw.rect(on, theme.panel, box, border_radius=area.height // 40)
+            self._brush.text(on, view.status, box.center, area.height * 0.09, theme.soft, "center", box.width * 0.9)
+            return box
+        import cv2
+
+        rows, columns = view.image.shape[:2]
+        scale = min(area.height / rows, 0.60 * area.width / columns)
+        size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
+        image = cv2.resize(view.image, size, interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR)
+        box = self._pg.Rect((area.left, area.top), size)
+        box.centery = area.centery
+        on.blit(self._pg.image.frombuffer(image.tobytes(), size, "BGR"), box)
+        if view.sighting is not None:
+            clip = on.get_clip()
+            on.set_clip(box)
+            overlay.draw(self._brush, on, view.sighting, view.aims.handedness, columns, box.topleft, scale)
+            on.set_clip(clip)
+        return box
+
+    def _side(self, on: Surface, box: Any, view: View, theme: Theme) -> None:
+        """Phase, hold, head turn."""
+        height = on.get_height()
+        moment = view.moment
+        word = "Paused" if view.paused else PHASE_WORDS[moment.phase] if moment is not None else view.status
+        size = PHASE_LETTERS * height
+        top = self._brush.text(on, word, box.topleft, size, theme.text, width=box.width).bottom
+        bar = self._pg.Rect(box.left, top + round(0.015 * height), box.width, round(BAR * height))
+        held = view.held_s or 0.0
+        share = held / view.aims.hold_s if view.aims.hold_s > 0 else 0.0
+        self._brush.bar(on, bar, share, theme, theme.good)
+        label = MAY_LOOK if share >= 1.0 and moment is not None and moment.phase == "hold" else "held"
+        line = bar.bottom + round(0.012 * height)
+        small = DETAIL_LETTERS * height
+        if view.held_s is not None:
+            self._brush.text(on, label, (bar.left, line), small, theme.text, width=bar.width * 0.6)
+        reading = f"{held:.1f} s" if view.held_s is not None else f"hold {view.aims.hold_s:.1f} s"
+        self._brush.text(on, reading, (bar.right, line), small, theme.soft, "topright", width=bar.width * 0.4)
+        self._head(on, self._pg.Rect(box.left, line + small, box.width, box.bottom - line - small), view, theme)
+
+    def _head(self, on: Surface, box: Any, view: View, theme: Theme) -> None:
+        height = on.get_height()
+        radius = min(box.height * 0.44, box.width * 0.24)
+        centre = (box.left + radius * 1.1, box.bottom - radius * 1.1)
+        turn = view.moment.turn_deg if view.moment is not None else None
+        right = view.aims.handedness == "right"
+        self._brush.dial(on, centre, radius, turn, view.aims.turn_deg, right, theme)
+        x = box.left + radius * 2.4
+        wide = box.right - x
+        reading = "not seen" if turn is None else f"{turn:+.0f}°"
+        self._brush.text(
+            on, "Head turn", (x, centre[1] - radius * 0.15), DETAIL_LETTERS * height, theme.soft, "bottomleft", wide
+        )
+        size = (0.12 if turn is not None else 0.075) * height
+        self._brush.text(on, reading, (x, centre[1] - radius * 0.10), size, theme.text, "topleft", wide)
+
+    def _result(self, on: Surface, strip: Any, view: View, theme: Theme) -> None:
+        """The result: a mark on its colour, one large line of words, one smaller."""
+        height = on.get_height()
+        sign = view.sign
+        if sign is None:
+            if view.strokes == 0:
+                middle = (strip.left, strip.centery)
+                self._brush.text(on, MOTTO, middle, RESULT_LETTERS * height, theme.panel, "midleft", strip.width)
+            return
+        pg = self._pg
+        pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
+        block = pg.Rect(strip.left, strip.top, strip.height, strip.height)
+        colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[sign.kind]
+        pg.draw.rect(on, colour, block, border_radius=strip.height // 12)
+        self._brush.mark(on, block, sign.kind, (255, 255, 255))
+        x = block.right + round(0.03 * height)
+        wide = strip.right - x - round(0.02 * height)
+        word = self._brush.text(
+            on, sign.word, (x, strip.top + strip.height * 0.09), RESULT_LETTERS * height, theme.text, width=wide
+        )
+        if sign.detail:
+            self._brush.text(on, sign.detail, (x, word.bottom), DETAIL_LETTERS * height, theme.soft, "topleft", wide)
+
+    def _cautions(self, on: Surface, view: View, theme: Theme) -> None:
+        """Before the first stroke."""
+        width, height = on.get_size()
+        left, wide = round(0.08 * width), round(0.84 * width)
+        y = 0.12 * height
+        for line in CAUTIONS:
+            y = self._brush.text(on, line, (left, y), 0.135 * height, theme.text, width=wide).bottom + 0.035 * height
+        y += 0.02 * height
+        y = self._brush.text(on, NO_ADVICE, (left, y), DETAIL_LETTERS * height, theme.soft, width=wide).bottom
+        self._brush.text(on, view.status, (left, y + 0.05 * height), 0.075 * height, theme.text, width=wide)
+
+    def _footer(self, on: Surface, view: View, theme: Theme) -> None:
+        width, height = on.get_size()
+        gap = round(GAP * height)
+        y = height - gap * 0.55
+        size = SMALL_LETTERS * height
+        sound = "no sound" if not view.can_sound else "muted" if view.muted else "sound on"
+        count = f"stroke {view.strokes}" if view.strokes else "no stroke yet"
+        rate = f"{view.fps:.0f} frames/s" if view.fps is not None else ""
+        left = "    ".join(part for part in (count, sound, rate, *view.notes) if part)
+        keys = self._brush.text(on, KEYS, (width - gap, y), size, theme.soft, "bottomright")
+        self._brush.text(on, left, (gap, y), size, theme.soft, "bottomleft", keys.left - 2 * gap)

@@ -1,0 +1,238 @@
+"""Live practice: frames come in one thread, are judged in another, and are shown on the main one.
+
+The window never slows the stroke's clock: the worker leaves the newest view in a slot and goes on. A failure anywhere
+comes up on the main thread, after all threads were told to stop and waited for, and the stroke under way was kept.
+"""
+
+from __future__ import annotations
+
+import statistics
+import threading
+from dataclasses import dataclass, field, replace
+from typing import Any, Callable, Protocol
+
+from trainer.feedback.cues import READY
+from trainer.feedback.tones import Muting, TonePlayer
+from trainer.live.ahead import JOIN_S, Ahead
+from trainer.live.mailbox import Newest
+from trainer.live.pipeline import Finished, StepResult
+from trainer.live.view import Aims, View, Viewer
+from trainer.live.window import MUTE, PAUSE, QUIT, Display
+from trainer.vision.sighting import Frame
+from trainer.vision.sources import Clock, RateMeter, Source
+
+DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often
+CAUTIONS_S = 5.0
+NOTICES_EVERY = 60  # frames
+
+
+class Steps(Protocol):
+    """What the loop needs of the pipeline."""
+
+    def find_body(self, frame: Frame) -> Any: ...
+    def step_with(self, frame: Frame, found: Any) -> StepResult: ...
+    def finish(self) -> Finished | None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class CueTiming:
+    """One cue's way. frame_s: the frame's own time; seen_to_sound_s: from reading the frame to the call that plays.
+
+    call_s: how long that call took, the part that is sound alone.
+    """
+
+    name: str
+    frame_s: float
+    seen_to_sound_s: float
+    call_s: float
+
+
+@dataclass
+class Summary:
+    """What a run was like; grows while it runs."""
+
+    frames: int = 0
+    strokes: list[Finished] = field(default_factory=list)
+    cues: list[CueTiming] = field(default_factory=list)
+    first_frame_s: float | None = None  # from the start of run to the first frame judged
+    fps: float | None = None  # frames judged per second of the loop's clock
+    drawn: int = 0
+    draw_s: float = 0.0
+    notices: list[str] = field(default_factory=list)
+
+    @property
+    def typical_latency_s(self) -> float | None:
+        """Median time from reading the frame to playing its cue."""
+        return statistics.median(c.seen_to_sound_s for c in self.cues) if self.cues else None
+
+
+class LiveLoop:
+    """``run`` once, on the main thread. The loop closes source, display and tones.
+
+    make_pipeline: called in the worker, so that the window is up while the model loads; on_finished: told of each
+    stroke, kept already, in the worker; linger_s: how long the last view stays after a clip's end.
+    """
+
+    def __init__(
+        self,
+        source: Source,
+        make_pipeline: Callable[[], Steps],
+        tones: TonePlayer,
+        display: Display,
+        clock: Clock,
+        aims: Aims | None = None,
+        linger_s: float = 0.0,
+        cautions_s: float = CAUTIONS_S,
+        on_finished: Callable[[Finished], None] = lambda finished: None,
+        say: Callable[[str], None] = lambda line: None,
+    ) -> None:
+        self._source = source
+        self._make_pipeline = make_pipeline
+        self._tones = Muting(tones)
+        self._display = display
+        self._clock = clock
+        self._aims = aims or Aims()
+        self._linger_s = linger_s
+        self._cautions_s = cautions_s
+        self._on_finished = on_finished
+        self._say = say
+        self._viewer = Viewer(self._aims)
+        self._views: Newest[View] = Newest()
+        self._stop = threading.Event()
+        self._paused = threading.Event()
+        self._done = threading.Event()
+        self._failure: BaseException | None = None
+        self._begun_s = 0.0
+        self._stroke_seen = False
+        self.summary = Summary()
+
+    def run(self) -> Summary:
+        """Until the source ends or the user does. Raises what went wrong in any thread; ``summary`` stays good."""
+        self._begun_s = self._clock.now()
+        worker = threading.Thread(target=self._work, name="vision", daemon=True)
+        worker.start()
+        try:
+            self._show_until_done()
+        except KeyboardInterrupt:  # Ctrl-C is how a run without a window ends
+            pass
+        finally:
+            self._stop.set()
+            let_go = self._source.close()
+            worker.join(JOIN_S)
+            self._tones.close()
+            self._display.close()
+            if worker.is_alive() or not let_go:
+                self._say(f"{self._source.name} did not stop in time; it ends with the program")
+        if self._failure is not None:
+            raise self._failure
+        return self.summary
+
+    # ---- main thread
+
+    def _show_until_done(self) -> None:
+        view = View(aims=self._aims, cautions=True, status=f"Opening {self._source.name}")
+        ended_s: float | None = None
+        while True:
+            for command in self._display.poll():
+                if command == QUIT:
+                    return
+                if command == PAUSE:
+                    (self._paused.clear if self._paused.is_set() else self._paused.set)()
+                elif command == MUTE:
+                    self._tones.muted = not self._tones.muted
+            view = self._views.take(DRAW_WAIT_S) or view
+            now_s = self._clock.now()
+            cautions = view.moment is None or self._cautions_last(now_s)
+            self._draw(view, cautions)
+            if self._done.is_set():
+                if self._failure is not None:
+                    return
+                if ended_s is None:
+                    ended_s = now_s
+                    continue  # once more: the last view may have come meanwhile
+                if now_s - ended_s >= self._linger_s:
+                    return
+                self._clock.sleep(min(DRAW_WAIT_S, self._linger_s))
+
+    def _cautions_last(self, now_s: float) -> bool:
+        """Shown for a while, but never over a stroke."""
+        return now_s - self._begun_s < self._cautions_s and not self._stroke_seen
+
+    def _draw(self, view: View, cautions: bool) -> None:
+        begun = self._clock.now()
+        shown = replace(
+            view,
+            cautions=cautions,
+            paused=self._paused.is_set(),
+            muted=self._tones.muted,
+            can_sound=self._tones.can_sound,
+        )
+        self._display.show(shown)
+        self.summary.drawn += 1
+        self.summary.draw_s += self._clock.now() - begun
+
+    # ---- worker
+
+    def _work(self) -> None:
+        ahead: Ahead | None = None
+        pipeline: Steps | None = None
+        try:
+            pipeline = self._make_pipeline()
+            ahead = Ahead(self._source, pipeline.find_body, self._clock, self._paused, self._stop)
+            self._watch(pipeline, ahead)
+        except BaseException as error:
+            self._failure = error
+        finally:
+            if ahead is not None:
+                ahead.close()
+            if pipeline is not None:
+                self._finish(pipeline)
+            self._done.set()
+            self._views.poke()
+
+    def _watch(self, pipeline: Steps, ahead: Ahead) -> None:
+        rate, summary = RateMeter(), self.summary
+        for frame, body, read_s in ahead:
+            if self._stop.is_set():
+                return
+            step = pipeline.step_with(frame, body)
+            if step.cue is not None:
+                before = self._clock.now()
+                self._tones.play(step.cue.name)
+                after = self._clock.now()
+                summary.cues.append(CueTiming(step.cue.name, frame.time_s, before - read_s, after - before))
+            if "takeaway_s" in step.moment.new_events:
+                self._stroke_seen = True
+            if step.finished is not None:
+                self._keep(step.finished)
+            view = self._viewer.see(frame, step)
+            now_s = self._clock.now()
+            rate.add(now_s)
+            summary.frames += 1
+            if summary.first_frame_s is None:
+                summary.first_frame_s = now_s - self._begun_s
+                self._tones.play(READY)
+            summary.fps = rate.fps
+            self._views.put(replace(view, fps=self._source.measured_fps))
+            if summary.frames % NOTICES_EVERY == 0:
+                self._pass_on_notices()
+
+    def _keep(self, finished: Finished) -> None:
+        self.summary.strokes.append(finished)
+        self._on_finished(finished)
+
+    def _finish(self, pipeline: Steps) -> None:
+        """The stroke under way when the frames ended, be it by the user, the clip's end or a lost camera."""
+        try:
+            finished = pipeline.finish()
+            if finished is not None:
+                self._keep(finished)
+                self._views.put(self._viewer.close(finished))
+        except BaseException as error:
+            self._failure = self._failure or error
+
+    def _pass_on_notices(self) -> None:
+        for line in self._source.notices():
+            if line not in self.summary.notices:
+                self.summary.notices.append(line)
+                self._say(line)

@@ -1,0 +1,161 @@
+"""Small brushes on a pygame surface: text that fits, lines with a dark edge, bar, dial, marks. Needs no display."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from trainer.feedback.signs import Colour, SignKind, Theme
+
+Surface = Any
+Place = tuple[float, float]
+
+EDGE: Colour = (10, 14, 12)  # around lines over a picture, so that they are seen on any ground
+KEPT_TEXTS = 400
+FINE = 3  # words are drawn this much larger and scaled down: letters then stand evenly at every size
+
+
+class Brush:
+    """Draws; keeps fonts and rendered words, for words change seldom. size is the height of a line in px."""
+
+    def __init__(self) -> None:
+        import pygame
+
+        pygame.font.init()
+        self.pg = pygame
+        self._fonts: dict[int, Any] = {}
+        self._texts: dict[tuple[str, int, Colour], Surface] = {}
+
+    def font(self, size: int) -> Any:
+        """pygame's own bold sans, the same on every machine."""
+        if size not in self._fonts:
+            self._fonts[size] = self.pg.font.Font(None, max(8, size))
+        return self._fonts[size]
+
+    def rendered(self, text: str, size: int, colour: Colour, width: float | None = None) -> Surface:
+        """text as a picture, made smaller if wider than ``width``."""
+        if width is not None:
+            wide = self.font(size * FINE).size(text)[0] / FINE
+            if wide > width:
+                size = max(8, int(size * width / wide))
+        key = (text, size, colour)
+        if key not in self._texts:
+            if len(self._texts) >= KEPT_TEXTS:
+                self._texts.clear()
+            large = self.font(size * FINE).render(text, True, colour)
+            fine = (max(1, round(large.get_width() / FINE)), max(1, round(large.get_height() / FINE)))
+            self._texts[key] = self.pg.transform.smoothscale(large, fine)
+        return self._texts[key]
+
+    def text(
+        self,
+        on: Surface,
+        text: str,
+        place: Place,
+        size: float,
+        colour: Colour,
+        anchor: str = "topleft",
+        width: float | None = None,
+    ) -> Any:
+        """Draws one line; returns the rectangle it took."""
+        picture = self.rendered(text, round(size), colour, width)
+        box = picture.get_rect(**{anchor: (round(place[0]), round(place[1]))})
+        on.blit(picture, box)
+        return box
+
+    def line(self, on: Surface, a: Place, b: Place, colour: Colour, width: float) -> None:
+        """A straight line with round ends and a dark edge."""
+        for paint, w in ((EDGE, width + 2), (colour, width)):
+            self._thick(on, a, b, paint, w)
+
+    def _thick(self, on: Surface, a: Place, b: Place, colour: Colour, width: float) -> None:
+        dx, dy = b[0] - a[0], b[1] - a[1]
+        length = math.hypot(dx, dy)
+        r = width / 2.0
+        if length > 0.5:
+            nx, ny = -dy / length * r, dx / length * r
+            corners = [(a[0] + nx, a[1] + ny), (b[0] + nx, b[1] + ny), (b[0] - nx, b[1] - ny), (a[0] - nx, a[1] - ny)]
+            self.pg.draw.polygon(on, colour, corners)
+            self.pg.draw.aalines(on, colour, True, corners)
+        for x, y in (a, b):
+            self.pg.draw.aacircle(on, colour, (x, y), max(1.0, r))
+
+    def dot(self, on: Surface, at: Place, radius: float, colour: Colour) -> None:
+        self.pg.draw.aacircle(on, EDGE, at, radius + 1.5)
+        self.pg.draw.aacircle(on, colour, at, radius)
+
+    def ring(self, on: Surface, at: Place, radius: float, colour: Colour, width: int) -> None:
+        self.pg.draw.aacircle(on, EDGE, at, radius + 1.5, width + 3)
+        self.pg.draw.aacircle(on, colour, at, radius, width)
+
+    def bar(self, on: Surface, box: Any, share: float, theme: Theme, full: Colour) -> None:
+        """A rounded bar filled from the left by ``share`` (0..1); full colour once it is full."""
+        round_by = box.height // 2
+        self.pg.draw.rect(on, theme.panel, box, border_radius=round_by)
+        share = min(1.0, max(0.0, share))
+        if share > 0.0:
+            filled = box.copy()
+            filled.width = max(box.height, round(box.width * share))
+            self.pg.draw.rect(on, full if share >= 1.0 else theme.filling, filled, border_radius=round_by)
+        self.pg.draw.rect(on, theme.soft, box, width=max(2, box.height // 16), border_radius=round_by)
+
+    def mark(self, on: Surface, box: Any, kind: SignKind, colour: Colour) -> None:
+        """A tick, a cross or a ring inside ``box``: the sign's kind without its colour."""
+        w = max(3.0, box.width * 0.11)
+        x, y, s = box.centerx, box.centery, box.width * 0.27
+        if kind == "good":
+            for a, b in (
+                ((x - s, y), (x - s * 0.25, y + s * 0.75)),
+                ((x - s * 0.25, y + s * 0.75), (x + s, y - s * 0.7)),
+            ):
+                self._thick(on, a, b, colour, w)
+        elif kind == "fault":
+            self._thick(on, (x - s, y - s), (x + s, y + s), colour, w)
+            self._thick(on, (x - s, y + s), (x + s, y - s), colour, w)
+        else:
+            self.pg.draw.aacircle(on, colour, (x, y), s, round(w))
+
+    def dial(
+        self,
+        on: Surface,
+        centre: Place,
+        radius: float,
+        turn_deg: float | None,
+        limit_deg: float,
+        toward_right: bool,
+        theme: Theme,
+    ) -> None:
+        """The head from above, the viewer below it: the nose points down when at rest and swings toward the target.
+
+        The shaded part is what is allowed. None: an empty dial.
+        """
+        side = 1.0 if toward_right else -1.0
+
+        def at(deg: float, r: float) -> Place:
+            a = math.radians(deg) * side
+            return centre[0] + r * math.sin(a), centre[1] + r * math.cos(a)
+
+        self.pg.draw.aacircle(on, theme.panel, centre, radius)
+        steps = range(-int(limit_deg), int(limit_deg) + 1, 2)
+        wedge = [centre, *(at(d, radius) for d in (-limit_deg, *steps, limit_deg))]
+        self.pg.draw.polygon(on, _between(theme.panel, theme.filling, 0.35), wedge)
+        self.pg.draw.aacircle(on, theme.soft, centre, radius, max(2, round(radius * 0.02)))
+        for deg in (-90, -60, -30, 0, 30, 60, 90):
+            self._thick(on, at(deg, radius * 0.90), at(deg, radius * 0.97), theme.soft, max(2.0, radius * 0.02))
+        head = radius * 0.42
+        self.pg.draw.aacircle(on, theme.soft if turn_deg is None else theme.text, centre, head)
+        if turn_deg is None:
+            self.text(on, "?", centre, head * 1.3, theme.panel, "center")
+            return
+        over = turn_deg > limit_deg
+        nose = [at(turn_deg - 16, head * 0.9), at(turn_deg, radius * 0.84), at(turn_deg + 16, head * 0.9)]
+        colour = theme.fault if over else theme.text
+        self.pg.draw.polygon(on, colour, nose)
+        self.pg.draw.aalines(on, colour, True, nose)
+        if over:  # a second sign beside the colour: a ring around the dial
+            self.pg.draw.aacircle(on, theme.fault, centre, radius * 1.07, max(3, round(radius * 0.05)))
+
+
+def _between(a: Colour, b: Colour, share: float) -> Colour:
+    r, g, c = (round(x + (y - x) * share) for x, y in zip(a, b, strict=True))
+    return r, g, c

@@ -1,0 +1,80 @@
+"""What there is to be shown at one moment, worked out from the steps of the pipeline: the same for window and video."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from trainer.feedback.signs import Sign, result_sign
+from trainer.live.pipeline import Finished, StepResult
+from trainer.stroke.record import Moment
+from trainer.vision.sighting import Frame, Handedness, Sighting
+
+CAUTIONS = (
+    "Clear the space your putter can reach",
+    "Mind the camera cable",
+    "Stop if your back hurts",
+)
+NO_ADVICE = "The trainer describes movement. It gives no medical advice."
+
+
+@dataclass(frozen=True)
+class Aims:
+    """What is aimed at, as far as it is drawn. hold_s: how long to hold; turn_deg: head turn that is a look."""
+
+    hold_s: float = 1.0
+    turn_deg: float = 12.0
+    handedness: Handedness = "right"
+
+
+@dataclass(frozen=True)
+class View:
+    """One moment. image: (height, width, 3) uint8 BGR or None; held_s: the hold so far, or the last one.
+
+    sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small.
+    """
+
+    image: Any = None
+    sighting: Sighting | None = None
+    moment: Moment | None = None
+    held_s: float | None = None
+    sign: Sign | None = None
+    strokes: int = 0
+    fps: float | None = None
+    cautions: bool = False
+    status: str = ""
+    paused: bool = False
+    muted: bool = False
+    can_sound: bool = True
+    aims: Aims = field(default_factory=Aims)
+    notes: tuple[str, ...] = ()
+
+
+class Viewer:
+    """Follows the steps and keeps what outlasts a frame: the result until the next stroke begins, the last hold."""
+
+    def __init__(self, aims: Aims | None = None) -> None:
+        self._view = View(aims=aims or Aims())
+
+    def see(self, frame: Frame, step: StepResult) -> View:
+        """The view after this step."""
+        moment, view = step.moment, self._view
+        if "takeaway_s" in moment.new_events:
+            view = replace(view, sign=None, held_s=None)
+        if moment.held_s is not None:
+            view = replace(view, held_s=moment.held_s)
+        view = replace(view, image=frame.image, sighting=step.sighting, moment=moment)
+        self._view = view
+        return self.close(step.finished) if step.finished is not None else view
+
+    def close(self, finished: Finished) -> View:
+        """The view once a stroke is over."""
+        record = finished.record
+        hold = record.measures.get("hold_s")
+        self._view = replace(
+            self._view,
+            sign=result_sign(record, finished.faults),
+            held_s=hold.value if hold is not None else self._view.held_s,
+            strokes=finished.number,
+        )
+        return self._view

@@ -1,0 +1,109 @@
+"""The window, on the main thread: shows views, hands on keys. Without a display there is none, said once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Callable, Protocol
+
+from trainer.feedback.signs import THEMES
+from trainer.live.board import Board
+from trainer.live.view import View
+
+QUIT, PAUSE, MUTE, THEME = "quit", "pause", "mute", "theme"
+TITLE = "Putting trainer"
+SMALLEST = (640, 480)
+WITHOUT_WINDOW = "no display: going on without the window; Ctrl-C ends"
+
+
+class Display(Protocol):
+    """Where views are shown. Used from the main thread only: window events belong to it."""
+
+    def poll(self) -> list[str]:
+        """Commands given since the last call: quit, pause, mute, theme."""
+
+    def show(self, view: View) -> None:
+        """Shows it now."""
+
+    def close(self) -> None:
+        """May be called twice."""
+
+
+@dataclass(frozen=True, slots=True)
+class WindowWish:
+    """What the window should be like."""
+
+    width: int = 1280
+    height: int = 720
+    fullscreen: bool = False
+    theme: str = "dark"
+
+
+class NoWindow:
+    """Shows nothing, hears no keys."""
+
+    def poll(self) -> list[str]:
+        return []
+
+    def show(self, view: View) -> None:
+        return
+
+    def close(self) -> None:
+        return
+
+
+class PygameWindow:
+    """A pygame window. Raises pygame.error where there is no display."""
+
+    def __init__(self, wish: WindowWish) -> None:
+        import pygame
+
+        self._pg = pygame
+        # Not pygame.init(): it would open the mixer with settings of its own.
+        pygame.display.init()
+        pygame.display.set_caption(TITLE)
+        size = (0, 0) if wish.fullscreen else (wish.width, wish.height)
+        self._surface: Any = pygame.display.set_mode(size, pygame.FULLSCREEN if wish.fullscreen else pygame.RESIZABLE)
+        pygame.mouse.set_visible(not wish.fullscreen)
+        self._board = Board(wish.theme)
+        self._commands = {
+            pygame.K_q: QUIT,
+            pygame.K_ESCAPE: QUIT,
+            pygame.K_SPACE: PAUSE,
+            pygame.K_m: MUTE,
+            pygame.K_t: THEME,
+        }
+
+    def poll(self) -> list[str]:
+        pg = self._pg
+        found = []
+        for event in pg.event.get():
+            if event.type == pg.QUIT:
+                found.append(QUIT)
+            elif event.type == pg.KEYDOWN and event.key in self._commands:
+                found.append(self._commands[event.key])
+        if found.count(THEME) % 2:
+            names = list(THEMES)
+            self._board.theme = names[(names.index(self._board.theme) + 1) % len(names)]
+        return found
+
+    def show(self, view: View) -> None:
+        self._surface = self._pg.display.get_surface()  # a new one after the window was resized
+        self._board.draw(self._surface, view)
+        self._pg.display.flip()
+
+    def close(self) -> None:
+        self._pg.display.quit()
+
+
+def open_display(wanted: bool, wish: WindowWish, say: Callable[[str], None]) -> Display:
+    """The window, or none: not wanted, or no display (said once through ``say``)."""
+    if not wanted:
+        return NoWindow()
+    import pygame
+
+    try:
+        return PygameWindow(wish)
+    except pygame.error:
+        pygame.display.quit()
+        say(WITHOUT_WINDOW)
+        return NoWindow()
