@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 
 from trainer.vision.ball import BallSeenImage
-from trainer.vision.putter_foot import ShaftLength, end_of_putter, far_edge, foot_by_ball, foot_length
+from trainer.vision.putter_foot import PutterEnd, ShaftLength, far_edge, foot_by_ball, foot_length
 from trainer.vision.putter_scene import PutterScene
 from trainer.vision.putter_strip import XY, Ray
 from trainer.vision.putter_tape import TapeColour, TapeSeen, learn_tape, locate_tape
@@ -29,6 +29,7 @@ class PutterAddress:
         self._tape_wanted = tape == "auto"
         self._tape_s: deque[float] = deque(maxlen=25)  # wrists to tape along the shaft, at rest
         self._tape_to_foot: deque[float] = deque(maxlen=25)
+        self._end = PutterEnd()
         self._head: XY | None = None
 
     def moved_away(self) -> None:
@@ -63,12 +64,15 @@ class PutterAddress:
             if found is not None:
                 self.colour = found[0]
         tape_s = self._measure_tape(scene, image, ray)
-        guess, shortest = by_ball or self.length_px(scene), 0.0
+        guess, shortest, by_tape = by_ball or self.length_px(scene), 0.0, None
         if tape_s is not None:
-            shortest = tape_s + 1.2 * ball_px
-            guess = max(guess, shortest) if self.shaft.learned else tape_s + TAPE_TO_FOOT_BALLS * ball_px
-        by_end = end_of_putter(part, local, guess, ball_px, scene.line_px, shortest)
-        length = foot_length(by_ball, by_end, ball_px, scene.face_on)
+            shortest, by_tape = tape_s + 1.2 * ball_px, tape_s + TAPE_TO_FOOT_BALLS * ball_px
+            guess = max(guess, shortest) if self.shaft.learned else by_tape
+        if self._head is None or math.dist(here, self._head) > 0.25 * ball_px:
+            self._end.clear()
+        self._end.look(part, local, scene.leg_px, scene.line_px)
+        by_end = self._end.foot(guess, ball_px, shortest)
+        length = foot_length(by_ball, by_end, by_tape, ball_px, scene.face_on)
         if length is None or not SHAFT_LEGS[0] * scene.leg_px < length < SHAFT_LEGS[1] * scene.leg_px:
             return
         edge = far_edge(

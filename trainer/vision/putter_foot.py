@@ -27,39 +27,61 @@ HEAD_BEYOND_FOOT = 0.65
 BALL_TO_FOOT = 0.28
 
 
-def end_of_putter(
-    image: Any, ray: Ray, expected_px: float, ball_px: float, line_px: float, shortest_px: float = 0.0
-) -> float | None:
-    """Distance along the ray (px) of the shaft's foot by where thin things end; None when nothing ends there.
+class PutterEnd:
+    """Where thin things end along the shaft, for a putter at rest over ground not yet seen without it.
 
-    Of several ends beyond shortest_px the one nearest to expected_px counts. image: (h, w, 3) uint8 in whose coordinates the ray is given. For a putter at rest over ground not yet seen without it.
+    Looks are averaged as pictures, so that the noise of a dark room goes down with their number.
     """
-    first = 0.72 * expected_px
-    rows = int(0.62 * expected_px)
-    kernel = max(5, int(2.4 * line_px) | 1)
-    colours = strip(image, ray, first, rows, 2 * kernel)
-    thin = cv2.absdiff(colours, cv2.medianBlur(colours, kernel)).astype(np.float32).sum(axis=2) * 0.5
-    half = max(2, int(0.25 * ball_px))
-    middle = 2 * kernel
-    smooth = np.ones(3) / 3
-    core, left, right = (
-        np.convolve(thin[:, at - half : at + half + 1].mean(axis=1), smooth, mode="same")
-        for at in (middle, half + 1, 2 * middle - half - 1)
-    )
-    # The ground beside the putter tells how much is noise; the ball may lie on one side.
-    noise = float(np.percentile(np.minimum(left, right), 75))
-    limit = noise + max(END_ABOVE_NOISE, END_ABOVE_NOISE_SHARE * (float(np.percentile(core, 60)) - noise))
-    best: float | None = None
-    gap = 0.0
-    for i, value in enumerate(core):
-        gap = 0.0 if value >= limit else gap + 1.0
-        if value < limit and 0.7 * ball_px < gap <= 0.7 * ball_px + 1.0 and i >= gap:
-            foot = first + i - gap + 1.5 - HEAD_BEYOND_FOOT * ball_px
-            if foot > max(shortest_px, 0.8 * expected_px) and (
-                best is None or abs(foot - expected_px) < abs(best - expected_px)
-            ):
+
+    def __init__(self) -> None:
+        self.clear()
+
+    def clear(self) -> None:
+        self._strip: Any = None
+        self._looks = 0
+
+    def look(self, image: Any, ray: Ray, leg_px: float, line_px: float) -> None:
+        """image: (h, w, 3) uint8 in whose coordinates the ray is given."""
+        self._kernel = max(5, int(2.4 * line_px) | 1)
+        self._first = 0.72 * leg_px
+        colours = strip(image, ray, self._first, int(1.05 * leg_px), 2 * self._kernel).astype(np.float32)
+        if self._strip is None or self._strip.shape != colours.shape:
+            self._strip, self._looks = colours, 1
+            return
+        self._looks += 1
+        self._strip += (colours - self._strip) / min(self._looks, 10)
+
+    def foot(self, expected_px: float, ball_px: float, shortest_px: float = 0.0) -> float | None:
+        """Distance along the ray (px) of the shaft's foot; None when nothing ends where it could be.
+
+        Of several ends beyond shortest_px the one nearest to expected_px counts.
+        """
+        if self._strip is None:
+            return None
+        background = cv2.medianBlur(self._strip.astype(np.uint8), self._kernel).astype(np.float32)
+        thin = np.abs(self._strip - background).sum(axis=2) * 0.5
+        half = max(2, int(0.25 * ball_px))
+        middle = 2 * self._kernel
+        smooth = np.ones(3) / 3
+        core, left, right = (
+            np.convolve(thin[:, at - half : at + half + 1].mean(axis=1), smooth, mode="same")
+            for at in (middle, half + 1, 2 * middle - half - 1)
+        )
+        # The ground beside the putter tells how much is noise; the ball may lie on one side.
+        noise = float(np.percentile(np.minimum(left, right), 75))
+        limit = noise + max(END_ABOVE_NOISE, END_ABOVE_NOISE_SHARE * (float(np.percentile(core, 60)) - noise))
+        low = core < limit
+        best: float | None = None
+        gap = max(3, round(0.7 * ball_px))
+        for i in np.flatnonzero(low[1:] & ~low[:-1]) + 1:
+            if not low[i : i + gap].all() or i + gap > len(low):
+                continue
+            foot = self._first + float(i) + 0.5 - HEAD_BEYOND_FOOT * ball_px
+            if foot < max(shortest_px, 0.8 * expected_px):
+                continue
+            if best is None or abs(foot - expected_px) < abs(best - expected_px):
                 best = foot
-    return best
+        return best
 
 
 def far_edge(image: Any, plate: Any, ray: Ray, expected_px: float, reach_px: float, half: int) -> float | None:
@@ -98,14 +120,23 @@ def foot_by_ball(ray: Ray, ball: XY, ball_px: float) -> float | None:
     return s if abs(place[0] - ball[0]) < 2.2 * ball_px else None
 
 
-def foot_length(by_ball: float | None, by_end: float | None, ball_px: float, face_on: bool) -> float | None:
-    """The better of both. Face-on the ball tells the ground's height best, unless the putter plainly ends short of it.
+def foot_length(
+    by_ball: float | None, by_end: float | None, by_tape: float | None, ball_px: float, face_on: bool
+) -> float | None:
+    """The best of three ways to the foot's distance (px); None without any.
 
-    That is so in a rehearsal beside the ball, when the ball lies nearer to the camera than the putter. Down the line the ball
-    lies beyond the putter, half hidden, and says little.
+    Face-on the ball tells the ground's height best, to a few mm, unless the putter plainly ends short of it: so it is in a
+    rehearsal beside the ball, when the ball lies nearer to the camera than the putter. Down the line the ball lies beyond
+    the putter, half hidden, and says little. by_tape: by the advised height of the tape.
     """
-    if by_end is None or (by_ball is not None and face_on and by_ball - by_end <= 0.3 * ball_px):
-        return by_ball
+    others = [way for way in (by_end, by_tape) if way is not None]
+    if by_ball is not None and face_on:
+        short = (0.25 if len(others) == 2 else 0.55) * ball_px
+        if not others or any(by_ball - way <= short for way in others):
+            return by_ball
+        return float(np.mean(others))
+    if by_end is None or (by_tape is not None and abs(by_end - by_tape) > 0.5 * ball_px):
+        return by_tape if by_tape is not None else by_ball
     return by_end
 
 
