@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from typing import Any, Callable, Protocol
 
@@ -12,6 +13,8 @@ from trainer.live.view import View
 QUIT, PAUSE, MUTE, THEME = "quit", "pause", "mute", "theme"
 TITLE = "Putting trainer"
 SMALLEST = (640, 480)
+# What SDL settles for where there is no screen; good only when named on purpose (tests do).
+NOWHERE_DRIVERS = ("offscreen", "dummy")
 WITHOUT_WINDOW = "no display: going on without the window; Ctrl-C ends"
 
 
@@ -52,7 +55,7 @@ class NoWindow:
 
 
 class PygameWindow:
-    """A pygame window. Raises pygame.error where there is no display."""
+    """A pygame window. Raises pygame.error (a RuntimeError) where there is no display."""
 
     def __init__(self, wish: WindowWish) -> None:
         import pygame
@@ -60,6 +63,9 @@ class PygameWindow:
         self._pg = pygame
         # Not pygame.init(): it would open the mixer with settings of its own.
         pygame.display.init()
+        driver = pygame.display.get_driver()
+        if driver in NOWHERE_DRIVERS and os.environ.get("SDL_VIDEODRIVER") != driver:
+            raise pygame.error(f"only {driver}")
         pygame.display.set_caption(TITLE)
         size = (0, 0) if wish.fullscreen else (wish.width, wish.height)
         self._surface: Any = pygame.display.set_mode(size, pygame.FULLSCREEN if wish.fullscreen else pygame.RESIZABLE)
