@@ -53,7 +53,7 @@ def demo(folder: Path | None, no_window: bool) -> int:
 @_VIEW
 @_NO_WINDOW
 @click.pass_obj
-def practice(folder: Path | None, **options: Any) -> int:
+def practice(folder: Path | None, /, **options: Any) -> int:
     """Watch strokes live, sound the cue, keep the record."""
     from trainer.commands.practice import run_practice
 
@@ -71,7 +71,7 @@ def practice(folder: Path | None, **options: Any) -> int:
     "--annotated", metavar="OUT.mp4", type=click.Path(path_type=Path), help="Write the clip with what was seen."
 )
 @click.pass_obj
-def analyse(folder: Path | None, **options: Any) -> int:
+def analyse(folder: Path | None, /, **options: Any) -> int:
     """Judge the strokes of recorded clips."""
     from trainer.commands.analyse import run_analyse
 

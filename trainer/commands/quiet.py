@@ -58,6 +58,6 @@ def quiet() -> Iterator[None]:
 
 def _is_descriptor_2(stream: object) -> bool:
     try:
-        return stream.fileno() == 2  # type: ignore[attr-defined]
+        return bool(stream.fileno() == 2)  # type: ignore[attr-defined]
     except (AttributeError, OSError, ValueError):
         return False

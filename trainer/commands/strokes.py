@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Mapping, Sequence
+from typing import Iterable, Mapping, Sequence
 
 from rich.console import Console
 from rich.table import Table
@@ -36,27 +36,39 @@ def run_strokes(data_folder: Path | None, count: int, player: str | None) -> int
         whose = f" of {player}" if player else ""
         console.print(f"no strokes{whose} on record yet in {found.folder}", soft_wrap=True)
         return 0
-    console.print(table(lines, with_when=True))
+    console.print(table(lines))
     return 0
 
 
-def table(lines: Sequence[StrokeLine], with_when: bool) -> Table:
-    """One row a stroke, newest first as given."""
+def table(lines: Sequence[StrokeLine]) -> Table:
+    """Strokes of the record, one a row, with when and whose they are."""
     out = Table()
-    if with_when:
-        out.add_column("when", no_wrap=True)
-        out.add_column("player")
-        out.add_column("from", overflow="ellipsis", max_width=18)
+    out.add_column("when", no_wrap=True)
+    out.add_column("player")
+    out.add_column("from", overflow="ellipsis", max_width=18)
+    _measure_columns(out)
+    for line in lines:
+        when = line.kept_at.astimezone().strftime("%Y-%m-%d %H:%M")
+        who = (when, line.player, line.source)
+        out.add_row(*who, str(line.number), line.kind, *values(line.measures), faults(line.faults))
+    return out
+
+
+def stroke_table(rows: Iterable[tuple[str, str, Mapping[str, Measure], Sequence[Fault]]]) -> Table:
+    """rows: number, kind, measures, faults."""
+    out = Table()
+    _measure_columns(out)
+    for number, kind, measures, found in rows:
+        out.add_row(number, kind, *values(measures), faults(found))
+    return out
+
+
+def _measure_columns(out: Table) -> None:
     out.add_column("stroke", justify="right")
     out.add_column("kind")
     for heading in COLUMNS.values():
         out.add_column(heading, justify="right")
     out.add_column("faults", min_width=10)
-    for line in lines:
-        when = [line.kept_at.astimezone().strftime("%Y-%m-%d %H:%M"), line.player, line.source] if with_when else []
-        row = [*when, str(line.number), line.kind, *values(line.measures), faults(line.faults)]
-        out.add_row(*row)
-    return out
 
 
 def values(measures: Mapping[str, Measure]) -> list[str]:

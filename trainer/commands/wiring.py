@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import difflib
 import os
+import sys
+import time
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,6 +16,7 @@ from trainer.settings.model import Settings
 from trainer.store.folder import FOLDER_VARIABLE, base_folder
 from trainer.store.store import Store
 
+_STARTED_S = time.monotonic()
 SETTINGS_FILE = "settings.toml"
 STUDENTS_FOLDER = "students"
 
@@ -68,3 +71,18 @@ def _student(base: Path, student: str) -> Source:
     if isinstance(player, dict) and "name" not in player:
         source = replace(source, values={**source.values, "player": {**player, "name": named}})
     return source
+
+
+def say(line: str) -> None:
+    """One line for the user that is neither error nor result."""
+    print(line, flush=True)
+
+
+def complain(line: str) -> None:
+    """One line about what went wrong, where the program still goes on."""
+    print(f"putting-trainer: {line}", file=sys.stderr, flush=True)
+
+
+def since_start_s() -> float:
+    """Seconds since the command began, as good as: this module is the first that a command imports."""
+    return time.monotonic() - _STARTED_S

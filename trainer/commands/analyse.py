@@ -1,0 +1,184 @@
+"""`analyse`: recorded clips through the same pipeline as live practice, as fast as they go."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Callable, Iterator, Sequence, TextIO
+
+from rich.console import Console
+from rich.progress import Progress
+
+from trainer.commands import assemble
+from trainer.commands.report import ClipReport, Judged, as_json
+from trainer.commands.strokes import stroke_table
+from trainer.commands.wiring import complain, setup
+from trainer.errors import ClipError, TrainerError, UsageError
+from trainer.live.ahead import Ahead
+from trainer.live.annotate import AnnotatedVideo
+from trainer.live.pipeline import Finished, Pipeline
+from trainer.settings.model import Settings
+from trainer.vision.clip import USUAL_FPS, Clip
+from trainer.vision.sighting import Sighting
+from trainer.vision.sources import MonotonicClock
+
+UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
+Step = Callable[[], None]
+
+
+def run_analyse(
+    data_folder: Path | None,
+    clips: Sequence[Path],
+    student: str | None,
+    handedness: str | None,
+    view: str | None,
+    json_to: str | None,
+    annotated: Path | None,
+) -> int:
+    """A clip that cannot be read, or not to its end, is told on stderr; the others are still done. Exit code 2 then."""
+    if annotated is not None and len(clips) > 1:
+        raise UsageError("one video needs one clip", "--annotated", f"{len(clips)} clips were given")
+    settings = setup(data_folder, student, player__handedness=handedness, camera__view=view).settings
+    failed: list[TrainerError] = []
+    with _json_out(json_to) as out:
+        for path in clips:
+            try:
+                report, error = analyse_clip(path, settings, annotated)
+            except ClipError as unreadable:
+                failed.append(unreadable)
+                complain(unreadable.line())
+                continue
+            if out is not None:
+                print(json.dumps(as_json(report), allow_nan=False), file=out, flush=True)
+            if json_to != "-":
+                _show(report)
+            if error is not None:
+                failed.append(error)
+                complain(error.line())
+    return 2 if failed else 0
+
+
+def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) -> tuple[ClipReport, ClipError | None]:
+    """The report of one clip; with the error when it stops short, after all that came before was judged."""
+    clip = Clip(path)
+    with clip:
+        watches = assemble.watcher(settings)
+        try:
+            fps = clip.nominal_fps or USUAL_FPS
+            video = (
+                AnnotatedVideo(annotated, fps, assemble.aims(settings), settings.window.theme) if annotated else None
+            )
+            with _progress(path.name, clip.frames_said) as tick:
+                strokes, counts, error = watch(clip, assemble.pipeline(settings, watches), video, tick)
+        finally:
+            watches.close()
+        warnings = [*clip.notices(), *counts.warnings()]
+        if error is not None:
+            warnings.append(error.line())
+        report = ClipReport(
+            name=path.name,
+            fps=clip.nominal_fps or clip.measured_fps or USUAL_FPS,
+            frames=counts.frames,
+            width=clip.size[0],
+            height=clip.size[1],
+            view=settings.camera.view,
+            handedness=settings.player.handedness,
+            strokes=[Judged(s.record, s.faults, s.cues) for s in strokes],
+            warnings=warnings,
+        )
+        return report, error
+
+
+def watch(
+    clip: Clip, pipeline: Pipeline, video: AnnotatedVideo | None = None, tick: Step = lambda: None
+) -> tuple[list[Finished], Counts, ClipError | None]:
+    """Every frame through the pipeline. The error is the clip's own, when it stops before its end."""
+    strokes: list[Finished] = []
+    counts, error = Counts(), None
+    ahead = Ahead(clip, pipeline.find_body, MonotonicClock())
+    try:
+        try:
+            for frame, body, _ in ahead:
+                step = pipeline.step_with(frame, body)
+                counts.add(step.sighting)
+                if step.finished is not None:
+                    strokes.append(step.finished)
+                if video is not None:
+                    video.add(frame, step)
+                tick()
+        except ClipError as short:
+            error = short
+        last = pipeline.finish()
+        if last is not None:
+            strokes.append(last)
+        if video is not None:
+            video.finish(last)
+    finally:
+        ahead.close()
+        if video is not None:
+            video.close()
+    return strokes, counts, error
+
+
+class Counts:
+    """How many frames there were, and in how many of them each thing was not seen."""
+
+    def __init__(self) -> None:
+        self.frames = 0
+        self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
+
+    def add(self, sighting: Sighting) -> None:
+        self.frames += 1
+        for name in self._unseen:
+            self._unseen[name] += getattr(sighting, name) is None
+
+    def warnings(self) -> list[str]:
+        """One line a thing that was often not seen."""
+        shares = {name: count / max(1, self.frames) for name, count in self._unseen.items()}
+        return [
+            f"{name} not seen in {share:.0%} of the frames" for name, share in shares.items() if share > UNSEEN_SHARE
+        ]
+
+
+def _show(report: ClipReport) -> None:
+    console = Console(highlight=False)
+    rows = [(str(n), s.record.kind, s.record.measures, s.faults) for n, s in enumerate(report.strokes, 1)]
+    console.print(f"{report.name}: {len(rows)} stroke{'' if len(rows) == 1 else 's'}", soft_wrap=True)
+    if rows:
+        console.print(stroke_table(rows))
+    for line in report.warnings:
+        console.print(f"  {line}", soft_wrap=True)
+
+
+@contextmanager
+def _progress(name: str, frames: int | None) -> Iterator[Step]:
+    """A bar on a terminal's stderr, nothing elsewhere."""
+    if not sys.stderr.isatty():
+        yield lambda: None
+        return
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(name, total=frames)
+        yield lambda: bar.advance(task)
+
+
+@contextmanager
+def _json_out(target: str | None) -> Iterator[TextIO | None]:
+    """Where JSON goes. A file appears whole or not at all: written beside its place, then moved there."""
+    if target is None or target == "-":
+        yield sys.stdout if target else None
+        return
+    path = Path(target)
+    part = path.with_name(path.name + ".part")
+    try:
+        with part.open("w", encoding="utf-8") as out:
+            yield out
+        os.replace(part, path)
+    except OSError as error:
+        if isinstance(error, TrainerError):
+            raise
+        raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another file") from None
+    finally:
+        part.unlink(missing_ok=True)

@@ -1,0 +1,59 @@
+"""Puts the floors together: settings in, a working pipeline out. The one place that knows every concrete part."""
+
+from __future__ import annotations
+
+from typing import Sequence
+
+from trainer.coaching.verdict import Fault
+from trainer.feedback.cues import CueChooser
+from trainer.live.pipeline import Pipeline, Save
+from trainer.live.view import Aims
+from trainer.settings.model import Settings
+from trainer.stroke.record import StrokeRecord
+from trainer.vision.watcher import Watcher, WatchOptions
+
+
+def watcher(settings: Settings) -> Watcher:
+    """Loads the pose model: takes about a second."""
+    from trainer.vision.body import PoseBody
+
+    options = WatchOptions(
+        handedness=settings.player.handedness,
+        view=settings.camera.view,
+        height_cm=settings.player.height_cm,
+        putter=settings.vision.putter,
+        tape_colour=settings.vision.tape_colour,
+    )
+    return Watcher(PoseBody(), options)
+
+
+def pipeline(settings: Settings, watches: Watcher, save: Save | None = None) -> Pipeline:
+    """save: called with each finished stroke before it is handed out."""
+    from trainer.coaching.live import LiveJudge
+    from trainer.stroke.tracker import Tracker
+
+    return Pipeline(
+        watches,
+        Tracker(),
+        LiveJudge(settings.limits),
+        lambda record: judged(record, settings),
+        CueChooser(settings.feedback.schedule),
+        save,
+    )
+
+
+def judged(record: StrokeRecord, settings: Settings) -> Sequence[Fault]:
+    """The verdict on a record: the same now and years later."""
+    from trainer.coaching.faults import judge
+
+    found: Sequence[Fault] = judge(record, settings.limits)
+    return found
+
+
+def aims(settings: Settings) -> Aims:
+    """What is drawn as the mark to reach."""
+    return Aims(
+        hold_s=settings.limits.short_hold.value,
+        turn_deg=settings.limits.early_look.value,
+        handedness=settings.player.handedness,
+    )
