@@ -1,0 +1,134 @@
+"""Which cue is heard, and what the signs say."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from trainer.coaching.verdict import Cue, Fault
+from trainer.feedback.cues import CUE_NAMES, HOLD_DONE, CueChooser
+from trainer.feedback.signs import (
+    FAULT_WORDS,
+    OKABE_ITO,
+    PHASE_WORDS,
+    THEMES,
+    result_sign,
+)
+from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.stroke.record import EventName, Measure, Moment, Phase, Signals, StrokeRecord
+
+
+def moment(time_s: float, new: tuple[EventName, ...] = (), closed: StrokeRecord | None = None) -> Moment:
+    return Moment(time_s, "follow", {}, new, closed=closed)
+
+
+def record(kind: str = "ball", **measures: float | None) -> StrokeRecord:
+    signals = Signals(np.array([0.0]), np.array([0]), {})
+    values = {name: Measure(value, "s", 1.0) for name, value in measures.items()}
+    return StrokeRecord(kind, {}, values, signals)  # type: ignore[arg-type]
+
+
+def test_first_cue_of_a_stroke_only() -> None:
+    chooser = CueChooser()
+    assert chooser.choose(moment(1.0, ("takeaway_s",)), None) is None
+    first = Cue("hand_stall", 2.0)
+    assert chooser.choose(moment(2.0), first) is first
+    assert chooser.choose(moment(2.5), Cue("early_look", 2.5)) is None
+    assert chooser.choose(moment(4.0), Cue(HOLD_DONE, 4.0)) is None
+    assert chooser.end_stroke() == (first,)
+    chime = Cue(HOLD_DONE, 8.0)
+    assert chooser.choose(moment(8.0), chime) is chime
+    assert chooser.end_stroke() == (chime,)
+    assert chooser.end_stroke() == ()
+
+
+def test_what_never_became_a_stroke_does_not_silence_the_next() -> None:
+    chooser = CueChooser()
+    chooser.choose(moment(1.0, ("takeaway_s",)), None)
+    chooser.choose(moment(2.0), Cue("early_look", 2.0))
+    chooser.choose(moment(5.0, ("takeaway_s",)), None)
+    wanted = Cue("recoil", 6.0)
+    assert chooser.choose(moment(6.0), wanted) is wanted
+    assert chooser.end_stroke() == (wanted,)
+
+
+def test_a_stroke_closed_by_the_next_keeps_its_cue() -> None:
+    chooser = CueChooser()
+    wanted = Cue("recoil", 2.0)
+    chooser.choose(moment(2.0), wanted)
+    chooser.choose(moment(3.0, ("takeaway_s",), closed=record()), None)
+    assert chooser.end_stroke() == (wanted,)
+
+
+def test_a_silent_block_measures_and_does_not_sound() -> None:
+    chooser = CueChooser("silent")
+    assert chooser.choose(moment(2.0), Cue("early_look", 2.0)) is None
+    assert chooser.choose(moment(3.0), Cue(HOLD_DONE, 3.0)) is None
+    assert chooser.end_stroke() == ()
+
+
+def test_names() -> None:
+    assert list(CUE_NAMES) == [*FAULT_NAMES, "hold_done"]
+    assert set(FAULT_WORDS) == set(FAULT_NAMES)
+    assert set(PHASE_WORDS) == set(Phase.__args__)  # type: ignore[attr-defined]
+    assert len(set(FAULT_WORDS.values())) == len(FAULT_NAMES)
+
+
+def fault(name: str, at_s: float, value: float = 20.0) -> Fault:
+    limit = getattr(Limits(), name)
+    return Fault(name, at_s, value, limit.unit, limit.value)
+
+
+@pytest.mark.parametrize("name", FAULT_NAMES)
+def test_every_fault_has_words_and_a_mark(name: str) -> None:
+    sign = result_sign(record(early_by_s=0.42, hold_s=0.6), [fault(name, 2.0)])
+    assert sign.word == FAULT_WORDS[name]
+    assert sign.kind == "fault"
+    assert sign.detail
+    assert "nan" not in sign.detail
+    bare = result_sign(record(), [fault(name, 2.0)])
+    assert "None" not in bare.detail
+
+
+def test_first_fault_by_time_is_the_large_one() -> None:
+    sign = result_sign(record(early_by_s=0.4), [fault("early_look", 3.0), fault("hand_stall", 2.0)])
+    assert sign.word == "Hands stopped"
+    assert "also: looked early" in sign.detail
+
+
+def test_good_unseen_and_rehearsal() -> None:
+    good = result_sign(record(hold_s=1.84), [])
+    assert (good.word, good.detail, good.kind) == ("Well held", "1.8 s", "good")
+    unseen = result_sign(record(hold_s=None), [])
+    assert unseen.kind == "plain"
+    assert "not seen" in unseen.detail
+    assert result_sign(record("rehearsal"), []).word == "Rehearsal"
+
+
+def contrast(a: tuple[int, int, int], b: tuple[int, int, int]) -> float:
+    """Contrast ratio of WCAG 2.1 (relative luminance as defined there)."""
+
+    def luminance(colour: tuple[int, int, int]) -> float:
+        linear = [c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in (v / 255 for v in colour)]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    light, dark = sorted((luminance(a), luminance(b)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize("name", THEMES)
+def test_words_stand_out_and_colours_are_of_the_set(name: str) -> None:
+    theme = THEMES[name]
+    for ground in (theme.ground, theme.panel):
+        assert contrast(theme.text, ground) >= 7.0
+        assert contrast(theme.soft, ground) >= 4.5
+    meant = (theme.good, theme.fault, theme.filling, theme.plain)
+    assert set(meant) <= set(OKABE_ITO.values())
+    assert len(set(meant)) == 4
+    for colour in (theme.good, theme.fault, theme.plain):
+        assert contrast((255, 255, 255), colour) >= 3.0  # the white mark on it (WCAG 2.1, 1.4.11)
+
+
+def test_one_theme_is_light_on_dark_and_one_the_reverse() -> None:
+    assert sum(THEMES["dark"].ground) < sum(THEMES["dark"].text)
+    assert sum(THEMES["light"].ground) > sum(THEMES["light"].text)
