@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import ExitStack
 from dataclasses import replace
 from datetime import datetime, timezone
 from pathlib import Path
@@ -84,13 +85,15 @@ def open_source(settings: Settings, clip: Path | None) -> Source:
 
 def _run(found: Setup, clip: Path | None, window: bool) -> int:
     settings = found.settings
-    with found.open_store() as store:
+    with ExitStack() as opened:  # whatever fails, what was opened before is given back
+        store = opened.enter_context(found.open_store())
         keeper = Keeper(store, settings, clip.name if clip else f"camera {settings.camera.source}")
-        # What can fail at once comes before the camera is opened: a wrong sound back end must not leave its light on.
+        source = opened.enter_context(open_source(settings, clip))
         tones = open_player(settings.sound.backend, settings.sound.volume, settings.sound.buffer_samples, say)
+        opened.callback(tones.close)
         wish = settings.window
-        source = open_source(settings, clip)
         display = open_display(window, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), say)
+        opened.callback(display.close)
         shown = not isinstance(display, NoWindow)
         loop = LiveLoop(
             source,
