@@ -1,7 +1,7 @@
 """The ball: found at rest on the ground by the putter, measured as the ruler, and seen to leave.
 
-All coordinates are picture coordinates in px, the top left corner of the picture at (0, 0), x right, y down, as the pose
-model's landmarks times width and height are (the centre of the first pixel is at 0.5, 0.5).
+All coordinates are picture coordinates in px, the top left corner of the picture at (0, 0), x right, y down, as the
+pose model's landmarks times width and height are (the centre of the first pixel is at 0.5, 0.5).
 """
 
 from __future__ import annotations
@@ -21,9 +21,11 @@ BodyPoints = Mapping[
     str, tuple[float, float, float]
 ]  # MediaPipe's names, e.g. "left_ankle" -> (x px, y px, visibility)
 
-# Ball diameter over leg length (hip to knee to ankle) in the picture: 4.267 cm over about 80 cm is 0.053, more for a short
-# player, as the ball lies nearer to the camera than the legs. Wide margins on both sides.
-DIAMETER_PER_LEG = (0.034, 0.098)
+# Ball diameter over leg length (hip to knee to ankle) in the picture: 4.267 cm over about 80 cm is 0.053, more for a
+# short player, as the ball lies nearer to the camera than the legs. Wide margins on both sides:
+# half hidden behind a putter it also looks smaller.
+DIAMETER_PER_LEG = (0.030, 0.098)
+USUAL_DIAMETER_PER_LEG = 0.058
 SEARCH_REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
 MIN_QUALITY = 0.45
 MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
@@ -37,7 +39,7 @@ COVERED_S = 0.7
 
 @dataclass(frozen=True, slots=True)
 class BallSeenImage:
-    """Centre (px) and diameter (px) of the ball; at_rest False while it rolls (the centre is then the middle of its smear).
+    """Centre and diameter of the ball (px); at_rest False while it rolls, when the centre is the middle of its smear.
 
     confidence 0..1; below 0.5 when the ball is only taken to be where it was, because the putter covers it.
     """
@@ -136,8 +138,8 @@ class BallFinder:
             self._fits.clear()
             self.reason = "ball left" if self.left_at_s is not None else "no ball near the putter"
             return None
-        if self._fits and math.dist((fit.x, fit.y), (self._fits[-1].x, self._fits[-1].y)) > 0.3 * fit.diameter_px:
-            self._fits.clear()
+        if self._fits and math.dist((fit.x, fit.y), (self._fits[-1].x, self._fits[-1].y)) > 0.12 * fit.diameter_px:
+            self._fits.clear()  # still rolling
         self._fits.append(fit)
         if len(self._fits) < LOCK_FRAMES:
             self.reason = "ball not confirmed yet"
@@ -173,9 +175,20 @@ class BallFinder:
             w, h, area = (int(stats[i, k]) for k in (cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT, cv2.CC_STAT_AREA))
             if not (0.3 * small**2 < area < 1.3 * large**2 and 0.4 * small < min(w, h) and max(w, h) < 1.6 * large):
                 continue
-            guess = min(max(math.sqrt(area * 4 / math.pi), small), large)
-            fit = fit_disc(grey, centres[i, 0] + 0.5, centres[i, 1] + 0.5, guess, rounds=3)
-            if fit is None or not small <= fit.diameter_px <= large or fit.contrast < self._least_contrast:
+            # A ball half hidden by the putter shows only its top: try that reading of the bright spot, too.
+            x, top = float(centres[i, 0]) + 0.5, float(stats[i, cv2.CC_STAT_TOP])
+            usual = 0.5 * (small + large) if self._measured else USUAL_DIAMETER_PER_LEG * leg
+            whole = min(max(math.sqrt(area * 4 / math.pi), small), large)
+            fits = (
+                fit_disc(grey, x, float(centres[i, 1]) + 0.5, whole, rounds=3),
+                fit_disc(grey, x, top + usual / 2, usual, rounds=3),
+            )
+            fit = max(
+                (f for f in fits if f is not None and small <= f.diameter_px <= large),
+                key=lambda f: f.quality + 0.1 * f.diameter_px / large,
+                default=None,
+            )
+            if fit is None or fit.contrast < self._least_contrast:
                 continue
             fit = fit.moved(x0, y0)
             rank = fit.quality * _away_from_feet((fit.x, fit.y), body, leg)

@@ -1,4 +1,4 @@
-"""Sub-pixel fit of a bright disc (a ball) on a darker ground. Pixel (0, 0) of the patch has its centre at (0.5, 0.5)."""
+"""Sub-pixel fit of a bright disc (a ball) on a darker ground. The first pixel's centre is at (0.5, 0.5)."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ import numpy.typing as npt
 RAYS = 36
 STEP_PX = 0.25
 # A ball lit from above is about 0.6 as bright at its upper and side edges as in the middle (Lambert's law under a broad
-# light), so its edge, halfway from that to the ground, lies at about 0.3. Measured on rendered balls: within 3 % of the size.
+# light), so its edge, halfway from that to the ground, lies at about 0.3. Measured on rendered balls: within 3 %.
 EDGE_LEVEL = 0.3
 MIN_CONTRAST = 22.0  # grey levels, disc over ground: about five times the noise of a webcam indoors (no source)
 
@@ -26,7 +26,7 @@ _LIT = _SIN[:, 0] < math.sin(math.radians(25.0))
 
 @dataclass(frozen=True, slots=True)
 class DiscFit:
-    """centre and diameter (px); share: of the rays that agree; contrast: disc over ground (grey levels); rms_px of the edge."""
+    """centre, diameter, rms of the edge (px); share: of the rays that agree; contrast: over the ground, grey levels."""
 
     x: float
     y: float
@@ -47,20 +47,23 @@ class DiscFit:
 
 
 def whiteness(image: Any) -> npt.NDArray[np.uint8]:
-    """(h, w) uint8: the smaller of green and red, bright for white and for yellow balls alike, dark on grass and mats."""
-    return cv2.min(cv2.extractChannel(image, 1), cv2.extractChannel(image, 2))
+    """(h, w) uint8: the smaller of green and red; bright for white and yellow balls alike, dark on grass and mats."""
+    smaller: npt.NDArray[np.uint8] = cv2.min(cv2.extractChannel(image, 1), cv2.extractChannel(image, 2))
+    return smaller
 
 
 def luminance(image: Any) -> npt.NDArray[np.float32]:
     """(h, w) float32 grey: the sharpest of the channels of a compressed picture."""
-    return cv2.cvtColor(image, cv2.COLOR_BGR2GRAY).astype(np.float32)
+    grey: npt.NDArray[np.float32] = cv2.cvtColor(image, cv2.COLOR_BGR2GRAY).astype(np.float32)
+    return grey
 
 
 def fit_disc(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: float, rounds: int = 2) -> DiscFit | None:
     """Fit a disc near (x, y) of about ``diameter_px``; None when no edge is found around it.
 
-    patch: (h, w) float32 grey. Each ray from the centre is cut where it falls to EDGE_LEVEL between the ground's level and
-    the disc's own; a circle is fitted to the cuts with weights that drop those that stand out (a putter head touching the ball).
+    patch: (h, w) float32 grey. Each ray from the centre is cut where it falls to EDGE_LEVEL between the ground's
+    level and the disc's own; a circle is fitted to the cuts with weights that drop those that stand out (a putter
+    head touching the ball).
     """
     fit: DiscFit | None = None
     for _ in range(rounds):

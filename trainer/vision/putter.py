@@ -1,7 +1,7 @@
 """The putter, frame by frame: shaft line and head, by a band of tape or by the shaft alone.
 
-Coordinates: px, top left corner of the picture at (0, 0) (centre of the first pixel at 0.5, 0.5), x right, y down. Nothing
-here asks for handedness or view. Causal: an answer uses this frame and the ones before it.
+Coordinates: px, top left corner of the picture at (0, 0) (centre of the first pixel at 0.5, 0.5), x right, y down.
+Nothing here asks for handedness or view. Causal: an answer uses this frame and the ones before it.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from trainer.vision.putter_foot import far_edge
 from trainer.vision.putter_motion import Turning
 from trainer.vision.putter_scene import BodyPoints, PutterScene, PutterSeenImage, Source, smear_px
 from trainer.vision.putter_strip import XY, Ray, through
-from trainer.vision.putter_tape import TapeSeen
+from trainer.vision.putter_tape import TapeSeen, hue_of
 
 __all__ = ["PutterSeenImage", "PutterTracker"]
 
@@ -48,18 +48,20 @@ class _Track:
 class PutterTracker:
     """Follows the putter. ``update`` once a frame in order of time; ``reset`` for a new player or clip.
 
-    tape: "auto" looks for tape at address and uses it when there is some; "off" never does. ``reason`` says why the last
+    tape: "auto" looks for tape at address and uses it when there is some; "off" never does. tape_colour: "auto", a
+    name or "#rrggbb" (see putter_tape.hue_of; SettingsError when it is none of these). ``reason`` says why the last
     update gave None; ``mode`` is what is tracked by now.
     """
 
-    def __init__(self, tape: Literal["auto", "off"] = "auto") -> None:
+    def __init__(self, tape: Literal["auto", "off"] = "auto", tape_colour: str = "auto") -> None:
         self._tape_wanted = tape
+        self._hue_deg = hue_of(tape_colour)
         self.reset()
 
     def reset(self) -> None:
         self.reason = "putter not found yet"
         self._scene: PutterScene | None = None
-        self._address = PutterAddress(self._tape_wanted)
+        self._address = PutterAddress(self._tape_wanted, self._hue_deg)
         self._track: _Track | None = None
         self._heads: deque[tuple[float, XY]] = deque(maxlen=6)
         self._next_try_s = -math.inf
@@ -87,7 +89,8 @@ class PutterTracker:
         if hands is None and track is not None and time_s - track.time_s <= BRIDGE_S:
             hands = track.hands
         if hands is None:
-            return self._lose("no hands seen")
+            self._lose("no hands seen")
+            return None
         still = track is None or abs(track.turning.speed_deg_s) < 20.0
         if self._scene is not None and self._scene.left_behind(hands, still):
             self._scene = None
@@ -95,7 +98,8 @@ class PutterTracker:
             self._scene = PutterScene.around(image, hands, body)
             self._address.moved_away()
         if self._scene is None:
-            return self._lose("no legs seen to judge sizes by")
+            self._lose("no legs seen to judge sizes by")
+            return None
         self._scene.note_ball(ball)
         before = self._heads[-1][1] if self._heads else None
         if track is not None:
@@ -144,7 +148,8 @@ class PutterTracker:
         if fit is not None and fit.confidence >= 0.5:
             track.sure_s = time_s
         if time_s - track.sure_s > BRIDGE_S:
-            return self._lose("putter lost: blurred or hidden")  # type: ignore[func-returns-value]
+            self._lose("putter lost: blurred or hidden")
+            return None
         if fit is None or fit.confidence < 0.5:
             # _track stays as it was, so that the next frame predicts from the last one seen.
             head = guess.place(self._address.shaft.expected_px(dt) or length)

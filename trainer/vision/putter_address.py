@@ -23,10 +23,11 @@ ADDRESS_LEGS = 0.08  # the head rests within this share of the leg length of its
 class PutterAddress:
     """length_px(): wrists to foot along the shaft now; colour: the tape's, once learned."""
 
-    def __init__(self, tape: Literal["auto", "off"]) -> None:
+    def __init__(self, tape: Literal["auto", "off"], tape_hue_deg: float | None = None) -> None:
         self.shaft = ShaftLength()
         self.colour: TapeColour | None = None
         self._tape_wanted = tape == "auto"
+        self._hue_deg = tape_hue_deg
         self._tape_s: deque[float] = deque(maxlen=25)  # wrists to tape along the shaft, at rest
         self._tape_to_foot: deque[float] = deque(maxlen=25)
         self._end = PutterEnd()
@@ -60,7 +61,7 @@ class PutterAddress:
             return
         part, local, ball_px = scene.part(image), scene.local_ray(ray), scene.ball_px
         if self._tape_wanted and self.colour is None:
-            found = learn_tape(part, local, by_ball or self.length_px(scene), ball_px)
+            found = learn_tape(part, local, by_ball or self.length_px(scene), ball_px, self._hue_deg)
             if found is not None:
                 self.colour = found[0]
         tape_s = self._measure_tape(scene, image, ray)

@@ -90,8 +90,8 @@ def fit_shaft(
 ) -> ShaftFit | None:
     """The shaft around the guess; None when too little of it shows.
 
-    guess: predicted, with the angle's sigma; offset_px: where the hands are beside the shaft as a rule; smear: motion blur of
-    the head (px); tape: when seen, the shaft passes its middle.
+    guess: predicted, with the angle's sigma; offset_px: where the hands are beside the shaft as a rule; smear: motion
+    blur of the head (px); tape: when seen, the shaft passes its middle.
     """
     unit = scene.unit
     first = HANDS_SHARE * length_px
@@ -109,8 +109,8 @@ def fit_shaft(
     level = evidence(part, scene.plate.picture, scene.local_ray(guess), first, last - first, half)
     span = level.shape[0] * ROW_PX
     last = first + span
-    # Known before looking: the wrists keep their place beside the shaft, the shaft turns about as fast as before, and it
-    # passes the tape.
+    # Known before looking: the wrists keep their place beside the shaft, the shaft turns about as fast as before, and
+    # it passes the tape.
     at_hands = np.array([last / span, -first / span])  # x beside the hands, from x at both ends
     turning = np.array([-1.0, 1.0])
     turn_sigma = max(turn_px, 0.5 * unit)
@@ -130,7 +130,7 @@ def fit_shaft(
     x0, x1, clear = best_tilt(level, starts, ends, cost, 0.6 * smear)
     window = (2.5 * unit + 0.25 * smear, 2.5 * unit + 0.6 * smear)
     if tape is None:
-        # The head helps to tell the shaft from other lines, but it need not lie evenly about the shaft: leave it out now.
+        # The head helps to tell the shaft from other lines, but need not lie evenly about the shaft: now leave it out.
         rows = max(4, int((HEAD_SHARE * length_px - first) / ROW_PX))
         shorter = rows / level.shape[0]
         level = level[:rows]

@@ -22,8 +22,9 @@ END_SHARE = 0.35  # of the head's own level, where its far edge is taken
 # Beyond the shaft's foot the head still shows: half its length from heel to toe, seen from a little above, in ball
 # diameters (measured on rendered clips, face-on and down-the-line).
 HEAD_BEYOND_FOOT = 0.65
-# The ball's measured centre lies above the height of the shaft's foot by this much of its diameter (the foot is taken 1.2 cm
-# above the ground, in the middle of the head; the fitted centre is a little high because light comes from above).
+# The ball's measured centre lies above the height of the shaft's foot by this much of its diameter (the foot is taken
+# 1.2 cm above the ground, in the middle of the head; the fitted centre is a little high because light comes from
+# above).
 BALL_TO_FOOT = 0.28
 
 
@@ -125,9 +126,9 @@ def foot_length(
 ) -> float | None:
     """The best of three ways to the foot's distance (px); None without any.
 
-    Face-on the ball tells the ground's height best, to a few mm, unless the putter plainly ends short of it: so it is in a
-    rehearsal beside the ball, when the ball lies nearer to the camera than the putter. Down the line the ball lies beyond
-    the putter, half hidden, and says little. by_tape: by the advised height of the tape.
+    Face-on the ball tells the ground's height best, to a few mm, unless the putter plainly ends short of it: so it is
+    in a rehearsal beside the ball, when the ball lies nearer to the camera than the putter. Down the line the ball
+    lies beyond the putter, half hidden, and says little. by_tape: by the advised height of the tape.
     """
     others = [way for way in (by_end, by_tape) if way is not None]
     if by_ball is not None and face_on:
@@ -141,7 +142,7 @@ def foot_length(
 
 
 class ShaftLength:
-    """Distance from the hands to the foot along the shaft (px): learned at address, then followed by the head's far edge.
+    """Hands to foot along the shaft (px): learned at address, then followed by the head's far edge.
 
     Seen face-on it hardly changes in a stroke; down the line it does, as the putter comes nearer and goes away.
     """

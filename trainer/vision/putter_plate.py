@@ -47,12 +47,12 @@ class CleanPlate:
             if row < part.shape[0]:
                 filled[row:] = cv2.medianBlur(part[row:], 2 * self._kernel + 1)
         self.picture = filled.astype(np.float32)
-        self._seen = np.zeros(part.shape[:2], np.uint8)
+        self._seen: Any = np.zeros(part.shape[:2], np.uint8)
 
     def update(self, image: Any, covered: Any) -> None:
         """covered: (h, w) uint8 of the box, nonzero where the putter, hands or ball are now."""
         part = self.box.of(image)
-        clear = cv2.compare(covered, 0, cv2.CMP_EQ)
+        clear = cv2.inRange(covered, 0, 0)
         first = cv2.bitwise_and(clear, cv2.bitwise_not(self._seen))
         if cv2.countNonZero(first):
             cv2.copyTo(part.astype(np.float32), first, self.picture)
@@ -74,7 +74,7 @@ class CleanPlate:
             part[distance <= radius_px] = np.median(part[ring], axis=0)
 
     def thin_things(self, image: Any) -> Any:
-        """(h, w) uint8: how much each pixel of the box differs from its neighbourhood's median (grey levels, all channels)."""
+        """(h, w) uint8: how much each pixel of the box differs from its neighbourhood's median, in grey levels."""
         part = np.ascontiguousarray(self.box.of(image))
         difference = cv2.absdiff(part, cv2.medianBlur(part, self._kernel))
         return cv2.transform(difference, np.full((1, 3), 0.5, np.float32))

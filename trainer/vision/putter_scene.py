@@ -17,6 +17,7 @@ BodyPoints = Mapping[str, tuple[float, float, float]]
 Source = Literal["tape", "shaft"]
 
 BALL_PER_LEG = 0.062  # ball diameter over leg length until a ball has been measured (see ball.DIAMETER_PER_LEG)
+BALL_PER_LEG_DTL = 0.051  # the same down the line, where the putter hides half of the ball and it cannot be measured
 UNIT_LEG_PX = 155.0  # leg length of a player filling a picture 480 high, for which the pixel sizes here were found
 EXPOSURE_SHARE = 0.5  # of the frame time a webcam's shutter is open in a lit room (common practice, no source)
 
@@ -25,9 +26,9 @@ EXPOSURE_SHARE = 0.5  # of the frame time a webcam's shutter is open in a lit ro
 class PutterSeenImage:
     """The putter in one picture.
 
-    grip: where the shaft leaves the hands; head: sole at the shaft's foot; butt: where the shaft's line passes the wrists
-    (butt-head is the shaft's axis); shaft_deg: from straight down, + = head to the right of the hands in the picture.
-    confidence 0..1, below 0.5 when bridged by prediction. tape: its middle, when that was used.
+    grip: where the shaft leaves the hands; head: sole at the shaft's foot; butt: where the shaft's line passes the
+    wrists (butt-head is the shaft's axis); shaft_deg: from straight down, + = head to the right of the hands in the
+    picture. confidence 0..1, below 0.5 when bridged by prediction. tape: its middle, when that was used.
     """
 
     grip: XY
@@ -42,7 +43,7 @@ class PutterSeenImage:
 class PutterScene:
     """Made once the player's legs and hands are seen; made again when the player moves away from it.
 
-    leg_px: hip-knee-ankle length; unit: px per pixel of the standard picture; line_px: widest the shaft or tape may look.
+    leg_px: hip-knee-ankle length; unit: px per pixel of the standard picture; line_px: widest a shaft or tape looks.
     """
 
     def __init__(self, image: Any, hands: XY, body: BodyPoints, leg_px: float, box: Box) -> None:
@@ -97,39 +98,41 @@ class PutterScene:
     @property
     def ball_px(self) -> float:
         """The ball's diameter, or a guess."""
-        return self._ball_px or BALL_PER_LEG * self.leg_px
+        return self._ball_px or (BALL_PER_LEG if self.face_on else BALL_PER_LEG_DTL) * self.leg_px
 
     def note_ball(self, ball: BallSeenImage | None) -> None:
         """Remember its size; once it has left, its place on the plate is bare ground."""
         if ball is not None and ball.at_rest:
-            self._ball_rest, self._ball_px = ball, ball.diameter_px
+            self._ball_rest = ball
+            if self.face_on:
+                self._ball_px = ball.diameter_px
         elif self._ball_rest is not None:
             gone, self._ball_rest = self._ball_rest, None
             self.plate.clear_disc(gone.x, gone.y, 0.75 * gone.diameter_px)
 
     def update(self, image: Any, hands: XY, seen: PutterSeenImage | None, before: XY | None) -> None:
         """Bring the plate up to date where the putter is not. before: the head's place one frame ago."""
-        mask = np.zeros((self.box.y1 - self.box.y0, self.box.x1 - self.box.x0), np.uint8)
+        mask: Any = np.zeros((self.box.y1 - self.box.y0, self.box.x1 - self.box.x0), np.uint8)
         hx, hy = self.local(hands)
         at = (round(hx), round(hy))
         if seen is None or seen.confidence < 0.5:
             # It is somewhere within a shaft's length of the hands: touch nothing there.
-            cv2.circle(mask, at, int(1.5 * self.leg_px), 255, -1)
+            cv2.circle(mask, at, int(1.5 * self.leg_px), _HIDDEN, -1)
         else:
             self._cover(mask, seen, before)
-            cv2.circle(mask, at, int(0.17 * self.leg_px), 255, -1)
+            cv2.circle(mask, at, int(0.17 * self.leg_px), _HIDDEN, -1)
         self.plate.update(image, mask)
 
     def _cover(self, mask: Any, seen: PutterSeenImage, before: XY | None) -> None:
         smear = smear_px(before, seen.head)
         (bx, by), (x, y) = self.local(seen.butt), self.local(seen.head)
-        cv2.line(mask, (round(bx), round(by)), (round(x), round(y)), 255, int(0.06 * self.leg_px + smear) | 1)
+        cv2.line(mask, (round(bx), round(by)), (round(x), round(y)), _HIDDEN, int(0.06 * self.leg_px + smear) | 1)
         radius = int(0.085 * self.leg_px)
-        cv2.circle(mask, (round(x), round(y)), radius, 255, -1)
+        cv2.circle(mask, (round(x), round(y)), radius, _HIDDEN, -1)
         if before is not None and smear > 2:
             dx, dy = 0.4 * (seen.head[0] - before[0]), 0.4 * (seen.head[1] - before[1])
             for sign in (-1, 1):
-                cv2.circle(mask, (round(x + sign * dx), round(y + sign * dy)), radius, 255, -1)
+                cv2.circle(mask, (round(x + sign * dx), round(y + sign * dy)), radius, _HIDDEN, -1)
 
 
 def smear_px(before: XY | None, now: XY) -> float:
@@ -137,6 +140,7 @@ def smear_px(before: XY | None, now: XY) -> float:
     return 0.0 if before is None else EXPOSURE_SHARE * math.dist(before, now)
 
 
+_HIDDEN = (255,)
 _ANKLES = ("left_ankle", "right_ankle")
 
 

@@ -14,7 +14,7 @@ from trainer.vision.putter_strip import XY, Ray, strip
 Floats = npt.NDArray[np.float64]
 
 ROW_PX = 3.0  # rows of the strip, px along the shaft
-NOISE_LEVEL = 7.0  # grey levels: what sensor noise leaves of a difference after averaging along a row
+NOISE_LEVEL = 5.0  # grey levels: what sensor noise leaves of a difference after averaging along a row
 CAP_LEVEL = 40.0  # a glint must not outweigh the rest of the shaft
 FAN_DEG = 58.0
 MIN_MASS = 6.0  # evidence in a row (grey level px) below which it says nothing
@@ -23,7 +23,7 @@ FULL_MASS = 120.0
 
 @dataclass(frozen=True, slots=True)
 class Middle:
-    """x at the start of the first row and at the end of the last (px); share of rows seen; their mean mass; covariance of both x."""
+    """x where the rows begin and where they end (px), their covariance; share of rows seen; mean mass of these."""
 
     x0: float
     x1: float
@@ -71,7 +71,7 @@ def search_fan(
 
 
 def likeness(image: Any, ray: Ray, start: float, length: float, side_px: int) -> float:
-    """0..1: how much the picture along the ray looks like a thin thing before a background, not like an edge of something.
+    """0..1: how much the picture along the ray looks like a thin thing, not like an edge of something.
 
     A shaft has the same background on both sides over most of its length; the edge of a trouser leg has not.
     """
@@ -88,8 +88,8 @@ def evidence(
 ) -> Floats:
     """(rows, 2 half + 1) grey levels by which the picture differs from the plate, noise taken off; rows of row_px.
 
-    image: uint8, plate: float32, both BGR with the same origin, in which ``ray`` is given. shade False: what is only a darker
-    shade of the plate's own colour, as a shadow on the ground is, does not count.
+    image: uint8, plate: float32, both BGR with the same origin, in which ``ray`` is given. shade False: what is only
+    a darker shade of the plate's own colour, as a shadow on the ground is, does not count.
     """
     count = max(4, int(length / row_px))
     seen = strip(image, ray, start, count * 3, half, row_px / 3)
@@ -100,8 +100,9 @@ def evidence(
         ground = cv2.resize(clean, size, interpolation=cv2.INTER_AREA)
         darker = (rows * ground).sum(axis=2) / np.maximum((ground * ground).sum(axis=2), 1.0)
         rows = rows - np.minimum(darker, 0.0)[:, :, None] * ground
-    level = cv2.transform(cv2.absdiff(rows, 0.0), np.full((1, 3), 0.5, np.float32))
-    return np.clip(level - NOISE_LEVEL, 0.0, CAP_LEVEL).astype(np.float64)
+    level = cv2.transform(np.abs(rows), np.full((1, 3), 0.5, np.float32))
+    clipped: Floats = np.clip(level - NOISE_LEVEL, 0.0, CAP_LEVEL).astype(np.float64)
+    return clipped
 
 
 def best_tilt(
@@ -109,9 +110,9 @@ def best_tilt(
 ) -> tuple[float, float, float]:
     """(x at the first row, x at the last row, clearness 0..1) of the straight line with the most evidence.
 
-    level: (rows, columns), column ``half`` is x = 0. start_x, end_x: candidates. cost: (n_start, n_end), in the unit of the
-    mean level. smear_px: width over which motion spreads the line, on average. clearness: how far the best line leads
-    before the best of those that end elsewhere.
+    level: (rows, columns), column ``half`` is x = 0. start_x, end_x: candidates. cost: (n_start, n_end), in the unit
+    of the mean level. smear_px: width over which motion spreads the line, on average. clearness: how far the best
+    line leads before the best of those that end elsewhere.
     """
     rows, columns = level.shape
     half = columns // 2
@@ -137,9 +138,9 @@ def refine(
 ) -> Middle | None:
     """Fit the middle of the evidence by a straight line, robustly, together with what is known beforehand.
 
-    level: from ``evidence``. start: x of the first guess in the middle of the first and of the last row. window: half width
-    (px) looked at around the line there. prior_information: (2, 2), inverse covariance (px^-2) of the two ends' x before this
-    picture; prior_known: (2,), that times their expected x. None with too little to see.
+    level: from ``evidence``. start: x of the first guess in the middle of the first and of the last row. window: half
+    width (px) looked at around the line there. prior_information: (2, 2), inverse covariance (px^-2) of the two ends'
+    x before this picture; prior_known: (2,), that times their expected x. None with too little to see.
     """
     rows, columns = level.shape
     half = columns // 2

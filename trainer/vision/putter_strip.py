@@ -18,7 +18,7 @@ XY = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Ray:
-    """A line with a start and a direction: place(s) is s px along it, and x px to its right-hand side on the picture."""
+    """A line with a start and a direction. Places on it: s px along, x px toward the right of the picture."""
 
     x: float
     y: float

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import colorsys
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -10,6 +11,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from trainer.errors import SettingsError
 from trainer.vision.putter_plate import Box
 from trainer.vision.putter_strip import XY, Ray, strip
 
@@ -21,6 +23,12 @@ LENGTH_IN_BALLS = (
     0.5,
     2.4,
 )  # 5 cm of tape is 1.2 ball diameters; what the eye of a lens leaves of it may be less or more
+HUES = {
+    "red": 0.0, "orange": 25.0, "yellow": 55.0, "lime": 90.0, "green": 120.0,
+    "cyan": 180.0, "blue": 220.0, "purple": 280.0, "pink": 330.0,
+}  # fmt: skip
+HUE_WINDOW_DEG = 30.0
+TOLD_EASE = 0.6  # a tape whose colour is told may be paler
 FLOOR = 0.12  # share of tape in a pixel below which it is noise
 
 
@@ -36,7 +44,7 @@ class TapeSeen:
 
 @dataclass(frozen=True, slots=True)
 class TapeColour:
-    """A linear score of BGR that is 0 on the surroundings' mean and 1 on the tape: linear, so that a smear keeps its middle."""
+    """A linear score of BGR, 0 on the surroundings' mean, 1 on the tape: linear, so that a smear keeps its middle."""
 
     weights: tuple[float, float, float]
     offset: float
@@ -49,13 +57,33 @@ class TapeColour:
         return cv2.transform(patch if patch.dtype == np.float32 else patch.astype(np.float32), matrix)
 
 
+def hue_of(colour: str) -> float | None:
+    """Hue (deg) of a colour's name or of "#rrggbb"; None for "auto".
+
+    Raises SettingsError for a name not known, or a colour without a hue.
+    """
+    text = colour.strip().lower()
+    if text == "auto":
+        return None
+    if text in HUES:
+        return HUES[text]
+    if len(text) == 7 and text.startswith("#") and all(c in "0123456789abcdef" for c in text[1:]):
+        r, g, b = (int(text[i : i + 2], 16) / 255 for i in (1, 3, 5))
+        if max(r, g, b) - min(r, g, b) > 0.2:
+            return 360.0 * colorsys.rgb_to_hls(r, g, b)[0]
+    names = ", ".join(HUES)
+    advice = f"use auto, #rrggbb of a strong colour, or {names}"
+    raise SettingsError(f"tape colour {colour!r} is not known", todo=advice)
+
+
 def learn_tape(
-    image: Any, ray: Ray, length_px: float, ball_px: float, hint_bgr: XY | None = None
+    image: Any, ray: Ray, length_px: float, ball_px: float, hue_deg: float | None = None
 ) -> tuple[TapeColour, XY] | None:
     """Look for a band of tape on the shaft and learn its colour; (colour, middle) or None.
 
-    image: (h, w, 3) uint8; ray: the shaft from the hands in image's coordinates; length_px: to its foot; ball_px: diameter of
-    the ball, or a guess. Tape is a short run of strongly coloured pixels, wider and more colourful than the shaft around it.
+    image: (h, w, 3) uint8; ray: the shaft from the hands in image's coordinates; length_px: to its foot; ball_px:
+    diameter of the ball, or a guess; hue_deg: of the tape, when told. Tape is a short run of strongly coloured
+    pixels, wider and more colourful than the shaft around it.
     """
     half = max(6, int(1.2 * ball_px))
     rows = int(length_px)
@@ -67,7 +95,11 @@ def learn_tape(
     chroma = core.max(axis=1) - core.min(axis=1)
     saturation = chroma / np.maximum(core.max(axis=1), 1.0)
     different = np.abs(core - sides).sum(axis=1)
-    strong = (chroma > MIN_CHROMA) & (saturation > MIN_SATURATION) & (different > 60.0)
+    ease = 1.0 if hue_deg is None else TOLD_EASE
+    strong = (chroma > ease * MIN_CHROMA) & (saturation > ease * MIN_SATURATION) & (different > ease * 60.0)
+    if hue_deg is not None:
+        away = np.abs((_hues(core) - hue_deg + 180.0) % 360.0 - 180.0)
+        strong &= away < HUE_WINDOW_DEG
     strong[: int(0.35 * rows)] = False  # the hands, the grip and the clothes behind them
     best: tuple[float, int, int] | None = None
     for first, last in _runs(strong):
@@ -84,6 +116,14 @@ def learn_tape(
         return None
     _, first, last = best
     return _train(image, ray, first, last, core, colours, half)
+
+
+def _hues(bgr: Floats) -> Floats:
+    """Hue (deg) of each row of (n, 3)."""
+    b, g, r = bgr.T
+    # The angle in the plane across the grey axis.
+    hues: Floats = np.degrees(np.arctan2(math.sqrt(3.0) * (g - b), 2.0 * r - g - b)) % 360.0
+    return hues
 
 
 def _runs(flags: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
@@ -149,7 +189,7 @@ def locate_tape(image: Any, plate: Any | None, colour: TapeColour, at: XY, reach
     share = np.clip(share, 0.0, 1.3)
     soft = cv2.blur(share, (3, 3))
     mask = (soft > FLOOR).astype(np.uint8)
-    count, labels, stats, centres = cv2.connectedComponentsWithStats(mask, connectivity=8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=8)
     best: tuple[float, TapeSeen] | None = None
     for i in range(1, count):
         x, y, w, h = (int(stats[i, k]) for k in range(4))

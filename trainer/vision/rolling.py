@@ -13,6 +13,7 @@ from trainer.vision.disc import whiteness
 XY = tuple[float, float]
 
 MISSED_FRAMES = 2
+SLOW_FRAMES = 3
 MASS_SHARE = (0.4, 1.8)  # of the ball's summed brightness over the ground, which smearing keeps
 
 
@@ -32,7 +33,7 @@ class RollingBall:
         self._contrast = contrast
         self._velocity: XY = (0.0, 0.0)
         self._time_s: float | None = None
-        self._missed = 0
+        self._missed = self._slow = 0
 
     def start(self, image: Any, time_s: float) -> bool:
         """True when the ball is seen clear of its place in this frame."""
@@ -62,7 +63,20 @@ class RollingBall:
             self.over = self._missed > MISSED_FRAMES or not inside
             return False
         (x, y), self.confidence = found
-        self._velocity = ((x - self.place[0]) / dt, (y - self.place[1]) / dt)
+        velocity = ((x - self.place[0]) / dt, (y - self.place[1]) / dt)
+        change = math.dist(velocity, self._velocity) * dt
+        if known and change > 0.5 * math.hypot(*self._velocity) * dt + 0.3 * self._diameter:
+            # A ball loses its speed slowly; what stands still of a sudden is something else.
+            self._missed += 1
+            self.over = self._missed > MISSED_FRAMES or not inside
+            return False
+        # A ball at rest again is left to a new search; mostly it is the putter, standing where the ball was followed
+        # to.
+        self._slow = self._slow + 1 if math.hypot(*velocity) * dt < 0.15 * self._diameter else 0
+        if self._slow > SLOW_FRAMES:
+            self.over = True
+            return False
+        self._velocity = velocity
         self.place, self._time_s, self._missed = (x, y), time_s, 0
         return True
 
