@@ -12,7 +12,7 @@ from trainer.live.mailbox import Belt
 from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, Source
 
-AHEAD = 2
+AHEAD = 1  # frames found and waiting; more would only make a cue later
 JOIN_S = 5.0
 
 

@@ -132,6 +132,7 @@ class LiveLoop:
     def _show_until_done(self) -> None:
         view = View(aims=self._aims, cautions=True, status=f"Opening {self._source.name}")
         ended_s: float | None = None
+        self._draw(view, cautions=True)
         while True:
             for command in self._display.poll():
                 if command == QUIT:

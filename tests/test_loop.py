@@ -1,0 +1,446 @@
+"""The live loop with fakes and an injected clock: threads, failures, pause, and the same events however frames come."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass, field
+from typing import Any, Callable, Iterable, Sequence
+
+import numpy as np
+import pytest
+
+from trainer.coaching.verdict import Cue, Fault
+from trainer.errors import CameraError, StoreError
+from trainer.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, ListSource, bursts
+from trainer.feedback.cues import CueChooser
+from trainer.feedback.tones import SilentPlayer
+from trainer.live.ahead import Ahead
+from trainer.live.loop import LiveLoop, Summary
+from trainer.live.mailbox import Belt, Newest
+from trainer.live.pipeline import Finished, Pipeline, StepResult
+from trainer.live.view import View, Viewer
+from trainer.stroke.record import Measure, Moment, Phase, Signals, StrokeRecord
+from trainer.vision.sighting import Frame, Sighting
+from trainer.vision.sources import Source
+
+FPS = 30.0
+STROKE = 30  # frames from one takeaway to the next in what follows
+
+
+def frames(count: int) -> list[Frame]:
+    return [Frame(i, i / FPS, np.full((4, 6, 3), i % 256, np.uint8)) for i in range(count)]
+
+
+def record(number: int) -> StrokeRecord:
+    signals = Signals(np.array([0.0]), np.array([0]), {})
+    return StrokeRecord("ball", {}, {"hold_s": Measure(float(number), "s", 1.0)}, signals)
+
+
+class Watcher:
+    """Sees the frame's number in the picture, and who found it."""
+
+    def __init__(self, fail_at: int | None = None) -> None:
+        self.found: list[int] = []
+        self.threads: set[int] = set()
+        self.fail_at = fail_at
+
+    def find_body(self, frame: Frame) -> int:
+        self.threads.add(threading.get_ident())
+        if frame.index == self.fail_at:
+            raise RuntimeError("the model broke")
+        self.found.append(frame.index)
+        return int(frame.image[0, 0, 0])
+
+    def look(self, frame: Frame, found: int) -> Sighting:
+        assert found == frame.index % 256  # a frame and what was found in it stay together
+        return Sighting(frame.index, frame.time_s)
+
+
+class Tracker:
+    """A stroke every STROKE frames: takeaway, hold, closed. Like the real one it knows sightings only, no clock."""
+
+    def __init__(self) -> None:
+        self.begun = False
+        self.count = 0
+
+    def update(self, sighting: Sighting) -> Moment:
+        part = sighting.index % STROKE
+        phase: Phase = "address" if part < 5 else "forward" if part < 12 else "hold" if part < 25 else "looked"
+        new, closed = (), None
+        if part == 5:
+            self.begun, new = True, ("takeaway_s",)
+        if part == 25 and self.begun:
+            self.begun = False
+            self.count += 1
+            closed = record(self.count)
+        held = (part - 12) / FPS if phase == "hold" else None
+        return Moment(sighting.time_s, phase, {}, new, held_s=held, closed=closed)  # type: ignore[arg-type]
+
+    def finish(self) -> StrokeRecord | None:
+        if not self.begun:
+            return None
+        self.begun = False
+        self.count += 1
+        return record(self.count)
+
+
+class LiveJudge:
+    """Odd strokes hand_stall then early_look, even ones the chime."""
+
+    def __init__(self) -> None:
+        self.strokes = 0
+        self.at = 0
+
+    def update(self, moment: Moment) -> Cue | None:
+        if "takeaway_s" in moment.new_events:
+            self.strokes += 1
+            self.at = 0
+        self.at += 1
+        if self.strokes % 2:
+            return {8: Cue("hand_stall", moment.time_s), 12: Cue("early_look", moment.time_s)}.get(self.at)
+        return Cue("hold_done", moment.time_s) if self.strokes and self.at == 15 else None
+
+
+def judge(stroke: StrokeRecord) -> Sequence[Fault]:
+    number = stroke.measures["hold_s"].value
+    return [Fault("hand_stall", 0.0, 20.0, "deg", 12.0)] if number is not None and number % 2 else []
+
+
+@dataclass
+class Run:
+    """A loop of fakes. log: what happened in which order, from several threads."""
+
+    source: Source
+    clock: FakeClock = field(default_factory=FakeClock)
+    keys: Iterable[str] = ()
+    on_show: Callable[[View], None] | None = None
+    save: Callable[..., None] | None = None
+    watcher: Watcher = field(default_factory=Watcher)
+    tones: Any = None
+    linger_s: float = 0.0
+    log: list[tuple[str, Any]] = field(default_factory=list)
+    said: list[str] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.tones = self.tones or FakeTonePlayer(self.clock.now)
+        self.display = FakeDisplay(self.clock.now, self.keys, self._shown)
+        self.loop = LiveLoop(
+            self.source,
+            self._pipeline,
+            self.tones,
+            self.display,
+            self.clock,
+            linger_s=self.linger_s,
+            cautions_s=0.0,
+            on_finished=lambda finished: self.log.append(("finished", finished.number)),
+            say=self.said.append,
+        )
+
+    def _pipeline(self) -> Pipeline:
+        return Pipeline(self.watcher, Tracker(), LiveJudge(), judge, CueChooser(), self._save)
+
+    def _save(self, stroke: StrokeRecord, faults: Sequence[Fault], cues: Sequence[Cue]) -> None:
+        if self.save is not None:
+            self.save(stroke, faults, cues)
+        self.log.append(("saved", stroke.measures["hold_s"].value))
+
+    def _shown(self, view: View) -> None:
+        self.log.append(("shown", view.strokes))
+        if self.on_show is not None:
+            self.on_show(view)
+
+    def __call__(self) -> Summary:
+        return self.loop.run()
+
+
+def test_every_frame_is_judged_and_every_stroke_kept() -> None:
+    run = Run(ListSource(frames(100)))
+    summary = run()
+    assert summary.frames == 100
+    assert run.watcher.found == list(range(100))
+    assert [f.number for f in summary.strokes] == [1, 2, 3, 4]  # the fourth was under way at the end
+    assert [[c.name for c in f.cues] for f in summary.strokes] == [["hand_stall"], ["hold_done"], ["hand_stall"], []]
+    assert [len(f.faults) for f in summary.strokes] == [1, 0, 1, 0]
+    assert run.display.closed == run.tones.closed == 1
+    assert run.said == []
+
+
+def test_a_stroke_is_kept_before_anything_of_it_is_shown() -> None:
+    run = Run(ListSource(frames(100)))
+    run()
+    for number in (1, 2, 3, 4):
+        saved = run.log.index(("saved", float(number)))
+        assert saved < run.log.index(("finished", number))
+        shown = [i for i, (what, count) in enumerate(run.log) if what == "shown" and count >= number]
+        assert all(saved < i for i in shown)
+    assert run.log[-1] == ("shown", 4)
+
+
+def test_one_sound_a_stroke_and_one_when_watching_begins() -> None:
+    run = Run(ListSource(frames(90)))
+    run()
+    assert [name for _, name in run.tones.played] == ["ready", "hand_stall", "hold_done", "hand_stall"]
+
+
+def outcome(source: Source, clock: FakeClock) -> list[Any]:
+    run = Run(source, clock)
+    summary = run()
+    cues = [(c.name, c.frame_s) for c in summary.cues]
+    return [cues, [(f.number, f.faults, f.cues, f.record.measures) for f in summary.strokes], run.watcher.found]
+
+
+def test_bursts_gaps_and_full_speed_give_the_same() -> None:
+    """The tracker here is a stand-in; the real one goes through the same on rendered clips."""
+    given = frames(100)
+    at_once = outcome(ListSource(given), FakeClock())
+    assert at_once[0] != []
+    for size in (1, 3, 10, 100):
+        clock = FakeClock()
+        assert outcome(FakeCamera(given, bursts(given, size), clock), clock) == at_once
+    late = [f.time_s + (2.0 if f.index >= 40 else 0.0) for f in given]
+    clock = FakeClock()
+    assert outcome(FakeCamera(given, late, clock), clock) == at_once
+
+
+def test_a_window_that_hangs_does_not_hold_the_strokes_up() -> None:
+    """The first drawing lasts until the last frame is judged: no wait in it, the sounds are out meanwhile."""
+    watcher = Watcher()
+    last_judged = threading.Event()
+    sounds: list[str] = []
+
+    class Tones(FakeTonePlayer):
+        def play(self, name: str) -> None:
+            super().play(name)
+            sounds.append(name)
+            if len(sounds) == 4:
+                last_judged.set()
+
+    clock = FakeClock()
+    hung: list[bool] = []
+
+    def hang(view: View) -> None:
+        if not hung:
+            hung.append(last_judged.wait(20.0))
+
+    run = Run(ListSource(frames(90)), clock, on_show=hang, watcher=watcher, tones=Tones(clock.now))
+    summary = run()
+    assert hung == [True]
+    assert summary.frames == 90
+    assert summary.drawn < 90  # the window shows the newest, not every one
+
+
+def test_the_newest_view_is_what_is_shown_last() -> None:
+    run = Run(ListSource(frames(50)))
+    run()
+    last = run.display.shown[-1][1]
+    assert last.strokes == 2
+    assert last.sighting.index == 49
+
+
+def test_a_lost_camera_ends_the_run_and_loses_no_stroke() -> None:
+    failure = CameraError("has given no picture for 3 s", "camera 0", "check the cable")
+    run = Run(ListSource(frames(40), failure))
+    with pytest.raises(CameraError, match="no picture"):
+        run()
+    assert [f.number for f in run.loop.summary.strokes] == [1, 2]  # the second was under way
+    assert [entry for entry in run.log if entry[0] == "saved"] == [("saved", 1.0), ("saved", 2.0)]
+    assert run.display.closed == run.tones.closed == 1
+
+
+def test_a_broken_model_comes_up_on_the_main_thread() -> None:
+    run = Run(ListSource(frames(40)), watcher=Watcher(fail_at=28))
+    with pytest.raises(RuntimeError, match="the model broke"):
+        run()
+    assert run.loop.summary.frames == 28
+    assert [f.number for f in run.loop.summary.strokes] == [1]
+
+
+def test_a_full_disk_comes_up_on_the_main_thread_and_nothing_is_shown_of_the_stroke() -> None:
+    def full(*stroke: Any) -> None:
+        raise StoreError("the disk is full", "strokes.sqlite", "make room")
+
+    run = Run(ListSource(frames(60)), save=full)
+    with pytest.raises(StoreError, match="disk is full"):
+        run()
+    assert all(view.strokes == 0 for _, view in run.display.shown)
+
+
+def test_a_model_that_cannot_be_loaded() -> None:
+    run = Run(ListSource(frames(5)))
+    run.loop._make_pipeline = lambda: (_ for _ in ()).throw(ImportError("no mediapipe"))
+    with pytest.raises(ImportError, match="no mediapipe"):
+        run()
+    assert run.display.closed == run.tones.closed == 1
+
+
+class Endless(Source):
+    """A source that never ends by itself; counts what it gave."""
+
+    def __init__(self, live: bool) -> None:
+        self.live = live
+        self.name = "endless"
+        self.given = 0
+        self.ended = threading.Event()
+
+    def read(self) -> Frame | None:
+        if self.ended.is_set():
+            return None
+        self.given += 1
+        return frames(1)[0].__class__(self.given, self.given / FPS, np.full((4, 6, 3), self.given % 256, np.uint8))
+
+    def close(self) -> bool:
+        self.ended.set()
+        return True
+
+
+@pytest.mark.parametrize("live", [True, False])
+@pytest.mark.parametrize("keys", [["quit"], ["pause", "quit"], ["pause", "pause", "mute", "quit"]])
+def test_keys_end_it_at_any_time(live: bool, keys: list[str]) -> None:
+    run = Run(Endless(live), keys=keys)
+    run()
+    assert run.display.closed == 1
+    assert run.said == []
+    assert not [t for t in threading.enumerate() if t.name in ("vision", "body")]
+
+
+def test_control_c_is_a_way_to_stop() -> None:
+    def interrupt(view: View) -> None:
+        if view.moment is not None:
+            raise KeyboardInterrupt
+
+    run = Run(Endless(True), on_show=interrupt)
+    summary = run()
+    assert summary.frames > 0
+    assert run.source.ended.is_set()  # type: ignore[attr-defined]
+
+
+def test_mute_is_shown_and_obeyed() -> None:
+    gate = threading.Event()
+
+    class Gated(ListSource):
+        def read(self) -> Frame | None:
+            gate.wait(20.0)
+            return super().read()
+
+    run = Run(Gated(frames(60)), keys=["mute"], on_show=lambda view: gate.set() if view.muted else None)
+    summary = run()
+    assert summary.cues
+    assert run.tones.played == []
+    assert run.display.shown[-1][1].muted
+
+
+def test_without_sound_the_view_says_so() -> None:
+    run = Run(ListSource(frames(10)), tones=SilentPlayer())
+    run()
+    assert not run.display.shown[-1][1].can_sound
+
+
+def test_the_last_view_lingers_by_the_clock() -> None:
+    run = Run(ListSource(frames(30)), linger_s=2.0)
+    run()
+    assert run.clock.now() >= 2.0
+
+
+def test_cautions_come_first_and_leave_when_frames_come() -> None:
+    run = Run(ListSource(frames(10)))
+    run()
+    views = [view for _, view in run.display.shown]
+    assert views[0].cautions
+    assert "Opening" in views[0].status
+    assert not views[-1].cautions
+
+
+def test_notices_are_passed_on_once() -> None:
+    class Slow(ListSource):
+        def notices(self) -> tuple[str, ...]:
+            return ("turn a light on",)
+
+    run = Run(Slow(frames(200)))
+    assert run().notices == ["turn a light on"]
+    assert run.said == ["turn a light on"]
+
+
+def test_latency_is_measured_on_the_clock() -> None:
+    clock = FakeClock()
+
+    class Slow(Watcher):
+        def look(self, frame: Frame, found: int) -> Sighting:
+            clock.advance(0.004)
+            return super().look(frame, found)
+
+    summary = Run(ListSource(frames(30)), clock, watcher=Slow())()
+    assert summary.typical_latency_s is not None
+    assert 0.004 <= summary.typical_latency_s <= 0.004 * 5  # its own look, and those of frames found ahead
+    assert summary.first_frame_s is not None
+
+
+def test_paused_a_camera_is_read_on_and_a_clip_waits() -> None:
+    for live in (True, False):
+        source, paused, seen = Endless(live), threading.Event(), threading.Event()
+        paused.set()
+        ahead = Ahead(source, lambda frame, seen=seen: seen.set(), FakeClock(), paused)
+        if live:
+            while source.given < 100:  # it goes on reading, so that the first frame after the pause is fresh
+                pass
+            assert not seen.is_set()
+        else:
+            assert not seen.wait(0.05)
+            assert source.given == 0
+        paused.clear()
+        assert next(iter(ahead)).frame is not None
+        source.close()
+        assert ahead.close()
+
+
+def test_belt_keeps_order_and_holds_the_giver() -> None:
+    belt: Belt[int] = Belt(2)
+    taken: list[int] = []
+    giver = threading.Thread(target=lambda: [belt.put(i) for i in range(50)] and belt.end())
+    giver.start()
+    while (thing := belt.take()) is not None:
+        taken.append(thing)
+    giver.join(10.0)
+    assert taken == list(range(50))
+    assert not belt.put(1)
+    full: Belt[int] = Belt(1)
+    assert full.put(1)
+    full.end(drop=True)
+    assert full.take() is None
+
+
+def test_newest_replaces() -> None:
+    slot: Newest[int] = Newest()
+    assert slot.take(0.0) is None
+    slot.put(1)
+    slot.put(2)
+    assert slot.take(0.0) == 2
+    assert slot.take(0.0) is None
+
+
+def test_viewer_keeps_the_result_until_the_next_stroke() -> None:
+    viewer = Viewer()
+    frame = frames(1)[0]
+
+    def step(phase: Phase, new: tuple[str, ...] = (), held: float | None = None, done: Any = None) -> View:
+        moment = Moment(0.0, phase, {}, new, held_s=held)  # type: ignore[arg-type]
+        return viewer.see(frame, StepResult(Sighting(0, 0.0), moment, None, done))
+
+    assert step("hold", held=0.7).held_s == 0.7
+    done = Finished(1, record(2), (), ())
+    view = step("looked", done=done)
+    assert view.sign is not None
+    assert (view.held_s, view.strokes) == (2.0, 1)
+    assert step("address").sign == view.sign
+    fresh = step("backstroke", ("takeaway_s",))
+    assert (fresh.sign, fresh.held_s, fresh.strokes) == (None, None, 1)
+
+
+def test_pipeline_alone_is_synchronous_and_saves_first() -> None:
+    log: list[str] = []
+    pipeline = Pipeline(Watcher(), Tracker(), LiveJudge(), judge, save=lambda *stroke: log.append("saved"))
+    for frame in frames(28):
+        result = pipeline.step(frame)
+        if result.finished is not None:
+            log.append("out")
+    assert log == ["saved", "out"]
+    assert pipeline.finish() is None
