@@ -43,8 +43,9 @@ class Brush:
             if len(self._texts) >= KEPT_TEXTS:
                 self._texts.clear()
             large = self.font(size * FINE).render(text, True, colour)
-            fine = (max(1, round(large.get_width() / FINE)), max(1, round(large.get_height() / FINE)))
-            self._texts[key] = self.pg.transform.smoothscale(large, fine)
+            fine = (round(large.get_width() / FINE), round(large.get_height() / FINE))
+            # smoothscale of pygame-ce 2.5.8 crashes on a picture without width, which an empty text gives
+            self._texts[key] = self.pg.transform.smoothscale(large, fine) if min(fine) > 0 else large
         return self._texts[key]
 
     def text(
