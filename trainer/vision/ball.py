@@ -35,6 +35,7 @@ MEASURED_FRAMES = 24  # fits that make the diameter
 PRESENT = 0.55  # share of the ball's own contrast left at its place, below which it is covered or gone
 GONE_FRAMES = 2
 COVERED_S = 0.7
+BARE_LEVEL = 36.0  # grey levels, all channels: more than that and something lies on the ground
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,19 +222,23 @@ class BallFinder:
     def _keep(self, image: Any, time_s: float, head_xy: XY | None) -> BallSeenImage | None:
         assert self._place is not None
         diameter = self.diameter_px or 0.0
-        share = self._share_left(image, self._place, diameter)
+        share, bare = self._share_left(image, self._place, diameter)
         if share is not None and share > PRESENT:
             self._missing.clear()
             measured = len(self._measured) >= MEASURED_FRAMES
             if not measured or self._seen_frames % 4 == 0:
                 self._measure(image, head_xy)
             self._seen_frames += 1
-            if self._seen_frames % 3 == 0 or self._before is None:
-                self._before = image
+            if self._seen_frames % 6 == 0 or self._before is None:
+                self._before = image.copy()
             return self._seen()
         self._missing.append(time_s)
-        covered = head_xy is not None and abs(head_xy[0] - self._place[0]) < 1.2 * diameter
-        covered = covered and abs(head_xy[1] - self._place[1]) < 2.5 * diameter  # type: ignore[index]
+        covered = (
+            not bare
+            and head_xy is not None
+            and abs(head_xy[0] - self._place[0]) < 1.2 * diameter
+            and abs(head_xy[1] - self._place[1]) < 2.5 * diameter
+        )
         rolling = RollingBall(self._before, self._place, diameter, self._contrast)
         if rolling.start(image, time_s):
             self._rolling = rolling
@@ -246,22 +251,25 @@ class BallFinder:
         self.reason = "ball left"
         return None
 
-    def _share_left(self, image: Any, place: XY, diameter: float) -> float | None:
-        """How much of the ball's contrast is still there, 0..1; None when its place is out of the picture."""
+    def _share_left(self, image: Any, place: XY, diameter: float) -> tuple[float | None, bool]:
+        """(share 0..1 of the ball's contrast that is still there, whether its place looks like the ground around it).
+
+        The share is None when its place is out of the picture.
+        """
         reach = int(1.1 * diameter) + 1
         x, y = int(place[0]), int(place[1])
         patch = image[max(0, y - reach) : y + reach + 1, max(0, x - reach) : x + reach + 1]
         if patch.size == 0:
-            return None
-        white = whiteness(patch)
+            return None, False
         core = int(0.25 * diameter)
         cy, cx = min(reach, y), min(reach, x)
-        inside = float(white[max(0, cy - core) : cy + core + 1, max(0, cx - core) : cx + core + 1].mean())
-        edge = np.concatenate((white[:, 0], white[:, -1], white[0]))
-        ground = float(np.median(edge))
+        middle = patch[max(0, cy - core) : cy + core + 1, max(0, cx - core) : cx + core + 1].mean(axis=(0, 1))
+        ground = np.median(np.concatenate((patch[:, 0], patch[:, -1], patch[0])), axis=0)
+        contrast = float(min(middle[1:]) - min(ground[1:]))
         if self._seen_frames <= LOCK_FRAMES:
-            self._contrast = max(inside - ground, 1.0)
-        return (inside - ground) / self._contrast
+            self._contrast = max(contrast, 1.0)
+        bare = float(np.abs(middle - ground).sum()) < BARE_LEVEL
+        return contrast / self._contrast, bare
 
     def _measure(self, image: Any, head_xy: XY | None) -> None:
         assert self._place is not None

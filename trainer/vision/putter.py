@@ -178,9 +178,7 @@ class PutterTracker:
             reach = (0.05 if scene.face_on else 0.075) * shaft.now_px
             half = edge_half_px(scene, smear)
             local = scene.local_ray(ray)
-            shaft.follow(
-                far_edge(scene.part(image), scene.plate.picture, local, expected, reach, half), dt, scene.face_on
-            )
+            shaft.follow(far_edge(scene.part(image), scene.plate, local, expected, reach, half), dt, scene.face_on)
 
     def _head(self, scene: PutterScene, ray: Ray, tape: TapeSeen | None) -> XY:
         if tape is None:

@@ -76,9 +76,7 @@ class PutterAddress:
         length = foot_length(by_ball, by_end, by_tape, ball_px, scene.face_on)
         if length is None or not SHAFT_LEGS[0] * scene.leg_px < length < SHAFT_LEGS[1] * scene.leg_px:
             return
-        edge = far_edge(
-            part, scene.plate.picture, local, length + 0.7 * ball_px, 0.09 * length, edge_half_px(scene, 0.0)
-        )
+        edge = far_edge(part, scene.plate, local, length + 0.7 * ball_px, 0.09 * length, edge_half_px(scene, 0.0))
         self.shaft.learn(length, edge)
         self._head = ray.place(length)
         if tape_s is not None:

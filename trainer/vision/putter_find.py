@@ -58,7 +58,7 @@ def _best_of_fan(
     best: tuple[float, Ray] | None = None
     for ray in search_fan(shown, here, (near, far), aside, toward):
         start = Ray(*ray.place(near), ray.angle_deg)
-        level = evidence(part, scene.plate.picture, start, 0.0, far - near, int(10 * unit) + 1)
+        level = evidence(part, scene.plate, start, 0.0, far - near, int(10 * unit) + 1)
         tilts = np.arange(-4.0, 5.0) * unit, np.arange(-7.0, 8.0) * unit
         x0, x1, _ = best_tilt(level, *tilts, np.zeros((9, 15)), 1.0)
         fit = refine(level, (x0, x1), (3.0 * unit, 3.0 * unit), 1e-4 * np.eye(2), np.zeros(2))
@@ -106,7 +106,7 @@ def fit_shaft(
     turn_px = math.radians(angle_sigma_deg) * (last - first)
     half = int(8 * unit + smear + (0.0 if tape is not None else 2.5 * turn_px))
     part = scene.part(image)
-    level = evidence(part, scene.plate.picture, scene.local_ray(guess), first, last - first, half)
+    level = evidence(part, scene.plate, scene.local_ray(guess), first, last - first, half)
     span = level.shape[0] * ROW_PX
     last = first + span
     # Known before looking: the wrists keep their place beside the shaft, the shaft turns about as fast as before, and

@@ -8,6 +8,7 @@ from typing import Any
 import cv2
 import numpy as np
 
+from trainer.vision.putter_plate import CleanPlate
 from trainer.vision.putter_shaft import evidence
 from trainer.vision.putter_strip import XY, Ray, strip
 
@@ -85,7 +86,7 @@ class PutterEnd:
         return best
 
 
-def far_edge(image: Any, plate: Any, ray: Ray, expected_px: float, reach_px: float, half: int) -> float | None:
+def far_edge(image: Any, plate: CleanPlate, ray: Ray, expected_px: float, reach_px: float, half: int) -> float | None:
     """Distance along the ray (px) of the head's far edge against the clean plate; None when it does not show.
 
     expected_px: where it should be; reach_px: how far from there it may be. The head moves across the ray, so this edge

@@ -30,7 +30,8 @@ class Box:
 class CleanPlate:
     """The picture inside ``box`` without the putter, as float32 BGR (box-shaped, origin at the box's corner).
 
-    Pixels never yet seen clear of the putter hold a median over a neighbourhood wider than the shaft instead.
+    Pixels never yet seen clear of the putter (``seen`` is 0) hold a median over a neighbourhood wider than the shaft
+    instead.
     """
 
     def __init__(self, image: Any, box: Box, line_px: float, ground_y: float | None = None) -> None:
@@ -47,16 +48,16 @@ class CleanPlate:
             if row < part.shape[0]:
                 filled[row:] = cv2.medianBlur(part[row:], 2 * self._kernel + 1)
         self.picture = filled.astype(np.float32)
-        self._seen: Any = np.zeros(part.shape[:2], np.uint8)
+        self.seen: Any = np.zeros(part.shape[:2], np.uint8)
 
     def update(self, image: Any, covered: Any) -> None:
         """covered: (h, w) uint8 of the box, nonzero where the putter, hands or ball are now."""
         part = self.box.of(image)
         clear = cv2.inRange(covered, 0, 0)
-        first = cv2.bitwise_and(clear, cv2.bitwise_not(self._seen))
+        first = cv2.bitwise_and(clear, cv2.bitwise_not(self.seen))
         if cv2.countNonZero(first):
             cv2.copyTo(part.astype(np.float32), first, self.picture)
-            self._seen = cv2.bitwise_or(self._seen, first)
+            self.seen = cv2.bitwise_or(self.seen, first)
         cv2.accumulateWeighted(part, self.picture, RATE, mask=clear)
 
     def clear_disc(self, x: float, y: float, radius_px: float) -> None:

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from trainer.vision.putter_plate import CleanPlate
 from trainer.vision.putter_strip import XY, Ray, strip
 
 Floats = npt.NDArray[np.float64]
@@ -17,6 +18,7 @@ ROW_PX = 3.0  # rows of the strip, px along the shaft
 NOISE_LEVEL = 5.0  # grey levels: what sensor noise leaves of a difference after averaging along a row
 CAP_LEVEL = 40.0  # a glint must not outweigh the rest of the shaft
 FAN_DEG = 58.0
+_HALF_SUM = np.full((1, 3), 0.5, np.float32)
 MIN_MASS = 6.0  # evidence in a row (grey level px) below which it says nothing
 FULL_MASS = 120.0
 
@@ -84,23 +86,40 @@ def likeness(image: Any, ray: Ray, start: float, length: float, side_px: int) ->
 
 
 def evidence(
-    image: Any, plate: Any, ray: Ray, start: float, length: float, half: int, row_px: float = ROW_PX, shade: bool = True
+    image: Any,
+    plate: CleanPlate,
+    ray: Ray,
+    start: float,
+    length: float,
+    half: int,
+    row_px: float = ROW_PX,
+    shade: bool = True,
 ) -> Floats:
     """(rows, 2 half + 1) grey levels by which the picture differs from the plate, noise taken off; rows of row_px.
 
-    image: uint8, plate: float32, both BGR with the same origin, in which ``ray`` is given. shade False: what is only
-    a darker shade of the plate's own colour, as a shadow on the ground is, does not count.
+    image: the uint8 BGR inside the plate's box, in which ``ray`` is given, too. shade False: what is only a darker
+    shade of the plate's own colour, as a shadow on the ground is, does not count.
     """
     count = max(4, int(length / row_px))
-    seen = strip(image, ray, start, count * 3, half, row_px / 3)
-    clean = strip(plate, ray, start, count * 3, half, row_px / 3)
     size = (2 * half + 1, count)
+    seen = strip(image, ray, start, count * 3, half, row_px / 3)
+    clean = strip(plate.picture, ray, start, count * 3, half, row_px / 3)
     rows = cv2.resize(cv2.subtract(seen, clean, dtype=cv2.CV_32F), size, interpolation=cv2.INTER_AREA)  # mean of 3 by 1
     if not shade:
         ground = cv2.resize(clean, size, interpolation=cv2.INTER_AREA)
         darker = (rows * ground).sum(axis=2) / np.maximum((ground * ground).sum(axis=2), 1.0)
         rows = rows - np.minimum(darker, 0.0)[:, :, None] * ground
-    level = cv2.transform(np.abs(rows), np.full((1, 3), 0.5, np.float32))
+    level = cv2.transform(np.abs(rows), _HALF_SUM)
+    if shade:
+        known = strip(plate.seen, ray, start, count, half, row_px)
+        guessed = known < 128
+        if guessed.any():
+            # Where the plate is but a guess, the picture itself must show something thin: else a putter that has left
+            # would leave its ghost behind, made of what was behind it.
+            own = cv2.resize(seen, size, interpolation=cv2.INTER_AREA).astype(np.float32)
+            beside = np.median(own, axis=1, keepdims=True)
+            thin = cv2.transform(np.abs(own - beside), _HALF_SUM)
+            level = np.where(guessed, np.minimum(level, thin), level)
     clipped: Floats = np.clip(level - NOISE_LEVEL, 0.0, CAP_LEVEL).astype(np.float64)
     return clipped
 
