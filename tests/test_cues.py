@@ -127,6 +127,8 @@ def test_words_stand_out_and_colours_are_of_the_set(name: str) -> None:
     assert len(set(meant)) == 4
     for colour in (theme.good, theme.fault, theme.plain):
         assert contrast((255, 255, 255), colour) >= 3.0  # the white mark on it (WCAG 2.1, 1.4.11)
+    for colour in (theme.good, theme.filling):
+        assert contrast(theme.text, colour) >= 3.0  # very large letters on the bar (WCAG 2.1, 1.4.3)
 
 
 def test_one_theme_is_light_on_dark_and_one_the_reverse() -> None:

@@ -35,13 +35,20 @@ class Theme:
     soft: Colour
     good: Colour = OKABE_ITO["bluish green"]
     fault: Colour = OKABE_ITO["vermillion"]
-    filling: Colour = OKABE_ITO["sky blue"]
-    plain: Colour = OKABE_ITO["blue"]
+    filling: Colour = OKABE_ITO["blue"]
+    plain: Colour = OKABE_ITO["reddish purple"]
 
 
 # Read from 4 m in sunlight and indoors: text on ground and panel has a contrast of at least 7:1 (WCAG 2.1, 1.4.6).
 DARK = Theme("dark", ground=(15, 22, 19), panel=(28, 38, 34), text=(246, 244, 236), soft=(172, 184, 177))
-LIGHT = Theme("light", ground=(247, 245, 238), panel=(230, 228, 217), text=(16, 27, 22), soft=(66, 78, 72))
+LIGHT = Theme(
+    "light",
+    ground=(247, 245, 238),
+    panel=(230, 228, 217),
+    text=(16, 27, 22),
+    soft=(66, 78, 72),
+    filling=OKABE_ITO["sky blue"],
+)
 THEMES: Mapping[str, Theme] = {"dark": DARK, "light": LIGHT}
 
 PHASE_WORDS: Mapping[Phase, str] = {

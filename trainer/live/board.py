@@ -1,14 +1,14 @@
 """The whole of what is shown, drawn on any surface: the window's, or one in memory for a video. One code for both.
 
-Left the picture, right the phase in one word, the hold and the head's turn, below the result in letters that are read
-from 4 m.
+Left the picture, right the phase in one word and the head's turn, below the hold as it grows and then the result, in
+letters that are read from 4 m.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Theme
+from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Sign, Theme
 from trainer.live import overlay
 from trainer.live.paint import Brush, Surface
 from trainer.live.view import CAUTIONS, NO_ADVICE, View
@@ -19,9 +19,9 @@ RESULT = 0.225
 RESULT_LETTERS = 0.185  # line height; capitals are 0.47 of it in pygame's font, so above 1/12 (tested by measuring)
 DETAIL_LETTERS = 0.058
 PHASE_LETTERS = 0.185
+TURN_LETTERS = 0.15
 SMALL_LETTERS = 0.036
 FOOTER = 0.055
-BAR = 0.085
 MOTTO = "Hold, then look"
 KEYS = "Q quit    Space pause    M mute    T theme"
 
@@ -51,7 +51,7 @@ class Board:
             if side.width > 0.2 * height:
                 self._side(on, side, view, theme)
             strip = self._pg.Rect(gap, area.bottom + gap, width - 2 * gap, round(RESULT * height))
-            self._result(on, strip, view, theme)
+            self._strip(on, strip, view, theme)
         self._footer(on, view, theme)
 
     # ---- the parts
@@ -80,50 +80,52 @@ class Board:
         return box
 
     def _side(self, on: Surface, box: Any, view: View, theme: Theme) -> None:
-        """Phase, hold, head turn."""
+        """The phase in one word, the head's turn."""
         height = on.get_height()
         moment = view.moment
         word = "Paused" if view.paused else PHASE_WORDS[moment.phase] if moment is not None else view.status
-        size = PHASE_LETTERS * height
-        top = self._brush.text(on, word, box.topleft, size, theme.text, width=box.width).bottom
-        bar = self._pg.Rect(box.left, top + round(0.015 * height), box.width, round(BAR * height))
-        held = view.held_s or 0.0
-        share = held / view.aims.hold_s if view.aims.hold_s > 0 else 0.0
-        self._brush.bar(on, bar, share, theme, theme.good)
-        label = MAY_LOOK if share >= 1.0 and moment is not None and moment.phase == "hold" else "held"
-        line = bar.bottom + round(0.012 * height)
-        small = DETAIL_LETTERS * height
-        if view.held_s is not None:
-            self._brush.text(on, label, (bar.left, line), small, theme.text, width=bar.width * 0.6)
-        reading = f"{held:.1f} s" if view.held_s is not None else f"hold {view.aims.hold_s:.1f} s"
-        self._brush.text(on, reading, (bar.right, line), small, theme.soft, "topright", width=bar.width * 0.4)
-        self._head(on, self._pg.Rect(box.left, line + small, box.width, box.bottom - line - small), view, theme)
+        top = self._brush.text(on, word, box.topleft, PHASE_LETTERS * height, theme.text, width=box.width).bottom
+        self._head(on, self._pg.Rect(box.left, top, box.width, box.bottom - top), view, theme)
 
     def _head(self, on: Surface, box: Any, view: View, theme: Theme) -> None:
         height = on.get_height()
-        radius = min(box.height * 0.44, box.width * 0.24)
-        centre = (box.left + radius * 1.1, box.bottom - radius * 1.1)
+        radius = min(box.height * 0.46, box.width * 0.26)
+        centre = (box.left + radius * 1.08, box.bottom - radius * 1.08)
         turn = view.moment.turn_deg if view.moment is not None else None
         right = view.aims.handedness == "right"
         self._brush.dial(on, centre, radius, turn, view.aims.turn_deg, right, theme)
-        x = box.left + radius * 2.4
+        x = box.left + radius * 2.45
         wide = box.right - x
+        small = DETAIL_LETTERS * height
+        size = (TURN_LETTERS if turn is not None else TURN_LETTERS * 0.6) * height
         reading = "not seen" if turn is None else f"{turn:+.0f}°"
-        self._brush.text(
-            on, "Head turn", (x, centre[1] - radius * 0.15), DETAIL_LETTERS * height, theme.soft, "bottomleft", wide
-        )
-        size = (0.12 if turn is not None else 0.075) * height
-        self._brush.text(on, reading, (x, centre[1] - radius * 0.10), size, theme.text, "topleft", wide)
+        middle = self._brush.text(on, reading, (x, centre[1]), size, theme.text, "midleft", wide)
+        self._brush.text(on, "Head turn", (x, middle.top), small, theme.soft, "bottomleft", wide)
+        limit = f"a look from {view.aims.turn_deg:.0f}°"
+        self._brush.text(on, limit, (x, middle.bottom), small, theme.soft, "topleft", wide)
 
-    def _result(self, on: Surface, strip: Any, view: View, theme: Theme) -> None:
-        """The result: a mark on its colour, one large line of words, one smaller."""
+    def _strip(self, on: Surface, strip: Any, view: View, theme: Theme) -> None:
+        """What the player reads from afar: the result; while holding, a bar that fills."""
+        if view.sign is not None:
+            self._result(on, strip, view.sign, theme)
+        elif view.held_s is not None:
+            self._hold(on, strip, view.held_s, view, theme)
+        elif view.strokes == 0:
+            size = RESULT_LETTERS * on.get_height()
+            self._brush.text(on, MOTTO, (strip.left, strip.centery), size, theme.panel, "midleft", strip.width)
+
+    def _hold(self, on: Surface, strip: Any, held_s: float, view: View, theme: Theme) -> None:
+        """The whole strip is the bar: seconds in it while it fills, then the word that frees the player."""
+        share = held_s / view.aims.hold_s
+        self._brush.bar(on, strip, share, theme)
+        words = MAY_LOOK if share >= 1.0 else f"{held_s:.1f} s"
+        place = (strip.left + round(strip.height * 0.35), strip.centery)
+        size = RESULT_LETTERS * on.get_height()
+        self._brush.text(on, words, place, size, theme.text, "midleft", strip.width - strip.height * 0.5)
+
+    def _result(self, on: Surface, strip: Any, sign: Sign, theme: Theme) -> None:
+        """A mark on its colour, one large line of words, one smaller."""
         height = on.get_height()
-        sign = view.sign
-        if sign is None:
-            if view.strokes == 0:
-                middle = (strip.left, strip.centery)
-                self._brush.text(on, MOTTO, middle, RESULT_LETTERS * height, theme.panel, "midleft", strip.width)
-            return
         pg = self._pg
         pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
         block = pg.Rect(strip.left, strip.top, strip.height, strip.height)
@@ -143,8 +145,9 @@ class Board:
         width, height = on.get_size()
         left, wide = round(0.08 * width), round(0.84 * width)
         y = 0.12 * height
+        size = self._brush.fitting(CAUTIONS, 0.135 * height, wide)
         for line in CAUTIONS:
-            y = self._brush.text(on, line, (left, y), 0.135 * height, theme.text, width=wide).bottom + 0.035 * height
+            y = self._brush.text(on, line, (left, y), size, theme.text).bottom + 0.035 * height
         y += 0.02 * height
         y = self._brush.text(on, NO_ADVICE, (left, y), DETAIL_LETTERS * height, theme.soft, width=wide).bottom
         self._brush.text(on, view.status, (left, y + 0.05 * height), 0.075 * height, theme.text, width=wide)
@@ -157,6 +160,8 @@ class Board:
         sound = "no sound" if not view.can_sound else "muted" if view.muted else "sound on"
         count = f"stroke {view.strokes}" if view.strokes else "no stroke yet"
         rate = f"{view.fps:.0f} frames/s" if view.fps is not None else ""
-        left = "    ".join(part for part in (count, sound, rate, *view.notes) if part)
+        reasons = view.sighting.reasons if view.sighting is not None else {}
+        unseen = f"not seen: {', '.join(reasons)}" if reasons else ""
+        left = "    ".join(part for part in (count, sound, rate, unseen, *view.notes) if part)
         keys = self._brush.text(on, KEYS, (width - gap, y), size, theme.soft, "bottomright")
         self._brush.text(on, left, (gap, y), size, theme.soft, "bottomleft", keys.left - 2 * gap)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Sequence
 
 from trainer.feedback.signs import Colour, SignKind, Theme
 
@@ -48,6 +48,11 @@ class Brush:
             self._texts[key] = self.pg.transform.smoothscale(large, fine) if min(fine) > 0 else large
         return self._texts[key]
 
+    def fitting(self, texts: Sequence[str], size: float, width: float) -> int:
+        """The size, at most ``size``, at which all ``texts`` fit into ``width``."""
+        widest = max(self.font(round(size) * FINE).size(text)[0] / FINE for text in texts)
+        return int(min(size, size * width / widest))
+
     def text(
         self,
         on: Surface,
@@ -89,16 +94,15 @@ class Brush:
         self.pg.draw.aacircle(on, EDGE, at, radius + 1.5, width + 3)
         self.pg.draw.aacircle(on, colour, at, radius, width)
 
-    def bar(self, on: Surface, box: Any, share: float, theme: Theme, full: Colour) -> None:
-        """A rounded bar filled from the left by ``share`` (0..1); full colour once it is full."""
-        round_by = box.height // 2
+    def bar(self, on: Surface, box: Any, share: float, theme: Theme) -> None:
+        """A rounded bar filled from the left by ``share`` (0..1); of another colour and with no end once it is full."""
+        round_by = box.height // 12
         self.pg.draw.rect(on, theme.panel, box, border_radius=round_by)
-        share = min(1.0, max(0.0, share))
-        if share > 0.0:
-            filled = box.copy()
-            filled.width = max(box.height, round(box.width * share))
-            self.pg.draw.rect(on, full if share >= 1.0 else theme.filling, filled, border_radius=round_by)
-        self.pg.draw.rect(on, theme.soft, box, width=max(2, box.height // 16), border_radius=round_by)
+        filled = box.copy()
+        filled.width = round(box.width * min(1.0, max(0.0, share)))
+        if filled.width > 2 * round_by:
+            self.pg.draw.rect(on, theme.good if share >= 1.0 else theme.filling, filled, border_radius=round_by)
+        self.pg.draw.rect(on, theme.soft, box, width=max(2, box.height // 50), border_radius=round_by)
 
     def mark(self, on: Surface, box: Any, kind: SignKind, colour: Colour) -> None:
         """A tick, a cross or a ring inside ``box``: the sign's kind without its colour."""
