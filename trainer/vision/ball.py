@@ -14,6 +14,7 @@ import cv2
 import numpy as np
 
 from trainer.vision.disc import DiscFit, fit_disc, luminance, whiteness
+from trainer.vision.quick import middle
 from trainer.vision.rolling import RollingBall
 
 XY = tuple[float, float]
@@ -95,7 +96,7 @@ class BallFinder:
         if not self._measured:
             return None
         best = max(quality for quality, _ in self._measured)
-        return float(np.median([diameter for quality, diameter in self._measured if quality > 0.92 * best]))
+        return middle(diameter for quality, diameter in self._measured if quality > 0.92 * best)
 
     @property
     def rest_place(self) -> XY | None:

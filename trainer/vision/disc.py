@@ -10,16 +10,20 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from trainer.vision.quick import middle
+
 RAYS = 36
 STEP_PX = 0.25
-# A ball lit from above is about 0.64 as bright at its upper and side edges as in the middle (Lambert's law under a broad
-# light), so its edge, halfway from that to the ground, lies at about 0.32. Measured on rendered balls: within 3 %.
+# A ball lit from above is about 0.64 as bright at its upper and side edges as in the middle (Lambert's law under a
+# broad light), so its edge, halfway from that to the ground, lies at about 0.32. On rendered balls: within 3 %.
 EDGE_LEVEL = 0.32
 MIN_CONTRAST = 22.0  # grey levels, disc over ground: about five times the noise of a webcam indoors (no source)
 
 _ANGLES = np.arange(RAYS) * (2 * math.pi / RAYS)
 _COS = np.cos(_ANGLES)[:, None]
 _SIN = np.sin(_ANGLES)[:, None]
+_TINY = 1e-6 * np.eye(3)
+_DESIGN = np.concatenate((np.ones((RAYS, 1)), _COS, _SIN), axis=1)
 # Light comes from above, so the lower part of a ball fades into its own shadow: those rays find no edge to be trusted.
 _LIT = _SIN[:, 0] < math.sin(math.radians(25.0))
 
@@ -90,8 +94,8 @@ def _one_round(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: 
     outer_columns = int(np.searchsorted(r, 0.66 * diameter_px))
     inside = rays[:, :inner_columns].mean(axis=1)
     ground = rays[:, outer_columns:].min(axis=1)
-    level = float(np.median(ground))
-    contrast = float(np.median(inside)) - level
+    level = middle(ground)
+    contrast = middle(inside) - level
     if contrast < MIN_CONTRAST:
         return None
     ground = np.maximum(ground, level - 0.3 * contrast)  # a shadow under the ball is not the ground's level
@@ -107,20 +111,18 @@ def _one_round(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: 
     high, low = rays[index, before], rays[index, first]
     drop = np.where(high - low > 1e-3, high - low, 1.0)
     cut = r[before] + (r[first] - r[before]) * np.clip((high - edge) / drop, 0.0, 1.0)
-    cos, sin = _COS[:, 0], _SIN[:, 0]
     # To first order a circle seen from near its centre: cut = R + dx cos + dy sin.
-    design = np.stack((np.ones(RAYS), cos, sin), axis=1)
     weights = found.astype(np.float64)
     scale = max(0.06 * diameter_px, 0.35)
-    solution = np.array([np.median(cut[found]), 0.0, 0.0])
+    solution = np.array([middle(cut[found]), 0.0, 0.0])
     for _ in range(4):
-        residual = cut - design @ solution
+        residual = cut - _DESIGN @ solution
         bounded = np.clip(residual / (2.5 * scale), -1.0, 1.0)
         w = weights * (1.0 - bounded**2) ** 2
         if w.sum() < RAYS / 5:
             return None
-        solution = np.linalg.solve(design.T @ (design * w[:, None]) + 1e-6 * np.eye(3), design.T @ (w * cut))
-    residual = cut - design @ solution
+        solution = np.linalg.solve(_DESIGN.T @ (_DESIGN * w[:, None]) + _TINY, _DESIGN.T @ (w * cut))
+    residual = cut - _DESIGN @ solution
     agree = found & (np.abs(residual) < 1.5 * scale)
     if not agree.any():
         return None

@@ -6,13 +6,12 @@ import math
 from collections import deque
 from typing import Any, Literal
 
-import numpy as np
-
 from trainer.vision.ball import BallSeenImage
 from trainer.vision.putter_foot import PutterEnd, ShaftLength, far_edge, foot_by_ball, foot_length
 from trainer.vision.putter_scene import PutterScene
 from trainer.vision.putter_strip import XY, Ray
 from trainer.vision.putter_tape import TapeColour, TapeSeen, learn_tape, locate_tape
+from trainer.vision.quick import middle
 
 TAPE_TO_FOOT_BALLS = 12.0 / 4.267  # the advice to the player: middle of the tape 12 cm above the sole
 SHAFT_LEGS = (0.75, 1.65)  # wrists to head over leg length
@@ -42,12 +41,12 @@ class PutterAddress:
 
     def tape_to_foot_px(self, scene: PutterScene) -> float:
         if self._tape_to_foot:
-            return float(np.median(self._tape_to_foot))
+            return middle(self._tape_to_foot)
         return TAPE_TO_FOOT_BALLS * scene.ball_px
 
     def tape_fits(self, distance_px: float) -> bool:
         """Whether a tape this far from the hands can be the one learned."""
-        return not self._tape_s or abs(distance_px / float(np.median(self._tape_s)) - 1.0) < 0.2
+        return not self._tape_s or abs(distance_px / middle(self._tape_s) - 1.0) < 0.2
 
     def learn(self, scene: PutterScene, image: Any, ray: Ray, ball: BallSeenImage | None) -> None:
         """One look at a putter at rest; does nothing when that is not at address."""
@@ -97,7 +96,7 @@ class PutterAddress:
         """The tape near where it belongs on the ray."""
         if self.colour is None:
             return None
-        usual = float(np.median(self._tape_s)) if self._tape_s else 0.8 * self.length_px(scene)
+        usual = middle(self._tape_s) if self._tape_s else 0.8 * self.length_px(scene)
         at = scene.local(ray.place(usual))
         seen = locate_tape(scene.part(image), scene.plate.picture, self.colour, at, reach_px)
         if seen is None:

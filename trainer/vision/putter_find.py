@@ -14,6 +14,7 @@ from trainer.vision.putter_scene import PutterScene
 from trainer.vision.putter_shaft import ROW_PX, best_tilt, evidence, likeness, refine, search_fan
 from trainer.vision.putter_strip import XY, Ray, tangent_through
 from trainer.vision.putter_tape import TapeSeen
+from trainer.vision.quick import inverse_2x2
 
 MIN_LIKENESS = 0.55
 NEAR_LEGS, FAR_LEGS = 0.28, 0.95  # where a shaft must show, below the hands
@@ -125,7 +126,7 @@ def fit_shaft(
     else:
         wide = min(half - 2.0, 5.0 * unit + 2.0 * turn_px)
         ends = np.arange(-round(wide), round(wide) + 1.0)
-    grid = np.stack(np.meshgrid(starts, ends, indexing="ij"), axis=-1) - np.linalg.solve(information, known)
+    grid = np.stack(np.meshgrid(starts, ends, indexing="ij"), axis=-1) - inverse_2x2(information) @ known
     cost = 0.6 * np.einsum("...i,ij,...j->...", grid, information, grid)
     x0, x1, clear = best_tilt(level, starts, ends, cost, 0.6 * smear)
     window = (2.5 * unit + 0.25 * smear, 2.5 * unit + 0.6 * smear)

@@ -11,6 +11,7 @@ import numpy as np
 from trainer.vision.putter_plate import CleanPlate
 from trainer.vision.putter_shaft import evidence
 from trainer.vision.putter_strip import XY, Ray, strip
+from trainer.vision.quick import middle
 
 EDGE_ROW_PX = 1.5
 GAIN_STEADY = 0.3
@@ -162,15 +163,15 @@ class ShaftLength:
     @property
     def edge_beyond_px(self) -> float | None:
         """How far the head's far edge lies beyond the foot; None before it was seen."""
-        return float(np.median(self._beyond)) if self._beyond else None
+        return middle(self._beyond) if self._beyond else None
 
     def learn(self, length_px: float, edge_px: float | None) -> None:
         """One look at address: the foot's distance and the far edge's."""
-        if self._rest and abs(length_px / float(np.median(self._rest)) - 1.0) > 0.04:
+        if self._rest and abs(length_px / middle(self._rest) - 1.0) > 0.04:
             self._rest.clear()  # another address: the player has moved
             self._beyond.clear()
         self._rest.append(length_px)
-        self.now_px, self._rate = float(np.median(self._rest)), 0.0
+        self.now_px, self._rate = middle(self._rest), 0.0
         if edge_px is not None:
             self._beyond.append(edge_px - self.now_px)
 
@@ -185,7 +186,7 @@ class ShaftLength:
         """One frame of an alpha-beta filter. steady: the view is one in which the length stays near that at address."""
         if self.now_px is None:
             return
-        rest, beyond = float(np.median(self._rest)), self.edge_beyond_px
+        rest, beyond = middle(self._rest), self.edge_beyond_px
         expected = self.expected_px(dt_s)
         if edge_px is None or beyond is None:
             self._rate *= 0.6

@@ -11,6 +11,8 @@ import numpy.typing as npt
 
 from trainer.vision.putter_plate import CleanPlate
 from trainer.vision.putter_strip import XY, Ray, strip
+from trainer.vision.quick import inverse_2x2
+from trainer.vision.quick import middle as median
 
 Floats = npt.NDArray[np.float64]
 
@@ -177,12 +179,12 @@ def refine(
             return None
         centre = (weight @ x) / np.maximum(mass, 1e-9)
         residual = np.where(seen, centre - middle, 0.0)
-        typical = float(np.median(residual[seen]))
-        spread = max(0.35, 1.4826 * float(np.median(np.abs(residual[seen] - typical))))
+        typical = median(residual[seen])
+        spread = max(0.35, 1.4826 * median(np.abs(residual[seen] - typical)))
         off = np.clip((residual - typical) / (3.0 * spread), -1.0, 1.0)
         # Neighbouring rows share their errors (lens, compression), so a row counts for less than its own spread says.
         trust = np.where(seen, np.minimum(mass, FULL_MASS) / FULL_MASS, 0.0) * (1 - off**2) ** 2 / (2.0 * spread) ** 2
         information = design.T @ (design * trust[:, None]) + prior_information
-        ends = np.linalg.solve(information, design.T @ (trust * centre) + prior_known)
-    covariance = np.linalg.inv(information)
+        covariance = inverse_2x2(information)
+        ends = covariance @ (design.T @ (trust * centre) + prior_known)
     return Middle(float(ends[0]), float(ends[1]), float(seen.mean()), float(mass[seen].mean()), covariance)

@@ -10,9 +10,8 @@ from __future__ import annotations
 import math
 from collections import deque
 
-import numpy as np
-
 from trainer.vision.ball import BodyPoints, leg_length_px
+from trainer.vision.quick import middle
 from trainer.vision.sighting import Scale
 
 BALL_CM = 4.267  # Equipment Rules: not less than 42.67 mm, which all makers use
@@ -55,12 +54,12 @@ class Ruler:
             self._legs.append(leg)
         if body is not None and "left_ankle" in body and "right_ankle" in body:
             self._stances.append(math.dist(body["left_ankle"][:2], body["right_ankle"][:2]))
-        ball = BALL_CM / _median(self._balls) if self._balls else None
+        ball = BALL_CM / middle(self._balls) if self._balls else None
         by_ball = None if ball is None else ball * self._beyond
         by_height = None
         if self.height_cm is not None and self._legs:
-            by_height = self._leg_share * self.height_cm / _median(self._legs)
-        stance = _median(self._stances) if self._stances else None
+            by_height = self._leg_share * self.height_cm / middle(self._legs)
+        stance = middle(self._stances) if self._stances else None
         if by_ball is not None and by_height is not None:
             if abs(by_height / by_ball - 1.0) <= AGREE_SHARE:
                 # Two rulers, each good to about 3 %: their mean is better than either.
@@ -73,7 +72,3 @@ class Ruler:
         if by_height is not None:
             return Scale(by_height / self._beyond, by_height, stance, "height")
         return Scale(None, None, stance, "stance" if stance is not None else "none")
-
-
-def _median(values: deque[float]) -> float:
-    return float(np.median(values))

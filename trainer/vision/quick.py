@@ -1,0 +1,23 @@
+"""Small things done every frame, where numpy's own general versions cost more than the sum itself."""
+
+from __future__ import annotations
+
+from typing import Any, Iterable
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+
+
+def middle(values: Iterable[float] | Any) -> float:
+    """The median of a few dozen values; of an even number the upper of the two in the middle."""
+    ordered = sorted(values.tolist() if isinstance(values, np.ndarray) else values)
+    return float(ordered[len(ordered) // 2])
+
+
+def inverse_2x2(m: Floats) -> Floats:
+    """The inverse of a (2, 2) matrix."""
+    (a, b), (c, d) = m.tolist()
+    scale = 1.0 / (a * d - b * c)
+    return np.array([[d * scale, -b * scale], [-c * scale, a * scale]])
