@@ -1,0 +1,130 @@
+"""The chart: backstroke length for each distance and slope on one green, with bands, and as a mark on the ground.
+
+For practising away from the screen: a player cannot see centimetres, but can feel the putter against the trail foot.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Sequence
+
+from trainer.coaching.distance.belief import Trust, belief
+from trainer.coaching.distance.checks import FOOT_PLACE, PUTT, SLOPE, in_range
+from trainer.coaching.distance.equipment import BALL_RADIUS_M
+from trainer.coaching.distance.measure import Green
+from trainer.coaching.distance.roll import level_equivalent_m
+from trainer.coaching.distance.scale import Estimate, Scale
+from trainer.coaching.distance.units import Unit, to_m
+
+DISTANCES: dict[Unit, tuple[float, ...]] = {
+    "m": tuple(float(d) for d in range(1, 16)),
+    "ft": (3.0, 5.0, 8.0, 10.0, 12.0, 15.0, 18.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0),
+}
+SLOPES_PCT = (-2.0, -1.0, 0.0, 1.0, 2.0)
+# The trail foot's middle behind the ball: a trade summary has the ball 2 in inside the front toe and 10 in from the
+# rear one.
+TRAIL_FOOT_CM = 25.4
+HALF_FOOT_CM = 5.0  # half the width of a shoe: common knowledge, no source
+_FAR = 1.5  # so many times beyond the putts on record a length is only a continuation of the law
+_LONGEST_CM = 120.0
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """length_cm None: nothing is said, ``note`` says why. stop_m: where one such stroke stops (90 %), not the mean.
+
+    outside: beyond the distances that the player's own putts cover.
+    """
+
+    length_cm: Estimate | None
+    stop_m: Estimate | None
+    mark: str
+    trust: Trust
+    outside: bool
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Chart:
+    """rows[i][j]: distances_m[i] on slopes_pct[j]. notes: warnings that belong under it."""
+
+    distances_m: tuple[float, ...]
+    slopes_pct: tuple[float, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    green: Green
+    unit: Unit
+    putts: int
+    notes: tuple[str, ...]
+
+
+def chart(
+    scale: Scale,
+    green: Green,
+    unit: Unit,
+    distances: Sequence[float] | None = None,
+    slopes_pct: Sequence[float] = SLOPES_PCT,
+    trail_foot_cm: float = TRAIL_FOOT_CM,
+) -> Chart:
+    """distances: in ``unit``; None: 1 to 15 m or 3 to 50 ft. Raises UsageError for what cannot be."""
+    in_range(trail_foot_cm, FOOT_PLACE)
+    wanted = tuple(in_range(to_m(d, unit), PUTT, unit) for d in (distances or DISTANCES[unit]))
+    slopes = tuple(in_range(s, SLOPE) for s in slopes_pct)
+    rows = tuple(tuple(cell(scale, green, d, s, trail_foot_cm) for s in slopes) for d in wanted)
+    notes = [b.why for b in (belief(green.stimp_ft, s) for s in slopes) if b.why]
+    if scale.putts == 0:
+        notes.insert(0, "no putts of your own yet: these are published strokes of tour players")
+    elif any(c.outside for row in rows for c in row):
+        notes.append("* beyond the distances of your own putts: your law continued")
+    if any(c.trust == "doubtful" for row in rows for c in row):
+        notes.append("? downhill too steep to trust")
+    return Chart(wanted, slopes, rows, green, unit, scale.putts, tuple(dict.fromkeys(notes)))
+
+
+def cell(scale: Scale, green: Green, distance_m: float, slope_pct: float, trail_foot_cm: float = TRAIL_FOOT_CM) -> Cell:
+    """One answer: for this distance on this slope, back to where?"""
+    believed = belief(green.stimp_ft, slope_pct)
+    if believed.trust == "none":
+        return Cell(None, None, "", "none", False, believed.why)
+    error = green.relative_error
+    length = scale.length_cm(distance_m, green.stimp_ft, slope_pct, error)
+    outside = _outside(scale, green, distance_m, slope_pct)
+    if length.value > _LONGEST_CM:
+        return Cell(None, None, "", believed.trust, outside, f"longer than {_LONGEST_CM:g} cm: no putting stroke")
+    stop = scale.distance_m(length.value, green.stimp_ft, slope_pct, error)
+    return Cell(length, stop, ground_mark(length.value, trail_foot_cm), believed.trust, outside, believed.why)
+
+
+def _outside(scale: Scale, green: Green, distance_m: float, slope_pct: float) -> bool:
+    if scale.reach_m is None or scale.stimp_ft is None:
+        return False
+    # The same launch speed on the green of the putts, roughly: distance goes with green speed.
+    level = level_equivalent_m(distance_m, green.stimp_ft, slope_pct) * scale.stimp_ft / green.stimp_ft
+    return not scale.reach_m[0] / _FAR <= level <= scale.reach_m[1] * _FAR
+
+
+def mark_behind_ball_cm(length_cm: float) -> float:
+    """Place of the putter's face at the top, behind the ball's middle: it starts one ball radius behind it."""
+    return length_cm + 100.0 * BALL_RADIUS_M
+
+
+def ground_mark(length_cm: float, trail_foot_cm: float = TRAIL_FOOT_CM) -> str:
+    """The same in words, against the trail foot. trail_foot_cm: from the ball back to the foot's middle, along the
+    line.
+    """
+    beyond = mark_behind_ball_cm(length_cm) - trail_foot_cm
+    if abs(beyond) < 1.5:
+        return "middle of trail foot"
+    if abs(beyond) <= HALF_FOOT_CM:
+        return "outer half of trail foot" if beyond > 0 else "inner half of trail foot"
+    edge = abs(beyond) - HALF_FOOT_CM
+    return f"{edge:.0f} cm beyond trail foot" if beyond > 0 else f"{edge:.0f} cm short of trail foot"
+
+
+def sentence(scale: Scale, green: Green, distance_m: float, slope_pct: float, unit: Unit, foot_cm: float) -> str:
+    """For a panel: "for 6.0 m, 2 % up: 29 cm, 2 cm beyond trail foot"."""
+    from trainer.coaching.distance.units import shown
+
+    found = cell(scale, green, distance_m, slope_pct, foot_cm)
+    slope = "level" if slope_pct == 0 else f"{abs(slope_pct):g} % {'up' if slope_pct > 0 else 'down'}"
+    what = found.note if found.length_cm is None else f"{found.length_cm.value:.0f} cm, {found.mark}"
+    return f"for {shown(distance_m, unit, 1)}, {slope}: {what}"

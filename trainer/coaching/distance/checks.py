@@ -1,0 +1,94 @@
+"""What may be entered: each thing's range, and the look of feet given for metres. One line, nothing goes on."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from trainer.coaching.distance.roll import FOOT_M
+from trainer.coaching.distance.units import Unit, from_m
+from trainer.errors import UsageError
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """low..high of a thing in its unit. Distances are in m and shown in the unit the player chose."""
+
+    name: str
+    low: float
+    high: float
+    unit: str
+
+
+# The slowest green in print is 4 ft (Penner's range); 14 ft is tournament speed; hard carpets roll on a little further.
+STIMP = Range("green speed", 4.0, 16.0, "ft (Stimpmeter)")
+SLOPE = Range("slope", -8.0, 8.0, "% (+ uphill)")  # at 8 % no ball stops on a 10 ft green
+SLOPE_DEG = Range("slope", -4.57, 4.57, "deg (+ uphill)")  # the same as 8 %
+PUTT = Range("distance", 0.3, 30.0, "m")
+ROLLED = Range("roll-out", 0.1, 40.0, "m")
+BACKSTROKE = Range("backstroke length", 2.0, 120.0, "cm")
+BACK_TIME = Range("backstroke time", 0.2, 2.5, "s")
+IMPACT_TIME = Range("time from top to impact", 0.1, 1.2, "s")
+BALL_SPEED = Range("ball speed", 0.2, 8.0, "m/s")
+ROUNDED = Range("rounding", 0.0, 1.5, "m")
+SPIN = Range("launch spin", -0.3, 1.0, "(0 none, 1 already rolling)")
+FOOT_PLACE = Range("distance from ball to trail foot", 5.0, 60.0, "cm")
+
+# Who enters feet where metres are meant is out by 3.28; 2.3 to 4.7 is nearer to that than to an ordinary miss.
+_LIKE_FEET = (2.3, 4.7)
+# Closer than this, running 2.3 times the distance is an ordinary miss.
+_SHORT_TARGET_M = 1.5
+
+
+def number(value: object, what: Range) -> float:
+    """A finite number, or UsageError."""
+    if value is None:
+        raise UsageError(f"{what.name} is missing", what.name, _allowed(what))
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+        raise UsageError(f"must be a number, not {value!r}", what.name, _allowed(what))
+    return float(value)
+
+
+def in_range(value: object, what: Range, unit: Unit = "m") -> float:
+    """The number, checked. unit: in which a distance's range is told. Raises UsageError."""
+    found = number(value, what)
+    if what.low <= found <= what.high:
+        return found
+    hint = ""
+    if what is STIMP and what.low <= found / FOOT_M <= what.high:
+        hint = f"; by the look of it metres: {found:g} m is {found / FOOT_M:.1f} ft"
+    elif what.unit == "m" and found > what.high and found * FOOT_M <= what.high and unit == "m":
+        hint = f"; by the look of it feet: {found:g} ft is {found * FOOT_M:.1f} m"
+    elif what is BACKSTROKE and 0.0 < found < 1.2:
+        hint = "; by the look of it metres"
+    shown = _in_unit(found, what, unit)
+    raise UsageError(f"{shown} cannot be", what.name, f"{_allowed(what, unit)}{hint}")
+
+
+def like_the_target(rolled_m: float, target_m: float, unit: Unit, where: str = ROLLED.name) -> None:
+    """Raises UsageError when a roll-out differs from its target as feet from metres do."""
+    if target_m < _SHORT_TARGET_M:
+        return
+    ratio = rolled_m / target_m
+    low, high = _LIKE_FEET
+    if unit == "m" and low <= ratio <= high:
+        other = f"feet given for metres ({rolled_m:g} ft is {rolled_m * FOOT_M:.1f} m)"
+    elif unit == "ft" and low <= 1.0 / ratio <= high:
+        feet = rolled_m / FOOT_M  # the number as entered
+        other = f"metres given for feet ({feet:g} m is {feet / FOOT_M:.1f} ft)"
+    else:
+        return
+    told = f"{from_m(rolled_m, unit):g} {unit} for a target of {from_m(target_m, unit):g} {unit}"
+    raise UsageError(f"{told}: by the look of it {other}", where, "if it is so, say --sure")
+
+
+def _in_unit(value: float, what: Range, unit: Unit) -> str:
+    if what.unit == "m":
+        return f"{from_m(value, unit):.4g} {unit}"
+    return f"{value:.4g} {what.unit.split(' ')[0]}"
+
+
+def _allowed(what: Range, unit: Unit = "m") -> str:
+    if what.unit == "m":
+        return f"allowed: {from_m(what.low, unit):.3g} to {from_m(what.high, unit):.3g} {unit}"
+    return f"allowed: {what.low:g} to {what.high:g} {what.unit}"

@@ -1,0 +1,109 @@
+"""The ladder: putts to several marks in blocks or at random, a window around each mark, and the lag score."""
+
+from __future__ import annotations
+
+import math
+import random
+import statistics
+from dataclasses import dataclass
+from typing import Literal, Sequence
+
+from trainer.coaching.distance.checks import PUTT, in_range
+from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED
+from trainer.coaching.distance.putt import Putt
+from trainer.coaching.distance.scale import LEVEL, Estimate
+from trainer.coaching.distance.units import Unit
+from trainer.errors import UsageError
+
+Order = Literal["blocked", "random"]
+Place = Literal["short", "in", "long"]
+
+# Half width of the window around a mark: common practice, no source.
+WINDOW_SHARE = 0.10
+LEAST_WINDOW_M = 0.30
+MOST_PUTTS = 200
+
+
+def order_of(distances_m: Sequence[float], each: int, order: Order, seed: int, unit: Unit = "m") -> list[float]:
+    """The marks in the order in which to putt. blocked: all putts to one mark, then the next; random: every mark as
+    often, no mark twice running. The same seed gives the same order. Raises UsageError.
+    """
+    marks = [in_range(d, PUTT, unit) for d in distances_m]
+    if len(set(marks)) != len(marks) or not marks:
+        raise UsageError("give each distance once", "ladder", "for example 2,4,6,8")
+    if each < 1 or each * len(marks) > MOST_PUTTS:
+        raise UsageError(f"{each} putts to each of {len(marks)} marks", "ladder", f"allowed: 1 to {MOST_PUTTS} in all")
+    if order == "blocked":
+        return [mark for mark in marks for _ in range(each)]
+    if len(marks) == 1 and each > 1:
+        raise UsageError("one distance cannot be at random", "ladder", "give two distances or more")
+    return _random(marks, each, random.Random(seed))
+
+
+def _random(marks: Sequence[float], each: int, source: random.Random) -> list[float]:
+    left = dict.fromkeys(marks, each)
+    out: list[float] = []
+    while sum(left.values()):
+        rest = sum(left.values())
+        # A mark that makes up more than half of what is left must come now, or it would come twice running at the end.
+        due = [m for m, n in left.items() if 2 * n > rest]
+        free = [m for m, n in left.items() if n and (not out or m != out[-1])]
+        can = [m for m in due if m in free] or free
+        out.append(source.choices(can, weights=[left[m] for m in can])[0])
+        left[out[-1]] -= 1
+    return out
+
+
+def window_m(target_m: float, share: float = WINDOW_SHARE) -> tuple[float, float]:
+    """From where to where a ball is good."""
+    half = max(share * target_m, LEAST_WINDOW_M)
+    return target_m - half, target_m + half
+
+
+def place(rolled_m: float, target_m: float, share: float = WINDOW_SHARE) -> Place:
+    """Where a ball stopped, seen from the window."""
+    low, high = window_m(target_m, share)
+    return "short" if rolled_m < low else "long" if rolled_m > high else "in"
+
+
+@dataclass(frozen=True, slots=True)
+class Lag:
+    """Distance error as a share of the target: mean (+ long) with its interval, spread with its interval; in_window:
+    share of putts. spread is None below 3 putts. by_target: target -> (putts, mean, spread or None).
+    """
+
+    putts: int
+    mean: Estimate
+    spread: Estimate | None
+    in_window: float
+    mixed: bool
+    by_target: dict[float, tuple[int, float, float | None]]
+
+    def context(self) -> str:
+        """What good players do, as context."""
+        good = GOOD_SPREAD_MIXED if self.mixed else GOOD_SPREAD_REPEATED
+        what = "putts of mixed lengths" if self.mixed else "one 6 m putt repeated"
+        return f"for context, not a target: 43 good players (handicap about 3) had a spread of {good:.1%} over {what}"
+
+
+def lag_score(putts: Sequence[Putt], share: float = WINDOW_SHARE, level: float = LEVEL) -> Lag:
+    """Of the putts that had a target. Raises UsageError when none had."""
+    from scipy.special import chdtri, stdtrit
+
+    pairs = [(p.target_m, p.rolled_m) for p in putts if p.target_m is not None]
+    if not pairs:
+        raise UsageError("no putt has a target", "lag score", "enter putts with --target")
+    errors = [rolled / target - 1.0 for target, rolled in pairs]
+    n, mean = len(errors), statistics.fmean(errors)
+    spread, reach = None, math.inf
+    if n >= 3:
+        sd = statistics.stdev(errors)
+        tails = (0.5 - level / 2.0, 0.5 + level / 2.0)  # chdtri: from the upper tail
+        spread = Estimate(sd, *(sd * math.sqrt((n - 1) / float(chdtri(n - 1, tail))) for tail in tails))
+        reach = float(stdtrit(n - 1, tails[1])) * sd / math.sqrt(n)
+    by_target: dict[float, tuple[int, float, float | None]] = {}
+    for target in sorted({t for t, _ in pairs}):
+        own = [rolled / target - 1.0 for t, rolled in pairs if t == target]
+        by_target[target] = (len(own), statistics.fmean(own), statistics.stdev(own) if len(own) > 2 else None)
+    inside = sum(place(rolled, target, share) == "in" for target, rolled in pairs) / n
+    return Lag(n, Estimate(mean, mean - reach, mean + reach), spread, inside, len(by_target) > 1, by_target)

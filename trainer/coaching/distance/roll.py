@@ -1,0 +1,106 @@
+"""A ball that rolls: green speed to deceleration, slope along the line, speeds, distances and times.
+
+The green slows the ball by a constant amount (coefficient of rolling friction, Penner 2002). On a slope a rolling
+solid sphere feels 5/7 of gravity's pull along the line, because 2/7 of it goes into spin.
+"""
+
+from __future__ import annotations
+
+import math
+
+from trainer.errors import UsageError
+
+FOOT_M = 0.3048
+# m/s^2; 9.78 at the equator to 9.83 at the poles, which moves a distance on a slope by less than 0.3 %.
+GRAVITY_M_S2 = 9.81
+# Speed of a ball at the foot of a Stimpmeter's ramp: 6.00 ft/s (attributed to Penner, "The physics of putting", Can.
+# J. Phys. 80, 2002). A classroom sheet has 6.4 ft/s, which would make every deceleration 13.8 % larger.
+RELEASE_SPEED_M_S = 6.00 * FOOT_M
+COMPETING_RELEASE_SPEED_M_S = 6.4 * FOOT_M
+# USGA Stimpmeter booklet: bar of 36 in, notch 30 in from the tapered end; the ball leaves it at about 20 deg.
+STIMPMETER_BAR_M = 36 * 0.0254
+STIMPMETER_NOTCH_M = 30 * 0.0254
+STIMPMETER_RELEASE_DEG = 20.0
+ROLLING_SHARE = 5.0 / 7.0  # mass over (mass + inertia / radius^2) of a solid sphere
+
+
+class RunawayError(UsageError):
+    """The model has no answer: on this slope the ball gains speed and does not stop."""
+
+
+def deceleration_m_s2(stimp_ft: float, release_m_s: float = RELEASE_SPEED_M_S) -> float:
+    """a = v0^2 / (2 S) on the level: 5.486/S with S in feet."""
+    return release_m_s**2 / (2.0 * FOOT_M * stimp_ft)
+
+
+def stimp_from_deceleration_ft(deceleration: float, release_m_s: float = RELEASE_SPEED_M_S) -> float:
+    """The reverse of `deceleration_m_s2`."""
+    return release_m_s**2 / (2.0 * FOOT_M * deceleration)
+
+
+def rolling_coefficient(stimp_ft: float) -> float:
+    """Penner's rho, with a = (5/7) rho g: 0.783/S."""
+    return deceleration_m_s2(stimp_ft) / (ROLLING_SHARE * GRAVITY_M_S2)
+
+
+def slope_angle_rad(slope_pct: float) -> float:
+    """tan(angle) = per cent / 100."""
+    return math.atan(slope_pct / 100.0)
+
+
+def slope_pull_m_s2(slope_pct: float) -> float:
+    """(5/7) g sin(angle): what a slope adds to the deceleration of a rolling ball; + uphill."""
+    return ROLLING_SHARE * GRAVITY_M_S2 * math.sin(slope_angle_rad(slope_pct))
+
+
+def line_deceleration_m_s2(stimp_ft: float, slope_pct: float = 0.0) -> float:
+    """Deceleration straight up or down a slope. Raises RunawayError where the ball would not slow down."""
+    found = deceleration_m_s2(stimp_ft) + slope_pull_m_s2(slope_pct)
+    if found <= 0.0:
+        raise RunawayError(
+            f"a ball does not stop on {-slope_pct:g} % downhill at green speed {stimp_ft:g} ft",
+            "slope",
+            f"the model stops at {runaway_slope_pct(stimp_ft):.1f} %, real balls well before",
+        )
+    return found
+
+
+def runaway_slope_pct(stimp_ft: float) -> float:
+    """The downhill slope, per cent, on which the model's ball just keeps its speed. With sin for tan: off by under 1
+    %.
+    """
+    share = deceleration_m_s2(stimp_ft) / (ROLLING_SHARE * GRAVITY_M_S2)
+    return 100.0 * math.tan(math.asin(min(share, 1.0)))
+
+
+def rolling_speed_m_s(distance_m: float, deceleration: float) -> float:
+    """Speed of a ball already rolling that stops after ``distance_m``: sqrt(2 a d)."""
+    return math.sqrt(2.0 * deceleration * distance_m)
+
+
+def rolling_distance_m(speed_m_s: float, deceleration: float) -> float:
+    """v^2 / (2 a)."""
+    return speed_m_s**2 / (2.0 * deceleration)
+
+
+def roll_time_s(speed_m_s: float, deceleration: float, distance_m: float | None = None) -> float | None:
+    """Time to roll ``distance_m``, or until it stops; None when it stops short of that place."""
+    if distance_m is None:
+        return speed_m_s / deceleration
+    left = speed_m_s**2 - 2.0 * deceleration * distance_m
+    return None if left < 0.0 else (speed_m_s - math.sqrt(left)) / deceleration
+
+
+def level_equivalent_m(distance_m: float, stimp_ft: float, slope_pct: float) -> float:
+    """How long a level putt of the same speed would be: d (a +- b) / a."""
+    return distance_m * line_deceleration_m_s2(stimp_ft, slope_pct) / deceleration_m_s2(stimp_ft)
+
+
+def stimp_on_slope_ft(stimp_ft: float, slope_pct: float) -> float:
+    """What a Stimpmeter would read up (+) or down (-) a slope of a green whose level reading is ``stimp_ft``."""
+    return rolling_distance_m(RELEASE_SPEED_M_S, line_deceleration_m_s2(stimp_ft, slope_pct)) / FOOT_M
+
+
+def level_stimp_ft(up_ft: float, down_ft: float) -> float:
+    """Slope-corrected reading, 2 up down / (up + down): A. D. Brede, USGA Green Section Record 28(6), 1990, 10-12."""
+    return 2.0 * up_ft * down_ft / (up_ft + down_ft)

@@ -1,0 +1,36 @@
+"""Metres or feet: chosen once, always printed. Inside everything is metres."""
+
+from __future__ import annotations
+
+from typing import Literal, get_args
+
+from trainer.coaching.distance.roll import FOOT_M
+from trainer.errors import UsageError
+
+Unit = Literal["m", "ft"]
+UNITS: tuple[Unit, ...] = get_args(Unit)
+METRES_PER: dict[str, float] = {"m": 1.0, "ft": FOOT_M}
+
+
+def unit_named(name: str) -> Unit:
+    """ "m" or "ft" from what a user wrote. Raises UsageError."""
+    for unit in UNITS:
+        if name == unit:
+            return unit
+    raise UsageError(f"the unit of distance must be m or ft, not {name!r}", "unit")
+
+
+def to_m(value: float, unit: Unit) -> float:
+    """A distance in the chosen unit -> m."""
+    return value * METRES_PER[unit]
+
+
+def from_m(distance_m: float, unit: Unit) -> float:
+    """m -> the chosen unit."""
+    return distance_m / METRES_PER[unit]
+
+
+def shown(distance_m: float, unit: Unit, digits: int | None = None) -> str:
+    """With its unit. digits: decimals; None: 2 for metres, 1 for feet."""
+    digits = {"m": 2, "ft": 1}[unit] if digits is None else digits
+    return f"{from_m(distance_m, unit):.{digits}f} {unit}"
