@@ -68,7 +68,8 @@ class Board:
         rows, columns = view.image.shape[:2]
         scale = min(area.height / rows, 0.60 * area.width / columns)
         size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
-        image = cv2.resize(view.image, size, interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR)
+        # Averaging is ten times as slow and is to be seen only in a much smaller picture.
+        image = cv2.resize(view.image, size, interpolation=cv2.INTER_AREA if scale < 0.6 else cv2.INTER_LINEAR)
         box = self._pg.Rect((area.left, area.top), size)
         box.centery = area.centery
         on.blit(self._pg.image.frombuffer(image.tobytes(), size, "BGR"), box)
