@@ -37,10 +37,10 @@ class HeadOptions:
     """
 
     shapes: tuple[Shape, ...] = (
-        Shape(0.15, 1.15, 0.0),
-        Shape(0.15, 1.15, 0.7),
-        Shape(-0.25, 0.75, 0.0),
-        Shape(-0.08, 0.88, 1.2),
+        Shape(0.15, 1.15, 0.0, 0.0),
+        Shape(0.15, 1.15, 0.7, 1.0),
+        Shape(-0.25, 0.75, 0.0, 0.7),
+        Shape(-0.08, 0.88, 1.0, 1.0),
     )
     per_half: float = 10.0
     margin: float = 1.1
@@ -107,10 +107,9 @@ class HeadRegistration:
         rows = [surface(s, half_height / half_width, o.per_half, o.margin) for s in o.shapes]
         n = max(len(r[0]) for r in rows)
         self.guesses = []
-        for shape, (points, weight, lower, quadric) in zip(o.shapes, rows):
-            base = points - np.array([0, shape.shift * half_height / half_width, 0], np.float32)
-            normals = -base @ quadric
-            normals /= -np.linalg.norm(normals, axis=1, keepdims=True)
+        for points, weight, lower, quadric in rows:
+            normals = points @ quadric
+            normals /= np.linalg.norm(normals, axis=1, keepdims=True)
             pad = n - len(points)
             self.guesses.append(
                 Guess(

@@ -34,12 +34,14 @@ class Shape:
     """One guess at what moves with the head, as a change to the placed ellipse.
 
     shift: centre moved down, in half-heights; tall: half-height factor; bulge: how far the lower part (peak of a cap,
-    chin) stands out toward the camera beyond the ellipsoid, in half-widths.
+    chin) stands out toward the camera beyond the ellipsoid, in half-widths; own: 0 the points lie on the placed
+    ellipsoid, 1 on one stretched to this shape's own height, between: between.
     """
 
     shift: float
     tall: float
     bulge: float
+    own: float = 0.0
 
 
 def surface(
@@ -50,24 +52,25 @@ def surface(
     Returns points (n,3), weights (n,) falling toward the occluding outline, lower (n,) 1 in the lower part where the
     outline belongs to the head's own peak or chin, and the quadric (3,3) whose gradient is the outward normal.
     """
-    tall = half_height * shape.tall
+    tall, shift = half_height * shape.tall, half_height * shape.shift
     ys, xs = np.mgrid[-tall * margin : tall * margin : 1 / per_half, -margin : margin : 1 / per_half]
     u = np.stack([xs.ravel(), ys.ravel()], axis=1)
     u = u[u[:, 0] ** 2 + (u[:, 1] / tall) ** 2 < margin**2]
+    low = np.clip(u[:, 1] / tall, 0, 1)
+    lower = np.clip((u[:, 1] / tall - 0.2) / 0.2, 0, 1)
+    own = shape.own
+    u[:, 1] += shift * (1 - own)
     crown, face = CROWN_AXIS, np.array([0.0, CROWN_COS, -CROWN_SIN])
-    k = tall / np.hypot(HEIGHT * CROWN_SIN, DEPTH * CROWN_COS)
+    k = (tall * own + half_height * (1 - own)) / np.hypot(HEIGHT * CROWN_SIN, DEPTH * CROWN_COS)
     quadric = np.diag([1.0, 0, 0]) + np.outer(crown, crown) / (HEIGHT * k) ** 2 + np.outer(face, face) / (DEPTH * k) ** 2
     a = quadric[2, 2]
     b = 2 * quadric[1, 2] * u[:, 1]
     c = u[:, 0] ** 2 + quadric[1, 1] * u[:, 1] ** 2 - 1
     z = (-b - np.sqrt(np.clip(b * b - 4 * a * c, 0, None))) / (2 * a)
-    low = np.clip(u[:, 1] / tall, 0, 1)
-    z = z - shape.bulge * low * low * (3 - 2 * low)
     points = np.column_stack([u[:, 0], u[:, 1], z])
-    lower = np.clip((u[:, 1] / tall - 0.2) / 0.2, 0, 1)
-    facing = facing_camera(points, quadric)
-    weight = np.maximum(np.clip(facing / 0.4, 0, 1), lower)
-    points[:, 1] += shape.shift * half_height
+    weight = np.maximum(np.clip(facing_camera(points, quadric) / 0.4, 0, 1), lower)
+    points[:, 2] -= shape.bulge * low * low * (3 - 2 * low)
+    points[:, 1] += shift * own
     return points.astype(np.float32), weight.astype(np.float32), lower.astype(np.float32), quadric
 
 

@@ -16,9 +16,10 @@ Array = npt.NDArray[Any]
 
 STILL_S = 0.25  # the head's landmarks stay within STILL_SHARE of its half-width for this long: still
 STILL_SHARE = 0.16
-LOST_SHARE = 1.1  # tracked and expected centre this many half-widths apart: lost
-LOST_RESIDUAL = 4.0  # times the residual at rest, for the best guess: lost
-LOST_S = 0.2
+LOST_SHARE = 1.7  # tracked and expected centre this many half-widths apart: lost
+LOST_RESIDUAL = 5.0  # times the residual at rest, for the best guess: lost
+LOST_S = 0.3
+RESUME_S = 1.5  # a head found again within this time goes on from the turn it was lost at
 RENEW_S = 8.0  # a resting head's reference is renewed this often, so that light and clothes may change
 HINT_DEG = 300.0  # nose against ears, in shoulder widths, to degrees of turn: about 0.33 per 100 deg on rendered truth
 
@@ -53,6 +54,7 @@ class HeadTracker:
         self._rest_nose: float | None = None
         self._gap = (0.0, 0.0)
         self._taken_s = -np.inf
+        self._last_s, self._last_deg = -np.inf, 0.0
         self.reason = "no head seen yet"
 
     def update(self, image: Array, time_s: float, points: dict[str, Array] | None) -> HeadReading | None:
@@ -73,7 +75,8 @@ class HeadTracker:
             if not still:
                 self.reason = "waiting for the head to be still"
                 return None
-            return self._take(image, time_s, x, y, half, 0.0)
+            recent = time_s - self._last_s < RESUME_S
+            return self._take(image, time_s, x, y, half, self._last_deg if recent else 0.0)
         hint = HINT_DEG * (float(np.median(self._nose)) - self._rest_nose) if self._rest_nose is not None else None
         reg = self._reg
         hint_from_key = None if hint is None else hint - self._offset_deg
@@ -87,6 +90,7 @@ class HeadTracker:
                 self._reg = None
             return None
         self._lost_since = None
+        self._last_s, self._last_deg = time_s, reading.turn_deg
         self.reason = ""
         resting = still and abs(reg.turn_deg) < 4 and reading.confidence > 0.6
         if resting and time_s - self._taken_s > RENEW_S:
@@ -103,7 +107,8 @@ class HeadTracker:
         return bool(np.ptp(track, axis=0).max() < max(2.5, STILL_SHARE * half))
 
     def _take(self, image: Array, time_s: float, x: float, y: float, half: float, turn_deg: float) -> HeadReading | None:
-        ellipse = place_head(image, x, y, half)
+        x, y = np.median(np.array(self._recent)[:, 1:], axis=0)
+        ellipse = place_head(image, float(x), float(y), half)
         if ellipse is None or ellipse.edge < 4:
             self.reason = "the head does not stand out from what is behind it"
             return None

@@ -1,0 +1,139 @@
+"""Head turn on pictures made from a known ellipsoid with a known turn: the answer is exact by construction."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import pytest
+
+from trainer.vision.head import HeadRegistration
+from trainer.vision.head_model import AXES, CROWN_AXIS, Shape, rotations, surface
+from trainer.vision.head_place import place_head
+from trainer.vision.head_tracker import HeadTracker
+
+CENTRE, HALF, TALL = (160.0, 110.0), 20.0, 1.4
+
+
+def head_picture(turn_deg: float, *, texture: float = 60.0, noise: float = 2.0, seed: int = 0, shift=(0.0, 0.0)) -> np.ndarray:
+    """A bowed ellipsoid with a random texture fixed to it, turned about its crown axis, on a plain wall."""
+    rng = np.random.default_rng(seed)
+    size = 48
+    blobs = cv2.resize(rng.normal(0, 1, (10, 10)).astype(np.float32), (size, size), interpolation=cv2.INTER_CUBIC)
+    ys, xs = np.mgrid[0:240, 0:320].astype(np.float64)
+    u = np.stack([(xs - CENTRE[0] - shift[0]) / HALF, (ys - CENTRE[1] - shift[1]) / HALF], axis=-1)
+    _, _, _, quadric = surface(Shape(0, 1, 0), TALL, 10, 1.0)
+    a, b = quadric[2, 2], 2 * quadric[1, 2] * u[..., 1]
+    c = u[..., 0] ** 2 + quadric[1, 1] * u[..., 1] ** 2 - 1
+    disc = b * b - 4 * a * c
+    inside = disc > 0
+    z = (-b - np.sqrt(np.where(inside, disc, 0))) / (2 * a)
+    points = np.dstack([u, z])
+    turned = rotations((AXES @ np.radians([turn_deg, 0, 0]))[None])[0]
+    own = points @ turned  # back into the head's frame
+    lon = np.arctan2(own[..., 0], own[..., 1])
+    lat = np.clip(own @ CROWN_AXIS, -1.5, 1.5)
+    mx = ((lon / np.pi + 1) / 2 * (size - 1)).astype(np.float32)
+    my = ((lat / 1.5 + 1) / 2 * (size - 1)).astype(np.float32)
+    skin = 110 + texture * cv2.remap(blobs, mx, my, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
+    grey = np.where(inside, skin, 190.0)
+    grey = cv2.GaussianBlur(grey, (0, 0), 0.7) + np.random.default_rng(seed + 1).normal(0, noise, grey.shape)
+    return np.clip(np.dstack([grey] * 3), 0, 255).astype(np.uint8)
+
+
+def follow(turns_deg: np.ndarray, **picture) -> tuple[np.ndarray, HeadRegistration]:
+    head = HeadRegistration()
+    head.begin(head_picture(0.0, **picture), CENTRE, HALF, HALF * TALL)
+    found = []
+    for k, t in enumerate(turns_deg):
+        head.follow(head_picture(float(t), **{**picture, "seed": picture.get("seed", 0)}))
+        found.append(head.turn_deg)
+        assert k >= 0
+    return np.array(found), head
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+def test_known_turn_is_found_within_three_degrees(seed: int) -> None:
+    turns = np.concatenate([np.zeros(8), np.linspace(0, 35, 12), np.full(4, 35.0)])
+    found, _ = follow(turns, seed=seed)
+    error = found - turns
+    assert np.sqrt(np.mean(error[8:] ** 2)) < 3.0
+    assert np.abs(error[:8]).max() < 1.0
+
+
+def test_turn_away_from_the_target_has_the_other_sign() -> None:
+    turns = np.concatenate([np.zeros(6), np.linspace(0, -30, 10)])
+    found, _ = follow(turns, seed=5)
+    assert found[-1] == pytest.approx(-30, abs=4)
+
+
+def test_resting_head_does_not_drift() -> None:
+    head = HeadRegistration()
+    head.begin(head_picture(0.0, seed=6), CENTRE, HALF, HALF * TALL)
+    found = []
+    for k in range(60):
+        image = head_picture(0.0, seed=6, shift=(2 * np.sin(k / 15), np.cos(k / 15) - 1))
+        noise = np.random.default_rng(k).normal(0, 4, image.shape)
+        head.follow(np.clip(image + noise, 0, 255).astype(np.uint8))
+        found.append(head.turn_deg)
+    assert np.abs(found).max() < 2.0
+    assert head.confidence > 0.8
+
+
+def test_mirrored_picture_gives_the_mirrored_turn() -> None:
+    turns = np.concatenate([np.zeros(6), np.linspace(0, 25, 8)])
+    plain, other = HeadRegistration(), HeadRegistration(mirrored=True)
+    width = 320
+    for k, t in enumerate(turns):
+        image = head_picture(float(t), seed=7)
+        flipped = np.ascontiguousarray(image[:, ::-1])
+        if k == 0:
+            plain.begin(image, CENTRE, HALF, HALF * TALL)
+            other.begin(flipped, CENTRE, HALF, HALF * TALL)
+        plain.follow(image)
+        other.follow(flipped)
+        assert other.turn_deg == pytest.approx(plain.turn_deg, abs=0.2)
+    assert plain.turn_deg == pytest.approx(25, abs=3)
+    assert plain.place[0] == pytest.approx(other.place[0], abs=0.2) and plain.place[0] < width
+
+
+def test_outline_is_found_from_a_poor_first_guess() -> None:
+    ellipse = place_head(head_picture(0.0, seed=8), CENTRE[0] + 4, CENTRE[1] + 8, 18.0)
+    assert ellipse is not None
+    assert ellipse.x == pytest.approx(CENTRE[0], abs=2.5)
+    assert ellipse.half_width == pytest.approx(HALF, rel=0.12)
+
+
+def test_head_partly_out_of_the_picture_is_not_seen() -> None:
+    assert place_head(head_picture(0.0), 5.0, 110.0, 18.0) is None
+
+
+def points_for(x: float, y: float) -> dict[str, np.ndarray]:
+    """Pose points as a bowed head of half-width 20 gives them (see head_place)."""
+    shoulders = HALF / 0.25
+    ear_y = y + 0.14 * shoulders
+    return {
+        "left_shoulder": np.array([x + shoulders / 2, y + 60, 1.0]),
+        "right_shoulder": np.array([x - shoulders / 2, y + 60, 1.0]),
+        "left_ear": np.array([x + 13, ear_y, 1.0]),
+        "right_ear": np.array([x - 13, ear_y, 1.0]),
+        "nose": np.array([x, ear_y + 12, 1.0]),
+    }
+
+
+def test_tracker_waits_for_a_still_head_then_reads_then_says_why_not() -> None:
+    tracker = HeadTracker()
+    assert tracker.update(head_picture(0.0, seed=9), 0.0, None) is None
+    assert tracker.reason == "nobody in the picture"
+    for k in range(1, 40):
+        x = CENTRE[0] + (30 - 3 * k if k < 10 else 0)
+        reading = tracker.update(head_picture(0.0, seed=9, shift=(x - CENTRE[0], 0)), k / 30, points_for(x, CENTRE[1]))
+        if k < 10:
+            assert reading is None
+            assert "still" in tracker.reason
+    assert reading is not None
+    assert abs(reading.turn_deg) < 2
+    assert reading.x == pytest.approx(CENTRE[0], abs=3)
+    for k in range(40, 80):
+        reading = tracker.update(head_picture(0.0, seed=9), k / 30, None)
+    assert reading is None
+    assert tracker.reason == "nobody in the picture"

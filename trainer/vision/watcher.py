@@ -1,0 +1,139 @@
+"""One frame in, one sighting out: body, head turn, putter, ball and scale put together in the player's frame.
+
+Handedness and view are spent here: the floors above get along (toward the target) and up.
+Face-on: along is the picture's x, mirrored for a left-hander. Down-the-line: the target line runs into the picture, so
+along is the picture's -y (farther is higher); lengths and angles measured that way are not true ones, and the floors above
+do not use them for that view.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal, Mapping
+
+import numpy as np
+import numpy.typing as npt
+
+from trainer.vision.ball import BallFinder, BallSeenImage
+from trainer.vision.body import BodyTracker
+from trainer.vision.head_tracker import HeadTracker
+from trainer.vision.putter import PutterSeenImage, PutterTracker
+from trainer.vision.scale import Ruler
+from trainer.vision.sighting import BallSeen, Frame, Handedness, HeadSeen, Point, PutterSeen, Sighting, View
+
+Array = npt.NDArray[Any]
+BodyImage = Mapping[str, Array]
+
+MIN_VISIBILITY = 0.3  # below it the model invents a hidden limb rather than sees it
+
+
+@dataclass(frozen=True, slots=True)
+class WatchOptions:
+    """What the watcher must be told about player and camera."""
+
+    handedness: Handedness = "right"
+    view: View = "face-on"
+    height_cm: float | None = None
+    putter: Literal["auto", "tape", "shaft"] = "auto"
+    tape_colour: str = "auto"
+
+
+class Watcher:
+    """``see`` every frame in order of time. Not safe for two threads at once."""
+
+    def __init__(self, body: BodyTracker, options: WatchOptions | None = None) -> None:
+        self.options = o = options or WatchOptions()
+        self._body = body
+        self._lead = "left" if o.handedness == "right" else "right"
+        self._mirrored = o.handedness == "left"
+        self._head = HeadTracker(mirrored=self._mirrored)
+        self._putter = PutterTracker(tape="off" if o.putter == "shaft" else "auto")
+        self._ball = BallFinder()
+        self._ruler = Ruler(o.height_cm)
+        self.image_body: BodyImage | None = None
+        self.image_putter: PutterSeenImage | None = None
+        self.image_ball: BallSeenImage | None = None
+
+    def find_body(self, frame: Frame) -> BodyImage | None:
+        """The slow half, needing nothing but the frame: may run ahead in another thread."""
+        return self._body.find(frame.image)
+
+    def see(self, frame: Frame) -> Sighting:
+        """Body, then all the rest."""
+        return self.look(frame, self.find_body(frame))
+
+    def look(self, frame: Frame, found: BodyImage | None) -> Sighting:
+        """All but the body, which was ``found`` in this very frame (None: nobody)."""
+        image, t = frame.image, frame.time_s
+        body = {n: p for n, p in found.items() if p[2] >= MIN_VISIBILITY} if found is not None else None
+        reasons: dict[str, str] = {} if body else {"body": "nobody in the picture"}
+        tuples = {n: (float(p[0]), float(p[1]), float(p[2])) for n, p in body.items()} if body else None
+        hands = _hands(body)
+        head = self._head.update(image, t, body) if self.options.view == "face-on" else None
+        if head is None:
+            unseen = "head turn is measured face-on only" if self.options.view != "face-on" else self._head.reason
+            reasons["head"] = unseen
+        last = self.image_putter.head if self.image_putter is not None else None
+        ball = self._ball.update(image, t, hands, tuples, last)
+        if ball is None:
+            reasons["ball"] = self._ball.reason
+        putter = self._putter.update(image, t, hands, tuples, ball)
+        if putter is None:
+            reasons["putter"] = self._putter.reason
+        scale = self._ruler.update(self._ball.diameter_px, tuples)
+        self.image_body, self.image_putter, self.image_ball = body, putter, ball
+        width = image.shape[1]
+        place = self._place(width)
+        return Sighting(
+            index=frame.index,
+            time_s=t,
+            body=self._named(body, width) if body else None,
+            head=None
+            if head is None
+            else HeadSeen(head.turn_deg, head.confidence, place(head.x, head.y, head.confidence)),
+            putter=self._putter_seen(putter, width) if putter else None,
+            ball=BallSeen(place(ball.x, ball.y, ball.confidence), ball.diameter_px) if ball else None,
+            scale=scale,
+            view=self.options.view,
+            reasons=reasons,
+        )
+
+    def close(self) -> None:
+        """Frees the pose model."""
+        self._body.close()
+
+    def _place(self, width: int) -> Any:
+        if self.options.view == "down-the-line":
+            return lambda x, y, c: Point(-float(y), float(x), float(c))
+        if self._mirrored:
+            return lambda x, y, c: Point(width - float(x), -float(y), float(c))
+        return lambda x, y, c: Point(float(x), -float(y), float(c))
+
+    def _named(self, body: BodyImage, width: int) -> dict[str, Point]:
+        place = self._place(width)
+        named = {}
+        for name, p in body.items():
+            side, _, rest = name.partition("_")
+            key = name if not rest else f"{'lead' if side == self._lead else 'trail'}_{rest}"
+            named[key] = place(p[0], p[1], p[2])
+        return named
+
+    def _putter_seen(self, putter: PutterSeenImage, width: int) -> PutterSeen:
+        place = self._place(width)
+        sign = -1.0 if self._mirrored and self.options.view == "face-on" else 1.0
+        return PutterSeen(
+            place(*putter.grip, putter.confidence),
+            place(*putter.head, putter.confidence),
+            sign * putter.shaft_deg,
+            putter.confidence,
+            putter.source,
+        )
+
+
+def _hands(body: BodyImage | None) -> tuple[float, float] | None:
+    """Middle of the wrists that are seen (px)."""
+    wrists = [p for n in ("left_wrist", "right_wrist") if (p := (body or {}).get(n)) is not None]
+    if not wrists:
+        return None
+    x, y = np.mean([p[:2] for p in wrists], axis=0)
+    return float(x), float(y)
