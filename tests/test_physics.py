@@ -1,0 +1,419 @@
+"""The roll, the green, the hole and the ball against published numbers; the source stands beside each."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from trainer.coaching.distance import hole, roll, skid
+from trainer.coaching.distance.belief import (
+    FIELD_SHARE,
+    PUBLISHED_LIMIT_DEG,
+    PUBLISHED_LIMIT_PCT,
+    WARN_SHARE,
+    belief,
+)
+from trainer.coaching.distance.breaking import break_of, slope_pull
+from trainer.coaching.distance.published import (
+    GOOD_SHARES,
+    GOOD_SPREAD_MIXED,
+    GOOD_SPREAD_REPEATED,
+    GREEN_SPREAD,
+)
+from trainer.errors import UsageError
+
+STIMPS = st.floats(4.0, 16.0)
+SPEEDS = st.floats(0.2, 4.0)
+GENTLE = st.floats(-2.0, 8.0)  # slopes on which a ball stops on every green up to 16 ft
+SPINS = st.floats(0.0, 1.0)
+
+
+# --- Stimpmeter ---------------------------------------------------------------------------------------------------
+
+
+def test_stimpmeter_geometry() -> None:
+    """USGA, Stimpmeter Instruction Booklet: bar 36 in, notch 30 in (762 mm), release at about 20 deg."""
+    assert pytest.approx(0.9144) == roll.STIMPMETER_BAR_M
+    assert pytest.approx(0.762) == roll.STIMPMETER_NOTCH_M
+    assert roll.STIMPMETER_RELEASE_DEG == 20.0
+
+
+def test_release_speed() -> None:
+    """6.00 ft/s = 72 in/s, attributed to Penner 2002."""
+    assert pytest.approx(1.8288, abs=1e-12) == roll.RELEASE_SPEED_M_S
+    assert pytest.approx(72 * 0.0254) == roll.RELEASE_SPEED_M_S
+
+
+def test_competing_release_speed() -> None:
+    """A USGA classroom sheet has 6.4 ft/s: the deceleration rises by (6.4/6)^2 = 1.138."""
+    assert pytest.approx(1.95, abs=0.002) == roll.COMPETING_RELEASE_SPEED_M_S
+    ratio = roll.deceleration_m_s2(10, roll.COMPETING_RELEASE_SPEED_M_S) / roll.deceleration_m_s2(10)
+    assert ratio == pytest.approx(1.138, abs=5e-4)
+
+
+@pytest.mark.parametrize(("stimp", "expected"), [(8, 0.6858), (10, 0.5486), (12, 0.4572)])
+def test_deceleration(stimp: float, expected: float) -> None:
+    """a = v0^2/(2 * 0.3048 * S) = 5.486/S m/s^2, a/g = 0.559/S."""
+    assert roll.deceleration_m_s2(stimp) == pytest.approx(expected, abs=1e-4)
+    assert roll.deceleration_m_s2(stimp) * stimp == pytest.approx(5.486, abs=1e-3)
+    assert roll.deceleration_m_s2(stimp) / roll.GRAVITY_M_S2 * stimp == pytest.approx(0.559, abs=1e-3)
+    assert roll.stimp_from_deceleration_ft(roll.deceleration_m_s2(stimp)) == pytest.approx(stimp)
+
+
+PENNER = dict(zip(range(6, 14), (0.131, 0.1125, 0.0985, 0.0875, 0.0785, 0.0715, 0.0655, 0.0605), strict=True))
+
+
+@pytest.mark.parametrize(("stimp", "rho"), PENNER.items())
+def test_rolling_coefficient(stimp: int, rho: float) -> None:
+    """A. R. Penner (2002) "The physics of putting", Can. J. Phys. 80(2), 83-96: table for S = 6 to 13 ft."""
+    assert roll.rolling_coefficient(stimp) == pytest.approx(rho, abs=0.002)
+    assert roll.rolling_coefficient(stimp) * stimp == pytest.approx(0.783, abs=1e-3)
+
+
+def test_range_of_rolling_coefficients() -> None:
+    """Penner 2002 (from memory): 0.065 on a fast green (12 ft) to 0.196 on a slow one (4 ft)."""
+    assert roll.rolling_coefficient(12) == pytest.approx(0.0652, abs=1e-4)
+    assert roll.rolling_coefficient(4) == pytest.approx(0.1957, abs=2e-4)
+    assert roll.rolling_coefficient(12) == pytest.approx(0.065, abs=5e-4)
+    assert roll.rolling_coefficient(4) == pytest.approx(0.196, abs=5e-4)
+
+
+# --- rolling on the level and on a slope --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("distance", "speed"), [(1, 1.048), (2, 1.481), (3, 1.814), (4, 2.095), (6, 2.566), (8, 2.963)]
+)
+def test_speed_needed_on_the_level(distance: float, speed: float) -> None:
+    """v = sqrt(2 a d), green of 10 ft, derived."""
+    assert roll.rolling_speed_m_s(distance, roll.deceleration_m_s2(10)) == pytest.approx(speed, abs=0.002)
+
+
+@pytest.mark.parametrize(("distance", "time_s"), [(1, 1.91), (4, 3.82), (8, 5.40)])
+def test_roll_time(distance: float, time_s: float) -> None:
+    """t = v/a, green of 10 ft, derived."""
+    a = roll.deceleration_m_s2(10)
+    assert roll.roll_time_s(roll.rolling_speed_m_s(distance, a), a) == pytest.approx(time_s, abs=0.005)
+
+
+def test_time_until_the_ball_is_3_m_away() -> None:
+    """1.91 s on a 4 m putt, green of 10 ft, derived: the default length of a hold agrees with it."""
+    a = roll.deceleration_m_s2(10)
+    v = roll.rolling_speed_m_s(4, a)
+    assert roll.roll_time_s(v, a, 3.0) == pytest.approx(1.91, abs=0.005)
+    assert roll.roll_time_s(v, a, 4.0001) is None
+
+
+@pytest.mark.parametrize(("slope", "pull"), [(1, 0.0701), (2, 0.1401), (3, 0.2101)])
+def test_pull_of_a_slope(slope: float, pull: float) -> None:
+    """(5/7) g sin(theta) for a rigid sphere that rolls without slipping, derived."""
+    assert roll.slope_pull_m_s2(slope) == pytest.approx(pull, abs=1e-4)
+    assert roll.slope_pull_m_s2(-slope) == -roll.slope_pull_m_s2(slope)
+
+
+@pytest.mark.parametrize(("slope", "plays", "speed"), [(2, 5.02, 2.347), (-2, 2.98, 1.808)])
+def test_a_4_m_putt_up_and_down(slope: float, plays: float, speed: float) -> None:
+    """Level equivalent d (a +- b)/a, green of 10 ft, derived."""
+    assert roll.level_equivalent_m(4, 10, slope) == pytest.approx(plays, abs=0.005)
+    assert roll.rolling_speed_m_s(4, roll.line_deceleration_m_s2(10, slope)) == pytest.approx(speed, abs=0.001)
+
+
+SLOPED_READINGS = {1: (8.87, 11.46, 10.17), 2: (7.97, 13.43, 10.70), 3: (7.23, 16.21, 11.72)}
+
+
+@pytest.mark.parametrize(("slope", "readings"), SLOPED_READINGS.items())
+def test_stimpmeter_on_a_slope(slope: int, readings: tuple[float, float, float]) -> None:
+    """Derived for a 10 ft green; A. D. Brede (1990), USGA Green Section Record 28(6), 10-12, takes the slope out
+    again.
+    """
+    up, down = roll.stimp_on_slope_ft(10, slope), roll.stimp_on_slope_ft(10, -slope)
+    assert (up, down) == (pytest.approx(readings[0], abs=0.01), pytest.approx(readings[1], abs=0.01))
+    assert roll.level_stimp_ft(up, down) == pytest.approx(10.0, abs=1e-12)
+    assert (up + down) / 2 == pytest.approx(readings[2], abs=0.01)
+
+
+@given(STIMPS, st.floats(-2.0, 2.0))
+def test_brede_mean_recovers_the_level_reading(stimp: float, slope: float) -> None:
+    up, down = roll.stimp_on_slope_ft(stimp, slope), roll.stimp_on_slope_ft(stimp, -slope)
+    assert roll.level_stimp_ft(up, down) == pytest.approx(stimp, rel=1e-12)
+
+
+def test_a_slope_on_which_no_ball_stops() -> None:
+    """tan = rho: 4.49 deg (7.85 %) at 10 ft, 3.21 deg (5.6 %) at 14 ft, derived from Penner's table."""
+    assert roll.runaway_slope_pct(10) == pytest.approx(7.85, abs=0.03)
+    assert math.degrees(roll.slope_angle_rad(roll.runaway_slope_pct(10))) == pytest.approx(4.49, abs=0.02)
+    assert roll.runaway_slope_pct(14) == pytest.approx(5.6, abs=0.02)
+    assert math.degrees(roll.slope_angle_rad(roll.runaway_slope_pct(14))) == pytest.approx(3.21, abs=0.02)
+    assert math.degrees(math.atan(PENNER[10])) == pytest.approx(4.49, abs=0.005)
+    # A model without the 5/7 on gravity would say 2.29 deg at 14 ft.
+    assert math.degrees(math.asin(roll.deceleration_m_s2(14) / roll.GRAVITY_M_S2)) == pytest.approx(2.29, abs=0.005)
+    for stimp in (6, 10, 14):
+        limit = roll.runaway_slope_pct(stimp)
+        assert roll.line_deceleration_m_s2(stimp, -limit + 0.01) > 0
+        for slope in (-limit - 0.01, -limit - 1e-9):
+            with pytest.raises(roll.RunawayError, match="does not stop") as caught:
+                roll.line_deceleration_m_s2(stimp, slope)
+            assert isinstance(caught.value, UsageError)
+            assert "\n" not in str(caught.value)
+
+
+def test_the_field_limit_is_lower_than_the_models() -> None:
+    """J. Lemons, USGA Green Section: 2.4 deg, 4.2 % at 14 ft, against 3.2 deg of the model. The warning comes well
+    below.
+    """
+    assert math.tan(math.radians(PUBLISHED_LIMIT_DEG)) * 100 == pytest.approx(PUBLISHED_LIMIT_PCT, abs=0.05)
+    assert PUBLISHED_LIMIT_PCT < roll.runaway_slope_pct(14)
+    assert 0 < WARN_SHARE < FIELD_SHARE < 1
+    assert belief(14, -4.2).trust == "none"
+    assert belief(14, -4.0).trust == "doubtful"
+    assert belief(14, -2.8).trust == "doubtful"
+    assert belief(14, -2.7).trust == belief(14, 6).trust == "good"
+    assert belief(14, -2.7).why == ""
+    assert "may not stop" in belief(14, -4.2).why
+    assert "runs away" in belief(14, -3).why
+
+
+@given(STIMPS, st.floats(-8.0, 8.0))
+def test_what_is_believed_can_be_computed(stimp: float, slope: float) -> None:
+    if belief(stimp, slope).trust != "none":
+        assert roll.line_deceleration_m_s2(stimp, slope) > 0.2 * roll.deceleration_m_s2(stimp)
+
+
+# --- skid and launch spin -----------------------------------------------------------------------------------------
+
+
+def test_skid_without_spin() -> None:
+    """A. Cochran and J. Stobbs (1968): v_roll = 5/7 of v0; 24/49 = 49 % of v0^2 are lost."""
+    assert skid.skid(1.0, skid.Launch(0.0)).roll_m_s == pytest.approx(5 / 7, abs=1e-12)
+    assert 1 - skid.skid(1.0, skid.Launch(0.0)).roll_m_s ** 2 == pytest.approx(24 / 49)
+    assert pytest.approx(0.49, abs=0.001) == 24 / 49
+
+
+@pytest.mark.parametrize(("spin", "share"), [(0, 0.7143), (0.5, 0.8571), (1, 1.0)])
+def test_launch_spin(spin: float, share: float) -> None:
+    """v_roll = (5 + 2 s)/7 v0, derived from angular momentum about the contact."""
+    assert skid.roll_share(spin) == pytest.approx(share, abs=5e-5)
+    assert skid.skid(2.0, skid.Launch(spin)).roll_m_s == pytest.approx(2 * skid.roll_share(spin), abs=1e-12)
+
+
+def test_skid_length_and_time() -> None:
+    """x = 12 v0^2/(49 mu g), t = 2 v0/(7 mu g): 0.2496 m, 0.1456 s, then 1.4286 m/s for mu 0.4 and 2 m/s."""
+    found = skid.skid(2.0, skid.Launch(0.0, 0.4))
+    assert found.length_m == pytest.approx(0.2496, abs=1e-3)
+    assert found.time_s == pytest.approx(0.1456, abs=1e-3)
+    assert found.roll_m_s == pytest.approx(1.4286, abs=1e-3)
+    # S. K. Perry (2002) and the trade have 15 to 20 % of the putt; this model has 11.8 % on 10 ft.
+    assert found.length_m / skid.run_m(2.0, 10, 0.0, skid.Launch(0.0, 0.4)) == pytest.approx(0.118, abs=0.001)
+
+
+@pytest.mark.parametrize(("spin", "distance"), [(0, 2.11), (1, 3.65)])
+def test_whole_distance(spin: float, distance: float) -> None:
+    """v0 = 2.0 m/s, 10 ft, mu 0.4, derived: the spin matters by 70 %."""
+    assert skid.run_m(2.0, 10, 0.0, skid.Launch(spin, 0.4)) == pytest.approx(distance, abs=0.01)
+
+
+def test_spin_matters_by_70_percent() -> None:
+    ratio = skid.run_m(2.0, 10, 0.0, skid.ROLLING) / skid.run_m(2.0, 10, 0.0, skid.Launch(0.0))
+    assert ratio == pytest.approx(1.73, abs=0.01)
+
+
+@given(SPEEDS, STIMPS, GENTLE, SPINS)
+def test_twice_the_speed_runs_four_times_as_far(speed: float, stimp: float, slope: float, spin: float) -> None:
+    launch = skid.Launch(spin)
+    ratio = skid.run_m(2 * speed, stimp, slope, launch) / skid.run_m(speed, stimp, slope, launch)
+    assert ratio == pytest.approx(4.0, rel=1e-12)
+
+
+@given(st.floats(0.3, 30.0), STIMPS, GENTLE, SPINS)
+def test_launch_speed_is_the_reverse_of_the_run(distance: float, stimp: float, slope: float, spin: float) -> None:
+    launch = skid.Launch(spin)
+    speed = skid.launch_speed_m_s(distance, stimp, slope, launch)
+    assert skid.run_m(speed, stimp, slope, launch) == pytest.approx(distance, rel=1e-12)
+
+
+@given(SPEEDS, GENTLE, SPINS)
+def test_a_skid_conserves_angular_momentum_and_energy(speed: float, slope: float, spin: float) -> None:
+    """Per unit mass and radius: surface speed w, moment of inertia 2/5. The slip between ball and ground times
+    friction is the heat; gravity does work along the slope.
+    """
+    launch = skid.Launch(spin)
+    found = skid.skid(speed, launch, slope)
+    angle = roll.slope_angle_rad(slope)
+    pull = roll.GRAVITY_M_S2 * math.sin(angle)
+    # About the contact only gravity has a moment.
+    before = speed + 0.4 * spin * speed
+    assert 1.4 * found.roll_m_s == pytest.approx(before - pull * found.time_s, rel=1e-9)
+    slip_m = (1 - spin) * speed * found.time_s / 2  # slip falls linearly to 0
+    heat = launch.friction * roll.GRAVITY_M_S2 * math.cos(angle) * slip_m
+    kinetic = 0.5 * speed**2 + 0.2 * (spin * speed) ** 2
+    assert 0.7 * found.roll_m_s**2 == pytest.approx(kinetic - heat - pull * found.length_m, rel=1e-9)
+
+
+@given(SPEEDS, STIMPS, SPINS)
+def test_a_downhill_ball_runs_further(speed: float, stimp: float, spin: float) -> None:
+    launch = skid.Launch(spin)
+    runs = [skid.run_m(speed, stimp, slope, launch) for slope in (2.0, 0.0, -2.0)]
+    assert runs == sorted(runs)
+
+
+@given(st.floats(1.2, 4.0), SPINS, st.floats(-1.0, 2.0))
+def test_mean_speed_over_the_first_metres(speed: float, spin: float, slope: float) -> None:
+    """What a camera sees in the first 60 cm gives the launch speed back."""
+    launch = skid.Launch(spin)
+    time_s = skid.time_over_s(speed, 0.6, 10, slope, launch)
+    assert time_s is not None
+    assert skid.launch_from_mean_speed_m_s(0.6 / time_s, 0.6, 10, slope, launch) == pytest.approx(speed, rel=1e-6)
+
+
+def test_time_over_a_place_is_that_of_small_steps() -> None:
+    launch, dt = skid.Launch(0.2), 1e-5
+    x, v, w, t = 0.0, 2.0, 0.4, 0.0
+    while x < 0.6:
+        grip = launch.friction * roll.GRAVITY_M_S2
+        if w < v:
+            v, w = v - grip * dt, w + 2.5 * grip * dt
+        else:
+            v -= roll.deceleration_m_s2(10) * dt
+            w = v
+        x, t = x + v * dt, t + dt
+    assert skid.time_over_s(2.0, 0.6, 10, 0.0, launch) == pytest.approx(t, abs=2e-4)
+    assert skid.time_over_s(2.0, 0.05, 10, 0.0, launch) == pytest.approx(0.05 / 2.0, rel=0.06)
+    assert skid.time_over_s(0.5, 0.6, 10, 0.0, launch) is None
+    assert skid.launch_from_mean_speed_m_s(0.05, 0.6, 10) is None
+
+
+def test_ball_and_putter_speed() -> None:
+    """Korean J. Appl. Biomech. (goal setting in slope putting): ratio 1.6; (1 + e) M/(M + m) with the ball's 45.93
+    g.
+    """
+    assert skid.BALL_PUTTER_RATIO == 1.6
+    assert skid.collision_ratio(350, 45.93, 0.80) == pytest.approx(1.591, abs=5e-4)
+    assert skid.collision_ratio(370, 45.93, 0.83) == pytest.approx(1.628, abs=5e-4)
+
+
+# --- the hole -----------------------------------------------------------------------------------------------------
+
+
+def test_capture_by_flight() -> None:
+    """(2 R_h - R) sqrt(g/2R) = 1.314 m/s, derived: the ball falls one radius before the far rim."""
+    assert hole.flight_capture_speed_m_s() == pytest.approx(1.314, abs=0.002)
+    # 2 R_h / sqrt(2R/g) = 1.638 is near the published 1.63 by chance, no derivation of it.
+    assert 2 * hole.HOLE_RADIUS_M / math.sqrt(2 * hole.BALL_RADIUS_M / roll.GRAVITY_M_S2) == pytest.approx(
+        1.638, abs=1e-3
+    )
+
+
+def test_capture_in_the_middle() -> None:
+    """B. W. Holmes (1991), Am. J. Phys. 59(2), 129-136: 1.63 m/s; never holed above it."""
+    assert hole.CAPTURE_SPEED_M_S == 1.63
+    assert pytest.approx(1.626, abs=0.005) == hole.CAPTURE_SPEED_M_S
+    assert hole.flight_capture_speed_m_s() < hole.CAPTURE_SPEED_M_S
+    assert hole.drops(1.629, 0.0)
+    assert not any(hole.drops(1.631, offset) for offset in (0.0, 0.01, 0.05))
+
+
+@pytest.mark.parametrize(("offset_mm", "speed"), [(10, 1.574), (20, 1.406), (30, 1.127), (40, 0.736), (54, 0.0)])
+def test_capture_off_centre(offset_mm: float, speed: float) -> None:
+    """1.63 (1 - (offset/R_h)^2): Penner 2002, form from memory."""
+    assert hole.capture_speed_m_s(offset_mm / 1000) == pytest.approx(speed, abs=0.001)
+
+
+@given(st.floats(0.0, 0.08), st.floats(0.0, 0.08))
+def test_capture_falls_with_offset(a: float, b: float) -> None:
+    near, far = sorted((a, b))
+    assert hole.capture_speed_m_s(far) <= hole.capture_speed_m_s(near)
+    assert hole.capture_speed_m_s(0.054 + a) == 0.0
+
+
+def test_speed_at_the_hole() -> None:
+    """0.687 m/s for a finish 0.43 m past, 10 ft, derived: below both capture speeds."""
+    speed = hole.speed_at_hole_m_s(hole.PAST_THE_HOLE_M, 10)
+    assert speed == pytest.approx(0.687, abs=0.001)
+    assert speed < hole.flight_capture_speed_m_s() < hole.CAPTURE_SPEED_M_S
+
+
+@pytest.mark.parametrize(("distance", "angle"), [(1, 3.09), (2.4, 1.29), (3, 1.03), (4, 0.773)])
+def test_half_angle_of_the_hole(distance: float, angle: float) -> None:
+    """atan(0.054/d), derived."""
+    assert hole.half_angle_deg(distance) == pytest.approx(angle, abs=0.005)
+
+
+def test_direction_of_good_players() -> None:
+    """J. Karlsen, G. Smith and J. Nilsson (2008), J. Sports Sci. 26(3), 243-250 (numbers from memory): SD 0.39 deg
+    holds the line on about 95 % of 4 m putts: 2 Phi(0.773/0.39) - 1 = 0.953.
+    """
+    assert hole.share_on_line(4, hole.ELITE_DIRECTION_SD_DEG) == pytest.approx(0.953, abs=0.001)
+    face, path, point = 80, 17, 3  # per cent of direction, same source
+    assert face + path + point == 100
+
+
+def test_distance_spread_of_good_players() -> None:
+    """J. Karlsen and J. Nilsson (2008): 10.6 % mixed, 6.8 % repeated; shares reading 60, technique 34, green 6 %."""
+    assert (GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED, GREEN_SPREAD) == (0.106, 0.068, 0.025)
+    assert sum(GOOD_SHARES.values()) == pytest.approx(1.0)
+    assert (GOOD_SHARES["reading"], GOOD_SHARES["technique"], GOOD_SHARES["green"]) == (0.60, 0.34, 0.06)
+    assert math.sqrt(GOOD_SHARES["green"]) * GOOD_SPREAD_MIXED == pytest.approx(0.026, abs=0.001)
+    assert math.sqrt(GOOD_SHARES["green"]) * GOOD_SPREAD_MIXED == pytest.approx(GREEN_SPREAD, abs=0.002)
+
+
+# --- break --------------------------------------------------------------------------------------------------------
+
+
+def test_no_cross_slope_no_break() -> None:
+    found = break_of(4.0, 10, 0.0)
+    assert found.aim_m == pytest.approx(0.0, abs=1e-6)
+    # It arrives with the speed of a finish 0.43 m past: as a level putt of 4.43 m starts.
+    assert found.start_m_s == pytest.approx(roll.rolling_speed_m_s(4.43, roll.deceleration_m_s2(10)), rel=1e-5)
+    assert found.time_s == pytest.approx((found.start_m_s - 0.687) / roll.deceleration_m_s2(10), abs=0.003)
+
+
+@pytest.mark.parametrize("past", [0.0, 0.1, 0.43, 1.0])
+def test_break_of_a_gentle_slope_is_the_closed_form(past: float) -> None:
+    """For small angles y = (b/a^2)(v0^2/4 - v^2/4 - v^2/2 ln(v0/v)) + no more: solved by hand from dvy/dv = vy/v -
+    b/a.
+    """
+    a, b = roll.deceleration_m_s2(10), roll.slope_pull_m_s2(0.1)
+    v0, v = math.sqrt(2 * a * (4 + past)), max(math.sqrt(2 * a * past), 0.02)
+    expected = b / a**2 * (v0**2 / 4 - v**2 / 4 - v**2 / 2 * math.log(v0 / v))
+    assert break_of(4.0, 10, 0.1, past_m=past).aim_m == pytest.approx(expected, rel=0.01)
+
+
+@given(st.floats(1.0, 8.0), st.floats(6.0, 12.0), st.floats(0.1, 2.0), st.floats(-1.5, 3.0))
+def test_break_is_mirrored_and_grows(distance: float, stimp: float, fall: float, slope: float) -> None:
+    found = break_of(distance, stimp, fall, slope)
+    assert found.aim_m > 0  # falls to the right: aim left
+    assert break_of(distance, stimp, -fall, slope).aim_m == pytest.approx(-found.aim_m, rel=1e-4, abs=1e-6)
+    assert break_of(distance, stimp, fall * 1.2, slope).aim_m > found.aim_m
+    assert np.allclose(found.path_m[0], [0, 0], atol=1e-4)
+    assert np.allclose(found.path_m[-1], [distance, 0], atol=1e-9)
+
+
+@given(st.floats(1.0, 8.0), st.floats(6.0, 12.0), st.floats(-2.0, 2.0), st.floats(-1.5, 3.0))
+def test_break_keeps_the_energy_account(distance: float, stimp: float, fall: float, slope: float) -> None:
+    """Start less end is friction along the path plus the climb: the integration loses nothing."""
+    found = break_of(distance, stimp, fall, slope)
+    end = hole.speed_at_hole_m_s(hole.PAST_THE_HOLE_M, stimp, slope)
+    steps = np.diff(found.path_m, axis=0)
+    length = float(np.hypot(steps[:, 0], steps[:, 1]).sum())
+    pull_x, _ = slope_pull(slope, fall)
+    lost = roll.deceleration_m_s2(stimp) * length - pull_x * distance
+    assert 0.5 * (found.start_m_s**2 - end**2) == pytest.approx(lost, rel=0.01)
+
+
+def test_break_is_larger_downhill_and_when_dying_at_the_hole() -> None:
+    down, level, up = (break_of(4, 10, 2, slope).aim_m for slope in (-2, 0, 2))
+    assert down > level > up
+    assert break_of(4, 10, 2, past_m=0.05).aim_m > level
+
+
+def test_break_says_where_it_ends() -> None:
+    assert break_of(4, 10, 1).belief.trust == "good"
+    assert break_of(4, 12, 4).belief.trust == "doubtful"
+    with pytest.raises(roll.RunawayError):
+        break_of(4, 10, 1, -9)
+    with pytest.raises(UsageError, match="no line leads to the hole"):
+        break_of(8, 14, 30)
