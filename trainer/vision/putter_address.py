@@ -76,7 +76,8 @@ class PutterAddress:
         if length is None or not SHAFT_LEGS[0] * scene.leg_px < length < SHAFT_LEGS[1] * scene.leg_px:
             return
         edge = far_edge(part, scene.plate, local, length + 0.7 * ball_px, 0.09 * length, edge_half_px(scene, 0.0))
-        self.shaft.learn(length, edge)
+        if not self.shaft.learn(length, edge, length == by_ball):
+            return
         self._head = ray.place(length)
         if tape_s is not None:
             self._tape_to_foot.append(length - tape_s)

@@ -15,6 +15,7 @@ from trainer.vision.quick import middle
 
 EDGE_ROW_PX = 1.5
 GAIN_STEADY = 0.3
+STRANGE_LOOKS = 8
 ALPHA, BETA = 0.5, 0.16
 STEADY = 0.035  # share by which the length may differ from that at address, seen face-on: wrists slip along the grip
 END_ABOVE_NOISE = 2.5  # grey levels by which the putter stands out from the noise of the ground at least
@@ -152,6 +153,7 @@ class ShaftLength:
     def __init__(self) -> None:
         self._rest: deque[float] = deque(maxlen=25)
         self._beyond: deque[float] = deque(maxlen=25)
+        self._strange = 0
         self.now_px: float | None = None
         self._rate = 0.0
 
@@ -165,15 +167,24 @@ class ShaftLength:
         """How far the head's far edge lies beyond the foot; None before it was seen."""
         return middle(self._beyond) if self._beyond else None
 
-    def learn(self, length_px: float, edge_px: float | None) -> None:
-        """One look at address: the foot's distance and the far edge's."""
+    def learn(self, length_px: float, edge_px: float | None, by_ball: bool) -> bool:
+        """One look at address: the foot's distance and the far edge's; False when it is not believed.
+
+        by_ball: the ball told the length. A look without one that differs from those before is believed when it stays
+        so: a ball rolled up to the putter may look like a part of it for a while.
+        """
         if self._rest and abs(length_px / middle(self._rest) - 1.0) > 0.04:
+            self._strange += 1
+            if not by_ball and self._strange < STRANGE_LOOKS:
+                return False
             self._rest.clear()  # another address: the player has moved
             self._beyond.clear()
+        self._strange = 0
         self._rest.append(length_px)
         self.now_px, self._rate = middle(self._rest), 0.0
         if edge_px is not None:
             self._beyond.append(edge_px - self.now_px)
+        return True
 
     def expected_px(self, dt_s: float) -> float:
         return (self.now_px or 0.0) + self._rate * dt_s
