@@ -19,6 +19,7 @@ from trainer.live.loop import LiveLoop, Summary
 from trainer.live.mailbox import Belt, Newest
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.view import View, Viewer
+from trainer.live.window import NoWindow
 from trainer.stroke.record import Measure, Moment, Phase, Signals, StrokeRecord
 from trainer.vision.sighting import Frame, Sighting
 from trainer.vision.sources import Source
@@ -348,6 +349,23 @@ def test_cautions_come_first_and_leave_when_frames_come() -> None:
     assert views[0].cautions
     assert "Opening" in views[0].status
     assert not views[-1].cautions
+
+
+def test_cautions_are_said_where_no_window_shows_them() -> None:
+    run = Run(ListSource(frames(3)))
+    run.loop._display = NoWindow()
+    run()
+    (line,) = run.said
+    assert "Clear the space" in line
+    assert "cable" in line
+    assert "back hurts" in line
+    assert "no medical advice" in line
+
+
+def test_dropped_frames_are_counted() -> None:
+    source = ListSource(frames(3))
+    source.dropped = 4
+    assert Run(source)().dropped == 4
 
 
 def test_notices_are_passed_on_once() -> None:

@@ -159,7 +159,7 @@ def test_a_full_bar_is_said_in_words_too() -> None:
     assert MAY_LOOK not in measured(view(held_s=0.9), (1280, 720))[0]
 
 
-@pytest.mark.parametrize(("turn", "shown"), [(4.2, "+4°"), (-7.8, "-8°"), (None, "not seen")])
+@pytest.mark.parametrize(("turn", "shown"), [(4.2, "+4°"), (-7.8, "-8°"), (-0.3, "0°"), (None, "not seen")])
 def test_the_head_turn_is_said_in_words_too(turn: float | None, shown: str) -> None:
     assert shown in measured(view(moment=Moment(1.0, "hold", {}, turn_deg=turn)), (1280, 720))[0]
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Sign, Theme
 from trainer.live import overlay
-from trainer.live.paint import Brush, Surface
+from trainer.live.paint import Brush, Surface, between
 from trainer.live.view import CAUTIONS, NO_ADVICE, View
 
 # Shares of the window's height.
@@ -99,11 +99,12 @@ class Board:
         wide = box.right - x
         small = DETAIL_LETTERS * height
         size = (TURN_LETTERS if turn is not None else TURN_LETTERS * 0.6) * height
-        reading = "not seen" if turn is None else f"{turn:+.0f}°"
+        reading = "not seen" if turn is None else f"{round(turn):+d}°" if round(turn) else "0°"
         middle = self._brush.text(on, reading, (x, centre[1]), size, theme.text, "midleft", wide)
         self._brush.text(on, "Head turn", (x, middle.top), small, theme.soft, "bottomleft", wide)
-        limit = f"a look from {view.aims.turn_deg:.0f}°"
-        self._brush.text(on, limit, (x, middle.bottom), small, theme.soft, "topleft", wide)
+        if turn is not None:
+            limit = f"a look from {view.aims.turn_deg:.0f}°"
+            self._brush.text(on, limit, (x, middle.bottom), small, theme.soft, "topleft", wide)
 
     def _strip(self, on: Surface, strip: Any, view: View, theme: Theme) -> None:
         """What the player reads from afar: the result; while holding, a bar that fills."""
@@ -112,8 +113,8 @@ class Board:
         elif view.held_s is not None:
             self._hold(on, strip, view.held_s, view, theme)
         elif view.strokes == 0:
-            size = RESULT_LETTERS * on.get_height()
-            self._brush.text(on, MOTTO, (strip.left, strip.centery), size, theme.panel, "midleft", strip.width)
+            size, faint = RESULT_LETTERS * on.get_height(), between(theme.ground, theme.soft, 0.45)
+            self._brush.text(on, MOTTO, (strip.left, strip.centery), size, faint, "midleft", strip.width)
 
     def _hold(self, on: Surface, strip: Any, held_s: float, view: View, theme: Theme) -> None:
         """The whole strip is the bar: seconds in it while it fills, then the word that frees the player."""

@@ -16,8 +16,8 @@ from trainer.feedback.tones import Muting, TonePlayer
 from trainer.live.ahead import JOIN_S, Ahead
 from trainer.live.mailbox import Newest
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.view import Aims, View, Viewer
-from trainer.live.window import MUTE, PAUSE, QUIT, Display
+from trainer.live.view import CAUTIONS, NO_ADVICE, Aims, View, Viewer
+from trainer.live.window import MUTE, PAUSE, QUIT, Display, NoWindow
 from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, RateMeter, Source
 
@@ -56,6 +56,7 @@ class Summary:
     cues: list[CueTiming] = field(default_factory=list)
     first_frame_s: float | None = None  # from the start of run to the first frame judged
     fps: float | None = None  # frames judged per second of the loop's clock
+    dropped: int = 0  # frames of a camera that came while earlier ones were still being judged
     drawn: int = 0
     draw_s: float = 0.0
     notices: list[str] = field(default_factory=list)
@@ -109,6 +110,8 @@ class LiveLoop:
     def run(self) -> Summary:
         """Until the source ends or the user does. Raises what went wrong in any thread; ``summary`` stays good."""
         self._begun_s = self._clock.now()
+        if isinstance(self._display, NoWindow):  # the window shows them
+            self._say(". ".join((*CAUTIONS, NO_ADVICE)))
         worker = threading.Thread(target=self._work, name="vision", daemon=True)
         worker.start()
         try:
@@ -118,6 +121,7 @@ class LiveLoop:
         finally:
             self._stop.set()
             let_go = self._source.close()
+            self.summary.dropped = self._source.dropped
             worker.join(JOIN_S)
             self._tones.close()
             self._display.close()

@@ -143,7 +143,7 @@ class Brush:
         self.pg.draw.aacircle(on, theme.panel, centre, radius)
         steps = range(-int(limit_deg), int(limit_deg) + 1, 2)
         wedge = [centre, *(at(d, radius) for d in (-limit_deg, *steps, limit_deg))]
-        self.pg.draw.polygon(on, _between(theme.panel, theme.filling, 0.35), wedge)
+        self.pg.draw.polygon(on, between(theme.panel, theme.filling, 0.35), wedge)
         self.pg.draw.aacircle(on, theme.soft, centre, radius, max(2, round(radius * 0.02)))
         for deg in (-90, -60, -30, 0, 30, 60, 90):
             self._thick(on, at(deg, radius * 0.90), at(deg, radius * 0.97), theme.soft, max(2.0, radius * 0.02))
@@ -161,6 +161,7 @@ class Brush:
             self.pg.draw.aacircle(on, theme.fault, centre, radius * 1.07, max(3, round(radius * 0.05)))
 
 
-def _between(a: Colour, b: Colour, share: float) -> Colour:
+def between(a: Colour, b: Colour, share: float) -> Colour:
+    """The colour ``share`` (0..1) of the way from a to b."""
     r, g, c = (round(x + (y - x) * share) for x, y in zip(a, b, strict=True))
     return r, g, c

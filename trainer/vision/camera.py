@@ -114,7 +114,6 @@ class Camera(Source):
         self._last_new_s: float | None = None
         self._last_any_s: float | None = None
         self._rate = RateMeter()
-        self.dropped = 0
         self.repeated = 0
         self.pixel_format = ""
         if sys.platform == "darwin" and self._address.kind != "stream":

@@ -42,6 +42,7 @@ class Source:
     size: tuple[int, int] = (0, 0)
     nominal_fps: float | None = None
     live: bool = False
+    dropped: int = 0  # frames of a live source that nobody took in time
 
     def read(self) -> Frame | None:
         """The next frame, waiting for it if need be; None when there are no more.
