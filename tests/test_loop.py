@@ -230,6 +230,17 @@ def test_a_window_that_hangs_does_not_hold_the_strokes_up() -> None:
     assert summary.drawn < 90  # the window shows the newest, not every one
 
 
+def test_a_slow_window_rests_as_long_as_it_draws() -> None:
+    """So that on a slow machine the strokes get the time, not the picture."""
+    clock = FakeClock()
+    run = Run(ListSource(frames(40)), clock, on_show=lambda view: clock.advance(0.03))
+    summary = run()
+    assert clock.naps
+    assert all(nap == pytest.approx(0.03) for _, nap in clock.naps)
+    assert len(clock.naps) == summary.drawn
+    assert summary.draw_s == pytest.approx(0.03 * summary.drawn)
+
+
 def test_the_newest_view_is_what_is_shown_last() -> None:
     run = Run(ListSource(frames(50)))
     run()

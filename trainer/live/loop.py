@@ -22,6 +22,7 @@ from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, RateMeter, Source
 
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often
+LONGEST_REST_S = 0.1
 CAUTIONS_S = 5.0
 NOTICES_EVERY = 60  # frames
 
@@ -173,8 +174,11 @@ class LiveLoop:
             can_sound=self._tones.can_sound,
         )
         self._display.show(shown)
+        took_s = self._clock.now() - begun
         self.summary.drawn += 1
-        self.summary.draw_s += self._clock.now() - begun
+        self.summary.draw_s += took_s
+        if took_s > 0.0:  # never more than half of a core for the window: the rest is the stroke's
+            self._clock.sleep(min(took_s, LONGEST_REST_S))
 
     # ---- worker
 
