@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 import wave
 from pathlib import Path
@@ -79,7 +80,8 @@ class MixerPlayer:
         self.description = f"mixer, {self.rate_hz} Hz, {self.channels} channel(s), buffer of {buffer_samples} asked for"
 
     def play(self, name: str) -> None:
-        self._channel.play(self._sounds[name])
+        with contextlib.suppress(self._pygame.error):  # closed meanwhile: another thread was quicker
+            self._channel.play(self._sounds[name])
 
     def close(self) -> None:
         self._pygame.mixer.quit()
