@@ -144,7 +144,7 @@ def picture(
     return np.clip(image + rng.normal(0, look.noise, image.shape), 0, 255).astype(np.uint8)
 
 
-def stroke(rest: int = 12, swing: int = 26, hold: int = 8, back_deg: float = 9.0) -> np.ndarray:
+def stroke(rest: int = 18, swing: int = 26, hold: int = 8, back_deg: float = 9.0) -> np.ndarray:
     """Angles (deg) of a small stroke, a frame each: rest, back and through as a cosine, hold at the finish."""
     t = np.linspace(0.0, 1.0, swing)
     moving = np.where(t < 0.5, -back_deg * np.sin(np.pi * t * 2 / 2) ** 2, 0.0)

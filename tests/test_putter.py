@@ -75,23 +75,38 @@ def bare(angles: np.ndarray) -> list[np.ndarray]:
 def test_with_tape_the_shaft_is_found_to_half_a_degree_and_the_head_to_a_pixel_and_a_half(taped, angles) -> None:
     seen = watch(taped, angles)
     turn, place = errors(seen, angles)
-    assert [s.source for s in seen[6:] if s is not None] == ["tape"] * (len(seen) - 6)
+    assert [s.source for s in seen[16:] if s is not None] == ["tape"] * (len(seen) - 16)
     assert len(turn) > 0.85 * len(angles)
     assert rms(turn) < 0.5
     assert rms(place) < 1.5
 
 
 def test_another_colour_of_tape_is_learned_by_itself(angles) -> None:
-    seen = watch(frames(angles[:12], Look(tape=BLUE_TAPE)), angles[:12])
+    seen = watch(frames(np.zeros(18), Look(tape=BLUE_TAPE)), np.zeros(18))
     assert seen[-1] is not None
     assert seen[-1].source == "tape"
+
+
+def test_a_patch_of_the_ground_s_own_colour_is_no_tape() -> None:
+    seen = watch(frames(np.zeros(18), Look(tape=(70.0, 145.0, 62.0))), np.zeros(18))
+    assert {s.source for s in seen if s is not None} == {"shaft"}
+
+
+def test_a_colour_that_does_not_last_is_forgotten() -> None:
+    rest = np.zeros(40)
+    shown = frames(rest[:18], Look(tape=ORANGE)) + frames(rest[18:], Look(tape=None), seed=0)
+    seen = watch(shown, rest)
+    assert seen[17] is not None
+    assert seen[17].source == "tape"
+    assert seen[-1] is not None
+    assert seen[-1].source == "shaft"
 
 
 def test_a_colour_that_is_told_rules_out_others(taped, angles) -> None:
     seen = watch(taped[:12], angles[:12], tape_colour="pink")
     assert seen[-1] is not None
     assert seen[-1].source == "shaft"
-    seen = watch(taped[:12], angles[:12], tape_colour="orange")
+    seen = watch(taped[:18], angles[:18], tape_colour="orange")
     assert seen[-1] is not None
     assert seen[-1].source == "tape"
 
@@ -112,15 +127,15 @@ def test_tape_can_be_switched_off(taped, angles) -> None:
 
 def test_at_rest_the_head_trembles_by_less_than_a_quarter_pixel(taped, bare, angles) -> None:
     for pictures in (taped, bare):
-        seen = watch(pictures[:12], angles[:12])
+        seen = watch(pictures[:18], angles[:18])
         x = [s.head[0] for s in seen if s is not None and s.confidence > 0.5]
         assert len(x) >= 6
         assert float(np.std(x)) < 0.25
 
 
 def test_a_mirrored_picture_gives_mirrored_answers(taped, angles) -> None:
-    right, left = watch(taped[:24], angles[:24]), watch(taped[:24], angles[:24], mirrored=True)
-    for a, b in zip(right[8:], left[8:], strict=True):
+    right, left = watch(taped[:30], angles[:30]), watch(taped[:30], angles[:30], mirrored=True)
+    for a, b in zip(right[17:], left[17:], strict=True):
         assert a is not None
         assert b is not None
         assert b.shaft_deg == pytest.approx(-a.shaft_deg, abs=0.25)
@@ -129,18 +144,18 @@ def test_a_mirrored_picture_gives_mirrored_answers(taped, angles) -> None:
 
 
 def test_answers_do_not_change_with_what_comes_later(taped, angles) -> None:
-    assert watch(taped[:20], angles[:20]) == watch(taped, angles)[:20]
+    assert watch(taped[:26], angles[:26]) == watch(taped, angles)[:26]
 
 
 def test_a_drop_out_of_two_frames_is_bridged_with_little_confidence(angles) -> None:
-    gone = (16, 17)
-    seen = watch(frames(angles[:24], Look(tape=None, hidden=gone)), angles[:24])
+    gone = (22, 23)
+    seen = watch(frames(angles[:30], Look(tape=None, hidden=gone)), angles[:30])
     for i in gone:
         s = seen[i]
         assert s is not None
         assert s.confidence < 0.5
         assert math.dist(s.head, head(float(angles[i]))) < 12.0
-    later = seen[20]
+    later = seen[26]
     assert later is not None
     assert later.confidence > 0.5
 
@@ -294,4 +309,4 @@ def test_rendered_clips(clips: Path, name: str) -> None:
     assert rms(np.array(turn)) < angle_limit
     assert rms(np.array(place)) * cm_per_px < head_limit
     assert max(abs(t) for t in turn) < 4.0
-    assert (sources.count("tape") > 0.9 * len(sources)) is taped
+    assert (sources.count("tape") > 0.8 * len(sources)) is taped

@@ -16,21 +16,28 @@ from trainer.vision.quick import middle
 TAPE_TO_FOOT_BALLS = 12.0 / 4.267  # the advice to the player: middle of the tape 12 cm above the sole
 SHAFT_LEGS = (0.75, 1.65)  # wrists to head over leg length
 USUAL_SHAFT_LEGS = 1.12
+TAPE_LOOKS = 3  # looks that must find it, or miss it, before its colour is used, or forgotten
 ADDRESS_LEGS = 0.08  # the head rests within this share of the leg length of its address place, about 6 cm
 
 
 class PutterAddress:
-    """length_px(): wrists to foot along the shaft now; colour: the tape's, once learned."""
+    """Wrists to foot along the shaft, the tape's colour and its place on the shaft."""
 
     def __init__(self, tape: Literal["auto", "off"], tape_hue_deg: float | None = None) -> None:
         self.shaft = ShaftLength()
-        self.colour: TapeColour | None = None
+        self._colour: TapeColour | None = None
+        self._tape_found = self._tape_missed = 0
         self._tape_wanted = tape == "auto"
         self._hue_deg = tape_hue_deg
         self._tape_s: deque[float] = deque(maxlen=25)  # wrists to tape along the shaft, at rest
         self._tape_to_foot: deque[float] = deque(maxlen=25)
         self._end = PutterEnd()
         self._head: XY | None = None
+
+    @property
+    def colour(self) -> TapeColour | None:
+        """The tape's, once several looks have found it at its place on the shaft."""
+        return self._colour if self._tape_found >= TAPE_LOOKS else None
 
     def moved_away(self) -> None:
         """The player stands elsewhere: the next rest is an address again."""
@@ -59,11 +66,7 @@ class PutterAddress:
         if not at_address and (by_ball is None or not scene.face_on):
             return
         part, local, ball_px = scene.part(image), scene.local_ray(ray), scene.ball_px
-        if self._tape_wanted and self.colour is None:
-            found = learn_tape(part, local, by_ball or self.length_px(scene), ball_px, self._hue_deg)
-            if found is not None:
-                self.colour = found[0]
-        tape_s = self._measure_tape(scene, image, ray)
+        tape_s = self._look_at_tape(scene, image, ray, by_ball) if self._tape_wanted else None
         guess, shortest, by_tape = by_ball or self.length_px(scene), 0.0, None
         if tape_s is not None:
             shortest, by_tape = tape_s + 1.2 * ball_px, tape_s + TAPE_TO_FOOT_BALLS * ball_px
@@ -82,24 +85,42 @@ class PutterAddress:
         if tape_s is not None:
             self._tape_to_foot.append(length - tape_s)
 
-    def _measure_tape(self, scene: PutterScene, image: Any, ray: Ray) -> float | None:
-        """Where along the ray the tape is (px), at rest."""
-        tape = self.find_tape(scene, image, ray, (0.16 if self._tape_s else 0.6) * scene.leg_px)
-        if tape is None:
+    def _look_at_tape(self, scene: PutterScene, image: Any, ray: Ray, by_ball: float | None) -> float | None:
+        """Where along the ray the tape is (px), at rest. A colour that does not last is forgotten again."""
+        if self._colour is None:
+            length = by_ball or self.length_px(scene)
+            found = learn_tape(scene.part(image), scene.local_ray(ray), length, scene.ball_px, self._hue_deg)
+            if found is None:
+                return None
+            self._colour, place = found
+            self._tape_s.append(scene.local_ray(ray).measure(place)[0])
+            self._tape_found, self._tape_missed = 0, 0
+        tape = self._find(scene, image, ray, 0.16 * scene.leg_px)
+        s, x = (0.0, math.inf) if tape is None else ray.measure((tape.x, tape.y))
+        usual = middle(self._tape_s)
+        if abs(x) > 0.03 * scene.leg_px or abs(s - usual) > 0.1 * scene.leg_px:
+            self._tape_missed += 1
+            if self._tape_missed >= TAPE_LOOKS:
+                self._colour = None
+                self._tape_found = 0
+                self._tape_s.clear()
+                self._tape_to_foot.clear()
             return None
-        s, x = ray.measure((tape.x, tape.y))
-        if abs(x) > 0.03 * scene.leg_px:
-            return None
+        if abs(s - usual) > 0.03 * scene.leg_px:
+            self._tape_s.clear()  # the player has moved
         self._tape_s.append(s)
+        self._tape_found, self._tape_missed = self._tape_found + 1, 0
         return s
 
     def find_tape(self, scene: PutterScene, image: Any, ray: Ray, reach_px: float) -> TapeSeen | None:
-        """The tape near where it belongs on the ray."""
-        if self.colour is None:
+        """The tape near where it belongs on the ray; None before it is known for sure."""
+        return self._find(scene, image, ray, reach_px) if self.colour is not None else None
+
+    def _find(self, scene: PutterScene, image: Any, ray: Ray, reach_px: float) -> TapeSeen | None:
+        if self._colour is None:
             return None
-        usual = middle(self._tape_s) if self._tape_s else 0.8 * self.length_px(scene)
-        at = scene.local(ray.place(usual))
-        seen = locate_tape(scene.part(image), scene.plate.picture, self.colour, at, reach_px)
+        at = scene.local(ray.place(middle(self._tape_s)))
+        seen = locate_tape(scene.part(image), scene.plate.picture, self._colour, at, reach_px)
         if seen is None:
             return None
         return TapeSeen(seen.x + scene.box.x0, seen.y + scene.box.y0, seen.share, seen.area_px)

@@ -29,6 +29,7 @@ HUES = {
 }  # fmt: skip
 HUE_WINDOW_DEG = 30.0
 TOLD_EASE = 0.6  # a tape whose colour is told may be paler
+MIN_APART = 9.0  # squared distance of the tape's colour from the surroundings', in their own spread
 FLOOR = 0.12  # share of tape in a pixel below which it is noise
 
 
@@ -101,7 +102,7 @@ def learn_tape(
         away = np.abs((_hues(core) - hue_deg + 180.0) % 360.0 - 180.0)
         strong &= away < HUE_WINDOW_DEG
     strong[: int(0.35 * rows)] = False  # the hands, the grip and the clothes behind them
-    best: tuple[float, int, int] | None = None
+    best: tuple[float, TapeColour, XY] | None = None
     for first, last in _runs(strong):
         run = last - first
         if not LENGTH_IN_BALLS[0] * ball_px <= run <= LENGTH_IN_BALLS[1] * ball_px:
@@ -110,12 +111,10 @@ def learn_tape(
         around = np.concatenate((chroma[max(0, first - 2 * run) : max(0, first - 3)], chroma[last + 3 : last + run]))
         if around.size and level < 1.35 * float(np.median(around)):
             continue
-        if best is None or level > best[0]:
-            best = (level, first, last)
-    if best is None:
-        return None
-    _, first, last = best
-    return _train(image, ray, first, last, core, colours, half)
+        found = _train(image, ray, first, last, core, colours, half)
+        if found is not None and found[0] > MIN_APART and (best is None or found[0] > best[0]):
+            best = found
+    return None if best is None else best[1:]
 
 
 def _hues(bgr: Floats) -> Floats:
@@ -141,7 +140,8 @@ def _runs(flags: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 def _train(
     image: Any, ray: Ray, first: int, last: int, core: Floats, colours: Floats, half: int
-) -> tuple[TapeColour, XY] | None:
+) -> tuple[float, TapeColour, XY] | None:
+    """(how far apart from the surroundings, the colour, the tape's middle) for the rows first to last taken as tape."""
     inset = max(1, (last - first) // 5)
     tape = core[first + inset : last - inset] if last - first > 2 * inset else core[first:last]
     tape_mean = np.median(tape, axis=0)
@@ -168,7 +168,7 @@ def _train(
     if seen is None or math.dist((seen.x, seen.y), middle) > 0.6 * (last - first):
         return None
     learned = TapeColour(colour.weights, colour.offset, colour.bgr, seen.area_px)
-    return learned, (seen.x, seen.y)
+    return gain, learned, (seen.x, seen.y)
 
 
 def locate_tape(image: Any, plate: Any | None, colour: TapeColour, at: XY, reach_px: float) -> TapeSeen | None:
