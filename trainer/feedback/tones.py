@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import contextlib
 import sys
+import threading
 import wave
 from pathlib import Path
 from typing import Any, Callable, Mapping, Protocol
@@ -61,6 +61,8 @@ class MixerPlayer:
         import pygame
 
         self._pygame = pygame
+        self._open = True
+        self._lock = threading.Lock()  # a channel of a mixer that was closed crashes the process (pygame-ce 2.5.8)
         try:
             # Default changes allowed: a device of 48 kHz is used at 48 kHz, which saves a conversion at every buffer.
             pygame.mixer.init(RATE_HZ, -16, 1, buffer_samples)
@@ -80,11 +82,14 @@ class MixerPlayer:
         self.description = f"mixer, {self.rate_hz} Hz, {self.channels} channel(s), buffer of {buffer_samples} asked for"
 
     def play(self, name: str) -> None:
-        with contextlib.suppress(self._pygame.error):  # closed meanwhile: another thread was quicker
-            self._channel.play(self._sounds[name])
+        with self._lock:
+            if self._open:
+                self._channel.play(self._sounds[name])
 
     def close(self) -> None:
-        self._pygame.mixer.quit()
+        with self._lock:
+            self._open = False
+            self._pygame.mixer.quit()
 
 
 class SimpleAudioPlayer:
