@@ -20,7 +20,7 @@ EVENT_NAMES: tuple[EventName, ...] = ("takeaway_s", "top_s", "impact_s", "finish
 
 # Columns of Signals.columns, in the player's frame of reference (see vision.sighting).
 SIGNAL_NAMES = (
-    "putter_along_px", "putter_up_px", "putter_conf", "shaft_deg",
+    "putter_along_px", "putter_up_px", "putter_conf", "shaft_deg", "putter_by_tape",
     "grip_along_px", "grip_up_px",
     "hands_along_px", "hands_up_px", "hands_conf",
     "lead_wrist_along_px", "lead_wrist_up_px", "lead_elbow_along_px", "lead_elbow_up_px", "forearm_conf",
@@ -29,7 +29,7 @@ SIGNAL_NAMES = (
     "lead_knee_along_px", "lead_knee_up_px", "trail_knee_along_px", "trail_knee_up_px",
     "lead_ankle_along_px", "lead_ankle_up_px", "trail_ankle_along_px", "trail_ankle_up_px",
     "head_turn_deg", "head_turn_conf", "head_along_px", "head_up_px",
-    "ball_along_px", "ball_up_px", "ball_diameter_px",
+    "ball_along_px", "ball_up_px", "ball_diameter_px", "ball_conf",
     "ball_cm_per_px", "body_cm_per_px", "stance_px",
 )  # fmt: skip
 

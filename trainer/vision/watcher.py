@@ -47,9 +47,9 @@ class Watcher:
         self._lead = "left" if o.handedness == "right" else "right"
         self._mirrored = o.handedness == "left"
         self._head = HeadTracker(mirrored=self._mirrored)
-        self._putter = PutterTracker(tape="off" if o.putter == "shaft" else "auto")
+        self._putter = PutterTracker("off" if o.putter == "shaft" else "auto", o.tape_colour)
         self._ball = BallFinder()
-        self._ruler = Ruler(o.height_cm)
+        self._ruler = Ruler(o.height_cm, down_the_line=o.view == "down-the-line")
         self.image_body: BodyImage | None = None
         self.image_putter: PutterSeenImage | None = None
         self.image_ball: BallSeenImage | None = None

@@ -1,0 +1,112 @@
+"""Filters and small signal tools: causal ones for what must be said now, zero-lag ones for the verdict. Pure numpy/scipy.
+
+Times in seconds, arrays (n,), NaN where not seen.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from scipy.signal import butter, sosfiltfilt
+
+from trainer.stroke.record import Floats
+
+# Winter, Biomechanics and Motor Control of Human Movement (from memory): two passes lower the cut-off by this factor.
+TWO_PASS = (math.sqrt(2) - 1) ** 0.25
+
+
+class OneEuro:
+    """One Euro filter: Casiez, Roussel and Vogel, CHI 2012, doi:10.1145/2207676.2208639.
+
+    min_cutoff_hz at rest, raised by beta per unit of speed; state is explicit, ``reset`` clears it.
+    """
+
+    def __init__(self, min_cutoff_hz: float = 1.0, beta: float = 0.0, speed_cutoff_hz: float = 1.0) -> None:
+        self.min_cutoff_hz, self.beta, self.speed_cutoff_hz = min_cutoff_hz, beta, speed_cutoff_hz
+        self.reset()
+
+    def reset(self) -> None:
+        """Forgets the past: the next sample passes unchanged."""
+        self._time_s: float | None = None
+        self._value = 0.0
+        self._speed = 0.0
+
+    @staticmethod
+    def alpha(cutoff_hz: float, step_s: float) -> float:
+        """Smoothing factor of a first-order low-pass: 1 / (1 + tau / step), tau = 1 / (2 pi cutoff)."""
+        return 1.0 / (1.0 + 1.0 / (2 * math.pi * cutoff_hz * step_s))
+
+    def update(self, time_s: float, value: float) -> float:
+        """The filtered value; a sample that is not later than the last one changes nothing."""
+        if self._time_s is None:
+            self._time_s, self._value = time_s, value
+            return value
+        step = time_s - self._time_s
+        if step <= 0:
+            return self._value
+        speed = (value - self._value) / step
+        a = self.alpha(self.speed_cutoff_hz, step)
+        self._speed = a * speed + (1 - a) * self._speed
+        a = self.alpha(self.min_cutoff_hz + self.beta * abs(self._speed), step)
+        self._value = a * value + (1 - a) * self._value
+        self._time_s = time_s
+        return self._value
+
+
+def even(time_s: Floats, values: Floats, rate_hz: float | None = None) -> tuple[Floats, Floats]:
+    """Values on an even time grid (linear between samples), NaN gaps bridged; empty when nothing was seen."""
+    seen = np.isfinite(values)
+    if seen.sum() < 2:
+        return np.empty(0), np.empty(0)
+    rate = rate_hz or rate_of(time_s)
+    n = int(np.floor((time_s[-1] - time_s[0]) * rate + 1e-6)) + 1
+    grid = time_s[0] + np.arange(n) / rate
+    return grid, np.interp(grid, time_s[seen], values[seen])
+
+
+def rate_of(time_s: Floats) -> float:
+    """Frames a second, from the median step (a dropped frame does not lower it)."""
+    return float(1.0 / np.median(np.diff(time_s)))
+
+
+def zero_lag(values: Floats, rate_hz: float, cutoff_hz: float) -> Floats:
+    """Low-pass forward and backward (second-order Butterworth each way, so fourth in all, no lag), scipy's sosfiltfilt.
+
+    cutoff_hz is that of both passes together: it is raised by Winter's factor before the design.
+    """
+    if len(values) < 4:
+        return values.copy()
+    warped = math.tan(math.pi * min(cutoff_hz, 0.4 * rate_hz) / rate_hz) / TWO_PASS
+    design = min(math.atan(warped) / math.pi * rate_hz, 0.49 * rate_hz)
+    sos = butter(2, design, fs=rate_hz, output="sos")
+    return np.asarray(sosfiltfilt(sos, values, padlen=min(3 * 5, len(values) - 1)), dtype=np.float64)
+
+
+def smooth(time_s: Floats, values: Floats, cutoff_hz: float) -> Floats:
+    """Zero-lag low-pass at the samples' own times; gaps are bridged for the filter and NaN again afterwards."""
+    grid, evened = even(time_s, values)
+    if len(grid) < 4:
+        return values.copy()
+    out = np.interp(time_s, grid, zero_lag(evened, rate_of(time_s), cutoff_hz))
+    seen = np.isfinite(values)
+    out[(time_s < time_s[seen][0]) | (time_s > time_s[seen][-1])] = np.nan
+    return out
+
+
+def crossing(time_s: Floats, values: Floats, level: float, start: int, stop: int, rising: bool = True) -> float | None:
+    """First time between samples start and stop at which the values cross the level, by linear interpolation."""
+    v = values if rising else -values
+    level = level if rising else -level
+    for i in range(max(start, 0), min(stop, len(v) - 1)):
+        a, b = v[i], v[i + 1]
+        if a < level <= b:
+            return float(time_s[i] + (level - a) / (b - a) * (time_s[i + 1] - time_s[i]))
+    return None
+
+
+def slope(time_s: Floats, values: Floats) -> Floats:
+    """First derivative at each sample (central, uneven steps allowed)."""
+    if len(values) < 3:
+        return np.zeros_like(values)
+    return np.asarray(np.gradient(values, time_s), dtype=np.float64)

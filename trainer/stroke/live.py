@@ -1,0 +1,95 @@
+"""Causal measures while a stroke is under way: change since address of turn, hinge and head place, and speeds."""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from typing import Callable, Iterable
+
+import numpy as np
+
+from trainer.stroke import phases as ph
+from trainer.stroke.angles import UPPER_ARM_SHARE
+from trainer.stroke.rows import Row
+
+SPEED_S = 0.1  # speeds are slopes over this much of the past
+MIN_TURN_CONF = 0.3
+
+
+def row_hinge_deg(row: Row) -> float:
+    """``angles.hinge_deg`` of one row."""
+    c, s = row.columns, UPPER_ARM_SHARE
+    a = c["lead_wrist_along_px"] - s * c["lead_shoulder_along_px"] - (1 - s) * c["lead_elbow_along_px"]
+    u = c["lead_wrist_up_px"] - s * c["lead_shoulder_up_px"] - (1 - s) * c["lead_elbow_up_px"]
+    shaft = math.radians(c["shaft_deg"]) if not math.isnan(c["shaft_deg"]) else math.nan
+    b, v = math.sin(shaft), -math.cos(shaft)
+    return math.degrees(math.atan2(a * v - u * b, a * b + u * v))
+
+
+def _median(rows: Iterable[Row], value: Callable[[Row], float]) -> float:
+    seen = [v for r in rows if not math.isnan(v := value(r))]
+    return float(np.median(seen)) if seen else math.nan
+
+
+class LiveMeasures:
+    """Made at takeaway from the rows so far; ``update`` with every row after."""
+
+    def __init__(self, rows: Iterable[Row], takeaway_s: float, source: str) -> None:
+        first, last = takeaway_s - ph.ADDRESS_S[0], takeaway_s - ph.ADDRESS_S[1]
+        at = [r for r in rows if first <= r.time_s <= last]
+        self._source = source
+        self._turn0 = _median(at, lambda r: r.columns["head_turn_deg"])
+        self._hinge0 = _median(at, row_hinge_deg)
+        self._along0 = _median(at, lambda r: r.columns["head_along_px"])
+        self._up0 = _median(at, lambda r: r.columns["head_up_px"])
+        self._recent: deque[Row] = deque(maxlen=16)
+        self._hinges: deque[float] = deque(maxlen=3)
+        self._over_since: float | None = None
+        self.look_since: float | None = None
+        self.turn_deg: float | None = None
+        self.turn_conf = 0.0
+        self.hinge_deg: float | None = None
+        self.hinge_conf = 0.0
+        self.speed_cm_s: float | None = None
+        self.hands_speed_cm_s: float | None = None
+        self.sway_cm: float | None = None
+        self.lift_cm: float | None = None
+
+    def update(self, row: Row, look_deg: float) -> None:
+        """The measures at this row."""
+        c = row.columns
+        self._recent.append(row)
+        self.speed_cm_s = self._speed(self._source)
+        self.hands_speed_cm_s = self.speed_cm_s if self._source == "hands" else self._speed("hands")
+        turn = c["head_turn_deg"] - self._turn0
+        self.turn_deg = None if math.isnan(turn) else turn
+        self.turn_conf = 0.0 if math.isnan(turn) else c["head_turn_conf"]
+        self._watch_look(row.time_s, turn, look_deg)
+        self._hinges.append(row_hinge_deg(row) - self._hinge0)
+        seen = [h for h in self._hinges if not math.isnan(h)]
+        self.hinge_deg = float(np.median(seen)) if len(seen) >= 2 else None
+        self.hinge_conf = 0.0 if self.hinge_deg is None else min(c["forearm_conf"], c["putter_conf"])
+        scale = c["body_cm_per_px"]
+        sway, lift = (c["head_along_px"] - self._along0) * scale, (c["head_up_px"] - self._up0) * scale
+        self.sway_cm = None if math.isnan(sway) else sway
+        self.lift_cm = None if math.isnan(lift) else lift
+
+    def _watch_look(self, time_s: float, turn: float, look_deg: float) -> None:
+        if math.isnan(turn) or self.turn_conf < MIN_TURN_CONF:
+            return
+        if turn <= look_deg:
+            self._over_since = None
+            return
+        self._over_since = time_s if self._over_since is None else self._over_since
+        if self.look_since is None and time_s - self._over_since >= ph.LOOK_STAYS_S - 1e-9:
+            self.look_since = self._over_since
+
+    def _speed(self, source: str) -> float | None:
+        now = self._recent[-1].time_s
+        pairs = [(r.time_s, r.x(source)) for r in self._recent if r.time_s >= now - SPEED_S - 1e-9]
+        pairs = [(t, x) for t, x in pairs if not math.isnan(x)]
+        if len(pairs) < 2:
+            return None
+        t, x = np.array(pairs).T
+        t = t - t.mean()
+        return float(abs((t @ x) / (t @ t)))

@@ -1,0 +1,240 @@
+"""The numbers of one stroke, each with unit and confidence; not seen is None with a reason."""
+
+from __future__ import annotations
+
+from typing import Mapping
+
+import numpy as np
+import numpy.typing as npt
+
+from trainer.stroke import phases as ph
+from trainer.stroke.angles import hinge_deg
+from trainer.stroke.events import SPEED_HZ, Path, turn_change
+from trainer.stroke.filters import slope, smooth
+from trainer.stroke.record import EventName, Floats, Measure, Signals
+from trainer.stroke.signals import cm_per_px
+
+Mask = npt.NDArray[np.bool_]
+
+HINGE_HZ = 5.0
+HANDS_HZ = 6.0
+HANDS_STOP = (0.30, 0.60)  # hands under this share of their impact speed while the putter head is over that share of its own
+
+
+def unseen(unit: str, reason: str) -> Measure:
+    """A measure that could not be made."""
+    return Measure(None, unit, 0.0, reason)
+
+
+class Stretch:
+    """The signals of one stroke with what several measures share."""
+
+    def __init__(self, signals: Signals, path: Path | None, events: Mapping[EventName, float | None]) -> None:
+        self.signals, self.path, self.events = signals, path, events
+        self.t = signals.time_s
+        self.face_on = signals.view == "face-on"
+        self.by_putter = path is not None and path.source == "putter"
+        take = events["takeaway_s"]
+        self.take = take if take is not None else float(self.t[0])
+        self.address = (self.t >= self.take - ph.ADDRESS_S[0]) & (self.t <= self.take - ph.ADDRESS_S[1])
+
+    def between(self, first: float | None, last: float | None) -> Mask:
+        """Samples from first to last; none when either is unknown."""
+        if first is None or last is None:
+            return np.zeros(len(self.t), dtype=bool)
+        return np.asarray((self.t >= first - 1e-9) & (self.t <= last + 1e-9))
+
+    def change(self, column: Floats) -> Floats:
+        """A column's change since address."""
+        at = self.address & np.isfinite(column)
+        return column - np.median(column[at]) if at.any() else np.full_like(column, np.nan)
+
+    def mean_conf(self, column: str, use: Mask) -> float:
+        """Mean confidence over the stretch, unseen frames counting nothing."""
+        if not use.any():
+            return 0.0
+        return float(np.nan_to_num(self.signals[column][use]).mean())
+
+
+
+def measures_of(s: Stretch) -> dict[str, Measure]:
+    """All measures by name."""
+    out: dict[str, Measure] = {}
+    out.update(_times(s))
+    out.update(_lengths(s))
+    out.update(_speeds(s))
+    out.update(_head(s))
+    out["hinge_change_deg"] = _hinge(s)
+    return out
+
+
+def _timing_conf(s: Stretch) -> float:
+    if s.path is None:
+        return 0.0
+    seen = float(np.isfinite(s.path.raw_cm[s.between(s.events["takeaway_s"], s.events["impact_s"])]).mean())
+    return (0.9 if s.by_putter else 0.6) * seen
+
+
+def _span(a: float | None, b: float | None) -> float | None:
+    return None if a is None or b is None else b - a
+
+
+def _times(s: Stretch) -> dict[str, Measure]:
+    e = s.events
+    conf = _timing_conf(s)
+    back, forward = _span(e["takeaway_s"], e["top_s"]), _span(e["top_s"], e["impact_s"])
+    out = {
+        "backstroke_s": Measure(back, "s", conf) if back is not None else unseen("s", "takeaway or top not seen"),
+        "forward_s": Measure(forward, "s", conf) if forward is not None else unseen("s", "top or impact not seen"),
+    }
+    onset = onset_s(s)
+    if onset is not None and e["top_s"] is not None and forward is not None and forward > 0.02:
+        out["tempo_ratio"] = Measure((e["top_s"] - onset) / forward, "1", conf)
+    else:
+        out["tempo_ratio"] = unseen("1", "takeaway, top or impact not seen")
+    settle, look = e["settle_s"], e["look_s"]
+    head = s.mean_conf("head_turn_conf", s.between(s.take, look if look is not None else float(s.t[-1])))
+    out["hold_s"] = unseen("s", "the putter did not come to rest" if settle is None else "no look seen")
+    out["early_by_s"] = unseen("s", "no look before the putter had come to rest")
+    if head == 0.0:
+        out["hold_s"] = unseen("s", "the head was not seen")
+        out["early_by_s"] = unseen("s", "the head was not seen")
+    elif look is not None and settle is not None:
+        if look >= settle:
+            out["hold_s"] = Measure(look - settle, "s", min(conf, head))
+        else:
+            out["early_by_s"] = Measure(settle - look, "s", min(conf, head))
+    return out
+
+
+def onset_s(s: Stretch) -> float | None:
+    """Start of the backstroke's motion, before the 5 mm of takeaway: the straight line of sqrt(distance) against time
+    is followed down to zero (exact for a start with constant acceleration)."""
+    take, top = s.events["takeaway_s"], s.events["top_s"]
+    if s.path is None or take is None or top is None:
+        return None
+    x = -s.path.raw_cm
+    limit = max(0.18 * float(np.nanmax(x[s.between(take, top)], initial=1.0)), 1.5)
+    use = s.between(take - 0.03, take + 0.5 * (top - take)) & (x > 0.3) & (x < limit)
+    if use.sum() < 3:
+        return take
+    slope_, at0 = np.polyfit(s.t[use] - take, np.sqrt(x[use]), 1)
+    start = take - at0 / slope_ if slope_ > 0 else take
+    return float(np.clip(start, take - 0.2, take))
+
+
+def _lengths(s: Stretch) -> dict[str, Measure]:
+    names = ("back_cm", "through_cm", "recoil_cm")
+    if not s.face_on:
+        return {n: unseen("cm", "lengths along the line are measured face-on only") for n in names}
+    if s.path is None or not s.by_putter:
+        return {n: unseen("cm", "putter not seen") for n in names}
+    scale = cm_per_px(s.signals, "ball") or cm_per_px(s.signals, "body")
+    if scale is None:
+        return {n: unseen("cm", "no ruler: neither ball nor height known") for n in names}
+    k = scale / s.path.scale
+    e = s.events
+    x = s.path.x_cm * k
+    conf = s.mean_conf("putter_conf", s.between(e["takeaway_s"], e["finish_s"]))
+    end = e["finish_s"] if e["finish_s"] is not None else float(s.t[-1])
+    back, through = x[s.between(e["takeaway_s"], e["impact_s"])], x[s.between(e["impact_s"], end + 0.05)]
+    out = {
+        "back_cm": Measure(float(-np.nanmin(back)), "cm", conf) if back.size else unseen("cm", "top not seen"),
+        "through_cm": Measure(float(np.nanmax(through)), "cm", conf) if through.size else unseen("cm", "finish not seen"),
+    }
+    settle = e["settle_s"]
+    until = settle + 0.3 if settle is not None else end + 1.0
+    slow = smooth(s.t, s.path.raw_cm, SPEED_HZ) * k
+    after = slow[s.between(end, until)]
+    seen = after[np.isfinite(after)]
+    if seen.size < 3:
+        out["recoil_cm"] = unseen("cm", "finish not seen")
+    else:
+        out["recoil_cm"] = Measure(max(0.0, float(seen.max() - seen[int(seen.argmax()) :].min())), "cm", conf)
+    return out
+
+
+def _speeds(s: Stretch) -> dict[str, Measure]:
+    names = ("hands_impact_cm_s", "hands_peak_cm_s", "putter_impact_cm_s", "putter_peak_cm_s", "back_peak_cm_s")
+    out = {n: unseen("cm/s", "not seen") for n in names}
+    out["hands_to_putter_stop"] = unseen("1", "not seen")
+    ball, body = cm_per_px(s.signals, "ball"), cm_per_px(s.signals, "body")
+    e = s.events
+    if not s.face_on or e["impact_s"] is None:
+        return out
+    impact = e["impact_s"]
+    end = e["settle_s"] if e["settle_s"] is not None else impact + 0.8
+    through = s.between(impact, end)
+    speeds = {}
+    for name, column, scale in (("hands", "hands_along_px", body or ball), ("putter", "putter_along_px", ball or body)):
+        track = s.signals[column]
+        if scale is None or np.isfinite(track).mean() < 0.6:
+            continue
+        v = slope(s.t, smooth(s.t, track * scale, HANDS_HZ))
+        speeds[name] = v
+        conf = s.mean_conf("hands_conf" if name == "hands" else "putter_conf", s.between(e["takeaway_s"], end))
+        at = float(np.interp(impact, s.t[np.isfinite(v)], v[np.isfinite(v)]))
+        out[f"{name}_impact_cm_s"] = Measure(at, "cm/s", conf)
+        forward = v[s.between(e["top_s"], end)]
+        if np.isfinite(forward).any():
+            out[f"{name}_peak_cm_s"] = Measure(float(np.nanmax(forward)), "cm/s", conf)
+        back = v[s.between(e["takeaway_s"], e["top_s"])]
+        if name == "putter" and np.isfinite(back).any():
+            out["back_peak_cm_s"] = Measure(float(-np.nanmin(back)), "cm/s", conf)
+    hands, putter = out["hands_impact_cm_s"].value, out["putter_impact_cm_s"].value
+    if hands and putter and hands > 3 and putter > 3 and through.sum() >= 3:
+        ratio_h, ratio_p = speeds["hands"][through] / hands, speeds["putter"][through] / putter
+        going = ratio_p > HANDS_STOP[1]
+        if going.any():
+            conf = min(out["hands_impact_cm_s"].confidence, out["putter_impact_cm_s"].confidence)
+            out["hands_to_putter_stop"] = Measure(float(np.nanmin(ratio_h[going])), "1", conf)
+    return out
+
+
+def _head(s: Stretch) -> dict[str, Measure]:
+    out = {n: unseen(u, "the head was not seen") for n, u in (("head_turn_deg", "deg"), ("sway_cm", "cm"), ("lift_cm", "cm"))}
+    e = s.events
+    settle = e["settle_s"] if e["settle_s"] is not None else float(s.t[-1])
+    turn = turn_change(s.signals, s.take)
+    during = s.between(s.take, settle)
+    conf = s.mean_conf("head_turn_conf", during)
+    if np.isfinite(turn[during]).any():
+        k = int(np.nanargmax(np.abs(turn[during])))
+        out["head_turn_deg"] = Measure(float(turn[during][k]), "deg", conf)
+    # A head that turns to look carries its middle along: place counts until the look.
+    last = min(settle, e["look_s"]) if e["look_s"] is not None else settle
+    scale = cm_per_px(s.signals, "body")
+    steady = s.between(s.take, last)
+    for name, column in (("sway_cm", "head_along_px"), ("lift_cm", "head_up_px")):
+        if scale is None:
+            out[name] = unseen("cm", "no ruler: neither ball nor height known")
+            continue
+        moved = s.change(smooth(s.t, s.signals[column], HANDS_HZ)) * scale
+        seen = moved[steady & np.isfinite(moved)]
+        if seen.size:
+            value = float(seen[np.argmax(np.abs(seen))]) if name == "sway_cm" else float(seen.max())
+            out[name] = Measure(value, "cm", conf)
+    return out
+
+
+def hinge_change(s: Stretch) -> Floats:
+    """Change of the arm-shaft angle since address at each sample (deg), zero-lag filtered."""
+    return s.change(smooth(s.t, hinge_deg(s.signals), HINGE_HZ))
+
+
+def _hinge(s: Stretch) -> Measure:
+    if not s.face_on:
+        return unseen("deg", "the arm-shaft angle is measured face-on only")
+    if not s.by_putter:
+        return unseen("deg", "putter not seen")
+    e = s.events
+    if e["impact_s"] is None:
+        return unseen("deg", "impact not seen")
+    end = e["settle_s"] if e["settle_s"] is not None else min(e["impact_s"] + 1.0, float(s.t[-1]))
+    use = s.between(e["impact_s"], end)
+    change = hinge_change(s)[use]
+    seen = change[np.isfinite(change)]
+    if seen.size < 3:
+        return unseen("deg", "arm or shaft not seen from impact to settle")
+    conf = min(s.mean_conf("forearm_conf", use), s.mean_conf("putter_conf", use))
+    return Measure(float(seen[np.argmax(np.abs(seen))]), "deg", conf)

@@ -1,0 +1,48 @@
+"""The phases of a stroke and which may follow which, as data; thresholds of the live tracker beside their reasons."""
+
+from __future__ import annotations
+
+from typing import Mapping
+
+from trainer.stroke.record import Phase
+
+# Every way from one phase to the next. "address" may be left for "setting" (moved off), "backstroke" for "address" (a twitch)
+# or "setting" (a waggle), "forward" for "setting" (the putter was only put back).
+FOLLOWS: Mapping[Phase, frozenset[Phase]] = {
+    "away": frozenset({"setting"}),
+    "setting": frozenset({"away", "address"}),
+    "address": frozenset({"away", "setting", "backstroke"}),
+    "backstroke": frozenset({"away", "setting", "address", "forward"}),
+    "forward": frozenset({"away", "setting", "backstroke", "follow"}),
+    "follow": frozenset({"setting", "hold", "looked", "walked_off"}),
+    "hold": frozenset({"looked", "walked_off", "setting"}),
+    "looked": frozenset({"setting", "walked_off"}),
+    "walked_off": frozenset({"away", "setting"}),
+}
+
+LOST_S = 0.6  # nobody seen for this long: away
+STILL_S = 0.30  # the putter head stays within STILL_CM for this long: address
+STILL_CM = 0.8
+RESTART_STILL_S = 0.55  # still this long behind the address place: a new address, not a long dwell at the top (0.15 s, 0.44 s
+RESTART_STILL_CM = 0.5  # for a tap-in within half a centimetre)
+TAKEAWAY_CM = 0.5  # the design's definition of takeaway
+BACKSTROKE_CM = 1.5  # less is a twitch
+TURN_CM = 0.5  # coming forward again by this much, or TURN_SHARE of the way back: the top is past
+TURN_SHARE = 0.12
+MIN_BACK_S = 0.19  # takeaway to top; half a waggle's cycle is shorter
+MIN_TO_IMPACT_S = 0.32
+MAX_BACK_S = 3.0
+THROUGH_CM = 1.0  # the putter head goes on past the address place by this, or THROUGH_SHARE of the way back: a stroke
+THROUGH_SHARE = 0.2
+THROUGH_S = 0.6
+SETTLE_CM_S = 5.0  # the design's definition of settle
+SETTLE_S = 0.12
+NEVER_SETTLES_S = 4.0  # after impact
+AFTERMATH_S = 0.6  # kept after the last event
+LONGEST_HOLD_S = 6.0  # a hold longer than this is not waited for
+MOVED_OFF_CM = 6.0  # the settled putter is taken up again
+MOVED_OFF_S = 0.15
+LEAD_IN_S = 1.6  # kept before takeaway
+ADDRESS_S = (0.6, 0.1)  # the stretch before takeaway that counts as address for turn, hinge and head place
+LOOK_DEG = 12.0
+LOOK_STAYS_S = 0.1

@@ -1,0 +1,99 @@
+"""Sightings to columns and back: the raw material of a record."""
+
+from __future__ import annotations
+
+from typing import Mapping, Sequence
+
+import numpy as np
+
+from trainer.stroke.record import SIGNAL_NAMES, Floats, Signals
+from trainer.vision.sighting import Sighting
+
+NAN = float("nan")
+_BODY = (
+    "lead_shoulder", "trail_shoulder", "lead_hip", "trail_hip", "lead_knee", "trail_knee", "lead_ankle", "trail_ankle",
+    "lead_wrist", "lead_elbow",
+)  # fmt: skip
+
+
+def row_of(s: Sighting) -> dict[str, float]:
+    """One sighting as column -> value, NaN where not seen."""
+    row = dict.fromkeys(SIGNAL_NAMES, NAN)
+    body = s.body or {}
+    for name in _BODY:
+        point = body.get(name)
+        if point is not None:
+            row[f"{name}_along_px"], row[f"{name}_up_px"] = point.along_px, point.up_px
+    wrists = [body[n] for n in ("lead_wrist", "trail_wrist") if n in body]
+    if wrists:
+        row["hands_along_px"] = sum(p.along_px for p in wrists) / len(wrists)
+        row["hands_up_px"] = sum(p.up_px for p in wrists) / len(wrists)
+        row["hands_conf"] = min(p.confidence for p in wrists)
+    arm = [body[n] for n in ("lead_wrist", "lead_elbow") if n in body]
+    if len(arm) == 2:
+        row["forearm_conf"] = min(p.confidence for p in arm)
+    if s.putter is not None:
+        row["putter_along_px"], row["putter_up_px"] = s.putter.head.along_px, s.putter.head.up_px
+        row["grip_along_px"], row["grip_up_px"] = s.putter.grip.along_px, s.putter.grip.up_px
+        row["shaft_deg"], row["putter_conf"] = s.putter.shaft_deg, s.putter.confidence
+        row["putter_by_tape"] = 1.0 if s.putter.source == "tape" else 0.0
+    if s.head is not None:
+        row["head_turn_deg"], row["head_turn_conf"] = s.head.turn_deg, s.head.confidence
+        row["head_along_px"], row["head_up_px"] = s.head.centre.along_px, s.head.centre.up_px
+    if s.ball is not None:
+        row["ball_along_px"], row["ball_up_px"] = s.ball.centre.along_px, s.ball.centre.up_px
+        row["ball_diameter_px"], row["ball_conf"] = s.ball.diameter_px, s.ball.centre.confidence
+    if s.scale is not None:
+        for name in ("ball_cm_per_px", "body_cm_per_px", "stance_px"):
+            value = getattr(s.scale, name)
+            row[name] = NAN if value is None else value
+    return row
+
+
+def signals_of(rows: Sequence[tuple[int, float, Mapping[str, float]]], view: str) -> Signals:
+    """Rows of (index, time_s, columns) as arrays."""
+    columns = {n: np.array([r[n] for _, _, r in rows], dtype=np.float64) for n in SIGNAL_NAMES}
+    return Signals(np.array([t for _, t, _ in rows]), np.array([i for i, _, _ in rows], dtype=np.int64), columns, view)
+
+
+def rows_of(signals: Signals) -> list[tuple[int, float, dict[str, float]]]:
+    """The rows again, for ``Tracker.update_row``: replaying them is exact."""
+    return [
+        (int(signals.index[k]), float(signals.time_s[k]), {n: float(c[k]) for n, c in signals.columns.items()})
+        for k in range(len(signals.time_s))
+    ]
+
+
+def part(signals: Signals, start_s: float, end_s: float) -> Signals:
+    """The samples from start_s to end_s, both included."""
+    keep = (signals.time_s >= start_s) & (signals.time_s <= end_s)
+    columns = {n: c[keep] for n, c in signals.columns.items()}
+    return Signals(signals.time_s[keep], signals.index[keep], columns, signals.view)
+
+
+def cm_per_px(signals: Signals, plane: str) -> float | None:
+    """Centimetres per pixel in the ball's or the body's plane: the median over the stretch; None without a ruler."""
+    column = signals[f"{plane}_cm_per_px"]
+    seen = column[np.isfinite(column)]
+    return float(np.median(seen)) if len(seen) else None
+
+
+STANCE_CM = 36.0  # ankle to ankle at address, only to tell motion from rest where there is no ruler (common practice: H4)
+
+
+def rough_cm_per_px(signals: Signals) -> float:
+    """A ruler good enough to tell rest from motion: ball, body, else an ordinary stance; never for a measure."""
+    exact = cm_per_px(signals, "ball") or cm_per_px(signals, "body")
+    if exact is not None:
+        return exact
+    stance = signals["stance_px"]
+    seen = stance[np.isfinite(stance) & (stance > 5)]
+    return float(STANCE_CM / np.median(seen)) if len(seen) else 0.45
+
+
+def main_track(signals: Signals) -> tuple[Floats, str]:
+    """The along signal (px) that stands for the putter head: itself, or the hands when it is hardly seen."""
+    putter = signals["putter_along_px"]
+    if np.isfinite(putter).mean() > 0.6:
+        return putter, "putter"
+    return signals["hands_along_px"], "hands"

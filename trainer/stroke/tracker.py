@@ -1,0 +1,296 @@
+"""The live state machine: one sighting in, one moment out; a finished stroke comes out once as a record.
+
+All times come from the sightings; rates from 15 to 120 a second and dropped frames change nothing but the resolution.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from typing import Mapping
+
+import numpy as np
+
+from trainer.stroke import phases as ph
+from trainer.stroke.build import build_record
+from trainer.stroke.live import LiveMeasures
+from trainer.stroke.record import EventName, Moment, Phase, StrokeRecord
+from trainer.stroke.rows import Row, ready_posture, rough_scale
+from trainer.stroke.signals import row_of, signals_of
+from trainer.vision.sighting import Sighting
+
+KEPT_S = 14.0
+
+
+class Tracker:
+    """Feed sightings in order of time. ``finish`` when no more come; ``reset`` for another player."""
+
+    def __init__(self, look_deg: float = ph.LOOK_DEG) -> None:
+        self.look_deg = look_deg
+        self.reset()
+
+    def reset(self) -> None:
+        """Forgets everything."""
+        self.phase: Phase = "away"
+        self._rows: deque[Row] = deque()
+        self._seen_s = -math.inf
+        self._view = "face-on"
+        self._forget_stroke()
+
+    def _forget_stroke(self) -> None:
+        self._source = "putter"
+        self._base = math.nan
+        self._takeaway_s = math.nan
+        self._low, self._low_s = math.inf, math.nan
+        self._high, self._high_s = -math.inf, math.nan
+        self._events: dict[EventName, float] = {}
+        self._still_since: float | None = None
+        self._through = False
+        self._settled_at = math.nan
+        self._off_since: float | None = None
+        self._live: LiveMeasures | None = None
+
+    # -- one sighting ---------------------------------------------------------------------------------------------
+    def update(self, sighting: Sighting) -> Moment:
+        """One sighting on; times must increase."""
+        self._view = sighting.view
+        return self.update_row(sighting.index, sighting.time_s, row_of(sighting))
+
+    def update_row(self, index: int, time_s: float, columns: Mapping[str, float], view: str | None = None) -> Moment:
+        """The same from a recorded row (``signals.rows_of``)."""
+        self._view = view or self._view
+        scale = rough_scale(columns, self._rows[-1].scale if self._rows else None)
+        row = Row(index, time_s, columns, scale * (2.5 if self._view == "down-the-line" else 1.0))
+        self._rows.append(row)
+        horizon = time_s - KEPT_S
+        while self._rows[0].time_s < horizon:
+            self._rows.popleft()
+        before = set(self._events)
+        if self._live is not None:
+            self._live.update(row, self.look_deg)
+        closed = self._step(row)
+        new = tuple(e for e in self._events if e not in before)
+        return self._moment(row, new, closed)
+
+    def finish(self) -> StrokeRecord | None:
+        """No more sightings: the stroke under way if its impact has passed, else None."""
+        record = self._close() if self.phase in ("follow", "hold", "looked") and self._through else None
+        self.phase = "away"
+        self._forget_stroke()
+        return record
+
+    def _go(self, phase: Phase) -> None:
+        assert phase in ph.FOLLOWS[self.phase], f"{self.phase} -> {phase}"
+        self.phase = phase
+
+    def _step(self, row: Row) -> StrokeRecord | None:
+        if row.body:
+            self._seen_s = row.time_s
+        gone = row.time_s - self._seen_s > ph.LOST_S
+        if self.phase in ("away", "walked_off"):
+            if row.body:
+                self._forget_stroke()
+                self._go("setting")
+            elif self.phase == "walked_off":
+                self._go("away")
+        elif self.phase in ("follow", "hold", "looked"):
+            return self._after_impact(row, gone)
+        elif gone:
+            self._forget_stroke()
+            self.phase = "away"
+        elif self.phase == "setting":
+            self._settle_down(row)
+        elif self.phase == "address":
+            self._stand(row)
+        elif self.phase == "backstroke":
+            self._swing_back(row)
+        elif self.phase == "forward":
+            self._swing_forward(row)
+        return None
+
+    # -- before the stroke ----------------------------------------------------------------------------------------
+    def _still(self, span_s: float, range_cm: float) -> tuple[float, str] | None:
+        """Middle place (cm) and source if the putter head (else the hands) has been still for span_s."""
+        now = self._rows[-1].time_s
+        if now - self._rows[0].time_s < span_s:
+            return None
+        recent = [r for r in self._rows if r.time_s >= now - span_s - 1e-9]
+        if len(recent) < 4:
+            return None
+        for source in ("putter", "hands"):
+            xs = np.array([r.x(source) for r in recent])
+            seen = np.isfinite(xs)
+            if seen.mean() >= 0.8 and seen[-1]:
+                xs = xs[seen]
+                spread = np.sort(xs)[-2] - np.sort(xs)[1] if len(xs) > 6 else np.ptp(xs)
+                return (float(np.median(xs)), source) if spread < range_cm else None
+        return None
+
+    def _settle_down(self, row: Row) -> None:
+        still = self._still(ph.STILL_S, ph.STILL_CM)
+        if still is not None and ready_posture(row, self._view):
+            self._forget_stroke()
+            self._base, self._source = still
+            self._go("address")
+
+    def _stand(self, row: Row) -> None:
+        still = self._still(ph.STILL_S, ph.STILL_CM)
+        if still is not None:
+            if still[1] == self._source or still[1] == "putter":
+                self._base, self._source = still
+            return
+        x = row.x(self._source)
+        if math.isnan(x):
+            return
+        if x < self._base - ph.TAKEAWAY_CM:
+            self._takeaway_s = self._crossed(self._base - ph.TAKEAWAY_CM)
+            self._events = {"takeaway_s": self._takeaway_s}
+            self._low, self._low_s = x, row.time_s
+            self._live = LiveMeasures(self._rows, self._takeaway_s, self._source)
+            self._go("backstroke")
+        elif x > self._base + 2.0:
+            self._forget_stroke()
+            self._go("setting")
+
+    def _crossed(self, level: float) -> float:
+        """Time at which the along signal last crossed the level, between the last two rows that showed it."""
+        seen = [(r.time_s, r.x(self._source)) for r in list(self._rows)[-8:]]
+        seen = [(t, x) for t, x in seen if not math.isnan(x)]
+        (t0, a), (t1, b) = seen[-2:] if len(seen) > 1 else (seen[-1], seen[-1])
+        if a == b or not min(a, b) <= level <= max(a, b):
+            return t1
+        return t0 + (level - a) / (b - a) * (t1 - t0)
+
+    # -- the stroke -----------------------------------------------------------------------------------------------
+    def _swing_back(self, row: Row) -> None:
+        x = row.x(self._source)
+        if not math.isnan(x):
+            if x < self._low:
+                self._low, self._low_s = x, row.time_s
+            depth = self._base - self._low
+            back_again = x - self._low
+            if depth < ph.BACKSTROKE_CM and x > self._base - 0.6 * ph.TAKEAWAY_CM:
+                self._events = {}
+                self._go("address")
+                return
+            if depth >= ph.BACKSTROKE_CM and back_again > max(ph.TURN_CM, ph.TURN_SHARE * depth):
+                if self._low_s - self._takeaway_s < ph.MIN_BACK_S:
+                    self._forget_stroke()
+                    self._go("setting")
+                    return
+                self._events["top_s"] = self._low_s
+                self._go("forward")
+                self._swing_forward(row)
+                return
+        restart = self._still(ph.RESTART_STILL_S, ph.RESTART_STILL_CM)
+        if restart is not None or row.time_s - self._takeaway_s > ph.MAX_BACK_S:
+            self._forget_stroke()
+            self._go("setting")
+
+    def _swing_forward(self, row: Row) -> None:
+        x = row.x(self._source)
+        if "impact_s" not in self._events:
+            if not math.isnan(x) and x < self._low:
+                self._events.pop("top_s", None)
+                self._low, self._low_s = x, row.time_s
+                self._go("backstroke")
+            elif not math.isnan(x) and x >= self._base:
+                impact = self._crossed(self._base)
+                if impact - self._takeaway_s < ph.MIN_TO_IMPACT_S:
+                    self._forget_stroke()
+                    self._go("setting")
+                    return
+                self._events["impact_s"] = impact
+                self._high, self._high_s = x, row.time_s
+            elif self._still(ph.RESTART_STILL_S, ph.RESTART_STILL_CM) is not None or (
+                row.time_s - self._low_s > ph.MAX_BACK_S
+            ):
+                self._forget_stroke()
+                self._go("setting")
+                return
+        if "impact_s" in self._events:
+            if not math.isnan(x) and x > self._high:
+                self._high, self._high_s = x, row.time_s
+            need = max(ph.THROUGH_CM, ph.THROUGH_SHARE * (self._base - self._low))
+            if self._high - self._base >= need:
+                self._through = True
+                self._go("follow")
+            elif row.time_s - self._events["impact_s"] > ph.THROUGH_S:
+                self._forget_stroke()
+                self._go("setting")
+
+    def _after_impact(self, row: Row, gone: bool) -> StrokeRecord | None:
+        x, now, impact = row.x(self._source), row.time_s, self._events["impact_s"]
+        assert self._live is not None
+        if not math.isnan(x) and x > self._high and "settle_s" not in self._events:
+            self._high, self._high_s = x, now
+        if "settle_s" not in self._events:
+            speed = self._live.speed_cm_s
+            if speed is not None and speed < ph.SETTLE_CM_S:
+                self._still_since = now if self._still_since is None else self._still_since
+                if now - self._still_since >= ph.SETTLE_S - 1e-9:
+                    self._events["finish_s"] = min(self._high_s, self._still_since)
+                    self._events["settle_s"] = self._still_since
+                    self._settled_at = x
+                    if self.phase == "follow":
+                        self._go("hold")
+            elif speed is not None:
+                self._still_since = None
+        if "look_s" not in self._events and self._live.look_since is not None:
+            self._events["look_s"] = self._live.look_since
+            self._go("looked")
+        settle, look = self._events.get("settle_s"), self._events.get("look_s")
+        if gone:
+            return self._end("walked_off")
+        if settle is None:
+            return self._end("setting") if now - impact > ph.NEVER_SETTLES_S else None
+        if look is not None and now - max(settle, look) > ph.AFTERMATH_S:
+            return self._end("setting")
+        if abs(x - self._settled_at) > ph.MOVED_OFF_CM:
+            self._off_since = now if self._off_since is None else self._off_since
+        elif not math.isnan(x):
+            self._off_since = None
+        if self._off_since is not None and now - self._off_since > ph.MOVED_OFF_S and now - settle > 0.3:
+            return self._end("walked_off" if look is None else "setting")
+        if now - settle > ph.LONGEST_HOLD_S:
+            return self._end("walked_off" if look is None else "setting")
+        return None
+
+    def _end(self, phase: Phase) -> StrokeRecord | None:
+        record = self._close()
+        self._go(phase)
+        self._forget_stroke()
+        return record
+
+    def _close(self) -> StrokeRecord | None:
+        start = self._takeaway_s - ph.LEAD_IN_S
+        rows = [(r.index, r.time_s, r.columns) for r in self._rows if r.time_s >= start]
+        return build_record(signals_of(rows, self._view), dict(self._events), self.look_deg)
+
+    # -- what is told ---------------------------------------------------------------------------------------------
+    def _moment(self, row: Row, new: tuple[EventName, ...], closed: StrokeRecord | None) -> Moment:
+        live = self._live
+        if live is not None and (self.phase in ("backstroke", "forward", "follow", "hold", "looked")):
+            settle = self._events.get("settle_s")
+            recoil = None
+            if self.phase in ("follow", "hold", "looked") and not math.isnan(row.x(self._source)):
+                recoil = max(0.0, self._high - row.x(self._source))
+            return Moment(
+                row.time_s,
+                self.phase,
+                dict(self._events),
+                new,
+                live.turn_deg,
+                live.turn_conf,
+                live.hinge_deg,
+                live.hinge_conf,
+                live.hands_speed_cm_s,
+                live.speed_cm_s if self._source == "putter" else None,
+                recoil,
+                live.sway_cm,
+                live.lift_cm,
+                None if settle is None else row.time_s - settle,
+                False,
+                closed,
+            )
+        return Moment(row.time_s, self.phase, {}, new, still_address=self.phase == "address", closed=closed)
