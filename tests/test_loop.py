@@ -399,7 +399,7 @@ def test_latency_is_measured_on_the_clock() -> None:
 
     summary = Run(ListSource(frames(30)), clock, watcher=Slow())()
     assert summary.typical_latency_s is not None
-    assert 0.004 <= summary.typical_latency_s <= 0.004 * 5  # its own look, and those of frames found ahead
+    assert 0.004 <= summary.typical_latency_s <= 0.004 * 6  # its own look, and those of frames found ahead
     assert summary.first_frame_s is not None
 
 
@@ -421,6 +421,28 @@ def test_paused_a_camera_is_read_on_and_a_clip_waits() -> None:
         assert ahead.close()
 
 
+def test_a_camera_is_not_read_before_its_last_frame_is_taken() -> None:
+    """Found ahead by one frame only: more would make every cue later."""
+    found: list[int] = []
+    second = threading.Event()
+
+    def find(frame: Frame) -> None:
+        found.append(frame.index)
+        if len(found) == 2:
+            second.set()
+
+    source = Endless(live=True)
+    ahead = Ahead(source, find, FakeClock())
+    taken = iter(ahead)
+    assert next(taken).frame.index == 1
+    assert second.wait(10.0)  # while frame 1 is being looked at, frame 2 is read
+    assert not ahead._stop.wait(0.05)
+    assert found == [1, 2]  # and none after it
+    assert next(taken).frame.index == 2
+    source.close()
+    assert ahead.close()
+
+
 def test_belt_keeps_order_and_holds_the_giver() -> None:
     belt: Belt[int] = Belt(2)
     taken: list[int] = []
@@ -431,6 +453,15 @@ def test_belt_keeps_order_and_holds_the_giver() -> None:
     giver.join(10.0)
     assert taken == list(range(50))
     assert not belt.put(1)
+    one_by_one: Belt[int] = Belt(5)
+    one_by_one.put(7)
+    taker = threading.Thread(target=one_by_one.take)
+    taker.start()
+    one_by_one.emptied()
+    taker.join(10.0)
+    one_by_one.put(8)
+    one_by_one.end()
+    one_by_one.emptied()
     full: Belt[int] = Belt(1)
     assert full.put(1)
     full.end(drop=True)

@@ -12,7 +12,7 @@ from trainer.live.mailbox import Belt
 from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, Source
 
-AHEAD = 1  # frames found and waiting; more would only make a cue later
+AHEAD = 3  # frames found and waiting, so that a frame that takes long holds nothing up
 JOIN_S = 5.0
 
 
@@ -75,6 +75,8 @@ class Ahead:
                     continue
                 if not self._belt.put(Found(frame, self._find_body(frame), read_s)):
                     break
+                if self._source.live:  # a frame read sooner than it is needed is an old one by then
+                    self._belt.emptied()
         except BaseException as error:  # handed to whoever iterates
             self._failure = error
         finally:

@@ -55,6 +55,12 @@ class Belt(Generic[T]):
             self._change.notify_all()
             return True
 
+    def emptied(self) -> None:
+        """Returns once all is taken, or the belt has ended."""
+        with self._change:
+            while self._things and not self._ended:
+                self._change.wait()
+
     def take(self) -> T | None:
         """The next thing; None when the belt has ended and is empty."""
         with self._change:
