@@ -111,6 +111,7 @@ class Camera(Source):
         self._slot: Frame | None = None
         self._failure: CameraError | None = None
         self._ended = False
+        self._wanted = False  # a reader has come: what it misses from now on is a loss
         self._last_new_s: float | None = None
         self._last_any_s: float | None = None
         self._rate = RateMeter()
@@ -124,6 +125,7 @@ class Camera(Source):
 
     def read(self) -> Frame | None:
         with self._news:
+            self._wanted = True
             while True:
                 if self._slot is not None:
                     frame, self._slot = self._slot, None
@@ -200,7 +202,7 @@ class Camera(Source):
             last = image
             with self._news:
                 self.size = (int(image.shape[1]), int(image.shape[0]))
-                self.dropped += self._slot is not None
+                self.dropped += self._slot is not None and self._wanted
                 if self._last_new_s is not None and now_s <= self._last_new_s:
                     now_s = math.nextafter(self._last_new_s, math.inf)
                 self._slot = Frame(index, now_s, image)
