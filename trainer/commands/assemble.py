@@ -34,7 +34,7 @@ def pipeline(settings: Settings, watches: Watcher, save: Save | None = None) -> 
 
     return Pipeline(
         watches,
-        Tracker(),
+        Tracker(settings.limits.early_look.value),
         LiveJudge(settings.limits),
         lambda record: judged(record, settings),
         CueChooser(settings.feedback.schedule),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Mapping
+from typing import Callable, Mapping
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -16,6 +16,7 @@ from trainer.stroke.signals import main_track, rough_cm_per_px
 
 FINE_HZ = 12.0  # cut-off for places
 SPEED_HZ = 8.0  # cut-off for speeds
+MAX_MISFIT = 0.03  # of the backstroke's length: more, and the fitted shape does not speak for this player
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ def path_of(signals: Signals, takeaway_s: float) -> Path | None:
     track, source = main_track(signals)
     if np.isfinite(track).sum() < 8:
         return None
-    scale = rough_cm_per_px(signals) * (2.5 if signals.view == "down-the-line" else 1.0)
+    scale = rough_cm_per_px(signals)
     t, raw = signals.time_s, track * scale
     at = (t >= takeaway_s - 0.4) & (t <= takeaway_s - 0.1) & np.isfinite(raw)
     if not at.any():
@@ -68,43 +69,107 @@ def _index(t: Floats, time_s: float) -> int:
 
 
 def takeaway(path: Path, near_s: float, top_s: float) -> float | None:
-    """Last time before the top at which the putter head is TAKEAWAY_CM behind its address place, going on from there."""
+    """Last time before the top at which the putter head is TAKEAWAY_CM behind its address place, going on from there.
+
+    Read off the fitted backstroke where it fits (half a centimetre is little against noise and sway), else the path.
+    """
     i, stop = _index(path.time_s, near_s - 0.3), _index(path.time_s, top_s)
     last = None
     for k in range(i, stop):
         a, b = path.x_cm[k], path.x_cm[k + 1]
         if a > -ph.TAKEAWAY_CM >= b:
             last = path.time_s[k] + (a + ph.TAKEAWAY_CM) / (a - b) * (path.time_s[k + 1] - path.time_s[k])
+    back = fit_backstroke(path, near_s, top_s)
+    if back is not None and back.misfit < MAX_MISFIT:
+        fitted = back.passes(ph.TAKEAWAY_CM)
+        if fitted is not None and abs(fitted - near_s) < 0.12:
+            return fitted
     return None if last is None else float(last)
+
+
+def _minimum_jerk(u: Floats) -> Floats:
+    """0..1 with rest at both ends: Flash and Hogan 1985, J. Neurosci. 5(7), 1688-1703 (from memory)."""
+    return np.asarray(u**3 * (10 - 15 * u + 6 * u * u))
+
+
+def _pendulum(u: Floats) -> Floats:
+    """0..1 along half a swing of a pendulum."""
+    return np.asarray((1 - np.cos(np.pi * u)) / 2)
 
 
 def top(path: Path, takeaway_s: float, near_s: float, impact_s: float) -> float:
     """Middle of the dwell: between the arrival of the backstroke and the start of the forward stroke.
 
-    Both flanks are fitted on their last quarter of the travel as lowest + c * dt^p with p 3 for a soft arrival and 2 for
-    a steady start or p 2 on both sides (a pendulum); the better fit counts.
+    Arrival: the whole backstroke is fitted as a minimum-jerk reach and as half a pendulum swing with free start and end;
+    the better one's end counts. Start of the forward stroke: the square root of the height above the lowest place is straight
+    in time (steady acceleration and pendulum alike) and is followed down to zero.
     """
     t, x = path.time_s, path.raw_cm
-    low = float(np.nanmin(path.x_cm[_index(t, takeaway_s) : _index(t, impact_s) + 1]))
-    use = (t > takeaway_s) & (t < impact_s) & np.isfinite(x) & (path.x_cm < low + max(0.3 * abs(low), 1.0))
-    use &= np.abs(t - near_s) < 0.5
-    if use.sum() < 5:
+    inside = (t > takeaway_s) & (t < impact_s) & np.isfinite(path.x_cm)
+    if inside.sum() < 5:
         return near_s
-    ts, xs = t[use] - near_s, x[use]
-    best, best_cost = 0.0, math.inf
-    for p_in, p_out in ((3.0, 2.0), (2.0, 2.0)):
+    lowest = float(np.min(path.x_cm[inside]))
+    height = x - lowest
+    out = inside & (t > near_s) & (height > max(0.02 * abs(lowest), 0.25)) & (height < max(0.5 * abs(lowest), 1.5))
+    leave = _root_line(t[out] - near_s, height[out], 2.0)
+    back = fit_backstroke(path, takeaway_s, near_s)
+    ends = [v for v in (back.arrive_s - near_s if back else None, leave[1] if leave else None) if v is not None]
+    ends = [v for v in ends if abs(v) < 0.25]
+    return near_s + float(np.mean(ends)) if ends else near_s
 
-        def residual(q: Floats, p_in: float = p_in, p_out: float = p_out) -> Floats:
-            before = np.clip(q[3] - ts, 0, None)
-            after = np.clip(ts - q[4], 0, None)
-            return np.asarray(q[0] + q[1] * before**p_in + q[2] * after**p_out - xs)
 
-        k_in = abs(low) * (30 if p_in == 3.0 else 8)
-        fit = least_squares(residual, [low, k_in, abs(low) * 10, -0.02, 0.02], loss="soft_l1", f_scale=0.3, max_nfev=60)
-        gap = fit.x[4] - fit.x[3]
-        if fit.cost < best_cost and gap > -0.12:
-            best, best_cost = float(fit.x[3] + fit.x[4]) / 2, fit.cost
-    return near_s + float(np.clip(best, -0.2, 0.2))
+@dataclass(frozen=True)
+class Backstroke:
+    """A smooth backstroke fitted to the path: onset and arrival (s), length (cm), its place at rest (cm)."""
+
+    onset_s: float
+    arrive_s: float
+    length_cm: float
+    rest_cm: float
+    shape: Callable[[Floats], Floats]
+    misfit: float
+
+    def passes(self, distance_cm: float) -> float | None:
+        """Time at which it is this far behind its place at rest; None if it never is."""
+        u = np.linspace(0, 1, 2001)
+        k = int(np.searchsorted(self.length_cm * self.shape(u), distance_cm))
+        return None if k >= len(u) else float(self.onset_s + u[k] * (self.arrive_s - self.onset_s))
+
+
+def fit_backstroke(path: Path, takeaway_s: float, top_s: float) -> Backstroke | None:
+    """The better of a minimum-jerk reach and half a pendulum swing, fitted to the raw path from rest to top."""
+    t, x = path.time_s, path.raw_cm
+    use = (t > takeaway_s - 0.25) & (t < top_s + 0.02) & np.isfinite(x)
+    length = -float(np.nanmin(path.x_cm[use], initial=0.0))
+    if use.sum() < 6 or length < 0.8:
+        return None
+    ts, share = t[use] - takeaway_s, -x[use] / length
+    best: Backstroke | None = None
+    for shape in (_minimum_jerk, _pendulum):
+
+        def residual(q: Floats, shape: Callable[[Floats], Floats] = shape) -> Floats:
+            return np.asarray(q[3] + q[2] * shape(np.clip((ts - q[0]) / max(q[1] - q[0], 0.05), 0, 1)) - share)
+
+        fit = least_squares(
+            residual, [-0.08, top_s - takeaway_s, 1.0, 0.0], loss="soft_l1", f_scale=0.02, max_nfev=80
+        )
+        misfit = float(np.sqrt(np.mean(residual(fit.x) ** 2)))
+        if best is None or misfit < best.misfit:
+            onset, arrive, size, rest = (float(v) for v in fit.x)
+            best = Backstroke(onset + takeaway_s, arrive + takeaway_s, size * length, -rest * length, shape, misfit)
+    return best
+
+
+def _root_line(ts: Floats, height: Floats, power: float) -> tuple[float, float] | None:
+    """(misfit, time at which height^(1/power), fitted by a straight line, is zero)."""
+    if len(ts) < 3:
+        return None
+    root = height ** (1 / power)
+    rate, at0 = np.polyfit(ts, root, 1)
+    if abs(rate) < 1e-6:
+        return None
+    misfit = float(np.sqrt(np.mean((rate * ts + at0 - root) ** 2)) / max(root.max(), 1e-6))
+    return misfit, float(-at0 / rate)
 
 
 def impact(path: Path, top_s: float, near_s: float) -> float | None:
@@ -200,3 +265,21 @@ def look(signals: Signals, takeaway_s: float, look_deg: float) -> float | None:
             if stays.any() and t[-1] >= when + 0.6 * ph.LOOK_STAYS_S and np.all(turn[stays] > look_deg):
                 return float(when)
     return None
+
+
+def turn_onset(signals: Signals, takeaway_s: float, look_s: float, look_deg: float) -> float:
+    """When the head set off for the look: the last time before look_s at which its turn was a third of look_deg.
+
+    A head needs a tenth of a second for the first 12 degrees; a look that passes its limit just after the putter has
+    come to rest was begun before.
+    """
+    t, turn = signals.time_s, turn_change(signals, takeaway_s)
+    level = look_deg / 3
+    for k in range(_index(t, look_s) - 1, 0, -1):
+        a, b = turn[k], turn[k + 1]
+        if np.isfinite(a) and a <= level:
+            part = (level - a) / (b - a) if np.isfinite(b) and b > level else 1.0
+            return float(min(t[k] + part * (t[k + 1] - t[k]), look_s))
+        if t[k] < takeaway_s or look_s - t[k] > 0.4:
+            break
+    return look_s

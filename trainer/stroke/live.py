@@ -32,12 +32,12 @@ def _median(rows: Iterable[Row], value: Callable[[Row], float]) -> float:
 
 
 class LiveMeasures:
-    """Made at takeaway from the rows so far; ``update`` with every row after."""
+    """Made at takeaway from the rows so far (scale: rough cm per px); ``update`` with every row after."""
 
-    def __init__(self, rows: Iterable[Row], takeaway_s: float, source: str) -> None:
+    def __init__(self, rows: Iterable[Row], takeaway_s: float, source: str, scale: float) -> None:
         first, last = takeaway_s - ph.ADDRESS_S[0], takeaway_s - ph.ADDRESS_S[1]
         at = [r for r in rows if first <= r.time_s <= last]
-        self._source = source
+        self._source, self._scale = source, scale
         self._turn0 = _median(at, lambda r: r.columns["head_turn_deg"])
         self._hinge0 = _median(at, row_hinge_deg)
         self._along0 = _median(at, lambda r: r.columns["head_along_px"])
@@ -86,7 +86,7 @@ class LiveMeasures:
 
     def _speed(self, source: str) -> float | None:
         now = self._recent[-1].time_s
-        pairs = [(r.time_s, r.x(source)) for r in self._recent if r.time_s >= now - SPEED_S - 1e-9]
+        pairs = [(r.time_s, r.x_px(source) * self._scale) for r in self._recent if r.time_s >= now - SPEED_S - 1e-9]
         pairs = [(t, x) for t, x in pairs if not math.isnan(x)]
         if len(pairs) < 2:
             return None

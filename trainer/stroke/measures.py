@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from trainer.stroke import phases as ph
 from trainer.stroke.angles import hinge_deg
-from trainer.stroke.events import SPEED_HZ, Path, turn_change
+from trainer.stroke.events import SPEED_HZ, Path, fit_backstroke, turn_change
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.record import EventName, Floats, Measure, Signals
 from trainer.stroke.signals import cm_per_px
@@ -108,19 +108,12 @@ def _times(s: Stretch) -> dict[str, Measure]:
 
 
 def onset_s(s: Stretch) -> float | None:
-    """Start of the backstroke's motion, before the 5 mm of takeaway: the straight line of sqrt(distance) against time
-    is followed down to zero (exact for a start with constant acceleration)."""
+    """Start of the backstroke's motion, before the 5 mm of takeaway: of the fitted backstroke (``events``)."""
     take, top = s.events["takeaway_s"], s.events["top_s"]
     if s.path is None or take is None or top is None:
         return None
-    x = -s.path.raw_cm
-    limit = max(0.18 * float(np.nanmax(x[s.between(take, top)], initial=1.0)), 1.5)
-    use = s.between(take - 0.03, take + 0.5 * (top - take)) & (x > 0.3) & (x < limit)
-    if use.sum() < 3:
-        return take
-    slope_, at0 = np.polyfit(s.t[use] - take, np.sqrt(x[use]), 1)
-    start = take - at0 / slope_ if slope_ > 0 else take
-    return float(np.clip(start, take - 0.2, take))
+    back = fit_backstroke(s.path, take, top)
+    return take if back is None else float(np.clip(back.onset_s, take - 0.25, take))
 
 
 def _lengths(s: Stretch) -> dict[str, Measure]:

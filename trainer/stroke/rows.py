@@ -11,16 +11,15 @@ from trainer.stroke.signals import STANCE_CM
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """columns: see record.SIGNAL_NAMES; scale: rough cm per px, to tell motion from rest only."""
+    """columns: see record.SIGNAL_NAMES."""
 
     index: int
     time_s: float
     columns: Mapping[str, float]
-    scale: float
 
-    def x(self, source: str) -> float:
-        """Place along the line in rough cm of "putter" or "hands"; NaN when not seen."""
-        return self.columns[f"{source}_along_px"] * self.scale
+    def x_px(self, source: str) -> float:
+        """Place along the line in px of "putter" or "hands"; NaN when not seen."""
+        return self.columns[f"{source}_along_px"]
 
     @property
     def body(self) -> bool:
@@ -28,25 +27,25 @@ class Row:
         return not math.isnan(self.columns["hands_along_px"]) or not math.isnan(self.columns["lead_hip_along_px"])
 
 
-def rough_scale(columns: Mapping[str, float], last: float | None) -> float:
-    """Rough cm per px, held on between rows so that a flickering ruler moves nothing."""
+def rough_scale(columns: Mapping[str, float], view: str) -> float:
+    """Rough cm per px along the line, to tell motion from rest: by ball, body, an ordinary stance or a guess."""
+    foreshortened = 2.5 if view == "down-the-line" else 1.0  # seen from 1.2 m up and 2.8 m away (from the geometry)
     for name in ("ball_cm_per_px", "body_cm_per_px"):
         if not math.isnan(columns[name]):
-            now = columns[name]
-            break
-    else:
-        stance = columns["stance_px"]
-        now = STANCE_CM / stance if stance > 5 else (last or 0.45)
-    return now if last is None or abs(now / last - 1) > 0.1 else last
+            return columns[name] * foreshortened
+    stance = columns["stance_px"]
+    return (STANCE_CM / stance if stance > 25 else 0.45) * foreshortened
 
 
 def ready_posture(row: Row, view: str) -> bool:
     """Whether the player could be standing over a ball: hands together and low. True when it cannot be told."""
     c = row.columns
-    if math.isnan(c["hands_up_px"]):
+    upright = "up" if view == "face-on" else "along"  # down-the-line the picture's height is the along axis
+    height = c[f"hands_{upright}_px"]
+    if math.isnan(height):
         return False
-    hips, shoulders = _mean(c, "hip", "up"), _mean(c, "shoulder", "up")
-    if not (math.isnan(hips) or math.isnan(shoulders)) and c["hands_up_px"] > hips + 0.25 * (shoulders - hips):
+    hips, shoulders = _mean(c, "hip", upright), _mean(c, "shoulder", upright)
+    if not (math.isnan(hips) or math.isnan(shoulders)) and height > hips + 0.25 * (shoulders - hips):
         return False
     if view != "face-on" or math.isnan(c["lead_wrist_along_px"]):
         return True

@@ -78,17 +78,18 @@ def cm_per_px(signals: Signals, plane: str) -> float | None:
     return float(np.median(seen)) if len(seen) else None
 
 
-STANCE_CM = 36.0  # ankle to ankle at address, only to tell motion from rest where there is no ruler (common practice: H4)
+STANCE_CM = 36.0  # ankle to ankle at address, only to tell motion from rest where there is no ruler (common practice, no source)
 
 
 def rough_cm_per_px(signals: Signals) -> float:
-    """A ruler good enough to tell rest from motion: ball, body, else an ordinary stance; never for a measure."""
+    """A ruler good enough to tell rest from motion (see rows.rough_scale); never for a measure."""
+    foreshortened = 2.5 if signals.view == "down-the-line" else 1.0
     exact = cm_per_px(signals, "ball") or cm_per_px(signals, "body")
     if exact is not None:
-        return exact
+        return exact * foreshortened
     stance = signals["stance_px"]
-    seen = stance[np.isfinite(stance) & (stance > 5)]
-    return float(STANCE_CM / np.median(seen)) if len(seen) else 0.45
+    seen = stance[np.isfinite(stance) & (stance > 25)]
+    return float(STANCE_CM / np.median(seen) if len(seen) else 0.45) * foreshortened
 
 
 def main_track(signals: Signals) -> tuple[Floats, str]:

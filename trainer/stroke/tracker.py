@@ -35,6 +35,7 @@ class Tracker:
         self._rows: deque[Row] = deque()
         self._seen_s = -math.inf
         self._view = "face-on"
+        self._scale = 0.45
         self._forget_stroke()
 
     def _forget_stroke(self) -> None:
@@ -59,8 +60,9 @@ class Tracker:
     def update_row(self, index: int, time_s: float, columns: Mapping[str, float], view: str | None = None) -> Moment:
         """The same from a recorded row (``signals.rows_of``)."""
         self._view = view or self._view
-        scale = rough_scale(columns, self._rows[-1].scale if self._rows else None)
-        row = Row(index, time_s, columns, scale * (2.5 if self._view == "down-the-line" else 1.0))
+        row = Row(index, time_s, columns)
+        if self.phase in ("away", "setting", "walked_off"):
+            self._scale = rough_scale(columns, self._view)  # fixed from address on, so that a better ruler moves nothing
         self._rows.append(row)
         horizon = time_s - KEPT_S
         while self._rows[0].time_s < horizon:
@@ -118,7 +120,7 @@ class Tracker:
         if len(recent) < 4:
             return None
         for source in ("putter", "hands"):
-            xs = np.array([r.x(source) for r in recent])
+            xs = np.array([r.x_px(source) for r in recent]) * self._scale
             seen = np.isfinite(xs)
             if seen.mean() >= 0.8 and seen[-1]:
                 xs = xs[seen]
@@ -139,22 +141,26 @@ class Tracker:
             if still[1] == self._source or still[1] == "putter":
                 self._base, self._source = still
             return
-        x = row.x(self._source)
+        x = self._x(row)
         if math.isnan(x):
             return
         if x < self._base - ph.TAKEAWAY_CM:
             self._takeaway_s = self._crossed(self._base - ph.TAKEAWAY_CM)
             self._events = {"takeaway_s": self._takeaway_s}
             self._low, self._low_s = x, row.time_s
-            self._live = LiveMeasures(self._rows, self._takeaway_s, self._source)
+            self._live = LiveMeasures(self._rows, self._takeaway_s, self._source, self._scale)
             self._go("backstroke")
         elif x > self._base + 2.0:
             self._forget_stroke()
             self._go("setting")
 
+    def _x(self, row: Row) -> float:
+        """Place along the line (rough cm) of what stands for the putter head; NaN when not seen."""
+        return row.x_px(self._source) * self._scale
+
     def _crossed(self, level: float) -> float:
         """Time at which the along signal last crossed the level, between the last two rows that showed it."""
-        seen = [(r.time_s, r.x(self._source)) for r in list(self._rows)[-8:]]
+        seen = [(r.time_s, self._x(r)) for r in list(self._rows)[-8:]]
         seen = [(t, x) for t, x in seen if not math.isnan(x)]
         (t0, a), (t1, b) = seen[-2:] if len(seen) > 1 else (seen[-1], seen[-1])
         if a == b or not min(a, b) <= level <= max(a, b):
@@ -163,7 +169,7 @@ class Tracker:
 
     # -- the stroke -----------------------------------------------------------------------------------------------
     def _swing_back(self, row: Row) -> None:
-        x = row.x(self._source)
+        x = self._x(row)
         if not math.isnan(x):
             if x < self._low:
                 self._low, self._low_s = x, row.time_s
@@ -188,7 +194,7 @@ class Tracker:
             self._go("setting")
 
     def _swing_forward(self, row: Row) -> None:
-        x = row.x(self._source)
+        x = self._x(row)
         if "impact_s" not in self._events:
             if not math.isnan(x) and x < self._low:
                 self._events.pop("top_s", None)
@@ -220,7 +226,7 @@ class Tracker:
                 self._go("setting")
 
     def _after_impact(self, row: Row, gone: bool) -> StrokeRecord | None:
-        x, now, impact = row.x(self._source), row.time_s, self._events["impact_s"]
+        x, now, impact = self._x(row), row.time_s, self._events["impact_s"]
         assert self._live is not None
         if not math.isnan(x) and x > self._high and "settle_s" not in self._events:
             self._high, self._high_s = x, now
@@ -273,8 +279,9 @@ class Tracker:
         if live is not None and (self.phase in ("backstroke", "forward", "follow", "hold", "looked")):
             settle = self._events.get("settle_s")
             recoil = None
-            if self.phase in ("follow", "hold", "looked") and not math.isnan(row.x(self._source)):
-                recoil = max(0.0, self._high - row.x(self._source))
+            after = self.phase in ("follow", "hold", "looked")
+            if after and self._view == "face-on" and self._source == "putter" and not math.isnan(self._x(row)):
+                recoil = max(0.0, self._high - self._x(row))
             return Moment(
                 row.time_s,
                 self.phase,

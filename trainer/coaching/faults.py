@@ -1,0 +1,115 @@
+"""The verdict on one stroke: a pure function of its record and the student's limits, the same now and years later."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Callable
+
+from trainer.coaching.verdict import Fault
+from trainer.settings.limits import Limit, Limits
+from trainer.stroke.events import look, turn_onset
+from trainer.stroke.measures import HANDS_STOP
+from trainer.stroke.record import Measure, StrokeRecord
+
+MIN_CONFIDENCE = 0.35  # a measure less sure than this is not judged: no verdict is better than a wrong one
+# What a measure may be off by (one standard deviation on rendered truth, see the accuracy table): a value past the limit by
+# less is not called.
+DOUBT = {"hand_stall": 1.5, "recoil": 0.3, "sway": 0.5, "lift": 0.4, "short_hold": 0.02, "early_look": 0.02}
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The look by this student's own limit, and when the head set off for it, against the settle. None: not seen."""
+
+    look_s: float | None
+    onset_s: float | None
+    settle_s: float | None
+
+
+def look_of(record: StrokeRecord, limits: Limits) -> Look:
+    """The look by the student's head-turn limit, from the raw signals."""
+    take = record.events["takeaway_s"]
+    settle, limit = record.events["settle_s"], limits.early_look.value
+    found = look(record.signals, take, limit) if take is not None else None
+    onset = turn_onset(record.signals, take, found, limit) if take is not None and found is not None else None
+    return Look(found, onset, settle)
+
+
+def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:
+    """The faults in order of time. Measures that were not seen, or not surely, give none."""
+    found = [rule(record, limits) for rule in _RULES]
+    return tuple(sorted((f for f in found if f is not None), key=lambda f: f.at_s))
+
+
+def _sure(measure: Measure | None) -> float | None:
+    if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
+        return None
+    return measure.value
+
+
+def _head_conf(record: StrokeRecord) -> float:
+    measure = record.measures.get("head_turn_deg")
+    return measure.confidence if measure is not None else 0.0
+
+
+def _end_s(record: StrokeRecord) -> float:
+    return float(record.signals.time_s[-1])
+
+
+def _early_look(record: StrokeRecord, limits: Limits) -> Fault | None:
+    limit, seen = limits.early_look, look_of(record, limits)
+    if not limit.on or seen.look_s is None or seen.onset_s is None or _head_conf(record) < MIN_CONFIDENCE:
+        return None
+    settle = seen.settle_s if seen.settle_s is not None else _end_s(record)
+    early = settle - seen.onset_s
+    if early <= DOUBT["early_look"]:
+        return None
+    return Fault("early_look", seen.look_s, early, "s", 0.0)
+
+
+def _short_hold(record: StrokeRecord, limits: Limits) -> Fault | None:
+    limit, seen = limits.short_hold, look_of(record, limits)
+    if not limit.on or seen.look_s is None or seen.settle_s is None or _head_conf(record) < MIN_CONFIDENCE:
+        return None
+    hold = seen.look_s - seen.settle_s
+    if _early_look(record, limits) is not None or hold >= limit.value - DOUBT["short_hold"]:
+        return None
+    return Fault("short_hold", seen.look_s, max(hold, 0.0), "s", limit.value)
+
+
+def _hand_stall(record: StrokeRecord, limits: Limits) -> Fault | None:
+    limit = limits.hand_stall
+    hinge = _sure(record.measures.get("hinge_change_deg"))
+    impact = record.events["impact_s"]
+    if not limit.on or hinge is None or impact is None:
+        return None
+    if hinge > limit.value + DOUBT["hand_stall"]:
+        return Fault("hand_stall", impact, hinge, "deg", limit.value)
+    # The second sign: hands nearly stopped while the putter head goes on. It takes an angle too, for the two speeds alone
+    # are noisy on a small stroke.
+    stop = _sure(record.measures.get("hands_to_putter_stop"))
+    if stop is not None and stop < HANDS_STOP[0] and hinge > 0.8 * limit.value:
+        return Fault("hand_stall", impact, hinge, "deg", limit.value)
+    return None
+
+
+def _simple(name: str, measure: str, event: str) -> Callable[[StrokeRecord, Limits], Fault | None]:
+    def rule(record: StrokeRecord, limits: Limits) -> Fault | None:
+        limit: Limit = getattr(limits, name)
+        value = _sure(record.measures.get(measure))
+        at = record.events.get(event)  # type: ignore[call-overload]
+        if not limit.on or value is None or abs(value) <= limit.value + DOUBT[name]:
+            return None
+        return Fault(name, at if at is not None else _end_s(record), value, limit.unit, limit.value)
+
+    return rule
+
+
+_RULES: tuple[Callable[[StrokeRecord, Limits], Fault | None], ...] = (
+    _early_look,
+    _short_hold,
+    _hand_stall,
+    _simple("recoil", "recoil_cm", "finish_s"),
+    _simple("sway", "sway_cm", "impact_s"),
+    _simple("lift", "lift_cm", "impact_s"),
+)

@@ -1,0 +1,116 @@
+"""What to say while it happens: at most one fault a stroke, at the first moment that settles it, and the hold's chime."""
+
+from __future__ import annotations
+
+from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE
+from trainer.coaching.verdict import Cue
+from trainer.settings.limits import Limits
+from trainer.stroke.phases import SETTLE_CM_S, SETTLE_S
+from trainer.stroke.record import Moment
+
+PLAIN = 1.3  # a turn this many times the limit needs no second frame
+STALL_S = 0.06  # the angle stays past its limit for this long
+FIRST_TURN_CONF = 0.25
+
+
+class LiveJudge:
+    """Feed every moment in order. One instance a player; it forgets by itself when a stroke ends."""
+
+    def __init__(self, limits: Limits) -> None:
+        self.limits = limits
+        self._clear()
+
+    def _clear(self) -> None:
+        self._said: set[str] = set()
+        self._turned_since: float | None = None
+        self._turned_frames = 0
+        self._stalled_since: float | None = None
+        self._slow_since: float | None = None
+        self._set_off: float | None = None
+
+    def update(self, moment: Moment) -> Cue | None:
+        """The cue this moment settles, if any."""
+        if moment.closed is not None or moment.phase in ("away", "setting", "address"):
+            self._clear()
+            return None
+        self._note(moment)
+        for name, at_s in (("early_look", self._early(moment)), ("hand_stall", self._stall(moment)), ("recoil", self._recoil(moment))):
+            if at_s is not None and getattr(self.limits, name).on:
+                return self._say(name, at_s)
+        held = moment.held_s
+        if held is not None and held >= self.limits.short_hold.value and not self._said and self._turned_since is None:
+            return self._say("hold_done", moment.time_s)
+        settle = moment.events.get("settle_s")
+        looked = self._confirmed(moment)
+        if settle is not None and looked is not None and self.limits.short_hold.on:
+            if 0 <= looked - settle < self.limits.short_hold.value - DOUBT["short_hold"]:
+                return self._say("short_hold", moment.time_s)
+        return None
+
+    def _say(self, name: str, at_s: float) -> Cue | None:
+        if self._said:
+            return None
+        self._said.add(name)
+        return Cue(name, at_s)
+
+    def _note(self, moment: Moment) -> None:
+        """Keeps how long the head has been turned and how long the putter has been slow."""
+        turn = moment.turn_deg
+        if turn is not None and moment.turn_conf >= FIRST_TURN_CONF:
+            if turn <= self.limits.early_look.value / 3:
+                self._set_off = None
+            elif self._set_off is None:
+                self._set_off = moment.time_s
+            if turn > self.limits.early_look.value:
+                self._turned_frames += 1
+                if self._turned_since is None:
+                    self._turned_since = moment.time_s
+            else:
+                self._turned_since, self._turned_frames = None, 0
+        speed = moment.putter_speed_cm_s if moment.putter_speed_cm_s is not None else moment.hands_speed_cm_s
+        if speed is not None and speed < SETTLE_CM_S and "impact_s" in moment.events:
+            self._slow_since = moment.time_s if self._slow_since is None else self._slow_since
+        elif speed is not None:
+            self._slow_since = None
+
+    def _confirmed(self, moment: Moment) -> float | None:
+        """Since when the head has been turned, once that is sure."""
+        if self._turned_since is None or moment.turn_deg is None:
+            return None
+        plain = moment.turn_deg > PLAIN * self.limits.early_look.value
+        return self._turned_since if plain or self._turned_frames >= 2 else None
+
+    def _early(self, moment: Moment) -> float | None:
+        looked = self._confirmed(moment)
+        if looked is None or "impact_s" not in moment.events:
+            return None
+        settle = moment.events.get("settle_s")
+        set_off = self._set_off if self._set_off is not None else looked
+        if settle is not None:
+            return moment.time_s if set_off < settle - DOUBT["early_look"] else None
+        if self._slow_since is not None and self._slow_since <= set_off:
+            # The putter seemed at rest before the head turned: whether it was is known in a moment.
+            if moment.time_s - self._slow_since < SETTLE_S:
+                return None
+        return moment.time_s
+
+    def _stall(self, moment: Moment) -> float | None:
+        if moment.phase not in ("forward", "follow", "looked") or "impact_s" not in moment.events:
+            self._stalled_since = None
+            return None
+        if "settle_s" in moment.events or moment.hinge_deg is None or moment.hinge_conf < MIN_CONFIDENCE:
+            return None
+        if moment.hinge_deg <= self.limits.hand_stall.value + DOUBT["hand_stall"]:
+            self._stalled_since = None
+            return None
+        if self._stalled_since is None:
+            self._stalled_since = moment.time_s
+        return moment.time_s if moment.time_s - self._stalled_since >= STALL_S - 1e-9 else None
+
+    def _recoil(self, moment: Moment) -> float | None:
+        if moment.recoil_cm is None or moment.phase not in ("follow", "hold"):
+            return None
+        settle = moment.events.get("settle_s")
+        if settle is not None and moment.time_s - settle > 0.3:
+            return None
+        return moment.time_s if moment.recoil_cm > self.limits.recoil.value + DOUBT["recoil"] else None
