@@ -19,6 +19,7 @@ Source = Literal["tape", "shaft"]
 BALL_PER_LEG = 0.062  # ball diameter over leg length until a ball has been measured (see ball.DIAMETER_PER_LEG)
 BALL_PER_LEG_DTL = 0.051  # the same down the line, where the putter hides half of the ball and it cannot be measured
 UNIT_LEG_PX = 155.0  # leg length of a player filling a picture 480 high, for which the pixel sizes here were found
+UNSURE_FRAMES, UNSURE_REACH_BALLS = 4, 5.0
 EXPOSURE_SHARE = 0.5  # of the frame time a webcam's shutter is open in a lit room (common practice, no source)
 
 
@@ -54,7 +55,11 @@ class PutterScene:
         self.box = box
         self._anchor = hands
         self._ball_px: float | None = None
+        self._ball: BallSeenImage | None = None
+        self._ball_before: BallSeenImage | None = None
         self._ball_rest: BallSeenImage | None = None
+        self._ball_last: XY | None = None
+        self._unsure_frames = 0
         # Down the line the head lies broadside and would fill the median: take a wider one on the ground.
         ground_y = None if self.face_on else float(np.mean([body[n][1] for n in _ANKLES if n in body]))
         self.plate = CleanPlate(image, box, self.line_px, ground_y)
@@ -102,11 +107,14 @@ class PutterScene:
 
     def note_ball(self, ball: BallSeenImage | None) -> None:
         """Remember its size; once it has left, its place on the plate is bare ground."""
-        if ball is not None and ball.at_rest:
-            self._ball_rest = ball
+        self._ball_before, self._ball = self._ball, ball
+        if ball is not None and ball.at_rest and ball.confidence >= 0.5:
+            self._ball_rest, self._unsure_frames = ball, 0
             if self.face_on:
                 self._ball_px = ball.diameter_px
-        elif self._ball_rest is not None:
+            return
+        self._unsure_frames = 0 if ball is not None and not ball.at_rest else self._unsure_frames + 1
+        if self._ball_rest is not None and (ball is None or not ball.at_rest):
             gone, self._ball_rest = self._ball_rest, None
             self.plate.clear_disc(gone.x, gone.y, 0.75 * gone.diameter_px)
 
@@ -121,7 +129,27 @@ class PutterScene:
         else:
             self._cover(mask, seen, before)
             cv2.circle(mask, at, int(0.17 * self.leg_px), _HIDDEN, -1)
+        self._cover_ball(mask)
         self.plate.update(image, mask)
+
+    def _cover_ball(self, mask: Any) -> None:
+        """A ball on its way must not stay behind on the plate; in frames that lose it, it may be on either side."""
+        ball = self._ball
+        if ball is not None:
+            self._ball_last = (ball.x, ball.y)
+        if self._ball_last is None or (ball is not None and ball.at_rest and ball.confidence >= 0.5):
+            return
+        if ball is None and self._unsure_frames > UNSURE_FRAMES:
+            return
+        size = self.ball_px
+        x, y = self.local(self._ball_last)
+        if ball is not None and not ball.at_rest:
+            before = self._ball_before
+            reach = 1.2 * size + (0.0 if before is None else 0.6 * abs(ball.x - before.x))
+        else:
+            reach = UNSURE_REACH_BALLS * size
+        corners = (round(x - reach), round(y - 1.3 * size)), (round(x + reach), round(y + 1.3 * size))
+        cv2.rectangle(mask, *corners, _HIDDEN, -1)
 
     def _cover(self, mask: Any, seen: PutterSeenImage, before: XY | None) -> None:
         smear = smear_px(before, seen.head)
