@@ -38,7 +38,7 @@ def test_an_installed_wheel_finds_its_files(tmp_path: Path) -> None:
     with zipfile.ZipFile(wheel) as file:
         names = set(file.namelist())
     for kind in CARRIED:
-        for path in (ROOT / kind).iterdir():
+        for path in data_path(kind).iterdir():
             assert f"trainer/_data/{kind}/{path.name}" in names
     assert not [name for name in names if name.startswith(("tests/", "config/", "sounds/"))]
 

@@ -9,7 +9,8 @@ from pathlib import Path
 def data_path(kind: str, name: str = "") -> Path:
     """Path of packaged file ``name`` of a ``kind`` ("config", "sounds", "demo"); without a name, of the folder.
 
-    A wheel carries them as trainer/_data/KIND; a source tree (and so an editable install) has KIND beside the package.
+    A wheel carries all as trainer/_data/KIND; in a source tree (and so an editable install) config and sounds lie beside the
+    package, and the demo, which is no one's to edit, in it.
     Raises FileNotFoundError where neither is there: the installation is broken, no user's mistake.
     """
     package = Path(str(resources.files("trainer")))
