@@ -109,7 +109,7 @@ def test_strokes_table(
         store.keep(session, invented_record(), (), (), load(), WHEN)
     assert cli.run(["strokes"]) == 0
     out = capsys.readouterr().out
-    assert re.search(r"Robin.*clip\.mp4.*\b1\b.*ball.*0\.67.*-.*17\.00.*early look, recoil", out)
+    assert re.search(r"Robin.*clip\.mp4.*\b1\b.*ball.*0\.67.*-.*17\.0.*early look, recoil", out)
     assert re.search(r"\b2\b.*ball.*none", out)
     assert cli.run(["strokes", "--player", "Nobody"]) == 0
     assert "no strokes of Nobody" in capsys.readouterr().out

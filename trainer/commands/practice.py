@@ -8,11 +8,9 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Sequence
 
-from rich.console import Console
-
 from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble
-from trainer.commands.strokes import faults, stroke_table
+from trainer.commands.strokes import console, faults, stroke_table
 from trainer.commands.wiring import Setup, say, setup, since_start_s
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player
@@ -140,11 +138,11 @@ def _tell(finished: Finished) -> None:
 def _close(loop: LiveLoop, begun_s: float) -> None:
     """The table and how the run went."""
     summary = loop.summary
-    console = Console(highlight=False)
+    out = console()
     if summary.strokes:
         rows = [(str(s.number), s.record.kind, s.record.measures, s.faults) for s in summary.strokes]
-        console.print(stroke_table(rows))
+        out.print(stroke_table(rows))
     if summary.first_frame_s is not None:
         rate = f", {summary.fps:.1f} frames/s" if summary.fps else ""
         first_s = begun_s + summary.first_frame_s
-        console.print(f"{summary.frames} frames{rate}, the first {first_s:.1f} s after the start", soft_wrap=True)
+        out.print(f"{summary.frames} frames{rate}, the first {first_s:.1f} s after the start", soft_wrap=True)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Iterable, Mapping, Sequence
 
+from rich import box
 from rich.console import Console
 from rich.table import Table
 
@@ -13,17 +15,26 @@ from trainer.commands.wiring import setup
 from trainer.store.store import StrokeLine
 from trainer.stroke.record import Measure
 
-# Measure -> heading; the columns of a stroke's row.
+# Measure -> heading and decimals; the columns of a stroke's row.
 COLUMNS = {
-    "hold_s": "hold s",
-    "early_by_s": "early s",
-    "head_turn_deg": "turn deg",
-    "hinge_change_deg": "wrists deg",
-    "tempo_ratio": "tempo",
-    "back_cm": "back cm",
-    "through_cm": "through cm",
-    "recoil_cm": "recoil cm",
+    "hold_s": ("hold\ns", 2),
+    "early_by_s": ("early\ns", 2),
+    "head_turn_deg": ("turn\ndeg", 1),
+    "hinge_change_deg": ("wrists\ndeg", 1),
+    "tempo_ratio": ("tempo", 2),
+    "back_cm": ("back\ncm", 1),
+    "through_cm": ("thru\ncm", 1),
+    "recoil_cm": ("recoil\ncm", 1),
 }
+WIDTH_OF_A_FILE = 132  # where the output is no terminal
+
+
+def console() -> Console:
+    """Where tables are printed."""
+    out = Console(highlight=False)
+    if not out.is_terminal and "COLUMNS" not in os.environ:
+        out = Console(highlight=False, width=WIDTH_OF_A_FILE)
+    return out
 
 
 def run_strokes(data_folder: Path | None, count: int, player: str | None) -> int:
@@ -31,24 +42,24 @@ def run_strokes(data_folder: Path | None, count: int, player: str | None) -> int
     found = setup(data_folder)
     with found.open_store() as store:
         lines = store.recent(count, player)
-    console = Console(highlight=False)
+    out = console()
     if not lines:
         whose = f" of {player}" if player else ""
-        console.print(f"no strokes{whose} on record yet in {found.folder}", soft_wrap=True)
+        out.print(f"no strokes{whose} on record yet in {found.folder}", soft_wrap=True)
         return 0
-    console.print(table(lines))
+    out.print(table(lines))
     return 0
 
 
 def table(lines: Sequence[StrokeLine]) -> Table:
     """Strokes of the record, one a row, with when and whose they are."""
-    out = Table()
+    out = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
     out.add_column("when", no_wrap=True)
-    out.add_column("player")
-    out.add_column("from", overflow="ellipsis", max_width=18)
+    out.add_column("player", overflow="ellipsis", no_wrap=True, max_width=12)
+    out.add_column("from", overflow="ellipsis", no_wrap=True, max_width=16)
     _measure_columns(out)
     for line in lines:
-        when = line.kept_at.astimezone().strftime("%Y-%m-%d %H:%M")
+        when = line.kept_at.astimezone().strftime("%y-%m-%d %H:%M")
         who = (when, line.player, line.source)
         out.add_row(*who, str(line.number), line.kind, *values(line.measures), faults(line.faults))
     return out
@@ -56,7 +67,7 @@ def table(lines: Sequence[StrokeLine]) -> Table:
 
 def stroke_table(rows: Iterable[tuple[str, str, Mapping[str, Measure], Sequence[Fault]]]) -> Table:
     """rows: number, kind, measures, faults."""
-    out = Table()
+    out = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
     _measure_columns(out)
     for number, kind, measures, found in rows:
         out.add_row(number, kind, *values(measures), faults(found))
@@ -64,19 +75,19 @@ def stroke_table(rows: Iterable[tuple[str, str, Mapping[str, Measure], Sequence[
 
 
 def _measure_columns(out: Table) -> None:
-    out.add_column("stroke", justify="right")
-    out.add_column("kind")
-    for heading in COLUMNS.values():
-        out.add_column(heading, justify="right")
+    out.add_column("no.", justify="right")
+    out.add_column("kind", no_wrap=True)
+    for heading, _ in COLUMNS.values():
+        out.add_column(heading, justify="right", no_wrap=True)
     out.add_column("faults", min_width=10)
 
 
 def values(measures: Mapping[str, Measure]) -> list[str]:
     """The columns' values; a thing not seen is a dash."""
     shown = []
-    for name in COLUMNS:
+    for name, (_, decimals) in COLUMNS.items():
         measure = measures.get(name)
-        shown.append("-" if measure is None or measure.value is None else f"{measure.value:.2f}")
+        shown.append("-" if measure is None or measure.value is None else f"{measure.value:.{decimals}f}")
     return shown
 
 

@@ -51,9 +51,7 @@ class Vision(BaseModel):
     """How the putter is found."""
 
     model_config = _STRICT
-    putter: Literal["auto", "tape", "shaft"] = _key(
-        "auto", "by the bright tape, by the bare shaft, or whichever is seen"
-    )
+    putter: Literal["auto", "shaft"] = _key("auto", "auto: by the tape too where there is one; or by the shaft alone")
     tape_colour: str = _key(
         "auto", "auto: learned at address; or the colour of the tape", pattern=r"^(auto|#[0-9a-fA-F]{6})$"
     )
