@@ -18,7 +18,7 @@ from trainer.live.ahead import Ahead
 from trainer.live.loop import LiveLoop, Summary
 from trainer.live.mailbox import Belt, Newest
 from trainer.live.pipeline import Finished, Pipeline, StepResult
-from trainer.live.view import View, Viewer
+from trainer.live.view import Aims, View, Viewer
 from trainer.live.window import NoWindow
 from trainer.stroke.record import Measure, Moment, Phase, Signals, StrokeRecord
 from trainer.vision.sighting import Frame, Sighting
@@ -493,6 +493,29 @@ def test_viewer_keeps_the_result_until_the_next_stroke() -> None:
     assert step("address").sign == view.sign
     fresh = step("backstroke", ("takeaway_s",))
     assert (fresh.sign, fresh.held_s, fresh.strokes) == (None, None, 1)
+
+
+def test_a_fault_is_signed_when_it_sounds() -> None:
+    """There may be no loudspeaker: the sign must not wait for the stroke's end."""
+    viewer = Viewer()
+    moment = Moment(1.0, "follow", {})
+    seen = viewer.see(frames(1)[0], StepResult(Sighting(0, 0.0), moment, Cue("hand_stall", 1.0), None))
+    assert seen.sign is not None
+    assert (seen.sign.word, seen.sign.kind) == ("Hands stopped", "fault")
+    chimed = Viewer().see(frames(1)[0], StepResult(Sighting(0, 0.0), moment, Cue("hold_done", 1.0), None))
+    assert chimed.sign is None  # the full bar says it
+
+
+def test_a_silent_block_tells_nothing_of_how_it_was() -> None:
+    viewer = Viewer(Aims(silent=True))
+    moment = Moment(1.0, "hold", {}, held_s=1.5)
+    assert viewer.see(frames(1)[0], StepResult(Sighting(0, 0.0), moment, None, None)).held_s is None
+    faulty = Finished(1, record(1), (Fault("hand_stall", 0.0, 20.0, "deg", 12.0),), ())
+    for finished in (faulty, Finished(2, record(2), (), ())):
+        view = viewer.close(finished)
+        assert view.sign is not None
+        assert (view.sign.word, view.sign.kind) == ("Stroke kept", "plain")
+        assert view.held_s is None
 
 
 def test_pipeline_alone_is_synchronous_and_saves_first() -> None:

@@ -161,7 +161,21 @@ def test_a_full_bar_is_said_in_words_too() -> None:
 
 @pytest.mark.parametrize(("turn", "shown"), [(4.2, "+4°"), (-7.8, "-8°"), (-0.3, "0°"), (None, "not seen")])
 def test_the_head_turn_is_said_in_words_too(turn: float | None, shown: str) -> None:
-    assert shown in measured(view(moment=Moment(1.0, "hold", {}, turn_deg=turn)), (1280, 720))[0]
+    unseen = sighting(head=None)
+    assert shown in measured(view(sighting=unseen, moment=Moment(1.0, "hold", {}, turn_deg=turn)), (1280, 720))[0]
+
+
+def test_between_strokes_the_head_is_shown_as_it_is_seen() -> None:
+    assert "+5°" in measured(view(moment=Moment(1.0, "address", {})), (1280, 720))[0]
+    doubtful = sighting(head=HeadSeen(5.0, 0.1, Point(320.0, -110.0, 0.9)))
+    assert "not seen" in measured(view(sighting=doubtful, moment=Moment(1.0, "address", {})), (1280, 720))[0]
+
+
+def test_a_video_tells_of_no_keys_and_no_sound() -> None:
+    texts = " ".join(measured(view(recorded=True), (1280, 720))[0])
+    assert "quit" not in texts
+    assert "sound" not in texts
+    assert "stroke 3" in texts
 
 
 def test_the_dial_swings_toward_the_target() -> None:
@@ -297,9 +311,8 @@ def test_annotated_video_shows_what_the_window_would(tmp_path: Path) -> None:
     assert frames[0].image.shape == (480, 640, 3)
     fifth = steps(5)[-1]
     moment = fifth[1].moment
-    expected = drawn(
-        View(image=fifth[0].image, sighting=fifth[1].sighting, moment=moment, held_s=moment.held_s), (640, 480)
-    )
+    shown = View(image=fifth[0].image, sighting=fifth[1].sighting, moment=moment, held_s=moment.held_s, recorded=True)
+    expected = drawn(shown, (640, 480))
     difference = np.abs(frames[4].image[:, :, ::-1].astype(int) - expected)
     assert difference.mean() < 4.0  # the codec's loss
     result = np.abs(frames[-1].image.astype(int) - frames[11].image)[330:440]

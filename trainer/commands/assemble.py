@@ -56,4 +56,5 @@ def aims(settings: Settings) -> Aims:
         hold_s=settings.limits.short_hold.value,
         turn_deg=settings.limits.early_look.value,
         handedness=settings.player.handedness,
+        silent=settings.feedback.schedule == "silent",
     )

@@ -74,6 +74,7 @@ FAULT_WORDS: Mapping[str, str] = {
 GOOD_WORD = "Well held"
 SEEN_WORD = "Stroke seen"
 REHEARSAL_WORD = "Rehearsal"
+KEPT_WORD = "Stroke kept"
 MAY_LOOK = "You may look"
 
 

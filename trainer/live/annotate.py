@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -65,7 +66,7 @@ class AnnotatedVideo:
     def _draw(self, view: View) -> None:
         import numpy as np
 
-        self._board.draw(self._surface, view)
+        self._board.draw(self._surface, replace(view, recorded=True))
         width, height = self._surface.get_size()
         rgb = np.frombuffer(self._pg.image.tobytes(self._surface, "RGB"), np.uint8).reshape(height, width, 3)
         self._picture = np.ascontiguousarray(rgb[:, :, ::-1])

@@ -16,13 +16,14 @@ from trainer.live.view import CAUTIONS, NO_ADVICE, View
 # Shares of the window's height.
 GAP = 0.033
 RESULT = 0.225
-RESULT_LETTERS = 0.185  # line height; capitals are 0.47 of it in pygame's font, so above 1/12 (tested by measuring)
-DETAIL_LETTERS = 0.058
-PHASE_LETTERS = 0.185
-TURN_LETTERS = 0.15
-SMALL_LETTERS = 0.036
+RESULT_LETTERS = 0.130  # capitals are two thirds of a line: above 1/12 (tested by measuring)
+DETAIL_LETTERS = 0.045
+PHASE_LETTERS = 0.135
+TURN_LETTERS = 0.11
+SMALL_LETTERS = 0.027
 FOOTER = 0.055
 MOTTO = "Hold, then look"
+SURE_HEAD = 0.25
 KEYS = "Q quit    Space pause    M mute    T theme"
 
 
@@ -61,7 +62,7 @@ class Board:
         if view.image is None:
             box = self._pg.Rect(area.left, area.top, min(area.width, round(area.height * 4 / 3)), area.height)
             self._pg.draw.rect(on, theme.panel, box, border_radius=area.height // 40)
-            self._brush.text(on, view.status, box.center, area.height * 0.09, theme.soft, "center", box.width * 0.9)
+            self._brush.text(on, view.status, box.center, area.height * 0.07, theme.soft, "center", box.width * 0.9)
             return box
         import cv2
 
@@ -92,7 +93,7 @@ class Board:
         height = on.get_height()
         radius = min(box.height * 0.46, box.width * 0.26)
         centre = (box.left + radius * 1.08, box.bottom - radius * 1.08)
-        turn = view.moment.turn_deg if view.moment is not None else None
+        turn = head_turn_deg(view)
         right = view.aims.handedness == "right"
         self._brush.dial(on, centre, radius, turn, view.aims.turn_deg, right, theme)
         x = box.left + radius * 2.45
@@ -147,12 +148,12 @@ class Board:
         width, height = on.get_size()
         left, wide = round(0.08 * width), round(0.84 * width)
         y = 0.12 * height
-        size = self._brush.fitting(CAUTIONS, 0.135 * height, wide)
+        size = self._brush.fitting(CAUTIONS, 0.10 * height, wide)
         for line in CAUTIONS:
             y = self._brush.text(on, line, (left, y), size, theme.text).bottom + 0.035 * height
         y += 0.02 * height
         y = self._brush.text(on, NO_ADVICE, (left, y), DETAIL_LETTERS * height, theme.soft, width=wide).bottom
-        self._brush.text(on, view.status, (left, y + 0.05 * height), 0.075 * height, theme.text, width=wide)
+        self._brush.text(on, view.status, (left, y + 0.05 * height), 0.055 * height, theme.text, width=wide)
 
     def _footer(self, on: Surface, view: View, theme: Theme) -> None:
         width, height = on.get_size()
@@ -162,8 +163,18 @@ class Board:
         sound = "no sound" if not view.can_sound else "muted" if view.muted else "sound on"
         count = f"stroke {view.strokes}" if view.strokes else "no stroke yet"
         rate = f"{view.fps:.0f} frames/s" if view.fps is not None else ""
+        if view.recorded:
+            sound = rate = ""
         reasons = view.sighting.reasons if view.sighting is not None else {}
         unseen = f"not seen: {', '.join(reasons)}" if reasons else ""
         left = "    ".join(part for part in (count, sound, rate, unseen, *view.notes) if part)
-        keys = self._brush.text(on, KEYS, (width - gap, y), size, theme.soft, "bottomright")
+        keys = self._brush.text(on, "" if view.recorded else KEYS, (width - gap, y), size, theme.soft, "bottomright")
         self._brush.text(on, left, (gap, y), size, theme.soft, "bottomleft", keys.left - 2 * gap)
+
+
+def head_turn_deg(view: View) -> float | None:
+    """The turn since address while there is a stroke, else what is seen now; None when it is not seen."""
+    if view.moment is not None and view.moment.turn_deg is not None:
+        return view.moment.turn_deg
+    head = view.sighting.head if view.sighting is not None else None
+    return head.turn_deg if head is not None and head.confidence >= SURE_HEAD else None

@@ -12,45 +12,43 @@ Place = tuple[float, float]
 
 EDGE: Colour = (10, 14, 12)  # around lines over a picture, so that they are seen on any ground
 KEPT_TEXTS = 400
-FINE = 3  # words are drawn this much larger and scaled down: letters then stand evenly at every size
+EM_OF_LINE = 0.92  # of the font used: its em beside the height of its line
 
 
 class Brush:
-    """Draws; keeps fonts and rendered words, for words change seldom. size is the height of a line in px."""
+    """Draws; keeps rendered words, for words change seldom. size is the height of a line in px."""
 
     def __init__(self) -> None:
         import pygame
+        import pygame.freetype
 
-        pygame.font.init()
         self.pg = pygame
-        self._fonts: dict[int, Any] = {}
+        pygame.freetype.init()
+        # pygame's own bold sans, the same on every machine. Its kerning table tears "Ready" and "Through" apart.
+        self._font = pygame.freetype.Font(None, 32)
+        self._font.kerning = False
+        self._font.pad = True  # every text as high as a whole line
         self._texts: dict[tuple[str, int, Colour], Surface] = {}
 
-    def font(self, size: int) -> Any:
-        """pygame's own bold sans, the same on every machine."""
-        if size not in self._fonts:
-            self._fonts[size] = self.pg.font.Font(None, max(8, size))
-        return self._fonts[size]
+    def width(self, text: str, size: int) -> float:
+        return float(self._font.get_rect(text, size=size * EM_OF_LINE).width)
 
     def rendered(self, text: str, size: int, colour: Colour, width: float | None = None) -> Surface:
         """text as a picture, made smaller if wider than ``width``."""
         if width is not None:
-            wide = self.font(size * FINE).size(text)[0] / FINE
+            wide = self.width(text, size)
             if wide > width:
                 size = max(8, int(size * width / wide))
         key = (text, size, colour)
         if key not in self._texts:
             if len(self._texts) >= KEPT_TEXTS:
                 self._texts.clear()
-            large = self.font(size * FINE).render(text, True, colour)
-            fine = (round(large.get_width() / FINE), round(large.get_height() / FINE))
-            # smoothscale of pygame-ce 2.5.8 crashes on a picture without width, which an empty text gives
-            self._texts[key] = self.pg.transform.smoothscale(large, fine) if min(fine) > 0 else large
+            self._texts[key] = self._font.render(text, colour, size=size * EM_OF_LINE)[0]
         return self._texts[key]
 
     def fitting(self, texts: Sequence[str], size: float, width: float) -> int:
         """The size, at most ``size``, at which all ``texts`` fit into ``width``."""
-        widest = max(self.font(round(size) * FINE).size(text)[0] / FINE for text in texts)
+        widest = max(self.width(text, round(size)) for text in texts)
         return int(min(size, size * width / widest))
 
     def text(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from trainer.feedback.signs import Sign, result_sign
+from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, Sign, result_sign
 from trainer.live.pipeline import Finished, StepResult
 from trainer.stroke.record import Moment
 from trainer.vision.sighting import Frame, Handedness, Sighting
@@ -20,18 +20,23 @@ NO_ADVICE = "The trainer describes movement. It gives no medical advice."
 
 @dataclass(frozen=True)
 class Aims:
-    """What is aimed at, as far as it is drawn. hold_s: how long to hold; turn_deg: head turn that is a look."""
+    """What is aimed at, as far as it is drawn. hold_s: how long to hold; turn_deg: head turn that is a look.
+
+    silent: strokes are measured and nothing tells the player how they were, neither sound nor sign.
+    """
 
     hold_s: float = 1.0
     turn_deg: float = 12.0
     handedness: Handedness = "right"
+    silent: bool = False
 
 
 @dataclass(frozen=True)
 class View:
     """One moment. image: (height, width, 3) uint8 BGR or None; held_s: the hold so far, or the last one.
 
-    sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small.
+    sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
+    video, where there are no keys and no sound to tell of.
     """
 
     image: Any = None
@@ -48,27 +53,34 @@ class View:
     can_sound: bool = True
     aims: Aims = field(default_factory=Aims)
     notes: tuple[str, ...] = ()
+    recorded: bool = False
 
 
 class Viewer:
     """Follows the steps and keeps what outlasts a frame: the result until the next stroke begins, the last hold."""
 
     def __init__(self, aims: Aims | None = None) -> None:
-        self._view = View(aims=aims or Aims())
+        self._aims = aims or Aims()
+        self._view = View(aims=self._aims)
 
     def see(self, frame: Frame, step: StepResult) -> View:
         """The view after this step."""
         moment, view = step.moment, self._view
         if "takeaway_s" in moment.new_events:
             view = replace(view, sign=None, held_s=None)
-        if moment.held_s is not None:
+        if moment.held_s is not None and not self._aims.silent:
             view = replace(view, held_s=moment.held_s)
+        if step.cue is not None and step.cue.name in FAULT_WORDS:  # at once, for there may be no sound
+            view = replace(view, sign=Sign(FAULT_WORDS[step.cue.name], "", "fault"))
         view = replace(view, image=frame.image, sighting=step.sighting, moment=moment)
         self._view = view
         return self.close(step.finished) if step.finished is not None else view
 
     def close(self, finished: Finished) -> View:
         """The view once a stroke is over."""
+        if self._aims.silent:
+            self._view = replace(self._view, sign=Sign(KEPT_WORD, "silent block", "plain"), strokes=finished.number)
+            return self._view
         record = finished.record
         hold = record.measures.get("hold_s")
         self._view = replace(
