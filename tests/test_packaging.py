@@ -65,6 +65,6 @@ for kind in {CARRIED!r}:
 """
     found = dict(line.split(" ", 1) for line in run(python, "-c", code).splitlines())
     for kind in CARRIED:
-        count = len([p for p in (ROOT / kind).iterdir() if p.is_file()])
+        count = len([p for p in data_path(kind).iterdir() if p.is_file()])
         assert found[kind] == f"{count} True"
     run(python, "-m", "trainer", "--data-folder", tmp_path / "data", "strokes")
