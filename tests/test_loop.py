@@ -493,6 +493,8 @@ def test_viewer_keeps_the_result_until_the_next_stroke() -> None:
     assert step("address").sign == view.sign
     fresh = step("backstroke", ("takeaway_s",))
     assert (fresh.sign, fresh.held_s, fresh.strokes) == (None, None, 1)
+    assert step("forward").sign is None
+    assert step("address").sign == view.sign  # it was a waggle
 
 
 def test_a_fault_is_signed_when_it_sounds() -> None:

@@ -15,6 +15,7 @@ CAUTIONS = (
     "Mind the camera cable",
     "Stop if your back hurts",
 )
+BETWEEN = ("away", "setting", "address", "walked_off")
 NO_ADVICE = "The trainer describes movement. It gives no medical advice."
 
 
@@ -62,12 +63,16 @@ class Viewer:
     def __init__(self, aims: Aims | None = None) -> None:
         self._aims = aims or Aims()
         self._view = View(aims=self._aims)
+        self._before: Sign | None = None  # the result that stood when the stroke under way began
 
     def see(self, frame: Frame, step: StepResult) -> View:
         """The view after this step."""
         moment, view = step.moment, self._view
         if "takeaway_s" in moment.new_events:
+            self._before = view.sign
             view = replace(view, sign=None, held_s=None)
+        elif moment.phase in BETWEEN and view.sign is None:  # a waggle, no stroke: the last result still stands
+            view = replace(view, sign=self._before)
         if moment.held_s is not None and not self._aims.silent:
             view = replace(view, held_s=moment.held_s)
         if step.cue is not None and step.cue.name in FAULT_WORDS:  # at once, for there may be no sound
