@@ -44,11 +44,21 @@ class Prior:
 
 @dataclass(frozen=True)
 class Posterior:
-    """nodes: (m, 3) log speed at A0, exponent, noise sd of log speed; weights: (m,) sum 1; z: (m,) standard normal."""
+    """nodes: (m, 3) log speed at A0, exponent, noise sd of log speed; weights: (m,) sum 1; z: (m,) standard normal;
+    mishit: (m,) which nodes stand for a putt that is one.
+    """
 
     nodes: Floats
     weights: Floats
     z: Floats
+    mishit: npt.NDArray[np.bool_]
+
+    def one_putt(self, log_length: float, extra_sd: float = 0.0) -> Floats:
+        """(m,) log launch speed of a putt to come, mishits among them. log_length: log(length / A0)."""
+        line = self.nodes[:, 0] + self.nodes[:, 1] * log_length
+        struck = np.hypot(self.nodes[:, 2], extra_sd) * self.z
+        found: Floats = line + np.where(self.mishit, MISHIT_MEAN + MISHIT_SD * self.z, struck)
+        return found
 
 
 def normal_nodes(count: int, dimensions: int) -> Floats:
@@ -89,10 +99,10 @@ def _between(below: Floats, above: Floats, sd: Floats | np.float64) -> Floats:
 
 def posterior(x: Floats, low: Floats, high: Floats, prior: Prior) -> Posterior:
     """x: (n,) log(length / A0), n >= 0; low, high: (n,) bounds of log launch speed."""
-    from scipy.special import gammaincinv, ndtr
+    from scipy.special import gammaincinv, ndtr, ndtri
 
     middle, spread = _mode(x, low, high, prior)
-    normal = normal_nodes(_NODES, 5)
+    normal = normal_nodes(_NODES, 6)
     # Student's t with 6 degrees of freedom: tails heavier than the posterior's.
     tail = np.sqrt(3.0 / gammaincinv(3.0, ndtr(normal[:, 4])))[:, None]
     for _ in range(_ROUNDS):
@@ -112,7 +122,7 @@ def posterior(x: Floats, low: Floats, high: Floats, prior: Prior) -> Posterior:
         off = theta - middle
         spread = (off * weights[:, None]).T @ off + np.diag(np.diag(spread)) * 0.05
     nodes = np.column_stack([theta[:, :2], np.exp(theta[:, 2])])
-    return Posterior(nodes, weights, normal[:, 3])
+    return Posterior(nodes, weights, normal[:, 3], normal[:, 5] < ndtri(MISHIT_SHARE))
 
 
 def _mode(x: Floats, low: Floats, high: Floats, prior: Prior) -> tuple[Floats, Floats]:

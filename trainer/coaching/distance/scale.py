@@ -32,9 +32,11 @@ LEVEL = 0.90
 LAST_PUTTS = 60  # a scale drifts with the habit; older putts would not make it surer by much
 # Length and time vary over tour players by 16 and 11 %: together 0.2 in log; widened, a student is no tour player.
 _SPEED_PRIOR_SD = 0.30
-_EXPONENT_PRIOR = (1.0, 0.20)  # every player changes the timing too; how much is not in the abstract: our estimate
-# Distance varies by 6.8 % at a repeated putt, half of that in speed; students vary more.
-_NOISE_PRIOR = (math.log(0.04), 0.6)
+# Every player changes the timing too; how much is not in the abstract. 0.12 means that the time to impact changes by 13 %
+# over an eightfold distance, about as much as it differs between tour players (11 %): our estimate.
+_EXPONENT_PRIOR = (1.0, 0.12)
+# Good players' distance varies by 6.8 to 10.6 %, half of that in speed; students vary more: wide.
+_NOISE_PRIOR = (math.log(0.05), 0.9)
 _PRIOR_SPEED_M_S = BALL_PUTTER_RATIO * steady_speed_m_s(TOUR_BACK_CM.mean, TOUR_IMPACT_S.mean)
 
 
@@ -87,9 +89,8 @@ class Scale:
     ) -> Estimate:
         """Where a stroke of that length stops: the band holds one putt, not the mean. Raises RunawayError."""
         run = run_per_speed_squared(stimp_ft, slope_pct, self.launch)
-        nodes = self.law.nodes
-        noise = np.hypot(nodes[:, 2], self._green_spread(stimp_ft, slope_pct, green_error))
-        log_speed = nodes[:, 0] + nodes[:, 1] * math.log(back_cm / self.reference_cm) + noise * self.law.z
+        spread = self._green_spread(stimp_ft, slope_pct, green_error)
+        log_speed = self.law.one_putt(math.log(back_cm / self.reference_cm), spread)
         return _exp(_quantiles(2.0 * log_speed, self.law.weights, level), run)
 
     def _green_spread(self, stimp_ft: float, slope_pct: float, green_error: float) -> float:

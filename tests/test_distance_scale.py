@@ -1,0 +1,219 @@
+"""A player's own scale: recovered from invented students whose law is known."""
+
+from __future__ import annotations
+
+import math
+import time
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED, published_length_cm
+from trainer.coaching.distance.putt import Putt
+from trainer.coaching.distance.scale import LEVEL, Scale, fit
+from trainer.coaching.distance.skid import launch_speed_m_s, run_m
+
+DISTANCES = tuple(range(1, 9))
+STIMP = 10.0
+
+
+@dataclass(frozen=True)
+class Student:
+    """launch speed = k (length / 24 cm)^g."""
+
+    k: float
+    g: float
+
+    def length_cm(self, distance_m: float, stimp: float = STIMP, slope: float = 0.0) -> float:
+        return 24.0 * (launch_speed_m_s(distance_m, stimp, slope) / self.k) ** (1.0 / self.g)
+
+    def run_m(self, back_cm: float, stimp: float = STIMP, slope: float = 0.0) -> float:
+        return run_m(self.k * (back_cm / 24.0) ** self.g, stimp, slope)
+
+
+def invented(rng: np.random.Generator) -> Student:
+    """Length at one speed varies over tour players by 16 % (241 +- 38 mm); students' timing with length varies too."""
+    return Student(4.8 * math.exp(rng.normal(0, 0.2)), rng.normal(1.0, 0.1))
+
+
+def practice(
+    student: Student, rng: np.random.Generator, spread: float, rounded_m: float, count: int = 15, stimp: float = STIMP
+) -> list[Putt]:
+    """Putts to marks from 1 to 8 m, in any order; each length a little off; distances paced, so rounded."""
+    targets = rng.permutation(np.resize(DISTANCES, count))
+    putts = []
+    for target in targets:
+        back = student.length_cm(float(target), stimp) * math.exp(rng.normal(0, 0.03))
+        rolled = student.run_m(back, stimp) * max(0.3, 1.0 + rng.normal(0, spread))
+        rolled = max(rounded_m, round(rolled / rounded_m) * rounded_m)
+        putts.append(Putt(back, rolled, stimp, target_m=float(target), rounded_to_m=rounded_m))
+    return putts
+
+
+@dataclass
+class Tally:
+    """Of many students: share within 10 % at all distances, and how often the intervals hold the truth."""
+
+    within: float
+    held: float
+    held_one_putt: float
+
+
+def tally(students: int, seed: int, spread: float, rounded_m: float) -> Tally:
+    rng = np.random.default_rng(seed)
+    within = held = held_putt = 0
+    for _ in range(students):
+        student = invented(rng)
+        scale = fit(practice(student, rng, spread, rounded_m))
+        found = [(scale.length_cm(d, STIMP), student.length_cm(d)) for d in DISTANCES]
+        within += all(abs(e.value / true - 1.0) < 0.10 for e, true in found)
+        held += sum(e.low <= true <= e.high for e, true in found)
+        back = student.length_cm(rng.uniform(1, 8))
+        stops = scale.distance_m(back, STIMP)
+        held_putt += stops.low <= student.run_m(back) * (1.0 + rng.normal(0, spread)) <= stops.high
+    return Tally(within / students, held / students / len(DISTANCES), held_putt / students)
+
+
+@pytest.mark.parametrize("spread", [GOOD_SPREAD_REPEATED, GOOD_SPREAD_MIXED])
+@pytest.mark.parametrize("rounded_m", [0.1, 0.5])
+def test_after_15_putts_lengths_and_intervals_hold(spread: float, rounded_m: float) -> None:
+    """Spreads of 43 good players (Karlsen and Nilsson 2008): 6.8 % repeated, 10.6 % mixed. 500 students each."""
+    found = tally(500, 11, spread, rounded_m)
+    assert found.within >= 0.90
+    assert found.held == pytest.approx(LEVEL, abs=0.03)
+    assert found.held_one_putt == pytest.approx(LEVEL, abs=0.03)
+
+
+def test_paced_to_a_whole_metre() -> None:
+    assert tally(300, 12, GOOD_SPREAD_MIXED, 1.0).within >= 0.90
+
+
+def test_fit_is_fast() -> None:
+    putts = practice(Student(4.8, 1.0), np.random.default_rng(1), 0.1, 0.5)
+    fit(putts)
+    took = []
+    for _ in range(7):
+        begun = time.perf_counter()
+        fit(putts)
+        took.append(time.perf_counter() - begun)
+    assert min(took) < 0.05
+
+
+def test_many_putts_are_as_fast_and_the_last_ones_count() -> None:
+    rng = np.random.default_rng(2)
+    old, new = Student(4.0, 1.0), Student(5.0, 1.0)
+    putts = practice(old, rng, 0.07, 0.1, 300) + practice(new, rng, 0.07, 0.1, 60)
+    scale = fit(putts)
+    assert scale.putts == 60
+    assert scale.length_cm(4, STIMP).value == pytest.approx(new.length_cm(4), rel=0.03)
+
+
+def test_one_mishit_does_not_move_it() -> None:
+    rng = np.random.default_rng(5)
+    student = Student(4.8, 1.05)
+    putts = practice(student, rng, 0.05, 0.1)
+    clean = fit(putts)
+    worst = fit([*putts[:7], replace(putts[7], rolled_m=putts[7].rolled_m * 0.35), *putts[8:]])
+    assert worst.mishits == (7,)
+    assert clean.mishits == ()
+    for d in DISTANCES:
+        assert worst.length_cm(d, STIMP).value == pytest.approx(clean.length_cm(d, STIMP).value, rel=0.03)
+    assert worst.spread_share.value < 1.5 * clean.spread_share.value
+
+
+def test_without_putts_it_is_the_published_stroke() -> None:
+    scale = fit([])
+    assert scale.putts == 0
+    assert scale.reach_m is None
+    for d in (1.0, 4.0, 8.0):
+        found = scale.length_cm(d, STIMP)
+        assert found.value == pytest.approx(published_length_cm(d, STIMP), rel=0.02)
+        assert found.high / found.low > 2.0, "with no putts it must not claim to know"
+
+
+def test_the_interval_shrinks_with_putts() -> None:
+    rng = np.random.default_rng(6)
+    putts = practice(Student(4.2, 0.95), rng, 0.1, 0.5, 60)
+    widths = [e.high / e.low for e in (fit(putts[:n]).length_cm(4, STIMP) for n in (0, 2, 5, 15, 60))]
+    assert widths == sorted(widths, reverse=True)
+    assert widths[-1] < 1.06
+
+
+def test_one_putt_moves_the_published_stroke_toward_the_player() -> None:
+    short = Student(6.5, 1.0)  # a quick stroke: shorter than the tour's for the same distance
+    scale = fit([Putt(short.length_cm(4), 4.0, STIMP)])
+    assert short.length_cm(4) * 0.95 < scale.length_cm(4, STIMP).value < fit([]).length_cm(4, STIMP).value
+
+
+def test_exponent_and_spread_are_found() -> None:
+    rng = np.random.default_rng(7)
+    for g in (0.8, 1.0, 1.25):
+        scale = fit(practice(Student(4.8, g), rng, 0.08, 0.1, 60))
+        assert scale.exponent.value == pytest.approx(g, abs=0.05)
+        assert scale.exponent.high - scale.exponent.low < 0.12
+        assert scale.spread_share.value == pytest.approx(0.08, rel=0.25)
+
+
+def test_putts_of_several_greens_and_slopes_make_one_scale() -> None:
+    rng = np.random.default_rng(8)
+    student = Student(4.8, 1.1)
+    putts = []
+    for i in range(30):
+        stimp, slope = (8.0, 10.0, 12.0)[i % 3], (-1.0, 0.0, 2.0)[i % 2]
+        back = student.length_cm(rng.uniform(1, 8), stimp, slope)
+        putts.append(Putt(back, student.run_m(back, stimp, slope) * (1 + rng.normal(0, 0.05)), stimp, slope))
+    scale = fit(putts)
+    assert not scale.one_green
+    for stimp, slope in ((8.0, 0.0), (12.0, 1.0), (10.0, -1.5)):
+        assert scale.length_cm(5, stimp, slope).value == pytest.approx(student.length_cm(5, stimp, slope), rel=0.05)
+
+
+def test_an_unsure_green_widens_the_band_only_where_it_matters() -> None:
+    scale = fit(practice(Student(4.8, 1.0), np.random.default_rng(9), 0.07, 0.1))
+
+    def width(slope: float, error: float, stimp: float = STIMP) -> float:
+        found = scale.length_cm(4, stimp, slope, error)
+        return found.high / found.low
+
+    assert width(0.0, 0.1) == pytest.approx(width(0.0, 0.0)), "the putts ran on this very green"
+    assert width(-2.0, 0.1) > width(-2.0, 0.0)
+    assert width(0.0, 0.1, 12.0) > width(0.0, 0.0, 12.0)
+    assert width(-3.0, 0.1) > width(3.0, 0.1)
+
+
+FITTED: Scale = fit(practice(Student(4.6, 1.1), np.random.default_rng(10), 0.08, 0.25))
+
+
+@settings(max_examples=60)
+@given(st.floats(0.5, 15), st.floats(6, 13), st.floats(-1.5, 4))
+def test_longer_putts_and_uphill_need_longer_strokes(distance: float, stimp: float, slope: float) -> None:
+    here = FITTED.length_cm(distance, stimp, slope)
+    assert here.low < here.value < here.high
+    assert FITTED.length_cm(distance * 1.2, stimp, slope).value > here.value
+    assert FITTED.length_cm(distance, stimp, slope + 0.5).value > here.value
+    assert FITTED.length_cm(distance, stimp * 1.1, slope).value < here.value
+    back = FITTED.distance_m(here.value, stimp, slope)
+    assert back.value == pytest.approx(distance, rel=0.02)
+    assert back.low < back.value < back.high
+
+
+def test_the_same_putts_give_the_same_numbers() -> None:
+    putts = practice(Student(4.8, 1.0), np.random.default_rng(1), 0.1, 0.5)
+    assert fit(putts).length_cm(3, STIMP) == fit(putts).length_cm(3, STIMP)
+
+
+@settings(max_examples=40)
+@given(
+    st.lists(
+        st.tuples(st.floats(2, 120), st.floats(0.1, 40), st.floats(4, 16), st.floats(-1, 8), st.floats(0, 1.5)),
+        max_size=8,
+    )
+)
+def test_any_allowed_putts_give_finite_numbers(rows: list[tuple[float, float, float, float, float]]) -> None:
+    scale = fit([Putt(back, rolled, stimp, slope, rounded_to_m=r) for back, rolled, stimp, slope, r in rows])
+    found = scale.length_cm(4.0, 10.0)
+    assert all(math.isfinite(v) and v > 0 for v in (found.value, found.low, found.high))
+    assert found.low <= found.value <= found.high
