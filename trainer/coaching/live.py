@@ -9,7 +9,7 @@ from trainer.stroke.phases import SETTLE_CM_S, SETTLE_S
 from trainer.stroke.record import Moment
 
 PLAIN = 1.3  # a turn this many times the limit needs no second frame
-STALL_S = 0.06  # the angle stays past its limit for this long
+STALL_S = 0.03  # the angle stays past its limit for this long: two frames at 30 a second
 FIRST_TURN_CONF = 0.25
 
 

@@ -108,7 +108,9 @@ def fault_detail(record: StrokeRecord, fault: Fault) -> str:
     early = _value(record, "early_by_s")
     held = _value(record, "hold_s")
     if fault.name == "early_look":
-        return f"{abs(early):.1f} s before the putter was still" if early is not None else "before the putter was still"
+        if early is None or abs(early) < 0.05:
+            return "just before the putter was still"
+        return f"{abs(early):.1f} s before the putter was still"
     if fault.name == "short_hold":
         return f"{held:.1f} s of {fault.limit:.1f} s" if held is not None else f"less than {fault.limit:.1f} s"
     if fault.name == "hand_stall":

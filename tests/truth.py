@@ -1,0 +1,117 @@
+"""What a rendered clip's truth file says, in the record's own words. See SCHEMA.md beside the clips."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+LOOK_DEG = 12.0
+
+
+@dataclass(frozen=True)
+class TrueStroke:
+    """kind; events by name (s, None: never); measures by name; intended faults; stroke window (s)."""
+
+    kind: str
+    events: dict[str, float | None]
+    measures: dict[str, float | None]
+    intended: frozenset[str]
+    hinge_passes_s: float | None
+
+
+@dataclass(frozen=True)
+class Truth:
+    """One clip. t (n,) s; turn_deg, hinge_deg (n,); putter_px (n,2) and head_cm (n,2: along, up) in the player's frame."""
+
+    name: str
+    fps: float
+    view: str
+    handedness: str
+    tape: bool
+    note: str
+    t: np.ndarray
+    turn_deg: np.ndarray
+    hinge_deg: np.ndarray
+    putter_px: np.ndarray
+    head_cm: np.ndarray
+    strokes: tuple[TrueStroke, ...]
+
+
+def _crossing(t: np.ndarray, v: np.ndarray, level: float, after: float) -> float | None:
+    for k in range(len(t) - 1):
+        if t[k] >= after and v[k] <= level < v[k + 1]:
+            return float(t[k] + (level - v[k]) / (v[k + 1] - v[k]) * (t[k + 1] - t[k]))
+    return None
+
+
+def _largest(values: np.ndarray) -> float:
+    return float(values[np.argmax(np.abs(values))])
+
+
+def read_truth(path: Path) -> Truth:
+    """path: NAME.json."""
+    raw: dict[str, Any] = json.loads(path.read_text())
+    frames = raw["frames"]
+    t = np.array([f["t"] for f in frames])
+    turn = np.array([f["yaw_deg"] for f in frames])
+    hinge = np.array([f["hinge_deg"] for f in frames])
+    putter = np.array([f["kp2"]["putter_head"] for f in frames], float)
+    sign = -1.0 if raw["handedness"] == "left" else 1.0
+    if sign < 0:
+        putter[:, 0] = raw["width"] - putter[:, 0]
+    ears = np.array([(np.array(f["kp3"]["left_ear"]) + f["kp3"]["right_ear"]) / 2 for f in frames]) * 100
+    head = np.stack([sign * ears[:, 0], ears[:, 2]], axis=1)
+    strokes = []
+    ends = [s["takeaway_s"] for s in raw["strokes"][1:]] + [float(t[-1]) + 1]
+    for s, end in zip(raw["strokes"], ends):
+        take, impact, settle = s["takeaway_s"], s["impact_s"], s["settle_s"]
+        address = (t > take - 0.6) & (t < take - 0.1)
+        turned = turn - np.median(turn[address])
+        bent = hinge - np.median(hinge[address])
+        look = _crossing(t, turned, LOOK_DEG, take)
+        look = look if look is not None and look < end else None
+        stop = settle if settle is not None else float(t[-1])
+        follow = (t >= impact) & (t <= stop)
+        until = (t >= take) & (t <= min(stop, look if look is not None else stop))
+        moved = head - np.median(head[address], axis=0)
+        events = {k: s[k] for k in ("takeaway_s", "top_s", "impact_s", "finish_s", "settle_s")} | {"look_s": look}
+        held = look is not None and settle is not None
+        measures: dict[str, float | None] = {
+            "hinge_change_deg": _largest(bent[follow]),
+            "back_cm": s["back_cm"],
+            "through_cm": s["through_cm"],
+            "recoil_cm": s["recoil_cm"],
+            "sway_cm": _largest(moved[until, 0]),
+            "lift_cm": float(moved[until, 1].max()),
+            "tempo_ratio": (s["top_s"] - s["motion_start_s"]) / (impact - s["top_s"]),
+            "hold_s": look - settle if held and look >= settle else None,
+            "early_by_s": settle - look if held and look < settle else None,
+        }
+        passes = _crossing(t, bent, 12.0, impact)
+        strokes.append(
+            TrueStroke(
+                s["kind"],
+                events,
+                measures,
+                frozenset(s["intended"]),
+                passes if passes is not None and passes < stop else None,
+            )
+        )
+    return Truth(
+        raw["name"],
+        raw["fps"],
+        raw["view"],
+        raw["handedness"],
+        raw["tape"],
+        raw["note"],
+        t,
+        turn,
+        hinge,
+        putter,
+        head,
+        tuple(strokes),
+    )
