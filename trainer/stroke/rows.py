@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Mapping
 
-from trainer.stroke.signals import STANCE_CM
+from trainer.stroke.signals import DOWN_THE_LINE_SHARE, STANCE_CM
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,12 +29,11 @@ class Row:
 
 def rough_scale(columns: Mapping[str, float], view: str) -> float:
     """Rough cm per px along the line, to tell motion from rest: by ball, body, an ordinary stance or a guess."""
-    foreshortened = 2.5 if view == "down-the-line" else 1.0  # seen from 1.2 m up and 2.8 m away (from the geometry)
     for name in ("ball_cm_per_px", "body_cm_per_px"):
         if not math.isnan(columns[name]):
-            return columns[name] * foreshortened
+            return columns[name] * DOWN_THE_LINE_SHARE if view == "down-the-line" else columns[name]
     stance = columns["stance_px"]
-    return (STANCE_CM / stance if stance > 25 else 0.45) * foreshortened
+    return STANCE_CM / stance if stance > 25 and view == "face-on" else 0.45
 
 
 def ready_posture(row: Row, view: str) -> bool:
