@@ -11,7 +11,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from drawn_putter import BLUE_TAPE, ORANGE, WIDTH, Look, background, body, frames, head, picture, stroke, wrists
+from tests.drawn_putter import BLUE_TAPE, ORANGE, WIDTH, Look, background, body, frames, head, picture, stroke, wrists
 from hypothesis import given
 from hypothesis import strategies as st
 
