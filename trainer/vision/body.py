@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
+import types
 from collections.abc import Iterator, Mapping
 from typing import Any, Protocol
 
@@ -51,13 +52,29 @@ def _quiet_stderr() -> Iterator[None]:
         os.close(keep)
 
 
+@contextlib.contextmanager
+def _without_plotting() -> Iterator[None]:
+    """Importing the pose model would import matplotlib's pyplot for a drawing helper that we do not use: a second of
+    start-up. Empty modules stand in for it meanwhile and are gone afterwards."""
+    absent = [n for n in ("matplotlib", "matplotlib.pyplot") if n not in sys.modules]
+    for name in absent:
+        sys.modules[name] = types.ModuleType(name)
+    if "matplotlib" in absent:
+        sys.modules["matplotlib"].pyplot = sys.modules["matplotlib.pyplot"]  # type: ignore[attr-defined]
+    try:
+        yield
+    finally:
+        for name in absent:
+            del sys.modules[name]
+
+
 class PoseBody:
     """MediaPipe 0.10.21 ``solutions.pose``, full model, one person. The model is inside the wheel: no download."""
 
     def __init__(self) -> None:
         os.environ.setdefault("GLOG_minloglevel", "3")
         os.environ.setdefault("TF_CPP_MIN_LOG_LEVEL", "3")
-        with _quiet_stderr():
+        with _quiet_stderr(), _without_plotting():
             from mediapipe.python.solutions import pose
 
             self._pose = pose.Pose(model_complexity=1, smooth_landmarks=False)
