@@ -1,0 +1,224 @@
+"""The statistics against published values, other implementations, and simulation."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from trainer.coaching.progress import charts, compare, curve, shares, spread
+
+
+@pytest.mark.parametrize(
+    ("good", "total", "low", "high"),
+    [
+        (7, 10, 0.3968, 0.8922),
+        (15, 20, 0.5313, 0.8881),
+        (0, 10, 0.0, 0.2775),
+        (50, 100, 0.4038, 0.5962),
+        (7, 50, 0.0695, 0.2619),
+    ],
+)
+def test_wilson_published_values(good: int, total: int, low: float, high: float) -> None:
+    assert shares.wilson(good, total) == pytest.approx((low, high), abs=5e-5)
+
+
+@given(st.integers(1, 400), st.data())
+def test_wilson_is_scipys(total: int, data: st.DataObject) -> None:
+    good = data.draw(st.integers(0, total))
+    theirs = stats.binomtest(good, total).proportion_ci(method="wilson")
+    assert shares.wilson(good, total) == pytest.approx((theirs.low, theirs.high), abs=1e-12)
+
+
+def test_exact_interval_of_the_same_case_holds_the_score_interval() -> None:
+    """Clopper and Pearson's published interval of 7 in 50, as a check on the library that checks us."""
+    exact = stats.binomtest(7, 50).proportion_ci(method="exact")
+    assert (exact.low, exact.high) == pytest.approx((0.05819170, 0.26739600), abs=1e-7)
+    low, high = shares.wilson(7, 50)
+    assert exact.low < low < high < exact.high
+
+
+def test_no_share_of_nothing_or_the_impossible() -> None:
+    assert shares.share_of(0, 0) is None
+    for good, total in ((1, 0), (-1, 4), (5, 4)):
+        with pytest.raises(ValueError, match="is no share"):
+            shares.wilson(good, total)
+
+
+def test_difference_of_shares_covers_the_truth() -> None:
+    """Newcombe's interval holds the true difference in about 95 of 100 trials."""
+    rng = np.random.default_rng(4)
+    hits = 0
+    for a, b in zip(rng.binomial(30, 0.8, 3000), rng.binomial(12, 0.6, 3000), strict=True):
+        one, two = shares.share_of(int(a), 30), shares.share_of(int(b), 12)
+        assert one is not None
+        assert two is not None
+        found = shares.share_difference(one, two)
+        hits += found.low <= 0.2 <= found.high
+    assert 0.93 < hits / 3000 < 0.98
+
+
+def test_smallest_change_of_a_published_error() -> None:
+    assert pytest.approx(2.772, abs=5e-4) == spread.MDC_FACTOR
+
+
+@pytest.mark.parametrize("count", [2, 3, 4, 5, 6, 7, 8, 9, 10, 15, 40])
+def test_robust_spread_is_right_on_average(count: int) -> None:
+    rng = np.random.default_rng(count)
+    samples = rng.normal(size=(40_000, count))
+    middles = np.median(samples, axis=1, keepdims=True)
+    deviation = np.median(np.abs(samples - middles), axis=1).mean()
+    assert spread.TO_SD * spread.small_sample(count) * deviation == pytest.approx(1.0, abs=0.015)
+
+
+def test_one_wild_stroke_moves_neither_level_nor_spread_much() -> None:
+    calm = [10.0, 10.4, 9.7, 10.1, 9.9, 10.3, 10.2, 9.8]
+    usual, wild = spread.spread_of(calm), spread.spread_of([*calm[:-1], 60.0])
+    assert usual is not None
+    assert wild is not None
+    assert abs(wild.typical - usual.typical) < 0.3
+    assert wild.spread < 2 * usual.spread
+    assert spread.far_out(60.0, usual)
+    assert spread.spread_of([1.0, None, math.nan]) is None
+    assert spread.spread_of([1.0, None, 3.0]) == spread.spread_of([1.0, 3.0])
+
+
+def test_step_sd_ignores_a_drift() -> None:
+    rng = np.random.default_rng(1)
+    noise = rng.normal(0, 2.0, 4000)
+    assert spread.step_sd(list(noise)) == pytest.approx(2.0, rel=0.05)
+    assert spread.step_sd(list(noise + np.linspace(0, 200, 4000))) == pytest.approx(2.0, rel=0.05)
+
+
+def run_lengths_ewma(limit: float, shift: float, steady: bool, runs: int = 6000) -> float:
+    """Mean number of values to the first alarm, with the very steps of the chart."""
+    rng = np.random.default_rng(7)
+    z, lengths = np.zeros(runs), []
+    number = 0
+    while z.size:
+        number += 1
+        z = charts.ewma_step(z, rng.normal(shift, 1.0, z.size))
+        half = charts.ewma_half_width(None if steady else number, limit=limit)
+        out = np.abs(z) > half
+        lengths += [number] * int(out.sum())
+        z = z[~out]
+    return float(np.mean(lengths))
+
+
+@pytest.mark.parametrize(("limit", "shift", "wanted"), [(3.0, 0.0, 559.8), (3.0, 1.0, 10.8), (2.962, 0.0, 499.7)])
+def test_ewma_run_lengths(limit: float, shift: float, wanted: float) -> None:
+    assert run_lengths_ewma(limit, shift, steady=True) == pytest.approx(wanted, rel=0.05)
+
+
+def test_ewma_with_the_narrower_first_limits_has_about_the_same_false_alarms() -> None:
+    assert run_lengths_ewma(3.0, 0.0, steady=False) == pytest.approx(559.8, rel=0.06)
+
+
+def test_ewma_band() -> None:
+    assert charts.ewma_half_width(1) == pytest.approx(0.600)
+    assert charts.ewma_half_width(None) == pytest.approx(1.000)
+    assert charts.ewma_half_width(500) == pytest.approx(1.000)
+
+
+@pytest.mark.parametrize(
+    ("limit", "shift", "wanted"), [(4.0, 0.0, 167.7), (4.0, 1.0, 8.38), (5.0, 0.0, 465.4), (5.0, 1.0, 10.38)]
+)
+def test_cusum_run_lengths(limit: float, shift: float, wanted: float) -> None:
+    """By the chart itself: it starts anew after each change, so the mean gap between changes is the run length."""
+    rng = np.random.default_rng(11)
+    values = rng.normal(shift, 1.0, int(wanted * 2500) if wanted < 20 else 450_000)
+    found = restart_lengths(values, limit)
+    assert np.mean(found) == pytest.approx(wanted, rel=0.05)
+
+
+def restart_lengths(values: np.ndarray, limit: float) -> list[int]:
+    up = down = 0.0
+    start, lengths = 0, []
+    for i, z in enumerate(values.tolist()):
+        up, down = charts.cusum_up(up, z), charts.cusum_down(down, z)
+        if up > limit or down > limit:
+            lengths.append(i + 1 - start)
+            up, down, start = 0.0, 0.0, i + 1
+    return lengths
+
+
+def test_charts_see_a_real_change_and_not_the_usual() -> None:
+    rng = np.random.default_rng(3)
+    values = [*rng.normal(1.0, 0.2, 40), *rng.normal(1.4, 0.2, 30)]
+    usual = charts.usual_of(values)
+    assert usual is not None
+    assert usual.level == pytest.approx(1.0, abs=0.15)
+    moving, sums = charts.ewma(values, usual), charts.cusum(values, usual)
+    assert moving.changes
+    assert moving.changes[0].up
+    assert 40 <= moving.changes[0].at <= 52
+    assert 40 <= sums.changes[0].at <= 52
+    assert abs(sums.began[0] - 40) <= 5
+    assert not charts.ewma(values[:40], usual).changes
+    assert charts.usual_of(values[:10]) is None
+    assert charts.usual_of([1.0] * 30) is None
+
+
+def test_learning_curve_is_found_again() -> None:
+    rng = np.random.default_rng(5)
+    n = np.arange(24)
+    values = 1.5 - 1.2 * np.exp(-0.25 * n) + rng.normal(0, 0.05, 24)
+    found, why = curve.fit_curve(list(values))
+    assert found is not None, why
+    assert found.end == pytest.approx(1.5, abs=0.06)
+    assert found.rate == pytest.approx(0.25, rel=0.35)
+    assert found.at(0) == pytest.approx(0.3, abs=0.1)
+    assert found.misfit == pytest.approx(0.05, rel=0.5)
+    assert found.half_after == pytest.approx(math.log(2) / found.rate)
+
+
+def test_no_curve_from_little_or_from_noise() -> None:
+    assert curve.fit_curve([0.5] * 7)[1] == "7 points so far; a curve needs 8"
+    assert curve.fit_curve([0.5] * 12)[1] == "nothing has changed yet"
+    rng = np.random.default_rng(2)
+    drawn = sum(curve.fit_curve(list(rng.normal(1, 0.2, 12)))[0] is not None for _ in range(100))
+    assert drawn <= 12  # a curve through pure noise is drawn seldom
+
+
+def test_comparison_matches_scipys_welch() -> None:
+    rng = np.random.default_rng(8)
+    a, b = rng.normal(10, 1, 14), rng.normal(12, 3, 9)
+    found = compare.mean_difference(list(a), list(b))
+    theirs = stats.ttest_ind(b, a, equal_var=False).confidence_interval(0.95)
+    assert (found.low, found.high) == pytest.approx((theirs.low, theirs.high))
+
+
+def test_comparison_says_what_changes_with_the_ball() -> None:
+    rng = np.random.default_rng(9)
+    rehearsal = list(rng.normal(6, 1, 12))
+    changed = compare.compare("hinge_change_deg", rehearsal, list(rng.normal(14, 2, 12)))
+    assert changed is not None
+    assert changed.changes
+    assert changed.difference.low < 8 < changed.difference.high
+    same = compare.compare("hinge_change_deg", rehearsal, list(rng.normal(6, 1, 12)))
+    assert same is not None
+    assert not same.changes
+    assert compare.compare("x", [1.0, 2.0, None], [1.0, 2.0, 3.0]) is None
+
+
+def test_lengths_over_a_tenth_apart_are_flagged() -> None:
+    strokes = [("ball", 20.0), ("rehearsal", 20.0), ("ball", 21.9), ("rehearsal", 20.0), ("ball", 22.5), ("ball", 40.0)]
+    assert compare.lengths_flagged(strokes) == (4,)
+    assert compare.length_apart(None, 3.0) is None
+    assert compare.lengths_flagged([("rehearsal", 20.0), ("rehearsal", None), ("ball", 15.0)]) == (2,)
+
+
+def test_told_and_not_stand_side_by_side() -> None:
+    both = compare.told_and_not(9, 10, 3, 10)
+    assert both.told is not None
+    assert both.untold is not None
+    assert both.difference is not None
+    assert both.difference.value == pytest.approx(0.6)
+    assert both.difference.plain
+    alone = compare.told_and_not(9, 10, 0, 0)
+    assert alone.untold is None
+    assert alone.difference is None
