@@ -6,13 +6,13 @@ import difflib
 import sys
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Iterable, Mapping
+from typing import Any, Iterable, Mapping, Sequence
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from trainer.errors import SettingsError
 from trainer.settings.lines import key_lines
-from trainer.settings.model import KEYS, FileModel, Settings
+from trainer.settings.model import KEYS, FileModel, Key, Settings
 
 if sys.version_info >= (3, 11):
     import tomllib
@@ -63,16 +63,28 @@ def load(sources: Iterable[Source] = ()) -> Settings:
     merged: Values = {}
     faults: list[str] = []
     for source in sources:
-        try:
-            FileModel.model_validate(source.values)
-        except ValidationError as error:
-            faults += [_worded(source, fault) for fault in error.errors()]
-        else:
+        found = faults_of(source, FileModel, KEYS)
+        faults += found
+        if not found:
             _overlay(merged, source.values)
+    refuse(faults)
+    return Settings.checked(merged)
+
+
+def faults_of(source: Source, model: type[BaseModel], keys: Sequence[Key]) -> list[str]:
+    """Every fault of a file against its model, in plain words; keys: the model's documented entries."""
+    try:
+        model.model_validate(source.values)
+    except ValidationError as error:
+        return list(dict.fromkeys(_worded(source, fault, keys) for fault in error.errors()))
+    return []
+
+
+def refuse(faults: Sequence[str]) -> None:
+    """Raises one SettingsError with all of them; does nothing when there are none."""
     if faults:
         count = "" if len(faults) == 1 else f"{len(faults)} faults: "
         raise SettingsError(count + "; ".join(faults))
-    return Settings.checked(merged)
 
 
 def _overlay(base: Values, new: Values) -> None:
@@ -83,40 +95,42 @@ def _overlay(base: Values, new: Values) -> None:
             base[key] = dict(value) if isinstance(value, dict) else value
 
 
-def _worded(source: Source, fault: Any) -> str:
+def _worded(source: Source, fault: Any, keys: Sequence[Key]) -> str:
     """One fault of pydantic's list in plain words."""
-    dotted, path = _known_path(tuple(str(part) for part in fault["loc"]))
+    dotted, path = _known_path(tuple(str(part) for part in fault["loc"]), keys)
     line = source.lines.get(path)
     where = f"{source.name}: line {line}: {dotted}" if line else f"{source.name}: {dotted}"
     if fault["type"] == "extra_forbidden":
-        return f"{where}: unknown key, {_nearest(path)}"
-    known = {key.path: key for key in KEYS}.get(dotted)
+        return f"{where}: unknown key, {_nearest(path, keys)}"
+    known = {key.path: key for key in keys}.get(dotted)
+    if fault["type"] == "missing":
+        return f"{where}: is missing" + (f"; {known.kind}" if known else "")
     if known is None:
         return f"{where}: must be a table of keys, not {_shown(fault['input'])}"
     return f"{where}: must be {known.kind}, not {_shown(fault['input'])}"
 
 
-def _known_path(loc: tuple[str, ...]) -> tuple[str, tuple[str, ...]]:
+def _known_path(loc: tuple[str, ...], keys: Sequence[Key]) -> tuple[str, tuple[str, ...]]:
     """pydantic ends a union's place with the member's name ("int", "str"): cut back to the key itself."""
-    paths = {key.path for key in KEYS}
+    paths = {key.path for key in keys}
     for end in range(len(loc), 0, -1):
         if ".".join(loc[:end]) in paths:
             return ".".join(loc[:end]), loc[:end]
     return ".".join(loc), loc
 
 
-def _nearest(path: tuple[str, ...]) -> str:
+def _nearest(path: tuple[str, ...], keys: Sequence[Key]) -> str:
     """The known key most like this one: in the same table first, then anywhere."""
     table = ".".join(path[:-1])
     level = len(path)
     here = sorted(
-        {".".join(key.path.split(".")[:level]) for key in KEYS if key.path.startswith(f"{table}." if table else "")}
+        {".".join(key.path.split(".")[:level]) for key in keys if key.path.startswith(f"{table}." if table else "")}
     )
     names = {full.rpartition(".")[2]: full for full in here}
     close = difflib.get_close_matches(path[-1], names, n=1, cutoff=0.6)
     if close:
         return f"did you mean {names[close[0]]}?"
-    anywhere = {key.name: key.path for key in KEYS}
+    anywhere = {key.name: key.path for key in keys}
     close = difflib.get_close_matches(path[-1], anywhere, n=1, cutoff=0.75)
     if close:
         return f"did you mean {anywhere[close[0]]}?"
