@@ -7,12 +7,14 @@ import pytest
 
 from trainer.coaching.verdict import Cue, Fault
 from trainer.feedback.cues import CUE_NAMES, HOLD_DONE, CueChooser
+from trainer.feedback.schedule import Plan
 from trainer.feedback.signs import (
     FAULT_WORDS,
     OKABE_ITO,
     PHASE_WORDS,
     THEMES,
     result_sign,
+    summary_sign,
 )
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.stroke.record import EventName, Measure, Moment, Phase, Signals, StrokeRecord
@@ -134,3 +136,36 @@ def test_words_stand_out_and_colours_are_of_the_set(name: str) -> None:
 def test_one_theme_is_light_on_dark_and_one_the_reverse() -> None:
     assert sum(THEMES["dark"].ground) < sum(THEMES["dark"].text)
     assert sum(THEMES["light"].ground) > sum(THEMES["light"].text)
+
+
+def test_a_plan_decides_stroke_by_stroke() -> None:
+    chooser = CueChooser("alternate")
+    wanted = Cue("early_look", 2.0)
+    heard = []
+    for _ in range(4):
+        heard.append(chooser.choose(moment(2.0), wanted))
+        chooser.end_stroke()
+    assert heard == [wanted, None, wanted, None]
+    chooser.choose(moment(2.0), wanted)
+    chooser.end_stroke()
+    chooser.begin_block(Plan("silent"))
+    assert chooser.choose(moment(2.0), wanted) is None
+
+
+def test_outside_the_limit_only_does_not_praise() -> None:
+    chooser = CueChooser("outside")
+    assert chooser.choose(moment(2.0), Cue(HOLD_DONE, 2.0)) is None
+    wanted = Cue("recoil", 2.1)
+    assert chooser.choose(moment(2.1), wanted) is wanted
+
+
+def test_a_summary_names_the_commonest_fault() -> None:
+    strokes = [
+        (record(hold_s=1.2), ()),
+        (record(hold_s=0.4), (fault("sway", 1.0),)),
+        (record(), (fault("lift", 1.0), fault("sway", 1.0))),
+    ]
+    sign = summary_sign(strokes)
+    assert (sign.word, sign.kind) == ("1 of 3 good", "plain")
+    assert sign.detail == "most often: body swayed; held 1.2 s"
+    assert summary_sign(strokes[:1]).kind == "good"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Callable, Iterable, Sequence
 
 import numpy as np
@@ -13,6 +13,7 @@ from trainer.coaching.verdict import Cue, Fault
 from trainer.errors import CameraError, StoreError
 from trainer.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, ListSource, bursts
 from trainer.feedback.cues import CueChooser
+from trainer.feedback.schedule import NOTHING, Telling
 from trainer.feedback.tones import SilentPlayer
 from trainer.live.ahead import Ahead
 from trainer.live.loop import LiveLoop, Summary
@@ -529,3 +530,28 @@ def test_pipeline_alone_is_synchronous_and_saves_first() -> None:
             log.append("out")
     assert log == ["saved", "out"]
     assert pipeline.finish() is None
+
+
+def test_a_result_is_held_back_for_its_time() -> None:
+    viewer = Viewer(Aims(result_delay_s=2.0))
+    kept = replace(record(2), events={"settle_s": 1.0})
+
+    def see(time_s: float, done: Finished | None = None) -> View:
+        return viewer.see(frames(1)[0], StepResult(Sighting(0, time_s), Moment(time_s, "looked", {}), None, done))
+
+    assert see(2.5, Finished(1, kept, (), ())).sign is None
+    assert see(2.9).sign is None
+    shown = see(3.0).sign
+    assert shown is not None
+    assert shown.word == "Well held"
+    assert viewer.close(Finished(2, kept, (), ())).sign is not None  # the frames have ended
+
+
+def test_a_plan_keeps_a_stroke_to_itself_and_sums_up() -> None:
+    viewer = Viewer()
+    held_back = viewer.close(Finished(1, record(1), (), (), NOTHING))
+    assert held_back.sign is not None
+    assert (held_back.sign.word, held_back.sign.detail) == ("Stroke kept", "")
+    summed = viewer.close(Finished(2, record(2), (), (), Telling(summary_of=2)))
+    assert summed.sign is not None
+    assert summed.sign.word == "2 of 2 good"

@@ -6,6 +6,7 @@ from typing import Sequence
 
 from trainer.coaching.verdict import Fault
 from trainer.feedback.cues import CueChooser
+from trainer.feedback.schedule import Plan
 from trainer.live.pipeline import Pipeline, Save
 from trainer.live.view import Aims
 from trainer.settings.model import Settings
@@ -27,8 +28,8 @@ def watcher(settings: Settings) -> Watcher:
     return Watcher(PoseBody(), options)
 
 
-def pipeline(settings: Settings, watches: Watcher, save: Save | None = None) -> Pipeline:
-    """save: called with each finished stroke before it is handed out."""
+def pipeline(settings: Settings, watches: Watcher, save: Save | None = None, seed: int = 0) -> Pipeline:
+    """save: called with each finished stroke before it is handed out; seed: of the feedback's plan."""
     from trainer.coaching.live import LiveJudge
     from trainer.stroke.tracker import Tracker
 
@@ -37,7 +38,7 @@ def pipeline(settings: Settings, watches: Watcher, save: Save | None = None) -> 
         Tracker(settings.limits.early_look.value),
         LiveJudge(settings.limits),
         lambda record: judged(record, settings),
-        CueChooser(settings.feedback.schedule),
+        CueChooser(plan(settings, seed)),
         save,
     )
 
@@ -50,6 +51,12 @@ def judged(record: StrokeRecord, settings: Settings) -> Sequence[Fault]:
     return found
 
 
+def plan(settings: Settings, seed: int = 0) -> Plan:
+    """Which strokes are told."""
+    wish = settings.feedback
+    return Plan(wish.schedule, wish.strokes, seed, wish.summary_after)
+
+
 def aims(settings: Settings) -> Aims:
     """What is drawn as the mark to reach."""
     return Aims(
@@ -57,4 +64,5 @@ def aims(settings: Settings) -> Aims:
         turn_deg=settings.limits.early_look.value,
         handedness=settings.player.handedness,
         silent=settings.feedback.schedule == "silent",
+        result_delay_s=settings.feedback.result_delay_s,
     )

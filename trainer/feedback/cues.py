@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 from trainer.coaching.verdict import Cue
+from trainer.feedback.schedule import Plan, ScheduleName, Telling
 from trainer.settings.limits import FAULT_NAMES
 from trainer.stroke.record import Moment
-
-Schedule = Literal["every", "silent"]
 
 HOLD_DONE = "hold_done"
 READY = "ready"
@@ -18,19 +15,31 @@ CUE_NAMES = (*FAULT_NAMES, HOLD_DONE)
 class CueChooser:
     """Sits between the live judge and the loudspeaker.
 
-    schedule: "every" stroke may sound; "silent": everything is measured, nothing sounds (constant feedback helps
-    practice and harms retention: Salmoni, Schmidt and Walter 1984; Winstein and Schmidt 1990).
+    plan: which strokes are told, or the name of a schedule; in a silent block everything is measured, nothing sounds.
     """
 
-    def __init__(self, schedule: Schedule = "every") -> None:
-        self.schedule: Schedule = schedule
+    def __init__(self, plan: Plan | ScheduleName = "every") -> None:
+        self._plan = Plan(plan) if isinstance(plan, str) else plan
+        self._number = 1
         self._given: list[Cue] = []
+
+    @property
+    def telling(self) -> Telling:
+        """What the stroke under way, or the next one, may give away."""
+        return self._plan.telling(self._number)
+
+    def begin_block(self, plan: Plan) -> None:
+        """From the next stroke on another plan, counted from its first stroke."""
+        self._plan, self._number = plan, 1
 
     def choose(self, moment: Moment, wanted: Cue | None) -> Cue | None:
         """The cue to sound at this moment, or None. wanted: what the live judge says."""
         if "takeaway_s" in moment.new_events and moment.closed is None:
             self._given.clear()  # what began before this stroke never became one
-        if wanted is None or self.schedule == "silent" or self._given:
+        if wanted is None or self._given:
+            return None
+        telling = self.telling
+        if not (telling.praise if wanted.name == HOLD_DONE else telling.tone):
             return None
         self._given.append(wanted)
         return wanted
@@ -39,4 +48,5 @@ class CueChooser:
         """The cues that this stroke got; the next one starts afresh."""
         given = tuple(self._given)
         self._given.clear()
+        self._number += 1
         return given

@@ -103,6 +103,20 @@ def result_sign(record: StrokeRecord, faults: Sequence[Fault]) -> Sign:
     return Sign(GOOD_WORD, f"{held:.1f} s", "good")
 
 
+def summary_sign(strokes: Sequence[tuple[StrokeRecord, Sequence[Fault]]]) -> Sign:
+    """One sign for several strokes: how many were without fault, and the commonest fault."""
+    good = sum(not faults for _, faults in strokes)
+    names = [fault.name for _, faults in strokes for fault in faults]
+    holds = sorted(held for record, _ in strokes if (held := _value(record, "hold_s")) is not None)
+    detail = []
+    if names:
+        commonest = max(dict.fromkeys(names), key=names.count)
+        detail.append(f"most often: {FAULT_WORDS.get(commonest, commonest).lower()}")
+    if holds:
+        detail.append(f"held {holds[len(holds) // 2]:.1f} s")
+    return Sign(f"{good} of {len(strokes)} good", "; ".join(detail), "good" if good == len(strokes) else "plain")
+
+
 def fault_detail(record: StrokeRecord, fault: Fault) -> str:
     """By how much, in words."""
     early = _value(record, "early_by_s")

@@ -6,14 +6,16 @@ come.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Callable, Protocol, Sequence
 
 from trainer.coaching.verdict import Cue, Fault
 from trainer.feedback.cues import CueChooser
+from trainer.feedback.schedule import ALL, Telling
 from trainer.stroke.record import Moment, StrokeRecord
 from trainer.vision.sighting import Frame, Sighting
 
+TOLD = "told"  # in a record's meta: "yes" when the player was told how this stroke was, else "no"
 Judge = Callable[[StrokeRecord], Sequence[Fault]]
 Save = Callable[[StrokeRecord, Sequence[Fault], Sequence[Cue]], None]
 
@@ -47,12 +49,16 @@ class JudgesLive(Protocol):
 
 @dataclass(frozen=True)
 class Finished:
-    """A stroke that is over, judged, and on record if there is one. number: from 1 in this run."""
+    """A stroke that is over, judged, and on record if there is one.
+
+    number: from 1 in this run; telling: what it may give away.
+    """
 
     number: int
     record: StrokeRecord
     faults: tuple[Fault, ...]
     cues: tuple[Cue, ...]
+    telling: Telling = ALL
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +69,7 @@ class StepResult:
     moment: Moment
     cue: Cue | None
     finished: Finished | None
+    telling: Telling = ALL
 
 
 class Pipeline:
@@ -97,9 +104,10 @@ class Pipeline:
         """One frame whose body was already ``found``."""
         sighting = self._watcher.look(frame, found)
         moment = self._tracker.update(sighting)
+        telling = self._chooser.telling
         cue = self._chooser.choose(moment, self._live_judge.update(moment))
         finished = self._close(moment.closed) if moment.closed is not None else None
-        return StepResult(sighting, moment, cue, finished)
+        return StepResult(sighting, moment, cue, finished, telling)
 
     def finish(self) -> Finished | None:
         """The frames have ended; the stroke that was still under way, if it counts."""
@@ -107,9 +115,11 @@ class Pipeline:
         return self._close(record) if record is not None else None
 
     def _close(self, record: StrokeRecord) -> Finished:
+        telling = self._chooser.telling
+        record = replace(record, meta={**record.meta, TOLD: "no" if telling.silent else "yes"})
         faults = tuple(self._judge(record))
         cues = self._chooser.end_stroke()
         if self._save is not None:
             self._save(record, faults, cues)
         self._count += 1
-        return Finished(self._count, record, faults, cues)
+        return Finished(self._count, record, faults, cues, telling)

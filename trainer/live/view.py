@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, Sign, result_sign
+from trainer.feedback.schedule import Telling
+from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, Sign, result_sign, summary_sign
 from trainer.live.pipeline import Finished, StepResult
 from trainer.stroke.record import Moment
 from trainer.vision.sighting import Frame, Handedness, Sighting
@@ -15,6 +16,7 @@ CAUTIONS = (
     "Mind the camera cable",
     "Stop if your back hurts",
 )
+SUMMARY_MOST = 50  # strokes of one summary at most
 BETWEEN = ("away", "setting", "address", "walked_off")
 NO_ADVICE = "The trainer describes movement. It gives no medical advice."
 
@@ -23,13 +25,15 @@ NO_ADVICE = "The trainer describes movement. It gives no medical advice."
 class Aims:
     """What is aimed at, as far as it is drawn. hold_s: how long to hold; turn_deg: head turn that is a look.
 
-    silent: strokes are measured and nothing tells the player how they were, neither sound nor sign.
+    silent: strokes are measured and nothing tells the player how they were, neither sound nor sign;
+    result_delay_s: least time from settle to the result's sign.
     """
 
     hold_s: float = 1.0
     turn_deg: float = 12.0
     handedness: Handedness = "right"
     silent: bool = False
+    result_delay_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -64,29 +68,40 @@ class Viewer:
         self._aims = aims or Aims()
         self._view = View(aims=self._aims)
         self._before: Sign | None = None  # the result that stood when the stroke under way began
+        self._due: tuple[float, Sign] | None = None  # a result that is still held back
+        self._past: list[Finished] = []
 
     def see(self, frame: Frame, step: StepResult) -> View:
         """The view after this step."""
         moment, view = step.moment, self._view
+        if self._due is not None and ("takeaway_s" in moment.new_events or moment.time_s >= self._due[0]):
+            view, self._due = replace(view, sign=self._due[1]), None
         if "takeaway_s" in moment.new_events:
             self._before = view.sign
             view = replace(view, sign=None, held_s=None)
         elif moment.phase in BETWEEN and view.sign is None:  # a waggle, no stroke: the last result still stands
             view = replace(view, sign=self._before)
-        if moment.held_s is not None and not self._aims.silent:
+        if moment.held_s is not None and not self._aims.silent and step.telling.praise:
             view = replace(view, held_s=moment.held_s)
         if step.cue is not None and step.cue.name in FAULT_WORDS:  # at once, for there may be no sound
             view = replace(view, sign=Sign(FAULT_WORDS[step.cue.name], "", "fault"))
         view = replace(view, image=frame.image, sighting=step.sighting, moment=moment)
         self._view = view
-        return self.close(step.finished) if step.finished is not None else view
+        return self.close(step.finished, moment.time_s) if step.finished is not None else view
 
-    def close(self, finished: Finished) -> View:
-        """The view once a stroke is over."""
-        if self._aims.silent:
-            self._view = replace(self._view, sign=Sign(KEPT_WORD, "silent block", "plain"), strokes=finished.number)
+    def close(self, finished: Finished, time_s: float | None = None) -> View:
+        """The view once a stroke is over. time_s: now; None: there is no later, so nothing is held back."""
+        self._past = [*self._past, finished][-SUMMARY_MOST:]
+        record, telling = finished.record, finished.telling
+        if self._aims.silent or telling.silent or (telling.outside_only and not finished.faults):
+            sign = self._summary(telling) or Sign(KEPT_WORD, "silent block" if self._aims.silent else "", "plain")
+            self._view = replace(self._view, sign=sign, strokes=finished.number)
             return self._view
-        record = finished.record
+        settle = record.events.get("settle_s")
+        if time_s is not None and settle is not None and time_s < settle + self._aims.result_delay_s:
+            self._due = (settle + self._aims.result_delay_s, result_sign(record, finished.faults))
+            self._view = replace(self._view, strokes=finished.number)
+            return self._view
         hold = record.measures.get("hold_s")
         self._view = replace(
             self._view,
@@ -95,3 +110,10 @@ class Viewer:
             strokes=finished.number,
         )
         return self._view
+
+    def _summary(self, telling: Telling) -> Sign | None:
+        """The last strokes together, where the plan says so."""
+        if self._aims.silent or not telling.summary_of:
+            return None
+        last = self._past[-telling.summary_of :]
+        return summary_sign([(finished.record, finished.faults) for finished in last])

@@ -19,17 +19,39 @@ View = Literal["face-on", "down-the-line"]
 _STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 
 
+STRICT = _STRICT
+
+
 def _key(
-    default: Any, note: str, unit: str = "", low: float | None = None, high: float | None = None, **more: Any
+    default: Any,
+    note: str,
+    unit: str = "",
+    low: float | None = None,
+    high: float | None = None,
+    kind: str = "",
+    **more: Any,
 ) -> Any:
-    return Field(default, description=note, ge=low, le=high, json_schema_extra={"unit": unit}, **more)
+    extra: dict[str, Any] = {"unit": unit, "kind": kind}
+    return Field(default, description=note, ge=low, le=high, json_schema_extra=extra, **more)
+
+
+key_field = _key
+# A name is one line of text; what it holds is never a path. Line and paragraph separators break lines too.
+NAME_PATTERN = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]+$"
 
 
 class Player(BaseModel):
     """Who is putting."""
 
     model_config = _STRICT
-    name: str = _key("player", "name on the record", min_length=1, max_length=60)
+    name: str = _key(
+        "player",
+        "name on the record",
+        kind="a text of 1 to 60 letters",
+        min_length=1,
+        max_length=60,
+        pattern=NAME_PATTERN,
+    )
     handedness: Handedness = _key("right", "a right-hander's lead side is the left one")
     height_cm: float | None = _key(
         None, "standing height, the ruler in the body's plane; left out: not known", "cm", 90, 230
@@ -74,7 +96,16 @@ class Feedback(BaseModel):
     """When cues are given."""
 
     model_config = _STRICT
-    schedule: Literal["every", "silent"] = _key("every", "cues at every stroke, or a silent block that only measures")
+    schedule: Literal["every", "outside", "alternate", "fading", "summary", "silent"] = _key(
+        "every",
+        "which strokes are told: every one; only faults; every other one; fewer and fewer; none, but now and then all "
+        "together; none at all",
+    )
+    strokes: int = _key(20, "strokes over which fading falls from all to a quarter", "strokes", 5, 200)
+    summary_after: int = _key(5, "strokes between two summaries", "strokes", 2, 50)
+    result_delay_s: float = _key(
+        2.0, "least time from settle to the result's sign (a fault's sign comes with its tone)", "s", 0, 5
+    )
 
 
 class Window(BaseModel):
@@ -92,6 +123,24 @@ class Storing(BaseModel):
 
     model_config = _STRICT
     folder: str = _key("", "folder of the record; empty: the user's data folder")
+
+
+class Card(BaseModel):
+    """What is known of a student beside the settings. Stands in a student's file only."""
+
+    model_config = _STRICT
+    id: str = _key(
+        "",
+        "the student's own number, made once and never changed",
+        kind="32 digits 0-9 a-f",
+        pattern=r"^(|[0-9a-f]{32})$",
+    )
+    drills: list[str] = _key([], "drills to practise, in order", kind="a list of drills' names", max_length=50)
+    notes: str = _key("", "the coach's notes", kind="a text of up to 4000 letters", max_length=4000)
+    changed_at: str = _key("", "when the profile was last changed (UTC)", max_length=40)
+    limits_at: str = _key("", "when the limits were last set (UTC)", max_length=40)
+    limits_by: str = _key("", "who set them", max_length=60)
+    limits_why: str = _key("", "why", max_length=200)
 
 
 SECTIONS: dict[str, type[BaseModel]] = {
@@ -128,6 +177,7 @@ def _file_model() -> type[BaseModel]:
     limits_model = create_model("LimitsTable", __config__=_STRICT, **limits)
     tables: dict[str, Any] = {name: (model, Field(default_factory=model)) for name, model in SECTIONS.items()}
     tables["limits"] = (limits_model, Field(default_factory=limits_model))
+    tables["student"] = (Card, Field(default_factory=Card))
     return create_model("SettingsFile", __config__=_STRICT, **tables)
 
 
@@ -185,6 +235,9 @@ class Key:
 
 
 def _kind(annotation: Any, info: Any) -> str:
+    told = (info.json_schema_extra or {}).get("kind")
+    if told:
+        return str(told)
     if get_origin(annotation) is Annotated:
         annotation = get_args(annotation)[0]
     parts = [a for a in (get_args(annotation) or (annotation,)) if a is not type(None)]
@@ -205,19 +258,20 @@ def _kind(annotation: Any, info: Any) -> str:
     if parts == [bool]:
         return "true or false"
     if "max_length" in bounds:
-        return f"a text of 1 to {bounds['max_length']} letters"
+        return f"a text of up to {bounds['max_length']} letters"
     return "a whole number or a text" if int in parts else "a text"
 
 
-def _keys_of(table: str, model: type[BaseModel]) -> list[Key]:
+def keys_of(table: str, model: type[BaseModel]) -> list[Key]:
     return [
         Key(f"{table}.{name}", _kind(info.annotation, info), info.default, info.description or "")
         for name, info in model.model_fields.items()
     ]
 
 
-KEYS: tuple[Key, ...] = tuple(
-    key
-    for table, model in [*SECTIONS.items(), *((f"limits.{name}", model) for name, model in LIMIT_MODELS.items())]
-    for key in _keys_of(table, model)
-)
+_TABLES: dict[str, type[BaseModel]] = {
+    **SECTIONS,
+    **{f"limits.{name}": model for name, model in LIMIT_MODELS.items()},
+    "student": Card,
+}
+KEYS: tuple[Key, ...] = tuple(key for table, model in _TABLES.items() for key in keys_of(table, model))
