@@ -35,8 +35,8 @@ class Student:
 
 
 def invented(rng: np.random.Generator) -> Student:
-    """Length at one speed varies over tour players by 16 % (241 +- 38 mm); students' timing with length varies too."""
-    return Student(4.8 * math.exp(rng.normal(0, 0.2)), rng.normal(1.0, 0.1))
+    """Length at one speed varies over tour players by 16 % (241 +- 38 mm, 1.6 times 1.51 m/s); students' timing with length varies too."""
+    return Student(2.42 * math.exp(rng.normal(0, 0.2)), rng.normal(1.0, 0.1))
 
 
 def practice(
@@ -71,14 +71,16 @@ def tally(students: int, seed: int, spread: float, rounded_m: float) -> Tally:
         found = [(scale.length_cm(d, STIMP), student.length_cm(d)) for d in DISTANCES]
         within += all(abs(e.value / true - 1.0) < 0.10 for e, true in found)
         held += sum(e.low <= true <= e.high for e, true in found)
-        back = student.length_cm(rng.uniform(1, 8))
-        stops = scale.distance_m(back, STIMP)
-        held_putt += stops.low <= student.run_m(back) * (1.0 + rng.normal(0, spread)) <= stops.high
-    return Tally(within / students, held / students / len(DISTANCES), held_putt / students)
+        for _ in range(4):
+            back = student.length_cm(rng.uniform(1, 8))
+            stops = scale.distance_m(back, STIMP)
+            held_putt += stops.low <= student.run_m(back) * (1.0 + rng.normal(0, spread)) <= stops.high
+    return Tally(within / students, held / students / len(DISTANCES), held_putt / students / 4)
 
 
-@pytest.mark.parametrize("spread", [GOOD_SPREAD_REPEATED, GOOD_SPREAD_MIXED])
-@pytest.mark.parametrize("rounded_m", [0.1, 0.5])
+@pytest.mark.parametrize(
+    ("spread", "rounded_m"), [(GOOD_SPREAD_REPEATED, 0.1), (GOOD_SPREAD_MIXED, 0.1), (GOOD_SPREAD_MIXED, 0.5)]
+)
 def test_after_15_putts_lengths_and_intervals_hold(spread: float, rounded_m: float) -> None:
     """Spreads of 43 good players (Karlsen and Nilsson 2008): 6.8 % repeated, 10.6 % mixed. 500 students each."""
     found = tally(500, 11, spread, rounded_m)
@@ -88,11 +90,12 @@ def test_after_15_putts_lengths_and_intervals_hold(spread: float, rounded_m: flo
 
 
 def test_paced_to_a_whole_metre() -> None:
+    """The coarsest pacing that still does; single putts of 1 m then carry no more than "between 0.5 and 1.5 m"."""
     assert tally(300, 12, GOOD_SPREAD_MIXED, 1.0).within >= 0.90
 
 
 def test_fit_is_fast() -> None:
-    putts = practice(Student(4.8, 1.0), np.random.default_rng(1), 0.1, 0.5)
+    putts = practice(Student(2.4, 1.0), np.random.default_rng(1), 0.1, 0.5)
     fit(putts)
     took = []
     for _ in range(7):
@@ -104,7 +107,7 @@ def test_fit_is_fast() -> None:
 
 def test_many_putts_are_as_fast_and_the_last_ones_count() -> None:
     rng = np.random.default_rng(2)
-    old, new = Student(4.0, 1.0), Student(5.0, 1.0)
+    old, new = Student(2.0, 1.0), Student(2.5, 1.0)
     putts = practice(old, rng, 0.07, 0.1, 300) + practice(new, rng, 0.07, 0.1, 60)
     scale = fit(putts)
     assert scale.putts == 60
@@ -113,7 +116,7 @@ def test_many_putts_are_as_fast_and_the_last_ones_count() -> None:
 
 def test_one_mishit_does_not_move_it() -> None:
     rng = np.random.default_rng(5)
-    student = Student(4.8, 1.05)
+    student = Student(2.4, 1.05)
     putts = practice(student, rng, 0.05, 0.1)
     clean = fit(putts)
     worst = fit([*putts[:7], replace(putts[7], rolled_m=putts[7].rolled_m * 0.35), *putts[8:]])
@@ -136,14 +139,14 @@ def test_without_putts_it_is_the_published_stroke() -> None:
 
 def test_the_interval_shrinks_with_putts() -> None:
     rng = np.random.default_rng(6)
-    putts = practice(Student(4.2, 0.95), rng, 0.1, 0.5, 60)
+    putts = practice(Student(2.1, 0.95), rng, 0.1, 0.5, 60)
     widths = [e.high / e.low for e in (fit(putts[:n]).length_cm(4, STIMP) for n in (0, 2, 5, 15, 60))]
     assert widths == sorted(widths, reverse=True)
     assert widths[-1] < 1.06
 
 
 def test_one_putt_moves_the_published_stroke_toward_the_player() -> None:
-    short = Student(6.5, 1.0)  # a quick stroke: shorter than the tour's for the same distance
+    short = Student(3.2, 1.0)  # a quick stroke: shorter than the tour's for the same distance
     scale = fit([Putt(short.length_cm(4), 4.0, STIMP)])
     assert short.length_cm(4) * 0.95 < scale.length_cm(4, STIMP).value < fit([]).length_cm(4, STIMP).value
 
@@ -151,7 +154,7 @@ def test_one_putt_moves_the_published_stroke_toward_the_player() -> None:
 def test_exponent_and_spread_are_found() -> None:
     rng = np.random.default_rng(7)
     for g in (0.8, 1.0, 1.25):
-        scale = fit(practice(Student(4.8, g), rng, 0.08, 0.1, 60))
+        scale = fit(practice(Student(2.4, g), rng, 0.08, 0.1, 60))
         assert scale.exponent.value == pytest.approx(g, abs=0.05)
         assert scale.exponent.high - scale.exponent.low < 0.12
         assert scale.spread_share.value == pytest.approx(0.08, rel=0.25)
@@ -159,7 +162,7 @@ def test_exponent_and_spread_are_found() -> None:
 
 def test_putts_of_several_greens_and_slopes_make_one_scale() -> None:
     rng = np.random.default_rng(8)
-    student = Student(4.8, 1.1)
+    student = Student(2.4, 1.1)
     putts = []
     for i in range(30):
         stimp, slope = (8.0, 10.0, 12.0)[i % 3], (-1.0, 0.0, 2.0)[i % 2]
@@ -172,7 +175,7 @@ def test_putts_of_several_greens_and_slopes_make_one_scale() -> None:
 
 
 def test_an_unsure_green_widens_the_band_only_where_it_matters() -> None:
-    scale = fit(practice(Student(4.8, 1.0), np.random.default_rng(9), 0.07, 0.1))
+    scale = fit(practice(Student(2.4, 1.0), np.random.default_rng(9), 0.07, 0.1))
 
     def width(slope: float, error: float, stimp: float = STIMP) -> float:
         found = scale.length_cm(4, stimp, slope, error)
@@ -184,7 +187,7 @@ def test_an_unsure_green_widens_the_band_only_where_it_matters() -> None:
     assert width(-3.0, 0.1) > width(3.0, 0.1)
 
 
-FITTED: Scale = fit(practice(Student(4.6, 1.1), np.random.default_rng(10), 0.08, 0.25))
+FITTED: Scale = fit(practice(Student(2.3, 1.1), np.random.default_rng(10), 0.08, 0.25))
 
 
 @settings(max_examples=60)
@@ -201,7 +204,7 @@ def test_longer_putts_and_uphill_need_longer_strokes(distance: float, stimp: flo
 
 
 def test_the_same_putts_give_the_same_numbers() -> None:
-    putts = practice(Student(4.8, 1.0), np.random.default_rng(1), 0.1, 0.5)
+    putts = practice(Student(2.4, 1.0), np.random.default_rng(1), 0.1, 0.5)
     assert fit(putts).length_cm(3, STIMP) == fit(putts).length_cm(3, STIMP)
 
 

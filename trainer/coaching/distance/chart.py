@@ -26,7 +26,7 @@ SLOPES_PCT = (-2.0, -1.0, 0.0, 1.0, 2.0)
 TRAIL_FOOT_CM = 25.4
 HALF_FOOT_CM = 5.0  # half the width of a shoe: common knowledge, no source
 _FAR = 1.5  # so many times beyond the putts on record a length is only a continuation of the law
-_LONGEST_CM = 120.0
+_LONGEST_CM = 100.0  # common practice, no source: beyond this it is no putting stroke
 
 
 @dataclass(frozen=True, slots=True)

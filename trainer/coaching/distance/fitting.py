@@ -11,16 +11,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
 
-MISHIT_SHARE = 0.05  # common practice, no source: one putt in twenty is not meant
+MISHIT_SHARE = 0.04  # common practice, no source: one putt in twenty-five is not meant
 # Of log speed: off the middle of the face or stubbed, a ball comes out slower, by half to a little more than meant.
 MISHIT_MEAN, MISHIT_SD = -0.20, 0.25
-_NODES = 1500
+_NODES = 1200
 _ROUNDS = 4
 _ENOUGH = 0.35  # effective share of the nodes
 
@@ -44,20 +45,16 @@ class Prior:
 
 @dataclass(frozen=True)
 class Posterior:
-    """nodes: (m, 3) log speed at A0, exponent, noise sd of log speed; weights: (m,) sum 1; z: (m,) standard normal;
-    mishit: (m,) which nodes stand for a putt that is one.
-    """
+    """nodes: (m, 3) log speed at A0, exponent, noise sd of log speed; weights: (m,) sum 1; z: (m,) standard normal."""
 
     nodes: Floats
     weights: Floats
     z: Floats
-    mishit: npt.NDArray[np.bool_]
 
     def one_putt(self, log_length: float, extra_sd: float = 0.0) -> Floats:
-        """(m,) log launch speed of a putt to come, mishits among them. log_length: log(length / A0)."""
+        """(m,) log launch speed of a putt to come, struck as usual. log_length: log(length / A0)."""
         line = self.nodes[:, 0] + self.nodes[:, 1] * log_length
-        struck = np.hypot(self.nodes[:, 2], extra_sd) * self.z
-        found: Floats = line + np.where(self.mishit, MISHIT_MEAN + MISHIT_SD * self.z, struck)
+        found: Floats = line + np.hypot(self.nodes[:, 2], extra_sd) * self.z
         return found
 
 
@@ -99,17 +96,13 @@ def _between(below: Floats, above: Floats, sd: Floats | np.float64) -> Floats:
 
 def posterior(x: Floats, low: Floats, high: Floats, prior: Prior) -> Posterior:
     """x: (n,) log(length / A0), n >= 0; low, high: (n,) bounds of log launch speed."""
-    from scipy.special import gammaincinv, ndtr, ndtri
-
     middle, spread = _mode(x, low, high, prior)
-    normal = normal_nodes(_NODES, 6)
-    # Student's t with 6 degrees of freedom: tails heavier than the posterior's.
-    tail = np.sqrt(3.0 / gammaincinv(3.0, ndtr(normal[:, 4])))[:, None]
+    away, z = _nodes()
     for _ in range(_ROUNDS):
-        away = normal[:, :3] * tail
         theta = middle + away @ (np.linalg.cholesky(spread) * 1.1).T
-        # Level and exponent are the less sure the larger the noise, as in the posterior itself.
-        scale = np.exp(np.clip(theta[:, 2] - middle[2], -1.0, 1.5))[:, None]
+        # The larger the noise the less sure are level and exponent: in step with it when putts decide, not the prior.
+        coupled = x.size / (x.size + 4.0)
+        scale = np.exp(coupled * np.clip(theta[:, 2] - middle[2], -1.0, 1.5))[:, None]
         theta[:, :2] = middle[:2] + (theta[:, :2] - middle[:2]) * scale
         log_proposal = -4.5 * np.log1p((away**2).sum(axis=1) / 6.0) - 2.0 * np.log(scale[:, 0])
         log_weight = log_posterior(theta, x, low, high, prior) - log_proposal
@@ -122,7 +115,17 @@ def posterior(x: Floats, low: Floats, high: Floats, prior: Prior) -> Posterior:
         off = theta - middle
         spread = (off * weights[:, None]).T @ off + np.diag(np.diag(spread)) * 0.05
     nodes = np.column_stack([theta[:, :2], np.exp(theta[:, 2])])
-    return Posterior(nodes, weights, normal[:, 3], normal[:, 5] < ndtri(MISHIT_SHARE))
+    return Posterior(nodes, weights, z)
+
+
+@lru_cache(maxsize=1)
+def _nodes() -> tuple[Floats, Floats]:
+    """(m, 3) points of Student's t with 6 degrees of freedom (tails heavier than a posterior's), and (m,) normal."""
+    from scipy.special import gammaincinv, ndtr
+
+    normal = normal_nodes(_NODES, 5)
+    tail = np.sqrt(3.0 / gammaincinv(3.0, ndtr(normal[:, 4])))[:, None]
+    return normal[:, :3] * tail, normal[:, 3]
 
 
 def _mode(x: Floats, low: Floats, high: Floats, prior: Prior) -> tuple[Floats, Floats]:
@@ -143,7 +146,7 @@ def _mode(x: Floats, low: Floats, high: Floats, prior: Prior) -> tuple[Floats, F
         start[0] = np.median(middle - start[1] * x)  # robust: one mishit does not move it
         away = np.abs(middle - start[0] - start[1] * x)
         start[2] = math.log(max(1.48 * float(np.median(away)), 0.02))
-    found = minimize(cost, start, jac=slope, method="BFGS", options={"gtol": 1e-3, "maxiter": 60}).x
+    found = minimize(cost, start, jac=slope, method="BFGS", options={"gtol": 0.05, "maxiter": 60}).x
     step = 1e-3
     curve = np.array([(slope(found + e) - slope(found - e)) / (2.0 * step) for e in np.eye(3) * step])
     values, vectors = np.linalg.eigh((curve + curve.T) / 2.0)

@@ -32,11 +32,11 @@ LEVEL = 0.90
 LAST_PUTTS = 60  # a scale drifts with the habit; older putts would not make it surer by much
 # Length and time vary over tour players by 16 and 11 %: together 0.2 in log; widened, a student is no tour player.
 _SPEED_PRIOR_SD = 0.30
-# Every player changes the timing too; how much is not in the abstract. 0.12 means that the time to impact changes by 13 %
-# over an eightfold distance, about as much as it differs between tour players (11 %): our estimate.
+# Every player changes the timing too; how much is not in the abstract. 0.12 means that the time to impact changes by
+# 13 % over an eightfold distance, about as much as it differs between tour players (11 %): our estimate.
 _EXPONENT_PRIOR = (1.0, 0.12)
 # Good players' distance varies by 6.8 to 10.6 %, half of that in speed; students vary more: wide.
-_NOISE_PRIOR = (math.log(0.05), 0.9)
+_NOISE_PRIOR = (math.log(0.055), 0.7)
 _PRIOR_SPEED_M_S = BALL_PUTTER_RATIO * steady_speed_m_s(TOUR_BACK_CM.mean, TOUR_IMPACT_S.mean)
 
 
@@ -87,7 +87,10 @@ class Scale:
     def distance_m(
         self, back_cm: float, stimp_ft: float, slope_pct: float = 0.0, green_error: float = 0.0, level: float = LEVEL
     ) -> Estimate:
-        """Where a stroke of that length stops: the band holds one putt, not the mean. Raises RunawayError."""
+        """Where a ball stops after a stroke of that length: the band holds one putt struck as usual, no mishit.
+
+        Raises RunawayError.
+        """
         run = run_per_speed_squared(stimp_ft, slope_pct, self.launch)
         spread = self._green_spread(stimp_ft, slope_pct, green_error)
         log_speed = self.law.one_putt(math.log(back_cm / self.reference_cm), spread)
