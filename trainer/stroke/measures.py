@@ -11,6 +11,7 @@ from trainer.stroke import phases as ph
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.events import SPEED_HZ, Path, fit_backstroke, turn_change
 from trainer.stroke.filters import slope, smooth
+from trainer.stroke.reach import hands_past_leg
 from trainer.stroke.record import EventName, Floats, Measure, Signals
 from trainer.stroke.signals import cm_per_px
 
@@ -18,7 +19,10 @@ Mask = npt.NDArray[np.bool_]
 
 HINGE_HZ = 5.0
 HANDS_HZ = 6.0
-HANDS_STOP = (0.30, 0.60)  # hands under this share of their impact speed while the putter head is over that share of its own
+HANDS_STOP = (
+    0.30,
+    0.60,
+)  # hands under this share of their impact speed while the putter head is over that share of its own
 
 
 def unseen(unit: str, reason: str) -> Measure:
@@ -56,7 +60,6 @@ class Stretch:
         return float(np.nan_to_num(self.signals[column][use]).mean())
 
 
-
 def measures_of(s: Stretch) -> dict[str, Measure]:
     """All measures by name."""
     out: dict[str, Measure] = {}
@@ -65,6 +68,7 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out.update(_speeds(s))
     out.update(_head(s))
     out["hinge_change_deg"] = _hinge(s)
+    out["hands_past_leg_cm"] = hands_past_leg(s.signals, s.events)
     return out
 
 
@@ -133,7 +137,9 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
     back, through = x[s.between(e["takeaway_s"], e["impact_s"])], x[s.between(e["impact_s"], end + 0.05)]
     out = {
         "back_cm": Measure(float(-np.nanmin(back)), "cm", conf) if back.size else unseen("cm", "top not seen"),
-        "through_cm": Measure(float(np.nanmax(through)), "cm", conf) if through.size else unseen("cm", "finish not seen"),
+        "through_cm": Measure(float(np.nanmax(through)), "cm", conf)
+        if through.size
+        else unseen("cm", "finish not seen"),
     }
     settle = e["settle_s"]
     until = settle + 0.3 if settle is not None else end + 1.0
@@ -185,7 +191,10 @@ def _speeds(s: Stretch) -> dict[str, Measure]:
 
 
 def _head(s: Stretch) -> dict[str, Measure]:
-    out = {n: unseen(u, "the head was not seen") for n, u in (("head_turn_deg", "deg"), ("sway_cm", "cm"), ("lift_cm", "cm"))}
+    out = {
+        n: unseen(u, "the head was not seen")
+        for n, u in (("head_turn_deg", "deg"), ("sway_cm", "cm"), ("lift_cm", "cm"))
+    }
     e = s.events
     settle = e["settle_s"] if e["settle_s"] is not None else float(s.t[-1])
     turn = turn_change(s.signals, s.take)
