@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from typing import Any
 
 from trainer.settings.model import KEYS
@@ -32,5 +33,29 @@ def documented() -> str:
     return "\n".join(lines) + "\n"
 
 
+def drill_keys() -> str:
+    """The keys of a drill file as a Markdown page."""
+    from trainer.settings.drill_file import DRILL_KEYS
+
+    lines = [_DRILLS_HEAD]
+    for key in DRILL_KEYS:
+        default = "required" if key.required else "" if key.default is None else f"`{toml_value(key.default)}`"
+        lines.append(f"| `{key.path}` | {key.note} | {key.kind} | {default} |")
+    return "\n".join(lines) + "\n"
+
+
+_DRILLS_HEAD = """\
+# Drills
+
+One TOML file each; its name without `.toml` is the drill's id. A file of the same id in `drills/` of the data
+folder takes the place of one here. Only `drill.name` and `drill.instruction` must be given. A drill's `limits` hold
+while it is practised.
+
+Written by `python -m trainer.settings.document drills`.
+
+| key | what for | what it may be | default |
+|---|---|---|---|"""
+
+
 if __name__ == "__main__":
-    print(documented(), end="")
+    print(drill_keys() if sys.argv[1:] == ["drills"] else documented(), end="")

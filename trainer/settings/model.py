@@ -224,6 +224,7 @@ class Key:
     kind: str
     default: Any
     note: str
+    required: bool = False
 
     @property
     def name(self) -> str:
@@ -264,7 +265,7 @@ def _kind(annotation: Any, info: Any) -> str:
 
 def keys_of(table: str, model: type[BaseModel]) -> list[Key]:
     return [
-        Key(f"{table}.{name}", _kind(info.annotation, info), info.default, info.description or "")
+        Key(f"{table}.{name}", _kind(info.annotation, info), info.default, info.description or "", info.is_required())
         for name, info in model.model_fields.items()
     ]
 

@@ -1,0 +1,138 @@
+"""A drill under way: which strokes were good, when it is passed, when the silent test begins, what follows. Pure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal, Mapping, Sequence
+
+from trainer.coaching.faults import MIN_CONFIDENCE
+from trainer.coaching.progress.compare import LENGTH_APART, length_apart
+from trainer.coaching.progress.shares import Share, share_of
+from trainer.coaching.verdict import Fault
+from trainer.settings.drill_file import Drill
+from trainer.stroke.record import Kind, Measure
+
+Stage = Literal["block", "silent", "done"]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One stroke in a drill. good: None when it cannot be told, or it does not count; why: what was amiss, in words."""
+
+    good: bool | None
+    why: tuple[str, ...] = ()
+    silent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """marks: strokes that counted, in order (block, then silent test); rehearsal_cm: length of the rehearsal before."""
+
+    drill: Drill
+    marks: tuple[Mark, ...] = ()
+    rehearsal_cm: float | None = None
+    rehearsed: bool = False
+
+    @property
+    def stage(self) -> Stage:
+        """Where the drill is."""
+        block = self.drill.block
+        if len(self.marks) < block.strokes:
+            return "block"
+        return "silent" if len(self.marks) < block.strokes + block.silent_strokes else "done"
+
+    @property
+    def number(self) -> int:
+        """Of the next stroke that counts, from 1 in its stage."""
+        before = 0 if self.stage == "block" else self.drill.block.strokes
+        return len(self.marks) - before + 1
+
+    @property
+    def wanted(self) -> Kind:
+        """The kind of stroke that is next."""
+        kind = self.drill.block.kind
+        if kind == "rehearsal then ball":
+            return "ball" if self.rehearsed else "rehearsal"
+        return "rehearsal" if kind == "rehearsal" else "ball"
+
+    @property
+    def length_cm(self) -> float | None:
+        """The ladder's backstroke length for the next stroke."""
+        steps = self.drill.ladder.back_cm
+        return steps[len(self.marks) % len(steps)] if steps else None
+
+    @property
+    def passed(self) -> bool:
+        """The rule was met at some point: so many good ones of so many in a row that could be told."""
+        rule = self.drill.rule
+        told = [mark.good for mark in self.marks if mark.good is not None]
+        return any(sum(told[i : i + rule.of]) >= rule.good for i in range(len(told) - rule.of + 1))
+
+    @property
+    def follows(self) -> str | None:
+        """The drill to do next: this one again until it is passed; None: nothing is said."""
+        return (self.drill.head.next or None) if self.passed else self.drill.drill_id
+
+    def scores(self) -> tuple[Share | None, Share | None]:
+        """(block, silent test): shares of good strokes, always side by side."""
+        out = []
+        for silent in (False, True):
+            told = [m.good for m in self.marks if m.silent == silent and m.good is not None]
+            out.append(share_of(sum(told), len(told)))
+        return out[0], out[1]
+
+
+def after(run: Run, kind: Kind, measures: Mapping[str, Measure], faults: Sequence[Fault]) -> Run:
+    """The run with one more stroke. A stroke of a kind that the drill does not count leaves the marks as they are."""
+    if run.stage == "done":
+        return run
+    back = _sure(measures.get("back_cm"))
+    pairs = run.drill.block.kind == "rehearsal then ball"
+    if pairs and kind == "rehearsal":
+        return replace(run, rehearsal_cm=back, rehearsed=True)
+    if not pairs and kind != run.wanted:
+        return run
+    if pairs and not run.rehearsed:
+        return run  # a ball stroke without its rehearsal does not count
+    mark = replace(judged(run, measures, faults, back), silent=run.stage == "silent")
+    return replace(run, marks=(*run.marks, mark), rehearsal_cm=None, rehearsed=False)
+
+
+def judged(run: Run, measures: Mapping[str, Measure], faults: Sequence[Fault], back_cm: float | None) -> Mark:
+    """Good: none of the drill's faults, every goal met, the ladder's length kept, as long as its rehearsal.
+
+    A goal whose measure was not surely seen makes the stroke one that cannot be told, unless it was bad anyway.
+    """
+    drill = run.drill
+    bad = [fault.name.replace("_", " ") for fault in faults if fault.name in drill.rule.faults]
+    unseen = []
+    for goal in drill.goals:
+        value = _sure(measures.get(goal.measure))
+        name = goal.measure.rpartition("_")[0].replace("_", " ") or goal.measure
+        if value is None:
+            unseen.append(f"{name} not seen")
+        elif goal.at_least is not None and value < goal.at_least:
+            bad.append(f"{name} {value:.1f}, at least {goal.at_least:g}")
+        elif goal.at_most is not None and value > goal.at_most:
+            bad.append(f"{name} {value:.1f}, at most {goal.at_most:g}")
+    if "short_hold" in drill.rule.faults or "early_look" in drill.rule.faults:
+        head = measures.get("head_turn_deg")
+        if head is None or head.value is None or head.confidence < MIN_CONFIDENCE:
+            unseen.append("head not seen")
+    if run.length_cm is not None:
+        if back_cm is None:
+            unseen.append("length not seen")
+        elif abs(back_cm - run.length_cm) > drill.ladder.within_cm:
+            bad.append(f"back {back_cm:.0f} cm, wanted {run.length_cm:g}")
+    apart = length_apart(run.rehearsal_cm, back_cm)
+    if apart is not None and abs(apart) > LENGTH_APART:
+        bad.append(f"{abs(apart):.0%} {'longer' if apart > 0 else 'shorter'} than the rehearsal")
+    if bad:
+        return Mark(False, tuple(bad))
+    return Mark(None, tuple(unseen)) if unseen else Mark(True)
+
+
+def _sure(measure: Measure | None) -> float | None:
+    if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
+        return None
+    return measure.value
