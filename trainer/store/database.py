@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Iterator
 
 from trainer.errors import StoreError
-from trainer.store.schema import APPLICATION_ID, SCHEMA_VERSION, TABLES
+from trainer.store.schema import APPLICATION_ID, CHANGES, SCHEMA_VERSION, TABLES
 
 FILE_NAME = "strokes.sqlite"
 _MAGIC = b"SQLite format 3\x00"
@@ -99,15 +99,26 @@ def open_database(path: Path, busy_s: float) -> sqlite3.Connection:
             db.execute("PRAGMA synchronous = FULL")  # in WAL mode NORMAL may lose the last commits at a power cut
             db.execute("PRAGMA foreign_keys = ON")
             with transaction(db):
-                if _user_version(db) == 0:  # asked again under the lock: two programs may start together
-                    for table in TABLES:
-                        db.execute(table)
-                    db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-                    db.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
+                _bring_up_to_date(db)
         except BaseException:
             db.close()
             raise
         return db
+
+
+def _bring_up_to_date(db: sqlite3.Connection) -> None:
+    """Makes the tables of a new file, and those that later versions added to an older one; all in one transaction."""
+    version = _user_version(db)  # asked under the lock: two programs may start together
+    if version == 0:
+        for table in TABLES:
+            db.execute(table)
+        db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        version = 1
+    for step in range(version + 1, SCHEMA_VERSION + 1):
+        for change in CHANGES[step]:
+            db.execute(change)
+    if _user_version(db) < SCHEMA_VERSION:
+        db.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
 
 
 @contextmanager

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 APPLICATION_ID = 0x70757474  # "putt": tells our file from any other SQLite database
 
+# The tables of version 1; a new record gets these, then every change below.
 TABLES = (
     """CREATE TABLE settings (
         id INTEGER PRIMARY KEY,
@@ -64,3 +65,40 @@ TABLES = (
         PRIMARY KEY (stroke_id, place)
     ) WITHOUT ROWID""",
 )
+
+# Version -> what leads to it from the one before. Distances m, green speeds Stimpmeter feet, slopes % (+ uphill).
+CHANGES: dict[int, tuple[str, ...]] = {
+    2: (
+        """CREATE TABLE distance_players (
+            player TEXT PRIMARY KEY,
+            unit TEXT NOT NULL,                  -- m or ft: what the player enters and reads
+            trail_foot_cm REAL NOT NULL          -- from the ball back to the middle of the trail foot
+        ) WITHOUT ROWID""",
+        """CREATE TABLE distance_greens (
+            id INTEGER PRIMARY KEY,
+            player TEXT NOT NULL,
+            kept_at TEXT NOT NULL,
+            stimp_ft REAL NOT NULL,
+            low_ft REAL NOT NULL,
+            high_ft REAL NOT NULL,
+            source TEXT NOT NULL
+        )""",
+        """CREATE TABLE distance_putts (
+            id INTEGER PRIMARY KEY,
+            player TEXT NOT NULL,
+            kept_at TEXT NOT NULL,
+            stroke_id INTEGER UNIQUE REFERENCES strokes(id) ON DELETE SET NULL,
+            back_cm REAL NOT NULL,
+            rolled_m REAL NOT NULL,
+            stimp_ft REAL NOT NULL,
+            slope_pct REAL NOT NULL,
+            target_m REAL,
+            back_s REAL,
+            to_impact_s REAL,
+            ball_speed_m_s REAL,
+            rounded_to_m REAL NOT NULL,
+            frames_per_s REAL                    -- of the camera that timed it
+        )""",
+        "CREATE INDEX distance_putts_player ON distance_putts (player, id)",
+    ),
+}

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import math
+import sqlite3
 import threading
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timezone
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Mapping, Sequence
+from typing import Any, Iterator, Mapping, Sequence
 
 from trainer.coaching.verdict import Cue, Fault
 from trainer.errors import StoreError
@@ -78,11 +80,23 @@ class Store:
         with self._lock, speaking(self.path):
             self._db.close()
 
+    @contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """The database for the store's other modules; failures become StoreError."""
+        with self._lock, speaking(self.path):
+            yield self._db
+
+    @contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """The same inside one transaction: all of it is kept, and on the disk, or nothing."""
+        with self.reading() as db, transaction(db):
+            yield db
+
     def begin_session(self, player: str, source: str, started_at: datetime) -> int:
         """A new session's id. source: camera or clip, as the user named it; started_at: aware."""
         with self._lock, speaking(self.path), transaction(self._db):
             sql = "INSERT INTO sessions (started_at, player, source) VALUES (?, ?, ?)"
-            return int(self._db.execute(sql, (_utc(started_at), player, source)).lastrowid or 0)
+            return int(self._db.execute(sql, (utc(started_at), player, source)).lastrowid or 0)
 
     def keep(
         self,
@@ -105,7 +119,7 @@ class Store:
             settings_id = db.execute("SELECT id FROM settings WHERE body = ?", (body,)).fetchone()[0]
             last = db.execute("SELECT max(number) FROM strokes WHERE session_id = ?", (session_id,)).fetchone()[0]
             number = (last or 0) + 1
-            row = (session_id, number, _utc(kept_at), record.kind, record.view, json.dumps(dict(record.meta)))
+            row = (session_id, number, utc(kept_at), record.kind, record.view, json.dumps(dict(record.meta)))
             stroke_id = db.execute(
                 "INSERT INTO strokes (session_id, number, kept_at, kind, view, meta, software, settings_id, signals)"
                 " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -193,7 +207,8 @@ class Store:
         return tuple(Fault(*row) for row in rows)
 
 
-def _utc(moment: datetime) -> str:
+def utc(moment: datetime) -> str:
+    """As times are kept: UTC, ISO 8601."""
     return moment.astimezone(timezone.utc).isoformat()
 
 

@@ -1,0 +1,108 @@
+"""What a player keeps about distance: the unit, the greens measured, and the putts that make their own scale."""
+
+from __future__ import annotations
+
+from dataclasses import astuple, dataclass, fields
+from datetime import datetime
+
+from trainer.coaching.distance.measure import Green
+from trainer.coaching.distance.putt import Putt
+from trainer.coaching.distance.units import Unit, unit_named
+from trainer.errors import StoreError
+from trainer.store.store import Store, utc
+
+_PUTT = tuple(field.name for field in fields(Putt))
+
+
+@dataclass(frozen=True, slots=True)
+class DistancePlayer:
+    """unit: chosen once, for entering and printing; trail_foot_cm: from the ball back to the middle of the trail
+    foot.
+    """
+
+    unit: Unit
+    trail_foot_cm: float
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPutt:
+    """A putt of the record. stroke_id: the stroke on record it belongs to; frames_per_s: of the camera that timed
+    it.
+    """
+
+    putt_id: int
+    kept_at: datetime
+    putt: Putt
+    stroke_id: int | None
+    frames_per_s: float | None
+
+
+class Distances:
+    """The part of an open `Store` that holds distances. Every method raises StoreError, and then nothing is kept."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def player(self, player: str) -> DistancePlayer | None:
+        """None: this player has not chosen a unit yet."""
+        sql = "SELECT unit, trail_foot_cm FROM distance_players WHERE player = ?"
+        with self._store.reading() as db:
+            row = db.execute(sql, (player,)).fetchone()
+        return None if row is None else DistancePlayer(unit_named(row[0]), row[1])
+
+    def set_player(self, player: str, choice: DistancePlayer) -> None:
+        """Keeps the choice, in place of an earlier one."""
+        with self._store.writing() as db:
+            db.execute("INSERT OR REPLACE INTO distance_players VALUES (?, ?, ?)", (player, *astuple(choice)))
+
+    def keep_green(self, player: str, green: Green, kept_at: datetime) -> None:
+        """A green measured; the newest counts."""
+        row = (player, utc(kept_at), green.stimp_ft, green.low_ft, green.high_ft, green.source)
+        sql = (
+            "INSERT INTO distance_greens (player, kept_at, stimp_ft, low_ft, high_ft, source) VALUES (?, ?, ?, ?, ?, ?)"
+        )
+        with self._store.writing() as db:
+            db.execute(sql, row)
+
+    def green(self, player: str) -> Green | None:
+        """The newest green of a player."""
+        sql = "SELECT stimp_ft, low_ft, high_ft, source FROM distance_greens WHERE player = ? ORDER BY id DESC LIMIT 1"
+        with self._store.reading() as db:
+            row = db.execute(sql, (player,)).fetchone()
+        return None if row is None else Green(*row)
+
+    def keep_putt(
+        self,
+        player: str,
+        putt: Putt,
+        kept_at: datetime,
+        stroke_id: int | None = None,
+        frames_per_s: float | None = None,
+    ) -> int:
+        """Keeps a checked putt; returns its number. A stroke's earlier roll-out is replaced."""
+        row = (player, utc(kept_at), stroke_id, frames_per_s, *astuple(putt))
+        marks = ", ".join("?" * len(row))
+        with self._store.writing() as db:
+            if stroke_id is not None:
+                db.execute("DELETE FROM distance_putts WHERE stroke_id = ?", (stroke_id,))
+            columns = f"player, kept_at, stroke_id, frames_per_s, {', '.join(_PUTT)}"
+            return int(db.execute(f"INSERT INTO distance_putts ({columns}) VALUES ({marks})", row).lastrowid or 0)
+
+    def putts(self, player: str) -> list[KeptPutt]:
+        """All putts of a player, oldest first."""
+        sql = (
+            f"SELECT id, kept_at, stroke_id, frames_per_s, {', '.join(_PUTT)} FROM distance_putts"
+            " WHERE player = ? ORDER BY id"
+        )
+        with self._store.reading() as db:
+            rows = db.execute(sql, (player,)).fetchall()
+        return [KeptPutt(i, datetime.fromisoformat(at), Putt(*putt), stroke, fps) for i, at, stroke, fps, *putt in rows]
+
+    def drop_putt(self, player: str, putt_id: int) -> None:
+        """Forgets one putt. Raises StoreError when the player has none of that number."""
+        with self._store.writing() as db:
+            sql = "DELETE FROM distance_putts WHERE player = ? AND id = ?"
+            if db.execute(sql, (player, putt_id)).rowcount == 0:
+                raise StoreError(
+                    f"{player} has no putt {putt_id}", str(self._store.path), "`distance putts` lists them"
+                )

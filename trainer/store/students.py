@@ -1,0 +1,236 @@
+"""Students' files: one TOML each in students/ of the data folder. A name is data, never a path.
+
+A file's own name is made of letters of the student's name, only to be found by people, and of the student's id; whose
+file it is stands inside. Edits keep comments and order.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+import unicodedata
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Mapping, Sequence
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+from tomlkit.items import Table
+
+from trainer.errors import SettingsError, StoreError, UsageError
+from trainer.settings.load import Source, load, read_file
+from trainer.settings.model import Card, Settings
+
+FOLDER = "students"
+
+
+@dataclass(frozen=True, slots=True)
+class StudentFile:
+    """A student as kept. source: the file's own values; settings: checked, with all defaults."""
+
+    path: Path
+    source: Source
+    settings: Settings
+    card: Card
+
+    @property
+    def name(self) -> str:
+        return self.settings.player.name
+
+
+def folded(name: str) -> str:
+    """What two names that look the same have in common."""
+    return " ".join(unicodedata.normalize("NFKC", name).casefold().split())
+
+
+def file_name(name: str, student_id: str) -> str:
+    """Letters, digits and - only, whatever the name holds; never a name that a system keeps for itself."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    letters = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:32].strip("-")
+    return f"{letters or 'student'}-{student_id[:8]}.toml"
+
+
+def student_of(path: Path) -> StudentFile:
+    """Reads and checks one file. Raises SettingsError. A file without a name is called after itself."""
+    source = with_name(read_file(path), path.stem)
+    settings = load([source])
+    return StudentFile(path, source, settings, Card.model_validate(source.values.get("student", {})))
+
+
+def with_name(source: Source, stem: str) -> Source:
+    """The values with the file's own name for a student who has none in it."""
+    player = source.values.get("player", {})
+    if not isinstance(player, dict) or "name" in player:
+        return source
+    return Source(source.name, {**source.values, "player": {**player, "name": stem[:60]}}, source.lines)
+
+
+class Students:
+    """All students of a data folder."""
+
+    def __init__(self, base: Path) -> None:
+        self.folder = base / FOLDER
+
+    def paths(self) -> list[Path]:
+        return sorted(self.folder.glob("*.toml")) if self.folder.is_dir() else []
+
+    def all(self) -> tuple[list[StudentFile], list[SettingsError]]:
+        """The students, by name, and what is wrong with the files that cannot be used."""
+        good, bad = [], []
+        for path in self.paths():
+            try:
+                good.append(student_of(path))
+            except SettingsError as error:
+                bad.append(error)
+        return sorted(good, key=lambda s: folded(s.name)), bad
+
+    def names(self) -> dict[str, Path]:
+        """Name in each file -> file, without checking the rest of it."""
+        import sys
+
+        if sys.version_info >= (3, 11):
+            import tomllib
+        else:
+            import tomli as tomllib
+        found: dict[str, Path] = {}
+        for path in self.paths():
+            try:
+                player = tomllib.loads(path.read_text(encoding="utf-8")).get("player", {})
+            except (OSError, ValueError):
+                player = {}
+            name = player.get("name") if isinstance(player, dict) else None
+            found.setdefault(name if isinstance(name, str) else path.stem, path)
+        return found
+
+    def find(self, name: str) -> StudentFile:
+        """By name, whatever its capitals, or by the file's own name. Raises UsageError when there is none."""
+        return student_of(self.find_path(name))
+
+    def find_path(self, name: str) -> Path:
+        """The file of that student, which need not be a sound one."""
+        known = self.names()
+        for test in (lambda n, p: n == name, lambda n, p: folded(n) == folded(name), lambda n, p: p.stem == name):
+            for own, path in known.items():
+                if test(own, path):
+                    return path
+        raise UsageError(f"no student {shown(name)}", str(self.folder), self._hint(name, list(known)))
+
+    def by_id(self, student_id: str) -> StudentFile | None:
+        """The student of that id, among the files that can be used."""
+        for path in self.paths():
+            try:
+                if student_id and student_id in path.read_text(encoding="utf-8"):
+                    found = student_of(path)
+                    if found.card.id == student_id:
+                        return found
+            except (SettingsError, OSError, UnicodeDecodeError):
+                continue
+        return None
+
+    def _hint(self, name: str, known: Sequence[str]) -> str:
+        import difflib
+
+        near = difflib.get_close_matches(name, known, n=1)
+        if near:
+            return f"did you mean {shown(near[0])}?"
+        if known:
+            return "known: " + ", ".join(shown(n) for n in list(known)[:20]) + (", ..." if len(known) > 20 else "")
+        return "none yet: `students add NAME` makes one"
+
+    def add(self, name: str, student_id: str, changes: Mapping[str, Any]) -> StudentFile:
+        """A new student's file. changes: dotted key -> value. Raises SettingsError, UsageError."""
+        if any(folded(own) == folded(name) for own in self.names()):
+            raise UsageError(f"there is already a student {shown(name)}", str(self.folder), "choose another name")
+        text = edited("", {"player.name": name, **changes, "student.id": student_id})
+        path = self.folder / file_name(name, student_id)
+        checked_text(path, text)
+        write(path, text)
+        return student_of(path)
+
+    def change(self, student: StudentFile, changes: Mapping[str, Any]) -> StudentFile:
+        """The same file with other values (None: the key is taken out); comments and order stay. Raises SettingsError,
+        and then the file is as it was."""
+        try:
+            text = student.path.read_text(encoding="utf-8")
+        except OSError as error:
+            raise SettingsError(f"cannot be read ({error.strerror})", str(student.path), "check the path") from None
+        new = edited(text, changes)
+        checked_text(student.path, new)
+        write(student.path, new)
+        return student_of(student.path)
+
+    def rename(self, student: StudentFile, name: str, changes: Mapping[str, Any]) -> StudentFile:
+        """Another name; the id, and so the record, stays. The file gets a name that fits."""
+        others = [own for own, path in self.names().items() if path != student.path]
+        if any(folded(own) == folded(name) for own in others):
+            raise UsageError(f"there is already a student {shown(name)}", str(self.folder), "choose another name")
+        renamed = self.change(student, {"player.name": name, **changes})
+        target = self.folder / file_name(name, renamed.card.id)
+        if renamed.card.id and target != renamed.path and not target.exists():
+            os.replace(renamed.path, target)
+            return student_of(target)
+        return renamed
+
+
+def shown(name: str) -> str:
+    """A name as it may be printed: no control characters, not too long."""
+    plain = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in name)
+    return plain if len(plain) <= 60 else plain[:57] + "..."
+
+
+def checked_text(path: Path, text: str) -> None:
+    """Raises SettingsError, naming the file, unless the text is a student's file without fault."""
+    from trainer.settings.load import read_text
+
+    load([read_text(text, str(path))])
+
+
+def edited(text: str, changes: Mapping[str, Any]) -> str:
+    """The TOML text with other values; what is not changed stays as written. Raises SettingsError."""
+    try:
+        document = tomlkit.parse(text)
+        for dotted, value in changes.items():
+            *tables, key = dotted.split(".")
+            place: Any = document
+            for i, name in enumerate(tables):
+                if name not in place:
+                    if value is None:
+                        break
+                    deeper = i < len(tables) - 1
+                    place[name] = tomlkit.table(is_super_table=deeper)
+                if not isinstance(place[name], (Table, dict)):
+                    raise SettingsError(f"{'.'.join(tables[: i + 1])} is no table", "", "correct the file")
+                place = place[name]
+            else:
+                if value is None:
+                    place.pop(key, None)
+                else:
+                    place[key] = value
+        return tomlkit.dumps(document)
+    except TOMLKitError as error:
+        raise SettingsError(f"cannot be edited: {error}", "", "correct the file by hand") from None
+
+
+def write(path: Path, text: str) -> None:
+    """All or nothing: the file is the old one or the new one, whenever the power goes. Raises StoreError."""
+    replace_file(path, text.encode("utf-8"))
+
+
+def replace_file(path: Path, data: bytes) -> None:
+    """Writes beside it, puts it on the disk, then puts it in the old one's place. Raises StoreError."""
+    temporary: str | None = None
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, temporary = tempfile.mkstemp(prefix=".new-", dir=path.parent)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(temporary, path)
+        temporary = None
+    except OSError as error:
+        raise StoreError(f"cannot be written ({error.strerror})", str(path), "make room, or allow writing there") from None
+    finally:
+        if temporary is not None and os.path.exists(temporary):
+            os.unlink(temporary)
