@@ -18,6 +18,10 @@ ROOT = Path(__file__).resolve().parent.parent
 CARRIED = ("config", "sounds", "demo")
 
 
+def files_of(kind: str) -> list[Path]:
+    return [path for path in data_path(kind).rglob("*") if path.is_file()]
+
+
 def test_source_tree_has_the_files() -> None:
     assert data_path("config", "defaults.toml").is_file()
     with pytest.raises(FileNotFoundError, match="config/none"):
@@ -38,8 +42,8 @@ def test_an_installed_wheel_finds_its_files(tmp_path: Path) -> None:
     with zipfile.ZipFile(wheel) as file:
         names = set(file.namelist())
     for kind in CARRIED:
-        for path in data_path(kind).iterdir():
-            assert f"trainer/_data/{kind}/{path.name}" in names
+        for path in files_of(kind):
+            assert f"trainer/_data/{kind}/{path.relative_to(data_path(kind)).as_posix()}" in names
     assert not [name for name in names if name.startswith(("tests/", "config/", "sounds/"))]
 
     # An environment of its own. Only the dependencies are lent from this one, by a path file, which lends no editable
@@ -61,10 +65,9 @@ import trainer.resources as r
 assert r.__file__.startswith({str(site)!r}), r.__file__
 for kind in {CARRIED!r}:
     folder = r.data_path(kind)
-    print(kind, len([p for p in folder.iterdir() if p.is_file()]), str(folder).startswith({str(site)!r}))
+    print(kind, len([p for p in folder.rglob("*") if p.is_file()]), str(folder).startswith({str(site)!r}))
 """
     found = dict(line.split(" ", 1) for line in run(python, "-c", code).splitlines())
     for kind in CARRIED:
-        count = len([p for p in data_path(kind).iterdir() if p.is_file()])
-        assert found[kind] == f"{count} True"
+        assert found[kind] == f"{len(files_of(kind))} True"
     run(python, "-m", "trainer", "--data-folder", tmp_path / "data", "strokes")
