@@ -17,7 +17,7 @@ import numpy as np
 from rich.progress import Progress
 
 from tests.conftest import ROOT, shared_folder
-from tests.truth import Truth, TrueStroke, read_truth
+from tests.truth import TrueStroke, Truth, read_truth
 from trainer.coaching.verdict import Cue
 from trainer.commands.assemble import pipeline, watcher
 from trainer.live.pipeline import Finished
@@ -181,9 +181,7 @@ def _frames(bench: Bench, truth: Truth, sightings: list[Sighting]) -> None:
     moving = np.abs(true) > 4
     rms = float(np.sqrt(np.nanmean(error[moving & (np.abs(true) < 40)] ** 2))) if moving.any() else 0.0
     rest = np.abs(error[(np.abs(true) <= 2)])
-    bench.per_clip.append(
-        f"| {truth.name} | {rms:.1f} | {np.nanmax(rest):.1f} | {truth.note} |"
-    )
+    bench.per_clip.append(f"| {truth.name} | {rms:.1f} | {np.nanmax(rest):.1f} | {truth.note} |")
 
 
 def table(bench: Bench) -> str:
@@ -260,7 +258,9 @@ def main() -> None:
     parser.add_argument("--only", default="")
     args = parser.parse_args()
     folders = args.folders or [shared_folder() / "clips"]
-    clips = [p for f in folders for p in sorted(f.glob("*.mp4")) if p.with_suffix(".json").exists() and args.only in p.name]
+    clips = [
+        p for f in folders for p in sorted(f.glob("*.mp4")) if p.with_suffix(".json").exists() and args.only in p.name
+    ]
     bench = Bench()
     with Progress(transient=True) as progress:
         for clip in progress.track(clips, description="clips"):

@@ -12,7 +12,7 @@ os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
 os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 os.environ.setdefault("GLOG_minloglevel", "2")
-import trainer.vision  # noqa: E402, F401  (quiets OpenCV, which reads its environment when a test first imports it)
+import trainer.vision  # noqa: F401  (quiets OpenCV, which reads its environment when a test first imports it)
 
 ROOT = Path(__file__).resolve().parent.parent
 

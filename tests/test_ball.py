@@ -9,8 +9,8 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from tests.drawn_putter import BALL_PX, WHITE, YELLOW, Look, background, body, draw_ball, picture, wrists
 
+from tests.drawn_putter import BALL_PX, WHITE, YELLOW, Look, background, body, draw_ball, picture, wrists
 from trainer.vision.ball import BallFinder, BallSeenImage, leg_length_px
 from trainer.vision.disc import fit_disc, luminance, whiteness
 from trainer.vision.rolling import RollingBall

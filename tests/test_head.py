@@ -14,7 +14,9 @@ from trainer.vision.head_tracker import HeadTracker
 CENTRE, HALF, TALL = (160.0, 110.0), 20.0, 1.4
 
 
-def head_picture(turn_deg: float, *, texture: float = 60.0, noise: float = 2.0, seed: int = 0, shift=(0.0, 0.0)) -> np.ndarray:
+def head_picture(
+    turn_deg: float, *, texture: float = 60.0, noise: float = 2.0, seed: int = 0, shift=(0.0, 0.0)
+) -> np.ndarray:
     """A bowed ellipsoid with a random texture fixed to it, turned about its crown axis, on a plain wall."""
     rng = np.random.default_rng(seed)
     size = 48
@@ -93,7 +95,8 @@ def test_mirrored_picture_gives_the_mirrored_turn() -> None:
         other.follow(flipped)
         assert other.turn_deg == pytest.approx(plain.turn_deg, abs=0.2)
     assert plain.turn_deg == pytest.approx(25, abs=3)
-    assert plain.place[0] == pytest.approx(other.place[0], abs=0.2) and plain.place[0] < width
+    assert plain.place[0] == pytest.approx(other.place[0], abs=0.2)
+    assert plain.place[0] < width
 
 
 def test_outline_is_found_from_a_poor_first_guess() -> None:

@@ -11,10 +11,10 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from tests.drawn_putter import BLUE_TAPE, ORANGE, WIDTH, Look, background, body, frames, head, picture, stroke, wrists
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.drawn_putter import BLUE_TAPE, ORANGE, WIDTH, Look, background, body, frames, head, picture, stroke, wrists
 from trainer.errors import SettingsError
 from trainer.vision.ball import BallFinder
 from trainer.vision.putter import BRIDGE_S, PutterSeenImage, PutterTracker

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from tests.drawn_putter import body
 
+from tests.drawn_putter import body
 from trainer.vision.ball import leg_length_px
 from trainer.vision.scale import BALL_CM, HEAD_BEYOND_BALL, LEG_PER_HEIGHT, Ruler
 

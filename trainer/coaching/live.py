@@ -34,7 +34,8 @@ class LiveJudge:
             self._clear()
             return None
         self._note(moment)
-        for name, at_s in (("early_look", self._early(moment)), ("hand_stall", self._stall(moment)), ("recoil", self._recoil(moment))):
+        told = {"early_look": self._early(moment), "hand_stall": self._stall(moment), "recoil": self._recoil(moment)}
+        for name, at_s in told.items():
             if at_s is not None and getattr(self.limits, name).on:
                 return self._say(name, at_s)
         held = moment.held_s
@@ -42,10 +43,10 @@ class LiveJudge:
             return self._say("hold_done", moment.time_s)
         settle = moment.events.get("settle_s")
         looked = self._confirmed(moment)
-        if settle is not None and looked is not None and self.limits.short_hold.on:
-            if 0 <= looked - settle < self.limits.short_hold.value - DOUBT["short_hold"]:
-                return self._say("short_hold", moment.time_s)
-        return None
+        if settle is None or looked is None or not self.limits.short_hold.on:
+            return None
+        short = 0 <= looked - settle < self.limits.short_hold.value - DOUBT["short_hold"]
+        return self._say("short_hold", moment.time_s) if short else None
 
     def _say(self, name: str, at_s: float) -> Cue | None:
         if self._said:
@@ -88,10 +89,10 @@ class LiveJudge:
         set_off = self._set_off if self._set_off is not None else looked
         if settle is not None:
             return moment.time_s if set_off < settle - DOUBT["early_look"] else None
-        if self._slow_since is not None and self._slow_since <= set_off:
-            # The putter seemed at rest before the head turned: whether it was is known in a moment.
-            if moment.time_s - self._slow_since < SETTLE_S:
-                return None
+        # Where the putter seemed at rest before the head turned, whether it was is known in a moment.
+        seemed_still = self._slow_since is not None and self._slow_since <= set_off
+        if seemed_still and self._slow_since is not None and moment.time_s - self._slow_since < SETTLE_S:
+            return None
         return moment.time_s
 
     def _stall(self, moment: Moment) -> float | None:

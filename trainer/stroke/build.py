@@ -16,7 +16,9 @@ BALL_NEAR_CM = (9.0, 5.0)  # the ball lies within this of the putter head at add
 BALL_MOVED_CM = 2.5
 
 
-def build_record(signals: Signals, rough: Mapping[EventName, float], look_deg: float = ph.LOOK_DEG) -> StrokeRecord | None:
+def build_record(
+    signals: Signals, rough: Mapping[EventName, float], look_deg: float = ph.LOOK_DEG
+) -> StrokeRecord | None:
     """The record of the stroke in these signals. rough: the live tracker's event times, up to impact at least."""
     if any(n not in rough for n in ("takeaway_s", "top_s", "impact_s")):
         return None
@@ -41,7 +43,9 @@ def kind_of(signals: Signals, events: Mapping[EventName, float | None], rough: M
     x, y = np.median(along[seen]), np.median(up[seen])
     px, py = signals["putter_along_px"][before], signals["putter_up_px"][before]
     if np.isfinite(px).any() and signals.view == "face-on":
-        near = abs(x - np.nanmedian(px)) * scale < BALL_NEAR_CM[0] and abs(y - np.nanmedian(py)) * scale < BALL_NEAR_CM[1]
+        near = (
+            abs(x - np.nanmedian(px)) * scale < BALL_NEAR_CM[0] and abs(y - np.nanmedian(py)) * scale < BALL_NEAR_CM[1]
+        )
         if not near:
             return "rehearsal"
     after = (t > impact + 0.2) & (t < impact + 1.2)

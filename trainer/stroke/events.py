@@ -150,9 +150,7 @@ def fit_backstroke(path: Path, takeaway_s: float, top_s: float) -> Backstroke | 
         def residual(q: Floats, shape: Callable[[Floats], Floats] = shape) -> Floats:
             return np.asarray(q[3] + q[2] * shape(np.clip((ts - q[0]) / max(q[1] - q[0], 0.05), 0, 1)) - share)
 
-        fit = least_squares(
-            residual, [-0.08, top_s - takeaway_s, 1.0, 0.0], loss="soft_l1", f_scale=0.02, max_nfev=80
-        )
+        fit = least_squares(residual, [-0.08, top_s - takeaway_s, 1.0, 0.0], loss="soft_l1", f_scale=0.02, max_nfev=80)
         misfit = float(np.sqrt(np.mean(residual(fit.x) ** 2)))
         if best is None or misfit < best.misfit:
             onset, arrive, size, rest = (float(v) for v in fit.x)
@@ -206,7 +204,7 @@ def settle(path: Path, impact_s: float) -> float | None:
     # Only the monotone approach: from the last turning point before the stillness.
     forward = xs[-1] > xs[0] if abs(xs[-1] - xs[0]) > 0.5 else x[_index(t, rough)] > x[_index(t, rough - 0.1)]
     sign = 1.0 if forward else -1.0
-    turning = np.argmin(sign * xs[ts <= 0]) if np.any(ts <= 0) else 0
+    turning = int(np.argmin(sign * xs[ts <= 0])) if np.any(ts <= 0) else 0
     ts, xs = ts[turning:], sign * xs[turning:]
     if len(ts) < 6:
         return rough
@@ -219,8 +217,8 @@ def settle(path: Path, impact_s: float) -> float | None:
     fit = least_squares(
         residual, [float(xs[-3:].mean()), math.log(reach * 8), 0.05, 0.0], loss="soft_l1", f_scale=0.2, max_nfev=80
     )
-    n, k, t_end = 1.2 + 2.3 / (1 + math.exp(-fit.x[3])), math.exp(fit.x[1]), fit.x[2]
-    found = rough + t_end - (ph.SETTLE_CM_S / (k * n)) ** (1 / (n - 1))
+    n, size, t_end = 1.2 + 2.3 / (1 + math.exp(-fit.x[3])), math.exp(fit.x[1]), fit.x[2]
+    found = rough + t_end - (ph.SETTLE_CM_S / (size * n)) ** (1 / (n - 1))
     return float(found) if abs(found - rough) < 0.12 else rough
 
 

@@ -23,7 +23,9 @@ FOLLOWS: Mapping[Phase, frozenset[Phase]] = {
 LOST_S = 0.6  # nobody seen for this long: away
 STILL_S = 0.30  # the putter head stays within STILL_CM for this long: address
 STILL_CM = 0.8
-RESTART_STILL_S = 0.55  # still this long behind the address place: a new address, not a long dwell at the top (0.15 s, 0.44 s
+RESTART_STILL_S = (
+    0.55  # still this long behind the address place: a new address, not a long dwell at the top (0.15 s, 0.44 s
+)
 RESTART_STILL_CM = 0.5  # for a tap-in within half a centimetre)
 TAKEAWAY_CM = 0.5  # the design's definition of takeaway
 BACKSTROKE_CM = 1.5  # less is a twitch

@@ -48,9 +48,7 @@ def ready_posture(row: Row, view: str) -> bool:
         return False
     if view != "face-on" or math.isnan(c["lead_wrist_along_px"]):
         return True
-    apart = 2 * math.hypot(
-        c["lead_wrist_along_px"] - c["hands_along_px"], c["lead_wrist_up_px"] - c["hands_up_px"]
-    )
+    apart = 2 * math.hypot(c["lead_wrist_along_px"] - c["hands_along_px"], c["lead_wrist_up_px"] - c["hands_up_px"])
     wide = abs(c["lead_shoulder_along_px"] - c["trail_shoulder_along_px"])
     return math.isnan(wide) or apart < 0.5 * wide
 

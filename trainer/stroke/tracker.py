@@ -62,7 +62,8 @@ class Tracker:
         self._view = view or self._view
         row = Row(index, time_s, columns)
         if self.phase in ("away", "setting", "walked_off"):
-            self._scale = rough_scale(columns, self._view)  # fixed from address on, so that a better ruler moves nothing
+            # Fixed from address on, so that a better ruler moves nothing.
+            self._scale = rough_scale(columns, self._view)
         self._rows.append(row)
         horizon = time_s - KEPT_S
         while self._rows[0].time_s < horizon:

@@ -32,7 +32,8 @@ class HeadOptions:
     key frame is taken; nod_sd, lean_sd, size_sd: priors; points_per_fact: neighbouring samples are not independent, so
     this many count as one; damp: share of the last step used to predict; fit_power, sure_power: how a guess's say falls
     with its residual (relative to rest) and its own uncertainty; bold_deg: a guess that loses hold of the head falls
-    short of the turn, it does not invent one, so larger turns have more say; hint_*: see ``_weigh``; memory: share of
+    short of the turn, it does not invent one, so larger turns have more say; home_*: see ``_home``; hint_*: see
+    ``_weigh``; memory: share of
     the previous frame's costs.
     """
 
@@ -60,6 +61,9 @@ class HeadOptions:
     sure_power: float = 2.0
     bold_deg: float = 4.0
     disagree_deg: float = 3.0
+    home_deg: float = 8.0
+    home_frames: int = 3
+    home_fit: float = 1.35
     hint_slack_deg: float = 6.0
     hint_sd_deg: float = 6.0
     memory: float = 0.5
@@ -125,6 +129,10 @@ class HeadRegistration:
         self.residual = np.full(h, np.nan)
         self.sigma_deg = np.full(h, np.nan)
         self.frames, self.turn_deg, self.spread_deg = 0, 0.0, 0.0
+        self._since_home = 0
+        self.rest = np.full(h, np.nan)
+        self.cost = np.zeros(h)
+        self.say = np.full(h, 1 / h)
         self._choose_mix(image)
         patch, origin, q = self._patch(image, self.centre)
         for i in range(h):
@@ -173,7 +181,8 @@ class HeadRegistration:
     def _read(patch: Array, origin: Array, q: float, xy: Array) -> Array:
         """Samples (h,n) of the patch at image places xy (h,n,2)."""
         m = ((xy - origin + 0.5) / q - 0.5).astype(np.float32)
-        return cv2.remap(patch, m[..., 0], m[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        read: Array = cv2.remap(patch, m[..., 0], m[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        return read
 
     def _add_key(self, i: int, patch: Array, origin: Array, q: float) -> None:
         g, p = self.guesses[i], self.p[i]
@@ -181,9 +190,10 @@ class HeadRegistration:
         turned = rotations((AXES @ p[:3])[None])[0].astype(np.float32)
         xy = (self.centre + p[3:5] + g.points[:, :2] * size)[None]
         step = np.float32(q)
+        right, down = np.array([step, 0.0]), np.array([0.0, step])
         picture = self._read(patch, origin, q, xy)[0]
-        gx = (self._read(patch, origin, q, xy + [step, 0]) - self._read(patch, origin, q, xy - [step, 0]))[0] / (2 * step)
-        gy = (self._read(patch, origin, q, xy + [0, step]) - self._read(patch, origin, q, xy - [0, step]))[0] / (2 * step)
+        gx = (self._read(patch, origin, q, xy + right) - self._read(patch, origin, q, xy - right))[0] / (2 * step)
+        gy = (self._read(patch, origin, q, xy + down) - self._read(patch, origin, q, xy - down))[0] / (2 * step)
         slope = np.empty((len(gx), 6), np.float32)
         for k in range(3):
             d = np.cross(AXES[:, k], g.points) * size
@@ -200,14 +210,56 @@ class HeadRegistration:
         start = self.p.copy()
         p = self.p + o.damp * self.velocity
         now = rotations(p[:, :3] @ AXES.T).astype(np.float32)
-        keys = [max(g.keys, key=lambda k, r=r: float(np.sum(k.turned * r))) for g, r in zip(self.guesses, now)]
+        keys = [g.keys[int(np.argmax([np.sum(k.turned * r) for k in g.keys]))] for g, r in zip(self.guesses, now)]
+        p, noise, a, points, picture, seen = self._solve(patch, origin, q, p, keys)
+        home = self._home(patch, origin, q)
+        if home is not None:
+            p, noise, a = home
+            keys = [g.keys[0] for g in self.guesses]
+        self.residual = noise
+        self.sigma_deg = np.degrees(np.sqrt(np.linalg.inv(a)[:, 0, 0]))
+        self.velocity = p - start if home is None else np.zeros_like(p)
+        self.p = p
+        self._weigh(hint_deg, patch, origin, q, points, picture, seen)
+        for i, (k, t) in enumerate(zip(keys, rotations(p[:, :3] @ AXES.T))):
+            away = np.degrees(np.arccos(np.clip((np.sum(k.turned * t) - 1) / 2, -1, 1)))
+            not_short = abs(np.degrees(p[i, 0])) > abs(self.turn_deg) - o.key_short_deg
+            if away > o.key_step_deg and not_short and len(self.guesses[i].keys) < MAX_KEYS:
+                self._add_key(i, patch, origin, q)
+        best = int(np.argmax(self.say))
+        if abs(np.degrees(p[best, 0])) < o.key_short_deg:  # back at rest: a guess that lost its hold starts again here
+            astray = np.abs(np.degrees(p[:, 0] - p[best, 0])) > o.key_step_deg
+            self.p[astray], self.velocity[astray] = p[best], self.velocity[best]
+
+    def _home(self, patch: Array, origin: Array, q: float) -> tuple[Array, Array, Array] | None:
+        """The pose of the reference picture, when that explains this picture as well as at rest: whatever a guess has
+        come to believe on the way, a head that looks as it did at the start is back."""
+        o = self.o
+        self._since_home += 1
+        if abs(self.turn_deg) < o.home_deg or self._since_home < o.home_frames:
+            return None
+        self._since_home = 0
+        p = np.zeros_like(self.p)
+        p[:, 3:5] = np.median(self.p[:, 3:5], axis=0)
+        p, noise, a, *_ = self._solve(patch, origin, q, p, [g.keys[0] for g in self.guesses])
+        fits = (noise / self.rest < o.home_fit) & (np.abs(np.degrees(p[:, 0])) < o.home_deg)
+        return (p, noise, a) if fits.mean() >= 0.75 else None
+
+    def _solve(
+        self, patch: Array, origin: Array, q: float, p: Array, keys: list[Key]
+    ) -> tuple[Array, Array, Array, Array, Array, Array]:
+        """Gauss-Newton from p (h,6) against one key a guess: p, residual (h,), information (h,6,6) and what was used."""
+        o = self.o
+        now = rotations(p[:, :3] @ AXES.T).astype(np.float32)
         points = np.stack([k.points for k in keys])
         picture = np.stack([k.picture for k in keys])
         slope = np.stack([k.slope for k in keys])
         facing = np.einsum("hnj,hj->hn", np.stack([k.normals for k in keys]), now[:, 2])
         lower = np.stack([k.lower for k in keys])
         seen = np.stack([k.weight for k in keys]) * np.maximum(np.clip(-facing / 0.4, 0, 1), lower * (facing < 0.3))
-        stiff = np.array([0, 1 / np.radians(o.nod_sd_deg) ** 2, 1 / np.radians(o.lean_sd_deg) ** 2, 0, 0, 1 / o.size_sd**2])
+        stiff = np.array(
+            [0, 1 / np.radians(o.nod_sd_deg) ** 2, 1 / np.radians(o.lean_sd_deg) ** 2, 0, 0, 1 / o.size_sd**2]
+        )
         for step in range(o.iterations):
             turned = rotations(p[:, :3] @ AXES.T).astype(np.float32)
             size = (self.half * np.exp(p[:, 5]))[:, None, None]
@@ -227,20 +279,7 @@ class HeadRegistration:
             p = p - np.clip(move, [-0.15] * 3 + [-4 * q] * 2 + [-0.05], [0.15] * 3 + [4 * q] * 2 + [0.05])
             if np.abs(move[:, :3]).max() < 2e-3 and np.abs(move[:, 3:5]).max() < 0.02 * q:
                 break
-        self.residual = noise
-        self.sigma_deg = np.degrees(np.sqrt(np.linalg.inv(a)[:, 0, 0]))
-        self.velocity = p - start
-        self.p = p
-        self._weigh(hint_deg, lambda: self._cross(patch, origin, q, points, picture, seen))
-        for i, (k, t) in enumerate(zip(keys, rotations(p[:, :3] @ AXES.T))):
-            away = np.degrees(np.arccos(np.clip((np.sum(k.turned * t) - 1) / 2, -1, 1)))
-            not_short = abs(np.degrees(p[i, 0])) > abs(self.turn_deg) - o.key_short_deg
-            if away > o.key_step_deg and not_short and len(self.guesses[i].keys) < MAX_KEYS:
-                self._add_key(i, patch, origin, q)
-        best = int(np.argmax(self.say))
-        if abs(np.degrees(p[best, 0])) < o.key_short_deg:  # back at rest: a guess that lost its hold starts again here
-            astray = np.abs(np.degrees(p[:, 0] - p[best, 0])) > o.key_step_deg
-            self.p[astray], self.velocity[astray] = p[best], self.velocity[best]
+        return p, noise, a, points, picture, seen
 
     def _cross(self, patch: Array, origin: Array, q: float, points: Array, picture: Array, seen: Array) -> Array:
         """(h,h): how badly each guess's pose (row) explains the points of each guess (column), in its noise units."""
@@ -253,7 +292,7 @@ class HeadRegistration:
         r = np.minimum(r, bound) / bound
         return np.asarray((r * seen).sum(2) / seen.sum(1))
 
-    def _weigh(self, hint_deg: float | None, cross: Any) -> None:
+    def _weigh(self, hint_deg: float | None, *what: Any) -> None:
         """How much say each guess has: it explains the picture as well as at rest, it is sure, and it does not deny a
         turn that the pose landmarks see (they fall short of a turn on a bowed head but hardly overstate one)."""
         o = self.o
@@ -265,7 +304,7 @@ class HeadRegistration:
             self.rest = self.rest + 0.05 * (self.residual - self.rest)
         self.frames += 1
         if np.ptp(turn) > o.disagree_deg:
-            fit = np.log(cross()).mean(1)
+            fit = np.log(self._cross(*what)).mean(1)
         else:
             fit = np.log(np.maximum(self.residual / self.rest, 1))
         cost = o.fit_power * fit + o.sure_power * np.log(self.sigma_deg)

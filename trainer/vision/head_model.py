@@ -62,7 +62,9 @@ def surface(
     u[:, 1] += shift * (1 - own)
     crown, face = CROWN_AXIS, np.array([0.0, CROWN_COS, -CROWN_SIN])
     k = (tall * own + half_height * (1 - own)) / np.hypot(HEIGHT * CROWN_SIN, DEPTH * CROWN_COS)
-    quadric = np.diag([1.0, 0, 0]) + np.outer(crown, crown) / (HEIGHT * k) ** 2 + np.outer(face, face) / (DEPTH * k) ** 2
+    quadric = (
+        np.diag([1.0, 0, 0]) + np.outer(crown, crown) / (HEIGHT * k) ** 2 + np.outer(face, face) / (DEPTH * k) ** 2
+    )
     a = quadric[2, 2]
     b = 2 * quadric[1, 2] * u[:, 1]
     c = u[:, 0] ** 2 + quadric[1, 1] * u[:, 1] ** 2 - 1

@@ -56,7 +56,12 @@ def _candidates() -> Array:
         for dy in np.arange(-0.7, 0.41, 0.1)
     ]
     c = np.array(rows)
-    cost = (c[:, 0] / 0.25) ** 2 + (c[:, 1] / 0.5) ** 2 + ((c[:, 2] - 1) / 0.15) ** 2 + ((c[:, 3] / c[:, 2] - 1.4) / 0.2) ** 2
+    cost = (
+        (c[:, 0] / 0.25) ** 2
+        + (c[:, 1] / 0.5) ** 2
+        + ((c[:, 2] - 1) / 0.15) ** 2
+        + ((c[:, 3] / c[:, 2] - 1.4) / 0.2) ** 2
+    )
     return np.column_stack([c, cost])
 
 
@@ -82,7 +87,8 @@ def place_head(image: Array, x: float, y: float, half_width: float) -> HeadEllip
 
     def read(a: Array, b: Array) -> Array:
         flags = {"interpolation": cv2.INTER_LINEAR, "borderMode": cv2.BORDER_REPLICATE}
-        return cv2.remap(crop, a.astype(np.float32), b.astype(np.float32), **flags)
+        values: Array = cv2.remap(crop, a.astype(np.float32), b.astype(np.float32), **flags)
+        return values
 
     edge = np.linalg.norm(read(px + nx, py + ny) - read(px - nx, py - ny), axis=2)
     score = 4 * np.sqrt(edge).mean(axis=1) - _TRY[:, 4]

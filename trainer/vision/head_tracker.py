@@ -106,7 +106,9 @@ class HeadTracker:
         track = np.array(self._recent)[:, 1:]
         return bool(np.ptp(track, axis=0).max() < max(2.5, STILL_SHARE * half))
 
-    def _take(self, image: Array, time_s: float, x: float, y: float, half: float, turn_deg: float) -> HeadReading | None:
+    def _take(
+        self, image: Array, time_s: float, x: float, y: float, half: float, turn_deg: float
+    ) -> HeadReading | None:
         x, y = np.median(np.array(self._recent)[:, 1:], axis=0)
         ellipse = place_head(image, float(x), float(y), half)
         if ellipse is None or ellipse.edge < 4:
