@@ -37,7 +37,9 @@ def look_of(record: StrokeRecord, limits: Limits) -> Look:
 
 def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:
     """The faults in order of time. Measures that were not seen, or not surely, give none."""
-    found = [rule(record, limits) for rule in _RULES]
+    seen = look_of(record, limits)
+    found = [_early_look(record, limits, seen), _short_hold(record, limits, seen)]
+    found += [rule(record, limits) for rule in _RULES]
     return tuple(sorted((f for f in found if f is not None), key=lambda f: f.at_s))
 
 
@@ -56,8 +58,8 @@ def _end_s(record: StrokeRecord) -> float:
     return float(record.signals.time_s[-1])
 
 
-def _early_look(record: StrokeRecord, limits: Limits) -> Fault | None:
-    limit, seen = limits.early_look, look_of(record, limits)
+def _early_look(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | None:
+    limit = limits.early_look
     if not limit.on or seen.look_s is None or seen.onset_s is None or _head_conf(record) < MIN_CONFIDENCE:
         return None
     settle = seen.settle_s if seen.settle_s is not None else _end_s(record)
@@ -67,12 +69,12 @@ def _early_look(record: StrokeRecord, limits: Limits) -> Fault | None:
     return Fault("early_look", seen.look_s, early, "s", 0.0)
 
 
-def _short_hold(record: StrokeRecord, limits: Limits) -> Fault | None:
-    limit, seen = limits.short_hold, look_of(record, limits)
+def _short_hold(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | None:
+    limit = limits.short_hold
     if not limit.on or seen.look_s is None or seen.settle_s is None or _head_conf(record) < MIN_CONFIDENCE:
         return None
     hold = seen.look_s - seen.settle_s
-    if _early_look(record, limits) is not None or hold >= limit.value - DOUBT["short_hold"]:
+    if _early_look(record, limits, seen) is not None or hold >= limit.value - DOUBT["short_hold"]:
         return None
     return Fault("short_hold", seen.look_s, max(hold, 0.0), "s", limit.value)
 
@@ -106,8 +108,6 @@ def _simple(name: str, measure: str, event: str) -> Callable[[StrokeRecord, Limi
 
 
 _RULES: tuple[Callable[[StrokeRecord, Limits], Fault | None], ...] = (
-    _early_look,
-    _short_hold,
     _hand_stall,
     _simple("recoil", "recoil_cm", "finish_s"),
     _simple("sway", "sway_cm", "impact_s"),
