@@ -7,7 +7,7 @@ from typing import Mapping
 import numpy as np
 
 from trainer.stroke import phases as ph
-from trainer.stroke.events import path_of, refine
+from trainer.stroke.events import refine
 from trainer.stroke.measures import Stretch, measures_of
 from trainer.stroke.record import EventName, Kind, Signals, StrokeRecord
 from trainer.stroke.signals import rough_cm_per_px
@@ -22,9 +22,8 @@ def build_record(
     """The record of the stroke in these signals. rough: the live tracker's event times, up to impact at least."""
     if any(n not in rough for n in ("takeaway_s", "top_s", "impact_s")):
         return None
-    events = refine(signals, rough, look_deg)
-    path = path_of(signals, rough["takeaway_s"])
-    stretch = Stretch(signals, path, events)
+    events, path, back = refine(signals, rough, look_deg)
+    stretch = Stretch(signals, path, events, back)
     meta = {"track": path.source if path is not None else "none", "look_deg": repr(look_deg)}
     return StrokeRecord(kind_of(signals, events, rough), events, measures_of(stretch), signals, signals.view, meta)
 

@@ -31,6 +31,24 @@ class Path:
     scale: float
 
 
+@dataclass(frozen=True)
+class Backstroke:
+    """A smooth backstroke fitted to the path: onset and arrival (s), length (cm), its place at rest (cm)."""
+
+    onset_s: float
+    arrive_s: float
+    length_cm: float
+    rest_cm: float
+    shape: Callable[[Floats], Floats]
+    misfit: float
+
+    def passes(self, distance_cm: float) -> float | None:
+        """Time at which it is this far behind its place at rest; None if it never is."""
+        u = np.linspace(0, 1, 2001)
+        k = int(np.searchsorted(self.length_cm * self.shape(u), distance_cm))
+        return None if k >= len(u) else float(self.onset_s + u[k] * (self.arrive_s - self.onset_s))
+
+
 def path_of(signals: Signals, takeaway_s: float) -> Path | None:
     """The path with its zero at the address place just before takeaway; None when neither putter nor hands were seen."""
     track, source = main_track(signals)
@@ -45,30 +63,36 @@ def path_of(signals: Signals, takeaway_s: float) -> Path | None:
     return Path(t, smooth(t, raw, FINE_HZ) - base, raw - base, base, source, scale)
 
 
-def refine(signals: Signals, rough: Mapping[EventName, float], look_deg: float) -> dict[EventName, float | None]:
-    """All six events; None where the stroke did not come to it or it was not seen. rough: the live tracker's times."""
+def refine(
+    signals: Signals, rough: Mapping[EventName, float], look_deg: float
+) -> tuple[dict[EventName, float | None], Path | None, Backstroke | None]:
+    """All six events, None where the stroke did not come to it or it was not seen; the path and the fitted backstroke.
+
+    rough: the live tracker's times.
+    """
     events: dict[EventName, float | None] = dict.fromkeys(
         ("takeaway_s", "top_s", "impact_s", "finish_s", "settle_s", "look_s"), None
     )
     path = path_of(signals, rough["takeaway_s"])
     if path is None:
-        return events
+        return events, None, None
     top0, impact0 = rough["top_s"], rough["impact_s"]
-    events["takeaway_s"] = takeaway(path, rough["takeaway_s"], top0)
-    events["top_s"] = top(path, events["takeaway_s"] or rough["takeaway_s"], top0, impact0)
+    back = fit_backstroke(path, rough["takeaway_s"], top0)
+    events["takeaway_s"] = takeaway(path, rough["takeaway_s"], top0, back)
+    events["top_s"] = top(path, events["takeaway_s"] or rough["takeaway_s"], top0, impact0, back)
     events["impact_s"] = impact(path, top0, impact0)
     after = events["impact_s"] or impact0
     events["settle_s"] = settle(path, after)
     events["finish_s"] = finish(path, after, events["settle_s"])
     events["look_s"] = look(signals, events["takeaway_s"] or rough["takeaway_s"], look_deg)
-    return events
+    return events, path, back
 
 
 def _index(t: Floats, time_s: float) -> int:
     return int(np.clip(np.searchsorted(t, time_s), 0, len(t) - 1))
 
 
-def takeaway(path: Path, near_s: float, top_s: float) -> float | None:
+def takeaway(path: Path, near_s: float, top_s: float, back: Backstroke | None) -> float | None:
     """Last time before the top at which the putter head is TAKEAWAY_CM behind its address place, going on from there.
 
     Read off the fitted backstroke where it fits (half a centimetre is little against noise and sway), else the path.
@@ -79,7 +103,6 @@ def takeaway(path: Path, near_s: float, top_s: float) -> float | None:
         a, b = path.x_cm[k], path.x_cm[k + 1]
         if a > -ph.TAKEAWAY_CM >= b:
             last = path.time_s[k] + (a + ph.TAKEAWAY_CM) / (a - b) * (path.time_s[k + 1] - path.time_s[k])
-    back = fit_backstroke(path, near_s, top_s)
     if back is not None and back.misfit < MAX_MISFIT:
         fitted = back.passes(ph.TAKEAWAY_CM)
         if fitted is not None and abs(fitted - near_s) < 0.12:
@@ -97,7 +120,7 @@ def _pendulum(u: Floats) -> Floats:
     return np.asarray((1 - np.cos(np.pi * u)) / 2)
 
 
-def top(path: Path, takeaway_s: float, near_s: float, impact_s: float) -> float:
+def top(path: Path, takeaway_s: float, near_s: float, impact_s: float, back: Backstroke | None) -> float:
     """Middle of the dwell: between the arrival of the backstroke and the start of the forward stroke.
 
     Arrival: the whole backstroke is fitted as a minimum-jerk reach and as half a pendulum swing with free start and end;
@@ -112,28 +135,9 @@ def top(path: Path, takeaway_s: float, near_s: float, impact_s: float) -> float:
     height = x - lowest
     out = inside & (t > near_s) & (height > max(0.02 * abs(lowest), 0.25)) & (height < max(0.5 * abs(lowest), 1.5))
     leave = _root_line(t[out] - near_s, height[out], 2.0)
-    back = fit_backstroke(path, takeaway_s, near_s)
     ends = [v for v in (back.arrive_s - near_s if back else None, leave[1] if leave else None) if v is not None]
     ends = [v for v in ends if abs(v) < 0.25]
     return near_s + float(np.mean(ends)) if ends else near_s
-
-
-@dataclass(frozen=True)
-class Backstroke:
-    """A smooth backstroke fitted to the path: onset and arrival (s), length (cm), its place at rest (cm)."""
-
-    onset_s: float
-    arrive_s: float
-    length_cm: float
-    rest_cm: float
-    shape: Callable[[Floats], Floats]
-    misfit: float
-
-    def passes(self, distance_cm: float) -> float | None:
-        """Time at which it is this far behind its place at rest; None if it never is."""
-        u = np.linspace(0, 1, 2001)
-        k = int(np.searchsorted(self.length_cm * self.shape(u), distance_cm))
-        return None if k >= len(u) else float(self.onset_s + u[k] * (self.arrive_s - self.onset_s))
 
 
 def fit_backstroke(path: Path, takeaway_s: float, top_s: float) -> Backstroke | None:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from trainer.stroke import phases as ph
 from trainer.stroke.angles import hinge_deg
-from trainer.stroke.events import SPEED_HZ, Path, fit_backstroke, turn_change
+from trainer.stroke.events import SPEED_HZ, Backstroke, Path, turn_change
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.reach import hands_past_leg
 from trainer.stroke.record import EventName, Floats, Measure, Signals
@@ -33,8 +33,14 @@ def unseen(unit: str, reason: str) -> Measure:
 class Stretch:
     """The signals of one stroke with what several measures share."""
 
-    def __init__(self, signals: Signals, path: Path | None, events: Mapping[EventName, float | None]) -> None:
-        self.signals, self.path, self.events = signals, path, events
+    def __init__(
+        self,
+        signals: Signals,
+        path: Path | None,
+        events: Mapping[EventName, float | None],
+        back: Backstroke | None = None,
+    ) -> None:
+        self.signals, self.path, self.events, self.back = signals, path, events, back
         self.t = signals.time_s
         self.face_on = signals.view == "face-on"
         self.by_putter = path is not None and path.source == "putter"
@@ -114,10 +120,9 @@ def _times(s: Stretch) -> dict[str, Measure]:
 def onset_s(s: Stretch) -> float | None:
     """Start of the backstroke's motion, before the 5 mm of takeaway: of the fitted backstroke (``events``)."""
     take, top = s.events["takeaway_s"], s.events["top_s"]
-    if s.path is None or take is None or top is None:
+    if take is None or top is None:
         return None
-    back = fit_backstroke(s.path, take, top)
-    return take if back is None else float(np.clip(back.onset_s, take - 0.25, take))
+    return take if s.back is None else float(np.clip(s.back.onset_s, take - 0.25, take))
 
 
 def _lengths(s: Stretch) -> dict[str, Measure]:

@@ -41,6 +41,7 @@ SETTLE_CM_S = 5.0  # the design's definition of settle
 SETTLE_S = 0.12
 NEVER_SETTLES_S = 4.0  # after impact
 AFTERMATH_S = 0.6  # kept after the last event
+HELD_OUT_CM = 3.0  # nearer than this to where the last stroke came to rest, the putter is still held out
 LONGEST_HOLD_S = 6.0  # a hold longer than this is not waited for
 MOVED_OFF_CM = 6.0  # the settled putter is taken up again
 MOVED_OFF_S = 0.15

@@ -36,6 +36,7 @@ class Tracker:
         self._seen_s = -math.inf
         self._view = "face-on"
         self._scale = 0.45
+        self._finish: tuple[float, float] | None = None
         self._forget_stroke()
 
     def _forget_stroke(self) -> None:
@@ -99,6 +100,7 @@ class Tracker:
         elif self.phase in ("follow", "hold", "looked"):
             return self._after_impact(row, gone)
         elif gone:
+            self._finish = None
             self._forget_stroke()
             self.phase = "away"
         elif self.phase == "setting":
@@ -131,7 +133,12 @@ class Tracker:
 
     def _settle_down(self, row: Row) -> None:
         still = self._still(ph.STILL_S, ph.STILL_CM)
+        if still is not None and self._finish is not None:
+            place, reach = self._finish  # the putter held out after a stroke is no address
+            if abs(still[0] - place) < reach:
+                return
         if still is not None and ready_posture(row, self._view):
+            self._finish = None
             self._forget_stroke()
             self._base, self._source = still
             self._go("address")
@@ -265,6 +272,9 @@ class Tracker:
 
     def _end(self, phase: Phase) -> StrokeRecord | None:
         record = self._close()
+        through = self._high - self._base
+        if not math.isnan(self._settled_at):
+            self._finish = (self._settled_at, min(ph.HELD_OUT_CM, 0.5 * through))
         self._go(phase)
         self._forget_stroke()
         return record
