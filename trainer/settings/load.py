@@ -39,10 +39,17 @@ def read_file(path: Path) -> Source:
         raise SettingsError("is not a UTF-8 text", str(path), "write settings as a TOML text file") from None
     except OSError as error:
         raise SettingsError(f"cannot be read ({error.strerror})", str(path), "check the path") from None
+    return read_text(text, str(path))
+
+
+def read_text(text: str, name: str) -> Source:
+    """A settings text's values, syntax checked only; name: what errors call it. Raises SettingsError."""
     try:
-        return Source(str(path), tomllib.loads(text), key_lines(text))
+        return Source(name, tomllib.loads(text), key_lines(text))
     except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"is not valid TOML: {error}", str(path), "correct that line") from None
+        raise SettingsError(f"is not valid TOML: {error}", name, "correct that line") from None
+    except RecursionError:
+        raise SettingsError("is nested too deeply", name, "write plain tables") from None
 
 
 def from_options(**options: Any) -> Source:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 APPLICATION_ID = 0x70757474  # "putt": tells our file from any other SQLite database
 
 # The tables of version 1; a new record gets these, then every change below.
@@ -100,5 +100,30 @@ CHANGES: dict[int, tuple[str, ...]] = {
             frames_per_s REAL                    -- of the camera that timed it
         )""",
         "CREATE INDEX distance_putts_player ON distance_putts (player, id)",
+    ),
+    # uid: made once, the same on every machine that a session or stroke is handed to.
+    3: (
+        "ALTER TABLE sessions ADD COLUMN uid TEXT",
+        "ALTER TABLE sessions ADD COLUMN student TEXT",  # the student's id; NULL: only the name is known
+        "UPDATE sessions SET uid = lower(hex(randomblob(16)))",
+        "CREATE UNIQUE INDEX sessions_uid ON sessions (uid)",
+        "CREATE INDEX sessions_student ON sessions (student)",
+        "CREATE INDEX sessions_player ON sessions (player)",
+        "ALTER TABLE strokes ADD COLUMN uid TEXT",
+        "ALTER TABLE strokes ADD COLUMN told INTEGER",  # 1: the player was told how it was; 0: not; NULL: not known
+        "ALTER TABLE strokes ADD COLUMN drill TEXT",  # the drill's id; NULL: free practice
+        "ALTER TABLE strokes ADD COLUMN stage TEXT",  # of the drill: block or silent
+        "ALTER TABLE strokes ADD COLUMN turns BLOB",  # the signals that judging needs, quick to read; NULL: see signals
+        "UPDATE strokes SET uid = lower(hex(randomblob(16)))",
+        "CREATE UNIQUE INDEX strokes_uid ON strokes (uid)",
+        """CREATE TABLE limit_changes (
+            uid TEXT PRIMARY KEY,
+            student TEXT NOT NULL,
+            at TEXT NOT NULL,
+            who TEXT NOT NULL,
+            why TEXT NOT NULL,
+            body TEXT NOT NULL                   -- JSON: the limits from then on, as Settings.values() gives them
+        ) WITHOUT ROWID""",
+        "CREATE INDEX limit_changes_student ON limit_changes (student, at)",
     ),
 }

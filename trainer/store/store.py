@@ -6,6 +6,7 @@ import json
 import math
 import sqlite3
 import threading
+import uuid
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timezone
@@ -18,7 +19,7 @@ from trainer.errors import StoreError
 from trainer.settings.model import Settings
 from trainer.store.database import FILE_NAME, open_database, speaking, transaction
 from trainer.store.folder import made
-from trainer.store.signals import pack, unpack
+from trainer.store.signals import pack, pack_turns, unpack
 from trainer.stroke.record import Measure, StrokeRecord
 
 
@@ -92,11 +93,12 @@ class Store:
         with self.reading() as db, transaction(db):
             yield db
 
-    def begin_session(self, player: str, source: str, started_at: datetime) -> int:
-        """A new session's id. source: camera or clip, as the user named it; started_at: aware."""
-        with self._lock, speaking(self.path), transaction(self._db):
-            sql = "INSERT INTO sessions (started_at, player, source) VALUES (?, ?, ?)"
-            return int(self._db.execute(sql, (utc(started_at), player, source)).lastrowid or 0)
+    def begin_session(self, player: str, source: str, started_at: datetime, student: str | None = None) -> int:
+        """A new session's id. source: camera or clip, as the user named it; started_at: aware; student: the id."""
+        with self.writing() as db:
+            sql = "INSERT INTO sessions (started_at, player, source, uid, student) VALUES (?, ?, ?, ?, ?)"
+            row = (utc(started_at), player, source, uuid.uuid4().hex, student or None)
+            return int(db.execute(sql, row).lastrowid or 0)
 
     def keep(
         self,
@@ -106,12 +108,16 @@ class Store:
         cues: Sequence[Cue],
         settings: Settings,
         kept_at: datetime,
+        drill: str | None = None,
+        stage: str | None = None,
     ) -> int:
         """Commits one stroke, its verdict and the settings that gave it; returns its number in the session.
 
+        drill, stage: the drill's id and whether the stroke was in its block or its silent test.
         When this returns the stroke is on the disk: only then may its result be shown.
         """
-        block = pack(record.signals)
+        block, turns = pack(record.signals), pack_turns(record.signals)
+        told = {"yes": 1, "no": 0}.get(record.meta.get("told", ""))
         body = json.dumps(settings.values(), sort_keys=True)
         with self._lock, speaking(self.path), transaction(self._db):
             db = self._db
@@ -120,33 +126,13 @@ class Store:
             last = db.execute("SELECT max(number) FROM strokes WHERE session_id = ?", (session_id,)).fetchone()[0]
             number = (last or 0) + 1
             row = (session_id, number, utc(kept_at), record.kind, record.view, json.dumps(dict(record.meta)))
+            more = (uuid.uuid4().hex, told, drill, stage, turns)
             stroke_id = db.execute(
-                "INSERT INTO strokes (session_id, number, kept_at, kind, view, meta, software, settings_id, signals)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                (*row, self._software, settings_id, block),
+                "INSERT INTO strokes (session_id, number, kept_at, kind, view, meta, software, settings_id, signals,"
+                " uid, told, drill, stage, turns) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                (*row, self._software, settings_id, block, *more),
             ).lastrowid
-            db.executemany(
-                "INSERT INTO events VALUES (?, ?, ?, ?)",
-                [(stroke_id, i, name, _real(t)) for i, (name, t) in enumerate(record.events.items())],
-            )
-            db.executemany(
-                "INSERT INTO measures VALUES (?, ?, ?, ?, ?, ?, ?)",
-                [
-                    (stroke_id, i, name, _real(m.value), m.unit, float(m.confidence), m.reason)
-                    for i, (name, m) in enumerate(record.measures.items())
-                ],
-            )
-            db.executemany(
-                "INSERT INTO faults VALUES (?, ?, ?, ?, ?, ?, ?)",
-                [
-                    (stroke_id, i, f.name, float(f.at_s), float(f.value), f.unit, float(f.limit))
-                    for i, f in enumerate(faults)
-                ],
-            )
-            db.executemany(
-                "INSERT INTO cues VALUES (?, ?, ?, ?)",
-                [(stroke_id, i, cue.name, float(cue.at_s)) for i, cue in enumerate(cues)],
-            )
+            insert_parts(db, int(stroke_id or 0), record, faults, cues)
             return int(number)
 
     def recent(self, count: int, player: str | None = None) -> list[StrokeLine]:
@@ -205,6 +191,31 @@ class Store:
     def _faults(self, stroke_id: int) -> tuple[Fault, ...]:
         rows = self._rows("SELECT name, at_s, value, unit, limit_value FROM faults", stroke_id)
         return tuple(Fault(*row) for row in rows)
+
+
+def insert_parts(
+    db: sqlite3.Connection, stroke_id: int, record: StrokeRecord, faults: Sequence[Fault], cues: Sequence[Cue]
+) -> None:
+    """The rows of a stroke's events, measures and verdict."""
+    db.executemany(
+        "INSERT INTO events VALUES (?, ?, ?, ?)",
+        [(stroke_id, i, name, _real(t)) for i, (name, t) in enumerate(record.events.items())],
+    )
+    db.executemany(
+        "INSERT INTO measures VALUES (?, ?, ?, ?, ?, ?, ?)",
+        [
+            (stroke_id, i, name, _real(m.value), m.unit, float(m.confidence), m.reason)
+            for i, (name, m) in enumerate(record.measures.items())
+        ],
+    )
+    db.executemany(
+        "INSERT INTO faults VALUES (?, ?, ?, ?, ?, ?, ?)",
+        [(stroke_id, i, f.name, float(f.at_s), float(f.value), f.unit, float(f.limit)) for i, f in enumerate(faults)],
+    )
+    db.executemany(
+        "INSERT INTO cues VALUES (?, ?, ?, ?)",
+        [(stroke_id, i, cue.name, float(cue.at_s)) for i, cue in enumerate(cues)],
+    )
 
 
 def utc(moment: datetime) -> str:

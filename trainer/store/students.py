@@ -230,7 +230,9 @@ def replace_file(path: Path, data: bytes) -> None:
         os.replace(temporary, path)
         temporary = None
     except OSError as error:
-        raise StoreError(f"cannot be written ({error.strerror})", str(path), "make room, or allow writing there") from None
+        raise StoreError(
+            f"cannot be written ({error.strerror})", str(path), "make room, or allow writing there"
+        ) from None
     finally:
         if temporary is not None and os.path.exists(temporary):
             os.unlink(temporary)

@@ -1,0 +1,252 @@
+"""What was kept of one student: read in bulk for progress and re-judging, changed limits, and taken out whole."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Iterator, Mapping, Sequence
+
+from trainer.coaching.faults import judge
+from trainer.coaching.verdict import Fault
+from trainer.errors import StoreError
+from trainer.settings.limits import Limits
+from trainer.store.signals import unpack, unpack_turns
+from trainer.store.store import Store, utc
+from trainer.stroke.record import Measure, StrokeRecord
+
+# A student's sessions: by id, and by name those from before the student had one.
+WHOSE = "(n.student = :student OR (n.student IS NULL AND n.player = :player))"
+BATCH = 500
+DISTANCE_TABLES = ("distance_players", "distance_greens", "distance_putts")  # kept by name
+
+
+@dataclass(frozen=True, slots=True)
+class Practised:
+    """One stroke as progress needs it. at: when it was kept; measures: value of those seen surely enough; faults: names."""
+
+    stroke_id: int
+    uid: str
+    session: str
+    at: datetime
+    kind: str
+    told: bool | None
+    drill: str | None
+    stage: str | None
+    measures: Mapping[str, float]
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Whose:
+    """A student: the id, and the name that older sessions go by."""
+
+    student: str
+    player: str
+
+    def query(self) -> dict[str, Any]:
+        return {"student": self.student or "-", "player": self.player}
+
+
+def practised(store: Store, whose: Whose, measures: Sequence[str], least_confidence: float) -> list[Practised]:
+    """All strokes of a student in order. measures: names of those wanted."""
+    query = whose.query()
+    joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
+    values: defaultdict[int, dict[str, float]] = defaultdict(dict)
+    found: defaultdict[int, list[str]] = defaultdict(list)
+    names = ", ".join(f":m{i}" for i in range(len(measures)))
+    wanted = {f"m{i}": name for i, name in enumerate(measures)}
+    with store.reading() as db:
+        strokes = db.execute(
+            f"SELECT s.id, s.uid, n.uid, s.kept_at, s.kind, s.told, s.drill, s.stage {joined} ORDER BY s.kept_at, s.id",
+            query,
+        ).fetchall()
+        rows = db.execute(
+            "SELECT m.stroke_id, m.name, m.value FROM measures m WHERE m.stroke_id IN"
+            f" (SELECT s.id {joined}) AND m.name IN ({names}) AND m.value IS NOT NULL AND m.confidence >= :least",
+            {**query, **wanted, "least": least_confidence},
+        )
+        for stroke_id, name, value in rows:
+            values[stroke_id][name] = value
+        for stroke_id, name in db.execute(
+            f"SELECT f.stroke_id, f.name FROM faults f WHERE f.stroke_id IN (SELECT s.id {joined})"
+            " ORDER BY f.stroke_id, f.place",
+            query,
+        ):
+            found[stroke_id].append(name)
+    return [
+        Practised(
+            i,
+            uid,
+            session,
+            datetime.fromisoformat(at),
+            kind,
+            None if told is None else bool(told),
+            drill,
+            stage,
+            values.get(i, {}),
+            tuple(found.get(i, ())),
+        )
+        for i, uid, session, at, kind, told, drill, stage in strokes
+    ]
+
+
+def judgeable(store: Store, whose: Whose | None = None, last: int | None = None) -> Iterator[tuple[int, StrokeRecord]]:
+    """(stroke id, record) of strokes, oldest first; the records hold only those raw signals that judging needs.
+
+    whose: None for everybody's; last: only the newest so many. A stroke whose signals are damaged is left out.
+    """
+    where, query = (WHOSE, whose.query()) if whose is not None else ("1", {})
+    sql = f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {where} ORDER BY s.id DESC LIMIT :last"
+    with store.reading() as db:
+        ids = [row[0] for row in db.execute(sql, {**query, "last": -1 if last is None else last})][::-1]
+    for start in range(0, len(ids), BATCH):
+        yield from _batch(store, ids[start : start + BATCH])
+
+
+def _batch(store: Store, ids: Sequence[int]) -> list[tuple[int, StrokeRecord]]:
+    marks = ", ".join("?" * len(ids))
+    events: defaultdict[int, dict[Any, float | None]] = defaultdict(dict)
+    measures: defaultdict[int, dict[str, Measure]] = defaultdict(dict)
+    with store.reading() as db:
+        rows = db.execute(
+            "SELECT id, kind, view, turns, CASE WHEN turns IS NULL THEN signals END FROM strokes"
+            f" WHERE id IN ({marks}) ORDER BY id",
+            ids,
+        ).fetchall()
+        for stroke_id, name, time_s in db.execute(
+            f"SELECT stroke_id, name, time_s FROM events WHERE stroke_id IN ({marks}) ORDER BY stroke_id, place", ids
+        ):
+            events[stroke_id][name] = time_s
+        for stroke_id, name, *rest in db.execute(
+            f"SELECT stroke_id, name, value, unit, confidence, reason FROM measures WHERE stroke_id IN ({marks})", ids
+        ):
+            measures[stroke_id][name] = Measure(*rest)
+    out = []
+    for stroke_id, kind, view, turns, block in rows:
+        where = f"{store.path}: stroke {stroke_id}"
+        try:
+            signals = unpack_turns(turns, view, where) if turns is not None else unpack(block, where)
+        except StoreError:
+            continue
+        out.append((stroke_id, StrokeRecord(kind, events[stroke_id], measures[stroke_id], signals, view)))
+    return out
+
+
+def judged_anew(
+    store: Store, limits: Limits, whose: Whose | None = None, last: int | None = None
+) -> dict[int, tuple[Fault, ...]]:
+    """Stroke id -> the verdict by these limits. Nothing kept is changed: old verdicts stay with their own limits."""
+    return {stroke_id: judge(record, limits) for stroke_id, record in judgeable(store, whose, last)}
+
+
+@dataclass(frozen=True, slots=True)
+class LimitChange:
+    """limits: as Settings.values()["limits"] gives them, from ``at`` (UTC, ISO 8601) on."""
+
+    uid: str
+    student: str
+    at: str
+    who: str
+    why: str
+    limits: Mapping[str, Any]
+
+
+def note_limits(store: Store, student: str, at: datetime, who: str, why: str, limits: Mapping[str, Any]) -> LimitChange:
+    """Keeps who set which limits, when and why."""
+    change = LimitChange(uuid.uuid4().hex, student, utc(at), who, why, limits)
+    with store.writing() as db:
+        insert_change(db, change)
+    return change
+
+
+def insert_change(db: Any, change: LimitChange) -> bool:
+    """Inside a transaction; False when it is there already."""
+    row = (change.uid, change.student, change.at, change.who, change.why, json.dumps(change.limits, sort_keys=True))
+    return bool(db.execute("INSERT OR IGNORE INTO limit_changes VALUES (?, ?, ?, ?, ?, ?)", row).rowcount)
+
+
+def limit_changes(store: Store, student: str) -> list[LimitChange]:
+    """All changes of a student's limits, oldest first."""
+    sql = "SELECT uid, student, at, who, why, body FROM limit_changes WHERE student = ? ORDER BY at, uid"
+    with store.reading() as db:
+        rows = db.execute(sql, (student,)).fetchall()
+    return [LimitChange(uid, whom, at, who, why, json.loads(body)) for uid, whom, at, who, why, body in rows]
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """How much is kept. last_at: of the newest stroke, UTC ISO 8601."""
+
+    sessions: int
+    strokes: int
+    last_at: str | None
+
+
+def counts(store: Store, whose: Whose) -> Counts:
+    """Of one student."""
+    with store.reading() as db:
+        sessions = db.execute(f"SELECT count(*) FROM sessions n WHERE {WHOSE}", whose.query()).fetchone()[0]
+        strokes, last = db.execute(
+            f"SELECT count(*), max(s.kept_at) FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}",
+            whose.query(),
+        ).fetchone()
+    return Counts(int(sessions), int(strokes), last)
+
+
+def counts_by_student(store: Store) -> dict[tuple[str | None, str], Counts]:
+    """(student's id or None, player's name) -> how much is kept, of everybody."""
+    sql = (
+        "SELECT n.student, n.player, count(DISTINCT n.id), count(s.id), max(s.kept_at) FROM sessions n"
+        " LEFT JOIN strokes s ON s.session_id = n.id GROUP BY n.student, n.player"
+    )
+    with store.reading() as db:
+        return {(student, player): Counts(a, b, last) for student, player, a, b, last in db.execute(sql)}
+
+
+def adopt(store: Store, whose: Whose) -> int:
+    """Gives the sessions that go by the student's name only the student's id. How many they were."""
+    with store.writing() as db:
+        sql = "UPDATE sessions SET student = :student WHERE student IS NULL AND player = :player"
+        return int(db.execute(sql, whose.query()).rowcount)
+
+
+def rename_player(store: Store, whose: Whose, name: str) -> None:
+    """The sessions' name follows the student's."""
+    with store.writing() as db:
+        db.execute("UPDATE sessions SET player = ? WHERE student = ?", (name, whose.student))
+        for table in DISTANCE_TABLES:
+            db.execute(f"UPDATE OR IGNORE {table} SET player = ? WHERE player = ?", (name, whose.player))
+
+
+@dataclass(frozen=True, slots=True)
+class Erased:
+    """What was taken out of the record."""
+
+    sessions: int
+    strokes: int
+    settings: int
+    limit_changes: int
+    distances: int
+
+
+def erase(store: Store, whose: Whose) -> Erased:
+    """Takes everything of a student out of the record, and out of the file's bytes: what is deleted is overwritten."""
+    before = counts(store, whose)
+    with store.reading() as db:
+        db.execute("PRAGMA secure_delete = ON")
+    with store.writing() as db:
+        db.execute(f"DELETE FROM sessions AS n WHERE {WHOSE}", whose.query())
+        distances = sum(
+            db.execute(f"DELETE FROM {table} WHERE player = ?", (whose.player,)).rowcount for table in DISTANCE_TABLES
+        )
+        left = "DELETE FROM settings WHERE id NOT IN (SELECT settings_id FROM strokes)"
+        settings = db.execute(left).rowcount
+        changes = db.execute("DELETE FROM limit_changes WHERE student = ?", (whose.student,)).rowcount
+    with store.reading() as db:
+        db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        db.execute("VACUUM")  # the pages that a deletion left half empty may still hold old bytes
+        db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    return Erased(before.sessions, before.strokes, int(settings), int(changes), distances)
