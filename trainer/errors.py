@@ -22,7 +22,8 @@ class TrainerError(Exception):
     def line(self) -> str:
         text = f"{self.where}: {self.what}" if self.where else self.what
         text = f"{text}; {self.todo}" if self.todo else text
-        return " ".join(text.split())
+        # A name from outside may hold anything; what would move the cursor or hide text is not printed.
+        return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in " ".join(text.split()))
 
 
 class SettingsError(TrainerError, ValueError):
@@ -49,3 +50,7 @@ class StoreError(TrainerError, RuntimeError):
 
 class UsageError(TrainerError, ValueError):
     """A command called wrongly."""
+
+
+class HandoverError(TrainerError, ValueError):
+    """A hand-over file that cannot be used. Nothing was changed."""

@@ -1,0 +1,286 @@
+"""Strokes out of the record into plain values for a hand-over, and such values checked and merged into a record."""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from dataclasses import dataclass
+from datetime import datetime, timezone
+from typing import Any, Mapping, Sequence
+
+from pydantic import ValidationError
+
+from trainer.coaching.verdict import Cue, Fault
+from trainer.errors import HandoverError, StoreError
+from trainer.settings.model import Settings
+from trainer.store.exchange_values import ChangesDocument, SessionsDocument, SessionValue, StrokeValue
+from trainer.store.handover import TODO, Handover
+from trainer.store.history import WHOSE, LimitChange, Whose, insert_change, limit_changes
+from trainer.store.signals import pack_turns, unpack
+from trainer.store.store import Store, insert_parts, utc
+from trainer.stroke.record import EVENT_NAMES, Measure, Signals, StrokeRecord
+
+MOST_SAMPLES = 200_000  # 14 minutes at 240 frames/s
+MOST_COLUMNS = 200
+
+
+def sessions_out(store: Store, whose: Whose) -> tuple[dict[str, Any], dict[str, bytes]]:
+    """(sessions.json's values, signals/UID.npz -> bytes) of a student."""
+    sessions: dict[int, dict[str, Any]] = {}
+    settings: dict[int, int] = {}
+    bodies: list[Any] = []
+    signals: dict[str, bytes] = {}
+    with store.reading() as db:
+        for i, uid, at, source in db.execute(
+            f"SELECT n.id, n.uid, n.started_at, n.source FROM sessions n WHERE {WHOSE} ORDER BY n.id", whose.query()
+        ):
+            sessions[i] = {"uid": uid, "started_at": at, "source": source, "strokes": []}
+        rows = db.execute(
+            "SELECT s.id, s.session_id, s.settings_id, s.uid, s.number, s.kept_at, s.kind, s.view, s.meta, s.software,"
+            f" s.told, s.drill, s.stage, s.signals FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
+            " ORDER BY s.session_id, s.number",
+            whose.query(),
+        ).fetchall()
+
+        def parts(select: str, stroke_id: int) -> list[Any]:
+            return db.execute(f"{select} WHERE stroke_id = ? ORDER BY place", (stroke_id,)).fetchall()
+
+        for i, session, used, uid, number, at, kind, view, meta, software, told, drill, stage, block in rows:
+            if used not in settings:
+                settings[used] = len(bodies)
+                bodies.append(json.loads(db.execute("SELECT body FROM settings WHERE id = ?", (used,)).fetchone()[0]))
+            measures = parts("SELECT name, value, unit, confidence, reason FROM measures", i)
+            faults = parts("SELECT name, at_s, value, unit, limit_value FROM faults", i)
+            sessions[session]["strokes"].append(
+                {
+                    "uid": uid,
+                    "number": number,
+                    "kept_at": at,
+                    "kind": kind,
+                    "view": view,
+                    "meta": json.loads(meta),
+                    "software": software,
+                    "settings": settings[used],
+                    "told": None if told is None else bool(told),
+                    "drill": drill,
+                    "stage": stage,
+                    "events": dict(parts("SELECT name, time_s FROM events", i)),
+                    "measures": {
+                        n: {"value": v, "unit": u, "confidence": c, "reason": r[:300]} for n, v, u, c, r in measures
+                    },
+                    "faults": [
+                        {"name": n, "at_s": t, "value": v, "unit": u, "limit": limit} for n, t, v, u, limit in faults
+                    ],
+                    "cues": [{"name": n, "at_s": t} for n, t in parts("SELECT name, at_s FROM cues", i)],
+                }
+            )
+            signals[f"signals/{uid}.npz"] = block
+    return {"settings": bodies, "sessions": list(sessions.values())}, signals
+
+
+def changes_out(store: Store, student: str) -> dict[str, Any]:
+    """limits.json's values."""
+    found = limit_changes(store, student)
+    return {"changes": [{"uid": c.uid, "at": c.at, "who": c.who, "why": c.why, "limits": c.limits} for c in found]}
+
+
+@dataclass(frozen=True, slots=True)
+class ReadySession:
+    """A session of a hand-over, checked, with each stroke's record and packed signals."""
+
+    value: SessionValue
+    strokes: tuple[tuple[StrokeValue, StrokeRecord, bytes], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """All that a hand-over brings for the record, checked whole; settings: as kept (JSON)."""
+
+    sessions: tuple[ReadySession, ...]
+    settings: tuple[str, ...]
+    changes: tuple[LimitChange, ...]
+
+
+def ready(handover: Handover) -> Ready:
+    """Checks sessions, strokes, signals and changes. Raises HandoverError; nothing is written."""
+    student = str(handover.manifest["student"])
+    listed = _model(ChangesDocument, handover.json("limits.json") or {"changes": []}, "limits.json", handover.name)
+    changes = []
+    for change in listed.changes:
+        _moment(change.at, "limits.json", handover.name)
+        try:
+            Settings.checked({"limits": change.limits})
+        except ValidationError:
+            raise HandoverError("limits.json holds limits out of range", handover.name, TODO) from None
+        changes.append(LimitChange(change.uid, student, change.at, change.who, change.why, change.limits))
+    document = _model(
+        SessionsDocument,
+        handover.json("sessions.json") or {"settings": [], "sessions": []},
+        "sessions.json",
+        handover.name,
+    )
+    settings = []
+    for body in document.settings:
+        try:
+            settings.append(json.dumps(Settings.checked(body).values(), sort_keys=True))
+        except ValidationError:
+            raise HandoverError(
+                "sessions.json holds unknown settings", handover.name, "update putting-trainer"
+            ) from None
+    sessions, seen = [], set()
+    for session in document.sessions:
+        _moment(session.started_at, "sessions.json", handover.name)
+        strokes = []
+        for stroke in session.strokes:
+            _moment(stroke.kept_at, "sessions.json", handover.name)
+            block = handover.parts.get(f"signals/{stroke.uid}.npz")
+            if block is None or stroke.uid in seen or stroke.settings >= len(settings):
+                raise HandoverError(f"stroke {stroke.uid} is not whole", handover.name, TODO)
+            seen.add(stroke.uid)
+            strokes.append((stroke, _record(stroke, _signals(block, stroke, handover.name)), block))
+        sessions.append(ReadySession(session, tuple(strokes)))
+    if len({s.value.uid for s in sessions}) != len(sessions):
+        raise HandoverError("a session stands twice in it", handover.name, TODO)
+    if seen != {p[8:-4] for p in handover.parts if p.startswith("signals/")}:
+        raise HandoverError("holds signals of no stroke", handover.name, TODO)
+    return Ready(tuple(sessions), tuple(settings), tuple(changes))
+
+
+def _model(model: Any, values: Any, part: str, name: str) -> Any:
+    try:
+        return model.model_validate(values)
+    except (ValidationError, RecursionError) as error:
+        first = error.errors()[0] if isinstance(error, ValidationError) else None
+        where = ".".join(str(p) for p in first["loc"])[:80] if first else ""
+        why = f"{where}: {first['msg']}" if first else "nested too deeply"
+        raise HandoverError(f"{part} is not as it should be ({why})", name, TODO) from None
+
+
+def _moment(text: str, part: str, name: str) -> datetime:
+    try:
+        moment = datetime.fromisoformat(text)
+        if moment.tzinfo is None:
+            raise ValueError
+        return moment.astimezone(timezone.utc)
+    except (ValueError, OverflowError):
+        raise HandoverError(f"{part} holds a time that is none", name, TODO) from None
+
+
+def _signals(block: bytes, stroke: StrokeValue, name: str) -> Signals:
+    """Unpacks foreign signals only after the size of what is in them is known."""
+    damaged = HandoverError(f"the signals of stroke {stroke.uid} are damaged", name, TODO)
+    try:
+        with zipfile.ZipFile(io.BytesIO(block)) as file:
+            sizes = [member.file_size for member in file.infolist()]
+            if len(sizes) > 10 or sum(sizes) > 8 * MOST_SAMPLES * 50:
+                raise damaged
+        signals = unpack(block, name)
+    except (StoreError, zipfile.BadZipFile, NotImplementedError, RuntimeError, MemoryError, OSError, UnicodeError):
+        raise damaged from None
+    n = len(signals.time_s) if getattr(signals.time_s, "ndim", 0) == 1 else 0
+    sound = (
+        0 < n <= MOST_SAMPLES
+        and len(signals.columns) <= MOST_COLUMNS
+        and signals.time_s.dtype == "float64"
+        and signals.index.shape == (n,)
+        and signals.index.dtype == "int64"
+        and bool((signals.time_s[1:] > signals.time_s[:-1]).all())
+        and all(column.shape == (n,) and column.dtype == "float64" for column in signals.columns.values())
+        and signals.view == stroke.view
+    )
+    if not sound:
+        raise damaged
+    return signals
+
+
+def _record(stroke: StrokeValue, signals: Signals) -> StrokeRecord:
+    measures = {n: Measure(m.value, m.unit, m.confidence, m.reason) for n, m in stroke.measures.items()}
+    events: dict[Any, float | None] = dict.fromkeys(EVENT_NAMES)
+    events.update(stroke.events)
+    return StrokeRecord(stroke.kind, events, measures, signals, stroke.view, stroke.meta)
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """How much was new, and how much was there already."""
+
+    new_sessions: int
+    new_strokes: int
+    known_strokes: int
+    new_changes: int
+
+
+def merge(store: Store, whose: Whose, what: Ready) -> Merged:
+    """Puts in what is not there yet, by its stable ids; all or nothing. Doing it again changes nothing."""
+    sessions = strokes = known = changes = 0
+    with store.writing() as db:
+        ids = []
+        for body in what.settings:
+            db.execute("INSERT OR IGNORE INTO settings (body) VALUES (?)", (body,))
+            ids.append(db.execute("SELECT id FROM settings WHERE body = ?", (body,)).fetchone()[0])
+        for session in what.sessions:
+            value = session.value
+            found = db.execute("SELECT id, student FROM sessions WHERE uid = ?", (value.uid,)).fetchone()
+            if found is None:
+                sql = "INSERT INTO sessions (started_at, player, source, uid, student) VALUES (?, ?, ?, ?, ?)"
+                row = (
+                    utc(datetime.fromisoformat(value.started_at)),
+                    whose.player,
+                    value.source,
+                    value.uid,
+                    whose.student,
+                )
+                session_id, sessions = int(db.execute(sql, row).lastrowid or 0), sessions + 1
+            else:
+                session_id = found[0]
+                if found[1] not in (None, whose.student):
+                    raise HandoverError(f"session {value.uid} belongs to another student here", "", TODO)
+            for stroke, record, block in session.strokes:
+                if db.execute("SELECT 1 FROM strokes WHERE uid = ?", (stroke.uid,)).fetchone():
+                    known += 1
+                    continue
+                _insert(db, session_id, ids[stroke.settings], stroke, record, block)
+                strokes += 1
+        for change in what.changes:
+            changes += insert_change(db, change)
+    return Merged(sessions, strokes, known, changes)
+
+
+def _insert(
+    db: Any, session_id: int, settings_id: int, stroke: StrokeValue, record: StrokeRecord, block: bytes
+) -> None:
+    taken = db.execute(
+        "SELECT 1 FROM strokes WHERE session_id = ? AND number = ?", (session_id, stroke.number)
+    ).fetchone()
+    number = stroke.number
+    if taken:
+        number = db.execute("SELECT max(number) + 1 FROM strokes WHERE session_id = ?", (session_id,)).fetchone()[0]
+    stroke_id = db.execute(
+        "INSERT INTO strokes (session_id, number, kept_at, kind, view, meta, software, settings_id, signals, uid, told,"
+        " drill, stage, turns) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        (
+            session_id,
+            number,
+            utc(datetime.fromisoformat(stroke.kept_at)),
+            stroke.kind,
+            stroke.view,
+            json.dumps(stroke.meta),
+            stroke.software,
+            settings_id,
+            block,
+            stroke.uid,
+            None if stroke.told is None else int(stroke.told),
+            stroke.drill,
+            stroke.stage,
+            pack_turns(record.signals),
+        ),
+    ).lastrowid
+    faults: Sequence[Fault] = [Fault(f.name, f.at_s, f.value, f.unit, f.limit) for f in stroke.faults]
+    cues: Sequence[Cue] = [Cue(c.name, c.at_s) for c in stroke.cues]
+    insert_parts(db, int(stroke_id), record, faults, cues)
+
+
+def parts_of(values: Mapping[str, Any]) -> dict[str, bytes]:
+    """JSON parts as bytes."""
+    return {part: json.dumps(value, ensure_ascii=False, allow_nan=False).encode() for part, value in values.items()}
