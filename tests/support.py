@@ -1,0 +1,110 @@
+"""What tests of the stroke floor share: sightings from truth files and motion capture, and running the tracker over them."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Iterable
+
+import numpy as np
+
+from trainer.coaching.live import LiveJudge
+from trainer.coaching.verdict import Cue
+from trainer.settings.limits import Limits
+from trainer.stroke.record import Moment, StrokeRecord
+from trainer.stroke.tracker import Tracker
+from trainer.vision.sighting import BallSeen, HeadSeen, Point, PutterSeen, Scale, Sighting
+
+BALL_CM = 4.267
+JOINTS = ("shoulder", "elbow", "wrist", "hip", "knee", "ankle")
+
+
+@dataclass
+class Watched:
+    """What came of a run: every moment, the finished strokes, the cues of each."""
+
+    moments: list[Moment]
+    records: list[StrokeRecord]
+    cues: list[list[Cue]]
+
+    @property
+    def record(self) -> StrokeRecord:
+        """The only stroke."""
+        assert len(self.records) == 1, f"{len(self.records)} strokes"
+        return self.records[0]
+
+    @property
+    def phases(self) -> list[str]:
+        """The phases in order, each once as long as it lasts."""
+        names = [m.phase for m in self.moments]
+        return [b for a, b in zip(["", *names], names) if a != b]
+
+
+def watch(sightings: Iterable[Sighting], limits: Limits | None = None, tracker: Tracker | None = None) -> Watched:
+    """The tracker and the live judge over sightings, to their end."""
+    limits = limits or Limits()
+    tracker, judge = tracker or Tracker(limits.early_look.value), LiveJudge(limits)
+    out, cues = Watched([], [], []), []
+    for sighting in sightings:
+        moment = tracker.update(sighting)
+        cue = judge.update(moment)
+        out.moments.append(moment)
+        if cue is not None:
+            cues.append(cue)
+        if moment.closed is not None:
+            out.records.append(moment.closed)
+            out.cues.append(cues)
+            cues = []
+    last = tracker.finish()
+    if last is not None:
+        out.records.append(last)
+        out.cues.append(cues)
+    return out
+
+
+def sightings_from_truth(path: Path, noise_px: float, rng: np.random.Generator) -> list[Sighting]:
+    """A rendered clip's truth file as perfect vision with white noise would see it. Angles get noise_px / 3 degrees."""
+    raw: dict[str, Any] = json.loads(path.read_text())
+    left = raw["handedness"] == "left"
+    lead = "right" if left else "left"
+    sides = {f"{s}_{j}": f"{'lead' if s == lead else 'trail'}_{j}" for s in ("left", "right") for j in JOINTS}
+    first = raw["frames"][0]
+
+    def place(xy: list[float], conf: float = 0.95) -> Point:
+        x, y = np.array(xy) + rng.normal(0, noise_px, 2)
+        return Point(float(raw["width"] - x if left else x), float(-y), conf)
+
+    # The ball's plane: putter head moved along the line in cm against px.
+    heads = np.array([f["kp2"]["putter_head"] for f in raw["frames"]])
+    along = np.array([f["kp3"]["putter_head"][0] for f in raw["frames"]]) * 100
+    ball_scale = float(np.ptp(along) / np.ptp(heads[:, 0]))
+    ears = [np.subtract(first["kp3"][f"{s}_ear"], first["kp3"][f"{s}_ankle"]) for s in ("left", "right")]
+    pixels = [np.subtract(first["kp2"][f"{s}_ear"], first["kp2"][f"{s}_ankle"]) for s in ("left", "right")]
+    body_scale = float(np.mean([100 * abs(e[2]) / abs(p[1]) for e, p in zip(ears, pixels)]))
+    stance = abs(first["kp2"]["left_ankle"][0] - first["kp2"]["right_ankle"][0])
+    scale = Scale(ball_scale, body_scale, stance, "ball")
+    out = []
+    for i, f in enumerate(raw["frames"]):
+        k = f["kp2"]
+        body = {name: place(k[n]) for n, name in sides.items()}
+        grip, head = place(k["grip_top"]), place(k["putter_head"])
+        shaft = np.degrees(np.arctan2(head.along_px - grip.along_px, grip.up_px - head.up_px))
+        middle = np.mean([k["left_ear"], k["right_ear"]], axis=0)
+        turned = HeadSeen(f["yaw_deg"] + rng.normal(0, noise_px / 3), 0.9, place(list(middle)))
+        ball = None
+        if k["ball"] is not None and 0 <= k["ball"][0] < raw["width"]:
+            ball = BallSeen(place(k["ball"]), BALL_CM / ball_scale)
+        out.append(
+            Sighting(
+                i,
+                f["t"],
+                body,
+                turned,
+                PutterSeen(grip, head, float(shaft), 0.9, "tape" if raw["tape"] else "shaft"),
+                ball,
+                scale,
+                raw["view"],
+            )
+        )
+    return out

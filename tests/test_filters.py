@@ -1,0 +1,149 @@
+"""Filters against the published formulas, the reference package, scipy and closed forms."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import scipy.interpolate
+import scipy.signal
+from OneEuroFilter import OneEuroFilter
+
+from trainer.stroke.filters import OneEuro, crossing, even, rate_of, slope, smooth, zero_lag
+
+
+# -- One Euro: Casiez, Roussel and Vogel, CHI 2012, doi:10.1145/2207676.2208639 ------------------------------------------
+@pytest.mark.parametrize(
+    ("step_s", "cutoff_hz", "expected"),
+    [(1 / 30, 1.0, 0.17317), (1 / 60, 1.0, 0.09479), (1 / 30, 6.0, 0.55686)],
+)
+def test_alpha_by_the_published_formula(step_s: float, cutoff_hz: float, expected: float) -> None:
+    tau = 1 / (2 * math.pi * cutoff_hz)
+    assert OneEuro.alpha(cutoff_hz, step_s) == pytest.approx(1 / (1 + tau / step_s), rel=1e-12)
+    assert OneEuro.alpha(cutoff_hz, step_s) == pytest.approx(expected, abs=5e-6)
+
+
+@pytest.mark.parametrize("fps", [15, 30, 60, 120])
+@pytest.mark.parametrize(("cutoff_hz", "lag_s"), [(1.0, 0.15915), (2.0, 0.0796), (6.0, 0.0265)])
+def test_lag_on_a_ramp_is_the_time_constant_at_any_rate(fps: int, cutoff_hz: float, lag_s: float) -> None:
+    """step (1 - alpha) / alpha = tau, whatever the rate."""
+    euro = OneEuro(cutoff_hz)
+    t = np.arange(0, 8, 1 / fps)
+    out = [euro.update(float(x), 10.0 * float(x)) for x in t]
+    assert (10 * t[-1] - out[-1]) / 10 == pytest.approx(lag_s, abs=1e-4)
+
+
+@pytest.mark.parametrize(("cutoff", "beta", "speed_cutoff"), [(1.0, 0.0, 1.0), (1.5, 0.02, 1.0), (0.5, 0.5, 2.0)])
+def test_one_euro_equals_the_reference_package(cutoff: float, beta: float, speed_cutoff: float) -> None:
+    """OneEuroFilter from PyPI, by the authors; uneven steps."""
+    rng = np.random.default_rng(3)
+    t = 5.0 + np.cumsum(rng.uniform(0.01, 0.06, 400))
+    x = np.cumsum(rng.normal(0, 1, 400))
+    ours, theirs = OneEuro(cutoff, beta, speed_cutoff), OneEuroFilter(30.0, cutoff, beta, speed_cutoff)
+    got = [ours.update(float(a), float(b)) for a, b in zip(t, x)]
+    assert got == pytest.approx([theirs(float(b), float(a)) for a, b in zip(t, x)], rel=1e-12)
+
+
+def test_one_euro_forgets_on_reset_and_ignores_time_that_stands_still() -> None:
+    euro = OneEuro()
+    euro.update(0.0, 1.0)
+    kept = euro.update(1.0, 2.0)
+    assert euro.update(1.0, 99.0) == kept
+    assert euro.update(0.5, 99.0) == kept
+    euro.reset()
+    assert euro.update(2.0, 7.0) == 7.0
+
+
+# -- zero-lag Butterworth ------------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(("rate", "cutoff"), [(30.0, 5.0), (30.0, 8.0), (60.0, 8.0), (120.0, 10.0)])
+def test_zero_lag_equals_scipys_filtfilt_with_winters_cut_off(rate: float, cutoff: float) -> None:
+    """Two passes of a second-order Butterworth; scipy's b, a form is independent of the sections that we use."""
+    x = np.cumsum(np.random.default_rng(1).normal(0, 1, 200))
+    raised = math.atan(math.tan(math.pi * cutoff / rate) / (math.sqrt(2) - 1) ** 0.25) * rate / math.pi
+    b, a = scipy.signal.butter(2, raised / (rate / 2))
+    assert zero_lag(x, rate, cutoff) == pytest.approx(scipy.signal.filtfilt(b, a, x, padlen=15), abs=1e-9)
+
+
+@pytest.mark.parametrize("rate", [30.0, 60.0])
+def test_amplitude_at_the_cut_off_is_one_over_root_two(rate: float) -> None:
+    """With Winter's correction; 0.5 without it."""
+    t = np.arange(0, 20, 1 / rate)
+    out = zero_lag(np.sin(2 * np.pi * 5 * t), rate, 5.0)
+    middle = out[len(t) // 4 : -len(t) // 4]
+    assert math.sqrt(2) * np.std(middle) == pytest.approx(math.sqrt(0.5), abs=0.005)
+
+
+def test_the_peak_of_a_symmetric_pulse_stays_where_it_is() -> None:
+    """Zero phase: scipy.signal.sosfiltfilt's documentation."""
+    t = np.arange(0, 2, 1 / 30)
+    pulse = np.exp(-(((t - 1.0) / 0.08) ** 2))
+    out = zero_lag(pulse, 30.0, 6.0)
+    assert np.argmax(out) == np.argmax(pulse)
+    assert out[10:51] == pytest.approx(out[10:51][::-1], abs=1e-3)
+
+
+def test_too_few_samples_pass_unchanged() -> None:
+    x = np.array([1.0, 5.0, 2.0])
+    assert zero_lag(x, 30.0, 6.0) == pytest.approx(x)
+    assert smooth(np.arange(3) / 30, x, 6.0) == pytest.approx(x)
+
+
+# -- uneven and missing samples ------------------------------------------------------------------------------------------
+def test_even_grid_equals_scipys_interpolation() -> None:
+    rng = np.random.default_rng(2)
+    t = np.cumsum(rng.uniform(0.02, 0.05, 60))
+    x = np.sin(3 * t)
+    x[[7, 8, 30]] = np.nan
+    grid, got = even(t, x, 30.0)
+    seen = np.isfinite(x)
+    wanted = scipy.interpolate.interp1d(t[seen], x[seen], bounds_error=False, fill_value=(x[0], x[-1]))(grid)
+    assert got == pytest.approx(wanted, abs=1e-12)
+    assert np.diff(grid) == pytest.approx(1 / 30)
+
+
+def test_nothing_seen_gives_an_empty_grid() -> None:
+    grid, got = even(np.arange(5) / 30, np.full(5, np.nan))
+    assert len(grid) == len(got) == 0
+
+
+def test_smooth_bridges_gaps_and_says_nothing_beyond_what_was_seen() -> None:
+    t = np.arange(60) / 30
+    x = 2 + 3 * t
+    x[:4] = x[-3:] = np.nan
+    x[20:24] = np.nan
+    out = smooth(t, x, 6.0)
+    assert np.isnan(out[:4]).all()
+    assert np.isnan(out[-3:]).all()
+    assert out[10:50] == pytest.approx((2 + 3 * t)[10:50], abs=0.02)
+
+
+def test_the_rate_is_not_lowered_by_dropped_frames() -> None:
+    t = np.delete(np.arange(100) / 30, [10, 11, 12, 40, 77])
+    assert rate_of(t) == pytest.approx(30.0)
+
+
+@pytest.mark.parametrize("fps", [15, 30, 60, 120])
+def test_crossing_agrees_with_a_cubic_spline(fps: int) -> None:
+    """Linear between samples against scipy's spline root, on a pendulum's swing: under a tenth of a frame."""
+    t = np.arange(0, 1, 1 / fps) + 0.007
+    x = -np.cos(2 * np.pi * 0.8 * t)
+    root = scipy.interpolate.CubicSpline(t, x - 0.2).roots(extrapolate=False)[0]
+    found = crossing(t, x, 0.2, 0, len(t))
+    assert found is not None
+    assert abs(found - root) < 0.1 / fps
+    falling = crossing(t, -x, -0.2, 0, len(t), rising=False)
+    assert falling == pytest.approx(found)
+
+
+def test_no_crossing_is_none() -> None:
+    t = np.arange(10) / 10
+    assert crossing(t, t, 5.0, 0, 10) is None
+    assert crossing(t, t, 0.5, 6, 10) is None
+    assert crossing(t, np.full(10, np.nan), 0.5, 0, 10) is None
+
+
+def test_slope_of_a_parabola_on_uneven_times() -> None:
+    t = np.cumsum(np.random.default_rng(5).uniform(0.01, 0.05, 50))
+    assert slope(t, t * t)[1:-1] == pytest.approx(2 * t[1:-1], abs=1e-9)
+    assert slope(t[:2], t[:2]) == pytest.approx([0.0, 0.0])
