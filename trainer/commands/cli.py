@@ -10,6 +10,7 @@ from typing import Any, Callable, Sequence
 import click
 
 from trainer import __version__
+from trainer.commands.distance import distance
 from trainer.commands.quiet import quiet
 from trainer.errors import TrainerError
 
@@ -108,6 +109,9 @@ def bench(folder: Path | None, clip: Path | None, rounds: int) -> int:
     from trainer.commands.bench import run_bench
 
     return run_bench(folder, clip, rounds)
+
+
+cli.add_command(distance)
 
 
 def run(arguments: Sequence[str]) -> int:

@@ -35,13 +35,13 @@ def belief(stimp_ft: float, slope_pct: float) -> Belief:
     if fall_pct >= FIELD_SHARE * limit_pct:
         return Belief(
             "none",
-            f"{fall_pct:g} % downhill at green speed {stimp_ft:g} ft: the ball may not stop "
+            f"{fall_pct:.3g} % downhill at green speed {stimp_ft:.3g} ft: the ball may not stop "
             f"(from about {FIELD_SHARE * limit_pct:.1f} % on)",
         )
     if fall_pct >= WARN_SHARE * limit_pct:
         return Belief(
             "doubtful",
-            f"{fall_pct:g} % downhill at green speed {stimp_ft:g} ft: a little more slope or speed and it runs away; "
+            f"{fall_pct:.3g} % downhill at green speed {stimp_ft:.3g} ft: a little more slope or speed and it runs away; "
             "do not trust the length, let it die at the hole",
         )
     return Belief("good")

@@ -58,7 +58,7 @@ def line_deceleration_m_s2(stimp_ft: float, slope_pct: float = 0.0) -> float:
     found = deceleration_m_s2(stimp_ft) + slope_pull_m_s2(slope_pct)
     if found <= 0.0:
         raise RunawayError(
-            f"a ball does not stop on {-slope_pct:g} % downhill at green speed {stimp_ft:g} ft",
+            f"a ball does not stop on {-slope_pct:.3g} % downhill at green speed {stimp_ft:g} ft",
             "slope",
             f"the model stops at {runaway_slope_pct(stimp_ft):.1f} %, real balls well before",
         )
