@@ -117,6 +117,8 @@ def ground_mark(length_cm: float, trail_foot_cm: float = TRAIL_FOOT_CM) -> str:
     if abs(beyond) <= HALF_FOOT_CM:
         return "outer half of trail foot" if beyond > 0 else "inner half of trail foot"
     edge = abs(beyond) - HALF_FOOT_CM
+    if edge < 0.5:
+        return "outer edge of trail foot" if beyond > 0 else "inner edge of trail foot"
     return f"{edge:.0f} cm beyond trail foot" if beyond > 0 else f"{edge:.0f} cm short of trail foot"
 
 

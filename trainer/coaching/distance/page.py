@@ -9,11 +9,11 @@ from trainer.coaching.distance.units import from_m, shown
 
 _STYLE = """
 @page { size: A4; margin: 12mm }
-body { font: 11pt/1.3 sans-serif; color: #000; background: #fff; max-width: 186mm; margin: 0 auto }
+body { font: 10pt/1.25 sans-serif; color: #000; background: #fff; max-width: 186mm; margin: 0 auto }
 h1 { font-size: 18pt; margin: 0 } p { margin: 2mm 0 }
 table { border-collapse: collapse; width: 100% }
-th, td { border: 0.3mm solid #777; padding: 0.8mm 1.5mm; text-align: center }
-td b { font-size: 13pt } td small { display: block; font-size: 8pt }
+th, td { border: 0.3mm solid #777; padding: 0.5mm 1mm; text-align: center }
+td b { font-size: 13pt } tr { break-inside: avoid } td small { display: block; font-size: 8pt; white-space: nowrap }
 .level { background: #eee } .none { color: #555 }
 svg { width: 100%; height: auto }
 """
@@ -23,10 +23,12 @@ def page(chart: Chart, player: str, on: str, trail_foot_cm: float) -> str:
     """player: a name; on: a date in words; trail_foot_cm: as the chart was made with."""
     unit, green = chart.unit, chart.green
     heads = "".join(f"<th>{slope_words(s)}</th>" for s in chart.slopes_pct)
+    if 0 in chart.slopes_pct:
+        heads += "<th>stops</th>"
     rows = "".join(
         f"<tr><th>{from_m(d, unit):g} {unit}</th>"
-        + "".join(_cell(c, s, chart) for c, s in zip(row, chart.slopes_pct, strict=True))
-        + "</tr>"
+        + "".join(_cell(c, s) for c, s in zip(row, chart.slopes_pct, strict=True))
+        + f"{_stops(row, chart)}</tr>"
         for d, row in zip(chart.distances_m, chart.rows, strict=True)
     )
     source = f"from {chart.putts} putts of your own" if chart.putts else "from published strokes, none of your own yet"
@@ -37,8 +39,8 @@ def page(chart: Chart, player: str, on: str, trail_foot_cm: float) -> str:
 <p>{escape(on)}. Green speed {green.stimp_ft:.1f} ft ({green.low_ft:.1f} to {green.high_ft:.1f},
 {escape(green.source)}); lengths {source}. Distances in {unit}, backstroke in cm from the ball. Same rhythm, same
 softness, every time.</p> <table><tr><th>distance</th>{heads}</tr>{rows}</table>
-<p>Large: how far back, and below it the 90 % band of your own law; then where that is on the ground; then where nine of
-ten such putts stop.</p>
+<p>Large: how far back in cm, beside it the 90 % band of your own law, below it where that is from your trail foot; at
+the end where nine of ten level putts stop.</p>
 {_strip(chart, trail_foot_cm)}
 {notes}</body></html>
 """
@@ -54,16 +56,30 @@ def cell_marks(cell: Cell) -> str:
     return ("*" if cell.outside else "") + ("?" if cell.trust == "doubtful" else "")
 
 
-def _cell(cell: Cell, slope_pct: float, chart: Chart) -> str:
+def _cell(cell: Cell, slope_pct: float) -> str:
     kind = ' class="level"' if slope_pct == 0 else ""
-    if cell.length_cm is None or cell.stop_m is None:
+    if cell.length_cm is None:
         return '<td class="none">-<small>no answer</small></td>'
-    length, unit = cell.length_cm, chart.unit
-    stops = f"{from_m(cell.stop_m.low, unit):.1f}-{shown(cell.stop_m.high, unit, 1)}"
+    length = cell.length_cm
     return (
-        f"<td{kind}><b>{length.value:.0f}</b>{cell_marks(cell)}<small>{length.low:.0f}-{length.high:.0f} cm</small>"
-        f"<small>{escape(cell.mark)}</small><small>{stops}</small></td>"
+        f"<td{kind}><b>{length.value:.0f}</b>{cell_marks(cell)} ({length.low:.0f}-{length.high:.0f})"
+        f"<small>{escape(_short(cell.mark))}</small></td>"
     )
+
+
+def _stops(row: tuple[Cell, ...], chart: Chart) -> str:
+    """Where nine of ten level putts stop, as a last column; "" when the chart has no level one."""
+    if 0 not in chart.slopes_pct:
+        return ""
+    stop = row[chart.slopes_pct.index(0)].stop_m
+    text = "-" if stop is None else f"{from_m(stop.low, chart.unit):.1f}-{shown(stop.high, chart.unit, 1)}"
+    return f"<td><small>{text}</small></td>"
+
+
+def _short(mark: str) -> str:
+    """A ground mark without the words that the page says once: "foot: middle", "3 cm beyond"."""
+    bare = mark.replace(" of trail foot", "").replace(" trail foot", "")
+    return bare if " cm " in bare else f"foot: {bare}"
 
 
 def _strip(chart: Chart, trail_foot_cm: float) -> str:
@@ -86,7 +102,7 @@ def _strip(chart: Chart, trail_foot_cm: float) -> str:
         f'<rect x="{left:.1f}" y="66" width="{width:.1f}" height="60" rx="14" fill="#ddd" stroke="#000"/>',
         _text(left + width / 2, 100, "trail foot", 12),
         f'<circle cx="{x(0):.1f}" cy="41" r="{1000 * 2.13 / reach:.1f}" fill="#fff" stroke="#000"/>',
-        _text(x(0), 86, "ball", 12),
+        _text(x(0), 41 + 1000 * 2.13 / reach + 14, "ball", 12),
     ]
     last = 1e9
     for distance, at in marks:
