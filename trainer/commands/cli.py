@@ -10,6 +10,7 @@ from typing import Any, Callable, Sequence
 import click
 
 from trainer import __version__
+from trainer.commands.coaching_cli import COMMANDS as COACHING
 from trainer.commands.distance import distance
 from trainer.commands.quiet import quiet
 from trainer.errors import TrainerError
@@ -112,6 +113,10 @@ def bench(folder: Path | None, clip: Path | None, rounds: int) -> int:
 
 
 cli.add_command(distance)
+
+
+for _command in COACHING:
+    cli.add_command(_command)
 
 
 def run(arguments: Sequence[str]) -> int:

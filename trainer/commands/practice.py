@@ -85,7 +85,7 @@ def _run(found: Setup, clip: Path | None, window: bool) -> int:
     settings = found.settings
     with ExitStack() as opened:  # whatever fails, what was opened before is given back
         store = opened.enter_context(found.open_store())
-        keeper = Keeper(store, settings, clip.name if clip else f"camera {settings.camera.source}")
+        keeper = Keeper(store, settings, clip.name if clip else f"camera {settings.camera.source}", found.student_id)
         source = opened.enter_context(open_source(settings, clip))
         tones = open_player(settings.sound.backend, settings.sound.volume, settings.sound.buffer_samples, say)
         opened.callback(tones.close)
@@ -116,15 +116,17 @@ def _run(found: Setup, clip: Path | None, window: bool) -> int:
 class Keeper:
     """Puts each stroke on record before it is shown; a session begins with its first stroke."""
 
-    def __init__(self, store: Store, settings: Settings, source: str) -> None:
-        self._store, self._settings, self._source = store, settings, source
+    def __init__(self, store: Store, settings: Settings, source: str, student_id: str = "") -> None:
+        self._store, self._settings, self._source, self._student = store, settings, source, student_id
         self._session: int | None = None
 
     def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
         """Returns when it is on the disk."""
         now = datetime.now(timezone.utc)
         if self._session is None:
-            self._session = self._store.begin_session(self._settings.player.name, self._source, now)
+            self._session = self._store.begin_session(
+                self._settings.player.name, self._source, now, self._student or None
+            )
         self._store.keep(self._session, record, found, cues, self._settings, now)
 
 

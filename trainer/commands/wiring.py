@@ -2,31 +2,34 @@
 
 from __future__ import annotations
 
-import difflib
 import os
 import sys
 import time
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from trainer import __version__
-from trainer.errors import UsageError
 from trainer.settings.load import Source, from_options, load, read_file
 from trainer.settings.model import Settings
 from trainer.store.folder import FOLDER_VARIABLE, base_folder
 from trainer.store.store import Store
+from trainer.store.students import Students, with_name
 
 _STARTED_S = time.monotonic()
 SETTINGS_FILE = "settings.toml"
-STUDENTS_FOLDER = "students"
 
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """The settings of this run and the folder that holds the record."""
+    """The settings of this run and where things are.
+
+    folder: holds the record; base: the data folder, with students/ and drills/; student_id: empty if there is none.
+    """
 
     settings: Settings
     folder: Path
+    base: Path
+    student_id: str = ""
 
     def open_store(self) -> Store:
         return Store(self.folder, __version__)
@@ -42,35 +45,24 @@ def setup(data_folder: Path | None, student: str | None = None, **options: objec
     common = base / SETTINGS_FILE
     if common.is_file():
         sources.append(read_file(common))
+    student_id = ""
     if student is not None:
-        sources.append(_student(base, student))
+        own = _student(base, student)
+        sources.append(own)
+        card = own.values.get("student")
+        student_id = str(card.get("id", "")) if isinstance(card, dict) else ""
     settings = load([*sources, from_options(**options)])
     chosen_outside = data_folder is not None or bool(os.environ.get(FOLDER_VARIABLE))
     folder = Path(settings.store.folder) if settings.store.folder and not chosen_outside else base
-    return Setup(settings, folder.expanduser())
+    return Setup(settings, folder.expanduser(), base, student_id)
 
 
 def _student(base: Path, student: str) -> Source:
-    """The student's file: a path to a TOML file, or a name: students/NAME.toml in the data folder."""
-    if student.endswith(".toml"):
-        path = Path(student)
-        named = path.stem
-    else:
-        path, named = base / STUDENTS_FOLDER / f"{student}.toml", student
-    if not path.is_file():
-        folder = base / STUDENTS_FOLDER
-        known = sorted(p.stem for p in folder.glob("*.toml"))
-        near = difflib.get_close_matches(named, known, n=1)
-        if near:
-            todo = f"did you mean {near[0]}?"
-        else:
-            todo = f"known: {', '.join(known)}" if known else "none yet: copy config/student-example.toml there"
-        raise UsageError(f"no settings of student {named}", str(path), todo)
-    source = read_file(path)
-    player = source.values.get("player", {})
-    if isinstance(player, dict) and "name" not in player:
-        source = replace(source, values={**source.values, "player": {**player, "name": named}})
-    return source
+    """The student's file: a path to a TOML file, or a name, which is looked up inside the files and never made a path."""
+    path = Path(student)
+    if not (student.endswith(".toml") and path.is_file()):
+        path = Students(base).find_path(student)
+    return with_name(read_file(path), path.stem)
 
 
 def say(line: str) -> None:

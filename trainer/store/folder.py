@@ -31,3 +31,9 @@ def made(folder: Path) -> Path:
     except OSError as error:
         raise StoreError(f"the data folder cannot be made ({error.strerror})", str(folder), _TODO) from None
     return folder
+
+
+def tree_size(folder: Path) -> tuple[int, int]:
+    """(files, bytes) below a folder; nothing where there is none."""
+    sizes = [path.lstat().st_size for path in folder.rglob("*") if not path.is_dir()] if folder.is_dir() else []
+    return len(sizes), sum(sizes)

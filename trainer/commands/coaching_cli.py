@@ -1,0 +1,112 @@
+"""The coach's commands: options only, as in cli.py. The work is in modules imported when a command is called."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+_NAME = click.argument("name")
+_WHO = click.option("--by", "who", default="", metavar="WHO", help="Who decided it, for the record.")
+_WHY = click.option("--why", default="", metavar="TEXT", help="Why, for the record.")
+
+
+@click.group()
+def students() -> None:
+    """Students: their limits, drills and record; handing over; erasing."""
+
+
+@students.command("list")
+@click.pass_obj
+def list_students(folder: Path | None) -> int:
+    """All students, with how much is on record."""
+    from trainer.commands.students import run_list
+
+    return run_list(folder)
+
+
+@students.command()
+@_NAME
+@click.pass_obj
+def show(folder: Path | None, name: str) -> int:
+    """All that is known of one student."""
+    from trainer.commands.students import run_show
+
+    return run_show(folder, name)
+
+
+@students.command()
+@_NAME
+@click.argument("values", nargs=-1, metavar="[KEY=VALUE]...")
+@click.pass_obj
+def add(folder: Path | None, name: str, values: tuple[str, ...]) -> int:
+    """A new student, for example: students add Robin player.height_cm=172"""
+    from trainer.commands.students import run_add
+
+    return run_add(folder, name, values)
+
+
+@students.command("set")
+@_NAME
+@click.argument("values", nargs=-1, metavar="KEY=VALUE...")
+@_WHO
+@_WHY
+@click.pass_obj
+def set_(folder: Path | None, /, **options: Any) -> int:
+    """Change settings, for example: students set Robin limits.hand_stall.limit_deg=10 --why "hands are quiet now"
+
+    An empty value takes a key out. config/defaults.toml lists the keys.
+    """
+    from trainer.commands.students import run_set
+
+    return run_set(folder, **options)
+
+
+@students.command()
+@_NAME
+@click.argument("new_name")
+@click.pass_obj
+def rename(folder: Path | None, name: str, new_name: str) -> int:
+    """Another name; the record goes along."""
+    from trainer.commands.students import run_rename
+
+    return run_rename(folder, name, new_name)
+
+
+@students.command("export")
+@_NAME
+@click.option("--out", metavar="FILE", type=click.Path(path_type=Path), help="Where to; else a file in this folder.")
+@click.option("--strokes", is_flag=True, help="With all strokes.")
+@click.pass_obj
+def export(folder: Path | None, /, **options: Any) -> int:
+    """One hand-over file: profile, drills and, if asked, strokes."""
+    from trainer.commands.handing_over import run_export
+
+    return run_export(folder, **options)
+
+
+@students.command("import")
+@click.argument("path", metavar="FILE", type=click.Path(path_type=Path))
+@click.option("--as", "name", metavar="NAME", help="Under another name, for a student not here yet.")
+@click.option("--limits", type=click.Choice(["ours", "theirs"]), help="Whose limits, whichever are newer.")
+@click.pass_obj
+def import_(folder: Path | None, /, **options: Any) -> int:
+    """Take in a hand-over file; what is here already stays."""
+    from trainer.commands.handing_over import run_import
+
+    return run_import(folder, **options)
+
+
+@students.command()
+@_NAME
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@click.pass_obj
+def erase(folder: Path | None, name: str, yes: bool) -> int:
+    """Remove everything of a student, and say what."""
+    from trainer.commands.students import run_erase
+
+    return run_erase(folder, name, yes)
+
+
+COMMANDS: tuple[click.Command, ...] = (students,)
