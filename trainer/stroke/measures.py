@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from trainer.stroke import phases as ph
 from trainer.stroke.angles import hinge_deg
+from trainer.stroke.connected import head_putter_correlation, shares
 from trainer.stroke.events import SPEED_HZ, Backstroke, Path, turn_change
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.reach import hands_past_leg
@@ -75,6 +76,8 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out.update(_head(s))
     out["hinge_change_deg"] = _hinge(s)
     out["hands_past_leg_cm"] = hands_past_leg(s.signals, s.events)
+    out.update(shares(s.signals, s.events))
+    out["head_putter_correlation"] = head_putter_correlation(s.signals, s.events)
     return out
 
 
