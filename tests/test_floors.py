@@ -12,7 +12,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "trainer"
-FLOORS = ("settings", "vision", "stroke", "coaching", "feedback", "store", "live", "commands")
+FLOORS = ("settings", "vision", "stroke", "coaching", "feedback", "store", "report", "live", "commands")
 GROUND = ("errors", "resources")  # below all floors; they import nothing of the package
 BESIDE = {"fakes": "vision"}  # modules beside the floors, and the highest floor that they may import
 HEAVY = {"cv2", "mediapipe", "pygame", "sqlite3", "simpleaudio"}

@@ -109,4 +109,31 @@ def erase(folder: Path | None, name: str, yes: bool) -> int:
     return run_erase(folder, name, yes)
 
 
-COMMANDS: tuple[click.Command, ...] = (students,)
+_OF = click.option("--student", required=True, metavar="NAME", help="Whose.")
+_AS_JUDGED = click.option("--as-judged", is_flag=True, help="Verdicts as they were, not by today's limits.")
+
+
+@click.command()
+@_OF
+@_AS_JUDGED
+@click.pass_obj
+def progress(folder: Path | None, student: str, as_judged: bool) -> int:
+    """How a student is getting on."""
+    from trainer.commands.progress import run_progress
+
+    return run_progress(folder, student, as_judged)
+
+
+@click.command()
+@_OF
+@click.option("--out", metavar="FILE.html", type=click.Path(path_type=Path), help="Where to; else in this folder.")
+@_AS_JUDGED
+@click.pass_obj
+def report(folder: Path | None, /, **options: Any) -> int:
+    """The same as a page to read, print and pass on."""
+    from trainer.commands.progress import run_report
+
+    return run_report(folder, **options)
+
+
+COMMANDS: tuple[click.Command, ...] = (students, progress, report)

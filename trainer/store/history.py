@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Iterator, Mapping, Sequence
 
-from trainer.coaching.faults import judge
+from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.verdict import Fault
 from trainer.errors import StoreError
 from trainer.settings.limits import Limits
@@ -24,22 +24,6 @@ DISTANCE_TABLES = ("distance_players", "distance_greens", "distance_putts")  # k
 
 
 @dataclass(frozen=True, slots=True)
-class Practised:
-    """One stroke as progress needs it. at: when it was kept; measures: value of those seen surely enough; faults: names."""
-
-    stroke_id: int
-    uid: str
-    session: str
-    at: datetime
-    kind: str
-    told: bool | None
-    drill: str | None
-    stage: str | None
-    measures: Mapping[str, float]
-    faults: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Whose:
     """A student: the id, and the name that older sessions go by."""
 
@@ -50,8 +34,10 @@ class Whose:
         return {"student": self.student or "-", "player": self.player}
 
 
-def practised(store: Store, whose: Whose, measures: Sequence[str], least_confidence: float) -> list[Practised]:
-    """All strokes of a student in order. measures: names of those wanted."""
+def practised(
+    store: Store, whose: Whose, measures: Sequence[str], least_confidence: float
+) -> list[tuple[StrokeFacts, str]]:
+    """(stroke, its limits as JSON) of a student, in order of time. measures: names of those wanted."""
     query = whose.query()
     joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
     values: defaultdict[int, dict[str, float]] = defaultdict(dict)
@@ -60,7 +46,8 @@ def practised(store: Store, whose: Whose, measures: Sequence[str], least_confide
     wanted = {f"m{i}": name for i, name in enumerate(measures)}
     with store.reading() as db:
         strokes = db.execute(
-            f"SELECT s.id, s.uid, n.uid, s.kept_at, s.kind, s.told, s.drill, s.stage {joined} ORDER BY s.kept_at, s.id",
+            f"SELECT s.id, s.uid, n.uid, s.kept_at, s.kind, s.told, s.drill, s.stage, s.settings_id {joined}"
+            " ORDER BY s.kept_at, s.id",
             query,
         ).fetchall()
         rows = db.execute(
@@ -76,21 +63,19 @@ def practised(store: Store, whose: Whose, measures: Sequence[str], least_confide
             query,
         ):
             found[stroke_id].append(name)
-    return [
-        Practised(
-            i,
-            uid,
-            session,
-            datetime.fromisoformat(at),
-            kind,
-            None if told is None else bool(told),
-            drill,
-            stage,
-            values.get(i, {}),
-            tuple(found.get(i, ())),
-        )
-        for i, uid, session, at, kind, told, drill, stage in strokes
-    ]
+        used = {row[8] for row in strokes}
+        limits = {i: json.dumps(json.loads(_body(db, i)).get("limits", {}), sort_keys=True) for i in used}
+    out = []
+    for i, uid, session, at, kind, told, drill, stage, settings in strokes:
+        known = None if told is None else bool(told)
+        when = datetime.fromisoformat(at)
+        seen, faults = values.get(i, {}), tuple(found.get(i, ()))
+        out.append((StrokeFacts(i, uid, session, when, kind, known, drill, stage, seen, faults), limits[settings]))
+    return out
+
+
+def _body(db: Any, settings_id: int) -> str:
+    return str(db.execute("SELECT body FROM settings WHERE id = ?", (settings_id,)).fetchone()[0])
 
 
 def judgeable(store: Store, whose: Whose | None = None, last: int | None = None) -> Iterator[tuple[int, StrokeRecord]]:
@@ -102,6 +87,11 @@ def judgeable(store: Store, whose: Whose | None = None, last: int | None = None)
     sql = f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {where} ORDER BY s.id DESC LIMIT :last"
     with store.reading() as db:
         ids = [row[0] for row in db.execute(sql, {**query, "last": -1 if last is None else last})][::-1]
+    yield from records_of(store, ids)
+
+
+def records_of(store: Store, ids: Sequence[int]) -> Iterator[tuple[int, StrokeRecord]]:
+    """The same for these strokes."""
     for start in range(0, len(ids), BATCH):
         yield from _batch(store, ids[start : start + BATCH])
 
@@ -136,10 +126,17 @@ def _batch(store: Store, ids: Sequence[int]) -> list[tuple[int, StrokeRecord]]:
 
 
 def judged_anew(
-    store: Store, limits: Limits, whose: Whose | None = None, last: int | None = None
+    store: Store,
+    limits: Limits,
+    whose: Whose | None = None,
+    last: int | None = None,
+    only: Sequence[int] | None = None,
 ) -> dict[int, tuple[Fault, ...]]:
     """Stroke id -> the verdict by these limits. Nothing kept is changed: old verdicts stay with their own limits."""
-    return {stroke_id: judge(record, limits) for stroke_id, record in judgeable(store, whose, last)}
+    from trainer.coaching.faults import judge  # brings scipy's filters along: a second where nothing is judged anew
+
+    records = judgeable(store, whose, last) if only is None else records_of(store, only)
+    return {stroke_id: judge(record, limits) for stroke_id, record in records}
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ import statistics
 from dataclasses import dataclass
 from typing import Iterable, Sequence
 
-from scipy.stats import t as student_t
+from scipy.special import stdtrit
 
 from trainer.coaching.progress.shares import Difference, Share, share_difference, share_of
 from trainer.coaching.progress.spread import Spread, spread_of
@@ -52,7 +52,7 @@ def mean_difference(first: Sequence[float], second: Sequence[float]) -> Differen
     if va + vb == 0.0:
         return Difference(value, value, value)
     freedom = (va + vb) ** 2 / (va * va / (len(first) - 1) + vb * vb / (len(second) - 1))
-    half = float(student_t.ppf(0.975, freedom)) * math.sqrt(va + vb)
+    half = float(stdtrit(freedom, 0.975)) * math.sqrt(va + vb)
     return Difference(value, value - half, value + half)
 
 

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import Sequence
 
 import numpy as np
-from scipy.optimize import least_squares
 
 FEWEST = 8  # three parameters want more than twice as many points
 WORTH = 4.0  # AICc must be better than a level line's by this much ("considerably less support", Burnham and Anderson)
@@ -37,10 +36,12 @@ class LearningCurve:
 
 def fit_curve(values: Sequence[float]) -> tuple[LearningCurve | None, str]:
     """(curve, "") or (None, why not). values: one a session or block, in order; all finite."""
-    y = np.asarray(values, dtype=np.float64)
-    n = len(y)
+    n = len(values)
     if n < FEWEST:
         return None, f"{n} points so far; a curve needs {FEWEST}"
+    from scipy.optimize import least_squares  # takes a while to import
+
+    y = np.asarray(values, dtype=np.float64)
     x = np.arange(n, dtype=np.float64)
     scale = float(np.ptp(y))
     if scale == 0.0:

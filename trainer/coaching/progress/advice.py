@@ -1,0 +1,67 @@
+"""The job of the week in one sentence, why, and which drill serves it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Sequence
+
+from trainer.coaching.progress.compare import ToldAndNot
+from trainer.coaching.progress.facts import StrokeFacts
+from trainer.coaching.progress.shares import share_of
+from trainer.settings.limits import FAULT_NAMES
+
+RECENT = 50  # ball strokes that advice rests on
+FEWEST = 10
+WORTH = 0.15  # a fault in fewer strokes than this is no week's job
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """sentence: for the student; why: the numbers behind it; drill: id of the drill for it, or None."""
+
+    sentence: str
+    why: str
+    drill: str | None
+
+
+_JOBS = {
+    "early_look": ("Wait for the putter: look only after it has come to rest.", "hold-then-look"),
+    "short_hold": ("Hold a little longer before you look.", "hold-then-look"),
+    "hand_stall": ("Keep the hands going until the putter head stops.", "quiet-hands"),
+    "recoil": ("Let the putter rest where it finishes; do not pull it back.", "quiet-hands"),
+    "sway": ("Keep the head over its spot from start to rest.", "still-head"),
+    "lift": ("Stay down until the putter is still.", "posture-hold"),
+}
+FAULT_PHRASES = {
+    "early_look": "the look came early",
+    "short_hold": "the hold was short",
+    "hand_stall": "the hands stopped",
+    "recoil": "the putter came back",
+    "sway": "the head moved along the line",
+    "lift": "the head rose",
+}
+
+
+def job(strokes: Sequence[StrokeFacts], told: ToldAndNot) -> Job:
+    """From the last 50 ball strokes: the commonest fault; else doing it untold; else going on."""
+    recent = [s for s in strokes if s.kind == "ball"][-RECENT:]
+    if len(recent) < FEWEST:
+        return Job(
+            "Make a few more strokes; then there is something to say.",
+            f"{len(recent)} ball strokes so far, {FEWEST} are needed.",
+            None,
+        )
+    numbers = {name: sum(name in s.faults for s in recent) for name in FAULT_NAMES}
+    worst = max(FAULT_NAMES, key=lambda name: numbers[name])
+    share = share_of(numbers[worst], len(recent))
+    assert share is not None
+    if share.value >= WORTH:
+        sentence, drill = _JOBS[worst]
+        why = f"In {numbers[worst]} of the last {len(recent)} ball strokes {FAULT_PHRASES[worst]}: {share.words()}."
+        return Job(sentence, why, drill)
+    if told.difference is not None and told.difference.low > 0 and told.told and told.untold:
+        why = f"Without fault: {told.told.words()} when told, {told.untold.words()} when not."
+        return Job("Make it yours: practise without being told.", why, "silent-test")
+    good = share_of(sum(s.good for s in recent), len(recent))
+    assert good is not None
+    return Job("Keep it up, and try longer strokes.", f"Without fault lately: {good.words()}.", "ladder")

@@ -1,0 +1,95 @@
+"""One stroke as progress sees it: what kind, when, told or not, its measures that were surely seen, its faults."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import groupby
+from typing import Iterable, Mapping
+
+from trainer.coaching.progress.shares import Share, share_of
+
+# Measures that progress reads of each stroke.
+MEASURES = (
+    "hold_s",
+    "early_by_s",
+    "head_turn_deg",
+    "hinge_change_deg",
+    "recoil_cm",
+    "sway_cm",
+    "lift_cm",
+    "tempo_ratio",
+    "back_cm",
+    "through_cm",
+    "back_peak_cm_s",
+    "hands_past_leg_cm",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class StrokeFacts:
+    """measures: value of those seen surely enough; told: None when not known; at: aware, in the zone to be shown."""
+
+    stroke_id: int
+    uid: str
+    session: str
+    at: datetime
+    kind: str
+    told: bool | None
+    drill: str | None
+    stage: str | None
+    measures: Mapping[str, float]
+    faults: tuple[str, ...]
+
+    @property
+    def good(self) -> bool:
+        return not self.faults
+
+    @property
+    def look_after_s(self) -> float | None:
+        """From settle to look; negative when the look came first; None when either was not seen."""
+        if "early_by_s" in self.measures:
+            return -self.measures["early_by_s"]
+        return self.measures.get("hold_s")
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """Strokes of one session, in order. ball: those with a ball, which are scored."""
+
+    uid: str
+    strokes: tuple[StrokeFacts, ...]
+
+    @property
+    def day(self) -> date:
+        return self.strokes[0].at.date()
+
+    @property
+    def ball(self) -> tuple[StrokeFacts, ...]:
+        return tuple(s for s in self.strokes if s.kind == "ball")
+
+    @property
+    def share(self) -> Share | None:
+        """Ball strokes without fault."""
+        return share_of(sum(s.good for s in self.ball), len(self.ball))
+
+    def values(self, measure: str) -> list[float]:
+        """Of the ball strokes in which it was seen; look_after_s too."""
+        return values_of(self.ball, measure)
+
+
+def values_of(strokes: Iterable[StrokeFacts], measure: str) -> list[float]:
+    """A measure's values where it was seen."""
+    if measure == "look_after_s":
+        return [v for s in strokes if (v := s.look_after_s) is not None]
+    return [s.measures[measure] for s in strokes if measure in s.measures]
+
+
+def sessions_of(strokes: Iterable[StrokeFacts]) -> list[Session]:
+    """In order of their first stroke. strokes: in order of time."""
+    first: dict[str, int] = {}
+    listed = list(strokes)
+    for i, stroke in enumerate(listed):
+        first.setdefault(stroke.session, i)
+    ordered = sorted(listed, key=lambda s: first[s.session])  # stable: the order inside a session stays
+    return [Session(uid, tuple(group)) for uid, group in groupby(ordered, key=lambda s: s.session)]

@@ -1,0 +1,150 @@
+"""All that is said about a student's progress, worked out once; terminal and page only show it."""
+
+from __future__ import annotations
+
+import statistics
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+from typing import Sequence
+
+from trainer.coaching.progress.advice import Job, job
+from trainer.coaching.progress.charts import Chart, Sums, Usual, cusum, ewma, usual_of
+from trainer.coaching.progress.compare import Comparison, ToldAndNot, compare, lengths_flagged, told_and_not
+from trainer.coaching.progress.curve import LearningCurve, fit_curve
+from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, values_of
+from trainer.coaching.progress.retention import Reminder, next_due, reminders
+from trainer.coaching.progress.shares import Share, share_of
+
+# Measure -> what people call it; the ones compared between rehearsal and ball.
+COMPARED = {
+    "back_cm": "backstroke length, cm",
+    "through_cm": "follow-through, cm",
+    "tempo_ratio": "tempo, back to forward",
+    "hinge_change_deg": "wrist change, deg",
+    "head_turn_deg": "head turn in the stroke, deg",
+    "sway_cm": "head along the line, cm",
+    "look_after_s": "look after rest, s",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One row of rehearsal against ball."""
+
+    words: str
+    comparison: Comparison
+
+
+@dataclass(frozen=True, slots=True)
+class RealChange:
+    """The look's time after rest over all ball strokes, on a chart. numbers: index among the ball strokes of each value."""
+
+    values: tuple[float, ...]
+    days: tuple[date, ...]
+    usual: Usual
+    moving: Chart
+    sums: Sums
+
+    @property
+    def latest(self) -> tuple[bool, date] | None:
+        """(longer?, since when) if the chart is outside its band now; the date is CUSUM's, where it saw the change."""
+        last = len(self.values) - 1
+        point, low, high = self.moving.points[last], self.moving.low[last], self.moving.high[last]
+        if low <= point <= high:
+            return None
+        up = point > high
+        began = [b for c, b in zip(self.sums.changes, self.sums.began, strict=True) if c.up == up]
+        outside = [c.at for c in self.moving.changes if c.up == up]
+        return up, self.days[min(began[0], outside[-1]) if began else outside[-1]]
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """strokes: all, in order; shares are of ball strokes without fault."""
+
+    strokes: tuple[StrokeFacts, ...]
+    sessions: tuple[Session, ...]
+    share: Share | None
+    faults: tuple[tuple[str, Share], ...]
+    told: ToldAndNot
+    compared: tuple[Compared, ...]
+    lengths_apart: int
+    pairs: int
+    change: RealChange | None
+    change_reason: str
+    curve: LearningCurve | None
+    curve_reason: str
+    job: Job
+    reminders: tuple[Reminder, ...]
+    due: Reminder | None
+
+
+def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequence[str]) -> Progress:
+    """strokes: in order of time; fault_names: those that are judged for this student."""
+    ball = [s for s in strokes if s.kind == "ball"]
+    rehearsal = [s for s in strokes if s.kind == "rehearsal"]
+    sessions = sessions_of(strokes)
+    by_telling = {t: [s for s in ball if s.told is t] for t in (True, False)}
+    told = told_and_not(
+        sum(s.good for s in by_telling[True]),
+        len(by_telling[True]),
+        sum(s.good for s in by_telling[False]),
+        len(by_telling[False]),
+    )
+    compared = []
+    for measure, words in COMPARED.items():
+        found = compare(measure, values_of(rehearsal, measure), values_of(ball, measure))
+        if found is not None:
+            compared.append(Compared(words, found))
+    lengths = [[(s.kind, s.measures.get("back_cm")) for s in session.strokes] for session in sessions]
+    change, change_reason = _change(ball)
+    medians = [statistics.median(v) for s in sessions if (v := s.values("look_after_s"))]
+    curve, curve_reason = fit_curve(medians)
+    faults = [
+        (name, share) for name in fault_names if (share := share_of(sum(name in s.faults for s in ball), len(ball)))
+    ]
+    return Progress(
+        tuple(strokes),
+        tuple(sessions),
+        share_of(sum(s.good for s in ball), len(ball)),
+        tuple(sorted(faults, key=lambda f: -f[1].good)),
+        told,
+        tuple(compared),
+        sum(len(lengths_flagged(one)) for one in lengths),
+        sum(sum(b[0] == "ball" and a[0] == "rehearsal" for a, b in pairwise(one)) for one in lengths),
+        change,
+        change_reason,
+        curve,
+        curve_reason,
+        job(strokes, told),
+        reminders(strokes),
+        next_due(strokes, today),
+    )
+
+
+def _change(ball: Sequence[StrokeFacts]) -> tuple[RealChange | None, str]:
+    seen = [(s.look_after_s, s.at.date()) for s in ball if s.look_after_s is not None]
+    values, days = [v for v, _ in seen], [d for _, d in seen]
+    usual = usual_of(values)
+    if usual is None:
+        return None, f"{len(values)} ball strokes with a look so far; the first 20 make the usual level"
+    if len(values) == usual.count:
+        return None, "the first 20 strokes make the usual level; the next ones are measured against it"
+    return RealChange(tuple(values), tuple(days), usual, ewma(values, usual), cusum(values, usual)), ""
+
+
+def best_and_typical(strokes: Sequence[StrokeFacts], recent: int = 50) -> list[tuple[str, int]]:
+    """(words, stroke id) among the last ball strokes: the longest hold without fault, and the one nearest the middle."""
+    last = [s for s in strokes if s.kind == "ball" and s.look_after_s is not None][-recent:]
+    if not last:
+        return []
+    middle = statistics.median(s.look_after_s or 0.0 for s in last)
+    typical = min(last, key=lambda s: abs((s.look_after_s or 0.0) - middle))
+    good = [s for s in last if s.good]
+    out = []
+    if good:
+        best = max(good, key=lambda s: s.look_after_s or 0.0)
+        out.append(("Best", best.stroke_id))
+    out.append(("Typical", typical.stroke_id))
+    return out

@@ -1,0 +1,148 @@
+"""The page's charts. Each gives an SVG and the words that say the same."""
+
+from __future__ import annotations
+
+import statistics
+from dataclasses import dataclass
+from typing import Any
+
+from trainer.coaching.progress.facts import Session
+from trainer.coaching.progress.summary import Progress
+from trainer.report.svg import BAD, BAND, GOOD, INK, LINE, SOFT, Drawing
+
+WIDE = 7.6
+MOST_SESSIONS = 40  # more are no longer told apart
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """svg: the element; words: what it shows, for those who do not see it."""
+
+    svg: str
+    words: str
+
+
+def shares(progress: Progress) -> Picture | None:
+    """Share of ball strokes without fault per session with 95 % intervals."""
+    sessions = [s for s in progress.sessions if s.share is not None][-MOST_SESSIONS:]
+    if not sessions:
+        return None
+    drawing = Drawing(WIDE, 2.7)
+    ax = drawing.axes
+    x = range(len(sessions))
+    found = [s.share for s in sessions if s.share is not None]
+    ax.vlines(x, [100 * f.low for f in found], [100 * f.high for f in found], color=BAND, linewidth=5)
+    ax.plot(x, [100 * f.value for f in found], "o-", color=LINE, markersize=6, linewidth=1.2)
+    ax.set_ylim(-3, 103)
+    ax.set_yticks([0, 25, 50, 75, 100])
+    ax.set_ylabel("without fault, %")
+    _sessions(ax, sessions)
+    first, last = found[0], found[-1]
+    words = f"Share of ball strokes without fault, {len(found)} sessions: first {first.words()}, last {last.words()}."
+    return Picture(drawing.svg("shares", words), words)
+
+
+def strip(progress: Progress, measure: str, label: str, unit: str, limit: float | None, key: str) -> Picture | None:
+    """Every ball stroke as a dot, session by session, with each session's median."""
+    sessions = [s for s in progress.sessions if s.values(measure)][-MOST_SESSIONS:]
+    if not sessions:
+        return None
+    drawing = Drawing(WIDE, 2.7)
+    ax = drawing.axes
+    medians = []
+    for i, session in enumerate(sessions):
+        values = session.values(measure)
+        # Spread sideways by order, so that dots of one session do not hide one another.
+        wide = [i + 0.6 * ((j + 0.5) / len(values) - 0.5) for j in range(len(values))]
+        ax.plot(wide, values, "o", color=LINE, markersize=3, alpha=0.75, markeredgewidth=0)
+        medians.append(statistics.median(values))
+        ax.hlines(medians[-1], i - 0.36, i + 0.36, color=INK, linewidth=2)
+    if limit is not None:
+        ax.axhline(limit, color=BAD, linewidth=1, linestyle=(0, (4, 3)))
+        at: Any = {"xycoords": ("axes fraction", "data"), "ha": "right", "va": "bottom"}
+        ax.annotate(f"limit {limit:g} {unit}", (1, limit), color=BAD, fontsize=9, **at)
+    if min(min(s.values(measure)) for s in sessions) < 0:
+        ax.axhline(0, color=SOFT, linewidth=0.8)
+    ax.set_ylabel(f"{label}, {unit}")
+    _sessions(ax, sessions)
+    words = (
+        f"{label.capitalize()} of every ball stroke, {len(sessions)} sessions. Median of the first {medians[0]:.2f}"
+        f" {unit}, of the last {medians[-1]:.2f} {unit}."
+    )
+    return Picture(drawing.svg(key, words), words)
+
+
+def change(progress: Progress) -> Picture | None:
+    """The EWMA chart of when the look comes."""
+    found = progress.change
+    if found is None:
+        return None
+    drawing = Drawing(WIDE, 2.7)
+    ax = drawing.axes
+    x = range(1, len(found.values) + 1)
+    ax.fill_between(x, found.moving.low, found.moving.high, color=BAND, linewidth=0)
+    ax.axhline(found.usual.level, color=SOFT, linewidth=0.8)
+    ax.plot(x, found.values, "o", color=SOFT, markersize=2.2, alpha=0.6, markeredgewidth=0)
+    ax.plot(x, found.moving.points, color=LINE, linewidth=1.8)
+    outside = found.moving.changes
+    ax.plot([c.at + 1 for c in outside], [found.moving.points[c.at] for c in outside], "D", color=BAD, markersize=6)
+    ax.set_xlabel("ball stroke")
+    ax.set_ylabel("look after rest, s")
+    words = (
+        f"Moving average of the look's time after rest over {len(found.values)} ball strokes, against the band of the first"
+        f" {found.usual.count}: it left the band {len(outside)} times."
+    )
+    return Picture(drawing.svg("change", words), words)
+
+
+def learning(progress: Progress) -> Picture | None:
+    """Session medians with the fitted curve."""
+    curve = progress.curve
+    if curve is None:
+        return None
+    medians = [statistics.median(v) for s in progress.sessions if (v := s.values("look_after_s"))]
+    drawing = Drawing(WIDE, 2.5)
+    ax = drawing.axes
+    fine = [i * (len(medians) - 1) / 200 for i in range(201)]
+    ax.fill_between(
+        fine,
+        [curve.at(n) - curve.misfit for n in fine],
+        [curve.at(n) + curve.misfit for n in fine],
+        color=BAND,
+        linewidth=0,
+    )
+    ax.plot(fine, [curve.at(n) for n in fine], color=LINE, linewidth=1.8)
+    ax.plot(range(len(medians)), medians, "o", color=INK, markersize=4)
+    ax.set_xlabel("session")
+    ax.set_ylabel("look after rest, s")
+    words = (
+        f"Learning curve over {len(medians)} sessions, from {curve.at(0):.2f} s toward {curve.end:.2f} s after rest."
+    )
+    return Picture(drawing.svg("learning", words), words)
+
+
+def told(progress: Progress) -> Picture | None:
+    """Feedback on against off."""
+    both = [("told", progress.told.told), ("not told", progress.told.untold)]
+    there = [(words, share) for words, share in both if share is not None]
+    if not there:
+        return None
+    drawing = Drawing(WIDE, 1.5)
+    ax = drawing.axes
+    for i, (_, share) in enumerate(there):
+        ax.hlines(i, 100 * share.low, 100 * share.high, color=BAND, linewidth=10)
+        ax.plot([100 * share.value], [i], "o", color=GOOD if i == 0 else LINE, markersize=8)
+    ax.set_yticks(range(len(there)), [f"{words} ({share.total})" for words, share in there])
+    ax.set_ylim(len(there) - 0.4, -0.6)
+    ax.set_xlim(-2, 102)
+    ax.set_xlabel("without fault, %")
+    words = "; ".join(f"{name}: {share.words()} of {share.total} strokes" for name, share in there)
+    return Picture(drawing.svg("told", f"Without fault, {words}."), words)
+
+
+def _sessions(ax: object, sessions: list[Session]) -> None:
+    """Dates below, as many as fit."""
+    step = max(1, (len(sessions) + 9) // 10)
+    ticks = list(range(0, len(sessions), step))
+    ax.set_xticks(ticks, [f"{sessions[i].day.day} {sessions[i].day:%b}" for i in ticks])  # type: ignore[attr-defined]
+    ax.set_xlim(-0.6, len(sessions) - 0.4)  # type: ignore[attr-defined]

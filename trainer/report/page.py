@@ -1,0 +1,120 @@
+"""The report: one page with everything in it. Nothing is fetched; everything that comes from people is escaped."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Sequence
+
+from trainer.coaching.progress.advice import FAULT_PHRASES
+from trainer.coaching.progress.summary import Progress
+from trainer.report import charts
+from trainer.report.charts import Picture
+from trainer.report.stroke_picture import figure_at_finish, traces
+from trainer.settings.limits import Limits
+from trainer.stroke.record import StrokeRecord
+
+TEMPLATE = "page.html"
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """heading: of the section; note: what it means, in a sentence; missing: why there is no picture yet."""
+
+    heading: str
+    picture: Picture | None
+    note: str
+    missing: str = ""
+
+
+def page(
+    name: str,
+    progress: Progress,
+    limits: Limits,
+    strokes: Sequence[tuple[str, object]],
+    sentences: Sequence[str],
+    day: date,
+) -> str:
+    """The page's HTML. strokes: (words, StrokeRecord) to be drawn."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    world = Environment(
+        loader=FileSystemLoader(Path(__file__).parent),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return world.get_template(TEMPLATE).render(
+        name=name,
+        progress=progress,
+        day=day,
+        period=(progress.sessions[0].day, progress.sessions[-1].day),
+        sentences=sentences,
+        sections=_sections(progress, limits),
+        pictures=_pictures(strokes),
+        phrases=FAULT_PHRASES,
+    )
+
+
+def _sections(progress: Progress, limits: Limits) -> list[Section]:
+    look, turn = limits.short_hold.value, limits.early_look.value
+    few = "no ball strokes yet"
+    return [
+        Section(
+            "Without fault, session by session",
+            charts.shares(progress),
+            "The bars are 95 % intervals: where they overlap much, two sessions may be the same.",
+            few,
+        ),
+        Section(
+            "When the look comes",
+            charts.strip(progress, "look_after_s", "look after rest", "s", look, "looks"),
+            "Above the dashed line the hold was long enough; below zero the look came before the putter was still.",
+            "no look was seen yet",
+        ),
+        Section(
+            "How far the head turned during the stroke",
+            charts.strip(progress, "head_turn_deg", "head turn", "deg", turn, "turns"),
+            "Past the dashed line a turn counts as a look.",
+            "the head was not seen yet",
+        ),
+        Section(
+            "Told and not told",
+            charts.told(progress),
+            "What is done without being told is what is learned. Feedback helps while it is there.",
+            few,
+        ),
+        Section(
+            "A change that is real",
+            charts.change(progress),
+            "The line is a moving average. Outside the shaded band the change is more than the usual ups and downs of the"
+            " first 20 strokes; a diamond marks where it left it. A false alarm comes about once in 500 strokes or sooner.",
+            progress.change_reason,
+        ),
+        Section(
+            "Learning curve",
+            charts.learning(progress),
+            "An exponential curve through the sessions' medians; the shade is how far sessions lie from it. It describes"
+            " what was; it promises nothing.",
+            progress.curve_reason,
+        ),
+    ]
+
+
+def _pictures(strokes: Sequence[tuple[str, object]]) -> list[tuple[str, list[Picture]]]:
+    out = []
+    for words, record in strokes:
+        assert isinstance(record, StrokeRecord)
+        key = words.lower()
+        hold = record.measures.get("hold_s")
+        held = f", held {hold.value:.1f} s" if hold is not None and hold.value is not None else ""
+        drawn = [
+            figure_at_finish(record, f"{key}-body", f"{words} stroke: the body at the finish."),
+            traces(record, f"{key}-traces", f"{words} stroke: putter and head in time{held}."),
+        ]
+        there = [picture for picture in drawn if picture is not None]
+        if there:
+            out.append((f"{words}{held}", there))
+    return out
