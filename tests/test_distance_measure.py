@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trainer.coaching.distance import roll
@@ -53,6 +53,7 @@ def test_rule_of_18_inches() -> None:
     assert sloped.stimp_ft == pytest.approx(2 * 2.4 * 4.0 / 6.4 / FT)
 
 
+@settings(deadline=None)
 @given(st.floats(6, 12), st.floats(0.05, 2.0))
 def test_sloped_readings_give_green_speed_and_slope(stimp: float, slope: float) -> None:
     up, down = (roll.stimp_on_slope_ft(stimp, s) * FT for s in (slope, -slope))
@@ -83,6 +84,7 @@ def test_the_band_holds_the_truth_as_often_as_it_says() -> None:
     assert 0.86 <= held / 400 <= 0.96
 
 
+@settings(deadline=None)
 @given(st.floats(5, 14), st.floats(1.2, 3.5), st.floats(-1.5, 3), st.floats(0, 1))
 def test_a_putt_gives_the_green_it_ran_on(stimp: float, speed: float, slope: float, spin: float) -> None:
     launch = Launch(spin)
@@ -90,6 +92,7 @@ def test_a_putt_gives_the_green_it_ran_on(stimp: float, speed: float, slope: flo
     assert stimp_of_putt_ft(putt, launch) == pytest.approx(stimp, rel=1e-6)
 
 
+@settings(deadline=None)
 @given(st.floats(6, 12), st.floats(0.0, 1.0))
 def test_the_spin_of_a_player_can_be_calibrated(stimp: float, spin: float) -> None:
     putts = [RolledPutt(v, run_m(v, stimp, s, Launch(spin)), s) for v, s in ((1.5, 0.0), (2.0, 1.0), (2.5, -1.0))]
@@ -133,6 +136,7 @@ def test_putts_that_fit_no_green() -> None:
         spin_from_putts([RolledPutt(2.0, 9.0)], 10)
 
 
+@settings(deadline=None)
 @given(st.floats(6, 12), st.floats(0.1, 2.0), st.sampled_from([0.0, 0.5, 1.0]), st.floats(1.0, 2.0))
 def test_slope_from_one_ball_both_ways(stimp: float, slope: float, spin: float, speed: float) -> None:
     launch = Launch(spin)

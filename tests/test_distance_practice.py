@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trainer.coaching.distance.chart import DISTANCES, cell, chart, ground_mark, mark_behind_ball_cm, sentence
@@ -155,6 +155,7 @@ def test_rhythm_needs_near_and_far() -> None:
 # --- ladder -------------------------------------------------------------------------------------------------------
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0.5, 20), min_size=2, max_size=8, unique=True), st.integers(1, 12), st.integers(0, 10**6))
 def test_random_order(marks: list[float], each: int, seed: int) -> None:
     order = order_of(marks, each, "random", seed)
@@ -278,6 +279,7 @@ def test_marks_on_the_ground() -> None:
     assert ground_mark(40.0, 25.0) == "12 cm beyond trail foot"
 
 
+@settings(deadline=None)
 @given(st.floats(3, 100), st.floats(5, 60))
 def test_a_mark_is_always_in_words(length: float, foot: float) -> None:
     assert ground_mark(length, foot).endswith("trail foot")

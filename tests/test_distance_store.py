@@ -13,7 +13,7 @@ from trainer.coaching.distance.putt import Putt
 from trainer.errors import StoreError
 from trainer.store.database import FILE_NAME
 from trainer.store.distance import DistancePlayer, Distances
-from trainer.store.schema import SCHEMA_VERSION, TABLES
+from trainer.store.schema import APPLICATION_ID, SCHEMA_VERSION, TABLES
 from trainer.store.store import Store
 
 PUTT = Putt(24.1, 4.1, 10.0, 1 / 3, 4.0, 0.67, 0.1 + 0.2, 2.4, 0.25)
@@ -65,29 +65,32 @@ def test_a_putt_can_be_forgotten_by_its_player_only(tmp_path: Path) -> None:
         assert kept.putts("Robin") == []
 
 
-def test_an_older_record_gets_the_new_tables_and_keeps_its_strokes(tmp_path: Path) -> None:
-    with Store(tmp_path, "1") as store:
-        keep_one(store)
-    db = sqlite3.connect(tmp_path / FILE_NAME)
-    for table in ("distance_players", "distance_greens", "distance_putts"):
-        db.execute(f"DROP TABLE {table}")
+def version_1(folder: Path) -> sqlite3.Connection:
+    """A record as the first version made it, with one session."""
+    db = sqlite3.connect(folder / FILE_NAME)
+    for table in TABLES:
+        db.execute(table)
+    db.execute("INSERT INTO sessions (started_at, player, source) VALUES (?, 'Robin', 'camera 0')", (WHEN.isoformat(),))
+    db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     db.execute("PRAGMA user_version = 1")
     db.commit()
-    assert db.execute("SELECT count(*) FROM sqlite_master WHERE type = 'table'").fetchone()[0] == len(TABLES)
-    db.close()
+    return db
+
+
+def test_an_older_record_gets_the_new_tables_and_keeps_its_sessions(tmp_path: Path) -> None:
+    version_1(tmp_path).close()
     for _ in range(2):
         with Store(tmp_path, "1") as store:
-            assert len(store.recent(5)) == 1
             assert Distances(store).putts("Robin") == []
+            Distances(store).set_player("Robin", DistancePlayer("m", 25.0))
     db = sqlite3.connect(tmp_path / FILE_NAME)
     assert db.execute("PRAGMA user_version").fetchone()[0] == SCHEMA_VERSION
+    assert db.execute("SELECT player FROM sessions").fetchall() == [("Robin",)]
     db.close()
 
 
 def test_a_failed_change_leaves_the_older_record_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("trainer.store.database.SCHEMA_VERSION", 1)
-    with Store(tmp_path, "1") as store:
-        keep_one(store)
+    version_1(tmp_path).close()
     monkeypatch.setattr("trainer.store.database.SCHEMA_VERSION", 2)
     monkeypatch.setattr("trainer.store.database.CHANGES", {2: ("CREATE TABLE fine (x)", "CREATE TABLE strokes (x)")})
     with pytest.raises(StoreError):
@@ -95,4 +98,5 @@ def test_a_failed_change_leaves_the_older_record_as_it_was(tmp_path: Path, monke
     db = sqlite3.connect(tmp_path / FILE_NAME)
     assert db.execute("PRAGMA user_version").fetchone()[0] == 1
     assert db.execute("SELECT count(*) FROM sqlite_master WHERE name = 'fine'").fetchone()[0] == 0
+    assert db.execute("SELECT count(*) FROM sessions").fetchone()[0] == 1
     db.close()

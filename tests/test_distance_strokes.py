@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trainer.coaching.distance import published as pub
@@ -40,6 +40,7 @@ def test_lengths_for_1_4_and_8_m() -> None:
     assert eight / one == pytest.approx(2.83, abs=0.005)
 
 
+@settings(deadline=None)
 @given(st.floats(5, 50), st.floats(0.2, 0.5), st.floats(5, 13), st.floats(-1, 4), st.sampled_from(ROLLS))
 def test_speed_goes_with_length_and_roll_with_its_square(
     back: float, t: float, stimp: float, slope: float, spin: float

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trainer.coaching.distance import hole, roll, skid
@@ -136,6 +136,7 @@ def test_stimpmeter_on_a_slope(slope: int, readings: tuple[float, float, float])
     assert (up + down) / 2 == pytest.approx(readings[2], abs=0.01)
 
 
+@settings(deadline=None)
 @given(STIMPS, st.floats(-2.0, 2.0))
 def test_brede_mean_recovers_the_level_reading(stimp: float, slope: float) -> None:
     up, down = roll.stimp_on_slope_ft(stimp, slope), roll.stimp_on_slope_ft(stimp, -slope)
@@ -177,6 +178,7 @@ def test_the_field_limit_is_lower_than_the_models() -> None:
     assert "runs away" in belief(14, -3).why
 
 
+@settings(deadline=None)
 @given(STIMPS, st.floats(-8.0, 8.0))
 def test_what_is_believed_can_be_computed(stimp: float, slope: float) -> None:
     if belief(stimp, slope).trust != "none":
@@ -221,6 +223,7 @@ def test_spin_matters_by_70_percent() -> None:
     assert ratio == pytest.approx(1.73, abs=0.01)
 
 
+@settings(deadline=None)
 @given(SPEEDS, STIMPS, GENTLE, SPINS)
 def test_twice_the_speed_runs_four_times_as_far(speed: float, stimp: float, slope: float, spin: float) -> None:
     launch = skid.Launch(spin)
@@ -228,6 +231,7 @@ def test_twice_the_speed_runs_four_times_as_far(speed: float, stimp: float, slop
     assert ratio == pytest.approx(4.0, rel=1e-12)
 
 
+@settings(deadline=None)
 @given(st.floats(0.3, 30.0), STIMPS, GENTLE, SPINS)
 def test_launch_speed_is_the_reverse_of_the_run(distance: float, stimp: float, slope: float, spin: float) -> None:
     launch = skid.Launch(spin)
@@ -235,6 +239,7 @@ def test_launch_speed_is_the_reverse_of_the_run(distance: float, stimp: float, s
     assert skid.run_m(speed, stimp, slope, launch) == pytest.approx(distance, rel=1e-12)
 
 
+@settings(deadline=None)
 @given(SPEEDS, GENTLE, SPINS)
 def test_a_skid_conserves_angular_momentum_and_energy(speed: float, slope: float, spin: float) -> None:
     """Per unit mass and radius: surface speed w, moment of inertia 2/5. The slip between ball and ground times
@@ -253,6 +258,7 @@ def test_a_skid_conserves_angular_momentum_and_energy(speed: float, slope: float
     assert 0.7 * found.roll_m_s**2 == pytest.approx(kinetic - heat - pull * found.length_m, rel=1e-9)
 
 
+@settings(deadline=None)
 @given(SPEEDS, STIMPS, SPINS)
 def test_a_downhill_ball_runs_further(speed: float, stimp: float, spin: float) -> None:
     launch = skid.Launch(spin)
@@ -260,6 +266,7 @@ def test_a_downhill_ball_runs_further(speed: float, stimp: float, spin: float) -
     assert runs == sorted(runs)
 
 
+@settings(deadline=None)
 @given(st.floats(1.2, 4.0), SPINS, st.floats(-1.0, 2.0))
 def test_mean_speed_over_the_first_metres(speed: float, spin: float, slope: float) -> None:
     """What a camera sees in the first 60 cm gives the launch speed back."""
@@ -322,6 +329,7 @@ def test_capture_off_centre(offset_mm: float, speed: float) -> None:
     assert hole.capture_speed_m_s(offset_mm / 1000) == pytest.approx(speed, abs=0.001)
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 0.08), st.floats(0.0, 0.08))
 def test_capture_falls_with_offset(a: float, b: float) -> None:
     near, far = sorted((a, b))
@@ -382,6 +390,7 @@ def test_break_of_a_gentle_slope_is_the_closed_form(past: float) -> None:
     assert break_of(4.0, 10, 0.1, past_m=past).aim_m == pytest.approx(expected, rel=0.01)
 
 
+@settings(max_examples=30, deadline=None)
 @given(st.floats(1.0, 8.0), st.floats(6.0, 12.0), st.floats(0.1, 2.0), st.floats(-1.5, 3.0))
 def test_break_is_mirrored_and_grows(distance: float, stimp: float, fall: float, slope: float) -> None:
     found = break_of(distance, stimp, fall, slope)
@@ -392,6 +401,7 @@ def test_break_is_mirrored_and_grows(distance: float, stimp: float, fall: float,
     assert np.allclose(found.path_m[-1], [distance, 0], atol=1e-9)
 
 
+@settings(max_examples=30, deadline=None)
 @given(st.floats(1.0, 8.0), st.floats(6.0, 12.0), st.floats(-2.0, 2.0), st.floats(-1.5, 3.0))
 def test_break_keeps_the_energy_account(distance: float, stimp: float, fall: float, slope: float) -> None:
     """Start less end is friction along the path plus the climb: the integration loses nothing."""

@@ -85,7 +85,7 @@ def break_of(
         """(5, n): time back from the hole, x, y, vx, vy."""
         angle = math.radians(end_deg)
         start = [distance_m, 0.0, end_m_s * math.cos(angle), end_m_s * math.sin(angle)]
-        found = solve_ivp(back, (0.0, longest_s), start, events=(at_ball, turned), rtol=1e-8, atol=1e-10)
+        found = solve_ivp(back, (0.0, longest_s), start, events=(at_ball, turned), rtol=1e-7, atol=1e-9)
         return np.vstack([found.t, found.y])
 
     def miss(end_deg: float) -> float:
