@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Callable
 
 from trainer.coaching.verdict import Fault
-from trainer.settings.limits import Limit, Limits
+from trainer.settings.limits import FAULT_NAMES, Limit, Limits
 from trainer.stroke.events import look, turn_onset
 from trainer.stroke.measures import HANDS_STOP
 from trainer.stroke.record import Measure, StrokeRecord
@@ -15,6 +15,16 @@ MIN_CONFIDENCE = 0.35  # a measure less sure than this is not judged: no verdict
 # What a measure may be off by (one standard deviation on rendered truth, see the accuracy table): a value past the limit by
 # less is not called.
 DOUBT = {"hand_stall": 1.5, "recoil": 0.3, "sway": 0.5, "lift": 0.4, "short_hold": 0.02, "early_look": 0.02}
+STALL_SHARE = 0.8  # of the limit for the angle, from which the hands' stopping makes it a stall
+# What each fault is judged by: without it there is no verdict.
+_NEEDS = {
+    "early_look": "head_turn_deg",
+    "short_hold": "head_turn_deg",
+    "hand_stall": "hinge_change_deg",
+    "recoil": "recoil_cm",
+    "sway": "sway_cm",
+    "lift": "lift_cm",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +51,28 @@ def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:
     found = [_early_look(record, limits, seen), _short_hold(record, limits, seen)]
     found += [rule(record, limits) for rule in _RULES]
     return tuple(sorted((f for f in found if f is not None), key=lambda f: f.at_s))
+
+
+def unsure(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
+    """The faults, in the limits' order, that could not be judged: what they need was not seen, or not surely.
+
+    Down-the-line only sway and lift are asked for. A fault that ``judge`` finds is never among them.
+    """
+    measures = record.measures
+    blind = {name for name, measure in _NEEDS.items() if _sure(measures.get(measure)) is None}
+    if record.events["takeaway_s"] is None:
+        blind |= {"early_look", "short_hold"}
+    if record.events["impact_s"] is None:
+        blind.add("hand_stall")
+    hinge = _sure(measures.get("hinge_change_deg"))
+    if hinge is not None and hinge > STALL_SHARE * limits.hand_stall.value:
+        # Near the limit the second sign decides.
+        if _sure(measures.get("hands_to_putter_stop")) is None:
+            blind.add("hand_stall")
+    if record.view != "face-on":
+        blind &= {"sway", "lift"}
+    blind -= {fault.name for fault in judge(record, limits)}
+    return tuple(name for name in FAULT_NAMES if name in blind and getattr(limits, name).on)
 
 
 def _sure(measure: Measure | None) -> float | None:
@@ -90,7 +122,7 @@ def _hand_stall(record: StrokeRecord, limits: Limits) -> Fault | None:
     # The second sign: hands nearly stopped while the putter head goes on. It takes an angle too, for the two speeds alone
     # are noisy on a small stroke.
     stop = _sure(record.measures.get("hands_to_putter_stop"))
-    if stop is not None and stop < HANDS_STOP[0] and hinge > 0.8 * limit.value:
+    if stop is not None and stop < HANDS_STOP[0] and hinge > STALL_SHARE * limit.value:
         return Fault("hand_stall", impact, hinge, "deg", limit.value)
     return None
 

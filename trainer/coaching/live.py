@@ -13,6 +13,20 @@ STALL_S = 0.03  # the angle stays past its limit for this long: two frames at 30
 FIRST_TURN_CONF = 0.25
 
 
+class _Mean:
+    """A running mean: the verdict's confidence is one over the stroke, so what is told live goes by one too."""
+
+    def __init__(self) -> None:
+        self._sum, self._count = 0.0, 0
+
+    def add(self, value: float) -> None:
+        self._sum, self._count = self._sum + value, self._count + 1
+
+    @property
+    def value(self) -> float:
+        return self._sum / self._count if self._count else 0.0
+
+
 class LiveJudge:
     """Feed every moment in order. One instance a player; it forgets by itself when a stroke ends."""
 
@@ -27,6 +41,7 @@ class LiveJudge:
         self._stalled_since: float | None = None
         self._slow_since: float | None = None
         self._set_off: float | None = None
+        self._head, self._hinge = _Mean(), _Mean()
 
     def update(self, moment: Moment) -> Cue | None:
         """The cue this moment settles, if any."""
@@ -55,7 +70,10 @@ class LiveJudge:
         return Cue(name, at_s)
 
     def _note(self, moment: Moment) -> None:
-        """Keeps how long the head has been turned and how long the putter has been slow."""
+        """Keeps how long the head has been turned, how long the putter has been slow and how surely both were seen."""
+        self._head.add(moment.turn_conf if moment.turn_deg is not None else 0.0)
+        if "impact_s" in moment.events and "settle_s" not in moment.events:
+            self._hinge.add(moment.hinge_conf if moment.hinge_deg is not None else 0.0)
         turn = moment.turn_deg
         if turn is not None and moment.turn_conf >= FIRST_TURN_CONF:
             if turn <= self.limits.early_look.value / 3:
@@ -76,7 +94,7 @@ class LiveJudge:
 
     def _confirmed(self, moment: Moment) -> float | None:
         """Since when the head has been turned, once that is sure."""
-        if self._turned_since is None or moment.turn_deg is None:
+        if self._turned_since is None or moment.turn_deg is None or self._head.value < MIN_CONFIDENCE:
             return None
         plain = moment.turn_deg > PLAIN * self.limits.early_look.value
         return self._turned_since if plain or self._turned_frames >= 2 else None
@@ -101,6 +119,8 @@ class LiveJudge:
             return None
         if "settle_s" in moment.events or moment.hinge_deg is None or moment.hinge_conf < MIN_CONFIDENCE:
             return None
+        if self._hinge.value < MIN_CONFIDENCE:
+            return None
         if moment.hinge_deg <= self.limits.hand_stall.value + DOUBT["hand_stall"]:
             self._stalled_since = None
             return None
@@ -109,7 +129,7 @@ class LiveJudge:
         return moment.time_s if moment.time_s - self._stalled_since >= STALL_S - 1e-9 else None
 
     def _recoil(self, moment: Moment) -> float | None:
-        if moment.recoil_cm is None or moment.phase not in ("follow", "hold"):
+        if moment.recoil_cm is None or moment.putter_conf < MIN_CONFIDENCE or moment.phase not in ("follow", "hold"):
             return None
         settle = moment.events.get("settle_s")
         if settle is not None and moment.time_s - settle > 0.3:

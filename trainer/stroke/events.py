@@ -56,6 +56,9 @@ def path_of(signals: Signals, takeaway_s: float) -> Path | None:
         return None
     scale = rough_cm_per_px(signals)
     t, raw = signals.time_s, track * scale
+    steps = np.abs(np.diff(raw)) > ph.JUMP_CM
+    for k in np.flatnonzero(steps & (np.diff(t) < ph.JUMP_S) & (t[1:] < takeaway_s + 0.1)):
+        raw[: k + 1] += raw[k + 1] - raw[k]  # found anew at address: what came before is moved to where it is now
     at = (t >= takeaway_s - 0.4) & (t <= takeaway_s - 0.1) & np.isfinite(raw)
     if not at.any():
         at = np.isfinite(raw) & (t < takeaway_s)
@@ -121,11 +124,10 @@ def _pendulum(u: Floats) -> Floats:
 
 
 def top(path: Path, takeaway_s: float, near_s: float, impact_s: float, back: Backstroke | None) -> float:
-    """Middle of the dwell: between the arrival of the backstroke and the start of the forward stroke.
+    """Middle of the dwell: between the arrival of the backstroke (its fit's end) and the start of the forward stroke.
 
-    Arrival: the whole backstroke is fitted as a minimum-jerk reach and as half a pendulum swing with free start and end;
-    the better one's end counts. Start of the forward stroke: the square root of the height above the lowest place is straight
-    in time (steady acceleration and pendulum alike) and is followed down to zero.
+    Start of the forward stroke: the square root of the height above the lowest place is straight in time (steady
+    acceleration and pendulum alike) and is followed down to zero.
     """
     t, x = path.time_s, path.raw_cm
     inside = (t > takeaway_s) & (t < impact_s) & np.isfinite(path.x_cm)
@@ -140,8 +142,21 @@ def top(path: Path, takeaway_s: float, near_s: float, impact_s: float, back: Bac
     return near_s + float(np.mean(ends)) if ends else near_s
 
 
+def _bent(shape: Callable[[Floats], Floats], power: float) -> Callable[[Floats], Floats]:
+    """The same way gone with another time course: quicker off the start below 1, later above."""
+    return lambda u: shape(u**power)
+
+
+LEANING = 1.6  # a leaning shape must fit better than a symmetric one by this, else noise alone picks it
+# What a backstroke may look like: both textbook shapes, symmetric and leaning. Telling only the two symmetric ones apart left
+# the top of leaning strokes 25 ms off (95 %); with these it is 14 ms on invented strokes of all kinds.
+SHAPES = tuple((_bent(_minimum_jerk, p), 1.0 if p == 1 else LEANING) for p in (0.88, 0.94, 1.0, 1.06, 1.13)) + tuple(
+    (_bent(_pendulum, p), 1.0 if p == 1 else LEANING) for p in (0.92, 1.0, 1.08)
+)
+
+
 def fit_backstroke(path: Path, takeaway_s: float, top_s: float) -> Backstroke | None:
-    """The better of a minimum-jerk reach and half a pendulum swing, fitted to the raw path from rest to top."""
+    """The best of SHAPES, fitted to the raw path from rest to top with free start, end, size and place at rest."""
     t, x = path.time_s, path.raw_cm
     use = (t > takeaway_s - 0.25) & (t < top_s + 0.02) & np.isfinite(x)
     length = -float(np.nanmin(path.x_cm[use], initial=0.0))
@@ -149,14 +164,16 @@ def fit_backstroke(path: Path, takeaway_s: float, top_s: float) -> Backstroke | 
         return None
     ts, share = t[use] - takeaway_s, -x[use] / length
     best: Backstroke | None = None
-    for shape in (_minimum_jerk, _pendulum):
+    least = np.inf
+    for shape, handicap in SHAPES:
 
         def residual(q: Floats, shape: Callable[[Floats], Floats] = shape) -> Floats:
             return np.asarray(q[3] + q[2] * shape(np.clip((ts - q[0]) / max(q[1] - q[0], 0.05), 0, 1)) - share)
 
-        fit = least_squares(residual, [-0.08, top_s - takeaway_s, 1.0, 0.0], loss="soft_l1", f_scale=0.02, max_nfev=80)
+        fit = least_squares(residual, [-0.08, top_s - takeaway_s, 1.0, 0.0], loss="soft_l1", f_scale=0.02, max_nfev=60)
         misfit = float(np.sqrt(np.mean(residual(fit.x) ** 2)))
-        if best is None or misfit < best.misfit:
+        if misfit * handicap < least:
+            least = misfit * handicap
             onset, arrive, size, rest = (float(v) for v in fit.x)
             best = Backstroke(onset + takeaway_s, arrive + takeaway_s, size * length, -rest * length, shape, misfit)
     return best

@@ -54,11 +54,14 @@ class LiveMeasures:
         self.hands_speed_cm_s: float | None = None
         self.sway_cm: float | None = None
         self.lift_cm: float | None = None
+        self._putter_conf_sum, self._row_count = 0.0, 0
 
     def update(self, row: Row, look_deg: float) -> None:
         """The measures at this row."""
         c = row.columns
         self._recent.append(row)
+        self._putter_conf_sum += 0.0 if math.isnan(c["putter_conf"]) else c["putter_conf"]
+        self._row_count += 1
         self.speed_cm_s = self._speed(self._source)
         self.hands_speed_cm_s = self.speed_cm_s if self._source == "hands" else self._speed("hands")
         turn = c["head_turn_deg"] - self._turn0
@@ -73,6 +76,11 @@ class LiveMeasures:
         sway, lift = (c["head_along_px"] - self._along0) * scale, (c["head_up_px"] - self._up0) * scale
         self.sway_cm = None if math.isnan(sway) else sway
         self.lift_cm = None if math.isnan(lift) else lift
+
+    @property
+    def putter_conf(self) -> float:
+        """Mean confidence of the putter since takeaway, unseen rows counting nothing."""
+        return self._putter_conf_sum / self._row_count if self._row_count else 0.0
 
     def _watch_look(self, time_s: float, turn: float, look_deg: float) -> None:
         if math.isnan(turn) or self.turn_conf < MIN_TURN_CONF:

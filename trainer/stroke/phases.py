@@ -27,6 +27,8 @@ RESTART_STILL_S = (
     0.55  # still this long behind the address place: a new address, not a long dwell at the top (0.15 s, 0.44 s
 )
 RESTART_STILL_CM = 0.5  # for a tap-in within half a centimetre)
+JUMP_CM = 5.0  # at address from one frame to the next: the putter head's place was found anew, it did not move
+JUMP_S = 0.1
 TAKEAWAY_CM = 0.5  # the design's definition of takeaway
 BACKSTROKE_CM = 1.5  # less is a twitch
 TURN_CM = 0.5  # coming forward again by this much, or TURN_SHARE of the way back: the top is past

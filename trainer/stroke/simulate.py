@@ -36,8 +36,8 @@ def reach(u: Floats) -> Floats:
 class SimStroke:
     """One stroke. Angles are the pendulum's; a back_deg of 10 carries the putter head 24 cm.
 
-    start_s: exact start of the motion. forward: "steady" acceleration or a "pendulum"'s quarter swing. skew: other than 1
-    bends the backstroke's time course. fade: how the speed dies after impact, place = end - k (t_end - t)^fade. stall_deg:
+    start_s: exact start of the motion. back: a "reach" at rest at both ends or half a "pendulum"'s swing; skew other than 1
+    bends its time course. forward: "steady" acceleration or a "pendulum"'s quarter swing. fade: how the speed dies after impact, place = end - k (t_end - t)^fade. stall_deg:
     what the shaft turns past the hands that stop within stop_s of impact; stall_s: how long that takes. look_s: start of
     the head's turn (None: never). coupling_cm: the head shifts with (+) or against (-) the putter. shake_deg: the putter
     never comes to rest but swings on by this much. back_at_s: the putter is brought back to address.
@@ -50,6 +50,7 @@ class SimStroke:
     backstroke_s: float = 0.66
     dwell_s: float = 0.03
     forward_s: float = 0.317
+    back: Literal["reach", "pendulum"] = "reach"
     forward: Literal["steady", "pendulum"] = "steady"
     skew: float = 1.0
     fade: float = 2.0
@@ -98,7 +99,8 @@ class SimStroke:
 
     def hands_deg(self, t: Floats) -> Floats:
         """Angle of the arms at times t (n,)."""
-        back = reach(np.clip((t - self.start_s) / self.backstroke_s, 0, 1) ** self.skew)
+        u = np.clip((t - self.start_s) / self.backstroke_s, 0, 1) ** self.skew
+        back = reach(u) if self.back == "reach" else (1 - np.cos(np.pi * u)) / 2
         u = np.clip((t - (self.impact_s - self.forward_s)) / self.forward_s, 0, 1)
         down = 1 - u * u if self.forward == "steady" else np.cos(np.pi / 2 * u)
         angle = -self.back_deg * np.where(t < self.impact_s - self.forward_s, back, down)
@@ -305,6 +307,7 @@ def ordinary_stroke(rng: np.random.Generator, start_s: float = 1.5) -> SimStroke
     tempo = rng.normal(1.0, 0.13)
     back = float(np.clip(rng.lognormal(np.log(10.0), 0.45), 3.0, 28.0))
     forward: Literal["steady", "pendulum"] = "steady" if rng.random() < 0.6 else "pendulum"
+    swing: Literal["reach", "pendulum"] = "reach" if rng.random() < 0.7 else "pendulum"
     s = SimStroke(
         start_s,
         back_deg=back,
@@ -312,6 +315,7 @@ def ordinary_stroke(rng: np.random.Generator, start_s: float = 1.5) -> SimStroke
         backstroke_s=float(np.clip(0.67 * tempo + rng.normal(0, 0.05), 0.42, 1.1)),
         dwell_s=float(max(0.0, rng.normal(0.03, 0.04))),
         forward_s=float(np.clip(0.317 * tempo + rng.normal(0, 0.03), 0.2, 0.6)),
+        back=swing,
         forward=forward,
         skew=float(rng.uniform(0.9, 1.1)),
         fade=float(rng.uniform(1.6, 2.6)),

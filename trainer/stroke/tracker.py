@@ -144,12 +144,18 @@ class Tracker:
             self._go("address")
 
     def _stand(self, row: Row) -> None:
+        x = self._x(row)
+        before = self._rows[-2] if len(self._rows) > 1 else row
+        jump = x - self._x(before)
+        if abs(jump) > ph.JUMP_CM and row.time_s - before.time_s < ph.JUMP_S:
+            self._base += jump
+            return
         still = self._still(ph.STILL_S, ph.STILL_CM)
-        if still is not None:
-            if still[1] == self._source or still[1] == "putter":
+        changed = still is not None and still[1] != self._source
+        if still is not None and (changed or abs(still[0] - self._base) < ph.JUMP_CM):
+            if not changed or still[1] == "putter":
                 self._base, self._source = still
             return
-        x = self._x(row)
         if math.isnan(x):
             return
         if x < self._base - ph.TAKEAWAY_CM:
@@ -310,5 +316,6 @@ class Tracker:
                 None if settle is None else row.time_s - settle,
                 False,
                 closed,
+                live.putter_conf,
             )
         return Moment(row.time_s, self.phase, {}, new, still_address=self.phase == "address", closed=closed)
