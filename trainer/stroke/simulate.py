@@ -37,10 +37,11 @@ class SimStroke:
     """One stroke. Angles are the pendulum's; a back_deg of 10 carries the putter head 24 cm.
 
     start_s: exact start of the motion. back: a "reach" at rest at both ends or half a "pendulum"'s swing; skew other than 1
-    bends its time course. forward: "steady" acceleration or a "pendulum"'s quarter swing. fade: how the speed dies after impact, place = end - k (t_end - t)^fade. stall_deg:
-    what the shaft turns past the hands that stop within stop_s of impact; stall_s: how long that takes. look_s: start of
-    the head's turn (None: never). coupling_cm: the head shifts with (+) or against (-) the putter. shake_deg: the putter
-    never comes to rest but swings on by this much. back_at_s: the putter is brought back to address.
+    bends its time course. forward: "steady" acceleration or a "pendulum"'s quarter swing. fade: how the speed dies after
+    impact, place = end - k (t_end - t)^fade. stall_deg: what the shaft turns past the hands, which stop within stop_s of
+    impact; stall_s: how long that takes. look_s: start of the head's turn (None: never). coupling_cm: the head shifts with
+    (+) or against (-) the putter. shake_deg: the putter never comes to rest but swings on by this much. back_at_s: the
+    putter is brought back to address.
     """
 
     start_s: float
