@@ -14,6 +14,7 @@ from tests.test_cli import fails
 from tests.test_distance_scale import Student, practice
 from tests.test_distance_seen import drawn
 from tests.test_store import WHEN
+from trainer.coaching.distance.skid import run_m
 from trainer.commands import cli
 from trainer.settings.load import load
 from trainer.store.distance import DistancePlayer, Distances
@@ -175,6 +176,25 @@ def test_a_roll_out_for_a_stroke_on_record(
     assert (kept.putt.back_cm, kept.putt.to_impact_s) == (24.0, 0.32)
     assert kept.putt.ball_speed_m_s == pytest.approx(2.0, rel=0.03)
     assert "stroke 1" not in done(capsys, "putts")
+
+
+def test_a_mat_too_short_to_roll_out(capsys: pytest.CaptureFixture[str], own_data_folder: Path, ready: None) -> None:
+    with Store(own_data_folder, "1") as store:
+        session = store.begin_session(PLAYER, "camera 0", WHEN)
+        store.keep(session, drawn(2.0), (), (), load(), WHEN)
+        store.keep(session, drawn(0.6), (), (), load(), WHEN)
+    out = done(capsys, "putt", "--stroke", "1", "--by-speed", "--target", "3")
+    assert "by its speed, not rolled out" in out
+    with Store(own_data_folder, "1") as store:
+        (kept,) = Distances(store).putts(PLAYER)
+    assert kept.putt.rolled_m == pytest.approx(run_m(2.0, 10), rel=0.06)
+    assert kept.putt.rounded_to_m == pytest.approx(0.16 * kept.putt.rolled_m)
+    assert "the ball's speed was not seen" in fails(capsys, "distance", "putt", "--last", "--by-speed")
+    assert "in one way" in fails(capsys, "distance", "putt", "--last", "--by-speed", "--rolled", "3")
+    by_hand = ("--back", "24", "--by-speed", "--ball-speed")
+    assert "ball speed: 20 m/s cannot be" in fails(capsys, "distance", "putt", *by_hand, "20")
+    assert "ran 2.8 m (by its speed" in done(capsys, "putt", *by_hand, "2.0")
+    assert putts_on_record(own_data_folder) == 2
 
 
 def test_scale_says_what_is_missing(capsys: pytest.CaptureFixture[str], ready: None) -> None:

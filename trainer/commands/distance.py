@@ -83,6 +83,7 @@ def slope(folder: Path | None, /, **options: Any) -> int:
 @click.option(
     "--stroke", "stroke_id", type=click.IntRange(1), metavar="ID", help="Or to this one (of `distance putts`)."
 )
+@click.option("--by-speed", is_flag=True, help="Mat too short: take how far it would run from the ball speed seen.")
 @click.option("--back-time", "back_s", type=float, metavar="S", help="Takeaway to top.")
 @click.option("--to-impact", "to_impact_s", type=float, metavar="S", help="Top to impact.")
 @click.option("--ball-speed", "ball_speed_m_s", type=float, metavar="M/S", help="Ball speed at launch.")

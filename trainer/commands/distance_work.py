@@ -22,6 +22,7 @@ from trainer.coaching.distance.measure import (
     stimpmeter_green,
 )
 from trainer.coaching.distance.putt import Putt, checked, told
+from trainer.coaching.distance.seen import by_speed as speed_run
 from trainer.coaching.distance.seen import frames_per_s, putt_of
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING
 from trainer.coaching.distance.units import Unit, shown, to_m, unit_named
@@ -175,6 +176,7 @@ def run_putt(
     back_cm: float | None,
     last: bool,
     stroke_id: int | None,
+    by_speed: bool,
     back_s: float | None,
     to_impact_s: float | None,
     ball_speed_m_s: float | None,
@@ -188,8 +190,12 @@ def run_putt(
         raise UsageError("say which stroke it was", "putt", "--back CM, or --last, or --stroke ID")
     with desk(data_folder, student) as at:
         unit, green = at.player().unit, at.green()
-        in_range(None if rolled is None else to_m(rolled, unit), ROLLED, unit)
-        rolled_m, target_m = to_m(rolled or 0.0, unit), None if target is None else to_m(target, unit)
+        if not by_speed:
+            in_range(None if rolled is None else to_m(rolled, unit), ROLLED, unit)
+        elif rolled is not None:
+            raise UsageError("say how far it ran in one way", "putt", "--rolled D, or --by-speed")
+        # 1 m stands in until the ball's speed is known.
+        rolled_m, target_m = to_m(rolled, unit) if rolled is not None else 1.0, _maybe_m(target, unit)
         rounded_to_m = to_m(rounded, unit)
         fps = None
         if back_cm is not None:
@@ -209,9 +215,16 @@ def run_putt(
             in_range(slope_pct, SLOPE)
             putt = putt_of(record, rolled_m, green.stimp_ft, slope_pct, target_m, rounded_to_m)
             fps = frames_per_s(record)
+        if by_speed:
+            putt = speed_run(checked(putt, unit, sure=True))
         number = at.kept.keep_putt(at.name, checked(putt, unit, sure), now(), stroke_id, fps)
-    say(f"putt {number} kept: {told(putt, unit)}{_verdict(putt, unit)}")
+    how = " (by its speed, not rolled out)" if by_speed else ""
+    say(f"putt {number} kept: {told(putt, unit)}{how}{_verdict(putt, unit)}")
     return 0
+
+
+def _maybe_m(value: float | None, unit: Unit) -> float | None:
+    return None if value is None else to_m(value, unit)
 
 
 def _stroke(at: Desk, stroke_id: int | None) -> tuple[int, StrokeRecord]:

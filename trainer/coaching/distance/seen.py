@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
+from trainer.coaching.distance.checks import ROUNDED
+from trainer.coaching.distance.measure import BALL_SPEED_ERROR
 from trainer.coaching.distance.putt import Putt
-from trainer.coaching.distance.skid import DEFAULT_LAUNCH, Launch, launch_from_mean_speed_m_s
+from trainer.coaching.distance.skid import DEFAULT_LAUNCH, Launch, launch_from_mean_speed_m_s, run_m
 from trainer.errors import UsageError
 from trainer.stroke.record import Floats, Measure, StrokeRecord
 
@@ -100,6 +103,18 @@ def putt_of(
         launched,
         rounded_to_m,
     )
+
+
+def by_speed(putt: Putt, launch: Launch = DEFAULT_LAUNCH) -> Putt:
+    """For a mat too short to roll out: how far the ball would have run at the speed seen, as unsure as that speed is.
+
+    Raises UsageError when the speed was not seen.
+    """
+    if putt.ball_speed_m_s is None:
+        raise UsageError("the ball's speed was not seen", "putt", "enter how far it ran with --rolled")
+    would_run_m = run_m(putt.ball_speed_m_s, putt.stimp_ft, putt.slope_pct, launch)
+    # Distance goes with speed squared: twice the error, either way.
+    return replace(putt, rolled_m=would_run_m, rounded_to_m=min(4.0 * BALL_SPEED_ERROR * would_run_m, ROUNDED.high))
 
 
 def frames_per_s(record: StrokeRecord) -> float:
