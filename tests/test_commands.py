@@ -230,7 +230,7 @@ def test_a_stroke_is_kept_before_it_is_told(
 ) -> None:
     seen: list[tuple[int, int]] = []
 
-    def tell(finished: Any) -> None:
+    def tell(finished: Any, *_: object) -> None:
         with Store(own_data_folder, "1") as other:
             seen.append((finished.number, len(other.recent(99))))
 

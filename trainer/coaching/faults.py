@@ -38,8 +38,8 @@ class Look:
 
 def look_of(record: StrokeRecord, limits: Limits) -> Look:
     """The look by the student's head-turn limit, from the raw signals."""
-    take = record.events["takeaway_s"]
-    settle, limit = record.events["settle_s"], limits.early_look.value
+    take = record.events.get("takeaway_s")
+    settle, limit = record.events.get("settle_s"), limits.early_look.value
     found = look(record.signals, take, limit) if take is not None else None
     onset = turn_onset(record.signals, take, found, limit) if take is not None and found is not None else None
     return Look(found, onset, settle)
@@ -60,15 +60,14 @@ def unsure(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
     """
     measures = record.measures
     blind = {name for name, measure in _NEEDS.items() if _sure(measures.get(measure)) is None}
-    if record.events["takeaway_s"] is None:
+    if record.events.get("takeaway_s") is None:
         blind |= {"early_look", "short_hold"}
-    if record.events["impact_s"] is None:
+    if record.events.get("impact_s") is None:
         blind.add("hand_stall")
     hinge = _sure(measures.get("hinge_change_deg"))
-    if hinge is not None and hinge > STALL_SHARE * limits.hand_stall.value:
-        # Near the limit the second sign decides.
-        if _sure(measures.get("hands_to_putter_stop")) is None:
-            blind.add("hand_stall")
+    near = hinge is not None and hinge > STALL_SHARE * limits.hand_stall.value  # there the second sign decides
+    if near and _sure(measures.get("hands_to_putter_stop")) is None:
+        blind.add("hand_stall")
     if record.view != "face-on":
         blind &= {"sway", "lift"}
     blind -= {fault.name for fault in judge(record, limits)}
@@ -114,7 +113,7 @@ def _short_hold(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | Non
 def _hand_stall(record: StrokeRecord, limits: Limits) -> Fault | None:
     limit = limits.hand_stall
     hinge = _sure(record.measures.get("hinge_change_deg"))
-    impact = record.events["impact_s"]
+    impact = record.events.get("impact_s")
     if not limit.on or hinge is None or impact is None:
         return None
     if hinge > limit.value + DOUBT["hand_stall"]:

@@ -14,7 +14,7 @@ from rich.progress import Progress
 
 from trainer.commands import assemble
 from trainer.commands.report import ClipReport, Judged, as_json
-from trainer.commands.strokes import console, stroke_table
+from trainer.commands.strokes import console, stroke_table, unsure_line
 from trainer.commands.wiring import complain, setup
 from trainer.errors import ClipError, TrainerError, UsageError
 from trainer.live.ahead import Ahead
@@ -75,7 +75,11 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
                 strokes, counts, error = watch(clip, assemble.pipeline(settings, watches), video, tick)
         finally:
             watches.close()
+        judged = [Judged(s.record, s.faults, s.cues, assemble.unsure(s.record, settings)) for s in strokes]
         warnings = [*clip.notices(), *counts.warnings()]
+        not_sure = unsure_line(stroke.unsure for stroke in judged)
+        if not_sure is not None:
+            warnings.append(not_sure)
         if error is not None:
             warnings.append(error.line())
         report = ClipReport(
@@ -86,7 +90,7 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
             height=clip.size[1],
             view=settings.camera.view,
             handedness=settings.player.handedness,
-            strokes=[Judged(s.record, s.faults, s.cues) for s in strokes],
+            strokes=judged,
             warnings=warnings,
         )
         return report, error
@@ -152,7 +156,7 @@ class Counts:
 
 def _show(report: ClipReport) -> None:
     out = console()
-    rows = [(str(n), s.record.kind, s.record.measures, s.faults) for n, s in enumerate(report.strokes, 1)]
+    rows = [(str(n), s.record.kind, s.record.measures, s.faults, s.unsure) for n, s in enumerate(report.strokes, 1)]
     out.print(f"{report.name}: {len(rows)} stroke{'' if len(rows) == 1 else 's'}", soft_wrap=True)
     if rows:
         out.print(stroke_table(rows))

@@ -51,6 +51,13 @@ def judged(record: StrokeRecord, settings: Settings) -> Sequence[Fault]:
     return found
 
 
+def unsure(record: StrokeRecord, settings: Settings) -> tuple[str, ...]:
+    """The faults that could not be judged."""
+    from trainer.coaching import faults
+
+    return faults.unsure(record, settings.limits)
+
+
 def plan(settings: Settings, seed: int = 0) -> Plan:
     """Which strokes are told."""
     wish = settings.feedback

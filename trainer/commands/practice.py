@@ -10,7 +10,7 @@ from typing import Sequence
 
 from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble
-from trainer.commands.strokes import console, faults, stroke_table
+from trainer.commands.strokes import console, faults, stroke_table, unsure_line
 from trainer.commands.wiring import Setup, say, setup, since_start_s
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player
@@ -102,14 +102,14 @@ def _run(found: Setup, clip: Path | None, window: bool) -> int:
             assemble.aims(settings),
             linger_s=LINGER_S if shown and clip else 0.0,
             cautions_s=CAUTIONS_S if shown else 0.0,
-            on_finished=_tell,
+            on_finished=lambda finished: _tell(finished, settings),
             say=say,
         )
         begun_s = since_start_s()
         try:
             loop.run()
         finally:
-            _close(loop, begun_s)
+            _close(loop, begun_s, settings)
     return 0
 
 
@@ -130,20 +130,28 @@ class Keeper:
         self._store.keep(self._session, record, found, cues, self._settings, now)
 
 
-def _tell(finished: Finished) -> None:
+def _tell(finished: Finished, settings: Settings) -> None:
     """One line a stroke, as it ends."""
     hold = finished.record.measures.get("hold_s")
     held = f", held {hold.value:.1f} s" if hold is not None and hold.value is not None else ""
-    print(f"stroke {finished.number} ({finished.record.kind}){held}: {faults(finished.faults)}", flush=True)
+    verdict = faults(finished.faults, assemble.unsure(finished.record, settings))
+    print(f"stroke {finished.number} ({finished.record.kind}){held}: {verdict}", flush=True)
 
 
-def _close(loop: LiveLoop, begun_s: float) -> None:
+def _close(loop: LiveLoop, begun_s: float, settings: Settings) -> None:
     """The table and how the run went."""
     summary = loop.summary
     out = console()
     if summary.strokes:
-        rows = [(str(s.number), s.record.kind, s.record.measures, s.faults) for s in summary.strokes]
+        unsure = [assemble.unsure(s.record, settings) for s in summary.strokes]
+        rows = [
+            (str(s.number), s.record.kind, s.record.measures, s.faults, names)
+            for s, names in zip(summary.strokes, unsure, strict=True)
+        ]
         out.print(stroke_table(rows))
+        not_sure = unsure_line(unsure)
+        if not_sure is not None:
+            out.print(not_sure, soft_wrap=True)
     if summary.first_frame_s is not None:
         rate = f", {summary.fps:.1f} frames/s" if summary.fps else ""
         first_s = begun_s + summary.first_frame_s

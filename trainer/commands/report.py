@@ -15,11 +15,12 @@ SCHEMA_NUMBER = 1
 
 @dataclass(frozen=True)
 class Judged:
-    """One stroke of a clip with its verdict."""
+    """One stroke of a clip with its verdict; unsure: names of the faults that could not be judged."""
 
     record: StrokeRecord
     faults: Sequence[Fault]
     cues: Sequence[Cue]
+    unsure: Sequence[str] = ()
 
 
 @dataclass(frozen=True)

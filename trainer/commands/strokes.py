@@ -12,6 +12,7 @@ from rich.table import Table
 
 from trainer.coaching.verdict import Fault
 from trainer.commands.wiring import setup
+from trainer.settings.limits import FAULT_NAMES
 from trainer.store.store import StrokeLine
 from trainer.stroke.record import Measure
 
@@ -65,13 +66,22 @@ def table(lines: Sequence[StrokeLine]) -> Table:
     return out
 
 
-def stroke_table(rows: Iterable[tuple[str, str, Mapping[str, Measure], Sequence[Fault]]]) -> Table:
-    """rows: number, kind, measures, faults."""
+def stroke_table(rows: Iterable[tuple[str, str, Mapping[str, Measure], Sequence[Fault], Sequence[str]]]) -> Table:
+    """rows: number, kind, measures, faults, names of the faults that could not be judged."""
     out = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
     _measure_columns(out)
-    for number, kind, measures, found in rows:
-        out.add_row(number, kind, *values(measures), faults(found))
+    for number, kind, measures, found, unsure in rows:
+        out.add_row(number, kind, *values(measures), faults(found, unsure))
     return out
+
+
+def unsure_line(strokes: Iterable[Sequence[str]]) -> str | None:
+    """strokes: for each the faults that could not be judged. How many strokes have one, and which; None without any."""
+    some = [names for names in strokes if names]
+    if not some:
+        return None
+    which = [words(name) for name in FAULT_NAMES if any(name in names for names in some)]
+    return f"not sure: {len(some)} stroke{'' if len(some) == 1 else 's'} ({', '.join(which)})"
 
 
 def _measure_columns(out: Table) -> None:
@@ -91,6 +101,14 @@ def values(measures: Mapping[str, Measure]) -> list[str]:
     return shown
 
 
-def faults(found: Sequence[Fault]) -> str:
-    """Faults in words; none is said too."""
-    return ", ".join(fault.name.replace("_", " ") for fault in found) or "none"
+def faults(found: Sequence[Fault], unsure: Sequence[str] = ()) -> str:
+    """Faults in words; none is said too, and what could not be judged is never passed off as none."""
+    said = [", ".join(words(fault.name) for fault in found)] if found else []
+    if unsure:
+        said.append(f"not sure: {', '.join(words(name) for name in unsure)}")
+    return "; ".join(said) if said else "none"
+
+
+def words(name: str) -> str:
+    """A fault's name as it is read."""
+    return name.replace("_", " ")

@@ -1,0 +1,168 @@
+"""What could not be judged is named, counted, and never sounded."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from trainer.coaching.faults import MIN_CONFIDENCE, judge, unsure
+from trainer.coaching.live import LiveJudge
+from trainer.coaching.verdict import Fault
+from trainer.commands.strokes import faults, unsure_line
+from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.stroke.record import EVENT_NAMES, SIGNAL_NAMES, Measure, Moment, Signals, StrokeRecord
+from trainer.stroke.simulate import Scene, SimStroke
+from trainer.stroke.simulate_seen import Noise, sightings
+from trainer.stroke.tracker import Tracker
+
+LIMITS = Limits()
+NEEDED = {
+    "head_turn_deg": ("early_look", "short_hold"),
+    "hinge_change_deg": ("hand_stall",),
+    "recoil_cm": ("recoil",),
+    "sway_cm": ("sway",),
+    "lift_cm": ("lift",),
+}
+
+
+def record(**changed: Measure | None) -> StrokeRecord:
+    """All well and surely seen, but for what is changed (None: not in the record at all)."""
+    t = np.arange(0, 4, 1 / 30)
+    columns = {n: np.full(len(t), np.nan) for n in SIGNAL_NAMES}
+    columns["head_turn_deg"], columns["head_turn_conf"] = np.zeros(len(t)), np.full(len(t), 0.9)
+    events = dict(zip(EVENT_NAMES, (1.0, 1.6, 2.0, 2.4, 2.5, None), strict=True))
+    measures: dict[str, Measure | None] = {
+        "head_turn_deg": Measure(1.0, "deg", 0.9),
+        "hinge_change_deg": Measure(2.0, "deg", 0.9),
+        "hands_to_putter_stop": Measure(0.8, "1", 0.9),
+        "recoil_cm": Measure(0.5, "cm", 0.9),
+        "sway_cm": Measure(0.5, "cm", 0.9),
+        "lift_cm": Measure(0.5, "cm", 0.9),
+        **changed,
+    }
+    return StrokeRecord(
+        "ball", events, {n: m for n, m in measures.items() if m is not None}, Signals(t, np.arange(len(t)), columns)
+    )
+
+
+def test_all_surely_seen() -> None:
+    assert unsure(record(), LIMITS) == ()
+
+
+@pytest.mark.parametrize("measure", list(NEEDED))
+@pytest.mark.parametrize(
+    "how", [None, Measure(None, "deg", 0.0, "not seen"), Measure(2.0, "deg", MIN_CONFIDENCE - 0.01)]
+)
+def test_a_measure_missing_or_doubtful(measure: str, how: Measure | None) -> None:
+    assert unsure(record(**{measure: how}), LIMITS) == NEEDED[measure]
+    assert judge(record(**{measure: how}), LIMITS) == ()
+
+
+def test_at_the_floor_it_is_judged() -> None:
+    at = record(recoil_cm=Measure(9.0, "cm", MIN_CONFIDENCE))
+    assert [f.name for f in judge(at, LIMITS)] == ["recoil"]
+    assert unsure(at, LIMITS) == ()
+
+
+def test_events_not_seen() -> None:
+    seen = record()
+    assert unsure(replace(seen, events={**seen.events, "takeaway_s": None}), LIMITS) == ("early_look", "short_hold")
+    assert unsure(replace(seen, events={**seen.events, "impact_s": None}), LIMITS) == ("hand_stall",)
+
+
+def test_near_the_limit_the_second_sign_is_needed() -> None:
+    near = Measure(0.9 * LIMITS.hand_stall.value, "deg", 0.9)
+    unknown = Measure(None, "1", 0.0, "not seen")
+    assert unsure(record(hinge_change_deg=near, hands_to_putter_stop=unknown), LIMITS) == ("hand_stall",)
+    assert unsure(record(hinge_change_deg=near), LIMITS) == ()
+    plain = record(hinge_change_deg=Measure(30.0, "deg", 0.9), hands_to_putter_stop=unknown)
+    assert unsure(plain, LIMITS) == ()  # a fault is found, so it was judged
+    assert [f.name for f in judge(plain, LIMITS)] == ["hand_stall"]
+
+
+def test_what_is_switched_off_or_not_measured_in_a_view_is_not_asked_for() -> None:
+    nothing = record(**dict.fromkeys(NEEDED))
+    assert unsure(nothing, LIMITS) == FAULT_NAMES
+    off = replace(LIMITS, sway=replace(LIMITS.sway, on=False))
+    assert unsure(nothing, off) == tuple(n for n in FAULT_NAMES if n != "sway")
+    assert unsure(replace(nothing, view="down-the-line"), LIMITS) == ("sway", "lift")
+
+
+def test_said_in_words() -> None:
+    recoil = Fault("recoil", 2.0, 4.0, "cm", 3.0)
+    assert faults([]) == "none"
+    assert faults([], ("early_look",)) == "not sure: early look"
+    assert faults([recoil], ("early_look", "hand_stall")) == "recoil; not sure: early look, hand stall"
+    assert unsure_line([(), ()]) is None
+    assert unsure_line([(), ("early_look",)]) == "not sure: 1 stroke (early look)"
+    assert (
+        unsure_line([("recoil", "lift"), ("early_look",), ("recoil",)])
+        == "not sure: 3 strokes (early look, recoil, lift)"
+    )
+
+
+def moments(turn_conf: float = 0.9, hinge_conf: float = 0.9, putter_conf: float = 0.9) -> list[Moment]:
+    """A stroke whose head turns, wrists break and putter comes back, as surely seen as said."""
+    out = []
+    for k in range(60):
+        t = k / 30
+        late = max(0.0, t - 1.0)
+        phase = "backstroke" if t < 0.6 else "forward" if t < 1.0 else "follow"
+        events = {"takeaway_s": 0.0, **({"impact_s": 1.0} if t >= 1.0 else {})}
+        turn, hinge = min(50.0, 150 * late), min(30.0, 90 * late)
+        out.append(
+            Moment(
+                t, phase, events, (), turn, turn_conf, hinge, hinge_conf, 20.0, 60.0, 9.0 * late,
+                putter_conf=putter_conf,
+            )
+        )  # fmt: skip
+    return out
+
+
+def cues(limits: Limits, seen: list[Moment]) -> list[str]:
+    live = LiveJudge(limits)
+    return [cue.name for moment in seen if (cue := live.update(moment)) is not None]
+
+
+def only(name: str) -> Limits:
+    return replace(LIMITS, **{n: replace(getattr(LIMITS, n), on=n == name) for n in FAULT_NAMES})
+
+
+@pytest.mark.parametrize(
+    ("fault", "part"), [("early_look", "turn_conf"), ("hand_stall", "hinge_conf"), ("recoil", "putter_conf")]
+)
+def test_no_cue_for_what_is_not_surely_seen(fault: str, part: str) -> None:
+    assert cues(only(fault), moments()) == [fault]
+    assert cues(only(fault), moments(**{part: MIN_CONFIDENCE - 0.05})) == []
+
+
+def test_one_clear_glimpse_does_not_make_a_head_seen() -> None:
+    seen = [replace(m, turn_conf=0.9 if k == 45 else 0.1) for k, m in enumerate(moments())]
+    assert cues(only("early_look"), seen) == []
+
+
+def simulated(noise: Noise) -> tuple[list[str], StrokeRecord]:
+    """Live cues and record of an invented early look."""
+    stroke = SimStroke(1.5, look_s=2.45)
+    tracker, live, told = Tracker(), LiveJudge(LIMITS), []
+    closed = None
+    for sighting in sightings(Scene((stroke,)), noise=noise):
+        moment = tracker.update(sighting)
+        cue = live.update(moment)
+        told += [cue.name] if cue is not None else []
+        closed = moment.closed or closed
+    closed = closed or tracker.finish()
+    assert closed is not None
+    return told, closed
+
+
+def test_live_and_afterwards_agree_on_a_doubtful_stroke() -> None:
+    told, sure = simulated(Noise())
+    assert "early_look" in told
+    assert "early_look" in [f.name for f in judge(sure, LIMITS)]
+    told, doubtful = simulated(replace(Noise(), conf=0.25))
+    assert [name for name in told if name in FAULT_NAMES] == []
+    assert judge(doubtful, LIMITS) == ()
+    assert "early_look" in unsure(doubtful, LIMITS)
