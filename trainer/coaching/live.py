@@ -5,7 +5,7 @@ from __future__ import annotations
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE
 from trainer.coaching.verdict import Cue
 from trainer.settings.limits import Limits
-from trainer.stroke.phases import SETTLE_CM_S, SETTLE_S
+from trainer.stroke.phases import HANDS_SETTLE_CM_S, SETTLE_CM_S, SETTLE_S
 from trainer.stroke.record import Moment
 
 PLAIN = 1.3  # a turn this many times the limit needs no second frame
@@ -86,8 +86,9 @@ class LiveJudge:
                     self._turned_since = moment.time_s
             else:
                 self._turned_since, self._turned_frames = None, 0
-        speed = moment.putter_speed_cm_s if moment.putter_speed_cm_s is not None else moment.hands_speed_cm_s
-        if speed is not None and speed < SETTLE_CM_S and "impact_s" in moment.events:
+        putter = moment.putter_speed_cm_s
+        speed, limit = (putter, SETTLE_CM_S) if putter is not None else (moment.hands_speed_cm_s, HANDS_SETTLE_CM_S)
+        if speed is not None and speed < limit and "impact_s" in moment.events:
             self._slow_since = moment.time_s if self._slow_since is None else self._slow_since
         elif speed is not None:
             self._slow_since = None

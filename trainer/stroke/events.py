@@ -207,13 +207,14 @@ def settle(path: Path, impact_s: float) -> float | None:
     t = path.time_s
     x = smooth(t, path.raw_cm, SPEED_HZ)
     speed = np.abs(slope(t, x))
+    limit = ph.SETTLE_CM_S if path.source == "putter" else ph.HANDS_SETTLE_CM_S
     i = _index(t, impact_s + 0.05)
     rough = None
     for k in range(i, len(t)):
         end = _index(t, t[k] + ph.SETTLE_S)
         if t[-1] - t[k] < ph.SETTLE_S - 1e-6:
             break
-        if np.all(speed[k : end + 1] < ph.SETTLE_CM_S):
+        if np.all(speed[k : end + 1] < limit):
             rough = float(t[k])
             break
     if rough is None:
@@ -239,7 +240,7 @@ def settle(path: Path, impact_s: float) -> float | None:
         residual, [float(xs[-3:].mean()), math.log(reach * 8), 0.05, 0.0], loss="soft_l1", f_scale=0.2, max_nfev=80
     )
     n, size, t_end = 1.2 + 2.3 / (1 + math.exp(-fit.x[3])), math.exp(fit.x[1]), fit.x[2]
-    found = rough + t_end - (ph.SETTLE_CM_S / (size * n)) ** (1 / (n - 1))
+    found = rough + t_end - (limit / (size * n)) ** (1 / (n - 1))
     return float(found) if abs(found - rough) < 0.12 else rough
 
 

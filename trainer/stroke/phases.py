@@ -29,6 +29,11 @@ RESTART_STILL_S = (
 RESTART_STILL_CM = 0.5  # for a tap-in within half a centimetre)
 JUMP_CM = 5.0  # at address from one frame to the next: the putter head's place was found anew, it did not move
 JUMP_S = 0.1
+RESTLESS_S = 1.0  # not still for this long: no address any more
+CARRIED_CM = (
+    2.0  # the hips move more than this, and more than CARRIED_SHARE of the putter's way: the player sways or walks
+)
+CARRIED_SHARE = 0.5
 TAKEAWAY_CM = 0.5  # the design's definition of takeaway
 BACKSTROKE_CM = 1.5  # less is a twitch
 TURN_CM = 0.5  # coming forward again by this much, or TURN_SHARE of the way back: the top is past
@@ -40,6 +45,9 @@ THROUGH_CM = 1.0  # the putter head goes on past the address place by this, or T
 THROUGH_SHARE = 0.2
 THROUGH_S = 0.6
 SETTLE_CM_S = 5.0  # the design's definition of settle
+HANDS_SETTLE_CM_S = (
+    3.0  # where the hands stand in: they go about 0.4 of the putter head's way; less would be the landmarks' noise
+)
 SETTLE_S = 0.12
 NEVER_SETTLES_S = 4.0  # after impact
 AFTERMATH_S = 0.6  # kept after the last event
