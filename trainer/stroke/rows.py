@@ -27,6 +27,11 @@ class Row:
         return not math.isnan(self.columns["hands_along_px"]) or not math.isnan(self.columns["lead_hip_along_px"])
 
 
+def hips_along_px(row: Row) -> float:
+    """Middle of the hips along the line; NaN when not seen."""
+    return _mean(row.columns, "hip", "along")
+
+
 def rough_scale(columns: Mapping[str, float], view: str) -> float:
     """Rough cm per px along the line, to tell motion from rest: by ball, body, an ordinary stance or a guess."""
     for name in ("ball_cm_per_px", "body_cm_per_px"):

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from itertools import islice
 from typing import Mapping
 
 import numpy as np
@@ -15,8 +16,9 @@ from trainer.stroke import phases as ph
 from trainer.stroke.build import build_record
 from trainer.stroke.live import LiveMeasures
 from trainer.stroke.record import EventName, Moment, Phase, StrokeRecord
-from trainer.stroke.rows import Row, ready_posture, rough_scale
+from trainer.stroke.rows import Row, hips_along_px, ready_posture, rough_scale
 from trainer.stroke.signals import row_of, signals_of
+from trainer.stroke.stillness import Still, still
 from trainer.vision.sighting import Sighting
 
 KEPT_S = 14.0
@@ -42,6 +44,8 @@ class Tracker:
     def _forget_stroke(self) -> None:
         self._source = "putter"
         self._base = math.nan
+        self._rested_s = math.nan
+        self._hips = math.nan
         self._takeaway_s = math.nan
         self._low, self._low_s = math.inf, math.nan
         self._high, self._high_s = -math.inf, math.nan
@@ -63,7 +67,6 @@ class Tracker:
         self._view = view or self._view
         row = Row(index, time_s, columns)
         if self.phase in ("away", "setting", "walked_off"):
-            # Fixed from address on, so that a better ruler moves nothing.
             self._scale = rough_scale(columns, self._view)
         self._rows.append(row)
         horizon = time_s - KEPT_S
@@ -114,33 +117,25 @@ class Tracker:
         return None
 
     # -- before the stroke ----------------------------------------------------------------------------------------
-    def _still(self, span_s: float, range_cm: float) -> tuple[float, str] | None:
-        """Middle place (cm) and source if the putter head (else the hands) has been still for span_s."""
-        now = self._rows[-1].time_s
-        if now - self._rows[0].time_s < span_s:
-            return None
-        recent = [r for r in self._rows if r.time_s >= now - span_s - 1e-9]
-        if len(recent) < 4:
-            return None
-        for source in ("putter", "hands"):
-            xs = np.array([r.x_px(source) for r in recent]) * self._scale
-            seen = np.isfinite(xs)
-            if seen.mean() >= 0.8 and seen[-1]:
-                xs = xs[seen]
-                spread = np.sort(xs)[-2] - np.sort(xs)[1] if len(xs) > 6 else np.ptp(xs)
-                return (float(np.median(xs)), source) if spread < range_cm else None
-        return None
+    def _still(self, span_s: float, range_cm: float) -> Still | None:
+        return still(reversed(self._rows), span_s, range_cm / self._scale)
+
+    def _rest_at(self, found: Still, row: Row) -> None:
+        """The address place, with the ruler of this very row: a better ruler later moves nothing."""
+        self._scale = rough_scale(row.columns, self._view)
+        self._base, self._source = found.place_px * self._scale, found.source
+        self._rested_s = row.time_s
 
     def _settle_down(self, row: Row) -> None:
-        still = self._still(ph.STILL_S, ph.STILL_CM)
-        if still is not None and self._finish is not None:
+        found = self._still(ph.STILL_S, ph.STILL_CM)
+        if found is not None and self._finish is not None:
             place, reach = self._finish  # the putter held out after a stroke is no address
-            if abs(still[0] - place) < reach:
+            if abs(found.place_px * self._scale - place) < reach:
                 return
-        if still is not None and ready_posture(row, self._view):
+        if found is not None and ready_posture(row, self._view):
             self._finish = None
             self._forget_stroke()
-            self._base, self._source = still
+            self._rest_at(found, row)
             self._go("address")
 
     def _stand(self, row: Row) -> None:
@@ -150,11 +145,15 @@ class Tracker:
         if abs(jump) > ph.JUMP_CM and row.time_s - before.time_s < ph.JUMP_S:
             self._base += jump
             return
-        still = self._still(ph.STILL_S, ph.STILL_CM)
-        changed = still is not None and still[1] != self._source
-        if still is not None and (changed or abs(still[0] - self._base) < ph.JUMP_CM):
-            if not changed or still[1] == "putter":
-                self._base, self._source = still
+        found = self._still(ph.STILL_S, ph.STILL_CM)
+        changed = found is not None and found.source != self._source
+        if found is not None and (changed or abs(found.place_px * self._scale - self._base) < ph.JUMP_CM):
+            if not changed or found.source == "putter":
+                self._rest_at(found, row)
+            return
+        if row.time_s - self._rested_s > ph.RESTLESS_S:
+            self._forget_stroke()
+            self._go("setting")
             return
         if math.isnan(x):
             return
@@ -163,6 +162,7 @@ class Tracker:
             self._events = {"takeaway_s": self._takeaway_s}
             self._low, self._low_s = x, row.time_s
             self._live = LiveMeasures(self._rows, self._takeaway_s, self._source, self._scale)
+            self._hips = self._hips_now()
             self._go("backstroke")
         elif x > self._base + 2.0:
             self._forget_stroke()
@@ -171,6 +171,15 @@ class Tracker:
     def _x(self, row: Row) -> float:
         """Place along the line (rough cm) of what stands for the putter head; NaN when not seen."""
         return row.x_px(self._source) * self._scale
+
+    def _hips_now(self) -> float:
+        """Middle of the hips along the line over the last few rows (cm); NaN when not seen."""
+        seen = [h for r in islice(reversed(self._rows), 7) if not math.isnan(h := hips_along_px(r))]
+        return float(np.median(seen)) * self._scale if seen else math.nan
+
+    def _carried(self, way_cm: float) -> bool:
+        """Whether the whole player moved along with the putter since takeaway: swaying or walking, no stroke."""
+        return abs(self._hips_now() - self._hips) > max(ph.CARRIED_CM, ph.CARRIED_SHARE * way_cm)
 
     def _crossed(self, level: float) -> float:
         """Time at which the along signal last crossed the level, between the last two rows that showed it."""
@@ -194,7 +203,7 @@ class Tracker:
                 self._go("address")
                 return
             if depth >= ph.BACKSTROKE_CM and back_again > max(ph.TURN_CM, ph.TURN_SHARE * depth):
-                if self._low_s - self._takeaway_s < ph.MIN_BACK_S:
+                if self._low_s - self._takeaway_s < ph.MIN_BACK_S or self._carried(depth):
                     self._forget_stroke()
                     self._go("setting")
                     return
@@ -232,7 +241,10 @@ class Tracker:
             if not math.isnan(x) and x > self._high:
                 self._high, self._high_s = x, row.time_s
             need = max(ph.THROUGH_CM, ph.THROUGH_SHARE * (self._base - self._low))
-            if self._high - self._base >= need:
+            if self._high - self._base >= need and self._carried(self._high - self._low):
+                self._forget_stroke()
+                self._go("setting")
+            elif self._high - self._base >= need:
                 self._through = True
                 self._go("follow")
             elif row.time_s - self._events["impact_s"] > ph.THROUGH_S:
@@ -246,7 +258,8 @@ class Tracker:
             self._high, self._high_s = x, now
         if "settle_s" not in self._events:
             speed = self._live.speed_cm_s
-            if speed is not None and speed < ph.SETTLE_CM_S:
+            limit = ph.SETTLE_CM_S if self._source == "putter" else ph.HANDS_SETTLE_CM_S
+            if speed is not None and speed < limit:
                 self._still_since = now if self._still_since is None else self._still_since
                 if now - self._still_since >= ph.SETTLE_S - 1e-9:
                     self._events["finish_s"] = min(self._high_s, self._still_since)
