@@ -59,8 +59,8 @@ def strip(progress: Progress, measure: str, label: str, unit: str, limit: float 
         ax.hlines(medians[-1], i - 0.36, i + 0.36, color=INK, linewidth=2)
     if limit is not None:
         ax.axhline(limit, color=BAD, linewidth=1, linestyle=(0, (4, 3)))
-        at: Any = {"xycoords": ("axes fraction", "data"), "ha": "right", "va": "bottom"}
-        ax.annotate(f"limit {limit:g} {unit}", (1, limit), color=BAD, fontsize=9, **at)
+        at: Any = {"xycoords": ("axes fraction", "data"), "ha": "left", "va": "center"}
+        ax.annotate(f" limit\n {limit:g} {unit}", (1, limit), color=BAD, fontsize=9, **at)
     if min(min(s.values(measure)) for s in sessions) < 0:
         ax.axhline(0, color=SOFT, linewidth=0.8)
     ax.set_ylabel(f"{label}, {unit}")

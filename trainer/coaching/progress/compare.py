@@ -30,6 +30,8 @@ class Comparison:
     def changes(self) -> bool:
         """The interval leaves zero out, and the change is more than the two samples' own spread lets them tell."""
         least = self.first.smallest_change_of(self.second.count)
+        if abs(self.difference.value) <= 1e-9 * abs(self.first.typical):
+            return False  # rounding
         return self.difference.plain and abs(self.difference.value) > least
 
 

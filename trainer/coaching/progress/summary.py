@@ -28,6 +28,9 @@ COMPARED = {
 }
 
 
+RUN_IN = 15  # strokes: a CUSUM may see a change this long before the EWMA does
+
+
 @dataclass(frozen=True, slots=True)
 class Compared:
     """One row of rehearsal against ball."""
@@ -54,9 +57,11 @@ class RealChange:
         if low <= point <= high:
             return None
         up = point > high
-        began = [b for c, b in zip(self.sums.changes, self.sums.began, strict=True) if c.up == up]
-        outside = [c.at for c in self.moving.changes if c.up == up]
-        return up, self.days[min(began[0], outside[-1]) if began else outside[-1]]
+        left = [c.at for c in self.moving.changes if c.up == up][-1]  # when the chart last left its band on this side
+        began = [
+            b for c, b in zip(self.sums.changes, self.sums.began, strict=True) if c.up == up and c.at >= left - RUN_IN
+        ]
+        return up, self.days[min([*began[:1], left])]
 
 
 @dataclass(frozen=True, slots=True)
