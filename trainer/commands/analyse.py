@@ -80,6 +80,9 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
         not_sure = unsure_line(stroke.unsure for stroke in judged)
         if not_sure is not None:
             warnings.append(not_sure)
+        warnings += [
+            f"stroke {n}: {s.record.meta['impact']}" for n, s in enumerate(judged, 1) if "impact" in s.record.meta
+        ]
         if error is not None:
             warnings.append(error.line())
         report = ClipReport(

@@ -6,6 +6,7 @@ from typing import Mapping
 
 import numpy as np
 
+from trainer.stroke import leaving
 from trainer.stroke import phases as ph
 from trainer.stroke.events import refine
 from trainer.stroke.measures import Stretch, measures_of
@@ -25,7 +26,11 @@ def build_record(
     events, path, back = refine(signals, rough, look_deg)
     stretch = Stretch(signals, path, events, back)
     meta = {"track": path.source if path is not None else "none", "look_deg": repr(look_deg)}
-    return StrokeRecord(kind_of(signals, events, rough), events, measures_of(stretch), signals, signals.view, meta)
+    measures = measures_of(stretch)
+    later = measures[leaving.NAME]
+    if later.value is not None and later.reason:
+        meta["impact"] = later.reason
+    return StrokeRecord(kind_of(signals, events, rough), events, measures, signals, signals.view, meta)
 
 
 def kind_of(signals: Signals, events: Mapping[EventName, float | None], rough: Mapping[EventName, float]) -> Kind:

@@ -7,6 +7,7 @@ from typing import Mapping
 import numpy as np
 import numpy.typing as npt
 
+from trainer.stroke import leaving
 from trainer.stroke import phases as ph
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.connected import head_putter_correlation, shares
@@ -77,6 +78,7 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out["hinge_change_deg"] = _hinge(s)
     out["hands_past_leg_cm"] = hands_past_leg(s.signals, s.events)
     out.update(shares(s.signals, s.events))
+    out[leaving.NAME] = leaving.impact_ball_later(s.signals, s.events)
     out["head_putter_correlation"] = head_putter_correlation(s.signals, s.events)
     return out
 
