@@ -5,7 +5,7 @@ Definitions of the events: SCHEMA.md beside the shared clips. Each clip is run o
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -31,7 +31,7 @@ CLIPS = _names()
 FACE_ON = [p for p in CLIPS if '"view":"face-on"' in p.with_suffix(".json").read_text()[:400].replace(" ", "")]
 
 
-@lru_cache(maxsize=None)
+@cache
 def ran(path: Path) -> tuple[Truth, list[Sighting], list[Finished], list[Cue]]:
     truth = read_truth(path.with_suffix(".json"))
     return (truth, *run_clip(path, truth))
