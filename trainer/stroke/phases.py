@@ -23,16 +23,16 @@ FOLLOWS: Mapping[Phase, frozenset[Phase]] = {
 LOST_S = 0.6  # nobody seen for this long: away
 STILL_S = 0.30  # the putter head stays within STILL_CM for this long: address
 STILL_CM = 0.8
-RESTART_STILL_S = (
-    0.55  # still this long behind the address place: a new address, not a long dwell at the top (0.15 s, 0.44 s
-)
-RESTART_STILL_CM = 0.5  # for a tap-in within half a centimetre)
+# Still this long behind the address place: a new address, not a long dwell at the top (0.15 s; 0.44 s for a tap-in within
+# half a centimetre).
+RESTART_STILL_S = 0.55
+RESTART_STILL_CM = 0.5
 JUMP_CM = 5.0  # at address from one frame to the next: the putter head's place was found anew, it did not move
 JUMP_S = 0.1
 RESTLESS_S = 1.0  # not still for this long: no address any more
-CARRIED_CM = (
-    2.0  # the hips move more than this, and more than CARRIED_SHARE of the putter's way: the player sways or walks
-)
+AROUND_S = 0.12  # places of the body are medians over this much before and after
+# The hips move more than this, and more than CARRIED_SHARE of the putter's way: the player sways or walks.
+CARRIED_CM = 1.0
 CARRIED_SHARE = 0.5
 TAKEAWAY_CM = 0.5  # the design's definition of takeaway
 BACKSTROKE_CM = 1.5  # less is a twitch
@@ -45,9 +45,8 @@ THROUGH_CM = 1.0  # the putter head goes on past the address place by this, or T
 THROUGH_SHARE = 0.2
 THROUGH_S = 0.6
 SETTLE_CM_S = 5.0  # the design's definition of settle
-HANDS_SETTLE_CM_S = (
-    3.0  # where the hands stand in: they go about 0.4 of the putter head's way; less would be the landmarks' noise
-)
+# Where the hands stand in: they go about 0.4 of the putter head's way; less would be the landmarks' noise.
+HANDS_SETTLE_CM_S = 3.0
 SETTLE_S = 0.12
 NEVER_SETTLES_S = 4.0  # after impact
 AFTERMATH_S = 0.6  # kept after the last event

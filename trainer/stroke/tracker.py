@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from itertools import islice
+from itertools import takewhile
 from typing import Mapping
 
 import numpy as np
@@ -162,7 +162,7 @@ class Tracker:
             self._events = {"takeaway_s": self._takeaway_s}
             self._low, self._low_s = x, row.time_s
             self._live = LiveMeasures(self._rows, self._takeaway_s, self._source, self._scale)
-            self._hips = self._hips_now()
+            self._hips = self._hips_at(row.time_s)
             self._go("backstroke")
         elif x > self._base + 2.0:
             self._forget_stroke()
@@ -172,14 +172,15 @@ class Tracker:
         """Place along the line (rough cm) of what stands for the putter head; NaN when not seen."""
         return row.x_px(self._source) * self._scale
 
-    def _hips_now(self) -> float:
-        """Middle of the hips along the line over the last few rows (cm); NaN when not seen."""
-        seen = [h for r in islice(reversed(self._rows), 7) if not math.isnan(h := hips_along_px(r))]
+    def _hips_at(self, time_s: float) -> float:
+        """Middle of the hips along the line around this time (cm); NaN when not seen."""
+        near = takewhile(lambda r: r.time_s >= time_s - ph.AROUND_S, reversed(self._rows))
+        seen = [h for r in near if r.time_s <= time_s + ph.AROUND_S and not math.isnan(h := hips_along_px(r))]
         return float(np.median(seen)) * self._scale if seen else math.nan
 
-    def _carried(self, way_cm: float) -> bool:
-        """Whether the whole player moved along with the putter since takeaway: swaying or walking, no stroke."""
-        return abs(self._hips_now() - self._hips) > max(ph.CARRIED_CM, ph.CARRIED_SHARE * way_cm)
+    def _carried(self, until_s: float, way_cm: float) -> bool:
+        """Whether the whole player moved along with the putter from takeaway on: swaying or walking, no stroke."""
+        return abs(self._hips_at(until_s) - self._hips) > max(ph.CARRIED_CM, ph.CARRIED_SHARE * way_cm)
 
     def _crossed(self, level: float) -> float:
         """Time at which the along signal last crossed the level, between the last two rows that showed it."""
@@ -203,7 +204,7 @@ class Tracker:
                 self._go("address")
                 return
             if depth >= ph.BACKSTROKE_CM and back_again > max(ph.TURN_CM, ph.TURN_SHARE * depth):
-                if self._low_s - self._takeaway_s < ph.MIN_BACK_S or self._carried(depth):
+                if self._low_s - self._takeaway_s < ph.MIN_BACK_S or self._carried(self._low_s, depth):
                     self._forget_stroke()
                     self._go("setting")
                     return
@@ -241,7 +242,7 @@ class Tracker:
             if not math.isnan(x) and x > self._high:
                 self._high, self._high_s = x, row.time_s
             need = max(ph.THROUGH_CM, ph.THROUGH_SHARE * (self._base - self._low))
-            if self._high - self._base >= need and self._carried(self._high - self._low):
+            if self._high - self._base >= need and self._carried(row.time_s, self._high - self._low):
                 self._forget_stroke()
                 self._go("setting")
             elif self._high - self._base >= need:
