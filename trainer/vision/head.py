@@ -69,6 +69,15 @@ class HeadOptions:
     memory: float = 0.5
 
 
+NO_ORIGIN = np.zeros(2, np.float32)
+
+
+def _middle(values: Array) -> float:
+    """Upper median, without numpy's overhead (it is asked eight times a frame)."""
+    k = len(values) // 2
+    return float(np.partition(values, k)[k]) if len(values) else 0.0
+
+
 @dataclass(slots=True)
 class Key:
     """A picture of the head from one side. points, normals (n,3) in the head's own frame; picture (n,); slope (n,6)."""
@@ -130,6 +139,8 @@ class HeadRegistration:
         self.sigma_deg = np.full(h, np.nan)
         self.frames, self.turn_deg, self.spread_deg = 0, 0.0, 0.0
         self._since_home = 0
+        self._stacked: list[Array] = []
+        self._stacked_keys: list[Key] = []
         self.rest = np.full(h, np.nan)
         self.cost = np.zeros(h)
         self.say = np.full(h, 1 / h)
@@ -251,28 +262,30 @@ class HeadRegistration:
         """Gauss-Newton from p (h,6) against one key a guess: p, residual (h,), information (h,6,6) and what was used."""
         o = self.o
         now = rotations(p[:, :3] @ AXES.T).astype(np.float32)
-        points = np.stack([k.points for k in keys])
-        picture = np.stack([k.picture for k in keys])
-        slope = np.stack([k.slope for k in keys])
-        facing = np.einsum("hnj,hj->hn", np.stack([k.normals for k in keys]), now[:, 2])
-        lower = np.stack([k.lower for k in keys])
-        seen = np.stack([k.weight for k in keys]) * np.maximum(np.clip(-facing / 0.4, 0, 1), lower * (facing < 0.3))
+        if not self._stacked or any(a is not b for a, b in zip(self._stacked_keys, keys)):
+            self._stacked_keys = keys
+            fields = ("points", "picture", "slope", "normals", "weight", "lower")
+            self._stacked = [np.stack([getattr(k, f) for k in keys]).astype(np.float32) for f in fields]
+        points, picture, slope, normals, weight, lower = self._stacked
+        facing = (normals @ now[:, 2, :, None])[..., 0]
+        seen = weight * np.maximum(np.clip(facing * -2.5, 0, 1), lower * (facing < 0.3))
+        some = [np.flatnonzero(w > 0.2)[::3] for w in seen]  # enough for a median
         stiff = np.array(
             [0, 1 / np.radians(o.nod_sd_deg) ** 2, 1 / np.radians(o.lean_sd_deg) ** 2, 0, 0, 1 / o.size_sd**2]
         )
         for step in range(o.iterations):
             turned = rotations(p[:, :3] @ AXES.T).astype(np.float32)
-            size = (self.half * np.exp(p[:, 5]))[:, None, None]
-            xy = self.centre + p[:, None, 3:5] + (points @ turned[:, :2].transpose(0, 2, 1)) * size
-            r = self._read(patch, origin, q, xy) - picture
+            size = (self.half * np.exp(p[:, 5])).astype(np.float32)[:, None, None]
+            at = (self.centre + p[:, 3:5] - origin).astype(np.float32)[:, None]
+            r = self._read(patch, NO_ORIGIN, q, at + (points @ turned[:, :2].transpose(0, 2, 1)) * size) - picture
             if step in (0, 3):
-                noise = 1.0 + 1.48 * np.array([np.median(np.abs(a[w > 0.2])) for a, w in zip(r, seen)])
+                noise = 1.0 + 1.48 * np.array([_middle(np.abs(a[k])) for a, k in zip(r, some)])
                 bound = (2 * noise)[:, None].astype(np.float32)
             w = seen * np.minimum(1, bound / np.maximum(np.abs(r), 1e-3))
             jw = slope * w[..., None]
             fact = (noise**2 * o.points_per_fact)[:, None]
             a = (jw.transpose(0, 2, 1) @ slope).astype(float) / fact[..., None]
-            b = np.einsum("hnk,hn->hk", jw, r).astype(float) / fact
+            b = (r[:, None] @ jw)[:, 0].astype(float) / fact
             a[:, range(6), range(6)] += stiff + 1e-6
             b += stiff * p
             move = np.linalg.solve(a, b[..., None])[..., 0]
