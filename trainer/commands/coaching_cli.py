@@ -136,4 +136,46 @@ def report(folder: Path | None, /, **options: Any) -> int:
     return run_report(folder, **options)
 
 
-COMMANDS: tuple[click.Command, ...] = (students, progress, report)
+@click.group()
+def drills() -> None:
+    """Drills: the bundled ones and your own in drills/ of the data folder."""
+
+
+@drills.command("list")
+@click.pass_obj
+def list_drills(folder: Path | None) -> int:
+    """All drills."""
+    from trainer.commands.drills import run_list
+
+    return run_list(folder)
+
+
+@drills.command("show")
+@click.argument("drill_id", metavar="DRILL")
+@click.pass_obj
+def show_drill(folder: Path | None, drill_id: str) -> int:
+    """One drill in words."""
+    from trainer.commands.drills import run_show
+
+    return run_show(folder, drill_id)
+
+
+@click.command()
+@_OF
+@click.option("--camera", metavar="C", help="Camera number, device path or stream address.")
+@click.option("--clip", metavar="FILE", type=click.Path(path_type=Path), help="A clip in place of the camera.")
+@click.option("--last", is_flag=True, help="From strokes on record, without practising now.")
+@click.option("--count", type=click.IntRange(5, 50), default=8, show_default=True, help="Strokes it rests on.")
+@click.option("--accept", is_flag=True, help="Set the proposed limits.")
+@_WHO
+@click.option("--no-window", is_flag=True, help="Sound and text only.")
+@click.pass_obj
+def baseline(folder: Path | None, /, **options: Any) -> int:
+    """Limits that fit a student, from strokes without a ball."""
+    from trainer.commands.baseline import run_baseline
+
+    options["window"] = not options.pop("no_window")
+    return run_baseline(folder, **options)
+
+
+COMMANDS: tuple[click.Command, ...] = (students, drills, baseline, progress, report)

@@ -39,6 +39,7 @@ def run_practice(
     handedness: str | None,
     view: str | None,
     window: bool,
+    schedule: str | None = None,
 ) -> int:
     """Until the user ends it, the clip ends or the camera is lost."""
     if camera is not None and clip is not None:
@@ -49,6 +50,7 @@ def run_practice(
         camera__source=camera_source(camera),
         player__handedness=handedness,
         camera__view=view,
+        feedback__schedule=schedule,
     )
     return _run(found, clip, window)
 

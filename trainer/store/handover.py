@@ -124,6 +124,8 @@ def opened(path: Path) -> Handover:
     try:
         with zipfile.ZipFile(path) as file:
             return _checked(file, name)
+    except HandoverError:
+        raise
     except FileNotFoundError:
         raise HandoverError("there is no such file", str(path), "check the path") from None
     except IsADirectoryError:

@@ -247,3 +247,14 @@ def erase(store: Store, whose: Whose) -> Erased:
         db.execute("VACUUM")  # the pages that a deletion left half empty may still hold old bytes
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     return Erased(before.sessions, before.strokes, int(settings), int(changes), distances)
+
+
+def rehearsals(store: Store, whose: Whose, last: int, since: datetime) -> list[dict[str, Measure]]:
+    """The measures of the newest rehearsal strokes of a student since then, oldest first."""
+    sql = (
+        f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND s.kind = 'rehearsal'"
+        " AND s.kept_at >= :since ORDER BY s.kept_at DESC, s.id DESC LIMIT :last"
+    )
+    with store.reading() as db:
+        ids = [row[0] for row in db.execute(sql, {**whose.query(), "since": utc(since), "last": last})][::-1]
+    return [dict(record.measures) for _, record in records_of(store, ids)]

@@ -117,15 +117,16 @@ class Students:
         raise UsageError(f"no student {shown(name)}", str(self.folder), self._hint(name, list(known)))
 
     def by_id(self, student_id: str) -> StudentFile | None:
-        """The student of that id, among the files that can be used."""
+        """The student of that id. Raises SettingsError when a file that holds the id cannot be used."""
         for path in self.paths():
             try:
-                if student_id and student_id in path.read_text(encoding="utf-8"):
-                    found = student_of(path)
-                    if found.card.id == student_id:
-                        return found
-            except (SettingsError, OSError, UnicodeDecodeError):
+                holds = bool(student_id) and student_id in path.read_text(encoding="utf-8")
+            except (OSError, UnicodeDecodeError):
                 continue
+            if holds:
+                found = student_of(path)
+                if found.card.id == student_id:
+                    return found
         return None
 
     def _hint(self, name: str, known: Sequence[str]) -> str:

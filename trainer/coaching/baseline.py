@@ -1,0 +1,76 @@
+"""Limits that fit the student, proposed from a few rehearsal strokes without a ball.
+
+A limit is set where a stroke is plainly outside the student's own quiet spread: typical value plus the smallest change that
+two strokes of theirs can show. It is never tighter than the measuring allows, and never looser than what counts as a plain
+fault for anybody: a baseline is no licence for a bad habit. The hold is different: it is the habit to be built, so it is
+asked for, not learned from the student.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import Mapping, Sequence
+
+from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE
+from trainer.coaching.progress.spread import Spread, spread_of
+from trainer.settings.limits import Limit, Limits
+from trainer.stroke.record import Measure
+
+STROKES = 8
+FEWEST = 5
+# Fault -> measure that its limit is held against, and the loosest limit proposed (common practice, no source: 25 deg is a
+# plain wrist breakdown, 12 to 15 deg of turn is more than a head does by itself while the shoulders rock).
+_RULES: Mapping[str, tuple[str, float]] = {
+    "early_look": ("head_turn_deg", 15.0),
+    "hand_stall": ("hinge_change_deg", 20.0),
+    "recoil": ("recoil_cm", 5.0),
+    "sway": ("sway_cm", 5.0),
+    "lift": ("lift_cm", 4.0),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """One limit. spread: of the student's strokes, None: too few seen; why: the reason, in words."""
+
+    fault: str
+    now: Limit
+    value: float
+    spread: Spread | None
+    why: str
+
+    @property
+    def changes(self) -> bool:
+        return abs(self.value - self.now.value) > 1e-9
+
+
+def proposals(strokes: Sequence[Mapping[str, Measure]], limits: Limits) -> tuple[Proposal, ...]:
+    """strokes: the measures of rehearsal strokes."""
+    out = []
+    for field in fields(Limits):
+        limit: Limit = getattr(limits, field.name)
+        if field.name not in _RULES:
+            out.append(Proposal(field.name, limit, limit.value, None, "the habit to be built: left as it is"))
+            continue
+        measure, loosest = _RULES[field.name]
+        spread = spread_of(_seen(strokes, measure))
+        if spread is None or spread.count < FEWEST:
+            seen = 0 if spread is None else spread.count
+            out.append(Proposal(field.name, limit, limit.value, None, f"seen in {seen} strokes, {FEWEST} are needed"))
+            continue
+        wanted = abs(spread.typical) + max(spread.smallest_change, 3.0 * DOUBT[field.name])
+        value, why = wanted, "typical stroke and the smallest real change"
+        if wanted > loosest:
+            value, why = loosest, "their own strokes go further, but more is a plain fault"
+        least = max(limit.low, 3.0 * DOUBT[field.name])
+        if value < least:
+            value, why = least, "the camera tells no finer"
+        step = 0.5 if limit.unit == "deg" else 0.1
+        value = min(max(round(value / step) * step, limit.low), limit.high)
+        out.append(Proposal(field.name, limit, round(value, 2), spread, why))
+    return tuple(out)
+
+
+def _seen(strokes: Sequence[Mapping[str, Measure]], measure: str) -> list[float]:
+    found = [stroke.get(measure) for stroke in strokes]
+    return [abs(m.value) for m in found if m is not None and m.value is not None and m.confidence >= MIN_CONFIDENCE]
