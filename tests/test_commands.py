@@ -404,7 +404,10 @@ def test_check_with_all_well(capsys: pytest.CaptureFixture[str], monkeypatch: py
     assert cli.run(["check"]) == 0
     out = capsys.readouterr().out
     states = check_lines(out)
-    assert states == {**dict.fromkeys(("camera", "frame rate", "light", "sound", "disk"), "ok"), "model": "look"}
+    assert states == {
+        **dict.fromkeys(("camera", "frame rate", "measuring", "motion", "light", "sound", "disk"), "ok"),
+        "model": "look",
+    }
     assert "30.0 frames/s" in out
     assert "sees nobody" in out
 

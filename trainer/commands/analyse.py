@@ -21,6 +21,7 @@ from trainer.live.ahead import Ahead
 from trainer.live.annotate import AnnotatedVideo
 from trainer.live.pipeline import Finished, Pipeline
 from trainer.settings.model import Settings
+from trainer.vision import honesty
 from trainer.vision.clip import USUAL_FPS, Clip
 from trainer.vision.sighting import Sighting
 from trainer.vision.sources import MonotonicClock
@@ -76,7 +77,8 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
         finally:
             watches.close()
         judged = [Judged(s.record, s.faults, s.cues, assemble.unsure(s.record, settings)) for s in strokes]
-        warnings = [*clip.notices(), *counts.warnings()]
+        timing = honesty.timing(counts.times_s)
+        warnings = [*clip.notices(), *counts.warnings(), *(honesty.warnings(timing) if timing is not None else ())]
         not_sure = unsure_line(stroke.unsure for stroke in judged)
         if not_sure is not None:
             warnings.append(not_sure)
@@ -131,15 +133,17 @@ def watch(
 
 
 class Counts:
-    """How many frames there were, and in how many of them each thing was not seen."""
+    """How many frames there were and when, and in how many of them each thing was not seen."""
 
     def __init__(self) -> None:
         self.frames = 0
+        self.times_s: list[float] = []
         self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
         self._view = "face-on"
 
     def add(self, sighting: Sighting) -> None:
         self.frames += 1
+        self.times_s.append(sighting.time_s)
         self._view = sighting.view
         for name in self._unseen:
             self._unseen[name] += getattr(sighting, name) is None

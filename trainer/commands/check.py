@@ -6,17 +6,20 @@ import shutil
 import time
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Iterator, Literal
+from typing import Any, Iterator, Literal, Sequence
 
 from trainer.commands.practice import camera_source, open_source
 from trainer.commands.wiring import Setup, setup
 from trainer.errors import CameraError, SoundError, StoreError
 from trainer.settings.model import Settings
+from trainer.vision import honesty
 
 WATCH_S = 2.0
 # Mean brightness of a picture, 0..255, and share of pixels at full white; common practice, no source.
 DARK, BRIGHT, GLARE_SHARE = 55.0, 215.0, 0.25
 RATE_SHARE = 0.9
+START_S = 0.5  # a camera's first pictures come as they like
+FAST_FPS = 60.0
 LITTLE_ROOM_BYTES = 200 * 1024 * 1024  # a stroke takes about 0.1 MB
 TRIAL_FRAMES = 15
 
@@ -49,22 +52,25 @@ def run_check(data_folder: Path | None, camera: str | None) -> int:
 def lines(found: Setup) -> Iterator[Line]:
     """All findings, in order."""
     images: list[Any] = []
+    times_s: list[float] = []
     fps = None
     try:
-        images, fps, size = _watch_camera(found.settings)
+        images, times_s, fps, size = _watch_camera(found.settings)
         yield Line("camera", "ok", f"camera {found.settings.camera.source} gives {size[0]}x{size[1]}")
     except CameraError as error:
         yield Line("camera", "bad", error.what, error.todo)
     yield rate_line(fps, found.settings.camera.fps)
+    yield from measuring_lines(times_s)
     yield light_line(images)
     yield _sound(found.settings)
     yield _model(images, found.settings.camera.fps)
     yield _disk(found)
 
 
-def _watch_camera(settings: Settings) -> tuple[list[Any], float | None, tuple[int, int]]:
-    """Some pictures, the measured rate (frames/s) and the size."""
+def _watch_camera(settings: Settings) -> tuple[list[Any], list[float], float | None, tuple[int, int]]:
+    """Some pictures, the times of all (s), the measured rate (frames/s) and the size."""
     images: list[Any] = []
+    times_s: list[float] = []
     with open_source(settings, None) as source:
         begun: float | None = None
         while begun is None or time.monotonic() - begun < WATCH_S:
@@ -73,7 +79,8 @@ def _watch_camera(settings: Settings) -> tuple[list[Any], float | None, tuple[in
                 break
             begun = begun if begun is not None else time.monotonic()
             images = [*images[-(TRIAL_FRAMES - 1) :], frame.image]
-        return images, source.measured_fps, source.size
+            times_s.append(frame.time_s)
+        return images, times_s, source.measured_fps, source.size
 
 
 def rate_line(fps: float | None, asked_fps: float) -> Line:
@@ -84,6 +91,22 @@ def rate_line(fps: float | None, asked_fps: float) -> Line:
     if fps < RATE_SHARE * asked_fps:
         return Line("frame rate", "look", text, "more light, a smaller picture, or another USB socket")
     return Line("frame rate", "ok", text)
+
+
+def measuring_lines(times_s: Sequence[float]) -> Iterator[Line]:
+    """What can be measured with frames at these times; nothing with too few. The camera's first half second is left out."""
+    seen = honesty.timing([t for t in times_s if t - times_s[0] > START_S]) or honesty.timing(times_s)
+    if seen is None:
+        return
+    faster = (
+        f"{FAST_FPS:.0f} halve that: camera.fps = {FAST_FPS:.0f}, if yours can" if seen.fps < 0.75 * FAST_FPS else ""
+    )
+    slow = seen.fps < honesty.SLOW_FPS
+    yield Line("measuring", "look" if slow else "ok", honesty.tempo_line(seen), faster)
+    yield Line("motion", "ok", honesty.motion_line(seen))
+    if seen.irregular:
+        found = "; ".join(honesty.irregularities(seen))
+        yield Line("regularity", "look", found, "close other programs, put light on the player, another USB socket")
 
 
 def light_line(images: list[Any]) -> Line:
