@@ -167,8 +167,8 @@ class HeadRegistration:
         r = int(self.half * reach)
         x = width - 1 - int(centre[0]) if self.mirrored else int(centre[0])
         y = int(centre[1])
-        x0, x1 = np.clip([x - r, x + r], [0, 8], [width - 8, width])
-        y0, y1 = np.clip([y - r, y + r], [0, 8], [height - 8, height])
+        x0, x1 = np.clip([x - r, x + r + 1], [0, 8], [width - 8, width])  # symmetric: mirrored is the same to the bit
+        y0, y1 = np.clip([y - r, y + r + 1], [0, 8], [height - 8, height])
         crop = image[y0:y1, x0:x1].astype(np.float32)
         if self.mirrored:
             return np.ascontiguousarray(crop[:, ::-1]), np.array([width - x1, y0], float)
@@ -269,7 +269,7 @@ class HeadRegistration:
         points, picture, slope, normals, weight, lower = self._stacked
         facing = (normals @ now[:, 2, :, None])[..., 0]
         seen = weight * np.maximum(np.clip(facing * -2.5, 0, 1), lower * (facing < 0.3))
-        some = [np.flatnonzero(w > 0.2)[::3] for w in seen]  # enough for a median
+        some = [np.flatnonzero(w > 0.2) for w in seen]
         stiff = np.array(
             [0, 1 / np.radians(o.nod_sd_deg) ** 2, 1 / np.radians(o.lean_sd_deg) ** 2, 0, 0, 1 / o.size_sd**2]
         )
