@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import deque
 from dataclasses import dataclass
 from typing import Mapping
 
@@ -25,6 +26,9 @@ class Row:
     def body(self) -> bool:
         """Whether somebody was seen."""
         return not math.isnan(self.columns["hands_along_px"]) or not math.isnan(self.columns["lead_hip_along_px"])
+
+
+Rows = deque[Row]  # in order of time
 
 
 def hips_along_px(row: Row) -> float:

@@ -1,0 +1,180 @@
+"""One stroke under way: its places along the line, its events so far and its live measures, told row by row.
+
+Places are rough centimetres along the line (rough: good enough to tell motion from rest); events are as exact as two
+neighbouring rows allow and are refined once the stroke is over.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import islice, takewhile
+from typing import NamedTuple
+
+import numpy as np
+
+from trainer.stroke import phases as ph
+from trainer.stroke.live import LiveMeasures
+from trainer.stroke.record import EventName, Phase
+from trainer.stroke.rows import Row, Rows, hips_along_px
+from trainer.stroke.stillness import still
+
+
+class Rest(NamedTuple):
+    """The address place: place_cm along the line, of the "putter" or the "hands", by this ruler, last still at at_s."""
+
+    place_cm: float
+    source: str
+    cm_per_px: float
+    at_s: float
+
+
+class Swing:
+    """Made at takeaway. ``back``, ``forward`` and ``after`` take the newest row and say the phase that follows from it.
+
+    "setting" from ``back`` or ``forward`` means that it was no stroke; from ``after``, that the stroke is over.
+    """
+
+    def __init__(self, rows: Rows, rest: Rest, takeaway_s: float) -> None:
+        self._rows, self._rest = rows, rest
+        self.takeaway_s = takeaway_s
+        self.events: dict[EventName, float] = {"takeaway_s": takeaway_s}
+        self.live = LiveMeasures(rows, takeaway_s, rest.source, rest.cm_per_px)
+        self.settled_cm = math.nan
+        self._low_cm, self._low_s = self.place_cm(rows[-1]), rows[-1].time_s
+        self._high_cm, self._high_s = -math.inf, math.nan
+        self._hips_cm = self._hips_at(rows[-1].time_s)
+        self._slow_since: float | None = None
+        self._off_since: float | None = None
+
+    @property
+    def source(self) -> str:
+        """What stands for the putter head: "putter" or "hands"."""
+        return self._rest.source
+
+    @property
+    def through_cm(self) -> float:
+        """Furthest past the address place so far."""
+        return self._high_cm - self._rest.place_cm
+
+    def place_cm(self, row: Row) -> float:
+        """Place along the line; NaN when not seen."""
+        return row.x_px(self.source) * self._rest.cm_per_px
+
+    def come_back_cm(self, row: Row) -> float | None:
+        """How far the putter head has come back from its furthest point; None when it is not seen."""
+        place = self.place_cm(row)
+        return None if self.source != "putter" or math.isnan(place) else max(0.0, self._high_cm - place)
+
+    # -- before impact --------------------------------------------------------------------------------------------
+    def back(self, row: Row) -> Phase:
+        """Away from the ball: until the putter comes forward again by more than noise."""
+        x = self.place_cm(row)
+        if not math.isnan(x):
+            if x < self._low_cm:
+                self._low_cm, self._low_s = x, row.time_s
+            depth = self._rest.place_cm - self._low_cm
+            if depth < ph.BACKSTROKE_CM and x > self._rest.place_cm - 0.6 * ph.TAKEAWAY_CM:
+                return "address"
+            if depth >= ph.BACKSTROKE_CM and x - self._low_cm > max(ph.TURN_CM, ph.TURN_SHARE * depth):
+                if self._low_s - self.takeaway_s < ph.MIN_BACK_S or self._carried(self._low_s, depth):
+                    return "setting"
+                self.events["top_s"] = self._low_s
+                return "forward"
+        too_long = row.time_s - self.takeaway_s > ph.MAX_BACK_S
+        return "setting" if too_long or self._rests_behind() else "backstroke"
+
+    def forward(self, row: Row) -> Phase:
+        """Toward the ball and past it, until the putter is through enough to be sure that it was a stroke."""
+        x, rest = self.place_cm(row), self._rest.place_cm
+        if "impact_s" not in self.events:
+            if not math.isnan(x) and x < self._low_cm:
+                del self.events["top_s"]
+                self._low_cm, self._low_s = x, row.time_s
+                return "backstroke"
+            if math.isnan(x) or x < rest:
+                too_long = row.time_s - self._low_s > ph.MAX_BACK_S
+                return "setting" if too_long or self._rests_behind() else "forward"
+            impact = crossed(self._rows, self.source, rest / self._rest.cm_per_px)
+            if impact - self.takeaway_s < ph.MIN_TO_IMPACT_S:
+                return "setting"
+            self.events["impact_s"] = impact
+            self._high_cm, self._high_s = x, row.time_s
+        self._go_high(x, row.time_s)
+        if self.through_cm >= max(ph.THROUGH_CM, ph.THROUGH_SHARE * (rest - self._low_cm)):
+            return "setting" if self._carried(row.time_s, self._high_cm - self._low_cm) else "follow"
+        return "setting" if row.time_s - self.events["impact_s"] > ph.THROUGH_S else "forward"
+
+    def _rests_behind(self) -> bool:
+        """Whether the putter has been put down behind the address place: a new address, not a long dwell at the top."""
+        return still(reversed(self._rows), ph.RESTART_STILL_S, ph.RESTART_STILL_CM / self._rest.cm_per_px) is not None
+
+    def _hips_at(self, time_s: float) -> float:
+        """Middle of the hips along the line around this time (cm); NaN when not seen."""
+        near = takewhile(lambda r: r.time_s >= time_s - ph.AROUND_S, reversed(self._rows))
+        seen = [h for r in near if r.time_s <= time_s + ph.AROUND_S and not math.isnan(h := hips_along_px(r))]
+        return float(np.median(seen)) * self._rest.cm_per_px if seen else math.nan
+
+    def _carried(self, until_s: float, way_cm: float) -> bool:
+        """Whether the whole player moved along with the putter from takeaway on: swaying or walking, no stroke."""
+        return abs(self._hips_at(until_s) - self._hips_cm) > max(ph.CARRIED_CM, ph.CARRIED_SHARE * way_cm)
+
+    # -- after impact ---------------------------------------------------------------------------------------------
+    def after(self, row: Row, phase: Phase, gone: bool) -> Phase:
+        """From follow-through to hold, look and the end. phase: the one before this row; gone: nobody seen any more."""
+        now, x = row.time_s, self.place_cm(row)
+        if "settle_s" not in self.events:
+            self._go_high(x, now)
+            if self._settles(now):
+                self.settled_cm = x
+                phase = "hold" if phase == "follow" else phase
+        if "look_s" not in self.events and self.live.look_since is not None:
+            self.events["look_s"] = self.live.look_since
+            phase = "looked"
+        if gone:
+            return "walked_off"
+        settle, look = self.events.get("settle_s"), self.events.get("look_s")
+        if settle is None:
+            return "setting" if now - self.events["impact_s"] > ph.NEVER_SETTLES_S else phase
+        if look is not None and now - max(settle, look) > ph.AFTERMATH_S:
+            return "setting"
+        if self._moved_off(x, now) or now - settle > ph.LONGEST_HOLD_S:
+            return "walked_off" if look is None else "setting"
+        return phase
+
+    def _go_high(self, x: float, now: float) -> None:
+        if not math.isnan(x) and x > self._high_cm:
+            self._high_cm, self._high_s = x, now
+
+    def _settles(self, now: float) -> bool:
+        """Whether the putter has just been slow for long enough; notes finish and settle."""
+        speed = self.live.speed_cm_s
+        if speed is None:
+            return False
+        if speed >= (ph.SETTLE_CM_S if self.source == "putter" else ph.HANDS_SETTLE_CM_S):
+            self._slow_since = None
+            return False
+        self._slow_since = now if self._slow_since is None else self._slow_since
+        if now - self._slow_since < ph.SETTLE_S - 1e-9:
+            return False
+        self.events["finish_s"] = min(self._high_s, self._slow_since)
+        self.events["settle_s"] = self._slow_since
+        return True
+
+    def _moved_off(self, x: float, now: float) -> bool:
+        """Whether the putter has left the place where it settled, for good."""
+        if abs(x - self.settled_cm) > ph.MOVED_OFF_CM:
+            self._off_since = now if self._off_since is None else self._off_since
+        elif not math.isnan(x):
+            self._off_since = None
+        if self._off_since is None or now - self.events["settle_s"] <= ph.LEAST_HOLD_S:
+            return False
+        return now - self._off_since > ph.MOVED_OFF_S
+
+
+def crossed(rows: Rows, source: str, level_px: float) -> float:
+    """Time at which the place along the line last crossed a level, between the last two rows that showed it."""
+    seen = [(r.time_s, x) for r in islice(reversed(rows), 8) if not math.isnan(x := r.x_px(source))]
+    (t1, b), (t0, a) = seen[:2] if len(seen) > 1 else (seen[0], seen[0])
+    if a == b or not min(a, b) <= level_px <= max(a, b):
+        return t1
+    return t0 + (level_px - a) / (b - a) * (t1 - t0)
