@@ -87,7 +87,7 @@ def test_what_is_switched_off_or_not_measured_in_a_view_is_not_asked_for() -> No
     assert unsure(nothing, LIMITS) == FAULT_NAMES
     off = replace(LIMITS, sway=replace(LIMITS.sway, on=False))
     assert unsure(nothing, off) == tuple(n for n in FAULT_NAMES if n != "sway")
-    assert unsure(replace(nothing, view="down-the-line"), LIMITS) == ("sway", "lift")
+    assert unsure(replace(nothing, view="down-the-line"), LIMITS) == ()
 
 
 def test_said_in_words() -> None:

@@ -56,8 +56,10 @@ def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:
 def unsure(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
     """The faults, in the limits' order, that could not be judged: what they need was not seen, or not surely.
 
-    Down-the-line only sway and lift are asked for. A fault that ``judge`` finds is never among them.
+    Down-the-line none is asked for: all are measured face-on only. A fault that ``judge`` finds is never among them.
     """
+    if record.view != "face-on":
+        return ()
     measures = record.measures
     blind = {name for name, measure in _NEEDS.items() if _sure(measures.get(measure)) is None}
     if record.events.get("takeaway_s") is None:
@@ -68,8 +70,6 @@ def unsure(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
     near = hinge is not None and hinge > STALL_SHARE * limits.hand_stall.value  # there the second sign decides
     if near and _sure(measures.get("hands_to_putter_stop")) is None:
         blind.add("hand_stall")
-    if record.view != "face-on":
-        blind &= {"sway", "lift"}
     blind -= {fault.name for fault in judge(record, limits)}
     return tuple(name for name in FAULT_NAMES if name in blind and getattr(limits, name).on)
 
