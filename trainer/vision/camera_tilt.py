@@ -10,7 +10,7 @@ target line runs.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Mapping
+from typing import Any, Callable, Mapping
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +20,7 @@ from trainer.vision.player_mask import inside_player
 from trainer.vision.sighting import View
 
 Floats = npt.NDArray[np.float64]
+Unlikely = Callable[[CameraView], float]
 
 SHORTEST_SHARE = 0.0375  # of the picture's width: shorter edges are texture
 LONGEST_SHARE = 0.3  # a longer edge counts no more than this
@@ -27,13 +28,16 @@ INSIDE_SHARE = 0.4  # an edge that lies on the player for more of its length tha
 TOLERANCE_DEG = 1.2  # an edge farther than this from a vanishing point does not belong to it
 # What is likely before any edge is seen (deg, mean and spread): people level a camera, aim it at the player, and stand it
 # within ten degrees of where they mean to.
-PRIOR_DEG = ((0.0, 4.0), (2.0, 10.0), (0.0, 12.0))
+# The last is the field of view, as percent of the usual focal length: edges across the line tell it, those along it do not.
+PRIOR = ((0.0, 4.0), (2.0, 10.0), (0.0, 12.0), (0.0, 10.0))
 PRIOR_WEIGHT_SHARE = 0.03  # weight of that against the length of the edges (share of the picture's width)
-GRID_DEG = (np.arange(-9.0, 9.1, 1.5), np.arange(-18.0, 25.0, 2.0), np.arange(-20.0, 21.0, 2.0))
-STARTS, APART_DEG = 12, 4.0  # downhill runs, and how far apart they start
+GRID = (np.arange(-9.0, 9.1, 1.5), np.arange(-18.0, 25.0, 2.0), np.arange(-20.0, 21.0, 2.0))
+WIDER = (-13.0, 0.0, 13.0)  # percent
+STARTS, APART_DEG = 16, 4.0  # downhill runs, and how far apart they start
 STEPS = ((3.0, 1.0), (2.0, 0.5), (1.5, 0.25), (TOLERANCE_DEG, 0.1), (TOLERANCE_DEG, 0.05))  # tolerance, step (deg)
-_CUBE = np.stack(np.meshgrid(*[(-1, 0, 1)] * 3, indexing="ij"), -1).reshape(-1, 3)
-_MIDDLE = 13
+PERCENT_PER_DEG = 3.0  # how much larger the steps in percent are
+MOST_STEPS = 12
+MOST_UNLIKELY = 16.0
 NEAR_BALL_SHARE = 0.14  # of the picture's height: an edge that passes the ball within it borders its mat or line
 
 
@@ -75,30 +79,47 @@ def camera_stand(
     body: Mapping[str, Any] | None,
     ball: tuple[float, float] | None,
     vertical_fov_deg: float | None = None,
+    unlikely: Unlikely | None = None,
 ) -> TiltSeen | None:
     """The camera's stand from one picture, or None when too few straight edges are in it.
 
-    image_bgr: (h, w, 3) uint8, mirrored for a left-hander; body: point name -> x px, y px, ...; ball: x, y px.
+    image_bgr: (h, w, 3) uint8, mirrored for a left-hander; body: point name -> x px, y px, ...; ball: x, y px;
+    unlikely: how ill a stand fits what else is known (squared, in standard deviations): decides between stands that the
+    edges cannot tell apart.
     """
     height, width = image_bgr.shape[:2]
     focal = focal_px(height) if vertical_fov_deg is None else focal_px(height, vertical_fov_deg)
     edges = straight_edges(image_bgr)
     if body:
         edges = edges[inside_player(edges, body, ball) < INSIDE_SHARE]
-    return stand_from_edges(edges, view, (width, height), focal, ball)
+    return stand_from_edges(edges, view, (width, height), focal, ball, vertical_fov_deg is not None, unlikely)
 
 
 def stand_from_edges(
-    edges: Floats, view: View, size: tuple[int, int], focal: float, ball: tuple[float, float] | None
+    edges: Floats,
+    view: View,
+    size: tuple[int, int],
+    focal: float,
+    ball: tuple[float, float] | None,
+    known_focal: bool = False,
+    unlikely: Unlikely | None = None,
 ) -> TiltSeen | None:
-    """As ``camera_stand``, from edges (n, 4) already found. size: width, height px."""
+    """As ``camera_stand``, from edges (n, 4) already found. size: width, height px; focal: usual, or known for sure."""
     width, height = size
     if len(edges) < 2:
         return None
     rays = (edges.reshape(-1, 2, 2) - [width / 2, height / 2]) / focal
     lengths = np.minimum(np.hypot(*(edges[:, 2:] - edges[:, :2]).T), LONGEST_SHARE * width)
+
+    def camera_of(angles: Floats) -> CameraView:
+        longer = 1 + float(angles[3]) / 100
+        return CameraView(focal * longer, (width / 2, height / 2), view, *(float(a) for a in angles[:3]))
+
     prior = PRIOR_WEIGHT_SHARE * width
-    best = _search(rays, lengths, view, prior)
+    ends = _search(rays, lengths, view, prior, known_focal)
+    if unlikely is not None:
+        ends = [(cost + prior * min(unlikely(camera_of(place)), MOST_UNLIKELY), place) for cost, place in ends]
+    best = min(ends, key=lambda end: end[0])[1]
     off = _off_deg(rays, best, view)  # (3, n)
     near = off.min(axis=0) < TOLERANCE_DEG
     which = off.argmin(axis=0)
@@ -108,22 +129,22 @@ def stand_from_edges(
     near_ball = float(lengths[beside].sum())
     confidence = explained * min(1.0, float(lengths[near].sum()) / width) * (1.0 if directions >= 2 else 0.6)
     along_share = min(1.0, near_ball / (0.3 * width)) if ball else 0.0
-    camera = CameraView(focal, (width / 2, height / 2), view, *(float(a) for a in best))
-    return TiltSeen(camera, float(confidence), float(confidence * along_share), near_ball)
+    return TiltSeen(camera_of(best), float(confidence), float(confidence * along_share), near_ball)
 
 
 def _off_deg(rays: Floats, angles: Floats, view: View) -> Floats:
     """(3, ..., n) angle (deg) of each edge from the way to each vanishing point: upright, along, across.
 
-    rays: (n, 2, 2) both ends with z = 1; angles: (..., 3).
+    rays: (n, 2, 2) both ends with z = 1 at the usual focal length; angles: (..., 4), the last in percent of that length.
     """
     middle = rays.mean(axis=1)
     run = rays[:, 1] - rays[:, 0]
     run = run / np.linalg.norm(run, axis=1, keepdims=True)
+    longer = 1 + angles[..., 3:4] / 100
     out = []
     for axis in world_axes(angles[..., 0], angles[..., 1], angles[..., 2], view):
-        to_x = axis[..., 0:1] - axis[..., 2:3] * middle[:, 0]
-        to_y = axis[..., 1:2] - axis[..., 2:3] * middle[:, 1]
+        to_x = longer * axis[..., 0:1] - axis[..., 2:3] * middle[:, 0]
+        to_y = longer * axis[..., 1:2] - axis[..., 2:3] * middle[:, 1]
         sine = np.abs(to_x * run[:, 1] - to_y * run[:, 0]) / (np.hypot(to_x, to_y) + 1e-12)
         out.append(np.degrees(np.arcsin(np.clip(sine, 0.0, 1.0))))
     return np.stack(out)
@@ -132,25 +153,33 @@ def _off_deg(rays: Floats, angles: Floats, view: View) -> Floats:
 def _cost(angles: Floats, rays: Floats, lengths: Floats, view: View, prior: float, tolerance_deg: float) -> Floats:
     off = _off_deg(rays, angles, view).min(axis=0)
     misfit = (lengths * np.minimum(off / tolerance_deg, 1.0) ** 2).sum(axis=-1)
-    unlikely = sum(((angles[..., k] - mean) / spread) ** 2 for k, (mean, spread) in enumerate(PRIOR_DEG))
+    unlikely = sum(((angles[..., k] - mean) / spread) ** 2 for k, (mean, spread) in enumerate(PRIOR))
     return np.asarray(misfit + prior * unlikely)
 
 
-def _search(rays: Floats, lengths: Floats, view: View, prior: float) -> Floats:
-    """Best (roll, pitch, azimuth): a coarse grid, then downhill from the best few with ever finer steps."""
-    grid = np.stack(np.meshgrid(*GRID_DEG, indexing="ij"), -1).reshape(-1, 3)
+def _search(rays: Floats, lengths: Floats, view: View, prior: float, known_focal: bool) -> list[tuple[float, Floats]]:
+    """(cost, (roll, pitch, azimuth, focal percent)) of the best stands.
+
+    A coarse grid, then downhill from the best few with ever finer steps.
+    """
+    percent = (0.0,) if known_focal else WIDER
+    grid = np.stack(np.meshgrid(*GRID, percent, indexing="ij"), -1).reshape(-1, 4)
     coarse = _cost(grid, rays, lengths, view, prior, STEPS[0][0])
+    cube = np.stack(
+        np.meshgrid(*[(-1.0, 0.0, 1.0)] * 3, *[(0.0,) if known_focal else (-1.0, 0.0, 1.0)], indexing="ij"), -1
+    )
+    cube = cube.reshape(-1, 4) * [1.0, 1.0, 1.0, PERCENT_PER_DEG]
     ends = []
     for place in _starts(grid, coarse):
         for tolerance, step in STEPS:
-            for _ in range(12):
-                around = place + step * _CUBE
+            for _ in range(MOST_STEPS):
+                around = place + step * cube
                 chosen = int(_cost(around, rays, lengths, view, prior, tolerance).argmin())
-                if chosen == _MIDDLE:
+                if chosen == len(cube) // 2:
                     break
                 place = around[chosen]
         ends.append((float(_cost(place[None], rays, lengths, view, prior, TOLERANCE_DEG)[0]), place))
-    return min(ends, key=lambda end: end[0])[1]
+    return ends
 
 
 def _starts(grid: Floats, cost: Floats) -> list[Floats]:

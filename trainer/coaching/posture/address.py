@@ -1,0 +1,94 @@
+"""What the measures of posture start from: one still address as it was seen, in a picture mirrored for a left-hander."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Any, Mapping, NamedTuple, Sequence
+
+import numpy as np
+
+from trainer.vision.perspective import CameraView
+from trainer.vision.sighting import Handedness, View
+
+MIN_SEEN = 0.3  # visibility below which the pose model invents a limb rather than sees it
+
+
+class Mark(NamedTuple):
+    """A place in the picture (px, x right, y down) with a confidence 0..1."""
+
+    x: float
+    y: float
+    confidence: float
+
+
+class BallMark(NamedTuple):
+    """The ball's centre and apparent diameter (px), with a confidence 0..1."""
+
+    x: float
+    y: float
+    diameter_px: float
+    confidence: float
+
+
+@dataclass(frozen=True)
+class AddressSeen:
+    """One still address.
+
+    points: lead_/trail_ names and ``nose``, all of the pose model's points with their visibility, seen or guessed;
+    size: width, height px; height_cm: standing height, None unknown; camera: how it stands, with the confidence 0..1 of its
+    tilt and of the target line's direction. All in the picture mirrored for a left-hander.
+    """
+
+    view: View
+    size: tuple[int, int]
+    points: Mapping[str, Mark]
+    camera: CameraView
+    ball: BallMark | None = None
+    height_cm: float | None = None
+    tilt_confidence: float = 0.0
+    azimuth_confidence: float = 0.0
+    notes: tuple[str, ...] = field(default=())
+
+    def mark(self, name: str) -> Mark | None:
+        """The point, or None when it was not seen well enough to be anything but a guess."""
+        point = self.points.get(name)
+        return point if point is not None and point.confidence >= MIN_SEEN else None
+
+
+def mirrored(points: Mapping[str, Any], width_px: int, handedness: Handedness) -> dict[str, Mark]:
+    """The pose model's points (left_/right_ names, x px, y px, visibility) by lead and trail, the picture mirrored if need be.
+
+    A right-hander's lead side is the left one; a left-hander's is the right one, and x becomes width - x.
+    """
+    lead = "left" if handedness == "right" else "right"
+    out = {}
+    for name, point in points.items():
+        side, _, rest = name.partition("_")
+        key = name if not rest else f"{'lead' if side == lead else 'trail'}_{rest}"
+        x, y, seen = (float(v) for v in point[:3])
+        out[key] = Mark(x if handedness == "right" else width_px - x, y, seen)
+    return out
+
+
+def mirrored_ball(ball: BallMark | None, width_px: int, handedness: Handedness) -> BallMark | None:
+    """The ball in the picture mirrored for a left-hander."""
+    return ball if ball is None or handedness == "right" else ball._replace(x=width_px - ball.x)
+
+
+def steady(frames: Sequence[Mapping[str, Any]]) -> dict[str, np.ndarray[Any, np.dtype[np.float64]]]:
+    """Median of each point over several frames of a still player; frames that lack the point are left out."""
+    names = {name for frame in frames for name in frame}
+    return {
+        name: np.median([np.asarray(f[name], dtype=float)[:3] for f in frames if name in f], axis=0) for name in names
+    }
+
+
+def middle(a: Mark, b: Mark) -> Mark:
+    """Half way between two points, as sure as the less sure of them."""
+    return Mark((a.x + b.x) / 2, (a.y + b.y) / 2, min(a.confidence, b.confidence))
+
+
+def apart_px(a: Mark, b: Mark) -> float:
+    """Distance in the picture."""
+    return math.hypot(a.x - b.x, a.y - b.y)

@@ -1,0 +1,143 @@
+"""Posture kept: how spine, head, knees and pelvis change from address until the look. A pure function of signals.
+
+The spine's tilt is an angle in the picture down-the-line only. Face-on it could only be guessed from how long the trunk
+looks, and that changes by as much when the shoulders rock in a good stroke (7 deg of false change on rendered truth): there it
+is not seen, and head height and pelvis tell instead.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from trainer.coaching.verdict import Fault
+from trainer.stroke.filters import smooth
+from trainer.stroke.record import Floats, Measure, Signals
+
+Flags = npt.NDArray[np.bool_]
+
+CUTOFF_HZ = 4.0  # posture changes slowly; the pose model's frame noise does not
+ADDRESS_S = 0.5  # stretch before the takeaway that is the address
+LIMIT_DEG = 4.0
+DOUBT_DEG = 1.0  # rendered strokes without any change measure up to 1.6 deg
+NAMES = ("spine_change_deg", "head_height_change_cm", "knee_change_deg", "pelvis_drift_cm")
+
+
+def kept(signals: Signals, takeaway_s: float, until_s: float) -> dict[str, Measure]:
+    """The largest change of each from the address, takeaway_s to until_s (the look, else the settle or the end).
+
+    spine_change_deg: + straightening; head_height_change_cm: + rising; knee_change_deg: + straightening;
+    pelvis_drift_cm: + toward the target (face-on) or away from the ball (down-the-line).
+    """
+    before = (signals.time_s >= takeaway_s - ADDRESS_S) & (signals.time_s <= takeaway_s)
+    during = (signals.time_s >= takeaway_s) & (signals.time_s <= until_s)
+    side = signals.view == "down-the-line"
+    cm = _cm_per_px(signals)
+    hips_out = _middle(signals, "hip", "across" if side else "along")
+    return {
+        "spine_change_deg": _change(signals, -_spine_deg(signals), before, during, "deg", 0.9, "trunk not seen")
+        if side
+        else Measure(None, "deg", 0.0, "the spine's tilt is seen down-the-line only"),
+        "head_height_change_cm": _head(signals, before, during, cm),
+        "knee_change_deg": _change(
+            signals, -_knee_flex_deg(signals), before, during, "deg", 0.8 if side else 0.4, "legs not seen"
+        ),
+        "pelvis_drift_cm": _change(
+            signals, (-hips_out if side else hips_out) * cm, before, during, "cm", 0.8, "hips or scale not known"
+        ),
+    }
+
+
+def posture_change(signals: Signals, takeaway_s: float, until_s: float, limit_deg: float = LIMIT_DEG) -> Fault | None:
+    """The fault, when the spine changes by more than the limit and the doubt before the look; at the time it does."""
+    measure = kept(signals, takeaway_s, until_s)["spine_change_deg"]
+    if measure.value is None or abs(measure.value) <= limit_deg + DOUBT_DEG:
+        return None
+    change = _from_address(signals, -_spine_deg(signals), takeaway_s)
+    past = (signals.time_s >= takeaway_s) & (signals.time_s <= until_s) & (np.abs(change) > limit_deg + DOUBT_DEG)
+    at = float(signals.time_s[np.flatnonzero(past)[0]]) if past.any() else until_s
+    return Fault("posture_change", at, float(measure.value), "deg", limit_deg)
+
+
+def _column(signals: Signals, point: str, axis: str) -> Floats:
+    """axis: up, along, or across (+ toward the ball), whichever way the view keeps it (see vision.watcher)."""
+    if signals.view != "down-the-line":
+        return signals[f"{point}_{axis}_px"]
+    if axis == "up":  # the watcher keeps the picture's -y as along and its x as up in this view
+        return signals[f"{point}_along_px"]
+    return signals[f"{point}_up_px"] * _toward_ball(signals)
+
+
+def _toward_ball(signals: Signals) -> float:
+    """+1 when the ball lies to the right of the feet in the picture, -1 when to the left."""
+    hands = signals["hands_up_px"]
+    feet = (signals["lead_ankle_up_px"] + signals["trail_ankle_up_px"]) / 2
+    hips = (signals["lead_hip_up_px"] + signals["trail_hip_up_px"]) / 2
+    gap = hands - np.where(np.isfinite(feet), feet, hips)
+    seen = gap[np.isfinite(gap)]
+    return -1.0 if len(seen) and float(np.median(seen)) < 0 else 1.0
+
+
+def _middle(signals: Signals, part: str, axis: str) -> Floats:
+    """Mean of lead and trail; down-the-line of the near side alone where the far one is not seen."""
+    lead, trail = _column(signals, f"lead_{part}", axis), _column(signals, f"trail_{part}", axis)
+    if signals.view == "down-the-line" and np.isfinite(lead).mean() < 0.9:
+        return trail
+    return (lead + trail) / 2
+
+
+def _spine_deg(signals: Signals) -> Floats:
+    """Tilt of the spine from upright at each sample, down-the-line; its change is what counts."""
+    up = _middle(signals, "shoulder", "up") - _middle(signals, "hip", "up")
+    out = _middle(signals, "shoulder", "across") - _middle(signals, "hip", "across")
+    return np.asarray(np.degrees(np.arctan2(out, up)))
+
+
+def _knee_flex_deg(signals: Signals) -> Floats:
+    """180 less the angle at the trail knee, in the picture."""
+    side = "across" if signals.view == "down-the-line" else "along"
+    at = {
+        p: (_column(signals, f"trail_{p}", side), _column(signals, f"trail_{p}", "up"))
+        for p in ("hip", "knee", "ankle")
+    }
+    a = np.arctan2(at["hip"][1] - at["knee"][1], at["hip"][0] - at["knee"][0])
+    b = np.arctan2(at["ankle"][1] - at["knee"][1], at["ankle"][0] - at["knee"][0])
+    between = np.abs((np.degrees(a - b) + 180.0) % 360.0 - 180.0)
+    return np.asarray(180.0 - between)
+
+
+def _head(signals: Signals, before: Flags, during: Flags, cm: float) -> Measure:
+    if signals.view == "down-the-line":
+        return Measure(None, "cm", 0.0, "the head is followed face-on only")
+    return _change(signals, signals["head_up_px"] * cm, before, during, "cm", 0.9, "head or scale not known")
+
+
+def _cm_per_px(signals: Signals) -> float:
+    """Median of the body's scale; NaN without one."""
+    column = signals["body_cm_per_px"]
+    seen = column[np.isfinite(column)]
+    return float(np.median(seen)) if len(seen) else math.nan
+
+
+def _from_address(signals: Signals, values: Floats, takeaway_s: float) -> Floats:
+    before = (signals.time_s >= takeaway_s - ADDRESS_S) & (signals.time_s <= takeaway_s)
+    smoothed = smooth(signals.time_s, values, CUTOFF_HZ)
+    base = smoothed[before & np.isfinite(smoothed)]
+    return smoothed - (float(np.median(base)) if len(base) else math.nan)
+
+
+def _change(
+    signals: Signals, values: Floats, before: Flags, during: Flags, unit: str, sure: float, reason: str
+) -> Measure:
+    """The change of largest size while ``during``, from the median while ``before``."""
+    seen = np.isfinite(values)
+    if (seen & before).sum() < 3 or (seen & during).sum() < 3:
+        return Measure(None, unit, 0.0, reason)
+    smoothed = smooth(signals.time_s, values, CUTOFF_HZ)
+    change = smoothed[during & np.isfinite(smoothed)] - float(np.median(smoothed[before & np.isfinite(smoothed)]))
+    if not len(change):
+        return Measure(None, unit, 0.0, reason)
+    share = float((seen & during).sum() / max(1, during.sum()))
+    return Measure(float(change[np.argmax(np.abs(change))]), unit, sure * share)

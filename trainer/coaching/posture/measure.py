@@ -1,0 +1,23 @@
+"""The measures of an address in either view."""
+
+from __future__ import annotations
+
+from trainer.coaching.posture import down_the_line, face_on
+from trainer.coaching.posture.address import AddressSeen
+from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges, check
+from trainer.stroke.record import Measure
+
+
+def measure(seen: AddressSeen) -> dict[str, Measure]:
+    """All measures that this view can give; None with a reason for those it could not."""
+    return face_on.measures(seen) if seen.view == "face-on" else down_the_line.measures(seen)
+
+
+def setup(seen: AddressSeen, ranges: Ranges = DEFAULTS) -> list[Check]:
+    """Every measure of this view against its range."""
+    return check(measure(seen), seen.view, ranges)
+
+
+def faults(checks: list[Check]) -> list[Check]:
+    """Those outside their range by more than the measure may be off."""
+    return [c for c in checks if c.fault]
