@@ -7,10 +7,11 @@ import math
 import numpy as np
 import pytest
 import scipy.interpolate
+import scipy.optimize
 import scipy.signal
 from OneEuroFilter import OneEuroFilter
 
-from trainer.stroke.filters import OneEuro, crossing, even, rate_of, slope, smooth, zero_lag
+from trainer.stroke.filters import OneEuro, crossing, even, rate_of, robust_fit, slope, smooth, zero_lag
 
 
 # -- One Euro: Casiez, Roussel and Vogel, CHI 2012, doi:10.1145/2207676.2208639 ------------------------------------------
@@ -147,3 +148,20 @@ def test_slope_of_a_parabola_on_uneven_times() -> None:
     t = np.cumsum(np.random.default_rng(5).uniform(0.01, 0.05, 50))
     assert slope(t, t * t)[1:-1] == pytest.approx(2 * t[1:-1], abs=1e-9)
     assert slope(t[:2], t[:2]) == pytest.approx([0.0, 0.0])
+
+
+# -- robust fit ----------------------------------------------------------------------------------------------------------
+def test_robust_fit_equals_scipys_soft_l1() -> None:
+    """scipy.optimize.least_squares with loss="soft_l1" is the definition; a line with a tenth of wild samples."""
+    rng = np.random.default_rng(8)
+    x = np.linspace(0, 1, 60)
+    y = 2 + 3 * x + rng.normal(0, 0.02, 60)
+    y[::10] += 4
+
+    def residual(q: np.ndarray) -> np.ndarray:
+        return q[0] + q[1] * x - y
+
+    wanted = scipy.optimize.least_squares(residual, [0.0, 0.0], loss="soft_l1", f_scale=0.05).x
+    found = robust_fit(residual, [0.0, 0.0], 0.05)
+    assert found == pytest.approx(wanted, abs=1e-4)
+    assert found == pytest.approx([2, 3], abs=0.05)

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from typing import Callable, Mapping
 
 import numpy as np
-from scipy.optimize import least_squares
 
 from trainer.stroke import phases as ph
-from trainer.stroke.filters import crossing, slope, smooth
+from trainer.stroke.filters import crossing, robust_fit, slope, smooth
 from trainer.stroke.record import EventName, Floats, Signals
 from trainer.stroke.signals import main_track, rough_cm_per_px
 
@@ -170,11 +169,11 @@ def fit_backstroke(path: Path, takeaway_s: float, top_s: float) -> Backstroke | 
         def residual(q: Floats, shape: Callable[[Floats], Floats] = shape) -> Floats:
             return np.asarray(q[3] + q[2] * shape(np.clip((ts - q[0]) / max(q[1] - q[0], 0.05), 0, 1)) - share)
 
-        fit = least_squares(residual, [-0.08, top_s - takeaway_s, 1.0, 0.0], loss="soft_l1", f_scale=0.02, max_nfev=60)
-        misfit = float(np.sqrt(np.mean(residual(fit.x) ** 2)))
+        fitted = robust_fit(residual, [-0.08, top_s - takeaway_s, 1.0, 0.0], 0.02)
+        misfit = float(np.sqrt(np.mean(residual(fitted) ** 2)))
         if misfit * handicap < least:
             least = misfit * handicap
-            onset, arrive, size, rest = (float(v) for v in fit.x)
+            onset, arrive, size, rest = (float(v) for v in fitted)
             best = Backstroke(onset + takeaway_s, arrive + takeaway_s, size * length, -rest * length, shape, misfit)
     return best
 
@@ -236,10 +235,8 @@ def settle(path: Path, impact_s: float) -> float | None:
         return np.asarray(q[0] - math.exp(q[1]) * np.clip(q[2] - ts, 0, None) ** n - xs)
 
     reach = max(float(xs.max() - xs.min()), 0.3)
-    fit = least_squares(
-        residual, [float(xs[-3:].mean()), math.log(reach * 8), 0.05, 0.0], loss="soft_l1", f_scale=0.2, max_nfev=80
-    )
-    n, size, t_end = 1.2 + 2.3 / (1 + math.exp(-fit.x[3])), math.exp(fit.x[1]), fit.x[2]
+    fitted = robust_fit(residual, [float(xs[-3:].mean()), math.log(reach * 8), 0.05, 0.0], 0.2)
+    n, size, t_end = 1.2 + 2.3 / (1 + math.exp(-fitted[3])), math.exp(fitted[1]), fitted[2]
     found = rough + t_end - (limit / (size * n)) ** (1 / (n - 1))
     return float(found) if abs(found - rough) < 0.12 else rough
 

@@ -6,8 +6,11 @@ Times in seconds, arrays (n,), NaN where not seen.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
+from typing import Callable, Sequence
 
 import numpy as np
+from scipy.optimize import least_squares
 from scipy.signal import butter, sosfiltfilt
 
 from trainer.stroke.record import Floats
@@ -77,10 +80,15 @@ def zero_lag(values: Floats, rate_hz: float, cutoff_hz: float) -> Floats:
     """
     if len(values) < 4:
         return values.copy()
-    warped = math.tan(math.pi * min(cutoff_hz, 0.4 * rate_hz) / rate_hz) / TWO_PASS
-    design = min(math.atan(warped) / math.pi * rate_hz, 0.49 * rate_hz)
-    sos = butter(2, design, fs=rate_hz, output="sos")
-    return np.asarray(sosfiltfilt(sos, values, padlen=min(3 * 5, len(values) - 1)), dtype=np.float64)
+    sections = _low_pass(min(cutoff_hz / rate_hz, 0.4))
+    return np.asarray(sosfiltfilt(sections, values, padlen=min(3 * 5, len(values) - 1)), dtype=np.float64)
+
+
+@lru_cache(maxsize=64)
+def _low_pass(share: float) -> Floats:
+    """Sections of one pass for a cut-off of both passes at this share of the rate."""
+    warped = math.tan(math.pi * share) / TWO_PASS
+    return np.asarray(butter(2, min(2 * math.atan(warped) / math.pi, 0.98), output="sos"))
 
 
 def smooth(time_s: Floats, values: Floats, cutoff_hz: float) -> Floats:
@@ -110,3 +118,17 @@ def slope(time_s: Floats, values: Floats) -> Floats:
     if len(values) < 3:
         return np.zeros_like(values)
     return np.asarray(np.gradient(values, time_s), dtype=np.float64)
+
+
+def robust_fit(residual: Callable[[Floats], Floats], start: Sequence[float], scale: float) -> Floats:
+    """Parameters that make the residuals small, outliers beyond ``scale`` counting by their size, not its square.
+
+    Levenberg and Marquardt's method (MINPACK, by scipy) on residuals bent so that the sum of their squares is scipy's
+    soft_l1 loss: many times faster than ``least_squares(loss=...)``, whose steps are taken in Python.
+    """
+
+    def bent(q: Floats) -> Floats:
+        r = residual(q) / scale
+        return np.asarray(np.copysign(np.sqrt(2 * (np.sqrt(1 + r * r) - 1)), r))
+
+    return np.asarray(least_squares(bent, start, method="lm", max_nfev=100 * len(start)).x)
