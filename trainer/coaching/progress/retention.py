@@ -41,6 +41,6 @@ def reminders(strokes: Sequence[StrokeFacts]) -> tuple[Reminder, ...]:
 
 
 def next_due(strokes: Sequence[StrokeFacts], today: date) -> Reminder | None:
-    """The test to remind of: one that is due and not done (the latest such), else None."""
-    due = [r for r in reminders(strokes) if r.due <= today and not r.done]
-    return due[-1] if due else None
+    """The test to remind of: the latest that is due, if it is not done; one that was missed before it is let go."""
+    due = [r for r in reminders(strokes) if r.due <= today]
+    return due[-1] if due and not due[-1].done else None
