@@ -116,6 +116,13 @@ def test_reminders_after_one_seven_and_fourteen_days() -> None:
 def test_a_baseline_fits_the_student_but_blesses_no_fault() -> None:
     strokes = [record(hinge_deg=3 + 0.3 * (i % 4), sway_cm=0.5 + 0.05 * i, kind="rehearsal") for i in range(8)]
     quiet = proposals([stroke.measures for stroke in strokes], Limits())
+    by = {p.fault: p for p in quiet}
+    assert 5.0 <= by["hand_stall"].value <= 9.0
+    assert by["sway"].value < 3.0
+    assert by["short_hold"].value == 1.0
+    for p in quiet:
+        assert p.now.low <= p.value <= p.now.high
+    loud = proposals([record(hinge_deg=30 + i, kind="rehearsal").measures for i in range(8)], Limits())
     assert {p.fault: p.value for p in loud}["hand_stall"] == 20.0
     few = proposals([record().measures] * 3, Limits())
     assert not any(p.changes for p in few)
