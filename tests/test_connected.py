@@ -176,3 +176,20 @@ def test_a_head_that_hardly_moves_tells_nothing(gain: float, noise_px: float) ->
 def test_head_or_events_not_seen() -> None:
     assert "not seen" in head_putter_correlation(signals(1, 0, 0), EVENTS).reason
     assert "impact" in head_putter_correlation(coupled(0.05), {**EVENTS, "impact_s": None}).reason
+
+
+def without(seen: Signals, first_s: float, last_s: float) -> Signals:
+    """The frames from first_s to last_s never came."""
+    keep = (seen.time_s < first_s) | (seen.time_s > last_s)
+    return Signals(seen.time_s[keep], seen.index[keep], {n: c[keep] for n, c in seen.columns.items()})
+
+
+@pytest.mark.parametrize(("gap", "told"), [((2.2, 2.28), True), ((2.2, 2.45), False), ((1.4, 1.7), False)])
+def test_frames_missing_in_mid_stroke(gap: tuple[float, float], told: bool) -> None:
+    found = {
+        **shares(without(signals(0.7, 0.3, 0.3), *gap), EVENTS),
+        "correlation": head_putter_correlation(without(coupled(0.05), *gap), EVENTS),
+    }
+    for measure in found.values():
+        assert (measure.value is not None) is told
+        assert told or measure.reason == "frames are missing in mid-stroke"

@@ -27,6 +27,7 @@ from trainer.stroke.signals import cm_per_px, rough_cm_per_px
 
 SHARES = ("share_shoulders", "share_arms", "share_wrists")
 CHAIN_HZ = 6.0  # cut-off for the chain's points: a putt's motion lies below 3 Hz
+LONGEST_GAP_S = 0.15  # frames lost for longer: what was done in the gap is not made up
 SEEN_SHARE = 0.8  # of the samples between takeaway and finish that must show every point of the chain
 LEAST_WAY_CM = 4.0  # back and forward together: less, and the shoulders' rock drowns in the pose model's noise
 # Seen from knee height the shoulders' rock looks smaller than it is, for they also turn (see DEVELOPERS.md): the split between
@@ -109,6 +110,8 @@ def shares(signals: Signals, events: Mapping[EventName, float | None]) -> dict[s
     if take is None or top is None or finish is None:
         return none("takeaway, top or finish not seen")
     during = (signals.time_s >= take) & (signals.time_s <= finish)
+    if _gap_s(signals, take, finish) > LONGEST_GAP_S:
+        return none("frames are missing in mid-stroke")
     parts = ("lead_shoulder_along_px", "trail_shoulder_along_px", "putter_along_px")
     seen = {p: float(np.isfinite(signals[p][during]).mean()) if during.any() else 0.0 for p in parts}
     worst = min(seen, key=lambda p: seen[p])
@@ -127,6 +130,13 @@ def shares(signals: Signals, events: Mapping[EventName, float | None]) -> dict[s
     sure = conf * float(np.clip(1 - noise / DOUBTFUL_SHARE, 0, 1))
     trust = (SPLIT_TRUST, SPLIT_TRUST, 1.0)
     return {n: Measure(float(w / whole), "1", sure * k) for n, w, k in zip(SHARES, ways, trust, strict=True)}
+
+
+def _gap_s(signals: Signals, first_s: float, last_s: float) -> float:
+    """Longest time between two frames from first_s to last_s, their neighbours counting."""
+    inside = (signals.time_s[1:] > first_s) & (signals.time_s[:-1] < last_s)
+    steps = np.diff(signals.time_s)[inside]
+    return float(steps.max()) if steps.size else np.inf
 
 
 def _noise(chain: Chain, takeaway_s: float) -> float:
@@ -156,6 +166,8 @@ def head_putter_correlation(signals: Signals, events: Mapping[EventName, float |
     scale = cm_per_px(signals, "body") or cm_per_px(signals, "ball")
     if scale is None:
         return Measure(None, "1", 0.0, "no ruler: neither ball nor height known")
+    if _gap_s(signals, take, impact) > LONGEST_GAP_S:
+        return Measure(None, "1", 0.0, "frames are missing in mid-stroke")
     during = (t >= take) & (t <= impact)
     head, putter = signals["head_along_px"] * scale, signals["putter_along_px"] * scale
     both = np.isfinite(head) & np.isfinite(putter)
