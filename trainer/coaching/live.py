@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE
+from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, STALL_SHARE
 from trainer.coaching.verdict import Cue
 from trainer.settings.limits import Limits
-from trainer.stroke.phases import HANDS_SETTLE_CM_S, SETTLE_CM_S, SETTLE_S
+from trainer.stroke.live import SPEED_S
+from trainer.stroke.measures import HANDS_STOP
+from trainer.stroke.phases import SETTLE_S
 from trainer.stroke.record import Moment
 
 PLAIN = 1.3  # a turn this many times the limit needs no second frame
 STALL_S = 0.03  # the angle stays past its limit for this long: two frames at 30 a second
 FIRST_TURN_CONF = 0.25
+WAIT_S = SETTLE_S + SPEED_S  # by then a putter that seems at rest has come to its settle
+SLOW_CM_S = 3.0  # less at impact is too little to take shares of
 
 
 class _Mean:
@@ -39,8 +43,10 @@ class LiveJudge:
         self._turned_since: float | None = None
         self._turned_frames = 0
         self._stalled_since: float | None = None
-        self._slow_since: float | None = None
+        self._before: tuple[float, float] | None = None
         self._set_off: float | None = None
+        self._at_impact: tuple[float, float] | None = None
+        self._hands_stopped = False
         self._head, self._hinge = _Mean(), _Mean()
 
     def update(self, moment: Moment) -> Cue | None:
@@ -70,28 +76,47 @@ class LiveJudge:
         return Cue(name, at_s)
 
     def _note(self, moment: Moment) -> None:
-        """Keeps how long the head has been turned, how long the putter has been slow and how surely both were seen."""
+        """Keeps how long the head has been turned, whether the hands have stopped, and how surely all that was seen."""
         self._head.add(moment.turn_conf if moment.turn_deg is not None else 0.0)
         if "impact_s" in moment.events and "settle_s" not in moment.events:
             self._hinge.add(moment.hinge_conf if moment.hinge_deg is not None else 0.0)
         turn = moment.turn_deg
         if turn is not None and moment.turn_conf >= FIRST_TURN_CONF:
-            if turn <= self.limits.early_look.value / 3:
-                self._set_off = None
-            elif self._set_off is None:
-                self._set_off = moment.time_s
+            self._note_set_off(moment.time_s, turn)
             if turn > self.limits.early_look.value:
                 self._turned_frames += 1
                 if self._turned_since is None:
                     self._turned_since = moment.time_s
             else:
                 self._turned_since, self._turned_frames = None, 0
-        putter = moment.putter_speed_cm_s
-        speed, limit = (putter, SETTLE_CM_S) if putter is not None else (moment.hands_speed_cm_s, HANDS_SETTLE_CM_S)
-        if speed is not None and speed < limit and "impact_s" in moment.events:
-            self._slow_since = moment.time_s if self._slow_since is None else self._slow_since
-        elif speed is not None:
-            self._slow_since = None
+        self._note_hands(moment)
+
+    def _note_set_off(self, time_s: float, turn: float) -> None:
+        """Keeps when the head set off for a look, between frames: see ``events.turn_onset``."""
+        level = self.limits.early_look.value / 3
+        if turn <= level:
+            self._set_off = None
+        elif self._set_off is None:
+            before_s, before = self._before or (time_s, turn)
+            part = (level - before) / (turn - before) if before < level else 1.0
+            self._set_off = before_s + part * (time_s - before_s)
+        self._before = time_s, turn
+
+    def _note_hands(self, moment: Moment) -> None:
+        """Keeps whether the hands have nearly stopped while the putter head goes on, by their speeds at impact.
+
+        Live speeds are those of half a SPEED_S ago, both alike.
+        """
+        impact = moment.events.get("impact_s")
+        hands, putter = moment.hands_speed_cm_s, moment.putter_speed_cm_s
+        if impact is None or hands is None or putter is None or "settle_s" in moment.events:
+            return
+        if self._at_impact is None:
+            if moment.time_s >= impact + SPEED_S / 2:
+                self._at_impact = (hands, putter)
+        elif min(self._at_impact) > SLOW_CM_S:
+            going = putter > HANDS_STOP[1] * self._at_impact[1]
+            self._hands_stopped |= going and hands < HANDS_STOP[0] * self._at_impact[0]
 
     def _confirmed(self, moment: Moment) -> float | None:
         """Since when the head has been turned, once that is sure."""
@@ -109,8 +134,8 @@ class LiveJudge:
         if settle is not None:
             return moment.time_s if set_off < settle - DOUBT["early_look"] else None
         # Where the putter seemed at rest before the head turned, whether it was is known in a moment.
-        seemed_still = self._slow_since is not None and self._slow_since <= set_off
-        if seemed_still and self._slow_since is not None and moment.time_s - self._slow_since < SETTLE_S:
+        rest = moment.still_since_s
+        if rest is not None and rest <= set_off + DOUBT["early_look"] and moment.time_s - rest < WAIT_S:
             return None
         return moment.time_s
 
@@ -122,7 +147,8 @@ class LiveJudge:
             return None
         if self._hinge.value < MIN_CONFIDENCE:
             return None
-        if moment.hinge_deg <= self.limits.hand_stall.value + DOUBT["hand_stall"]:
+        limit = self.limits.hand_stall.value
+        if moment.hinge_deg <= (STALL_SHARE * limit if self._hands_stopped else limit + DOUBT["hand_stall"]):
             self._stalled_since = None
             return None
         if self._stalled_since is None:

@@ -44,6 +44,9 @@ class LiveMeasures:
         self._up0 = _median(at, lambda r: r.columns["head_up_px"])
         self._recent: deque[Row] = deque(maxlen=16)
         self._hinges: deque[float] = deque(maxlen=3)
+        self._rest_cm_s = ph.SETTLE_CM_S if source == "putter" else ph.HANDS_SETTLE_CM_S
+        self._fast: tuple[float, float] | None = None
+        self.still_since: float | None = None
         self._over_since: float | None = None
         self.look_since: float | None = None
         self.turn_deg: float | None = None
@@ -64,6 +67,7 @@ class LiveMeasures:
         self._row_count += 1
         self.speed_cm_s = self._speed(self._source)
         self.hands_speed_cm_s = self.speed_cm_s if self._source == "hands" else self._speed("hands")
+        self._watch_rest(row.time_s)
         turn = c["head_turn_deg"] - self._turn0
         self.turn_deg = None if math.isnan(turn) else turn
         self.turn_conf = 0.0 if math.isnan(turn) else c["head_turn_conf"]
@@ -81,6 +85,18 @@ class LiveMeasures:
     def putter_conf(self) -> float:
         """Mean confidence of the putter since takeaway, unseen rows counting nothing."""
         return self._putter_conf_sum / self._row_count if self._row_count else 0.0
+
+    def _watch_rest(self, time_s: float) -> None:
+        """Since when the speed has been that of rest, between frames; a speed over SPEED_S is that of its middle."""
+        speed, limit = self.speed_cm_s, self._rest_cm_s
+        if speed is None:
+            return
+        if speed >= limit:
+            self._fast, self.still_since = (time_s, speed), None
+        elif self.still_since is None:
+            before_s, before = self._fast or (time_s, speed)
+            part = (before - limit) / (before - speed) if before > speed else 1.0
+            self.still_since = before_s + part * (time_s - before_s) - SPEED_S / 2
 
     def _watch_look(self, time_s: float, turn: float, look_deg: float) -> None:
         if math.isnan(turn) or self.turn_conf < MIN_TURN_CONF:

@@ -11,8 +11,9 @@ from trainer.stroke import leaving
 from trainer.stroke import phases as ph
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.connected import head_putter_correlation, shares
-from trainer.stroke.events import SPEED_HZ, Backstroke, Path, turn_change
+from trainer.stroke.events import SPEED_HZ, Backstroke, turn_change
 from trainer.stroke.filters import slope, smooth
+from trainer.stroke.path import Path
 from trainer.stroke.reach import hands_past_leg
 from trainer.stroke.record import EventName, Floats, Measure, Signals
 from trainer.stroke.signals import cm_per_px
@@ -20,7 +21,10 @@ from trainer.stroke.signals import cm_per_px
 Mask = npt.NDArray[np.bool_]
 
 HINGE_HZ = 5.0
+# The filter rounds the corner where hands and putter come to rest: the angle is read until a little after, when it stands still.
+HINGE_AFTER_S = 0.08
 HANDS_HZ = 6.0
+FINE_GAP_S, UNKNOWN_GAP_S = 0.14, 0.40  # a gap up to the first costs no certainty; beyond the second times are guesses
 HANDS_STOP = (
     0.30,
     0.60,
@@ -83,11 +87,18 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     return out
 
 
-def _timing_conf(s: Stretch) -> float:
-    if s.path is None:
+def _timing_conf(s: Stretch, first: str = "takeaway_s", last: str = "impact_s") -> float:
+    """How surely the times from one event to another are known: less by what was not seen, none beyond a long gap."""
+    use = s.between(s.events[first], s.events[last])  # type: ignore[index]
+    if s.path is None or not use.any():
         return 0.0
-    seen = float(np.isfinite(s.path.raw_cm[s.between(s.events["takeaway_s"], s.events["impact_s"])]).mean())
-    return (0.9 if s.by_putter else 0.6) * seen
+    k = np.flatnonzero(use & s.path.seen)
+    if not len(k):
+        return 0.0
+    times = s.t[np.r_[max(k[0] - 1, 0), k, min(k[-1] + 1, len(s.t) - 1)]]
+    gap = float(np.diff(times).max())
+    certain = float(np.clip((UNKNOWN_GAP_S - gap) / (UNKNOWN_GAP_S - FINE_GAP_S), 0, 1))
+    return (0.9 if s.by_putter else 0.6) * float(s.path.seen[use].mean()) * certain
 
 
 def _span(a: float | None, b: float | None) -> float | None:
@@ -243,7 +254,7 @@ def _hinge(s: Stretch) -> Measure:
     if e["impact_s"] is None:
         return unseen("deg", "impact not seen")
     end = e["settle_s"] if e["settle_s"] is not None else min(e["impact_s"] + 1.0, float(s.t[-1]))
-    use = s.between(e["impact_s"], end)
+    use = s.between(e["impact_s"], end + HINGE_AFTER_S)
     change = hinge_change(s)[use]
     seen = change[np.isfinite(change)]
     if seen.size < 3:

@@ -79,7 +79,8 @@ class Moment:
     phase: where in the stroke; events: live event times known so far in this stroke (may be refined in the record);
     new_events: those first known at this sighting; turn_deg / hinge_deg: change since address, causally smoothed, None
     when not seen; speeds in cm/s; held_s: time since settle while holding; closed: the record, once, when over;
-    putter_conf: how surely the putter has been seen since takeaway (mean).
+    putter_conf: how surely the putter has been seen since takeaway (mean); still_since_s: since when the putter head (the
+    hands where they stand in) has been as slow as at rest, None while it is faster.
     """
 
     time_s: float
@@ -99,3 +100,4 @@ class Moment:
     still_address: bool = False
     closed: StrokeRecord | None = None
     putter_conf: float = 1.0
+    still_since_s: float | None = None

@@ -7,13 +7,14 @@ neighbouring rows allow and are refined once the stroke is over.
 from __future__ import annotations
 
 import math
-from itertools import islice, takewhile
-from typing import NamedTuple
+from collections import deque
+from itertools import takewhile
+from typing import NamedTuple, Sequence
 
 import numpy as np
 
 from trainer.stroke import phases as ph
-from trainer.stroke.live import LiveMeasures
+from trainer.stroke.live import SPEED_S, LiveMeasures
 from trainer.stroke.record import EventName, Phase
 from trainer.stroke.rows import Row, Rows, hips_along_px
 from trainer.stroke.stillness import still
@@ -40,10 +41,11 @@ class Swing:
         self.events: dict[EventName, float] = {"takeaway_s": takeaway_s}
         self.live = LiveMeasures(rows, takeaway_s, rest.source, rest.cm_per_px)
         self.settled_cm = math.nan
+        self._trail: deque[tuple[float, float]] = deque(maxlen=2)
+        self._both: Row | None = None  # the last row that showed both putter and hands
         self._low_cm, self._low_s = self.place_cm(rows[-1]), rows[-1].time_s
         self._high_cm, self._high_s = -math.inf, math.nan
         self._hips_cm = self._hips_at(rows[-1].time_s)
-        self._slow_since: float | None = None
         self._off_since: float | None = None
 
     @property
@@ -56,9 +58,22 @@ class Swing:
         """Furthest past the address place so far."""
         return self._high_cm - self._rest.place_cm
 
+    def see(self, row: Row, look_deg: float) -> None:
+        """Takes the newest row in, once, before the phase is asked for."""
+        self.live.update(row, look_deg)
+        place = self.place_cm(row)
+        if not math.isnan(place):
+            self._trail.append((row.time_s, place))
+        if not math.isnan(row.x_px(self.source)) and not math.isnan(row.x_px("hands")):
+            self._both = row
+
     def place_cm(self, row: Row) -> float:
-        """Place along the line; NaN when not seen."""
-        return row.x_px(self.source) * self._rest.cm_per_px
+        """Place along the line; NaN when not seen. A putter long unseen is carried on by the hands."""
+        x, scale = row.x_px(self.source), self._rest.cm_per_px
+        last = self._both
+        if not math.isnan(x) or last is None or row.time_s - last.time_s < ph.BRIDGE_S:
+            return x * scale
+        return (last.x_px(self.source) + ph.PUTTER_PER_HANDS * (row.x_px("hands") - last.x_px("hands"))) * scale
 
     def come_back_cm(self, row: Row) -> float | None:
         """How far the putter head has come back from its furthest point; None when it is not seen."""
@@ -94,7 +109,7 @@ class Swing:
             if math.isnan(x) or x < rest:
                 too_long = row.time_s - self._low_s > ph.MAX_BACK_S
                 return "setting" if too_long or self._rests_behind() else "forward"
-            impact = crossed(self._rows, self.source, rest / self._rest.cm_per_px)
+            impact = crossing(self._trail, rest)
             if impact - self.takeaway_s < ph.MIN_TO_IMPACT_S:
                 return "setting"
             self.events["impact_s"] = impact
@@ -124,7 +139,7 @@ class Swing:
         now, x = row.time_s, self.place_cm(row)
         if "settle_s" not in self.events:
             self._go_high(x, now)
-            if self._settles(now):
+            if self._settles(x, now):
                 self.settled_cm = x
                 phase = "hold" if phase == "follow" else phase
         if "look_s" not in self.events and self.live.look_since is not None:
@@ -145,19 +160,14 @@ class Swing:
         if not math.isnan(x) and x > self._high_cm:
             self._high_cm, self._high_s = x, now
 
-    def _settles(self, now: float) -> bool:
-        """Whether the putter has just been slow for long enough; notes finish and settle."""
-        speed = self.live.speed_cm_s
-        if speed is None:
+    def _settles(self, x: float, now: float) -> bool:
+        """Whether the putter, seen in this row, has just been slow for long enough; notes finish and settle."""
+        since = self.live.still_since
+        if since is None or math.isnan(x) or now - since < ph.SETTLE_S + SPEED_S / 2 - 1e-9:
             return False
-        if speed >= (ph.SETTLE_CM_S if self.source == "putter" else ph.HANDS_SETTLE_CM_S):
-            self._slow_since = None
-            return False
-        self._slow_since = now if self._slow_since is None else self._slow_since
-        if now - self._slow_since < ph.SETTLE_S - 1e-9:
-            return False
-        self.events["finish_s"] = min(self._high_s, self._slow_since)
-        self.events["settle_s"] = self._slow_since
+        settle = max(since, self.events["impact_s"])
+        self.events["finish_s"] = min(self._high_s, settle)
+        self.events["settle_s"] = settle
         return True
 
     def _moved_off(self, x: float, now: float) -> bool:
@@ -171,10 +181,9 @@ class Swing:
         return now - self._off_since > ph.MOVED_OFF_S
 
 
-def crossed(rows: Rows, source: str, level_px: float) -> float:
-    """Time at which the place along the line last crossed a level, between the last two rows that showed it."""
-    seen = [(r.time_s, x) for r in islice(reversed(rows), 8) if not math.isnan(x := r.x_px(source))]
-    (t1, b), (t0, a) = seen[:2] if len(seen) > 1 else (seen[0], seen[0])
-    if a == b or not min(a, b) <= level_px <= max(a, b):
+def crossing(trail: Sequence[tuple[float, float]], level: float) -> float:
+    """Time at which the last two of these (time, place) passed the level; that of the last where they did not."""
+    (t0, a), (t1, b) = trail[0], trail[-1]
+    if a == b or not min(a, b) <= level <= max(a, b):
         return t1
-    return t0 + (level_px - a) / (b - a) * (t1 - t0)
+    return t0 + (level - a) / (b - a) * (t1 - t0)

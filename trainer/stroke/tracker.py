@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from itertools import islice
 from typing import Mapping
 
 from trainer.stroke import phases as ph
@@ -17,7 +18,7 @@ from trainer.stroke.record import EventName, Moment, Phase, StrokeRecord
 from trainer.stroke.rows import Row, Rows, ready_posture, rough_scale
 from trainer.stroke.signals import row_of, signals_of
 from trainer.stroke.stillness import Still, still
-from trainer.stroke.swing import Rest, Swing, crossed
+from trainer.stroke.swing import Rest, Swing, crossing
 from trainer.vision.sighting import Sighting
 
 KEPT_S = 14.0
@@ -56,7 +57,7 @@ class Tracker:
             self._rows.popleft()
         known = set(self._swing.events) if self._swing is not None else set()
         if self._swing is not None:
-            self._swing.live.update(row, self.look_deg)
+            self._swing.see(row, self.look_deg)
         closed = self._step(row)
         events = self._swing.events if self._swing is not None else {}
         return self._moment(row, tuple(e for e in events if e not in known), closed)
@@ -137,8 +138,9 @@ class Tracker:
         if row.time_s - rest.at_s > ph.RESTLESS_S or x > rest.place_cm + ph.FORWARD_OFF_CM:
             self._to("setting")
         elif x < rest.place_cm - ph.TAKEAWAY_CM:
-            takeaway_s = crossed(self._rows, rest.source, (rest.place_cm - ph.TAKEAWAY_CM) / rest.cm_per_px)
-            self._swing = Swing(self._rows, rest, takeaway_s)
+            last = [r for r in islice(reversed(self._rows), 1, 8) if not math.isnan(r.x_px(rest.source))][:1]
+            trail = [(r.time_s, r.x_px(rest.source) * rest.cm_per_px) for r in (*last, row)]
+            self._swing = Swing(self._rows, rest, crossing(trail, rest.place_cm - ph.TAKEAWAY_CM))
             self._to("backstroke")
 
     # -- the stroke -----------------------------------------------------------------------------------------------
@@ -191,4 +193,5 @@ class Tracker:
             lift_cm=live.lift_cm,
             held_s=None if settle is None else row.time_s - settle,
             putter_conf=live.putter_conf,
+            still_since_s=live.still_since,
         )
