@@ -10,24 +10,11 @@ import numpy as np
 
 from trainer.stroke import phases as ph
 from trainer.stroke.filters import crossing, robust_fit, slope, smooth
+from trainer.stroke.path import Path, path_of
 from trainer.stroke.record import EventName, Floats, Signals
-from trainer.stroke.signals import main_track, rough_cm_per_px
 
-FINE_HZ = 12.0  # cut-off for places
 SPEED_HZ = 8.0  # cut-off for speeds
 MAX_MISFIT = 0.03  # of the backstroke's length: more, and the fitted shape does not speak for this player
-
-
-@dataclass(frozen=True)
-class Path:
-    """The putter head (or the hands, see source) along the line: time_s (n,), x_cm (n,) from address, rough cm."""
-
-    time_s: Floats
-    x_cm: Floats
-    raw_cm: Floats
-    base_cm: float
-    source: str
-    scale: float
 
 
 @dataclass(frozen=True)
@@ -46,23 +33,6 @@ class Backstroke:
         u = np.linspace(0, 1, 2001)
         k = int(np.searchsorted(self.length_cm * self.shape(u), distance_cm))
         return None if k >= len(u) else float(self.onset_s + u[k] * (self.arrive_s - self.onset_s))
-
-
-def path_of(signals: Signals, takeaway_s: float) -> Path | None:
-    """The path with its zero at the address place just before takeaway; None when neither putter nor hands were seen."""
-    track, source = main_track(signals)
-    if np.isfinite(track).sum() < 8:
-        return None
-    scale = rough_cm_per_px(signals)
-    t, raw = signals.time_s, track * scale
-    steps = np.abs(np.diff(raw)) > ph.JUMP_CM
-    for k in np.flatnonzero(steps & (np.diff(t) < ph.JUMP_S) & (t[1:] < takeaway_s + 0.1)):
-        raw[: k + 1] += raw[k + 1] - raw[k]  # found anew at address: what came before is moved to where it is now
-    at = (t >= takeaway_s - 0.4) & (t <= takeaway_s - 0.1) & np.isfinite(raw)
-    if not at.any():
-        at = np.isfinite(raw) & (t < takeaway_s)
-    base = float(np.median(raw[at])) if at.any() else float(raw[np.isfinite(raw)][0])
-    return Path(t, smooth(t, raw, FINE_HZ) - base, raw - base, base, source, scale)
 
 
 def refine(

@@ -21,6 +21,8 @@ FOLLOWS: Mapping[Phase, frozenset[Phase]] = {
 }
 
 LOST_S = 0.6  # nobody seen for this long: away
+BRIDGE_S = 0.12  # the putter unseen for longer than this: the hands' motion carries it on
+PUTTER_PER_HANDS = 2.3  # the putter head goes about so much farther than the hands (grip and shaft as one pendulum)
 STILL_S = 0.30  # the putter head stays within STILL_CM for this long: address
 STILL_CM = 0.8
 # Still this long behind the address place: a new address, not a long dwell at the top (0.15 s; 0.44 s for a tap-in within

@@ -6,7 +6,7 @@ from typing import Mapping, Sequence
 
 import numpy as np
 
-from trainer.stroke.record import SIGNAL_NAMES, Floats, Signals
+from trainer.stroke.record import SIGNAL_NAMES, Signals
 from trainer.vision.sighting import Sighting
 
 NAN = float("nan")
@@ -94,11 +94,3 @@ def rough_cm_per_px(signals: Signals) -> float:
     stance = signals["stance_px"]
     seen = stance[np.isfinite(stance) & (stance > 25)]
     return float(STANCE_CM / np.median(seen)) if len(seen) and signals.view == "face-on" else 0.45
-
-
-def main_track(signals: Signals) -> tuple[Floats, str]:
-    """The along signal (px) that stands for the putter head: itself, or the hands when it is hardly seen."""
-    putter = signals["putter_along_px"]
-    if np.isfinite(putter).mean() > 0.6:
-        return putter, "putter"
-    return signals["hands_along_px"], "hands"

@@ -1,0 +1,82 @@
+"""The path along the line that stands for the putter head: its own, bridged by the hands where it was out of sight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from trainer.stroke import phases as ph
+from trainer.stroke.filters import smooth
+from trainer.stroke.record import Floats, Signals
+from trainer.stroke.signals import rough_cm_per_px
+
+FINE_HZ = 12.0  # cut-off for places
+PUTTER_SHARE = 0.6  # of the samples that must show the putter; else the hands stand in for all of it
+LEAST_SAMPLES = 8
+MIX_S = 0.6  # the hands' share of the putter's motion is learnt from so much on either side of a gap
+
+
+@dataclass(frozen=True)
+class Path:
+    """Rough cm from the address place, (n,) each: x_cm smoothed, raw_cm as seen. source: "putter" or "hands".
+
+    seen: samples that showed the source itself; the others of raw_cm are NaN, or bridged.
+    """
+
+    time_s: Floats
+    x_cm: Floats
+    raw_cm: Floats
+    seen: npt.NDArray[np.bool_]
+    base_cm: float
+    source: str
+    scale: float
+
+
+def path_of(signals: Signals, takeaway_s: float) -> Path | None:
+    """The path with its zero at the address place just before takeaway; None when neither putter nor hands were seen."""
+    source = "putter" if np.isfinite(signals["putter_along_px"]).mean() > PUTTER_SHARE else "hands"
+    scale = rough_cm_per_px(signals)
+    t, raw = signals.time_s, signals[f"{source}_along_px"] * scale
+    seen = np.isfinite(raw)
+    if seen.sum() < LEAST_SAMPLES:
+        return None
+    steps = np.abs(np.diff(raw)) > ph.JUMP_CM
+    for k in np.flatnonzero(steps & (np.diff(t) < ph.JUMP_S) & (t[1:] < takeaway_s + 0.1)):
+        raw[: k + 1] += raw[k + 1] - raw[k]  # found anew at address: what came before is moved to where it is now
+    if source == "putter":
+        raw = bridged(t, raw, signals["hands_along_px"] * scale)
+    at = (t >= takeaway_s - 0.4) & (t <= takeaway_s - 0.1) & np.isfinite(raw)
+    if not at.any():
+        at = np.isfinite(raw) & (t < takeaway_s)
+    base = float(np.median(raw[at])) if at.any() else float(raw[np.isfinite(raw)][0])
+    return Path(t, smooth(t, raw, FINE_HZ) - base, raw - base, seen, base, source, scale)
+
+
+def bridged(time_s: Floats, putter: Floats, hands: Floats) -> Floats:
+    """The putter's places with gaps longer than BRIDGE_S filled by the hands' motion, enlarged as it is beside the gap.
+
+    Filled places join what was seen at the gap's ends: the difference there is shared out along the gap. Shorter gaps are left to
+    interpolation, and gaps that neither show to their end are left open.
+    """
+    out = putter.copy()
+    missing = np.isnan(putter)
+    starts = np.flatnonzero(missing & ~np.r_[False, missing[:-1]])
+    stops = np.flatnonzero(missing & ~np.r_[missing[1:], False]) + 1
+    for i, j in zip(starts, stops, strict=True):
+        before, after = i - 1, j
+        if before < 0 or time_s[min(after, len(out) - 1)] - time_s[before] < ph.BRIDGE_S or np.isnan(hands[before]):
+            continue
+        beside = (time_s > time_s[before] - MIX_S) & (time_s < time_s[min(after, len(out) - 1)] + MIX_S)
+        both = beside & np.isfinite(putter) & np.isfinite(hands)
+        gain = ph.PUTTER_PER_HANDS
+        if both.sum() >= LEAST_SAMPLES and np.ptp(hands[both]) > 1.0:
+            gain = float(np.clip(np.polyfit(hands[both], putter[both], 1)[0], 1.0, 5.0))
+        gap = np.arange(i, j)
+        filled = putter[before] + gain * (hands[gap] - hands[before])
+        if after < len(out) and np.isfinite(hands[after]):
+            off = putter[after] - putter[before] - gain * (hands[after] - hands[before])
+            filled += off * (time_s[gap] - time_s[before]) / (time_s[after] - time_s[before])
+        out[gap] = filled
+    return out
