@@ -28,8 +28,10 @@ def watcher(settings: Settings) -> Watcher:
     return Watcher(PoseBody(), options)
 
 
-def pipeline(settings: Settings, watches: Watcher, save: Save | None = None, seed: int = 0) -> Pipeline:
-    """save: called with each finished stroke before it is handed out; seed: of the feedback's plan."""
+def pipeline(
+    settings: Settings, watches: Watcher, save: Save | None = None, chooser: CueChooser | None = None
+) -> Pipeline:
+    """save: called with each finished stroke before it is handed out; chooser: of another plan than the settings'."""
     from trainer.coaching.live import LiveJudge
     from trainer.stroke.tracker import Tracker
 
@@ -38,7 +40,7 @@ def pipeline(settings: Settings, watches: Watcher, save: Save | None = None, see
         Tracker(settings.limits.early_look.value),
         LiveJudge(settings.limits),
         lambda record: judged(record, settings),
-        CueChooser(plan(settings, seed)),
+        chooser or CueChooser(plan(settings)),
         save,
     )
 
@@ -64,12 +66,13 @@ def plan(settings: Settings, seed: int = 0) -> Plan:
     return Plan(wish.schedule, wish.strokes, seed, wish.summary_after)
 
 
-def aims(settings: Settings) -> Aims:
-    """What is drawn as the mark to reach."""
+def aims(settings: Settings, notes: tuple[str, ...] = ()) -> Aims:
+    """What is drawn as the mark to reach. notes: small lines."""
     return Aims(
         hold_s=settings.limits.short_hold.value,
         turn_deg=settings.limits.early_look.value,
         handedness=settings.player.handedness,
         silent=settings.feedback.schedule == "silent",
         result_delay_s=settings.feedback.result_delay_s,
+        notes=notes,
     )

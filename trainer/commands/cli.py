@@ -53,6 +53,7 @@ def demo(folder: Path | None, no_window: bool) -> int:
 @click.option("--clip", metavar="FILE", type=click.Path(path_type=Path), help="A clip in place of the camera.")
 @_HAND
 @_VIEW
+@click.option("--drill", metavar="DRILL", help="Practise this drill; `drills list` names them.")
 @_NO_WINDOW
 @click.pass_obj
 def practice(folder: Path | None, /, **options: Any) -> int:

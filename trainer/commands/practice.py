@@ -10,14 +10,17 @@ from typing import Sequence
 
 from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble
+from trainer.commands.drilling import DrillKeeper, with_drill
 from trainer.commands.strokes import console, faults, stroke_table, unsure_line
 from trainer.commands.wiring import Setup, say, setup, since_start_s
 from trainer.errors import UsageError
+from trainer.feedback.cues import CueChooser
 from trainer.feedback.tones import open_player
 from trainer.live.loop import CAUTIONS_S, LiveLoop
 from trainer.live.pipeline import Finished
 from trainer.live.window import NoWindow, WindowWish, open_display
 from trainer.resources import data_path
+from trainer.settings.drill_file import Drill, load_drill
 from trainer.settings.limits import Limits
 from trainer.settings.model import Camera as CameraSettings
 from trainer.settings.model import Feedback, Player, Settings, Vision
@@ -40,6 +43,7 @@ def run_practice(
     view: str | None,
     window: bool,
     schedule: str | None = None,
+    drill: str | None = None,
 ) -> int:
     """Until the user ends it, the clip ends or the camera is lost."""
     if camera is not None and clip is not None:
@@ -52,7 +56,10 @@ def run_practice(
         camera__view=view,
         feedback__schedule=schedule,
     )
-    return _run(found, clip, window)
+    if drill is None:
+        return _run(found, clip, window)
+    chosen = load_drill(drill, (data_path("config", "drills"), found.base / "drills"))
+    return _run(with_drill(found, chosen), clip, window, chosen)
 
 
 def run_demo(data_folder: Path | None, window: bool) -> int:
@@ -83,11 +90,18 @@ def open_source(settings: Settings, clip: Path | None) -> Source:
     return Camera(wish.source, clock, Mode(wish.width, wish.height, wish.fps))
 
 
-def _run(found: Setup, clip: Path | None, window: bool) -> int:
+def _run(found: Setup, clip: Path | None, window: bool, drill: Drill | None = None) -> int:
     settings = found.settings
     with ExitStack() as opened:  # whatever fails, what was opened before is given back
         store = opened.enter_context(found.open_store())
-        keeper = Keeper(store, settings, clip.name if clip else f"camera {settings.camera.source}", found.student_id)
+        named = clip.name if clip else f"camera {settings.camera.source}"
+        keeper: Keeper | DrillKeeper = Keeper(store, settings, named, found.student_id)
+        chooser: CueChooser | None = None
+        notes: tuple[str, ...] = ()
+        if drill is not None:
+            keeper = DrillKeeper(store, settings, named, found.student_id, drill)
+            chooser, notes = keeper.chooser, (drill.head.instruction,)
+            say(f"{drill.head.name}: {drill.head.instruction}")
         source = opened.enter_context(open_source(settings, clip))
         tones = open_player(settings.sound.backend, settings.sound.volume, settings.sound.buffer_samples, say)
         opened.callback(tones.close)
@@ -97,11 +111,11 @@ def _run(found: Setup, clip: Path | None, window: bool) -> int:
         shown = not isinstance(display, NoWindow)
         loop = LiveLoop(
             source,
-            lambda: assemble.pipeline(settings, assemble.watcher(settings), keeper.save),
+            lambda: assemble.pipeline(settings, assemble.watcher(settings), keeper.save, chooser),
             tones,
             display,
             MonotonicClock(),
-            assemble.aims(settings),
+            assemble.aims(settings, notes),
             linger_s=LINGER_S if shown and clip else 0.0,
             cautions_s=CAUTIONS_S if shown else 0.0,
             on_finished=lambda finished: _tell(finished, settings),
@@ -112,6 +126,8 @@ def _run(found: Setup, clip: Path | None, window: bool) -> int:
             loop.run()
         finally:
             _close(loop, begun_s, settings)
+            if isinstance(keeper, DrillKeeper):
+                keeper.tell()
     return 0
 
 

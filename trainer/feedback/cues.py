@@ -32,6 +32,10 @@ class CueChooser:
         """From the next stroke on another plan, counted from its first stroke."""
         self._plan, self._number = plan, 1
 
+    def go_to(self, number: int) -> None:
+        """The next stroke is this one of the block: not every stroke need count."""
+        self._number = number
+
     def choose(self, moment: Moment, wanted: Cue | None) -> Cue | None:
         """The cue to sound at this moment, or None. wanted: what the live judge says."""
         if "takeaway_s" in moment.new_events and moment.closed is None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, Sequence, get_args
 
 ScheduleName = Literal["every", "outside", "alternate", "fading", "summary", "silent"]
@@ -48,20 +48,33 @@ class Plan:
     """The tellings of a block. After its last stroke the block's rule goes on: fading stays at its lowest share."""
 
     def __init__(
-        self, name: ScheduleName = "every", strokes: int = 20, seed: int = 0, summary_after: int = SUMMARY_AFTER
+        self,
+        name: ScheduleName = "every",
+        strokes: int = 20,
+        seed: int = 0,
+        summary_after: int = SUMMARY_AFTER,
+        tone: bool = True,
+        praise: bool = True,
     ) -> None:
-        """strokes: length of the block, for fading; summary_after: strokes between summaries. ValueError: too few."""
+        """strokes: length of the block, for fading; summary_after: strokes between summaries; tone, praise: whether faults
+        sound and good holds chime at all. Raises ValueError: too few.
+        """
         if name not in SCHEDULE_NAMES:
             raise ValueError(f"no schedule {name}")
         if strokes < 1 or summary_after < 1:
             raise ValueError("a block has at least one stroke")
         self.name, self.strokes, self.seed, self.summary_after = name, strokes, seed, summary_after
+        self._tone, self._praise = tone, praise
         self._faded = faded(strokes, seed) if name == "fading" else ()
 
     def telling(self, number: int) -> Telling:
         """What stroke ``number`` (from 1) may give away."""
         if number < 1:
             raise ValueError("strokes count from 1")
+        whole = self._whole(number)
+        return replace(whole, tone=whole.tone and self._tone, praise=whole.praise and self._praise)
+
+    def _whole(self, number: int) -> Telling:
         if self.name == "every":
             return ALL
         if self.name == "outside":

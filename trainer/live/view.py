@@ -26,7 +26,7 @@ class Aims:
     """What is aimed at, as far as it is drawn. hold_s: how long to hold; turn_deg: head turn that is a look.
 
     silent: strokes are measured and nothing tells the player how they were, neither sound nor sign;
-    result_delay_s: least time from settle to the result's sign.
+    result_delay_s: least time from settle to the result's sign; notes: small lines that stay.
     """
 
     hold_s: float = 1.0
@@ -34,6 +34,7 @@ class Aims:
     handedness: Handedness = "right"
     silent: bool = False
     result_delay_s: float = 0.0
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ class Viewer:
 
     def __init__(self, aims: Aims | None = None) -> None:
         self._aims = aims or Aims()
-        self._view = View(aims=self._aims)
+        self._view = View(aims=self._aims, notes=self._aims.notes)
         self._before: Sign | None = None  # the result that stood when the stroke under way began
         self._due: tuple[float, Sign] | None = None  # a result that is still held back
         self._past: list[Finished] = []
