@@ -201,14 +201,19 @@ def settle(path: Path, impact_s: float) -> float | None:
         return rough
 
     def residual(q: Floats) -> Floats:
-        n = 1.2 + 2.3 / (1 + math.exp(-q[3]))
-        return np.asarray(q[0] - math.exp(q[1]) * np.clip(q[2] - ts, 0, None) ** n - xs)
+        size, n = _power(q)
+        return np.asarray(q[0] - size * np.clip(q[2] - ts, 0, None) ** n - xs)
 
     reach = max(float(xs.max() - xs.min()), 0.3)
     fitted = robust_fit(residual, [float(xs[-3:].mean()), math.log(reach * 8), 0.05, 0.0], 0.2)
-    n, size, t_end = 1.2 + 2.3 / (1 + math.exp(-fitted[3])), math.exp(fitted[1]), fitted[2]
+    (size, n), t_end = _power(fitted), float(fitted[2])
     found = rough + t_end - (limit / (size * n)) ** (1 / (n - 1))
     return float(found) if abs(found - rough) < 0.12 else rough
+
+
+def _power(q: Floats) -> tuple[float, float]:
+    """Size and exponent (1.2 to 3.5) of the last approach to rest, from parameters that a fit may carry anywhere."""
+    return math.exp(float(np.clip(q[1], -20, 20))), 1.2 + 2.3 / (1 + math.exp(float(np.clip(-q[3], -50, 50))))
 
 
 def finish(path: Path, impact_s: float, settle_s: float | None) -> float | None:

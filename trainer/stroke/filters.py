@@ -120,6 +120,9 @@ def slope(time_s: Floats, values: Floats) -> Floats:
     return np.asarray(np.gradient(values, time_s), dtype=np.float64)
 
 
+FAR_OFF = 1e9  # what a step to nowhere costs
+
+
 def robust_fit(residual: Callable[[Floats], Floats], start: Sequence[float], scale: float) -> Floats:
     """Parameters that make the residuals small, outliers beyond ``scale`` counting by their size, not its square.
 
@@ -128,7 +131,7 @@ def robust_fit(residual: Callable[[Floats], Floats], start: Sequence[float], sca
     """
 
     def bent(q: Floats) -> Floats:
-        r = residual(q) / scale
+        r = np.nan_to_num(residual(q) / scale, nan=FAR_OFF, posinf=FAR_OFF, neginf=-FAR_OFF)
         return np.asarray(np.copysign(np.sqrt(2 * (np.sqrt(1 + r * r) - 1)), r))
 
     return np.asarray(least_squares(bent, start, method="lm", max_nfev=100 * len(start)).x)
