@@ -122,8 +122,10 @@ class Tracker:
 
     def _stand(self, rest: Rest, row: Row) -> None:
         before = self._rows[-2]
-        jump_cm = (row.x_px(rest.source) - before.x_px(rest.source)) * rest.cm_per_px
-        if abs(jump_cm) > ph.JUMP_CM and row.time_s - before.time_s < ph.JUMP_S:
+        was_cm = before.x_px(rest.source) * rest.cm_per_px
+        jump_cm = row.x_px(rest.source) * rest.cm_per_px - was_cm
+        rested = abs(was_cm - rest.place_cm) < ph.TAKEAWAY_CM  # else it is under way, and a quick stroke steps as far
+        if rested and abs(jump_cm) > ph.JUMP_CM and row.time_s - before.time_s < ph.JUMP_S:
             self._rest = rest._replace(place_cm=rest.place_cm + jump_cm)
             return
         found = self._still(row)

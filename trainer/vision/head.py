@@ -33,8 +33,7 @@ class HeadOptions:
     this many count as one; damp: share of the last step used to predict; fit_power, sure_power: how a guess's say falls
     with its residual (relative to rest) and its own uncertainty; bold_deg: a guess that loses hold of the head falls
     short of the turn, it does not invent one, so larger turns have more say; home_*: see ``_home``; hint_*: see
-    ``_weigh``; memory: share of
-    the previous frame's costs.
+    ``_weigh``; memory: share of the previous frame's costs.
     """
 
     shapes: tuple[Shape, ...] = (
