@@ -42,8 +42,7 @@ def path_of(signals: Signals, takeaway_s: float) -> Path | None:
     seen = np.isfinite(raw)
     if seen.sum() < LEAST_SAMPLES:
         return None
-    steps = np.abs(np.diff(raw)) > ph.JUMP_CM
-    for k in np.flatnonzero(steps & (np.diff(t) < ph.JUMP_S) & (t[1:] < takeaway_s + 0.1)):
+    for k in _jumps(t, raw, takeaway_s):
         raw[: k + 1] += raw[k + 1] - raw[k]  # found anew at address: what came before is moved to where it is now
     if source == "putter":
         raw = bridged(t, raw, signals["hands_along_px"] * scale)
@@ -52,6 +51,15 @@ def path_of(signals: Signals, takeaway_s: float) -> Path | None:
         at = np.isfinite(raw) & (t < takeaway_s)
     base = float(np.median(raw[at])) if at.any() else float(raw[np.isfinite(raw)][0])
     return Path(t, smooth(t, raw, FINE_HZ) - base, raw - base, seen, base, source, scale)
+
+
+def _jumps(t: Floats, raw: Floats, takeaway_s: float) -> list[int]:
+    """Samples after which the putter head's place was found anew while it lay still: a step between two rests, which no
+    motion is; a quick backstroke steps as far, but its neighbours step too."""
+    step = np.abs(np.nan_to_num(np.diff(raw)))
+    around = np.maximum(np.concatenate([[0.0], step[:-1]]), np.concatenate([step[1:], [0.0]]))
+    found = (step > ph.JUMP_CM) & (around < 0.2 * step) & (np.diff(t) < ph.JUMP_S) & (t[1:] < takeaway_s + 0.1)
+    return [int(k) for k in np.flatnonzero(found)]
 
 
 def bridged(time_s: Floats, putter: Floats, hands: Floats) -> Floats:
