@@ -10,7 +10,9 @@ from trainer.coaching.drills import Run, after
 from trainer.coaching.verdict import Cue, Fault
 from trainer.commands.wiring import Setup, say
 from trainer.feedback.cues import CueChooser
+from trainer.feedback.rhythm import RHYTHM, RhythmGiver, rhythm_sound
 from trainer.feedback.schedule import Plan
+from trainer.feedback.tones import Samples
 from trainer.settings.drill_file import Drill
 from trainer.settings.model import Settings
 from trainer.store.store import Store
@@ -33,6 +35,13 @@ def block_plan(drill: Drill, seed: int = 0) -> Plan:
     return Plan(feedback.schedule, drill.block.strokes, seed, feedback.summary_after, tone, praise)
 
 
+def sounds_of(drill: Drill | None) -> dict[str, Samples]:
+    """The sounds that only this drill needs."""
+    if drill is None or drill.head.cue != "rhythm":
+        return {}
+    return {RHYTHM: rhythm_sound(drill.rhythm.ratio, drill.rhythm.backstroke_s)}
+
+
 class DrillKeeper:
     """Puts each stroke on record before it is shown, and moves the drill on."""
 
@@ -41,6 +50,9 @@ class DrillKeeper:
         self._session: int | None = None
         self.run = Run(drill)
         self.chooser = CueChooser(block_plan(drill))
+        if drill.head.cue == "rhythm":
+            giver = RhythmGiver()
+            self.chooser.also = lambda moment: RHYTHM if self.run.stage == "block" and giver.update(moment) else None
         self._told = False
 
     def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:

@@ -10,7 +10,7 @@ from typing import Sequence
 
 from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble
-from trainer.commands.drilling import DrillKeeper, with_drill
+from trainer.commands.drilling import DrillKeeper, sounds_of, with_drill
 from trainer.commands.strokes import console, faults, stroke_table, unsure_line
 from trainer.commands.wiring import Setup, say, setup, since_start_s
 from trainer.errors import UsageError
@@ -103,7 +103,8 @@ def _run(found: Setup, clip: Path | None, window: bool, drill: Drill | None = No
             chooser, notes = keeper.chooser, (drill.head.instruction,)
             say(f"{drill.head.name}: {drill.head.instruction}")
         source = opened.enter_context(open_source(settings, clip))
-        tones = open_player(settings.sound.backend, settings.sound.volume, settings.sound.buffer_samples, say)
+        sound = settings.sound
+        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, say, sounds_of(drill))
         opened.callback(tones.close)
         wish = settings.window
         display = open_display(window, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), say)

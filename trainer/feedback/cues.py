@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Callable
+
 from trainer.coaching.verdict import Cue
 from trainer.feedback.schedule import Plan, ScheduleName, Telling
 from trainer.settings.limits import FAULT_NAMES
@@ -20,6 +22,7 @@ class CueChooser:
 
     def __init__(self, plan: Plan | ScheduleName = "every") -> None:
         self._plan = Plan(plan) if isinstance(plan, str) else plan
+        self.also: Callable[[Moment], str | None] = lambda moment: None  # a sound of no stroke's verdict: the rhythm
         self._number = 1
         self._given: list[Cue] = []
 
@@ -40,7 +43,10 @@ class CueChooser:
         """The cue to sound at this moment, or None. wanted: what the live judge says."""
         if "takeaway_s" in moment.new_events and moment.closed is None:
             self._given.clear()  # what began before this stroke never became one
-        if wanted is None or self._given:
+        if wanted is None:
+            other = self.also(moment)
+            return Cue(other, moment.time_s) if other is not None else None
+        if self._given:
             return None
         telling = self.telling
         if not (telling.praise if wanted.name == HOLD_DONE else telling.tone):

@@ -155,14 +155,15 @@ def open_player(
     volume: float = 0.8,
     buffer_samples: int = 256,
     say: Callable[[str], None] = lambda line: None,
+    more: Mapping[str, Samples] | None = None,
 ) -> TonePlayer:
-    """The player asked for. "auto": the first that works, else silent, said once through ``say``.
+    """The player asked for. "auto": the first that works, else silent, said once through ``say``. more: further sounds.
 
     Raises SoundError where a back end was named and cannot play.
     """
     if backend == "silent" or volume <= 0:
         return SilentPlayer("asked for" if backend == "silent" else "volume is 0")
-    sounds = load_sounds()
+    sounds = {**load_sounds(), **(more or {})}
     makers: dict[str, Callable[[], TonePlayer]] = {
         "mixer": lambda: MixerPlayer(sounds, volume, buffer_samples),
         "simpleaudio": lambda: SimpleAudioPlayer(sounds, volume),

@@ -1,0 +1,59 @@
+"""The rhythm tone, measured from its samples, and when it begins."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from trainer.coaching.verdict import Cue
+from trainer.feedback.cues import CueChooser
+from trainer.feedback.make_sounds import RATE_HZ
+from trainer.feedback.rhythm import RHYTHM, RhythmGiver, clicks_s, rhythm_sound
+from trainer.stroke.record import Moment
+
+
+def onsets_s(data: np.ndarray) -> list[float]:
+    """Start of each sound: where loudness rises over a twentieth of the loudest after 50 ms of quiet."""
+    loud = np.flatnonzero(np.abs(data) > 0.05 * np.abs(data).max())
+    starts = loud[np.concatenate(([True], np.diff(loud) > 0.05 * RATE_HZ))]
+    return [float(i / RATE_HZ) for i in starts]
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.floats(1.0, 4.0), st.floats(0.4, 1.5))
+def test_clicks_are_where_they_belong_within_six_milliseconds(ratio: float, backstroke_s: float) -> None:
+    if backstroke_s / ratio < 0.16:
+        return  # closer than the detector can tell apart
+    found = onsets_s(rhythm_sound(ratio, backstroke_s))
+    assert found == pytest.approx(clicks_s(ratio, backstroke_s), abs=0.006)
+
+
+def test_two_to_one_by_default() -> None:
+    found = onsets_s(rhythm_sound(2.0, 0.67))
+    assert len(found) == 5
+    assert (found[3] - found[2]) / (found[4] - found[3]) == pytest.approx(2.0, abs=0.02)
+    assert found[1] - found[0] == pytest.approx(0.67, abs=0.002)
+    with pytest.raises(ValueError, match="above zero"):
+        clicks_s(0.0, 0.67)
+
+
+def test_it_begins_once_at_each_address() -> None:
+    giver = RhythmGiver()
+    begun = [i for i in range(150) if giver.update(Moment(i / 30, "address", {}))]
+    assert begun == [30]
+    assert not giver.update(Moment(5.0, "backstroke", {}))
+    again = [i for i in range(90) if giver.update(Moment(6 + i / 30, "address", {}))]
+    assert len(again) == 1
+
+
+def test_it_is_no_verdict_and_takes_no_cue_away() -> None:
+    chooser = CueChooser("every")
+    chooser.also = lambda moment: RHYTHM if moment.phase == "address" else None
+    sounded = chooser.choose(Moment(1.0, "address", {}), None)
+    assert sounded is not None
+    assert sounded.name == RHYTHM
+    wanted = Cue("sway", 3.0)
+    assert chooser.choose(Moment(3.0, "follow", {}), wanted) is wanted
+    assert chooser.end_stroke() == (wanted,)
