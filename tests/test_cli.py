@@ -16,6 +16,7 @@ import pytest
 
 from tests.test_store import CUES, FAULTS, WHEN, invented_record
 from trainer import __version__
+from trainer.coaching.posture.ranges import Check
 from trainer.commands import cli
 from trainer.commands.quiet import NOISE_VARIABLE, quiet
 from trainer.commands.report import SCHEMA, ClipReport, Judged, as_json
@@ -24,6 +25,7 @@ from trainer.errors import SettingsError, UsageError
 from trainer.resources import data_path
 from trainer.settings.load import load
 from trainer.store.store import Store
+from trainer.stroke.record import Measure
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -218,7 +220,8 @@ def test_own_fault_is_one_line_too(capsys: pytest.CaptureFixture[str], monkeypat
 
 
 def a_report(**changes: object) -> ClipReport:
-    stroke = Judged(invented_record(), FAULTS, CUES)
+    address = (Check("eye_line_cm", Measure(6.5, "cm", 0.8), 0.0, 8.5, True, False),)
+    stroke = Judged(invented_record(), FAULTS, CUES, setup=address)
     return replace(ClipReport("a.mp4", 30.0, 90, 640, 480, "face-on", "right", (stroke,), ("dark",)), **changes)
 
 
@@ -229,7 +232,7 @@ def test_json_follows_the_schema() -> None:
     assert list(out) == ["schema", "clip", "strokes", "warnings"]
     assert list(out["clip"]) == ["name", "fps", "frames", "width", "height", "view", "handedness"]
     (stroke,) = out["strokes"]
-    assert list(stroke) == ["index", "kind", "events", "measures", "faults", "cues"]
+    assert list(stroke) == ["index", "kind", "events", "measures", "faults", "cues", "setup"]
     assert stroke["events"] == {
         "takeaway_s": 1 / 3,
         "top_s": 0.1 + 0.2,
@@ -241,6 +244,8 @@ def test_json_follows_the_schema() -> None:
     assert stroke["measures"]["hold_s"] == {"value": 2 / 3, "unit": "s", "confidence": 0.9}
     assert stroke["measures"]["head_turn_deg"]["value"] is None
     assert out["warnings"] == ["dark", "stroke 1: head_turn_deg not seen: head not seen"]
+    eye_line = {"value": 6.5, "unit": "cm", "confidence": 0.8, "low": 0.0, "high": 8.5, "inside": True}
+    assert stroke["setup"] == {"eye_line_cm": eye_line}
     assert stroke["faults"][1] == {"name": "recoil", "at_s": 3.3, "value": 4.4, "unit": "cm", "limit": 3.0}
 
 

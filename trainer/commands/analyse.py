@@ -20,6 +20,7 @@ from trainer.errors import ClipError, TrainerError, UsageError
 from trainer.live.ahead import Ahead
 from trainer.live.annotate import AnnotatedVideo
 from trainer.live.pipeline import Finished, Pipeline
+from trainer.live.posture import AddressKeeper, setup_at
 from trainer.settings.model import Settings
 from trainer.vision import honesty
 from trainer.vision.clip import USUAL_FPS, Clip
@@ -73,10 +74,15 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
                 AnnotatedVideo(annotated, fps, assemble.aims(settings), settings.window.theme) if annotated else None
             )
             with _progress(path.name, clip.frames_said) as tick:
-                strokes, counts, error = watch(clip, assemble.pipeline(settings, watches), video, tick)
+                keeper = AddressKeeper(settings.player.handedness)
+                strokes, counts, error = watch(clip, assemble.pipeline(settings, watches), video, tick, keeper)
+            setups = [setup_at(watches.body, address, settings) for address in keeper.taken]
         finally:
             watches.close()
-        judged = [Judged(s.record, s.faults, s.cues, assemble.unsure(s.record, settings)) for s in strokes]
+        judged = [
+            Judged(s.record, s.faults, s.cues, assemble.unsure(s.record, settings), setup.checks)
+            for s, setup in zip(strokes, setups, strict=True)
+        ]
         timing = honesty.timing(counts.times_s)
         warnings = [*clip.notices(), *counts.warnings(), *(honesty.warnings(timing) if timing is not None else ())]
         not_sure = unsure_line(stroke.unsure for stroke in judged)
@@ -85,6 +91,7 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
         warnings += [
             f"stroke {n}: {s.record.meta['impact']}" for n, s in enumerate(judged, 1) if "impact" in s.record.meta
         ]
+        warnings += [f"stroke {n}: setup: {hint}" for n, setup in enumerate(setups, 1) for hint in setup.hints]
         if error is not None:
             warnings.append(error.line())
         report = ClipReport(
@@ -102,9 +109,16 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
 
 
 def watch(
-    clip: Clip, pipeline: Pipeline, video: AnnotatedVideo | None = None, tick: Step = lambda: None
+    clip: Clip,
+    pipeline: Pipeline,
+    video: AnnotatedVideo | None = None,
+    tick: Step = lambda: None,
+    keeper: AddressKeeper | None = None,
 ) -> tuple[list[Finished], Counts, ClipError | None]:
-    """Every frame through the pipeline. The error is the clip's own, when it stops before its end."""
+    """Every frame through the pipeline. The error is the clip's own, when it stops before its end.
+
+    keeper: takes the address of every stroke, in the order of the strokes.
+    """
     strokes: list[Finished] = []
     counts, error = Counts(), None
     ahead = Ahead(clip, pipeline.find_body, MonotonicClock())
@@ -113,6 +127,8 @@ def watch(
             for frame, body, _ in ahead:
                 step = pipeline.step_with(frame, body)
                 counts.add(step.sighting)
+                if keeper is not None:
+                    keeper.add(frame, step)
                 if step.finished is not None:
                     strokes.append(step.finished)
                 if video is not None:
@@ -123,6 +139,8 @@ def watch(
         last = pipeline.finish()
         if last is not None:
             strokes.append(last)
+            if keeper is not None:
+                keeper.take(last)
         if video is not None:
             video.finish(last)
     finally:

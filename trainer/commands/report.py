@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, field
 from typing import Any, Sequence
 
+from trainer.coaching.posture.ranges import Check
 from trainer.coaching.verdict import Cue, Fault
 from trainer.settings.limits import FAULT_NAMES
 from trainer.stroke.record import EVENT_NAMES, StrokeRecord
@@ -15,12 +16,13 @@ SCHEMA_NUMBER = 1
 
 @dataclass(frozen=True)
 class Judged:
-    """One stroke of a clip with its verdict; unsure: names of the faults that could not be judged."""
+    """One stroke of a clip with its verdict; unsure: names of the faults that could not be judged; setup: its address."""
 
     record: StrokeRecord
     faults: Sequence[Fault]
     cues: Sequence[Cue]
     unsure: Sequence[str] = ()
+    setup: Sequence[Check] = ()
 
 
 @dataclass(frozen=True)
@@ -77,6 +79,7 @@ def _stroke(number: int, stroke: Judged) -> dict[str, Any]:
             for f in stroke.faults
         ],
         "cues": [{"name": cue.name, "at_s": float(cue.at_s)} for cue in stroke.cues],
+        "setup": {check.name: check.as_json() for check in stroke.setup},
     }
 
 
@@ -132,6 +135,17 @@ SCHEMA: dict[str, Any] = {
                 cues={
                     "type": "array",
                     "items": _object(name={"enum": [*FAULT_NAMES, "hold_done"]}, at_s={"type": "number"}),
+                },
+                setup={
+                    "type": "object",
+                    "additionalProperties": _object(
+                        value=_NUMBER_OR_NULL,
+                        unit={"type": "string"},
+                        confidence={"type": "number", "minimum": 0, "maximum": 1},
+                        low={"type": "number"},
+                        high={"type": "number"},
+                        inside={"type": ["boolean", "null"]},
+                    ),
                 },
             ),
         },

@@ -2,7 +2,7 @@
 
 The pose model is not the same left and right: one look in a hundred took a left-hander's hands for a right-hander's, the
 mean of both looks none, and the knee's bend came out by a tenth better. The model follows a player from picture to picture,
-so each look is repeated until its window has settled on the player.
+so it is made to forget what it followed, and each look is repeated until its window has settled on the player.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 from trainer.vision.body import Array, BodyTracker
 from trainer.vision.player_mask import capsules
 
-REPEATS = 3  # rendered stills: no point moves by more than 2 px after the third
+REPEATS = 4  # rendered stills: hardly a point moves by more than 1 px after the third
 # Somebody else is really there from this mean visibility (rendered pairs 0.90 and more, leftovers of one player up to 0.68), this
 # size and this far away, both in the player's trunk lengths; smaller people are far behind.
 SECOND_VISIBLE, SECOND_SIZE, SECOND_APART = 0.8, 0.4, 0.45
@@ -48,7 +48,6 @@ def somebody_else(body: BodyTracker, image_bgr: Any, player: dict[str, Array]) -
     for start, end, half in capsules(player, None):
         ends = [tuple(round(float(v)) for v in p) for p in (start, end)]
         cv2.line(covered, ends[0], ends[1], colour, max(2, int(2.4 * half)))
-    body.find(np.zeros_like(image_bgr))  # the tracker forgets the player and searches the whole picture
     found = _settled(body, covered)
     if found is None:
         return False
@@ -59,7 +58,7 @@ def somebody_else(body: BodyTracker, image_bgr: Any, player: dict[str, Array]) -
 
 
 def _settled(body: BodyTracker, image_bgr: Any) -> dict[str, Array] | None:
-    found = None
+    found = body.find(np.zeros_like(image_bgr))  # nobody: it forgets, and then searches the whole picture
     for _ in range(REPEATS):
         found = body.find(image_bgr)
     return found

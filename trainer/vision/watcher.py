@@ -54,6 +54,11 @@ class Watcher:
         self.image_putter: PutterSeenImage | None = None
         self.image_ball: BallSeenImage | None = None
 
+    @property
+    def body(self) -> BodyTracker:
+        """The body tracker itself; once no more frames come it may be used for other pictures."""
+        return self._body
+
     def find_body(self, frame: Frame) -> BodyImage | None:
         """The slow half, needing nothing but the frame: may run ahead in another thread."""
         return self._body.find(frame.image)

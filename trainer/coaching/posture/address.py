@@ -11,6 +11,9 @@ import numpy as np
 from trainer.vision.perspective import CameraView
 from trainer.vision.sighting import Handedness, View
 
+UNKNOWN = (
+    0.3  # confidence of what leans on a camera taken to stand straight; below what is judged (ranges.MIN_CONFIDENCE)
+)
 MIN_SEEN = 0.3  # visibility below which the pose model invents a limb rather than sees it
 
 
@@ -49,6 +52,16 @@ class AddressSeen:
     tilt_confidence: float = 0.0
     azimuth_confidence: float = 0.0
     notes: tuple[str, ...] = field(default=())
+
+    @property
+    def upright_sure(self) -> float:
+        """How far plumb lines can be trusted, 0..1; not enough for a verdict while the camera's tilt is not known."""
+        return min(1.0, UNKNOWN + (1 - UNKNOWN) * self.tilt_confidence)
+
+    @property
+    def line_sure(self) -> float:
+        """How far the target line's direction can be trusted, 0..1; not enough for a verdict while it is not known."""
+        return min(1.0, UNKNOWN + (1 - UNKNOWN) * self.azimuth_confidence)
 
     def mark(self, name: str) -> Mark | None:
         """The point, or None when it was not seen well enough to be anything but a guess."""

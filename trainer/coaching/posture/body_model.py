@@ -18,8 +18,9 @@ USUAL_HEIGHT_CM = (
 # height: rendered 0.741 +- 1.7 % (true joint centres 0.754 +- 1.0 %; Drillis and Contini 0.491 + 0.288 = 0.779 to the
 # shoulder's rim).
 CHAIN_PER_HEIGHT = 0.741
-# Hip - knee - ankle of true joint centres over height: rendered 0.485 +- 2.4 % (Drillis and Contini 0.491).
-LEG_PER_HEIGHT = 0.485
+# Hip - knee - ankle as marked and seen face-on (the bend of the knees shortens it) over height: rendered 0.454 +- 2.9 % (true
+# joint centres, unbent: 0.485 +- 2.4 %, Drillis and Contini 0.491).
+FACE_ON_LEG_PER_HEIGHT = 0.454
 
 # How far from the middle of the body along the target line a mark lies at address, in heights: of the near (trail) side
 # toward the camera, of the far (lead) side away from it. Rendered joint centres; but where the far side is hidden the model

@@ -95,12 +95,17 @@ def _ball_place(seen: AddressSeen, distance_cm: float) -> Floats | None:
     return np.array([place @ across, place @ up])
 
 
+def near_side_seen(seen: AddressSeen) -> bool:
+    """Whether all is seen that the ruler and most measures need."""
+    return all(seen.mark(f"trail_{part}") is not None for part in ("hip", "knee", "ankle", "shoulder"))
+
+
 def measures(seen: AddressSeen) -> dict[str, Measure]:
     """All of NAMES; None with a reason for what was not seen."""
-    if any(seen.mark(f"trail_{part}") is None for part in ("hip", "knee", "ankle", "shoulder")):
+    if not near_side_seen(seen):
         return {name: Measure(None, _unit(name), 0.0, "the player's near side is not seen") for name in NAMES}
     side = side_on(seen)
-    tilt = min(1.0, 0.4 + 0.6 * seen.tilt_confidence)  # of the plumb line itself
+    tilt = seen.upright_sure  # of the plumb line itself
     length = tilt * side.ruler.confidence
     out = {"eye_line_cm": _eye_line(seen, side, length)}
     out |= _hands(seen, side, length, tilt)

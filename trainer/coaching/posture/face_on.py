@@ -10,17 +10,25 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Callable
 
 import numpy as np
 
 from trainer.coaching.posture.address import AddressSeen, Mark, middle
-from trainer.coaching.posture.body_model import BALL_CM, BALL_RADIUS_CM
+from trainer.coaching.posture.body_model import (
+    BALL_CM,
+    BALL_RADIUS_CM,
+    FACE_ON_LEG_PER_HEIGHT,
+    USUAL_HEIGHT_CM,
+)
+from trainer.coaching.posture.ruler import Ruler, disagreement
 from trainer.stroke.record import Measure
 from trainer.vision.perspective import CameraView, Floats, on_plane, sphere_distance_cm
 
 # How far the ankle joints are behind the ball, across the target line (cm): rendered players 45 +- 5.
 ANKLES_BEHIND_BALL_CM, ANKLES_SPREAD_CM = 45.0, 5.0
+HIPS_BEHIND_ANKLES_CM = 10.0  # rendered 12 +- 2, the knees about above the ankles
 ANKLES_DOUBT_CM = 8.0  # the same with what the toes' marks are off by
 LOWEST_CAMERA_CM = 15.0  # a camera on the ground sees no depth along it
 # Face-on the pose model marks a toe this high above the ground and this far before the ankle joint (rendered, +- 0.9 cm).
@@ -63,6 +71,27 @@ def scene(seen: AddressSeen) -> Scene | None:
     centre = seen.camera.ray(ball.x, ball.y) * depth
     toes = _toes_behind(seen, centre, across, up)
     return Scene(seen, centre, along, across, up, _ankles_behind(seen, centre, across, up, toes), toes)
+
+
+def ruler(seen: AddressSeen) -> Ruler | None:
+    """The ball as the ruler, and how the player's height, told by the legs in the picture, compares. None without a ball."""
+    found = scene(seen)
+    if found is None:
+        return None
+    legs = []
+    for side in ("lead", "trail"):
+        joints = [seen.mark(f"{side}_{part}") for part in ("hip", "knee", "ankle")]
+        if None in joints:
+            continue
+        behind = (found.behind_cm + HIPS_BEHIND_ANKLES_CM, found.behind_cm, found.behind_cm)
+        places = [found.at(mark, far)[[0, 2]] for mark, far in zip(joints, behind, strict=True) if mark is not None]
+        legs.append(sum(float(np.linalg.norm(a - b)) for a, b in pairwise(places)))
+    distance = float(found.ball[2])
+    if not legs:
+        return Ruler("ball", USUAL_HEIGHT_CM, distance)
+    by_ball = float(np.mean(legs)) / FACE_ON_LEG_PER_HEIGHT
+    ratio = None if seen.height_cm is None else by_ball / seen.height_cm
+    return Ruler("ball", by_ball, distance, ratio, disagreement(ratio, False))
 
 
 def unlikely(seen: AddressSeen) -> Callable[[CameraView], float]:
@@ -115,9 +144,7 @@ def measures(seen: AddressSeen) -> dict[str, Measure]:
     out |= _level(seen, found)
     if found is None:
         return out
-    surely = min(1.0, 0.4 + 0.6 * seen.azimuth_confidence) * min(
-        1.0, found.seen.ball.confidence / 0.7 if found.seen.ball else 0
-    )
+    surely = seen.line_sure * (min(1.0, seen.ball.confidence / 0.7) if seen.ball is not None else 0.0)
     out |= _feet(found, surely)
     for name, part, behind in (
         ("hands_ahead_cm", "wrist", HANDS_BEHIND_BALL_CM),
@@ -170,7 +197,7 @@ def _level(seen: AddressSeen, found: Scene | None) -> dict[str, Measure]:
             continue
         run = np.sum(runs, axis=0)
         sure = min(mark.confidence for pair in pairs for mark in pair if mark is not None)
-        sure *= min(1.0, 0.4 + 0.6 * seen.tilt_confidence) * (1.0 if parts == ("shoulder",) else 0.7)
+        sure *= seen.upright_sure * (1.0 if parts == ("shoulder",) else 0.7)
         out[name] = Measure(math.degrees(math.atan2(run[1], run[0])), "deg", sure)
     return out
 

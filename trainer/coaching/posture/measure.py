@@ -5,12 +5,26 @@ from __future__ import annotations
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges, check
+from trainer.coaching.posture.ruler import Ruler
 from trainer.stroke.record import Measure
 
 
 def measure(seen: AddressSeen) -> dict[str, Measure]:
     """All measures that this view can give; None with a reason for those it could not."""
     return face_on.measures(seen) if seen.view == "face-on" else down_the_line.measures(seen)
+
+
+def ruler(seen: AddressSeen) -> Ruler | None:
+    """The ruler that the lengths lean on, and how the other one compares; None when there is none."""
+    if seen.view == "face-on":
+        return face_on.ruler(seen)
+    return down_the_line.side_on(seen).ruler if down_the_line.near_side_seen(seen) else None
+
+
+def rulers(seen: AddressSeen) -> tuple[str, ...]:
+    """In words, when the two rulers disagree or one is missing; nothing when all is well."""
+    found = ruler(seen)
+    return (found.note,) if found is not None and found.note else ()
 
 
 def setup(seen: AddressSeen, ranges: Ranges = DEFAULTS) -> list[Check]:

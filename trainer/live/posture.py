@@ -1,0 +1,190 @@
+"""From a picture of a player at address to what the measures of posture start from; and the address before each stroke."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from trainer.coaching.posture import face_on
+from trainer.coaching.posture.address import AddressSeen, BallMark, mirrored, mirrored_ball
+from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
+from trainer.coaching.posture.measure import rulers, setup
+from trainer.coaching.posture.ranges import Check
+from trainer.coaching.posture.recognise import Recognised, recognise
+from trainer.live.pipeline import Finished, StepResult
+from trainer.settings.model import Settings
+from trainer.vision.body import Array, BodyTracker
+from trainer.vision.camera_tilt import camera_stand
+from trainer.vision.perspective import CameraView, focal_px
+from trainer.vision.sighting import Frame, Handedness, Sighting, View
+from trainer.vision.two_looks import somebody_else, two_looks
+
+STANDING = ("setting", "address")
+KEPT_FRAMES, APART_S = 10, 0.1  # the last second or so of an address
+BEFORE_TAKEAWAY_S = 0.15
+LOOKS_FOR_BALL, LOOK_APART_S = 12, 0.1  # a photo is shown to the finder of the ball as if it were a still clip
+
+
+@dataclass(frozen=True)
+class Looked:
+    """One picture looked at. seen: None when there can be no numbers; hints: what is wrong, plain lines.
+
+    points: the pose model's, in the picture as it is; recognised: the view and the hand proposed.
+    """
+
+    seen: AddressSeen | None
+    hints: tuple[str, ...]
+    points: dict[str, Array] | None = None
+    recognised: Recognised | None = None
+    ball: BallMark | None = None
+
+
+@dataclass(frozen=True)
+class AddressFrame:
+    """The picture of an address, with the ball as it was found then (px in the picture as it is)."""
+
+    image: Any
+    time_s: float
+    ball: BallMark | None
+
+
+class AddressKeeper:
+    """``add`` every step; ``taken`` then holds the address of every stroke, None where none was seen.
+
+    Keeps about a second of pictures of the player standing at address.
+    """
+
+    def __init__(self, handedness: Handedness) -> None:
+        self.taken: list[AddressFrame | None] = []
+        self._handedness = handedness
+        self._kept: deque[AddressFrame] = deque(maxlen=KEPT_FRAMES)
+
+    def add(self, frame: Frame, step: StepResult) -> None:
+        """One frame on; a stroke that it finishes is taken too."""
+        if step.finished is not None:
+            self.take(step.finished)
+        if step.moment.phase not in STANDING:
+            return
+        if self._kept and frame.time_s - self._kept[-1].time_s < APART_S:
+            return
+        width = frame.image.shape[1]
+        self._kept.append(AddressFrame(frame.image, frame.time_s, ball_of(step.sighting, width, self._handedness)))
+
+    def take(self, finished: Finished) -> None:
+        """The last picture well before this stroke's takeaway."""
+        takeaway = finished.record.events.get("takeaway_s")
+        before = [kept for kept in self._kept if takeaway is not None and kept.time_s <= takeaway - BEFORE_TAKEAWAY_S]
+        self.taken.append(before[-1] if before else None)
+
+
+@dataclass(frozen=True)
+class Setup:
+    """An address against its ranges; hints: why there are no numbers, or what they lack."""
+
+    checks: tuple[Check, ...]
+    hints: tuple[str, ...] = ()
+
+
+def setup_at(body: BodyTracker, address: AddressFrame | None, settings: Settings) -> Setup:
+    """The setup of one stroke. body: free of other frames."""
+    if address is None:
+        return Setup((), ("the player was not seen standing at address before it",))
+    looked = look(
+        body,
+        address.image,
+        settings.camera.view,
+        settings.player.handedness,
+        address.ball,
+        settings.player.height_cm,
+    )
+    if looked.seen is None:
+        return Setup((), looked.hints)
+    return Setup(tuple(setup(looked.seen)), (*looked.hints, *rulers(looked.seen)))
+
+
+def ball_of(sighting: Sighting, width_px: int, handedness: Handedness) -> BallMark | None:
+    """The ball of a sighting, in the picture as it is (see ``Watcher`` for how a sighting keeps places)."""
+    if sighting.ball is None:
+        return None
+    centre = sighting.ball.centre
+    if sighting.view == "down-the-line":
+        x, y = centre.up_px, -centre.along_px
+    else:
+        x, y = centre.along_px if handedness == "right" else width_px - centre.along_px, -centre.up_px
+    return BallMark(x, y, sighting.ball.diameter_px, centre.confidence)
+
+
+def look(
+    body: BodyTracker,
+    image_bgr: Any,
+    view: View | None,
+    handedness: Handedness | None,
+    ball: BallMark | None = None,
+    height_cm: float | None = None,
+    find_ball: bool = False,
+    others: bool = False,
+    vertical_fov_deg: float | None = None,
+) -> Looked:
+    """Everything that one picture tells. view, handedness: None to have them recognised.
+
+    body: a tracker that need not go on following other frames; find_ball: look for the ball too; others: look for a second
+    person too.
+    """
+    size = (image_bgr.shape[1], image_bgr.shape[0])
+    points = two_looks(body, image_bgr)
+    hints = player_hints(points, size)
+    if points is None or hints:
+        return Looked(None, tuple(hints), points)
+    if others and somebody_else(body, image_bgr, points):
+        return Looked(None, tuple(people_hint(2)), points)
+    found = recognise(points)
+    view = view or (found.view if found is not None else "face-on")
+    handedness = handedness or (found.handedness if found is not None else "right")
+    if find_ball and ball is None:
+        ball = ball_in_picture(points, image_bgr, view, handedness)
+    marks = mirrored(points, size[0], handedness)
+    turned = mirrored_ball(ball, size[0], handedness)
+    focal = focal_px(size[1]) if vertical_fov_deg is None else focal_px(size[1], vertical_fov_deg)
+    level = CameraView(focal, (size[0] / 2, size[1] / 2), view)
+    seen = AddressSeen(view, size, marks, level, turned, height_cm)
+    picture = image_bgr if handedness == "right" else np.ascontiguousarray(image_bgr[:, ::-1])
+    unlikely = face_on.unlikely(seen) if view == "face-on" and turned is not None else None
+    at = None if turned is None else (turned.x, turned.y)
+    stand = camera_stand(picture, view, marks, at, vertical_fov_deg, unlikely)
+    notes = list(ball_hint(ball is not None))
+    if stand is None or stand.confidence < 0.3:
+        notes.append("no straight edges seen: the camera is taken to stand level")
+    if stand is None or stand.azimuth_confidence < 0.3:
+        notes.append("nothing straight along the target line seen: lay a board or a club along it by the ball")
+    if stand is not None:
+        seen = AddressSeen(
+            view, size, marks, stand.camera, turned, height_cm, stand.confidence, stand.azimuth_confidence, tuple(notes)
+        )
+    return Looked(seen, tuple(notes), points, found, ball)
+
+
+class _Still:
+    """A body tracker that always gives the same points."""
+
+    def __init__(self, points: dict[str, Array]) -> None:
+        self._points = points
+
+    def find(self, image_bgr: Array) -> dict[str, Array] | None:
+        return self._points
+
+    def close(self) -> None:
+        """Nothing to free."""
+
+
+def ball_in_picture(points: dict[str, Array], image_bgr: Any, view: View, handedness: Handedness) -> BallMark | None:
+    """The ball of one still picture, found as in a clip whose player stands still."""
+    from trainer.vision.watcher import Watcher, WatchOptions
+
+    watches = Watcher(_Still(points), WatchOptions(handedness=handedness, view=view))
+    sighting = None
+    for k in range(LOOKS_FOR_BALL):
+        sighting = watches.look(Frame(k, k * LOOK_APART_S, image_bgr), points)
+    return None if sighting is None else ball_of(sighting, image_bgr.shape[1], handedness)
