@@ -30,7 +30,17 @@ FRAMES = 16
 EVERY = 6  # frames from one scripted stroke to the next
 
 
+class NoBody:
+    def find(self, image_bgr: Any) -> None:
+        return None
+
+    def close(self) -> None:
+        return
+
+
 class ScriptedWatcher:
+    body = NoBody()
+
     def find_body(self, frame: Frame) -> None:
         return None
 
@@ -64,7 +74,7 @@ class ScriptedJudge:
 
 @pytest.fixture(autouse=True)
 def scripted(monkeypatch: pytest.MonkeyPatch) -> None:
-    def pipeline(settings: Any, watches: Any, save: Any = None) -> Pipeline:
+    def pipeline(settings: Any, watches: Any, save: Any = None, chooser: Any = None) -> Pipeline:
         faults = (Fault("early_look", 0.25, 0.5, "s", 0.0),)
         return Pipeline(watches, ScriptedTracker(), ScriptedJudge(), lambda record: faults, save=save)
 
