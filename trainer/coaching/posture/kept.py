@@ -55,10 +55,20 @@ def posture_change(signals: Signals, takeaway_s: float, until_s: float, limit_de
     measure = kept(signals, takeaway_s, until_s)["spine_change_deg"]
     if measure.value is None or abs(measure.value) <= limit_deg + DOUBT_DEG:
         return None
-    change = _from_address(signals, -_spine_deg(signals), takeaway_s)
+    change = spine_change_deg(signals, takeaway_s)
     past = (signals.time_s >= takeaway_s) & (signals.time_s <= until_s) & (np.abs(change) > limit_deg + DOUBT_DEG)
     at = float(signals.time_s[np.flatnonzero(past)[0]]) if past.any() else until_s
     return Fault("posture_change", at, float(measure.value), "deg", limit_deg)
+
+
+def spine_change_deg(signals: Signals, takeaway_s: float) -> Floats:
+    """Change of the spine's tilt since address at each sample, + straightening; down-the-line only, else NaN.
+
+    Its largest until the look is what ``kept`` gives.
+    """
+    if signals.view != "down-the-line":
+        return np.full(len(signals.time_s), np.nan)
+    return _from_address(signals, -_spine_deg(signals), takeaway_s)
 
 
 def _column(signals: Signals, point: str, axis: str) -> Floats:
