@@ -35,7 +35,7 @@ class Clip(Source):
         self._pace = pace
         self._closed = False
         self._lock = threading.Lock()  # the file is never released while it is being read
-        self._capture = _opened(self._path)
+        self._capture = opened(self._path)
         import cv2
 
         self._property = {
@@ -148,7 +148,7 @@ class Stamper:
         return time_s
 
 
-def _opened(path: Path) -> Any:
+def opened(path: Path) -> Any:
     """An open capture of the file; ClipError says why there is none."""
     where = str(path)
     try:

@@ -1,0 +1,268 @@
+"""Any frame of a clip file at once, frame exact.
+
+OpenCV's own seeking lands on a neighbour where a file has few key frames or uneven times. So frames are decoded in order,
+in a thread of their own, the wanted stretch first, and kept compressed; a jump is believed only when the time stamp
+of the frame it lands on is one that is known.
+"""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import Any, Sequence
+
+import numpy as np
+
+from trainer.errors import ClipError
+from trainer.live.replay.frames import checked, decoded, nearest
+from trainer.stroke.record import Floats
+from trainer.vision.clip import FPS_RANGE, USUAL_FPS, Stamper, opened
+
+CACHE_MB = 192.0
+QUALITY = 92  # JPEG: nothing is to be seen of it in a still
+BLOCK = 32  # frames decoded in one go when going backwards
+AROUND = 96  # frames kept ready on either side of the one last asked for
+SEEK_FROM = 300  # frames; nearer ones are reached sooner by decoding on
+SEEK_BEFORE = 15  # frames: aim before the wanted one, for a seek may land after its aim
+TIME_MATCH = 0.25  # share of the gap between frames
+PATIENCE_S = 30.0
+
+
+class Reader:
+    """Decodes a file forward. position: number of the frame that comes next."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._capture: Any = None
+        self.position = 0
+
+    def open(self) -> None:
+        self.close()
+        self._capture = opened(self._path)
+        self.position = 0
+
+    def close(self) -> None:
+        if self._capture is not None:
+            self._capture.release()
+            self._capture = None
+
+    def grab(self) -> bool:
+        if self._capture is None:
+            self.open()
+        if not self._capture.grab():
+            return False
+        self.position += 1
+        return True
+
+    def picture(self) -> Any:
+        """Of the frame last grabbed; None when it cannot be had."""
+        ok, image = self._capture.retrieve()
+        return image if ok else None
+
+    def raw_s(self) -> float:
+        """The file's own time stamp of the frame last grabbed."""
+        import cv2
+
+        return float(self._capture.get(cv2.CAP_PROP_POS_MSEC)) / 1000.0
+
+    def step_s(self) -> float:
+        import cv2
+
+        fps = float(self._capture.get(cv2.CAP_PROP_FPS))
+        return 1.0 / (fps if FPS_RANGE[0] <= fps <= FPS_RANGE[1] else USUAL_FPS)
+
+    def grab_at(self, index: int, times_s: Floats) -> bool:
+        """Grabs that very frame. False: the file does not hold it."""
+        if self._capture is None or index < self.position or index - self.position > SEEK_FROM:
+            if self._capture is None or index > SEEK_FROM or index < self.position:
+                self.open()
+            if index > SEEK_FROM and self._sought(index, times_s) and self.position - 1 == index:
+                return True
+        while self.position <= index:
+            if not self.grab():
+                return False
+        return True
+
+    def _sought(self, index: int, times_s: Floats) -> bool:
+        """Jumps to a frame not after ``index``; position is right whether or not that could be done."""
+        import cv2
+
+        aim = float(times_s[index - SEEK_BEFORE])
+        if self._capture.set(cv2.CAP_PROP_POS_MSEC, aim * 1000.0) and self._capture.grab():
+            found_s = self.raw_s()
+            at = nearest(times_s, found_s)
+            gap = float(times_s[min(at + 1, len(times_s) - 1)] - times_s[max(at - 1, 0)]) / 2.0
+            if at <= index and abs(float(times_s[at]) - found_s) < TIME_MATCH * gap:
+                self.position = at + 1
+                return True
+        self.open()
+        return False
+
+
+def times_of(path: Path) -> Floats:
+    """The time of every frame of a clip, as ``vision.clip`` stamps them. Decodes it once. Raises ClipError."""
+    reader = Reader(path)
+    reader.open()
+    try:
+        stamper = Stamper(reader.step_s())
+        times = []
+        while reader.grab():
+            times.append(stamper.stamp(reader.raw_s()))
+    finally:
+        reader.close()
+    if not times:
+        raise ClipError("there is no picture in it", str(path), "record it again, or give another clip")
+    return np.array(times, dtype=np.float64)
+
+
+class ClipFrames:
+    """times_s: of all frames, where they are known from reading the clip before, else the clip is read for them.
+
+    around_s: (from, to): what is wanted first; cache_mb: compressed frames kept. Raises ClipError.
+    """
+
+    drawn = False
+    offset_px = (0.0, 0.0)
+
+    def __init__(
+        self,
+        path: Path,
+        times_s: Sequence[float] | Floats | None = None,
+        around_s: tuple[float, float] | None = None,
+        cache_mb: float = CACHE_MB,
+    ) -> None:
+        self.path = Path(path)
+        self._reader = Reader(self.path)
+        known = times_s is not None and len(times_s) > 0
+        self.times_s: Floats = np.asarray(times_s, dtype=np.float64) if known else times_of(self.path)
+        count = len(self.times_s)
+        self._first = nearest(self.times_s, around_s[0]) if around_s else 0
+        self._last = nearest(self.times_s, around_s[1]) if around_s else count - 1
+        self._focus = self._first
+        self._most = max(1, int(cache_mb * 1e6))
+        self._kept: dict[int, bytes] = {}
+        self._bytes = 0
+        self._short_at = count  # the first frame that the file does not hold after all
+        self._want: int | None = None
+        self._closed = False
+        self._failure: ClipError | None = None
+        self._change = threading.Condition()
+        self._reader.open()
+        self._thread = threading.Thread(target=self._run, name="clip frames", daemon=True)
+        self._thread.start()
+        height, width = self.frame(self._first).shape[:2]
+        self.size: tuple[int, int] = (width, height)
+
+    @property
+    def ready(self) -> float:
+        """Share of the frames that are there at once."""
+        with self._change:
+            return len(self._kept) / len(self.times_s)
+
+    @property
+    def cached_bytes(self) -> int:
+        with self._change:
+            return self._bytes
+
+    def nearest(self, time_s: float) -> int:
+        return nearest(self.times_s, time_s)
+
+    def frame(self, index: int) -> Any:
+        checked(index, len(self.times_s))
+        with self._change:
+            self._focus = index
+            if index not in self._kept:
+                self._want = index
+            self._change.notify_all()
+            had = self._change.wait_for(
+                lambda: index in self._kept or self._failure is not None or self._closed or index >= self._short_at,
+                PATIENCE_S,
+            )
+            jpeg = self._kept.get(index)
+            if jpeg is None:
+                raise self._unseen(index, had)
+        return decoded(jpeg)
+
+    def close(self) -> None:
+        with self._change:
+            self._closed = True
+            self._change.notify_all()
+        self._thread.join(PATIENCE_S)
+        self._kept.clear()
+
+    def _unseen(self, index: int, had: bool) -> Exception:
+        if self._failure is not None:
+            return self._failure
+        if self._closed:
+            return ClipError("is closed already", str(self.path), "open it again")
+        why = f"frame {index} cannot be read" if had else f"frame {index} took too long"
+        return ClipError(why, str(self.path), "copy the clip again, or show another stroke")
+
+    # ---- the thread
+
+    def _run(self) -> None:
+        try:
+            while (target := self._awaited()) is not None:
+                self._fetch(target)
+        except ClipError as error:
+            with self._change:
+                self._failure = error
+                self._change.notify_all()
+        finally:
+            self._reader.close()
+
+    def _awaited(self) -> int | None:
+        """The next frame to decode, waiting for a reason to; None: closed."""
+        with self._change:
+            while not self._closed:
+                target = self._next()
+                if target is not None:
+                    return target
+                self._change.wait()
+        return None
+
+    def _next(self) -> int | None:
+        if self._want is not None and self._want not in self._kept and self._want < self._short_at:
+            return self._want
+        count, focus = self._short_at, self._focus
+        spans = [
+            (focus, min(focus + BLOCK, count)),
+            (self._first, min(self._last + 1, count)),
+            (focus, min(focus + AROUND, count)),
+            (max(0, focus // BLOCK * BLOCK - AROUND), min(focus, count)),
+        ]
+        if self._bytes < 0.9 * self._most:
+            spans += [(min(self._reader.position, count), count), (0, count)]
+        for low, high in spans:
+            for i in range(low, high):
+                if i not in self._kept:
+                    if self._worth(i):
+                        return i
+                    break
+        return None
+
+    def _worth(self, index: int) -> bool:
+        """There is room, or something farther away to make room."""
+        if self._bytes < 0.9 * self._most or not self._kept:
+            return True
+        return abs(index - self._focus) < max(abs(i - self._focus) for i in (min(self._kept), max(self._kept)))
+
+    def _fetch(self, index: int) -> None:
+        import cv2
+
+        image = self._reader.picture() if self._reader.grab_at(index, self.times_s) else None
+        done, jpeg = (
+            (False, None) if image is None else cv2.imencode(".jpg", image, (cv2.IMWRITE_JPEG_QUALITY, QUALITY))
+        )
+        with self._change:
+            if not done or jpeg is None:
+                self._short_at = min(self._short_at, index)
+            else:
+                self._kept[index] = jpeg.tobytes()
+                self._bytes += len(self._kept[index])
+                while self._bytes > self._most and len(self._kept) > 1:
+                    far = max((i for i in self._kept if i != self._want), key=lambda i: abs(i - self._focus))
+                    self._bytes -= len(self._kept.pop(far))
+            if self._want == index:
+                self._want = None
+            self._change.notify_all()
