@@ -20,6 +20,8 @@ SHAFT = (0, 159, 230)  # their orange
 BALL = (66, 228, 240)  # their yellow
 JOINTS = (
     ("lead_shoulder", "trail_shoulder"),
+    ("lead_shoulder", "lead_hip"),
+    ("trail_shoulder", "trail_hip"),
     ("lead_shoulder", "lead_elbow"),
     ("lead_hip", "trail_hip"),
     ("lead_hip", "lead_knee"),
@@ -59,7 +61,8 @@ class FigureFrames:
         names = dict.fromkeys(name for pair in (*JOINTS, FOREARM, PUTTER) for name in pair)
         # For a left-hander against width 0 all x are negative; the offset brings them back into the picture.
         self._points = {name: places(record, name, handedness) for name in (*names, "head", "hands", "ball")}
-        every = np.concatenate(list(self._points.values()))
+        # A ball that rolls out of the figure's room is let go.
+        every = np.concatenate([points for name, points in self._points.items() if name != "ball"])
         seen = every[np.isfinite(every).all(axis=1)]
         low, high = (seen.min(axis=0), seen.max(axis=0)) if len(seen) else (np.zeros(2), np.full(2, SMALLEST_PX))
         margin = max(MARGIN_SHARE * float((high - low).max()), 20.0)
@@ -87,6 +90,7 @@ class FigureFrames:
         self._line(
             image, index, ("lead_elbow", "hands") if self._lost(index, "lead_wrist") else FOREARM, ARM, thick * 2
         )
+        self._line(image, index, ("hands", "grip"), BODY, thick)
         self._line(image, index, ("hands", "putter") if self._lost(index, "grip") else PUTTER, SHAFT, thick * 2)
         for name, radius, colour, width_px in (
             ("head", self._head_px, BODY, thick),
