@@ -70,7 +70,15 @@ def pieces(data: np.ndarray) -> list[tuple[float, float]]:
 
 def test_rhythms_are_the_written_ones() -> None:
     counts = {name: len(pieces(shipped(name))) for name in FAULT_NAMES}
-    assert counts == {"early_look": 2, "short_hold": 2, "hand_stall": 1, "recoil": 2, "sway": 3, "lift": 4}
+    assert counts == {
+        "early_look": 2,
+        "short_hold": 2,
+        "hand_stall": 1,
+        "recoil": 2,
+        "sway": 3,
+        "lift": 4,
+        "posture_change": 3,
+    }
 
 
 @pytest.mark.parametrize(("one", "other"), list(itertools.combinations((*FAULT_NAMES, "hold_done"), 2)))

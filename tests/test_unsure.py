@@ -84,10 +84,13 @@ def test_near_the_limit_the_second_sign_is_needed() -> None:
 
 def test_what_is_switched_off_or_not_measured_in_a_view_is_not_asked_for() -> None:
     nothing = record(**dict.fromkeys(NEEDED))
-    assert unsure(nothing, LIMITS) == FAULT_NAMES
+    face_on = tuple(n for n in FAULT_NAMES if n != "posture_change")
+    assert unsure(nothing, LIMITS) == face_on
     off = replace(LIMITS, sway=replace(LIMITS.sway, on=False))
-    assert unsure(nothing, off) == tuple(n for n in FAULT_NAMES if n != "sway")
-    assert unsure(replace(nothing, view="down-the-line"), LIMITS) == ()
+    assert unsure(nothing, off) == tuple(n for n in face_on if n != "sway")
+    side = replace(nothing, view="down-the-line", signals=replace(nothing.signals, view="down-the-line"))
+    assert unsure(side, LIMITS) == ("posture_change",)
+    assert unsure(side, replace(LIMITS, posture_change=replace(LIMITS.posture_change, on=False))) == ()
 
 
 def test_said_in_words() -> None:

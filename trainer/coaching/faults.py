@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Callable
 
+from trainer.coaching.posture.kept import kept, posture_change
 from trainer.coaching.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limit, Limits
 from trainer.stroke.events import look, turn_onset
@@ -56,10 +57,11 @@ def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:
 def unsure(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
     """The faults, in the limits' order, that could not be judged: what they need was not seen, or not surely.
 
-    Down-the-line none is asked for: all are measured face-on only. A fault that ``judge`` finds is never among them.
+    Down-the-line only the posture is asked for, and face-on all but it. A fault that ``judge`` finds is never among them.
     """
     if record.view != "face-on":
-        return ()
+        asked = limits.posture_change.on and _posture(record, limits) is None
+        return ("posture_change",) if asked else ()
     measures = record.measures
     blind = {name for name, measure in _NEEDS.items() if _sure(measures.get(measure)) is None}
     if record.events.get("takeaway_s") is None:
@@ -138,9 +140,31 @@ def _simple(name: str, measure: str, event: str) -> Callable[[StrokeRecord, Limi
     return rule
 
 
+def _posture(record: StrokeRecord, limits: Limits) -> Measure | None:
+    """The spine's change until the look, or the settle, or the end; None when it was not seen, or not surely."""
+    take = record.events.get("takeaway_s")
+    if take is None or record.signals.view != "down-the-line":
+        return None
+    measure = kept(record.signals, take, _until_s(record, limits))["spine_change_deg"]
+    return measure if _sure(measure) is not None else None
+
+
+def _until_s(record: StrokeRecord, limits: Limits) -> float:
+    seen = look_of(record, limits)
+    return seen.look_s or seen.settle_s or _end_s(record)
+
+
+def _posture_change(record: StrokeRecord, limits: Limits) -> Fault | None:
+    limit, take = limits.posture_change, record.events.get("takeaway_s")
+    if not limit.on or take is None or _posture(record, limits) is None:
+        return None
+    return posture_change(record.signals, take, _until_s(record, limits), limit.value)
+
+
 _RULES: tuple[Callable[[StrokeRecord, Limits], Fault | None], ...] = (
     _hand_stall,
     _simple("recoil", "recoil_cm", "finish_s"),
     _simple("sway", "sway_cm", "impact_s"),
     _simple("lift", "lift_cm", "impact_s"),
+    _posture_change,
 )

@@ -7,7 +7,7 @@ from trainer.coaching.verdict import Cue
 from trainer.settings.limits import Limits
 from trainer.stroke.live import SPEED_S
 from trainer.stroke.measures import HANDS_STOP
-from trainer.stroke.phases import SETTLE_S
+from trainer.stroke.phases import LEAST_HOLD_S, RECOIL_BEGUN_CM, RECOIL_S, SETTLE_S
 from trainer.stroke.record import Moment
 
 PLAIN = 1.3  # a turn this many times the limit needs no second frame
@@ -47,6 +47,7 @@ class LiveJudge:
         self._set_off: float | None = None
         self._at_impact: tuple[float, float] | None = None
         self._hands_stopped = False
+        self._recoils = False
         self._head, self._hinge = _Mean(), _Mean()
 
     def update(self, moment: Moment) -> Cue | None:
@@ -159,6 +160,9 @@ class LiveJudge:
         if moment.recoil_cm is None or moment.putter_conf < MIN_CONFIDENCE or moment.phase not in ("follow", "hold"):
             return None
         settle = moment.events.get("settle_s")
-        if settle is not None and moment.time_s - settle > 0.3:
+        since = moment.time_s - settle if settle is not None else 0.0
+        if since <= LEAST_HOLD_S:
+            self._recoils = moment.recoil_cm >= RECOIL_BEGUN_CM
+        elif since > RECOIL_S or not self._recoils:
             return None
         return moment.time_s if moment.recoil_cm > self.limits.recoil.value + DOUBT["recoil"] else None

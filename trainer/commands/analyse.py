@@ -20,7 +20,7 @@ from trainer.errors import ClipError, TrainerError, UsageError
 from trainer.live.ahead import Ahead
 from trainer.live.annotate import AnnotatedVideo
 from trainer.live.pipeline import Finished, Pipeline
-from trainer.live.posture import AddressKeeper, setup_at
+from trainer.live.posture import NOT_STANDING, AddressKeeper, setup_at
 from trainer.settings.model import Settings
 from trainer.vision import honesty
 from trainer.vision.clip import USUAL_FPS, Clip
@@ -76,7 +76,10 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
             with _progress(path.name, clip.frames_said) as tick:
                 keeper = AddressKeeper(settings.player.handedness)
                 strokes, counts, error = watch(clip, assemble.pipeline(settings, watches), video, tick, keeper)
-            setups = [setup_at(watches.body, address, settings) for address in keeper.taken]
+            setups = [
+                NOT_STANDING if address is None else setup_at(watches.body, address, settings)
+                for address in keeper.taken
+            ]
         finally:
             watches.close()
         judged = [

@@ -61,6 +61,8 @@ FIGURES: Mapping[str, Sequence[Note]] = {
     "sway": (Note(0.0, 0.140, _E5), Note(0.240, 0.140, _G4), Note(0.480, 0.140, _E5)),
     # ....  four quick steps upward
     "lift": (Note(0.0, 0.055, _C5), Note(0.095, 0.055, _E5), Note(0.190, 0.055, _G5), Note(0.285, 0.080, _D6)),
+    # -..  one long note and two short ones below it: the back has moved
+    "posture_change": (Note(0.0, 0.260, _E5), Note(0.340, 0.080, _A4), Note(0.500, 0.080, _A4)),
     # A soft bell, two tones that ring together: you may look.
     "hold_done": (
         Note(0.0, 1.10, _D5, loud=0.50, overtones=(0.10, 0.20), fade_s=0.28, ramp_s=0.012),

@@ -70,6 +70,7 @@ FAULT_WORDS: Mapping[str, str] = {
     "recoil": "Putter came back",
     "sway": "Body swayed",
     "lift": "Head rose",
+    "posture_change": "Back moved",
 }
 GOOD_WORD = "Well held"
 SEEN_WORD = "Stroke seen"
@@ -129,6 +130,9 @@ def fault_detail(record: StrokeRecord, fault: Fault) -> str:
         return f"{held:.1f} s of {fault.limit:.1f} s" if held is not None else f"less than {fault.limit:.1f} s"
     if fault.name == "hand_stall":
         return f"the putter head passed them by {abs(fault.value):.0f}°, limit {fault.limit:.0f}°"
+    if fault.name == "posture_change":
+        how = "straightened" if fault.value > 0 else "bent more"
+        return f"the spine {how} by {abs(fault.value):.0f}°, limit {fault.limit:.0f}°"
     unit = fault.unit
     what = {"recoil": "by", "sway": "the head moved", "lift": "by"}.get(fault.name, "")
     return f"{what} {abs(fault.value):.1f} {unit}, limit {fault.limit:.1f} {unit}".strip()

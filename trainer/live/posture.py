@@ -88,10 +88,11 @@ class Setup:
     hints: tuple[str, ...] = ()
 
 
-def setup_at(body: BodyTracker, address: AddressFrame | None, settings: Settings) -> Setup:
+NOT_STANDING = Setup((), ("the player was not seen standing at address before it",))
+
+
+def setup_at(body: BodyTracker, address: AddressFrame, settings: Settings) -> Setup:
     """The setup of one stroke. body: free of other frames."""
-    if address is None:
-        return Setup((), ("the player was not seen standing at address before it",))
     looked = look(
         body,
         address.image,

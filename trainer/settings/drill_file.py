@@ -13,7 +13,7 @@ from trainer.settings.limits import Limits
 from trainer.settings.load import Source, faults_of, read_file, refuse
 from trainer.settings.model import LIMIT_MODELS, STRICT, Key, key_field, keys_of, limit_key
 
-FaultName = Literal["early_look", "short_hold", "hand_stall", "recoil", "sway", "lift"]
+FaultName = Literal["early_look", "short_hold", "hand_stall", "recoil", "sway", "lift", "posture_change"]
 StrokeKind = Literal["ball", "rehearsal", "rehearsal then ball"]
 # Measures that a drill may set a goal for, with their units and the widest sensible range.
 GOALS: dict[str, tuple[str, float, float]] = {

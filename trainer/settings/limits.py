@@ -43,5 +43,9 @@ class Limits:
     sway: Limit = field(default_factory=lambda: _limit(3.0, "cm", 0.5, 20.0, "head along the line, takeaway to settle"))
     lift: Limit = field(default_factory=lambda: _limit(2.5, "cm", 0.5, 20.0, "head up, takeaway to settle"))
 
+    posture_change: Limit = field(
+        default_factory=lambda: _limit(4.0, "deg", 1.0, 30.0, "tilt of the spine, takeaway to look; seen down-the-line")
+    )
 
-FAULT_NAMES = ("early_look", "short_hold", "hand_stall", "recoil", "sway", "lift")
+
+FAULT_NAMES = ("early_look", "short_hold", "hand_stall", "recoil", "sway", "lift", "posture_change")

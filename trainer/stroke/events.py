@@ -14,6 +14,12 @@ from trainer.stroke.path import Path, path_of
 from trainer.stroke.record import EventName, Floats, Signals
 
 SPEED_HZ = 8.0  # cut-off for speeds
+FALLEN = 0.7  # share of its peak to which the speed has fallen where the last approach to rest begins
+AT_REST_S = 0.09  # so much of the rest belongs to the approach
+APPROACH_SAMPLES = 5
+SAME_WAY_CM = 0.05  # a step back by less is noise
+NEAR_ROUGH_S = 0.12
+LONGEST_END_S = 0.25  # from settle to standing; a fit that says more has lost its end in the sway
 MAX_MISFIT = 0.03  # of the backstroke's length: more, and the fitted shape does not speak for this player
 
 
@@ -54,8 +60,9 @@ def refine(
     events["top_s"] = top(path, events["takeaway_s"] or rough["takeaway_s"], top0, impact0, back)
     events["impact_s"] = impact(path, top0, impact0)
     after = events["impact_s"] or impact0
-    events["settle_s"] = settle(path, after)
-    events["finish_s"] = finish(path, after, events["settle_s"])
+    came = arrival(path, after)
+    events["settle_s"] = came.settle_s if came is not None else None
+    events["finish_s"] = finish(path, after, came)
     events["look_s"] = look(signals, events["takeaway_s"] or rough["takeaway_s"], look_deg)
     return events, path, back
 
@@ -167,38 +174,44 @@ def impact(path: Path, top_s: float, near_s: float) -> float | None:
     return crossing(t, x, 0.0, _index(t, top_s), _index(t, near_s + 0.15) + 1)
 
 
-def settle(path: Path, impact_s: float) -> float | None:
+@dataclass(frozen=True)
+class Arrival:
+    """How the putter came to rest: settle_s, the speed falls under the limit for good; end_s, it stands; forward: it
+    came to rest on its way toward the target, not back from a recoil."""
+
+    settle_s: float
+    end_s: float | None
+    forward: bool
+
+
+def arrival(path: Path, impact_s: float) -> Arrival | None:
     """Start of the stillness: from here on the speed stays under SETTLE_CM_S for SETTLE_S.
 
-    The smoothed speed finds it roughly; a fit of the last approach to rest, place = end - k (t_end - t)^n, then gives
-    the time at which the speed itself passes the limit, which the filter would smear.
+    The smoothed speed finds it roughly; a fit of the last approach to rest, place = end - size (t_end - t)^n, then gives
+    the time at which the speed itself passes the limit, which the filter would smear. The approach begins where the speed
+    has fallen to FALLEN of its peak and ends shortly after rest, before the body's own sway counts.
     """
     t = path.time_s
     x = smooth(t, path.raw_cm, SPEED_HZ)
     speed = np.abs(slope(t, x))
     limit = ph.SETTLE_CM_S if path.source == "putter" else ph.HANDS_SETTLE_CM_S
-    i = _index(t, impact_s + 0.05)
-    rough = None
-    for k in range(i, len(t)):
-        end = _index(t, t[k] + ph.SETTLE_S)
-        if t[-1] - t[k] < ph.SETTLE_S - 1e-6:
-            break
-        if np.all(speed[k : end + 1] < limit):
-            rough = float(t[k])
-            break
+    rough = _first_rest(t, speed, limit, _index(t, impact_s + 0.05))
     if rough is None:
         return None
-    use = (t > max(impact_s + 0.03, rough - 0.3)) & (t < rough + 0.3) & np.isfinite(path.raw_cm)
-    if use.sum() < 6:
-        return rough
-    ts, xs = t[use] - rough, path.raw_cm[use]
-    # Only the monotone approach: from the last turning point before the stillness.
-    forward = xs[-1] > xs[0] if abs(xs[-1] - xs[0]) > 0.5 else x[_index(t, rough)] > x[_index(t, rough - 0.1)]
+    stop, first = _index(t, rough), _index(t, max(impact_s + 0.03, rough - 0.35))
+    forward = bool(x[stop] > x[max(stop - 3, 0)])
     sign = 1.0 if forward else -1.0
-    turning = int(np.argmin(sign * xs[ts <= 0])) if np.any(ts <= 0) else 0
-    ts, xs = ts[turning:], sign * xs[turning:]
-    if len(ts) < 6:
-        return rough
+    start = stop
+    while start > first and sign * (x[start - 1] - x[start]) < SAME_WAY_CM:
+        start -= 1
+    begin = start + int(np.argmax(speed[start : stop + 1]))
+    while begin < stop and speed[begin] > FALLEN * speed[start : stop + 1].max():
+        begin += 1
+    begin = max(start, min(begin, stop - APPROACH_SAMPLES))
+    use = (t >= t[begin]) & (t < rough + AT_REST_S) & np.isfinite(path.raw_cm)
+    if use.sum() <= APPROACH_SAMPLES:
+        return Arrival(rough, None, forward)
+    ts, xs = t[use] - rough, sign * path.raw_cm[use]
 
     def residual(q: Floats) -> Floats:
         size, n = _power(q)
@@ -207,8 +220,33 @@ def settle(path: Path, impact_s: float) -> float | None:
     reach = max(float(xs.max() - xs.min()), 0.3)
     fitted = robust_fit(residual, [float(xs[-3:].mean()), math.log(reach * 8), 0.05, 0.0], 0.2)
     (size, n), t_end = _power(fitted), float(fitted[2])
-    found = rough + t_end - (limit / (size * n)) ** (1 / (n - 1))
-    return float(found) if abs(found - rough) < 0.12 else rough
+    found = t_end - (limit / (size * n)) ** (1 / (n - 1))
+    if abs(found) > NEAR_ROUGH_S:
+        return Arrival(rough, None, forward)
+    return Arrival(rough + found, rough + t_end if t_end - found < LONGEST_END_S else None, forward)
+
+
+def _first_rest(t: Floats, speed: Floats, limit: float, first: int) -> float | None:
+    """Time from which the speed stays under the limit for SETTLE_S, between samples; None when it never does."""
+    seen = np.flatnonzero(np.isfinite(speed) & (np.arange(len(t)) >= first))
+    t, speed = t[seen], speed[seen]
+    since: float | None = None
+    for k in range(len(t)):
+        if speed[k] < limit:
+            if since is None:
+                since = _passes(t, speed, limit, k) if k > 0 and speed[k - 1] >= limit else float(t[k])
+            if k == len(t) - 1 and t[k] - since >= ph.SETTLE_S - 1e-6:
+                return since
+        elif since is not None:
+            if _passes(t, speed, limit, k) - since >= ph.SETTLE_S - 1e-6:
+                return since
+            since = None
+    return None
+
+
+def _passes(t: Floats, v: Floats, level: float, k: int) -> float:
+    """Time between samples k - 1 and k at which v passes the level."""
+    return float(t[k - 1] + (level - v[k - 1]) / (v[k] - v[k - 1]) * (t[k] - t[k - 1]))
 
 
 def _power(q: Floats) -> tuple[float, float]:
@@ -216,12 +254,14 @@ def _power(q: Floats) -> tuple[float, float]:
     return math.exp(float(np.clip(q[1], -20, 20))), 1.2 + 2.3 / (1 + math.exp(float(np.clip(-q[3], -50, 50))))
 
 
-def finish(path: Path, impact_s: float, settle_s: float | None) -> float | None:
-    """Furthest point forward, by a parabola through the highest smoothed samples; not later than the settle."""
-    end = settle_s if settle_s is not None else impact_s + 1.5
+def finish(path: Path, impact_s: float, came: Arrival | None) -> float | None:
+    """Furthest point forward: where the last approach to rest ends, or the turning point before a recoil."""
+    if came is not None and came.forward:
+        return came.end_s if came.end_s is not None else came.settle_s
+    end = came.settle_s if came is not None else impact_s + 1.5
     i, j = _index(path.time_s, impact_s), _index(path.time_s, end)
-    if j - i < 2:
-        return settle_s
+    if j - i < 2 or not np.isfinite(path.x_cm[i : j + 1]).any():
+        return came.settle_s if came is not None else None
     k = i + int(np.nanargmax(path.x_cm[i : j + 1]))
     when = float(path.time_s[k])
     if 0 < k < len(path.time_s) - 1:
@@ -229,7 +269,7 @@ def finish(path: Path, impact_s: float, settle_s: float | None) -> float | None:
         bend = a - 2 * b + c
         if bend < 0:
             when += 0.5 * (a - c) / bend * float(path.time_s[k + 1] - path.time_s[k - 1]) / 2
-    return min(when, settle_s) if settle_s is not None else when
+    return when
 
 
 def turn_change(signals: Signals, takeaway_s: float) -> Floats:

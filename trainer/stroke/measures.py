@@ -162,16 +162,27 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
         if through.size
         else unseen("cm", "finish not seen"),
     }
-    settle = e["settle_s"]
-    until = settle + 0.3 if settle is not None else end + 1.0
-    slow = smooth(s.t, s.path.raw_cm, SPEED_HZ) * k
-    after = slow[s.between(end, until)]
-    seen = after[np.isfinite(after)]
-    if seen.size < 3:
-        out["recoil_cm"] = unseen("cm", "finish not seen")
-    else:
-        out["recoil_cm"] = Measure(max(0.0, float(seen.max() - seen[int(seen.argmax()) :].min())), "cm", conf)
+    out["recoil_cm"] = _recoil(s, smooth(s.t, s.path.raw_cm, SPEED_HZ) * k, end, conf)
     return out
+
+
+def _recoil(s: Stretch, place_cm: Floats, end_s: float, conf: float) -> Measure:
+    """How far the putter head comes back from its furthest point, beginning soon after its finish and before the look."""
+    settle, look = s.events["settle_s"], s.events["look_s"]
+
+    def back(until_s: float) -> float | None:
+        seen = place_cm[s.between(end_s, until_s)]
+        seen = seen[np.isfinite(seen)]
+        return None if seen.size < 3 else max(0.0, float(seen.max() - seen[int(seen.argmax()) :].min()))
+
+    soon_s = settle + ph.LEAST_HOLD_S if settle is not None else end_s + 1.0
+    soon = back(soon_s)
+    if soon is None:
+        return unseen("cm", "finish not seen")
+    if settle is None or soon < ph.RECOIL_BEGUN_CM:
+        return Measure(soon, "cm", conf)
+    later = settle + ph.RECOIL_S if look is None else min(settle + ph.RECOIL_S, max(look, soon_s))
+    return Measure(back(later) or soon, "cm", conf)
 
 
 def _speeds(s: Stretch) -> dict[str, Measure]:

@@ -31,6 +31,7 @@ _JOBS = {
     "recoil": ("Let the putter rest where it finishes; do not pull it back.", "quiet-hands"),
     "sway": ("Keep the head over its spot from start to rest.", "still-head"),
     "lift": ("Stay down until the putter is still.", "posture-hold"),
+    "posture_change": ("Keep the back as it was at address until you look.", "posture-hold"),
 }
 FAULT_PHRASES = {
     "early_look": "the look came early",
@@ -39,6 +40,7 @@ FAULT_PHRASES = {
     "recoil": "the putter came back",
     "sway": "the head moved along the line",
     "lift": "the head rose",
+    "posture_change": "the back did not keep its tilt",
 }
 
 
