@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Callable
+from typing import Callable, Mapping
 
 from trainer.coaching.posture.kept import kept, posture_change
 from trainer.coaching.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limit, Limits
-from trainer.stroke.events import look, turn_onset
 from trainer.stroke.measures import HANDS_STOP
 from trainer.stroke.record import Measure, StrokeRecord
+from trainer.stroke.turning import Turning
 
 MIN_CONFIDENCE = 0.35  # a measure less sure than this is not judged: no verdict is better than a wrong one
 # What a measure may be off by (one standard deviation on rendered truth, see the accuracy table): a value past the limit by
@@ -37,20 +37,27 @@ class Look:
     settle_s: float | None
 
 
+Rule = Callable[[StrokeRecord, Limits, Look], "Fault | None"]
+
+
 def look_of(record: StrokeRecord, limits: Limits) -> Look:
     """The look by the student's head-turn limit, from the raw signals."""
     take = record.events.get("takeaway_s")
+    return look_from(record, Turning(record.signals, take) if take is not None else None, limits)
+
+
+def look_from(record: StrokeRecord, turning: Turning | None, limits: Limits) -> Look:
+    """The same where the head's turn was worked out before. turning: None when the takeaway was not seen."""
     settle, limit = record.events.get("settle_s"), limits.early_look.value
-    found = look(record.signals, take, limit) if take is not None else None
-    onset = turn_onset(record.signals, take, found, limit) if take is not None and found is not None else None
+    found = turning.look(limit) if turning is not None else None
+    onset = turning.onset(found, limit) if turning is not None and found is not None else None
     return Look(found, onset, settle)
 
 
 def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:
     """The faults in order of time. Measures that were not seen, or not surely, give none."""
     seen = look_of(record, limits)
-    found = [_early_look(record, limits, seen), _short_hold(record, limits, seen)]
-    found += [rule(record, limits) for rule in _RULES]
+    found = [rule(record, limits, seen) for rule in RULES.values()]
     return tuple(sorted((f for f in found if f is not None), key=lambda f: f.at_s))
 
 
@@ -60,7 +67,7 @@ def unsure(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
     Down-the-line only the posture is asked for, and face-on all but it. A fault that ``judge`` finds is never among them.
     """
     if record.view != "face-on":
-        asked = limits.posture_change.on and _posture(record, limits) is None
+        asked = limits.posture_change.on and _posture(record, look_of(record, limits)) is None
         return ("posture_change",) if asked else ()
     measures = record.measures
     blind = {name for name, measure in _NEEDS.items() if _sure(measures.get(measure)) is None}
@@ -112,7 +119,7 @@ def _short_hold(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | Non
     return Fault("short_hold", seen.look_s, max(hold, 0.0), "s", limit.value)
 
 
-def _hand_stall(record: StrokeRecord, limits: Limits) -> Fault | None:
+def _hand_stall(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | None:
     limit = limits.hand_stall
     hinge = _sure(record.measures.get("hinge_change_deg"))
     impact = record.events.get("impact_s")
@@ -128,8 +135,8 @@ def _hand_stall(record: StrokeRecord, limits: Limits) -> Fault | None:
     return None
 
 
-def _simple(name: str, measure: str, event: str) -> Callable[[StrokeRecord, Limits], Fault | None]:
-    def rule(record: StrokeRecord, limits: Limits) -> Fault | None:
+def _simple(name: str, measure: str, event: str) -> Rule:
+    def rule(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | None:
         limit: Limit = getattr(limits, name)
         value = _sure(record.measures.get(measure))
         at = record.events.get(event)  # type: ignore[call-overload]
@@ -140,31 +147,33 @@ def _simple(name: str, measure: str, event: str) -> Callable[[StrokeRecord, Limi
     return rule
 
 
-def _posture(record: StrokeRecord, limits: Limits) -> Measure | None:
+def _posture(record: StrokeRecord, seen: Look) -> Measure | None:
     """The spine's change until the look, or the settle, or the end; None when it was not seen, or not surely."""
     take = record.events.get("takeaway_s")
     if take is None or record.signals.view != "down-the-line":
         return None
-    measure = kept(record.signals, take, _until_s(record, limits))["spine_change_deg"]
+    measure = kept(record.signals, take, _until_s(record, seen))["spine_change_deg"]
     return measure if _sure(measure) is not None else None
 
 
-def _until_s(record: StrokeRecord, limits: Limits) -> float:
-    seen = look_of(record, limits)
+def _until_s(record: StrokeRecord, seen: Look) -> float:
     return seen.look_s or seen.settle_s or _end_s(record)
 
 
-def _posture_change(record: StrokeRecord, limits: Limits) -> Fault | None:
+def _posture_change(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | None:
     limit, take = limits.posture_change, record.events.get("takeaway_s")
-    if not limit.on or take is None or _posture(record, limits) is None:
+    if not limit.on or take is None or _posture(record, seen) is None:
         return None
-    return posture_change(record.signals, take, _until_s(record, limits), limit.value)
+    return posture_change(record.signals, take, _until_s(record, seen), limit.value)
 
 
-_RULES: tuple[Callable[[StrokeRecord, Limits], Fault | None], ...] = (
-    _hand_stall,
-    _simple("recoil", "recoil_cm", "finish_s"),
-    _simple("sway", "sway_cm", "impact_s"),
-    _simple("lift", "lift_cm", "impact_s"),
-    _posture_change,
-)
+# Each fault's own rule, in the limits' order. What they find is all that ``judge`` finds.
+RULES: Mapping[str, Rule] = {
+    "early_look": _early_look,
+    "short_hold": _short_hold,
+    "hand_stall": _hand_stall,
+    "recoil": _simple("recoil", "recoil_cm", "finish_s"),
+    "sway": _simple("sway", "sway_cm", "impact_s"),
+    "lift": _simple("lift", "lift_cm", "impact_s"),
+    "posture_change": _posture_change,
+}

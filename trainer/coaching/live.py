@@ -93,7 +93,7 @@ class LiveJudge:
         self._note_hands(moment)
 
     def _note_set_off(self, time_s: float, turn: float) -> None:
-        """Keeps when the head set off for a look, between frames: see ``events.turn_onset``."""
+        """Keeps when the head set off for a look, between frames: see ``turning.Turning.onset``."""
         level = self.limits.early_look.value / 3
         if turn <= level:
             self._set_off = None

@@ -54,6 +54,19 @@ class NoWindow:
         return
 
 
+def open_surface(size: tuple[int, int], title: str, flags: int) -> Any:
+    """The display's surface. Raises pygame.error (a RuntimeError) where there is no display."""
+    import pygame
+
+    # Not pygame.init(): it would open the mixer with settings of its own.
+    pygame.display.init()
+    driver = pygame.display.get_driver()
+    if driver in NOWHERE_DRIVERS and os.environ.get("SDL_VIDEODRIVER") != driver:
+        raise pygame.error(f"only {driver}")
+    pygame.display.set_caption(title)
+    return pygame.display.set_mode(size, flags)
+
+
 class PygameWindow:
     """A pygame window. Raises pygame.error (a RuntimeError) where there is no display."""
 
@@ -61,14 +74,8 @@ class PygameWindow:
         import pygame
 
         self._pg = pygame
-        # Not pygame.init(): it would open the mixer with settings of its own.
-        pygame.display.init()
-        driver = pygame.display.get_driver()
-        if driver in NOWHERE_DRIVERS and os.environ.get("SDL_VIDEODRIVER") != driver:
-            raise pygame.error(f"only {driver}")
-        pygame.display.set_caption(TITLE)
         size = (0, 0) if wish.fullscreen else (wish.width, wish.height)
-        self._surface: Any = pygame.display.set_mode(size, pygame.FULLSCREEN if wish.fullscreen else pygame.RESIZABLE)
+        self._surface: Any = open_surface(size, TITLE, pygame.FULLSCREEN if wish.fullscreen else pygame.RESIZABLE)
         pygame.mouse.set_visible(not wish.fullscreen)
         self._board = Board(wish.theme)
         self._commands = {

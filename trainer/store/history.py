@@ -20,6 +20,7 @@ from trainer.stroke.record import Measure, StrokeRecord
 # A student's sessions: by id, and by name those from before the student had one.
 WHOSE = "(n.student = :student OR (n.student IS NULL AND n.player = :player))"
 BATCH = 500
+_QUICK = "CASE WHEN view = 'face-on' THEN turns END"  # down-the-line the whole body is judged
 DISTANCE_TABLES = ("distance_players", "distance_greens", "distance_putts")  # kept by name
 
 
@@ -102,7 +103,7 @@ def _batch(store: Store, ids: Sequence[int]) -> list[tuple[int, StrokeRecord]]:
     measures: defaultdict[int, dict[str, Measure]] = defaultdict(dict)
     with store.reading() as db:
         rows = db.execute(
-            "SELECT id, kind, view, turns, CASE WHEN turns IS NULL THEN signals END FROM strokes"
+            f"SELECT id, kind, view, {_QUICK}, CASE WHEN {_QUICK} IS NULL THEN signals END FROM strokes"
             f" WHERE id IN ({marks}) ORDER BY id",
             ids,
         ).fetchall()

@@ -12,6 +12,8 @@ from trainer.stroke import phases as ph
 from trainer.stroke.filters import crossing, robust_fit, slope, smooth
 from trainer.stroke.path import Path, path_of
 from trainer.stroke.record import EventName, Floats, Signals
+from trainer.stroke.turning import Turning
+from trainer.stroke.turning import turn_change as turn_change  # where others look for it
 
 SPEED_HZ = 8.0  # cut-off for speeds
 FALLEN = 0.7  # share of its peak to which the speed has fallen where the last approach to rest begins
@@ -63,7 +65,7 @@ def refine(
     came = arrival(path, after)
     events["settle_s"] = came.settle_s if came is not None else None
     events["finish_s"] = finish(path, after, came)
-    events["look_s"] = look(signals, events["takeaway_s"] or rough["takeaway_s"], look_deg)
+    events["look_s"] = Turning(signals, events["takeaway_s"] or rough["takeaway_s"]).look(look_deg)
     return events, path, back
 
 
@@ -270,48 +272,3 @@ def finish(path: Path, impact_s: float, came: Arrival | None) -> float | None:
         if bend < 0:
             when += 0.5 * (a - c) / bend * float(path.time_s[k + 1] - path.time_s[k - 1]) / 2
     return when
-
-
-def turn_change(signals: Signals, takeaway_s: float) -> Floats:
-    """Head turn since address at each sample (deg), single outliers removed; NaN where not seen."""
-    t, turn = signals.time_s, signals["head_turn_deg"].copy()
-    turn[signals["head_turn_conf"] < 0.2] = np.nan
-    at = (t >= takeaway_s - ph.ADDRESS_S[0]) & (t <= takeaway_s - ph.ADDRESS_S[1]) & np.isfinite(turn)
-    if not at.any():
-        return np.full_like(turn, np.nan)
-    turn = turn - np.median(turn[at])
-    padded = np.concatenate([turn[:1], turn, turn[-1:]])
-    three = np.stack([padded[:-2], padded[1:-1], padded[2:]])
-    return np.where(np.isfinite(three).all(axis=0), np.median(three, axis=0), turn)
-
-
-def look(signals: Signals, takeaway_s: float, look_deg: float) -> float | None:
-    """The head turn passes look_deg toward the target after takeaway and stays past it for LOOK_STAYS_S."""
-    t, turn = signals.time_s, turn_change(signals, takeaway_s)
-    seen = np.isfinite(turn)
-    t, turn = t[seen], turn[seen]
-    for k in range(_index(t, takeaway_s) if len(t) else 0, len(t) - 1):
-        if turn[k] <= look_deg < turn[k + 1]:
-            when = t[k] + (look_deg - turn[k]) / (turn[k + 1] - turn[k]) * (t[k + 1] - t[k])
-            stays = (t > when) & (t <= when + ph.LOOK_STAYS_S + 1e-9)
-            if stays.any() and t[-1] >= when + 0.6 * ph.LOOK_STAYS_S and np.all(turn[stays] > look_deg):
-                return float(when)
-    return None
-
-
-def turn_onset(signals: Signals, takeaway_s: float, look_s: float, look_deg: float) -> float:
-    """When the head set off for the look: the last time before look_s at which its turn was a third of look_deg.
-
-    A head needs a tenth of a second for the first 12 degrees; a look that passes its limit just after the putter has
-    come to rest was begun before.
-    """
-    t, turn = signals.time_s, turn_change(signals, takeaway_s)
-    level = look_deg / 3
-    for k in range(_index(t, look_s) - 1, 0, -1):
-        a, b = turn[k], turn[k + 1]
-        if np.isfinite(a) and a <= level:
-            part = (level - a) / (b - a) if np.isfinite(b) and b > level else 1.0
-            return float(min(t[k] + part * (t[k + 1] - t[k]), look_s))
-        if t[k] < takeaway_s or look_s - t[k] > 0.4:
-            break
-    return look_s

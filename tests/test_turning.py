@@ -1,0 +1,61 @@
+"""The head's turn through a stroke: the median of three without a sort, the look and its setting off by any limit."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.made_strokes import SETTLE, TAKE, record
+from trainer.stroke.turning import Turning, turn_change
+
+
+@settings(max_examples=100, deadline=None)
+@given(seed=st.integers(0, 10_000), unseen=st.floats(0, 0.6))
+def test_single_outliers_go_by_the_median_of_three(seed: int, unseen: float) -> None:
+    rng = np.random.default_rng(seed)
+    signals = record(rng=rng).signals
+    turn = signals["head_turn_deg"] + rng.normal(0, 3, len(signals.time_s))
+    turn[rng.random(len(turn)) < unseen] = np.nan
+    conf = np.where(rng.random(len(turn)) < 0.1, 0.1, 0.9)
+    signals = replace(signals, columns={**signals.columns, "head_turn_deg": turn, "head_turn_conf": conf})
+    found = turn_change(signals, TAKE)
+    plain = np.where(conf < 0.2, np.nan, turn)
+    steps = found - plain  # all samples were moved by the same rest, or their neighbours' values were taken
+    for i in range(1, len(plain) - 1):
+        three = plain[i - 1 : i + 2]
+        if not np.isfinite(three).all():
+            assert np.isnan(found[i]) == np.isnan(plain[i])
+        elif np.isfinite(found[i]):
+            # found and plain are apart by the same rest wherever the middle one is the median.
+            if plain[i] == np.median(three):
+                rest = steps[i]
+                assert found[i] == pytest.approx(plain[i] + rest)
+    rests = {round(float(s), 6) for i, s in enumerate(steps) if 0 < i < len(plain) - 1 and np.isfinite(s)
+             and np.isfinite(plain[i - 1 : i + 2]).all() and plain[i] == np.median(plain[i - 1 : i + 2])}  # fmt: skip
+    assert len(rests) <= 1
+
+
+@pytest.mark.parametrize("look_after_s", [0.3, 1.2, -0.2])
+def test_the_look_is_where_the_turn_passes_the_limit_and_stays(look_after_s: float) -> None:
+    turning = Turning(record(look_after_s).signals, TAKE)
+    for limit in (8.0, 12.0, 30.0):
+        look = turning.look(limit)
+        assert look is not None
+        # The made turn passes 12 deg at the look, by 200 deg/s.
+        assert look == pytest.approx(SETTLE + look_after_s + (limit - 12) / 200, abs=0.02)
+        onset = turning.onset(look, limit)
+        assert onset < look
+        assert onset == pytest.approx(SETTLE + look_after_s + (limit / 3 - 12) / 200, abs=0.02)
+    assert turning.look(70.0) is None
+
+
+def test_a_head_never_seen_has_no_look() -> None:
+    signals = record().signals
+    gone = replace(signals, columns={**signals.columns, "head_turn_deg": np.full(len(signals.time_s), math.nan)})
+    assert np.isnan(turn_change(gone, TAKE)).all()
+    assert Turning(gone, TAKE).look(12.0) is None

@@ -1,0 +1,128 @@
+"""Limits on trial: what strokes on record would have been called by limits that are being moved. Pure.
+
+The verdicts are `faults.judge`'s own; only what a moved limit touches is worked out again, so that a slider may be followed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from typing import Sequence
+
+from trainer.coaching.faults import MIN_CONFIDENCE, RULES, Look, look_from, unsure
+from trainer.coaching.verdict import Fault
+from trainer.settings.limits import FAULT_NAMES, Limit, Limits
+from trainer.stroke.record import StrokeRecord
+from trainer.stroke.turning import Turning
+
+# Fault -> the measure that lies on its limit's own axis. The hold is worked out: it depends on what counts as a look.
+AXIS = {
+    "early_look": "head_turn_deg",
+    "hand_stall": "hinge_change_deg",
+    "recoil": "recoil_cm",
+    "sway": "sway_cm",
+    "lift": "lift_cm",
+    "posture_change": "spine_change_deg",
+}
+# Faults whose verdict leans on the look, and so on the head-turn limit.
+BY_LOOK = ("early_look", "short_hold", "posture_change")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One limit on trial. called: places of the strokes that it would call; judged: strokes that it could judge."""
+
+    fault: str
+    called: tuple[int, ...]
+    judged: int
+
+
+class Trial:
+    """Strokes and the limits they are judged by at the moment. Strokes go by their place in ``records``."""
+
+    def __init__(self, records: Sequence[StrokeRecord], limits: Limits) -> None:
+        self.records = tuple(records)
+        self._turns = [
+            Turning(r.signals, take) if (take := r.events.get("takeaway_s")) is not None else None for r in self.records
+        ]
+        self._limits: Limits | None = None
+        self._looks: list[Look] = []
+        self._found: dict[str, list[Fault | None]] = {}
+        self.judge(limits)
+
+    @property
+    def limits(self) -> Limits:
+        assert self._limits is not None
+        return self._limits
+
+    def judge(self, limits: Limits) -> None:
+        """By these limits from now on."""
+        before = self._limits
+        changed = {name for name in FAULT_NAMES if before is None or getattr(before, name) != getattr(limits, name)}
+        if "early_look" in changed:
+            self._looks = [look_from(r, t, limits) for r, t in zip(self.records, self._turns, strict=True)]
+            changed |= set(BY_LOOK)
+        for name in changed:
+            rule = RULES[name]
+            self._found[name] = [rule(r, limits, s) for r, s in zip(self.records, self._looks, strict=True)]
+        self._limits = limits
+
+    def verdict(self, i: int) -> tuple[Fault, ...]:
+        """Of one stroke, as ``faults.judge`` gives it."""
+        found = [fault for name in FAULT_NAMES if (fault := self._found[name][i]) is not None]
+        return tuple(sorted(found, key=lambda fault: fault.at_s))
+
+    def called(self) -> tuple[int, ...]:
+        """Places of the strokes with any fault."""
+        return tuple(i for i in range(len(self.records)) if any(self._found[name][i] for name in FAULT_NAMES))
+
+    def row(self, name: str) -> Row:
+        """How one limit fares."""
+        places = tuple(i for i, fault in enumerate(self._found[name]) if fault is not None)
+        judged = sum(self.on_axis(name, i) is not None for i in range(len(self.records)))
+        return Row(name, places, judged)
+
+    def on_axis(self, name: str, i: int) -> float | None:
+        """The stroke's value on the limit's own axis, for drawing; None where it was not seen, or not surely.
+
+        The hold is that by the limit for the look; below 0 the look came before the settle.
+        """
+        record = self.records[i]
+        if name == "short_hold":
+            head = record.measures.get("head_turn_deg")
+            seen = self._looks[i]
+            if head is None or head.confidence < MIN_CONFIDENCE or seen.look_s is None or seen.settle_s is None:
+                return None
+            return seen.look_s - seen.settle_s
+        if (name == "posture_change") == (record.view == "face-on"):
+            return None
+        measure = record.measures.get(AXIS[name])
+        if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
+            return None
+        return abs(measure.value)
+
+    def unsure(self, i: int) -> tuple[str, ...]:
+        """What could not be judged of one stroke."""
+        return unsure(self.records[i], self.limits)
+
+
+def with_limit(limits: Limits, name: str, value: float | None = None, on: bool | None = None) -> Limits:
+    """The limits with one moved, kept inside its range, or switched."""
+    limit: Limit = getattr(limits, name)
+    moved = limit.value if value is None else min(max(value, limit.low), limit.high)
+    return replace(limits, **{name: replace(limit, value=moved, on=limit.on if on is None else on)})
+
+
+def step_of(limit: Limit) -> float:
+    """The finest step a coach sets a limit by."""
+    return {"deg": 0.5, "s": 0.05, "cm": 0.1}[limit.unit]
+
+
+def stepped(limit: Limit, value: float) -> float:
+    """``value`` on that step, inside the range."""
+    step = step_of(limit)
+    return min(max(round(round(value / step) * step, 4), limit.low), limit.high)
+
+
+def differences(before: Limits, after: Limits) -> tuple[str, ...]:
+    """Names of the limits that are not the same."""
+    return tuple(f.name for f in fields(Limits) if getattr(before, f.name) != getattr(after, f.name))

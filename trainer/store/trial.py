@@ -1,0 +1,49 @@
+"""A student's strokes for trying limits on: what judging needs, and the verdict that each was given at the time."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime
+
+from trainer.store.history import WHOSE, Whose, records_of
+from trainer.store.store import Store
+from trainer.stroke.record import StrokeRecord
+
+
+@dataclass(frozen=True)
+class TrialStroke:
+    """One stroke on record. then: names of its faults by the limits of then, which stay its own; told: whether the
+    player was told how it was, None where that is not known.
+    """
+
+    stroke_id: int
+    kept_at: datetime
+    record: StrokeRecord
+    then: tuple[str, ...]
+    told: bool | None = None
+
+
+def strokes_on_trial(store: Store, whose: Whose, last: int | None = None) -> list[TrialStroke]:
+    """The newest so many strokes (None: all), oldest first. A stroke whose signals are damaged is left out."""
+    joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
+    with store.reading() as db:
+        rows = db.execute(
+            f"SELECT s.id, s.kept_at, s.told {joined} ORDER BY s.kept_at DESC, s.id DESC LIMIT :last",
+            {**whose.query(), "last": -1 if last is None else last},
+        ).fetchall()
+    kept = {i: (datetime.fromisoformat(at), None if told is None else bool(told)) for i, at, told in rows}
+    records = dict(records_of(store, sorted(kept)))
+    then: defaultdict[int, list[str]] = defaultdict(list)
+    ids = sorted(kept)
+    with store.reading() as db:
+        for start in range(0, len(ids), 500):
+            some = ids[start : start + 500]
+            marks = ", ".join("?" * len(some))
+            for i, name in db.execute(
+                f"SELECT stroke_id, name FROM faults WHERE stroke_id IN ({marks}) ORDER BY stroke_id, place", some
+            ):
+                then[i].append(name)
+    return [
+        TrialStroke(i, kept[i][0], records[i], tuple(then[i]), kept[i][1]) for i in list(kept)[::-1] if i in records
+    ]

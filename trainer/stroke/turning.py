@@ -1,0 +1,68 @@
+"""The head's turn through one stroke, worked out once, and what looks it holds by any limit."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from trainer.stroke import phases as ph
+from trainer.stroke.record import Floats, Signals
+
+
+class Turning:
+    """change: head turn since address at each sample (deg), single outliers removed; NaN where not seen."""
+
+    def __init__(self, signals: Signals, takeaway_s: float) -> None:
+        self.time_s, self.takeaway_s = signals.time_s, takeaway_s
+        self.change = turn_change(signals, takeaway_s)
+        seen = np.isfinite(self.change)
+        self._t, self._turn = self.time_s[seen], self.change[seen]
+
+    def look(self, look_deg: float) -> float | None:
+        """When the turn passes look_deg toward the target after takeaway and stays past it for LOOK_STAYS_S."""
+        t, turn = self._t, self._turn
+        if len(t) < 2:
+            return None
+        first = _index(t, self.takeaway_s)
+        passes = np.flatnonzero((turn[first:-1] <= look_deg) & (turn[first + 1 :] > look_deg)) + first
+        for k in passes:
+            when = t[k] + (look_deg - turn[k]) / (turn[k + 1] - turn[k]) * (t[k + 1] - t[k])
+            stays = (t > when) & (t <= when + ph.LOOK_STAYS_S + 1e-9)
+            if stays.any() and t[-1] >= when + 0.6 * ph.LOOK_STAYS_S and np.all(turn[stays] > look_deg):
+                return float(when)
+        return None
+
+    def onset(self, look_s: float, look_deg: float) -> float:
+        """When the head set off for the look: the last time before look_s at which its turn was a third of look_deg.
+
+        A head needs a tenth of a second for the first 12 degrees; a look that passes its limit just after the putter has
+        come to rest was begun before.
+        """
+        t, turn = self.time_s, self.change
+        level = look_deg / 3
+        for k in range(_index(t, look_s) - 1, 0, -1):
+            a, b = turn[k], turn[k + 1]
+            if np.isfinite(a) and a <= level:
+                part = (level - a) / (b - a) if np.isfinite(b) and b > level else 1.0
+                return float(min(t[k] + part * (t[k + 1] - t[k]), look_s))
+            if t[k] < self.takeaway_s or look_s - t[k] > 0.4:
+                break
+        return look_s
+
+
+def turn_change(signals: Signals, takeaway_s: float) -> Floats:
+    """Head turn since address at each sample (deg), single outliers removed; NaN where not seen."""
+    t, turn = signals.time_s, signals["head_turn_deg"].copy()
+    turn[signals["head_turn_conf"] < 0.2] = np.nan
+    at = (t >= takeaway_s - ph.ADDRESS_S[0]) & (t <= takeaway_s - ph.ADDRESS_S[1]) & np.isfinite(turn)
+    if not at.any():
+        return np.full_like(turn, np.nan)
+    turn = turn - np.median(turn[at])
+    before, after = np.concatenate([turn[:1], turn[:-1]]), np.concatenate([turn[1:], turn[-1:]])
+    # The median of three without a sort. A NaN among the three makes it NaN, and then the sample itself stands.
+    low, high = np.minimum(before, turn), np.maximum(before, turn)
+    middle = np.maximum(low, np.minimum(high, after))
+    return np.where(np.isfinite(middle), middle, turn)
+
+
+def _index(t: Floats, time_s: float) -> int:
+    return int(min(max(int(np.searchsorted(t, time_s)), 0), len(t) - 1))
