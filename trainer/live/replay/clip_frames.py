@@ -22,10 +22,11 @@ CACHE_MB = 192.0
 QUALITY = 92  # JPEG: nothing is to be seen of it in a still
 BLOCK = 32  # frames decoded in one go when going backwards
 AROUND = 96  # frames kept ready on either side of the one last asked for
-SEEK_FROM = 300  # frames; nearer ones are reached sooner by decoding on
+SEEK_FROM = 120  # frames; nearer ones are reached sooner by decoding on
 SEEK_BEFORE = 15  # frames: aim before the wanted one, for a seek may land after its aim
 TIME_MATCH = 0.25  # share of the gap between frames
 PATIENCE_S = 30.0
+OPENING_S = 0.25  # at most so long is spent on having the wanted stretch ready
 
 
 class Reader:
@@ -152,6 +153,10 @@ class ClipFrames:
         self._thread.start()
         height, width = self.frame(self._first).shape[:2]
         self.size: tuple[int, int] = (width, height)
+        if around_s is not None:
+            stretch = range(self._first, self._last + 1)
+            with self._change:
+                self._change.wait_for(lambda: self._failure or all(i in self._kept for i in stretch), OPENING_S)
 
     @property
     def ready(self) -> float:
