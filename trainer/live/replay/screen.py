@@ -1,0 +1,337 @@
+"""The review's whole window on any surface: picture or two, numbers beside, signals below. Needs no display."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Callable, Sequence
+
+from trainer.feedback.signs import OKABE_ITO, THEMES, Theme, result_sign
+from trainer.live.paint import Brush, Surface, between
+from trainer.live.replay.curves import Curves
+from trainer.live.replay.deck import COMMANDS, Deck, Loaded
+from trainer.live.replay.differences import Differing
+from trainer.live.replay.lines import LINE_NAMES, LINE_WORDS, Label, drawn_at
+from trainer.live.replay.numbers import numbers_of
+from trainer.live.replay.picture import pane_image, show_shot
+from trainer.live.replay.placing import Placing, both_inside, fit, matched
+from trainer.live.replay.tracked import Reading
+
+# Shares of the window's height.
+GAP = 0.018
+CAPTION = 0.052
+CHIPS = 0.046
+CURVES = 0.265
+FOOTER = 0.040
+LETTERS = 0.030
+SIGN_LETTERS = 0.085
+SIDE_LEAST = 0.25  # of the width: the column beside one picture or two
+PICTURE_MOST = 0.62  # of the width, for one picture
+LINE_KEYS = {"arm": "A", "leg": "L", "outline": "O", "paths": "P", "head": "H", "spine": "S"}
+SWATCHES = {
+    "arm": "sky blue", "leg": "yellow", "outline": "white", "paths": "bluish green", "head": "reddish purple",
+    "spine": "vermillion",
+}  # fmt: skip
+HINT = "Space play    Left, Right step    Down quarter speed    1–6 events    B side by side    I still    F1 all keys    Q quit"
+MOST_ROWS = 9
+
+
+@dataclass
+class Scene:
+    """What is to be shown. rows: what differs between the two strokes; why: the sentence of the proposed pair.
+
+    title: whose and which, for the caption; keys: (key, what it does) rows to be shown instead of the pictures.
+    """
+
+    deck: Deck
+    title: str = ""
+    other_title: str = ""
+    rows: Sequence[Differing] = ()
+    why: str = ""
+    hover_s: float | None = None
+    message: str = ""
+    keys: Sequence[tuple[str, str]] = ()
+    theme: str = "dark"
+    bare: bool = False  # for a still or a clip: no keys, no chips
+
+
+@dataclass
+class Shown:
+    """What a drawing put on the window. labels of the main picture and the other one; hits: places that act on a click."""
+
+    labels: list[Label] = field(default_factory=list)
+    other_labels: list[Label] = field(default_factory=list)
+    readings: list[Reading] = field(default_factory=list)
+    hits: list[tuple[Any, str]] = field(default_factory=list)
+    curves: Any = None
+    pictures: list[Any] = field(default_factory=list)
+
+
+class Screen:
+    """``draw`` a scene; keeps what lasts from frame to frame."""
+
+    def __init__(self) -> None:
+        self._brush = Brush()
+        self._pg = self._brush.pg
+        self._curves: Curves | None = None
+        self._curves_of: tuple[Any, ...] = ()
+        self._kept: dict[str, tuple[Any, Surface]] = {}  # parts that stay the same from frame to frame
+        self._chip_hits: list[tuple[Any, str]] = []
+
+    def draw(self, on: Surface, scene: Scene) -> Shown:
+        """Paints the whole surface."""
+        theme, shown = THEMES[scene.theme], Shown()
+        width, height = on.get_size()
+        gap = round(GAP * height)
+        on.fill(theme.ground)
+        low = height - gap - round((CURVES + FOOTER) * height)
+        chips = 0 if scene.bare else round(CHIPS * height)
+        top = self._pg.Rect(gap, gap, width - 2 * gap, low - chips - 2 * gap)
+        if scene.keys:
+            self._keys(on, top, scene.keys, theme)
+        else:
+            self._upper(on, top, scene, theme, shown)
+        if chips:
+            self._chips(on, self._pg.Rect(gap, low - chips, width - 2 * gap, chips - gap // 2), scene, theme, shown)
+        curves = self._curves_for(scene, self._pg.Rect(gap, low, width - 2 * gap, round(CURVES * height)), theme)
+        shown.curves = curves
+        shown.readings = curves.draw(on, scene.deck.shown_s, scene.hover_s)
+        shown.hits += curves.marks
+        self._footer(on, scene, theme)
+        return shown
+
+    # ---- the upper part
+
+    def _upper(self, on: Surface, box: Any, scene: Scene, theme: Theme, shown: Shown) -> None:
+        deck, pg = scene.deck, self._pg
+        gap = round(GAP * on.get_height())
+        caption = round(CAPTION * on.get_height())
+        high = box.height - caption
+        if deck.layout == "beside" and deck.other is not None:
+            wide = round((box.width * (1 - SIDE_LEAST) - 2 * gap) / 2)
+            panes = [pg.Rect(box.left + i * (wide + gap), box.top + caption, wide, high) for i in (0, 1)]
+        else:
+            size = deck.main.shot.frames.size
+            wide = min(round(PICTURE_MOST * box.width), max(round(high * size[0] / size[1]), high))
+            panes = [pg.Rect(box.left, box.top + caption, wide, high)]
+        placing, theirs = placings(deck, panes[0].size)
+        ghost = self._ghost(deck, theirs, panes[0].size, theme) if theirs and deck.layout == "ghost" else None
+        labels = show_shot(
+            self._brush, on, panes[0], deck.main.shot, deck.main.tracked, deck.index, placing, deck.show, theme, ghost
+        )
+        shown.labels, shown.pictures = labels, panes
+        self._caption(on, panes[0], caption, scene.title, deck.where, theme)
+        if len(panes) == 2 and theirs is not None:
+            self._other(on, panes[1], scene, theirs, theme, shown, caption)
+        side = pg.Rect(panes[-1].right + gap, box.top, box.right - panes[-1].right - gap, box.height)
+        height = on.get_height()
+        if deck.layout == "one":
+            self._still(
+                on, side, "side", (id(deck.main), theme), lambda out: self._numbers_side(out, deck.main, theme, height)
+            )
+        else:
+            key = (id(deck.pair), deck.layout, scene.why, id(scene.rows), theme)
+            self._still(on, side, "side", key, lambda out: self._differences(out, scene, theme, height))
+
+    def _other(
+        self, on: Surface, pane: Any, scene: Scene, theirs: Placing, theme: Theme, shown: Shown, caption: int
+    ) -> None:
+        deck = scene.deck
+        assert deck.other is not None and deck.other_index is not None and deck.pair is not None  # noqa: PT018
+        shown.other_labels = show_shot(
+            self._brush, on, pane, deck.other.shot, deck.other.tracked, deck.other_index, theirs, deck.show, theme
+        )
+        words = "mirrored" if deck.pair.mirrored else ""
+        self._caption(on, pane, caption, scene.other_title, words, theme)
+
+    def _ghost(self, deck: Deck, theirs: Placing, size: tuple[int, int], theme: Theme) -> Any:
+        """The other stroke's picture and its lines, laid over this one: same scale, same feet."""
+        if deck.other is None or deck.other_index is None:
+            return None
+        other = deck.other
+        image = pane_image(other.shot, deck.other_index, theirs, size, theme.panel)
+        sample = other.tracked.sample(float(other.shot.frames.times_s[deck.other_index]))
+        return image, drawn_at(other.tracked, sample, {"figure"}), theirs
+
+    def _caption(self, on: Surface, pane: Any, high: int, left: str, right: str, theme: Theme) -> None:
+        size = 0.78 * high
+        y = pane.top - high / 2
+        end = pane.right
+        if right:
+            end = self._brush.text(on, right, (pane.right, y), size, theme.text, "midright", pane.width * 0.55).left
+        self._brush.text(on, left, (pane.left, y), size * 0.8, theme.soft, "midleft", max(20, end - pane.left - 12))
+
+    def _still(self, on: Surface, box: Any, name: str, key: Any, paint: Callable[[Surface], None]) -> None:
+        """A part of the window that is painted anew only when its key or size changes."""
+        full = (key, tuple(box.size))
+        kept = self._kept.get(name)
+        if kept is None or kept[0] != full:
+            kept = (full, self._pg.Surface(box.size, self._pg.SRCALPHA))
+            paint(kept[1])
+            self._kept[name] = kept
+        on.blit(kept[1], box)
+
+    # ---- beside the pictures; each on a surface of its own, height: the window's
+
+    def _numbers_side(self, on: Surface, main: Loaded, theme: Theme, height: int) -> None:
+        """The verdict, large, and the stroke's numbers."""
+        pg = self._pg
+        box = on.get_rect()
+        sign = result_sign(main.shot.record, main.shot.faults)
+        block = pg.Rect(box.left, box.top, round(0.11 * height), round(0.11 * height))
+        colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[sign.kind]
+        pg.draw.rect(on, colour, block, border_radius=8)
+        self._brush.mark(on, block, sign.kind, (255, 255, 255))
+        x, wide = block.right + 12, box.right - block.right - 12
+        word = self._brush.text(on, sign.word, (x, box.top), SIGN_LETTERS * height, theme.text, width=wide)
+        self._brush.text(on, sign.detail, (x, word.bottom), LETTERS * height, theme.soft, width=wide)
+        y = block.bottom + 0.02 * height
+        notes = [main.shot.note] if main.shot.note else []
+        for note in notes:
+            y = self._wrapped(on, note, box, y, theme, height)
+        rows = numbers_of(main.shot.record, main.shot.faults)
+        box.width = min(box.width, round(0.62 * height))
+        line = min(0.047 * height, (box.bottom - y) / max(1, len(rows)))
+        for row in rows:
+            self._brush.text(on, row.words, (box.left, y), line * 0.78, theme.soft, width=box.width * 0.66)
+            value = self._brush.text(on, row.text, (box.right, y), line * 0.85, theme.text, "topright")
+            if row.fault:  # a sign beside the number: a filled mark and the word's own colour block
+                pg.draw.rect(on, theme.fault, pg.Rect(value.left - 16, value.centery - 5, 10, 10))
+            y += line
+
+    def _wrapped(self, on: Surface, words: str, box: Any, y: float, theme: Theme, height: int) -> float:
+        """A sentence in as many lines as it takes; returns where the next thing may begin."""
+        size = LETTERS * 0.9 * height
+        line = ""
+        lines = []
+        for word in words.split():
+            longer = f"{line} {word}".strip()
+            if line and self._brush.width(longer, round(size)) > box.width:
+                lines.append(line)
+                longer = word
+            line = longer
+        for text in [*lines, line]:
+            y = self._brush.text(on, text, (box.left, y), size, theme.text, width=box.width).bottom
+        return y + 0.3 * size
+
+    def _differences(self, on: Surface, scene: Scene, theme: Theme, height: int) -> None:
+        """What differs by more than can be mistaken: this stroke, the other one."""
+        box = on.get_rect()
+        deck, size = scene.deck, LETTERS * height
+        y: float = box.top
+        by = "by phase" if deck.aligned_on == "phase" else f"on {deck.aligned_on}"
+        head = f"ghost: {scene.other_title}" if deck.layout == "ghost" else ""
+        for words in filter(None, (head, f"aligned {by}")):
+            y = self._brush.text(on, words, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom
+        if scene.why:
+            y = self._wrapped(on, scene.why, box, y + 4, theme, height)
+        y = self._brush.text(on, "What differs", (box.left, y + 4), size * 1.2, theme.text, width=box.width).bottom + 4
+        rows = list(scene.rows)[:MOST_ROWS]
+        if not rows:
+            self._wrapped(on, "nothing by more than the smallest change that can be told", box, y, theme, height)
+            return
+        sides = "this one  |  the ghost" if deck.layout == "ghost" else "left  |  right"
+        y = self._brush.text(on, sides, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom + 4
+        step = min(size * 2.3, (box.bottom - y) / len(rows))
+        for row in rows:
+            self._brush.text(on, row.words, (box.left, y), step * 0.40, theme.soft, width=box.width)
+            values = f"{row.text(row.first)}  |  {row.text(row.second)}".replace("-", "−")
+            self._brush.text(on, values, (box.left, y + step * 0.40), step * 0.50, theme.text, width=box.width)
+            y += step
+
+    # ---- below
+
+    def _chips(self, on: Surface, box: Any, scene: Scene, theme: Theme, shown: Shown) -> None:
+        """The lines' switches and the rest that is clicked."""
+        deck = scene.deck
+        key = (frozenset(deck.show), deck.playing, deck.speed, deck.loop, deck.layout, deck.aligned_on, theme)
+        self._still(on, box, "chips", (key, deck.other is None), lambda out: self._paint_chips(out, box, deck, theme))
+        shown.hits += self._chip_hits
+
+    def _paint_chips(self, on: Surface, place: Any, deck: Deck, theme: Theme) -> None:
+        """What is on has a filled ground and an edge."""
+        pg, box = self._pg, on.get_rect()
+        self._chip_hits = []
+        size = box.height * 0.62
+        chips: list[tuple[str, str, bool, str]] = [
+            (f"{LINE_KEYS[name]} {LINE_WORDS[name]}", name, name in deck.show, SWATCHES[name]) for name in LINE_NAMES
+        ]
+        chips += [
+            ("stop" if deck.playing else "play", "play", deck.playing, ""),
+            ("1/4 speed", "full" if deck.speed < 1 else "slow", deck.speed < 1, ""),
+            ("repeat" if deck.loop is None else f"{deck.loop[0]}–{deck.loop[1]}", "loop", deck.loop is not None, ""),
+        ]
+        if deck.other is not None:
+            chips += [
+                ("side by side", "beside", deck.layout == "beside", ""),
+                ("ghost", "ghost", deck.layout == "ghost", ""),
+                (f"on {deck.aligned_on}" if deck.aligned_on != "phase" else "by phase", "align", False, ""),
+            ]
+        pad = round(size * 0.45)
+        swatch = round(size * 0.8)
+        wide = [
+            round(self._brush.width(words, round(size))) + 2 * pad + (swatch + 4 if colour else 0)
+            for words, _, _, colour in chips
+        ]
+        space = 6
+        share = min(1.0, (box.width - space * (len(chips) - 1)) / sum(wide))
+        size *= share
+        x = box.left
+        for (words, command, is_on, colour), w in zip(chips, wide, strict=True):
+            chip = pg.Rect(round(x), box.top, round(w * share), box.height)
+            pg.draw.rect(on, between(theme.panel, theme.soft, 0.45) if is_on else theme.panel, chip, border_radius=5)
+            if is_on:
+                pg.draw.rect(on, theme.text, chip, width=2, border_radius=5)
+            left = chip.left + round(pad * share)
+            if colour:
+                mark = pg.Rect(left, chip.centery - 4, round(swatch * share), 8)
+                paint = OKABE_ITO.get(colour, (250, 250, 245))
+                pg.draw.rect(on, paint if is_on else between(theme.panel, paint, 0.55), mark)
+                left = mark.right + 4
+            ink = theme.text if is_on else theme.soft
+            self._brush.text(on, words, (left, chip.centery), size, ink, "midleft", chip.right - left - 3)
+            self._chip_hits.append((chip.move(place.topleft), command))
+            x += w * share + space
+
+    def _curves_for(self, scene: Scene, box: Any, theme: Theme) -> Curves:
+        deck = scene.deck
+        pair = deck.pair if deck.layout != "one" else None
+        key = (id(deck.main), tuple(box), theme.name, id(pair), deck.aligned_on if pair else "")
+        if self._curves is None or self._curves_of != key:
+            other = (deck.other.tracked, deck.their_s) if pair is not None and deck.other is not None else None
+            self._curves = Curves(self._brush, box, theme, deck.main.shot, deck.main.tracked, other)
+            self._curves_of = key
+        return self._curves
+
+    def _footer(self, on: Surface, scene: Scene, theme: Theme) -> None:
+        width, height = on.get_size()
+        gap = round(GAP * height)
+        y = height - gap * 0.6
+        message = scene.message or scene.deck.message
+        words = message or ("" if scene.bare else HINT)
+        colour = theme.text if message else theme.soft
+        self._brush.text(on, words, (gap, y), 0.026 * height, colour, "bottomleft", width - 2 * gap)
+
+    def _keys(self, on: Surface, box: Any, keys: Sequence[tuple[str, str]], theme: Theme) -> None:
+        """All keys in two columns."""
+        half = (len(keys) + 1) // 2
+        line = min(box.height / (half + 0.5), 0.05 * on.get_height())
+        for i, (key, words) in enumerate(keys):
+            x = box.left + (i // half) * box.width / 2
+            y = box.top + (i % half) * line
+            self._brush.text(on, key, (x, y), line * 0.8, theme.text, width=box.width * 0.14)
+            self._brush.text(on, words, (x + box.width * 0.15, y), line * 0.8, theme.soft, width=box.width * 0.34)
+
+
+def placings(deck: Deck, size: tuple[int, int]) -> tuple[Placing, Placing | None]:
+    """Where the two pictures lie on panes of that size; of the main stroke alone where nothing stands beside it."""
+    main, other = deck.main, deck.other
+    placing = fit(main.shot, main.tracked, size, deck.close_up)
+    if deck.layout == "one" or other is None or deck.pair is None:
+        return placing, None
+    theirs = matched(other.shot, other.tracked, placing.mirrored != deck.pair.mirrored, placing, main.tracked)
+    return both_inside(placing, main.tracked, theirs, other.tracked, size)
+
+
+def help_rows(keys: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+    """(key, command) -> (key, what it does)."""
+    return [(key, COMMANDS.get(command, command)) for key, command in keys]
