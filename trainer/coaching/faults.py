@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Callable, Mapping
 
-from trainer.coaching.posture.kept import kept, posture_change
+from trainer.coaching.posture.kept import Spine
 from trainer.coaching.verdict import Fault
-from trainer.settings.limits import FAULT_NAMES, Limit, Limits
+from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.stroke.measures import HANDS_STOP
 from trainer.stroke.record import Measure, StrokeRecord
 from trainer.stroke.turning import Turning
@@ -37,27 +38,41 @@ class Look:
     settle_s: float | None
 
 
-Rule = Callable[[StrokeRecord, Limits, Look], "Fault | None"]
+class Basis:
+    """What judging one stroke needs whatever the limits are, worked out once."""
+
+    def __init__(self, record: StrokeRecord) -> None:
+        self.record = record
+        take = record.events.get("takeaway_s")
+        self.turning = Turning(record.signals, take) if take is not None else None
+
+    @cached_property
+    def spine(self) -> Spine | None:
+        """None when it cannot be seen, or not from when."""
+        take = self.record.events.get("takeaway_s")
+        return None if take is None or self.record.signals.view != "down-the-line" else Spine(self.record.signals, take)
+
+    def look(self, limits: Limits) -> Look:
+        """The look by the student's head-turn limit."""
+        limit = limits.early_look.value
+        found = self.turning.look(limit) if self.turning is not None else None
+        onset = self.turning.onset(found, limit) if self.turning is not None and found is not None else None
+        return Look(found, onset, self.record.events.get("settle_s"))
+
+
+Rule = Callable[[Basis, Limits, Look], "Fault | None"]
 
 
 def look_of(record: StrokeRecord, limits: Limits) -> Look:
     """The look by the student's head-turn limit, from the raw signals."""
-    take = record.events.get("takeaway_s")
-    return look_from(record, Turning(record.signals, take) if take is not None else None, limits)
-
-
-def look_from(record: StrokeRecord, turning: Turning | None, limits: Limits) -> Look:
-    """The same where the head's turn was worked out before. turning: None when the takeaway was not seen."""
-    settle, limit = record.events.get("settle_s"), limits.early_look.value
-    found = turning.look(limit) if turning is not None else None
-    onset = turning.onset(found, limit) if turning is not None and found is not None else None
-    return Look(found, onset, settle)
+    return Basis(record).look(limits)
 
 
 def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:
     """The faults in order of time. Measures that were not seen, or not surely, give none."""
-    seen = look_of(record, limits)
-    found = [rule(record, limits, seen) for rule in RULES.values()]
+    basis = Basis(record)
+    seen = basis.look(limits)
+    found = [rule(basis, limits, seen) for rule in RULES.values()]
     return tuple(sorted((f for f in found if f is not None), key=lambda f: f.at_s))
 
 
@@ -67,7 +82,8 @@ def unsure(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
     Down-the-line only the posture is asked for, and face-on all but it. A fault that ``judge`` finds is never among them.
     """
     if record.view != "face-on":
-        asked = limits.posture_change.on and _posture(record, look_of(record, limits)) is None
+        basis = Basis(record)
+        asked = limits.posture_change.on and _posture(basis, basis.look(limits)) is None
         return ("posture_change",) if asked else ()
     measures = record.measures
     blind = {name for name, measure in _NEEDS.items() if _sure(measures.get(measure)) is None}
@@ -98,29 +114,29 @@ def _end_s(record: StrokeRecord) -> float:
     return float(record.signals.time_s[-1])
 
 
-def _early_look(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | None:
+def _early_look(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
     limit = limits.early_look
-    if not limit.on or seen.look_s is None or seen.onset_s is None or _head_conf(record) < MIN_CONFIDENCE:
+    if not limit.on or seen.look_s is None or seen.onset_s is None or _head_conf(basis.record) < MIN_CONFIDENCE:
         return None
-    settle = seen.settle_s if seen.settle_s is not None else _end_s(record)
+    settle = seen.settle_s if seen.settle_s is not None else _end_s(basis.record)
     early = settle - seen.onset_s
     if early <= DOUBT["early_look"]:
         return None
     return Fault("early_look", seen.look_s, early, "s", 0.0)
 
 
-def _short_hold(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | None:
+def _short_hold(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
     limit = limits.short_hold
-    if not limit.on or seen.look_s is None or seen.settle_s is None or _head_conf(record) < MIN_CONFIDENCE:
+    if not limit.on or seen.look_s is None or seen.settle_s is None or _head_conf(basis.record) < MIN_CONFIDENCE:
         return None
     hold = seen.look_s - seen.settle_s
-    if _early_look(record, limits, seen) is not None or hold >= limit.value - DOUBT["short_hold"]:
+    if _early_look(basis, limits, seen) is not None or hold >= limit.value - DOUBT["short_hold"]:
         return None
     return Fault("short_hold", seen.look_s, max(hold, 0.0), "s", limit.value)
 
 
-def _hand_stall(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | None:
-    limit = limits.hand_stall
+def _hand_stall(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
+    limit, record = limits.hand_stall, basis.record
     hinge = _sure(record.measures.get("hinge_change_deg"))
     impact = record.events.get("impact_s")
     if not limit.on or hinge is None or impact is None:
@@ -136,8 +152,8 @@ def _hand_stall(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | Non
 
 
 def _simple(name: str, measure: str, event: str) -> Rule:
-    def rule(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | None:
-        limit: Limit = getattr(limits, name)
+    def rule(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
+        record, limit = basis.record, getattr(limits, name)
         value = _sure(record.measures.get(measure))
         at = record.events.get(event)  # type: ignore[call-overload]
         if not limit.on or value is None or abs(value) <= limit.value + DOUBT[name]:
@@ -147,12 +163,11 @@ def _simple(name: str, measure: str, event: str) -> Rule:
     return rule
 
 
-def _posture(record: StrokeRecord, seen: Look) -> Measure | None:
+def _posture(basis: Basis, seen: Look) -> Measure | None:
     """The spine's change until the look, or the settle, or the end; None when it was not seen, or not surely."""
-    take = record.events.get("takeaway_s")
-    if take is None or record.signals.view != "down-the-line":
+    if basis.spine is None:
         return None
-    measure = kept(record.signals, take, _until_s(record, seen))["spine_change_deg"]
+    measure = basis.spine.measure(_until_s(basis.record, seen))
     return measure if _sure(measure) is not None else None
 
 
@@ -160,11 +175,11 @@ def _until_s(record: StrokeRecord, seen: Look) -> float:
     return seen.look_s or seen.settle_s or _end_s(record)
 
 
-def _posture_change(record: StrokeRecord, limits: Limits, seen: Look) -> Fault | None:
-    limit, take = limits.posture_change, record.events.get("takeaway_s")
-    if not limit.on or take is None or _posture(record, seen) is None:
+def _posture_change(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
+    limit = limits.posture_change
+    if not limit.on or basis.spine is None or _posture(basis, seen) is None:
         return None
-    return posture_change(record.signals, take, _until_s(record, seen), limit.value)
+    return basis.spine.fault(_until_s(basis.record, seen), limit.value)
 
 
 # Each fault's own rule, in the limits' order. What they find is all that ``judge`` finds.

@@ -8,11 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass, fields, replace
 from typing import Sequence
 
-from trainer.coaching.faults import MIN_CONFIDENCE, RULES, Look, look_from, unsure
+from trainer.coaching.faults import MIN_CONFIDENCE, RULES, Basis, Look, unsure
 from trainer.coaching.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limit, Limits
 from trainer.stroke.record import StrokeRecord
-from trainer.stroke.turning import Turning
 
 # Fault -> the measure that lies on its limit's own axis. The hold is worked out: it depends on what counts as a look.
 AXIS = {
@@ -41,9 +40,7 @@ class Trial:
 
     def __init__(self, records: Sequence[StrokeRecord], limits: Limits) -> None:
         self.records = tuple(records)
-        self._turns = [
-            Turning(r.signals, take) if (take := r.events.get("takeaway_s")) is not None else None for r in self.records
-        ]
+        self._basis = [Basis(record) for record in self.records]
         self._limits: Limits | None = None
         self._looks: list[Look] = []
         self._found: dict[str, list[Fault | None]] = {}
@@ -59,11 +56,11 @@ class Trial:
         before = self._limits
         changed = {name for name in FAULT_NAMES if before is None or getattr(before, name) != getattr(limits, name)}
         if "early_look" in changed:
-            self._looks = [look_from(r, t, limits) for r, t in zip(self.records, self._turns, strict=True)]
+            self._looks = [basis.look(limits) for basis in self._basis]
             changed |= set(BY_LOOK)
         for name in changed:
             rule = RULES[name]
-            self._found[name] = [rule(r, limits, s) for r, s in zip(self.records, self._looks, strict=True)]
+            self._found[name] = [rule(b, limits, s) for b, s in zip(self._basis, self._looks, strict=True)]
         self._limits = limits
 
     def verdict(self, i: int) -> tuple[Fault, ...]:

@@ -178,4 +178,25 @@ def baseline(folder: Path | None, /, **options: Any) -> int:
     return run_baseline(folder, **options)
 
 
-COMMANDS: tuple[click.Command, ...] = (students, drills, baseline, progress, report)
+@click.command()
+@_OF
+@click.argument("values", nargs=-1, metavar="[LIMIT=VALUE]...")
+@click.option("--last", type=click.Choice(["20", "100", "all"]), default="20", show_default=True, help="Strokes shown.")
+@click.option("--save", "keep", is_flag=True, help="Keep the limits given (without a window).")
+@_WHO
+@_WHY
+@click.option("--history", is_flag=True, help="Who set which limits, when and why.")
+@click.option("--no-window", is_flag=True, help="A table in place of the window.")
+@click.pass_obj
+def panel(folder: Path | None, /, **options: Any) -> int:
+    """Try limits on the strokes on record: which would have been called?
+
+    For example: panel --student Robin hand_stall.limit_deg=10 --no-window
+    """
+    from trainer.commands.panel import run_panel
+
+    options["window"] = not (options.pop("no_window") or options["keep"])
+    return run_panel(folder, **options)
+
+
+COMMANDS: tuple[click.Command, ...] = (students, drills, baseline, panel, progress, report)

@@ -37,7 +37,7 @@ def kept(signals: Signals, takeaway_s: float, until_s: float) -> dict[str, Measu
     cm = _cm_per_px(signals)
     hips_out = _middle(signals, "hip", "across" if side else "along")
     return {
-        "spine_change_deg": _change(signals, -_spine_deg(signals), before, during, "deg", 0.9, "trunk not seen")
+        "spine_change_deg": Spine(signals, takeaway_s).measure(until_s)
         if side
         else Measure(None, "deg", 0.0, "the spine's tilt is seen down-the-line only"),
         "head_height_change_cm": _head(signals, before, during, cm),
@@ -52,13 +52,35 @@ def kept(signals: Signals, takeaway_s: float, until_s: float) -> dict[str, Measu
 
 def posture_change(signals: Signals, takeaway_s: float, until_s: float, limit_deg: float = LIMIT_DEG) -> Fault | None:
     """The fault, when the spine changes by more than the limit and the doubt before the look; at the time it does."""
-    measure = kept(signals, takeaway_s, until_s)["spine_change_deg"]
-    if measure.value is None or abs(measure.value) <= limit_deg + DOUBT_DEG:
-        return None
-    change = spine_change_deg(signals, takeaway_s)
-    past = (signals.time_s >= takeaway_s) & (signals.time_s <= until_s) & (np.abs(change) > limit_deg + DOUBT_DEG)
-    at = float(signals.time_s[np.flatnonzero(past)[0]]) if past.any() else until_s
-    return Fault("posture_change", at, float(measure.value), "deg", limit_deg)
+    return Spine(signals, takeaway_s).fault(until_s, limit_deg)
+
+
+class Spine:
+    """The spine's change from the address through one stroke, worked out once. Down-the-line only."""
+
+    def __init__(self, signals: Signals, takeaway_s: float) -> None:
+        self._time_s, self._takeaway_s = signals.time_s, takeaway_s
+        values = -_spine_deg(signals)
+        self._seen = np.isfinite(values)
+        self._smoothed = smooth(signals.time_s, values, CUTOFF_HZ)
+        self._before = (signals.time_s >= takeaway_s - ADDRESS_S) & (signals.time_s <= takeaway_s)
+        base = self._smoothed[self._before & np.isfinite(self._smoothed)]
+        self.change_deg: Floats = self._smoothed - (float(np.median(base)) if len(base) else math.nan)
+
+    def measure(self, until_s: float) -> Measure:
+        """The change of largest size from the takeaway until then."""
+        during = (self._time_s >= self._takeaway_s) & (self._time_s <= until_s)
+        return _largest(self._smoothed, self._seen, self._before, during, "deg", 0.9, "trunk not seen")
+
+    def fault(self, until_s: float, limit_deg: float) -> Fault | None:
+        """When it is more than the limit and the doubt; at the time it first is."""
+        measure = self.measure(until_s)
+        if measure.value is None or abs(measure.value) <= limit_deg + DOUBT_DEG:
+            return None
+        during = (self._time_s >= self._takeaway_s) & (self._time_s <= until_s)
+        past = during & (np.abs(self.change_deg) > limit_deg + DOUBT_DEG)
+        at = float(self._time_s[np.flatnonzero(past)[0]]) if past.any() else until_s
+        return Fault("posture_change", at, float(measure.value), "deg", limit_deg)
 
 
 def spine_change_deg(signals: Signals, takeaway_s: float) -> Floats:
@@ -68,7 +90,7 @@ def spine_change_deg(signals: Signals, takeaway_s: float) -> Floats:
     """
     if signals.view != "down-the-line":
         return np.full(len(signals.time_s), np.nan)
-    return _from_address(signals, -_spine_deg(signals), takeaway_s)
+    return Spine(signals, takeaway_s).change_deg
 
 
 def _column(signals: Signals, point: str, axis: str) -> Floats:
@@ -131,13 +153,6 @@ def _cm_per_px(signals: Signals) -> float:
     return float(np.median(seen)) if len(seen) else math.nan
 
 
-def _from_address(signals: Signals, values: Floats, takeaway_s: float) -> Floats:
-    before = (signals.time_s >= takeaway_s - ADDRESS_S) & (signals.time_s <= takeaway_s)
-    smoothed = smooth(signals.time_s, values, CUTOFF_HZ)
-    base = smoothed[before & np.isfinite(smoothed)]
-    return smoothed - (float(np.median(base)) if len(base) else math.nan)
-
-
 def _change(
     signals: Signals, values: Floats, before: Flags, during: Flags, unit: str, sure: float, reason: str
 ) -> Measure:
@@ -145,7 +160,14 @@ def _change(
     seen = np.isfinite(values)
     if (seen & before).sum() < 3 or (seen & during).sum() < 3:
         return Measure(None, unit, 0.0, reason)
-    smoothed = smooth(signals.time_s, values, CUTOFF_HZ)
+    return _largest(smooth(signals.time_s, values, CUTOFF_HZ), seen, before, during, unit, sure, reason)
+
+
+def _largest(
+    smoothed: Floats, seen: Flags, before: Flags, during: Flags, unit: str, sure: float, reason: str
+) -> Measure:
+    if (seen & before).sum() < 3 or (seen & during).sum() < 3:
+        return Measure(None, unit, 0.0, reason)
     change = smoothed[during & np.isfinite(smoothed)] - float(np.median(smoothed[before & np.isfinite(smoothed)]))
     if not len(change):
         return Measure(None, unit, 0.0, reason)
