@@ -16,8 +16,9 @@ from trainer.feedback.tones import Muting, TonePlayer
 from trainer.live.ahead import JOIN_S, Ahead
 from trainer.live.mailbox import Newest
 from trainer.live.pipeline import Finished, StepResult
+from trainer.live.replay.auto import LiveReplay
 from trainer.live.view import CAUTIONS, NO_ADVICE, Aims, View, Viewer
-from trainer.live.window import MUTE, PAUSE, QUIT, Display, NoWindow
+from trainer.live.window import MUTE, PAUSE, QUIT, SAVE, Display, NoWindow
 from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, RateMeter, Source
 
@@ -72,7 +73,8 @@ class LiveLoop:
     """``run`` once, on the main thread. The loop closes source, display and tones.
 
     make_pipeline: called in the worker, so that the window is up while the model loads; on_finished: told of each
-    stroke, kept already, in the worker; linger_s: how long the last view stays after a clip's end.
+    stroke, kept already, in the worker; linger_s: how long the last view stays after a clip's end; replay: seeing strokes
+    again, closed with the rest.
     """
 
     def __init__(
@@ -87,6 +89,7 @@ class LiveLoop:
         cautions_s: float = CAUTIONS_S,
         on_finished: Callable[[Finished], None] = lambda finished: None,
         say: Callable[[str], None] = lambda line: None,
+        replay: LiveReplay | None = None,
     ) -> None:
         self._source = source
         self._make_pipeline = make_pipeline
@@ -98,6 +101,7 @@ class LiveLoop:
         self._cautions_s = cautions_s
         self._on_finished = on_finished
         self._say = say
+        self._replay = replay
         self._viewer = Viewer(self._aims)
         self._views: Newest[View] = Newest()
         self._stop = threading.Event()
@@ -126,6 +130,8 @@ class LiveLoop:
             worker.join(JOIN_S)
             self._tones.close()
             self._display.close()
+            if self._replay is not None:
+                self._replay.close()
             if worker.is_alive() or not let_go:
                 self._say(f"{self._source.name} did not stop in time; it ends with the program")
         if self._failure is not None:
@@ -146,6 +152,8 @@ class LiveLoop:
                     (self._paused.clear if self._paused.is_set() else self._paused.set)()
                 elif command == MUTE:
                     self._tones.muted = not self._tones.muted
+                elif command == SAVE and self._replay is not None:
+                    self._replay.save()
             view = self._views.take(DRAW_WAIT_S) or view
             now_s = self._clock.now()
             cautions = view.moment is None or self._cautions_last(now_s)
@@ -173,7 +181,7 @@ class LiveLoop:
             muted=self._tones.muted,
             can_sound=self._tones.can_sound,
         )
-        self._display.show(shown)
+        self._display.show(self._replay.shown(shown) if self._replay is not None else shown)
         took_s = self._clock.now() - begun
         self.summary.drawn += 1
         self.summary.draw_s += took_s
@@ -214,6 +222,8 @@ class LiveLoop:
                 self._stroke_seen = True
             if step.finished is not None:
                 self._keep(step.finished)
+            if self._replay is not None:
+                self._replay.see(frame, step)
             view = self._viewer.see(frame, step)
             now_s = self._clock.now()
             rate.add(now_s)
@@ -237,6 +247,8 @@ class LiveLoop:
             if finished is not None:
                 self._keep(finished)
                 self._views.put(self._viewer.close(finished))
+            if self._replay is not None:
+                self._replay.ended(finished)
         except BaseException as error:
             self._failure = self._failure or error
 

@@ -8,6 +8,7 @@ from typing import Any
 from trainer.feedback.schedule import Telling
 from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, Sign, result_sign, summary_sign
 from trainer.live.pipeline import Finished, StepResult
+from trainer.live.replay.shot import Shot
 from trainer.stroke.record import Moment
 from trainer.vision.sighting import Frame, Handedness, Sighting
 
@@ -38,11 +39,20 @@ class Aims:
 
 
 @dataclass(frozen=True)
+class ReplayView:
+    """A stroke seen again: this frame of it, at that share of its own speed."""
+
+    shot: Shot
+    frame: int
+    speed: float
+
+
+@dataclass(frozen=True)
 class View:
     """One moment. image: (height, width, 3) uint8 BGR or None; held_s: the hold so far, or the last one.
 
     sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
-    video, where there are no keys and no sound to tell of.
+    video, where there are no keys and no sound to tell of; replay: shown in place of the picture.
     """
 
     image: Any = None
@@ -60,6 +70,13 @@ class View:
     aims: Aims = field(default_factory=Aims)
     notes: tuple[str, ...] = ()
     recorded: bool = False
+    replay: ReplayView | None = None
+
+
+def withheld(finished: Finished, aims: Aims) -> bool:
+    """The player is not to be told how this stroke was."""
+    telling = finished.telling
+    return aims.silent or telling.silent or (telling.outside_only and not finished.faults)
 
 
 class Viewer:
@@ -94,7 +111,7 @@ class Viewer:
         """The view once a stroke is over. time_s: now; None: there is no later, so nothing is held back."""
         self._past = [*self._past, finished][-SUMMARY_MOST:]
         record, telling = finished.record, finished.telling
-        if self._aims.silent or telling.silent or (telling.outside_only and not finished.faults):
+        if withheld(finished, self._aims):
             sign = self._summary(telling) or Sign(KEPT_WORD, "silent block" if self._aims.silent else "", "plain")
             self._view = replace(self._view, sign=sign, strokes=finished.number)
             return self._view

@@ -10,7 +10,7 @@ from trainer.feedback.signs import THEMES
 from trainer.live.board import Board
 from trainer.live.view import View
 
-QUIT, PAUSE, MUTE, THEME = "quit", "pause", "mute", "theme"
+QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
 TITLE = "Putting trainer"
 SMALLEST = (640, 480)
 # What SDL settles for where there is no screen; good only when named on purpose (tests do).
@@ -22,7 +22,7 @@ class Display(Protocol):
     """Where views are shown. Used from the main thread only: window events belong to it."""
 
     def poll(self) -> list[str]:
-        """Commands given since the last call: quit, pause, mute, theme."""
+        """Commands given since the last call: quit, pause, mute, theme, save."""
 
     def show(self, view: View) -> None:
         """Shows it now."""
@@ -84,6 +84,7 @@ class PygameWindow:
             pygame.K_SPACE: PAUSE,
             pygame.K_m: MUTE,
             pygame.K_t: THEME,
+            pygame.K_k: SAVE,
         }
 
     def poll(self) -> list[str]:

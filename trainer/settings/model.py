@@ -118,6 +118,20 @@ class Window(BaseModel):
     fullscreen: bool = _key(False, "fill the whole screen")
 
 
+class Replay(BaseModel):
+    """Seeing a stroke again. Frames are kept in memory only, unless video is asked for."""
+
+    model_config = _STRICT
+    auto: Literal["off", "once", "loop"] = _key(
+        "once", "slow motion after a stroke's result: none, once, or until the player is at address again"
+    )
+    speed: float = _key(0.25, "of the slow motion, 1 is as it was", "", 0.05, 1)
+    ring_mb: float = _key(64.0, "memory for the frames of the last strokes", "MB", 8, 4096)
+    keep_video: bool = _key(False, "put every stroke's video beside the record")
+    keep_days: int = _key(90, "kept videos older than this are deleted; 0: never", "days", 0, 36500)
+    keep_mb: float = _key(4000.0, "the oldest kept videos are deleted when all together take more", "MB", 10, 100_000)
+
+
 class Storing(BaseModel):
     """Where the record is kept."""
 
@@ -150,6 +164,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "sound": Sound,
     "feedback": Feedback,
     "window": Window,
+    "replay": Replay,
     "store": Storing,
 }
 
@@ -194,6 +209,7 @@ class Settings:
     sound: Sound
     feedback: Feedback
     window: Window
+    replay: Replay
     store: Storing
     limits: Limits
 

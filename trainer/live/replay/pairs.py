@@ -23,10 +23,11 @@ class Proposal:
     by: Differing
 
 
-def propose(records: Sequence[StrokeRecord], labels: Sequence[str] = ()) -> Proposal | None:
+def propose(records: Sequence[StrokeRecord], labels: Sequence[str] = (), hold_s: float = 1.0) -> Proposal | None:
     """The pair with the largest difference, measured in what the player and the method vary by anyway.
 
-    records: strokes of one player, oldest first; labels: what they are called. Pairs of the same view only, a rehearsal first.
+    records: strokes of one player, oldest first; labels: what they are called; hold_s: of two holds as long as this neither
+    is better. Pairs of the same view only, a rehearsal first.
     None: no rehearsal, no ball stroke, or no difference that can be told.
     """
     names = list(labels) or [f"stroke {n}" for n in range(1, len(records) + 1)]
@@ -37,7 +38,8 @@ def propose(records: Sequence[StrokeRecord], labels: Sequence[str] = ()) -> Prop
     for i in rehearsals:
         for j in balls:
             for row in compared(records[i], records[j], own.get(records[i].view, ())):
-                plain = row.measure not in NO_LESSON and row.plain and row.unusual is not False
+                both_held = row.measure == "look_after_s" and min(row.first, row.second) >= hold_s
+                plain = not both_held and row.measure not in NO_LESSON and row.plain and row.unusual is not False
                 # Of two as large the pair that stands closer together, then the newer one, says more.
                 if plain and (
                     best is None or (row.standardised, -abs(j - i), j) > (best[0], -abs(best[2] - best[1]), best[2])

@@ -18,6 +18,20 @@ LEAD_OUT_S = 0.6  # and after the look
 FIGURE_NOTE = "no video was kept of this stroke: drawn from its stored points"
 
 
+def events_of(record: StrokeRecord) -> dict[EventName, float]:
+    """Those that were seen, in order of time."""
+    seen = {n: t for n in EVENT_NAMES if (t := record.events.get(n)) is not None}
+    return dict(sorted(seen.items(), key=lambda item: item[1]))
+
+
+def stretch_s(record: StrokeRecord) -> tuple[float, float]:
+    """From when to when a stroke is worth seeing: a little before the takeaway to a little after the last event."""
+    events, times = events_of(record), record.signals.time_s
+    first, last = (float(times[0]), float(times[-1])) if len(times) else (0.0, 0.0)
+    take = events.get("takeaway_s")
+    return (first if take is None else take - LEAD_IN_S), (max(events.values()) + LEAD_OUT_S if events else last)
+
+
 @dataclass(frozen=True)
 class Shot:
     """One stroke and its frames, on one clock: an event's time is a time of ``frames``.
@@ -39,22 +53,17 @@ class Shot:
     @property
     def events(self) -> dict[EventName, float]:
         """Those that were seen, in order of time."""
-        seen = {n: t for n in EVENT_NAMES if (t := self.record.events.get(n)) is not None}
-        return dict(sorted(seen.items(), key=lambda item: item[1]))
+        return events_of(self.record)
 
     @property
     def start_s(self) -> float:
         """Where showing begins."""
-        take = self.record.events.get("takeaway_s")
-        first = float(self.frames.times_s[0])
-        return max(first, take - LEAD_IN_S) if take is not None else first
+        return max(float(self.frames.times_s[0]), stretch_s(self.record)[0])
 
     @property
     def end_s(self) -> float:
         """Where showing ends."""
-        last = float(self.frames.times_s[-1])
-        events = self.events
-        return min(last, max(events.values()) + LEAD_OUT_S) if events else last
+        return min(float(self.frames.times_s[-1]), stretch_s(self.record)[1])
 
     def frame_of(self, event: EventName) -> int | None:
         """The frame nearest to an event; None when it was not seen."""
