@@ -44,6 +44,7 @@ TURN_SHARE = 0.12
 MIN_BACK_S = 0.19  # takeaway to top; half a waggle's cycle is shorter
 MIN_TO_IMPACT_S = 0.32
 MAX_BACK_S = 3.0
+MAX_FORWARD_S = 1.6  # top to impact; a very slow stroke takes 0.9
 THROUGH_CM = 1.0  # the putter head goes on past the address place by this, or THROUGH_SHARE of the way back: a stroke
 THROUGH_SHARE = 0.2
 THROUGH_S = 0.6

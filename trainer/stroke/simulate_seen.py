@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from trainer.stroke.record import Floats
-from trainer.stroke.simulate import RADIUS_CM, SHOULDER_TO_GRIP_CM, Scene, putter_head_cm
+from trainer.stroke.simulate import RADIUS_CM, SHOULDER_TO_GRIP_CM, Scene, SimStep, SimStroke, putter_head_cm
 from trainer.vision.sighting import BallSeen, HeadSeen, Point, PutterSeen, Scale, Sighting
 
 CM_PER_PX = 0.41  # a whole player in a picture of 640 x 480
@@ -81,11 +82,31 @@ def frame_times(
     return np.arange(n)[arrives], t[arrives]
 
 
+class Moves(Protocol):
+    """Motion of the figure at times (n,): ``simulate.Scene``, or whatever moves like it."""
+
+    @property
+    def lasts_s(self) -> float: ...
+    @property
+    def steps(self) -> tuple[SimStep, ...]: ...
+    @property
+    def strokes(self) -> tuple[SimStroke, ...]: ...
+    def hands_deg(self, t: Floats) -> Floats: ...
+    def shaft_deg(self, t: Floats) -> Floats: ...
+    def turned_deg(self, t: Floats) -> Floats: ...
+    def body_cm(self, t: Floats) -> tuple[Floats, Floats]: ...
+    def head_shift_cm(self, t: Floats) -> tuple[Floats, Floats]: ...
+
+
 def sightings(
     scene: Scene, fps: float = 30.0, noise: Noise | None = None, rng: np.random.Generator | None = None
 ) -> list[Sighting]:
     """The whole scene, frame by frame."""
-    noise, rng = noise or Noise(), rng or np.random.default_rng(scene.seed)
+    return figure(scene, fps, noise or Noise(), rng or np.random.default_rng(scene.seed))
+
+
+def figure(scene: Moves, fps: float, noise: Noise, rng: np.random.Generator) -> list[Sighting]:
+    """The same of anything that moves."""
     index, t = frame_times(scene.lasts_s, fps, noise, rng)
     errors = _Errors(t, rng)
     body = _body(scene, t, noise, errors)
@@ -117,7 +138,7 @@ def _elbow(shoulder: tuple[Floats, Floats], wrist: tuple[Floats, Floats], out: f
     return shoulder[0] + (along * dx + out * bend * -dy) / span, shoulder[1] + (along * dy + out * bend * dx) / span
 
 
-def _body(scene: Scene, t: Floats, noise: Noise, errors: _Errors) -> dict[str, list[Point]]:
+def _body(scene: Moves, t: Floats, noise: Noise, errors: _Errors) -> dict[str, list[Point]]:
     moved, raised = scene.body_cm(t)
     hands = scene.hands_deg(t)
     lag = noise.follow_px * hands / 12.0
@@ -147,7 +168,7 @@ def _body(scene: Scene, t: Floats, noise: Noise, errors: _Errors) -> dict[str, l
     return points
 
 
-def _head(scene: Scene, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator) -> list[HeadSeen | None]:
+def _head(scene: Moves, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator) -> list[HeadSeen | None]:
     moved, raised = scene.body_cm(t)
     along, up = scene.head_shift_cm(t)
     seen = scene.turned_deg(t) * rng.uniform(*noise.turn_gain)
@@ -162,7 +183,7 @@ def _head(scene: Scene, t: Floats, noise: Noise, errors: _Errors, rng: np.random
 
 
 def _putter(
-    scene: Scene, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator
+    scene: Moves, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator
 ) -> list[PutterSeen | None]:
     if not noise.putter_seen:
         return [None] * len(t)
@@ -186,7 +207,7 @@ def _putter(
     ]
 
 
-def _ball(scene: Scene, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator) -> list[BallSeen | None]:
+def _ball(scene: Moves, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator) -> list[BallSeen | None]:
     """A ball lies by the putter head for each ball stroke until its impact; rolling, it is seen no more after 0.3 s."""
     out: list[BallSeen | None] = [None] * len(t)
     along_px, up_px = errors.white(noise.ball_px), errors.white(noise.ball_px)

@@ -15,6 +15,7 @@ import numpy as np
 
 from trainer.stroke import phases as ph
 from trainer.stroke.live import SPEED_S, LiveMeasures
+from trainer.stroke.plain import BALL_S, BRISK_CM_S, LEAST_CM_S, SLOW_CM_S, ball_beside, rested
 from trainer.stroke.record import EventName, Phase
 from trainer.stroke.rows import Row, Rows, hips_along_px
 from trainer.stroke.stillness import still
@@ -35,7 +36,7 @@ class Swing:
     "setting" from ``back`` or ``forward`` means that it was no stroke; from ``after``, that the stroke is over.
     """
 
-    def __init__(self, rows: Rows, rest: Rest, takeaway_s: float) -> None:
+    def __init__(self, rows: Rows, rest: Rest, takeaway_s: float, face_on: bool = True) -> None:
         self._rows, self._rest = rows, rest
         self.takeaway_s = takeaway_s
         self.events: dict[EventName, float] = {"takeaway_s": takeaway_s}
@@ -47,6 +48,10 @@ class Swing:
         self._high_cm, self._high_s = -math.inf, math.nan
         self._hips_cm = self._hips_at(rows[-1].time_s)
         self._off_since: float | None = None
+        self._fastest_cm_s = 0.0  # forward
+        self._came_back = False
+        self._face_on = face_on
+        self._plain_start = not face_on or self._starts_plainly()
 
     @property
     def source(self) -> str:
@@ -101,13 +106,14 @@ class Swing:
     def forward(self, row: Row) -> Phase:
         """Toward the ball and past it, until the putter is through enough to be sure that it was a stroke."""
         x, rest = self.place_cm(row), self._rest.place_cm
+        self._fastest_cm_s = max(self._fastest_cm_s, self.live.speed_cm_s or 0.0)
         if "impact_s" not in self.events:
             if not math.isnan(x) and x < self._low_cm:
                 del self.events["top_s"]
                 self._low_cm, self._low_s = x, row.time_s
                 return "backstroke"
             if math.isnan(x) or x < rest:
-                too_long = row.time_s - self._low_s > ph.MAX_BACK_S
+                too_long = row.time_s - self._low_s > ph.MAX_FORWARD_S
                 return "setting" if too_long or self._rests_behind() else "forward"
             impact = crossing(self._trail, rest)
             if impact - self.takeaway_s < ph.MIN_TO_IMPACT_S:
@@ -116,12 +122,31 @@ class Swing:
             self._high_cm, self._high_s = x, row.time_s
         self._go_high(x, row.time_s)
         if self.through_cm >= max(ph.THROUGH_CM, ph.THROUGH_SHARE * (rest - self._low_cm)):
-            return "setting" if self._carried(row.time_s, self._high_cm - self._low_cm) else "follow"
+            carried = self._carried(row.time_s, self._high_cm - self._low_cm)
+            return "setting" if carried or self._too_slow() else "follow"
         return "setting" if row.time_s - self.events["impact_s"] > ph.THROUGH_S else "forward"
 
     def _rests_behind(self) -> bool:
         """Whether the putter has been put down behind the address place: a new address, not a long dwell at the top."""
-        return still(reversed(self._rows), ph.RESTART_STILL_S, ph.RESTART_STILL_CM / self._rest.cm_per_px) is not None
+        found = still(reversed(self._rows), ph.RESTART_STILL_S, ph.RESTART_STILL_CM / self._rest.cm_per_px)
+        return found is not None and found.source == self.source  # hands alone hardly move as a stroke begins
+
+    def _starts_plainly(self) -> bool:
+        """Whether the putter lay at rest before takeaway, or by a ball."""
+        near = list(takewhile(lambda r: r.time_s > self.takeaway_s - BALL_S, reversed(self._rows)))[::-1]
+        place_px = self._rest.place_cm / self._rest.cm_per_px if self.source == "putter" else math.nan
+        if ball_beside([(r.time_s, r.columns) for r in near], self.takeaway_s, place_px, self._rest.cm_per_px):
+            return True
+        places = np.array([r.x_px(self.source) for r in near]) * self._rest.cm_per_px
+        return rested(np.array([r.time_s for r in near]), places, self.takeaway_s, self.source)
+
+    def _too_slow(self) -> bool:
+        """Whether what came forward is too slow for a stroke, or slow and not begun as one."""
+        if not self._face_on:
+            return False
+        if self._fastest_cm_s < LEAST_CM_S[self.source]:
+            return True
+        return self._fastest_cm_s < SLOW_CM_S[self.source] and not self._plain_start
 
     def _hips_at(self, time_s: float) -> float:
         """Middle of the hips along the line around this time (cm); NaN when not seen."""
@@ -132,6 +157,15 @@ class Swing:
     def _carried(self, until_s: float, way_cm: float) -> bool:
         """Whether the whole player moved along with the putter from takeaway on: swaying or walking, no stroke."""
         return abs(self._hips_at(until_s) - self._hips_cm) > max(ph.CARRIED_CM, ph.CARRIED_SHARE * way_cm)
+
+    def waggles(self, row: Row) -> bool:
+        """Whether, for the first time, a slow putter comes back past the address place without a rest before: no stroke,
+        if no ball has gone."""
+        slow = self._face_on and self._fastest_cm_s < BRISK_CM_S[self.source] and "settle_s" not in self.events
+        if self._came_back or not slow or not self.place_cm(row) < self._rest.place_cm - ph.TAKEAWAY_CM:
+            return False
+        self._came_back = True
+        return True
 
     # -- after impact ---------------------------------------------------------------------------------------------
     def after(self, row: Row, phase: Phase, gone: bool) -> Phase:

@@ -14,6 +14,7 @@ from typing import Mapping
 
 from trainer.stroke import phases as ph
 from trainer.stroke.build import build_record
+from trainer.stroke.plain import plain_stroke
 from trainer.stroke.record import EventName, Moment, Phase, StrokeRecord
 from trainer.stroke.rows import Row, Rows, ready_posture, rough_scale
 from trainer.stroke.signals import row_of, signals_of
@@ -142,7 +143,8 @@ class Tracker:
         elif x < rest.place_cm - ph.TAKEAWAY_CM:
             last = [r for r in islice(reversed(self._rows), 1, 8) if not math.isnan(r.x_px(rest.source))][:1]
             trail = [(r.time_s, r.x_px(rest.source) * rest.cm_per_px) for r in (*last, row)]
-            self._swing = Swing(self._rows, rest, crossing(trail, rest.place_cm - ph.TAKEAWAY_CM))
+            takeaway_s = crossing(trail, rest.place_cm - ph.TAKEAWAY_CM)
+            self._swing = Swing(self._rows, rest, takeaway_s, self._view == "face-on")
             self._to("backstroke")
 
     # -- the stroke -----------------------------------------------------------------------------------------------
@@ -156,6 +158,8 @@ class Tracker:
     def _after_impact(self, swing: Swing, row: Row, gone: bool) -> StrokeRecord | None:
         phase = swing.after(row, self.phase, gone)
         if phase not in ("setting", "walked_off"):
+            if swing.waggles(row) and self._close() is None:
+                phase = "setting"
             self._to(phase)
             return None
         record = self._close()
@@ -170,7 +174,10 @@ class Tracker:
             return None
         start = swing.takeaway_s - ph.LEAD_IN_S
         rows = [(r.index, r.time_s, r.columns) for r in self._rows if r.time_s >= start]
-        return build_record(signals_of(rows, self._view), dict(swing.events), self.look_deg)
+        record = build_record(signals_of(rows, self._view), dict(swing.events), self.look_deg)
+        if record is None or record.kind == "ball" or plain_stroke(record.signals, record.events):
+            return record
+        return None
 
     # -- what is told ---------------------------------------------------------------------------------------------
     def _moment(self, row: Row, new: tuple[EventName, ...], closed: StrokeRecord | None) -> Moment:
