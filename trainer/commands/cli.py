@@ -13,6 +13,7 @@ from trainer import __version__
 from trainer.commands.coaching_cli import COMMANDS as COACHING
 from trainer.commands.distance import distance
 from trainer.commands.quiet import quiet
+from trainer.commands.review_cli import review
 from trainer.errors import TrainerError
 
 PROGRAM = "putting-trainer"
@@ -54,6 +55,7 @@ def demo(folder: Path | None, no_window: bool) -> int:
 @_HAND
 @_VIEW
 @click.option("--drill", metavar="DRILL", help="Practise this drill; `drills list` names them.")
+@click.option("--keep-video", is_flag=True, default=None, help="Put every stroke's video beside the record.")
 @_NO_WINDOW
 @click.pass_obj
 def practice(folder: Path | None, /, **options: Any) -> int:
@@ -114,6 +116,7 @@ def bench(folder: Path | None, clip: Path | None, rounds: int) -> int:
 
 
 cli.add_command(distance)
+cli.add_command(review)
 
 
 for _command in COACHING:

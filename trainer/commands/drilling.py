@@ -55,6 +55,11 @@ class DrillKeeper:
             self.chooser.also = lambda moment: RHYTHM if self.run.stage == "block" and giver.update(moment) else None
         self._told = False
 
+    @property
+    def session(self) -> int | None:
+        """Of the record; None before the first stroke."""
+        return self._session
+
     def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
         """Returns when it is on the disk."""
         now = datetime.now(timezone.utc)

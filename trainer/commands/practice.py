@@ -11,6 +11,7 @@ from typing import Sequence
 from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble
 from trainer.commands.drilling import DrillKeeper, sounds_of, with_drill
+from trainer.commands.stroke_video import StrokeVideos, live_replay
 from trainer.commands.strokes import console, faults, stroke_table, unsure_line
 from trainer.commands.wiring import Setup, say, setup, since_start_s
 from trainer.errors import UsageError
@@ -44,6 +45,7 @@ def run_practice(
     window: bool,
     schedule: str | None = None,
     drill: str | None = None,
+    keep_video: bool | None = None,
 ) -> int:
     """Until the user ends it, the clip ends or the camera is lost."""
     if camera is not None and clip is not None:
@@ -55,6 +57,7 @@ def run_practice(
         player__handedness=handedness,
         camera__view=view,
         feedback__schedule=schedule,
+        replay__keep_video=keep_video,
     )
     if drill is None:
         return _run(found, clip, window)
@@ -71,6 +74,7 @@ def run_demo(data_folder: Path | None, window: bool) -> int:
         camera=CameraSettings(),
         vision=Vision(),
         feedback=Feedback(),
+        replay=found.settings.replay.model_copy(update={"keep_video": False}),
         limits=Limits(),
     )
     return _run(replace(found, settings=settings), data_path("demo", "demo.mp4"), window)
@@ -102,6 +106,7 @@ def _run(found: Setup, clip: Path | None, window: bool, drill: Drill | None = No
             keeper = DrillKeeper(store, settings, named, found.student_id, drill)
             chooser, notes = keeper.chooser, (drill.head.instruction,)
             say(f"{drill.head.name}: {drill.head.instruction}")
+        videos = StrokeVideos(store, found.base, keeper, settings)
         source = opened.enter_context(open_source(settings, clip))
         sound = settings.sound
         tones = open_player(sound.backend, sound.volume, sound.buffer_samples, say, sounds_of(drill))
@@ -110,17 +115,19 @@ def _run(found: Setup, clip: Path | None, window: bool, drill: Drill | None = No
         display = open_display(window, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), say)
         opened.callback(display.close)
         shown = not isinstance(display, NoWindow)
+        aims = assemble.aims(settings, notes)
         loop = LiveLoop(
             source,
-            lambda: assemble.pipeline(settings, assemble.watcher(settings), keeper.save, chooser),
+            lambda: assemble.pipeline(settings, assemble.watcher(settings), videos.save, chooser),
             tones,
             display,
             MonotonicClock(),
-            assemble.aims(settings, notes),
+            aims,
             linger_s=LINGER_S if shown and clip else 0.0,
             cautions_s=CAUTIONS_S if shown else 0.0,
             on_finished=lambda finished: _tell(finished, settings),
             say=say,
+            replay=live_replay(settings, aims, shown, videos),
         )
         begun_s = since_start_s()
         try:
@@ -138,6 +145,11 @@ class Keeper:
     def __init__(self, store: Store, settings: Settings, source: str, student_id: str = "") -> None:
         self._store, self._settings, self._source, self._student = store, settings, source, student_id
         self._session: int | None = None
+
+    @property
+    def session(self) -> int | None:
+        """Of the record; None before the first stroke."""
+        return self._session
 
     def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
         """Returns when it is on the disk."""

@@ -33,14 +33,12 @@ from trainer.store.history import (
 )
 from trainer.store.store import utc
 from trainer.store.students import StudentFile, Students, shown
+from trainer.store.video import folder_of, forget, videos_of
 
 if sys.version_info >= (3, 11):
     import tomllib
 else:
     import tomli as tomllib
-
-FILES = "files"  # students/files/ID/: what is kept of a student beside the TOML file, video among it
-VIDEO = "video"
 
 
 def now() -> datetime:
@@ -49,8 +47,8 @@ def now() -> datetime:
 
 
 def files_of(base: Path, student_id: str) -> Path:
-    """Folder of a student's pictures and videos; the id is hexadecimal digits, so it is a safe name."""
-    return base / "students" / FILES / student_id
+    """Folder of a student's pictures and videos."""
+    return folder_of(base, student_id)
 
 
 def whose(student: StudentFile) -> Whose:
@@ -112,6 +110,7 @@ def run_show(data_folder: Path | None, name: str) -> int:
     player, card, camera = student.settings.player, student.card, student.settings.camera
     with found.open_store() as store:
         count, changes = counts(store, whose(student)), limit_changes(store, card.id)
+        videos = videos_of(store, found.base, whose(student))
     facts = [
         ("name", shown(student.name)),
         ("putts", f"{player.handedness}-handed"),
@@ -122,7 +121,7 @@ def run_show(data_folder: Path | None, name: str) -> int:
         ("notes", card.notes or "none"),
         ("file", str(student.path)),
         ("record", f"{count.strokes} strokes in {count.sessions} sessions"),
-        ("video", _video(found.base, card.id)),
+        ("video", _video(found.base, card.id, videos)),
     ]
     if changes:
         last = changes[-1]
@@ -149,9 +148,19 @@ def run_show(data_folder: Path | None, name: str) -> int:
     return 0
 
 
-def _video(base: Path, student_id: str) -> str:
-    files, size = tree_size(files_of(base, student_id)) if student_id else (0, 0)
-    return f"{files} files, {size / 1e6:.1f} MB in {files_of(base, student_id)}" if files else "none kept"
+def _video(base: Path, student_id: str, videos: Sequence[Path]) -> str:
+    """videos: of the strokes, wherever they are; other files of the student's folder count too."""
+    files, size = _kept_files(base, student_id, videos)
+    of_strokes = f", {len(videos)} of them strokes" if videos else ""
+    return f"{files} files{of_strokes}, {size / 1e6:.1f} MB in {files_of(base, student_id)}" if files else "none kept"
+
+
+def _kept_files(base: Path, student_id: str, videos: Sequence[Path]) -> tuple[int, int]:
+    """(files, bytes) of the student's folder and of videos elsewhere."""
+    own = files_of(base, student_id)
+    files, size = tree_size(own) if student_id else (0, 0)
+    outside = [path for path in videos if not (student_id and path.is_relative_to(own))]
+    return files + len(outside), size + sum(path.stat().st_size for path in outside)
 
 
 def run_add(data_folder: Path | None, name: str, values: Sequence[str]) -> int:
@@ -289,8 +298,10 @@ def run_erase(data_folder: Path | None, name: str, yes: bool) -> int:
             say("nothing was erased")
             return 0
     own_files = files_of(found.base, who.student) if who.student else None
-    files, size = tree_size(own_files) if own_files is not None else (0, 0)
     with found.open_store() as store:
+        videos = videos_of(store, found.base, who)  # asked for first: the record knows whose they are
+        files, size = _kept_files(found.base, who.student, videos)
+        forget(videos)
         gone = erase(store, who)
     try:
         if own_files is not None and own_files.is_dir():
@@ -301,7 +312,7 @@ def run_erase(data_folder: Path | None, name: str, yes: bool) -> int:
     say(
         f"erased {shown(who.player)}: {gone.strokes} strokes in {gone.sessions} sessions, {gone.settings} kept settings,"
         f" {gone.limit_changes} changes of limits, {gone.distances} distance entries, {files} pictures and videos"
-        f" ({size / 1e6:.1f} MB), the file {path.name}"
+        f" ({len(videos)} of strokes, {size / 1e6:.1f} MB), the file {path.name}"
     )
     say("reports and hand-over files that you saved elsewhere are still where you put them")
     return 0

@@ -1,0 +1,76 @@
+"""Videos of the strokes of a run: which stroke of the record is which, and where they go. Only when asked for."""
+
+from __future__ import annotations
+
+from datetime import datetime, timezone
+from pathlib import Path
+from typing import Callable, Protocol, Sequence
+
+from trainer.coaching.verdict import Cue, Fault
+from trainer.commands.wiring import complain, say
+from trainer.live.replay.auto import LiveReplay, ReplayWish
+from trainer.live.replay.frames import MemoryFrames
+from trainer.live.replay.keep import VideoKeeper, tidy
+from trainer.live.view import Aims
+from trainer.settings.model import Settings
+from trainer.store.store import Store
+from trainer.store.video import StrokeKey, newest_of
+from trainer.stroke.record import StrokeRecord
+from trainer.vision.sources import MonotonicClock
+
+
+class KeepsStrokes(Protocol):
+    """commands.practice.Keeper or commands.drilling.DrillKeeper. session: of the record, None before the first stroke."""
+
+    @property
+    def session(self) -> int | None: ...
+    def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None: ...
+
+
+class StrokeVideos:
+    """``save`` in place of the keeper's own, so that each stroke's number in the run is known to be that of the record."""
+
+    def __init__(self, store: Store, base: Path, keeper: KeepsStrokes, settings: Settings) -> None:
+        self._store, self._base, self._keeper, self._wish = store, base, keeper, settings.replay
+        self._keys: list[StrokeKey | None] = []
+        self._paths: list[Path] = []
+        self._videos = VideoKeeper(base, complain, self._paths.append)
+
+    def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
+        """The stroke is on the disk when this returns; its video comes later."""
+        self._keeper.save(record, found, cues)
+        session = self._keeper.session
+        self._keys.append(newest_of(self._store, session) if session is not None else None)
+
+    def keep(self, number: int, frames: MemoryFrames) -> bool:
+        key = self._keys[number - 1] if 0 < number <= len(self._keys) else None
+        return key is not None and self._videos.put(key, frames) is not None
+
+    def close(self) -> None:
+        """Returns once all is written; says what was kept, and what went because its time was over."""
+        self._videos.close()
+        if self._paths:
+            size = sum(path.stat().st_size for path in self._paths)
+            noun = "stroke" if len(self._paths) == 1 else "strokes"
+            say(f"video of {len(self._paths)} {noun} kept in {self._paths[0].parent} ({size / 1e6:.1f} MB)")
+        gone = tidy(self._base, self._wish.keep_days, self._wish.keep_mb, datetime.now(timezone.utc))
+        if gone is not None:
+            say(gone)
+
+
+def live_replay(
+    settings: Settings, aims: Aims, shown: bool, videos: StrokeVideos, tell: Callable[[str], None] = say
+) -> LiveReplay | None:
+    """None where frames would be kept for nothing: no window, and no video wanted."""
+    wish = settings.replay
+    if not shown and not wish.keep_video:
+        return None
+    auto = wish.auto if shown else "off"
+    return LiveReplay(
+        ReplayWish(auto, wish.speed, wish.ring_mb, wish.keep_video),
+        MonotonicClock(),
+        aims,
+        settings.limits,
+        videos,
+        tell,
+    )
