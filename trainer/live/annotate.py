@@ -34,7 +34,7 @@ class AnnotatedVideo:
         self._board = Board(theme)
         self._pg = pygame
         self._surface = pygame.Surface(size)
-        self._writer, self.codec = _writer(path, fps, size)
+        self._writer, self.codec = writer_for(path, fps, size)
         self._origin_s: float | None = None
         self._written = 0
         self._picture: Any = None
@@ -82,12 +82,13 @@ class AnnotatedVideo:
             self._written += 1
 
 
-def _writer(path: Path, fps: float, size: tuple[int, int]) -> tuple[Any, str]:
+def writer_for(path: Path, fps: float, size: tuple[int, int]) -> tuple[Any, str]:
+    """An open OpenCV writer and the codec it really uses. Raises UsageError."""
     import cv2
 
     where = str(path)
     if path.suffix.lower() not in (".mp4", ".m4v", ".mov"):
-        raise UsageError("an annotated clip is an mp4", where, "give a name that ends in .mp4")
+        raise UsageError("a clip is written as mp4", where, "give a name that ends in .mp4")
     if not path.parent.is_dir():
         raise UsageError("no such folder", str(path.parent), "make it first")
     for codec in CODECS:

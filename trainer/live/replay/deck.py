@@ -67,7 +67,7 @@ class Deck:
 
     def __init__(self, main: Loaded, other: Loaded | None = None, on: str = "impact") -> None:
         self.main, self.other = main, other
-        self.show = set(USUAL) if main.tracked.face_on else {"spine", "arm"}
+        self.show: set[str] = set(USUAL) if main.tracked.face_on else {"spine", "arm"}
         self.layout: Layout = "one" if other is None else "beside"
         self.playing, self.speed = False, 1.0
         self.loop: tuple[str, str] | None = None

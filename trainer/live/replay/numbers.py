@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Sequence
 
+from trainer.coaching.posture.kept import kept
 from trainer.coaching.verdict import Fault
 from trainer.live.replay.tracked import signed
 from trainer.stroke.record import Measure, StrokeRecord
@@ -59,7 +60,15 @@ def numbers_of(record: StrokeRecord, faults: Sequence[Fault] = ()) -> list[Numbe
             continue
         value = measure.value if measure is not None else None
         out.append(NumberRow(name, words, number_text(name, measure), fault in faulted, value))
-    spine = next((f for f in faults if f.name == "posture_change"), None)
-    if spine is not None:
-        out.append(NumberRow("spine_change_deg", "spine, most", f"{signed(spine.value)}°", True, spine.value))
+    if record.view != "face-on":
+        out.append(_spine(record, "posture_change" in faulted))
     return out
+
+
+def _spine(record: StrokeRecord, faulted: bool) -> NumberRow:
+    """Its largest change until the look, the settle or the end, as it is judged."""
+    take = record.events.get("takeaway_s")
+    until = record.events.get("look_s") or record.events.get("settle_s") or float(record.signals.time_s[-1])
+    value = kept(record.signals, take, until)["spine_change_deg"].value if take is not None else None
+    text = "-" if value is None else f"{signed(value)}°"
+    return NumberRow("spine_change_deg", "spine straighter, most", text, faulted, value)

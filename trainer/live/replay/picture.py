@@ -12,6 +12,7 @@ import numpy as np
 
 from trainer.feedback.signs import OKABE_ITO, Colour, Theme
 from trainer.live.paint import EDGE, Brush, Surface
+from trainer.live.replay.figure import GROUND
 from trainer.live.replay.lines import Area, Drawn, Label, Line, Ring, drawn_at
 from trainer.live.replay.placing import Placing
 from trainer.live.replay.shot import Shot
@@ -36,6 +37,12 @@ GHOST_SHARE = 0.30
 
 def colour_of(name: str) -> Colour:
     return WHITE if name == "white" else OKABE_ITO[name]
+
+
+def ground_of(shot: Shot, theme: Theme) -> Colour:
+    """Around the picture: a figure stands on its own ground."""
+    b, g, r = GROUND
+    return (r, g, b) if shot.frames.drawn else theme.panel
 
 
 def pane_image(shot: Shot, frame: int, placing: Placing, size: tuple[int, int], ground: Colour) -> Any:
@@ -123,7 +130,7 @@ def show_shot(
     ghost: tuple[Any, Drawn, Placing] | None = None,
 ) -> list[Label]:
     """The whole pane. ghost: another stroke's picture as it lies on this pane (or None) with its lines. Returns the labels."""
-    image = pane_image(shot, frame, placing, pane.size, theme.panel)
+    image = pane_image(shot, frame, placing, pane.size, ground_of(shot, theme))
     if ghost is not None:
         image = blended(image, ghost[0])
         draw_lines(image, ghost[1], ghost[2])

@@ -166,7 +166,7 @@ def _box_on_pane(placing: Placing, tracked: Tracked) -> tuple[Floats, Floats] | 
     on_pane = placing.points(seen)
     low, high = on_pane.min(axis=0), on_pane.max(axis=0)
     room = float((high - low).max())
-    return low - np.array([0.02, 0.07]) * room, high + np.array([0.02, 0.03]) * room
+    return low - np.array([0.02, 0.11]) * room, high + np.array([0.02, 0.03]) * room
 
 
 def _feet(placing: Placing, tracked: Tracked) -> tuple[float, float] | None:

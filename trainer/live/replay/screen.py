@@ -8,7 +8,7 @@ from typing import Any, Callable, Sequence
 from trainer.feedback.signs import OKABE_ITO, THEMES, Theme, result_sign
 from trainer.live.paint import Brush, Surface, between
 from trainer.live.replay.curves import Curves
-from trainer.live.replay.deck import COMMANDS, Deck, Loaded
+from trainer.live.replay.deck import Deck, Loaded
 from trainer.live.replay.differences import Differing
 from trainer.live.replay.lines import LINE_NAMES, LINE_WORDS, Label, drawn_at
 from trainer.live.replay.numbers import numbers_of
@@ -98,6 +98,13 @@ class Screen:
         shown.hits += curves.marks
         self._footer(on, scene, theme)
         return shown
+
+    def say(self, on: Surface, line: str, theme: str) -> None:
+        """Only that line: where a picture cannot be had."""
+        colours = THEMES[theme]
+        on.fill(colours.ground)
+        width, height = on.get_size()
+        self._brush.text(on, line, (width / 2, height / 2), 0.045 * height, colours.text, "center", 0.9 * width)
 
     # ---- the upper part
 
@@ -330,8 +337,3 @@ def placings(deck: Deck, size: tuple[int, int]) -> tuple[Placing, Placing | None
         return placing, None
     theirs = matched(other.shot, other.tracked, placing.mirrored != deck.pair.mirrored, placing, main.tracked)
     return both_inside(placing, main.tracked, theirs, other.tracked, size)
-
-
-def help_rows(keys: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
-    """(key, command) -> (key, what it does)."""
-    return [(key, COMMANDS.get(command, command)) for key, command in keys]

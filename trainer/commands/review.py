@@ -1,0 +1,231 @@
+"""`review`: a stroke again, slow and with lines, or two side by side; in a window, or straight to files."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from rich import box
+from rich.table import Table
+
+from trainer.commands import review_sources
+from trainer.commands.review_sources import Chosen
+from trainer.commands.strokes import console
+from trainer.commands.students import whose
+from trainer.commands.wiring import Setup, complain, say, setup
+from trainer.errors import UsageError
+from trainer.live.replay.align import PHASE
+from trainer.live.replay.deck import Deck
+from trainer.live.replay.differences import compared
+from trainer.live.replay.lines import LINE_NAMES
+from trainer.live.replay.numbers import numbers_of
+from trainer.live.replay.reviewer import Reviewer
+from trainer.live.replay.take import clip, path_beside, still
+from trainer.live.replay.tracked import EVENT_WORDS
+from trainer.store.students import Students
+
+WORDS = tuple(EVENT_WORDS.values())
+
+
+@dataclass(frozen=True)
+class Options:
+    """The command line's, as they were given."""
+
+    clips: tuple[Path, ...] = ()
+    student: str | None = None
+    stroke: str | None = None
+    against: str | None = None
+    handedness: str | None = None
+    view: str | None = None
+    still: str | None = None
+    out: Path | None = None
+    clip_out: Path | None = None
+    begin: str | None = None
+    end: str | None = None
+    speed: float = 1.0
+    sheet: Path | None = None
+    numbers: bool = False
+    lines: str | None = None
+    align: str = "impact"
+    ghost: bool = False
+    whole_picture: bool = False
+    theme: str | None = None
+
+    @property
+    def to_files(self) -> bool:
+        """Something is to be made, so no window is asked for."""
+        return bool(self.still or self.clip_out or self.sheet or self.numbers)
+
+
+def run_review(data_folder: Path | None, options: Options) -> int:
+    """Opens the window, or makes what was asked for."""
+    _check(options)
+    student = options.student
+    found = setup(
+        data_folder, student, player__handedness=options.handedness, camera__view=options.view,
+        window__theme=options.theme,
+    )  # fmt: skip
+    with ExitStack() as stack:
+        if options.clips:
+            chosen = review_sources.from_clips(found.settings, options.clips, options.stroke, options.against)
+        else:
+            store = stack.enter_context(found.open_store())
+            who = whose(Students(found.base).find(student)) if student is not None else None
+            chosen = review_sources.from_record(found, store, who, options.stroke, options.against)
+        reviewer = _reviewer(found, chosen, options)
+        stack.callback(reviewer.close)
+        for loaded in (reviewer.deck.main, reviewer.deck.other):
+            if loaded is not None and loaded.shot.note:
+                complain(f"{loaded.shot.label}: {loaded.shot.note}")
+        if options.to_files:
+            _to_files(reviewer, options)
+        else:
+            _window(found, reviewer)
+    return 0
+
+
+def _check(options: Options) -> None:
+    if options.out is not None and not options.still:
+        raise UsageError("a name without a still", "--out", "add --still EVENT, for example --still impact")
+    if (options.begin or options.end) and options.clip_out is None:
+        raise UsageError("only for a clip", "--from, --to", "add --clip-out FILE.mp4")
+    unknown = set(_lines(options.lines) or ()) - set(LINE_NAMES)
+    if unknown:
+        known = ", ".join((*LINE_NAMES, "all", "none"))
+        raise UsageError(f"no such line: {', '.join(sorted(unknown))}", "--lines", f"one or more of: {known}")
+    if options.ghost and options.against is None and len(options.clips) < 2:
+        raise UsageError("a ghost of which stroke?", "--ghost", "add --against NUMBER or --against best")
+
+
+def _lines(text: str | None) -> list[str] | None:
+    if text is None:
+        return None
+    names = [name.strip() for name in text.split(",") if name.strip()]
+    if names == ["none"]:
+        return []
+    return list(LINE_NAMES) if names == ["all"] else names
+
+
+def _reviewer(found: Setup, chosen: Chosen, options: Options) -> Reviewer:
+    reviewer = Reviewer(
+        chosen.entries, chosen.main, chosen.other, options.align, chosen.why, chosen.finds,
+        found.settings.window.theme, _take,
+    )  # fmt: skip
+    deck = reviewer.deck
+    lines = _lines(options.lines)
+    if lines is not None:
+        deck.show = set(lines)
+    if options.ghost:
+        deck.layout = "ghost"
+    deck.close_up = not options.whole_picture
+    return reviewer
+
+
+def _window(found: Setup, reviewer: Reviewer) -> None:
+    from trainer.live.replay.window import ReviewWindow
+    from trainer.live.window import WindowWish
+    from trainer.vision.sources import MonotonicClock
+
+    wish = found.settings.window
+    ReviewWindow(reviewer, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), MonotonicClock()).run()
+
+
+def _take(reviewer: Reviewer, what: str) -> str:
+    """From the window: into the folder that the program was started in."""
+    deck, here = reviewer.deck, Path.cwd()
+    stem = f"{what}-{reviewer.main.title.partition(',')[0].replace(' ', '-').replace('/', '-')}"
+    if what == "still":
+        return still(reviewer, path_beside(here, f"{stem}-{deck.where.split(',')[0].replace(' ', '')}", ".png"))
+    if what == "clip":
+        return clip(reviewer, path_beside(here, stem, ".mp4"), _loop_s(deck), deck.speed)
+    from trainer.live.replay.sheet import sheet
+
+    return sheet(reviewer, path_beside(here, stem, ".pdf"))
+
+
+def _loop_s(deck: Deck) -> tuple[float, float] | None:
+    if deck.loop is None:
+        return None
+    first, last = (deck.main.tracked.event_s(word) for word in deck.loop)
+    return (first, last) if first is not None and last is not None else None
+
+
+# ---- without the window
+
+
+def _to_files(reviewer: Reviewer, options: Options) -> None:
+    deck = reviewer.deck
+    at = _instant(deck, options.still, "--still") if options.still else deck.main.tracked.event_s("impact")
+    if at is not None:
+        deck.scrub(at)
+    if options.still:
+        out = options.out or path_beside(Path.cwd(), f"still-{options.still}", ".png")
+        say(still(reviewer, out))
+    if options.clip_out is not None:
+        span = None
+        if options.begin or options.end:
+            times = deck.main.shot.frames.times_s
+            begin = _instant(deck, options.begin, "--from") if options.begin else float(times[deck.first])
+            end = _instant(deck, options.end, "--to") if options.end else float(times[deck.last])
+            span = (begin, end)
+        say(clip(reviewer, options.clip_out, span, options.speed))
+    if options.sheet is not None:
+        from trainer.live.replay.sheet import sheet
+
+        say(sheet(reviewer, options.sheet))
+    if options.numbers:
+        _print_numbers(reviewer)
+
+
+def _instant(deck: Deck, text: str, option: str) -> float:
+    """An event's word, or seconds of the clip's own clock. Raises UsageError."""
+    if text in WORDS:
+        at = deck.main.tracked.event_s(text)
+        if at is None:
+            raise UsageError(f"{text} was not seen in this stroke", option, "choose another instant")
+        return at
+    try:
+        at = float(text)
+    except ValueError:
+        raise UsageError(f"{text} is no instant", option, f"give seconds, or one of: {', '.join(WORDS)}") from None
+    times = deck.main.shot.frames.times_s
+    if not float(times[0]) <= at <= float(times[-1]):
+        raise UsageError(f"{text} s is outside of it", option, f"it goes from {times[0]:.2f} to {times[-1]:.2f} s")
+    return at
+
+
+def _print_numbers(reviewer: Reviewer) -> None:
+    deck, out = reviewer.deck, console()
+    out.print(f"{reviewer.main.title}, at {deck.where}", soft_wrap=True, markup=False)
+    table = _table("reading", "value")
+    sample = deck.main.tracked.sample(deck.shown_s)
+    readings = deck.main.tracked.readings(sample)
+    if deck.main.tracked.face_on:
+        readings.append(deck.main.tracked.past_leg(sample))
+    for reading in readings:
+        table.add_row(reading.label, reading.text)
+    out.print(table)
+    if deck.other is None:
+        table = _table("the stroke", "value", "")
+        for row in numbers_of(deck.main.shot.record, deck.main.shot.faults):
+            table.add_row(row.words, row.text, "fault" if row.fault else "")
+        out.print(table)
+        return
+    assert reviewer.other is not None
+    by = "by phase" if deck.aligned_on == PHASE else f"on {deck.aligned_on}"
+    out.print(f"against {reviewer.other.title}, aligned {by}", soft_wrap=True, markup=False)
+    if reviewer.why:
+        out.print(reviewer.why, soft_wrap=True, markup=False)
+    table = _table("measure", "first", "second", "can be told from", "")
+    for d in compared(deck.main.shot.record, deck.other.shot.record, reviewer.own()):
+        table.add_row(d.words, d.text(d.first), d.text(d.second), d.text(d.smallest), "differs" if d.plain else "")
+    out.print(table)
+
+
+def _table(*headings: str) -> Any:
+    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
+    for k, heading in enumerate(headings):
+        table.add_column(heading, justify="left" if k in (0, len(headings) - 1) and heading != "value" else "right")
+    return table

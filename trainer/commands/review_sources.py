@@ -1,0 +1,236 @@
+"""Where `review` has its strokes from: the record, or clips that are judged now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Callable, Sequence
+
+from trainer.commands.wiring import Setup, complain
+from trainer.errors import UsageError
+from trainer.live.replay.best import best_of
+from trainer.live.replay.differences import Measures
+from trainer.live.replay.pairs import propose
+from trainer.live.replay.reviewer import Entry, Finds
+from trainer.live.replay.shot import Shot, stretch_s
+from trainer.settings.model import Settings
+from trainer.store.history import Whose, judgeable, records_of
+from trainer.store.sessions import SessionRows, StrokeRow, sessions
+from trainer.store.store import Store
+from trainer.stroke.record import StrokeRecord
+
+BEST, PAIR = "best", "pair"
+OWN_STROKES = 60  # of a student's newest strokes, for the spread from stroke to stroke
+BEST_OF = 300  # strokes among which the best is looked for
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """entries: what is walked through; main, other: what is shown first."""
+
+    entries: tuple[Entry, ...]
+    main: Entry
+    other: Entry | None = None
+    why: str = ""
+    finds: Finds = field(default_factory=Finds)
+
+
+def number_of(text: str, option: str) -> tuple[int, int]:
+    """ "3" or "2/3" -> (session counted back from the last, stroke). Raises UsageError."""
+    session, slash, stroke = text.rpartition("/")
+    if not (stroke.isdecimal() and (session.isdecimal() if slash else True)) or int(stroke) < 1:
+        raise UsageError(
+            f"{text} is not a stroke", option, "give its number, or SESSION/NUMBER, 1 being the last session"
+        )
+    return max(1, int(session)) if slash else 1, int(stroke)
+
+
+# ---- the record
+
+
+def from_record(found: Setup, store: Store, whose: Whose | None, stroke: str | None, against: str | None) -> Chosen:
+    """stroke, against: as ``number_of`` reads them; against also "best" or "pair". Raises UsageError, StoreError."""
+    where = whose.player if whose is not None else str(found.folder)
+    session_back, number = number_of(stroke, "--stroke") if stroke else (1, 0)
+    numbered = against not in (None, BEST, PAIR)
+    other_back, other_number = number_of(against or "", "--against") if numbered else (1, 0)
+    rows = sessions(store, max(session_back, other_back), whose)
+    if not rows:
+        raise UsageError("no strokes on record yet", where, "`practice` makes some, or give a clip")
+    session = _session(rows, session_back, where)
+    entries = {row.stroke_id: _stored(found, store, session, k) for k, row in enumerate(session.strokes)}
+    last = session.strokes[-1].stroke_id
+    main = entries[_stroke(session, number).stroke_id if number else last]
+    player = Whose(session.student, session.player)
+    finds = _stored_finds(found, store, player, session, entries)
+    if against == PAIR:
+        return _with_pair(tuple(entries.values()), finds, where)
+    other: Entry | None = None
+    why = ""
+    if against == BEST:
+        other, why = finds.best(), "beside it: the best so far"
+        if other is None:
+            raise UsageError("no ball stroke was held without fault yet", where, "choose one with --against NUMBER")
+    elif numbered:
+        theirs = _session(rows, other_back, where)
+        row = _stroke(theirs, other_number)
+        other = entries.get(row.stroke_id) or _stored(found, store, theirs, theirs.strokes.index(row))
+    if other is main:
+        raise UsageError("a stroke against itself", "--against", "choose another one")
+    return Chosen(tuple(entries.values()), main, other, why, finds)
+
+
+def _session(rows: Sequence[SessionRows], back: int, where: str) -> SessionRows:
+    if back > len(rows):
+        raise UsageError(f"there are only {len(rows)} sessions with strokes", where, "choose a later one")
+    return rows[back - 1]
+
+
+def _stroke(session: SessionRows, number: int) -> StrokeRow:
+    row = next((row for row in session.strokes if row.number == number), None)
+    if row is None:
+        last = session.strokes[-1].number
+        raise UsageError(f"there is no stroke {number} in that session", session.player, f"it has 1 to {last}")
+    return row
+
+
+def _stored(found: Setup, store: Store, session: SessionRows, place: int) -> Entry:
+    row = session.strokes[place]
+    when = row.kept_at.astimezone()
+    title = f"stroke {row.number}, {row.kind}, {when.day} {when:%b %H:%M}"
+
+    def opened() -> Shot:
+        from trainer.live.replay.keep import stored_shot
+
+        shot = stored_shot(store, found.base, row.stroke_id)
+        return replace(shot, label=title, student=session.player)
+
+    return Entry(title, opened)
+
+
+def _stored_finds(found: Setup, store: Store, player: Whose, session: SessionRows, entries: dict[int, Entry]) -> Finds:
+    limits = found.settings.limits
+
+    @lru_cache(maxsize=1)
+    def own() -> Sequence[Measures]:
+        return [record.measures for _, record in judgeable(store, player, OWN_STROKES)]
+
+    @lru_cache(maxsize=1)
+    def pair() -> tuple[Entry, Entry, str] | None:
+        ids = list(entries)
+        return _proposed(list(entries.values()), [record for _, record in records_of(store, ids)])
+
+    @lru_cache(maxsize=1)
+    def best() -> Entry | None:
+        stroke_id = best_of(judgeable(store, player, BEST_OF), limits)
+        if stroke_id is None or stroke_id in entries:
+            return entries.get(stroke_id) if stroke_id is not None else None
+        for rows in sessions(store, 10_000, player):
+            for place, row in enumerate(rows.strokes):
+                if row.stroke_id == stroke_id:
+                    return _stored(found, store, rows, place)
+        return None
+
+    return Finds(own, pair, best)
+
+
+def _proposed(entries: Sequence[Entry], records: Sequence[StrokeRecord]) -> tuple[Entry, Entry, str] | None:
+    if len(records) != len(entries):  # one that is damaged was left out: their places no longer agree
+        return None
+    proposal = propose(records, [entry.title.partition(",")[0] for entry in entries])
+    return (entries[proposal.first], entries[proposal.second], proposal.why) if proposal is not None else None
+
+
+def _with_pair(entries: tuple[Entry, ...], finds: Finds, where: str) -> Chosen:
+    pair = finds.pair()
+    if pair is None:
+        todo = "choose two with --stroke and --against"
+        raise UsageError("no rehearsal and ball stroke differ by more than can be told", where, todo)
+    return Chosen(entries, *pair, finds)
+
+
+# ---- clips
+
+
+def from_clips(settings: Settings, clips: Sequence[Path], stroke: str | None, against: str | None) -> Chosen:
+    """One clip: its strokes; two: a stroke of each side by side. Raises UsageError, ClipError."""
+    if len(clips) > 2:
+        raise UsageError(f"{len(clips)} clips", "review", "give one, or two to compare")
+    strokes = [clip_entries(path, settings) for path in clips]
+    first, pool = strokes[0][0], strokes[-1][0]
+    finds = _clip_finds([e for s in strokes for e in s[0]], [r for s in strokes for r in s[1]], settings)
+    every = tuple(e for s in strokes for e in s[0])
+    if against == PAIR:
+        return _with_pair(every, finds, clips[0].name)
+    main = _nth(first, stroke, "--stroke", clips[0])
+    other: Entry | None = None
+    why = ""
+    if against == BEST:
+        other, why = finds.best(), "beside it: the best so far"
+        if other is None:
+            raise UsageError("no ball stroke in it was held without fault", clips[0].name, "use --against NUMBER")
+    elif against is not None or len(strokes) > 1:
+        other = _nth(pool, against, "--against", clips[-1])
+    if other is main:
+        raise UsageError("a stroke against itself", "--against", "choose another one")
+    return Chosen(every, main, other, why, finds)
+
+
+def _nth(entries: Sequence[Entry], text: str | None, option: str, path: Path) -> Entry:
+    number = number_of(text, option)[1] if text is not None else 1
+    if number > len(entries):
+        raise UsageError(f"there is no stroke {number}", path.name, f"it has {len(entries)}")
+    return entries[number - 1]
+
+
+def _clip_finds(entries: Sequence[Entry], records: Sequence[StrokeRecord], settings: Settings) -> Finds:
+    return Finds(
+        lambda: [r.measures for r in records],
+        lambda: _proposed(entries, records),
+        lambda: best_of(zip(entries, records, strict=True), settings.limits),
+    )
+
+
+def clip_entries(path: Path, settings: Settings) -> tuple[list[Entry], list[StrokeRecord]]:
+    """The strokes of a clip, judged now. Raises ClipError, and UsageError when there is none in it."""
+    from trainer.commands import assemble
+    from trainer.commands.analyse import watch
+    from trainer.vision.clip import Clip
+
+    clip = Clip(path)
+    with clip:
+        complain(f"reading {path.name}")
+        watches = assemble.watcher(settings)
+        try:
+            strokes, counts, error = watch(clip, assemble.pipeline(settings, watches))
+        finally:
+            watches.close()
+    if error is not None:
+        complain(error.line())
+    if not strokes:
+        raise UsageError(
+            "no stroke was found in it", str(path), "is the view right (--view), and the whole body in it?"
+        )
+    entries = []
+    for stroke in strokes:
+        title = f"{path.name} stroke {stroke.number}, {stroke.record.kind}"
+        entries.append(Entry(title, _opener(path, settings, stroke.record, stroke.faults, title, counts.times_s)))
+    return entries, [stroke.record for stroke in strokes]
+
+
+def _opener(
+    path: Path,
+    settings: Settings,
+    record: StrokeRecord,
+    faults: Sequence[object],
+    title: str,
+    times_s: Sequence[float],
+) -> Callable[[], Shot]:
+    def opened() -> Shot:
+        from trainer.live.replay.clip_frames import ClipFrames
+
+        frames = ClipFrames(path, times_s, stretch_s(record))
+        return Shot(record, frames, settings.limits, title, "", settings.player.handedness, None, tuple(faults))  # type: ignore[arg-type]
+
+    return opened
