@@ -1,0 +1,228 @@
+"""Hands-free: plainly held arm positions, leaving and entering the picture. Pure: sightings in, events out.
+
+Every position is one that no part of a putt has: a hand beside and above the shoulder with the forearm upright, or both arms
+straight out to the sides. Pointing is one arm out, shading the eyes is a hand before the head, picking up a ball and
+holding a putter are hands below the shoulders. A position counts only when it is held still, and the next one only after
+the arms were down. Places are in the picture; lengths are shares of the trunk (shoulders to hips), so no ruler is needed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal, Mapping
+
+from trainer.stroke.record import Phase
+from trainer.vision.sighting import Point, Sighting
+
+Position = Literal["arms out", "lead hand up", "trail hand up", "both hands up"]
+Order = Literal["pause", "next", "quit", "good", "not good", "left", "entered"]
+Place = tuple[float, float]
+
+# How long a position is held, s (common practice, no source: longer than any wave, shorter than is a bother).
+ORDERS: Mapping[Position, tuple[Order, float]] = {
+    "arms out": ("pause", 1.2),
+    "trail hand up": ("next", 1.5),
+    "both hands up": ("quit", 2.5),
+}
+FEEL: Mapping[Position, tuple[Order, float]] = {"lead hand up": ("good", 0.5), "trail hand up": ("not good", 0.5)}
+DOWN_S = 0.6  # the arms are down for so long before another position may count
+GAP_S = 0.20  # a position lost for less goes on
+AWAY_S, BACK_S = 3.0, 0.7  # out of the picture; in it again
+IN_STROKE: tuple[Phase, ...] = ("backstroke", "forward", "follow")
+
+SURE = 0.5  # least confidence of a point
+FACING = 0.35  # shoulders' width in trunks, for a player who faces the camera
+ABOVE = 0.35  # a raised wrist above its shoulder, trunks
+BESIDE = 0.30  # and beside the head, trunks: a hand that shades the eyes is before it
+UPRIGHT_DEG = 35.0  # forearm from straight up
+LEVEL = 0.30  # wrists and elbows of arms held out, above or below the shoulders, trunks
+OUT = (0.40, 0.80)  # elbow and wrist of an arm held out, from its shoulder, trunks
+STILL = 0.22  # how far a wrist may stray from where it was first held, trunks
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """event: what was ordered, at this very sighting; holding: the order whose position is being held, and how much of
+    its time (0..1), for showing.
+    """
+
+    event: Order | None = None
+    holding: tuple[Order, float] | None = None
+
+
+NOTHING = Seen()
+
+
+@dataclass(frozen=True, slots=True)
+class Arms:
+    """One sighting's arms: the position, if it is one, and where the wrists are (trunks, in the picture)."""
+
+    position: Position | None
+    wrists: tuple[Place, ...]
+
+
+def arms_of(sighting: Sighting) -> Arms | None:
+    """None: too little of the body is seen to tell."""
+    at = _places(sighting)
+    sides = ("lead", "trail")
+    if at is None or any(f"{side}_{part}" not in at for side in sides for part in ("shoulder", "hip")):
+        return None
+    shoulders = [at[f"{side}_shoulder"] for side in sides]
+    hips = [at[f"{side}_hip"] for side in sides]
+    top, bottom = _middle(shoulders), _middle(hips)
+    trunk = math.dist(top, bottom)
+    if trunk < 1e-6 or top[1] <= bottom[1]:
+        return None
+    head = _middle([at[n] for n in ("nose", "lead_ear", "trail_ear") if n in at] or [top])
+    wrists = tuple((x / trunk, y / trunk) for side in sides for x, y in [at.get(f"{side}_wrist", (math.nan, 0.0))])
+    if math.dist(*shoulders) < FACING * trunk:
+        return Arms(None, wrists)
+    up = {side: _raised(at, side, head, top, trunk) for side in sides}
+    if all(_held_out(at, side, top, trunk) for side in sides):
+        return Arms("arms out", wrists)
+    if up["lead"] and up["trail"]:
+        return Arms("both hands up", wrists)
+    for side in sides:
+        other = "trail" if side == "lead" else "lead"
+        if up[side] and not _above_shoulder(at, other):
+            return Arms("lead hand up" if side == "lead" else "trail hand up", wrists)
+    return Arms(None, wrists)
+
+
+def _places(sighting: Sighting) -> dict[str, Place] | None:
+    """Name -> place in the picture (right or left, up), of the points that are surely seen."""
+    if sighting.body is None:
+        return None
+    side = sighting.view == "down-the-line"  # there along is the picture's up, and up its right
+
+    def place(p: Point) -> Place:
+        return (p.up_px, p.along_px) if side else (p.along_px, p.up_px)
+
+    return {name: place(p) for name, p in sighting.body.items() if p.confidence >= SURE and math.isfinite(p.up_px)}
+
+
+def _middle(places: list[Place]) -> Place:
+    return sum(p[0] for p in places) / len(places), sum(p[1] for p in places) / len(places)
+
+
+def _raised(at: Mapping[str, Place], side: str, head: Place, top: Place, trunk: float) -> bool:
+    """A hand beside the head and above the shoulder, the forearm upright."""
+    names = (f"{side}_wrist", f"{side}_elbow", f"{side}_shoulder")
+    if any(name not in at for name in names):
+        return False
+    wrist, elbow, shoulder = (at[name] for name in names)
+    outward = math.copysign(1.0, shoulder[0] - top[0])
+    high = wrist[1] - shoulder[1] > ABOVE * trunk
+    beside = outward * (wrist[0] - head[0]) > BESIDE * trunk
+    upright = abs(math.degrees(math.atan2(wrist[0] - elbow[0], wrist[1] - elbow[1]))) < UPRIGHT_DEG
+    return high and beside and upright
+
+
+def _held_out(at: Mapping[str, Place], side: str, top: Place, trunk: float) -> bool:
+    """An arm straight out to its side, level with the shoulder."""
+    names = (f"{side}_elbow", f"{side}_wrist")
+    if any(name not in at for name in names):
+        return False
+    shoulder = at[f"{side}_shoulder"]
+    outward = math.copysign(1.0, shoulder[0] - top[0])
+    return all(
+        outward * (at[name][0] - shoulder[0]) > out * trunk and abs(at[name][1] - shoulder[1]) < LEVEL * trunk
+        for name, out in zip(names, OUT, strict=True)
+    )
+
+
+def _above_shoulder(at: Mapping[str, Place], side: str) -> bool:
+    wrist = at.get(f"{side}_wrist")
+    return wrist is not None and wrist[1] > at[f"{side}_shoulder"][1]
+
+
+class Gestures:
+    """Feed every sighting in order. One instance a run."""
+
+    def __init__(self) -> None:
+        self._here: bool | None = None  # None: nobody was seen yet, and that is no leaving
+        self._changing_since: float | None = None
+        self._held: Position | None = None
+        self._since_s = self._last_s = 0.0
+        self._from: tuple[Place, ...] = ()
+        self._down_since: float | None = None
+        self._armed = True
+
+    def update(self, sighting: Sighting, phase: Phase = "away", asking: bool = False) -> Seen:
+        """phase: of the stroke; while the putter swings nothing counts. asking: the player is asked how it felt, and a
+        raised hand answers that.
+        """
+        moved = self._presence(sighting)
+        if moved is not None:
+            self._held = None
+            return Seen(event=moved)
+        arms = arms_of(sighting)
+        now_s = sighting.time_s
+        table = FEEL if asking else ORDERS
+        position = arms.position if arms is not None and phase not in IN_STROKE else None
+        if position is None:
+            return self._without(now_s, arms is not None, table)
+        assert arms is not None
+        self._down_since = None
+        if not self._armed or position not in table:
+            self._held = None
+            return NOTHING
+        if position != self._held or self._strayed(arms.wrists):
+            self._held, self._since_s, self._from = position, now_s, arms.wrists
+        self._last_s = now_s
+        return self._so_far(now_s, table)
+
+    def _without(self, now_s: float, seen: bool, table: Mapping[Position, tuple[Order, float]]) -> Seen:
+        """No position at this sighting."""
+        if self._held is not None and now_s - self._last_s <= GAP_S and self._held in table:
+            return self._shown(self._last_s, table)
+        self._held = None
+        if seen:
+            if self._down_since is None:
+                self._down_since = now_s
+            self._armed = self._armed or now_s - self._down_since >= DOWN_S
+        return NOTHING
+
+    def _so_far(self, now_s: float, table: Mapping[Position, tuple[Order, float]]) -> Seen:
+        assert self._held is not None
+        order, lasts_s = table[self._held]
+        if now_s - self._since_s < lasts_s:
+            return self._shown(now_s, table)
+        self._held, self._armed = None, False
+        return Seen(event=order)
+
+    def _shown(self, now_s: float, table: Mapping[Position, tuple[Order, float]]) -> Seen:
+        """Arms on their way pass other positions: what was only just taken up is not shown."""
+        assert self._held is not None
+        order, lasts_s = table[self._held]
+        since_s = now_s - self._since_s
+        return Seen(holding=(order, since_s / lasts_s)) if since_s >= GAP_S else NOTHING
+
+    def _strayed(self, wrists: tuple[Place, ...]) -> bool:
+        """A wrist has moved from where it was first held: a wave, no position."""
+        far = [math.dist(a, b) for a, b in zip(self._from, wrists) if not math.isnan(a[0]) and not math.isnan(b[0])]
+        raised = (
+            far
+            if self._held in ("arms out", "both hands up")
+            else far[:1]
+            if self._held == "lead hand up"
+            else far[-1:]
+        )
+        return any(d > STILL for d in raised)
+
+    def _presence(self, sighting: Sighting) -> Order | None:
+        """Leaving, when nobody was seen for a while; entering, when somebody is again."""
+        here, now_s = arms_of(sighting) is not None, sighting.time_s
+        if self._here is None and here:
+            self._here = True
+        if self._here is None or here == self._here:
+            self._changing_since = None
+            return None
+        if self._changing_since is None:
+            self._changing_since = now_s
+        if now_s - self._changing_since < (BACK_S if here else AWAY_S):
+            return None
+        self._here, self._changing_since = here, None
+        self._armed, self._down_since = False, None
+        return "entered" if here else "left"
