@@ -144,8 +144,10 @@ def look(
     found = recognise(points)
     view = view or (found.view if found is not None else "face-on")
     handedness = handedness or (found.handedness if found is not None else "right")
-    if find_ball and ball is None:
-        ball = ball_in_picture(points, image_bgr, view, handedness)
+    if ball is None:
+        ball = (
+            ball_in_picture(points, image_bgr, view, handedness) if find_ball else half_hidden(points, image_bgr, view)
+        )
     marks = mirrored(points, size[0], handedness)
     turned = mirrored_ball(ball, size[0], handedness)
     focal = focal_px(size[1]) if vertical_fov_deg is None else focal_px(size[1], vertical_fov_deg)
@@ -181,11 +183,22 @@ class _Still:
 
 
 def ball_in_picture(points: dict[str, Array], image_bgr: Any, view: View, handedness: Handedness) -> BallMark | None:
-    """The ball of one still picture, found as in a clip whose player stands still."""
+    """The ball of one still picture, found as in a clip whose player stands still, or half hidden down the line."""
     from trainer.vision.watcher import Watcher, WatchOptions
 
     watches = Watcher(_Still(points), WatchOptions(handedness=handedness, view=view))
     sighting = None
     for k in range(LOOKS_FOR_BALL):
         sighting = watches.look(Frame(k, k * LOOK_APART_S, image_bgr), points)
-    return None if sighting is None else ball_of(sighting, image_bgr.shape[1], handedness)
+    ball = None if sighting is None else ball_of(sighting, image_bgr.shape[1], handedness)
+    return half_hidden(points, image_bgr, view) if ball is None else ball
+
+
+def half_hidden(points: dict[str, Array], image_bgr: Any, view: View) -> BallMark | None:
+    """The ball that the putter half hides down the line; None face-on, where it does not."""
+    if view != "down-the-line":
+        return None
+    from trainer.vision.ball_behind import ball_behind_putter
+
+    found = ball_behind_putter(image_bgr, {name: tuple(point) for name, point in points.items()})
+    return None if found is None else BallMark(found.x, found.y, found.diameter_px, found.confidence)

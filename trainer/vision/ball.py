@@ -29,6 +29,7 @@ DIAMETER_PER_LEG = (0.030, 0.098)
 USUAL_DIAMETER_PER_LEG = 0.058
 SEARCH_REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
 MIN_QUALITY = 0.45
+WHOLE_SHARE, WHOLE_QUALITY = 0.95, 0.80  # of a whole ball (rendered, before a shoe: 1.0 and 0.85 to 0.95)
 MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
 LOCK_FRAMES = 3
 SEARCH_EVERY_S = 0.08
@@ -193,7 +194,7 @@ class BallFinder:
             if fit is None or fit.contrast < self._least_contrast:
                 continue
             fit = fit.moved(x0, y0)
-            rank = fit.quality * _away_from_feet((fit.x, fit.y), body, leg)
+            rank = fit.quality * _away_from_feet(fit, body, leg)
             rank -= 0.3 * abs(fit.x - centre_x) / reach
             if fit.quality >= MIN_QUALITY and (best is None or rank > best[0]):
                 best = (rank, fit)
@@ -322,15 +323,24 @@ class BallFinder:
         return BallSeenImage(x, y, self.diameter_px or 0.0, self._rolling.confidence, False)
 
 
-def _away_from_feet(place: XY, body: BodyPoints, leg: float) -> float:
-    """1 away from the shoes, down to 0.5 on them: shoes have round bright spots."""
-    nearest = math.inf
+def _away_from_feet(fit: DiscFit, body: BodyPoints, leg: float) -> float:
+    """1 away from the shoes, down to 0.5 near them and 0 on them: shoes have round bright spots.
+
+    From a low camera a ball played forward lies right before a shoe, and the model may take it for the toe: a whole ball lower
+    in the picture than that foot's marks is still believed.
+    """
+    nearest, lowest = math.inf, math.inf
     for side in ("left", "right"):
-        for a, b in (("ankle", "toe"), ("ankle", "heel"), ("heel", "toe")):
-            p, q = body.get(f"{side}_{a}"), body.get(f"{side}_{b}")
-            if p is not None and q is not None:
-                nearest = min(nearest, _distance_to_segment(place, p[:2], q[:2]))
-    return 1.0 if nearest > 0.09 * leg else 0.5 if nearest > 0.06 * leg else 0.0
+        marks = [body[n] for part in ("ankle", "toe", "heel") if (n := f"{side}_{part}") in body]
+        for k, p in enumerate(marks):
+            for q in marks[:k]:
+                apart = _distance_to_segment((fit.x, fit.y), p[:2], q[:2])
+                if apart < nearest:
+                    nearest, lowest = apart, max(m[1] for m in marks)
+    if nearest > 0.09 * leg:
+        return 1.0
+    before_it = fit.y > lowest and fit.share >= WHOLE_SHARE and fit.quality >= WHOLE_QUALITY
+    return 0.5 if nearest > 0.06 * leg or before_it else 0.0
 
 
 def _distance_to_segment(p: XY, a: XY, b: XY) -> float:

@@ -26,8 +26,8 @@ from trainer.coaching.posture.ruler import Ruler, disagreement
 from trainer.stroke.record import Measure
 from trainer.vision.perspective import CameraView, Floats, on_plane, sphere_distance_cm
 
-# How far the ankle joints are behind the ball, across the target line (cm): rendered players 45 +- 5.
-ANKLES_BEHIND_BALL_CM, ANKLES_SPREAD_CM = 45.0, 5.0
+# How far the ankle joints are behind the ball, across the target line: rendered players 45 +- 6 cm, 0.272 +- 0.03 heights.
+ANKLES_BEHIND_BALL_CM, ANKLES_BEHIND_BALL, ANKLES_SPREAD_CM = 45.0, 0.272, 5.0
 HIPS_BEHIND_ANKLES_CM = 10.0  # rendered 12 +- 2, the knees about above the ankles
 ANKLES_DOUBT_CM = 8.0  # the same with what the toes' marks are off by
 LOWEST_CAMERA_CM = 15.0  # a camera on the ground sees no depth along it
@@ -70,7 +70,11 @@ def scene(seen: AddressSeen) -> Scene | None:
     depth = sphere_distance_cm(seen.camera, ball.x, ball.y, ball.diameter_px, BALL_CM)
     centre = seen.camera.ray(ball.x, ball.y) * depth
     toes = _toes_behind(seen, centre, across, up)
-    return Scene(seen, centre, along, across, up, _ankles_behind(seen, centre, across, up, toes), toes)
+    height = seen.height_cm
+    if height is None:  # taller players stand farther back, so it is worth telling from the legs first
+        behind = _ankles_behind(centre, across, up, toes, USUAL_HEIGHT_CM)
+        height = _height_by_legs(Scene(seen, centre, along, across, up, behind, toes)) or USUAL_HEIGHT_CM
+    return Scene(seen, centre, along, across, up, _ankles_behind(centre, across, up, toes, height), toes)
 
 
 def ruler(seen: AddressSeen) -> Ruler | None:
@@ -78,20 +82,25 @@ def ruler(seen: AddressSeen) -> Ruler | None:
     found = scene(seen)
     if found is None:
         return None
+    distance = float(found.ball[2])
+    by_ball = _height_by_legs(found)
+    if by_ball is None:
+        return Ruler("ball", USUAL_HEIGHT_CM, distance)
+    ratio = None if seen.height_cm is None else by_ball / seen.height_cm
+    return Ruler("ball", by_ball, distance, ratio, disagreement(ratio, False))
+
+
+def _height_by_legs(found: Scene) -> float | None:
+    """The player's height (cm) by the ball and the legs in the picture; None when no leg is seen whole."""
     legs = []
     for side in ("lead", "trail"):
-        joints = [seen.mark(f"{side}_{part}") for part in ("hip", "knee", "ankle")]
+        joints = [found.seen.mark(f"{side}_{part}") for part in ("hip", "knee", "ankle")]
         if None in joints:
             continue
         behind = (found.behind_cm + HIPS_BEHIND_ANKLES_CM, found.behind_cm, found.behind_cm)
         places = [found.at(mark, far)[[0, 2]] for mark, far in zip(joints, behind, strict=True) if mark is not None]
         legs.append(sum(float(np.linalg.norm(a - b)) for a, b in pairwise(places)))
-    distance = float(found.ball[2])
-    if not legs:
-        return Ruler("ball", USUAL_HEIGHT_CM, distance)
-    by_ball = float(np.mean(legs)) / FACE_ON_LEG_PER_HEIGHT
-    ratio = None if seen.height_cm is None else by_ball / seen.height_cm
-    return Ruler("ball", by_ball, distance, ratio, disagreement(ratio, False))
+    return float(np.mean(legs)) / FACE_ON_LEG_PER_HEIGHT if legs else None
 
 
 def unlikely(seen: AddressSeen) -> Callable[[CameraView], float]:
@@ -121,15 +130,16 @@ def _toes_behind(seen: AddressSeen, ball: Floats, across: Floats, up: Floats) ->
     return float(np.mean(found)) if found else None
 
 
-def _ankles_behind(seen: AddressSeen, ball: Floats, across: Floats, up: Floats, toes: float | None) -> float:
-    """How far behind the ball the ankles are (cm): where the toes stand, weighed against what is usual."""
+def _ankles_behind(ball: Floats, across: Floats, up: Floats, toes: float | None, height_cm: float) -> float:
+    """How far behind the ball the ankles are (cm): where the toes stand, weighed against what is usual for that height."""
+    expected = ANKLES_BEHIND_BALL * height_cm
     if toes is None:
-        return ANKLES_BEHIND_BALL_CM
+        return expected
     above_ground_cm = BALL_RADIUS_CM - float(up @ ball)  # of the camera
-    away = -float(ball @ across) + ANKLES_BEHIND_BALL_CM
+    away = -float(ball @ across) + expected
     spread = math.hypot(TOE_SPREAD_CM * away / above_ground_cm, 2.0)
     own, usual = 1 / spread**2, 1 / ANKLES_SPREAD_CM**2
-    return (own * (toes + TOE_BEFORE_ANKLE_CM) + usual * ANKLES_BEHIND_BALL_CM) / (own + usual)
+    return (own * (toes + TOE_BEFORE_ANKLE_CM) + usual * expected) / (own + usual)
 
 
 def _unseen(unit: str, reason: str) -> Measure:
