@@ -45,7 +45,7 @@ def test_it_takes_its_time_and_shows_how_much_is_left(pose: str) -> None:
     assert shares[-1] > 0.9
     assert shares[0] > 0.05
     held_s = {"pause": 1.2, "next": 1.5, "quit": 2.5}[ORDERS[pose]]
-    assert s.time_s == pytest.approx(1.0 + 0.2 + held_s, abs=0.25)
+    assert 1.0 + held_s <= s.time_s <= 1.0 + 0.35 + held_s + 0.15  # 0.35 s for the arms to get there
 
 
 @pytest.mark.parametrize("pose", ORDERS)
