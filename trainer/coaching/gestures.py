@@ -38,7 +38,7 @@ BESIDE = 0.30  # and beside the head, trunks: a hand that shades the eyes is bef
 UPRIGHT_DEG = 35.0  # forearm from straight up
 LEVEL = 0.30  # wrists and elbows of arms held out, above or below the shoulders, trunks
 OUT = (0.40, 0.80)  # elbow and wrist of an arm held out, from its shoulder, trunks
-STILL = 0.22  # how far a wrist may stray from where it was first held, trunks
+STILL = 0.25  # how far a wrist may stray from where it was first held, trunks
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,8 @@ NOTHING = Seen()
 
 @dataclass(frozen=True, slots=True)
 class Arms:
-    """One sighting's arms: the position, if it is one, and where the wrists are (trunks, in the picture)."""
+    """One sighting's arms: the position, if it is one, and where lead and trail wrist are, from the middle of the shoulders
+    (trunks, in the picture)."""
 
     position: Position | None
     wrists: tuple[Place, ...]
@@ -75,7 +76,8 @@ def arms_of(sighting: Sighting) -> Arms | None:
     if trunk < 1e-6 or top[1] <= bottom[1]:
         return None
     head = _middle([at[n] for n in ("nose", "lead_ear", "trail_ear") if n in at] or [top])
-    wrists = tuple((x / trunk, y / trunk) for side in sides for x, y in [at.get(f"{side}_wrist", (math.nan, 0.0))])
+    seen = [at.get(f"{side}_wrist", (math.nan, math.nan)) for side in sides]
+    wrists = tuple(((x - top[0]) / trunk, (y - top[1]) / trunk) for x, y in seen)
     if math.dist(*shoulders) < FACING * trunk:
         return Arms(None, wrists)
     up = {side: _raised(at, side, head, top, trunk) for side in sides}
