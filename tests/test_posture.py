@@ -17,9 +17,10 @@ from trainer.coaching.posture.compare import SMALLEST_CHANGE, changes
 from trainer.coaching.posture.down_the_line import angle_deg
 from trainer.coaching.posture.hints import people_hint, player_hints
 from trainer.coaching.posture.measure import faults, measure, ruler, rulers, setup
-from trainer.coaching.posture.ranges import DEFAULTS, check, documented, read_ranges
+from trainer.coaching.posture.ranges import DEFAULTS, check
 from trainer.errors import SettingsError
-from trainer.resources import data_path
+from trainer.settings.load import load, read_file
+from trainer.settings.model import Settings
 from trainer.stroke.record import Measure
 from trainer.vision.camera_tilt import stand_from_edges
 from trainer.vision.perspective import CameraView, on_plane, sphere_distance_cm, world_axes
@@ -305,34 +306,36 @@ def test_the_rulers_notice_a_wrong_height() -> None:
 # --- ranges
 
 
-def test_the_file_of_ranges_is_the_defaults() -> None:
-    text = (data_path("config") / "posture.toml").read_text(encoding="utf-8")
-    assert text == documented()
+def of_student(folder: Path, text: str) -> Settings:
+    file = folder / "robin.toml"
+    file.write_text(text, encoding="utf-8")
+    return load([read_file(file)])
 
 
-def test_a_reference_file_changes_what_it_names(tmp_path: Path) -> None:
-    file = tmp_path / "coach.toml"
-    file.write_text("[down_the_line.spine_tilt_deg]\nlow = 20.0\nhigh = 28.0\n", encoding="utf-8")
-    found = read_ranges(file)
-    assert (found["down-the-line"]["spine_tilt_deg"].low, found["down-the-line"]["spine_tilt_deg"].high) == (20.0, 28.0)
+def test_a_students_file_changes_the_ranges_that_it_names(tmp_path: Path) -> None:
+    found = of_student(tmp_path, "[posture.down_the_line.spine_tilt_deg]\nlow = 20.0\nhigh = 28.0\n").posture
+    changed = found["down-the-line"]["spine_tilt_deg"]
+    assert (changed.low, changed.high) == (20.0, 28.0)
     assert found["face-on"] == DEFAULTS["face-on"]
+    assert load().posture == DEFAULTS
+
+
+def test_ranges_survive_being_stored() -> None:
+    assert Settings.checked(load().values()).posture == DEFAULTS
 
 
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("[down_the_line.spine_tilt]\nlow = 20.0\n", "spine_tilt"),
-        ("[down_the_line.spine_tilt_deg]\nlow = 100.0\nhigh = 200.0\n", "0 to 90"),
-        ("[down_the_line.spine_tilt_deg]\nlow = 40.0\nhigh = 30.0\n", "low lies above high"),
-        ("[face_on.stance_cm]\nlow = 'wide'\n", "stance_cm"),
-        ("[face_on\n", "coach.toml"),
+        ("[posture.down_the_line.spine_tilt]\nlow = 20.0\n", "did you mean .*spine_tilt_deg"),
+        ("[posture.down_the_line.spine_tilt_deg]\nlow = 200.0\n", "line 2.*a number from 0 to 90 deg"),
+        ("[posture.down_the_line.spine_tilt_deg]\nlow = 40.0\nhigh = 30.0\n", "low .40. lies above high .30."),
+        ("[posture.face_on.stance_cm]\nlow = 'wide'\n", "stance_cm"),
     ],
 )
-def test_a_wrong_reference_file_is_refused_in_words(tmp_path: Path, text: str, said: str) -> None:
-    file = tmp_path / "coach.toml"
-    file.write_text(text, encoding="utf-8")
+def test_a_wrong_range_is_refused_in_words(tmp_path: Path, text: str, said: str) -> None:
     with pytest.raises(SettingsError, match=said):
-        read_ranges(file)
+        of_student(tmp_path, text)
 
 
 def test_a_fault_is_outside_by_more_than_the_doubt_and_sure() -> None:

@@ -25,7 +25,7 @@ from trainer.store.students import StudentFile, Students, file_name, replace_fil
 
 Whom = Literal["ours", "theirs"]
 # What belongs to the student. Camera, window, sound and folders belong to the machine and are never handed over.
-HANDED = ("player", "feedback", "limits", "student")
+HANDED = ("player", "feedback", "limits", "posture", "student")
 
 
 def run_export(data_folder: Path | None, name: str, out: Path | None, strokes: bool) -> int:
@@ -211,6 +211,14 @@ def _profile_changes(here: StudentFile, what: Incoming) -> dict[str, Any]:
     for table in ("player", "feedback"):
         mine, new = getattr(here.settings, table).model_dump(), getattr(what.settings, table).model_dump()
         out |= {f"{table}.{k}": v for k, v in new.items() if mine[k] != v and k != "name"}
+    mine, new = here.settings.values()["posture"], what.settings.values()["posture"]
+    out |= {
+        f"posture.{view}.{name}.{end}": value
+        for view, table in new.items()
+        for name, ends in table.items()
+        for end, value in ends.items()
+        if mine[view][name][end] != value
+    }
     for key in ("drills", "notes"):
         if getattr(here.card, key) != getattr(what.card, key):
             out[f"student.{key}"] = getattr(what.card, key)

@@ -103,7 +103,7 @@ def setup_at(body: BodyTracker, address: AddressFrame, settings: Settings) -> Se
     )
     if looked.seen is None:
         return Setup((), looked.hints)
-    return Setup(tuple(setup(looked.seen)), (*looked.hints, *rulers(looked.seen)))
+    return Setup(tuple(setup(looked.seen, settings.posture)), (*looked.hints, *rulers(looked.seen)))
 
 
 def ball_of(sighting: Sighting, width_px: int, handedness: Handedness) -> BallMark | None:

@@ -6,12 +6,14 @@ the documented file (config/defaults.toml) shows them. Lengths cm, angles deg, t
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Annotated, Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
+from trainer.errors import SettingsError
 from trainer.settings.limits import Limit, Limits
+from trainer.settings.posture import DEFAULTS, MODEL, RANGE_MODELS, Ranges, disorder, plain_values, ranges_of
 
 Handedness = Literal["right", "left"]
 View = Literal["face-on", "down-the-line"]
@@ -192,6 +194,7 @@ def _file_model() -> type[BaseModel]:
     limits_model = create_model("LimitsTable", __config__=_STRICT, **limits)
     tables: dict[str, Any] = {name: (model, Field(default_factory=model)) for name, model in SECTIONS.items()}
     tables["limits"] = (limits_model, Field(default_factory=limits_model))
+    tables["posture"] = (MODEL, Field(default_factory=MODEL))
     tables["student"] = (Card, Field(default_factory=Card))
     return create_model("SettingsFile", __config__=_STRICT, **tables)
 
@@ -212,23 +215,31 @@ class Settings:
     replay: Replay
     store: Storing
     limits: Limits
+    posture: Ranges = field(default_factory=lambda: DEFAULTS)
 
     @classmethod
     def checked(cls, values: dict[str, Any]) -> Settings:
-        """From nested plain values; pydantic.ValidationError lists every fault (load.py words them for people)."""
+        """From nested plain values; pydantic.ValidationError lists every fault (load.py words them for people).
+
+        Raises SettingsError for a range whose ends are the wrong way round.
+        """
         file: Any = FileModel.model_validate(values)
         limits = Limits()
         for name in LIMIT_MODELS:
             given, default = getattr(file.limits, name), getattr(limits, name)
             new = replace(default, on=given.on, value=getattr(given, limit_key(default)))
             limits = replace(limits, **{name: new})
-        return cls(**{name: getattr(file, name) for name in SECTIONS}, limits=limits)
+        ranges = ranges_of(file.posture)
+        if wrong := disorder(ranges):
+            raise SettingsError("; ".join(wrong), "", "swap them")
+        return cls(**{name: getattr(file, name) for name in SECTIONS}, limits=limits, posture=ranges)
 
     def values(self) -> dict[str, Any]:
         """Nested plain values, as `checked` takes them (for storing beside what was judged)."""
         out: dict[str, Any] = {name: getattr(self, name).model_dump(exclude_none=True) for name in SECTIONS}
         table = {name: getattr(self.limits, name) for name in LIMIT_MODELS}
         out["limits"] = {name: {"on": lim.on, limit_key(lim): lim.value} for name, lim in table.items()}
+        out["posture"] = plain_values(self.posture)
         return out
 
 
@@ -289,6 +300,7 @@ def keys_of(table: str, model: type[BaseModel]) -> list[Key]:
 _TABLES: dict[str, type[BaseModel]] = {
     **SECTIONS,
     **{f"limits.{name}": model for name, model in LIMIT_MODELS.items()},
+    **{f"posture.{name}": model for name, model in RANGE_MODELS.items()},
     "student": Card,
 }
 KEYS: tuple[Key, ...] = tuple(key for table, model in _TABLES.items() for key in keys_of(table, model))
