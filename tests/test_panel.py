@@ -386,5 +386,21 @@ def test_without_a_display_the_command_prints_the_table(
     assert "strokes would be called" in said
 
 
+def test_playing_opens_the_very_stroke_in_review(robin: Path) -> None:
+    from trainer.commands.panel import replayer
+
+    found, person = setup(robin), Students(robin).find("Robin")
+    started: list[list[str]] = []
+    with found.open_store() as store:
+        play = replayer(found, store, person, started.append)
+        for stroke in strokes_on_trial(store, whose(person))[::7]:
+            assert play(stroke.stroke_id).startswith("review --stroke ")
+            arguments = started[-1]
+            assert arguments[:5] == ["--data-folder", str(robin), "review", "--student", "Robin"]
+            number = int(arguments[-1].partition("/")[2])
+            assert store.stroke(stroke.stroke_id).number == number
+        assert "not on record" in play(10**9)
+
+
 def test_every_limit_has_an_axis() -> None:
     assert {f.name for f in fields(Limits)} == set(FAULT_NAMES)

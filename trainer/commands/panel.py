@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
-from typing import Any, Mapping, Sequence
+from typing import Any, Callable, Mapping, Sequence
 
 from rich import box
 from rich.markup import escape
@@ -18,9 +20,12 @@ from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.settings.load import load
 from trainer.settings.model import limit_key
 from trainer.store.history import limit_changes
+from trainer.store.sessions import sessions
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students, edited, shown
 from trainer.store.trial import TrialStroke, strokes_on_trial
+
+MANY = 1_000_000  # sessions: all of them
 
 
 def run_panel(
@@ -98,7 +103,7 @@ def _window(found: Setup, store: Store, person: StudentFile, limits: Limits, las
         shown(person.name),
         lambda count: strokes_on_trial(store, whose(person), count),
         lambda new, who, why: kept(found, person, new, who, why),
-        replayer(found),
+        replayer(found, store, person, _start),
     )
     try:
         open_panel(desk, person.settings.limits, limits, last, found.settings.window.theme)
@@ -109,9 +114,26 @@ def _window(found: Setup, store: Store, person: StudentFile, limits: Limits, las
     return True
 
 
-def replayer(found: Setup) -> Any:
-    """Plays a stroke of the record again: the command `review`. None where there is none."""
-    return None
+def replayer(
+    found: Setup, store: Store, person: StudentFile, start: Callable[[list[str]], object]
+) -> Callable[[int], str]:
+    """Plays a stroke of the record again, by `review` in a window of its own: the panel stays as it is."""
+
+    def play(stroke_id: int) -> str:
+        for back, session in enumerate(sessions(store, MANY, whose(person)), 1):
+            for row in session.strokes:
+                if row.stroke_id == stroke_id:
+                    which = f"{back}/{row.number}"
+                    folder = ["--data-folder", str(found.base)] if found.folder == found.base else []
+                    start([*folder, "review", "--student", person.name, "--stroke", which])
+                    return f"review --stroke {which} opens in a window of its own"
+        return "that stroke is not on record any more"
+
+    return play
+
+
+def _start(arguments: list[str]) -> object:
+    return subprocess.Popen([sys.executable, "-m", "trainer", *arguments])
 
 
 def table(person: StudentFile, limits: Limits, strokes: Sequence[TrialStroke]) -> None:
