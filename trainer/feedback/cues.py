@@ -11,6 +11,7 @@ from trainer.stroke.record import Moment
 
 HOLD_DONE = "hold_done"
 READY = "ready"
+STEP_DONE, THERE, ALL_SET = "step_done", "there", "all_set"  # of setting up, before any stroke
 CUE_NAMES = (*FAULT_NAMES, HOLD_DONE)
 
 

@@ -68,6 +68,17 @@ FIGURES: Mapping[str, Sequence[Note]] = {
         Note(0.0, 1.10, _D5, loud=0.50, overtones=(0.10, 0.20), fade_s=0.28, ramp_s=0.012),
         Note(0.09, 1.01, _A5, loud=0.42, overtones=(0.06, 0.10), fade_s=0.30, ramp_s=0.012),
     ),
+    # Setting up. One bright tick: one more line is well. Two soft bells upward: the position is found. Three: all is set.
+    "step_done": (Note(0.0, 0.12, _A5, loud=0.5, overtones=(0.15,), fade_s=0.05, ramp_s=0.008),),
+    "there": (
+        Note(0.0, 0.55, _G5, loud=0.5, overtones=(0.10, 0.08), fade_s=0.12, ramp_s=0.010),
+        Note(0.22, 0.60, _D6, loud=0.5, overtones=(0.08, 0.06), fade_s=0.16, ramp_s=0.010),
+    ),
+    "all_set": (
+        Note(0.0, 0.30, _D5, loud=0.5, overtones=(0.10, 0.08), fade_s=0.10, ramp_s=0.010),
+        Note(0.16, 0.30, _FS5, loud=0.5, overtones=(0.10, 0.08), fade_s=0.10, ramp_s=0.010),
+        Note(0.32, 0.75, _A5, loud=0.5, overtones=(0.08, 0.06), fade_s=0.20, ramp_s=0.010),
+    ),
     # One soft low tap: seen standing at the ball.
     "ready": (Note(0.0, 0.16, _FS5 / 2.0, loud=0.45, overtones=(0.20,), fade_s=0.06, ramp_s=0.010),),
 }

@@ -12,13 +12,13 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.errors import SoundError
-from trainer.feedback.cues import CUE_NAMES, READY
+from trainer.feedback.cues import ALL_SET, CUE_NAMES, READY, STEP_DONE, THERE
 from trainer.feedback.make_sounds import RATE_HZ
 from trainer.resources import data_path
 
 Samples = npt.NDArray[np.float32]
 
-SOUND_NAMES = (*CUE_NAMES, READY)
+SOUND_NAMES = (*CUE_NAMES, READY, STEP_DONE, THERE, ALL_SET)
 BACKENDS = ("mixer", "simpleaudio")  # in the order in which "auto" tries them
 WITHOUT_SOUND = "no sound: the signs on the screen stand in for the tones"
 

@@ -8,7 +8,6 @@ from typing import Any, Callable, Protocol
 
 from trainer.feedback.signs import THEMES
 from trainer.live.board import Board
-from trainer.live.view import View
 
 QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
 TITLE = "Putting trainer"
@@ -24,11 +23,20 @@ class Display(Protocol):
     def poll(self) -> list[str]:
         """Commands given since the last call: quit, pause, mute, theme, save."""
 
-    def show(self, view: View) -> None:
+    def show(self, view: Any) -> None:
         """Shows it now."""
 
     def close(self) -> None:
         """May be called twice."""
+
+
+class Draws(Protocol):
+    """What fills the window: ``board.Board``, or the screen of another command with views of its own."""
+
+    theme: str
+
+    def draw(self, on: Any, view: Any) -> None:
+        """Paints the whole surface."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +55,7 @@ class NoWindow:
     def poll(self) -> list[str]:
         return []
 
-    def show(self, view: View) -> None:
+    def show(self, view: Any) -> None:
         return
 
     def close(self) -> None:
@@ -70,14 +78,14 @@ def open_surface(size: tuple[int, int], title: str, flags: int) -> Any:
 class PygameWindow:
     """A pygame window. Raises pygame.error (a RuntimeError) where there is no display."""
 
-    def __init__(self, wish: WindowWish) -> None:
+    def __init__(self, wish: WindowWish, board: Draws | None = None) -> None:
         import pygame
 
         self._pg = pygame
         size = (0, 0) if wish.fullscreen else (wish.width, wish.height)
         self._surface: Any = open_surface(size, TITLE, pygame.FULLSCREEN if wish.fullscreen else pygame.RESIZABLE)
         pygame.mouse.set_visible(not wish.fullscreen)
-        self._board = Board(wish.theme)
+        self._board: Draws = board or Board(wish.theme)
         self._commands = {
             pygame.K_q: QUIT,
             pygame.K_ESCAPE: QUIT,
@@ -100,7 +108,7 @@ class PygameWindow:
             self._board.theme = names[(names.index(self._board.theme) + 1) % len(names)]
         return found
 
-    def show(self, view: View) -> None:
+    def show(self, view: Any) -> None:
         self._surface = self._pg.display.get_surface()  # a new one after the window was resized
         self._board.draw(self._surface, view)
         self._pg.display.flip()
@@ -109,14 +117,14 @@ class PygameWindow:
         self._pg.display.quit()
 
 
-def open_display(wanted: bool, wish: WindowWish, say: Callable[[str], None]) -> Display:
-    """The window, or none: not wanted, or no display (said once through ``say``)."""
+def open_display(wanted: bool, wish: WindowWish, say: Callable[[str], None], board: Draws | None = None) -> Display:
+    """The window, or none: not wanted, or no display (said once through ``say``). board: what draws, else the strokes'."""
     if not wanted:
         return NoWindow()
     import pygame
 
     try:
-        return PygameWindow(wish)
+        return PygameWindow(wish, board)
     except pygame.error:
         pygame.display.quit()
         say(WITHOUT_WINDOW)
