@@ -13,6 +13,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from trainer.coaching.progress.facts import MEASURES, StrokeFacts
+from trainer.coaching.progress.feel import Feel
 from trainer.coaching.progress.summary import Progress, progress_of
 from trainer.commands.strokes import console
 from trainer.commands.students import limit_values, whose
@@ -114,6 +115,8 @@ def sentences(progress: Progress) -> list[str]:
             f"Told less not told: {100 * d.value:+.0f} points (95 % interval {100 * d.low:+.0f} to {100 * d.high:+.0f})"
             + ("." if d.plain else ": no difference that can be told from chance.")
         )
+    if progress.feel is not None:
+        out.append(feel_words(progress.feel))
     out += [
         f"With the ball, {c.words}: {c.comparison.difference.value:+.2f} against the rehearsal"
         f" (95 % interval {c.comparison.difference.low:+.2f} to {c.comparison.difference.high:+.2f})."
@@ -140,6 +143,20 @@ def sentences(progress: Progress) -> list[str]:
         if coming:
             out.append(f"Next silent test: {coming[0].due}.")
     return out
+
+
+def feel_words(feel: Feel) -> str:
+    """Whether the player feels what is measured."""
+    said = f"How it felt agreed with what was measured: {feel.agreed.words()} of {feel.agreed.total} strokes."
+    for share, what in (
+        (feel.felt_good_was, "felt good, without fault"),
+        (feel.felt_bad_was, "felt not good, a fault"),
+    ):
+        if share is not None:
+            said += f" Of those that {what}: {share.good} of {share.total}."
+    if feel.beyond_chance is not None:
+        said += f" Beyond chance (kappa): {feel.beyond_chance:+.2f}, 0 is guessing, 1 is knowing."
+    return said
 
 
 def change_words(progress: Progress) -> str:

@@ -38,7 +38,7 @@ def sessions_out(store: Store, whose: Whose) -> tuple[dict[str, Any], dict[str, 
             sessions[i] = {"uid": uid, "started_at": at, "source": source, "strokes": []}
         rows = db.execute(
             "SELECT s.id, s.session_id, s.settings_id, s.uid, s.number, s.kept_at, s.kind, s.view, s.meta, s.software,"
-            f" s.told, s.drill, s.stage, s.signals FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
+            f" s.told, s.drill, s.stage, s.signals, s.felt FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
             " ORDER BY s.session_id, s.number",
             whose.query(),
         ).fetchall()
@@ -46,7 +46,7 @@ def sessions_out(store: Store, whose: Whose) -> tuple[dict[str, Any], dict[str, 
         def parts(select: str, stroke_id: int) -> list[Any]:
             return db.execute(f"{select} WHERE stroke_id = ? ORDER BY place", (stroke_id,)).fetchall()
 
-        for i, session, used, uid, number, at, kind, view, meta, software, told, drill, stage, block in rows:
+        for i, session, used, uid, number, at, kind, view, meta, software, told, drill, stage, block, felt in rows:
             if used not in settings:
                 settings[used] = len(bodies)
                 bodies.append(json.loads(db.execute("SELECT body FROM settings WHERE id = ?", (used,)).fetchone()[0]))
@@ -63,6 +63,7 @@ def sessions_out(store: Store, whose: Whose) -> tuple[dict[str, Any], dict[str, 
                     "software": software,
                     "settings": settings[used],
                     "told": None if told is None else bool(told),
+                    "felt": None if felt is None else bool(felt),
                     "drill": drill,
                     "stage": stage,
                     "events": dict(parts("SELECT name, time_s FROM events", i)),
@@ -258,7 +259,7 @@ def _insert(
         number = db.execute("SELECT max(number) + 1 FROM strokes WHERE session_id = ?", (session_id,)).fetchone()[0]
     stroke_id = db.execute(
         "INSERT INTO strokes (session_id, number, kept_at, kind, view, meta, software, settings_id, signals, uid, told,"
-        " drill, stage, turns) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        " drill, stage, turns, felt) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             session_id,
             number,
@@ -274,6 +275,7 @@ def _insert(
             stroke.drill,
             stroke.stage,
             pack_turns(record.signals),
+            None if stroke.felt is None else int(stroke.felt),
         ),
     ).lastrowid
     faults: Sequence[Fault] = [Fault(f.name, f.at_s, f.value, f.unit, f.limit) for f in stroke.faults]

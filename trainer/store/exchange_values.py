@@ -55,6 +55,7 @@ class StrokeValue(BaseModel):
     software: Annotated[str, Field(max_length=60)]
     settings: Annotated[int, Field(ge=0)]
     told: bool | None
+    felt: bool | None = None  # from schema 2 on
     drill: Annotated[str, Field(max_length=60)] | None
     stage: Literal["block", "silent"] | None
     events: dict[str, Real | None]

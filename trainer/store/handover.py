@@ -25,7 +25,7 @@ from typing import Any, Mapping
 from trainer.errors import HandoverError
 
 FORMAT = "putting-trainer hand-over"
-SCHEMA = 1
+SCHEMA = 2  # 2: how a stroke felt
 SUFFIX = ".handover.zip"
 MANIFEST = "manifest.json"
 PART = re.compile(

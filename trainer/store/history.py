@@ -47,7 +47,7 @@ def practised(
     wanted = {f"m{i}": name for i, name in enumerate(measures)}
     with store.reading() as db:
         strokes = db.execute(
-            f"SELECT s.id, s.uid, n.uid, s.kept_at, s.kind, s.told, s.drill, s.stage, s.settings_id {joined}"
+            f"SELECT s.id, s.uid, n.uid, s.kept_at, s.kind, s.told, s.drill, s.stage, s.settings_id, s.felt {joined}"
             " ORDER BY s.kept_at, s.id",
             query,
         ).fetchall()
@@ -67,11 +67,13 @@ def practised(
         used = {row[8] for row in strokes}
         limits = {i: json.dumps(json.loads(_body(db, i)).get("limits", {}), sort_keys=True) for i in used}
     out = []
-    for i, uid, session, at, kind, told, drill, stage, settings in strokes:
-        known = None if told is None else bool(told)
+    for i, uid, session, at, kind, told, drill, stage, settings, felt in strokes:
+        known, said = (None if x is None else bool(x) for x in (told, felt))
         when = datetime.fromisoformat(at)
         seen, faults = values.get(i, {}), tuple(found.get(i, ()))
-        out.append((StrokeFacts(i, uid, session, when, kind, known, drill, stage, seen, faults), limits[settings]))
+        out.append(
+            (StrokeFacts(i, uid, session, when, kind, known, drill, stage, seen, faults, said), limits[settings])
+        )
     return out
 
 

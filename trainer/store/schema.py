@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 APPLICATION_ID = 0x70757474  # "putt": tells our file from any other SQLite database
 
 # The tables of version 1; a new record gets these, then every change below.
@@ -126,4 +126,7 @@ CHANGES: dict[int, tuple[str, ...]] = {
         ) WITHOUT ROWID""",
         "CREATE INDEX limit_changes_student ON limit_changes (student, at)",
     ),
+    4: (
+        "ALTER TABLE strokes ADD COLUMN felt INTEGER",
+    ),  # the player said before the result: 1 good, 0 not; NULL: nothing
 }

@@ -135,6 +135,13 @@ class Store:
             insert_parts(db, int(stroke_id or 0), record, faults, cues)
             return int(number)
 
+    def note_felt(self, session_id: int, felt: bool) -> None:
+        """What the player said of the newest stroke of a session, before its result was shown."""
+        newest = "(SELECT max(number) FROM strokes WHERE session_id = ?)"
+        with self.writing() as db:
+            sql = f"UPDATE strokes SET felt = ? WHERE session_id = ? AND number = {newest}"
+            db.execute(sql, (int(felt), session_id, session_id))
+
     def recent(self, count: int, player: str | None = None) -> list[StrokeLine]:
         """The last ``count`` strokes, newest first; of one player if named."""
         sql = (

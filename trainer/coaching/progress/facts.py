@@ -28,7 +28,8 @@ MEASURES = (
 
 @dataclass(frozen=True, slots=True)
 class StrokeFacts:
-    """measures: value of those seen surely enough; told: None when not known; at: aware, in the zone to be shown."""
+    """measures: value of those seen surely enough; told: None when not known; felt: what the player said
+    before the result, good or not, None when nothing was said; at: aware, in the zone to be shown."""
 
     stroke_id: int
     uid: str
@@ -40,6 +41,7 @@ class StrokeFacts:
     stage: str | None
     measures: Mapping[str, float]
     faults: tuple[str, ...]
+    felt: bool | None = None
 
     @property
     def good(self) -> bool:

@@ -13,6 +13,7 @@ from trainer.coaching.progress.charts import Chart, Sums, Usual, cusum, ewma, us
 from trainer.coaching.progress.compare import Comparison, ToldAndNot, compare, lengths_flagged, told_and_not
 from trainer.coaching.progress.curve import LearningCurve, fit_curve
 from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, values_of
+from trainer.coaching.progress.feel import Feel, feel_of
 from trainer.coaching.progress.retention import Reminder, next_due, reminders
 from trainer.coaching.progress.shares import Share, share_of
 
@@ -83,6 +84,7 @@ class Progress:
     job: Job
     reminders: tuple[Reminder, ...]
     due: Reminder | None
+    feel: Feel | None = None
 
 
 def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequence[str]) -> Progress:
@@ -125,6 +127,7 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
         job(strokes, told),
         reminders(strokes),
         next_due(strokes, today),
+        feel_of([(s.felt, s.good) for s in ball if s.felt is not None]),
     )
 
 
