@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import statistics
 import time
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from trainer.vision.body import PoseBody
 from trainer.vision.clip import Clip
 
 WANTED_RATIO = 0.75
+MOST_LOSS = 0.03  # of the live loop's frame rate, for keeping frames and showing replays
 
 
 def run_bench(data_folder: Path | None, clip: Path | None, rounds: int) -> int:
@@ -33,6 +35,50 @@ def run_bench(data_folder: Path | None, clip: Path | None, rounds: int) -> int:
     print(f"analyse (everything):           {analyse_fps:.1f} frames/s")
     print(f"ratio:                          {analyse_fps / bare_fps:.2f} (wanted: {WANTED_RATIO} or more)")
     return 0
+
+
+def run_bench_replay(data_folder: Path | None, clip: Path | None, rounds: int) -> int:
+    """The live loop with its window, as fast as the clip goes, with and without frames kept and replays shown, in turn.
+
+    Processor time is told too: it says the same on a machine that is busy with other things.
+    """
+    path = clip or data_path("demo", "demo.mp4")
+    settings = setup(data_folder).settings
+    seconds: dict[bool, list[float]] = {False: [], True: []}
+    worked: dict[bool, list[float]] = {False: [], True: []}
+    frames = 0
+    for n in range(rounds):
+        for replay in (False, True) if n % 2 == 0 else (True, False):
+            frames, took_s, worked_s = _live(path, settings, replay)
+            seconds[replay].append(took_s)
+            worked[replay].append(worked_s)
+    without, with_replay = (frames / statistics.median(seconds[on]) for on in (False, True))
+    print(f"{path.name}: {frames} frames, each loop {rounds} times in turn; medians")
+    print(f"live loop without replay: {without:.1f} frames/s")
+    print(f"live loop with replay:    {with_replay:.1f} frames/s")
+    print(f"loss:                     {1.0 - with_replay / without:.1%} (wanted: less than {MOST_LOSS:.0%})")
+    before, after = (1000.0 * statistics.median(worked[on]) / frames for on in (False, True))
+    print(f"processor time a frame:   {before:.1f} ms without, {after:.1f} ms with ({after / before - 1.0:+.1%})")
+    return 0
+
+
+def _live(path: Path, settings: Settings, replay: bool) -> tuple[int, float, float]:
+    """(frames, s, processor s) of the live loop over the clip, loading not counted."""
+    from trainer.feedback.tones import SilentPlayer
+    from trainer.live.loop import LiveLoop
+    from trainer.live.replay.auto import LiveReplay, ReplayWish
+    from trainer.live.window import WindowWish, open_display
+    from trainer.vision.sources import MonotonicClock
+
+    clock, aims = MonotonicClock(), assemble.aims(settings)
+    pipeline = assemble.pipeline(settings, assemble.watcher(settings))
+    wish = settings.replay
+    again = LiveReplay(ReplayWish("loop", wish.speed, wish.ring_mb), clock, aims) if replay else None
+    display = open_display(True, WindowWish(settings.window.width, settings.window.height), lambda line: None)
+    loop = LiveLoop(Clip(path), lambda: pipeline, SilentPlayer(), display, clock, aims, replay=again)
+    begun, worked = time.perf_counter(), time.process_time()
+    summary = loop.run()
+    return summary.frames, time.perf_counter() - begun, time.process_time() - worked
 
 
 def _bare(path: Path) -> tuple[int, float]:

@@ -107,12 +107,13 @@ def strokes(folder: Path | None, count: int, player: str | None) -> int:
 @cli.command()
 @click.argument("clip", required=False, type=click.Path(path_type=Path))
 @click.option("--rounds", type=click.IntRange(1, 50), default=2, show_default=True, help="Times each is run, in turn.")
+@click.option("--replay", is_flag=True, help="The live loop with and without replay instead.")
 @click.pass_obj
-def bench(folder: Path | None, clip: Path | None, rounds: int) -> int:
+def bench(folder: Path | None, clip: Path | None, rounds: int, replay: bool) -> int:
     """Speed of `analyse` beside a bare loop that only decodes and runs the pose model."""
-    from trainer.commands.bench import run_bench
+    from trainer.commands.bench import run_bench, run_bench_replay
 
-    return run_bench(folder, clip, rounds)
+    return (run_bench_replay if replay else run_bench)(folder, clip, rounds)
 
 
 cli.add_command(distance)
