@@ -150,15 +150,17 @@ class Curves:
             self._names(out, strip, row)
             zero = self._y(k, 0.0) + shift[1]
             pg.draw.line(out, between(theme.panel, theme.soft, 0.35), (row.left, zero), (row.right - 1, zero))
-            if strip.limit is not None:
-                for sign in (1, -1) if strip.both_ways else (1,):
-                    self._limit(out, row, self._y(k, sign * strip.limit) + shift[1], strip, sign)
         self._events(out, shift)
         for k, strip in enumerate(self.strips):
             for name, colour, width in strip.columns:
                 if other is not None:
                     self._curve(out, k, *self._of_other(other, name), between(theme.panel, theme.text, 0.5), 1.2)
                 self._curve(out, k, self._tracked.time_s, self._tracked.columns[name], OKABE_ITO[colour], width)
+        for k, strip in enumerate(self.strips):
+            row = self.row(k).move(shift)
+            if strip.limit is not None:
+                for sign in (1, -1) if strip.both_ways else (1,):
+                    self._limit(out, row, self._y(k, sign * strip.limit) + shift[1], strip, sign)
         return out
 
     def _names(self, out: Surface, strip: Strip, row: Any) -> None:
@@ -179,7 +181,10 @@ class Curves:
             unit = self._tracked.units[strip.columns[0][0]]
             # Before the takeaway, where the curves lie still; on the side of the line where there is room.
             anchor = "topleft" if y - row.top < MARK_LETTERS else "bottomleft"
-            self._brush.text(out, f"limit {strip.limit:g}{unit}", (row.left + 6, y), 15, self._theme.soft, anchor)
+            words = self._brush.rendered(f"limit {strip.limit:g}{unit}", 15, self._theme.soft)
+            box = words.get_rect(**{anchor: (row.left + 6, round(y) + (2 if anchor == "topleft" else -2))})
+            out.fill(self._theme.panel, box)
+            out.blit(words, box)
 
     def _of_other(self, other: tuple[Tracked, Callable[[float], float]], name: str) -> tuple[Any, Any]:
         tracked, theirs = other

@@ -24,7 +24,7 @@ from trainer.live.view import NO_ADVICE
 PAGE = (8.27, 11.69)  # inches: A4
 DPI = 150
 INSTANTS = ("top", "impact", "finish")
-PANE = (620, 560)  # px of one picture: about 250 to the inch on paper
+PANE = (620, 700)  # px of one picture: about 250 to the inch on paper
 INK, SOFT, RULE = "#101b16", "#424e48", "#b8bcb4"
 STYLE: Any = {"font.family": "DejaVu Sans", "text.color": INK, "pdf.fonttype": 42, "path.simplify": False}
 MOST_NUMBERS = 14
@@ -68,21 +68,19 @@ def _fill(figure: Any, reviewer: Reviewer, deck: Deck) -> list[Label]:
     for line in _lines(reviewer.why, 100):
         figure.text(0.06, y, line, fontsize=9, color=SOFT, va="top")
         y -= 0.015
-    labels = _row(figure, deck.main, ours, deck.show, y - 0.006, reviewer.main.title, 0.27)
+    labels = _row(figure, deck.main, ours, deck.show, y - 0.006, reviewer.main.title)
     if both:
         assert other is not None and theirs is not None and reviewer.other is not None  # noqa: PT018
-        labels += _row(figure, other, theirs, deck.show, y - 0.296, reviewer.other.title, 0.27)
+        labels += _row(figure, other, theirs, deck.show, y - 0.30, reviewer.other.title)
         rows = compared(deck.main.shot.record, other.shot.record, reviewer.own())
-        _differences(figure, rows, y - 0.60)
+        _differences(figure, rows, y - 0.615)
     else:
-        _numbers(figure, deck.main, y - 0.31)
+        _numbers(figure, deck.main, y - 0.33)
     figure.text(0.06, 0.022, NO_ADVICE, fontsize=7.5, color=SOFT)
     return labels
 
 
-def _row(
-    figure: Any, loaded: Loaded, placing: Placing, show: set[str], top: float, title: str, high: float
-) -> list[Label]:
+def _row(figure: Any, loaded: Loaded, placing: Placing, show: set[str], top: float, title: str) -> list[Label]:
     """A stroke's pictures at the instants, with its name above."""
     figure.text(0.06, top - 0.004, title, fontsize=11, weight="bold", va="top")
     if loaded.shot.note:
