@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import inspect
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from trainer.coaching import drill_words as words
 from trainer.coaching import drills
 from trainer.coaching.verdict import Fault
 from trainer.errors import SettingsError
@@ -58,6 +60,7 @@ def test_all_the_wanted_drills_are_there() -> None:
         "still-head",
         "posture-hold",
         "ladder",
+        "distance-ladder",
         "silent-test",
     }
 
@@ -192,6 +195,87 @@ def test_rehearsal_then_ball_pairs_and_compares_lengths() -> None:
     assert run.marks[0].why == ("15% longer than the rehearsal",)
     run = drills.after(drills.after(run, "rehearsal", seen(back_cm=20), []), "ball", seen(back_cm=21), [])
     assert run.marks[1].good is True
+
+
+def distance_drill(tmp_path: Path, more: str = "") -> Drill:
+    text = (
+        HEAD
+        + f"[block]\nstrokes = 12\nsilent_strokes = 3\n[ladder]\ndistances_m = [2, 4, 6]\n{more}\n[pass]\nfaults = []\n"
+    )
+    (tmp_path / "far.toml").write_text(text, encoding="utf-8")
+    return load_drill("far", [tmp_path])
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_distance_drill_asks_for_marks_at_random_none_twice_running(tmp_path: Path, seed: int) -> None:
+    run = drills.Run(distance_drill(tmp_path), seed=seed)
+    asked = []
+    while run.stage != "done":
+        assert run.target_m is not None
+        asked.append(run.target_m)
+        run = drills.after(run, "ball", {}, [], rolled_m=run.target_m)
+    assert run.target_m is None
+    assert sorted(asked[:12]) == [2.0] * 4 + [4.0] * 4 + [6.0] * 4
+    assert all(a != b for part in (asked[:12], asked[12:]) for a, b in pairwise(part))
+    assert run.passed
+
+
+def test_a_distance_drill_in_blocks(tmp_path: Path) -> None:
+    run = drills.Run(distance_drill(tmp_path, 'order = "blocked"'))
+    asked = []
+    while run.stage == "block":
+        asked.append(run.target_m)
+        run = drills.after(run, "ball", {}, [], rolled_m=1.0)
+    assert asked == [2.0] * 4 + [4.0] * 4 + [6.0] * 4
+
+
+def test_a_putt_is_good_inside_its_window_and_untold_where_no_distance_is_known(tmp_path: Path) -> None:
+    run = drills.Run(distance_drill(tmp_path, 'order = "blocked"'))
+    for rolled, good, word in (
+        (2.2, True, ""),
+        (2.5, False, "long: 2.5 m"),
+        (1.5, False, "short"),
+        (None, None, "not known"),
+    ):
+        mark = drills.after(run, "ball", {}, [], rolled_m=rolled).marks[-1]
+        assert mark.good is good
+        assert word in " ".join(mark.why)
+
+
+@pytest.mark.parametrize(
+    ("ladder", "word"),
+    [
+        ("distances_m = [2, 40]", "from 0.5 to 25 m"),
+        ("distances_m = [2, 2]", "each distance once"),
+        ("distances_m = [2]", "at random"),
+        ("distances_m = [2, 4]\nback_cm = [20, 30]", "at once"),
+        ('distances_m = [2, 4]\norder = "up"', "random"),
+    ],
+)
+def test_senseless_distances_are_refused_in_words(tmp_path: Path, ladder: str, word: str) -> None:
+    (tmp_path / "far.toml").write_text(HEAD + f"[ladder]\n{ladder}\n", encoding="utf-8")
+    with pytest.raises(SettingsError, match=word):
+        load_drill("far", [tmp_path])
+
+
+def test_a_drill_is_told_in_a_few_lines(tmp_path: Path) -> None:
+    run = drills.Run(load_drill("hold-then-look", [BUNDLED]))
+    assert words.stroke_line(run) == "Stroke 1 of 20"
+    assert words.tally_line(run, 0) == "8 good of 10 pass it"
+    assert words.next_line(run, "Quiet hands") == "then 5 strokes in silence"
+    for i in range(20):
+        run = drills.after(run, "ball", seen(hold_s=1.4), [fault("short_hold")] if i in (3, 4, 5, 6) else [])
+        if i == 6:
+            assert words.tally_line(run, 7) == "3 of the last 7 good; 8 of 10 pass it"
+            assert words.tally_line(run, 3) == "3 of the last 3 good; 8 of 10 pass it"  # later ones were not told
+    assert words.stroke_line(run) == "Silent test: stroke 1 of 5"
+    assert words.tally_line(run, 20) == "measured, nothing is told"
+    assert words.block_words(run) == ("Block: 16 of 20 good", "now 5 strokes in silence")
+    for i in range(5):
+        run = drills.after(run, "ball", seen(hold_s=1.4), [fault("short_hold")] if i == 0 else [])
+    assert words.stroke_line(run) == "Passed"
+    assert words.tally_line(run, 25) == "block 16 of 20 good, in silence 4 of 5"
+    assert words.next_line(run, "Quiet hands") == "next: Quiet hands"
 
 
 def test_the_ladder_asks_for_one_length_after_another() -> None:

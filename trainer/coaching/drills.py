@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal, Mapping, Sequence
 
+from trainer.coaching.distance.ladder import MOST_PUTTS, order_of, place, window_m
 from trainer.coaching.faults import MIN_CONFIDENCE
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
 from trainer.coaching.progress.shares import Share, share_of
@@ -26,12 +27,15 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """marks: strokes that counted, in order (block, then silent test); rehearsal_cm: length of the rehearsal before."""
+    """marks: strokes that counted, in order (block, then silent test); rehearsal_cm: length of the rehearsal before;
+    seed: of the order of distances, the same gives the same.
+    """
 
     drill: Drill
     marks: tuple[Mark, ...] = ()
     rehearsal_cm: float | None = None
     rehearsed: bool = False
+    seed: int = 0
 
     @property
     def stage(self) -> Stage:
@@ -62,6 +66,20 @@ class Run:
         return steps[len(self.marks) % len(steps)] if steps else None
 
     @property
+    def target_m(self) -> float | None:
+        """How far the next putt is to run, where the drill has distances."""
+        ladder = self.drill.ladder
+        if not ladder.distances_m or self.stage == "done":
+            return None
+        block = self.drill.block
+        before, strokes = (0, block.strokes) if self.stage == "block" else (block.strokes, block.silent_strokes)
+        marks = len(ladder.distances_m)
+        each = min(-(-strokes // marks), MOST_PUTTS // marks)
+        # A silent test has an order of its own.
+        order = order_of(ladder.distances_m, each, ladder.order, self.seed + (before > 0))
+        return order[(len(self.marks) - before) % len(order)]
+
+    @property
     def passed(self) -> bool:
         """The rule was met at some point: so many good ones of so many in a row that could be told."""
         rule = self.drill.rule
@@ -82,8 +100,13 @@ class Run:
         return out[0], out[1]
 
 
-def after(run: Run, kind: Kind, measures: Mapping[str, Measure], faults: Sequence[Fault]) -> Run:
-    """The run with one more stroke. A stroke of a kind that the drill does not count leaves the marks as they are."""
+def after(
+    run: Run, kind: Kind, measures: Mapping[str, Measure], faults: Sequence[Fault], rolled_m: float | None = None
+) -> Run:
+    """The run with one more stroke. A stroke of a kind that the drill does not count leaves the marks as they are.
+
+    rolled_m: how far the ball ran, or would have run at the speed that was seen; None: not known.
+    """
     if run.stage == "done":
         return run
     back = _sure(measures.get("back_cm"))
@@ -94,12 +117,18 @@ def after(run: Run, kind: Kind, measures: Mapping[str, Measure], faults: Sequenc
         return run
     if pairs and not run.rehearsed:
         return run  # a ball stroke without its rehearsal does not count
-    mark = replace(judged(run, measures, faults, back), silent=run.stage == "silent")
+    mark = replace(judged(run, measures, faults, back, rolled_m), silent=run.stage == "silent")
     return replace(run, marks=(*run.marks, mark), rehearsal_cm=None, rehearsed=False)
 
 
-def judged(run: Run, measures: Mapping[str, Measure], faults: Sequence[Fault], back_cm: float | None) -> Mark:
-    """Good: none of the drill's faults, every goal met, the ladder's length kept, as long as its rehearsal.
+def judged(
+    run: Run,
+    measures: Mapping[str, Measure],
+    faults: Sequence[Fault],
+    back_cm: float | None,
+    rolled_m: float | None = None,
+) -> Mark:
+    """Good: none of the drill's faults, every goal met, the ladder's length or distance kept, as long as its rehearsal.
 
     A goal whose measure was not surely seen makes the stroke one that cannot be told, unless it was bad anyway.
     """
@@ -124,6 +153,12 @@ def judged(run: Run, measures: Mapping[str, Measure], faults: Sequence[Fault], b
             unseen.append("length not seen")
         elif abs(back_cm - run.length_cm) > drill.ladder.within_cm:
             bad.append(f"back {back_cm:.0f} cm, wanted {run.length_cm:g}")
+    if run.target_m is not None:
+        if rolled_m is None:
+            unseen.append("distance not known")
+        elif (where := place(rolled_m, run.target_m)) != "in":
+            low, high = window_m(run.target_m)
+            bad.append(f"{where}: {rolled_m:.1f} m, window {low:.1f} to {high:.1f} m")
     apart = length_apart(run.rehearsal_cm, back_cm)
     if apart is not None and abs(apart) > LENGTH_APART:
         bad.append(f"{abs(apart):.0%} {'longer' if apart > 0 else 'shorter'} than the rehearsal")

@@ -93,13 +93,20 @@ class RhythmTable(BaseModel):
 
 
 class LadderTable(BaseModel):
-    """Backstroke lengths, one a stroke, over and over."""
+    """Backstroke lengths, one a stroke, over and over; or distances to putt to, each with how far back (`distance`)."""
 
     model_config = STRICT
     back_cm: list[float] = key_field(
         [], "lengths in order; empty: no ladder", kind="a list of up to 12 lengths from 3 to 120 cm", max_length=12
     )
-    within_cm: float = key_field(3.0, "how near counts", "cm", 0.5, 20)
+    within_cm: float = key_field(3.0, "how near a length counts", "cm", 0.5, 20)
+    distances_m: list[float] = key_field(
+        [], "distances to putt to; empty: none", kind="a list of up to 12 distances from 0.5 to 25 m", max_length=12
+    )
+    order: Literal["random", "blocked"] = key_field(
+        "random", "of the distances: none twice running, or all putts to one, then to the next"
+    )
+    slope_pct: float = key_field(0.0, "slope of the line, + uphill", "%", -6, 6)
 
 
 def _goal_model(name: str, unit: str, low: float, high: float) -> type[BaseModel]:
@@ -219,6 +226,16 @@ def _senseless(source: Source) -> list[str]:
     steps = table("ladder").get("back_cm", [])
     if isinstance(steps, list) and any(whole(step) and not 3 <= step <= 120 for step in steps):
         out.append(f"{at('ladder', 'back_cm')}: every length must be from 3 to 120 cm")
+    far = table("ladder").get("distances_m", [])
+    if isinstance(far, list):
+        if any(whole(one) and not 0.5 <= one <= 25 for one in far):
+            out.append(f"{at('ladder', 'distances_m')}: every distance must be from 0.5 to 25 m")
+        if len(set(map(str, far))) != len(far):
+            out.append(f"{at('ladder', 'distances_m')}: each distance once")
+        if len(far) == 1 and table("ladder").get("order", "random") == "random":
+            out.append(f"{at('ladder', 'order')}: one distance cannot be at random; give two or more, or blocked")
+        if far and steps:
+            out.append(f"{at('ladder', 'distances_m')}: lengths and distances at once; give one of them")
     shown = table("drill").get("measures", [])
     for measure in shown if isinstance(shown, list) else []:
         if isinstance(measure, str) and measure not in GOALS:

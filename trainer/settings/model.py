@@ -105,6 +105,10 @@ class Feedback(BaseModel):
     )
     strokes: int = _key(20, "strokes over which fading falls from all to a quarter", "strokes", 5, 200)
     summary_after: int = _key(5, "strokes between two summaries", "strokes", 2, 50)
+    feel: bool = _key(
+        False, "ask how a stroke felt before its result is shown; no tone sounds then, for it would answer"
+    )
+    feel_wait_s: float = _key(6.0, "how long the result waits for that answer, from settle", "s", 2, 20)
     result_delay_s: float = _key(
         2.0, "least time from settle to the result's sign (a fault's sign comes with its tone)", "s", 0, 5
     )

@@ -1,0 +1,60 @@
+"""A drill under way in a few short lines, read from afar: which stroke, how it goes, what follows. Pure."""
+
+from __future__ import annotations
+
+from trainer.coaching.drills import Run
+
+
+def stroke_line(run: Run) -> str:
+    """Which stroke is next."""
+    block = run.drill.block
+    if run.stage == "done":
+        return "Passed" if run.passed else "Not passed yet"
+    total = block.strokes if run.stage == "block" else block.silent_strokes
+    what = "Silent test: stroke" if run.stage == "silent" else "Stroke"
+    first = "Rehearse, then stroke" if run.stage == "block" and run.wanted == "rehearsal" else what
+    return f"{first if block.kind == 'rehearsal then ball' else what} {run.number} of {total}"
+
+
+def tally_line(run: Run, told: int) -> str:
+    """How it goes toward passing. told: so many marks may be counted; later ones would tell what was not to be told."""
+    rule = run.drill.rule
+    if run.stage == "done":
+        return done_line(run)
+    if run.stage == "silent":
+        return "measured, nothing is told"
+    if run.passed:
+        return f"passed: {rule.good} of {rule.of} were good"
+    last = [mark.good for mark in run.marks[:told] if mark.good is not None][-rule.of :]
+    if not last:
+        return f"{rule.good} good of {rule.of} pass it"
+    return f"{sum(last)} of the last {len(last)} good; {rule.good} of {rule.of} pass it"
+
+
+def done_line(run: Run) -> str:
+    """Block and silent test side by side."""
+    block, silent = run.scores()
+    parts = [f"block {block.good} of {block.total} good" if block else "block: nothing could be told"]
+    if run.drill.block.silent_strokes:
+        parts.append(f"in silence {silent.good} of {silent.total}" if silent else "in silence: nothing could be told")
+    return ", ".join(parts)
+
+
+def next_line(run: Run, name_of_next: str | None) -> str:
+    """What comes after this."""
+    block = run.drill.block
+    if run.stage == "block" and block.silent_strokes:
+        return f"then {block.silent_strokes} strokes in silence"
+    if run.stage != "done":
+        return f"then {name_of_next}" if name_of_next else "then it is over"
+    return f"next: {name_of_next}" if name_of_next else ""
+
+
+def block_words(run: Run) -> tuple[str, str]:
+    """When the block is over: (large, small). Before the silent test, or at the end where there is none."""
+    block, _ = run.scores()
+    if block is None:
+        return "Block over", "no stroke of it could be told"
+    rest = run.drill.block.silent_strokes if run.stage == "silent" else 0
+    small = f"now {rest} strokes in silence" if rest else "passed" if run.passed else "not passed yet"
+    return f"Block: {block.good} of {block.total} good", small
