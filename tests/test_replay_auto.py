@@ -8,6 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Iterator
 
+import cv2
 import numpy as np
 import pygame
 import pytest
@@ -26,8 +27,8 @@ from trainer.live.pipeline import Finished, StepResult
 from trainer.live.replay.auto import LiveReplay, ReplayWish, slow_times
 from trainer.live.replay.frames import MemoryFrames
 from trainer.live.replay.keep import last_session, stored_shot
-from trainer.live.replay.shot import LEAD_IN_S, LEAD_OUT_S
-from trainer.live.view import Aims, View
+from trainer.live.replay.shot import LEAD_IN_S, LEAD_OUT_S, Shot
+from trainer.live.view import Aims, ReplayView, View
 from trainer.live.window import SAVE
 from trainer.stroke.record import Moment, Phase, StrokeRecord
 from trainer.vision.clip import Clip
@@ -243,6 +244,44 @@ def test_the_loop_shows_it_and_its_threads_end() -> None:
     assert [c.name for c in summary.cues] == [c.name for c in expected.cues]
     assert again.said == ["no video is kept in this run"]
     assert replay.ring.bytes == 0
+
+
+def test_the_signs_beside_it_speak_of_that_stroke(scene: Scene) -> None:
+    scene.stroke()
+    words, turns = [], []
+    for _ in range(3000):
+        view = scene.replay.shown(View(moment=Moment(99.0, "setting", {}, turn_deg=-50.0)))
+        if view.replay is None:
+            break
+        assert view.moment is not None
+        words.append(view.moment.phase)
+        turns.append(view.moment.turn_deg)
+        scene.clock.advance(0.02)
+    assert [w for w, before in zip(words, ["", *words]) if w != before] == [
+        "address", "backstroke", "forward", "follow", "hold", "looked",
+    ]  # fmt: skip
+    assert turns[0] == pytest.approx(0.0, abs=2.0)
+    assert turns[-1] > 30.0
+    assert scene.replay.shown(View(moment=Moment(99.0, "setting", {}))).moment.phase == "setting"  # type: ignore[union-attr]
+
+
+def test_a_frame_of_a_replay_is_drawn_once() -> None:
+    given = frames(60)
+    clock = FakeClock()
+    drawn: list[View] = []
+    plain = Run(ListSource([]), clock)
+    replay = LiveReplay(ReplayWish(), clock)
+    loop = LiveLoop(plain.source, plain._pipeline, plain.tones, plain.display, clock, cautions_s=0.0, replay=replay)
+    plain.display._on_show = drawn.append
+    jpegs = [cv2.imencode(".jpg", picture(n, 320, 240))[1].tobytes() for n in range(3)]
+    shot = Shot(STROKE, MemoryFrames(jpegs, [0.0, 0.1, 0.2]))
+    for n, frame in enumerate(given):
+        replay.shown = lambda view, n=n: replace(view, replay=ReplayView(shot, n // 20, 0.25))  # type: ignore[method-assign]
+        loop._draw(View(image=frame.image, fps=float(n)), cautions=False)
+    assert len(drawn) == 3
+    loop._draw(View(strokes=2), cautions=False)
+    assert len(drawn) == 4
+    replay.close()
 
 
 def test_the_board_marks_it_as_a_replay(scene: Scene) -> None:

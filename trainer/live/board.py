@@ -22,7 +22,6 @@ PHASE_LETTERS = 0.135
 TURN_LETTERS = 0.11
 SMALL_LETTERS = 0.027
 FOOTER = 0.055
-REPLAY_BAND = 0.075
 MOTTO = "Hold, then look"
 SURE_HEAD = 0.25
 KEYS = "Q quit   Space pause   M mute   T theme   K keep"
@@ -35,6 +34,7 @@ class Board:
         self._brush = Brush()
         self._pg = self._brush.pg
         self.theme = theme
+        self._replay: Any = None  # made when first needed
 
     def draw(self, on: Surface, view: View) -> None:
         """Paints the whole surface."""
@@ -61,7 +61,7 @@ class Board:
     def _picture(self, on: Surface, area: Any, view: View, theme: Theme) -> Any:
         """The frame, as large as fits beside the signs, with what was seen in it. Returns its rectangle."""
         if view.replay is not None:
-            return self._again(on, area, view.replay, theme)
+            return self._again(on, area, view.replay)
         if view.image is None:
             box = self._pg.Rect(area.left, area.top, min(area.width, round(area.height * 4 / 3)), area.height)
             self._pg.draw.rect(on, theme.panel, box, border_radius=area.height // 40)
@@ -84,23 +84,17 @@ class Board:
             on.set_clip(clip)
         return box
 
-    def _again(self, on: Surface, area: Any, replay: ReplayView, theme: Theme) -> Any:
-        """A frame of the stroke that is seen again, in the place of the picture and marked as no live one."""
-        import cv2
-
+    def _again(self, on: Surface, area: Any, replay: ReplayView) -> Any:
+        """The stroke that is seen again, where the picture was and of its size. Returns its rectangle."""
         columns, rows = replay.shot.frames.size
         scale = min(area.height / rows, 0.60 * area.width / columns)
         box = self._pg.Rect(area.left, area.top, max(1, round(columns * scale)), max(1, round(rows * scale)))
         box.centery = area.centery
-        image = cv2.resize(replay.shot.frames.frame(replay.frame), box.size, interpolation=cv2.INTER_LINEAR)
-        on.blit(self._pg.image.frombuffer(image.tobytes(), box.size, "BGR"), box)
-        band = self._pg.Rect(box.left, box.bottom - round(REPLAY_BAND * on.get_height()), box.width, 0)
-        band.height = box.bottom - band.top
-        on.fill(theme.panel, band)
-        words = f"Replay, {replay.speed:.0%} speed"
-        place = (band.left + band.height // 4, band.centery)
-        self._brush.text(on, words, place, band.height * 0.8, theme.text, "midleft", band.width * 0.9)
-        self._pg.draw.rect(on, theme.text, box, width=max(3, on.get_height() // 180))
+        if self._replay is None:
+            from trainer.live.replay.on_board import ReplayPane
+
+            self._replay = ReplayPane(self._brush)
+        self._replay.draw(on, box, replay, THEMES[self.theme])
         return box
 
     def _side(self, on: Surface, box: Any, view: View, theme: Theme) -> None:

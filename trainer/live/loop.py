@@ -103,6 +103,7 @@ class LiveLoop:
         self._say = say
         self._replay = replay
         self._viewer = Viewer(self._aims)
+        self._shown = View()
         self._views: Newest[View] = Newest()
         self._stop = threading.Event()
         self._paused = threading.Event()
@@ -181,7 +182,12 @@ class LiveLoop:
             muted=self._tones.muted,
             can_sound=self._tones.can_sound,
         )
-        self._display.show(self._replay.shown(shown) if self._replay is not None else shown)
+        if self._replay is not None:
+            shown = self._replay.shown(shown)
+            if _same_replay(shown, self._shown):  # a slow picture is drawn once: that is what its lines cost
+                return
+        self._display.show(shown)
+        self._shown = shown
         took_s = self._clock.now() - begun
         self.summary.drawn += 1
         self.summary.draw_s += took_s
@@ -257,3 +263,12 @@ class LiveLoop:
             if line not in self.summary.notices:
                 self.summary.notices.append(line)
                 self._say(line)
+
+
+def _same_replay(view: View, last: View) -> bool:
+    """Nothing but the live frame behind a replay has changed."""
+    now, before = view.replay, last.replay
+    if now is None or before is None or now.shot is not before.shot or now.frame != before.frame:
+        return False
+    bare, bare_before = (replace(v, image=None, fps=None, replay=None) for v in (view, last))
+    return bare == bare_before

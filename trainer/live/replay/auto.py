@@ -6,6 +6,7 @@ and videos written in threads of their own.
 
 from __future__ import annotations
 
+import math
 import threading
 from dataclasses import dataclass, replace
 from typing import Callable, Protocol
@@ -18,7 +19,8 @@ from trainer.live.replay.ring import FrameRing
 from trainer.live.replay.shot import Shot, stretch_s
 from trainer.live.view import Aims, ReplayView, View, withheld
 from trainer.settings.limits import Limits
-from trainer.stroke.record import Floats, StrokeRecord
+from trainer.stroke.events import turn_change
+from trainer.stroke.record import EventName, Floats, Moment, Phase, StrokeRecord
 from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock
 
@@ -26,6 +28,13 @@ AROUND_S = 0.2  # slow from so long before an event to so long after
 REST_S = 0.8  # the last picture stands so long
 LONGEST_GAP_S = 0.5  # between frames that were lost a replay waits no longer
 LATE_S = 0.5  # for the last frames of a stroke's stretch to come after its end
+PHASES: tuple[tuple[EventName, Phase], ...] = (
+    ("takeaway_s", "backstroke"),
+    ("top_s", "forward"),
+    ("impact_s", "follow"),
+    ("settle_s", "hold"),
+    ("look_s", "looked"),
+)
 GIVES_WAY = ("address", "backstroke", "forward", "follow", "hold")
 
 
@@ -69,6 +78,16 @@ def slow_times(record: StrokeRecord, times_s: Floats, speed: float) -> Floats:
     return np.concatenate([[0.0], np.cumsum(gaps)])
 
 
+def phase_at(record: StrokeRecord, time_s: float) -> Phase:
+    """Where in the stroke that instant is."""
+    phase: Phase = "address"
+    for event, then in PHASES:
+        at = record.events.get(event)
+        if at is not None and time_s >= at:
+            phase = then
+    return phase
+
+
 @dataclass
 class Playing:
     """A replay under way. begun_s: of the loop's clock."""
@@ -77,6 +96,13 @@ class Playing:
     first: int
     times_s: Floats
     begun_s: float
+    turns: Floats  # head turn since address at the record's samples, NaN where it was not seen
+
+    def moment(self, index: int) -> Moment:
+        """What the signs beside the picture say at that frame: of this stroke, not of the player now."""
+        time_s = float(self.shot.frames.times_s[index])
+        turn = float(self.turns[self.shot.sample_at(time_s)]) if len(self.turns) else math.nan
+        return Moment(time_s, phase_at(self.shot.record, time_s), {}, turn_deg=None if math.isnan(turn) else turn)
 
     def frame_at(self, now_s: float) -> int | None:
         """Which frame is due; None: it is over."""
@@ -180,7 +206,10 @@ class LiveReplay:
             if self._turn != turn:  # the player is at address again
                 return view
             self._playing = playing if index is not None else None
-        return view if index is None else replace(view, replay=ReplayView(playing.shot, index, self._wish.speed))
+        if index is None:
+            return view
+        moment = playing.moment(index)
+        return replace(view, replay=ReplayView(playing.shot, index, self._wish.speed), moment=moment, sighting=None)
 
     def save(self) -> None:
         """The save key: the last stroke's video."""
@@ -207,4 +236,7 @@ class LiveReplay:
         shot = Shot(finished.record, frames, self._limits, f"stroke {finished.number}", "", hand, None, finished.faults)
         first, last = frames.nearest(shot.start_s), frames.nearest(shot.end_s)
         times = slow_times(finished.record, frames.times_s[first : last + 1], self._wish.speed)
-        return Playing(shot, first, times, now_s)
+        take = finished.record.events.get("takeaway_s")
+        told = take is not None and shot.record.view == "face-on"
+        turns = turn_change(finished.record.signals, take) if take is not None and told else np.array([])
+        return Playing(shot, first, times, now_s, turns)
