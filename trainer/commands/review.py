@@ -22,7 +22,7 @@ from trainer.live.replay.differences import compared
 from trainer.live.replay.lines import LINE_NAMES
 from trainer.live.replay.numbers import numbers_of
 from trainer.live.replay.reviewer import Reviewer
-from trainer.live.replay.take import clip, path_beside, still
+from trainer.live.replay.take import checked, clip, path_beside, still
 from trainer.live.replay.tracked import EVENT_WORDS
 from trainer.store.students import Students
 
@@ -76,11 +76,11 @@ def run_review(data_folder: Path | None, options: Options) -> int:
             chosen = review_sources.from_record(found, store, who, options.stroke, options.against)
         reviewer = _reviewer(found, chosen, options)
         stack.callback(reviewer.close)
-        for loaded in (reviewer.deck.main, reviewer.deck.other):
-            if loaded is not None and loaded.shot.note:
-                complain(f"{loaded.shot.label}: {loaded.shot.note}")
         if options.to_files:
             _to_files(reviewer, options)
+            for loaded in (reviewer.deck.main, reviewer.deck.other):  # the window says it itself
+                if loaded is not None and loaded.shot.note:
+                    complain(f"{loaded.shot.label}: {loaded.shot.note}")
         else:
             _window(found, reviewer)
     return 0
@@ -91,6 +91,13 @@ def _check(options: Options) -> None:
         raise UsageError("a name without a still", "--out", "add --still EVENT, for example --still impact")
     if (options.begin or options.end) and options.clip_out is None:
         raise UsageError("only for a clip", "--from, --to", "add --clip-out FILE.mp4")
+    for path, endings, what in (
+        (options.out, (".png",), "a still"),
+        (options.sheet, (".pdf", ".png"), "a sheet"),
+        (options.clip_out, (".mp4", ".m4v", ".mov"), "a clip"),
+    ):
+        if path is not None:
+            checked(path, endings, what)
     unknown = set(_lines(options.lines) or ()) - set(LINE_NAMES)
     if unknown:
         known = ", ".join((*LINE_NAMES, "all", "none"))

@@ -83,7 +83,9 @@ def from_record(found: Setup, store: Store, whose: Whose | None, stroke: str | N
 
 def _session(rows: Sequence[SessionRows], back: int, where: str) -> SessionRows:
     if back > len(rows):
-        raise UsageError(f"there are only {len(rows)} sessions with strokes", where, "choose a later one")
+        raise UsageError(
+            f"there is no session {back} with strokes, counted back from the last", where, f"there are {len(rows)}"
+        )
     return rows[back - 1]
 
 
