@@ -8,6 +8,7 @@ from typing import Callable, Protocol, Sequence
 
 from trainer.coaching.verdict import Cue, Fault
 from trainer.commands.wiring import complain, say
+from trainer.errors import StoreError
 from trainer.live.replay.auto import LiveReplay, ReplayWish
 from trainer.live.replay.frames import MemoryFrames
 from trainer.live.replay.keep import VideoKeeper, tidy
@@ -53,9 +54,13 @@ class StrokeVideos:
             size = sum(path.stat().st_size for path in self._paths)
             noun = "stroke" if len(self._paths) == 1 else "strokes"
             say(f"video of {len(self._paths)} {noun} kept in {self._paths[0].parent} ({size / 1e6:.1f} MB)")
-        gone = tidy(self._base, self._wish.keep_days, self._wish.keep_mb, datetime.now(timezone.utc))
-        if gone is not None:
-            say(gone)
+        try:
+            gone = tidy(self._base, self._wish.keep_days, self._wish.keep_mb, datetime.now(timezone.utc))
+        except StoreError as error:  # the strokes are safe; this can wait
+            complain(error.line())
+        else:
+            if gone is not None:
+                say(gone)
 
 
 def live_replay(

@@ -14,6 +14,7 @@ QUALITY = 85  # JPEG: 25 kB and 0.7 ms a frame at 640x480
 LOOSE_S = 20.0  # frames of no stroke yet are kept so long: the longest stroke from lead-in to look
 WAITING = 3  # frames not yet compressed; more would mean that the machine is too slow, and then they are left out
 JOIN_S = 5.0
+FILL = 0.94  # of the setting: the rest is for frames not yet compressed and what the allocator loses
 ENTRY_BYTES = 120  # what the bookkeeping of one frame takes beside its picture
 
 
@@ -41,7 +42,7 @@ class FrameRing:
     """
 
     def __init__(self, limit_mb: float, quality: int = QUALITY, loose_s: float = LOOSE_S) -> None:
-        self._limit = limit_mb * 1e6
+        self._limit = FILL * limit_mb * 1e6
         self._quality = quality
         self._loose_s = loose_s
         self._change = threading.Condition()
