@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Sign, Theme
-from trainer.live import overlay
+from trainer.live import overlay, practice_paint
 from trainer.live.paint import Brush, Surface, between
 from trainer.live.view import CAUTIONS, NO_ADVICE, ReplayView, View
 
@@ -22,6 +22,7 @@ PHASE_LETTERS = 0.135
 TURN_LETTERS = 0.11
 SMALL_LETTERS = 0.027
 FOOTER = 0.055
+HINT = 0.055
 MOTTO = "Hold, then look"
 SURE_HEAD = 0.25
 KEYS = "Q quit   Space pause   M mute   T theme   K keep"
@@ -45,15 +46,17 @@ class Board:
         if view.cautions:
             self._cautions(on, view, theme)
         else:
-            area = self._pg.Rect(
-                gap, gap, width - 2 * gap, height - 2 * gap - round((RESULT + FOOTER) * height) - gap // 2
-            )
+            foot = RESULT + FOOTER + (HINT if view.hands is not None else 0.0)
+            area = self._pg.Rect(gap, gap, width - 2 * gap, height - 2 * gap - round(foot * height) - gap // 2)
             picture = self._picture(on, area, view, theme)
             side = self._pg.Rect(picture.right + gap, gap, max(1, width - picture.right - 2 * gap), area.height)
             if side.width > 0.2 * height:
                 self._side(on, side, view, theme)
             strip = self._pg.Rect(gap, area.bottom + gap, width - 2 * gap, round(RESULT * height))
             self._strip(on, strip, view, theme)
+            if view.hands is not None:
+                row = self._pg.Rect(gap, strip.bottom + gap // 3, strip.width, round(HINT * height) - gap // 3)
+                practice_paint.hint(self._brush, on, row, view.hands, theme)
         self._footer(on, view, theme)
 
     # ---- the parts
@@ -80,7 +83,13 @@ class Board:
         if view.sighting is not None:
             clip = on.get_clip()
             on.set_clip(box)
-            overlay.draw(self._brush, on, view.sighting, view.aims.handedness, columns, box.topleft, scale)
+            hand = view.aims.handedness
+            overlay.draw(self._brush, on, view.sighting, hand, columns, box.topleft, scale)
+            if view.mark is not None and view.drill is not None:
+                label = view.drill.label
+                practice_paint.floor_mark(
+                    self._brush, on, view.mark, label, view.sighting, hand, columns, box.topleft, scale, theme
+                )
             on.set_clip(clip)
         return box
 
@@ -103,6 +112,11 @@ class Board:
         moment = view.moment
         word = "Paused" if view.paused else PHASE_WORDS[moment.phase] if moment is not None else view.status
         top = self._brush.text(on, word, box.topleft, PHASE_LETTERS * height, theme.text, width=box.width).bottom
+        if view.drill is not None:
+            under = self._pg.Rect(box.left, top, box.width, box.bottom - top)
+            top = practice_paint.drill_lines(self._brush, on, under, view.drill, view.mark, theme) + round(
+                0.015 * height
+            )
         self._head(on, self._pg.Rect(box.left, top, box.width, box.bottom - top), view, theme)
 
     def _head(self, on: Surface, box: Any, view: View, theme: Theme) -> None:
@@ -125,7 +139,9 @@ class Board:
 
     def _strip(self, on: Surface, strip: Any, view: View, theme: Theme) -> None:
         """What the player reads from afar: the result; while holding, a bar that fills."""
-        if view.sign is not None:
+        if view.hands is not None and view.hands.asks:
+            practice_paint.question(self._brush, on, strip, theme)
+        elif view.sign is not None:
             self._result(on, strip, view.sign, theme)
         elif view.held_s is not None:
             self._hold(on, strip, view.held_s, view, theme)

@@ -11,17 +11,21 @@ import threading
 from dataclasses import dataclass, field, replace
 from typing import Any, Callable, Protocol
 
+from trainer.coaching.gestures import Order
 from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting, TonePlayer
 from trainer.live.ahead import JOIN_S, Ahead
+from trainer.live.floor import FloorMarker
+from trainer.live.handsfree import HandsFree
 from trainer.live.mailbox import Newest
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.replay.auto import LiveReplay
-from trainer.live.view import CAUTIONS, NO_ADVICE, Aims, View, Viewer
-from trainer.live.window import MUTE, PAUSE, QUIT, SAVE, Display, NoWindow
+from trainer.live.view import CAUTIONS, NO_ADVICE, Aims, DrillView, View, Viewer
+from trainer.live.window import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, Display, NoWindow
 from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, RateMeter, Source
 
+ORDERS: dict[str, Order] = {NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good"}
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often
 LONGEST_REST_S = 0.1
 CAUTIONS_S = 5.0
@@ -33,6 +37,7 @@ class Steps(Protocol):
 
     def find_body(self, frame: Frame) -> Any: ...
     def step_with(self, frame: Frame, found: Any) -> StepResult: ...
+    def look(self, frame: Frame, found: Any) -> Any: ...
     def finish(self) -> Finished | None: ...
 
 
@@ -74,7 +79,7 @@ class LiveLoop:
 
     make_pipeline: called in the worker, so that the window is up while the model loads; on_finished: told of each
     stroke, kept already, in the worker; linger_s: how long the last view stays after a clip's end; replay: seeing strokes
-    again, closed with the rest.
+    again, closed with the rest; hands: orders by arms and keys; drill: the one under way, asked for every frame.
     """
 
     def __init__(
@@ -90,6 +95,8 @@ class LiveLoop:
         on_finished: Callable[[Finished], None] = lambda finished: None,
         say: Callable[[str], None] = lambda line: None,
         replay: LiveReplay | None = None,
+        hands: HandsFree | None = None,
+        drill: Callable[[], DrillView | None] = lambda: None,
     ) -> None:
         self._source = source
         self._make_pipeline = make_pipeline
@@ -102,6 +109,9 @@ class LiveLoop:
         self._on_finished = on_finished
         self._say = say
         self._replay = replay
+        self._hands = hands
+        self._drill, self._drill_shown = drill, drill()
+        self._marker = FloorMarker()
         self._viewer = Viewer(self._aims)
         self._shown = View()
         self._views: Newest[View] = Newest()
@@ -150,7 +160,9 @@ class LiveLoop:
                 if command == QUIT:
                     return
                 if command == PAUSE:
-                    (self._paused.clear if self._paused.is_set() else self._paused.set)()
+                    self._pause()
+                elif command in ORDERS and self._hands is not None:
+                    self._hands.order(ORDERS[command])
                 elif command == MUTE:
                     self._tones.muted = not self._tones.muted
                 elif command == SAVE and self._replay is not None:
@@ -169,6 +181,14 @@ class LiveLoop:
                     return
                 self._clock.sleep(min(DRAW_WAIT_S, self._linger_s))
 
+    def _pause(self) -> None:
+        """By key. A camera goes on while its frames are looked at for orders; a clip stands still."""
+        resting = self._hands is not None and self._hands.resting
+        if self._hands is not None and (self._source.live or resting):
+            self._hands.order("pause")
+        else:
+            (self._paused.clear if self._paused.is_set() else self._paused.set)()
+
     def _cautions_last(self, now_s: float) -> bool:
         """Shown for a while, but never over a stroke."""
         return now_s - self._begun_s < self._cautions_s and not self._stroke_seen
@@ -178,7 +198,7 @@ class LiveLoop:
         shown = replace(
             view,
             cautions=cautions,
-            paused=self._paused.is_set(),
+            paused=self._paused.is_set() or (self._hands is not None and self._hands.resting),
             muted=self._tones.muted,
             can_sound=self._tones.can_sound,
         )
@@ -218,6 +238,9 @@ class LiveLoop:
         for frame, body, read_s in ahead:
             if self._stop.is_set():
                 return
+            if self._hands is not None and self._hands.resting:
+                self._rest(pipeline, frame, body)
+                continue
             step = pipeline.step_with(frame, body)
             if step.cue is not None:
                 before = self._clock.now()
@@ -230,7 +253,9 @@ class LiveLoop:
                 self._keep(step.finished)
             if self._replay is not None:
                 self._replay.see(frame, step)
-            view = self._viewer.see(frame, step)
+            going = self._hands is None or self._hands.see(step.sighting, step.moment, step.finished is not None)
+            hands = self._hands.view() if self._hands is not None else None
+            view = self._practising(self._viewer.see(frame, step, hands), step)
             now_s = self._clock.now()
             rate.add(now_s)
             summary.frames += 1
@@ -238,9 +263,37 @@ class LiveLoop:
                 summary.first_frame_s = now_s - self._begun_s
                 self._tones.play(READY)
             summary.fps = rate.fps
-            self._views.put(replace(view, fps=self._source.measured_fps))
+            self._views.put(replace(view, fps=self._source.measured_fps, hands=hands))
+            if not going:
+                return
             if summary.frames % NOTICES_EVERY == 0:
                 self._pass_on_notices()
+
+    def _rest(self, pipeline: Steps, frame: Frame, body: Any) -> None:
+        """A frame that is only looked at for orders."""
+        assert self._hands is not None
+        sighting = pipeline.look(frame, body)
+        if not self._hands.see(sighting):
+            self._stop.set()
+        view = replace(self._viewer.rest(frame, sighting), hands=self._hands.view(), drill=self._drill_shown)
+        self._views.put(replace(view, fps=self._source.measured_fps))
+
+    def _practising(self, view: View, step: StepResult) -> View:
+        """With the drill as far as it may be told: not before the result is."""
+        if not self._viewer.waiting:
+            drill = self._drill()
+            news = drill.news if drill is not None else None
+            if news is not None and (self._drill_shown is None or news != self._drill_shown.news):
+                self._viewer.announce(news, step.moment.time_s)
+            self._drill_shown = drill
+        drill, mark = self._drill_shown, None
+        if drill is not None and drill.mark_cm is not None:
+            mark = self._marker.mark(step.sighting, step.moment.phase, drill.mark_cm)
+        return replace(view, drill=drill, mark=mark)
+
+    def aim(self, aims: Aims) -> None:
+        """Other aims from the next frame on; called in the worker, by what an order led to."""
+        self._viewer.aim(aims)
 
     def _keep(self, finished: Finished) -> None:
         self.summary.strokes.append(finished)

@@ -102,12 +102,20 @@ class Pipeline:
 
     def step_with(self, frame: Frame, found: Any) -> StepResult:
         """One frame whose body was already ``found``."""
-        sighting = self._watcher.look(frame, found)
+        sighting = self.look(frame, found)
         moment = self._tracker.update(sighting)
         telling = self._chooser.telling
         cue = self._chooser.choose(moment, self._live_judge.update(moment))
         finished = self._close(moment.closed) if moment.closed is not None else None
         return StepResult(sighting, moment, cue, finished, telling)
+
+    def look(self, frame: Frame, found: Any) -> Sighting:
+        """What is seen in this frame; no stroke is followed."""
+        return self._watcher.look(frame, found)
+
+    def change(self, tracker: Tracks, live_judge: JudgesLive, judge: Judge) -> None:
+        """By other limits from the next frame on; a stroke under way is dropped."""
+        self._tracker, self._live_judge, self._judge = tracker, live_judge, judge
 
     def finish(self) -> Finished | None:
         """The frames have ended; the stroke that was still under way, if it counts."""

@@ -7,6 +7,8 @@ from typing import Any
 
 from trainer.feedback.schedule import Telling
 from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, Sign, result_sign, summary_sign
+from trainer.live.floor import FloorMark
+from trainer.live.handsfree import HandsView
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.replay.shot import Shot
 from trainer.stroke.record import Moment
@@ -17,6 +19,7 @@ CAUTIONS = (
     "Mind the camera cable",
     "Stop if your back hurts",
 )
+NEWS_AFTER_S = 4.0  # a result stands so long before the sign that a block is over
 SUMMARY_MOST = 50  # strokes of one summary at most
 BETWEEN = ("away", "setting", "address", "walked_off")
 NO_ADVICE = "The trainer describes movement. It gives no medical advice."
@@ -48,11 +51,29 @@ class ReplayView:
 
 
 @dataclass(frozen=True)
+class DrillView:
+    """A drill under way, in words. stroke, tally, follows: lines; silent: its test, of which nothing is told; distance:
+    how far back for the next putt; mark_cm: that place behind the ball, label: what is written at it, None: no mark;
+    news: a sign for what is over, shown after the result.
+    """
+
+    stroke: str
+    tally: str = ""
+    follows: str = ""
+    silent: bool = False
+    distance: str = ""
+    mark_cm: float | None = None
+    label: str = ""
+    news: Sign | None = None
+
+
+@dataclass(frozen=True)
 class View:
     """One moment. image: (height, width, 3) uint8 BGR or None; held_s: the hold so far, or the last one.
 
     sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
-    video, where there are no keys and no sound to tell of; replay: shown in place of the picture.
+    video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, hands, mark: while
+    practising, what is done, what arms may order, where to go back to.
     """
 
     image: Any = None
@@ -71,12 +92,23 @@ class View:
     notes: tuple[str, ...] = ()
     recorded: bool = False
     replay: ReplayView | None = None
+    drill: DrillView | None = None
+    hands: HandsView | None = None
+    mark: FloorMark | None = None
 
 
 def withheld(finished: Finished, aims: Aims) -> bool:
     """The player is not to be told how this stroke was."""
     telling = finished.telling
     return aims.silent or telling.silent or (telling.outside_only and not finished.faults)
+
+
+def with_feel(sign: Sign, hands: HandsView | None) -> Sign:
+    """The result, with what the player had said of it."""
+    if hands is None or hands.felt is None:
+        return sign
+    said = f"it felt {'good' if hands.felt else 'not good'}"
+    return replace(sign, detail=f"{sign.detail}; {said}" if sign.detail else said)
 
 
 class Viewer:
@@ -88,12 +120,39 @@ class Viewer:
         self._before: Sign | None = None  # the result that stood when the stroke under way began
         self._due: tuple[float, Sign] | None = None  # a result that is still held back
         self._past: list[Finished] = []
+        self._news: tuple[float, Sign] | None = None
+        self._asks = False
 
-    def see(self, frame: Frame, step: StepResult) -> View:
-        """The view after this step."""
+    @property
+    def waiting(self) -> bool:
+        """A result is still held back, so nothing else may tell it either."""
+        return self._due is not None
+
+    def aim(self, aims: Aims) -> None:
+        """Other aims from now on."""
+        self._aims = aims
+        self._view = replace(self._view, aims=aims, notes=aims.notes)
+
+    def announce(self, sign: Sign, now_s: float) -> None:
+        """A sign that follows the result: a block is over."""
+        self._news = (now_s + NEWS_AFTER_S, sign)
+
+    def rest(self, frame: Frame, sighting: Sighting) -> View:
+        """While nothing is followed."""
+        self._view = replace(self._view, image=frame.image, sighting=sighting)
+        return self._view
+
+    def see(self, frame: Frame, step: StepResult, hands: HandsView | None = None) -> View:
+        """The view after this step. hands: while they are asked how it felt, the result waits."""
         moment, view = step.moment, self._view
-        if self._due is not None and ("takeaway_s" in moment.new_events or moment.time_s >= self._due[0]):
-            view, self._due = replace(view, sign=self._due[1]), None
+        self._asks = hands is not None and hands.asks
+        begins = "takeaway_s" in moment.new_events
+        if self._due is not None and (begins or (moment.time_s >= self._due[0] and not self._asks)):
+            view, self._due = replace(view, sign=with_feel(self._due[1], hands)), None
+        if begins:
+            self._news = None
+        elif self._news is not None and self._due is None and moment.time_s >= self._news[0]:
+            view, self._news = replace(view, sign=self._news[1]), None
         if "takeaway_s" in moment.new_events:
             self._before = view.sign
             view = replace(view, sign=None, held_s=None)
@@ -116,7 +175,7 @@ class Viewer:
             self._view = replace(self._view, sign=sign, strokes=finished.number)
             return self._view
         settle = record.events.get("settle_s")
-        if time_s is not None and settle is not None and time_s < settle + self._aims.result_delay_s:
+        if time_s is not None and settle is not None and (time_s < settle + self._aims.result_delay_s or self._asks):
             self._due = (settle + self._aims.result_delay_s, result_sign(record, finished.faults))
             self._view = replace(self._view, strokes=finished.number)
             return self._view

@@ -10,6 +10,7 @@ from trainer.feedback.signs import THEMES
 from trainer.live.board import Board
 
 QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
+NEXT, FELT_GOOD, FELT_BAD = "next", "felt good", "felt not good"
 TITLE = "Putting trainer"
 SMALLEST = (640, 480)
 # What SDL settles for where there is no screen; good only when named on purpose (tests do).
@@ -21,7 +22,7 @@ class Display(Protocol):
     """Where views are shown. Used from the main thread only: window events belong to it."""
 
     def poll(self) -> list[str]:
-        """Commands given since the last call: quit, pause, mute, theme, save."""
+        """Commands given since the last call: quit, pause, mute, theme, save, next, felt good or not."""
 
     def show(self, view: Any) -> None:
         """Shows it now."""
@@ -93,6 +94,9 @@ class PygameWindow:
             pygame.K_m: MUTE,
             pygame.K_t: THEME,
             pygame.K_k: SAVE,
+            pygame.K_n: NEXT,
+            pygame.K_UP: FELT_GOOD,
+            pygame.K_DOWN: FELT_BAD,
         }
 
     def poll(self) -> list[str]:

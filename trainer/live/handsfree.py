@@ -1,0 +1,147 @@
+"""Orders while strokes are watched, by arms or by key: rest and go on, the next drill, the end; and how a stroke felt.
+
+``see`` is called by the loop's worker with every frame; ``order`` from any thread.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from dataclasses import dataclass
+from typing import Callable
+
+from trainer.coaching.gestures import Gestures, Order
+from trainer.stroke.record import Moment
+from trainer.vision.sighting import Sighting
+
+HOLDING: dict[Order, str] = {
+    "pause": "Pause",
+    "next": "Next drill",
+    "quit": "End",
+    "good": "Felt good",
+    "not good": "Felt not good",
+}
+QUESTION = "How did it feel?"
+ANSWERS = "lead hand up: good    trail hand up: not good    (or arrow keys)"
+STOPPED: Order = "quit"
+
+
+@dataclass(frozen=True, slots=True)
+class HandsView:
+    """What is drawn of it. hint: what may be ordered now; holding: the order whose position is held, and its share of the
+    time; asks: the player is asked how it felt; felt: the answer to the last stroke.
+    """
+
+    hint: str = ""
+    holding: tuple[str, float] | None = None
+    asks: bool = False
+    felt: bool | None = None
+
+
+class HandsFree:
+    """on_next: goes on to the next drill, False where there is none; on_felt: told after the stroke is on record.
+
+    feel_wait_s: how long from settle the question stands, 0: it is not asked; drills: there is a next one to order.
+    """
+
+    def __init__(
+        self,
+        on_next: Callable[[], bool] = lambda: False,
+        on_felt: Callable[[bool], None] = lambda good: None,
+        feel_wait_s: float = 0.0,
+        drills: bool = False,
+    ) -> None:
+        self._on_next, self._on_felt = on_next, on_felt
+        self._wait_s, self._drills = feel_wait_s, drills
+        self._gestures = Gestures()
+        self._orders: deque[Order] = deque()
+        self._resting = threading.Event()
+        self._away = False
+        self._holding: tuple[Order, float] | None = None
+        self._asked_s: float | None = None
+        self._answer: bool | None = None
+        self._kept = False
+        self._told = False
+
+    @property
+    def resting(self) -> bool:
+        """Frames are only looked at for orders; no stroke is followed."""
+        return self._resting.is_set()
+
+    @property
+    def asking(self) -> bool:
+        """The answer is waited for, and so is the result."""
+        return self._asked_s is not None
+
+    def order(self, order: Order) -> None:
+        """By key."""
+        self._orders.append(order)
+
+    def see(self, sighting: Sighting, moment: Moment | None = None, kept: bool = False) -> bool:
+        """Every frame. moment: None while resting; kept: a stroke was put on record. False: it is to end."""
+        if moment is not None:
+            self._follow(moment, kept)
+        seen = self._gestures.update(sighting, moment.phase if moment is not None else "away", self.asking)
+        self._holding = seen.holding
+        orders = [*self._taken(), *([seen.event] if seen.event is not None else [])]
+        going = [self._obey(order) for order in orders]
+        return all(going)
+
+    def view(self) -> HandsView:
+        """For drawing."""
+        holding = None
+        if self._holding is not None:
+            order, share = self._holding
+            words = "Go on" if order == "pause" and self.resting else HOLDING.get(order, "")
+            holding = (words, share) if order != "next" or self._drills else None
+        return HandsView(self._hint(), holding, self.asking, self._answer)
+
+    def _hint(self) -> str:
+        if self.resting:
+            return "nobody in the picture" if self._away else "both arms out: go on    both hands up: end"
+        if self.asking:
+            return ANSWERS
+        drill = "    trail hand up or N: next drill" if self._drills else ""
+        return f"both arms out: pause{drill}    both hands up: end"
+
+    def _taken(self) -> list[Order]:
+        out = []
+        while self._orders:
+            out.append(self._orders.popleft())
+        return out
+
+    def _obey(self, order: Order) -> bool:
+        if order == "pause":
+            self._away = False
+            (self._resting.clear if self.resting else self._resting.set)()
+        elif order == "left" and not self.resting:
+            self._away = True
+            self._resting.set()
+        elif order == "entered" and self._away:
+            self._away = False
+            self._resting.clear()
+        elif order == "next" and not self.resting:
+            self._on_next()
+        elif order in ("good", "not good") and self.asking:
+            self._asked_s, self._answer = None, order == "good"
+            self._tell()
+        return order != STOPPED
+
+    def _follow(self, moment: Moment, kept: bool) -> None:
+        """Asks from settle on, until the answer, the next stroke, or the end of patience."""
+        if "takeaway_s" in moment.new_events:
+            self._asked_s, self._answer = None, None
+            self._kept = self._told = False
+        if "settle_s" in moment.new_events and self._wait_s > 0.0 and self._answer is None:
+            self._asked_s = moment.time_s
+        if kept:
+            self._kept = True
+            self._tell()
+        if self._asked_s is not None and moment.time_s - self._asked_s > self._wait_s:
+            self._asked_s = None
+
+    def _tell(self) -> None:
+        """Once, and not before the stroke is on record."""
+        if self._answer is not None and self._kept and not self._told:
+            self._told = True
+            self._on_felt(self._answer)
