@@ -13,14 +13,18 @@ import numpy as np
 import pygame
 import pytest
 
+from tests.approved_pictures import assert_approved
 from tests.burnt import number_of, picture
 from tests.made_strokes import SETTLE, TAKE
 from tests.made_strokes import record as made_stroke
+from tests.review_shots import CLIPS, LOOKED, STALL, record_of
 from tests.test_loop import FPS, Run, frames
+from trainer.coaching.faults import judge
 from trainer.commands.cli import run
 from trainer.commands.wiring import setup
 from trainer.fakes import FakeClock, ListSource
 from trainer.feedback.schedule import NOTHING, Telling
+from trainer.feedback.signs import result_sign
 from trainer.live.board import Board
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, StepResult
@@ -30,7 +34,8 @@ from trainer.live.replay.keep import last_session, stored_shot
 from trainer.live.replay.shot import LEAD_IN_S, LEAD_OUT_S, Shot
 from trainer.live.view import Aims, ReplayView, View
 from trainer.live.window import SAVE
-from trainer.stroke.record import Moment, Phase, StrokeRecord
+from trainer.settings.limits import Limits
+from trainer.stroke.record import EventName, Moment, Phase, StrokeRecord
 from trainer.vision.clip import Clip
 from trainer.vision.sighting import Frame, Sighting
 
@@ -292,6 +297,36 @@ def test_the_board_marks_it_as_a_replay(scene: Scene) -> None:
     Board().draw(surface, View(image=np.zeros((480, 640, 3), np.uint8)))
     live = pygame.surfarray.array3d(surface).swapaxes(0, 1)
     assert shown[60:400, 60:600].mean() > live[60:400, 60:600].mean() + 20
+
+
+@pytest.mark.parametrize(
+    ("name", "hand", "event", "theme"),
+    [(STALL, "left", "finish_s", "dark"), (LOOKED, "right", "look_s", "light")],
+)
+def test_it_looks_as_approved(name: str, hand: str, event: EventName, theme: str) -> None:
+    """The whole way: the clip's frames through the ring, then the board at an event's instant."""
+    record = record_of(name)
+    clock = FakeClock()
+    replay = LiveReplay(ReplayWish(), clock, Aims(handedness=hand))  # type: ignore[arg-type]
+    with Clip(CLIPS / f"{name}.mp4") as clip:
+        for frame in clip:
+            replay.ring.add(frame)
+            replay.ring.settled()
+    faults = judge(record, Limits())
+    replay.ended(Finished(1, record, faults, ()))
+    live = View(sign=result_sign(record, faults), strokes=1, aims=Aims(handedness=hand))  # type: ignore[arg-type]
+    at, best = record.events[event], None
+    while (view := replay.shown(live)).replay is not None:
+        time_s = float(view.replay.shot.frames.times_s[view.replay.frame])
+        if best is None or abs(time_s - at) < abs(best[0] - at):  # type: ignore[operator]
+            best = (time_s, view)
+        clock.advance(0.01)
+    replay.close()
+    assert best is not None
+    surface = pygame.Surface((1280, 720))
+    Board(theme).draw(surface, best[1])
+    rgb = pygame.surfarray.array3d(surface).swapaxes(0, 1)
+    assert_approved(np.ascontiguousarray(rgb[:, :, ::-1]), f"live-replay-{theme}")
 
 
 def test_practice_keeps_video_from_a_clip_and_shows_it_again(
