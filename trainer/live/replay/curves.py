@@ -15,10 +15,14 @@ from trainer.live.paint import Brush, Surface, between
 from trainer.live.replay.shot import Shot
 from trainer.live.replay.tracked import Reading, Tracked
 
-LEFT = 0.20  # of the width: names and numbers
+LEFT = (0.20, 1.20)  # names and numbers: of the width, but at least so much of the height
+FULL_PX = 191  # the panel height that the sizes below are for; they grow and shrink with it
 MARKS_PX = 24
 LEAST_RANGE = {"°": 20.0, "cm/s": 40.0, "cm": 16.0, "px": 30.0}  # a quiet signal is not blown up to fill its strip
 MARK_LETTERS = 17
+LIMIT_LETTERS = 15
+NUMBER_LETTERS = 28
+NAME_LETTERS = 21
 SPEEDS = ("hands_cm_s", "putter_cm_s")
 
 
@@ -64,8 +68,10 @@ class Curves:
         self._brush, self.box, self._theme, self._tracked = brush, box, theme, tracked
         self.strips = strips_of(shot)
         self.span_s = (shot.start_s, max(shot.end_s, shot.start_s + 0.1))
-        left = box.left + round(LEFT * box.width)
-        self.plot = brush.pg.Rect(left, box.top + MARKS_PX, box.right - left, box.height - MARKS_PX)
+        self._unit = box.height / FULL_PX
+        self._marks_px = round(MARKS_PX * self._unit)
+        left = box.left + round(max(LEFT[0] * box.width, LEFT[1] * box.height))
+        self.plot = brush.pg.Rect(left, box.top + self._marks_px, box.right - left, box.height - self._marks_px)
         self.marks: list[tuple[Any, str]] = []  # (box on the window, the event's word)
         self._ranges = [self._range(strip, other) for strip in self.strips]
         self._still = self._picture(other)
@@ -109,7 +115,7 @@ class Curves:
                 reading = self._tracked.reading(name, sample)
                 said.append(reading)
                 y = row.top + (i + 0.5) * high
-                size = min(28, max(14, high * 0.86))
+                size = min(NUMBER_LETTERS * self._unit, high * 0.86)
                 wide = 0.46 * (self.plot.left - self.box.left)
                 self._brush.text(on, reading.text, (self.plot.left - 10, y), size, theme.text, "midright", wide)
                 if reading.value is not None:
@@ -170,7 +176,9 @@ class Curves:
             y = row.top + (i + 0.5) * high
             self._brush.pg.draw.line(out, OKABE_ITO[colour], (4, y), (22, y), round(width * 1.6))
             wide = 0.54 * (self.plot.left - self.box.left) - 38
-            self._brush.text(out, label, (28, y), min(21, max(12, high * 0.7)), self._theme.soft, "midleft", wide)
+            self._brush.text(
+                out, label, (28, y), min(NAME_LETTERS * self._unit, high * 0.75), self._theme.soft, "midleft", wide
+            )
 
     def _limit(self, out: Surface, row: Any, y: float, strip: Strip, sign: int) -> None:
         if not row.top <= y < row.bottom:
@@ -180,8 +188,9 @@ class Curves:
         if sign > 0 and strip.limit is not None:
             unit = self._tracked.units[strip.columns[0][0]]
             # Before the takeaway, where the curves lie still; on the side of the line where there is room.
-            anchor = "topleft" if y - row.top < MARK_LETTERS else "bottomleft"
-            words = self._brush.rendered(f"limit {strip.limit:g}{unit}", 15, self._theme.soft)
+            size = round(LIMIT_LETTERS * self._unit)
+            anchor = "topleft" if y - row.top < size + 3 else "bottomleft"
+            words = self._brush.rendered(f"limit {strip.limit:g}{unit}", size, self._theme.soft)
             box = words.get_rect(**{anchor: (row.left + 6, round(y) + (2 if anchor == "topleft" else -2))})
             out.fill(self._theme.panel, box)
             out.blit(words, box)
@@ -214,16 +223,17 @@ class Curves:
         """A thin line down at each event and its word above; words that would meet stand side by side."""
         pg, theme = self._brush.pg, self._theme
         shown = [(t, w) for w, t in self._tracked.events().items() if self.span_s[0] <= t <= self.span_s[1]]
-        wide = [round(self._brush.width(word, MARK_LETTERS)) + 12 for _, word in shown]
+        size, top = round(MARK_LETTERS * self._unit), self._marks_px
+        wide = [round(self._brush.width(word, size)) + 12 for _, word in shown]
         lefts = [self.x_of(t) + shift[0] - w / 2 for (t, _), w in zip(shown, wide, strict=True)]
         lefts = _apart(lefts, wide, self.plot.left + shift[0], self.plot.right + shift[0])
         for (time_s, word), left, w in zip(shown, lefts, wide, strict=True):
             x = self.x_of(time_s) + shift[0]
-            chip = pg.Rect(round(left), 0, w, MARKS_PX - 4)
+            chip = pg.Rect(round(left), 0, w, top - 4)
             pg.draw.rect(out, theme.panel, chip, border_radius=4)
-            self._brush.text(out, word, chip.center, MARK_LETTERS, theme.text, "center")
-            pg.draw.aaline(out, theme.soft, (chip.centerx, chip.bottom), (x, MARKS_PX))
-            pg.draw.line(out, between(theme.panel, theme.soft, 0.8), (x, MARKS_PX), (x, self.box.height - 4))
+            self._brush.text(out, word, chip.center, size, theme.text, "center")
+            pg.draw.aaline(out, theme.soft, (chip.centerx, chip.bottom), (x, top))
+            pg.draw.line(out, between(theme.panel, theme.soft, 0.8), (x, top), (x, self.box.height - 4))
             self.marks.append((chip.move(-shift[0], -shift[1]), word))
 
 
