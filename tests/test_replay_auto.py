@@ -30,11 +30,12 @@ from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.replay.auto import LiveReplay, ReplayWish, slow_times
 from trainer.live.replay.frames import MemoryFrames
-from trainer.live.replay.keep import last_session, stored_shot
+from trainer.live.replay.keep import stored_shot
 from trainer.live.replay.shot import LEAD_IN_S, LEAD_OUT_S, Shot
 from trainer.live.view import Aims, ReplayView, View
 from trainer.live.window import SAVE
 from trainer.settings.limits import Limits
+from trainer.store.sessions import sessions
 from trainer.stroke.record import EventName, Moment, Phase, StrokeRecord
 from trainer.vision.clip import Clip
 from trainer.vision.sighting import Frame, Sighting
@@ -338,8 +339,8 @@ def test_practice_keeps_video_from_a_clip_and_shows_it_again(
     assert run(["practice", "--clip", str(clip), "--no-window", "--keep-video"]) == 0
     assert "video of 1 stroke kept in" in capsys.readouterr().out
     with setup(None).open_store() as store:
-        [stroke] = last_session(store)
-        shot = stored_shot(store, own_data_folder, stroke)
+        [stroke] = sessions(store, 1)[0].strokes
+        shot = stored_shot(store, own_data_folder, stroke.stroke_id)
     assert not shot.frames.drawn
     assert shot.start_s < shot.events["takeaway_s"] < shot.end_s
     with Clip(clip) as source:

@@ -17,10 +17,8 @@ from trainer.commands.cli import run
 from trainer.commands.wiring import setup
 from trainer.errors import StoreError
 from trainer.live.replay.frames import MemoryFrames
-from trainer.live.replay.keep import VideoKeeper, last_session, stored_shot, strokes_with_video, tidy
+from trainer.live.replay.keep import VideoKeeper, stored_shot, tidy
 from trainer.store import avi, video
-from trainer.store.history import Whose
-from trainer.store.store import Store
 from trainer.store.video import StrokeKey, key_of
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=timezone.utc)
@@ -115,7 +113,6 @@ def test_a_kept_video_is_shown_frame_exact(base: Path) -> None:
         index = shot.frame_of("top_s")
         assert index is not None
         assert number_of(shot.frames.frame(index)) == int(np.argmin(np.abs(shot.frames.times_s - shot.events["top_s"])))
-        assert strokes_with_video(store, base, last_session(store)) == [key.stroke_id]
     assert path.parent == base / "students" / "files" / "nobody"
 
 
@@ -135,17 +132,6 @@ def test_without_its_video_a_stroke_is_a_figure_and_says_why(base: Path) -> None
     assert "\n" not in broken.note + gone.note
     with setup(base).open_store() as store, pytest.raises(StoreError, match="no stroke 99"):
         stored_shot(store, base, 99)
-
-
-def test_last_session(base: Path) -> None:
-    with setup(base).open_store() as store:
-        assert last_session(store) == []
-    first, second, third = stroke_of(base, "a"), stroke_of(base, "b"), stroke_of(base, "b")
-    with setup(base).open_store() as store:
-        assert last_session(store) == [third.stroke_id]
-        assert last_session(store, Whose("", "a")) == [first.stroke_id]
-        assert last_session(store, Whose("", "nobody")) == []
-    assert second.stroke_id < third.stroke_id
 
 
 def test_a_number_that_is_a_path_is_refused(base: Path) -> None:
@@ -219,10 +205,3 @@ def test_videos_are_shown_and_erased_with_their_student(base: Path, capsys: pyte
     assert not own.exists()
     assert not own.parent.exists()
     assert other.exists()
-
-
-def test_store_of_another_folder_is_untouched(base: Path, tmp_path: Path) -> None:
-    key = stroke_of(base)
-    keep(base, key)
-    with Store(tmp_path / "other", "1") as store:
-        assert last_session(store) == []

@@ -12,9 +12,8 @@ from typing import Mapping, Sequence
 import numpy as np
 
 from trainer.errors import UsageError
-from trainer.live.replay.frames import Frames
 from trainer.live.replay.shot import Shot
-from trainer.stroke.record import EVENT_NAMES, EventName, Floats
+from trainer.stroke.record import EVENT_NAMES, EventName
 
 PHASE = "phase"
 # Settle may come just before the finish; the two bound no phase together, so phases go over the settle.
@@ -134,10 +133,3 @@ class Pair:
         shot, to_master = (self.a, self.alignment.of_first) if of == "a" else (self.b, self.alignment.of_second)
         time_s = shot.record.events.get(event)
         return None if time_s is None else to_master(time_s)
-
-
-def half_frame_s(frames: Frames, index: int) -> float:
-    """Half of the larger gap between a frame and its neighbours: as near as any frame can be to an instant beside it."""
-    times: Floats = frames.times_s
-    gaps = np.diff(times[max(0, index - 1) : index + 2])
-    return float(gaps.max()) / 2.0 if len(gaps) else 0.0

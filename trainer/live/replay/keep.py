@@ -6,13 +6,12 @@ import threading
 from concurrent.futures import Future, ThreadPoolExecutor
 from datetime import datetime
 from pathlib import Path
-from typing import Callable, Sequence
+from typing import Callable
 
 from trainer.errors import TrainerError
 from trainer.live.replay.frames import MemoryFrames
 from trainer.live.replay.shot import FIGURE_NOTE, Shot, figure_shot
 from trainer.store import video
-from trainer.store.history import WHOSE, Whose
 from trainer.store.store import Store
 from trainer.store.video import StrokeKey
 
@@ -41,22 +40,6 @@ def stored_shot(store: Store, base: Path, stroke_id: int) -> Shot:
     except TrainerError as error:
         note = f"the kept video cannot be shown, so the stroke is drawn from its stored points ({error.what})"
     return figure_shot(kept.record, handedness, note, **about)
-
-
-def last_session(store: Store, whose: Whose | None = None) -> list[int]:
-    """Ids of the strokes of the newest session that has any, in order; of one student if given. Empty: there is none."""
-    where, query = (WHOSE, whose.query()) if whose is not None else ("1", {})
-    newest = (
-        f"SELECT s.session_id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {where} ORDER BY s.id DESC"
-    )
-    with store.reading() as db:
-        sql = f"SELECT id FROM strokes WHERE session_id = ({newest} LIMIT 1) ORDER BY number"
-        return [int(row[0]) for row in db.execute(sql, query)]
-
-
-def strokes_with_video(store: Store, base: Path, ids: Sequence[int]) -> list[int]:
-    """Those of the strokes that can be shown as video."""
-    return [i for i in ids if video.find(base, video.key_of(store, i)) is not None]
 
 
 class VideoKeeper:
