@@ -14,6 +14,7 @@ from trainer.commands.coaching_cli import COMMANDS as COACHING
 from trainer.commands.distance import distance
 from trainer.commands.quiet import quiet
 from trainer.commands.review_cli import review
+from trainer.commands.setting_up_cli import COMMANDS as SETTING_UP
 from trainer.errors import TrainerError
 
 PROGRAM = "putting-trainer"
@@ -120,7 +121,7 @@ cli.add_command(distance)
 cli.add_command(review)
 
 
-for _command in COACHING:
+for _command in (*COACHING, *SETTING_UP):
     cli.add_command(_command)
 
 

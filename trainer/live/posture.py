@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,7 @@ from trainer.coaching.posture.recognise import Recognised, recognise
 from trainer.live.pipeline import Finished, StepResult
 from trainer.settings.model import Settings
 from trainer.vision.body import Array, BodyTracker
-from trainer.vision.camera_tilt import camera_stand
+from trainer.vision.camera_tilt import TiltSeen, camera_stand
 from trainer.vision.perspective import CameraView, focal_px
 from trainer.vision.sighting import Frame, Handedness, Sighting, View
 from trainer.vision.two_looks import somebody_else, two_looks
@@ -25,6 +25,8 @@ from trainer.vision.two_looks import somebody_else, two_looks
 STANDING = ("setting", "address")
 KEPT_FRAMES, APART_S = 10, 0.1  # the last second or so of an address
 BEFORE_TAKEAWAY_S = 0.15
+SURE = 0.6  # of what is recognised: from here on it is held against what was told
+UNSURE_STAND = 0.3  # of a camera's stand: below it the user is told
 LOOKS_FOR_BALL, LOOK_APART_S = 12, 0.1  # a photo is shown to the finder of the ball as if it were a still clip
 
 
@@ -142,31 +144,60 @@ def look(
     if others and somebody_else(body, image_bgr, points):
         return Looked(None, tuple(people_hint(2)), points)
     found = recognise(points)
+    doubts = _doubts(found, view, handedness)
     view = view or (found.view if found is not None else "face-on")
     handedness = handedness or (found.handedness if found is not None else "right")
     if ball is None:
         ball = (
             ball_in_picture(points, image_bgr, view, handedness) if find_ball else half_hidden(points, image_bgr, view)
         )
+    seen = address_seen(points, image_bgr, view, handedness, ball, height_cm, vertical_fov_deg)
+    return Looked(seen, (*doubts, *seen.notes), points, found, ball)
+
+
+def _doubts(found: Recognised | None, view: View | None, handedness: Handedness | None) -> tuple[str, ...]:
+    """What the picture surely shows otherwise than was told."""
+    if found is None:
+        return ()
+    if view is not None and found.view != view and found.view_confidence > SURE:
+        return (f"this looks {found.view}: is the view right?",)
+    if handedness is not None and found.handedness != handedness and found.handedness_confidence > SURE:
+        return (f"this looks {found.handedness}-handed: is the handedness right?",)
+    return ()
+
+
+def address_seen(
+    points: dict[str, Array],
+    image_bgr: Any,
+    view: View,
+    handedness: Handedness,
+    ball: BallMark | None,
+    height_cm: float | None,
+    vertical_fov_deg: float | None = None,
+    stand: TiltSeen | None = None,
+) -> AddressSeen:
+    """The address in one picture of a player whose points are known. stand: the camera's if it is known already."""
+    size = (image_bgr.shape[1], image_bgr.shape[0])
     marks = mirrored(points, size[0], handedness)
     turned = mirrored_ball(ball, size[0], handedness)
     focal = focal_px(size[1]) if vertical_fov_deg is None else focal_px(size[1], vertical_fov_deg)
     level = CameraView(focal, (size[0] / 2, size[1] / 2), view)
-    seen = AddressSeen(view, size, marks, level, turned, height_cm)
-    picture = image_bgr if handedness == "right" else np.ascontiguousarray(image_bgr[:, ::-1])
-    unlikely = face_on.unlikely(seen) if view == "face-on" and turned is not None else None
-    at = None if turned is None else (turned.x, turned.y)
-    stand = camera_stand(picture, view, marks, at, vertical_fov_deg, unlikely)
+    seen = AddressSeen(view, size, marks, level, turned, height_cm, handedness=handedness)
+    if stand is None:
+        picture = image_bgr if handedness == "right" else np.ascontiguousarray(image_bgr[:, ::-1])
+        unlikely = face_on.unlikely(seen) if view == "face-on" and turned is not None else None
+        at = None if turned is None else (turned.x, turned.y)
+        stand = camera_stand(picture, view, marks, at, vertical_fov_deg, unlikely)
     notes = list(ball_hint(ball is not None))
-    if stand is None or stand.confidence < 0.3:
+    if stand is None or stand.confidence < UNSURE_STAND:
         notes.append("no straight edges seen: the camera is taken to stand level")
-    if stand is None or stand.azimuth_confidence < 0.3:
+    if stand is None or stand.azimuth_confidence < UNSURE_STAND:
         notes.append("nothing straight along the target line seen: lay a board or a club along it by the ball")
     if stand is not None:
-        seen = AddressSeen(
-            view, size, marks, stand.camera, turned, height_cm, stand.confidence, stand.azimuth_confidence, tuple(notes)
+        seen = replace(
+            seen, camera=stand.camera, tilt_confidence=stand.confidence, azimuth_confidence=stand.azimuth_confidence
         )
-    return Looked(seen, tuple(notes), points, found, ball)
+    return replace(seen, notes=tuple(notes))
 
 
 class _Still:

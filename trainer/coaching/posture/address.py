@@ -52,6 +52,7 @@ class AddressSeen:
     tilt_confidence: float = 0.0
     azimuth_confidence: float = 0.0
     notes: tuple[str, ...] = field(default=())
+    handedness: Handedness = "right"
 
     @property
     def upright_sure(self) -> float:

@@ -1,0 +1,86 @@
+"""The measures of an address in words: what each is called, how its number reads, and what to do when it is outside."""
+
+from __future__ import annotations
+
+from typing import Mapping
+
+from trainer.coaching.posture.ranges import Check
+from trainer.stroke.record import Measure
+
+# name: what it is called; what to do when below its range; when above it.
+WORDS: Mapping[str, tuple[str, str, str]] = {
+    "eye_line_cm": ("Eyes and ball", "Eyes beyond the ball: stand farther back", "Eyes too far inside: come nearer"),
+    "hands_plumb_cm": ("Hands and shoulders", "Hands too close: let them hang", "Hands too far out: let them hang"),
+    "spine_tilt_deg": ("Spine", "Too upright: bend from the hips", "Bent too far: stand taller"),
+    "knee_flex_deg": ("Knees", "Knees too straight: flex a little", "Knees too bent: stand taller"),
+    "elbow_deg": ("Trail elbow", "Trail arm too bent: let it hang", "Trail arm too straight"),
+    "elbow_plumb_cm": ("Elbow and shoulders", "Trail elbow far back: let it hang", "Trail elbow out: tuck it in"),
+    "hips_back_cm": ("Hips and feet", "Weight on the toes: hips back", "Weight on the heels: hips forward"),
+    "ball_position": ("Ball in the stance", "Ball too far back: play it forward", "Ball too far forward: play it back"),
+    "ball_widths": ("Ball from the middle", "Ball too far back: play it forward", "Ball too far forward: play it back"),
+    "stance_cm": ("Stance", "Stance too narrow", "Stance too wide"),
+    "shoulder_level_deg": ("Shoulders", "Lead shoulder too low", "Lead shoulder too high"),
+    "eyes_level_deg": ("Head", "Head leans to the lead side: level it", "Head leans to the trail side: level it"),
+    "hands_ahead_cm": (
+        "Hands and ball",
+        "Hands behind the ball: move them forward",
+        "Hands too far ahead: move them back",
+    ),
+    "head_ahead_cm": ("Head and ball", "Head too far behind the ball", "Head past the ball: move it back"),
+}
+# What a signed number of a distance means: when it is 0 or more, and when it is less.
+SIDES: Mapping[str, tuple[str, str]] = {
+    "eye_line_cm": ("inside", "outside"),
+    "hands_plumb_cm": ("out", "in"),
+    "elbow_plumb_cm": ("out", "in"),
+    "hips_back_cm": ("back", "forward"),
+    "ball_widths": ("forward", "back"),
+    "shoulder_level_deg": ("lead high", "lead low"),
+    "eyes_level_deg": ("lead high", "lead low"),
+    "hands_ahead_cm": ("ahead", "behind"),
+    "head_ahead_cm": ("ahead", "behind"),
+}
+THERE_WORD = "There"
+
+
+def title(name: str) -> str:
+    """What the measure is called."""
+    return WORDS[name][0]
+
+
+def number(name: str, value: float, unit: str) -> str:
+    """A number with its unit and, where it has two sides, which side: "4.2 cm inside", "31°"."""
+    side = SIDES.get(name)
+    shown = abs(value) if side is not None else value
+    if unit == "deg":
+        text = f"{shown:.0f}°"
+    elif unit == "cm":
+        text = f"{shown:.1f} cm"
+    elif unit == "ball widths":
+        text = f"{shown:.1f} balls"
+    else:
+        text = f"{shown:.2f}"
+    if side is None or not any(digit in text for digit in "123456789"):
+        return text
+    return f"{text} {side[0] if value >= 0 else side[1]}"
+
+
+def reading(name: str, measure: Measure) -> str:
+    """The measure's number, or why there is none."""
+    if measure.value is None:
+        return measure.reason or "not seen"
+    return number(name, measure.value, measure.unit)
+
+
+def span(check: Check) -> str:
+    """The range in numbers."""
+    unit = {"deg": "°", "cm": " cm", "ball widths": " balls"}.get(check.measure.unit, "")
+    return f"{check.low:g} to {check.high:g}{unit}"
+
+
+def advice(check: Check) -> str:
+    """What to do; empty when the measure lies inside its range or was not seen."""
+    value = check.measure.value
+    if value is None or check.inside is not False:
+        return ""
+    return WORDS[check.name][1 if value < check.low else 2]

@@ -1,0 +1,62 @@
+"""`posture` live: frames in, tone and screen out, until the user ends it or the clip does."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from dataclasses import replace
+from datetime import datetime, timezone
+from pathlib import Path
+
+from trainer.commands.practice import open_source
+from trainer.commands.wiring import Setup, say
+from trainer.feedback.cues import THERE
+from trainer.feedback.tones import open_player
+from trainer.live.posture_board import PostureBoard
+from trainer.live.posture_live import PostureLive
+from trainer.live.posture_snapshot import Snapshots
+from trainer.live.screen import run_screen
+from trainer.live.window import WindowWish, open_display
+from trainer.vision.sighting import Frame, Handedness, View
+
+
+def run_live(
+    found: Setup,
+    keep_in: Snapshots | None,
+    clip: Path | None,
+    view: View | None,
+    handedness: Handedness | None,
+    label: str,
+    window: bool,
+) -> int:
+    """keep_in: where a picture is kept each time the position is found."""
+    settings = found.settings
+    with ExitStack() as opened:
+        source = opened.enter_context(open_source(settings, clip))
+        sound, wish = settings.sound, settings.window
+        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, say)
+        opened.callback(tones.close)
+        board = PostureBoard(wish.theme) if window else None
+        display = open_display(window, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), say, board)
+        opened.callback(display.close)
+        from trainer.vision.body import PoseBody
+
+        body = PoseBody()
+        opened.callback(body.close)
+        live = PostureLive(body, view, handedness, settings.player.height_cm, settings.posture)
+        said = ""
+
+        def step(frame: Frame) -> tuple[object, str | None]:
+            nonlocal said
+            result = live.step(frame)
+            sign = result.view.sign
+            line = f"{sign.word}: {sign.detail}" if sign.detail else sign.word
+            if line != said and result.checks:
+                say(line)
+                said = line
+            if result.there and result.seen is not None and keep_in is not None:
+                kept = keep_in.save(replace(result.seen), frame.image, datetime.now(timezone.utc), label)
+                say(f"kept as {kept.name}")
+            return result.view, THERE if result.there else None
+
+        run_screen(source, step, display, tones)
+    return 0
