@@ -5,13 +5,18 @@ from __future__ import annotations
 from trainer.coaching.drills import Run
 
 
+def silent(run: Run) -> bool:
+    """Nothing tells the player how these strokes are until it is over."""
+    return run.stage == "silent" or (run.stage == "block" and run.drill.feedback.schedule == "silent")
+
+
 def stroke_line(run: Run) -> str:
     """Which stroke is next."""
     block = run.drill.block
     if run.stage == "done":
         return "Passed" if run.passed else "Not passed yet"
     total = block.strokes if run.stage == "block" else block.silent_strokes
-    what = "Silent test: stroke" if run.stage == "silent" else "Stroke"
+    what = "Silent test: stroke" if silent(run) else "Stroke"
     first = "Rehearse, then stroke" if run.stage == "block" and run.wanted == "rehearsal" else what
     return f"{first if block.kind == 'rehearsal then ball' else what} {run.number} of {total}"
 
@@ -21,7 +26,7 @@ def tally_line(run: Run, told: int) -> str:
     rule = run.drill.rule
     if run.stage == "done":
         return done_line(run)
-    if run.stage == "silent":
+    if silent(run):
         return "measured, nothing is told"
     if run.passed:
         return f"passed: {rule.good} of {rule.of} were good"

@@ -45,6 +45,15 @@ def pipeline(
     )
 
 
+def change(pipeline: Pipeline, settings: Settings) -> None:
+    """The same pipeline by other limits: another drill's."""
+    from trainer.coaching.live import LiveJudge
+    from trainer.stroke.tracker import Tracker
+
+    limits = settings.limits
+    pipeline.change(Tracker(limits.early_look.value), LiveJudge(limits), lambda record: judged(record, settings))
+
+
 def judged(record: StrokeRecord, settings: Settings) -> Sequence[Fault]:
     """The verdict on a record: the same now and years later."""
     from trainer.coaching.faults import judge
@@ -63,7 +72,8 @@ def unsure(record: StrokeRecord, settings: Settings) -> tuple[str, ...]:
 def plan(settings: Settings, seed: int = 0) -> Plan:
     """Which strokes are told."""
     wish = settings.feedback
-    return Plan(wish.schedule, wish.strokes, seed, wish.summary_after)
+    asked = wish.feel  # how it felt comes first: a sound would answer
+    return Plan(wish.schedule, wish.strokes, seed, wish.summary_after, tone=not asked, praise=not asked)
 
 
 def aims(settings: Settings, notes: tuple[str, ...] = ()) -> Aims:

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime, timezone
-from typing import Sequence
+from typing import Mapping, Sequence
 
+from trainer.coaching import drill_words as words
+from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.coaching.drills import Run, after
 from trainer.coaching.verdict import Cue, Fault
+from trainer.commands.drill_distance import DrillDistance
 from trainer.commands.wiring import Setup, say
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.rhythm import RHYTHM, RhythmGiver, rhythm_sound
 from trainer.feedback.schedule import Plan
+from trainer.feedback.signs import Sign
 from trainer.feedback.tones import Samples
-from trainer.settings.drill_file import Drill
+from trainer.live.pipeline import TOLD
+from trainer.live.view import DrillView
+from trainer.settings.drill_file import Drill, RhythmTable
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.stroke.record import StrokeRecord
@@ -28,10 +34,11 @@ def with_drill(found: Setup, drill: Drill) -> Setup:
     return replace(found, settings=settings)
 
 
-def block_plan(drill: Drill, seed: int = 0) -> Plan:
-    """Which strokes of the block are told, and by which sounds."""
+def block_plan(drill: Drill, seed: int = 0, feel: bool = False) -> Plan:
+    """Which strokes of the block are told, and by which sounds. feel: asked first how it felt, so no sound tells."""
     feedback = drill.feedback
     tone, praise = drill.head.cue in ("faults", "both"), drill.head.cue in ("chime", "both")
+    tone, praise = tone and not feel, praise and not feel
     return Plan(feedback.schedule, drill.block.strokes, seed, feedback.summary_after, tone, praise)
 
 
@@ -39,21 +46,48 @@ def sounds_of(drill: Drill | None) -> dict[str, Samples]:
     """The sounds that only this drill needs."""
     if drill is None or drill.head.cue != "rhythm":
         return {}
-    return {RHYTHM: rhythm_sound(drill.rhythm.ratio, drill.rhythm.backstroke_s)}
+    return {rhythm_name(drill): rhythm_sound(drill.rhythm.ratio, drill.rhythm.backstroke_s)}
+
+
+def rhythm_name(drill: Drill) -> str:
+    """The sound's name: drills of one run may have rhythms of their own."""
+    usual = RhythmTable()
+    if drill.rhythm == usual:
+        return RHYTHM
+    return f"{RHYTHM} {drill.rhythm.ratio:g} {drill.rhythm.backstroke_s:g}"
 
 
 class DrillKeeper:
     """Puts each stroke on record before it is shown, and moves the drill on."""
 
-    def __init__(self, store: Store, settings: Settings, source: str, student_id: str, drill: Drill) -> None:
+    def __init__(
+        self,
+        store: Store,
+        settings: Settings,
+        source: str,
+        student_id: str,
+        drill: Drill,
+        names: Mapping[str, str] | None = None,
+        chooser: CueChooser | None = None,
+        session: int | None = None,
+        seed: int = 0,
+    ) -> None:
+        """names: drill's id -> what it is called; chooser, session: of the run so far, else new ones; seed: of orders."""
         self._store, self._settings, self._source, self._student = store, settings, source, student_id
-        self._session: int | None = None
-        self.run = Run(drill)
-        self.chooser = CueChooser(block_plan(drill))
+        self._session = session
+        self._names = names or {}
+        self.run = Run(drill, seed=seed)
+        self._plan = block_plan(drill, seed, settings.feedback.feel)
+        self.chooser = chooser or CueChooser(self._plan)
+        self.chooser.begin_block(self._plan)
+        self.chooser.also = lambda moment: None
         if drill.head.cue == "rhythm":
-            giver = RhythmGiver()
-            self.chooser.also = lambda moment: RHYTHM if self.run.stage == "block" and giver.update(moment) else None
+            giver, name = RhythmGiver(), rhythm_name(drill)
+            self.chooser.also = lambda moment: name if self.run.stage == "block" and giver.update(moment) else None
+        self.distance = DrillDistance(store, settings.player.name, drill) if drill.ladder.distances_m else None
         self._told = False
+        self._told_marks = 0
+        self._news: Sign | None = None
 
     @property
     def session(self) -> int | None:
@@ -71,7 +105,13 @@ class DrillKeeper:
         drill_id = self.run.drill.drill_id if stage != "done" else None
         kept_stage = None if stage == "done" else stage
         self._store.keep(self._session, record, found, cues, self._settings, now, drill_id, kept_stage)
-        self.run = after(self.run, record.kind, record.measures, found)
+        number, before = self.run.number, len(self.run.marks)
+        self.run = after(self.run, record.kind, record.measures, found, self._rolled_m(record, now))
+        told = record.meta.get(TOLD) == "yes" or self._plan.telling(number).summary_of > 0
+        if stage == "block" and len(self.run.marks) > before and told:
+            self._told_marks = len(self.run.marks)
+        if self.run.stage != stage:
+            self._news = self._over()
         if self.run.stage == stage:
             if stage != "done":
                 self.chooser.go_to(self.run.number)
@@ -79,8 +119,52 @@ class DrillKeeper:
             self.chooser.begin_block(Plan("silent"))
             say(f"now {self.run.drill.block.silent_strokes} strokes in silence")
         else:
-            self.chooser.begin_block(Plan("every"))
+            feel = self._settings.feedback.feel
+            self.chooser.begin_block(Plan("every", tone=not feel, praise=not feel))
             self.tell()
+
+    def _rolled_m(self, record: StrokeRecord, now: datetime) -> float | None:
+        """How far the ball of a distance drill would have run, kept for the player's scale; None: not known."""
+        target = self.run.target_m
+        if self.distance is None or target is None or record.kind != self.run.wanted or self._session is None:
+            return None
+        putt, why = self.distance.putt(record, target)
+        if putt is None:
+            say(f"distance not known: {why}")
+            return None
+        line = self.distance.keep(putt, record, self._store.newest(self._session), now)
+        if self.run.stage == "block":
+            say(line)
+        return putt.rolled_m
+
+    def _over(self) -> Sign:
+        """What is shown when the block, or all of it, is over."""
+        if self.run.stage == "done" and self.run.drill.block.silent_strokes:
+            return Sign(words.stroke_line(self.run), words.done_line(self.run), "good" if self.run.passed else "plain")
+        large, small = words.block_words(self.run)
+        return Sign(large, small, "plain")
+
+    def view(self) -> DrillView:
+        """For the screen."""
+        run, aim = self.run, None
+        if self.distance is not None and run.target_m is not None:
+            aim = self.distance.aim(run.target_m)
+        length = f"back {run.length_cm:g} cm" if run.length_cm is not None and run.stage != "done" else ""
+        follows = run.drill.head.next if run.stage != "done" else run.follows or ""
+        return DrillView(
+            words.stroke_line(run),
+            words.tally_line(run, self._told_marks),
+            words.next_line(run, self._names.get(follows, follows) or None),
+            words.silent(run),
+            aim.words if aim is not None else length,
+            aim.behind_cm
+            if aim is not None
+            else mark_behind_ball_cm(run.length_cm)
+            if length and run.length_cm
+            else None,
+            aim.label if aim is not None else length,
+            self._news,
+        )
 
     def tell(self) -> None:
         """The result so far, with and without feedback side by side; once when it is over."""
@@ -88,13 +172,16 @@ class DrillKeeper:
             return
         self._told = self.run.stage == "done"
         block, silent = self.run.scores()
-        words = [
+        shares = [
             f"{name} {share.words() if share else 'none yet'}"
             for name, share in (("block", block), ("in silence", silent))
         ]
         drill = self.run.drill
         rule = f"{drill.rule.good} of the last {drill.rule.of}"
         verdict = f"passed ({rule})" if self.run.passed else f"not passed yet ({rule})"
-        say(f"{drill.head.name}: good strokes, {', '.join(words)}; {verdict}")
+        say(f"{drill.head.name}: good strokes, {', '.join(shares)}; {verdict}")
+        if self._told and self.distance is not None:
+            for line in self.distance.ends():
+                say(line)
         if self._told and self.run.follows:
             say(f"next: {self.run.follows}")

@@ -8,25 +8,25 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Sequence
 
-from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble
-from trainer.commands.drilling import DrillKeeper, sounds_of, with_drill
+from trainer.commands.practising import Practising
 from trainer.commands.stroke_video import StrokeVideos, live_replay
 from trainer.commands.strokes import console, faults, stroke_table, unsure_line
 from trainer.commands.wiring import Setup, say, setup, since_start_s
 from trainer.errors import UsageError
-from trainer.feedback.cues import CueChooser
 from trainer.feedback.tones import open_player
+from trainer.live.handsfree import HandsFree
 from trainer.live.loop import CAUTIONS_S, LiveLoop
 from trainer.live.pipeline import Finished
+from trainer.live.replay.auto import LiveReplay
+from trainer.live.view import Aims
 from trainer.live.window import NoWindow, WindowWish, open_display
 from trainer.resources import data_path
 from trainer.settings.drill_file import Drill, load_drill
 from trainer.settings.limits import Limits
 from trainer.settings.model import Camera as CameraSettings
 from trainer.settings.model import Feedback, Player, Settings, Vision
-from trainer.store.store import Store
-from trainer.stroke.record import StrokeRecord
+from trainer.store.students import Students
 from trainer.vision.camera import Camera, Mode
 from trainer.vision.clip import Clip
 from trainer.vision.sources import MonotonicClock, Source
@@ -59,10 +59,12 @@ def run_practice(
         feedback__schedule=schedule,
         replay__keep_video=keep_video,
     )
+    card = Students(found.base).by_id(found.student_id)
+    listed = card.card.drills if card is not None else []
     if drill is None:
-        return _run(found, clip, window)
+        return _run(found, clip, window, None, listed)
     chosen = load_drill(drill, (data_path("config", "drills"), found.base / "drills"))
-    return _run(with_drill(found, chosen), clip, window, chosen)
+    return _run(found, clip, window, chosen, listed)
 
 
 def run_demo(data_folder: Path | None, window: bool) -> int:
@@ -77,7 +79,7 @@ def run_demo(data_folder: Path | None, window: bool) -> int:
         replay=found.settings.replay.model_copy(update={"keep_video": False}),
         limits=Limits(),
     )
-    return _run(replace(found, settings=settings), data_path("demo", "demo.mp4"), window)
+    return _run(replace(found, settings=settings), data_path("demo", "demo.mp4"), window, hands=False)
 
 
 def camera_source(text: str | None) -> int | str | None:
@@ -94,71 +96,68 @@ def open_source(settings: Settings, clip: Path | None) -> Source:
     return Camera(wish.source, clock, Mode(wish.width, wish.height, wish.fps))
 
 
-def _run(found: Setup, clip: Path | None, window: bool, drill: Drill | None = None) -> int:
-    settings = found.settings
+def _run(
+    found: Setup,
+    clip: Path | None,
+    window: bool,
+    drill: Drill | None = None,
+    listed: Sequence[str] = (),
+    hands: bool = True,
+) -> int:
     with ExitStack() as opened:  # whatever fails, what was opened before is given back
         store = opened.enter_context(found.open_store())
-        named = clip.name if clip else f"camera {settings.camera.source}"
-        keeper: Keeper | DrillKeeper = Keeper(store, settings, named, found.student_id)
-        chooser: CueChooser | None = None
-        notes: tuple[str, ...] = ()
-        if drill is not None:
-            keeper = DrillKeeper(store, settings, named, found.student_id, drill)
-            chooser, notes = keeper.chooser, (drill.head.instruction,)
-            say(f"{drill.head.name}: {drill.head.instruction}")
-        videos = StrokeVideos(store, found.base, keeper, settings)
+        named = clip.name if clip else f"camera {found.settings.camera.source}"
+        practising = Practising(store, found, named, drill, listed, datetime.now(timezone.utc).toordinal())
+        settings = practising.settings
+        videos = StrokeVideos(store, found.base, practising, settings)
         source = opened.enter_context(open_source(settings, clip))
         sound = settings.sound
-        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, say, sounds_of(drill))
+        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, say, practising.sounds())
         opened.callback(tones.close)
         wish = settings.window
         display = open_display(window, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), say)
         opened.callback(display.close)
         shown = not isinstance(display, NoWindow)
-        aims = assemble.aims(settings, notes)
+        aims = practising.aims()
+        feedback = settings.feedback
+        replay = live_replay(settings, aims, shown, videos)
         loop = LiveLoop(
             source,
-            lambda: assemble.pipeline(settings, assemble.watcher(settings), videos.save, chooser),
+            lambda: practising.start(assemble.watcher(settings), videos.save),
             tones,
             display,
             MonotonicClock(),
             aims,
             linger_s=LINGER_S if shown and clip else 0.0,
             cautions_s=CAUTIONS_S if shown else 0.0,
-            on_finished=lambda finished: _tell(finished, settings),
+            on_finished=lambda finished: _tell(finished, practising.settings),
             say=say,
-            replay=live_replay(settings, aims, shown, videos),
+            replay=replay,
+            hands=HandsFree(
+                practising.next,
+                practising.felt,
+                feedback.feel_wait_s if feedback.feel else 0.0,
+                lambda: practising.has_next,
+            )
+            if hands
+            else None,
+            drill=practising.view,
         )
+        practising.on_aims = lambda new, by: _aim(loop, replay, new, by)
         begun_s = since_start_s()
         try:
             loop.run()
         finally:
-            _close(loop, begun_s, settings)
-            if isinstance(keeper, DrillKeeper):
-                keeper.tell()
+            _close(loop, begun_s, practising.settings)
+            practising.tell()
     return 0
 
 
-class Keeper:
-    """Puts each stroke on record before it is shown; a session begins with its first stroke."""
-
-    def __init__(self, store: Store, settings: Settings, source: str, student_id: str = "") -> None:
-        self._store, self._settings, self._source, self._student = store, settings, source, student_id
-        self._session: int | None = None
-
-    @property
-    def session(self) -> int | None:
-        """Of the record; None before the first stroke."""
-        return self._session
-
-    def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
-        """Returns when it is on the disk."""
-        now = datetime.now(timezone.utc)
-        if self._session is None:
-            self._session = self._store.begin_session(
-                self._settings.player.name, self._source, now, self._student or None
-            )
-        self._store.keep(self._session, record, found, cues, self._settings, now)
+def _aim(loop: LiveLoop, replay: LiveReplay | None, aims: Aims, settings: Settings) -> None:
+    """Another drill's aims for what is shown."""
+    loop.aim(aims)
+    if replay is not None:
+        replay.aim(aims, settings.limits)
 
 
 def _tell(finished: Finished, settings: Settings) -> None:

@@ -41,7 +41,7 @@ class HandsView:
 class HandsFree:
     """on_next: goes on to the next drill, False where there is none; on_felt: told after the stroke is on record.
 
-    feel_wait_s: how long from settle the question stands, 0: it is not asked; drills: there is a next one to order.
+    feel_wait_s: how long from settle the question stands, 0: it is not asked; drills: whether there is a next one to order.
     """
 
     def __init__(
@@ -49,7 +49,7 @@ class HandsFree:
         on_next: Callable[[], bool] = lambda: False,
         on_felt: Callable[[bool], None] = lambda good: None,
         feel_wait_s: float = 0.0,
-        drills: bool = False,
+        drills: Callable[[], bool] = lambda: False,
     ) -> None:
         self._on_next, self._on_felt = on_next, on_felt
         self._wait_s, self._drills = feel_wait_s, drills
@@ -93,7 +93,7 @@ class HandsFree:
         if self._holding is not None:
             order, share = self._holding
             words = "Go on" if order == "pause" and self.resting else HOLDING.get(order, "")
-            holding = (words, share) if order != "next" or self._drills else None
+            holding = (words, share) if order != "next" or self._drills() else None
         return HandsView(self._hint(), holding, self.asking, self._answer)
 
     def _hint(self) -> str:
@@ -101,7 +101,7 @@ class HandsFree:
             return "nobody in the picture" if self._away else "both arms out: go on    both hands up: end"
         if self.asking:
             return ANSWERS
-        drill = "    trail hand up or N: next drill" if self._drills else ""
+        drill = "    trail hand up or N: next drill" if self._drills() else ""
         return f"both arms out: pause{drill}    both hands up: end"
 
     def _taken(self) -> list[Order]:

@@ -135,6 +135,15 @@ class Store:
             insert_parts(db, int(stroke_id or 0), record, faults, cues)
             return int(number)
 
+    def newest(self, session_id: int) -> int:
+        """Id of the last stroke of a session. Raises StoreError when it has none."""
+        sql = "SELECT id FROM strokes WHERE session_id = ? ORDER BY number DESC LIMIT 1"
+        with self.reading() as db:
+            row = db.execute(sql, (session_id,)).fetchone()
+        if row is None:
+            raise StoreError(f"session {session_id} has no stroke", str(self.path), "`strokes` lists them")
+        return int(row[0])
+
     def note_felt(self, session_id: int, felt: bool) -> None:
         """What the player said of the newest stroke of a session, before its result was shown."""
         newest = "(SELECT max(number) FROM strokes WHERE session_id = ?)"

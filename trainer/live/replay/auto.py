@@ -155,6 +155,10 @@ class LiveReplay:
         for number in late:
             self._keep(number)
 
+    def aim(self, aims: Aims, limits: Limits) -> None:
+        """Other aims and limits from the next stroke on: another drill's."""
+        self._aims, self._limits = aims, limits
+
     def ended(self, finished: Finished | None) -> None:
         """No more frames come. finished: the stroke that was still under way."""
         self.ring.settled()

@@ -1,0 +1,105 @@
+"""Distances while a drill is practised: how far back for the next putt, how far a ball would have run, what is kept of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from trainer.coaching.distance.chart import TRAIL_FOOT_CM, cell, mark_behind_ball_cm, sentence
+from trainer.coaching.distance.ladder import lag_score, place
+from trainer.coaching.distance.measure import Green
+from trainer.coaching.distance.putt import Putt, checked
+from trainer.coaching.distance.rhythm import rhythm
+from trainer.coaching.distance.scale import Scale, fit
+from trainer.coaching.distance.seen import by_speed, frames_per_s, putt_of
+from trainer.coaching.distance.units import Unit, shown
+from trainer.errors import TrainerError, UsageError
+from trainer.settings.drill_file import Drill
+from trainer.store.distance import DistancePlayer, Distances
+from trainer.store.store import Store
+from trainer.stroke.record import StrokeRecord
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """For one putt. words: for the screen; behind_cm: the mark on the floor, behind the ball; label: written at it."""
+
+    words: str
+    behind_cm: float | None = None
+    label: str = ""
+
+
+class DrillDistance:
+    """A drill's distances on the player's own green and scale. Where these are not known yet it says so, and goes on."""
+
+    def __init__(self, store: Store, player: str, drill: Drill) -> None:
+        self._kept = Distances(store)
+        self._player, self._slope = player, drill.ladder.slope_pct
+        choice = self._kept.player(player)
+        self._choice = choice or DistancePlayer("m", TRAIL_FOOT_CM)
+        self._green: Green | None = self._kept.green(player)
+        self._scale: Scale = fit([one.putt for one in self._kept.putts(player)])
+        self._aims: dict[float, Aim] = {}
+        self.putts: list[tuple[Putt, float]] = []  # of this drill, each with the camera's frame rate
+
+    @property
+    def unit(self) -> Unit:
+        return self._choice.unit
+
+    def aim(self, target_m: float) -> Aim:
+        """How far back for this putt."""
+        if target_m not in self._aims:
+            self._aims[target_m] = self._aim(target_m)
+        return self._aims[target_m]
+
+    def _aim(self, target_m: float) -> Aim:
+        if self._green is None:
+            return Aim(f"for {shown(target_m, self.unit, 1)}: no green speed yet (`distance green`)")
+        foot = self._choice.trail_foot_cm
+        words = sentence(self._scale, self._green, target_m, self._slope, self.unit, foot)
+        length = cell(self._scale, self._green, target_m, self._slope, foot).length_cm
+        behind = mark_behind_ball_cm(length.value) if length is not None else None
+        return Aim(words, behind, shown(target_m, self.unit, 1) if behind is not None else "")
+
+    def putt(self, record: StrokeRecord, target_m: float) -> tuple[Putt | None, str]:
+        """The stroke as a putt, by the ball's speed where its roll-out is not measured; else None and why."""
+        if self._green is None:
+            return None, "no green speed yet"
+        try:
+            made = by_speed(putt_of(record, 1.0, self._green.stimp_ft, self._slope, target_m))
+            return checked(made, self.unit, sure=True), ""
+        except TrainerError as error:
+            return None, error.what
+
+    def keep(self, putt: Putt, record: StrokeRecord, stroke_id: int, at: datetime) -> str:
+        """Puts it on record for the scale; a roll-out entered later takes its place. A line for the player."""
+        rate = frames_per_s(record)
+        self._kept.keep_putt(self._player, putt, at, stroke_id, rate)
+        self.putts.append((putt, rate))
+        target = putt.target_m or putt.rolled_m
+        where = place(putt.rolled_m, target)
+        miss = putt.rolled_m / target - 1.0
+        return f"{shown(putt.rolled_m, self.unit, 1)} for {shown(target, self.unit, 1)} ({miss:+.0%}, by ball speed): {where}"
+
+    def ends(self) -> list[str]:
+        """Lag score and rhythm of this drill's putts, or what is missing."""
+        out = []
+        try:
+            lag = lag_score([putt for putt, _ in self.putts])
+            spread = (
+                f", spread {lag.spread.value:.0%} ({lag.spread.low:.0%} to {lag.spread.high:.0%})" if lag.spread else ""
+            )
+            out.append(
+                f"distance: {lag.putts} putts, on average {lag.mean.value:+.0%}{spread}, {lag.in_window:.0%} in the window"
+            )
+            out.append(lag.context())
+            timed = [
+                (p.back_s + p.to_impact_s, p.target_m or p.rolled_m, fps)
+                for p, fps in self.putts
+                if p.back_s is not None and p.to_impact_s is not None
+            ]
+            rates = min((fps for *_, fps in timed), default=30.0)
+            out.append("rhythm: " + rhythm([t for t, *_ in timed], [d for _, d, _ in timed], rates).line())
+        except UsageError as error:
+            out.append(f"{error.where}: {error.what}" + (f" ({error.todo})" if error.todo else ""))
+        return out

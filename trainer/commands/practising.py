@@ -1,0 +1,153 @@
+"""A run of practice: what keeps its strokes, and how it goes from one drill to the next without a key."""
+
+from __future__ import annotations
+
+from datetime import datetime, timezone
+from typing import Any, Callable, Sequence
+
+from trainer.coaching.verdict import Cue, Fault
+from trainer.commands import assemble
+from trainer.commands.drilling import DrillKeeper, sounds_of, with_drill
+from trainer.commands.wiring import Setup, say
+from trainer.errors import SettingsError
+from trainer.feedback.cues import CueChooser
+from trainer.feedback.tones import Samples
+from trainer.live.pipeline import Pipeline
+from trainer.live.view import Aims, DrillView
+from trainer.resources import data_path
+from trainer.settings.drill_file import Drill, known_drills, load_drill
+from trainer.settings.model import Settings
+from trainer.store.store import Store
+from trainer.stroke.record import StrokeRecord
+
+
+class Keeper:
+    """Puts each stroke on record before it is shown; a session begins with its first stroke."""
+
+    def __init__(self, store: Store, settings: Settings, source: str, student_id: str = "") -> None:
+        self._store, self._settings, self._source, self._student = store, settings, source, student_id
+        self._session: int | None = None
+
+    @property
+    def session(self) -> int | None:
+        """Of the record; None before the first stroke."""
+        return self._session
+
+    def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
+        """Returns when it is on the disk."""
+        now = datetime.now(timezone.utc)
+        if self._session is None:
+            self._session = self._store.begin_session(
+                self._settings.player.name, self._source, now, self._student or None
+            )
+        self._store.keep(self._session, record, found, cues, self._settings, now)
+
+
+class Practising:
+    """Strokes go to whatever is practised at the moment: free, or a drill. Used in the loop's worker once it runs.
+
+    listed: the student's drills, in order. seed: of the drills' orders and schedules.
+    """
+
+    def __init__(
+        self, store: Store, found: Setup, source: str, drill: Drill | None, listed: Sequence[str] = (), seed: int = 0
+    ) -> None:
+        self._store, self._found, self._source, self._seed = store, found, source, seed
+        folders = (data_path("config", "drills"), found.base / "drills")
+        self._drills: dict[str, Drill] = {}
+        for drill_id in known_drills(folders):
+            try:
+                self._drills[drill_id] = load_drill(drill_id, folders)
+            except SettingsError:  # a drill with a fault is no next one; `drills list` says what is wrong
+                continue
+        self._listed = [drill_id for drill_id in listed if drill_id in self._drills]
+        self.settings = found.settings
+        self.chooser = CueChooser(assemble.plan(found.settings))
+        self.keeper: Keeper | DrillKeeper = Keeper(store, found.settings, source, found.student_id)
+        self.pipeline: Pipeline | None = None
+        self.on_aims: Callable[[Aims, Settings], None] = lambda aims, settings: None
+        if drill is not None:
+            self._begin(drill, None)
+
+    @property
+    def session(self) -> int | None:
+        return self.keeper.session
+
+    @property
+    def drill(self) -> Drill | None:
+        """The one under way."""
+        return self.keeper.run.drill if isinstance(self.keeper, DrillKeeper) else None
+
+    @property
+    def has_next(self) -> bool:
+        """There is a drill to go on to."""
+        return self._following() is not None
+
+    def sounds(self) -> dict[str, Samples]:
+        """Those of every drill that may come."""
+        out: dict[str, Samples] = {}
+        for drill in [*self._drills.values(), *([self.drill] if self.drill is not None else [])]:
+            out.update(sounds_of(drill))
+        return out
+
+    def start(self, watcher: Any, save: Any) -> Pipeline:
+        """The pipeline of this run. save: in place of this one's own, for what else is to be done with a stroke."""
+        self.pipeline = assemble.pipeline(self.settings, watcher, save, self.chooser)
+        return self.pipeline
+
+    def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
+        """Returns when it is on the disk."""
+        self.keeper.save(record, found, cues)
+
+    def felt(self, good: bool) -> None:
+        """What the player said of the newest stroke."""
+        if self.session is not None:
+            self._store.note_felt(self.session, good)
+            say(f"it felt {'good' if good else 'not good'}")
+
+    def view(self) -> DrillView | None:
+        """For the screen."""
+        return self.keeper.view() if isinstance(self.keeper, DrillKeeper) else None
+
+    def aims(self) -> Aims:
+        """What is aimed at now."""
+        drill = self.drill
+        return assemble.aims(self.settings, (drill.head.instruction,) if drill is not None else ())
+
+    def next(self) -> bool:
+        """Goes on to the next drill: the one that follows, or the student's own next one. False: there is none."""
+        following = self._following()
+        if following is None:
+            say("no drill follows")
+            return False
+        self.tell()
+        self._begin(self._drills[following], self.session)
+        if self.pipeline is not None:
+            assemble.change(self.pipeline, self.settings)
+        self.on_aims(self.aims(), self.settings)
+        return True
+
+    def tell(self) -> None:
+        """How the drill went so far."""
+        if isinstance(self.keeper, DrillKeeper):
+            self.keeper.tell()
+
+    def _following(self) -> str | None:
+        drill = self.drill
+        if drill is None:
+            return self._listed[0] if self._listed else None
+        if drill.drill_id in self._listed:
+            after = self._listed.index(drill.drill_id) + 1
+            if after < len(self._listed):
+                return self._listed[after]
+        return drill.head.next if drill.head.next in self._drills else None
+
+    def _begin(self, drill: Drill, session: int | None) -> None:
+        setup = with_drill(self._found, drill)
+        self.settings = setup.settings
+        names = {drill_id: one.head.name for drill_id, one in self._drills.items()}
+        self._seed += 1
+        self.keeper = DrillKeeper(
+            self._store, setup.settings, self._source, setup.student_id, drill, names, self.chooser, session, self._seed
+        )
+        say(f"{drill.head.name}: {drill.head.instruction}")
