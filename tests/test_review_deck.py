@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from tests.burnt import make_uneven, number_of, write
 from tests.review_shots import BEHIND, HELD, LOOKED, STALL, figure
 from trainer.errors import UsageError
-from trainer.live.replay.align import half_frame_s
+from trainer.live.replay.clip_frames import ClipFrames
 from trainer.live.replay.deck import COMMANDS, LOOPS, Deck, Loaded
+from trainer.live.replay.frames import Frames
+from trainer.live.replay.picture import pane_image
+from trainer.live.replay.placing import fit
+from trainer.live.replay.shot import Shot
 from trainer.live.replay.tracked import EVENT_WORDS
+
+
+def half_frame_s(frames: Frames, index: int) -> float:
+    """Half of the larger gap between a frame and its neighbours."""
+    return float(np.diff(frames.times_s[max(0, index - 1) : index + 2]).max()) / 2
 
 
 def deck_of(name: str = HELD, other: str | None = None, on: str = "impact") -> Deck:
@@ -161,3 +173,55 @@ def test_every_command_is_understood_and_others_are_not() -> None:
     for command in COMMANDS:
         assert deck.do(command), command
     assert not deck.do("nonsense")
+
+
+# ---- frame exact, read from the pane itself
+
+
+@pytest.fixture(scope="module")
+def burnt(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """Clips of 5.4 s whose frames carry their number."""
+    folder = tmp_path_factory.mktemp("burnt")
+    made = {
+        "30": write(folder / "a.mp4", 30, 162),
+        "60": write(folder / "b.mp4", 60, 324),
+        "uneven": write(folder / "c.mp4", 30, 162),
+    }
+    make_uneven(made["uneven"])
+    return made
+
+
+def shown_number(loaded: Loaded, frame: int) -> int:
+    """The number in the picture as it lies on a pane of its own size."""
+    shot = loaded.shot
+    placing = fit(shot, loaded.tracked, shot.frames.size, close=False)
+    return number_of(pane_image(shot, frame, placing, shot.frames.size, (0, 0, 0)))
+
+
+@pytest.mark.parametrize(("kind", "beside"), [("30", "60"), ("60", "uneven"), ("uneven", "30")])
+def test_the_pane_shows_the_very_frame(burnt: dict[str, Path], kind: str, beside: str) -> None:
+    shots = [Shot(figure(name).record, ClipFrames(burnt[k]), label=k) for name, k in ((HELD, kind), (LOOKED, beside))]
+    main, other = (Loaded.of(one) for one in shots)
+    try:
+        deck = Deck(main, other)
+        times, theirs = (one.frames.times_s for one in shots)
+        for word in EVENT_WORDS.values():
+            assert deck.jump(word)
+            at = main.tracked.event_s(word)
+            assert at is not None
+            assert shown_number(main, deck.index) == int(np.argmin(np.abs(times - at)))
+        deck.do("impact")
+        here = deck.index
+        seen = []
+        for command in ["on"] * 20 + ["back"] * 30 + ["on"] * 10:
+            deck.do(command)
+            assert deck.other_index is not None
+            seen.append(shown_number(main, deck.index))
+            wanted = deck.their_s(float(times[deck.index]))
+            number = shown_number(other, deck.other_index)
+            assert abs(theirs[number] - wanted) <= half_frame_s(shots[1].frames, number) + 1e-9
+        steps = [here, *seen]
+        assert list(np.diff(steps)) == [1] * 20 + [-1] * 30 + [1] * 10
+    finally:
+        for one in shots:
+            one.close()

@@ -132,7 +132,7 @@ def show_shot(
     """The whole pane. ghost: another stroke's picture as it lies on this pane (or None) with its lines. Returns the labels."""
     image = pane_image(shot, frame, placing, pane.size, ground_of(shot, theme))
     if ghost is not None:
-        image = blended(image, ghost[0])
+        image = image if ghost[0] is None else blended(image, ghost[0])
         draw_lines(image, ghost[1], ghost[2])
     drawn = drawn_at(tracked, tracked.sample(float(shot.frames.times_s[frame])), show)
     draw_lines(image, drawn, placing)

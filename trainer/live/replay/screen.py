@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Callable, Sequence
 
-from trainer.feedback.signs import OKABE_ITO, THEMES, Theme, result_sign
+from trainer.feedback.signs import OKABE_ITO, THEMES, Theme
 from trainer.live.paint import Brush, Surface, between
 from trainer.live.replay.curves import Curves
-from trainer.live.replay.deck import Deck, Loaded
+from trainer.live.replay.deck import Deck
 from trainer.live.replay.differences import Differing
 from trainer.live.replay.lines import LINE_NAMES, LINE_WORDS, Label, drawn_at
-from trainer.live.replay.numbers import numbers_of
 from trainer.live.replay.picture import pane_image, show_shot
 from trainer.live.replay.placing import Placing, both_inside, fit, matched
+from trainer.live.replay.side import differences_side, numbers_side
 from trainer.live.replay.tracked import Reading
 
 # Shares of the window's height.
@@ -22,8 +22,6 @@ CAPTION = 0.052
 CHIPS = 0.046
 CURVES = 0.265
 FOOTER = 0.040
-LETTERS = 0.030
-SIGN_LETTERS = 0.085
 SIDE_LEAST = 0.25  # of the width: the column beside one picture or two
 PICTURE_MOST = 0.62  # of the width, for one picture
 LINE_KEYS = {"arm": "A", "leg": "L", "outline": "O", "paths": "P", "head": "H", "spine": "S"}
@@ -32,7 +30,6 @@ SWATCHES = {
     "spine": "vermillion",
 }  # fmt: skip
 HINT = "Space play    Left, Right step    Down quarter speed    1–6 events    B side by side    I still    F1 all keys    Q quit"
-MOST_ROWS = 9
 
 
 @dataclass
@@ -64,6 +61,18 @@ class Shown:
     hits: list[tuple[Any, str]] = field(default_factory=list)
     curves: Any = None
     pictures: list[Any] = field(default_factory=list)
+
+
+class _Same:
+    """A key that is equal only for the very same object, and keeps it alive so that no other takes its number."""
+
+    def __init__(self, thing: object) -> None:
+        self._thing = thing
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other._thing is self._thing
+
+    __hash__ = None  # type: ignore[assignment]
 
 
 class Screen:
@@ -130,14 +139,16 @@ class Screen:
         if len(panes) == 2 and theirs is not None:
             self._other(on, panes[1], scene, theirs, theme, shown, caption)
         side = pg.Rect(panes[-1].right + gap, box.top, box.right - panes[-1].right - gap, box.height)
-        height = on.get_height()
+        height, paint = on.get_height(), self._brush
         if deck.layout == "one":
-            self._still(
-                on, side, "side", (id(deck.main), theme), lambda out: self._numbers_side(out, deck.main, theme, height)
-            )
+            key: tuple[Any, ...] = (_Same(deck.main), theme, height)
+            self._still(on, side, "side", key, lambda out: numbers_side(paint, out, deck.main, theme, height))
         else:
-            key = (id(deck.pair), deck.layout, scene.why, id(scene.rows), theme)
-            self._still(on, side, "side", key, lambda out: self._differences(out, scene, theme, height))
+            rows, why, title = scene.rows, scene.why, scene.other_title
+            key = (_Same(deck.pair), deck.layout, why, _Same(rows), theme, height)
+            self._still(
+                on, side, "side", key, lambda out: differences_side(paint, out, deck, title, why, rows, theme, height)
+            )
 
     def _other(
         self, on: Surface, pane: Any, scene: Scene, theirs: Placing, theme: Theme, shown: Shown, caption: int
@@ -155,7 +166,9 @@ class Screen:
         if deck.other is None or deck.other_index is None:
             return None
         other = deck.other
-        image = pane_image(other.shot, deck.other_index, theirs, size, theme.panel)
+        # A figure has nothing to show through that its lines do not: only two pictures are blended.
+        blend = not (other.shot.frames.drawn or deck.main.shot.frames.drawn)
+        image = pane_image(other.shot, deck.other_index, theirs, size, theme.panel) if blend else None
         sample = other.tracked.sample(float(other.shot.frames.times_s[deck.other_index]))
         return image, drawn_at(other.tracked, sample, {"figure"}), theirs
 
@@ -176,74 +189,6 @@ class Screen:
             paint(kept[1])
             self._kept[name] = kept
         on.blit(kept[1], box)
-
-    # ---- beside the pictures; each on a surface of its own, height: the window's
-
-    def _numbers_side(self, on: Surface, main: Loaded, theme: Theme, height: int) -> None:
-        """The verdict, large, and the stroke's numbers."""
-        pg = self._pg
-        box = on.get_rect()
-        sign = result_sign(main.shot.record, main.shot.faults)
-        block = pg.Rect(box.left, box.top, round(0.11 * height), round(0.11 * height))
-        colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[sign.kind]
-        pg.draw.rect(on, colour, block, border_radius=8)
-        self._brush.mark(on, block, sign.kind, (255, 255, 255))
-        x, wide = block.right + 12, box.right - block.right - 12
-        word = self._brush.text(on, sign.word, (x, box.top), SIGN_LETTERS * height, theme.text, width=wide)
-        self._brush.text(on, sign.detail, (x, word.bottom), LETTERS * height, theme.soft, width=wide)
-        y = block.bottom + 0.02 * height
-        notes = [main.shot.note] if main.shot.note else []
-        for note in notes:
-            y = self._wrapped(on, note, box, y, theme, height)
-        rows = numbers_of(main.shot.record, main.shot.faults)
-        box.width = min(box.width, round(0.62 * height))
-        line = min(0.047 * height, (box.bottom - y) / max(1, len(rows)))
-        for row in rows:
-            self._brush.text(on, row.words, (box.left, y), line * 0.78, theme.soft, width=box.width * 0.66)
-            value = self._brush.text(on, row.text, (box.right, y), line * 0.85, theme.text, "topright")
-            if row.fault:  # a sign beside the number: a filled mark and the word's own colour block
-                pg.draw.rect(on, theme.fault, pg.Rect(value.left - 16, value.centery - 5, 10, 10))
-            y += line
-
-    def _wrapped(self, on: Surface, words: str, box: Any, y: float, theme: Theme, height: int) -> float:
-        """A sentence in as many lines as it takes; returns where the next thing may begin."""
-        size = LETTERS * 0.9 * height
-        line = ""
-        lines = []
-        for word in words.split():
-            longer = f"{line} {word}".strip()
-            if line and self._brush.width(longer, round(size)) > box.width:
-                lines.append(line)
-                longer = word
-            line = longer
-        for text in [*lines, line]:
-            y = self._brush.text(on, text, (box.left, y), size, theme.text, width=box.width).bottom
-        return y + 0.3 * size
-
-    def _differences(self, on: Surface, scene: Scene, theme: Theme, height: int) -> None:
-        """What differs by more than can be mistaken: this stroke, the other one."""
-        box = on.get_rect()
-        deck, size = scene.deck, LETTERS * height
-        y: float = box.top
-        by = "by phase" if deck.aligned_on == "phase" else f"on {deck.aligned_on}"
-        head = f"ghost: {scene.other_title}" if deck.layout == "ghost" else ""
-        for words in filter(None, (head, f"aligned {by}")):
-            y = self._brush.text(on, words, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom
-        if scene.why:
-            y = self._wrapped(on, scene.why, box, y + 4, theme, height)
-        y = self._brush.text(on, "What differs", (box.left, y + 4), size * 1.2, theme.text, width=box.width).bottom + 4
-        rows = list(scene.rows)[:MOST_ROWS]
-        if not rows:
-            self._wrapped(on, "nothing by more than the smallest change that can be told", box, y, theme, height)
-            return
-        sides = "this one  |  the ghost" if deck.layout == "ghost" else "left  |  right"
-        y = self._brush.text(on, sides, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom + 4
-        step = min(size * 2.3, (box.bottom - y) / len(rows))
-        for row in rows:
-            self._brush.text(on, row.words, (box.left, y), step * 0.40, theme.soft, width=box.width)
-            values = f"{row.text(row.first)}  |  {row.text(row.second)}".replace("-", "−")
-            self._brush.text(on, values, (box.left, y + step * 0.40), step * 0.50, theme.text, width=box.width)
-            y += step
 
     # ---- below
 
@@ -293,6 +238,7 @@ class Screen:
                 mark = pg.Rect(left, chip.centery - 4, round(swatch * share), 8)
                 paint = OKABE_ITO.get(colour, (250, 250, 245))
                 pg.draw.rect(on, paint if is_on else between(theme.panel, paint, 0.55), mark)
+                pg.draw.rect(on, theme.soft, mark, width=1)
                 left = mark.right + 4
             ink = theme.text if is_on else theme.soft
             self._brush.text(on, words, (left, chip.centery), size, ink, "midleft", chip.right - left - 3)
@@ -302,7 +248,7 @@ class Screen:
     def _curves_for(self, scene: Scene, box: Any, theme: Theme) -> Curves:
         deck = scene.deck
         pair = deck.pair if deck.layout != "one" else None
-        key = (id(deck.main), tuple(box), theme.name, id(pair), deck.aligned_on if pair else "")
+        key = (_Same(deck.main), tuple(box), theme.name, _Same(pair), deck.aligned_on if pair else "")
         if self._curves is None or self._curves_of != key:
             other = (deck.other.tracked, deck.their_s) if pair is not None and deck.other is not None else None
             self._curves = Curves(self._brush, box, theme, deck.main.shot, deck.main.tracked, other)

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from trainer.errors import UsageError
+from trainer.errors import TrainerError, UsageError
 from trainer.live.annotate import writer_for
 from trainer.live.replay.reviewer import Reviewer
 
@@ -47,7 +47,8 @@ def clip(
         raise UsageError("the clip would end before it begins", str(path), "give --from and --to in order")
     step = float(np.median(np.diff(times))) if len(times) > 1 else 1 / 30
     fps = min(max(1.0 / step, FPS_RANGE[0]), FPS_RANGE[1])
-    writer, codec = writer_for(path, fps, size)
+    part = path.with_name(f"{path.stem}.part{path.suffix}")
+    writer, codec = writer_for(part, fps, size)
     before = deck.time_s, deck.playing
     try:
         image, shown = None, -1
@@ -56,11 +57,18 @@ def clip(
             if deck.index != shown or image is None:
                 image, shown = _pixels(reviewer, size), deck.index
             writer.write(image)
+        writer.release()
+        if not part.is_file() or part.stat().st_size == 0:
+            raise UsageError("the video could not be written", str(path), "is the disk full?")
+        os.replace(part, path)
+    except OSError as error:
+        if isinstance(error, TrainerError):
+            raise
+        raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another folder") from None
     finally:
         writer.release()
+        part.unlink(missing_ok=True)
         deck.time_s, deck.playing = before
-    if not path.is_file() or path.stat().st_size == 0:
-        raise UsageError("the video could not be written", str(path), "is the disk full?")
     return f"kept {path} ({CODEC_WORDS.get(codec, codec)})"
 
 
