@@ -108,7 +108,7 @@ def test_the_comparison_would_see_a_line_gone_or_moved(reviewing: Callable[..., 
     reviewer = reviewing(lambda: shot(STALL))
     reviewer.do("finish")
     before = half(picture(reviewer))
-    for command in ("leg", "arm", "head", "back10"):
+    for command in ("leg", "arm", "head", "paths", "spine", "outline", "back10"):
         reviewer.do(command)
         assert difference(before, half(picture(reviewer)))[0] > FAR_SHARE, command
         reviewer.do("on10" if command == "back10" else command)

@@ -24,7 +24,7 @@ from trainer.live.view import NO_ADVICE
 PAGE = (8.27, 11.69)  # inches: A4
 DPI = 150
 INSTANTS = ("top", "impact", "finish")
-PANE = (620, 700)  # px of one picture: about 250 to the inch on paper
+PANE = (620, 670)  # px of one picture: about 250 to the inch on paper
 INK, SOFT, RULE = "#101b16", "#424e48", "#b8bcb4"
 STYLE: Any = {"font.family": "DejaVu Sans", "text.color": INK, "pdf.fonttype": 42, "path.simplify": False}
 MOST_NUMBERS = 14
@@ -71,11 +71,12 @@ def _fill(figure: Any, reviewer: Reviewer, deck: Deck) -> list[Label]:
     labels = _row(figure, deck.main, ours, deck.show, y - 0.006, reviewer.main.title)
     if both:
         assert other is not None and theirs is not None and reviewer.other is not None  # noqa: PT018
-        labels += _row(figure, other, theirs, deck.show, y - 0.30, reviewer.other.title)
+        mirrored = " (mirrored)" if deck.pair is not None and deck.pair.mirrored else ""
+        labels += _row(figure, other, theirs, deck.show, y - 0.29, reviewer.other.title + mirrored)
         rows = compared(deck.main.shot.record, other.shot.record, reviewer.own())
-        _differences(figure, rows, y - 0.615)
+        _differences(figure, rows, y - 0.59)
     else:
-        _numbers(figure, deck.main, y - 0.33)
+        _numbers(figure, deck.main, y - 0.32)
     figure.text(0.06, 0.022, NO_ADVICE, fontsize=7.5, color=SOFT)
     return labels
 
@@ -127,7 +128,7 @@ def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
         for x, cell in zip(xs, cells, strict=True):
             text = cell.replace("-", "−") if x != xs[0] else cell
             figure.text(x, y, text, fontsize=9.5, weight=weight, ha="left" if x == xs[0] else "right")
-        y -= 0.0205
+        y -= 0.0185
     _rule(figure, y + 0.011)
     figure.text(0.06, y - 0.006, "■ differs by more than the method can mistake (95 %)", fontsize=8, color=SOFT)
     if not rows:
