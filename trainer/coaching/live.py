@@ -83,25 +83,20 @@ class LiveJudge:
             self._hinge.add(moment.hinge_conf if moment.hinge_deg is not None else 0.0)
         turn = moment.turn_deg
         if turn is not None and moment.turn_conf >= FIRST_TURN_CONF:
-            self._note_set_off(moment.time_s, turn)
-            if turn > self.limits.early_look.value:
-                self._turned_frames += 1
-                if self._turned_since is None:
-                    self._turned_since = moment.time_s
-            else:
-                self._turned_since, self._turned_frames = None, 0
+            limit = self.limits.early_look.value
+            self._set_off = self._over_since(self._set_off, moment.time_s, turn, limit / 3)
+            self._turned_since = self._over_since(self._turned_since, moment.time_s, turn, limit)
+            self._turned_frames = self._turned_frames + 1 if turn > limit else 0
+            self._before = moment.time_s, turn
         self._note_hands(moment)
 
-    def _note_set_off(self, time_s: float, turn: float) -> None:
-        """Keeps when the head set off for a look, between frames: see ``turning.Turning.onset``."""
-        level = self.limits.early_look.value / 3
-        if turn <= level:
-            self._set_off = None
-        elif self._set_off is None:
-            before_s, before = self._before or (time_s, turn)
-            part = (level - before) / (turn - before) if before < level else 1.0
-            self._set_off = before_s + part * (time_s - before_s)
-        self._before = time_s, turn
+    def _over_since(self, since: float | None, time_s: float, turn: float, level: float) -> float | None:
+        """Since when the turn has been over the level, between frames; see ``turning.Turning``. None: it is not."""
+        if turn <= level or since is not None:
+            return None if turn <= level else since
+        before_s, before = self._before or (time_s, turn)
+        part = (level - before) / (turn - before) if before < level else 1.0
+        return before_s + part * (time_s - before_s)
 
     def _note_hands(self, moment: Moment) -> None:
         """Keeps whether the hands have nearly stopped while the putter head goes on, by their speeds at impact.

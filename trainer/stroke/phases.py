@@ -58,10 +58,10 @@ HELD_OUT_CM = 3.0  # nearer than this to where the last stroke came to rest, the
 LONGEST_HOLD_S = 6.0  # a hold longer than this is not waited for
 MOVED_OFF_CM = 6.0  # the settled putter is taken up again
 MOVED_OFF_S = 0.15
-LEAST_HOLD_S = 0.3  # so soon after settling it is recoil, not taken up again
+LEAST_HOLD_S = 0.4  # so soon after settling it is recoil, not taken up again
 # A putter that has come back by this within LEAST_HOLD_S recoils, and is followed for RECOIL_S; one that sets off later is
 # brought back on purpose.
-RECOIL_BEGUN_CM = 1.0
+RECOIL_BEGUN_CM = 0.6
 RECOIL_S = 0.8
 LEAD_IN_S = 1.6  # kept before takeaway
 ADDRESS_S = (0.6, 0.1)  # the stretch before takeaway that counts as address for turn, hinge and head place

@@ -15,7 +15,7 @@ import numpy as np
 
 from trainer.stroke import phases as ph
 from trainer.stroke.live import SPEED_S, LiveMeasures
-from trainer.stroke.plain import BALL_S, BRISK_CM_S, LEAST_CM_S, SLOW_CM_S, ball_beside, rested
+from trainer.stroke.plain import BALL_S, BRISK_CM_S, HELD_SHARE, LEAST_CM_S, SLOW_CM_S, ball_beside, rested
 from trainer.stroke.record import EventName, Phase
 from trainer.stroke.rows import Row, Rows, hips_along_px
 from trainer.stroke.stillness import still
@@ -144,6 +144,8 @@ class Swing:
         """Whether what came forward is too slow for a stroke, or slow and not begun as one."""
         if not self._face_on:
             return False
+        mean_cm_s = (self._high_cm - self._low_cm) / max(self._high_s - self._low_s, 1e-3)
+        self._fastest_cm_s = max(self._fastest_cm_s, mean_cm_s)  # the putter may have been out of sight
         if self._fastest_cm_s < LEAST_CM_S[self.source]:
             return True
         return self._fastest_cm_s < SLOW_CM_S[self.source] and not self._plain_start
@@ -159,13 +161,16 @@ class Swing:
         return abs(self._hips_at(until_s) - self._hips_cm) > max(ph.CARRIED_CM, ph.CARRIED_SHARE * way_cm)
 
     def waggles(self, row: Row) -> bool:
-        """Whether, for the first time, a slow putter comes back past the address place without a rest before: no stroke,
-        if no ball has gone."""
-        slow = self._face_on and self._fastest_cm_s < BRISK_CM_S[self.source] and "settle_s" not in self.events
-        if self._came_back or not slow or not self.place_cm(row) < self._rest.place_cm - ph.TAKEAWAY_CM:
+        """Whether, for the first time, a slow putter has come back past the address place without a rest, or to rest by
+        it: no stroke, if no ball has gone."""
+        if self._came_back or not self._face_on or self._fastest_cm_s >= BRISK_CM_S[self.source]:
             return False
-        self._came_back = True
-        return True
+        rest = self._rest.place_cm
+        if "settle_s" in self.events:
+            self._came_back = self.settled_cm < rest + HELD_SHARE * self.through_cm
+        else:
+            self._came_back = self.place_cm(row) < rest - ph.TAKEAWAY_CM
+        return self._came_back
 
     # -- after impact ---------------------------------------------------------------------------------------------
     def after(self, row: Row, phase: Phase, gone: bool) -> Phase:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from itertools import islice
+from itertools import islice, takewhile
 from typing import Mapping
 
 from trainer.stroke import phases as ph
@@ -141,9 +141,12 @@ class Tracker:
         if row.time_s - rest.at_s > ph.RESTLESS_S or x > rest.place_cm + ph.FORWARD_OFF_CM:
             self._to("setting")
         elif x < rest.place_cm - ph.TAKEAWAY_CM:
-            last = [r for r in islice(reversed(self._rows), 1, 8) if not math.isnan(r.x_px(rest.source))][:1]
+            past = takewhile(lambda r: r.time_s > row.time_s - ph.LOST_S, islice(reversed(self._rows), 1, None))
+            last = [r for r in past if not math.isnan(r.x_px(rest.source))][:1]
             trail = [(r.time_s, r.x_px(rest.source) * rest.cm_per_px) for r in (*last, row)]
             takeaway_s = crossing(trail, rest.place_cm - ph.TAKEAWAY_CM)
+            if row.time_s - trail[0][0] > ph.JUMP_S and trail[0][1] < rest.place_cm - ph.TAKEAWAY_CM:
+                takeaway_s = trail[0][0]  # just begun, then out of sight
             self._swing = Swing(self._rows, rest, takeaway_s, self._view == "face-on")
             self._to("backstroke")
 
