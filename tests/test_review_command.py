@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from datetime import datetime, timezone
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from tests.review_shots import BEHIND, CLIPS, HELD, LOOKED, STALL, record_of, sh
 from trainer.coaching.faults import judge
 from trainer.commands import review_sources
 from trainer.commands.cli import run
+from trainer.commands.wiring import setup
 from trainer.live.replay import take
 from trainer.live.replay.best import best_of, noise_of
 from trainer.live.replay.deck import COMMANDS
@@ -28,13 +30,13 @@ from trainer.store.store import Store
 from trainer.stroke.record import StrokeRecord
 
 
-def kept(folder: Path, player: str, *names: str) -> list[int]:
-    """A session of these strokes on record; their ids."""
+def kept(folder: Path, player: str, *names: str, rehearsals: int = 0) -> list[int]:
+    """A session of these strokes on record, the first ``rehearsals`` of them as such; their ids."""
     settings = load([from_options(player__name=player)])
     with Store(folder, "test") as store:
         session = store.begin_session(player, "clip", datetime.now(timezone.utc))
-        for name in names:
-            record = record_of(name)
+        for k, name in enumerate(names):
+            record = replace(record_of(name), kind="rehearsal" if k < rehearsals else "ball")
             verdict = judge(record, settings.limits)
             store.keep(session, record, verdict, (), settings, datetime.now(timezone.utc))
         return [line.stroke_id for line in store.recent(len(names))][::-1]
@@ -170,6 +172,25 @@ def test_the_last_session_and_the_one_before(own_data_folder: Path, capsys: pyte
     assert "against stroke 1, ball" in capsys.readouterr().out
     assert run(["review", "--stroke", "2", "--against", "best", "--numbers"]) == 0
     assert "the best so far" in capsys.readouterr().out
+
+
+def test_the_pair_that_teaches_most_is_proposed_and_says_why(
+    own_data_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    kept(own_data_folder, "Ann", HELD, LOOKED, STALL, rehearsals=1)
+    assert run(["review", "--against", "pair", "--numbers"]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("stroke 1, rehearsal")
+    (why,) = [line for line in out.splitlines() if "times what two strokes differ by anyway" in line]
+    assert "in the rehearsal (stroke 1)" in why
+    found = setup(own_data_folder)
+    with found.open_store() as store:
+        chosen = review_sources.from_record(found, store, None, None, None)
+        reviewer = Reviewer(chosen.entries, chosen.main, finds=chosen.finds)
+        reviewer.do("pair")  # the same in the window
+        assert reviewer.main.title.startswith("stroke 1, rehearsal")
+        assert reviewer.why == why
+        reviewer.close()
 
 
 def test_a_stroke_with_video_opens_at_once_and_without_it_is_a_figure(own_data_folder: Path) -> None:
@@ -327,6 +348,7 @@ def test_keys_and_mouse_in_the_window(tmp_path: Path, monkeypatch: pytest.Monkey
         assert reviewer.deck.index == frames.nearest(impact) + 12
         assert reviewer.hover_s is not None
         window(reviewer, key(pygame.K_i), key(pygame.K_d))
+        assert all(path.name.isascii() and " " not in path.name for path in tmp_path.iterdir())
         names = sorted(path.suffix for path in tmp_path.iterdir())
         assert names == [".pdf", ".png"]
         window(reviewer, key(pygame.K_4), key(pygame.K_r), key(pygame.K_c))

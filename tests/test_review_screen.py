@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Callable, Iterator
 
@@ -10,10 +11,13 @@ import numpy as np
 import pytest
 
 from tests.approved_pictures import FAR_SHARE, assert_approved, difference, half
-from tests.review_shots import BEHIND, HELD, LOOKED, STALL, figure, shot
+from tests.review_shots import BEHIND, HELD, LOOKED, STALL, figure, record_of, shot
 from trainer.live.replay.clip_frames import ClipFrames
+from trainer.live.replay.lines import LINE_NAMES
 from trainer.live.replay.reviewer import Entry, Finds, Reviewer
 from trainer.live.replay.shot import Shot
+from trainer.live.replay.tracked import EVENT_WORDS
+from trainer.stroke.record import Signals
 
 SIZE = (1280, 720)
 Opens = Callable[[], Shot]
@@ -226,6 +230,25 @@ def test_strokes_of_two_students_are_refused_in_a_line(reviewing: Callable[..., 
 
     with pytest.raises(UsageError, match="of Ann and of Bob"):
         reviewing(lambda: figure(HELD, "Ann"), lambda: figure(LOOKED, "Bob"))
+
+
+@pytest.mark.parametrize("name", [HELD, BEHIND])
+def test_a_stroke_that_lacks_anything_is_drawn_all_the_same(reviewing: Callable[..., Reviewer], name: str) -> None:
+    """Each event, and at random every tenth, every other and all of what was seen."""
+    whole, rng = record_of(name), np.random.default_rng(5)
+    signals = whole.signals
+    poor = [replace(whole, events={**whole.events, event: None}) for event in whole.events]
+    poor.append(replace(whole, events=dict.fromkeys(whole.events), measures={}))
+    for share in (0.1, 0.5, 1.0):
+        holes = {n: np.where(rng.random(len(c)) < share, np.nan, c) for n, c in signals.columns.items()}
+        poor.append(replace(whole, signals=Signals(signals.time_s, signals.index, holes, signals.view)))
+    for record in poor:
+        reviewer = reviewing(lambda record=record: figure(name, record=record))
+        reviewer.deck.show = set(LINE_NAMES)
+        for command in ("first", *EVENT_WORDS.values(), "loop", "play", "last"):
+            reviewer.do(command)
+            reviewer.tick(0.1)
+            picture(reviewer, (640, 480))
 
 
 # ---- how soon it answers

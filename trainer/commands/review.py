@@ -142,14 +142,20 @@ def _window(found: Setup, reviewer: Reviewer) -> None:
 def _take(reviewer: Reviewer, what: str) -> str:
     """From the window: into the folder that the program was started in."""
     deck, here = reviewer.deck, Path.cwd()
-    stem = f"{what}-{reviewer.main.title.partition(',')[0].replace(' ', '-').replace('/', '-')}"
+    stem = f"{what}-{_in_a_name(reviewer.main.title)}"
     if what == "still":
-        return still(reviewer, path_beside(here, f"{stem}-{deck.where.split(',')[0].replace(' ', '')}", ".png"))
+        return still(reviewer, path_beside(here, f"{stem}-{_in_a_name(deck.where)}", ".png"))
     if what == "clip":
         return clip(reviewer, path_beside(here, stem, ".mp4"), _loop_s(deck), deck.speed)
     from trainer.live.replay.sheet import sheet
 
     return sheet(reviewer, path_beside(here, stem, ".pdf"))
+
+
+def _in_a_name(words: str) -> str:
+    """What stands before the first comma, as part of a file's name on any system."""
+    first = words.partition(",")[0].replace("−", "-")
+    return "".join(c if c.isascii() and (c.isalnum() or c in ".-") else "-" for c in first)
 
 
 def _loop_s(deck: Deck) -> tuple[float, float] | None:
