@@ -168,8 +168,10 @@ def test_the_last_session_and_the_one_before(own_data_folder: Path, capsys: pyte
     out, err = capsys.readouterr()
     assert out.startswith("stroke 2, ball")
     assert "drawn from its stored points" in err
-    assert run(["review", "--stroke", "1", "--against", "2/1", "--numbers"]) == 0
-    assert "against stroke 1, ball" in capsys.readouterr().out
+    assert run(["review", "--stroke", "1", "--against", "2/1", "--numbers", "--at", "top"]) == 0
+    out = capsys.readouterr().out
+    assert ", at top" in out
+    assert "against stroke 1, ball" in out
     assert run(["review", "--stroke", "2", "--against", "best", "--numbers"]) == 0
     assert "the best so far" in capsys.readouterr().out
 
@@ -254,6 +256,7 @@ def test_wrong_wishes_get_one_line(
         "differ by more than can be told": ["--against", "pair"],
         "no student Cid": ["--student", "Cid", "--numbers"],
         "nowhere is no instant": ["--still", "nowhere"],
+        "seconds, or one of": ["--at", "noon"],
         "look was not seen": ["--stroke", "3", "--still", "look"],
         "outside of it": [clip, "--still", "99", "--out", str(tmp_path / "a.png")],
         "no such line: elbow": [clip, "--lines", "elbow"],

@@ -39,6 +39,7 @@ class Options:
     against: str | None = None
     handedness: str | None = None
     view: str | None = None
+    at: str | None = None
     still: str | None = None
     out: Path | None = None
     clip_out: Path | None = None
@@ -127,6 +128,12 @@ def _reviewer(found: Setup, chosen: Chosen, options: Options) -> Reviewer:
     if options.ghost:
         deck.layout = "ghost"
     deck.close_up = not options.whole_picture
+    if options.at is not None:
+        try:
+            deck.scrub(_instant(deck, options.at, "--at"))
+        except BaseException:
+            reviewer.close()
+            raise
     return reviewer
 
 
@@ -170,10 +177,8 @@ def _loop_s(deck: Deck) -> tuple[float, float] | None:
 
 def _to_files(reviewer: Reviewer, options: Options) -> None:
     deck = reviewer.deck
-    at = _instant(deck, options.still, "--still") if options.still else deck.main.tracked.event_s("impact")
-    if at is not None:
-        deck.scrub(at)
     if options.still:
+        deck.scrub(_instant(deck, options.still, "--still"))
         out = options.out or path_beside(Path.cwd(), f"still-{options.still}", ".png")
         say(still(reviewer, out))
     if options.clip_out is not None:
@@ -189,6 +194,8 @@ def _to_files(reviewer: Reviewer, options: Options) -> None:
 
         say(sheet(reviewer, options.sheet))
     if options.numbers:
+        if options.at is None and not options.still:
+            deck.jump("impact")
         _print_numbers(reviewer)
 
 
