@@ -129,6 +129,22 @@ def test_two_clips_stand_side_by_side(quick_clips: None, capsys: pytest.CaptureF
     assert "differs" in row
 
 
+def test_the_second_clip_may_be_a_left_handers(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    hands: list[str] = []
+
+    def entries(path: Path, settings: Any) -> tuple[list[Entry], list[StrokeRecord]]:
+        hands.append(settings.player.handedness)
+        return [Entry(path.stem, lambda: shot(path.stem))], [record_of(path.stem)]
+
+    monkeypatch.setattr(review_sources, "clip_entries", entries)
+    clips = [str(CLIPS / f"{n}.mp4") for n in (HELD, STALL)]
+    assert run(["review", *clips, "--other-handedness", "left", "--numbers"]) == 0
+    assert hands == ["right", "left"]
+    assert "no second clip" in line_of(capsys, clips[0], "--other-handedness", "left")
+
+
 def test_still_and_clip_are_the_windows_own_drawing(tmp_path: Path) -> None:
     import cv2
 

@@ -38,6 +38,7 @@ class Options:
     stroke: str | None = None
     against: str | None = None
     handedness: str | None = None
+    other_handedness: str | None = None
     view: str | None = None
     at: str | None = None
     still: str | None = None
@@ -70,7 +71,11 @@ def run_review(data_folder: Path | None, options: Options) -> int:
     )  # fmt: skip
     with ExitStack() as stack:
         if options.clips:
-            chosen = review_sources.from_clips(found.settings, options.clips, options.stroke, options.against)
+            hands = (options.handedness, options.other_handedness or options.handedness)
+            both = [
+                setup(data_folder, student, player__handedness=h, camera__view=options.view).settings for h in hands
+            ]
+            chosen = review_sources.from_clips(both, options.clips, options.stroke, options.against)
         else:
             store = stack.enter_context(found.open_store())
             who = whose(Students(found.base).find(student)) if student is not None else None
@@ -88,6 +93,8 @@ def run_review(data_folder: Path | None, options: Options) -> int:
 
 
 def _check(options: Options) -> None:
+    if options.other_handedness and len(options.clips) < 2:
+        raise UsageError("there is no second clip", "--other-handedness", "give two clips")
     if options.out is not None and not options.still:
         raise UsageError("a name without a still", "--out", "add --still EVENT, for example --still impact")
     if (options.begin or options.end) and options.clip_out is None:

@@ -23,6 +23,9 @@ _PATH = click.Path(path_type=Path)
 @click.option("--whole-picture", is_flag=True, help="Not close up on the player.")
 @click.option("--theme", type=click.Choice(["dark", "light"]), help="Light on dark, or the reverse.")
 @click.option("--handedness", type=click.Choice(["right", "left"]), help="Of the player in a clip.")
+@click.option(
+    "--other-handedness", type=click.Choice(["right", "left"]), help="Of the player in the second clip, if another's."
+)
 @click.option("--view", type=click.Choice(["face-on", "down-the-line"]), help="Of a clip.")
 @click.option("--at", metavar="WHEN", help="Begin at this event (or seconds); --numbers reads there, else at impact.")
 @click.option("--still", metavar="WHEN", help="Keep a picture at an event (or at seconds), without the window.")

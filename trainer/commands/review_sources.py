@@ -155,13 +155,16 @@ def _with_pair(entries: tuple[Entry, ...], finds: Finds, where: str) -> Chosen:
 # ---- clips
 
 
-def from_clips(settings: Settings, clips: Sequence[Path], stroke: str | None, against: str | None) -> Chosen:
-    """One clip: its strokes; two: a stroke of each side by side. Raises UsageError, ClipError."""
+def from_clips(settings: Sequence[Settings], clips: Sequence[Path], stroke: str | None, against: str | None) -> Chosen:
+    """One clip: its strokes; two: a stroke of each side by side. settings: of the first clip and of the second.
+
+    Raises UsageError, ClipError.
+    """
     if len(clips) > 2:
         raise UsageError(f"{len(clips)} clips", "review", "give one, or two to compare")
-    strokes = [clip_entries(path, settings) for path in clips]
+    strokes = [clip_entries(path, own) for path, own in zip(clips, settings)]
     first, pool = strokes[0][0], strokes[-1][0]
-    finds = _clip_finds([e for s in strokes for e in s[0]], [r for s in strokes for r in s[1]], settings)
+    finds = _clip_finds([e for s in strokes for e in s[0]], [r for s in strokes for r in s[1]], settings[0])
     every = tuple(e for s in strokes for e in s[0])
     if against == PAIR:
         return _with_pair(every, finds, clips[0].name)
