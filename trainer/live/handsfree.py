@@ -100,7 +100,7 @@ class HandsFree:
         if self.resting:
             return "nobody in the picture" if self._away else "both arms out: go on    both hands up: end"
         if self.asking:
-            return ANSWERS
+            return ""  # the answers stand in the result's place
         drill = "    trail hand up or N: next drill" if self._drills() else ""
         return f"both arms out: pause{drill}    both hands up: end"
 

@@ -202,7 +202,8 @@ class LiveLoop:
             muted=self._tones.muted,
             can_sound=self._tones.can_sound,
         )
-        if self._replay is not None:
+        asked = self._hands is not None and self._hands.asking  # a replay would answer for the player
+        if self._replay is not None and not asked:
             shown = self._replay.shown(shown)
             if _same_replay(shown, self._shown):  # a slow picture is drawn once: that is what its lines cost
                 return
@@ -283,7 +284,8 @@ class LiveLoop:
         if not self._viewer.waiting:
             drill = self._drill()
             news = drill.news if drill is not None else None
-            if news is not None and (self._drill_shown is None or news != self._drill_shown.news):
+            late = "takeaway_s" in step.moment.new_events  # the next stroke goes before
+            if news is not None and not late and (self._drill_shown is None or news != self._drill_shown.news):
                 self._viewer.announce(news, step.moment.time_s)
             self._drill_shown = drill
         drill, mark = self._drill_shown, None

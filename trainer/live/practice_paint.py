@@ -25,7 +25,11 @@ def drill_lines(brush: Brush, on: Surface, box: Any, drill: DrillView, mark: Flo
     height = on.get_height()
     y = box.top
     if drill.distance:
-        y = brush.text(on, drill.distance, (box.left, y), STROKE_LETTERS * height, theme.text, width=box.width).bottom
+        what, colon, far = drill.distance.partition(": ")
+        if colon:
+            y = brush.text(on, what, (box.left, y), LINE_LETTERS * height, theme.soft, width=box.width).bottom
+        words = far if colon else what
+        y = brush.text(on, words, (box.left, y), STROKE_LETTERS * height, theme.text, width=box.width).bottom
     size = STROKE_LETTERS * height
     if drill.silent:  # a filled ring beside the words: known without colour, and from afar
         radius = size * 0.28
