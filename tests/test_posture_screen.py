@@ -258,6 +258,25 @@ def test_the_loop_sounds_the_tone_and_ends_with_the_source() -> None:
     assert not quit_at_once.shown
 
 
+def test_a_remembered_stand_serves_where_nothing_straight_is_in_the_picture() -> None:
+    """The player before a bare wall: without the memory no plumb line can be trusted, with it they can."""
+    from trainer.vision.camera_tilt import TiltSeen
+
+    known = seen_of("s02")
+    stand = TiltSeen(known.camera, 0.9, 0.9, 0.0)
+    image = np.full_like(picture("s02"), 128)
+    x, y = (round(v) for v in truths()["s02"]["ball_px"])
+    image[y - 12 : y + 12, x - 12 : x + 12] = picture("s02")[y - 12 : y + 12, x - 12 : x + 12]
+
+    def numbers(**options: Any) -> dict[str, float]:
+        finder = PostureLive(Still(points("s02"), image), height_cm=truths()["s02"]["setup"]["height_cm"], **options)
+        steps = [finder.step(Frame(k, k / 30, image)) for k in range(20)]
+        return {c.name: c.measure.confidence for c in steps[-1].checks}
+
+    assert numbers()["spine_tilt_deg"] < 0.35
+    assert numbers(stand=stand)["spine_tilt_deg"] > 0.7
+
+
 # --- kept
 
 

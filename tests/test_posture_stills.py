@@ -95,11 +95,10 @@ def test_without_the_players_height_angles_stay_and_lengths_hardly_change() -> N
 @pytest.mark.parametrize("name", NAMES)
 def test_the_rulers_agree_or_the_tool_says_which_it_distrusts(name: str) -> None:
     seen = looked(name).seen
-    assert seen is not None
-    found, said = ruler(seen), rulers(seen)
-    if seen.ball is None:
+    if seen is None:
         assert name in CUT_OFF
         return
+    found, said = ruler(seen), rulers(seen)
     assert found is not None
     assert found.ball_to_height is not None
     assert (abs(found.ball_to_height - 1) <= 0.05) == (not said)
@@ -127,9 +126,7 @@ def test_a_ball_on_the_border_gives_no_number_but_a_hint() -> None:
     assert CUT_OFF
     for name in CUT_OFF:
         found = looked(name)
-        assert found.seen is not None
-        value = measure(found.seen)["ball_position"].value
-        assert value is not None or any("no ball seen" in hint for hint in found.hints)
+        assert found.seen is not None or any("no ball seen" in hint for hint in found.hints)
 
 
 @pytest.mark.parametrize("name", SIDE)
@@ -153,24 +150,38 @@ def test_no_ball_is_made_up(name: str) -> None:
     assert ball_in_picture(points(name), image, "down-the-line", hand) is None
 
 
-def test_without_a_ball_there_is_a_hint_and_no_eye_line() -> None:
+def test_without_a_ball_there_is_a_hint_and_no_numbers() -> None:
     image = picture("s02")
     x, y = (round(v) for v in truths()["s02"]["ball_px"])
     image[y - 11 : y + 8, x - 9 : x + 10] = np.median(image[y - 22 : y - 14, x - 14 : x + 15].reshape(-1, 3), axis=0)
     found = look(Still(points("s02"), image), image, None, None, find_ball=True)
+    assert found.seen is None
+    assert found.hints == ("no ball seen: lay one down, not behind a shoe or the putter as the camera sees it",)
+
+
+def test_a_rehearsals_address_still_has_its_angles() -> None:
+    """A stroke without a ball: what does not need one is measured, what does is not."""
+    image = picture("s02")
+    x, y = (round(v) for v in truths()["s02"]["ball_px"])
+    image[y - 11 : y + 8, x - 9 : x + 10] = np.median(image[y - 22 : y - 14, x - 14 : x + 15].reshape(-1, 3), axis=0)
+    found = look(Still(points("s02"), image), image, None, None, None, truths()["s02"]["setup"]["height_cm"])
     assert found.seen is not None
-    assert any("no ball seen" in hint for hint in found.hints)
     assert measure(found.seen)["eye_line_cm"].value is None
+    spine = measure(found.seen)["spine_tilt_deg"].value
+    assert spine is not None
+    assert abs(spine - truths()["s02"]["setup"]["spine_tilt_deg"]) < 5
 
 
 def test_nothing_is_called_a_fault_that_is_well_inside_and_nothing_is_missed_that_is_far_out() -> None:
     for name in NAMES:
         seen = looked(name).seen
-        assert seen is not None
+        if seen is None:
+            assert name in CUT_OFF
+            continue
         truth = truths()[name]["setup"]
         named = {c.name for c in faults(setup(seen))}
         for measured, bounds in DEFAULTS[seen.view].items():
-            if measured not in TARGETS or (seen.ball is None and measured == "ball_position"):
+            if measured not in TARGETS:
                 continue
             margin = TARGETS[measured] + bounds.doubt
             if bounds.low <= truth[measured] <= bounds.high:

@@ -253,6 +253,22 @@ def test_what_is_left_to_mend_is_said_and_is_exit_code_2(clips: Path, capsys: py
     assert "this looks down-the-line, not face-on" in capsys.readouterr().out
 
 
+def test_practice_takes_the_view_that_the_camera_was_set_up_for(
+    own_data_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from trainer.commands.set_up import as_set_up, remembered
+    from trainer.commands.wiring import setup
+
+    assert as_set_up(setup(None)).settings.camera.view == "face-on"
+    down = replace(WELL, recognised=replace(FACE_ON, view="down-the-line"))
+    remember(own_data_folder, "0", down, STAND, NOW)
+    assert as_set_up(setup(None)).settings.camera.view == "down-the-line"
+    assert "was set up down-the-line" in capsys.readouterr().out
+    other = setup(None, camera__source=1)
+    assert remembered(other) is None
+    assert as_set_up(other) == other
+
+
 def test_two_sources_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["setup", "--camera", "0", "--clip", "a.mp4"]) == 2
     assert "give one of them" in capsys.readouterr().err

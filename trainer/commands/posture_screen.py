@@ -8,6 +8,7 @@ from datetime import datetime, timezone
 from pathlib import Path
 
 from trainer.commands.practice import open_source
+from trainer.commands.set_up import remembered
 from trainer.commands.wiring import Setup, say
 from trainer.feedback.cues import THERE
 from trainer.feedback.tones import open_player
@@ -42,7 +43,9 @@ def run_live(
 
         body = PoseBody()
         opened.callback(body.close)
-        live = PostureLive(body, view, handedness, settings.player.height_cm, settings.posture)
+        known = remembered(found) if clip is None else None
+        stand = known.stand if known is not None and view in (None, known.view) and known.size == source.size else None
+        live = PostureLive(body, view, handedness, settings.player.height_cm, settings.posture, stand=stand)
         said = ""
 
         def step(frame: Frame) -> tuple[object, str | None]:

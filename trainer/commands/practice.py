@@ -10,6 +10,7 @@ from typing import Sequence
 
 from trainer.commands import assemble
 from trainer.commands.practising import Practising
+from trainer.commands.set_up import as_set_up
 from trainer.commands.stroke_video import StrokeVideos, live_replay
 from trainer.commands.strokes import console, faults, stroke_table, unsure_line
 from trainer.commands.wiring import Setup, say, setup, since_start_s
@@ -59,6 +60,8 @@ def run_practice(
         feedback__schedule=schedule,
         replay__keep_video=keep_video,
     )
+    if clip is None and view is None:
+        found = as_set_up(found)
     card = Students(found.base).by_id(found.student_id)
     listed = card.card.drills if card is not None else []
     if drill is None:

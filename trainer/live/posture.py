@@ -133,8 +133,8 @@ def look(
 ) -> Looked:
     """Everything that one picture tells. view, handedness: None to have them recognised.
 
-    body: a tracker that need not go on following other frames; find_ball: look for the ball too; others: look for a second
-    person too.
+    body: a tracker that need not go on following other frames; find_ball: look for the ball too, and give no numbers without one;
+    others: look for a second person too.
     """
     size = (image_bgr.shape[1], image_bgr.shape[0])
     points = two_looks(body, image_bgr)
@@ -151,6 +151,8 @@ def look(
         ball = (
             ball_in_picture(points, image_bgr, view, handedness) if find_ball else half_hidden(points, image_bgr, view)
         )
+    if find_ball and ball is None:
+        return Looked(None, (*ball_hint(False), *doubts), points, found)
     seen = address_seen(points, image_bgr, view, handedness, ball, height_cm, vertical_fov_deg)
     return Looked(seen, (*doubts, *seen.notes), points, found, ball)
 

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
-from trainer.coaching.posture.hints import player_hints
+from trainer.coaching.posture.hints import ball_hint, player_hints
 from trainer.coaching.posture.measure import rulers, setup
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges
 from trainer.coaching.posture.recognise import recognise
@@ -85,8 +85,12 @@ class PostureLive:
         view, hand = self._recognised(calm)
         if ball is None:
             ball = self._find_hidden(frame, calm, view)
-        seen = address_seen(calm, image, view, hand, ball, self._height_cm, stand=self._known_stand(frame, ball))
-        self._remember(seen, frame, ball)
+        if ball is None:
+            return self._nothing(image, ball_hint(False))
+        due = self._stand_due(frame)
+        seen = address_seen(calm, image, view, hand, ball, self._height_cm, stand=None if due else self._stand)
+        if due and not self._remember(seen, frame):
+            seen = address_seen(calm, image, view, hand, ball, self._height_cm, stand=self._stand)
         checks = tuple(setup(seen, self._ranges))
         return self._judged(frame, seen, checks)
 
@@ -103,7 +107,7 @@ class PostureLive:
 
     def _judged(self, frame: Frame, seen: AddressSeen, checks: tuple[Check, ...]) -> PostureStep:
         sure = [c for c in checks if judged(c)]
-        well = len(sure) >= LEAST_JUDGED and all(c.inside for c in sure) and seen.ball is not None
+        well = len(sure) >= LEAST_JUDGED and all(c.inside for c in sure)
         if not well:
             self._inside_since, self._told = None, False
         elif self._inside_since is None:
@@ -147,19 +151,20 @@ class PostureLive:
             self._hidden = (frame.time_s, ball)
         return ball
 
-    def _known_stand(self, frame: Frame, ball: BallMark | None) -> TiltSeen | None:
-        """The stand to use, None when it is time to read it from this frame."""
-        if self._stand is None or self._stands_read == 0:
-            return None if self._stands_read == 0 and self._stand is None else self._stand
-        due = frame.time_s - self._stand_at >= STAND_AGAIN_S and self._stands_read < STAND_LOOKS and ball is not None
-        return None if due else self._stand
+    def _stand_due(self, frame: Frame) -> bool:
+        """Whether it is time to read the camera's stand from this frame."""
+        return self._stands_read < STAND_LOOKS and frame.time_s - self._stand_at >= STAND_AGAIN_S
 
-    def _remember(self, seen: AddressSeen, frame: Frame, ball: BallMark | None) -> None:
-        if self._stand is not None and seen.camera == self._stand.camera:
-            return
+    def _remember(self, seen: AddressSeen, frame: Frame) -> bool:
+        """Takes the stand just read when it is surer than the one known; False when it is not."""
         self._stand_at = frame.time_s
         self._stands_read += 1
         new = TiltSeen(seen.camera, seen.tilt_confidence, seen.azimuth_confidence, 0.0)
         before = self._stand
-        if before is None or new.confidence + new.azimuth_confidence > before.confidence + before.azimuth_confidence:
-            self._stand = new
+        if (
+            before is not None
+            and new.confidence + new.azimuth_confidence <= before.confidence + before.azimuth_confidence
+        ):
+            return False
+        self._stand = new
+        return True

@@ -1,0 +1,23 @@
+"""What is remembered of a camera that was set up, for the commands that use that camera."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from trainer.commands.wiring import Setup, say
+from trainer.live.setup_memory import Remembered, recall
+
+
+def remembered(found: Setup) -> Remembered | None:
+    """How the camera of these settings stood when it was last set up; None when it never was."""
+    return recall(found.base, str(found.settings.camera.source))
+
+
+def as_set_up(found: Setup) -> Setup:
+    """The settings with the view that this camera was set up for, if that is another; said once."""
+    known = remembered(found)
+    if known is None or known.view == found.settings.camera.view:
+        return found
+    say(f"camera {found.settings.camera.source} was set up {known.view}; --view says otherwise")
+    camera = found.settings.camera.model_copy(update={"view": known.view})
+    return replace(found, settings=replace(found.settings, camera=camera))
