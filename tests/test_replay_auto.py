@@ -117,20 +117,22 @@ def watched(scene: Scene, step_s: float = 0.02, most_s: float = 60.0) -> list[in
     return out
 
 
-def test_it_runs_once_slow_without_skipping_a_frame(scene: Scene) -> None:
+def test_it_runs_once_and_shows_every_frame_of_the_stroke_slow(scene: Scene) -> None:
     scene.stroke()
     seen = watched(scene)
     times = Counter(seen)
     order = sorted(times)
     assert seen == sorted(seen)
-    assert order == list(range(order[0], order[-1] + 1)), "no frame is skipped"
+    slow = [n for n in order if TAKE - 0.15 < n / FPS < SETTLE + 0.15 or abs(n / FPS - LOOK) < 0.15]
+    assert slow == [n for n in range(order[0], order[-1]) if n in slow or TAKE - 0.15 < n / FPS < SETTLE + 0.15]
+    assert max(b - a for a, b in pairwise(order)) <= 0.1 * FPS + 1, "where it is not slowed ten a second will do"
     assert abs(order[0] / FPS - (TAKE - LEAD_IN_S)) <= 0.5 / FPS + 1e-9
     assert abs(order[-1] / FPS - CLOSED) <= 1.5 / FPS  # what is there; the stretch goes on to LOOK + LEAD_OUT_S
-    # Four times as long in the stroke as in the rest before it.
+    # Four times as long in the stroke, as long as it was in the hold.
     inside = np.median([times[n] for n in order if TAKE < n / FPS < SETTLE])
-    outside = np.median([times[n] for n in order if n / FPS < TAKE - 0.25])
+    held = [n for n in seen if SETTLE + 0.25 < n / FPS < LOOK - 0.25]
     assert inside * 0.02 == pytest.approx(4 / FPS, abs=0.02)
-    assert outside * 0.02 == pytest.approx(1 / FPS, abs=0.02)
+    assert len(held) * 0.02 == pytest.approx(LOOK - SETTLE - 0.5, abs=0.15)
     assert scene.shown() is None, "once"
     scene.to(CLOSED + 3.0, "setting")
     assert scene.shown() is None

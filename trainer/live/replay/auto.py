@@ -26,6 +26,9 @@ from trainer.vision.sources import Clock
 
 AROUND_S = 0.2  # slow from so long before an event to so long after
 REST_S = 0.8  # the last picture stands so long
+FULL_SPEED_GAP_S = (
+    0.1  # where it runs at its own speed nothing is to be studied, and each picture drawn costs the live loop
+)
 LONGEST_GAP_S = 0.5  # between frames that were lost a replay waits no longer
 LATE_S = 0.5  # for the last frames of a stroke's stretch to come after its end
 PHASES: tuple[tuple[EventName, Phase], ...] = (
@@ -88,12 +91,25 @@ def phase_at(record: StrokeRecord, time_s: float) -> Phase:
     return phase
 
 
+def pictures(times_s: Floats, at_s: Floats) -> list[int]:
+    """Which frames are drawn: all that are slowed, and of the others one every FULL_SPEED_GAP_S.
+
+    times_s: of the frames; at_s: when each comes in the replay.
+    """
+    chosen = [0]
+    for i in range(1, len(times_s)):
+        slowed = at_s[i] - at_s[i - 1] > 1.001 * (times_s[i] - times_s[i - 1])
+        if slowed or i == len(times_s) - 1 or at_s[i] - at_s[chosen[-1]] >= FULL_SPEED_GAP_S - 1e-6:
+            chosen.append(i)
+    return chosen
+
+
 @dataclass
 class Playing:
-    """A replay under way. begun_s: of the loop's clock."""
+    """A replay under way. frames: which are shown; times_s: when, from begun_s of the loop's clock."""
 
     shot: Shot
-    first: int
+    frames: list[int]
     times_s: Floats
     begun_s: float
     turns: Floats  # head turn since address at the record's samples, NaN where it was not seen
@@ -109,7 +125,7 @@ class Playing:
         at = now_s - self.begun_s
         if at > self.times_s[-1] + REST_S:
             return None
-        return self.first + max(0, int(np.searchsorted(self.times_s, at, "right")) - 1)
+        return self.frames[max(0, int(np.searchsorted(self.times_s, at, "right")) - 1)]
 
 
 class LiveReplay:
@@ -205,7 +221,7 @@ class LiveReplay:
         index = playing.frame_at(now_s)
         if index is None and self._wish.auto == "loop":
             playing = replace(playing, begun_s=now_s)
-            index = playing.first
+            index = playing.frames[0]
         with self._lock:
             if self._turn != turn:  # the player is at address again
                 return view
@@ -239,8 +255,10 @@ class LiveReplay:
         hand = self._aims.handedness
         shot = Shot(finished.record, frames, self._limits, f"stroke {finished.number}", "", hand, None, finished.faults)
         first, last = frames.nearest(shot.start_s), frames.nearest(shot.end_s)
-        times = slow_times(finished.record, frames.times_s[first : last + 1], self._wish.speed)
+        own = frames.times_s[first : last + 1]
+        at = slow_times(finished.record, own, self._wish.speed)
+        chosen = pictures(own, at)
         take = finished.record.events.get("takeaway_s")
         told = take is not None and shot.record.view == "face-on"
         turns = turn_change(finished.record.signals, take) if take is not None and told else np.array([])
-        return Playing(shot, first, times, now_s, turns)
+        return Playing(shot, [first + i for i in chosen], at[chosen], now_s, turns)

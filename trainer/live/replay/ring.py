@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections import OrderedDict, deque
 from dataclasses import dataclass, field
 from typing import NamedTuple
@@ -53,6 +54,7 @@ class FrameRing:
         self._busy = False
         self._closed = False
         self.left_out = 0  # frames that came faster than they could be compressed
+        self.worked_s = 0.0  # processor time of the ring's own thread
         self._thread = threading.Thread(target=self._run, name="replay frames", daemon=True)
         self._thread.start()
 
@@ -121,6 +123,7 @@ class FrameRing:
                     return
                 frame, self._busy = self._waiting.popleft(), True
             done, jpeg = cv2.imencode(".jpg", frame.image, options)
+            self.worked_s = time.thread_time()
             if done:
                 self._put(Entry(frame.time_s, jpeg.tobytes()))
 
