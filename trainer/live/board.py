@@ -114,9 +114,10 @@ class Board:
         top = self._brush.text(on, word, box.topleft, PHASE_LETTERS * height, theme.text, width=box.width).bottom
         if view.drill is not None:
             under = self._pg.Rect(box.left, top, box.width, box.bottom - top)
-            top = practice_paint.drill_lines(self._brush, on, under, view.drill, view.mark, theme) + round(
-                0.015 * height
-            )
+            top = practice_paint.drill_lines(self._brush, on, under, view.drill, view.mark, theme)
+            top += round(0.015 * height)
+            if view.drill.silent:  # the dial would tell when the head turned
+                return
         self._head(on, self._pg.Rect(box.left, top, box.width, box.bottom - top), view, theme)
 
     def _head(self, on: Surface, box: Any, view: View, theme: Theme) -> None:

@@ -126,7 +126,7 @@ class Viewer:
     @property
     def waiting(self) -> bool:
         """A result is still held back, so nothing else may tell it either."""
-        return self._due is not None
+        return self._due is not None or self._asks
 
     def aim(self, aims: Aims) -> None:
         """Other aims from now on."""
