@@ -16,7 +16,9 @@ import numpy as np
 FOLDER = Path(__file__).parent / "approved"
 BLUR = 2.0  # px of the half-size picture
 FAR = 20.0  # grey levels: a pixel farther off than this is another one
-FAR_SHARE = 0.003  # of the pixels may be; the least of the lines taken away gives 0.005, all of it moved by a pixel 0.0003
+FAR_SHARE = (
+    0.003  # of the pixels may be; the least of the lines taken away gives 0.005, all of it moved by a pixel 0.0003
+)
 MEAN = 1.6  # grey levels, of the whole picture
 
 
