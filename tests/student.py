@@ -51,8 +51,8 @@ def student(rng: np.random.Generator, start_s: float) -> SimStroke:
         s = replace(s, lift_cm=float(rng.uniform(0, 6)))
     rest = s.finish_s + (s.recoil_s if s.recoil_cm else 0.0)
     look = rest + float(rng.uniform(1.1, 2.2))
-    if rng.random() < 0.5:
-        look = s.finish_s + float(rng.choice([rng.uniform(-0.6, 0.4), rng.uniform(0.0, 1.6)]))
+    if rng.random() < 0.65:
+        look = s.finish_s + float(rng.uniform(-0.6, 0.3) if rng.random() < 0.65 else rng.uniform(0.0, 1.6))
     return replace(s, look_s=max(look, s.start_s + 0.3))
 
 

@@ -16,7 +16,7 @@ from trainer.stroke.turning import Turning
 MIN_CONFIDENCE = 0.35  # a measure less sure than this is not judged: no verdict is better than a wrong one
 # What a measure may be off by (one standard deviation on rendered truth, see the accuracy table): a value past the limit by
 # less is not called.
-DOUBT = {"hand_stall": 1.5, "recoil": 0.3, "sway": 0.5, "lift": 0.4, "short_hold": 0.02, "early_look": 0.02}
+DOUBT = {"hand_stall": 1.5, "recoil": 0.3, "sway": 0.5, "lift": 0.4, "short_hold": 0.02, "early_look": 0.01}
 STALL_SHARE = 0.8  # of the limit for the angle, from which the hands' stopping makes it a stall
 # What each fault is judged by: without it there is no verdict.
 _NEEDS = {

@@ -17,6 +17,7 @@ from trainer.stroke.path import Path
 from trainer.stroke.reach import hands_past_leg
 from trainer.stroke.record import EventName, Floats, Measure, Signals
 from trainer.stroke.signals import cm_per_px
+from trainer.stroke.sureness import deviations, shown, sure
 from trainer.stroke.turning import turn_change
 
 Mask = npt.NDArray[np.bool_]
@@ -85,7 +86,9 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out.update(shares(s.signals, s.events))
     out[leaving.NAME] = leaving.impact_ball_later(s.signals, s.events)
     out["head_putter_correlation"] = head_putter_correlation(s.signals, s.events)
-    return out
+    if s.path is None:
+        return out
+    return sure(out, deviations(shown(s.signals, s.path, s.events, s.back), s.signals, s.events, out))
 
 
 def _timing_conf(s: Stretch, first: str = "takeaway_s", last: str = "impact_s") -> float:

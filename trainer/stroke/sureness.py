@@ -1,0 +1,183 @@
+"""How far each measure may be off in this very stroke, and what confidence that leaves.
+
+A measure's standard deviation is worked out from what the stroke itself shows: frame rate, gaps, how much the putter's place
+and the head's turn shake at address, how well the fitted backstroke fits, the size of the ruler in pixels, tape or bare shaft,
+the length of the swing. Against the tolerance that the measure is wanted to: confidence = what was seen x
+1 / (1 + (deviation / tolerance)^2). So 0.8 means that 95 of 100 such values lie within the tolerance, 0.5 that 68 do. The
+constants are fits to rendered and invented strokes (``tests.accuracy``, ``tests.rates``), kept to two digits; no other source.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Mapping
+
+import numpy as np
+
+from trainer.stroke import phases as ph
+from trainer.stroke.events import Backstroke
+from trainer.stroke.path import Path
+from trainer.stroke.record import EventName, Floats, Measure, Signals
+from trainer.stroke.turning import turn_change
+
+# A quarter of the default limit where there is one: a fault is to be told where the true value is that far from it.
+TOLERANCE = {
+    "back_cm": 1.5, "through_cm": 1.5, "recoil_cm": 0.75, "sway_cm": 0.75, "lift_cm": 0.62, "hinge_change_deg": 3.0,
+    "head_turn_deg": 3.0, "tempo_ratio": 0.25, "hold_s": 0.1, "early_by_s": 0.1,
+}  # fmt: skip
+# Of the value, where that is more: a long stroke need not be known to the millimetre, nor by how much a plain fault is plain.
+TOLERANCE_SHARE = {
+    "back_cm": 0.06, "through_cm": 0.06, "recoil_cm": 0.25, "sway_cm": 0.25, "lift_cm": 0.25, "hinge_change_deg": 0.25,
+    "head_turn_deg": 0.25,
+}  # fmt: skip
+PLACE_SLOW_PX = 0.35  # what a found place wanders from where it is, slower than frames
+RULER_PX = 0.3  # a ball's diameter may be off by this
+TURN_SHARE = 0.08  # a head turn is seen too small by up to this
+TURN_SLOW_DEG = 0.7
+SETTLE_LIMIT_CM_S2 = 30.0  # how a putter that runs out slows where its speed passes the settle's limit
+HINGE_DEG = {"tape": 0.7, "shaft": 1.4}
+HINGE_PER_DEG = 0.08  # the pose model's wrists and elbow follow the swing a tenth too little
+PENDULUM_CM = 137.0
+HEAD_PX = 0.35
+HEAD_SHARE = {"sway_cm": 0.05, "lift_cm": 0.2}  # of the value; a head that lifts also tips and comes nearer
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What one stroke shows of its own errors. Lengths cm, times s."""
+
+    step_s: float
+    gap_s: float
+    place_cm: float
+    px_cm: float
+    ruler_share: float
+    misfit: float
+    turn_deg: float
+    taped: bool
+    swing_deg: float
+
+
+def shown(signals: Signals, path: Path, events: Mapping[EventName, float | None], back: Backstroke | None) -> Shown:
+    """From the raw signals."""
+    t, take = signals.time_s, events["takeaway_s"] or float(signals.time_s[0])
+    end = events["settle_s"] or events["finish_s"] or float(t[-1])
+    during = (t >= take) & (t <= end)
+    steps = np.diff(t[during & path.seen]) if (during & path.seen).sum() > 1 else np.array([1.0])
+    at = (t >= take - ph.ADDRESS_S[0]) & (t <= take - ph.ADDRESS_S[1])
+    diameter = float(np.nanmedian(signals["ball_diameter_px"])) if _any(signals["ball_diameter_px"]) else 8.0
+    reach = float(np.nanmax(np.abs(path.x_cm[during]))) if during.any() and _any(path.x_cm[during]) else 0.0
+    return Shown(
+        step_s=float(np.median(steps)),
+        gap_s=float(steps.max()),
+        place_cm=math.hypot(_shakes(path.raw_cm[at]), PLACE_SLOW_PX * path.scale),
+        px_cm=path.scale,
+        ruler_share=RULER_PX / max(diameter, 1.0),
+        misfit=back.misfit if back is not None else 0.03,
+        turn_deg=math.hypot(_shakes(turn_change(signals, take)[at]), TURN_SLOW_DEG),
+        taped=bool(np.nanmedian(signals["putter_by_tape"]) > 0.5) if _any(signals["putter_by_tape"]) else False,
+        swing_deg=math.degrees(math.asin(min(reach / PENDULUM_CM, 1.0))),
+    )
+
+
+def _any(values: Floats) -> bool:
+    return bool(np.isfinite(values).any())
+
+
+def _shakes(values: Floats) -> float:
+    """White noise of a slow signal: of second differences, whose variance is six times the noise's; by the median."""
+    seen = values[np.isfinite(values)]
+    return float(1.48 * np.median(np.abs(np.diff(seen, 2))) / math.sqrt(6.0)) if len(seen) >= 5 else 0.0
+
+
+def times_s(s: Shown) -> tuple[float, float, float]:
+    """Standard deviations of top (and start), impact and settle."""
+    hidden = 0.25 * max(s.gap_s - 1.5 * s.step_s, 0.0)
+    fit = 0.25 * s.step_s + 0.35 * s.misfit
+    settle = 0.9 * math.sqrt(s.step_s * 0.008) + s.place_cm / SETTLE_LIMIT_CM_S2
+    return math.hypot(fit, hidden), math.hypot(0.06 * s.step_s, 0.5 * hidden), math.hypot(settle, hidden)
+
+
+def deviations(
+    s: Shown, signals: Signals, events: Mapping[EventName, float | None], measures: Mapping[str, Measure]
+) -> dict[str, float]:
+    """Standard deviation of each measure of TOLERANCE that has a value."""
+    top, impact, settle = times_s(s)
+    value = {n: measures[n].value for n in TOLERANCE if n in measures and measures[n].value is not None}
+    look = _look_s(s, signals, events)
+    out = {}
+    for name, v in value.items():
+        assert v is not None
+        if name in ("back_cm", "through_cm"):
+            out[name] = math.hypot(s.place_cm * 1.4, s.ruler_share * abs(v), 0.12 * s.gap_s * abs(v))
+        elif name == "recoil_cm":
+            out[name] = math.hypot(1.4 * s.place_cm, s.ruler_share * abs(v))
+        elif name == "hinge_change_deg":
+            out[name] = math.hypot(HINGE_DEG["tape" if s.taped else "shaft"], HINGE_PER_DEG * s.swing_deg, 12 * s.gap_s)
+        elif name == "head_turn_deg":
+            out[name] = math.hypot(s.turn_deg, TURN_SHARE * abs(v))
+        elif name in ("sway_cm", "lift_cm"):
+            moving = _rate(signals, events, "along" if name == "sway_cm" else "up") * max(look, settle)
+            out[name] = math.hypot(HEAD_PX * s.px_cm, HEAD_SHARE[name] * abs(v), moving)
+            if name == "sway_cm":
+                out[name] = math.hypot(out[name], _other_way(signals, events, v, 2 * out[name]))
+        else:
+            out[name] = math.hypot(settle, look) if name != "tempo_ratio" else _tempo(v, measures, top, impact)
+    return out
+
+
+def _tempo(ratio: float, measures: Mapping[str, Measure], top: float, impact: float) -> float:
+    """Of a ratio of two times that share the top."""
+    forward = measures["forward_s"].value or 0.3
+    return math.hypot(top * (1 + ratio), top, ratio * impact) / max(forward, 0.1)
+
+
+def _look_s(s: Shown, signals: Signals, events: Mapping[EventName, float | None]) -> float:
+    """Of the look's time: the turn's errors over how fast it turns then."""
+    take, look = events["takeaway_s"], events["look_s"]
+    if take is None or look is None:
+        return 0.0
+    t, turn = signals.time_s, turn_change(signals, take)
+    near = (np.abs(t - look) < max(0.1, 2.5 * s.step_s)) & np.isfinite(turn)
+    if near.sum() < 2:
+        return 0.1
+    rate = abs(float(np.polyfit(t[near] - look, turn[near], 1)[0]))
+    return min(math.hypot(s.turn_deg, TURN_SHARE * 12.0) / max(rate, 1.0), 0.3)
+
+
+def _rate(signals: Signals, events: Mapping[EventName, float | None], axis: str) -> float:
+    """Speed of the head (cm/s) where its place stops counting: at the look, if that comes before the settle."""
+    look, settle = events["look_s"], events["settle_s"]
+    if look is None or (settle is not None and settle < look):
+        return 0.0
+    near = (np.abs(signals.time_s - look) < 0.12) & np.isfinite(signals[f"head_{axis}_px"])
+    scale = signals["body_cm_per_px"]
+    if near.sum() < 3 or not _any(scale):
+        return 0.0
+    t = signals.time_s[near]
+    return abs(float(np.polyfit(t - look, signals[f"head_{axis}_px"][near], 1)[0])) * float(np.nanmedian(scale))
+
+
+def _other_way(signals: Signals, events: Mapping[EventName, float | None], sway_cm: float, error_cm: float) -> float:
+    """What it costs that the head went as far the other way: half of the difference, where noise may decide; else 0."""
+    take, last = events["takeaway_s"], events["settle_s"] or float(signals.time_s[-1])
+    if take is None or not _any(signals["body_cm_per_px"]):
+        return 0.0
+    t, x = signals.time_s, signals["head_along_px"] * float(np.nanmedian(signals["body_cm_per_px"]))
+    at = (t >= take - ph.ADDRESS_S[0]) & (t <= take - ph.ADDRESS_S[1]) & np.isfinite(x)
+    use = (t >= take) & (t <= min(last, events["look_s"] or last)) & np.isfinite(x)
+    if not at.any() or not use.any():
+        return 0.0
+    moved = x[use] - float(np.median(x[at]))
+    other = float(-moved.min() if sway_cm > 0 else moved.max())
+    cost = min(0.5 * (abs(sway_cm) + other), TOLERANCE["sway_cm"])  # how large it is stays known
+    return cost if other > abs(sway_cm) - error_cm else 0.0
+
+
+def sure(measures: dict[str, Measure], deviation: Mapping[str, float]) -> dict[str, Measure]:
+    """The measures with their confidence lowered by what they may be off by."""
+    out = dict(measures)
+    for name, sd in deviation.items():
+        wanted = max(TOLERANCE[name], TOLERANCE_SHARE.get(name, 0.0) * abs(measures[name].value or 0.0))
+        out[name] = replace(measures[name], confidence=measures[name].confidence / (1 + (sd / wanted) ** 2))
+    return out
