@@ -1,8 +1,8 @@
 """Any frame of a clip file at once, frame exact.
 
 OpenCV's own seeking lands on a neighbour where a file has few key frames or uneven times. So frames are decoded in order,
-in a thread of their own, the wanted stretch first, and kept compressed; a jump is believed only when the time stamp
-of the frame it lands on is one that is known.
+in a thread of their own, the wanted stretch first, and compressed in another, to be kept; a jump is believed only when
+the time stamp of the frame it lands on is one that is known.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ BLOCK = 32  # frames decoded in one go when going backwards
 AROUND = 96  # frames kept ready on either side of the one last asked for
 SEEK_FROM = 120  # frames; nearer ones are reached sooner by decoding on
 SEEK_BEFORE = 15  # frames: aim before the wanted one, for a seek may land after its aim
+RAW_BYTES = 64e6  # pictures decoded and not yet compressed: there already, and decoding need not wait for compressing
 TIME_MATCH = 0.25  # share of the gap between frames
 PATIENCE_S = 30.0
 OPENING_S = 0.25  # at most so long is spent on having the wanted stretch ready
@@ -141,6 +142,7 @@ class ClipFrames:
         self._last = nearest(self.times_s, around_s[1]) if around_s else count - 1
         self._focus = self._first
         self._most = max(1, int(cache_mb * 1e6))
+        self._raw: dict[int, Any] = {}
         self._kept: dict[int, bytes] = {}
         self._bytes = 0
         self._short_at = count  # the first frame that the file does not hold after all
@@ -149,20 +151,22 @@ class ClipFrames:
         self._failure: ClipError | None = None
         self._change = threading.Condition()
         self._reader.open()
-        self._thread = threading.Thread(target=self._run, name="clip frames", daemon=True)
-        self._thread.start()
+        works = (("clip frames", self._run), ("clip pictures", self._compress))
+        self._threads = [threading.Thread(target=work, name=name, daemon=True) for name, work in works]
+        for thread in self._threads:
+            thread.start()
         height, width = self.frame(self._first).shape[:2]
         self.size: tuple[int, int] = (width, height)
         if around_s is not None:
             stretch = range(self._first, self._last + 1)
             with self._change:
-                self._change.wait_for(lambda: self._failure or all(i in self._kept for i in stretch), OPENING_S)
+                self._change.wait_for(lambda: self._failure or all(map(self._has, stretch)), OPENING_S)
 
     @property
     def ready(self) -> float:
         """Share of the frames that are there at once."""
         with self._change:
-            return len(self._kept) / len(self.times_s)
+            return (len(self._kept) + len(self._raw)) / len(self.times_s)
 
     @property
     def cached_bytes(self) -> int:
@@ -176,24 +180,29 @@ class ClipFrames:
         checked(index, len(self.times_s))
         with self._change:
             self._focus = index
-            if index not in self._kept:
+            if not self._has(index):
                 self._want = index
             self._change.notify_all()
             had = self._change.wait_for(
-                lambda: index in self._kept or self._failure is not None or self._closed or index >= self._short_at,
+                lambda: self._has(index) or self._failure is not None or self._closed or index >= self._short_at,
                 PATIENCE_S,
             )
-            jpeg = self._kept.get(index)
-            if jpeg is None:
+            raw, jpeg = self._raw.get(index), self._kept.get(index)
+            if raw is None and jpeg is None:
                 raise self._unseen(index, had)
-        return decoded(jpeg)
+        return raw.copy() if raw is not None else decoded(jpeg or b"")
 
     def close(self) -> None:
         with self._change:
             self._closed = True
             self._change.notify_all()
-        self._thread.join(PATIENCE_S)
+        for thread in self._threads:
+            thread.join(PATIENCE_S)
+        self._raw.clear()
         self._kept.clear()
+
+    def _has(self, index: int) -> bool:
+        return index in self._kept or index in self._raw
 
     def _unseen(self, index: int, had: bool) -> Exception:
         if self._failure is not None:
@@ -203,7 +212,7 @@ class ClipFrames:
         why = f"frame {index} cannot be read" if had else f"frame {index} took too long"
         return ClipError(why, str(self.path), "copy the clip again, or show another stroke")
 
-    # ---- the thread
+    # ---- the threads
 
     def _run(self) -> None:
         try:
@@ -227,20 +236,22 @@ class ClipFrames:
         return None
 
     def _next(self) -> int | None:
-        if self._want is not None and self._want not in self._kept and self._want < self._short_at:
+        if self._want is not None and not self._has(self._want) and self._want < self._short_at:
             return self._want
-        count, focus = self._short_at, self._focus
+        if sum(image.nbytes for image in self._raw.values()) > RAW_BYTES:
+            return None
+        count, focus, here = self._short_at, self._focus, self._reader.position
         spans = [
-            (focus, min(focus + BLOCK, count)),
+            (here if self._first <= here else self._first, min(self._last + 1, count)),
             (self._first, min(self._last + 1, count)),
             (focus, min(focus + AROUND, count)),
             (max(0, focus // BLOCK * BLOCK - AROUND), min(focus, count)),
         ]
         if self._bytes < 0.9 * self._most:
-            spans += [(min(self._reader.position, count), count), (0, count)]
+            spans += [(min(here, count), count), (0, count)]
         for low, high in spans:
             for i in range(low, high):
-                if i not in self._kept:
+                if not self._has(i):
                     if self._worth(i):
                         return i
                     break
@@ -253,21 +264,37 @@ class ClipFrames:
         return abs(index - self._focus) < max(abs(i - self._focus) for i in (min(self._kept), max(self._kept)))
 
     def _fetch(self, index: int) -> None:
-        import cv2
-
         image = self._reader.picture() if self._reader.grab_at(index, self.times_s) else None
-        done, jpeg = (
-            (False, None) if image is None else cv2.imencode(".jpg", image, (cv2.IMWRITE_JPEG_QUALITY, QUALITY))
-        )
         with self._change:
-            if not done or jpeg is None:
+            if image is None:
                 self._short_at = min(self._short_at, index)
             else:
-                self._kept[index] = jpeg.tobytes()
-                self._bytes += len(self._kept[index])
-                while self._bytes > self._most and len(self._kept) > 1:
-                    far = max((i for i in self._kept if i != self._want), key=lambda i: abs(i - self._focus))
-                    self._bytes -= len(self._kept.pop(far))
+                self._raw[index] = image
             if self._want == index:
                 self._want = None
             self._change.notify_all()
+
+    def _compress(self) -> None:
+        import cv2
+
+        while True:
+            with self._change:
+                self._change.wait_for(lambda: self._closed or self._raw)
+                if self._closed:
+                    return
+                index, image = next(iter(self._raw.items()))
+            done, jpeg = cv2.imencode(".jpg", image, (cv2.IMWRITE_JPEG_QUALITY, QUALITY))
+            with self._change:
+                self._raw.pop(index, None)
+                if done:
+                    self._kept[index] = jpeg.tobytes()
+                    self._bytes += len(self._kept[index])
+                    self._make_room()
+                else:
+                    self._short_at = min(self._short_at, index)
+                self._change.notify_all()
+
+    def _make_room(self) -> None:
+        while self._bytes > self._most and len(self._kept) > 1:
+            far = max((i for i in self._kept if i != self._want), key=lambda i: abs(i - self._focus))
+            self._bytes -= len(self._kept.pop(far))
