@@ -55,6 +55,9 @@ def demo(folder: Path | None, no_window: bool) -> int:
 @click.option("--clip", metavar="FILE", type=click.Path(path_type=Path), help="A clip in place of the camera.")
 @_HAND
 @_VIEW
+@click.option("--second-camera", metavar="C", help="Another camera at once, for the other view.")
+@click.option("--second-clip", metavar="FILE", type=click.Path(path_type=Path), help="A second clip beside --clip.")
+@click.option("--second-view", type=click.Choice(["face-on", "down-the-line"]), help="Else the one the first has not.")
 @click.option("--drill", metavar="DRILL", help="Practise this drill; `drills list` names them.")
 @click.option("--keep-video", is_flag=True, default=None, help="Put every stroke's video beside the record.")
 @_NO_WINDOW

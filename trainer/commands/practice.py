@@ -13,6 +13,7 @@ from trainer.commands.practising import Practising
 from trainer.commands.set_up import as_set_up
 from trainer.commands.stroke_video import StrokeVideos, live_replay
 from trainer.commands.strokes import console, faults, stroke_table, unsure_line
+from trainer.commands.two_cameras import Save, SecondWish, TwoCameras, second_wish
 from trainer.commands.wiring import Setup, say, setup, since_start_s
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player
@@ -30,6 +31,7 @@ from trainer.settings.model import Feedback, Player, Settings, Vision
 from trainer.store.students import Students
 from trainer.vision.camera import Camera, Mode
 from trainer.vision.clip import Clip
+from trainer.vision.sighting import View
 from trainer.vision.sources import MonotonicClock, Source
 
 LINGER_S = 2.0  # the last result stays to be read when a clip has ended
@@ -47,6 +49,9 @@ def run_practice(
     schedule: str | None = None,
     drill: str | None = None,
     keep_video: bool | None = None,
+    second_camera: str | None = None,
+    second_clip: Path | None = None,
+    second_view: View | None = None,
 ) -> int:
     """Until the user ends it, the clip ends or the camera is lost."""
     if camera is not None and clip is not None:
@@ -62,12 +67,13 @@ def run_practice(
     )
     if clip is None and view is None:
         found = as_set_up(found)
+    second = second_wish(camera_source(second_camera), second_clip, second_view, found.settings.camera.source, clip)
     card = Students(found.base).by_id(found.student_id)
     listed = card.card.drills if card is not None else []
     if drill is None:
-        return _run(found, clip, window, None, listed)
+        return _run(found, clip, window, None, listed, second=second)
     chosen = load_drill(drill, (data_path("config", "drills"), found.base / "drills"))
-    return _run(found, clip, window, chosen, listed)
+    return _run(found, clip, window, chosen, listed, second=second)
 
 
 def run_demo(data_folder: Path | None, window: bool) -> int:
@@ -106,6 +112,7 @@ def _run(
     drill: Drill | None = None,
     listed: Sequence[str] = (),
     hands: bool = True,
+    second: SecondWish | None = None,
 ) -> int:
     with ExitStack() as opened:  # whatever fails, what was opened before is given back
         store = opened.enter_context(found.open_store())
@@ -114,6 +121,11 @@ def _run(
         settings = practising.settings
         videos = StrokeVideos(store, found.base, practising, settings)
         source = opened.enter_context(open_source(settings, clip))
+        save: Save = videos.save
+        both: TwoCameras | None = None
+        if second is not None:
+            both = TwoCameras(store, found, second, open_source, source, lambda: practising.session)
+            source, save = both.first_source, both.first_save(videos.save)
         sound = settings.sound
         tones = open_player(sound.backend, sound.volume, sound.buffer_samples, say, practising.sounds())
         opened.callback(tones.close)
@@ -126,7 +138,7 @@ def _run(
         replay = live_replay(settings, aims, shown, videos)
         loop = LiveLoop(
             source,
-            lambda: practising.start(assemble.watcher(settings), videos.save),
+            lambda: practising.start(assemble.watcher(settings), save),
             tones,
             display,
             MonotonicClock(),
@@ -148,9 +160,13 @@ def _run(
         )
         practising.on_aims = lambda new, by: _aim(loop, replay, new, by)
         begun_s = since_start_s()
+        if both is not None:
+            both.start()
         try:
             loop.run()
         finally:
+            if both is not None:
+                both.stop()
             _close(loop, begun_s, practising.settings)
             practising.tell()
     return 0

@@ -20,6 +20,8 @@ from trainer.stroke.record import Measure, StrokeRecord
 # A student's sessions: by id, and by name those from before the student had one.
 WHOSE = "(n.student = :student OR (n.student IS NULL AND n.player = :player))"
 BATCH = 500
+# A stroke that a second camera saw too is kept twice and counted once.
+COUNTED = 's.meta NOT LIKE \'%"camera": "second"%\''
 _QUICK = "CASE WHEN view = 'face-on' THEN turns END"  # down-the-line the whole body is judged
 DISTANCE_TABLES = ("distance_players", "distance_greens", "distance_putts")  # kept by name
 
@@ -40,7 +42,7 @@ def practised(
 ) -> list[tuple[StrokeFacts, str]]:
     """(stroke, its limits as JSON) of a student, in order of time. measures: names of those wanted."""
     query = whose.query()
-    joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
+    joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND {COUNTED}"
     values: defaultdict[int, dict[str, float]] = defaultdict(dict)
     found: defaultdict[int, list[str]] = defaultdict(list)
     names = ", ".join(f":m{i}" for i in range(len(measures)))
@@ -87,7 +89,8 @@ def judgeable(store: Store, whose: Whose | None = None, last: int | None = None)
     whose: None for everybody's; last: only the newest so many. A stroke whose signals are damaged is left out.
     """
     where, query = (WHOSE, whose.query()) if whose is not None else ("1", {})
-    sql = f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {where} ORDER BY s.id DESC LIMIT :last"
+    sql = f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {where} AND {COUNTED}"
+    sql += " ORDER BY s.id DESC LIMIT :last"
     with store.reading() as db:
         ids = [row[0] for row in db.execute(sql, {**query, "last": -1 if last is None else last})][::-1]
     yield from records_of(store, ids)
@@ -256,6 +259,7 @@ def rehearsals(store: Store, whose: Whose, last: int, since: datetime) -> list[d
     """The measures of the newest rehearsal strokes of a student since then, oldest first."""
     sql = (
         f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND s.kind = 'rehearsal'"
+        f" AND {COUNTED}"
         " AND s.kept_at >= :since ORDER BY s.kept_at DESC, s.id DESC LIMIT :last"
     )
     with store.reading() as db:

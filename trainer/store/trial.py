@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
-from trainer.store.history import WHOSE, Whose, records_of
+from trainer.store.history import COUNTED, WHOSE, Whose, records_of
 from trainer.store.store import Store
 from trainer.stroke.record import StrokeRecord
 
@@ -26,7 +26,7 @@ class TrialStroke:
 
 def strokes_on_trial(store: Store, whose: Whose, last: int | None = None) -> list[TrialStroke]:
     """The newest so many strokes (None: all), oldest first. A stroke whose signals are damaged is left out."""
-    joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
+    joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND {COUNTED}"
     with store.reading() as db:
         rows = db.execute(
             f"SELECT s.id, s.kept_at, s.told {joined} ORDER BY s.kept_at DESC, s.id DESC LIMIT :last",

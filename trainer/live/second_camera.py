@@ -1,0 +1,156 @@
+"""A second camera beside the first: its own frames, its own judging, in a thread of its own; no sound and no window.
+
+If it fails, the first goes on. Strokes of both are matched by ``stroke.pairing`` once both have seen the stroke.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass, field
+from typing import Callable
+
+from trainer.errors import TrainerError
+from trainer.live.ahead import JOIN_S, Ahead
+from trainer.live.loop import Steps
+from trainer.live.pipeline import Finished
+from trainer.stroke.pairing import Pair, paired
+from trainer.stroke.record import StrokeRecord
+from trainer.vision.sighting import Frame
+from trainer.vision.sources import Clock, Source
+
+REMEMBERED = 12  # strokes of each camera that still wait for their other half
+
+
+class Arriving(Source):
+    """A source that notes how its own times lie against a clock: by the frames that came soonest after they were due."""
+
+    def __init__(self, source: Source, clock: Clock) -> None:
+        self._source, self._clock = source, clock
+        self.name, self.size, self.live = source.name, source.size, source.live
+        self.nominal_fps = source.nominal_fps
+        self.lag_s: float | None = None  # clock less frame time
+        self.over = False  # it ended by itself
+        self._closed = False
+
+    def read(self) -> Frame | None:
+        frame = self._source.read()
+        if frame is not None:
+            lag = self._clock.now() - frame.time_s
+            self.lag_s = lag if self.lag_s is None else min(self.lag_s, lag)
+        else:
+            self.over = self.over or not self._closed
+        self.size = self._source.size
+        return frame
+
+    def close(self) -> bool:
+        self._closed = True
+        let_go = self._source.close()
+        self.dropped = self._source.dropped
+        return let_go
+
+    @property
+    def measured_fps(self) -> float | None:
+        return self._source.measured_fps
+
+    def notices(self) -> tuple[str, ...]:
+        return self._source.notices()
+
+
+@dataclass
+class Together:
+    """Strokes of both cameras as they end, from either thread; who belongs to whom.
+
+    arrival_s: to be added to the second camera's times, None while frames of one have not come.
+    """
+
+    arrival_s: Callable[[], float | None]
+    pairs: list[tuple[int, int, Pair]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self._lock = threading.Lock()
+        self._waiting: dict[str, list[tuple[int, StrokeRecord]]] = {"first": [], "second": []}
+
+    def add(self, camera: str, number: int, record: StrokeRecord) -> tuple[int, Pair] | None:
+        """The other camera's number of the same stroke, if that one has ended already."""
+        with self._lock:
+            arrival = self.arrival_s()
+            others = self._waiting["second" if camera == "first" else "first"]
+            for k, (other, kept) in enumerate(others):
+                a, b = (record, kept) if camera == "first" else (kept, record)
+                pair = paired(a, b, arrival or 0.0)
+                if pair is not None:
+                    del others[k]
+                    self.pairs.append((number, other, pair) if camera == "first" else (other, number, pair))
+                    return other, pair
+            self._waiting[camera] = [*self._waiting[camera], (number, record)][-REMEMBERED:]
+            return None
+
+
+class SecondCamera:
+    """``start``, then ``stop``: joins the thread, keeps the stroke under way, gives the source back."""
+
+    def __init__(
+        self,
+        source: Source,
+        make_pipeline: Callable[[], Steps],
+        clock: Clock,
+        on_finished: Callable[[Finished], None],
+        say: Callable[[str], None],
+    ) -> None:
+        self._source, self._make, self._clock = source, make_pipeline, clock
+        self._on_finished, self._say = on_finished, say
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._work, name="second camera", daemon=True)
+        self.frames = 0
+        self.strokes: list[Finished] = []
+        self.failure: BaseException | None = None
+
+    def start(self) -> None:
+        self._thread.start()
+
+    def wait(self, timeout_s: float) -> bool:
+        """Until its source has ended by itself, or the time is over. Whether it has."""
+        self._thread.join(timeout_s)
+        return not self._thread.is_alive()
+
+    def stop(self) -> None:
+        """Raises what is no user's error; a lost camera was said already."""
+        self._stop.set()
+        self._source.close()
+        self._thread.join(JOIN_S)
+        if self._thread.is_alive():
+            self._say(f"{self._source.name} did not stop in time; it ends with the program")
+        if self.failure is not None and not isinstance(self.failure, TrainerError):
+            raise self.failure
+
+    def _work(self) -> None:
+        ahead: Ahead | None = None
+        pipeline: Steps | None = None
+        try:
+            pipeline = self._make()
+            ahead = Ahead(self._source, pipeline.find_body, self._clock, None, self._stop)
+            for frame, body, _ in ahead:
+                if self._stop.is_set():
+                    break
+                self.frames += 1
+                step = pipeline.step_with(frame, body)
+                if step.finished is not None:
+                    self._keep(step.finished)
+        except BaseException as error:
+            self.failure = error
+            if isinstance(error, TrainerError):
+                self._say(f"second camera: {error.line()}; going on with the first")
+        finally:
+            if ahead is not None:
+                ahead.close()
+            if pipeline is not None:
+                try:
+                    finished = pipeline.finish()
+                    if finished is not None:
+                        self._keep(finished)
+                except BaseException as error:
+                    self.failure = self.failure or error
+
+    def _keep(self, finished: Finished) -> None:
+        self.strokes.append(finished)
+        self._on_finished(finished)
