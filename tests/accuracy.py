@@ -1,9 +1,10 @@
 """Accuracy bench: every clip that has truth through the real pipeline, errors by measure as a Markdown table.
 
-    python -m tests.accuracy [FOLDER...] [--out FILE.md] [--readme] [--plots FOLDER] [--only TEXT]
+    python -m tests.accuracy [FOLDER...] [--out FILE.md] [--readme] [--plots FOLDER] [--only TEXT] [--shaft-too]
 
 FOLDER: holds NAME.mp4 with NAME.json (default: the shared clips). --readme puts the summary into README.md between its
-markers; --plots draws the errors; --only takes the clips whose name holds TEXT.
+markers; --plots draws the errors; --only takes the clips whose name holds TEXT; --shaft-too sees taped clips a second time by
+the bare shaft, to compare.
 """
 
 from __future__ import annotations
@@ -12,10 +13,12 @@ import argparse
 from collections import defaultdict
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Mapping
 
 import numpy as np
 from rich.progress import Progress
 
+from tests.agreement import Told, agreement_plot, agreement_table, confidence_table, told
 from tests.conftest import ROOT, shared_folder
 from tests.truth import TrueStroke, Truth, read_truth
 from trainer.coaching.verdict import Cue
@@ -60,19 +63,25 @@ class Bench:
     strokes: int = 0
     clips: int = 0
     per_clip: list[str] = field(default_factory=list)
+    pairs: dict[str, list[tuple[float, float]]] = field(default_factory=lambda: defaultdict(list))
+    told: list[Told] = field(default_factory=list)
 
     def row(self, name: str, unit: str) -> Row:
         return self.rows.setdefault(name, Row(unit))
 
 
-def run_clip(path: Path, truth: Truth) -> tuple[list[Sighting], list[Finished], list[Cue]]:
-    """Everything the pipeline says of one clip."""
-    options = {"player__handedness": truth.handedness, "camera__view": truth.view}
+Run = tuple[list[Sighting], list[Finished], list[Cue], list[Mapping[str, float]]]
+
+
+def watch_clip(path: Path, truth: Truth, **more: str) -> Run:
+    """Everything the pipeline says of one clip: sightings, strokes, cues, and each stroke's events as told live."""
+    options = {"player__handedness": truth.handedness, "camera__view": truth.view, **more}
     settings = load([from_options(**options)])
     sees = watcher(settings)
     pipe = pipeline(settings, sees)
     source = Clip(path)
-    sightings, finished, cues = [], [], []
+    sightings, finished, cues, live = [], [], [], []
+    events: Mapping[str, float] = {}
     try:
         while (frame := source.read()) is not None:
             step = pipe.step(frame)
@@ -81,17 +90,26 @@ def run_clip(path: Path, truth: Truth) -> tuple[list[Sighting], list[Finished], 
                 cues.append(step.cue)
             if step.finished is not None:
                 finished.append(step.finished)
+                live.append(events)
+            events = step.moment.events or events
         last = pipe.finish()
         if last is not None:
             finished.append(last)
+            live.append(events)
     finally:
         source.close()
         sees.close()
-    return sightings, finished, cues
+    return sightings, finished, cues, live
 
 
-def compare(bench: Bench, truth: Truth, sightings: list[Sighting], finished: list[Finished], cues: list[Cue]) -> None:
+def run_clip(path: Path, truth: Truth) -> tuple[list[Sighting], list[Finished], list[Cue]]:
+    """The same without the live events."""
+    return watch_clip(path, truth)[:3]
+
+
+def compare(bench: Bench, truth: Truth, run: Run) -> None:
     """Adds one clip's errors."""
+    sightings, finished, cues, live = run
     bench.clips += 1
     name = truth.name
     if [f.record.kind for f in finished] != [s.kind for s in truth.strokes]:
@@ -102,8 +120,9 @@ def compare(bench: Bench, truth: Truth, sightings: list[Sighting], finished: lis
     if truth.view != "face-on":
         return
     rate = f"{truth.fps:.0f} fps"
-    for done, true in zip(finished, truth.strokes):
+    for done, true, events in zip(finished, truth.strokes, live):
         bench.strokes += 1
+        _methods(bench, done, events)
         for event, at in true.events.items():
             if at is None:
                 continue
@@ -117,9 +136,43 @@ def compare(bench: Bench, truth: Truth, sightings: list[Sighting], finished: lis
             unit = done.record.measures[measure].unit
             where = "" if measure != "hinge_change_deg" else " (tape)" if truth.tape else " (no tape)"
             bench.row(measure + where, unit).add(name, None if found is None else found - value)
+            sure = told(measure, done.record.measures[measure], value)
+            bench.told += [sure] if sure is not None else []
         _faults(bench, name, done, true)
         _cues(bench, name, truth, done, true, cues)
     _frames(bench, truth, sightings)
+
+
+def _methods(bench: Bench, done: Finished, live: Mapping[str, float]) -> None:
+    """Adds what two methods say of the same: the ball's leaving and the path, live and afterwards."""
+    record = done.record
+    for event in ("takeaway_s", "top_s", "impact_s", "settle_s", "look_s"):
+        after = record.events[event]  # type: ignore[index]
+        if event in live and after is not None:
+            bench.pairs[f"{event[:-2]}: live, zero-lag"].append((live[event], after))
+    later, impact = record.measures["impact_ball_later_s"].value, record.events["impact_s"]
+    if later is not None and impact is not None:
+        bench.pairs["impact: ball's leaving, putter's path"].append((impact + later, impact))
+
+
+def by_shaft(bench: Bench, clip: Path, truth: Truth, taped: list[Finished]) -> None:
+    """Sees a taped clip again by the bare shaft and adds what both say."""
+    bare = watch_clip(clip, truth, vision__putter="shaft")[1]
+    if len(bare) != len(taped):
+        return
+    for one, other in zip(taped, bare):
+        for name in ("hinge_change_deg", "back_cm", "through_cm"):
+            a, b = one.record.measures[name].value, other.record.measures[name].value
+            if a is not None and b is not None:
+                bench.pairs[f"{name}: tape, bare shaft"].append((a, b))
+        a, b = one.record.events["settle_s"], other.record.events["settle_s"]
+        if a is not None and b is not None:
+            bench.pairs["settle: tape, bare shaft"].append((a, b))
+
+
+def pair_unit(name: str) -> tuple[str, float]:
+    """Unit and factor of a pair of methods."""
+    return ("deg", 1.0) if "_deg" in name else ("cm", 1.0) if "_cm" in name else ("ms", 1000.0)
 
 
 def _faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
@@ -256,6 +309,7 @@ def main() -> None:
     parser.add_argument("--readme", action="store_true")
     parser.add_argument("--plots", type=Path)
     parser.add_argument("--only", default="")
+    parser.add_argument("--shaft-too", action="store_true")
     args = parser.parse_args()
     folders = args.folders or [shared_folder() / "clips"]
     clips = [
@@ -265,15 +319,21 @@ def main() -> None:
     with Progress(transient=True) as progress:
         for clip in progress.track(clips, description="clips"):
             truth = read_truth(clip.with_suffix(".json"))
-            compare(bench, truth, *run_clip(clip, truth))
+            run = watch_clip(clip, truth)
+            compare(bench, truth, run)
+            if args.shaft_too and truth.tape and truth.view == "face-on":
+                by_shaft(bench, clip, truth, run[1])
     text = table(bench)
     print(text)
     print("| clip | head turn RMSE while turning, deg | worst at rest, deg | what it is |\n|---|---|---|---|")
     print("\n".join(bench.per_clip))
+    print("\n" + agreement_table(bench.pairs, {name: pair_unit(name) for name in bench.pairs}))
+    print(confidence_table(bench.told))
     if args.out:
         args.out.write_text(text)
     if args.plots:
         plots(bench, args.plots)
+        agreement_plot(bench.pairs, args.plots / "agreement.png")
     if args.readme:
         into_readme(text)
 
