@@ -81,7 +81,13 @@ def tally(students: int, seed: int, spread: float, rounded_m: float) -> Tally:
 
 
 @pytest.mark.parametrize(
-    ("spread", "rounded_m"), [(GOOD_SPREAD_REPEATED, 0.1), (GOOD_SPREAD_MIXED, 0.1), (GOOD_SPREAD_MIXED, 0.5)]
+    ("spread", "rounded_m"),
+    [
+        (GOOD_SPREAD_REPEATED, 0.1),
+        (GOOD_SPREAD_MIXED, 0.1),
+        (GOOD_SPREAD_MIXED, 0.5),
+        (GOOD_SPREAD_MIXED, 1.0),  # single putts of 1 m then carry no more than "between 0.5 and 1.5 m"
+    ],
 )
 def test_after_15_putts_lengths_and_intervals_hold(spread: float, rounded_m: float) -> None:
     """Spreads of 43 good players (Karlsen and Nilsson 2008): 6.8 % repeated, 10.6 % mixed. 500 students each."""
@@ -91,9 +97,13 @@ def test_after_15_putts_lengths_and_intervals_hold(spread: float, rounded_m: flo
     assert found.held_one_putt == pytest.approx(LEVEL, abs=0.03)
 
 
-def test_paced_to_a_whole_metre() -> None:
-    """The coarsest pacing that still does; single putts of 1 m then carry no more than "between 0.5 and 1.5 m"."""
-    assert tally(300, 12, GOOD_SPREAD_MIXED, 1.0).within >= 0.90
+def test_rounding_is_not_taken_for_a_steady_hand() -> None:
+    """Putts paced to whole metres cannot show how small a spread is: the fit must not settle on none."""
+    rng = np.random.default_rng(4)
+    student = Student(2.4, 1.0)
+    coarse = [fit(practice(student, rng, 0.08, 1.0)).spread_share for _ in range(60)]
+    assert np.median([s.value for s in coarse]) == pytest.approx(0.08, rel=0.15)
+    assert np.mean([s.low <= 0.08 <= s.high for s in coarse]) >= 0.85
 
 
 def test_fit_is_fast() -> None:

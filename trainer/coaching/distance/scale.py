@@ -36,7 +36,7 @@ _SPEED_PRIOR_SD = 0.30
 # 13 % over an eightfold distance, about as much as it differs between tour players (11 %): our estimate.
 _EXPONENT_PRIOR = (1.0, 0.12)
 # Good players' distance varies by 6.8 to 10.6 %, half of that in speed; students vary more: wide.
-_NOISE_PRIOR = (math.log(0.055), 0.7)
+_NOISE_PRIOR = (math.log(0.055), 1.0)
 _PRIOR_SPEED_M_S = BALL_PUTTER_RATIO * steady_speed_m_s(TOUR_BACK_CM.mean, TOUR_IMPACT_S.mean)
 
 
