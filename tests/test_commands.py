@@ -394,7 +394,7 @@ def check_lines(out: str) -> dict[str, str]:
 @pytest.fixture
 def no_model(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
-        "trainer.vision.body.PoseBody", lambda: SimpleNamespace(find=lambda i: None, close=lambda: None)
+        "trainer.vision.body.PoseBody", lambda **_: SimpleNamespace(find=lambda i: None, close=lambda: None)
     )
 
 

@@ -25,7 +25,7 @@ def watcher(settings: Settings) -> Watcher:
         putter=settings.vision.putter,
         tape_colour=settings.vision.tape_colour,
     )
-    return Watcher(PoseBody(), options)
+    return Watcher(PoseBody(mirrored=options.handedness == "left"), options)
 
 
 def pipeline(

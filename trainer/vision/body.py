@@ -69,9 +69,14 @@ def _without_plotting() -> Iterator[None]:
 
 
 class PoseBody:
-    """MediaPipe 0.10.21 ``solutions.pose``, full model, one person. The model is inside the wheel: no download."""
+    """MediaPipe 0.10.21 ``solutions.pose``, full model, one person. The model is inside the wheel: no download.
 
-    def __init__(self) -> None:
+    mirrored: the model is shown the mirrored picture. Its errors are not the same to both sides (a left-hander's wrists and
+    elbows moved the arm-shaft angle by 2.5 deg); shown every left-hander as a right-hander it makes the same ones for both.
+    """
+
+    def __init__(self, mirrored: bool = False) -> None:
+        self._mirrored = mirrored
         os.environ.setdefault("GLOG_minloglevel", "3")
         os.environ.setdefault("TF_CPP_MIN_LOG_LEVEL", "3")
         with _quiet_stderr(), _without_plotting():
@@ -84,16 +89,26 @@ class PoseBody:
         import cv2
 
         height, width = image_bgr.shape[:2]
-        result = self._pose.process(cv2.cvtColor(image_bgr, cv2.COLOR_BGR2RGB))
+        picture = cv2.cvtColor(image_bgr, cv2.COLOR_BGR2RGB)
+        result = self._pose.process(cv2.flip(picture, 1) if self._mirrored else picture)
         if result.pose_landmarks is None:
             return None
         marks = result.pose_landmarks.landmark
-        return {
+        found = {
             n: np.array([marks[i].x * width, marks[i].y * height, marks[i].visibility]) for n, i in POSE_POINTS.items()
         }
+        return (
+            {_other_side(n): p * (-1, 1, 1) + (width - 1, 0, 0) for n, p in found.items()} if self._mirrored else found
+        )
 
     def close(self) -> None:
         self._pose.close()
+
+
+def _other_side(name: str) -> str:
+    """left_knee -> right_knee and the reverse; what has no side stays."""
+    side, _, part = name.partition("_")
+    return f"{'right' if side == 'left' else 'left'}_{part}" if side in ("left", "right") else name
 
 
 class RecordedBody:
