@@ -135,6 +135,15 @@ def test_the_putter_out_of_sight_for_a_third_of_a_second_is_bridged_by_the_hands
     assert confidence < watch(sightings(scene)).record.measures["forward_s"].confidence
 
 
+def test_a_putter_first_seen_in_the_backstroke_is_led_up_to_by_the_hands() -> None:
+    s = SimStroke(1.5, back_deg=12, through_deg=14, look_s=4.0)
+    scene = Scene((s,), 6.0)
+    whole = watch(sightings(scene)).record
+    record = watch(blind(sightings(scene), 0.0, s.top_s - 0.4)).record
+    for name in ("back_cm", "through_cm"):
+        assert record.measures[name].value == pytest.approx(whole.measures[name].value, abs=1.5)
+
+
 def test_nobody_for_a_while_in_the_stroke_is_no_stroke() -> None:
     s = SimStroke(1.5, look_s=5.0)
     frames = [

@@ -65,8 +65,8 @@ def _jumps(t: Floats, raw: Floats, takeaway_s: float) -> list[int]:
 def bridged(time_s: Floats, putter: Floats, hands: Floats) -> Floats:
     """The putter's places with gaps longer than BRIDGE_S filled by the hands' motion, enlarged as it is beside the gap.
 
-    Filled places join what was seen at the gap's ends: the difference there is shared out along the gap. Shorter gaps are left to
-    interpolation, and gaps that neither show to their end are left open.
+    Filled places join what was seen at the gap's ends: the difference there is shared out along the gap. A putter not
+    seen at first, or not to the end, is joined at the one end there is. Shorter gaps are left to interpolation.
     """
     out = putter.copy()
     missing = np.isnan(putter)
@@ -74,16 +74,18 @@ def bridged(time_s: Floats, putter: Floats, hands: Floats) -> Floats:
     stops = np.flatnonzero(missing & ~np.r_[missing[1:], False]) + 1
     for i, j in zip(starts, stops, strict=True):
         before, after = i - 1, j
-        if before < 0 or time_s[min(after, len(out) - 1)] - time_s[before] < ph.BRIDGE_S or np.isnan(hands[before]):
+        first, last = time_s[max(before, 0)], time_s[min(after, len(out) - 1)]
+        joins = [k for k in (before, after) if 0 <= k < len(out) and np.isfinite(hands[k])]
+        if last - first < ph.BRIDGE_S or not joins or (before >= 0 and joins[0] != before):
             continue
-        beside = (time_s > time_s[before] - MIX_S) & (time_s < time_s[min(after, len(out) - 1)] + MIX_S)
+        beside = (time_s > first - MIX_S) & (time_s < last + MIX_S)
         both = beside & np.isfinite(putter) & np.isfinite(hands)
         gain = ph.PUTTER_PER_HANDS
         if both.sum() >= LEAST_SAMPLES and np.ptp(hands[both]) > 1.0:
             gain = float(np.clip(np.polyfit(hands[both], putter[both], 1)[0], 1.0, 5.0))
         gap = np.arange(i, j)
-        filled = putter[before] + gain * (hands[gap] - hands[before])
-        if after < len(out) and np.isfinite(hands[after]):
+        filled = putter[joins[0]] + gain * (hands[gap] - hands[joins[0]])
+        if len(joins) == 2:
             off = putter[after] - putter[before] - gain * (hands[after] - hands[before])
             filled += off * (time_s[gap] - time_s[before]) / (time_s[after] - time_s[before])
         out[gap] = filled

@@ -31,6 +31,8 @@ LEARN_S, RELEARN_S = 0.06, 0.4
 ENOUGH_LOOKS = 7
 UNMEASURED_CONFIDENCE = 0.45  # while the shaft's length is only guessed from the legs
 FIRST_SIGMA_DEG = 0.5
+FAINT_LOOKS, FAINT_S = 3, 0.6  # so many looks within so long must find the same faint line
+FAINT_DEG, FAINT_BALLS = 0.8, 0.4  # the same: this near in direction, and at its foot in ball diameters
 
 
 @dataclass(slots=True)
@@ -64,6 +66,7 @@ class PutterTracker:
         self._address = PutterAddress(self._tape_wanted, self._hue_deg)
         self._track: _Track | None = None
         self._heads: deque[tuple[float, XY]] = deque(maxlen=6)
+        self._faint: deque[tuple[float, Ray]] = deque(maxlen=8)
         self._next_try_s = -math.inf
         self._next_look_s = -math.inf
 
@@ -121,15 +124,31 @@ class PutterTracker:
         if time_s < self._next_try_s:
             return None
         self._next_try_s = time_s + RETRY_S
-        ray = find_shaft(scene, image, hands, ball, seen_before=self._address.shaft.learned > 0)
-        if ray is None:
+        found = find_shaft(scene, image, hands, ball, seen_before=self._address.shaft.learned > 0)
+        if found is None or not (found.sure or self._found_again(scene, time_s, found.ray)):
             self.reason = "no shaft seen below the hands"
             return None
+        ray = found.ray
         tape = self._address.find_tape(scene, image, ray, 0.15 * scene.leg_px)
         _, offset = ray.measure(hands)
         turning = Turning(ray.angle_deg, FIRST_SIGMA_DEG)
         self._track = _Track(time_s, ray, hands, offset, turning, time_s)
         return self._answer(time_s, ray, self._head(scene, ray, tape), UNMEASURED_CONFIDENCE, tape)
+
+    def _found_again(self, scene: PutterScene, time_s: float, ray: Ray) -> bool:
+        """Whether enough looks by now have found this faint line."""
+        self._faint.append((time_s, ray))
+        length = self._address.length_px(scene)
+        x, y = ray.place(length)
+        alike = 0
+        for at_s, other in self._faint:
+            ox, oy = other.place(length)
+            near = (
+                abs(other.angle_deg - ray.angle_deg) < FAINT_DEG
+                and math.hypot(ox - x, oy - y) < FAINT_BALLS * scene.ball_px
+            )
+            alike += near and time_s - at_s < FAINT_S
+        return alike >= FAINT_LOOKS
 
     def _follow(
         self, scene: PutterScene, track: _Track, image: Any, time_s: float, hands: XY, ball: BallSeenImage | None

@@ -17,6 +17,10 @@ from trainer.vision.putter_tape import TapeSeen
 from trainer.vision.quick import inverse_2x2
 
 MIN_LIKENESS = 0.55
+# Before a ground as bright as itself the shaft hardly looks like one; what points right behind the ball may still be it, when
+# look after look finds the same line. On rendered pictures true lines there have a likeness of 0.13 and more.
+FAINT_LIKENESS = 0.10
+BEHIND_BALL = (0.25, 1.8)  # ball diameters from the ball's middle to the shaft's line, level with the ball
 NEAR_LEGS, FAR_LEGS = 0.28, 0.95  # where a shaft must show, below the hands
 HANDS_SIGMA_PX = 1.6  # of the wrists' middle about its usual place beside the shaft (measured on rendered clips)
 HANDS_SHARE = 0.22  # of the way from wrists to head that hands and grip hide
@@ -32,31 +36,57 @@ class ShaftFit:
     confidence: float
 
 
-def find_shaft(scene: PutterScene, image: Any, hands: XY, ball: BallSeenImage | None, seen_before: bool) -> Ray | None:
+@dataclass(frozen=True, slots=True)
+class Found:
+    """ray: level with the hands; sure: it looks like a shaft by itself, else only like one that points to the ball."""
+
+    ray: Ray
+    sure: bool
+
+
+def find_shaft(
+    scene: PutterScene, image: Any, hands: XY, ball: BallSeenImage | None, seen_before: bool
+) -> Found | None:
     """The shaft below the hands, without knowing where it was; None when nothing looks like one.
 
     seen_before: the plate has been seen clear of the putter, so that what differs from it may be the putter.
     """
     part = np.ascontiguousarray(scene.part(image))
+    resting = ball if ball is not None and ball.at_rest and scene.face_on else None
     toward = None
     if ball is not None and ball.at_rest:
         toward = math.degrees(math.atan2(ball.x - hands[0], max(1.0, ball.y - hands[1])))
-    found = _best_of_fan(scene, part, scene.plate.thin_things(image), hands, toward, by_likeness=True)
-    if found is None and seen_before:
+    thin = scene.plate.thin_things(image)
+    found = _best_of_fan(scene, part, thin, hands, toward, by_likeness=True, ball=resting)
+    if (found is None or not found.sure) and seen_before:
         clean = scene.plate.picture.astype(np.uint8)
         different = cv2.transform(cv2.absdiff(part, clean), np.full((1, 3), 0.5, np.float32))
-        found = _best_of_fan(scene, part, different, hands, None, by_likeness=False)
-    return None if found is None else scene.world_ray(found)
+        found = _best_of_fan(scene, part, different, hands, None, by_likeness=False) or found
+    return None if found is None else Found(scene.world_ray(found.ray), found.sure)
+
+
+def _behind(scene: PutterScene, ray: Ray, ball: BallSeenImage) -> bool:
+    """Whether the line passes the ball where a putter head behind it would let it pass."""
+    x, y = scene.local((ball.x, ball.y))
+    aside = ray.x + (y - ray.y) * math.tan(math.radians(ray.angle_deg)) - x
+    return BEHIND_BALL[0] < abs(aside) / ball.diameter_px < BEHIND_BALL[1]
 
 
 def _best_of_fan(
-    scene: PutterScene, part: Any, shown: Any, hands: XY, toward: float | None, by_likeness: bool
-) -> Ray | None:
+    scene: PutterScene,
+    part: Any,
+    shown: Any,
+    hands: XY,
+    toward: float | None,
+    by_likeness: bool,
+    ball: BallSeenImage | None = None,
+) -> Found | None:
     leg, unit = scene.leg_px, scene.unit
     near, far = NEAR_LEGS * leg, FAR_LEGS * leg
     aside = 0.065 * leg
     here = scene.local(hands)
     best: tuple[float, Ray] | None = None
+    faint: tuple[float, Ray] | None = None
     for ray in search_fan(shown, here, (near, far), aside, toward):
         start = Ray(*ray.place(near), ray.angle_deg)
         level = evidence(part, scene.plate, start, 0.0, far - near, int(10 * unit) + 1)
@@ -73,9 +103,17 @@ def _best_of_fan(
         else:
             rank, limit = fit.share * min(1.0, fit.mass / 40.0), 0.5
         rank -= 0.1 * abs(x) / aside
-        if rank > limit and abs(x) < aside and (best is None or rank > best[0]):
-            best = (rank, Ray(*fine.place(s), fine.angle_deg))
-    return None if best is None else best[1]
+        if abs(x) >= aside:
+            continue
+        level_with_hands = Ray(*fine.place(s), fine.angle_deg)
+        if rank > limit and (best is None or rank > best[0]):
+            best = (rank, level_with_hands)
+        behind = ball is not None and rank > FAINT_LIKENESS and _behind(scene, fine, ball)
+        if behind and (faint is None or rank > faint[0]):
+            faint = (rank, level_with_hands)
+    if best is not None:
+        return Found(best[1], True)
+    return None if faint is None else Found(faint[1], False)
 
 
 def fit_shaft(
