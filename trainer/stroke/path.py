@@ -15,6 +15,7 @@ from trainer.stroke.signals import rough_cm_per_px
 FINE_HZ = 12.0  # cut-off for places
 PUTTER_SHARE = 0.6  # of the samples that must show the putter; else the hands stand in for all of it
 LEAST_SAMPLES = 8
+HANDS_HZ = 5.0  # the hands' noise, enlarged, would look like a putter that does not come to rest
 MIX_S = 0.6  # the hands' share of the putter's motion is learnt from so much on either side of a gap
 
 
@@ -45,7 +46,9 @@ def path_of(signals: Signals, takeaway_s: float) -> Path | None:
     for k in _jumps(t, raw, takeaway_s):
         raw[: k + 1] += raw[k + 1] - raw[k]  # found anew at address: what came before is moved to where it is now
     if source == "putter":
-        raw = bridged(t, raw, signals["hands_along_px"] * scale)
+        hands = signals["hands_along_px"] * scale
+        calm = smooth(t, hands, HANDS_HZ) if np.isfinite(hands).sum() >= LEAST_SAMPLES else hands
+        raw = bridged(t, raw, np.where(np.isfinite(hands), calm, np.nan))
     at = (t >= takeaway_s - 0.4) & (t <= takeaway_s - 0.1) & np.isfinite(raw)
     if not at.any():
         at = np.isfinite(raw) & (t < takeaway_s)
