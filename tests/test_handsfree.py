@@ -222,6 +222,8 @@ def test_a_distance_drill_shows_how_far_back_marks_the_floor_and_keeps_the_putts
     assert len(kept) == 6
     assert sorted(k.putt.target_m for k in kept[:4]) == [2.0, 2.0, 5.0, 5.0]
     assert all(k.putt.ball_speed_m_s is not None and k.stroke_id is not None for k in kept)
+    lasts = {view.drill.last for view in display.views if view.drill is not None and not view.drill.silent}
+    assert sum("by ball speed" in last for last in lasts) >= 3
     assert said.count("by ball speed") == 4  # of the silent test nothing is told until it is over
     assert "distance: 6 putts" in said
     assert "rhythm: " in said

@@ -9,7 +9,7 @@ from trainer.coaching.distance.chart import TRAIL_FOOT_CM, cell, mark_behind_bal
 from trainer.coaching.distance.ladder import lag_score, place
 from trainer.coaching.distance.measure import Green
 from trainer.coaching.distance.putt import Putt, checked
-from trainer.coaching.distance.rhythm import rhythm
+from trainer.coaching.distance.rhythm import Rhythm, rhythm
 from trainer.coaching.distance.scale import Scale, fit
 from trainer.coaching.distance.seen import by_speed, frames_per_s, putt_of
 from trainer.coaching.distance.units import Unit, shown
@@ -81,6 +81,31 @@ class DrillDistance:
         miss = putt.rolled_m / target - 1.0
         return f"{shown(putt.rolled_m, self.unit, 1)} for {shown(target, self.unit, 1)} ({miss:+.0%}, by ball speed): {where}"
 
+    def in_short(self) -> str:
+        """Spread and rhythm of this drill's putts in a few words, as far as they can be told."""
+        said = []
+        if self.putts and (spread := lag_score([putt for putt, _ in self.putts]).spread) is not None:
+            said.append(f"distance spread {spread.value:.0%}")
+        try:
+            steady = self._rhythm().steady
+        except UsageError:  # too few, or all to one distance
+            steady = None
+        if steady is not None:
+            said.append("same rhythm" if steady else "the rhythm changed")
+        return ", ".join(said)
+
+    def _timed(self) -> list[tuple[float, float, float]]:
+        """(whole time, distance, frame rate) of the putts whose times were seen."""
+        return [
+            (p.back_s + p.to_impact_s, p.target_m or p.rolled_m, fps)
+            for p, fps in self.putts
+            if p.back_s is not None and p.to_impact_s is not None
+        ]
+
+    def _rhythm(self) -> Rhythm:
+        timed = self._timed()
+        return rhythm([t for t, *_ in timed], [d for _, d, _ in timed], min((fps for *_, fps in timed), default=30.0))
+
     def ends(self) -> list[str]:
         """Lag score and rhythm of this drill's putts, or what is missing."""
         out = []
@@ -93,13 +118,7 @@ class DrillDistance:
                 f"distance: {lag.putts} putts, on average {lag.mean.value:+.0%}{spread}, {lag.in_window:.0%} in the window"
             )
             out.append(lag.context())
-            timed = [
-                (p.back_s + p.to_impact_s, p.target_m or p.rolled_m, fps)
-                for p, fps in self.putts
-                if p.back_s is not None and p.to_impact_s is not None
-            ]
-            rates = min((fps for *_, fps in timed), default=30.0)
-            out.append("rhythm: " + rhythm([t for t, *_ in timed], [d for _, d, _ in timed], rates).line())
+            out.append("rhythm: " + self._rhythm().line())
         except UsageError as error:
             out.append(f"{error.where}: {error.what}" + (f" ({error.todo})" if error.todo else ""))
         return out

@@ -88,6 +88,7 @@ class DrillKeeper:
         self._told = False
         self._told_marks = 0
         self._news: Sign | None = None
+        self._last = ""
 
     @property
     def session(self) -> int | None:
@@ -130,17 +131,22 @@ class DrillKeeper:
             return None
         putt, why = self.distance.putt(record, target)
         if putt is None:
-            say(f"distance not known: {why}")
-            return None
-        line = self.distance.keep(putt, record, self._store.newest(self._session), now)
-        if self.run.stage == "block":
+            line = f"distance not known: {why}"
+        else:
+            line = self.distance.keep(putt, record, self._store.newest(self._session), now)
+        told = record.meta.get(TOLD) == "yes"
+        self._last = line if told else ""
+        if told or putt is None:
             say(line)
-        return putt.rolled_m
+        return putt.rolled_m if putt is not None else None
 
     def _over(self) -> Sign:
         """What is shown when the block, or all of it, is over."""
         if self.run.stage == "done" and self.run.drill.block.silent_strokes:
-            return Sign(words.stroke_line(self.run), words.done_line(self.run), "good" if self.run.passed else "plain")
+            detail = words.done_line(self.run)
+            if self.distance is not None and (short := self.distance.in_short()):
+                detail = f"{detail}; {short}"
+            return Sign(words.stroke_line(self.run), detail, "good" if self.run.passed else "plain")
         large, small = words.block_words(self.run)
         return Sign(large, small, "plain")
 
@@ -157,6 +163,7 @@ class DrillKeeper:
             words.next_line(run, self._names.get(follows, follows) or None),
             words.silent(run),
             aim.words if aim is not None else length,
+            self._last,
             aim.behind_cm
             if aim is not None
             else mark_behind_ball_cm(run.length_cm)

@@ -24,6 +24,7 @@ SMALL_LETTERS = 0.027
 FOOTER = 0.055
 HINT = 0.055
 MOTTO = "Hold, then look"
+LEAST_DIAL = 0.19
 SURE_HEAD = 0.25
 KEYS = "Q quit   Space pause   M mute   T theme   K keep"
 
@@ -116,7 +117,8 @@ class Board:
             under = self._pg.Rect(box.left, top, box.width, box.bottom - top)
             top = practice_paint.drill_lines(self._brush, on, under, view.drill, view.mark, theme)
             top += round(0.015 * height)
-            if view.drill.silent:  # the dial would tell when the head turned
+            # In a silent test the dial would tell when the head turned; under many lines there is no room for it.
+            if view.drill.silent or box.bottom - top < LEAST_DIAL * height:
                 return
         self._head(on, self._pg.Rect(box.left, top, box.width, box.bottom - top), view, theme)
 

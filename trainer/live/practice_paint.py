@@ -39,7 +39,7 @@ def drill_lines(brush: Brush, on: Surface, box: Any, drill: DrillView, mark: Flo
     else:
         y = brush.text(on, drill.stroke, (box.left, y), size, theme.text, width=box.width).bottom
     unknown = f"no mark on the floor: {mark.reason}" if mark is not None and mark.reason else ""
-    for line in (drill.tally, drill.follows, unknown):
+    for line in (drill.last, drill.tally, drill.follows, unknown):
         if line:
             y = brush.text(on, line, (box.left, y), LINE_LETTERS * height, theme.soft, width=box.width).bottom
     return int(y)

@@ -52,9 +52,9 @@ class ReplayView:
 
 @dataclass(frozen=True)
 class DrillView:
-    """A drill under way, in words. stroke, tally, follows: lines; silent: its test, of which nothing is told; distance:
-    how far back for the next putt; mark_cm: that place behind the ball, label: what is written at it, None: no mark;
-    news: a sign for what is over, shown after the result.
+    """A drill under way, in words. stroke, tally, follows: lines; silent: its test, of which nothing is told;
+    distance: how far back for the next putt; last: how far the last one ran; mark_cm: that place behind the ball,
+    label: what is written at it, None: no mark; news: a sign for what is over, shown after the result.
     """
 
     stroke: str
@@ -62,6 +62,7 @@ class DrillView:
     follows: str = ""
     silent: bool = False
     distance: str = ""
+    last: str = ""
     mark_cm: float | None = None
     label: str = ""
     news: Sign | None = None
