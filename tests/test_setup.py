@@ -207,6 +207,27 @@ def test_blur_widens_the_sharpest_edges_whatever_the_noise() -> None:
         assert edge_width_px(blurred) > 8.0
 
 
+def test_a_camera_set_level_by_hand_is_believed_on_bare_ground() -> None:
+    image = np.full_like(picture("s02"), 128)
+    x, y = (round(v) for v in truths()["s02"]["ball_px"])
+    image[y - 12 : y + 12, x - 12 : x + 12] = picture("s02")[y - 12 : y + 12, x - 12 : x + 12]
+
+    def level_line(**options: Any) -> tuple[Line, SetupWatch]:
+        watch = SetupWatch(Still(points("s02"), image), height_cm=170.0, **options)
+        steps = [watch.step(Frame(k, k / 30, image)) for k in range(40)]
+        return next(one for one in steps[-1].lines if one.name == "level"), watch
+
+    without, _ = level_line()
+    assert without.state == "look"
+    assert "--level" in without.todo
+    told, watch = level_line(level=True)
+    assert told.state == "ok"
+    assert watch.stand is not None
+    assert watch.stand.confidence == 1.0
+    assert watch.stand.camera.roll_deg == 0.0
+    assert watch.stand.camera.view == "down-the-line"
+
+
 # --- remembered
 
 

@@ -53,6 +53,7 @@ def posture(folder: Path | None, /, **options: Any) -> int:
 @click.option("--clip", metavar="FILE", type=click.Path(path_type=Path), help="A clip in place of the camera.")
 @_HAND
 @_VIEW
+@click.option("--level", is_flag=True, help="You have set the camera level by hand; remembered with it.")
 @_NO_WINDOW
 @click.pass_obj
 def setup(folder: Path | None, /, **options: Any) -> int:

@@ -31,8 +31,11 @@ def run_setup(
     handedness: Handedness | None,
     view: View | None,
     window: bool,
+    level: bool = False,
 ) -> int:
-    """Exit code 0 when all was well in the end, 2 when something is left to mend."""
+    """level: the user has set the camera level by hand, once; it is remembered with the camera.
+
+    Exit code 0 when all was well in the end, 2 when something is left to mend."""
     if camera is not None and clip is not None:
         raise UsageError("a camera and a clip at once", "--camera, --clip", "give one of them")
     found = setup(data_folder, student, camera__source=camera_source(camera))
@@ -56,7 +59,7 @@ def run_setup(
         body = PoseBody()
         opened.callback(body.close)
         watch = SetupWatch(
-            body, view, handedness, settings.player.height_cm, settings.camera.fps, settings.vision.tape_colour
+            body, view, handedness, settings.player.height_cm, settings.camera.fps, settings.vision.tape_colour, level
         )
 
         def step(frame: Frame) -> tuple[object, str | None]:

@@ -133,7 +133,7 @@ def _level(facts: Facts) -> Line:
             "level",
             "look",
             "nothing straight in the picture",
-            "set it level by eye, or bring an edge of a wall or mat into view",
+            "set it level and say --level, or bring the edge of a wall into view",
         )
     roll = facts.roll_deg
     if abs(roll) > LEVEL_DEG:

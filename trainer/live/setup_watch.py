@@ -20,7 +20,7 @@ from trainer.live.setup_lines import Facts, Line, lines
 from trainer.vision.ball import BallFinder, leg_length_px
 from trainer.vision.body import Array, BodyTracker
 from trainer.vision.camera_tilt import TiltSeen
-from trainer.vision.perspective import focal_px
+from trainer.vision.perspective import CameraView, focal_px
 from trainer.vision.putter import PutterTracker
 from trainer.vision.sighting import Frame, Handedness, View
 
@@ -46,7 +46,11 @@ class SetupStep:
 
 
 class SetupWatch:
-    """``step`` every frame in order. told_view, told_hand: as the user said, None to have them proposed."""
+    """``step`` every frame in order.
+
+    told_view, told_hand: as the user said, None to have them proposed; level: the user set the camera level, which is believed
+    rather than what the picture shows.
+    """
 
     def __init__(
         self,
@@ -56,6 +60,7 @@ class SetupWatch:
         height_cm: float | None = None,
         asked_fps: float = 30.0,
         tape_colour: str = "auto",
+        level: bool = False,
     ) -> None:
         self._body, self._height_cm = body, height_cm
         self._facts = Facts(
@@ -64,6 +69,7 @@ class SetupWatch:
         self._points: deque[dict[str, Array]] = deque(maxlen=STEADY_FRAMES)
         self._stamps: deque[float] = deque(maxlen=60)
         self._ball, self._putter = BallFinder(), PutterTracker("auto", tape_colour)
+        self._level = level
         self._stand: TiltSeen | None = None
         self._stand_at = self._looked_at = self._tick_at = -np.inf
         self._shown: dict[str, tuple[Line, Line, float]] = {}  # name -> shown, newest, since when the newest state
@@ -125,7 +131,11 @@ class SetupWatch:
         facts = replace(facts, ball=ball is not None, putter=putter.source if putter is not None else None)
         if len(self._points) < STEADY_FRAMES:
             return facts
-        due = self._stand is None or frame.time_s - self._stand_at >= STAND_AGAIN_S
+        if self._level and (self._stand is None or self._stand.camera.view != facts.view):
+            columns, rows = frame.image.shape[1], frame.image.shape[0]
+            straight = CameraView(focal_px(rows), (columns / 2, rows / 2), facts.view)
+            self._stand = TiltSeen(straight, 1.0, 0.0, 0.0)
+        due = not self._level and (self._stand is None or frame.time_s - self._stand_at >= STAND_AGAIN_S)
         known = None if due else self._stand
         seen = address_seen(calm, frame.image, facts.view, hand, ball, self._height_cm, stand=known)
         if due:
