@@ -1,0 +1,183 @@
+"""Each measure of a stroke against values worked out by hand from a motion that can be written down in one line.
+
+The putter head lies at 0 until 1.5 s, goes back 24 cm along half a cosine in 0.6 s, waits 0.1 s, comes forward under steady
+acceleration in 0.3 s (impact at 2.5 s with 2 x 24 / 0.3 = 160 cm/s) and runs out under steady slowing in 0.4 s, which takes it
+160 x 0.4 / 2 = 32 cm through, at rest at 2.9 s. Its speed falls under 5 cm/s at 2.9 - 5 / 400 = 2.8875 s.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from trainer.stroke.build import build_record
+from trainer.stroke.record import SIGNAL_NAMES, Floats, Signals, StrokeRecord
+
+T = np.arange(0.0, 6.0, 1 / 120)
+CM = 0.4  # a pixel, in both planes
+ROUGH: Any = {"takeaway_s": 1.56, "top_s": 2.15, "impact_s": 2.5, "finish_s": 2.88, "settle_s": 2.89}
+HANDS = 0.42  # of the putter's way
+
+
+def ramp(start_s: float, end_s: float, to: float) -> Floats:
+    """0 before, to after, straight between."""
+    return np.interp(T, [start_s, end_s], [0.0, to])
+
+
+def smooth_ramp(start_s: float, end_s: float, to: float) -> Floats:
+    """The same with soft ends: half a cosine."""
+    return to * (1 - np.cos(np.pi * np.clip((T - start_s) / (end_s - start_s), 0, 1))) / 2
+
+
+def path() -> Floats:
+    back = -smooth_ramp(1.5, 2.1, 24.0)
+    forward = -24.0 * (1 - np.clip((T - 2.2) / 0.3, 0, 1) ** 2)
+    u = np.clip(T - 2.5, 0, 0.4)
+    return np.where(T < 2.2, back, np.where(T < 2.5, forward, 160 * u - 200 * u * u))
+
+
+def stroke(**columns: Floats) -> StrokeRecord:
+    """The motion above, with some columns (cm or deg, names without _px) in place of the plain ones."""
+    x = path()
+    plain: dict[str, Floats | float] = {
+        "putter_along": x, "putter_up": 0.0, "hands_along": HANDS * x, "hands_up": 75.0,
+        "lead_wrist_along": HANDS * x, "lead_wrist_up": 78.0, "lead_elbow_along": HANDS * x, "lead_elbow_up": 104.0,
+        "lead_shoulder_along": HANDS * x, "lead_shoulder_up": 135.0, "trail_shoulder_along": HANDS * x - 36,
+        "trail_shoulder_up": 135.0, "lead_knee_along": 14.0, "lead_knee_up": 45.0, "lead_hip_along": 12.0,
+        "lead_hip_up": 88.0, "trail_hip_along": -18.0, "trail_hip_up": 88.0, "lead_ankle_along": 16.0, "lead_ankle_up": 8.0,
+        "trail_ankle_along": -20.0, "trail_ankle_up": 8.0, "head_along": 0.0, "head_up": 155.0, "shaft_deg": 0.0,
+        "head_turn_deg": 0.0,
+    }  # fmt: skip
+    given = {**plain, **columns}
+    full = {n: np.full(len(T), np.nan) for n in SIGNAL_NAMES}
+    for name, value in given.items():
+        angle = name.endswith("_deg")
+        full[name if angle else f"{name}_px"] = np.zeros(len(T)) + (value if angle else np.asarray(value) / CM)
+    for name in ("putter_conf", "hands_conf", "forearm_conf", "head_turn_conf", "putter_by_tape"):
+        full[name] = np.ones(len(T))
+    full["ball_cm_per_px"] = full["body_cm_per_px"] = np.full(len(T), CM)
+    full["ball_diameter_px"] = np.full(len(T), 4.267 / CM)
+    made = build_record(Signals(T, np.arange(len(T)), full), ROUGH)
+    assert made is not None
+    return made
+
+
+def value(record: StrokeRecord, name: str) -> float:
+    found = record.measures[name].value
+    assert found is not None, record.measures[name].reason
+    return found
+
+
+def test_events() -> None:
+    """5 mm: 12 (1 - cos pi u) = 0.5 at u = 0.0922, 0.0553 s after 1.5. The middle of the dwell from 2.1 to 2.2."""
+    events = stroke().events
+    assert events["takeaway_s"] == pytest.approx(1.5553, abs=0.003)
+    assert events["top_s"] == pytest.approx(2.15, abs=0.008)
+    assert events["impact_s"] == pytest.approx(2.5, abs=0.001)
+    assert events["settle_s"] == pytest.approx(2.8875, abs=0.004)
+    assert events["finish_s"] == pytest.approx(2.9, abs=0.015)
+    assert events["look_s"] is None
+
+
+def test_times_and_tempo() -> None:
+    """Tempo from the start of the motion: (2.15 - 1.5) / (2.5 - 2.15) = 1.857."""
+    record = stroke()
+    assert value(record, "backstroke_s") == pytest.approx(2.15 - 1.5553, abs=0.01)
+    assert value(record, "forward_s") == pytest.approx(0.35, abs=0.008)
+    assert value(record, "tempo_ratio") == pytest.approx(1.857, abs=0.06)
+
+
+def test_hold_and_early_look() -> None:
+    """100 deg/s from 4.0 s: 12 deg at 4.12 s, 1.2325 s after rest. From 2.6 s: 12 deg at 2.72 s, 0.1675 s before it."""
+    held = stroke(head_turn_deg=ramp(4.0, 4.5, 50.0))
+    assert value(held, "hold_s") == pytest.approx(1.2325, abs=0.005)
+    assert held.measures["early_by_s"].value is None
+    early = stroke(head_turn_deg=ramp(2.6, 3.1, 50.0))
+    assert value(early, "early_by_s") == pytest.approx(0.1675, abs=0.005)
+    assert early.measures["hold_s"].value is None
+
+
+def test_lengths() -> None:
+    record = stroke()
+    assert value(record, "back_cm") == pytest.approx(24.0, abs=0.1)
+    assert value(record, "through_cm") == pytest.approx(32.0, abs=0.1)
+    assert value(record, "recoil_cm") == pytest.approx(0.0, abs=0.05)
+
+
+def test_recoil() -> None:
+    """4 cm back within 0.3 s, from 0.05 s after the end; the same from 0.8 s after it is brought back on purpose."""
+    assert value(stroke(putter_along=path() - smooth_ramp(2.95, 3.25, 4.0)), "recoil_cm") == pytest.approx(4.0, abs=0.1)
+    assert value(stroke(putter_along=path() - smooth_ramp(3.7, 4.0, 4.0)), "recoil_cm") == pytest.approx(0.0, abs=0.05)
+
+
+def test_speeds() -> None:
+    """Back: half a cosine's peak, pi/2 x 24 / 0.6 = 62.8 cm/s. Hands at HANDS of it all. The filter rounds the peak at impact."""
+    record = stroke()
+    assert value(record, "back_peak_cm_s") == pytest.approx(62.8, rel=0.02)
+    assert value(record, "putter_impact_cm_s") == pytest.approx(160.0, rel=0.12)
+    assert value(record, "putter_peak_cm_s") == pytest.approx(160.0, rel=0.12)
+    ratio = value(record, "hands_impact_cm_s") / value(record, "putter_impact_cm_s")
+    assert ratio == pytest.approx(HANDS, rel=0.01)
+    assert value(record, "hands_peak_cm_s") / value(record, "putter_peak_cm_s") == pytest.approx(HANDS, rel=0.01)
+
+
+def test_hands_that_stop_and_hands_that_go_on() -> None:
+    """Going along with the putter their shares of the impact speed are the same: 0.6 where the putter's is still over 0.6.
+
+    Stopped 0.05 s after impact they are far under 0.3 while the putter, at 0.6 of its speed after 0.16 s, goes on.
+    """
+    assert value(stroke(), "hands_to_putter_stop") == pytest.approx(0.6, abs=0.06)
+    x = path()
+    stopped = HANDS * np.where(T < 2.5, x, 160 * np.minimum(T - 2.5, 0.025))
+    assert value(stroke(hands_along=stopped), "hands_to_putter_stop") < 0.3
+
+
+def test_head() -> None:
+    """The largest change from takeaway to rest, by the head's middle; turn with its sign."""
+    sways = stroke(head_along=smooth_ramp(2.4, 2.7, -2.0), head_up=155 + smooth_ramp(2.4, 2.7, 1.5))
+    assert value(sways, "sway_cm") == pytest.approx(-2.0, abs=0.03)
+    assert value(sways, "lift_cm") == pytest.approx(1.5, abs=0.03)
+    assert value(stroke(head_turn_deg=smooth_ramp(2.3, 2.6, 7.0)), "head_turn_deg") == pytest.approx(7.0, abs=0.1)
+    after = stroke(head_along=smooth_ramp(3.4, 3.8, 5.0))
+    assert value(after, "sway_cm") == pytest.approx(0.0, abs=0.03)
+
+
+@pytest.mark.parametrize("deg", [15.0, -9.0])
+def test_arm_and_shaft(deg: float) -> None:
+    """The arm hangs straight down; the shaft turns on by deg between impact and rest, + with the head past the hands."""
+    turns = stroke(shaft_deg=smooth_ramp(2.52, 2.82, deg))
+    assert value(turns, "hinge_change_deg") == pytest.approx(deg, abs=0.3)
+
+
+def test_the_arm_counts_as_much_as_the_shaft() -> None:
+    """The wrist 5 cm on from the middle of the upper arm, which is 119.5 - 78 = 41.5 cm above: 6.87 deg the other way."""
+    wrist = HANDS * path() + smooth_ramp(2.52, 2.82, 5.0)
+    bent = -math.degrees(math.atan(5.0 / 41.5))
+    assert value(stroke(lead_wrist_along=wrist), "hinge_change_deg") == pytest.approx(bent, abs=0.2)
+
+
+def test_half_the_scale_halves_lengths_and_no_angle() -> None:
+    x = path() / 2
+    half = stroke(putter_along=x, hands_along=HANDS * x)
+    assert value(half, "back_cm") == pytest.approx(12.0, abs=0.1)
+    assert value(half, "through_cm") == pytest.approx(16.0, abs=0.1)
+    assert value(half, "tempo_ratio") == pytest.approx(1.857, abs=0.06)
+
+
+def test_hands_past_the_lead_leg() -> None:
+    """At the finish the hands are at HANDS x 32 = 13.44 cm, the lead ankle at 16 cm."""
+    record = stroke()
+    assert value(record, "hands_past_leg_cm") == pytest.approx(13.44 - 16.0, abs=0.1)
+    more = value(stroke(hands_along=HANDS * path() + smooth_ramp(2.5, 2.8, 4.0)), "hands_past_leg_cm")
+    assert more - value(record, "hands_past_leg_cm") == pytest.approx(4.0, abs=0.1)
+
+
+def test_unseen_is_none_with_a_reason() -> None:
+    nothing = np.full(len(T), np.nan)
+    blind = stroke(head_turn_deg=nothing, head_along=nothing, head_up=nothing)
+    for name in ("head_turn_deg", "sway_cm", "lift_cm", "hold_s"):
+        assert blind.measures[name].value is None
+        assert blind.measures[name].reason
