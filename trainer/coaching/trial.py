@@ -44,6 +44,8 @@ class Trial:
         self._limits: Limits | None = None
         self._looks: list[Look] = []
         self._found: dict[str, list[Fault | None]] = {}
+        self._axes: dict[str, tuple[float | None, ...]] = {}
+        self.version = dict.fromkeys(FAULT_NAMES, 0)  # grows when what a limit calls is worked out anew
         self.judge(limits)
 
     @property
@@ -57,9 +59,11 @@ class Trial:
         changed = {name for name in FAULT_NAMES if before is None or getattr(before, name) != getattr(limits, name)}
         if "early_look" in changed:
             self._looks = [basis.look(limits) for basis in self._basis]
+            self._axes.pop("short_hold", None)
             changed |= set(BY_LOOK)
         for name in changed:
             rule = RULES[name]
+            self.version[name] += 1
             self._found[name] = [rule(b, limits, s) for b, s in zip(self._basis, self._looks, strict=True)]
         self._limits = limits
 
@@ -75,14 +79,22 @@ class Trial:
     def row(self, name: str) -> Row:
         """How one limit fares."""
         places = tuple(i for i, fault in enumerate(self._found[name]) if fault is not None)
-        judged = sum(self.on_axis(name, i) is not None for i in range(len(self.records)))
-        return Row(name, places, judged)
+        return Row(name, places, sum(value is not None for value in self.axis(name)))
 
-    def on_axis(self, name: str, i: int) -> float | None:
-        """The stroke's value on the limit's own axis, for drawing; None where it was not seen, or not surely.
+    def axis(self, name: str) -> tuple[float | None, ...]:
+        """Every stroke's value on the limit's own axis, for drawing; None where it was not seen, or not surely.
 
         The hold is that by the limit for the look; below 0 the look came before the settle.
         """
+        if name not in self._axes:
+            self._axes[name] = tuple(self._on_axis(name, i) for i in range(len(self.records)))
+        return self._axes[name]
+
+    def on_axis(self, name: str, i: int) -> float | None:
+        """One stroke's."""
+        return self.axis(name)[i]
+
+    def _on_axis(self, name: str, i: int) -> float | None:
         record = self.records[i]
         if name == "short_hold":
             head = record.measures.get("head_turn_deg")

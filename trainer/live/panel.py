@@ -18,6 +18,8 @@ from trainer.settings.limits import FAULT_NAMES, Limit, Limits
 SIZE = (1280, 820)
 LEFT, TOP, ROW = 24, 100, 96
 SIDE = 440  # px of the right column
+MARGIN = 5  # px about the strokes, for marks at the ends
+LIST_EVERY_S = 0.2  # the list follows a moving slider so often: its widgets are slow
 SLIDER, SLIDER_FOOT = 22, 34  # height; from its top to the row's end
 FRAME_S = 1 / 30
 HINT = "Move a limit: dots are strokes within it, crosses would be called. Click a stroke to see it."
@@ -57,6 +59,8 @@ class Panel:
         width, height = self._surface.get_size()
         self._manager = gui.UIManager((width, height))
         self._manager.get_theme().load_theme(widget_theme(self._theme))
+        self._strips: dict[str, Any] = {}
+        self._list_due_s: float | None = None
         self._left_width = width - SIDE - 3 * LEFT
         self._row = min(ROW, (height - TOP - 30) // len(FAULT_NAMES))
         self.sliders: dict[str, Any] = {}
@@ -95,6 +99,7 @@ class Panel:
         """The widgets after what they show has changed."""
         state = self.state
         if not keep_list:
+            self._list_due_s = None
             self._items = {state.item(i): i for i in state.listed()}
             self.list.set_item_list(list(self._items))
         play: Any = self.buttons["play this stroke"]
@@ -122,8 +127,8 @@ class Panel:
         self._manager.process_events(event)
         if event.type == gui.UI_HORIZONTAL_SLIDER_MOVED:
             name = _key_of(self.sliders, event.ui_element)
-            if name is not None and self.state.move(name, value=float(event.value)):
-                self._refresh()
+            if name is not None and self.state.move(name, value=float(event.value)) and self._list_due_s is None:
+                self._list_due_s = LIST_EVERY_S
         elif event.type in (gui.UI_CHECK_BOX_CHECKED, gui.UI_CHECK_BOX_UNCHECKED):
             name = _key_of(self.switches, event.ui_element)
             if name is not None and self.state.move(name, on=event.type == gui.UI_CHECK_BOX_CHECKED):
@@ -164,8 +169,8 @@ class Panel:
             limit: Limit = getattr(self.state.limits, name)
             near = [
                 (abs(box.left + _share(place, limit) * box.width - at[0]), i)
-                for i in range(len(self.state.strokes))
-                if (place := self.state.trial.on_axis(name, i)) is not None
+                for i, place in enumerate(self.state.trial.axis(name))
+                if place is not None
             ]
             if near and min(near)[0] <= 12:
                 self._choose(min(near)[1])
@@ -184,6 +189,10 @@ class Panel:
         """Paints all of it."""
         theme, brush, on, state = THEMES[self._theme], self._brush, self._surface, self.state
         self._manager.update(dt_s)
+        if self._list_due_s is not None:
+            self._list_due_s -= dt_s
+            if self._list_due_s <= 0.0:
+                self._refresh()
         on.fill(theme.ground)
         brush.text(on, f"{state.desk.student}: limits", (LEFT, 10), 34, theme.text, width=self._left_width)
         brush.text(on, HINT, (LEFT, 56), 19, theme.soft, width=self._left_width)
@@ -214,14 +223,26 @@ class Panel:
         value = brush.text(on, f"{limit.value:g} {limit.unit}", (box.left - 18, y), 22, ink, "topright")
         if brush.width(limit.note, 16) < value.left - title.right - 28:
             brush.text(on, limit.note, (title.right + 14, y + 4), 16, theme.soft)
-        called = set(row.called)
-        dots = [
-            Dot(place, i in called, i == self.state.chosen)
-            for i in range(len(self.state.strokes))
-            if (place := trial.on_axis(name, i)) is not None
-        ]
-        span = (limit.low, limit.high)
-        axis(brush, on, self.axis_box(name), dots, span, limit.value, doubtful(name), self._theme)
+        self._draw_strokes(name, limit, row.called)
+
+    def _draw_strokes(self, name: str, limit: Limit, called: tuple[int, ...]) -> None:
+        """The strokes above a slider; painted anew only when something of them has changed."""
+        trial, box = self.state.trial, self.axis_box(name)
+        key = (id(trial), trial.version[name], limit, self.state.chosen, tuple(box))
+        if self._strips.get(name, (None,))[0] != key:
+            strip = self._pg.Surface(box.inflate(2 * MARGIN, 2 * MARGIN).size)
+            strip.fill(THEMES[self._theme].ground)
+            past = set(called)
+            dots = [
+                Dot(place, i in past, i == self.state.chosen)
+                for i, place in enumerate(trial.axis(name))
+                if place is not None
+            ]
+            inner = self._pg.Rect(MARGIN, MARGIN, box.width, box.height)
+            span = (limit.low, limit.high)
+            axis(self._brush, strip, inner, dots, span, limit.value, doubtful(name), self._theme)
+            self._strips[name] = (key, strip)
+        self._surface.blit(self._strips[name][1], (box.left - MARGIN, box.top - MARGIN))
 
 
 def _share(value: float, limit: Limit) -> float:
