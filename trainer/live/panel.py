@@ -18,7 +18,7 @@ from trainer.settings.limits import FAULT_NAMES, Limit, Limits
 SIZE = (1280, 820)
 LEFT, TOP, ROW = 24, 100, 96
 SIDE = 440  # px of the right column
-MARGIN = 5  # px about the strokes, for marks at the ends
+MARGIN = (11, 4)  # px about the strokes, for marks at the ends
 LIST_EVERY_S = 0.2  # the list follows a moving slider so often: its widgets are slow
 SLIDER, SLIDER_FOOT = 22, 34  # height; from its top to the row's end
 FRAME_S = 1 / 30
@@ -230,7 +230,7 @@ class Panel:
         trial, box = self.state.trial, self.axis_box(name)
         key = (id(trial), trial.version[name], limit, self.state.chosen, tuple(box))
         if self._strips.get(name, (None,))[0] != key:
-            strip = self._pg.Surface(box.inflate(2 * MARGIN, 2 * MARGIN).size)
+            strip = self._pg.Surface(box.inflate(2 * MARGIN[0], 2 * MARGIN[1]).size)
             strip.fill(THEMES[self._theme].ground)
             past = set(called)
             dots = [
@@ -238,11 +238,11 @@ class Panel:
                 for i, place in enumerate(trial.axis(name))
                 if place is not None
             ]
-            inner = self._pg.Rect(MARGIN, MARGIN, box.width, box.height)
+            inner = self._pg.Rect(MARGIN, box.size)
             span = (limit.low, limit.high)
             axis(self._brush, strip, inner, dots, span, limit.value, doubtful(name), self._theme)
             self._strips[name] = (key, strip)
-        self._surface.blit(self._strips[name][1], (box.left - MARGIN, box.top - MARGIN))
+        self._surface.blit(self._strips[name][1], (box.left - MARGIN[0], box.top - MARGIN[1]))
 
 
 def _share(value: float, limit: Limit) -> float:
