@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tests.test_posture_stills import TARGETS
@@ -58,3 +60,30 @@ def test_faulty_checks_are_named_and_good_ones_are_not(clips: Path, name: str, m
     for measured in ("eye_line_cm", "hands_plumb_cm", "spine_tilt_deg", "knee_flex_deg", "elbow_deg"):
         bounds, true = DEFAULTS["down-the-line"][measured], truth["setup"][measured]
         assert (measured in named) == (not bounds.low <= true <= bounds.high), measured
+
+
+@pytest.mark.parametrize("name", ["T01_good", "T03_hand_stall", "T06_left_hander_prelook", "T10_long_sway_early"])
+def test_what_is_level_and_ahead_face_on_is_so_in_space(clips: Path, name: str, model: Any) -> None:
+    """Against the joints' exact places: shoulders within 3 degrees, hands and head against the ball within 3 cm."""
+    found, truth = seen(clips, name, model)
+    assert found.seen is not None
+    place = truth["frames"][round(AT_S * truth["fps"])]["kp3"]
+    left = truth["handedness"] == "left"
+    lead, trail, sign = ("right", "left", -1.0) if left else ("left", "right", 1.0)
+
+    def at(point: str) -> np.ndarray:
+        return np.array(place[point]) * [100 * sign, 100, 100]
+
+    shoulders = at(f"{lead}_shoulder") - at(f"{trail}_shoulder")
+    hands = (at(f"{lead}_wrist") + at(f"{trail}_wrist"))[0] / 2 - at("ball")[0]
+    head = (at(f"{lead}_ear") + at(f"{trail}_ear"))[0] / 2 - at("ball")[0]
+    measures = measure(found.seen)
+    true = {
+        "shoulder_level_deg": math.degrees(math.atan2(shoulders[2], shoulders[0])),
+        "hands_ahead_cm": hands,
+        "head_ahead_cm": head,
+    }
+    for measured, value in true.items():
+        told = measures[measured].value
+        assert told is not None
+        assert abs(told - value) <= 3.0, measured

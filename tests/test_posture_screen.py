@@ -420,9 +420,29 @@ def test_keeping_choosing_comparing_and_erasing(
     assert not list(folder_of(own_data_folder, "x").parent.glob("*/posture/*"))
 
 
+def test_a_reference_may_set_the_ranges(own_data_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from tests.made_address import STILLS
+    from trainer.commands.wiring import setup as settings_of
+
+    photo = str(STILLS / "s04.jpg")
+    assert run(["students", "add", "Robin"]) == 0
+    assert run(["posture", "--student", "Robin", "--image", photo, "--save", "--label", "best"]) == 0
+    assert run(["posture", "--student", "Robin", "--reference", "best", "--ranges"]) == 0
+    found = settings_of(None, "Robin").settings.posture["down-the-line"]["eye_line_cm"]
+    truth = truths()["s04"]["setup"]["eye_line_cm"]
+    assert found.low < truth < found.high
+    assert found.high - found.low == pytest.approx(2 * 2.772, abs=0.2)
+    capsys.readouterr()
+    assert run(["posture", "--student", "Robin", "--image", photo, "--json", "-"]) == 0
+    again = json.loads(capsys.readouterr().out)
+    assert again["faults"] == []
+    assert all(check["inside"] for check in again["setup"].values())
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
+        (["--ranges"], "--ranges"),
         (["--image", "a.jpg", "--clip", "b.mp4"], "more than one picture"),
         (["--image", "no-such.jpg"], "no-such.jpg"),
         (["--clip", "no-such.mp4"], "no such file"),

@@ -38,6 +38,7 @@ def run_posture(
     list_all: bool,
     compare: tuple[str, str] | None,
     reference: str | None,
+    ranges: bool,
     out: Path | None,
     json_to: str | None,
     window: bool,
@@ -53,15 +54,14 @@ def run_posture(
     found = setup(data_folder, student, camera__source=camera_source(camera))
     if student is not None and handedness is None:
         handedness = found.settings.player.handedness
+    if ranges and reference is None:
+        raise UsageError("ranges around which posture?", "--ranges", "give --reference WHICH too")
     if list_all or compare or reference is not None or save:
         snapshots = _snapshots(found, student)
         if list_all:
             return _list(snapshots)
         if reference is not None:
-            chosen = snapshots.find(reference)
-            snapshots.refer_to(chosen)
-            say(f"{chosen.name} is now the reference for {chosen.seen.view}")
-            return 0
+            return _refer(found, student, snapshots, reference, ranges)
         if compare:
             return _compare(found, snapshots, compare, out)
     kept = _snapshots(found, student) if student is not None else None
@@ -82,6 +82,21 @@ def _snapshots(found: Setup, student: str | None) -> Snapshots:
     students = Students(found.base)
     person = with_id(students, students.find(student))
     return Snapshots(files_of(found.base, person.card.id))
+
+
+def _refer(found: Setup, student: str | None, snapshots: Snapshots, which: str, ranges: bool) -> int:
+    """The student's reference of that view; ranges: the student's ranges become those around it."""
+    from trainer.coaching.posture.reference import ranges_around
+
+    chosen = snapshots.find(which)
+    snapshots.refer_to(chosen)
+    say(f"{chosen.name} is now the reference for {chosen.seen.view}")
+    if ranges and student is not None:
+        students = Students(found.base)
+        changes = ranges_around(chosen.measures, chosen.seen.view)
+        students.change(students.find(student), changes)
+        say(f"{len(changes) // 2} ranges set around it; `students set` moves any of them")
+    return 0
 
 
 def _looked(picture: Any, view: View | None, handedness: Handedness | None, found: Setup) -> Looked:

@@ -32,6 +32,7 @@ _NO_WINDOW = click.option("--no-window", is_flag=True, help="Sound and text only
     "--compare", nargs=2, metavar="BEFORE AFTER", help="Two kept ones: first, last, reference, a label or name."
 )
 @click.option("--reference", metavar="WHICH", help="Make a kept posture the student's reference.")
+@click.option("--ranges", is_flag=True, help="With --reference: the student's ranges become those around it.")
 @click.option("--out", metavar="FILE.png", type=click.Path(path_type=Path), help="Write the picture with all lines.")
 @click.option("--json", "json_to", metavar="FILE|-", help="Write the numbers as JSON; - is stdout.")
 @_NO_WINDOW
