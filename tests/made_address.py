@@ -101,7 +101,7 @@ def points(name: str) -> dict[str, Any]:
 
 
 class Still:
-    """A body tracker for one picture: the same points however often it is asked, mirrored for the mirrored picture."""
+    """A body tracker for one picture: the same points however often it is asked, mirrored for the mirrored picture, else none."""
 
     def __init__(self, found: dict[str, Any] | None, image: Any) -> None:
         self._found, self._image = found, image
@@ -109,6 +109,8 @@ class Still:
     def find(self, image_bgr: Any) -> dict[str, Any] | None:
         if self._found is None or np.array_equal(image_bgr, self._image):
             return self._found
+        if not np.array_equal(image_bgr, self._image[:, ::-1]):
+            return None
         width = image_bgr.shape[1]
         swap = {"left": "right", "right": "left"}
         out = {}

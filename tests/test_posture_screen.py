@@ -222,6 +222,24 @@ def test_moving_hands_give_no_numbers() -> None:
     assert steps[-1].view.sign.word == "Hold still"
 
 
+@pytest.mark.slow
+def test_a_second_person_gives_a_hint_live(monkeypatch: pytest.MonkeyPatch) -> None:
+    from trainer.live.setup_watch import SetupWatch
+    from trainer.vision.body import PoseBody
+
+    pair = np.ascontiguousarray(np.concatenate([picture("s03")[:, 170:490], picture("s17")[:, 170:490]], axis=1))
+    body = PoseBody()
+    try:
+        finder = PostureLive(body)
+        steps = [finder.step(Frame(k, k / 30, pair)) for k in range(14)]
+        assert all(step.seen is None for step in steps)
+        assert steps[-1].view.sign.word == "Two people in the picture"
+        watch = SetupWatch(body)
+        assert "two people" in watch.step(Frame(0, 0.0, pair)).lines[0].found
+    finally:
+        body.close()
+
+
 def test_a_player_who_steps_out_loses_the_count() -> None:
     image = picture("s02")
 

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
-from trainer.coaching.posture.hints import ball_hint, player_hints
+from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.measure import rulers, setup
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges
 from trainer.coaching.posture.recognise import recognise
@@ -25,13 +25,14 @@ from trainer.vision.ball import BallFinder
 from trainer.vision.body import Array, BodyTracker
 from trainer.vision.camera_tilt import TiltSeen
 from trainer.vision.sighting import Frame, Handedness, View
+from trainer.vision.two_looks import somebody_else
 
 STEADY_FRAMES = 8  # medians over a quarter of a second: the pose model's frame noise is gone
 STILL_LEGS = 0.02  # the hands move by less than this, in leg lengths, within those frames: about 1.5 cm
 THERE_S = 1.0
 LEAST_JUDGED = 3  # measures that must have been seen surely enough, before all is called well
 STAND_AGAIN_S, STAND_LOOKS = 4.0, 3  # the camera's stand is read anew so often, so many times; the surest counts
-HIDDEN_BALL_EVERY_S = 0.5
+HIDDEN_BALL_EVERY_S, PEOPLE_EVERY_S = 0.5, 3.0
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,7 @@ class PostureLive:
         self._ball = BallFinder()
         self._hidden: tuple[float, BallMark | None] = (-np.inf, None)
         self._stand, self._stand_at, self._stands_read = stand, -np.inf, 0
+        self._people_at, self._two = -np.inf, False
         self._inside_since: float | None = None
         self._told = False
 
@@ -87,6 +89,8 @@ class PostureLive:
             ball = self._find_hidden(frame, calm, view)
         if ball is None:
             return self._nothing(image, ball_hint(False))
+        if self._somebody_else(frame, calm):
+            return self._nothing(image, people_hint(2))
         due = self._stand_due(frame)
         seen = address_seen(calm, image, view, hand, ball, self._height_cm, stand=None if due else self._stand)
         if due and not self._remember(seen, frame):
@@ -150,6 +154,14 @@ class PostureLive:
             ball = half_hidden(points, frame.image, view)
             self._hidden = (frame.time_s, ball)
         return ball
+
+    def _somebody_else(self, frame: Frame, points: dict[str, Array]) -> bool:
+        """Whether there is another person, looked for now and then; the tracker then has to find the player anew."""
+        if frame.time_s - self._people_at >= PEOPLE_EVERY_S:
+            self._people_at = frame.time_s
+            self._two = somebody_else(self._body, frame.image, points)
+            self._body.find(np.zeros_like(frame.image))
+        return self._two
 
     def _stand_due(self, frame: Frame) -> bool:
         """Whether it is time to read the camera's stand from this frame."""

@@ -11,7 +11,7 @@ import numpy as np
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
 from trainer.coaching.posture.body_model import BALL_RADIUS_CM, FACE_ON_LEG_PER_HEIGHT, USUAL_HEIGHT_CM
-from trainer.coaching.posture.hints import player_hints
+from trainer.coaching.posture.hints import people_hint, player_hints
 from trainer.coaching.posture.measure import ruler
 from trainer.coaching.posture.recognise import recognise
 from trainer.feedback.cues import ALL_SET, STEP_DONE
@@ -23,12 +23,14 @@ from trainer.vision.camera_tilt import TiltSeen
 from trainer.vision.perspective import CameraView, focal_px
 from trainer.vision.putter import PutterTracker
 from trainer.vision.sighting import Frame, Handedness, View
+from trainer.vision.two_looks import somebody_else
 
 WELL_S = 2.0  # all well for so long, and it ends
 SETTLES_S = 0.4  # a line's new state counts once it has lasted
 STEADY_FRAMES = 10
 STAND_AGAIN_S = 2.5  # the camera's stand is read anew so often: it is being moved about
 LOOK_AGAIN_S = 0.5  # light and blur
+PEOPLE_EVERY_S = 3.0  # a second person is looked for so often
 ANKLE_CM = 8.0  # joint above the ground (rendered 7.3 +- 0.6, marked a little higher)
 FEWEST_STAMPS = 15
 TICK_S = 0.5  # between two tones at least
@@ -75,6 +77,7 @@ class SetupWatch:
         self._shown: dict[str, tuple[Line, Line, float]] = {}  # name -> shown, newest, since when the newest state
         self._ticked: set[str] = set()
         self._well_since: float | None = None
+        self._people_at, self._two = -np.inf, False
 
     @property
     def stand(self) -> TiltSeen | None:
@@ -93,6 +96,13 @@ class SetupWatch:
             bright, white, edge = _light_and_blur(frame.image, points)
             facts = replace(facts, brightness=bright, white_share=white, edge_px=edge)
         facts = replace(facts, hints=hints)
+        if points is not None and not hints and frame.time_s - self._people_at >= PEOPLE_EVERY_S:
+            self._people_at = frame.time_s
+            self._two = somebody_else(self._body, frame.image, points)
+            self._body.find(np.zeros_like(frame.image))  # the tracker has to find the player anew
+        if not hints and self._two:
+            hints = tuple(people_hint(2))
+            facts = replace(facts, hints=hints)
         if points is None or hints:
             self._points.clear()
             facts = replace(facts, ball=False, putter=None, scale=None, ruler_note="")
