@@ -1,10 +1,11 @@
 """False alarms and misses at the default limits, over thousands of invented strokes: a Markdown table per frame rate.
 
-    python -m tests.simulate [--strokes N] [--fps 15,30,60] [--noise K] [--only TEXT] [--show] [--jobs N]
+    python -m tests.simulate [--strokes N] [--fps 15,30,60] [--noise K] [--only TEXT] [--show] [--jobs N] [--idle MINUTES]
 
-N strokes of each group. --noise: errors of vision, K times the simulator's own; --show lists each wrong one with its number,
-by which it can be drawn again. A stroke's truth comes from its exact motion. Groups are laid by their distance from the
-limit, so that the table shows how close to it the judging can tell: nothing is left out as too hard to call.
+N strokes of each group; then as many minutes without a stroke in them (``simulate_idle``), which should give none. --noise:
+errors of vision, K times the simulator's own; --show lists each wrong one with its number, by which it can be drawn again. A
+stroke's truth comes from its exact motion. Groups are laid by their distance from the limit, so that the table shows how close
+to it the judging can tell: nothing is left out as too hard to call.
 """
 
 from __future__ import annotations
@@ -24,7 +25,9 @@ from tests.support import watch
 from trainer.coaching.faults import judge
 from trainer.settings.limits import Limits
 from trainer.stroke.simulate import KnownStroke, Scene, SimStroke, ordinary_stroke, reach
+from trainer.stroke.simulate_idle import idle, idle_sightings
 from trainer.stroke.simulate_seen import Noise, sightings
+from trainer.stroke.tracker import Tracker
 
 LOOK_DEG = Limits().early_look.value
 STALL_DEG = Limits().hand_stall.value
@@ -197,6 +200,34 @@ def table(tallies: list[Tally], fps: float) -> str:
     return "\n".join(lines) + "\n"
 
 
+IDLE_S = 120.0  # of each scene
+
+
+def without_strokes(seed: int, fps: float, noise: Noise) -> tuple[float, list[str]]:
+    """Seconds watched of one scene without a stroke, and what was going on where one was counted."""
+    scene, tracker, wrong = idle(IDLE_S, seed), Tracker(), []
+    for sighting in idle_sightings(scene, fps, noise, np.random.default_rng(seed)):
+        closed = tracker.update(sighting).closed
+        if closed is not None:
+            at = closed.events["impact_s"] or 0.0
+            wrong.append(f"{scene.doing_at(at)} ({closed.kind}), scene {seed} at {at:.1f} s")
+    return scene.lasts_s, wrong
+
+
+def idle_table(minutes: float, fps: float, noise: Noise, pool: ProcessPoolExecutor) -> str:
+    """Strokes counted where there are none, with the putter seen and with the hands standing in for it."""
+    lines = [f"**{fps:g} frames a second**, minutes without a stroke", ""]
+    for putter in (True, False):
+        seeds = range(round(60 * minutes / IDLE_S))
+        seen = replace(noise, putter_seen=putter)
+        runs = list(pool.map(partial(without_strokes, fps=fps, noise=seen), seeds))
+        wrong = [w for _, one in runs for w in one]
+        hours = sum(s for s, _ in runs) / 3600
+        lines.append(f"- putter {'seen' if putter else 'not seen'}: {len(wrong)} strokes in {hours:.2f} h")
+        lines += [f"  - {w}" for w in wrong]
+    return "\n".join(lines) + "\n"
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.simulate", description="Error rates on invented strokes.")
     parser.add_argument("--strokes", type=int, default=200, help="of each group")
@@ -205,6 +236,7 @@ def main() -> None:
     parser.add_argument("--only", default="", help="groups whose name holds this")
     parser.add_argument("--show", action="store_true", help="list what went wrong")
     parser.add_argument("--jobs", type=int, default=1, help="processes")
+    parser.add_argument("--idle", type=float, default=20.0, help="minutes without a stroke")
     args = parser.parse_args()
     groups = [g for g in GROUPS if args.only in g.name]
     noise = Noise().times(args.noise)
@@ -215,6 +247,8 @@ def main() -> None:
             print(table(tallies, fps), flush=True)
             if args.show:
                 print("\n".join(f"- {t.group.name} {line}" for t in tallies for line in t.wrong), flush=True)
+            if args.idle:
+                print(idle_table(args.idle, fps, noise, pool), flush=True)
 
 
 if __name__ == "__main__":

@@ -30,6 +30,7 @@ RESTED_CM = {"putter": 1.1, "hands": 0.7}
 OUTLIERS_FROM = 12  # samples
 BALL_S, BALL_SHARE = 1.0, 0.4  # the ball seen by the putter in this share of so long before takeaway
 BALL_NEAR_CM = 9.0
+LEAST_WAY_CM = {"putter": 5.0, "hands": 2.2}  # back and through; the smallest real stroke: 7 and 3
 SLOW_FORWARD_S = 0.95  # top to impact
 HELD_SHARE = 0.35  # of the way through: come back nearer to the address place without a rest, it was a waggle
 HAND_OFF_CM = {"slow": 4.0, "any": 12.0}  # the wrists' distance grows by this
@@ -88,7 +89,7 @@ def plain_stroke(signals: Signals, events: Mapping[EventName, float | None]) -> 
         return False
     if fastest >= SLOW_CM_S[path.source]:
         return True
-    if impact - top > SLOW_FORWARD_S:
+    if impact - top > SLOW_FORWARD_S or float(np.ptp(x[during])) < LEAST_WAY_CM[path.source]:
         return False
     rests = settle is not None and still_for(t, path.raw_cm, settle, settle + RESTED_S, path.source)
     return rests and rested(t, path.raw_cm, take, path.source) and hand_off < HAND_OFF_CM["slow"]
