@@ -28,7 +28,8 @@ def documented() -> str:
         if key.table != table:
             table = key.table
             lines += ["", f"[{table}]"] if len(lines) > 1 else [f"[{table}]"]
-        lines.append(f"# {key.note}: {key.kind}")
+        note, *more = key.note.split("\n")
+        lines += [f"# {note}: {key.kind}", *(f"# {line}" for line in more)]
         lines.append(f"# {key.name} =" if key.default is None else f"{key.name} = {toml_value(key.default)}")
     return "\n".join(lines) + "\n"
 
@@ -40,7 +41,7 @@ def drill_keys() -> str:
     lines = [_DRILLS_HEAD]
     for key in DRILL_KEYS:
         default = "required" if key.required else "" if key.default is None else f"`{toml_value(key.default)}`"
-        lines.append(f"| `{key.path}` | {key.note} | {key.kind} | {default} |")
+        lines.append(f"| `{key.path}` | {key.note.splitlines()[0]} | {key.kind} | {default} |")
     return "\n".join(lines) + "\n"
 
 

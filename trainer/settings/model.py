@@ -180,10 +180,15 @@ def limit_key(limit: Limit) -> str:
     return f"limit_{limit.unit}"
 
 
+def _told(limit: Limit) -> str:
+    """What the limit is; on a second line what its default gave in the study of error rates."""
+    return f"{limit.note}\nper 1,000 strokes at 30 frames/s: {limit.study}" if limit.study else limit.note
+
+
 def _limit_model(name: str, limit: Limit) -> type[BaseModel]:
     entries: dict[str, Any] = {
         "on": (bool, _key(limit.on, "judge this fault")),
-        limit_key(limit): (float, _key(limit.value, limit.note, limit.unit, limit.low, limit.high)),
+        limit_key(limit): (float, _key(limit.value, _told(limit), limit.unit, limit.low, limit.high)),
     }
     return create_model(f"{name}_limit", __config__=_STRICT, **entries)
 
