@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any, Sequence
 
@@ -10,6 +11,7 @@ import numpy as np
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.compare import Change
 from trainer.coaching.posture.figure import XY
+from trainer.coaching.posture.measure import ruler
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import number, title
 from trainer.feedback.signs import THEMES, Theme
@@ -65,9 +67,10 @@ def cells(change: Change) -> tuple[str, str, str, str, str, str]:
 
 
 def onto(after: AddressSeen, before: AddressSeen) -> Any:
-    """(2, 3) turn, scale and shift that bring ball and feet of one picture as near as can be to those of the other (px).
+    """(2, 3) turn, scale and shift that lay one picture over another (px), both mirrored alike (``AddressSeen``).
 
-    Least squares in the plane; both pictures mirrored alike (``AddressSeen``).
+    Ball and feet come as near to each other as can be. Turn and scale are those of the cameras, so that a wider stance stays
+    wider; where a picture has no ruler, ball and feet have to tell them too (least squares in the plane).
     """
     pairs, weights = [], []
     for name in FEET:
@@ -83,7 +86,13 @@ def onto(after: AddressSeen, before: AddressSeen) -> Any:
     z, w = np.array(pairs).T
     share = np.array(weights) / np.sum(weights)
     z0, w0 = (share * z).sum(), (share * w).sum()
-    turn = (share * (w - w0) * np.conj(z - z0)).sum() / max(float((share * np.abs(z - z0) ** 2).sum()), 1e-9)
+    rulers = ruler(after), ruler(before)
+    if rulers[0] is not None and rulers[1] is not None:
+        per_cm = [one.camera.focal_px / r.distance_cm for one, r in zip((after, before), rulers, strict=True) if r]
+        roll = math.radians(before.camera.roll_deg - after.camera.roll_deg)
+        turn = per_cm[1] / per_cm[0] * complex(math.cos(roll), math.sin(roll))
+    else:
+        turn = (share * (w - w0) * np.conj(z - z0)).sum() / max(float((share * np.abs(z - z0) ** 2).sum()), 1e-9)
     shift = w0 - turn * z0
     return np.array([[turn.real, -turn.imag, shift.real], [turn.imag, turn.real, shift.imag]])
 
@@ -124,7 +133,10 @@ class CompareBoard:
         import cv2
 
         image = posture.image if posture.seen.handedness == "right" else posture.image[:, ::-1]
-        moved = cv2.warpAffine(np.ascontiguousarray(image), scale * matrix, box.size, flags=cv2.INTER_AREA)
+        around = theme.panel[::-1]
+        moved = cv2.warpAffine(
+            np.ascontiguousarray(image), scale * matrix, box.size, flags=cv2.INTER_AREA, borderValue=around
+        )
         shown = moved[:, ::-1] if turned else moved
         on.blit(self._pg.image.frombuffer(np.ascontiguousarray(shown[:, :, ::-1]).tobytes(), box.size, "RGB"), box)
 
