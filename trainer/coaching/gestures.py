@@ -33,8 +33,8 @@ IN_STROKE: tuple[Phase, ...] = ("backstroke", "forward", "follow")
 
 SURE = 0.5  # least confidence of a point
 FACING = 0.35  # shoulders' width in trunks, for a player who faces the camera
-ABOVE = 0.35  # a raised wrist above its shoulder, trunks
-BESIDE = 0.30  # and beside the head, trunks: a hand that shades the eyes is before it
+ABOVE = 0.40  # a raised wrist above its shoulder, trunks (rendered people: 0.49 to 0.92; shading their eyes 0.25 to 0.29)
+BESIDE = 0.45  # and beside the head, trunks (0.52 to 0.93; both hands at the cap 0.33 to 0.43)
 UPRIGHT_DEG = 35.0  # forearm from straight up
 LEVEL = 0.30  # wrists and elbows of arms held out, above or below the shoulders, trunks
 OUT = (0.40, 0.80)  # elbow and wrist of an arm held out, from its shoulder, trunks
