@@ -107,6 +107,24 @@ def test_patience_ends_and_the_next_stroke_takes_the_question_away() -> None:
     assert not hands.asking
 
 
+@pytest.mark.parametrize("order", ["pause", "next"])
+def test_what_would_break_off_a_stroke_waits_until_it_is_over(order: Any) -> None:
+    begun: list[int] = []
+    hands = HandsFree(lambda: begun.append(1) is None, drills=lambda: True)
+    hands.order(order)
+    for i, phase in enumerate(("backstroke", "forward", "follow", "hold", "looked")):
+        hands.see(Sighting(i, i / 30), moment(i / 30, phase))
+        assert not hands.resting
+        assert not begun
+        assert hands.obeyed is None
+    hands.see(Sighting(9, 1.0), moment(1.0, "setting"))
+    assert hands.resting is (order == "pause")
+    assert len(begun) == (order == "next")
+    assert hands.obeyed == order  # a sound says so
+    hands.see(Sighting(10, 1.1), None if hands.resting else moment(1.1, "setting"))
+    assert hands.obeyed is None
+
+
 # ---- the floor
 
 BALL = BallSeen(Point(300.0, -420.0, 0.9), 10.0)

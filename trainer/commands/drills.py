@@ -66,6 +66,11 @@ def words(drill: Drill) -> list[str]:
     if drill.ladder.back_cm:
         steps = ", ".join(f"{step:g}" for step in drill.ladder.back_cm)
         wants.append(f"backstroke {steps} cm in turn, within {drill.ladder.within_cm:g} cm")
+    if drill.ladder.distances_m:
+        far = ", ".join(f"{one:g}" for one in drill.ladder.distances_m)
+        slope = f", {drill.ladder.slope_pct:+g} %" if drill.ladder.slope_pct else ""
+        how = "at random, none twice running" if drill.ladder.order == "random" else "one after the other, in blocks"
+        wants.append(f"a ball that stops in the window about {far} m{slope} ({how})")
     out.append(f"A good stroke: {', '.join(wants) or 'any'}. Passed with {rule.good} of the last {rule.of}.")
     if drill.head.cue == "rhythm":
         out.append(f"Rhythm {drill.rhythm.ratio:g}:1, backstroke {drill.rhythm.backstroke_s:g} s.")

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Callable
 
 from trainer.coaching.gestures import Gestures, Order
-from trainer.stroke.record import Moment
+from trainer.stroke.record import Moment, Phase
 from trainer.vision.sighting import Sighting
 
 HOLDING: dict[Order, str] = {
@@ -24,6 +24,8 @@ HOLDING: dict[Order, str] = {
 QUESTION = "How did it feel?"
 ANSWERS = "lead hand up: good    trail hand up: not good    (or arrow keys)"
 STOPPED: Order = "quit"
+PATIENT: tuple[Order, ...] = ("pause", "next", "left", "entered")
+UNDER_WAY: tuple[Phase, ...] = ("backstroke", "forward", "follow", "hold", "looked")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,7 @@ class HandsFree:
         self._answer: bool | None = None
         self._kept = False
         self._told = False
+        self.obeyed: Order | None = None  # by the last ``see``, of those that a sound confirms
 
     @property
     def resting(self) -> bool:
@@ -79,12 +82,15 @@ class HandsFree:
 
     def see(self, sighting: Sighting, moment: Moment | None = None, kept: bool = False) -> bool:
         """Every frame. moment: None while resting; kept: a stroke was put on record. False: it is to end."""
+        self.obeyed = None
         if moment is not None:
             self._follow(moment, kept)
         seen = self._gestures.update(sighting, moment.phase if moment is not None else "away", self.asking)
         self._holding = seen.holding
-        orders = [*self._taken(), *([seen.event] if seen.event is not None else [])]
-        going = [self._obey(order) for order in orders]
+        if seen.event is not None:
+            self._orders.append(seen.event)
+        busy = moment is not None and moment.phase in UNDER_WAY
+        going = [self._obey(order) for order in self._taken(busy)]
         return all(going)
 
     def view(self) -> HandsView:
@@ -104,14 +110,16 @@ class HandsFree:
         drill = "    trail hand up or N: next drill" if self._drills() else ""
         return f"both arms out: pause{drill}    both hands up: end"
 
-    def _taken(self) -> list[Order]:
-        out = []
-        while self._orders:
-            out.append(self._orders.popleft())
-        return out
+    def _taken(self, busy: bool) -> list[Order]:
+        """Those that may be obeyed now. What would break off a stroke under way waits until it is over."""
+        waiting = [self._orders.popleft() for _ in range(len(self._orders))]
+        later = [order for order in waiting if busy and order in PATIENT]
+        self._orders.extend(later)
+        return [order for order in waiting if order not in later]
 
     def _obey(self, order: Order) -> bool:
         if order == "pause":
+            self.obeyed = order
             self._away = False
             (self._resting.clear if self.resting else self._resting.set)()
         elif order == "left" and not self.resting:
@@ -120,8 +128,8 @@ class HandsFree:
         elif order == "entered" and self._away:
             self._away = False
             self._resting.clear()
-        elif order == "next" and not self.resting:
-            self._on_next()
+        elif order == "next" and not self.resting and self._on_next():
+            self.obeyed = order
         elif order in ("good", "not good") and self.asking:
             self._asked_s, self._answer = None, order == "good"
             self._tell()

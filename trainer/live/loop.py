@@ -255,6 +255,7 @@ class LiveLoop:
             if self._replay is not None:
                 self._replay.see(frame, step)
             going = self._hands is None or self._hands.see(step.sighting, step.moment, step.finished is not None)
+            self._confirm()
             hands = self._hands.view() if self._hands is not None else None
             view = self._practising(self._viewer.see(frame, step, hands), step)
             now_s = self._clock.now()
@@ -276,8 +277,14 @@ class LiveLoop:
         sighting = pipeline.look(frame, body)
         if not self._hands.see(sighting):
             self._stop.set()
+        self._confirm()
         view = replace(self._viewer.rest(frame, sighting), hands=self._hands.view(), drill=self._drill_shown)
         self._views.put(replace(view, fps=self._source.measured_fps))
+
+    def _confirm(self) -> None:
+        """A sound for an order that was obeyed: its giver stands metres away."""
+        if self._hands is not None and self._hands.obeyed is not None:
+            self._tones.play(READY)
 
     def _practising(self, view: View, step: StepResult) -> View:
         """With the drill as far as it may be told: not before the result is."""
