@@ -203,6 +203,39 @@ def test_outside_there_is_no_tone_and_the_word_says_why() -> None:
     assert steps[-1].view.sign.kind == "fault"
 
 
+def test_the_reference_stands_beside_the_numbers(surface: Any) -> None:
+    asked: list[str] = []
+
+    def reference(view: Any) -> dict[str, Measure]:
+        asked.append(view)
+        return {"spine_tilt_deg": Measure(36.0, "deg", 0.9)}
+
+    steps, _ = live("s02", 20, reference=reference)
+    assert asked == ["down-the-line"]
+    last = steps[-1].view
+    assert last.reference == {"spine_tilt_deg": Measure(36.0, "deg", 0.9)}
+    import pygame
+
+    PostureBoard().draw(surface, last)
+    drawn = pygame.surfarray.array3d(surface).copy()
+    from dataclasses import replace
+
+    PostureBoard().draw(surface, replace(last, reference=None))
+    assert (drawn != pygame.surfarray.array3d(surface)).any()
+
+
+def test_live_from_a_clip_keeps_a_posture_when_it_is_there(
+    clips: Path, own_data_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    clip = str(clips / "T08_dtl_good.mp4")
+    assert run(["students", "add", "Robin", "player.height_cm=175"]) == 0
+    assert run(["posture", "--student", "Robin", "--clip", clip, "--live", "--save", "--no-window"]) == 0
+    text = capsys.readouterr().out
+    assert "There" in text
+    assert "kept as" in text
+    assert len(list(folder_of(own_data_folder, "x").parent.glob("*/posture/*.json"))) >= 1
+
+
 def test_moving_hands_give_no_numbers() -> None:
     image = picture("s02")
 

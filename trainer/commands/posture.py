@@ -68,7 +68,7 @@ def run_posture(
     if image is None and (clip is None or live):
         from trainer.commands.posture_screen import run_live
 
-        return run_live(found, kept if save else None, clip, view, handedness, label, window)
+        return run_live(found, kept, save, clip, view, handedness, label, window)
     picture, source = (
         (read_image(image), image.name) if image is not None else _frame(clip, at_s, found, view, handedness)
     )

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from contextlib import ExitStack
-from dataclasses import replace
 from datetime import datetime, timezone
 from pathlib import Path
+from typing import Mapping
 
 from trainer.commands.practice import open_source
 from trainer.commands.set_up import remembered
@@ -17,19 +17,21 @@ from trainer.live.posture_live import PostureLive
 from trainer.live.posture_snapshot import Snapshots
 from trainer.live.screen import run_screen
 from trainer.live.window import WindowWish, open_display
+from trainer.stroke.record import Measure
 from trainer.vision.sighting import Frame, Handedness, View
 
 
 def run_live(
     found: Setup,
-    keep_in: Snapshots | None,
+    kept: Snapshots | None,
+    save: bool,
     clip: Path | None,
     view: View | None,
     handedness: Handedness | None,
     label: str,
     window: bool,
 ) -> int:
-    """keep_in: where a picture is kept each time the position is found."""
+    """kept: the student's; save: a picture is kept there each time the position is found."""
     settings = found.settings
     with ExitStack() as opened:
         source = opened.enter_context(open_source(settings, clip))
@@ -45,7 +47,13 @@ def run_live(
         opened.callback(body.close)
         known = remembered(found) if clip is None else None
         stand = known.stand if known is not None and view in (None, known.view) and known.size == source.size else None
-        live = PostureLive(body, view, handedness, settings.player.height_cm, settings.posture, stand=stand)
+
+        def best(of: View) -> Mapping[str, Measure] | None:
+            chosen = kept.reference(of) if kept is not None else None
+            return None if chosen is None else chosen.measures
+
+        height, ranges = settings.player.height_cm, settings.posture
+        live = PostureLive(body, view, handedness, height, ranges, stand=stand, reference=best)
         said = ""
 
         def step(frame: Frame) -> tuple[object, str | None]:
@@ -56,9 +64,9 @@ def run_live(
             if line != said and result.checks:
                 say(line)
                 said = line
-            if result.there and result.seen is not None and keep_in is not None:
-                kept = keep_in.save(replace(result.seen), frame.image, datetime.now(timezone.utc), label)
-                say(f"kept as {kept.name}")
+            if result.there and result.seen is not None and save and kept is not None:
+                taken = kept.save(result.seen, frame.image, datetime.now(timezone.utc), label)
+                say(f"kept as {taken.name}")
             return result.view, THERE if result.there else None
 
         run_screen(source, step, display, tones)

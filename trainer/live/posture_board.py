@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any, Callable, Sequence
+from typing import Any, Callable, Mapping, Sequence
 
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.figure import XY, Drawn, figure
@@ -16,6 +16,7 @@ from trainer.coaching.posture.ranges import MIN_CONFIDENCE, Check
 from trainer.coaching.posture.words import advice, reading, span, title
 from trainer.feedback.signs import THEMES, Colour, Sign, SignKind, Theme
 from trainer.live.paint import Brush, Surface
+from trainer.stroke.record import Measure
 
 GAP, STRIP, FOOTER = 0.03, 0.20, 0.05  # shares of the window's height
 SIGN_LETTERS, DETAIL_LETTERS, SMALL_LETTERS, TAG_LETTERS = 0.130, 0.045, 0.027, 0.030
@@ -28,7 +29,7 @@ KEYS = "Q quit   Space pause   M mute   T theme"
 class PostureView:
     """One moment. image: (h, w, 3) uint8 BGR as the camera gives it; share: how long the position has been held, 0..1.
 
-    notes: small lines; keys: whether there are keys to tell of.
+    notes: small lines; keys: whether there are keys to tell of; reference: the measures to come back to.
     """
 
     image: Any
@@ -38,6 +39,7 @@ class PostureView:
     share: float = 0.0
     notes: Sequence[str] = ()
     keys: bool = True
+    reference: Mapping[str, Measure] | None = None
 
 
 def state_of(check: Check) -> SignKind:
@@ -89,7 +91,7 @@ class PostureBoard:
         area = self._pg.Rect(gap, gap, width - 2 * gap, round(height * (1 - STRIP - FOOTER)) - 2 * gap)
         picture = self.picture(on, area, view, theme)
         side = self._pg.Rect(picture.right + gap, gap, max(1, width - picture.right - 2 * gap), area.height)
-        self._rows(on, side, view.checks, theme)
+        self._rows(on, side, view, theme)
         strip = self._pg.Rect(gap, area.bottom + gap, width - 2 * gap, round(STRIP * height))
         self._strip(on, strip, view, theme)
         small = SMALL_LETTERS * height
@@ -199,8 +201,9 @@ class PostureBoard:
             self._brush.mark(on, mark, state_of(check), self._colour(check, theme))
             on.blit(text, (mark.right + 4, rect.top + 2))
 
-    def _rows(self, on: Surface, side: Any, checks: Sequence[Check], theme: Theme) -> None:
-        """One row a measure: mark, what it is, its number, its range."""
+    def _rows(self, on: Surface, side: Any, view: PostureView, theme: Theme) -> None:
+        """One row a measure: mark, what it is, its number, its range, and the reference's number if there is one."""
+        checks = view.checks
         if not checks or side.width < 60:
             return
         row = min(side.height / len(checks), side.height * 0.16)
@@ -224,7 +227,11 @@ class PostureBoard:
             self._brush.text(
                 on, title(check.name), (x, top + row * 0.08), row * 0.42, theme.text, width=value.left - x - 8
             )
-            below = "   ".join(part for part in (span(check), advice(check) if judged(check) else "not judged") if part)
+            best = (view.reference or {}).get(check.name)
+            parts = [span(check), advice(check) if judged(check) else "not judged"]
+            if best is not None and best.value is not None:
+                parts.insert(1, f"reference {reading(check.name, best)}")
+            below = "   ".join(part for part in parts if part)
             self._brush.text(on, below, (x, top + row * 0.52), row * 0.26, theme.soft, width=wide)
 
     def _strip(self, on: Surface, strip: Any, view: PostureView, theme: Theme) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Callable, Mapping
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from trainer.coaching.posture.words import THERE_WORD
 from trainer.feedback.signs import Sign
 from trainer.live.posture import address_seen, half_hidden
 from trainer.live.posture_board import PostureView, judged, main_sign
+from trainer.stroke.record import Measure
 from trainer.vision.ball import BallFinder
 from trainer.vision.body import Array, BodyTracker
 from trainer.vision.camera_tilt import TiltSeen
@@ -46,7 +47,11 @@ class PostureStep:
 
 
 class PostureLive:
-    """``step`` every frame in order. view, handedness: None to have them recognised from the address."""
+    """``step`` every frame in order.
+
+    view, handedness: None to have them recognised from the address; stand: the camera's as remembered; reference: the measures of
+    the posture to come back to, by view.
+    """
 
     def __init__(
         self,
@@ -57,10 +62,13 @@ class PostureLive:
         ranges: Ranges = DEFAULTS,
         notes: tuple[str, ...] = (),
         stand: TiltSeen | None = None,
+        reference: Callable[[View], Mapping[str, Measure] | None] = lambda view: None,
     ) -> None:
         self._body = body
         self._view, self._handedness, self._height_cm = view, handedness, height_cm
         self._ranges, self._notes = ranges, notes
+        self._reference = reference
+        self._best: dict[View, Mapping[str, Measure] | None] = {}
         self._points: deque[dict[str, Array]] = deque(maxlen=STEADY_FRAMES)
         self._ball = BallFinder()
         self._hidden: tuple[float, BallMark | None] = (-np.inf, None)
@@ -125,7 +133,10 @@ class PostureLive:
         elif well:
             sign = Sign("Hold it", sign.detail, "good")
         notes = (*self._notes, *seen.notes, *rulers(seen))
-        view = PostureView(frame.image, seen, checks, sign, min(1.0, held / THERE_S), notes)
+        if seen.view not in self._best:
+            self._best[seen.view] = self._reference(seen.view)
+        best = self._best[seen.view]
+        view = PostureView(frame.image, seen, checks, sign, min(1.0, held / THERE_S), notes, reference=best)
         return PostureStep(view, seen, checks, reached)
 
     def _still(self) -> bool:
