@@ -278,6 +278,17 @@ def test_a_drill_is_told_in_a_few_lines(tmp_path: Path) -> None:
     assert words.next_line(run, "Quiet hands") == "next: Quiet hands"
 
 
+def test_a_silent_drill_says_so_and_tells_nothing_on_the_way() -> None:
+    run = drills.Run(load_drill("silent-test", [BUNDLED]))
+    assert words.silent(run)
+    assert words.stroke_line(run).startswith("Silent test: stroke 1 of ")
+    run = drills.after(run, "ball", seen(hold_s=1.4), [])
+    assert words.tally_line(run, 1) == "measured, nothing is told"
+    while run.stage != "done":
+        run = drills.after(run, "ball", seen(hold_s=1.4), [])
+    assert "good" in words.tally_line(run, 0)
+
+
 def test_the_ladder_asks_for_one_length_after_another() -> None:
     run = drills.Run(load_drill("ladder", [BUNDLED]))
     wanted = []

@@ -112,6 +112,13 @@ def test_leaving_and_entering() -> None:
     assert not events(sightings([(None, 9.0), ("down", 3.0)]))  # who was not there has not left
 
 
+def test_a_player_seen_from_the_side_has_not_left() -> None:
+    """Down-the-line the far shoulder and hip may be hidden for the whole stroke."""
+    seen = sightings([("down", 8.0)], down_the_line=True)
+    half = [replace(s, body={n: p for n, p in (s.body or {}).items() if not n.startswith("lead_")}) for s in seen]
+    assert not events([*seen[:60], *half[60:]])
+
+
 def test_asked_how_it_felt_a_raised_hand_answers() -> None:
     for pose, answer in (("lead hand up", "good"), ("trail hand up", "not good")):
         found = events(sightings([("down", 1.0), (pose, 1.5), ("down", 1.0)]), asking=True)

@@ -33,7 +33,9 @@ IN_STROKE: tuple[Phase, ...] = ("backstroke", "forward", "follow")
 
 SURE = 0.5  # least confidence of a point
 FACING = 0.35  # shoulders' width in trunks, for a player who faces the camera
-ABOVE = 0.40  # a raised wrist above its shoulder, trunks (rendered people: 0.49 to 0.92; shading their eyes 0.25 to 0.29)
+ABOVE = (
+    0.40  # a raised wrist above its shoulder, trunks (rendered people: 0.49 to 0.92; shading their eyes 0.25 to 0.29)
+)
 BESIDE = 0.45  # and beside the head, trunks (0.52 to 0.93; both hands at the cap 0.33 to 0.43)
 UPRIGHT_DEG = 35.0  # forearm from straight up
 LEVEL = 0.30  # wrists and elbows of arms held out, above or below the shoulders, trunks
@@ -90,6 +92,12 @@ def arms_of(sighting: Sighting) -> Arms | None:
         if up[side] and not _above_shoulder(at, other):
             return Arms("lead hand up" if side == "lead" else "trail hand up", wrists)
     return Arms(None, wrists)
+
+
+def _somebody(sighting: Sighting) -> bool:
+    """A shoulder or a hip is surely seen: from the side the far ones often are not."""
+    at = _places(sighting)
+    return at is not None and any(f"{side}_{part}" in at for side in ("lead", "trail") for part in ("shoulder", "hip"))
 
 
 def _places(sighting: Sighting) -> dict[str, Place] | None:
@@ -215,7 +223,7 @@ class Gestures:
 
     def _presence(self, sighting: Sighting) -> Order | None:
         """Leaving, when nobody was seen for a while; entering, when somebody is again."""
-        here, now_s = arms_of(sighting) is not None, sighting.time_s
+        here, now_s = _somebody(sighting), sighting.time_s
         if self._here is None and here:
             self._here = True
         if self._here is None or here == self._here:
