@@ -278,13 +278,13 @@ class MoreClip(Clip):
         self.cam = cam
 
 
-def main():
+def run(scenarios, room, kind):
+    """The command line: OUT_DIR NAME [--still T,T,... | --truth]. kind: from a scenario's keywords to the class of its clip."""
     out, name = sys.argv[1:3]
     os.makedirs(out, exist_ok=True)
-    clip.Scene, scene.Putter = Room, FormPutter
-    from scenarios_more import SCENARIOS
-
-    c = MoreClip(name, **SCENARIOS[name]())
+    clip.Scene, scene.Putter = room, FormPutter
+    wanted = scenarios[name]()
+    c = kind(wanted)(name, **wanted)
     if "--truth" in sys.argv:
         c.write_truth(out)
     elif "--still" in sys.argv:
@@ -294,4 +294,6 @@ def main():
 
 
 if __name__ == "__main__":
-    main()
+    from scenarios_more import SCENARIOS
+
+    run(SCENARIOS, Room, lambda wanted: MoreClip)

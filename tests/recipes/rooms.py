@@ -4,7 +4,7 @@ import math
 
 import bpy
 import numpy as np
-from extras import MoreClip, Room
+from extras import MoreClip, Room, run
 from mathutils import Vector
 from scene import mat, mesh_obj, prim
 
@@ -15,7 +15,7 @@ class HardRoom(Room):
     def __init__(self, *a, mirror=False, sun=None, curtain=None, outdoors=False, **kw):
         super().__init__(*a, **kw)
         self.cloth = None
-        cube, plane = bpy.ops.mesh.primitive_cube_add, bpy.ops.mesh.primitive_plane_add
+        cube = bpy.ops.mesh.primitive_cube_add
         if mirror:
             glass = mat("mirror", color=(0.92, 0.93, 0.93), rough=0.01, metal=1.0)
             m = prim(cube, "mirror", glass, size=1, location=(0.95, 2.3, 1.0))
@@ -36,7 +36,7 @@ class HardRoom(Room):
                 b = prim(cube, "bar", dark, size=1, location=tuple(at))
                 b.scale, b.rotation_euler = (0.20, 0.02, 5.0), (0, 0, az + math.pi / 2)
         if curtain:
-            n, k = 80, 2
+            n = 80
             x = np.linspace(-2.1, -0.7, n)
             v = np.array([[xi, 2.3, z] for z in (0.05, 2.4) for xi in x])
             faces = [[i, i + 1, n + i + 1, n + i] for i in range(n - 1)]
@@ -52,7 +52,6 @@ class HardRoom(Room):
             floor.scale = (20, 20, 1)
             hedge = mat("hedge", noise=(9, (0.01, 0.05, 0.008), (0.06, 0.16, 0.03)), color=(0.03, 0.1, 0.02))
             prim(cube, "hedge", hedge, size=1, location=(0, 9.0, 0.8)).scale = (40, 1.0, 1.7)
-            _ = plane
 
     def set_pose(self, q):
         super().set_pose(q)
@@ -76,27 +75,7 @@ class WholeClip(MoreClip):
         return 0, 0, self.w, self.h
 
 
-def main():
-    import os
-    import sys
-
-    import clip
-    import scene
-    from figures import FormPutter
+if __name__ == "__main__":
     from scenarios_hard import SCENARIOS
 
-    out, name = sys.argv[1:3]
-    os.makedirs(out, exist_ok=True)
-    clip.Scene, scene.Putter = HardRoom, FormPutter
-    kw = SCENARIOS[name]()
-    c = (WholeClip if kw.pop("whole", False) else MoreClip)(name, **kw)
-    if "--truth" in sys.argv:
-        c.write_truth(out)
-    elif "--still" in sys.argv:
-        c.stills(out, [float(x) for x in sys.argv[sys.argv.index("--still") + 1].split(",")])
-    else:
-        c.render(out)
-
-
-if __name__ == "__main__":
-    main()
+    run(SCENARIOS, HardRoom, lambda wanted: WholeClip if wanted.pop("whole", False) else MoreClip)
