@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from datetime import datetime, timezone
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -35,10 +36,11 @@ from trainer.vision.sighting import Frame
 NOW = datetime(2026, 3, 1, 10, 11, 12, tzinfo=timezone.utc)
 
 
-def seen_of(name: str, **options: Any) -> Any:
+@cache
+def seen_of(name: str) -> Any:
     image = picture(name)
     tall = truths()[name]["setup"]["height_cm"]
-    found = look(Still(points(name), image), image, None, None, None, tall, find_ball=True, **options)
+    found = look(Still(points(name), image), image, None, None, None, tall, find_ball=True)
     assert found.seen is not None
     return found.seen
 
