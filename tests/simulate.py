@@ -23,6 +23,7 @@ from scipy.stats import binomtest
 
 from tests.support import watch
 from trainer.coaching.faults import judge
+from trainer.coaching.live import LiveJudge
 from trainer.settings.limits import Limits
 from trainer.stroke.simulate import KnownStroke, Scene, SimStroke, ordinary_stroke, reach
 from trainer.stroke.simulate_idle import idle, idle_sightings
@@ -204,18 +205,19 @@ IDLE_S = 120.0  # of each scene
 
 
 def without_strokes(seed: int, fps: float, noise: Noise) -> tuple[float, list[str]]:
-    """Seconds watched of one scene without a stroke, and what was going on where one was counted."""
-    scene, tracker, wrong = idle(IDLE_S, seed), Tracker(), []
+    """Seconds watched of one scene without a stroke, and what was going on where one was counted or a cue was told."""
+    scene, tracker, live, wrong = idle(IDLE_S, seed), Tracker(), LiveJudge(Limits()), []
     for sighting in idle_sightings(scene, fps, noise, np.random.default_rng(seed)):
-        closed = tracker.update(sighting).closed
-        if closed is not None:
-            at = closed.events["impact_s"] or 0.0
-            wrong.append(f"{scene.doing_at(at)} ({closed.kind}), scene {seed} at {at:.1f} s")
+        moment = tracker.update(sighting)
+        cue, at = live.update(moment), moment.time_s
+        told = [cue.name] if cue is not None else []
+        told += [f"stroke ({moment.closed.kind})"] if moment.closed is not None else []
+        wrong += [f"{what} while {scene.doing_at(at)}, scene {seed} at {at:.1f} s" for what in told]
     return scene.lasts_s, wrong
 
 
 def idle_table(minutes: float, fps: float, noise: Noise, pool: ProcessPoolExecutor) -> str:
-    """Strokes counted where there are none, with the putter seen and with the hands standing in for it."""
+    """Strokes and cues where there are none, with the putter seen and with the hands standing in for it."""
     lines = [f"**{fps:g} frames a second**, minutes without a stroke", ""]
     for putter in (True, False):
         seeds = range(round(60 * minutes / IDLE_S))
@@ -223,7 +225,7 @@ def idle_table(minutes: float, fps: float, noise: Noise, pool: ProcessPoolExecut
         runs = list(pool.map(partial(without_strokes, fps=fps, noise=seen), seeds))
         wrong = [w for _, one in runs for w in one]
         hours = sum(s for s, _ in runs) / 3600
-        lines.append(f"- putter {'seen' if putter else 'not seen'}: {len(wrong)} strokes in {hours:.2f} h")
+        lines.append(f"- putter {'seen' if putter else 'not seen'}: {len(wrong)} strokes or cues in {hours:.2f} h")
         lines += [f"  - {w}" for w in wrong]
     return "\n".join(lines) + "\n"
 

@@ -50,6 +50,8 @@ def watch(sightings: Iterable[Sighting], limits: Limits | None = None, tracker: 
         moment = tracker.update(sighting)
         cue = judge.update(moment)
         out.moments.append(moment)
+        if "takeaway_s" in moment.new_events:
+            cues = []  # what began before this stroke never became one
         if cue is not None:
             cues.append(cue)
         if moment.closed is not None:

@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 
 from tests.support import watch
+from trainer.coaching.live import LiveJudge
+from trainer.settings.limits import Limits
 from trainer.stroke.simulate import Scene, SimStroke, ordinary_stroke
 from trainer.stroke.simulate_idle import DOINGS, Idle, idle, idle_sightings
 from trainer.stroke.simulate_seen import Noise, sightings
@@ -15,12 +17,13 @@ from trainer.stroke.tracker import Tracker
 
 
 def counted(scene: Idle, fps: float = 30.0, noise: Noise | None = None) -> list[str]:
-    """What was going on at each stroke that was counted."""
-    tracker, out = Tracker(), []
+    """What was going on at each stroke that was counted and each cue that was told."""
+    tracker, live, out = Tracker(), LiveJudge(Limits()), []
     for sighting in idle_sightings(scene, fps, noise or Noise(), np.random.default_rng(scene.seed)):
         moment = tracker.update(sighting)
-        if moment.closed is not None:
-            out.append(f"{scene.doing_at(moment.time_s)} at {moment.time_s:.1f} s")
+        cue = live.update(moment)
+        if moment.closed is not None or cue is not None:
+            out.append(f"{cue.name if cue else 'stroke'}: {scene.doing_at(moment.time_s)} at {moment.time_s:.1f} s")
     return out
 
 
@@ -66,6 +69,16 @@ def test_three_centimetres_of_wrist_travel_without_a_ball_in_sight_count(seed: i
 @pytest.mark.parametrize("seed", range(12))
 def test_ordinary_strokes_without_a_ball_in_sight_count(seed: int) -> None:
     assert unseen_ball(ordinary_stroke(np.random.default_rng(seed)), seed) == 1
+
+
+@pytest.mark.parametrize("after_s", [-0.4, -0.25])
+def test_an_early_look_at_a_tap_in_is_told(after_s: float) -> None:
+    """A slow putter with a ball before it: as soon as the ball has gone, it is plain that this was a stroke."""
+    tap_in = SimStroke(1.5, back_deg=3.0, through_deg=4.0, backstroke_s=0.6, forward_s=0.33)
+    tap_in = replace(tap_in, look_s=tap_in.finish_s + after_s)
+    seen = watch(sightings(Scene((tap_in,), 5.0), 30.0, Noise(), np.random.default_rng(2)))
+    assert [c.name for c in seen.cues[0]] == ["early_look"]
+    assert seen.cues[0][0].at_s < (tap_in.look_s or 0) + 0.3
 
 
 def test_the_putter_out_of_sight_as_a_slow_backstroke_begins_is_no_new_address() -> None:

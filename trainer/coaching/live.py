@@ -56,6 +56,8 @@ class LiveJudge:
             self._clear()
             return None
         self._note(moment)
+        if moment.doubtful:
+            return None
         told = {"early_look": self._early(moment), "hand_stall": self._stall(moment), "recoil": self._recoil(moment)}
         for name, at_s in told.items():
             if at_s is not None and getattr(self.limits, name).on:

@@ -55,13 +55,17 @@ def rested(time_s: Floats, place_cm: Floats, takeaway_s: float, source: str) -> 
 
 def ball_beside(
     rows: Iterable[tuple[float, Mapping[str, float]]], takeaway_s: float, place_px: float, scale: float
-) -> bool:
-    """Whether a ball lies by the putter at address. rows: (time_s, columns); place_px: NaN when no putter is seen."""
+) -> float:
+    """Where along the line (px) a ball lies by the putter at address; NaN: none does.
+
+    rows: (time_s, columns); place_px: the putter's place, NaN when it is not seen; scale: cm per px.
+    """
     before = [c for t, c in rows if takeaway_s - BALL_S < t < takeaway_s]
     balls = [c["ball_along_px"] for c in before if not np.isnan(c["ball_along_px"])]
     if not before or len(balls) < BALL_SHARE * len(before):
-        return False
-    return bool(np.isnan(place_px) or abs(float(np.median(balls)) - place_px) * scale < BALL_NEAR_CM)
+        return float("nan")
+    ball = float(np.median(balls))
+    return ball if np.isnan(place_px) or abs(ball - place_px) * scale < BALL_NEAR_CM else float("nan")
 
 
 def plain_stroke(signals: Signals, events: Mapping[EventName, float | None]) -> bool:

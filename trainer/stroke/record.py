@@ -80,7 +80,8 @@ class Moment:
     new_events: those first known at this sighting; turn_deg / hinge_deg: change since address, causally smoothed, None
     when not seen; speeds in cm/s; held_s: time since settle while holding; closed: the record, once, when over;
     putter_conf: how surely the putter has been seen since takeaway (mean); still_since_s: since when the putter head (the
-    hands where they stand in) has been as slow as at rest, None while it is faster.
+    hands where they stand in) has been as slow as at rest, None while it is faster; doubtful: it may yet turn out to be no
+    stroke (a waggle, hands that sway), so nothing should be said of it.
     """
 
     time_s: float
@@ -101,3 +102,4 @@ class Moment:
     closed: StrokeRecord | None = None
     putter_conf: float = 1.0
     still_since_s: float | None = None
+    doubtful: bool = False

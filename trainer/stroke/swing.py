@@ -15,10 +15,14 @@ import numpy as np
 
 from trainer.stroke import phases as ph
 from trainer.stroke.live import SPEED_S, LiveMeasures
-from trainer.stroke.plain import BALL_S, BRISK_CM_S, HELD_SHARE, LEAST_CM_S, SLOW_CM_S, ball_beside, rested
+from trainer.stroke.plain import BALL_S, BRISK_CM_S, HELD_SHARE, LEAST_CM_S, SLOW_CM_S, WALKED_CM, ball_beside, rested
 from trainer.stroke.record import EventName, Phase
 from trainer.stroke.rows import Row, Rows, hips_along_px
 from trainer.stroke.stillness import still
+
+BALL_LEAVES_S = 0.1  # after impact it may still be seen at its place
+BALL_MOVED_CM = 2.5
+BALL_THERE_SHARE = 0.35
 
 
 class Rest(NamedTuple):
@@ -51,6 +55,7 @@ class Swing:
         self._fastest_cm_s = 0.0  # forward
         self._came_back = False
         self._face_on = face_on
+        self._ball_px = math.nan
         self._plain_start = not face_on or self._starts_plainly()
 
     @property
@@ -135,7 +140,10 @@ class Swing:
         """Whether the putter lay at rest before takeaway, or by a ball."""
         near = list(takewhile(lambda r: r.time_s > self.takeaway_s - BALL_S, reversed(self._rows)))[::-1]
         place_px = self._rest.place_cm / self._rest.cm_per_px if self.source == "putter" else math.nan
-        if ball_beside([(r.time_s, r.columns) for r in near], self.takeaway_s, place_px, self._rest.cm_per_px):
+        self._ball_px = ball_beside(
+            [(r.time_s, r.columns) for r in near], self.takeaway_s, place_px, self._rest.cm_per_px
+        )
+        if not math.isnan(self._ball_px):
             return True
         places = np.array([r.x_px(self.source) for r in near]) * self._rest.cm_per_px
         return rested(np.array([r.time_s for r in near]), places, self.takeaway_s, self.source)
@@ -159,6 +167,22 @@ class Swing:
     def _carried(self, until_s: float, way_cm: float) -> bool:
         """Whether the whole player moved along with the putter from takeaway on: swaying or walking, no stroke."""
         return abs(self._hips_at(until_s) - self._hips_cm) > max(ph.CARRIED_CM, ph.CARRIED_SHARE * way_cm)
+
+    def doubtful(self, row: Row) -> bool:
+        """Whether this may yet be no stroke: slow, and the ball lies where it lay or was never seen; or the player walks."""
+        impact = self.events.get("impact_s")
+        if not self._face_on or impact is None:
+            return False
+        if self._carried(row.time_s, self._high_cm - self._low_cm):
+            return True
+        walks = abs(self._hips_at(row.time_s) - self._hips_cm) > WALKED_CM
+        if math.isnan(self._ball_px):
+            return walks or self._fastest_cm_s < SLOW_CM_S[self.source]
+        if not walks and self._fastest_cm_s >= BRISK_CM_S[self.source]:
+            return False
+        since = [r.columns["ball_along_px"] for r in self._rows if r.time_s > impact + BALL_LEAVES_S]
+        there = sum(abs(x - self._ball_px) * self._rest.cm_per_px < BALL_MOVED_CM for x in since)
+        return not since or there > BALL_THERE_SHARE * len(since)
 
     def waggles(self, row: Row) -> bool:
         """Whether, for the first time, a slow putter has come back past the address place without a rest, or to rest by

@@ -206,4 +206,5 @@ class Tracker:
             held_s=None if settle is None else row.time_s - settle,
             putter_conf=live.putter_conf,
             still_since_s=live.still_since,
+            doubtful=swing.doubtful(row),
         )
