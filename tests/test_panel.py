@@ -109,6 +109,7 @@ def test_a_down_the_line_stroke_keeps_what_its_verdict_needs(tmp_path: Path) -> 
         store.keep(session, stroke, judge(stroke, Limits()), (), found.settings, pytest_now())
         (kept,) = strokes_on_trial(store, whose(Students(tmp_path).find("Robin")))
     assert kept.then == ("posture_change",)
+    assert len(kept.record.signals.columns) < 20  # the few columns that are quick to read
     assert judge(kept.record, Limits()) == judge(stroke, Limits())
 
 
@@ -404,3 +405,20 @@ def test_playing_opens_the_very_stroke_in_review(robin: Path) -> None:
 
 def test_every_limit_has_an_axis() -> None:
     assert {f.name for f in fields(Limits)} == set(FAULT_NAMES)
+
+
+def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_path: Path) -> None:
+    """Its quick columns hold the head's turn only."""
+    from trainer.store.signals import pack_turns
+
+    run(["--data-folder", str(tmp_path), "students", "add", "Robin"])
+    found = setup(tmp_path, "Robin")
+    stroke = down_the_line(9.0)
+    with found.open_store() as store:
+        session = store.begin_session("Robin", "t", pytest_now(), found.student_id)
+        store.keep(session, stroke, (), (), found.settings, pytest_now())
+        old = pack_turns(replace(stroke.signals, view="face-on"))
+        with store.writing() as db:
+            db.execute("UPDATE strokes SET turns = ?", (old,))
+        (kept,) = strokes_on_trial(store, whose(Students(tmp_path).find("Robin")))
+    assert [f.name for f in judge(kept.record, Limits())] == ["posture_change"]

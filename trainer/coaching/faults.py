@@ -177,9 +177,9 @@ def _until_s(record: StrokeRecord, seen: Look) -> float:
 
 def _posture_change(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
     limit = limits.posture_change
-    if not limit.on or basis.spine is None or _posture(basis, seen) is None:
+    if not limit.on or basis.spine is None:
         return None
-    return basis.spine.fault(_until_s(basis.record, seen), limit.value)
+    return basis.spine.fault(_until_s(basis.record, seen), limit.value, MIN_CONFIDENCE)
 
 
 # Each fault's own rule, in the limits' order. What they find is all that ``judge`` finds.

@@ -28,27 +28,44 @@ def pack(signals: Signals) -> bytes:
     return out.getvalue()
 
 
-# What coaching.faults.judge reads of the raw signals.
+# What coaching.faults.judge reads of the raw signals: the head's turn, and down-the-line the spine too.
 JUDGED_COLUMNS = ("head_turn_deg", "head_turn_conf")
+SIDE_COLUMNS = (
+    *JUDGED_COLUMNS,
+    *(
+        f"{side}_{part}_{way}_px"
+        for side in ("lead", "trail")
+        for part in ("shoulder", "hip")
+        for way in ("along", "up")
+    ),
+    *(f"{part}_up_px" for part in ("hands", "lead_ankle", "trail_ankle")),
+)
+SIDE_MARK = b"D"  # begins a block with the columns of a stroke seen down-the-line; others begin as zlib does
 
 
 def pack_turns(signals: Signals) -> bytes | None:
     """The few columns that judging needs, in a form that is read in microseconds; None when they are not there."""
-    if any(name not in signals.columns for name in JUDGED_COLUMNS):
+    side = signals.view != "face-on"
+    names = SIDE_COLUMNS if side else JUDGED_COLUMNS
+    if any(name not in signals.columns for name in names):
         return None
-    rows = [signals.time_s, *(signals.columns[name] for name in JUDGED_COLUMNS)]
-    return zlib.compress(np.ascontiguousarray(rows, dtype="<f8").tobytes(), 1)
+    rows = [signals.time_s, *(signals.columns[name] for name in names)]
+    block = zlib.compress(np.ascontiguousarray(rows, dtype="<f8").tobytes(), 1)
+    return SIDE_MARK + block if side else block
 
 
 def unpack_turns(block: bytes, view: str, where: str) -> Signals:
     """The reverse: signals with those columns only. Raises StoreError when the block is damaged."""
+    side = block.startswith(SIDE_MARK)
+    names = SIDE_COLUMNS if side else JUDGED_COLUMNS
     try:
-        rows = np.frombuffer(zlib.decompress(block), dtype="<f8").reshape(1 + len(JUDGED_COLUMNS), -1)
+        packed = block[len(SIDE_MARK) :] if side else block
+        rows = np.frombuffer(zlib.decompress(packed), dtype="<f8").reshape(1 + len(names), -1)
     except (zlib.error, ValueError):
         raise StoreError(
             "the stroke's head turn is damaged", where, "its events and measures can still be read"
         ) from None
-    columns = dict(zip(JUDGED_COLUMNS, rows[1:], strict=True))
+    columns = dict(zip(names, rows[1:], strict=True))
     return Signals(rows[0], np.arange(rows.shape[1]), columns, view)
 
 

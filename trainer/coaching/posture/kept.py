@@ -72,10 +72,12 @@ class Spine:
         during = (self._time_s >= self._takeaway_s) & (self._time_s <= until_s)
         return _largest(self._smoothed, self._seen, self._before, during, "deg", 0.9, "trunk not seen")
 
-    def fault(self, until_s: float, limit_deg: float) -> Fault | None:
-        """When it is more than the limit and the doubt; at the time it first is."""
+    def fault(self, until_s: float, limit_deg: float, least_confidence: float = 0.0) -> Fault | None:
+        """When it is more than the limit and the doubt, and surely seen; at the time it first is."""
         measure = self.measure(until_s)
-        if measure.value is None or abs(measure.value) <= limit_deg + DOUBT_DEG:
+        if measure.value is None or measure.confidence < least_confidence:
+            return None
+        if abs(measure.value) <= limit_deg + DOUBT_DEG:
             return None
         during = (self._time_s >= self._takeaway_s) & (self._time_s <= until_s)
         past = during & (np.abs(self.change_deg) > limit_deg + DOUBT_DEG)
@@ -114,7 +116,17 @@ def _toward_ball(signals: Signals) -> float:
 
 def _middle(signals: Signals, part: str, axis: str) -> Floats:
     """Mean of lead and trail; down-the-line of the near side alone where the far one is not seen."""
-    lead, trail = _column(signals, f"lead_{part}", axis), _column(signals, f"trail_{part}", axis)
+    if signals.view == "down-the-line" and axis == "across":
+        return _unsigned_middle(signals, part, "side") * _toward_ball(signals)
+    return _unsigned_middle(signals, part, axis)
+
+
+def _unsigned_middle(signals: Signals, part: str, axis: str) -> Floats:
+    """axis: also "side", across without its sign, which takes a while to find."""
+    if axis == "side":
+        lead, trail = signals[f"lead_{part}_up_px"], signals[f"trail_{part}_up_px"]
+    else:
+        lead, trail = _column(signals, f"lead_{part}", axis), _column(signals, f"trail_{part}", axis)
     if signals.view == "down-the-line" and np.isfinite(lead).mean() < 0.9:
         return trail
     return (lead + trail) / 2
@@ -123,7 +135,10 @@ def _middle(signals: Signals, part: str, axis: str) -> Floats:
 def _spine_deg(signals: Signals) -> Floats:
     """Tilt of the spine from upright at each sample, down-the-line; its change is what counts."""
     up = _middle(signals, "shoulder", "up") - _middle(signals, "hip", "up")
-    out = _middle(signals, "shoulder", "across") - _middle(signals, "hip", "across")
+    axis = "side" if signals.view == "down-the-line" else "across"
+    out = _unsigned_middle(signals, "shoulder", axis) - _unsigned_middle(signals, "hip", axis)
+    if axis == "side":
+        out = out * _toward_ball(signals)
     return np.asarray(np.degrees(np.arctan2(out, up)))
 
 
