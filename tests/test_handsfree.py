@@ -247,5 +247,5 @@ def test_a_distance_drill_shows_how_far_back_marks_the_floor_and_keeps_the_putts
     assert "rhythm: " in said
     assert "for context, not a target" in said
     words = {view.drill.distance for view in display.views if view.drill is not None}
-    assert any(w.startswith("for 2.0 m, level: ") for w in words)
-    assert any(w.startswith("for 5.0 m, level: ") for w in words)
+    assert any(w.startswith("for 2.0 m, level, window 1.7 m to 2.3 m: ") for w in words)
+    assert any(w.startswith("for 5.0 m, level, window 4.5 m to 5.5 m: ") for w in words)

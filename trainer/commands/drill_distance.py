@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from trainer.coaching.distance.chart import TRAIL_FOOT_CM, cell, mark_behind_ball_cm, sentence
-from trainer.coaching.distance.ladder import lag_score, place
+from trainer.coaching.distance.ladder import lag_score, place, window_m
 from trainer.coaching.distance.measure import Green
 from trainer.coaching.distance.putt import Putt, checked
 from trainer.coaching.distance.rhythm import Rhythm, rhythm
@@ -57,6 +57,8 @@ class DrillDistance:
             return Aim(f"for {shown(target_m, self.unit, 1)}: no green speed yet (`distance green`)")
         foot = self._choice.trail_foot_cm
         words = sentence(self._scale, self._green, target_m, self._slope, self.unit, foot)
+        low, high = (shown(end, self.unit, 1) for end in window_m(target_m))
+        words = words.replace(": ", f", window {low} to {high}: ", 1)
         length = cell(self._scale, self._green, target_m, self._slope, foot).length_cm
         behind = mark_behind_ball_cm(length.value) if length is not None else None
         return Aim(words, behind, shown(target_m, self.unit, 1) if behind is not None else "")
