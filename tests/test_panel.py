@@ -422,3 +422,24 @@ def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_p
             db.execute("UPDATE strokes SET turns = ?", (old,))
         (kept,) = strokes_on_trial(store, whose(Students(tmp_path).find("Robin")))
     assert [f.name for f in judge(kept.record, Limits())] == ["posture_change"]
+
+
+def test_the_command_opens_the_window_with_the_limits_on_trial(robin: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from trainer.live.panel import Panel
+
+    opened: list[Any] = []
+    draw = Panel.draw
+
+    def once(panel: Any, *more: float) -> None:
+        draw(panel, *more)
+        opened.append(panel)
+        panel.open = len(opened) < 2
+
+    monkeypatch.setattr(Panel, "draw", once)
+    assert run(["--data-folder", str(robin), "panel", "--student", "Robin", "sway.limit_cm=1.5", "--last", "100"]) == 0
+    panel = opened[-1]
+    assert panel.state.limits.sway.value == 1.5
+    assert panel.sliders["sway"].get_current_value() == pytest.approx(1.5)
+    assert panel.state.standing() == "not saved yet: body swayed 3 to 1.5 cm"
+    assert len(panel.state.strokes) == 60
+    assert panel.state.desk.replay is not None
