@@ -194,12 +194,12 @@ PAGE = """\
 
 Written by `python -m tests.rates --page docs`: invented strokes with noise as vision showed it, everything a student does
 (`tests/student.py`), judged by every limit of each fault. Rates are per 1,000 strokes, in brackets Wilson's 95 % interval:
-false alarms of the strokes plainly without the fault, misses of those plainly with it. Plainly: the true value is away from the limit by
-the measure's own error, which is what 95 of 100 measured values lie within of the truth in this study, or twice the standard
-deviation on rendered clips where that is more. The share of strokes nearer than that stands under "near"; the pale curves count
-them too. `early_look`'s limit is a head turn, its error that of the time from the head's setting off to rest; `hand_stall` is told by the
-angle alone, or by four fifths of it where the hands stop while the putter goes on. Bold: the default.
-`posture_change` is seen down-the-line, for which no strokes are invented.
+false alarms of the strokes plainly without the fault, misses of those plainly with it. Plainly: the true value is away from
+the limit by the measure's own error, which is what 95 of 100 measured values lie within of the truth in this study, or twice
+the standard deviation on rendered clips where that is more. The share of strokes nearer than that stands under "near"; the
+pale curves count them too. `early_look`'s limit is a head turn, its error that of the time from the head's setting off to
+rest; `hand_stall` is told by the angle alone, or by four fifths of it where the hands stop while the putter goes on. Bold:
+the default. `posture_change` is seen down-the-line, for which no strokes are invented.
 
 ![false alarms and misses over the limit](error_rates.png)
 
@@ -213,6 +213,7 @@ def plot(runs: dict[float, list[Sample]], path: Path) -> None:
 
     matplotlib.use("Agg")
     from matplotlib import pyplot as plt
+    from PIL import Image
 
     figure, axes = plt.subplots(2, 3, figsize=(11, 6.4), layout="constrained")
     looks = list(zip(("#D55E00", "#0072B2", "#009E73", "#CC79A7"), "os^v"))
@@ -238,6 +239,8 @@ def plot(runs: dict[float, list[Sample]], path: Path) -> None:
         axis.set_ylabel("per 1,000 strokes", fontsize=8)
     figure.legend(*axes[0, 0].get_legend_handles_labels(), loc="outside lower center", ncol=2 * len(runs), fontsize=7)
     figure.savefig(path, dpi=80)
+    with Image.open(path) as picture:
+        picture.convert("RGB").quantize(64).save(path, optimize=True)
     plt.close(figure)
 
 
