@@ -20,7 +20,7 @@ from trainer.stroke.record import EventName, Phase
 from trainer.stroke.rows import Row, Rows, hips_along_px
 from trainer.stroke.stillness import still
 
-BALL_LEAVES_S = 0.1  # after impact it may still be seen at its place
+BALL_LEAVES_S = 0.1  # after impact a slow one may still be seen at its place
 BALL_MOVED_CM = 2.5
 BALL_THERE_SHARE = 0.35
 
@@ -180,9 +180,12 @@ class Swing:
             return walks or self._fastest_cm_s < SLOW_CM_S[self.source]
         if not walks and self._fastest_cm_s >= BRISK_CM_S[self.source]:
             return False
-        since = [r.columns["ball_along_px"] for r in self._rows if r.time_s > impact + BALL_LEAVES_S]
-        there = sum(abs(x - self._ball_px) * self._rest.cm_per_px < BALL_MOVED_CM for x in since)
-        return not since or there > BALL_THERE_SHARE * len(since)
+        after = takewhile(lambda r: r.time_s > impact, reversed(self._rows))
+        seen = [(r.time_s, (r.columns["ball_along_px"] - self._ball_px) * self._rest.cm_per_px) for r in after]
+        if any(x > BALL_MOVED_CM for _, x in seen):
+            return False  # it rolls
+        late = [x for t, x in seen if t > impact + BALL_LEAVES_S]
+        return not late or sum(abs(x) < BALL_MOVED_CM for x in late) > BALL_THERE_SHARE * len(late)
 
     def waggles(self, row: Row) -> bool:
         """Whether, for the first time, a slow putter has come back past the address place without a rest, or to rest by
