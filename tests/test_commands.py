@@ -14,7 +14,7 @@ import pytest
 
 from tests.test_store import invented_record
 from trainer.coaching.verdict import Cue, Fault
-from trainer.commands import assemble, check, cli, practice, practising
+from trainer.commands import assemble, check, cli, keeping, practice
 from trainer.commands.report import SCHEMA
 from trainer.errors import CameraError
 from trainer.fakes import ListSource
@@ -343,14 +343,14 @@ def test_full_disk_in_mid_practice(
     capsys: pytest.CaptureFixture[str], clip: Path, own_data_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What was announced is on the record; what could not be kept is not announced."""
-    save = practising.Keeper.save
+    save = keeping.Keeper.save
 
-    def filling(self: practising.Keeper, *stroke: Any) -> None:
+    def filling(self: keeping.Keeper, *stroke: Any) -> None:
         save(self, *stroke)
         pages = self._store._db.execute("PRAGMA page_count").fetchone()[0]
         self._store._db.execute(f"PRAGMA max_page_count = {pages}")
 
-    monkeypatch.setattr(practising.Keeper, "save", filling)
+    monkeypatch.setattr(keeping.Keeper, "save", filling)
     line, out = failed(capsys, "practice", "--no-window", "--clip", clip)
     assert "the disk is full" in line
     assert "stroke 1 (ball)" in out

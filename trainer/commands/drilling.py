@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, timezone
+from datetime import datetime
 from typing import Mapping, Sequence
 
 from trainer.coaching import drill_words as words
@@ -11,6 +11,7 @@ from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.coaching.drills import Run, after
 from trainer.coaching.verdict import Cue, Fault
 from trainer.commands.drill_distance import DrillDistance
+from trainer.commands.keeping import Keeper
 from trainer.commands.wiring import Setup, say
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.rhythm import RHYTHM, RhythmGiver, rhythm_sound
@@ -57,7 +58,7 @@ def rhythm_name(drill: Drill) -> str:
     return f"{RHYTHM} {drill.rhythm.ratio:g} {drill.rhythm.backstroke_s:g}"
 
 
-class DrillKeeper:
+class DrillKeeper(Keeper):
     """Puts each stroke on record before it is shown, and moves the drill on."""
 
     def __init__(
@@ -73,8 +74,7 @@ class DrillKeeper:
         seed: int = 0,
     ) -> None:
         """names: drill's id -> what it is called; chooser, session: of the run so far, else new ones; seed: of orders."""
-        self._store, self._settings, self._source, self._student = store, settings, source, student_id
-        self._session = session
+        super().__init__(store, settings, source, student_id, session)
         self._names = names or {}
         self.run = Run(drill, seed=seed)
         self._plan = block_plan(drill, seed, settings.feedback.feel)
@@ -90,22 +90,12 @@ class DrillKeeper:
         self._news: Sign | None = None
         self._last = ""
 
-    @property
-    def session(self) -> int | None:
-        """Of the record; None before the first stroke."""
-        return self._session
-
     def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
         """Returns when it is on the disk."""
-        now = datetime.now(timezone.utc)
-        if self._session is None:
-            self._session = self._store.begin_session(
-                self._settings.player.name, self._source, now, self._student or None
-            )
         stage = self.run.stage
         drill_id = self.run.drill.drill_id if stage != "done" else None
         kept_stage = None if stage == "done" else stage
-        self._store.keep(self._session, record, found, cues, self._settings, now, drill_id, kept_stage)
+        now = self._keep(record, found, cues, drill_id, kept_stage)
         number, before = self.run.number, len(self.run.marks)
         self.run = after(self.run, record.kind, record.measures, found, self._rolled_m(record, now))
         told = record.meta.get(TOLD) == "yes" or self._plan.telling(number).summary_of > 0

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timezone
 from typing import Any, Callable, Sequence
 
 from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble
 from trainer.commands.drilling import DrillKeeper, sounds_of, with_drill
+from trainer.commands.keeping import Keeper
 from trainer.commands.wiring import Setup, say
 from trainer.errors import SettingsError
 from trainer.feedback.cues import CueChooser
@@ -19,28 +19,6 @@ from trainer.settings.drill_file import Drill, known_drills, load_drill
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.stroke.record import StrokeRecord
-
-
-class Keeper:
-    """Puts each stroke on record before it is shown; a session begins with its first stroke."""
-
-    def __init__(self, store: Store, settings: Settings, source: str, student_id: str = "") -> None:
-        self._store, self._settings, self._source, self._student = store, settings, source, student_id
-        self._session: int | None = None
-
-    @property
-    def session(self) -> int | None:
-        """Of the record; None before the first stroke."""
-        return self._session
-
-    def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
-        """Returns when it is on the disk."""
-        now = datetime.now(timezone.utc)
-        if self._session is None:
-            self._session = self._store.begin_session(
-                self._settings.player.name, self._source, now, self._student or None
-            )
-        self._store.keep(self._session, record, found, cues, self._settings, now)
 
 
 class Practising:

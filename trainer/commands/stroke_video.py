@@ -21,7 +21,7 @@ from trainer.vision.sources import MonotonicClock
 
 
 class KeepsStrokes(Protocol):
-    """commands.practice.Keeper or commands.drilling.DrillKeeper. session: of the record, None before the first stroke."""
+    """commands.keeping.Keeper or one made from it. session: of the record, None before the first stroke."""
 
     @property
     def session(self) -> int | None: ...

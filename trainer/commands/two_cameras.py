@@ -8,7 +8,7 @@ from typing import Callable, Sequence
 
 from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble
-from trainer.commands.practising import Keeper
+from trainer.commands.keeping import Keeper
 from trainer.commands.strokes import faults
 from trainer.commands.wiring import Setup, say
 from trainer.errors import UsageError

@@ -15,11 +15,11 @@ from trainer.coaching.posture.figure import XY, Drawn, figure
 from trainer.coaching.posture.ranges import MIN_CONFIDENCE, Check
 from trainer.coaching.posture.words import advice, reading, span, title
 from trainer.feedback.signs import THEMES, Colour, Sign, SignKind, Theme
-from trainer.live.paint import Brush, Surface
+from trainer.live.paint import Surface
+from trainer.live.split_board import SplitBoard
 from trainer.stroke.record import Measure
 
-GAP, STRIP, FOOTER = 0.03, 0.20, 0.05  # shares of the window's height
-SIGN_LETTERS, DETAIL_LETTERS, SMALL_LETTERS, TAG_LETTERS = 0.130, 0.045, 0.027, 0.030
+TAG_LETTERS = 0.030  # share of the window's height
 PICTURE_SHARE = 0.60  # of the window's width at most
 PAIRED = ("stance_cm", "ball_position")  # their numbers stand outside the feet, on the other side for a left-hander
 KEYS = "Q quit   Space pause   M mute   T theme"
@@ -74,47 +74,25 @@ def main_sign(checks: Sequence[Check], hints: Sequence[str]) -> Sign:
     return Sign("All inside", detail, "good")
 
 
-class PostureBoard:
-    """Draws a PostureView on any surface. theme: "dark" or "light"."""
-
-    def __init__(self, theme: str = "dark") -> None:
-        self._brush = Brush()
-        self._pg = self._brush.pg
-        self.theme = theme
+class PostureBoard(SplitBoard):
+    """Draws a PostureView on any surface."""
 
     def draw(self, on: Surface, view: PostureView) -> None:
         """Paints the whole surface."""
         theme = THEMES[self.theme]
         on.fill(theme.ground)
-        width, height = on.get_size()
-        gap = round(GAP * height)
-        area = self._pg.Rect(gap, gap, width - 2 * gap, round(height * (1 - STRIP - FOOTER)) - 2 * gap)
+        gap, area, strip = self._areas(on)
         picture = self.picture(on, area, view, theme)
-        side = self._pg.Rect(picture.right + gap, gap, max(1, width - picture.right - 2 * gap), area.height)
-        self._rows(on, side, view, theme)
-        strip = self._pg.Rect(gap, area.bottom + gap, width - 2 * gap, round(STRIP * height))
-        self._strip(on, strip, view, theme)
-        small = SMALL_LETTERS * height
-        y = height - gap * 0.55
-        keys = self._brush.text(on, KEYS if view.keys else "", (width - gap, y), small, theme.soft, "bottomright")
-        left = "    ".join(view.notes)
-        self._brush.text(on, left, (gap, y), small, theme.soft, "bottomleft", max(1, keys.left - 2 * gap))
+        self._rows(on, self._beside(area, picture.right, gap), view, theme)
+        self._sign(on, strip, view.sign, view.share, theme)
+        self._foot(on, view.notes, KEYS if view.keys else "", theme)
 
     def picture(self, on: Surface, area: Any, view: PostureView, theme: Theme, share: float = PICTURE_SHARE) -> Any:
         """The frame as large as fits, with the lines in it. Returns its rectangle."""
         if view.image is None:
-            box = self._pg.Rect(area.left, area.top, min(area.width, round(area.height * 4 / 3)), area.height)
-            self._pg.draw.rect(on, theme.panel, box, border_radius=area.height // 40)
-            return box
-        import cv2
-
-        rows, columns = view.image.shape[:2]
-        scale = min(area.height / rows, share * area.width / columns)
-        size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
-        shrunk = cv2.resize(view.image, size, interpolation=cv2.INTER_LINEAR if scale > 0.5 else cv2.INTER_AREA)
-        frame = self._pg.image.frombuffer(shrunk[:, :, ::-1].tobytes(), size, "RGB")
-        box = frame.get_rect(topleft=(area.left, area.top))
-        on.blit(frame, box)
+            wide = min(area.width, round(area.height * 4 / 3))
+            return self._empty(on, self._pg.Rect(area.left, area.top, wide, area.height), theme)
+        box, scale = self._fitted(on, area, view.image, share)
         if view.seen is not None:
             turned = view.seen.handedness == "left"
 
@@ -233,24 +211,6 @@ class PostureBoard:
                 parts.insert(1, f"reference {reading(check.name, best)}")
             below = "   ".join(part for part in parts if part)
             self._brush.text(on, below, (x, top + row * 0.52), row * 0.26, theme.soft, width=wide)
-
-    def _strip(self, on: Surface, strip: Any, view: PostureView, theme: Theme) -> None:
-        height = on.get_height()
-        sign = view.sign
-        self._pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
-        if 0.0 < view.share < 1.0:
-            self._brush.bar(on, strip, view.share, theme)
-        block = self._pg.Rect(strip.left, strip.top, strip.height, strip.height)
-        colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[sign.kind]
-        self._pg.draw.rect(on, colour, block, border_radius=strip.height // 12)
-        self._brush.mark(on, block, sign.kind, (255, 255, 255))
-        x = block.right + round(0.03 * height)
-        wide = strip.right - x - round(0.02 * height)
-        word = self._brush.text(
-            on, sign.word, (x, strip.top + strip.height * 0.06), SIGN_LETTERS * height, theme.text, width=wide
-        )
-        if sign.detail:
-            self._brush.text(on, sign.detail, (x, word.bottom), DETAIL_LETTERS * height, theme.soft, "topleft", wide)
 
     def _colour(self, check: Check | None, theme: Theme) -> Colour:
         kind = "plain" if check is None else state_of(check)
