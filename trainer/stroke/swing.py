@@ -177,7 +177,8 @@ class Swing:
             return True
         walks = abs(self._hips_at(row.time_s) - self._hips_cm) > WALKED_CM
         if math.isnan(self._ball_px):
-            return walks or self._fastest_cm_s < SLOW_CM_S[self.source]
+            back = "settle_s" not in self.events and (self.come_back_cm(row) or 0.0) > ph.RECOIL_BEGUN_CM
+            return walks or self._fastest_cm_s < (BRISK_CM_S if back else SLOW_CM_S)[self.source]
         if not walks and self._fastest_cm_s >= BRISK_CM_S[self.source]:
             return False
         after = takewhile(lambda r: r.time_s > impact, reversed(self._rows))
@@ -185,7 +186,7 @@ class Swing:
         if any(x > BALL_MOVED_CM for _, x in seen):
             return False  # it rolls
         late = [x for t, x in seen if t > impact + BALL_LEAVES_S]
-        return not late or sum(abs(x) < BALL_MOVED_CM for x in late) > BALL_THERE_SHARE * len(late)
+        return len(late) < 2 or sum(abs(x) < BALL_MOVED_CM for x in late) > BALL_THERE_SHARE * len(late)
 
     def waggles(self, row: Row) -> bool:
         """Whether, for the first time, a slow putter has come back past the address place without a rest, or to rest by
