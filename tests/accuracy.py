@@ -210,8 +210,10 @@ def _frames(bench: Bench, truth: Truth, sightings: list[Sighting]) -> None:
         assert take is not None
         address |= (truth.t[:n] > take - 0.6) & (truth.t[:n] < take - 0.1)
         stroke |= (truth.t[:n] >= take) & (truth.t[:n] <= (settle if settle is not None else take + 1.5))
+    if not address.any():  # no stroke, so nothing to compare with
+        return
     if not np.isfinite(turn[address]).any():
-        bench.row("head turn while turning", "deg").missing += 1
+        bench.row("head turn at rest", "deg").missing += int(address.sum())
         return
     true = truth.turn_deg[:n] - np.median(truth.turn_deg[:n][address])
     error = turn - np.nanmedian(turn[address]) - true
@@ -228,8 +230,9 @@ def _frames(bench: Bench, truth: Truth, sightings: list[Sighting]) -> None:
     scales = [s.scale.ball_cm_per_px for s in sightings if s.scale is not None and s.scale.ball_cm_per_px is not None]
     scale = float(np.median(scales)) if scales else np.nan
     row = bench.row("putter head along the line" + (" (tape)" if truth.tape else " (no tape)"), "cm")
-    offset = np.nanmedian((along - truth.putter_px[:n, 0])[address])
-    for e in (along - truth.putter_px[:n, 0] - offset) * scale:
+    off = along - truth.putter_px[:n, 0]
+    at_rest = off[address] if np.isfinite(off[address]).any() else off
+    for e in (off - np.nanmedian(at_rest)) * scale:
         row.add(truth.name, float(e) if np.isfinite(e) else None)
     moving = np.abs(true) > 4
     rms = float(np.sqrt(np.nanmean(error[moving & (np.abs(true) < 40)] ** 2))) if moving.any() else 0.0
