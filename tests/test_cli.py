@@ -87,6 +87,10 @@ def test_the_command_line_loads_nothing_heavy() -> None:
         (["strokes", "--count", "0"], "0 is not in the range"),
         (["strokes", "--count", "many"], "'many' is not a valid integer"),
         (["bench", "--rounds"], "requires an argument"),
+        (["students"], "students: give one of: add, "),
+        (["students", "add", "   "], "player.name: must be a text of 1 to 60 letters"),
+        (["students", "nope"], "see putting-trainer students --help"),
+        (["analyse", "any.mp4", "--json", "."], ".: is a folder; give the name of a file"),
     ],
 )
 def test_wrong_options_are_one_line(capsys: pytest.CaptureFixture[str], arguments: list[str], wanted: str) -> None:

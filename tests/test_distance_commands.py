@@ -205,6 +205,11 @@ def test_scale_says_what_is_missing(capsys: pytest.CaptureFixture[str], ready: N
     assert "lag score: no putt has a target" in out
 
 
+def test_one_putt_is_no_putts(capsys: pytest.CaptureFixture[str], ready: None) -> None:
+    done(capsys, "putt", "--back", "24", "--rolled", "4.2")
+    assert done(capsys, "scale").startswith("1 putt: ")
+
+
 def test_scale_of_a_practised_player(capsys: pytest.CaptureFixture[str], practised: None) -> None:
     out = done(capsys, "scale")
     assert re.search(r"20 putts: \d+ cm back sends the ball off at \d\.\d\d m/s", out)

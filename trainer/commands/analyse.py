@@ -28,6 +28,7 @@ from trainer.vision.sighting import Sighting
 from trainer.vision.sources import MonotonicClock
 
 UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
+NO_STROKE = "no stroke found as {}-handed, {}: are --handedness and --view those of the clip?"
 Step = Callable[[], None]
 
 
@@ -95,6 +96,8 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
             f"stroke {n}: {s.record.meta['impact']}" for n, s in enumerate(judged, 1) if "impact" in s.record.meta
         ]
         warnings += [f"stroke {n}: setup: {hint}" for n, setup in enumerate(setups, 1) for hint in setup.hints]
+        if not strokes:
+            warnings.append(NO_STROKE.format(settings.player.handedness, settings.camera.view))
         if error is not None:
             warnings.append(error.line())
         report = ClipReport(
@@ -210,6 +213,8 @@ def _json_out(target: str | None) -> Iterator[TextIO | None]:
         yield sys.stdout if target else None
         return
     path = Path(target)
+    if path.is_dir():  # told before the work, not after it
+        raise UsageError("is a folder", str(path), "give the name of a file")
     part = path.with_name(path.name + ".part")
     try:
         with part.open("w", encoding="utf-8") as out:

@@ -138,7 +138,7 @@ def _guarded(work: Callable[[], Any]) -> int:
     try:
         result = work()
     except click.ClickException as error:
-        return _fail(_one_line(error.format_message()).rstrip(".") + f"; see {PROGRAM} --help", USER_ERROR)
+        return _fail(_wrong_line(error), USER_ERROR)
     except click.exceptions.Exit as stop:
         return int(stop.exit_code)
     except TrainerError as error:
@@ -159,6 +159,17 @@ def _guarded(work: Callable[[], Any]) -> int:
 def _fail(line: str, code: int) -> int:
     click.echo(f"{PROGRAM}: {line}", err=True)
     return code
+
+
+def _wrong_line(error: click.ClickException) -> str:
+    """What is wrong with a command line, and whose help tells more. A group without a command names its commands."""
+    context = error.ctx if isinstance(error, click.UsageError) else None
+    what = _one_line(error.format_message()).rstrip(".")
+    if isinstance(error, click.exceptions.NoArgsIsHelpError) and context is not None:
+        group = context.command
+        names = group.list_commands(context) if isinstance(group, click.Group) else []
+        what = f"{context.info_name}: give one of: {', '.join(names)}" if names else f"{context.info_name}: give more"
+    return f"{what}; see {context.command_path if context is not None else PROGRAM} --help"
 
 
 def _one_line(text: str) -> str:

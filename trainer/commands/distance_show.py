@@ -40,7 +40,8 @@ def run_scale(data_folder: Path | None, student: str | None) -> int:
         say("no putts of your own yet; what follows is the published stroke of tour players")
     e, s = scale.exponent, scale.spread_share
     say(
-        f"{scale.putts} putts: {scale.reference_cm:.0f} cm back sends the ball off at {scale.speed_m_s.value:.2f} m/s "
+        f"{scale.putts} putt{'' if scale.putts == 1 else 's'}: {scale.reference_cm:.0f} cm back sends the ball off "
+        f"at {scale.speed_m_s.value:.2f} m/s "
         f"({scale.speed_m_s.low:.2f} to {scale.speed_m_s.high:.2f}); speed goes as length to the power "
         f"{e.value:.2f} ({e.low:.2f} to {e.high:.2f}; 1 is one rhythm for all)"
     )

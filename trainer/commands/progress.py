@@ -112,7 +112,7 @@ def sentences(progress: Progress) -> list[str]:
     if told.difference is not None:
         d = told.difference
         out.append(
-            f"Told less not told: {100 * d.value:+.0f} points (95 % interval {100 * d.low:+.0f} to {100 * d.high:+.0f})"
+            f"Told minus not told: {100 * d.value:+.0f} points (95 % interval {100 * d.low:+.0f} to {100 * d.high:+.0f})"
             + ("." if d.plain else ": no difference that can be told from chance.")
         )
     if progress.feel is not None:

@@ -21,7 +21,7 @@ COLUMNS = {
     "hold_s": ("hold\ns", 2),
     "early_by_s": ("early\ns", 2),
     "head_turn_deg": ("turn\ndeg", 1),
-    "hinge_change_deg": ("wrists\ndeg", 1),
+    "hinge_change_deg": ("arm to\nshaft\ndeg", 1),
     "tempo_ratio": ("tempo", 2),
     "back_cm": ("back\ncm", 1),
     "through_cm": ("thru\ncm", 1),

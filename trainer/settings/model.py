@@ -39,7 +39,8 @@ def _key(
 
 key_field = _key
 # A name is one line of text; what it holds is never a path. Line and paragraph separators break lines too.
-NAME_PATTERN = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]+$"
+_LETTER = r"[^\x00-\x1f\x7f-\x9f\u2028\u2029]"
+NAME_PATTERN = rf"^{_LETTER}*[^\s\x00-\x1f\x7f-\x9f\u2028\u2029]{_LETTER}*$"  # not blanks alone
 
 
 class Player(BaseModel):

@@ -81,7 +81,7 @@ def lengths_flagged(strokes: Iterable[tuple[str, float | None]]) -> tuple[int, .
 
 @dataclass(frozen=True, slots=True)
 class ToldAndNot:
-    """Share of strokes without fault, with feedback and without, and the difference (told less not told)."""
+    """Share of strokes without fault, with feedback and without, and the difference (told minus not told)."""
 
     told: Share | None
     untold: Share | None

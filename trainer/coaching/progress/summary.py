@@ -22,7 +22,7 @@ COMPARED = {
     "back_cm": "backstroke length, cm",
     "through_cm": "follow-through, cm",
     "tempo_ratio": "tempo, back to forward",
-    "hinge_change_deg": "wrist change, deg",
+    "hinge_change_deg": "arm to shaft, deg",
     "head_turn_deg": "head turn in the stroke, deg",
     "sway_cm": "head along the line, cm",
     "look_after_s": "look after rest, s",

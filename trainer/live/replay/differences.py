@@ -24,7 +24,7 @@ METHOD_SD: Mapping[str, tuple[str, float]] = {
     "head_turn_deg": ("head turn in the stroke", 3.28),
     "sway_cm": ("head along the line", 0.50),
     "lift_cm": ("head up", 0.40),
-    "hinge_change_deg": ("wrist change", 1.50),
+    "hinge_change_deg": ("arm to shaft, most", 1.50),
     "share_wrists": ("wrists' share", 0.03),
 }
 FEWEST = 5  # strokes of the player that a spread rests on
