@@ -79,7 +79,7 @@ def run_setup(
         return 2
     if not done:
         left = [line for line in last.lines if line.state in ("bad", "wait")]
-        say("not all is well yet" + (f": {text_of(left[0])}" if left else ", or not for long enough"))
+        say("not all is well yet" + (f": {' '.join(text_of(left[0]).split())}" if left else ", or not for long enough"))
         return 2
     named = str(settings.camera.source) if clip is None else f"clip {clip.name}"
     before = recall(found.base, named)
