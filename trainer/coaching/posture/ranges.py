@@ -29,10 +29,10 @@ class Check:
     fault: bool
 
     def as_json(self) -> dict[str, Any]:
-        """value, unit, confidence, low, high, inside."""
+        """value, unit ("1": without), confidence, low, high, inside."""
         return {
             "value": self.measure.value,
-            "unit": self.measure.unit,
+            "unit": self.measure.unit or "1",
             "confidence": float(self.measure.confidence),
             "low": self.low,
             "high": self.high,

@@ -40,7 +40,10 @@ def numbers_side(brush: Brush, on: Surface, main: Loaded, theme: Theme, height: 
         brush.text(on, row.words, (box.left, y), line * 0.78, theme.soft, width=box.width * 0.66)
         value = brush.text(on, row.text, (box.right, y), line * 0.85, theme.text, "topright")
         if row.fault:
-            pg.draw.rect(on, theme.fault, pg.Rect(value.left - 16, value.centery - 5, 10, 10))
+            side = max(10, round(line * 0.6))
+            mark = pg.Rect(value.left - side - 6, value.centery - side // 2, side, side)
+            pg.draw.rect(on, theme.fault, mark)
+            brush.mark(on, mark, "fault", (255, 255, 255))
         y += line
 
 
