@@ -56,3 +56,13 @@ def test_a_head_never_seen_has_no_look() -> None:
     gone = replace(signals, columns={**signals.columns, "head_turn_deg": np.full(len(signals.time_s), math.nan)})
     assert np.isnan(turn_change(gone, TAKE)).all()
     assert Turning(gone, TAKE).look(12.0) is None
+
+
+def test_a_look_made_while_the_head_was_not_surely_seen_is_still_a_look() -> None:
+    signals = record(1.2).signals
+    look = Turning(signals, TAKE).look(12.0)
+    assert look is not None
+    blind = (signals.time_s > look - 0.02) & (signals.time_s < look + ph.LOOK_STAYS_S + 0.1)
+    conf = np.where(blind, 0.1, signals["head_turn_conf"])
+    found = Turning(replace(signals, columns={**signals.columns, "head_turn_conf": conf}), TAKE).look(12.0)
+    assert found == pytest.approx(look, abs=0.1)
