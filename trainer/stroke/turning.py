@@ -26,9 +26,10 @@ class Turning:
         passes = np.flatnonzero((turn[first:-1] <= look_deg) & (turn[first + 1 :] > look_deg)) + first
         for k in passes:
             when = t[k] + (look_deg - turn[k]) / (turn[k + 1] - turn[k]) * (t[k + 1] - t[k])
-            # The first sample past the limit may come after a gap longer than the time to stay: it counts all the same.
-            stays = (t > when) & (t <= max(when + ph.LOOK_STAYS_S, t[k + 1]) + 1e-9)
-            if t[-1] >= when + 0.6 * ph.LOOK_STAYS_S and np.all(turn[stays] > look_deg):
+            # After a gap longer than the time to stay, staying begins with the first sample.
+            begins = when if t[k + 1] <= when + ph.LOOK_STAYS_S else t[k + 1]
+            stays = (t > when) & (t <= begins + ph.LOOK_STAYS_S + 1e-9)
+            if t[-1] >= begins + 0.6 * ph.LOOK_STAYS_S and np.all(turn[stays] > look_deg):
                 return float(when)
         return None
 
