@@ -177,7 +177,7 @@ def _signals(block: bytes, stroke: StrokeValue, name: str) -> Signals:
             if len(sizes) > 10 or sum(sizes) > 8 * MOST_SAMPLES * 50:
                 raise damaged
         signals = unpack(block, name)
-    except (StoreError, zipfile.BadZipFile, NotImplementedError, RuntimeError, MemoryError, OSError, UnicodeError):
+    except (StoreError, zipfile.BadZipFile, RuntimeError, MemoryError, OSError, UnicodeError):
         raise damaged from None
     n = len(signals.time_s) if getattr(signals.time_s, "ndim", 0) == 1 else 0
     sound = (

@@ -136,10 +136,9 @@ def opened(path: Path) -> Handover:
         zlib.error,
         EOFError,
         UnicodeDecodeError,
-        NotImplementedError,
     ) as error:
         raise HandoverError(f"is no hand-over file, or it is damaged ({_short(error)})", name, TODO) from None
-    except RuntimeError as error:  # an encrypted member
+    except RuntimeError as error:  # an encrypted member, or a compression that zipfile does not know
         raise HandoverError(f"cannot be read ({_short(error)})", name, TODO) from None
     except OSError as error:
         raise HandoverError(f"cannot be read ({error.strerror or _short(error)})", name, "check the path") from None

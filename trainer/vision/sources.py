@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from abc import ABC, abstractmethod
 from collections import deque
 from types import TracebackType
 from typing import Iterator, Protocol
@@ -31,7 +32,7 @@ class MonotonicClock:
             time.sleep(seconds)
 
 
-class Source:
+class Source(ABC):
     """A stream of frames in order of time.
 
     name: as the user named it; size: (width, height) px, (0, 0) until known; nominal_fps: what the device or file says
@@ -44,12 +45,12 @@ class Source:
     live: bool = False
     dropped: int = 0  # frames of a live source that nobody took in time
 
+    @abstractmethod
     def read(self) -> Frame | None:
         """The next frame, waiting for it if need be; None when there are no more.
 
         Raises CameraError or ClipError; frames given before remain good.
         """
-        raise NotImplementedError
 
     def close(self) -> bool:
         """Gives the device or file back; may be called twice. False: it did not let go in time."""
