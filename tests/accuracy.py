@@ -21,12 +21,12 @@ from rich.progress import Progress
 from tests.agreement import Told, agreement_plot, agreement_table, confidence_table, told
 from tests.conftest import ROOT, shared_folder
 from tests.truth import TrueStroke, Truth, read_truth
-from trainer.coaching.verdict import Cue
 from trainer.commands.assemble import pipeline, watcher
+from trainer.domain.observation import Sighting
+from trainer.domain.verdict import Cue
 from trainer.live.pipeline import Finished
 from trainer.settings.load import from_options, load
 from trainer.vision.clip import Clip
-from trainer.vision.sighting import Sighting
 
 JUDGED = ("early_look", "hand_stall", "recoil")
 UNITS = {"s": ("ms", 1000.0), "deg": ("deg", 1.0), "cm": ("cm", 1.0), "1": ("", 1.0)}

@@ -8,7 +8,7 @@ from typing import Mapping, Sequence
 
 import numpy as np
 
-from trainer.stroke.record import Measure
+from trainer.domain.record import Measure
 from trainer.stroke.sureness import TOLERANCE, TOLERANCE_SHARE
 
 HIGH = 0.8

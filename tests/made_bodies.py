@@ -7,7 +7,7 @@ from typing import Iterable, Mapping
 
 import numpy as np
 
-from trainer.vision.sighting import Point, Sighting
+from trainer.domain.observation import Point, Sighting
 
 TRUNK_PX, SHOULDERS_PX = 130.0, 92.0
 UPPER, FORE = 0.62, 0.55  # of the trunk

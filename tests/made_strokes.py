@@ -8,9 +8,9 @@ from typing import Sequence
 import numpy as np
 
 from trainer.coaching.faults import judge
+from trainer.domain.record import SIGNAL_NAMES, Kind, Measure, Signals, StrokeRecord
 from trainer.settings.model import Settings
 from trainer.store.store import Store
-from trainer.stroke.record import SIGNAL_NAMES, Kind, Measure, Signals, StrokeRecord
 
 TAKE, TOP, IMPACT, FINISH, SETTLE = 1.5, 2.2, 2.5, 2.9, 3.1
 # Where a player's joints are in a picture, px along and up from the ball.

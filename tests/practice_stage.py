@@ -16,13 +16,13 @@ import pytest
 
 from tests.made_bodies import sightings as arms
 from trainer.commands import assemble, practice
-from trainer.fakes import FakeTonePlayer
+from trainer.domain.observation import Frame, Sighting
 from trainer.live.board import Board
 from trainer.live.view import View
-from trainer.stroke.simulate import Scene, SimStroke
-from trainer.stroke.simulate_seen import Noise
-from trainer.stroke.simulate_seen import sightings as strokes_seen
-from trainer.vision.sighting import Frame, Sighting
+from trainer.testing.fakes import FakeTonePlayer
+from trainer.testing.simulate import Scene, SimStroke
+from trainer.testing.simulate_observations import Noise
+from trainer.testing.simulate_observations import sightings as strokes_seen
 from trainer.vision.sources import Source
 
 FPS = 30.0

@@ -27,8 +27,8 @@ from scipy.stats import binomtest
 from tests.student import Truth, draw, truth_of
 from tests.support import watch
 from trainer.coaching.faults import DOUBT, Basis, judge, unsure
+from trainer.domain.record import StrokeRecord
 from trainer.settings.limits import Limits
-from trainer.stroke.record import StrokeRecord
 
 GRIDS: dict[str, tuple[float, ...]] = {
     "early_look": (6, 8, 10, 12, 15, 20, 25, 30),

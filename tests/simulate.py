@@ -25,10 +25,10 @@ from tests.support import watch
 from trainer.coaching.faults import judge
 from trainer.coaching.live import LiveJudge
 from trainer.settings.limits import Limits
-from trainer.stroke.simulate import KnownStroke, Scene, SimStroke, ordinary_stroke, reach
-from trainer.stroke.simulate_idle import idle, idle_sightings
-from trainer.stroke.simulate_seen import Noise, sightings
 from trainer.stroke.tracker import Tracker
+from trainer.testing.simulate import KnownStroke, Scene, SimStroke, ordinary_stroke, reach
+from trainer.testing.simulate_idle import idle, idle_sightings
+from trainer.testing.simulate_observations import Noise, sightings
 
 LOOK_DEG = Limits().early_look.value
 STALL_DEG = Limits().hand_stall.value

@@ -7,13 +7,14 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from trainer.coaching.faults import STALL_SHARE
+from trainer.domain import phases as ph
+from trainer.domain.observation import Sighting
+from trainer.domain.record import Floats
 from trainer.settings.limits import Limits
-from trainer.stroke import phases as ph
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.measures import HANDS_STOP
-from trainer.stroke.record import Floats
 from trainer.stroke.signals import row_of, signals_of
-from trainer.stroke.simulate import (
+from trainer.testing.simulate import (
     SETTLE_CM_S,
     SETTLE_S,
     Scene,
@@ -23,8 +24,7 @@ from trainer.stroke.simulate import (
     ordinary_stroke,
     putter_head_cm,
 )
-from trainer.stroke.simulate_seen import EXACT, Noise, figure, sightings
-from trainer.vision.sighting import Sighting
+from trainer.testing.simulate_observations import EXACT, Noise, figure, sightings
 
 STEP_S = 0.001
 STOP_ERROR = 0.12  # of the hands' share of their speed

@@ -10,11 +10,11 @@ from typing import Any, Iterable
 import numpy as np
 
 from trainer.coaching.live import LiveJudge
-from trainer.coaching.verdict import Cue
+from trainer.domain.observation import BallSeen, HeadSeen, Point, PutterSeen, Scale, Sighting
+from trainer.domain.record import Moment, StrokeRecord
+from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
-from trainer.stroke.record import Moment, StrokeRecord
 from trainer.stroke.tracker import Tracker
-from trainer.vision.sighting import BallSeen, HeadSeen, Point, PutterSeen, Scale, Sighting
 
 BALL_CM = 4.267
 JOINTS = ("shoulder", "elbow", "wrist", "hip", "knee", "ankle")

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.agreement import Told, agreement, agreement_plot, agreement_table, confidence_table, told
-from trainer.stroke.record import Measure
+from trainer.domain.record import Measure
 
 
 def test_limits_of_agreement_by_hand() -> None:

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from trainer.errors import CameraError, UsageError
-from trainer.fakes import FakeClock
+from trainer.testing.fakes import FakeClock
 from trainer.vision import camera as module
 from trainer.vision.camera import Address, Camera, Mode, missing, same_picture
 from trainer.vision.sources import MonotonicClock

@@ -21,11 +21,11 @@ from trainer.commands import cli
 from trainer.commands.quiet import NOISE_VARIABLE, quiet
 from trainer.commands.report import SCHEMA, ClipReport, Judged, as_json
 from trainer.commands.wiring import setup
+from trainer.domain.record import Measure
 from trainer.errors import SettingsError, UsageError
 from trainer.resources import data_path
 from trainer.settings.load import load
 from trainer.store.store import Store
-from trainer.stroke.record import Measure
 
 ROOT = Path(__file__).resolve().parent.parent
 

@@ -14,9 +14,9 @@ import pytest
 from tests.accuracy import run_clip
 from tests.conftest import shared_folder
 from tests.truth import Truth, read_truth
-from trainer.coaching.verdict import Cue
+from trainer.domain.observation import Sighting
+from trainer.domain.verdict import Cue
 from trainer.live.pipeline import Finished
-from trainer.vision.sighting import Sighting
 
 OWN = Path(__file__).parent / "clips"
 JUDGED = {"early_look", "hand_stall", "recoil"}

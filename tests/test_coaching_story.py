@@ -13,13 +13,13 @@ from trainer.commands.cli import run
 from trainer.commands.drilling import DrillKeeper, block_plan, with_drill
 from trainer.commands.students import drill_folders
 from trainer.commands.wiring import setup
+from trainer.domain.record import Kind
 from trainer.feedback.schedule import share_told
 from trainer.resources import data_path
 from trainer.settings.drill_file import load_drill
 from trainer.store.history import Whose, practised
 from trainer.store.store import Store
 from trainer.store.students import Students
-from trainer.stroke.record import Kind
 
 DRILL = "hold-then-look"
 

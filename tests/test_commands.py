@@ -13,17 +13,17 @@ import numpy as np
 import pytest
 
 from tests.test_store import invented_record
-from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble, check, cli, keeping, practice
 from trainer.commands.report import SCHEMA
+from trainer.domain.observation import Frame, Sighting
+from trainer.domain.record import Moment, StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.errors import CameraError
-from trainer.fakes import ListSource
 from trainer.live.pipeline import Pipeline
 from trainer.settings.load import load
 from trainer.store.store import Store
-from trainer.stroke.record import Moment, StrokeRecord
+from trainer.testing.fakes import ListSource
 from trainer.vision.camera import Camera
-from trainer.vision.sighting import Frame, Sighting
 from trainer.vision.sources import MonotonicClock
 
 FRAMES = 16

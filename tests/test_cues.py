@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from trainer.coaching.verdict import Cue, Fault
+from trainer.domain.record import EventName, Measure, Moment, Phase, Signals, StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.feedback.cues import CUE_NAMES, HOLD_DONE, CueChooser
 from trainer.feedback.schedule import Plan
 from trainer.feedback.signs import (
@@ -17,7 +18,6 @@ from trainer.feedback.signs import (
     summary_sign,
 )
 from trainer.settings.limits import FAULT_NAMES, Limits
-from trainer.stroke.record import EventName, Measure, Moment, Phase, Signals, StrokeRecord
 
 
 def moment(time_s: float, new: tuple[EventName, ...] = (), closed: StrokeRecord | None = None) -> Moment:

@@ -16,10 +16,10 @@ from tests.test_distance_seen import drawn
 from tests.test_store import WHEN
 from trainer.coaching.distance.skid import run_m
 from trainer.commands import cli
+from trainer.domain.record import Measure
 from trainer.settings.load import load
 from trainer.store.distance import DistancePlayer, Distances
 from trainer.store.store import Store
-from trainer.stroke.record import Measure
 
 PLAYER = "player"  # the settings' own name
 

@@ -11,7 +11,8 @@ import pytest
 
 from trainer.coaching import drill_words as words
 from trainer.coaching import drills
-from trainer.coaching.verdict import Fault
+from trainer.domain.record import SIGNAL_NAMES, Measure, Signals
+from trainer.domain.verdict import Fault
 from trainer.errors import SettingsError
 from trainer.resources import data_path
 from trainer.settings.document import drill_keys
@@ -20,7 +21,6 @@ from trainer.settings.limits import Limits
 from trainer.settings.load import read_file
 from trainer.stroke import measures as measures_module
 from trainer.stroke.reach import hands_past_leg
-from trainer.stroke.record import SIGNAL_NAMES, Measure, Signals
 
 BUNDLED = data_path("config", "drills")
 IDS = sorted(known_drills([BUNDLED]))

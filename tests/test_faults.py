@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, judge, look_of
+from trainer.domain.record import SIGNAL_NAMES, EventName, Measure, Signals, StrokeRecord
 from trainer.settings.limits import FAULT_NAMES, Limits
-from trainer.stroke.record import SIGNAL_NAMES, EventName, Measure, Signals, StrokeRecord
 
 TAKE, TOP, IMPACT, FINISH, SETTLE = 1.5, 2.2, 2.5, 2.9, 3.0
 END = 6.0

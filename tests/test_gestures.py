@@ -12,9 +12,9 @@ import pytest
 from tests.made_bodies import NO_ORDER, ORDERS, POSES, body, sightings
 from tests.support import sightings_from_truth
 from trainer.coaching.gestures import AWAY_S, BACK_S, Gestures, arms_of
-from trainer.stroke.simulate_idle import idle, idle_sightings
-from trainer.stroke.simulate_seen import Noise
-from trainer.vision.sighting import Point, Sighting
+from trainer.domain.observation import Point, Sighting
+from trainer.testing.simulate_idle import idle, idle_sightings
+from trainer.testing.simulate_observations import Noise
 
 
 def events(seen: list[Sighting], asking: bool = False, gestures: Gestures | None = None) -> list[tuple[float, str]]:

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from trainer.coaching.gestures import Gestures, arms_of
+from trainer.domain.observation import Frame, Sighting
 from trainer.vision.body import PoseBody
-from trainer.vision.sighting import Frame, Sighting
 from trainer.vision.watcher import Watcher, WatchOptions
 
 PICTURES = Path(__file__).parent / "arms"

@@ -14,11 +14,11 @@ from tests.practice_stage import StageDisplay, joined, on_stage, positions, shot
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.commands.cli import run
 from trainer.commands.wiring import setup
+from trainer.domain.observation import BallSeen, Point, Scale, Sighting
+from trainer.domain.record import Moment
 from trainer.live.floor import MEMORY_S, FloorMarker
 from trainer.live.handsfree import HandsFree
 from trainer.store.distance import Distances
-from trainer.stroke.record import Moment
-from trainer.vision.sighting import BallSeen, Point, Scale, Sighting
 
 
 def moment(t: float, phase: str = "away", **more: Any) -> Moment:

@@ -7,8 +7,8 @@ import pytest
 
 from trainer.commands.analyse import Counts
 from trainer.commands.check import measuring_lines
+from trainer.domain.observation import Sighting
 from trainer.vision import honesty
-from trainer.vision.sighting import Sighting
 
 BACK_MS, FORWARD_MS = (670.0, 90.0), (317.0, 35.0)  # mean and standard deviation; see trainer/vision/honesty.py
 

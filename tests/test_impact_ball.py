@@ -8,11 +8,11 @@ from typing import Mapping
 import numpy as np
 import pytest
 
+from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, EventName, Signals
 from trainer.stroke.leaving import AGREE_S, NAME, disagreement, impact_ball_later, left_s
-from trainer.stroke.record import EVENT_NAMES, SIGNAL_NAMES, EventName, Signals
-from trainer.stroke.simulate import Scene, SimStroke
-from trainer.stroke.simulate_seen import sightings
 from trainer.stroke.tracker import Tracker
+from trainer.testing.simulate import Scene, SimStroke
+from trainer.testing.simulate_observations import sightings
 
 BALL_PX = 10.4
 CM_PER_PX = 4.267 / BALL_PX

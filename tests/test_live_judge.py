@@ -15,11 +15,11 @@ from tests.simulate import GROUPS, LIVE, coming_back, looking, passed_s, stoppin
 from tests.support import watch
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, STALL_SHARE, judge
 from trainer.coaching.live import LiveJudge
-from trainer.coaching.verdict import Cue
+from trainer.domain.record import Moment, Phase
+from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
-from trainer.stroke.record import Moment, Phase
-from trainer.stroke.simulate import Scene, SimStroke, ordinary_stroke
-from trainer.stroke.simulate_seen import Noise, sightings
+from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
+from trainer.testing.simulate_observations import Noise, sightings
 
 IMPACT, SETTLE = 1.0, 1.4
 LOOK_DEG = Limits().early_look.value

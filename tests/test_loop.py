@@ -9,9 +9,10 @@ from typing import Any, Callable, Iterable, Sequence
 import numpy as np
 import pytest
 
-from trainer.coaching.verdict import Cue, Fault
+from trainer.domain.observation import Frame, Sighting
+from trainer.domain.record import Measure, Moment, Phase, Signals, StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.errors import CameraError, StoreError
-from trainer.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, ListSource, bursts
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import NOTHING, Telling
 from trainer.feedback.tones import SilentPlayer
@@ -21,8 +22,7 @@ from trainer.live.mailbox import Belt, Newest
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.view import Aims, View, Viewer
 from trainer.live.window import NoWindow
-from trainer.stroke.record import Measure, Moment, Phase, Signals, StrokeRecord
-from trainer.vision.sighting import Frame, Sighting
+from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, ListSource, bursts
 from trainer.vision.sources import Source
 
 FPS = 30.0

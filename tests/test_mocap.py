@@ -15,8 +15,8 @@ import pytest
 
 from tests.support import Watched, watch
 from trainer.coaching.faults import judge, look_of
+from trainer.domain.observation import HeadSeen, Point, Scale, Sighting
 from trainer.settings.limits import Limits
-from trainer.vision.sighting import HeadSeen, Point, Scale, Sighting
 
 CM_PER_PX = 0.5  # as if filmed; any scale would do
 

@@ -10,10 +10,10 @@ import pytest
 from tests.support import watch
 from trainer.coaching.live import LiveJudge
 from trainer.settings.limits import Limits
-from trainer.stroke.simulate import Scene, SimStroke, ordinary_stroke
-from trainer.stroke.simulate_idle import DOINGS, Idle, idle, idle_sightings
-from trainer.stroke.simulate_seen import Noise, sightings
 from trainer.stroke.tracker import Tracker
+from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
+from trainer.testing.simulate_idle import DOINGS, Idle, idle, idle_sightings
+from trainer.testing.simulate_observations import Noise, sightings
 
 
 def counted(scene: Idle, fps: float = 30.0, noise: Noise | None = None) -> list[str]:

@@ -18,11 +18,11 @@ from trainer.coaching.trial import Trial, stepped, with_limit
 from trainer.commands.cli import run
 from trainer.commands.students import whose
 from trainer.commands.wiring import setup
+from trainer.domain.record import Measure, StrokeRecord
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.store.history import limit_changes
 from trainer.store.students import Students
 from trainer.store.trial import strokes_on_trial
-from trainer.stroke.record import Measure, StrokeRecord
 
 LONGEST_S = 0.050  # for 200 strokes while a slider moves
 

@@ -18,10 +18,10 @@ from trainer.coaching.posture.down_the_line import angle_deg
 from trainer.coaching.posture.hints import people_hint, player_hints
 from trainer.coaching.posture.measure import faults, measure, ruler, rulers, setup
 from trainer.coaching.posture.ranges import DEFAULTS, check
+from trainer.domain.record import Measure
 from trainer.errors import SettingsError
 from trainer.settings.load import load, read_file
 from trainer.settings.model import Settings
-from trainer.stroke.record import Measure
 from trainer.vision.camera_tilt import stand_from_edges
 from trainer.vision.perspective import CameraView, on_plane, sphere_distance_cm, world_axes
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from trainer.coaching.posture.kept import DOUBT_DEG, kept, posture_change
-from trainer.stroke.record import SIGNAL_NAMES, Signals
+from trainer.domain.record import SIGNAL_NAMES, Signals
 
 TAKEAWAY, LOOK, FPS = 1.5, 3.0, 30.0
 CM = 0.5

@@ -19,8 +19,9 @@ from trainer.coaching.posture.measure import setup
 from trainer.coaching.posture.ranges import DEFAULTS, Check
 from trainer.coaching.posture.words import WORDS, advice, number, reading
 from trainer.commands.cli import run
+from trainer.domain.observation import Frame
+from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
-from trainer.fakes import FakeDisplay, FakeTonePlayer, ListSource
 from trainer.feedback.cues import THERE
 from trainer.feedback.signs import OKABE_ITO, THEMES, Sign
 from trainer.live.posture import look
@@ -30,8 +31,7 @@ from trainer.live.posture_live import THERE_S, PostureLive
 from trainer.live.posture_snapshot import Snapshots, address_of, plain
 from trainer.live.screen import run_screen
 from trainer.store.video import folder_of
-from trainer.stroke.record import Measure
-from trainer.vision.sighting import Frame
+from trainer.testing.fakes import FakeDisplay, FakeTonePlayer, ListSource
 
 NOW = datetime(2026, 3, 1, 10, 11, 12, tzinfo=timezone.utc)
 

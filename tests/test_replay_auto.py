@@ -22,7 +22,8 @@ from tests.test_loop import FPS, Run, frames
 from trainer.coaching.faults import judge
 from trainer.commands.cli import run
 from trainer.commands.wiring import setup
-from trainer.fakes import FakeClock, ListSource
+from trainer.domain.observation import Frame, Sighting
+from trainer.domain.record import EventName, Moment, Phase, StrokeRecord
 from trainer.feedback.schedule import NOTHING, Telling
 from trainer.feedback.signs import result_sign
 from trainer.live.board import Board
@@ -36,9 +37,8 @@ from trainer.live.view import Aims, ReplayView, View
 from trainer.live.window import SAVE
 from trainer.settings.limits import Limits
 from trainer.store.sessions import sessions
-from trainer.stroke.record import EventName, Moment, Phase, StrokeRecord
+from trainer.testing.fakes import FakeClock, ListSource
 from trainer.vision.clip import Clip
-from trainer.vision.sighting import Frame, Sighting
 
 STROKE: StrokeRecord = made_stroke(0.9)
 LOOK = SETTLE + 0.9

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from tests.burnt import number_of, picture
+from trainer.domain.observation import Frame
 from trainer.live.replay.ring import LOOSE_S, FrameRing
-from trainer.vision.sighting import Frame
 
 FPS = 30.0
 

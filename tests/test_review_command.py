@@ -16,6 +16,7 @@ from trainer.coaching.faults import judge
 from trainer.commands import review_sources
 from trainer.commands.cli import run
 from trainer.commands.wiring import setup
+from trainer.domain.record import StrokeRecord
 from trainer.live.replay import take
 from trainer.live.replay.best import best_of, noise_of
 from trainer.live.replay.deck import COMMANDS
@@ -27,7 +28,6 @@ from trainer.settings.limits import Limits
 from trainer.settings.load import from_options, load
 from trainer.store import video
 from trainer.store.store import Store
-from trainer.stroke.record import StrokeRecord
 
 
 def kept(folder: Path, player: str, *names: str, rehearsals: int = 0) -> list[int]:

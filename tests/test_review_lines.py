@@ -10,6 +10,7 @@ import pytest
 
 from tests.review_shots import BEHIND, HELD, LOOKED, STALL, built_anew, figure, record_of
 from trainer.coaching.posture.kept import kept
+from trainer.domain.record import Signals, StrokeRecord
 from trainer.feedback.signs import DARK
 from trainer.live.paint import Brush
 from trainer.live.replay.lines import LINE_NAMES, Area, Drawn, Label, Line, Ring, drawn_at
@@ -18,7 +19,6 @@ from trainer.live.replay.placing import both_inside, fit, matched
 from trainer.live.replay.shot import Shot
 from trainer.live.replay.tracked import Tracked, signed
 from trainer.stroke.measures import HINGE_AFTER_S
-from trainer.stroke.record import Signals, StrokeRecord
 
 FACE_ON = (STALL, HELD, LOOKED)
 

@@ -12,12 +12,12 @@ import pytest
 
 from tests.approved_pictures import FAR_SHARE, assert_approved, difference, half
 from tests.review_shots import BEHIND, HELD, LOOKED, STALL, figure, record_of, shot
+from trainer.domain.record import Signals
 from trainer.live.replay.clip_frames import ClipFrames
 from trainer.live.replay.lines import LINE_NAMES
 from trainer.live.replay.reviewer import Entry, Finds, Reviewer
 from trainer.live.replay.shot import Shot
 from trainer.live.replay.tracked import EVENT_WORDS
-from trainer.stroke.record import Signals
 
 SIZE = (1280, 720)
 Opens = Callable[[], Shot]

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trainer.coaching.verdict import Cue
+from trainer.domain.record import Moment
+from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.make_sounds import RATE_HZ
 from trainer.feedback.rhythm import RHYTHM, RhythmGiver, clicks_s, rhythm_sound
-from trainer.stroke.record import Moment
 
 
 def onsets_s(data: np.ndarray) -> list[float]:

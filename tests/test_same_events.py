@@ -11,10 +11,10 @@ from typing import Any, Callable
 import pytest
 
 from trainer.commands import assemble
-from trainer.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, bursts
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.settings.load import load
+from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, bursts
 from trainer.vision.clip import Clip
 from trainer.vision.sources import Source
 

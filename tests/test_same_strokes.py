@@ -13,17 +13,17 @@ from tests.student import draw
 from tests.truth import read_truth
 from trainer.coaching.faults import judge
 from trainer.coaching.live import LiveJudge
-from trainer.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, bursts
+from trainer.domain.observation import Frame, Sighting
+from trainer.domain.record import EventName, StrokeRecord
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.settings.limits import Limits
 from trainer.store.signals import pack, unpack
-from trainer.stroke.record import EventName, StrokeRecord
 from trainer.stroke.signals import rows_of
-from trainer.stroke.simulate import Scene, SimStroke, SimWaggle
-from trainer.stroke.simulate_seen import Noise, sightings
 from trainer.stroke.tracker import Tracker
-from trainer.vision.sighting import Frame, Sighting
+from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, bursts
+from trainer.testing.simulate import Scene, SimStroke, SimWaggle
+from trainer.testing.simulate_observations import Noise, sightings
 
 
 class Remembered:

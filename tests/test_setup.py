@@ -15,6 +15,7 @@ import pytest
 from tests.made_address import Still, picture, points, truths
 from trainer.coaching.posture.recognise import Recognised
 from trainer.commands.cli import run
+from trainer.domain.observation import Frame
 from trainer.feedback.cues import ALL_SET, STEP_DONE
 from trainer.live.setup_board import TITLES, SetupBoard, SetupView, next_sign
 from trainer.live.setup_lines import LINES, Facts, Line, lines
@@ -22,7 +23,6 @@ from trainer.live.setup_memory import FILE, differs, recall, remember
 from trainer.live.setup_watch import WELL_S, SetupStep, SetupWatch, edge_width_px
 from trainer.vision.camera_tilt import TiltSeen
 from trainer.vision.perspective import CameraView
-from trainer.vision.sighting import Frame
 
 FACE_ON = Recognised("face-on", 1.0, "right", 1.0, None)
 WELL = Facts(

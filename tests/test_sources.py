@@ -10,10 +10,10 @@ import cv2
 import numpy as np
 import pytest
 
+from trainer.domain.observation import Frame
 from trainer.errors import ClipError
-from trainer.fakes import FakeCamera, FakeClock, ListSource, bursts
+from trainer.testing.fakes import FakeCamera, FakeClock, ListSource, bursts
 from trainer.vision.clip import LATE_S, Clip, Stamper
-from trainer.vision.sighting import Frame
 from trainer.vision.sources import RateMeter
 
 FPS = 25.0

@@ -15,14 +15,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from trainer.coaching.verdict import Cue, Fault
+from trainer.domain.record import SIGNAL_NAMES, Measure, Signals, StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
 from trainer.settings.load import from_options, load
 from trainer.store.database import FILE_NAME
 from trainer.store.folder import FOLDER_VARIABLE, base_folder
 from trainer.store.signals import pack, unpack
 from trainer.store.store import Store
-from trainer.stroke.record import SIGNAL_NAMES, Measure, Signals, StrokeRecord
 
 WHEN = datetime(2026, 3, 1, 9, 30, tzinfo=timezone.utc)
 

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from tests.support import watch
+from trainer.domain.observation import Sighting
+from trainer.domain.record import StrokeRecord
 from trainer.stroke.measures import Measure
-from trainer.stroke.record import StrokeRecord
-from trainer.stroke.simulate import Scene, SimStroke, ordinary_stroke
-from trainer.stroke.simulate_seen import Noise, sightings
 from trainer.stroke.sureness import TOLERANCE, TOLERANCE_SHARE, sure
-from trainer.vision.sighting import Sighting
+from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
+from trainer.testing.simulate_observations import Noise, sightings
 
 STROKE = SimStroke(1.5, look_s=4.2)
 

@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 
 from trainer.errors import SoundError
-from trainer.fakes import FakeTonePlayer
 from trainer.feedback import tones
 from trainer.feedback.make_sounds import RATE_HZ
 from trainer.feedback.tones import MixerPlayer, Muting, SilentPlayer, load_sounds, open_player, shaped
 from trainer.resources import data_path
+from trainer.testing.fakes import FakeTonePlayer
 
 ROOT = Path(__file__).resolve().parent.parent
 

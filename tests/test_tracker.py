@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from tests.support import watch
-from trainer.stroke import phases as ph
-from trainer.stroke.record import Phase
-from trainer.stroke.simulate import Scene, SimGlance, SimStep, SimStroke, SimWaggle, ordinary_stroke
-from trainer.stroke.simulate_seen import EXACT, Noise, sightings
-from trainer.vision.sighting import Sighting
+from trainer.domain import phases as ph
+from trainer.domain.observation import Sighting
+from trainer.domain.record import Phase
+from trainer.testing.simulate import Scene, SimGlance, SimStep, SimStroke, SimWaggle, ordinary_stroke
+from trainer.testing.simulate_observations import EXACT, Noise, sightings
 
 EVENTS = ("takeaway_s", "top_s", "impact_s", "settle_s", "look_s")
 

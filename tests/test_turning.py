@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.made_strokes import SETTLE, TAKE, record
-from trainer.stroke import phases as ph
+from trainer.domain import phases as ph
 from trainer.stroke.turning import Turning, turn_change
 
 

@@ -13,16 +13,16 @@ import pytest
 from tests.made_strokes import record
 from trainer.commands.cli import run
 from trainer.commands.two_cameras import second_wish
+from trainer.domain.observation import Frame
+from trainer.domain.record import Measure, StrokeRecord
 from trainer.errors import CameraError, UsageError
-from trainer.fakes import FakeCamera, FakeClock, ListSource
 from trainer.live.second_camera import Arriving, SecondCamera, Together
 from trainer.settings.load import load
 from trainer.store.history import Whose, judgeable, practised, rehearsals
 from trainer.store.store import Store
 from trainer.store.trial import strokes_on_trial
 from trainer.stroke.pairing import paired
-from trainer.stroke.record import Measure, StrokeRecord
-from trainer.vision.sighting import Frame
+from trainer.testing.fakes import FakeCamera, FakeClock, ListSource
 
 NOW = datetime(2026, 3, 1, tzinfo=timezone.utc)
 

@@ -9,13 +9,13 @@ import pytest
 
 from trainer.coaching.faults import MIN_CONFIDENCE, judge, unsure
 from trainer.coaching.live import LiveJudge
-from trainer.coaching.verdict import Fault
 from trainer.commands.strokes import faults, unsure_line
+from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, Measure, Moment, Signals, StrokeRecord
+from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limits
-from trainer.stroke.record import EVENT_NAMES, SIGNAL_NAMES, Measure, Moment, Signals, StrokeRecord
-from trainer.stroke.simulate import Scene, SimStroke
-from trainer.stroke.simulate_seen import Noise, sightings
 from trainer.stroke.tracker import Tracker
+from trainer.testing.simulate import Scene, SimStroke
+from trainer.testing.simulate_observations import Noise, sightings
 
 LIMITS = Limits()
 NEEDED = {

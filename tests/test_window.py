@@ -13,6 +13,8 @@ import numpy as np
 import pygame
 import pytest
 
+from trainer.domain.observation import BallSeen, Frame, HeadSeen, Point, PutterSeen, Sighting
+from trainer.domain.record import Measure, Moment, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, MAY_LOOK, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
 from trainer.live import overlay
@@ -22,9 +24,7 @@ from trainer.live.paint import Brush
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.view import Aims, View
 from trainer.live.window import NoWindow, PygameWindow, WindowWish, open_display
-from trainer.stroke.record import Measure, Moment, Signals, StrokeRecord
 from trainer.vision.clip import Clip
-from trainer.vision.sighting import BallSeen, Frame, HeadSeen, Point, PutterSeen, Sighting
 
 ROOT = Path(__file__).resolve().parent.parent
 SIZES = [(1280, 720), (640, 480), (1920, 1080), (800, 1000)]

@@ -13,8 +13,8 @@ from typing import Mapping, Sequence
 
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE
 from trainer.coaching.progress.spread import Spread, spread_of
+from trainer.domain.record import Measure
 from trainer.settings.limits import Limit, Limits
-from trainer.stroke.record import Measure
 
 STROKES = 8
 FEWEST = 5

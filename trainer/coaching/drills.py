@@ -9,9 +9,9 @@ from trainer.coaching.distance.ladder import MOST_PUTTS, order_of, place, window
 from trainer.coaching.faults import MIN_CONFIDENCE
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
 from trainer.coaching.progress.shares import Share, share_of
-from trainer.coaching.verdict import Fault
+from trainer.domain.record import Kind, Measure
+from trainer.domain.verdict import Fault
 from trainer.settings.drill_file import Drill
-from trainer.stroke.record import Kind, Measure
 
 Stage = Literal["block", "silent", "done"]
 

@@ -7,10 +7,10 @@ from functools import cached_property
 from typing import Callable, Mapping
 
 from trainer.coaching.posture.kept import Spine
-from trainer.coaching.verdict import Fault
+from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.stroke.measures import HANDS_STOP
-from trainer.stroke.record import Measure, StrokeRecord
 from trainer.stroke.turning import Turning
 
 MIN_CONFIDENCE = 0.35  # a measure less sure than this is not judged: no verdict is better than a wrong one

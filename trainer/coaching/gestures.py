@@ -12,8 +12,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal, Mapping
 
-from trainer.stroke.record import Phase
-from trainer.vision.sighting import Point, Sighting
+from trainer.domain.observation import Point, Sighting
+from trainer.domain.record import Phase
 
 Position = Literal["arms out", "lead hand up", "trail hand up", "both hands up"]
 Order = Literal["pause", "next", "quit", "good", "not good", "left", "entered"]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, STALL_SHARE
-from trainer.coaching.verdict import Cue
+from trainer.domain.phases import LEAST_HOLD_S, RECOIL_BEGUN_CM, RECOIL_S, SETTLE_S
+from trainer.domain.record import Moment
+from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
 from trainer.stroke.live import SPEED_S
 from trainer.stroke.measures import HANDS_STOP
-from trainer.stroke.phases import LEAST_HOLD_S, RECOIL_BEGUN_CM, RECOIL_S, SETTLE_S
-from trainer.stroke.record import Moment
 
 PLAIN = 1.3  # a turn this many times the limit needs no second frame
 STALL_S = 0.03  # the angle stays past its limit for this long: two frames at 30 a second

@@ -9,9 +9,9 @@ from dataclasses import dataclass, fields, replace
 from typing import Sequence
 
 from trainer.coaching.faults import MIN_CONFIDENCE, RULES, Basis, Look, unsure
-from trainer.coaching.verdict import Fault
+from trainer.domain.record import StrokeRecord
+from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limit, Limits
-from trainer.stroke.record import StrokeRecord
 
 # Fault -> the measure that lies on its limit's own axis. The hold is worked out: it depends on what counts as a look.
 AXIS = {

@@ -16,6 +16,7 @@ from trainer.commands import assemble
 from trainer.commands.report import ClipReport, Judged, as_json
 from trainer.commands.strokes import console, stroke_table, unsure_line
 from trainer.commands.wiring import complain, setup
+from trainer.domain.observation import Sighting
 from trainer.errors import ClipError, TrainerError, UsageError
 from trainer.live.ahead import Ahead
 from trainer.live.annotate import AnnotatedVideo
@@ -24,7 +25,6 @@ from trainer.live.posture import NOT_STANDING, AddressKeeper, setup_at
 from trainer.settings.model import Settings
 from trainer.vision import honesty
 from trainer.vision.clip import USUAL_FPS, Clip
-from trainer.vision.sighting import Sighting
 from trainer.vision.sources import MonotonicClock
 
 UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Sequence
 
-from trainer.coaching.verdict import Fault
+from trainer.domain.record import StrokeRecord
+from trainer.domain.verdict import Fault
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import Plan
 from trainer.live.pipeline import Pipeline, Save
 from trainer.live.view import Aims
 from trainer.settings.model import Settings
-from trainer.stroke.record import StrokeRecord
 from trainer.vision.watcher import Watcher, WatchOptions
 
 

@@ -27,10 +27,10 @@ from trainer.coaching.distance.seen import frames_per_s, putt_of
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING
 from trainer.coaching.distance.units import Unit, shown, to_m, unit_named
 from trainer.commands.wiring import say, setup
+from trainer.domain.record import StrokeRecord
 from trainer.errors import UsageError
 from trainer.store.distance import DistancePlayer, Distances
 from trainer.store.store import Store
-from trainer.stroke.record import StrokeRecord
 
 
 @dataclass(frozen=True)

@@ -13,11 +13,11 @@ from trainer.coaching.distance.rhythm import Rhythm, rhythm
 from trainer.coaching.distance.scale import Scale, fit
 from trainer.coaching.distance.seen import by_speed, frames_per_s, putt_of
 from trainer.coaching.distance.units import Unit, shown
+from trainer.domain.record import StrokeRecord
 from trainer.errors import TrainerError, UsageError
 from trainer.settings.drill_file import Drill
 from trainer.store.distance import DistancePlayer, Distances
 from trainer.store.store import Store
-from trainer.stroke.record import StrokeRecord
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,10 +9,11 @@ from typing import Mapping, Sequence
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.coaching.drills import Run, after
-from trainer.coaching.verdict import Cue, Fault
 from trainer.commands.drill_distance import DrillDistance
 from trainer.commands.keeping import Keeper
 from trainer.commands.wiring import Setup, say
+from trainer.domain.record import StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.rhythm import RHYTHM, RhythmGiver, rhythm_sound
 from trainer.feedback.schedule import Plan
@@ -23,7 +24,6 @@ from trainer.live.view import DrillView
 from trainer.settings.drill_file import Drill, RhythmTable
 from trainer.settings.model import Settings
 from trainer.store.store import Store
-from trainer.stroke.record import StrokeRecord
 
 
 def with_drill(found: Setup, drill: Drill) -> Setup:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import datetime, timezone
 from typing import Sequence
 
-from trainer.coaching.verdict import Cue, Fault
+from trainer.domain.record import StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.settings.model import Settings
 from trainer.store.store import Store
-from trainer.stroke.record import StrokeRecord
 
 
 class Keeper:

@@ -13,12 +13,12 @@ from trainer.commands.practice import camera_source
 from trainer.commands.strokes import console
 from trainer.commands.students import files_of, with_id
 from trainer.commands.wiring import Setup, say, setup
+from trainer.domain.observation import Handedness, View
 from trainer.errors import ClipError, StoreError, UsageError
 from trainer.live.posture import Looked, look
 from trainer.live.posture_live import PostureLive
 from trainer.live.posture_snapshot import Snapshot, Snapshots, read_image
 from trainer.store.students import Students, shown
-from trainer.vision.sighting import Handedness, View
 
 STILL_FRAMES = 6  # of one clip in which the player stood still, before its picture is taken
 

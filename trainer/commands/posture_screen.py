@@ -10,6 +10,8 @@ from typing import Mapping
 from trainer.commands.practice import open_source
 from trainer.commands.set_up import remembered
 from trainer.commands.wiring import Setup, say
+from trainer.domain.observation import Frame, Handedness, View
+from trainer.domain.record import Measure
 from trainer.feedback.cues import THERE
 from trainer.feedback.tones import open_player
 from trainer.live.posture_board import PostureBoard
@@ -17,8 +19,6 @@ from trainer.live.posture_live import PostureLive
 from trainer.live.posture_snapshot import Snapshots
 from trainer.live.screen import run_screen
 from trainer.live.window import WindowWish, open_display
-from trainer.stroke.record import Measure
-from trainer.vision.sighting import Frame, Handedness, View
 
 
 def run_live(

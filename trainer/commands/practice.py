@@ -15,6 +15,7 @@ from trainer.commands.stroke_video import StrokeVideos, live_replay
 from trainer.commands.strokes import console, faults, stroke_table, unsure_line
 from trainer.commands.two_cameras import Save, SecondWish, TwoCameras, second_wish
 from trainer.commands.wiring import Setup, say, setup, since_start_s
+from trainer.domain.observation import View
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player
 from trainer.live.handsfree import HandsFree
@@ -31,7 +32,6 @@ from trainer.settings.model import Feedback, Player, Settings, Vision
 from trainer.store.students import Students
 from trainer.vision.camera import Camera, Mode
 from trainer.vision.clip import Clip
-from trainer.vision.sighting import View
 from trainer.vision.sources import MonotonicClock, Source
 
 LINGER_S = 2.0  # the last result stays to be read when a clip has ended

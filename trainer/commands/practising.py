@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any, Callable, Sequence
 
-from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble
 from trainer.commands.drilling import DrillKeeper, sounds_of, with_drill
 from trainer.commands.keeping import Keeper
 from trainer.commands.wiring import Setup, say
+from trainer.domain.record import StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.errors import SettingsError
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.tones import Samples
@@ -18,7 +19,6 @@ from trainer.resources import data_path
 from trainer.settings.drill_file import Drill, known_drills, load_drill
 from trainer.settings.model import Settings
 from trainer.store.store import Store
-from trainer.stroke.record import StrokeRecord
 
 
 class Practising:

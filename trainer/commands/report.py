@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from typing import Any, Sequence
 
 from trainer.coaching.posture.ranges import Check
-from trainer.coaching.verdict import Cue, Fault
+from trainer.domain.record import EVENT_NAMES, StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.settings.limits import FAULT_NAMES
-from trainer.stroke.record import EVENT_NAMES, StrokeRecord
 
 SCHEMA_NUMBER = 1
 

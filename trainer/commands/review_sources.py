@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Callable, Sequence
 
 from trainer.commands.wiring import Setup, complain
+from trainer.domain.record import StrokeRecord
 from trainer.errors import UsageError
 from trainer.live.replay.best import best_of
 from trainer.live.replay.differences import Measures
@@ -18,7 +19,6 @@ from trainer.settings.model import Settings
 from trainer.store.history import Whose, judgeable, records_of
 from trainer.store.sessions import SessionRows, StrokeRow, sessions
 from trainer.store.store import Store
-from trainer.stroke.record import StrokeRecord
 
 BEST, PAIR = "best", "pair"
 OWN_STROKES = 60  # of a student's newest strokes, for the spread from stroke to stroke

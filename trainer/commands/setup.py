@@ -8,6 +8,7 @@ from pathlib import Path
 
 from trainer.commands.practice import camera_source, open_source
 from trainer.commands.wiring import say, setup
+from trainer.domain.observation import Frame, Handedness, View
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player
 from trainer.live.screen import run_screen
@@ -17,7 +18,6 @@ from trainer.live.setup_memory import differs, recall, remember
 from trainer.live.setup_watch import SetupStep, SetupWatch
 from trainer.live.window import NoWindow, WindowWish, open_display
 from trainer.vision.clip import Clip
-from trainer.vision.sighting import Frame, Handedness, View
 from trainer.vision.sources import MonotonicClock
 
 LINGER_S = 1.5  # the last screen and the bells, before it ends

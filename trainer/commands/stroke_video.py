@@ -6,8 +6,9 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Callable, Protocol, Sequence
 
-from trainer.coaching.verdict import Cue, Fault
 from trainer.commands.wiring import complain, say
+from trainer.domain.record import StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
 from trainer.live.replay.auto import LiveReplay, ReplayWish
 from trainer.live.replay.frames import MemoryFrames
@@ -16,7 +17,6 @@ from trainer.live.view import Aims
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.store.video import StrokeKey, newest_of
-from trainer.stroke.record import StrokeRecord
 from trainer.vision.sources import MonotonicClock
 
 

@@ -10,11 +10,11 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
-from trainer.coaching.verdict import Fault
 from trainer.commands.wiring import setup
+from trainer.domain.record import Measure
+from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES
 from trainer.store.store import StrokeLine
-from trainer.stroke.record import Measure
 
 # Measure -> heading and decimals; the columns of a stroke's row.
 COLUMNS = {

@@ -6,19 +6,19 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Callable, Sequence
 
-from trainer.coaching.verdict import Cue, Fault
 from trainer.commands import assemble
 from trainer.commands.keeping import Keeper
 from trainer.commands.strokes import faults
 from trainer.commands.wiring import Setup, say
+from trainer.domain.observation import View
+from trainer.domain.record import StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.errors import UsageError
 from trainer.live.pipeline import Finished, Pipeline
 from trainer.live.second_camera import Arriving, SecondCamera, Together
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.stroke.pairing import Pair
-from trainer.stroke.record import StrokeRecord
-from trainer.vision.sighting import View
 from trainer.vision.sources import MonotonicClock, Source
 
 CAMERA = "camera"  # in a record's meta: "first" or "second"; strokes seen by the second are not counted again

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Callable
 
-from trainer.coaching.verdict import Cue
+from trainer.domain.record import Moment
+from trainer.domain.verdict import Cue
 from trainer.feedback.schedule import Plan, ScheduleName, Telling
 from trainer.settings.limits import FAULT_NAMES
-from trainer.stroke.record import Moment
 
 HOLD_DONE = "hold_done"
 READY = "ready"

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from trainer.domain.record import Moment
 from trainer.feedback.make_sounds import Note, samples
 from trainer.feedback.tones import Samples
-from trainer.stroke.record import Moment
 
 RHYTHM = "rhythm"
 STILL_S = 1.0  # at address before it begins

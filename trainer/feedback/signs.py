@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, Mapping, Sequence
 
-from trainer.coaching.verdict import Fault
-from trainer.stroke.record import Phase, StrokeRecord
+from trainer.domain.record import Phase, StrokeRecord
+from trainer.domain.verdict import Fault
 
 Colour = tuple[int, int, int]
 SignKind = Literal["good", "fault", "plain"]

@@ -8,8 +8,8 @@ from __future__ import annotations
 import threading
 from typing import Any, Callable, Iterator, NamedTuple
 
+from trainer.domain.observation import Frame
 from trainer.live.mailbox import Belt
-from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, Source
 
 AHEAD = 3  # frames found and waiting, so that a frame that takes long holds nothing up

@@ -6,11 +6,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from trainer.domain.observation import Frame
 from trainer.errors import UsageError
 from trainer.live.board import Board
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.view import Aims, View, Viewer
-from trainer.vision.sighting import Frame
 
 SIZE = (1280, 720)
 CODECS = ("avc1", "mp4v")  # H.264 where OpenCV found an encoder, else MPEG-4 part 2, which it brings

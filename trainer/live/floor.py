@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from trainer.stroke.record import Phase
-from trainer.vision.sighting import Point, Sighting
+from trainer.domain.observation import Point, Sighting
+from trainer.domain.record import Phase
 
 BEFORE: tuple[Phase, ...] = ("away", "setting", "address", "walked_off", "looked")
 MEMORY_S = 6.0  # the ball's place stays known while the player stands before it

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import Callable
 
 from trainer.coaching.gestures import Gestures, Order
-from trainer.stroke.record import Moment, Phase
-from trainer.vision.sighting import Sighting
+from trainer.domain.observation import Sighting
+from trainer.domain.record import Moment, Phase
 
 HOLDING: dict[Order, str] = {
     "pause": "Pause",

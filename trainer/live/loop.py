@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Callable, Protocol
 
 from trainer.coaching.gestures import Order
+from trainer.domain.observation import Frame
 from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting, TonePlayer
 from trainer.live.ahead import JOIN_S, Ahead
@@ -22,7 +23,6 @@ from trainer.live.pipeline import Finished, StepResult
 from trainer.live.replay.auto import LiveReplay
 from trainer.live.view import CAUTIONS, NO_ADVICE, Aims, DrillView, View, Viewer
 from trainer.live.window import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, Display, NoWindow
-from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, RateMeter, Source
 
 ORDERS: dict[str, Order] = {NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good"}

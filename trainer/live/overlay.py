@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import Mapping
 
+from trainer.domain.observation import Handedness, Point, Sighting
 from trainer.feedback.signs import OKABE_ITO, Colour
 from trainer.live.paint import Brush, Place, Surface
-from trainer.vision.sighting import Handedness, Point, Sighting
 
 # The points that the measures use, joined as the body is.
 LIMBS = (

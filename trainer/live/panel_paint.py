@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Any, Sequence
 
+from trainer.domain.record import StrokeRecord
 from trainer.feedback.signs import THEMES, Colour
 from trainer.live.paint import Brush, Surface, between
-from trainer.stroke.record import StrokeRecord
 from trainer.stroke.turning import Turning
 
 LANES = 4  # dots of strokes with nearly the same value stand above each other

@@ -7,7 +7,7 @@ from typing import Callable, Sequence
 
 from trainer.coaching.faults import DOUBT
 from trainer.coaching.trial import Trial, differences, stepped, with_limit
-from trainer.coaching.verdict import Fault
+from trainer.domain.verdict import Fault
 from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit, Limits
 from trainer.store.trial import TrialStroke

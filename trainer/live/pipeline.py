@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Callable, Protocol, Sequence
 
-from trainer.coaching.verdict import Cue, Fault
+from trainer.domain.observation import Frame, Sighting
+from trainer.domain.record import Moment, StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import ALL, Telling
-from trainer.stroke.record import Moment, StrokeRecord
-from trainer.vision.sighting import Frame, Sighting
 
 TOLD = "told"  # in a record's meta: "yes" when the player was told how this stroke was, else "no"
 Judge = Callable[[StrokeRecord], Sequence[Fault]]

@@ -14,12 +14,12 @@ from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.measure import rulers, setup
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.recognise import Recognised, recognise
+from trainer.domain.observation import Frame, Handedness, Sighting, View
 from trainer.live.pipeline import Finished, StepResult
 from trainer.settings.model import Settings
 from trainer.vision.body import Array, BodyTracker
 from trainer.vision.camera_tilt import TiltSeen, camera_stand
 from trainer.vision.perspective import CameraView, focal_px
-from trainer.vision.sighting import Frame, Handedness, Sighting, View
 from trainer.vision.two_looks import somebody_else, two_looks
 
 STANDING = ("setting", "address")

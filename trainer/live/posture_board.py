@@ -14,10 +14,10 @@ from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.figure import XY, Drawn, figure
 from trainer.coaching.posture.ranges import MIN_CONFIDENCE, Check
 from trainer.coaching.posture.words import advice, reading, span, title
+from trainer.domain.record import Measure
 from trainer.feedback.signs import THEMES, Colour, Sign, SignKind, Theme
 from trainer.live.paint import Surface
 from trainer.live.split_board import SplitBoard
-from trainer.stroke.record import Measure
 
 TAG_LETTERS = 0.030  # share of the window's height
 PICTURE_SHARE = 0.60  # of the window's width at most

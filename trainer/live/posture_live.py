@@ -18,14 +18,14 @@ from trainer.coaching.posture.measure import rulers, setup
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges
 from trainer.coaching.posture.recognise import recognise
 from trainer.coaching.posture.words import THERE_WORD
+from trainer.domain.observation import Frame, Handedness, View
+from trainer.domain.record import Measure
 from trainer.feedback.signs import Sign
 from trainer.live.posture import address_seen, half_hidden
 from trainer.live.posture_board import PostureView, judged, main_sign
-from trainer.stroke.record import Measure
 from trainer.vision.ball import BallFinder
 from trainer.vision.body import Array, BodyTracker
 from trainer.vision.camera_tilt import TiltSeen
-from trainer.vision.sighting import Frame, Handedness, View
 from trainer.vision.two_looks import somebody_else
 
 STEADY_FRAMES = 8  # medians over a quarter of a second: the pose model's frame noise is gone

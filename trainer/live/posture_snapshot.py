@@ -15,9 +15,9 @@ from typing import Any
 
 from trainer.coaching.posture.address import AddressSeen, BallMark, Mark
 from trainer.coaching.posture.measure import measure
+from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
 from trainer.store.students import replace_file
-from trainer.stroke.record import Measure
 from trainer.vision.perspective import CameraView
 
 SCHEMA = 1

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from trainer.domain.observation import Handedness, Point, Sighting
 from trainer.feedback.signs import Theme
 from trainer.live.floor import FloorMark
 from trainer.live.handsfree import ANSWERS, QUESTION, HandsView
 from trainer.live.overlay import to_picture
 from trainer.live.paint import Brush, Place, Surface
 from trainer.live.view import DrillView
-from trainer.vision.sighting import Handedness, Point, Sighting
 
 # Shares of the window's height.
 STROKE_LETTERS = 0.062

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any, Callable
 
+from trainer.domain.observation import Frame
 from trainer.feedback.tones import Muting, TonePlayer
 from trainer.live.window import MUTE, PAUSE, QUIT, Display
-from trainer.vision.sighting import Frame
 from trainer.vision.sources import Source
 
 Step = Callable[[Frame], "tuple[Any, str | None]"]

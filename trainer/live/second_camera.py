@@ -9,13 +9,13 @@ import threading
 from dataclasses import dataclass, field
 from typing import Callable
 
+from trainer.domain.observation import Frame
+from trainer.domain.record import StrokeRecord
 from trainer.errors import TrainerError
 from trainer.live.ahead import JOIN_S, Ahead
 from trainer.live.loop import Steps
 from trainer.live.pipeline import Finished
 from trainer.stroke.pairing import Pair, paired
-from trainer.stroke.record import StrokeRecord
-from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, Source
 
 REMEMBERED = 12  # strokes of each camera that still wait for their other half

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from trainer.coaching.posture.recognise import Recognised
+from trainer.domain.observation import Handedness, View
 from trainer.vision.honesty import SLOW_FPS
-from trainer.vision.sighting import Handedness, View
 
 State = Literal["ok", "look", "bad", "wait"]  # look: works, could be better; bad: mend it; wait: cannot be told yet
 

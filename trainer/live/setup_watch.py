@@ -14,6 +14,7 @@ from trainer.coaching.posture.body_model import BALL_RADIUS_CM, FACE_ON_LEG_PER_
 from trainer.coaching.posture.hints import people_hint, player_hints
 from trainer.coaching.posture.measure import ruler
 from trainer.coaching.posture.recognise import recognise
+from trainer.domain.observation import Frame, Handedness, View
 from trainer.feedback.cues import ALL_SET, STEP_DONE
 from trainer.live.posture import address_seen, half_hidden
 from trainer.live.setup_lines import Facts, Line, lines
@@ -22,7 +23,6 @@ from trainer.vision.body import Array, BodyTracker
 from trainer.vision.camera_tilt import TiltSeen
 from trainer.vision.perspective import CameraView, focal_px
 from trainer.vision.putter import PutterTracker
-from trainer.vision.sighting import Frame, Handedness, View
 from trainer.vision.two_looks import somebody_else
 
 WELL_S = 2.0  # all well for so long, and it ends

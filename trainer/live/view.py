@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from trainer.domain.observation import Frame, Handedness, Sighting
+from trainer.domain.record import Moment
 from trainer.feedback.schedule import Telling
 from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, Sign, result_sign, summary_sign
 from trainer.live.floor import FloorMark
 from trainer.live.handsfree import HandsView
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.replay.shot import Shot
-from trainer.stroke.record import Moment
-from trainer.vision.sighting import Frame, Handedness, Sighting
 
 CAUTIONS = (
     "Clear the space your putter can reach",

@@ -9,11 +9,11 @@ from typing import Sequence
 
 from trainer.coaching.progress.advice import FAULT_PHRASES
 from trainer.coaching.progress.summary import Progress
+from trainer.domain.record import StrokeRecord
 from trainer.report import charts
 from trainer.report.charts import Picture
 from trainer.report.stroke_picture import figure_at_finish, traces
 from trainer.settings.limits import Limits
-from trainer.stroke.record import StrokeRecord
 
 TEMPLATE = "page.html"
 

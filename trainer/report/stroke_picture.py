@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
+from trainer.domain.record import Floats, StrokeRecord
 from trainer.report.charts import Picture
 from trainer.report.svg import BAND, GOOD, INK, LINE, SOFT, Drawing
-from trainer.stroke.record import Floats, StrokeRecord
 
 BONES = (
     ("lead_shoulder", "trail_shoulder"),

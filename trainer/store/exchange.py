@@ -11,7 +11,8 @@ from typing import Any, Mapping, Sequence
 
 from pydantic import ValidationError
 
-from trainer.coaching.verdict import Cue, Fault
+from trainer.domain.record import EVENT_NAMES, Measure, Signals, StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.errors import HandoverError, StoreError
 from trainer.settings.model import Settings
 from trainer.store.exchange_values import ChangesDocument, SessionsDocument, SessionValue, StrokeValue
@@ -19,7 +20,6 @@ from trainer.store.handover import TODO, Handover
 from trainer.store.history import WHOSE, LimitChange, Whose, insert_change, limit_changes
 from trainer.store.signals import pack_turns, unpack
 from trainer.store.store import Store, insert_parts, utc
-from trainer.stroke.record import EVENT_NAMES, Measure, Signals, StrokeRecord
 
 MOST_SAMPLES = 200_000  # 14 minutes at 240 frames/s
 MOST_COLUMNS = 200

@@ -10,12 +10,12 @@ from datetime import datetime
 from typing import Any, Iterator, Mapping, Sequence
 
 from trainer.coaching.progress.facts import StrokeFacts
-from trainer.coaching.verdict import Fault
+from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.verdict import Fault
 from trainer.errors import StoreError
 from trainer.settings.limits import Limits
 from trainer.store.signals import unpack, unpack_turns
 from trainer.store.store import Store, utc
-from trainer.stroke.record import Measure, StrokeRecord
 
 # A student's sessions: by id, and by name those from before the student had one.
 WHOSE = "(n.student = :student OR (n.student IS NULL AND n.player = :player))"

@@ -8,8 +8,8 @@ import zlib
 
 import numpy as np
 
+from trainer.domain.record import Signals
 from trainer.errors import StoreError
-from trainer.stroke.record import Signals
 
 
 def pack(signals: Signals) -> bytes:

@@ -14,13 +14,13 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Iterator, Mapping, Sequence
 
-from trainer.coaching.verdict import Cue, Fault
+from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
 from trainer.settings.model import Settings
 from trainer.store.database import FILE_NAME, open_database, speaking, transaction
 from trainer.store.folder import made
 from trainer.store.signals import pack, pack_turns, unpack
-from trainer.stroke.record import Measure, StrokeRecord
 
 
 @dataclass(frozen=True)

@@ -6,9 +6,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
+from trainer.domain.record import StrokeRecord
 from trainer.store.history import COUNTED, WHOSE, Whose, records_of
 from trainer.store.store import Store
-from trainer.stroke.record import StrokeRecord
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from trainer.stroke.record import Floats, Signals
+from trainer.domain.record import Floats, Signals
 
 # The pose model's elbow is its worst point of the arm (up to 7 deg of false forearm turn on rendered truth); in a putt the
 # elbow's bend hardly changes, so the arm's direction is taken from the middle of the upper arm to the wrist: error of the

@@ -6,11 +6,11 @@ from typing import Mapping
 
 import numpy as np
 
+from trainer.domain import phases as ph
+from trainer.domain.record import EventName, Kind, Signals, StrokeRecord
 from trainer.stroke import leaving
-from trainer.stroke import phases as ph
 from trainer.stroke.events import refine
 from trainer.stroke.measures import Stretch, measures_of
-from trainer.stroke.record import EventName, Kind, Signals, StrokeRecord
 from trainer.stroke.signals import rough_cm_per_px
 
 BALL_NEAR_CM = (9.0, 5.0)  # the ball lies within this of the putter head at address, along and up in the picture

@@ -20,9 +20,9 @@ from typing import Mapping
 
 import numpy as np
 
-from trainer.stroke import phases as ph
+from trainer.domain import phases as ph
+from trainer.domain.record import EventName, Floats, Measure, Signals
 from trainer.stroke.filters import slope, smooth
-from trainer.stroke.record import EventName, Floats, Measure, Signals
 from trainer.stroke.signals import cm_per_px, rough_cm_per_px
 
 SHARES = ("share_shoulders", "share_arms", "share_wrists")

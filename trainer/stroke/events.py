@@ -8,10 +8,10 @@ from typing import Callable, Mapping
 
 import numpy as np
 
-from trainer.stroke import phases as ph
+from trainer.domain import phases as ph
+from trainer.domain.record import EventName, Floats, Signals
 from trainer.stroke.filters import crossing, robust_fit, slope, smooth
 from trainer.stroke.path import Path, path_of
-from trainer.stroke.record import EventName, Floats, Signals
 from trainer.stroke.turning import Turning
 from trainer.stroke.turning import turn_change as turn_change  # where others look for it
 

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.optimize import least_squares
 from scipy.signal import butter, sosfiltfilt
 
-from trainer.stroke.record import Floats
+from trainer.domain.record import Floats
 
 # Winter, Biomechanics and Motor Control of Human Movement (from memory): two passes lower the cut-off by this factor.
 TWO_PASS = (math.sqrt(2) - 1) ** 0.25

@@ -6,7 +6,7 @@ from typing import Mapping
 
 import numpy as np
 
-from trainer.stroke.record import EventName, Floats, Measure, Signals
+from trainer.domain.record import EventName, Floats, Measure, Signals
 
 AGREE_S = 0.020  # the two must agree within this, or it is said
 NEAR_S = 0.15  # the ball leaves within this of the putter's impact; later it was something else

@@ -8,7 +8,7 @@ from typing import Callable, Iterable
 
 import numpy as np
 
-from trainer.stroke import phases as ph
+from trainer.domain import phases as ph
 from trainer.stroke.angles import UPPER_ARM_SHARE
 from trainer.stroke.rows import Row
 

@@ -7,15 +7,15 @@ from typing import Mapping
 import numpy as np
 import numpy.typing as npt
 
+from trainer.domain import phases as ph
+from trainer.domain.record import EventName, Floats, Measure, Signals
 from trainer.stroke import leaving
-from trainer.stroke import phases as ph
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.connected import head_putter_correlation, shares
 from trainer.stroke.events import SPEED_HZ, Backstroke
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.path import Path
 from trainer.stroke.reach import hands_past_leg
-from trainer.stroke.record import EventName, Floats, Measure, Signals
 from trainer.stroke.signals import cm_per_px
 from trainer.stroke.sureness import deviations, shown, sure
 from trainer.stroke.turning import turn_change

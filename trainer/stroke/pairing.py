@@ -9,7 +9,7 @@ from __future__ import annotations
 import statistics
 from dataclasses import dataclass
 
-from trainer.stroke.record import EventName, StrokeRecord
+from trainer.domain.record import EventName, StrokeRecord
 
 # Spread (s) with which a moment is told in two views at once (root of both squares): rendered at 30 frames a second, face-on
 # 6, 4 and 2 ms, down-the-line 15, 10 and 10. The finish and what follows are told less surely.

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from trainer.stroke import phases as ph
+from trainer.domain import phases as ph
+from trainer.domain.record import Floats, Signals
 from trainer.stroke.filters import smooth
-from trainer.stroke.record import Floats, Signals
 from trainer.stroke.signals import rough_cm_per_px
 
 FINE_HZ = 12.0  # cut-off for places

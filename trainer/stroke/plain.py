@@ -11,10 +11,10 @@ from typing import Iterable, Mapping
 
 import numpy as np
 
-from trainer.stroke import phases as ph
+from trainer.domain import phases as ph
+from trainer.domain.record import EventName, Floats, Signals
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.path import path_of
-from trainer.stroke.record import EventName, Floats, Signals
 from trainer.stroke.signals import rough_cm_per_px
 from trainer.stroke.turning import turn_change
 

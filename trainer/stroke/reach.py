@@ -6,7 +6,7 @@ from typing import Mapping
 
 import numpy as np
 
-from trainer.stroke.record import EventName, Measure, Signals
+from trainer.domain.record import EventName, Measure, Signals
 from trainer.stroke.signals import cm_per_px
 
 AROUND_S = 0.06  # the middle of what was seen this long before and after the finish: one noisy frame does not matter

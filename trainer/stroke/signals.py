@@ -6,8 +6,8 @@ from typing import Mapping, Sequence
 
 import numpy as np
 
-from trainer.stroke.record import SIGNAL_NAMES, Signals
-from trainer.vision.sighting import Sighting
+from trainer.domain.observation import Sighting
+from trainer.domain.record import SIGNAL_NAMES, Signals
 
 NAN = float("nan")
 _BODY = (

@@ -13,10 +13,10 @@ from typing import NamedTuple, Sequence
 
 import numpy as np
 
-from trainer.stroke import phases as ph
+from trainer.domain import phases as ph
+from trainer.domain.record import EventName, Phase
 from trainer.stroke.live import SPEED_S, LiveMeasures
 from trainer.stroke.plain import BALL_S, BRISK_CM_S, HELD_SHARE, LEAST_CM_S, SLOW_CM_S, WALKED_CM, ball_beside, rested
-from trainer.stroke.record import EventName, Phase
 from trainer.stroke.rows import Row, Rows, hips_along_px
 from trainer.stroke.stillness import still
 

@@ -12,15 +12,15 @@ from collections import deque
 from itertools import islice, takewhile
 from typing import Mapping
 
-from trainer.stroke import phases as ph
+from trainer.domain import phases as ph
+from trainer.domain.observation import Sighting
+from trainer.domain.record import EventName, Moment, Phase, StrokeRecord
 from trainer.stroke.build import build_record
 from trainer.stroke.plain import plain_stroke
-from trainer.stroke.record import EventName, Moment, Phase, StrokeRecord
 from trainer.stroke.rows import Row, Rows, ready_posture, rough_scale
 from trainer.stroke.signals import row_of, signals_of
 from trainer.stroke.stillness import Still, still
 from trainer.stroke.swing import Rest, Swing, crossing
-from trainer.vision.sighting import Sighting
 
 KEPT_S = 14.0
 

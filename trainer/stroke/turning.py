@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from trainer.stroke import phases as ph
-from trainer.stroke.record import Floats, Signals
+from trainer.domain import phases as ph
+from trainer.domain.record import Floats, Signals
 
 
 class Turning:

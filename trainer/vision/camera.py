@@ -14,8 +14,8 @@ from typing import Any, Callable
 
 import numpy as np
 
+from trainer.domain.observation import Frame
 from trainer.errors import CameraError, UsageError
-from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, RateMeter, Source
 
 LOST_S = 3.0  # no new picture for so long: gone

@@ -15,9 +15,9 @@ from typing import Any, Callable, Mapping
 import numpy as np
 import numpy.typing as npt
 
+from trainer.domain.observation import View
 from trainer.vision.perspective import CameraView, focal_px, world_axes
 from trainer.vision.player_mask import inside_player
-from trainer.vision.sighting import View
 
 Floats = npt.NDArray[np.float64]
 Unlikely = Callable[[CameraView], float]

@@ -7,8 +7,8 @@ import threading
 from pathlib import Path
 from typing import Any
 
+from trainer.domain.observation import Frame
 from trainer.errors import ClipError
-from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock, RateMeter, Source
 
 USUAL_FPS = 30.0  # where a file names no rate and has no time stamps; common practice, no source

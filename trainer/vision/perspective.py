@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from trainer.vision.sighting import View
+from trainer.domain.observation import View
 
 Floats = npt.NDArray[np.float64]
 

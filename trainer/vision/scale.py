@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 from collections import deque
 
+from trainer.domain.observation import Scale
 from trainer.vision.ball import BodyPoints, leg_length_px
 from trainer.vision.quick import middle
-from trainer.vision.sighting import Scale
 
 BALL_CM = 4.267  # Equipment Rules: not less than 42.67 mm, which all makers use
 # Legs as seen, hip-knee-ankle, over standing height, times the nearer plane of the head: hip to ankle is 0.491 of the

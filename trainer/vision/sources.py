@@ -8,7 +8,7 @@ from collections import deque
 from types import TracebackType
 from typing import Iterator, Protocol
 
-from trainer.vision.sighting import Frame
+from trainer.domain.observation import Frame
 
 
 class Clock(Protocol):

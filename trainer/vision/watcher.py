@@ -14,12 +14,12 @@ from typing import Any, Literal, Mapping
 import numpy as np
 import numpy.typing as npt
 
+from trainer.domain.observation import BallSeen, Frame, Handedness, HeadSeen, Point, PutterSeen, Sighting, View
 from trainer.vision.ball import BallFinder, BallSeenImage
 from trainer.vision.body import BodyTracker
 from trainer.vision.head_tracker import HeadTracker
 from trainer.vision.putter import PutterSeenImage, PutterTracker
 from trainer.vision.scale import Ruler
-from trainer.vision.sighting import BallSeen, Frame, Handedness, HeadSeen, Point, PutterSeen, Sighting, View
 
 Array = npt.NDArray[Any]
 BodyImage = Mapping[str, Array]

@@ -11,8 +11,8 @@ from trainer.coaching.distance.checks import ROUNDED
 from trainer.coaching.distance.measure import BALL_SPEED_ERROR
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, Launch, launch_from_mean_speed_m_s, run_m
+from trainer.domain.record import Floats, Measure, StrokeRecord
 from trainer.errors import UsageError
-from trainer.stroke.record import Floats, Measure, StrokeRecord
 
 OVER_CM = 60.0
 _NEAR_CM = 4.0  # nearer, the putter still hides part of the ball

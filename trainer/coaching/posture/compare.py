@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Mapping
 
 from trainer.coaching.posture.ranges import DEFAULTS, MIN_CONFIDENCE, Ranges
-from trainer.stroke.record import Measure
-from trainer.vision.sighting import View
+from trainer.domain.observation import View
+from trainer.domain.record import Measure
 
 # Smallest change told from chance with 95 % certainty: 1.96 * sqrt(2) standard errors of one measure (the minimal detectable
 # change of reliability studies; formula from memory). The standard errors are those of ``Range.doubt``.

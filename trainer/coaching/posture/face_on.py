@@ -23,7 +23,7 @@ from trainer.coaching.posture.body_model import (
     USUAL_HEIGHT_CM,
 )
 from trainer.coaching.posture.ruler import Ruler, disagreement
-from trainer.stroke.record import Measure
+from trainer.domain.record import Measure
 from trainer.vision.perspective import CameraView, Floats, on_plane, sphere_distance_cm
 
 # How far the ankle joints are behind the ball, across the target line: rendered players 45 +- 6 cm, 0.272 +- 0.03 heights.

@@ -12,9 +12,9 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from trainer.coaching.verdict import Fault
+from trainer.domain.record import Floats, Measure, Signals
+from trainer.domain.verdict import Fault
 from trainer.stroke.filters import smooth
-from trainer.stroke.record import Floats, Measure, Signals
 
 Flags = npt.NDArray[np.bool_]
 

@@ -6,7 +6,7 @@ from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges, check
 from trainer.coaching.posture.ruler import Ruler
-from trainer.stroke.record import Measure
+from trainer.domain.record import Measure
 
 
 def measure(seen: AddressSeen) -> dict[str, Measure]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Mapping
 
+from trainer.domain.observation import View
+from trainer.domain.record import Measure
 from trainer.settings.posture import DEFAULTS, Range, Ranges
-from trainer.stroke.record import Measure
-from trainer.vision.sighting import View
 
 __all__ = ["DEFAULTS", "MIN_CONFIDENCE", "Check", "Range", "Ranges", "check"]
 

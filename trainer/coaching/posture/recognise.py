@@ -8,7 +8,7 @@ from typing import Any, Mapping
 
 import numpy as np
 
-from trainer.vision.sighting import Handedness, View
+from trainer.domain.observation import Handedness, View
 
 # Width of the shoulders over the length of the trunk in the picture: rendered face-on 0.7 to 1.1, down-the-line 0 to 0.2,
 # both with the camera up to ten degrees off.

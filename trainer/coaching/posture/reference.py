@@ -6,9 +6,9 @@ from typing import Mapping
 
 from trainer.coaching.posture.compare import SMALLEST_CHANGE
 from trainer.coaching.posture.ranges import DEFAULTS, MIN_CONFIDENCE
+from trainer.domain.observation import View
+from trainer.domain.record import Measure
 from trainer.settings.posture import table_name
-from trainer.stroke.record import Measure
-from trainer.vision.sighting import View
 
 
 def ranges_around(measures: Mapping[str, Measure], view: View) -> dict[str, float]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Mapping
 
 from trainer.coaching.posture.ranges import Check
-from trainer.stroke.record import Measure
+from trainer.domain.record import Measure
 
 # name: what it is called; what to do when below its range; when above it.
 WORDS: Mapping[str, tuple[str, str, str]] = {

@@ -11,9 +11,9 @@ from typing import Mapping, Sequence
 
 import numpy as np
 
+from trainer.domain.record import EVENT_NAMES, EventName
 from trainer.errors import UsageError
 from trainer.live.replay.shot import Shot
-from trainer.stroke.record import EVENT_NAMES, EventName
 
 PHASE = "phase"
 # Settle may come just before the finish; the two bound no phase together, so phases go over the settle.

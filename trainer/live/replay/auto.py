@@ -13,6 +13,8 @@ from typing import Callable, Protocol
 
 import numpy as np
 
+from trainer.domain.observation import Frame
+from trainer.domain.record import EventName, Floats, Moment, Phase, StrokeRecord
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.replay.frames import MemoryFrames
 from trainer.live.replay.ring import FrameRing
@@ -20,8 +22,6 @@ from trainer.live.replay.shot import Shot, stretch_s
 from trainer.live.view import Aims, ReplayView, View, withheld
 from trainer.settings.limits import Limits
 from trainer.stroke.events import turn_change
-from trainer.stroke.record import EventName, Floats, Moment, Phase, StrokeRecord
-from trainer.vision.sighting import Frame
 from trainer.vision.sources import Clock
 
 AROUND_S = 0.2  # slow from so long before an event to so long after

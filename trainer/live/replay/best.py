@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Iterable, TypeVar
 
 from trainer.coaching.faults import MIN_CONFIDENCE, judge
+from trainer.domain.record import StrokeRecord
 from trainer.settings.limits import Limits
-from trainer.stroke.record import StrokeRecord
 
 Key = TypeVar("Key")
 # Measure -> the fault whose limit it is set against.

@@ -13,9 +13,9 @@ from typing import Any, Sequence
 
 import numpy as np
 
+from trainer.domain.record import Floats
 from trainer.errors import ClipError
 from trainer.live.replay.frames import checked, decoded, nearest
-from trainer.stroke.record import Floats
 from trainer.vision.clip import FPS_RANGE, USUAL_FPS, Stamper, opened
 
 CACHE_MB = 192.0

@@ -7,7 +7,7 @@ from typing import Iterable, Mapping
 
 from trainer.coaching.faults import MIN_CONFIDENCE
 from trainer.coaching.progress.spread import MDC_FACTOR, spread_of
-from trainer.stroke.record import Measure, StrokeRecord
+from trainer.domain.record import Measure, StrokeRecord
 
 Measures = Mapping[str, Measure]
 

@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
+from trainer.domain.observation import Handedness
+from trainer.domain.record import Floats, StrokeRecord
 from trainer.live.replay.frames import checked, nearest
-from trainer.stroke.record import Floats, StrokeRecord
-from trainer.vision.sighting import Handedness
 
 MARGIN_SHARE = 0.12  # room about the figure, beside its larger side
 SMALLEST_PX = 240

@@ -7,8 +7,8 @@ from typing import Any, Protocol, Sequence
 
 import numpy as np
 
+from trainer.domain.record import Floats
 from trainer.errors import ClipError
-from trainer.stroke.record import Floats
 
 
 class Frames(Protocol):

@@ -12,8 +12,8 @@ from typing import Collection, Literal, Sequence, get_args
 
 import numpy as np
 
+from trainer.domain.record import Floats
 from trainer.live.replay.tracked import Place, Reading, Tracked
-from trainer.stroke.record import Floats
 
 LineName = Literal["arm", "leg", "outline", "paths", "head", "spine"]
 LINE_NAMES: tuple[LineName, ...] = get_args(LineName)

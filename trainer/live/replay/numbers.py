@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import Sequence
 
 from trainer.coaching.posture.kept import kept
-from trainer.coaching.verdict import Fault
+from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.verdict import Fault
 from trainer.live.replay.tracked import signed
-from trainer.stroke.record import Measure, StrokeRecord
 
 # Measure -> what it is called, decimals, with a sign, the fault that is judged by it.
 ROWS: dict[str, tuple[str, int, bool, str]] = {

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Mapping, Sequence
 
+from trainer.domain.record import Measure, StrokeRecord
 from trainer.live.replay.differences import FEWEST, Differing, compared
-from trainer.stroke.record import Measure, StrokeRecord
 
 # What a rehearsal lacks by nature (it meets no ball) or what only says how long the putt was is no lesson.
 NO_LESSON = ("back_cm", "through_cm", "backstroke_s", "forward_s")

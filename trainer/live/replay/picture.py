@@ -10,6 +10,7 @@ from typing import Any, Collection, Sequence
 
 import numpy as np
 
+from trainer.domain.record import Floats
 from trainer.feedback.signs import OKABE_ITO, Colour, Theme
 from trainer.live.paint import EDGE, Brush, Surface
 from trainer.live.replay.figure import GROUND
@@ -17,7 +18,6 @@ from trainer.live.replay.lines import Area, Drawn, Label, Line, Ring, drawn_at
 from trainer.live.replay.placing import Placing
 from trainer.live.replay.shot import Shot
 from trainer.live.replay.tracked import Tracked
-from trainer.stroke.record import Floats
 
 SHIFT = 4  # cv2 takes places in sixteenths of a pixel
 LINE_OF_HEIGHT = 1 / 150  # a body line's width beside the pane's height

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from trainer.domain.record import Floats
 from trainer.live.replay.shot import Shot
 from trainer.live.replay.tracked import Place, Tracked
-from trainer.stroke.record import Floats
 
 POINTS = (
     "head", "lead_shoulder", "trail_shoulder", "hands", "putter", "lead_ankle", "trail_ankle", "lead_hip", "trail_hip",

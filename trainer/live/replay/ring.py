@@ -8,8 +8,8 @@ from collections import OrderedDict, deque
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from trainer.domain.observation import Frame
 from trainer.live.replay.frames import MemoryFrames
-from trainer.vision.sighting import Frame
 
 QUALITY = 85  # JPEG: 25 kB and 0.7 ms a frame at 640x480
 LOOSE_S = 20.0  # frames of no stroke yet are kept so long: the longest stroke from lead-in to look

@@ -6,12 +6,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from trainer.coaching.verdict import Fault
+from trainer.domain.observation import Handedness
+from trainer.domain.record import EVENT_NAMES, EventName, Floats, StrokeRecord
+from trainer.domain.verdict import Fault
 from trainer.live.replay.figure import FigureFrames, places
 from trainer.live.replay.frames import Frames, nearest
 from trainer.settings.limits import Limits
-from trainer.stroke.record import EVENT_NAMES, EventName, Floats, StrokeRecord
-from trainer.vision.sighting import Handedness
 
 LEAD_IN_S = 0.5  # shown before the takeaway
 LEAD_OUT_S = 0.6  # and after the look

@@ -12,10 +12,10 @@ from typing import Callable
 
 import numpy as np
 
-from trainer.stroke.record import Floats
-from trainer.stroke.simulate import SimStep, SimStroke, reach
-from trainer.stroke.simulate_seen import CM_PER_PX, Noise, figure
-from trainer.vision.sighting import BallSeen, Point, Sighting
+from trainer.domain.observation import BallSeen, Point, Sighting
+from trainer.domain.record import Floats
+from trainer.testing.simulate import SimStep, SimStroke, reach
+from trainer.testing.simulate_observations import CM_PER_PX, Noise, figure
 
 RATE = 120.0  # samples a second of the invented motion
 CHANNELS = ("hands_deg", "shaft_deg", "along_cm", "up_cm", "lift_cm", "apart_cm", "turn_deg")

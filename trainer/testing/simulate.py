@@ -15,7 +15,7 @@ from typing import Literal, Mapping
 import numpy as np
 import numpy.typing as npt
 
-from trainer.stroke.record import EVENT_NAMES, EventName, Floats, Kind
+from trainer.domain.record import EVENT_NAMES, EventName, Floats, Kind
 
 SHOULDER_TO_GRIP_CM = 58.0
 SHAFT_CM = 78.0  # grip to putter head, as it stands in the picture

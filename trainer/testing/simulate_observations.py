@@ -8,9 +8,9 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-from trainer.stroke.record import Floats
-from trainer.stroke.simulate import RADIUS_CM, SHOULDER_TO_GRIP_CM, Scene, SimStep, SimStroke, putter_head_cm
-from trainer.vision.sighting import BallSeen, HeadSeen, Point, PutterSeen, Scale, Sighting
+from trainer.domain.observation import BallSeen, HeadSeen, Point, PutterSeen, Scale, Sighting
+from trainer.domain.record import Floats
+from trainer.testing.simulate import RADIUS_CM, SHOULDER_TO_GRIP_CM, Scene, SimStep, SimStroke, putter_head_cm
 
 CM_PER_PX = 0.41  # a whole player in a picture of 640 x 480
 BEYOND = 1.06  # the body's plane is farther away than the ball's by this

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Mapping
 
-from trainer.stroke.record import Phase
+from trainer.domain.record import Phase
 
 # Every way from one phase to the next. "address" may be left for "setting" (moved off), "backstroke" for "address" (a twitch)
 # or "setting" (a waggle), "forward" for "setting" (the putter was only put back).

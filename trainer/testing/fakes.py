@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from typing import Any, Callable, Iterable, Sequence
 
-from trainer.vision.sighting import Frame
+from trainer.domain.observation import Frame
 from trainer.vision.sources import RateMeter, Source
 
 
