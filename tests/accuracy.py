@@ -26,7 +26,7 @@ from trainer.domain.observation import Sighting
 from trainer.domain.verdict import Cue
 from trainer.live.pipeline import Finished
 from trainer.settings.load import from_options, load
-from trainer.vision.clip import Clip
+from trainer.vision.sources.clip import Clip
 
 JUDGED = ("early_look", "hand_stall", "recoil")
 UNITS = {"s": ("ms", 1000.0), "deg": ("deg", 1.0), "cm": ("cm", 1.0), "1": ("", 1.0)}

@@ -23,7 +23,7 @@ from trainer.testing.fakes import FakeTonePlayer
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import Noise
 from trainer.testing.simulate_observations import sightings as strokes_seen
-from trainer.vision.sources import Source
+from trainer.vision.sources.base import Source
 
 FPS = 30.0
 STROKE_S = 7.0  # from address to address

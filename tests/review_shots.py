@@ -74,7 +74,7 @@ def _keep(name: str, clip: Path, view: str) -> None:
     from trainer.commands import assemble
     from trainer.commands.analyse import watch
     from trainer.settings.load import from_options, load
-    from trainer.vision.clip import Clip
+    from trainer.vision.sources.clip import Clip
 
     hand = "left" if name == STALL else "right"
     settings = load([from_options(player__handedness=hand, camera__view=view)])

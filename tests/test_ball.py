@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from tests.drawn_putter import BALL_PX, WHITE, YELLOW, Look, background, body, draw_ball, picture, wrists
-from trainer.vision.ball import BallFinder, BallSeenImage, leg_length_px
-from trainer.vision.disc import fit_disc, luminance, whiteness
-from trainer.vision.rolling import RollingBall
+from trainer.vision.ball.circle_fit import fit_disc, luminance, whiteness
+from trainer.vision.ball.finder import BallFinder, BallSeenImage, leg_length_px
+from trainer.vision.ball.rolling import RollingBall
 
 PLACE = (329.0, 424.5)
 HEAD = (320.0, 427.0)

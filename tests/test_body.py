@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 import pytest
 
-from trainer.vision.body import POSE_POINTS, PoseBody, RecordedBody
+from trainer.vision.body.pose import POSE_POINTS, PoseBody, RecordedBody
 
 
 def test_pose_model_finds_the_person_on_a_photograph() -> None:

@@ -15,9 +15,9 @@ import pytest
 
 from trainer.errors import CameraError, UsageError
 from trainer.testing.fakes import FakeClock
-from trainer.vision import camera as module
-from trainer.vision.camera import Address, Camera, Mode, missing, same_picture
-from trainer.vision.sources import MonotonicClock
+from trainer.vision.sources import camera as module
+from trainer.vision.sources.base import MonotonicClock
+from trainer.vision.sources.camera import Address, Camera, Mode, missing, same_picture
 
 STEP_S = 1 / 30
 

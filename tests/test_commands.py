@@ -23,8 +23,8 @@ from trainer.live.pipeline import Pipeline
 from trainer.settings.load import load
 from trainer.store.store import Store
 from trainer.testing.fakes import ListSource
-from trainer.vision.camera import Camera
-from trainer.vision.sources import MonotonicClock
+from trainer.vision.sources.base import MonotonicClock
+from trainer.vision.sources.camera import Camera
 
 FRAMES = 16
 EVERY = 6  # frames from one scripted stroke to the next
@@ -403,7 +403,7 @@ def check_lines(out: str) -> dict[str, str]:
 @pytest.fixture
 def no_model(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
-        "trainer.vision.body.PoseBody", lambda **_: SimpleNamespace(find=lambda i: None, close=lambda: None)
+        "trainer.vision.body.pose.PoseBody", lambda **_: SimpleNamespace(find=lambda i: None, close=lambda: None)
     )
 
 

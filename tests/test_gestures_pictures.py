@@ -11,8 +11,8 @@ import pytest
 
 from trainer.coaching.gestures import Gestures, arms_of
 from trainer.domain.observation import Frame, Sighting
-from trainer.vision.body import PoseBody
-from trainer.vision.watcher import Watcher, WatchOptions
+from trainer.vision.body.pose import PoseBody
+from trainer.vision.observer import Watcher, WatchOptions
 
 PICTURES = Path(__file__).parent / "arms"
 WANTED = {

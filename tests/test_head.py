@@ -6,10 +6,10 @@ import cv2
 import numpy as np
 import pytest
 
-from trainer.vision.head import HeadRegistration
-from trainer.vision.head_model import AXES, CROWN_AXIS, Shape, rotations, surface
-from trainer.vision.head_place import place_head
-from trainer.vision.head_tracker import HeadTracker
+from trainer.vision.head.ellipsoid import AXES, CROWN_AXIS, Shape, rotations, surface
+from trainer.vision.head.outline import place_head
+from trainer.vision.head.registration import HeadRegistration
+from trainer.vision.head.tracker import HeadTracker
 
 CENTRE, HALF, TALL = (160.0, 110.0), 20.0, 1.4
 

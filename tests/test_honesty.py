@@ -8,9 +8,12 @@ import pytest
 from trainer.commands.analyse import Counts
 from trainer.commands.check import measuring_lines
 from trainer.domain.observation import Sighting
-from trainer.vision import honesty
+from trainer.vision.sources import camera_timing
 
-BACK_MS, FORWARD_MS = (670.0, 90.0), (317.0, 35.0)  # mean and standard deviation; see trainer/vision/honesty.py
+BACK_MS, FORWARD_MS = (
+    (670.0, 90.0),
+    (317.0, 35.0),
+)  # mean and standard deviation; see trainer/vision/sources/camera_timing.py
 
 
 def beat(fps: float, n: int = 120) -> np.ndarray:
@@ -18,25 +21,25 @@ def beat(fps: float, n: int = 120) -> np.ndarray:
 
 
 def test_even_frames() -> None:
-    found = honesty.timing(list(beat(30)))
+    found = camera_timing.timing(list(beat(30)))
     assert found is not None
     assert found.fps == pytest.approx(30)
     assert found.off_beat_s == pytest.approx(0, abs=1e-9)
     assert found.missing == 0
     assert not found.irregular
-    assert honesty.warnings(found) == ()
+    assert camera_timing.warnings(found) == ()
 
 
 # Published derivation (frame quantisation without interpolation): forward stroke 13.6 / 6.8 / 3.4 ms at 30 / 60 / 120.
 @pytest.mark.parametrize(("fps", "ms"), [(30, 13.6), (60, 6.8), (120, 3.4)])
 def test_forward_stroke_on_whole_frames(fps: float, ms: float) -> None:
-    assert 1000 * honesty.forward_sd_s(fps) == pytest.approx(ms, abs=0.05)
+    assert 1000 * camera_timing.forward_sd_s(fps) == pytest.approx(ms, abs=0.05)
 
 
 # The same derivation: tempo ratio 0.126 / 0.062 / 0.031.
 @pytest.mark.parametrize(("fps", "sd"), [(30, 0.126), (60, 0.062), (120, 0.031)])
 def test_tempo_on_whole_frames(fps: float, sd: float) -> None:
-    assert honesty.tempo_sd(fps) == pytest.approx(sd, abs=0.0011)
+    assert camera_timing.tempo_sd(fps) == pytest.approx(sd, abs=0.0011)
 
 
 @pytest.mark.parametrize("fps", [15, 30, 60, 120])
@@ -48,45 +51,45 @@ def test_both_against_drawn_strokes(fps: float) -> None:
     impact = top + rng.normal(*FORWARD_MS, n) / 1000
     seen = [np.round(v * fps) / fps for v in (start, top, impact)]
     forward = (seen[2] - seen[1]) - (impact - top)
-    assert np.std(forward) == pytest.approx(honesty.forward_sd_s(fps), rel=0.03)
+    assert np.std(forward) == pytest.approx(camera_timing.forward_sd_s(fps), rel=0.03)
     tempo = (seen[1] - seen[0]) / (seen[2] - seen[1]) - (top - start) / (impact - top)
-    assert np.std(tempo) == pytest.approx(honesty.tempo_sd(fps), rel=0.12)
+    assert np.std(tempo) == pytest.approx(camera_timing.tempo_sd(fps), rel=0.12)
 
 
 # Motion per frame at 1.5 m/s: 50 / 25 / 12.5 mm; smear 25 mm at 1/60 s, 6 mm at 1/250 s.
 @pytest.mark.parametrize(("fps", "mm"), [(30, 50.0), (60, 25.0), (120, 12.5)])
 def test_motion_per_frame(fps: float, mm: float) -> None:
-    assert honesty.motion_mm(fps) == pytest.approx(mm)
+    assert camera_timing.motion_mm(fps) == pytest.approx(mm)
 
 
 def test_smear() -> None:
-    assert honesty.smear_mm(1 / 60) == pytest.approx(25.0)
-    assert honesty.smear_mm(honesty.LONG_EXPOSURE_S) == pytest.approx(6.0)
+    assert camera_timing.smear_mm(1 / 60) == pytest.approx(25.0)
+    assert camera_timing.smear_mm(camera_timing.LONG_EXPOSURE_S) == pytest.approx(6.0)
 
 
 def test_words() -> None:
-    found = honesty.timing(list(beat(30)))
+    found = camera_timing.timing(list(beat(30)))
     assert found is not None
     assert (
-        honesty.tempo_line(found)
+        camera_timing.tempo_line(found)
         == "30 frames/s: the tempo of one stroke is good to +-0.13 without sub-frame times, about +-0.06 with ours"
     )
-    assert "moves 50 mm from picture to picture" in honesty.motion_line(found)
-    assert "under 6 mm" in honesty.motion_line(found)
+    assert "moves 50 mm from picture to picture" in camera_timing.motion_line(found)
+    assert "under 6 mm" in camera_timing.motion_line(found)
 
 
 @pytest.mark.parametrize(("fps", "lines"), [(15.0, 1), (24.0, 1), (25.0, 0), (30.0, 0), (120.0, 0)])
 def test_slow_cameras_are_warned_of(fps: float, lines: int) -> None:
-    found = honesty.timing(list(beat(fps)))
+    found = camera_timing.timing(list(beat(fps)))
     assert found is not None
-    assert len(honesty.warnings(found)) == lines
-    assert all(f"{fps:.0f} frames/s" in line for line in honesty.warnings(found))
+    assert len(camera_timing.warnings(found)) == lines
+    assert all(f"{fps:.0f} frames/s" in line for line in camera_timing.warnings(found))
 
 
 def test_frames_off_the_beat() -> None:
     rng = np.random.default_rng(1)
-    calm = honesty.timing(list(beat(30) + rng.normal(0, 0.001, 120)))
-    wild = honesty.timing(list(beat(30) + rng.normal(0, 0.006, 120)))
+    calm = camera_timing.timing(list(beat(30) + rng.normal(0, 0.001, 120)))
+    wild = camera_timing.timing(list(beat(30) + rng.normal(0, 0.006, 120)))
     assert calm is not None
     assert wild is not None
     assert not calm.irregular
@@ -94,34 +97,34 @@ def test_frames_off_the_beat() -> None:
     assert wild.irregular
     # Steps have the spread of two stamps.
     assert wild.off_beat_s == pytest.approx(0.006 * np.sqrt(2), rel=0.2)
-    assert any("off their beat" in line for line in honesty.warnings(wild))
+    assert any("off their beat" in line for line in camera_timing.warnings(wild))
 
 
 def test_missing_frames() -> None:
     rng = np.random.default_rng(4)
     t = beat(30, 300)
     lost = rng.choice(np.arange(5, 295), 30, replace=False)
-    found = honesty.timing(list(np.delete(t, lost)))
+    found = camera_timing.timing(list(np.delete(t, lost)))
     assert found is not None
     assert found.missing == pytest.approx(0.10, abs=0.002)
     assert found.fps == pytest.approx(30)
     assert found.off_beat_s == pytest.approx(0, abs=1e-6)
-    (line,) = honesty.warnings(found)
+    (line,) = camera_timing.warnings(found)
     assert line.startswith("10% of the frames are missing, longest gap 0.")
-    one = honesty.timing(list(np.delete(t, 100)))
+    one = camera_timing.timing(list(np.delete(t, 100)))
     assert one is not None
-    assert honesty.warnings(one) == ()
+    assert camera_timing.warnings(one) == ()
     assert one.longest_gap_s == pytest.approx(2 / 30)
 
 
 def test_too_few_to_tell() -> None:
-    assert honesty.timing([]) is None
-    assert honesty.timing(list(beat(30, 9))) is None
-    assert honesty.timing([1.0] * 50) is None
+    assert camera_timing.timing([]) is None
+    assert camera_timing.timing(list(beat(30, 9))) is None
+    assert camera_timing.timing([1.0] * 50) is None
 
 
 def test_repeated_stamps_are_no_frames() -> None:
-    found = honesty.timing(list(np.repeat(beat(30), 2)))
+    found = camera_timing.timing(list(np.repeat(beat(30), 2)))
     assert found is not None
     assert found.fps == pytest.approx(30)
 
@@ -149,6 +152,6 @@ def test_analyse_keeps_the_times() -> None:
     counts = Counts()
     for k in range(30):
         counts.add(Sighting(k, k / 15))
-    found = honesty.timing(counts.times_s)
+    found = camera_timing.timing(counts.times_s)
     assert found is not None
     assert found.fps == pytest.approx(15)

@@ -23,7 +23,7 @@ from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.view import Aims, View, Viewer
 from trainer.live.window import NoWindow
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, ListSource, bursts
-from trainer.vision.sources import Source
+from trainer.vision.sources.base import Source
 
 FPS = 30.0
 STROKE = 30  # frames from one takeaway to the next in what follows

@@ -22,8 +22,8 @@ from trainer.domain.record import Measure
 from trainer.errors import SettingsError
 from trainer.settings.load import load, read_file
 from trainer.settings.model import Settings
-from trainer.vision.camera_tilt import stand_from_edges
-from trainer.vision.perspective import CameraView, on_plane, sphere_distance_cm, world_axes
+from trainer.vision.camera_geometry.perspective import CameraView, on_plane, sphere_distance_cm, world_axes
+from trainer.vision.camera_geometry.tilt import stand_from_edges
 
 VIEWS = ("face-on", "down-the-line")
 TILTS = [(0.0, 0.0, 0.0), (5.0, 0.0, 0.0), (-6.0, 3.0, 4.0), (3.0, 8.0, -8.0), (-2.0, -6.0, 9.0), (8.0, 10.0, 10.0)]

@@ -14,7 +14,7 @@ from tests.test_posture_stills import TARGETS
 from trainer.coaching.posture.measure import faults, measure, setup
 from trainer.coaching.posture.ranges import DEFAULTS
 from trainer.live.posture import Looked, look
-from trainer.vision.clip import Clip
+from trainer.vision.sources.clip import Clip
 
 AT_S = 0.6  # still at address in every clip but the one that begins with a rehearsal
 CLIPS = (
@@ -25,7 +25,7 @@ CLIPS = (
 
 @pytest.fixture(scope="module")
 def model() -> Any:
-    from trainer.vision.body import PoseBody
+    from trainer.vision.body.pose import PoseBody
 
     body = PoseBody()
     yield body

@@ -260,7 +260,7 @@ def test_moving_hands_give_no_numbers() -> None:
 @pytest.mark.slow
 def test_a_second_person_gives_a_hint_live(monkeypatch: pytest.MonkeyPatch) -> None:
     from trainer.live.setup_watch import SetupWatch
-    from trainer.vision.body import PoseBody
+    from trainer.vision.body.pose import PoseBody
 
     pair = np.ascontiguousarray(np.concatenate([picture("s03")[:, 170:490], picture("s17")[:, 170:490]], axis=1))
     body = PoseBody()
@@ -313,7 +313,7 @@ def test_the_loop_sounds_the_tone_and_ends_with_the_source() -> None:
 
 def test_a_remembered_stand_serves_where_nothing_straight_is_in_the_picture() -> None:
     """The player before a bare wall: without the memory no plumb line can be trusted, with it they can."""
-    from trainer.vision.camera_tilt import TiltSeen
+    from trainer.vision.camera_geometry.tilt import TiltSeen
 
     known = seen_of("s02")
     stand = TiltSeen(known.camera, 0.9, 0.9, 0.0)

@@ -16,7 +16,7 @@ from tests.made_address import Still, picture, points, truths
 from trainer.coaching.posture.measure import faults, measure, ruler, rulers, setup
 from trainer.coaching.posture.ranges import DEFAULTS
 from trainer.live.posture import Looked, ball_in_picture, look
-from trainer.vision.ball_behind import ball_behind_putter
+from trainer.vision.ball.occluded_ball import ball_behind_putter
 
 # What the measures must hold to, each in its own unit.
 TARGETS = {
@@ -197,7 +197,7 @@ def test_nothing_is_called_a_fault_that_is_well_inside_and_nothing_is_missed_tha
 
 @pytest.fixture(scope="module")
 def model() -> Any:
-    from trainer.vision.body import PoseBody
+    from trainer.vision.body.pose import PoseBody
 
     body = PoseBody()
     yield body

@@ -16,12 +16,12 @@ from hypothesis import strategies as st
 
 from tests.drawn_putter import BLUE_TAPE, ORANGE, WIDTH, Look, background, body, frames, head, picture, stroke, wrists
 from trainer.errors import SettingsError
-from trainer.vision.ball import BallFinder
-from trainer.vision.putter import BRIDGE_S, PutterSeenImage, PutterTracker
-from trainer.vision.putter_motion import Turning
-from trainer.vision.putter_plate import Box, CleanPlate
-from trainer.vision.putter_strip import Ray, strip, tangent_through, through
-from trainer.vision.putter_tape import hue_of
+from trainer.vision.ball.finder import BallFinder
+from trainer.vision.putter.background_model import Box, CleanPlate
+from trainer.vision.putter.motion import Turning
+from trainer.vision.putter.shaft_geometry import Ray, strip, tangent_through, through
+from trainer.vision.putter.tape import hue_of
+from trainer.vision.putter.tracker import BRIDGE_S, PutterSeenImage, PutterTracker
 
 FPS = 30.0
 

@@ -38,7 +38,7 @@ from trainer.live.window import SAVE
 from trainer.settings.limits import Limits
 from trainer.store.sessions import sessions
 from trainer.testing.fakes import FakeClock, ListSource
-from trainer.vision.clip import Clip
+from trainer.vision.sources.clip import Clip
 
 STROKE: StrokeRecord = made_stroke(0.9)
 LOOK = SETTLE + 0.9

@@ -17,7 +17,7 @@ from trainer.live.replay.clip_frames import ClipFrames, times_of
 from trainer.live.replay.figure import FigureFrames
 from trainer.live.replay.frames import Frames, MemoryFrames, nearest
 from trainer.live.replay.shot import Shot
-from trainer.vision.clip import Clip
+from trainer.vision.sources.clip import Clip
 
 KINDS = ("30", "60", "uneven")
 

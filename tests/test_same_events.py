@@ -15,8 +15,8 @@ from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.settings.load import load
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, bursts
-from trainer.vision.clip import Clip
-from trainer.vision.sources import Source
+from trainer.vision.sources.base import Source
+from trainer.vision.sources.clip import Clip
 
 CLIP = "T03_hand_stall.mp4"
 

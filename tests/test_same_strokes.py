@@ -139,7 +139,7 @@ def test_a_mirrored_clip_with_the_other_hand_gives_the_same(clips: Path, tmp_pat
 
     from trainer.commands.assemble import pipeline, watcher
     from trainer.settings.load import from_options, load
-    from trainer.vision.clip import Clip
+    from trainer.vision.sources.clip import Clip
 
     name = "T11_60fps_good"
     truth = read_truth(clips / f"{name}.json")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from tests.drawn_putter import body
-from trainer.vision.ball import leg_length_px
-from trainer.vision.scale import BALL_CM, HEAD_BEYOND_BALL, LEG_PER_HEIGHT, Ruler
+from trainer.vision.ball.finder import leg_length_px
+from trainer.vision.camera_geometry.scale import BALL_CM, HEAD_BEYOND_BALL, LEG_PER_HEIGHT, Ruler
 
 LEG_PX = leg_length_px(body(0.0)) or 0.0
 

@@ -21,8 +21,8 @@ from trainer.live.setup_board import TITLES, SetupBoard, SetupView, next_sign
 from trainer.live.setup_lines import LINES, Facts, Line, lines
 from trainer.live.setup_memory import FILE, differs, recall, remember
 from trainer.live.setup_watch import WELL_S, SetupStep, SetupWatch, edge_width_px
-from trainer.vision.camera_tilt import TiltSeen
-from trainer.vision.perspective import CameraView
+from trainer.vision.camera_geometry.perspective import CameraView
+from trainer.vision.camera_geometry.tilt import TiltSeen
 
 FACE_ON = Recognised("face-on", 1.0, "right", 1.0, None)
 WELL = Facts(

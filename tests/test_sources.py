@@ -13,8 +13,8 @@ import pytest
 from trainer.domain.observation import Frame
 from trainer.errors import ClipError
 from trainer.testing.fakes import FakeCamera, FakeClock, ListSource, bursts
-from trainer.vision.clip import LATE_S, Clip, Stamper
-from trainer.vision.sources import RateMeter
+from trainer.vision.sources.base import RateMeter
+from trainer.vision.sources.clip import LATE_S, Clip, Stamper
 
 FPS = 25.0
 SIDE = 64
@@ -215,7 +215,7 @@ def test_the_decoder_is_quiet_in_a_process_of_its_own(tmp_path: Path) -> None:
     import sys
 
     code = (
-        "import sys; from trainer.vision.clip import Clip\n"
+        "import sys; from trainer.vision.sources.clip import Clip\n"
         "from trainer.errors import ClipError\n"
         "for path in sys.argv[1:]:\n"
         "    try: list(Clip(path))\n"

@@ -24,7 +24,7 @@ from trainer.live.paint import Brush
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.view import Aims, View
 from trainer.live.window import NoWindow, PygameWindow, WindowWish, open_display
-from trainer.vision.clip import Clip
+from trainer.vision.sources.clip import Clip
 
 ROOT = Path(__file__).resolve().parent.parent
 SIZES = [(1280, 720), (640, 480), (1920, 1080), (800, 1000)]
@@ -200,7 +200,7 @@ def test_the_dial_swings_toward_the_target() -> None:
 @pytest.mark.parametrize("hand", ["right", "left"])
 @pytest.mark.parametrize("camera", ["face-on", "down-the-line"])
 def test_points_are_drawn_where_the_watcher_saw_them(hand: str, camera: str) -> None:
-    from trainer.vision.watcher import Watcher, WatchOptions
+    from trainer.vision.observer import Watcher, WatchOptions
 
     class NoBody:
         def find(self, image: Any) -> None:

@@ -23,9 +23,9 @@ from trainer.live.annotate import AnnotatedVideo
 from trainer.live.pipeline import Finished, Pipeline
 from trainer.live.posture import NOT_STANDING, AddressKeeper, setup_at
 from trainer.settings.model import Settings
-from trainer.vision import honesty
-from trainer.vision.clip import USUAL_FPS, Clip
-from trainer.vision.sources import MonotonicClock
+from trainer.vision.sources import camera_timing
+from trainer.vision.sources.base import MonotonicClock
+from trainer.vision.sources.clip import USUAL_FPS, Clip
 
 UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
 NO_STROKE = "no stroke found as {}-handed, {}: are --handedness and --view those of the clip?"
@@ -87,8 +87,12 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
             Judged(s.record, s.faults, s.cues, assemble.unsure(s.record, settings), setup.checks)
             for s, setup in zip(strokes, setups, strict=True)
         ]
-        timing = honesty.timing(counts.times_s)
-        warnings = [*clip.notices(), *counts.warnings(), *(honesty.warnings(timing) if timing is not None else ())]
+        timing = camera_timing.timing(counts.times_s)
+        warnings = [
+            *clip.notices(),
+            *counts.warnings(),
+            *(camera_timing.warnings(timing) if timing is not None else ()),
+        ]
         not_sure = unsure_line(stroke.unsure for stroke in judged)
         if not_sure is not None:
             warnings.append(not_sure)

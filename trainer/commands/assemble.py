@@ -11,12 +11,12 @@ from trainer.feedback.schedule import Plan
 from trainer.live.pipeline import Pipeline, Save
 from trainer.live.view import Aims
 from trainer.settings.model import Settings
-from trainer.vision.watcher import Watcher, WatchOptions
+from trainer.vision.observer import Watcher, WatchOptions
 
 
 def watcher(settings: Settings) -> Watcher:
     """Loads the pose model: takes about a second."""
-    from trainer.vision.body import PoseBody
+    from trainer.vision.body.pose import PoseBody
 
     options = WatchOptions(
         handedness=settings.player.handedness,

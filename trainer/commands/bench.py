@@ -12,8 +12,8 @@ from trainer.commands.analyse import watch
 from trainer.commands.wiring import setup
 from trainer.resources import data_path
 from trainer.settings.model import Settings
-from trainer.vision.body import PoseBody
-from trainer.vision.clip import Clip
+from trainer.vision.body.pose import PoseBody
+from trainer.vision.sources.clip import Clip
 
 WANTED_RATIO = 0.75
 MOST_LOSS = 0.03  # of the live loop's frame rate, for keeping frames and showing replays
@@ -83,7 +83,7 @@ def _live(path: Path, settings: Settings, replay: bool) -> LiveRun:
     from trainer.live.loop import LiveLoop
     from trainer.live.replay.auto import LiveReplay, ReplayWish
     from trainer.live.window import WindowWish, open_display
-    from trainer.vision.sources import MonotonicClock
+    from trainer.vision.sources.base import MonotonicClock
 
     clock, aims = MonotonicClock(), assemble.aims(settings)
     pipeline = assemble.pipeline(settings, assemble.watcher(settings))

@@ -12,7 +12,7 @@ from trainer.commands.practice import camera_source, open_source
 from trainer.commands.wiring import Setup, setup
 from trainer.errors import CameraError, SoundError, StoreError
 from trainer.settings.model import Settings
-from trainer.vision import honesty
+from trainer.vision.sources import camera_timing
 
 WATCH_S = 2.0
 # Mean brightness of a picture, 0..255, and share of pixels at full white; common practice, no source.
@@ -95,17 +95,17 @@ def rate_line(fps: float | None, asked_fps: float) -> Line:
 
 def measuring_lines(times_s: Sequence[float]) -> Iterator[Line]:
     """What can be measured with frames at these times; nothing with too few. The camera's first half second is left out."""
-    seen = honesty.timing([t for t in times_s if t - times_s[0] > START_S]) or honesty.timing(times_s)
+    seen = camera_timing.timing([t for t in times_s if t - times_s[0] > START_S]) or camera_timing.timing(times_s)
     if seen is None:
         return
     faster = (
         f"{FAST_FPS:.0f} halve that: camera.fps = {FAST_FPS:.0f}, if yours can" if seen.fps < 0.75 * FAST_FPS else ""
     )
-    slow = seen.fps < honesty.SLOW_FPS
-    yield Line("measuring", "look" if slow else "ok", honesty.tempo_line(seen), faster)
-    yield Line("motion", "ok", honesty.motion_line(seen))
+    slow = seen.fps < camera_timing.SLOW_FPS
+    yield Line("measuring", "look" if slow else "ok", camera_timing.tempo_line(seen), faster)
+    yield Line("motion", "ok", camera_timing.motion_line(seen))
     if seen.irregular:
-        found = "; ".join(honesty.irregularities(seen))
+        found = "; ".join(camera_timing.irregularities(seen))
         yield Line("regularity", "look", found, "close other programs, put light on the player, another USB socket")
 
 
@@ -145,7 +145,7 @@ def _sound(settings: Settings) -> Line:
 def _model(images: list[Any], asked_fps: float) -> Line:
     import numpy as np
 
-    from trainer.vision.body import PoseBody
+    from trainer.vision.body.pose import PoseBody
 
     begun = time.perf_counter()
     body = PoseBody()

@@ -100,7 +100,7 @@ def _refer(found: Setup, student: str | None, snapshots: Snapshots, which: str, 
 
 
 def _looked(picture: Any, view: View | None, handedness: Handedness | None, found: Setup) -> Looked:
-    from trainer.vision.body import PoseBody
+    from trainer.vision.body.pose import PoseBody
 
     body = PoseBody()
     try:
@@ -114,8 +114,8 @@ def _frame(
     clip: Path | None, at_s: float | None, found: Setup, view: View | None, handedness: Handedness | None
 ) -> tuple[Any, str]:
     """A clip's picture at that second, or of its first still address."""
-    from trainer.vision.body import PoseBody
-    from trainer.vision.clip import Clip
+    from trainer.vision.body.pose import PoseBody
+    from trainer.vision.sources.clip import Clip
 
     assert clip is not None
     with Clip(clip) as source:

@@ -41,7 +41,7 @@ def run_live(
         board = PostureBoard(wish.theme) if window else None
         display = open_display(window, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), say, board)
         opened.callback(display.close)
-        from trainer.vision.body import PoseBody
+        from trainer.vision.body.pose import PoseBody
 
         body = PoseBody()
         opened.callback(body.close)

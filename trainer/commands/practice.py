@@ -30,9 +30,9 @@ from trainer.settings.limits import Limits
 from trainer.settings.model import Camera as CameraSettings
 from trainer.settings.model import Feedback, Player, Settings, Vision
 from trainer.store.students import Students
-from trainer.vision.camera import Camera, Mode
-from trainer.vision.clip import Clip
-from trainer.vision.sources import MonotonicClock, Source
+from trainer.vision.sources.base import MonotonicClock, Source
+from trainer.vision.sources.camera import Camera, Mode
+from trainer.vision.sources.clip import Clip
 
 LINGER_S = 2.0  # the last result stays to be read when a clip has ended
 DEMO_PLAYER = "demo"

@@ -147,7 +147,7 @@ def _reviewer(found: Setup, chosen: Chosen, options: Options) -> Reviewer:
 def _window(found: Setup, reviewer: Reviewer) -> None:
     from trainer.live.replay.window import ReviewWindow
     from trainer.live.window import WindowWish
-    from trainer.vision.sources import MonotonicClock
+    from trainer.vision.sources.base import MonotonicClock
 
     wish = found.settings.window
     ReviewWindow(reviewer, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), MonotonicClock()).run()

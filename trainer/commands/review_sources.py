@@ -201,7 +201,7 @@ def clip_entries(path: Path, settings: Settings) -> tuple[list[Entry], list[Stro
     """The strokes of a clip, judged now. Raises ClipError, and UsageError when there is none in it."""
     from trainer.commands import assemble
     from trainer.commands.analyse import watch
-    from trainer.vision.clip import Clip
+    from trainer.vision.sources.clip import Clip
 
     clip = Clip(path)
     with clip:

@@ -17,8 +17,8 @@ from trainer.live.setup_lines import Line
 from trainer.live.setup_memory import differs, recall, remember
 from trainer.live.setup_watch import SetupStep, SetupWatch
 from trainer.live.window import NoWindow, WindowWish, open_display
-from trainer.vision.clip import Clip
-from trainer.vision.sources import MonotonicClock
+from trainer.vision.sources.base import MonotonicClock
+from trainer.vision.sources.clip import Clip
 
 LINGER_S = 1.5  # the last screen and the bells, before it ends
 
@@ -54,7 +54,7 @@ def run_setup(
         sound = settings.sound
         tones = open_player(sound.backend, sound.volume, sound.buffer_samples, say)
         opened.callback(tones.close)
-        from trainer.vision.body import PoseBody
+        from trainer.vision.body.pose import PoseBody
 
         body = PoseBody()
         opened.callback(body.close)

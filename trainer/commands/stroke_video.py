@@ -17,7 +17,7 @@ from trainer.live.view import Aims
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.store.video import StrokeKey, newest_of
-from trainer.vision.sources import MonotonicClock
+from trainer.vision.sources.base import MonotonicClock
 
 
 class KeepsStrokes(Protocol):

@@ -19,7 +19,7 @@ from trainer.live.second_camera import Arriving, SecondCamera, Together
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.stroke.pairing import Pair
-from trainer.vision.sources import MonotonicClock, Source
+from trainer.vision.sources.base import MonotonicClock, Source
 
 CAMERA = "camera"  # in a record's meta: "first" or "second"; strokes seen by the second are not counted again
 ENDS_WITHIN_S = 20.0  # a second clip may be this much longer

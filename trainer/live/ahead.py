@@ -10,7 +10,7 @@ from typing import Any, Callable, Iterator, NamedTuple
 
 from trainer.domain.observation import Frame
 from trainer.live.mailbox import Belt
-from trainer.vision.sources import Clock, Source
+from trainer.vision.sources.base import Clock, Source
 
 AHEAD = 3  # frames found and waiting, so that a frame that takes long holds nothing up
 JOIN_S = 5.0

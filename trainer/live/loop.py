@@ -23,7 +23,7 @@ from trainer.live.pipeline import Finished, StepResult
 from trainer.live.replay.auto import LiveReplay
 from trainer.live.view import CAUTIONS, NO_ADVICE, Aims, DrillView, View, Viewer
 from trainer.live.window import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, Display, NoWindow
-from trainer.vision.sources import Clock, RateMeter, Source
+from trainer.vision.sources.base import Clock, RateMeter, Source
 
 ORDERS: dict[str, Order] = {NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good"}
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often

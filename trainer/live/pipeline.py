@@ -21,7 +21,7 @@ Save = Callable[[StrokeRecord, Sequence[Fault], Sequence[Cue]], None]
 
 
 class Watches(Protocol):
-    """trainer.vision.watcher.Watcher, or a stand-in."""
+    """trainer.vision.observer.Watcher, or a stand-in."""
 
     def find_body(self, frame: Frame) -> Any:
         """The slow half of seeing, from the frame alone; frames in order, one thread at a time."""

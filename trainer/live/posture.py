@@ -17,10 +17,10 @@ from trainer.coaching.posture.recognise import Recognised, recognise
 from trainer.domain.observation import Frame, Handedness, Sighting, View
 from trainer.live.pipeline import Finished, StepResult
 from trainer.settings.model import Settings
-from trainer.vision.body import Array, BodyTracker
-from trainer.vision.camera_tilt import TiltSeen, camera_stand
-from trainer.vision.perspective import CameraView, focal_px
-from trainer.vision.two_looks import somebody_else, two_looks
+from trainer.vision.body.mirrored_pose import somebody_else, two_looks
+from trainer.vision.body.pose import Array, BodyTracker
+from trainer.vision.camera_geometry.perspective import CameraView, focal_px
+from trainer.vision.camera_geometry.tilt import TiltSeen, camera_stand
 
 STANDING = ("setting", "address")
 KEPT_FRAMES, APART_S = 10, 0.1  # the last second or so of an address
@@ -217,7 +217,7 @@ class _Still:
 
 def ball_in_picture(points: dict[str, Array], image_bgr: Any, view: View, handedness: Handedness) -> BallMark | None:
     """The ball of one still picture, found as in a clip whose player stands still, or half hidden down the line."""
-    from trainer.vision.watcher import Watcher, WatchOptions
+    from trainer.vision.observer import Watcher, WatchOptions
 
     watches = Watcher(_Still(points), WatchOptions(handedness=handedness, view=view))
     sighting = None
@@ -231,7 +231,7 @@ def half_hidden(points: dict[str, Array], image_bgr: Any, view: View) -> BallMar
     """The ball that the putter half hides down the line; None face-on, where it does not."""
     if view != "down-the-line":
         return None
-    from trainer.vision.ball_behind import ball_behind_putter
+    from trainer.vision.ball.occluded_ball import ball_behind_putter
 
     found = ball_behind_putter(image_bgr, {name: tuple(point) for name, point in points.items()})
     return None if found is None else BallMark(found.x, found.y, found.diameter_px, found.confidence)

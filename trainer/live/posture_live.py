@@ -23,10 +23,10 @@ from trainer.domain.record import Measure
 from trainer.feedback.signs import Sign
 from trainer.live.posture import address_seen, half_hidden
 from trainer.live.posture_board import PostureView, judged, main_sign
-from trainer.vision.ball import BallFinder
-from trainer.vision.body import Array, BodyTracker
-from trainer.vision.camera_tilt import TiltSeen
-from trainer.vision.two_looks import somebody_else
+from trainer.vision.ball.finder import BallFinder
+from trainer.vision.body.mirrored_pose import somebody_else
+from trainer.vision.body.pose import Array, BodyTracker
+from trainer.vision.camera_geometry.tilt import TiltSeen
 
 STEADY_FRAMES = 8  # medians over a quarter of a second: the pose model's frame noise is gone
 STILL_LEGS = 0.02  # the hands move by less than this, in leg lengths, within those frames: about 1.5 cm

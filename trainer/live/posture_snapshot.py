@@ -18,7 +18,7 @@ from trainer.coaching.posture.measure import measure
 from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
 from trainer.store.students import replace_file
-from trainer.vision.perspective import CameraView
+from trainer.vision.camera_geometry.perspective import CameraView
 
 SCHEMA = 1
 FOLDER, REFERENCE = "posture", "reference.txt"

@@ -7,7 +7,7 @@ from typing import Any, Callable
 from trainer.domain.observation import Frame
 from trainer.feedback.tones import Muting, TonePlayer
 from trainer.live.window import MUTE, PAUSE, QUIT, Display
-from trainer.vision.sources import Source
+from trainer.vision.sources.base import Source
 
 Step = Callable[[Frame], "tuple[Any, str | None]"]
 

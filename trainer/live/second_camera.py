@@ -16,7 +16,7 @@ from trainer.live.ahead import JOIN_S, Ahead
 from trainer.live.loop import Steps
 from trainer.live.pipeline import Finished
 from trainer.stroke.pairing import Pair, paired
-from trainer.vision.sources import Clock, Source
+from trainer.vision.sources.base import Clock, Source
 
 REMEMBERED = 12  # strokes of each camera that still wait for their other half
 

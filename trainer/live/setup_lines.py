@@ -7,7 +7,7 @@ from typing import Literal
 
 from trainer.coaching.posture.recognise import Recognised
 from trainer.domain.observation import Handedness, View
-from trainer.vision.honesty import SLOW_FPS
+from trainer.vision.sources.camera_timing import SLOW_FPS
 
 State = Literal["ok", "look", "bad", "wait"]  # look: works, could be better; bad: mend it; wait: cannot be told yet
 

@@ -11,8 +11,8 @@ from typing import Any
 from trainer.domain.observation import View
 from trainer.live.setup_lines import Facts
 from trainer.store.students import replace_file
-from trainer.vision.camera_tilt import TiltSeen
-from trainer.vision.perspective import CameraView
+from trainer.vision.camera_geometry.perspective import CameraView
+from trainer.vision.camera_geometry.tilt import TiltSeen
 
 FILE = "cameras.json"
 MOVED_CM, TURNED_DEG = 30.0, 4.0  # more than the estimates differ by from one time to the next

@@ -18,12 +18,12 @@ from trainer.domain.observation import Frame, Handedness, View
 from trainer.feedback.cues import ALL_SET, STEP_DONE
 from trainer.live.posture import address_seen, half_hidden
 from trainer.live.setup_lines import Facts, Line, lines
-from trainer.vision.ball import BallFinder, leg_length_px
-from trainer.vision.body import Array, BodyTracker
-from trainer.vision.camera_tilt import TiltSeen
-from trainer.vision.perspective import CameraView, focal_px
-from trainer.vision.putter import PutterTracker
-from trainer.vision.two_looks import somebody_else
+from trainer.vision.ball.finder import BallFinder, leg_length_px
+from trainer.vision.body.mirrored_pose import somebody_else
+from trainer.vision.body.pose import Array, BodyTracker
+from trainer.vision.camera_geometry.perspective import CameraView, focal_px
+from trainer.vision.camera_geometry.tilt import TiltSeen
+from trainer.vision.putter.tracker import PutterTracker
 
 WELL_S = 2.0  # all well for so long, and it ends
 SETTLES_S = 0.4  # a line's new state counts once it has lasted

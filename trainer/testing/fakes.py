@@ -6,7 +6,7 @@ from collections import deque
 from typing import Any, Callable, Iterable, Sequence
 
 from trainer.domain.observation import Frame
-from trainer.vision.sources import RateMeter, Source
+from trainer.vision.sources.base import RateMeter, Source
 
 
 class FakeClock:

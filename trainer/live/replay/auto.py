@@ -22,7 +22,7 @@ from trainer.live.replay.shot import Shot, stretch_s
 from trainer.live.view import Aims, ReplayView, View, withheld
 from trainer.settings.limits import Limits
 from trainer.stroke.events import turn_change
-from trainer.vision.sources import Clock
+from trainer.vision.sources.base import Clock
 
 AROUND_S = 0.2  # slow from so long before an event to so long after
 REST_S = 0.8  # the last picture stands so long

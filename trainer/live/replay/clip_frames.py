@@ -16,7 +16,7 @@ import numpy as np
 from trainer.domain.record import Floats
 from trainer.errors import ClipError
 from trainer.live.replay.frames import checked, decoded, nearest
-from trainer.vision.clip import FPS_RANGE, USUAL_FPS, Stamper, opened
+from trainer.vision.sources.clip import FPS_RANGE, USUAL_FPS, Stamper, opened
 
 CACHE_MB = 192.0
 QUALITY = 92  # JPEG: nothing is to be seen of it in a still

@@ -8,7 +8,7 @@ from typing import Any
 from trainer.errors import UsageError
 from trainer.live.replay.reviewer import KEYS, Reviewer
 from trainer.live.window import NOWHERE_DRIVERS, WindowWish
-from trainer.vision.sources import Clock
+from trainer.vision.sources.base import Clock
 
 TITLE = "Putting trainer: review"
 REST_MS = 15  # between two looks at the keys while a stroke plays

@@ -11,8 +11,8 @@ import math
 from collections import deque
 
 from trainer.domain.observation import Scale
-from trainer.vision.ball import BodyPoints, leg_length_px
-from trainer.vision.quick import middle
+from trainer.vision.ball.finder import BodyPoints, leg_length_px
+from trainer.vision.numeric import middle
 
 BALL_CM = 4.267  # Equipment Rules: not less than 42.67 mm, which all makers use
 # Legs as seen, hip-knee-ankle, over standing height, times the nearer plane of the head: hip to ankle is 0.491 of the

@@ -16,7 +16,7 @@ import numpy as np
 
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError, UsageError
-from trainer.vision.sources import Clock, RateMeter, Source
+from trainer.vision.sources.base import Clock, RateMeter, Source
 
 LOST_S = 3.0  # no new picture for so long: gone
 # Longest wait for the first picture. Windows may negotiate for long (17687, 26495), macOS asks the user's permission, a

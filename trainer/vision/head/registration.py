@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from trainer.vision.head_model import AXES, Shape, rotations, surface
+from trainer.vision.head.ellipsoid import AXES, Shape, rotations, surface
 
 Array = npt.NDArray[Any]
 

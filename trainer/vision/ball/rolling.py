@@ -8,7 +8,7 @@ from typing import Any
 import cv2
 import numpy as np
 
-from trainer.vision.disc import whiteness
+from trainer.vision.ball.circle_fit import whiteness
 
 XY = tuple[float, float]
 

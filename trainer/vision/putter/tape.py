@@ -12,8 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.errors import SettingsError
-from trainer.vision.putter_plate import Box
-from trainer.vision.putter_strip import XY, Ray, strip
+from trainer.vision.putter.background_model import Box
+from trainer.vision.putter.shaft_geometry import XY, Ray, strip
 
 Floats = npt.NDArray[np.float64]
 

@@ -13,14 +13,14 @@ from typing import Any, Literal
 
 import numpy as np
 
-from trainer.vision.ball import BallSeenImage
-from trainer.vision.putter_address import PutterAddress, edge_half_px
-from trainer.vision.putter_find import find_shaft, fit_shaft
-from trainer.vision.putter_foot import far_edge
-from trainer.vision.putter_motion import Turning
-from trainer.vision.putter_scene import BodyPoints, PutterScene, PutterSeenImage, Source, smear_px
-from trainer.vision.putter_strip import XY, Ray, through
-from trainer.vision.putter_tape import TapeSeen, hue_of
+from trainer.vision.ball.finder import BallSeenImage
+from trainer.vision.putter.address import PutterAddress, edge_half_px
+from trainer.vision.putter.motion import Turning
+from trainer.vision.putter.scene import BodyPoints, PutterScene, PutterSeenImage, Source, smear_px
+from trainer.vision.putter.shaft_end import far_edge
+from trainer.vision.putter.shaft_fit import find_shaft, fit_shaft
+from trainer.vision.putter.shaft_geometry import XY, Ray, through
+from trainer.vision.putter.tape import TapeSeen, hue_of
 
 __all__ = ["PutterSeenImage", "PutterTracker"]
 

@@ -6,12 +6,12 @@ import math
 from collections import deque
 from typing import Any, Literal
 
-from trainer.vision.ball import BallSeenImage
-from trainer.vision.putter_foot import PutterEnd, ShaftLength, far_edge, foot_by_ball, foot_length
-from trainer.vision.putter_scene import PutterScene
-from trainer.vision.putter_strip import XY, Ray
-from trainer.vision.putter_tape import TapeColour, TapeSeen, learn_tape, locate_tape
-from trainer.vision.quick import middle
+from trainer.vision.ball.finder import BallSeenImage
+from trainer.vision.numeric import middle
+from trainer.vision.putter.scene import PutterScene
+from trainer.vision.putter.shaft_end import PutterEnd, ShaftLength, far_edge, foot_by_ball, foot_length
+from trainer.vision.putter.shaft_geometry import XY, Ray
+from trainer.vision.putter.tape import TapeColour, TapeSeen, learn_tape, locate_tape
 
 TAPE_TO_FOOT_BALLS = 12.0 / 4.267  # the advice to the player: middle of the tape 12 cm above the sole
 SHAFT_LEGS = (0.75, 1.65)  # wrists to head over leg length

@@ -13,9 +13,9 @@ from typing import Any, Mapping
 import cv2
 import numpy as np
 
-from trainer.vision.disc import DiscFit, fit_disc, luminance, whiteness
-from trainer.vision.quick import middle
-from trainer.vision.rolling import RollingBall
+from trainer.vision.ball.circle_fit import DiscFit, fit_disc, luminance, whiteness
+from trainer.vision.ball.rolling import RollingBall
+from trainer.vision.numeric import middle
 
 XY = tuple[float, float]
 BodyPoints = Mapping[

@@ -9,7 +9,7 @@ from typing import Any
 
 from trainer.domain.observation import Frame
 from trainer.errors import ClipError
-from trainer.vision.sources import Clock, RateMeter, Source
+from trainer.vision.sources.base import Clock, RateMeter, Source
 
 USUAL_FPS = 30.0  # where a file names no rate and has no time stamps; common practice, no source
 FPS_RANGE = (1.0, 1000.0)

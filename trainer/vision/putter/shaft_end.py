@@ -8,10 +8,10 @@ from typing import Any
 import cv2
 import numpy as np
 
-from trainer.vision.putter_plate import CleanPlate
-from trainer.vision.putter_shaft import evidence
-from trainer.vision.putter_strip import XY, Ray, strip
-from trainer.vision.quick import middle
+from trainer.vision.numeric import middle
+from trainer.vision.putter.background_model import CleanPlate
+from trainer.vision.putter.shaft_geometry import XY, Ray, strip
+from trainer.vision.putter.shaft_line import evidence
 
 EDGE_ROW_PX = 1.5
 GAIN_STEADY = 0.3

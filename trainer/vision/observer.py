@@ -15,11 +15,11 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.domain.observation import BallSeen, Frame, Handedness, HeadSeen, Point, PutterSeen, Sighting, View
-from trainer.vision.ball import BallFinder, BallSeenImage
-from trainer.vision.body import BodyTracker
-from trainer.vision.head_tracker import HeadTracker
-from trainer.vision.putter import PutterSeenImage, PutterTracker
-from trainer.vision.scale import Ruler
+from trainer.vision.ball.finder import BallFinder, BallSeenImage
+from trainer.vision.body.pose import BodyTracker
+from trainer.vision.camera_geometry.scale import Ruler
+from trainer.vision.head.tracker import HeadTracker
+from trainer.vision.putter.tracker import PutterSeenImage, PutterTracker
 
 Array = npt.NDArray[Any]
 BodyImage = Mapping[str, Array]

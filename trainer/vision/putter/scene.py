@@ -9,9 +9,9 @@ from typing import Any, Literal, Mapping
 import cv2
 import numpy as np
 
-from trainer.vision.ball import BallSeenImage, leg_length_px
-from trainer.vision.putter_plate import Box, CleanPlate
-from trainer.vision.putter_strip import XY, Ray
+from trainer.vision.ball.finder import BallSeenImage, leg_length_px
+from trainer.vision.putter.background_model import Box, CleanPlate
+from trainer.vision.putter.shaft_geometry import XY, Ray
 
 BodyPoints = Mapping[str, tuple[float, float, float]]
 Source = Literal["tape", "shaft"]

@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from trainer.vision.body import Array, BodyTracker
-from trainer.vision.player_mask import capsules
+from trainer.vision.body.player_mask import capsules
+from trainer.vision.body.pose import Array, BodyTracker
 
 REPEATS = 4  # rendered stills: hardly a point moves by more than 1 px after the third
 # Somebody else is really there from this mean visibility (rendered pairs 0.90 and more, leftovers of one player up to 0.68), this

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from trainer.vision.head import HeadOptions, HeadRegistration
-from trainer.vision.head_place import expected_head, place_head
+from trainer.vision.head.outline import expected_head, place_head
+from trainer.vision.head.registration import HeadOptions, HeadRegistration
 
 Array = npt.NDArray[Any]
 

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from trainer.vision.quick import middle
+from trainer.vision.numeric import middle
 
 RAYS = 36
 STEP_PX = 0.25

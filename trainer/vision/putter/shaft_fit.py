@@ -9,12 +9,12 @@ from typing import Any
 import cv2
 import numpy as np
 
-from trainer.vision.ball import BallSeenImage
-from trainer.vision.putter_scene import PutterScene
-from trainer.vision.putter_shaft import ROW_PX, best_tilt, evidence, likeness, refine, search_fan
-from trainer.vision.putter_strip import XY, Ray, tangent_through
-from trainer.vision.putter_tape import TapeSeen
-from trainer.vision.quick import inverse_2x2
+from trainer.vision.ball.finder import BallSeenImage
+from trainer.vision.numeric import inverse_2x2
+from trainer.vision.putter.scene import PutterScene
+from trainer.vision.putter.shaft_geometry import XY, Ray, tangent_through
+from trainer.vision.putter.shaft_line import ROW_PX, best_tilt, evidence, likeness, refine, search_fan
+from trainer.vision.putter.tape import TapeSeen
 
 MIN_LIKENESS = 0.55
 # Before a ground as bright as itself the shaft hardly looks like one; what points right behind the ball may still be it, when

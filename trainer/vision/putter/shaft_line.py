@@ -9,10 +9,10 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from trainer.vision.putter_plate import CleanPlate
-from trainer.vision.putter_strip import XY, Ray, strip
-from trainer.vision.quick import inverse_2x2
-from trainer.vision.quick import middle as median
+from trainer.vision.numeric import inverse_2x2
+from trainer.vision.numeric import middle as median
+from trainer.vision.putter.background_model import CleanPlate
+from trainer.vision.putter.shaft_geometry import XY, Ray, strip
 
 Floats = npt.NDArray[np.float64]
 
