@@ -9,7 +9,7 @@ from typing import Mapping, Sequence
 import numpy as np
 
 from trainer.domain.record import Measure
-from trainer.stroke.sureness import TOLERANCE, TOLERANCE_SHARE
+from trainer.stroke.uncertainty import TOLERANCE, TOLERANCE_SHARE
 
 HIGH = 0.8
 

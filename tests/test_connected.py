@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from trainer.domain.record import SIGNAL_NAMES, EventName, Floats, Measure, Signals
-from trainer.stroke.connected import SHARES, Chain, head_putter_correlation, shares
+from trainer.stroke.segment_contributions import SHARES, Chain, head_putter_correlation, shares
 
 ARMS_PX, SHAFT_PX = 58.0, 78.0
 TAKE_S, TOP_S, IMPACT_S, FINISH_S = 1.5, 2.1, 2.5, 2.9

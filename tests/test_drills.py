@@ -20,7 +20,7 @@ from trainer.settings.drill_file import GOALS, Drill, drill_of, known_drills, lo
 from trainer.settings.limits import Limits
 from trainer.settings.load import read_file
 from trainer.stroke import measures as measures_module
-from trainer.stroke.reach import hands_past_leg
+from trainer.stroke.hands_past_leg import hands_past_leg
 
 BUNDLED = data_path("config", "drills")
 IDS = sorted(known_drills([BUNDLED]))

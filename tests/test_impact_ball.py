@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, EventName, Signals
-from trainer.stroke.leaving import AGREE_S, NAME, disagreement, impact_ball_later, left_s
+from trainer.stroke.ball_departure import AGREE_S, NAME, disagreement, impact_ball_later, left_s
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import sightings

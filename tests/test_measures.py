@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from trainer.domain.record import SIGNAL_NAMES, Floats, Signals, StrokeRecord
-from trainer.stroke.build import build_record
+from trainer.stroke.record_builder import build_record
 
 T = np.arange(0.0, 6.0, 1 / 120)
 CM = 0.4  # a pixel, in both planes

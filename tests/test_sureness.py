@@ -11,7 +11,7 @@ from tests.support import watch
 from trainer.domain.observation import Sighting
 from trainer.domain.record import StrokeRecord
 from trainer.stroke.measures import Measure
-from trainer.stroke.sureness import TOLERANCE, TOLERANCE_SHARE, sure
+from trainer.stroke.uncertainty import TOLERANCE, TOLERANCE_SHARE, sure
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
 from trainer.testing.simulate_observations import Noise, sightings
 

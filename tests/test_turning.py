@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from tests.made_strokes import SETTLE, TAKE, record
 from trainer.domain import phases as ph
-from trainer.stroke.turning import Turning, turn_change
+from trainer.stroke.head_turn import Turning, turn_change
 
 
 @settings(max_examples=100, deadline=None)

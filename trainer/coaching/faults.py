@@ -10,8 +10,8 @@ from trainer.coaching.posture.kept import Spine
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.stroke.head_turn import Turning
 from trainer.stroke.measures import HANDS_STOP
-from trainer.stroke.turning import Turning
 
 MIN_CONFIDENCE = 0.35  # a measure less sure than this is not judged: no verdict is better than a wrong one
 # What a measure may be off by (one standard deviation on rendered truth, see the accuracy table): a value past the limit by

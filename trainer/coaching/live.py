@@ -7,7 +7,7 @@ from trainer.domain.phases import LEAST_HOLD_S, RECOIL_BEGUN_CM, RECOIL_S, SETTL
 from trainer.domain.record import Moment
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
-from trainer.stroke.live import SPEED_S
+from trainer.stroke.live_measures import SPEED_S
 from trainer.stroke.measures import HANDS_STOP
 
 PLAIN = 1.3  # a turn this many times the limit needs no second frame

@@ -9,7 +9,7 @@ from typing import Any, Sequence
 from trainer.domain.record import StrokeRecord
 from trainer.feedback.signs import THEMES, Colour
 from trainer.live.paint import Brush, Surface, between
-from trainer.stroke.turning import Turning
+from trainer.stroke.head_turn import Turning
 
 LANES = 4  # dots of strokes with nearly the same value stand above each other
 DOT = 4.5  # px

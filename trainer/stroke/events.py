@@ -11,9 +11,9 @@ import numpy as np
 from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Floats, Signals
 from trainer.stroke.filters import crossing, robust_fit, slope, smooth
+from trainer.stroke.head_turn import Turning
+from trainer.stroke.head_turn import turn_change as turn_change  # where others look for it
 from trainer.stroke.path import Path, path_of
-from trainer.stroke.turning import Turning
-from trainer.stroke.turning import turn_change as turn_change  # where others look for it
 
 SPEED_HZ = 8.0  # cut-off for speeds
 FALLEN = 0.7  # share of its peak to which the speed has fallen where the last approach to rest begins

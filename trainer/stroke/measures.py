@@ -9,16 +9,16 @@ import numpy.typing as npt
 
 from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Floats, Measure, Signals
-from trainer.stroke import leaving
+from trainer.stroke import ball_departure
 from trainer.stroke.angles import hinge_deg
-from trainer.stroke.connected import head_putter_correlation, shares
 from trainer.stroke.events import SPEED_HZ, Backstroke
 from trainer.stroke.filters import slope, smooth
+from trainer.stroke.hands_past_leg import hands_past_leg
+from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import Path
-from trainer.stroke.reach import hands_past_leg
+from trainer.stroke.segment_contributions import head_putter_correlation, shares
 from trainer.stroke.signals import cm_per_px
-from trainer.stroke.sureness import deviations, shown, sure
-from trainer.stroke.turning import turn_change
+from trainer.stroke.uncertainty import deviations, shown, sure
 
 Mask = npt.NDArray[np.bool_]
 
@@ -84,7 +84,7 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out["hinge_change_deg"] = _hinge(s)
     out["hands_past_leg_cm"] = hands_past_leg(s.signals, s.events)
     out.update(shares(s.signals, s.events))
-    out[leaving.NAME] = leaving.impact_ball_later(s.signals, s.events)
+    out[ball_departure.NAME] = ball_departure.impact_ball_later(s.signals, s.events)
     out["head_putter_correlation"] = head_putter_correlation(s.signals, s.events)
     if s.path is None:
         return out

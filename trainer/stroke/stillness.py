@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Iterable, NamedTuple
 
-from trainer.stroke.rows import Row
+from trainer.stroke.sample import Row
 
 LEAST_ROWS = 4
 SEEN_SHARE = 0.8

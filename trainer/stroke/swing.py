@@ -15,10 +15,19 @@ import numpy as np
 
 from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Phase
-from trainer.stroke.live import SPEED_S, LiveMeasures
-from trainer.stroke.plain import BALL_S, BRISK_CM_S, HELD_SHARE, LEAST_CM_S, SLOW_CM_S, WALKED_CM, ball_beside, rested
-from trainer.stroke.rows import Row, Rows, hips_along_px
+from trainer.stroke.live_measures import SPEED_S, LiveMeasures
+from trainer.stroke.sample import Row, Rows, hips_along_px
 from trainer.stroke.stillness import still
+from trainer.stroke.stroke_filter import (
+    BALL_S,
+    BRISK_CM_S,
+    HELD_SHARE,
+    LEAST_CM_S,
+    SLOW_CM_S,
+    WALKED_CM,
+    ball_beside,
+    rested,
+)
 
 BALL_LEAVES_S = 0.1  # after impact a slow one may still be seen at its place
 BALL_MOVED_CM = 2.5

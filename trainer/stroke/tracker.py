@@ -15,11 +15,11 @@ from typing import Mapping
 from trainer.domain import phases as ph
 from trainer.domain.observation import Sighting
 from trainer.domain.record import EventName, Moment, Phase, StrokeRecord
-from trainer.stroke.build import build_record
-from trainer.stroke.plain import plain_stroke
-from trainer.stroke.rows import Row, Rows, ready_posture, rough_scale
+from trainer.stroke.record_builder import build_record
+from trainer.stroke.sample import Row, Rows, ready_posture, rough_scale
 from trainer.stroke.signals import row_of, signals_of
 from trainer.stroke.stillness import Still, still
+from trainer.stroke.stroke_filter import plain_stroke
 from trainer.stroke.swing import Rest, Swing, crossing
 
 KEPT_S = 14.0

@@ -16,8 +16,8 @@ from trainer.domain.record import EventName, Floats, StrokeRecord
 from trainer.stroke.angles import UPPER_ARM_SHARE, hinge_deg
 from trainer.stroke.events import turn_change
 from trainer.stroke.filters import slope, smooth
+from trainer.stroke.hands_past_leg import hands_past_leg
 from trainer.stroke.measures import HANDS_HZ, HINGE_HZ, Stretch
-from trainer.stroke.reach import hands_past_leg
 from trainer.stroke.signals import cm_per_px
 
 PLACES_HZ = 8.0  # places are drawn through the filter that speeds are told by: no lag, less of the frame's noise

@@ -8,7 +8,7 @@ import numpy as np
 
 from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Kind, Signals, StrokeRecord
-from trainer.stroke import leaving
+from trainer.stroke import ball_departure
 from trainer.stroke.events import refine
 from trainer.stroke.measures import Stretch, measures_of
 from trainer.stroke.signals import rough_cm_per_px
@@ -27,7 +27,7 @@ def build_record(
     stretch = Stretch(signals, path, events, back)
     meta = {"track": path.source if path is not None else "none", "look_deg": repr(look_deg)}
     measures = measures_of(stretch)
-    later = measures[leaving.NAME]
+    later = measures[ball_departure.NAME]
     if later.value is not None and later.reason:
         meta["impact"] = later.reason
     return StrokeRecord(kind_of(signals, events, rough), events, measures, signals, signals.view, meta)

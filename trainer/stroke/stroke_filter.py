@@ -14,9 +14,9 @@ import numpy as np
 from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Floats, Signals
 from trainer.stroke.filters import slope, smooth
+from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import path_of
 from trainer.stroke.signals import rough_cm_per_px
-from trainer.stroke.turning import turn_change
 
 # Forward speed, of the putter and of hands that stand in, under which a motion is no stroke, needs all the proof there is, and
 # must at least not come back to the address place at once (cm/s). The smallest real stroke we know of moves the wrists at 7 cm/s

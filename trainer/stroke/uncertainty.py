@@ -18,8 +18,8 @@ import numpy as np
 from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Floats, Measure, Signals
 from trainer.stroke.events import Backstroke
+from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import Path
-from trainer.stroke.turning import turn_change
 
 # A quarter of the default limit where there is one: a fault is to be told where the true value is that far from it.
 TOLERANCE = {

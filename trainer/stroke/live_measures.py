@@ -10,7 +10,7 @@ import numpy as np
 
 from trainer.domain import phases as ph
 from trainer.stroke.angles import UPPER_ARM_SHARE
-from trainer.stroke.rows import Row
+from trainer.stroke.sample import Row
 
 SPEED_S = 0.1  # speeds are slopes over this much of the past
 MIN_TURN_CONF = 0.3
