@@ -23,7 +23,7 @@ from scipy.stats import binomtest
 
 from tests.support import watch
 from trainer.coaching.faults import judge
-from trainer.coaching.live import LiveJudge
+from trainer.coaching.live_judge import LiveJudge
 from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import KnownStroke, Scene, SimStroke, ordinary_stroke, reach

@@ -9,7 +9,7 @@ from typing import Any, Iterable
 
 import numpy as np
 
-from trainer.coaching.live import LiveJudge
+from trainer.coaching.live_judge import LiveJudge
 from trainer.domain.observation import BallSeen, HeadSeen, Point, PutterSeen, Scale, Sighting
 from trainer.domain.record import Moment, StrokeRecord
 from trainer.domain.verdict import Cue

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from trainer.coaching.distance.checks import BACKSTROKE, PUTT, ROLLED, SLOPE, STIMP, in_range, like_the_target
-from trainer.coaching.distance.measure import entered_green
+from trainer.coaching.distance.green_speed import entered_green
 from trainer.coaching.distance.putt import Putt, checked, told
 from trainer.coaching.distance.units import from_m, shown, to_m, unit_named
 from trainer.errors import UsageError

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trainer.coaching.distance import roll
-from trainer.coaching.distance.measure import (
+from trainer.coaching.distance.green_speed import (
     RolledPutt,
     entered_green,
     green_from_putts,

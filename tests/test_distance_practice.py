@@ -13,13 +13,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trainer.coaching.distance.chart import DISTANCES, cell, chart, ground_mark, mark_behind_ball_cm, sentence
-from trainer.coaching.distance.dials import dials
+from trainer.coaching.distance.distance_model import fit
+from trainer.coaching.distance.distance_table import dials
+from trainer.coaching.distance.green_speed import Green, entered_green
 from trainer.coaching.distance.ladder import lag_score, order_of, place, window_m
-from trainer.coaching.distance.measure import Green, entered_green
 from trainer.coaching.distance.page import page
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.rhythm import frame_error_s, rhythm
-from trainer.coaching.distance.scale import fit
 from trainer.coaching.distance.skid import BALL_PUTTER_RATIO, launch_speed_m_s, run_m
 from trainer.errors import UsageError
 

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from trainer.coaching.distance.distance_model import LEVEL, Scale, fit
 from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED, published_length_cm
 from trainer.coaching.distance.putt import Putt
-from trainer.coaching.distance.scale import LEVEL, Scale, fit
 from trainer.coaching.distance.skid import launch_speed_m_s, run_m
 
 DISTANCES = tuple(range(1, 9))

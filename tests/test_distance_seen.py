@@ -10,8 +10,8 @@ import pytest
 
 from tests.accuracy import run_clip
 from tests.truth import read_truth
+from trainer.coaching.distance.ball_speed import ball_speed, frames_per_s, putt_of
 from trainer.coaching.distance.roll import deceleration_m_s2
-from trainer.coaching.distance.seen import ball_speed, frames_per_s, putt_of
 from trainer.coaching.distance.skid import Launch, skid, time_over_s
 from trainer.domain.record import SIGNAL_NAMES, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.test_store import WHEN, keep_one
-from trainer.coaching.distance.measure import entered_green
+from trainer.coaching.distance.green_speed import entered_green
 from trainer.coaching.distance.putt import Putt
 from trainer.errors import StoreError
 from trainer.store.database import FILE_NAME

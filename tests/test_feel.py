@@ -11,7 +11,7 @@ import pytest
 
 from tests.made_strokes import record
 from trainer.coaching.faults import judge
-from trainer.coaching.progress.feel import feel_of, kappa
+from trainer.coaching.progress.self_assessment import feel_of, kappa
 from trainer.commands.cli import run
 from trainer.commands.progress import facts_of, feel_words
 from trainer.commands.wiring import setup

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from tests.simulate import GROUPS, LIVE, coming_back, looking, passed_s, stopping
 from tests.support import watch
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, STALL_SHARE, judge
-from trainer.coaching.live import LiveJudge
+from trainer.coaching.live_judge import LiveJudge
 from trainer.domain.record import Moment, Phase
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.support import watch
-from trainer.coaching.live import LiveJudge
+from trainer.coaching.live_judge import LiveJudge
 from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from tests.made_strokes import keep_sessions, record
 from trainer.coaching.faults import judge
-from trainer.coaching.trial import Trial, stepped, with_limit
+from trainer.coaching.what_if import Trial, stepped, with_limit
 from trainer.commands.cli import run
 from trainer.commands.students import whose
 from trainer.commands.wiring import setup

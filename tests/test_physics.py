@@ -10,14 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trainer.coaching.distance import hole, roll, skid
-from trainer.coaching.distance.belief import (
+from trainer.coaching.distance.breaking import break_of, slope_pull
+from trainer.coaching.distance.model_validity import (
     FIELD_SHARE,
     PUBLISHED_LIMIT_DEG,
     PUBLISHED_LIMIT_PCT,
     WARN_SHARE,
     belief,
 )
-from trainer.coaching.distance.breaking import break_of, slope_pull
 from trainer.coaching.distance.published import (
     GOOD_SHARES,
     GOOD_SPREAD_MIXED,

@@ -13,10 +13,10 @@ from scipy.spatial.transform import Rotation
 from tests.made_address import DOWN_THE_LINE, FACE_ON, HEIGHT_CM, SIDE_ON, Stand, address, camera, seen_at, side_places
 from trainer.coaching.posture import body_model as model
 from trainer.coaching.posture import face_on
+from trainer.coaching.posture.address_measures import faults, measure, ruler, rulers, setup
 from trainer.coaching.posture.compare import SMALLEST_CHANGE, changes
 from trainer.coaching.posture.down_the_line import angle_deg
 from trainer.coaching.posture.hints import people_hint, player_hints
-from trainer.coaching.posture.measure import faults, measure, ruler, rulers, setup
 from trainer.coaching.posture.ranges import DEFAULTS, check
 from trainer.domain.record import Measure
 from trainer.errors import SettingsError

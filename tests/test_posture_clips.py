@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from tests.test_posture_stills import TARGETS
-from trainer.coaching.posture.measure import faults, measure, setup
+from trainer.coaching.posture.address_measures import faults, measure, setup
 from trainer.coaching.posture.ranges import DEFAULTS
 from trainer.live.posture import Looked, look
 from trainer.vision.sources.clip import Clip

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from trainer.coaching.posture.kept import DOUBT_DEG, kept, posture_change
+from trainer.coaching.posture.posture_change import DOUBT_DEG, kept, posture_change
 from trainer.domain.record import SIGNAL_NAMES, Signals
 
 TAKEAWAY, LOOK, FPS = 1.5, 3.0, 30.0

@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 
 from tests.made_address import DOWN_THE_LINE, SIZE, Stand, Still, address, picture, points, side_places, truths
+from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.compare import changes
 from trainer.coaching.posture.figure import figure
-from trainer.coaching.posture.measure import setup
 from trainer.coaching.posture.ranges import DEFAULTS, Check
 from trainer.coaching.posture.words import WORDS, advice, number, reading
 from trainer.commands.cli import run
@@ -441,7 +441,7 @@ def test_a_left_and_a_right_hander_can_be_compared() -> None:
 
 
 def _measures(seen: Any) -> dict[str, Measure]:
-    from trainer.coaching.posture.measure import measure
+    from trainer.coaching.posture.address_measures import measure
 
     return measure(seen)
 

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from tests.made_address import Still, picture, points, truths
-from trainer.coaching.posture.measure import faults, measure, ruler, rulers, setup
+from trainer.coaching.posture.address_measures import faults, measure, ruler, rulers, setup
 from trainer.coaching.posture.ranges import DEFAULTS
 from trainer.live.posture import Looked, ball_in_picture, look
 from trainer.vision.ball.occluded_ball import ball_behind_putter

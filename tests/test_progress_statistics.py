@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from trainer.coaching.progress import charts, compare, curve, shares, spread
+from trainer.coaching.progress import charts, compare, curve, proportions, variability
 
 
 @pytest.mark.parametrize(
@@ -24,29 +24,29 @@ from trainer.coaching.progress import charts, compare, curve, shares, spread
     ],
 )
 def test_wilson_published_values(good: int, total: int, low: float, high: float) -> None:
-    assert shares.wilson(good, total) == pytest.approx((low, high), abs=5e-5)
+    assert proportions.wilson(good, total) == pytest.approx((low, high), abs=5e-5)
 
 
 @given(st.integers(1, 400), st.data())
 def test_wilson_is_scipys(total: int, data: st.DataObject) -> None:
     good = data.draw(st.integers(0, total))
     theirs = stats.binomtest(good, total).proportion_ci(method="wilson")
-    assert shares.wilson(good, total) == pytest.approx((theirs.low, theirs.high), abs=1e-12)
+    assert proportions.wilson(good, total) == pytest.approx((theirs.low, theirs.high), abs=1e-12)
 
 
 def test_exact_interval_of_the_same_case_holds_the_score_interval() -> None:
     """Clopper and Pearson's published interval of 7 in 50, as a check on the library that checks us."""
     exact = stats.binomtest(7, 50).proportion_ci(method="exact")
     assert (exact.low, exact.high) == pytest.approx((0.05819170, 0.26739600), abs=1e-7)
-    low, high = shares.wilson(7, 50)
+    low, high = proportions.wilson(7, 50)
     assert exact.low < low < high < exact.high
 
 
 def test_no_share_of_nothing_or_the_impossible() -> None:
-    assert shares.share_of(0, 0) is None
+    assert proportions.share_of(0, 0) is None
     for good, total in ((1, 0), (-1, 4), (5, 4)):
         with pytest.raises(ValueError, match="is no share"):
-            shares.wilson(good, total)
+            proportions.wilson(good, total)
 
 
 def test_difference_of_shares_covers_the_truth() -> None:
@@ -54,16 +54,16 @@ def test_difference_of_shares_covers_the_truth() -> None:
     rng = np.random.default_rng(4)
     hits = 0
     for a, b in zip(rng.binomial(30, 0.8, 3000), rng.binomial(12, 0.6, 3000), strict=True):
-        one, two = shares.share_of(int(a), 30), shares.share_of(int(b), 12)
+        one, two = proportions.share_of(int(a), 30), proportions.share_of(int(b), 12)
         assert one is not None
         assert two is not None
-        found = shares.share_difference(one, two)
+        found = proportions.share_difference(one, two)
         hits += found.low <= 0.2 <= found.high
     assert 0.93 < hits / 3000 < 0.98
 
 
 def test_smallest_change_of_a_published_error() -> None:
-    assert pytest.approx(2.772, abs=5e-4) == spread.MDC_FACTOR
+    assert pytest.approx(2.772, abs=5e-4) == variability.MDC_FACTOR
 
 
 @pytest.mark.parametrize("count", [2, 3, 4, 5, 6, 7, 8, 9, 10, 15, 40])
@@ -72,26 +72,26 @@ def test_robust_spread_is_right_on_average(count: int) -> None:
     samples = rng.normal(size=(40_000, count))
     middles = np.median(samples, axis=1, keepdims=True)
     deviation = np.median(np.abs(samples - middles), axis=1).mean()
-    assert spread.TO_SD * spread.small_sample(count) * deviation == pytest.approx(1.0, abs=0.015)
+    assert variability.TO_SD * variability.small_sample(count) * deviation == pytest.approx(1.0, abs=0.015)
 
 
 def test_one_wild_stroke_moves_neither_level_nor_spread_much() -> None:
     calm = [10.0, 10.4, 9.7, 10.1, 9.9, 10.3, 10.2, 9.8]
-    usual, wild = spread.spread_of(calm), spread.spread_of([*calm[:-1], 60.0])
+    usual, wild = variability.spread_of(calm), variability.spread_of([*calm[:-1], 60.0])
     assert usual is not None
     assert wild is not None
     assert abs(wild.typical - usual.typical) < 0.3
     assert wild.spread < 2 * usual.spread
-    assert spread.far_out(60.0, usual)
-    assert spread.spread_of([1.0, None, math.nan]) is None
-    assert spread.spread_of([1.0, None, 3.0]) == spread.spread_of([1.0, 3.0])
+    assert variability.far_out(60.0, usual)
+    assert variability.spread_of([1.0, None, math.nan]) is None
+    assert variability.spread_of([1.0, None, 3.0]) == variability.spread_of([1.0, 3.0])
 
 
 def test_step_sd_ignores_a_drift() -> None:
     rng = np.random.default_rng(1)
     noise = rng.normal(0, 2.0, 4000)
-    assert spread.step_sd(list(noise)) == pytest.approx(2.0, rel=0.05)
-    assert spread.step_sd(list(noise + np.linspace(0, 200, 4000))) == pytest.approx(2.0, rel=0.05)
+    assert variability.step_sd(list(noise)) == pytest.approx(2.0, rel=0.05)
+    assert variability.step_sd(list(noise + np.linspace(0, 200, 4000))) == pytest.approx(2.0, rel=0.05)
 
 
 def run_lengths_ewma(limit: float, shift: float, steady: bool, runs: int = 6000) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.review_shots import BEHIND, HELD, LOOKED, STALL, built_anew, figure, record_of
-from trainer.coaching.posture.kept import kept
+from trainer.coaching.posture.posture_change import kept
 from trainer.domain.record import Signals, StrokeRecord
 from trainer.feedback.signs import DARK
 from trainer.live.paint import Brush

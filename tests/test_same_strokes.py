@@ -12,7 +12,7 @@ import pytest
 from tests.student import draw
 from tests.truth import read_truth
 from trainer.coaching.faults import judge
-from trainer.coaching.live import LiveJudge
+from trainer.coaching.live_judge import LiveJudge
 from trainer.domain.observation import Frame, Sighting
 from trainer.domain.record import EventName, StrokeRecord
 from trainer.live.loop import LiveLoop

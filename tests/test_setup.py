@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from tests.made_address import Still, picture, points, truths
-from trainer.coaching.posture.recognise import Recognised
+from trainer.coaching.posture.view_detection import Recognised
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
 from trainer.feedback.cues import ALL_SET, STEP_DONE

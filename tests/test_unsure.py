@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from trainer.coaching.faults import MIN_CONFIDENCE, judge, unsure
-from trainer.coaching.live import LiveJudge
+from trainer.coaching.live_judge import LiveJudge
 from trainer.commands.strokes import faults, unsure_line
 from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, Measure, Moment, Signals, StrokeRecord
 from trainer.domain.verdict import Fault

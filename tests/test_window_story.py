@@ -170,7 +170,7 @@ def saved_from_the_panel(folder: Path, shots: Path | None) -> None:
     """The coach's window: a limit moved, who and why written, saved."""
     import pygame
 
-    from trainer.coaching.trial import with_limit
+    from trainer.coaching.what_if import with_limit
     from trainer.commands.panel import kept
     from trainer.live.panel import SIZE, Panel
     from trainer.live.panel_state import Desk

@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields
 from typing import Mapping, Sequence
 
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE
-from trainer.coaching.progress.spread import Spread, spread_of
+from trainer.coaching.progress.variability import Spread, spread_of
 from trainer.domain.record import Measure
 from trainer.settings.limits import Limit, Limits
 

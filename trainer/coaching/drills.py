@@ -8,7 +8,7 @@ from typing import Literal, Mapping, Sequence
 from trainer.coaching.distance.ladder import MOST_PUTTS, order_of, place, window_m
 from trainer.coaching.faults import MIN_CONFIDENCE
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
-from trainer.coaching.progress.shares import Share, share_of
+from trainer.coaching.progress.proportions import Share, share_of
 from trainer.domain.record import Kind, Measure
 from trainer.domain.verdict import Fault
 from trainer.settings.drill_file import Drill

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Callable, Mapping
 
-from trainer.coaching.posture.kept import Spine
+from trainer.coaching.posture.posture_change import Spine
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limits

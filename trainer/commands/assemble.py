@@ -32,7 +32,7 @@ def pipeline(
     settings: Settings, watches: Watcher, save: Save | None = None, chooser: CueChooser | None = None
 ) -> Pipeline:
     """save: called with each finished stroke before it is handed out; chooser: of another plan than the settings'."""
-    from trainer.coaching.live import LiveJudge
+    from trainer.coaching.live_judge import LiveJudge
     from trainer.stroke.tracker import Tracker
 
     return Pipeline(
@@ -47,7 +47,7 @@ def pipeline(
 
 def change(pipeline: Pipeline, settings: Settings) -> None:
     """The same pipeline by other limits: another drill's."""
-    from trainer.coaching.live import LiveJudge
+    from trainer.coaching.live_judge import LiveJudge
     from trainer.stroke.tracker import Tracker
 
     limits = settings.limits

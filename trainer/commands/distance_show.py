@@ -11,12 +11,12 @@ from rich.table import Table
 
 from trainer.coaching.distance.chart import SLOPES_PCT, Chart, cell, chart
 from trainer.coaching.distance.checks import PUTT, SLOPE, in_range
-from trainer.coaching.distance.dials import ADVICE, WORDS, dials
+from trainer.coaching.distance.distance_model import Scale, fit
+from trainer.coaching.distance.distance_table import ADVICE, WORDS, dials
 from trainer.coaching.distance.ladder import Order, lag_score, order_of, window_m
 from trainer.coaching.distance.page import cell_marks, page, slope_words
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.rhythm import rhythm
-from trainer.coaching.distance.scale import Scale, fit
 from trainer.coaching.distance.units import Unit, from_m, shown, to_m
 from trainer.commands.distance_work import Desk, desk, now, numbers
 from trainer.commands.wiring import say

@@ -8,11 +8,11 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Iterator, Sequence
 
-from trainer.coaching.distance.belief import belief
+from trainer.coaching.distance.ball_speed import by_speed as speed_run
+from trainer.coaching.distance.ball_speed import frames_per_s, putt_of
 from trainer.coaching.distance.chart import TRAIL_FOOT_CM
 from trainer.coaching.distance.checks import FOOT_PLACE, ROLLED, ROUNDED, SLOPE, in_range
-from trainer.coaching.distance.ladder import place, window_m
-from trainer.coaching.distance.measure import (
+from trainer.coaching.distance.green_speed import (
     Green,
     RolledPutt,
     entered_green,
@@ -21,9 +21,9 @@ from trainer.coaching.distance.measure import (
     slope_from_rolls_pct,
     stimpmeter_green,
 )
+from trainer.coaching.distance.ladder import place, window_m
+from trainer.coaching.distance.model_validity import belief
 from trainer.coaching.distance.putt import Putt, checked, told
-from trainer.coaching.distance.seen import by_speed as speed_run
-from trainer.coaching.distance.seen import frames_per_s, putt_of
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING
 from trainer.coaching.distance.units import Unit, shown, to_m, unit_named
 from trainer.commands.wiring import say, setup

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from trainer.coaching.distance.ball_speed import by_speed, frames_per_s, putt_of
 from trainer.coaching.distance.chart import TRAIL_FOOT_CM, cell, mark_behind_ball_cm, sentence
+from trainer.coaching.distance.distance_model import Scale, fit
+from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.ladder import lag_score, place, window_m
-from trainer.coaching.distance.measure import Green
 from trainer.coaching.distance.putt import Putt, checked
 from trainer.coaching.distance.rhythm import Rhythm, rhythm
-from trainer.coaching.distance.scale import Scale, fit
-from trainer.coaching.distance.seen import by_speed, frames_per_s, putt_of
 from trainer.coaching.distance.units import Unit, shown
 from trainer.domain.record import StrokeRecord
 from trainer.errors import TrainerError, UsageError

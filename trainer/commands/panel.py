@@ -11,7 +11,7 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
-from trainer.coaching.trial import Trial, differences
+from trainer.coaching.what_if import Trial, differences
 from trainer.commands.strokes import console, faults, words
 from trainer.commands.students import limit_values, parsed, set_values, whose, with_id
 from trainer.commands.wiring import Setup, say, setup

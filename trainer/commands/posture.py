@@ -151,8 +151,8 @@ def _tell(
     json_to: str | None,
 ) -> int:
     """The table, the picture, the JSON of one look. Exit code 2 when there can be no numbers."""
-    from trainer.coaching.posture.measure import rulers
-    from trainer.coaching.posture.measure import setup as checks_of
+    from trainer.coaching.posture.address_measures import rulers
+    from trainer.coaching.posture.address_measures import setup as checks_of
 
     seen = looked.seen
     checks = checks_of(seen, found.settings.posture) if seen is not None else []

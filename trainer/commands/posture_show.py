@@ -9,8 +9,8 @@ from rich import box
 from rich.table import Table
 
 from trainer.coaching.posture.address import AddressSeen
+from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.compare import Change
-from trainer.coaching.posture.measure import setup
 from trainer.coaching.posture.ranges import Check, Ranges
 from trainer.coaching.posture.words import advice, reading, span, title
 from trainer.domain.record import Measure

@@ -13,7 +13,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from trainer.coaching.progress.facts import MEASURES, StrokeFacts
-from trainer.coaching.progress.feel import Feel
+from trainer.coaching.progress.self_assessment import Feel
 from trainer.coaching.progress.summary import Progress, progress_of
 from trainer.commands.strokes import console
 from trainer.commands.students import limit_values, whose

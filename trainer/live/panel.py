@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from trainer.coaching.trial import step_of
+from trainer.coaching.what_if import step_of
 from trainer.feedback.signs import FAULT_WORDS, THEMES
 from trainer.live.paint import Brush
 from trainer.live.panel_paint import Dot, axis, turn_plot, widget_theme

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Callable, Sequence
 
 from trainer.coaching.faults import DOUBT
-from trainer.coaching.trial import Trial, differences, stepped, with_limit
+from trainer.coaching.what_if import Trial, differences, stepped, with_limit
 from trainer.domain.verdict import Fault
 from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit, Limits

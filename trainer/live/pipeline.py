@@ -41,7 +41,7 @@ class Tracks(Protocol):
 
 
 class JudgesLive(Protocol):
-    """trainer.coaching.live.LiveJudge, or a stand-in."""
+    """trainer.coaching.live_judge.LiveJudge, or a stand-in."""
 
     def update(self, moment: Moment) -> Cue | None:
         """What this moment settles, once a stroke each."""

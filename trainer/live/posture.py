@@ -10,10 +10,10 @@ import numpy as np
 
 from trainer.coaching.posture import face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, mirrored, mirrored_ball
+from trainer.coaching.posture.address_measures import rulers, setup
 from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
-from trainer.coaching.posture.measure import rulers, setup
 from trainer.coaching.posture.ranges import Check
-from trainer.coaching.posture.recognise import Recognised, recognise
+from trainer.coaching.posture.view_detection import Recognised, recognise
 from trainer.domain.observation import Frame, Handedness, Sighting, View
 from trainer.live.pipeline import Finished, StepResult
 from trainer.settings.model import Settings

@@ -9,9 +9,9 @@ from typing import Any, Sequence
 import numpy as np
 
 from trainer.coaching.posture.address import AddressSeen
+from trainer.coaching.posture.address_measures import ruler
 from trainer.coaching.posture.compare import Change
 from trainer.coaching.posture.figure import XY
-from trainer.coaching.posture.measure import ruler
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import number, title
 from trainer.feedback.signs import THEMES, Theme

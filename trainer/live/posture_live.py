@@ -13,10 +13,10 @@ from typing import Any, Callable, Mapping
 import numpy as np
 
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
+from trainer.coaching.posture.address_measures import rulers, setup
 from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
-from trainer.coaching.posture.measure import rulers, setup
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges
-from trainer.coaching.posture.recognise import recognise
+from trainer.coaching.posture.view_detection import recognise
 from trainer.coaching.posture.words import THERE_WORD
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.domain.record import Measure

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from trainer.coaching.posture.address import AddressSeen, BallMark, Mark
-from trainer.coaching.posture.measure import measure
+from trainer.coaching.posture.address_measures import measure
 from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
 from trainer.store.students import replace_file

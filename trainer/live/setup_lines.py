@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from trainer.coaching.posture.recognise import Recognised
+from trainer.coaching.posture.view_detection import Recognised
 from trainer.domain.observation import Handedness, View
 from trainer.vision.sources.camera_timing import SLOW_FPS
 

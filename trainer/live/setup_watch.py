@@ -10,10 +10,10 @@ import numpy as np
 
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
+from trainer.coaching.posture.address_measures import ruler
 from trainer.coaching.posture.body_model import BALL_RADIUS_CM, FACE_ON_LEG_PER_HEIGHT, USUAL_HEIGHT_CM
 from trainer.coaching.posture.hints import people_hint, player_hints
-from trainer.coaching.posture.measure import ruler
-from trainer.coaching.posture.recognise import recognise
+from trainer.coaching.posture.view_detection import recognise
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.feedback.cues import ALL_SET, STEP_DONE
 from trainer.live.posture import address_seen, half_hidden

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import astuple, dataclass, fields
 from datetime import datetime
 
-from trainer.coaching.distance.measure import Green
+from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.units import Unit, unit_named
 from trainer.errors import StoreError

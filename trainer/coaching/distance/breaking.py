@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from trainer.coaching.distance.belief import Belief, belief
 from trainer.coaching.distance.hole import PAST_THE_HOLE_M, speed_at_hole_m_s
+from trainer.coaching.distance.model_validity import Belief, belief
 from trainer.coaching.distance.roll import GRAVITY_M_S2 as G
 from trainer.coaching.distance.roll import ROLLING_SHARE, deceleration_m_s2, slope_angle_rad
 from trainer.errors import UsageError

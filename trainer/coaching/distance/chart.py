@@ -8,12 +8,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Sequence
 
-from trainer.coaching.distance.belief import Trust, belief
 from trainer.coaching.distance.checks import FOOT_PLACE, PUTT, SLOPE, in_range
+from trainer.coaching.distance.distance_model import Estimate, Scale
 from trainer.coaching.distance.equipment import BALL_RADIUS_M
-from trainer.coaching.distance.measure import Green
+from trainer.coaching.distance.green_speed import Green
+from trainer.coaching.distance.model_validity import Trust, belief
 from trainer.coaching.distance.roll import level_equivalent_m
-from trainer.coaching.distance.scale import Estimate, Scale
 from trainer.coaching.distance.units import Unit, to_m
 
 DISTANCES: dict[Unit, tuple[float, ...]] = {

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from typing import Literal, Sequence
 
 from trainer.coaching.distance.checks import PUTT, in_range
+from trainer.coaching.distance.distance_model import LEVEL, Estimate
 from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED
 from trainer.coaching.distance.putt import Putt
-from trainer.coaching.distance.scale import LEVEL, Estimate
 from trainer.coaching.distance.units import Unit
 from trainer.errors import UsageError
 

@@ -12,8 +12,8 @@ from typing import Sequence
 
 import numpy as np
 
+from trainer.coaching.distance.distance_model import LEVEL, Estimate
 from trainer.coaching.distance.published import SAME_TEMPO_SHARE
-from trainer.coaching.distance.scale import LEVEL, Estimate
 from trainer.errors import UsageError
 
 LEAST_STROKES = 6

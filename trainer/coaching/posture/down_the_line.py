@@ -18,7 +18,7 @@ import numpy as np
 from trainer.coaching.posture import body_model as model
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.body_model import CHAIN_PER_HEIGHT, FAR_SIDE, NEAR_SIDE
-from trainer.coaching.posture.ruler import BALL_AHEAD_CM, Ruler, height_for
+from trainer.coaching.posture.scale_reference import BALL_AHEAD_CM, Ruler, height_for
 from trainer.domain.record import Measure
 from trainer.vision.camera_geometry.perspective import Floats, on_plane
 

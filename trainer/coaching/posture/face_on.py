@@ -22,7 +22,7 @@ from trainer.coaching.posture.body_model import (
     FACE_ON_LEG_PER_HEIGHT,
     USUAL_HEIGHT_CM,
 )
-from trainer.coaching.posture.ruler import Ruler, disagreement
+from trainer.coaching.posture.scale_reference import Ruler, disagreement
 from trainer.domain.record import Measure
 from trainer.vision.camera_geometry.perspective import CameraView, Floats, on_plane, sphere_distance_cm
 

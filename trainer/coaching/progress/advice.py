@@ -7,7 +7,7 @@ from typing import Sequence
 
 from trainer.coaching.progress.compare import ToldAndNot
 from trainer.coaching.progress.facts import StrokeFacts
-from trainer.coaching.progress.shares import share_of
+from trainer.coaching.progress.proportions import share_of
 from trainer.settings.limits import FAULT_NAMES
 
 RECENT = 50  # ball strokes that advice rests on

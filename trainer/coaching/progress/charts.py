@@ -14,7 +14,7 @@ from typing import Sequence, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from trainer.coaching.progress.spread import step_sd
+from trainer.coaching.progress.variability import step_sd
 
 LAMBDA, EWMA_LIMIT = 0.2, 3.0
 CUSUM_SLACK, CUSUM_LIMIT = 0.5, 4.0

@@ -9,8 +9,8 @@ from typing import Iterable, Sequence
 
 from scipy.special import stdtrit
 
-from trainer.coaching.progress.shares import Difference, Share, share_difference, share_of
-from trainer.coaching.progress.spread import Spread, spread_of
+from trainer.coaching.progress.proportions import Difference, Share, share_difference, share_of
+from trainer.coaching.progress.variability import Spread, spread_of
 
 FEWEST = 3  # strokes of each kind
 # A practice stroke of another size drives the real one off its speed: Front. Psychol. 11:513, 2020.

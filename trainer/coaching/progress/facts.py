@@ -7,7 +7,7 @@ from datetime import date, datetime
 from itertools import groupby
 from typing import Iterable, Mapping
 
-from trainer.coaching.progress.shares import Share, share_of
+from trainer.coaching.progress.proportions import Share, share_of
 
 # Measures that progress reads of each stroke.
 MEASURES = (

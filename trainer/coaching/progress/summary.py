@@ -13,9 +13,9 @@ from trainer.coaching.progress.charts import Chart, Sums, Usual, cusum, ewma, us
 from trainer.coaching.progress.compare import Comparison, ToldAndNot, compare, lengths_flagged, told_and_not
 from trainer.coaching.progress.curve import LearningCurve, fit_curve
 from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, values_of
-from trainer.coaching.progress.feel import Feel, feel_of
+from trainer.coaching.progress.proportions import Share, share_of
 from trainer.coaching.progress.retention import Reminder, next_due, reminders
-from trainer.coaching.progress.shares import Share, share_of
+from trainer.coaching.progress.self_assessment import Feel, feel_of
 
 # Measure -> what people call it; the ones compared between rehearsal and ball.
 COMPARED = {

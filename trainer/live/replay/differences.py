@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Iterable, Mapping
 
 from trainer.coaching.faults import MIN_CONFIDENCE
-from trainer.coaching.progress.spread import MDC_FACTOR, spread_of
+from trainer.coaching.progress.variability import MDC_FACTOR, spread_of
 from trainer.domain.record import Measure, StrokeRecord
 
 Measures = Mapping[str, Measure]

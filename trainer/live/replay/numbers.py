@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Sequence
 
-from trainer.coaching.posture.kept import kept
+from trainer.coaching.posture.posture_change import kept
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.live.replay.tracked import signed

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from trainer.coaching.posture.kept import spine_change_deg
+from trainer.coaching.posture.posture_change import spine_change_deg
 from trainer.domain.record import EventName, Floats, StrokeRecord
 from trainer.stroke.angles import UPPER_ARM_SHARE, hinge_deg
 from trainer.stroke.events import turn_change

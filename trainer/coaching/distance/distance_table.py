@@ -16,8 +16,8 @@ from typing import Literal, Sequence
 import numpy as np
 import numpy.typing as npt
 
+from trainer.coaching.distance.distance_model import LEVEL, Estimate, Scale
 from trainer.coaching.distance.putt import Putt, log_speed_bounds
-from trainer.coaching.distance.scale import LEVEL, Estimate, Scale
 from trainer.coaching.distance.skid import launch_speed_m_s
 from trainer.errors import UsageError
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges, check
-from trainer.coaching.posture.ruler import Ruler
+from trainer.coaching.posture.scale_reference import Ruler
 from trainer.domain.record import Measure
 
 

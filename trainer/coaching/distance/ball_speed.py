@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from trainer.coaching.distance.checks import ROUNDED
-from trainer.coaching.distance.measure import BALL_SPEED_ERROR
+from trainer.coaching.distance.green_speed import BALL_SPEED_ERROR
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, Launch, launch_from_mean_speed_m_s, run_m
 from trainer.domain.record import Floats, Measure, StrokeRecord

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Sequence
 
-from trainer.coaching.progress.shares import Share, share_of
+from trainer.coaching.progress.proportions import Share, share_of
 
 FEWEST = 10  # strokes below which chance agreement is not told
 
