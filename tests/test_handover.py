@@ -15,10 +15,10 @@ from hypothesis import strategies as st
 
 from tests.made_strokes import keep_sessions
 from trainer.commands.cli import run
-from trainer.store.handover import FORMAT, packed
 from trainer.store.history import Whose, practised
 from trainer.store.store import Store
 from trainer.store.students import Students
+from trainer.store.transfer_file import FORMAT, packed
 
 
 def on(folder: Path, *arguments: str) -> int:

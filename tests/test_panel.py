@@ -22,7 +22,7 @@ from trainer.domain.record import Measure, StrokeRecord
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.store.history import limit_changes
 from trainer.store.students import Students
-from trainer.store.trial import strokes_on_trial
+from trainer.store.what_if import strokes_on_trial
 
 LONGEST_S = 0.050  # for 200 strokes while a slider moves
 

@@ -20,7 +20,7 @@ from trainer.live.second_camera import Arriving, SecondCamera, Together
 from trainer.settings.load import load
 from trainer.store.history import Whose, judgeable, practised, rehearsals
 from trainer.store.store import Store
-from trainer.store.trial import strokes_on_trial
+from trainer.store.what_if import strokes_on_trial
 from trainer.stroke.pairing import paired
 from trainer.testing.fakes import FakeCamera, FakeClock, ListSource
 

@@ -19,7 +19,7 @@ from trainer.commands.wiring import setup
 from trainer.live.view import View
 from trainer.store.history import limit_changes, practised
 from trainer.store.students import Students
-from trainer.store.trial import strokes_on_trial
+from trainer.store.what_if import strokes_on_trial
 
 DRILL = """\
 [drill]

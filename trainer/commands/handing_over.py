@@ -17,11 +17,11 @@ from trainer.errors import HandoverError, SettingsError, UsageError
 from trainer.settings.drill_file import Drill, drill_of, known_drills
 from trainer.settings.load import Source, load, read_text
 from trainer.settings.model import Card, Settings
-from trainer.store.exchange import Merged, Ready, changes_out, merge, parts_of, ready, sessions_out
-from trainer.store.handover import SUFFIX, TODO, Handover, opened, packed
 from trainer.store.history import Whose, adopt, limit_changes
 from trainer.store.store import utc
 from trainer.store.students import StudentFile, Students, file_name, replace_file, shown
+from trainer.store.transfer_file import SUFFIX, TODO, Handover, opened, packed
+from trainer.store.transfer_strokes import Merged, Ready, changes_out, merge, parts_of, ready, sessions_out
 
 Whom = Literal["ours", "theirs"]
 # What belongs to the student. Camera, window, sound and folders belong to the machine and are never handed over.

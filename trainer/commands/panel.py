@@ -23,7 +23,7 @@ from trainer.store.history import limit_changes
 from trainer.store.sessions import sessions
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students, edited, shown
-from trainer.store.trial import TrialStroke, strokes_on_trial
+from trainer.store.what_if import TrialStroke, strokes_on_trial
 
 MANY = 1_000_000  # sessions: all of them
 

@@ -10,7 +10,7 @@ from trainer.coaching.what_if import Trial, differences, stepped, with_limit
 from trainer.domain.verdict import Fault
 from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit, Limits
-from trainer.store.trial import TrialStroke
+from trainer.store.what_if import TrialStroke
 
 RANGES: tuple[tuple[str, int | None], ...] = (("last 20", 20), ("last 100", 100), ("all", None))
 

@@ -15,11 +15,11 @@ from trainer.domain.record import EVENT_NAMES, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import HandoverError, StoreError
 from trainer.settings.model import Settings
-from trainer.store.exchange_values import ChangesDocument, SessionsDocument, SessionValue, StrokeValue
-from trainer.store.handover import TODO, Handover
 from trainer.store.history import WHOSE, LimitChange, Whose, insert_change, limit_changes
 from trainer.store.signals import pack_turns, unpack
 from trainer.store.store import Store, insert_parts, utc
+from trainer.store.transfer_file import TODO, Handover
+from trainer.store.transfer_values import ChangesDocument, SessionsDocument, SessionValue, StrokeValue
 
 MOST_SAMPLES = 200_000  # 14 minutes at 240 frames/s
 MOST_COLUMNS = 200
