@@ -17,12 +17,12 @@ import pytest
 from tests.made_bodies import sightings as arms
 from trainer.commands import assemble, practice
 from trainer.domain.observation import Frame, Sighting
-from trainer.live.board import Board
-from trainer.live.view import View
+from trainer.live.practice_state import View
 from trainer.testing.fakes import FakeTonePlayer
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import Noise
 from trainer.testing.simulate_observations import sightings as strokes_seen
+from trainer.ui.practice.practice_view import Board
 from trainer.vision.sources.base import Source
 
 FPS = 30.0

@@ -12,8 +12,8 @@ from typing import Any
 
 from trainer.coaching.faults import judge
 from trainer.domain.record import Measure, StrokeRecord
-from trainer.live.replay.clip_frames import ClipFrames, times_of
-from trainer.live.replay.shot import Shot, figure_shot, stretch_s
+from trainer.replay.clip_frames import ClipFrames, times_of
+from trainer.replay.stroke_clip import Shot, figure_shot, stretch_s
 from trainer.settings.limits import Limits
 from trainer.store.signals import pack, unpack
 from trainer.stroke.signals import rows_of

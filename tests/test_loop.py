@@ -16,13 +16,13 @@ from trainer.errors import CameraError, StoreError
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import NOTHING, Telling
 from trainer.feedback.tones import SilentPlayer
-from trainer.live.ahead import Ahead
 from trainer.live.loop import LiveLoop, Summary
-from trainer.live.mailbox import Belt, Newest
 from trainer.live.pipeline import Finished, Pipeline, StepResult
-from trainer.live.view import Aims, View, Viewer
-from trainer.live.window import NoWindow
+from trainer.live.practice_state import Aims, View, Viewer
+from trainer.live.prefetch import Ahead
+from trainer.live.queues import Belt, Newest
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, ListSource, bursts
+from trainer.ui.drawing.window import NoWindow
 from trainer.vision.sources.base import Source
 
 FPS = 30.0

@@ -257,9 +257,9 @@ def window(robin: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Any, 
     import pygame
 
     from trainer.commands.panel import kept
-    from trainer.live.panel import SIZE, Panel
-    from trainer.live.panel_state import Desk
-    from trainer.live.window import open_surface
+    from trainer.ui.drawing.window import open_surface
+    from trainer.ui.limits.limits_state import Desk
+    from trainer.ui.limits.limits_window import SIZE, Panel
 
     open_surface(SIZE, "panel", 0)
     pygame.event.clear()
@@ -352,9 +352,9 @@ def test_ranges_switches_list_marks_and_play(window: tuple[Any, Hand]) -> None:
 def test_the_window_closes_and_has_both_themes_and_small_sizes(robin: Path) -> None:
     import pygame
 
-    from trainer.live.panel import Panel
-    from trainer.live.panel_state import Desk
-    from trainer.live.window import open_surface
+    from trainer.ui.drawing.window import open_surface
+    from trainer.ui.limits.limits_state import Desk
+    from trainer.ui.limits.limits_window import Panel
 
     person = Students(robin).find("Robin")
     with setup(robin).open_store() as store:
@@ -375,12 +375,12 @@ def test_without_a_display_the_command_prints_the_table(
 ) -> None:
     import pygame
 
-    import trainer.live.window
+    import trainer.ui.drawing.window
 
     def none(*_: object) -> None:
         raise pygame.error("no screen")
 
-    monkeypatch.setattr(trainer.live.window, "open_surface", none)
+    monkeypatch.setattr(trainer.ui.drawing.window, "open_surface", none)
     assert run(["--data-folder", str(robin), "panel", "--student", "Robin"]) == 0
     said = capsys.readouterr().out
     assert "no display: the same as a table" in said
@@ -425,7 +425,7 @@ def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_p
 
 
 def test_the_command_opens_the_window_with_the_limits_on_trial(robin: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from trainer.live.panel import Panel
+    from trainer.ui.limits.limits_window import Panel
 
     opened: list[Any] = []
     draw = Panel.draw

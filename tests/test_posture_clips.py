@@ -13,7 +13,7 @@ import pytest
 from tests.test_posture_stills import TARGETS
 from trainer.coaching.posture.address_measures import faults, measure, setup
 from trainer.coaching.posture.ranges import DEFAULTS
-from trainer.live.posture import Looked, look
+from trainer.posture.analysis import Looked, look
 from trainer.vision.sources.clip import Clip
 
 AT_S = 0.6  # still at address in every clip but the one that begins with a rehearsal

@@ -24,14 +24,14 @@ from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
 from trainer.feedback.cues import THERE
 from trainer.feedback.signs import OKABE_ITO, THEMES, Sign
-from trainer.live.posture import look
-from trainer.live.posture_board import PostureBoard, PostureView, main_sign, state_of
-from trainer.live.posture_compare import CompareBoard, CompareView, Posture, cells, onto
-from trainer.live.posture_live import THERE_S, PostureLive
-from trainer.live.posture_snapshot import Snapshots, address_of, plain
-from trainer.live.screen import run_screen
+from trainer.live.frame_loop import run_screen
+from trainer.posture.analysis import look
+from trainer.posture.live_posture import THERE_S, PostureLive
+from trainer.posture.snapshots import Snapshots, address_of, plain
 from trainer.store.video import folder_of
 from trainer.testing.fakes import FakeDisplay, FakeTonePlayer, ListSource
+from trainer.ui.posture.compare_view import CompareBoard, CompareView, Posture, cells, onto
+from trainer.ui.posture.posture_view import PostureBoard, PostureView, main_sign, state_of
 
 NOW = datetime(2026, 3, 1, 10, 11, 12, tzinfo=timezone.utc)
 
@@ -259,7 +259,7 @@ def test_moving_hands_give_no_numbers() -> None:
 
 @pytest.mark.slow
 def test_a_second_person_gives_a_hint_live(monkeypatch: pytest.MonkeyPatch) -> None:
-    from trainer.live.setup_watch import SetupWatch
+    from trainer.camera_setup.setup_observer import SetupWatch
     from trainer.vision.body.pose import PoseBody
 
     pair = np.ascontiguousarray(np.concatenate([picture("s03")[:, 170:490], picture("s17")[:, 170:490]], axis=1))

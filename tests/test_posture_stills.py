@@ -15,7 +15,7 @@ import pytest
 from tests.made_address import Still, picture, points, truths
 from trainer.coaching.posture.address_measures import faults, measure, ruler, rulers, setup
 from trainer.coaching.posture.ranges import DEFAULTS
-from trainer.live.posture import Looked, ball_in_picture, look
+from trainer.posture.analysis import Looked, ball_in_picture, look
 from trainer.vision.ball.occluded_ball import ball_behind_putter
 
 # What the measures must hold to, each in its own unit.

@@ -9,12 +9,12 @@ import pygame
 import pytest
 
 from tests.test_window import SIZES, drawn, measured, view
+from trainer.app.practice.gesture_control import QUESTION, HandsView
+from trainer.app.practice.ground_mark import FloorMark
 from trainer.domain.observation import Point, Sighting
 from trainer.domain.record import Moment
 from trainer.feedback.signs import Sign
-from trainer.live.floor import FloorMark
-from trainer.live.handsfree import QUESTION, HandsView
-from trainer.live.view import DrillView, View
+from trainer.live.practice_state import DrillView, View
 
 HINT = "both arms out: pause    trail hand up or N: next drill    both hands up: end"
 DRILL = DrillView("Stroke 17 of 20", "7 of the last 10 good; 8 of 10 pass it", "then 5 strokes in silence")

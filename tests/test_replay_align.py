@@ -13,11 +13,11 @@ from tests.burnt import make_uneven, number_of, write
 from tests.made_strokes import record as made_stroke
 from trainer.domain.record import EVENT_NAMES, EventName, Floats, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
-from trainer.live.replay.align import PHASE, PHASE_EVENTS, Pair, align, events_in_both
-from trainer.live.replay.clip_frames import ClipFrames
-from trainer.live.replay.differences import METHOD_SD, compared, differing, measured
-from trainer.live.replay.pairs import propose
-from trainer.live.replay.shot import Shot, figure_shot
+from trainer.replay.align import PHASE, PHASE_EVENTS, Pair, align, events_in_both
+from trainer.replay.clip_frames import ClipFrames
+from trainer.replay.differences import METHOD_SD, compared, differing, measured
+from trainer.replay.pair_suggestion import propose
+from trainer.replay.stroke_clip import Shot, figure_shot
 
 EVENTS: dict[EventName, float] = dict(zip(EVENT_NAMES, (0.61, 1.22, 1.535, 1.91, 2.02, 2.6), strict=True))
 

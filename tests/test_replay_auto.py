@@ -26,18 +26,18 @@ from trainer.domain.observation import Frame, Sighting
 from trainer.domain.record import EventName, Moment, Phase, StrokeRecord
 from trainer.feedback.schedule import NOTHING, Telling
 from trainer.feedback.signs import result_sign
-from trainer.live.board import Board
+from trainer.live.auto_replay import LiveReplay, ReplayWish, slow_times
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.replay.auto import LiveReplay, ReplayWish, slow_times
-from trainer.live.replay.frames import MemoryFrames
-from trainer.live.replay.keep import stored_shot
-from trainer.live.replay.shot import LEAD_IN_S, LEAD_OUT_S, Shot
-from trainer.live.view import Aims, ReplayView, View
-from trainer.live.window import SAVE
+from trainer.live.practice_state import Aims, ReplayView, View
+from trainer.replay.frames import MemoryFrames
+from trainer.replay.retention import stored_shot
+from trainer.replay.stroke_clip import LEAD_IN_S, LEAD_OUT_S, Shot
 from trainer.settings.limits import Limits
 from trainer.store.sessions import sessions
 from trainer.testing.fakes import FakeClock, ListSource
+from trainer.ui.drawing.window import SAVE
+from trainer.ui.practice.practice_view import Board
 from trainer.vision.sources.clip import Clip
 
 STROKE: StrokeRecord = made_stroke(0.9)

@@ -13,10 +13,10 @@ from tests.burnt import make_uneven, number_of, picture, write
 from tests.made_strokes import record as made_stroke
 from trainer.domain.record import EVENT_NAMES, EventName, Signals, StrokeRecord
 from trainer.errors import ClipError
-from trainer.live.replay.clip_frames import ClipFrames, times_of
-from trainer.live.replay.figure import FigureFrames
-from trainer.live.replay.frames import Frames, MemoryFrames, nearest
-from trainer.live.replay.shot import Shot
+from trainer.replay.clip_frames import ClipFrames, times_of
+from trainer.replay.figure import FigureFrames
+from trainer.replay.frames import Frames, MemoryFrames, nearest
+from trainer.replay.stroke_clip import Shot
 from trainer.vision.sources.clip import Clip
 
 KINDS = ("30", "60", "uneven")

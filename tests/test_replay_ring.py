@@ -9,7 +9,7 @@ import pytest
 
 from tests.burnt import number_of, picture
 from trainer.domain.observation import Frame
-from trainer.live.replay.ring import LOOSE_S, FrameRing
+from trainer.replay.ring import LOOSE_S, FrameRing
 
 FPS = 30.0
 

@@ -16,8 +16,8 @@ from tests.made_strokes import record as made_stroke
 from trainer.commands.cli import run
 from trainer.commands.wiring import setup
 from trainer.errors import StoreError
-from trainer.live.replay.frames import MemoryFrames
-from trainer.live.replay.keep import VideoKeeper, stored_shot, tidy
+from trainer.replay.frames import MemoryFrames
+from trainer.replay.retention import VideoKeeper, stored_shot, tidy
 from trainer.store import avi, video
 from trainer.store.video import StrokeKey, key_of
 

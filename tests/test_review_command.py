@@ -17,17 +17,17 @@ from trainer.commands import review_sources
 from trainer.commands.cli import run
 from trainer.commands.wiring import setup
 from trainer.domain.record import StrokeRecord
-from trainer.live.replay import take
-from trainer.live.replay.best import best_of, noise_of
-from trainer.live.replay.deck import COMMANDS
-from trainer.live.replay.keep import stored_shot
-from trainer.live.replay.reviewer import KEYS, MORE, Entry, Reviewer
-from trainer.live.replay.window import ReviewWindow
-from trainer.live.window import WindowWish
+from trainer.replay.best_stroke import best_of, noise_of
+from trainer.replay.playback import COMMANDS
+from trainer.replay.retention import stored_shot
 from trainer.settings.limits import Limits
 from trainer.settings.load import from_options, load
 from trainer.store import video
 from trainer.store.store import Store
+from trainer.ui.drawing.window import WindowWish
+from trainer.ui.export import stills
+from trainer.ui.review.reviewer import KEYS, MORE, Entry, Reviewer
+from trainer.ui.review.window import ReviewWindow
 
 
 def kept(folder: Path, player: str, *names: str, rehearsals: int = 0) -> list[int]:
@@ -150,11 +150,11 @@ def test_still_and_clip_are_the_windows_own_drawing(tmp_path: Path) -> None:
     reviewer = Reviewer([Entry("a", lambda: shot(HELD))])
     try:
         reviewer.do("top")
-        take.still(reviewer, tmp_path / "a.png")
+        stills.still(reviewer, tmp_path / "a.png")
         begin, end = (reviewer.deck.main.tracked.event_s(w) for w in ("top", "finish"))
         assert begin is not None
         assert end is not None
-        take.clip(reviewer, tmp_path / "a.mp4", (begin, end))
+        stills.clip(reviewer, tmp_path / "a.mp4", (begin, end))
         assert "top" in reviewer.deck.event  # the review stays where it was
     finally:
         reviewer.close()
@@ -218,7 +218,7 @@ def test_a_stroke_with_video_opens_at_once_and_without_it_is_a_figure(own_data_f
         for _ in range(3):
             begun = time.perf_counter()
             reviewer = Reviewer([Entry("a", lambda: stored_shot(store, own_data_folder, stroke_id))])
-            take._pixels(reviewer, (1280, 720))
+            stills._pixels(reviewer, (1280, 720))
             took.append(time.perf_counter() - begun)
             assert not reviewer.deck.main.shot.frames.drawn
             assert not reviewer.message

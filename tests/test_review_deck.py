@@ -10,13 +10,13 @@ import pytest
 from tests.burnt import make_uneven, number_of, write
 from tests.review_shots import BEHIND, HELD, LOOKED, STALL, figure
 from trainer.errors import UsageError
-from trainer.live.replay.clip_frames import ClipFrames
-from trainer.live.replay.deck import COMMANDS, LOOPS, Deck, Loaded
-from trainer.live.replay.frames import Frames
-from trainer.live.replay.picture import pane_image
-from trainer.live.replay.placing import fit
-from trainer.live.replay.shot import Shot
-from trainer.live.replay.tracked import EVENT_WORDS
+from trainer.replay.clip_frames import ClipFrames
+from trainer.replay.derived_signals import EVENT_WORDS
+from trainer.replay.frames import Frames
+from trainer.replay.playback import COMMANDS, LOOPS, Deck, Loaded
+from trainer.replay.stroke_clip import Shot
+from trainer.ui.review.picture import pane_image
+from trainer.ui.review.placement import fit
 
 
 def half_frame_s(frames: Frames, index: int) -> float:

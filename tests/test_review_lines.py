@@ -12,13 +12,13 @@ from tests.review_shots import BEHIND, HELD, LOOKED, STALL, built_anew, figure, 
 from trainer.coaching.posture.posture_change import kept
 from trainer.domain.record import Signals, StrokeRecord
 from trainer.feedback.signs import DARK
-from trainer.live.paint import Brush
-from trainer.live.replay.lines import LINE_NAMES, Area, Drawn, Label, Line, Ring, drawn_at
-from trainer.live.replay.picture import show_shot
-from trainer.live.replay.placing import both_inside, fit, matched
-from trainer.live.replay.shot import Shot
-from trainer.live.replay.tracked import Tracked, signed
+from trainer.replay.derived_signals import Tracked, signed
+from trainer.replay.lines import LINE_NAMES, Area, Drawn, Label, Line, Ring, drawn_at
+from trainer.replay.stroke_clip import Shot
 from trainer.stroke.measures import HINGE_AFTER_S
+from trainer.ui.drawing.canvas import Brush
+from trainer.ui.review.picture import show_shot
+from trainer.ui.review.placement import both_inside, fit, matched
 
 FACE_ON = (STALL, HELD, LOOKED)
 
@@ -48,7 +48,7 @@ def largest(record: StrokeRecord, name: str, first_s: float, last_s: float) -> t
 
 
 def figure_of(record: StrokeRecord) -> Shot:
-    from trainer.live.replay.shot import figure_shot
+    from trainer.replay.stroke_clip import figure_shot
 
     return figure_shot(record, "right")
 

@@ -13,11 +13,11 @@ import pytest
 from tests.approved_pictures import FAR_SHARE, assert_approved, difference, half
 from tests.review_shots import BEHIND, HELD, LOOKED, STALL, figure, record_of, shot
 from trainer.domain.record import Signals
-from trainer.live.replay.clip_frames import ClipFrames
-from trainer.live.replay.lines import LINE_NAMES
-from trainer.live.replay.reviewer import Entry, Finds, Reviewer
-from trainer.live.replay.shot import Shot
-from trainer.live.replay.tracked import EVENT_WORDS
+from trainer.replay.clip_frames import ClipFrames
+from trainer.replay.derived_signals import EVENT_WORDS
+from trainer.replay.lines import LINE_NAMES
+from trainer.replay.stroke_clip import Shot
+from trainer.ui.review.reviewer import Entry, Finds, Reviewer
 
 SIZE = (1280, 720)
 Opens = Callable[[], Shot]
@@ -99,7 +99,7 @@ def test_all_keys(reviewing: Callable[..., Reviewer]) -> None:
 def test_sheet(reviewing: Callable[..., Reviewer]) -> None:
     import cv2
 
-    from trainer.live.replay.sheet import page
+    from trainer.ui.export.sheet import page
 
     reviewer = reviewing(lambda: shot(HELD), lambda: shot(LOOKED))
     png, labels = page(reviewer, "png")
@@ -277,7 +277,7 @@ def test_it_opens_and_answers_at_once(
 ) -> None:
     """Measured with two cores free: 0.1 s to open, 9 ms a step. A test may not have them: of three runs, each on a clip opened
     anew, the quickest answer to the same step counts."""
-    from trainer.live.replay.clip_frames import times_of
+    from trainer.replay.clip_frames import times_of
 
     path = ten_seconds(tmp_path, size)
     times = times_of(path)

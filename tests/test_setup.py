@@ -13,14 +13,14 @@ import numpy as np
 import pytest
 
 from tests.made_address import Still, picture, points, truths
+from trainer.camera_setup.camera_memory import FILE, differs, recall, remember
+from trainer.camera_setup.findings import LINES, Facts, Line, lines
+from trainer.camera_setup.setup_observer import WELL_S, SetupStep, SetupWatch, edge_width_px
 from trainer.coaching.posture.view_detection import Recognised
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
 from trainer.feedback.cues import ALL_SET, STEP_DONE
-from trainer.live.setup_board import TITLES, SetupBoard, SetupView, next_sign
-from trainer.live.setup_lines import LINES, Facts, Line, lines
-from trainer.live.setup_memory import FILE, differs, recall, remember
-from trainer.live.setup_watch import WELL_S, SetupStep, SetupWatch, edge_width_px
+from trainer.ui.camera_setup.setup_view import TITLES, SetupBoard, SetupView, next_sign
 from trainer.vision.camera_geometry.perspective import CameraView
 from trainer.vision.camera_geometry.tilt import TiltSeen
 

@@ -17,13 +17,13 @@ from trainer.domain.observation import BallSeen, Frame, HeadSeen, Point, PutterS
 from trainer.domain.record import Measure, Moment, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, MAY_LOOK, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
-from trainer.live import overlay
-from trainer.live.annotate import AnnotatedVideo
-from trainer.live.board import MOTTO, Board
-from trainer.live.paint import Brush
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.view import Aims, View
-from trainer.live.window import NoWindow, PygameWindow, WindowWish, open_display
+from trainer.live.practice_state import Aims, View
+from trainer.ui.drawing import overlay
+from trainer.ui.drawing.canvas import Brush
+from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowWish, open_display
+from trainer.ui.export.annotated_clip import AnnotatedVideo
+from trainer.ui.practice.practice_view import MOTTO, Board
 from trainer.vision.sources.clip import Clip
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -272,7 +272,7 @@ def test_no_display_is_said_once(driver: str) -> None:
     import os
 
     code = (
-        "from trainer.live.window import open_display, WindowWish\n"
+        "from trainer.ui.drawing.window import open_display, WindowWish\n"
         "shown = open_display(True, WindowWish(), print)\n"
         "shown.show(None); print(shown.poll(), type(shown).__name__); shown.close()"
     )

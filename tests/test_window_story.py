@@ -16,7 +16,7 @@ from tests.practice_stage import STROKE_S, StageDisplay, joined, on_stage, posit
 from trainer.commands.cli import run
 from trainer.commands.students import whose
 from trainer.commands.wiring import setup
-from trainer.live.view import View
+from trainer.live.practice_state import View
 from trainer.store.history import limit_changes, practised
 from trainer.store.students import Students
 from trainer.store.what_if import strokes_on_trial
@@ -172,9 +172,9 @@ def saved_from_the_panel(folder: Path, shots: Path | None) -> None:
 
     from trainer.coaching.what_if import with_limit
     from trainer.commands.panel import kept
-    from trainer.live.panel import SIZE, Panel
-    from trainer.live.panel_state import Desk
-    from trainer.live.window import open_surface
+    from trainer.ui.drawing.window import open_surface
+    from trainer.ui.limits.limits_state import Desk
+    from trainer.ui.limits.limits_window import SIZE, Panel
 
     surface = open_surface(SIZE, "panel", 0)
     found, person = setup(folder), Students(folder).find("Robin")

@@ -18,11 +18,11 @@ from trainer.commands.strokes import console, stroke_table, unsure_line
 from trainer.commands.wiring import complain, setup
 from trainer.domain.observation import Sighting
 from trainer.errors import ClipError, TrainerError, UsageError
-from trainer.live.ahead import Ahead
-from trainer.live.annotate import AnnotatedVideo
 from trainer.live.pipeline import Finished, Pipeline
-from trainer.live.posture import NOT_STANDING, AddressKeeper, setup_at
+from trainer.live.prefetch import Ahead
+from trainer.posture.analysis import NOT_STANDING, AddressKeeper, setup_at
 from trainer.settings.model import Settings
+from trainer.ui.export.annotated_clip import AnnotatedVideo
 from trainer.vision.sources import camera_timing
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import USUAL_FPS, Clip

@@ -9,7 +9,7 @@ from trainer.domain.verdict import Fault
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import Plan
 from trainer.live.pipeline import Pipeline, Save
-from trainer.live.view import Aims
+from trainer.live.practice_state import Aims
 from trainer.settings.model import Settings
 from trainer.vision.observer import Watcher, WatchOptions
 

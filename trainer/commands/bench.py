@@ -80,9 +80,9 @@ def run_bench_replay(data_folder: Path | None, clip: Path | None, rounds: int) -
 def _live(path: Path, settings: Settings, replay: bool) -> LiveRun:
     """The live loop over the clip, loading not counted."""
     from trainer.feedback.tones import SilentPlayer
+    from trainer.live.auto_replay import LiveReplay, ReplayWish
     from trainer.live.loop import LiveLoop
-    from trainer.live.replay.auto import LiveReplay, ReplayWish
-    from trainer.live.window import WindowWish, open_display
+    from trainer.ui.drawing.window import WindowWish, open_display
     from trainer.vision.sources.base import MonotonicClock
 
     clock, aims = MonotonicClock(), assemble.aims(settings)

@@ -20,7 +20,7 @@ from trainer.feedback.schedule import Plan
 from trainer.feedback.signs import Sign
 from trainer.feedback.tones import Samples
 from trainer.live.pipeline import TOLD
-from trainer.live.view import DrillView
+from trainer.live.practice_state import DrillView
 from trainer.settings.drill_file import Drill, RhythmTable
 from trainer.settings.model import Settings
 from trainer.store.store import Store

@@ -96,8 +96,8 @@ def _window(found: Setup, store: Store, person: StudentFile, limits: Limits, las
     """False: there is no display, said once."""
     import pygame
 
-    from trainer.live.panel import open_panel
-    from trainer.live.panel_state import Desk
+    from trainer.ui.limits.limits_state import Desk
+    from trainer.ui.limits.limits_window import open_panel
 
     desk = Desk(
         shown(person.name),

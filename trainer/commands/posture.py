@@ -15,9 +15,9 @@ from trainer.commands.students import files_of, with_id
 from trainer.commands.wiring import Setup, say, setup
 from trainer.domain.observation import Handedness, View
 from trainer.errors import ClipError, StoreError, UsageError
-from trainer.live.posture import Looked, look
-from trainer.live.posture_live import PostureLive
-from trainer.live.posture_snapshot import Snapshot, Snapshots, read_image
+from trainer.posture.analysis import Looked, look
+from trainer.posture.live_posture import PostureLive
+from trainer.posture.snapshots import Snapshot, Snapshots, read_image
 from trainer.store.students import Students, shown
 
 STILL_FRAMES = 6  # of one clip in which the player stood still, before its picture is taken
@@ -66,7 +66,7 @@ def run_posture(
             return _compare(found, snapshots, compare, out)
     kept = _snapshots(found, student) if student is not None else None
     if image is None and (clip is None or live):
-        from trainer.commands.posture_screen import run_live
+        from trainer.ui.posture.screen import run_live
 
         return run_live(found, kept, save, clip, view, handedness, label, window)
     picture, source = (

@@ -15,9 +15,9 @@ from trainer.coaching.posture.ranges import Check, Ranges
 from trainer.coaching.posture.words import advice, reading, span, title
 from trainer.domain.record import Measure
 from trainer.errors import StoreError
-from trainer.live.posture_board import PostureBoard, PostureView, judged, main_sign
-from trainer.live.posture_compare import CompareBoard, CompareView, Posture, cells
-from trainer.live.posture_snapshot import Snapshot
+from trainer.posture.snapshots import Snapshot
+from trainer.ui.posture.compare_view import CompareBoard, CompareView, Posture, cells
+from trainer.ui.posture.posture_view import PostureBoard, PostureView, judged, main_sign
 
 ONE_SIZE, TWO_SIZE = (1280, 720), (1440, 960)
 

@@ -8,6 +8,7 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Sequence
 
+from trainer.app.practice.gesture_control import HandsFree
 from trainer.commands import assemble
 from trainer.commands.practising import Practising
 from trainer.commands.set_up import as_set_up
@@ -18,18 +19,17 @@ from trainer.commands.wiring import Setup, say, setup, since_start_s
 from trainer.domain.observation import View
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player
-from trainer.live.handsfree import HandsFree
+from trainer.live.auto_replay import LiveReplay
 from trainer.live.loop import CAUTIONS_S, LiveLoop
 from trainer.live.pipeline import Finished
-from trainer.live.replay.auto import LiveReplay
-from trainer.live.view import Aims
-from trainer.live.window import NoWindow, WindowWish, open_display
+from trainer.live.practice_state import Aims
 from trainer.resources import data_path
 from trainer.settings.drill_file import Drill, load_drill
 from trainer.settings.limits import Limits
 from trainer.settings.model import Camera as CameraSettings
 from trainer.settings.model import Feedback, Player, Settings, Vision
 from trainer.store.students import Students
+from trainer.ui.drawing.window import NoWindow, WindowWish, open_display
 from trainer.vision.sources.base import MonotonicClock, Source
 from trainer.vision.sources.camera import Camera, Mode
 from trainer.vision.sources.clip import Clip

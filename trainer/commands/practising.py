@@ -14,7 +14,7 @@ from trainer.errors import SettingsError
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.tones import Samples
 from trainer.live.pipeline import Pipeline
-from trainer.live.view import Aims, DrillView
+from trainer.live.practice_state import Aims, DrillView
 from trainer.resources import data_path
 from trainer.settings.drill_file import Drill, known_drills, load_drill
 from trainer.settings.model import Settings

@@ -16,15 +16,15 @@ from trainer.commands.strokes import console
 from trainer.commands.students import whose
 from trainer.commands.wiring import Setup, complain, say, setup
 from trainer.errors import UsageError
-from trainer.live.replay.align import PHASE
-from trainer.live.replay.deck import Deck
-from trainer.live.replay.differences import compared
-from trainer.live.replay.lines import LINE_NAMES
-from trainer.live.replay.numbers import numbers_of
-from trainer.live.replay.reviewer import Reviewer
-from trainer.live.replay.take import checked, clip, path_beside, still
-from trainer.live.replay.tracked import EVENT_WORDS
+from trainer.replay.align import PHASE
+from trainer.replay.derived_signals import EVENT_WORDS
+from trainer.replay.differences import compared
+from trainer.replay.lines import LINE_NAMES
+from trainer.replay.numbers import numbers_of
+from trainer.replay.playback import Deck
 from trainer.store.students import Students
+from trainer.ui.export.stills import checked, clip, path_beside, still
+from trainer.ui.review.reviewer import Reviewer
 
 WORDS = tuple(EVENT_WORDS.values())
 
@@ -145,8 +145,8 @@ def _reviewer(found: Setup, chosen: Chosen, options: Options) -> Reviewer:
 
 
 def _window(found: Setup, reviewer: Reviewer) -> None:
-    from trainer.live.replay.window import ReviewWindow
-    from trainer.live.window import WindowWish
+    from trainer.ui.drawing.window import WindowWish
+    from trainer.ui.review.window import ReviewWindow
     from trainer.vision.sources.base import MonotonicClock
 
     wish = found.settings.window
@@ -161,7 +161,7 @@ def _take(reviewer: Reviewer, what: str) -> str:
         return still(reviewer, path_beside(here, f"{stem}-{_in_a_name(deck.where)}", ".png"))
     if what == "clip":
         return clip(reviewer, path_beside(here, stem, ".mp4"), _loop_s(deck), deck.speed)
-    from trainer.live.replay.sheet import sheet
+    from trainer.ui.export.sheet import sheet
 
     return sheet(reviewer, path_beside(here, stem, ".pdf"))
 
@@ -197,7 +197,7 @@ def _to_files(reviewer: Reviewer, options: Options) -> None:
             span = (begin, end)
         say(clip(reviewer, options.clip_out, span, options.speed))
     if options.sheet is not None:
-        from trainer.live.replay.sheet import sheet
+        from trainer.ui.export.sheet import sheet
 
         say(sheet(reviewer, options.sheet))
     if options.numbers:

@@ -10,15 +10,15 @@ from typing import Callable, Sequence
 from trainer.commands.wiring import Setup, complain
 from trainer.domain.record import StrokeRecord
 from trainer.errors import UsageError
-from trainer.live.replay.best import best_of
-from trainer.live.replay.differences import Measures
-from trainer.live.replay.pairs import propose
-from trainer.live.replay.reviewer import Entry, Finds
-from trainer.live.replay.shot import Shot, stretch_s
+from trainer.replay.best_stroke import best_of
+from trainer.replay.differences import Measures
+from trainer.replay.pair_suggestion import propose
+from trainer.replay.stroke_clip import Shot, stretch_s
 from trainer.settings.model import Settings
 from trainer.store.history import Whose, judgeable, records_of
 from trainer.store.sessions import SessionRows, StrokeRow, sessions
 from trainer.store.store import Store
+from trainer.ui.review.reviewer import Entry, Finds
 
 BEST, PAIR = "best", "pair"
 OWN_STROKES = 60  # of a student's newest strokes, for the spread from stroke to stroke
@@ -103,7 +103,7 @@ def _stored(found: Setup, store: Store, session: SessionRows, place: int) -> Ent
     title = f"stroke {row.number}, {row.kind}, {when.day} {when:%b %H:%M}"
 
     def opened() -> Shot:
-        from trainer.live.replay.keep import stored_shot
+        from trainer.replay.retention import stored_shot
 
         shot = stored_shot(store, found.base, row.stroke_id)
         return replace(shot, label=title, student=session.player)
@@ -233,7 +233,7 @@ def _opener(
     times_s: Sequence[float],
 ) -> Callable[[], Shot]:
     def opened() -> Shot:
-        from trainer.live.replay.clip_frames import ClipFrames
+        from trainer.replay.clip_frames import ClipFrames
 
         frames = ClipFrames(path, times_s, stretch_s(record))
         return Shot(record, frames, settings.limits, title, "", settings.player.handedness, None, tuple(faults))  # type: ignore[arg-type]

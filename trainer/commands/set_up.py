@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from trainer.camera_setup.camera_memory import Remembered, recall
 from trainer.commands.wiring import Setup, say
-from trainer.live.setup_memory import Remembered, recall
 
 
 def remembered(found: Setup) -> Remembered | None:

@@ -6,17 +6,17 @@ from contextlib import ExitStack
 from datetime import datetime, timezone
 from pathlib import Path
 
+from trainer.camera_setup.camera_memory import differs, recall, remember
+from trainer.camera_setup.findings import Line
+from trainer.camera_setup.setup_observer import SetupStep, SetupWatch
 from trainer.commands.practice import camera_source, open_source
 from trainer.commands.wiring import say, setup
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player
-from trainer.live.screen import run_screen
-from trainer.live.setup_board import STATE_WORDS, TITLES, SetupBoard, SetupView
-from trainer.live.setup_lines import Line
-from trainer.live.setup_memory import differs, recall, remember
-from trainer.live.setup_watch import SetupStep, SetupWatch
-from trainer.live.window import NoWindow, WindowWish, open_display
+from trainer.live.frame_loop import run_screen
+from trainer.ui.camera_setup.setup_view import STATE_WORDS, TITLES, SetupBoard, SetupView
+from trainer.ui.drawing.window import NoWindow, WindowWish, open_display
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import Clip
 

@@ -10,10 +10,10 @@ from trainer.commands.wiring import complain, say
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
-from trainer.live.replay.auto import LiveReplay, ReplayWish
-from trainer.live.replay.frames import MemoryFrames
-from trainer.live.replay.keep import VideoKeeper, tidy
-from trainer.live.view import Aims
+from trainer.live.auto_replay import LiveReplay, ReplayWish
+from trainer.live.practice_state import Aims
+from trainer.replay.frames import MemoryFrames
+from trainer.replay.retention import VideoKeeper, tidy
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.store.video import StrokeKey, newest_of

@@ -11,18 +11,18 @@ import threading
 from dataclasses import dataclass, field, replace
 from typing import Any, Callable, Protocol
 
+from trainer.app.practice.gesture_control import HandsFree
+from trainer.app.practice.ground_mark import FloorMarker
 from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
 from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting, TonePlayer
-from trainer.live.ahead import JOIN_S, Ahead
-from trainer.live.floor import FloorMarker
-from trainer.live.handsfree import HandsFree
-from trainer.live.mailbox import Newest
+from trainer.live.auto_replay import LiveReplay
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.replay.auto import LiveReplay
-from trainer.live.view import CAUTIONS, NO_ADVICE, Aims, DrillView, View, Viewer
-from trainer.live.window import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, Display, NoWindow
+from trainer.live.practice_state import CAUTIONS, NO_ADVICE, Aims, DrillView, View, Viewer
+from trainer.live.prefetch import JOIN_S, Ahead
+from trainer.live.queues import Newest
+from trainer.ui.drawing.window import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, Display, NoWindow
 from trainer.vision.sources.base import Clock, RateMeter, Source
 
 ORDERS: dict[str, Order] = {NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good"}

@@ -12,9 +12,9 @@ from typing import Callable
 from trainer.domain.observation import Frame
 from trainer.domain.record import StrokeRecord
 from trainer.errors import TrainerError
-from trainer.live.ahead import JOIN_S, Ahead
 from trainer.live.loop import Steps
 from trainer.live.pipeline import Finished
+from trainer.live.prefetch import JOIN_S, Ahead
 from trainer.stroke.pairing import Pair, paired
 from trainer.vision.sources.base import Clock, Source
 

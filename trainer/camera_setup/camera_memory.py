@@ -1,0 +1,99 @@
+"""How each camera stood when all was set: view, distance, height, tilt. One small file in the data folder."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from trainer.camera_setup.findings import Facts
+from trainer.domain.observation import View
+from trainer.store.students import replace_file
+from trainer.vision.camera_geometry.perspective import CameraView
+from trainer.vision.camera_geometry.tilt import TiltSeen
+
+FILE = "cameras.json"
+MOVED_CM, TURNED_DEG = 30.0, 4.0  # more than the estimates differ by from one time to the next
+
+
+@dataclass(frozen=True, slots=True)
+class Remembered:
+    """One camera as it stood. size: width, height px; confidences as in ``TiltSeen``."""
+
+    at: str
+    view: View
+    distance_cm: float
+    height_cm: float
+    size: tuple[int, int]
+    focal_px: float
+    roll_deg: float
+    pitch_deg: float
+    azimuth_deg: float
+    confidence: float
+    azimuth_confidence: float
+
+    @property
+    def stand(self) -> TiltSeen:
+        """For pictures of that camera that have nothing straight in them."""
+        middle = (self.size[0] / 2, self.size[1] / 2)
+        view = CameraView(self.focal_px, middle, self.view, self.roll_deg, self.pitch_deg, self.azimuth_deg)
+        return TiltSeen(view, self.confidence, self.azimuth_confidence, 0.0)
+
+
+def remember(base: Path, camera: str, facts: Facts, stand: TiltSeen, now: datetime) -> Remembered | None:
+    """Keeps how this camera stands; None when too little is known. Raises StoreError when it cannot be written."""
+    if facts.distance_cm is None or facts.height_cm is None:
+        return None
+    view = stand.camera
+    size = (round(2 * view.centre_px[0]), round(2 * view.centre_px[1]))
+    new = Remembered(
+        now.isoformat(timespec="seconds"), facts.view, float(facts.distance_cm), float(facts.height_cm), size,
+        float(view.focal_px), float(view.roll_deg), float(view.pitch_deg), float(view.azimuth_deg),
+        float(stand.confidence), float(stand.azimuth_confidence),
+    )  # fmt: skip
+    known = {name: value for name, value in _read(base).items() if isinstance(value, dict)}
+    known[camera] = asdict(new)
+    replace_file(base / FILE, (json.dumps(known, indent=1) + "\n").encode())
+    return new
+
+
+def recall(base: Path, camera: str) -> Remembered | None:
+    """What is remembered of this camera; None when nothing is, or nothing that can be read."""
+    value: Any = _read(base).get(camera)
+    try:
+        found = Remembered(**{**value, "size": tuple(value["size"])})
+        numbers = (
+            found.distance_cm,
+            found.height_cm,
+            found.focal_px,
+            found.roll_deg,
+            found.pitch_deg,
+            found.azimuth_deg,
+        )
+        whole = all(isinstance(v, (int, float)) for v in (*numbers, *found.size)) and len(found.size) == 2
+        return found if whole and found.view in ("face-on", "down-the-line") else None
+    except (TypeError, KeyError):
+        return None
+
+
+def differs(before: Remembered, now: Remembered) -> str:
+    """How a camera stands otherwise than last time, in words; empty when it does not."""
+    if before.view != now.view:
+        return f"last time it was {before.view}"
+    if abs(before.distance_cm - now.distance_cm) > MOVED_CM:
+        return f"last time it was {before.distance_cm / 100:.1f} m away"
+    if abs(before.height_cm - now.height_cm) > MOVED_CM:
+        return f"last time it was {before.height_cm:.0f} cm high"
+    if abs(before.roll_deg - now.roll_deg) > TURNED_DEG:
+        return "it is tilted otherwise than last time"
+    return ""
+
+
+def _read(base: Path) -> dict[str, Any]:
+    try:
+        found = json.loads((base / FILE).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return found if isinstance(found, dict) else {}

@@ -1,0 +1,264 @@
+"""The replay that runs by itself after a result, and gives way the moment the player is at address again.
+
+The loop's worker tells of every frame; the main thread asks what is to be shown now. Nothing waits: frames are compressed
+and videos written in threads of their own.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+from dataclasses import dataclass, replace
+from typing import Callable, Protocol
+
+import numpy as np
+
+from trainer.domain.observation import Frame
+from trainer.domain.record import EventName, Floats, Moment, Phase, StrokeRecord
+from trainer.live.pipeline import Finished, StepResult
+from trainer.live.practice_state import Aims, ReplayView, View, withheld
+from trainer.replay.frames import MemoryFrames
+from trainer.replay.ring import FrameRing
+from trainer.replay.stroke_clip import Shot, stretch_s
+from trainer.settings.limits import Limits
+from trainer.stroke.events import turn_change
+from trainer.vision.sources.base import Clock
+
+AROUND_S = 0.2  # slow from so long before an event to so long after
+REST_S = 0.8  # the last picture stands so long
+FULL_SPEED_GAP_S = (
+    0.1  # where it runs at its own speed nothing is to be studied, and each picture drawn costs the live loop
+)
+LONGEST_GAP_S = 0.5  # between frames that were lost a replay waits no longer
+LATE_S = 0.5  # for the last frames of a stroke's stretch to come after its end
+PHASES: tuple[tuple[EventName, Phase], ...] = (
+    ("takeaway_s", "backstroke"),
+    ("top_s", "forward"),
+    ("impact_s", "follow"),
+    ("settle_s", "hold"),
+    ("look_s", "looked"),
+)
+GIVES_WAY = ("address", "backstroke", "forward", "follow", "hold")
+
+
+@dataclass(frozen=True, slots=True)
+class ReplayWish:
+    """auto: off, once or loop; speed: of the slow motion; keep_video: put every stroke's beside the record."""
+
+    auto: str = "once"
+    speed: float = 0.25
+    ring_mb: float = 64.0
+    keep_video: bool = False
+
+
+class KeepsVideo(Protocol):
+    """Where a stroke's frames go when video is asked for."""
+
+    def keep(self, number: int, frames: MemoryFrames) -> bool:
+        """number: of the stroke in this run. False: it is not on record, or its video is kept already."""
+
+    def close(self) -> None:
+        """Returns once all is written."""
+
+
+def slow_times(record: StrokeRecord, times_s: Floats, speed: float) -> Floats:
+    """(n,) seconds of the replay at which each frame comes.
+
+    Slow from the takeaway to the settle and about the look; the hold between, where nothing moves, at its own speed.
+    """
+    events = record.events
+    take, end = events.get("takeaway_s"), events.get("settle_s") or events.get("finish_s")
+    look = events.get("look_s")
+    middles = (times_s[1:] + times_s[:-1]) / 2.0
+    slow = np.zeros(len(middles), dtype=bool)
+    if take is None or end is None:
+        slow[:] = True
+    else:
+        slow |= (middles > take - AROUND_S) & (middles < end + AROUND_S)
+    if look is not None:
+        slow |= np.abs(middles - look) < AROUND_S
+    gaps = np.minimum(np.diff(times_s), LONGEST_GAP_S) / np.where(slow, speed, 1.0)
+    return np.concatenate([[0.0], np.cumsum(gaps)])
+
+
+def phase_at(record: StrokeRecord, time_s: float) -> Phase:
+    """Where in the stroke that instant is."""
+    phase: Phase = "address"
+    for event, then in PHASES:
+        at = record.events.get(event)
+        if at is not None and time_s >= at:
+            phase = then
+    return phase
+
+
+def pictures(times_s: Floats, at_s: Floats) -> list[int]:
+    """Which frames are drawn: all that are slowed, and of the others one every FULL_SPEED_GAP_S.
+
+    times_s: of the frames; at_s: when each comes in the replay.
+    """
+    chosen = [0]
+    for i in range(1, len(times_s)):
+        slowed = at_s[i] - at_s[i - 1] > 1.001 * (times_s[i] - times_s[i - 1])
+        if slowed or i == len(times_s) - 1 or at_s[i] - at_s[chosen[-1]] >= FULL_SPEED_GAP_S - 1e-6:
+            chosen.append(i)
+    return chosen
+
+
+@dataclass
+class Playing:
+    """A replay under way. frames: which are shown; times_s: when, from begun_s of the loop's clock."""
+
+    shot: Shot
+    frames: list[int]
+    times_s: Floats
+    begun_s: float
+    turns: Floats  # head turn since address at the record's samples, NaN where it was not seen
+
+    def moment(self, index: int) -> Moment:
+        """What the signs beside the picture say at that frame: of this stroke, not of the player now."""
+        time_s = float(self.shot.frames.times_s[index])
+        turn = float(self.turns[self.shot.sample_at(time_s)]) if len(self.turns) else math.nan
+        return Moment(time_s, phase_at(self.shot.record, time_s), {}, turn_deg=None if math.isnan(turn) else turn)
+
+    def frame_at(self, now_s: float) -> int | None:
+        """Which frame is due; None: it is over."""
+        at = now_s - self.begun_s
+        if at > self.times_s[-1] + REST_S:
+            return None
+        return self.frames[max(0, int(np.searchsorted(self.times_s, at, "right")) - 1)]
+
+
+class LiveReplay:
+    """``see`` and ``ended`` from the worker, ``shown`` and ``save`` from the main thread."""
+
+    def __init__(
+        self,
+        wish: ReplayWish,
+        clock: Clock,
+        aims: Aims | None = None,
+        limits: Limits | None = None,
+        video: KeepsVideo | None = None,
+        say: Callable[[str], None] = lambda line: None,
+    ) -> None:
+        self._wish, self._clock, self._aims = wish, clock, aims or Aims()
+        self._limits = limits or Limits()
+        self._video, self._say = video, say
+        self.ring = FrameRing(wish.ring_mb)
+        self._lock = threading.Lock()
+        self._due: tuple[Finished, float] | None = None  # a stroke to be replayed, and from when of the frames' clock
+        self._ready: Finished | None = None
+        self._playing: Playing | None = None
+        self._turn = 0  # grows when the player takes the picture back
+        self._unsaved: list[tuple[int, float]] = []
+        self._last: int | None = None
+
+    # ---- worker
+
+    def see(self, frame: Frame, step: StepResult) -> None:
+        """Every frame with what came of it."""
+        self.ring.add(frame)
+        moment = step.moment
+        with self._lock:
+            if moment.phase in GIVES_WAY:
+                self._due = self._ready = self._playing = None
+                self._turn += 1
+            if self._due is not None and moment.time_s >= self._due[1]:
+                self._ready, self._due = self._due[0], None
+        if step.finished is not None:
+            self._finished(step.finished, moment.time_s)
+        late = [number for number, end_s in self._unsaved if frame.time_s > end_s + LATE_S]
+        self._unsaved = [u for u in self._unsaved if u[0] not in late]
+        for number in late:
+            self._keep(number)
+
+    def aim(self, aims: Aims, limits: Limits) -> None:
+        """Other aims and limits from the next stroke on: another drill's."""
+        self._aims, self._limits = aims, limits
+
+    def ended(self, finished: Finished | None) -> None:
+        """No more frames come. finished: the stroke that was still under way."""
+        self.ring.settled()
+        if finished is not None:
+            self._finished(finished, None)
+        for number, _ in self._unsaved:
+            self._keep(number)
+        self._unsaved = []
+
+    def _finished(self, finished: Finished, now_s: float | None) -> None:
+        start_s, end_s = stretch_s(finished.record)
+        self.ring.hold(finished.number, start_s, end_s)
+        self._last = finished.number
+        if self._wish.keep_video:
+            self._unsaved.append((finished.number, end_s))
+        if self._wish.auto == "off" or withheld(finished, self._aims):
+            return
+        settle = finished.record.events.get("settle_s")
+        due_s = (settle or 0.0) + self._aims.result_delay_s
+        with self._lock:
+            if now_s is None or now_s >= due_s:
+                self._ready = finished
+            else:
+                self._due = (finished, due_s)
+
+    def _keep(self, number: int) -> bool:
+        frames = self.ring.frames(number)
+        if frames is None or self._video is None:
+            return False
+        return self._video.keep(number, frames)
+
+    # ---- main thread
+
+    def shown(self, view: View) -> View:
+        """The view with the replay in place of the picture, while there is one."""
+        now_s = self._clock.now()
+        with self._lock:
+            ready, self._ready = self._ready, None
+            playing, turn = self._playing, self._turn
+        if ready is not None:
+            playing = self._begun(ready, now_s)
+        if playing is None:
+            return view
+        index = playing.frame_at(now_s)
+        if index is None and self._wish.auto == "loop":
+            playing = replace(playing, begun_s=now_s)
+            index = playing.frames[0]
+        with self._lock:
+            if self._turn != turn:  # the player is at address again
+                return view
+            self._playing = playing if index is not None else None
+        if index is None:
+            return view
+        moment = playing.moment(index)
+        return replace(view, replay=ReplayView(playing.shot, index, self._wish.speed), moment=moment, sighting=None)
+
+    def save(self) -> None:
+        """The save key: the last stroke's video."""
+        if self._video is None:
+            self._say("no video is kept in this run")
+        elif self._last is None:
+            self._say("there is no stroke to keep yet")
+        elif self._keep(self._last):
+            self._say(f"stroke {self._last}: video kept")
+        else:
+            self._say(f"stroke {self._last}: its video is kept already, or no longer in memory")
+
+    def close(self) -> None:
+        """Writes what is still to be written, then lets the frames go."""
+        if self._video is not None:
+            self._video.close()
+        self.ring.close()
+
+    def _begun(self, finished: Finished, now_s: float) -> Playing | None:
+        frames = self.ring.frames(finished.number)
+        if frames is None:
+            return None
+        hand = self._aims.handedness
+        shot = Shot(finished.record, frames, self._limits, f"stroke {finished.number}", "", hand, None, finished.faults)
+        first, last = frames.nearest(shot.start_s), frames.nearest(shot.end_s)
+        own = frames.times_s[first : last + 1]
+        at = slow_times(finished.record, own, self._wish.speed)
+        chosen = pictures(own, at)
+        take = finished.record.events.get("takeaway_s")
+        told = take is not None and shot.record.view == "face-on"
+        turns = turn_change(finished.record.signals, take) if take is not None and told else np.array([])
+        return Playing(shot, [first + i for i in chosen], at[chosen], now_s, turns)

@@ -1,0 +1,43 @@
+"""A plain loop for screens that look at every frame and judge no stroke: read, step, sound, show, until told to end."""
+
+from __future__ import annotations
+
+from typing import Any, Callable
+
+from trainer.domain.observation import Frame
+from trainer.feedback.tones import Muting, TonePlayer
+from trainer.ui.drawing.window import MUTE, PAUSE, QUIT, Display
+from trainer.vision.sources.base import Source
+
+Step = Callable[[Frame], "tuple[Any, str | None]"]
+
+
+def run_screen(
+    source: Source, step: Step, display: Display, tones: TonePlayer, done: Callable[[], bool] = lambda: False
+) -> bool:
+    """Until the source ends, the user does, or ``done`` says so. Returns whether it ended by itself (``done``).
+
+    step: from a frame to (what to show, the sound to play or None). Raises what the source or the step raises.
+    """
+    sounds = Muting(tones)
+    paused = False
+    try:
+        while not done():
+            for command in display.poll():
+                if command == QUIT:
+                    return False
+                paused = paused != (command == PAUSE)
+                if command == MUTE:
+                    sounds.muted = not sounds.muted
+            frame = source.read()
+            if frame is None:
+                return False
+            if paused:
+                continue
+            view, sound = step(frame)
+            if sound is not None:
+                sounds.play(sound)
+            display.show(view)
+    except KeyboardInterrupt:  # Ctrl-C is how a run without a window ends
+        return False
+    return True

@@ -1,0 +1,197 @@
+"""What there is to be shown at one moment, worked out from the steps of the pipeline: the same for window and video."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from trainer.app.practice.gesture_control import HandsView
+from trainer.app.practice.ground_mark import FloorMark
+from trainer.domain.observation import Frame, Handedness, Sighting
+from trainer.domain.record import Moment
+from trainer.feedback.schedule import Telling
+from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, Sign, result_sign, summary_sign
+from trainer.live.pipeline import Finished, StepResult
+from trainer.replay.stroke_clip import Shot
+
+CAUTIONS = (
+    "Clear the space your putter can reach",
+    "Mind the camera cable",
+    "Stop if your back hurts",
+)
+NEWS_AFTER_S = 4.0  # a result stands so long before the sign that a block is over
+SUMMARY_MOST = 50  # strokes of one summary at most
+BETWEEN = ("away", "setting", "address", "walked_off")
+NO_ADVICE = "The trainer describes movement. It gives no medical advice."
+
+
+@dataclass(frozen=True)
+class Aims:
+    """What is aimed at, as far as it is drawn. hold_s: how long to hold; turn_deg: head turn that is a look.
+
+    silent: strokes are measured and nothing tells the player how they were, neither sound nor sign;
+    result_delay_s: least time from settle to the result's sign; notes: small lines that stay.
+    """
+
+    hold_s: float = 1.0
+    turn_deg: float = 12.0
+    handedness: Handedness = "right"
+    silent: bool = False
+    result_delay_s: float = 0.0
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ReplayView:
+    """A stroke seen again: this frame of it, at that share of its own speed."""
+
+    shot: Shot
+    frame: int
+    speed: float
+
+
+@dataclass(frozen=True)
+class DrillView:
+    """A drill under way, in words. stroke, tally, follows: lines; silent: its test, of which nothing is told;
+    distance: how far back for the next putt; last: how far the last one ran; mark_cm: that place behind the ball,
+    label: what is written at it, None: no mark; news: a sign for what is over, shown after the result.
+    """
+
+    stroke: str
+    tally: str = ""
+    follows: str = ""
+    silent: bool = False
+    distance: str = ""
+    last: str = ""
+    mark_cm: float | None = None
+    label: str = ""
+    news: Sign | None = None
+
+
+@dataclass(frozen=True)
+class View:
+    """One moment. image: (height, width, 3) uint8 BGR or None; held_s: the hold so far, or the last one.
+
+    sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
+    video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, hands, mark: while
+    practising, what is done, what arms may order, where to go back to.
+    """
+
+    image: Any = None
+    sighting: Sighting | None = None
+    moment: Moment | None = None
+    held_s: float | None = None
+    sign: Sign | None = None
+    strokes: int = 0
+    fps: float | None = None
+    cautions: bool = False
+    status: str = ""
+    paused: bool = False
+    muted: bool = False
+    can_sound: bool = True
+    aims: Aims = field(default_factory=Aims)
+    notes: tuple[str, ...] = ()
+    recorded: bool = False
+    replay: ReplayView | None = None
+    drill: DrillView | None = None
+    hands: HandsView | None = None
+    mark: FloorMark | None = None
+
+
+def withheld(finished: Finished, aims: Aims) -> bool:
+    """The player is not to be told how this stroke was."""
+    telling = finished.telling
+    return aims.silent or telling.silent or (telling.outside_only and not finished.faults)
+
+
+def with_feel(sign: Sign, hands: HandsView | None) -> Sign:
+    """The result, with what the player had said of it."""
+    if hands is None or hands.felt is None:
+        return sign
+    said = f"it felt {'good' if hands.felt else 'not good'}"
+    return replace(sign, detail=f"{sign.detail}; {said}" if sign.detail else said)
+
+
+class Viewer:
+    """Follows the steps and keeps what outlasts a frame: the result until the next stroke begins, the last hold."""
+
+    def __init__(self, aims: Aims | None = None) -> None:
+        self._aims = aims or Aims()
+        self._view = View(aims=self._aims, notes=self._aims.notes)
+        self._before: Sign | None = None  # the result that stood when the stroke under way began
+        self._due: tuple[float, Sign] | None = None  # a result that is still held back
+        self._past: list[Finished] = []
+        self._news: tuple[float, Sign] | None = None
+        self._asks = False
+
+    @property
+    def waiting(self) -> bool:
+        """A result is still held back, so nothing else may tell it either."""
+        return self._due is not None or self._asks
+
+    def aim(self, aims: Aims) -> None:
+        """Other aims from now on."""
+        self._aims = aims
+        self._view = replace(self._view, aims=aims, notes=aims.notes)
+
+    def announce(self, sign: Sign, now_s: float) -> None:
+        """A sign that follows the result: a block is over."""
+        self._news = (now_s + NEWS_AFTER_S, sign)
+
+    def rest(self, frame: Frame, sighting: Sighting) -> View:
+        """While nothing is followed."""
+        self._view = replace(self._view, image=frame.image, sighting=sighting)
+        return self._view
+
+    def see(self, frame: Frame, step: StepResult, hands: HandsView | None = None) -> View:
+        """The view after this step. hands: while they are asked how it felt, the result waits."""
+        moment, view = step.moment, self._view
+        self._asks = hands is not None and hands.asks
+        begins = "takeaway_s" in moment.new_events
+        if self._due is not None and (begins or (moment.time_s >= self._due[0] and not self._asks)):
+            view, self._due = replace(view, sign=with_feel(self._due[1], hands)), None
+        if begins:
+            self._news = None
+        elif self._news is not None and self._due is None and moment.time_s >= self._news[0]:
+            view, self._news = replace(view, sign=self._news[1]), None
+        if "takeaway_s" in moment.new_events:
+            self._before = view.sign
+            view = replace(view, sign=None, held_s=None)
+        elif moment.phase in BETWEEN and view.sign is None:  # a waggle, no stroke: the last result still stands
+            view = replace(view, sign=self._before)
+        if moment.held_s is not None and not self._aims.silent and step.telling.praise:
+            view = replace(view, held_s=moment.held_s)
+        if step.cue is not None and step.cue.name in FAULT_WORDS:  # at once, for there may be no sound
+            view = replace(view, sign=Sign(FAULT_WORDS[step.cue.name], "", "fault"))
+        view = replace(view, image=frame.image, sighting=step.sighting, moment=moment)
+        self._view = view
+        return self.close(step.finished, moment.time_s) if step.finished is not None else view
+
+    def close(self, finished: Finished, time_s: float | None = None) -> View:
+        """The view once a stroke is over. time_s: now; None: there is no later, so nothing is held back."""
+        self._past = [*self._past, finished][-SUMMARY_MOST:]
+        record, telling = finished.record, finished.telling
+        if withheld(finished, self._aims):
+            sign = self._summary(telling) or Sign(KEPT_WORD, "silent block" if self._aims.silent else "", "plain")
+            self._view = replace(self._view, sign=sign, strokes=finished.number)
+            return self._view
+        settle = record.events.get("settle_s")
+        if time_s is not None and settle is not None and (time_s < settle + self._aims.result_delay_s or self._asks):
+            self._due = (settle + self._aims.result_delay_s, result_sign(record, finished.faults))
+            self._view = replace(self._view, strokes=finished.number)
+            return self._view
+        hold = record.measures.get("hold_s")
+        self._view = replace(
+            self._view,
+            sign=result_sign(record, finished.faults),
+            held_s=hold.value if hold is not None else self._view.held_s,
+            strokes=finished.number,
+        )
+        return self._view
+
+    def _summary(self, telling: Telling) -> Sign | None:
+        """The last strokes together, where the plan says so."""
+        if self._aims.silent or not telling.summary_of:
+            return None
+        last = self._past[-telling.summary_of :]
+        return summary_sign([(finished.record, finished.faults) for finished in last])

@@ -1,0 +1,300 @@
+"""Any frame of a clip file at once, frame exact.
+
+OpenCV's own seeking lands on a neighbour where a file has few key frames or uneven times. So frames are decoded in order,
+in a thread of their own, the wanted stretch first, and compressed in another, to be kept; a jump is believed only when
+the time stamp of the frame it lands on is one that is known.
+"""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import Any, Sequence
+
+import numpy as np
+
+from trainer.domain.record import Floats
+from trainer.errors import ClipError
+from trainer.replay.frames import checked, decoded, nearest
+from trainer.vision.sources.clip import FPS_RANGE, USUAL_FPS, Stamper, opened
+
+CACHE_MB = 192.0
+QUALITY = 92  # JPEG: nothing is to be seen of it in a still
+BLOCK = 32  # frames decoded in one go when going backwards
+AROUND = 96  # frames kept ready on either side of the one last asked for
+SEEK_FROM = 120  # frames; nearer ones are reached sooner by decoding on
+SEEK_BEFORE = 15  # frames: aim before the wanted one, for a seek may land after its aim
+RAW_BYTES = 64e6  # pictures decoded and not yet compressed: there already, and decoding need not wait for compressing
+TIME_MATCH = 0.25  # share of the gap between frames
+PATIENCE_S = 30.0
+OPENING_S = 0.25  # at most so long is spent on having the wanted stretch ready
+
+
+class Reader:
+    """Decodes a file forward. position: number of the frame that comes next."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._capture: Any = None
+        self.position = 0
+
+    def open(self) -> None:
+        self.close()
+        self._capture = opened(self._path)
+        self.position = 0
+
+    def close(self) -> None:
+        if self._capture is not None:
+            self._capture.release()
+            self._capture = None
+
+    def grab(self) -> bool:
+        if self._capture is None:
+            self.open()
+        if not self._capture.grab():
+            return False
+        self.position += 1
+        return True
+
+    def picture(self) -> Any:
+        """Of the frame last grabbed; None when it cannot be had."""
+        ok, image = self._capture.retrieve()
+        return image if ok else None
+
+    def raw_s(self) -> float:
+        """The file's own time stamp of the frame last grabbed."""
+        import cv2
+
+        return float(self._capture.get(cv2.CAP_PROP_POS_MSEC)) / 1000.0
+
+    def step_s(self) -> float:
+        import cv2
+
+        fps = float(self._capture.get(cv2.CAP_PROP_FPS))
+        return 1.0 / (fps if FPS_RANGE[0] <= fps <= FPS_RANGE[1] else USUAL_FPS)
+
+    def grab_at(self, index: int, times_s: Floats) -> bool:
+        """Grabs that very frame. False: the file does not hold it."""
+        if self._capture is None or index < self.position or index - self.position > SEEK_FROM:
+            if self._capture is None or index > SEEK_FROM or index < self.position:
+                self.open()
+            if index > SEEK_FROM and self._sought(index, times_s) and self.position - 1 == index:
+                return True
+        while self.position <= index:
+            if not self.grab():
+                return False
+        return True
+
+    def _sought(self, index: int, times_s: Floats) -> bool:
+        """Jumps to a frame not after ``index``; position is right whether or not that could be done."""
+        import cv2
+
+        aim = float(times_s[index - SEEK_BEFORE])
+        if self._capture.set(cv2.CAP_PROP_POS_MSEC, aim * 1000.0) and self._capture.grab():
+            found_s = self.raw_s()
+            at = nearest(times_s, found_s)
+            gap = float(times_s[min(at + 1, len(times_s) - 1)] - times_s[max(at - 1, 0)]) / 2.0
+            if at <= index and abs(float(times_s[at]) - found_s) < TIME_MATCH * gap:
+                self.position = at + 1
+                return True
+        self.open()
+        return False
+
+
+def times_of(path: Path) -> Floats:
+    """The time of every frame of a clip, as ``vision.clip`` stamps them. Decodes it once. Raises ClipError."""
+    reader = Reader(path)
+    reader.open()
+    try:
+        stamper = Stamper(reader.step_s())
+        times = []
+        while reader.grab():
+            times.append(stamper.stamp(reader.raw_s()))
+    finally:
+        reader.close()
+    if not times:
+        raise ClipError("there is no picture in it", str(path), "record it again, or give another clip")
+    return np.array(times, dtype=np.float64)
+
+
+class ClipFrames:
+    """times_s: of all frames, where they are known from reading the clip before, else the clip is read for them.
+
+    around_s: (from, to): what is wanted first; cache_mb: compressed frames kept. Raises ClipError.
+    """
+
+    drawn = False
+    offset_px = (0.0, 0.0)
+
+    def __init__(
+        self,
+        path: Path,
+        times_s: Sequence[float] | Floats | None = None,
+        around_s: tuple[float, float] | None = None,
+        cache_mb: float = CACHE_MB,
+    ) -> None:
+        self.path = Path(path)
+        self._reader = Reader(self.path)
+        known = times_s is not None and len(times_s) > 0
+        self.times_s: Floats = np.asarray(times_s, dtype=np.float64) if known else times_of(self.path)
+        count = len(self.times_s)
+        self._first = nearest(self.times_s, around_s[0]) if around_s else 0
+        self._last = nearest(self.times_s, around_s[1]) if around_s else count - 1
+        self._focus = self._first
+        self._most = max(1, int(cache_mb * 1e6))
+        self._raw: dict[int, Any] = {}
+        self._kept: dict[int, bytes] = {}
+        self._bytes = 0
+        self._short_at = count  # the first frame that the file does not hold after all
+        self._want: int | None = None
+        self._closed = False
+        self._failure: ClipError | None = None
+        self._change = threading.Condition()
+        self._reader.open()
+        works = (("clip frames", self._run), ("clip pictures", self._compress))
+        self._threads = [threading.Thread(target=work, name=name, daemon=True) for name, work in works]
+        for thread in self._threads:
+            thread.start()
+        height, width = self.frame(self._first).shape[:2]
+        self.size: tuple[int, int] = (width, height)
+        if around_s is not None:
+            stretch = range(self._first, self._last + 1)
+            with self._change:
+                self._change.wait_for(lambda: self._failure or all(map(self._has, stretch)), OPENING_S)
+
+    @property
+    def ready(self) -> float:
+        """Share of the frames that are there at once."""
+        with self._change:
+            return (len(self._kept) + len(self._raw)) / len(self.times_s)
+
+    @property
+    def cached_bytes(self) -> int:
+        with self._change:
+            return self._bytes
+
+    def nearest(self, time_s: float) -> int:
+        return nearest(self.times_s, time_s)
+
+    def frame(self, index: int) -> Any:
+        checked(index, len(self.times_s))
+        with self._change:
+            self._focus = index
+            if not self._has(index):
+                self._want = index
+            self._change.notify_all()
+            had = self._change.wait_for(
+                lambda: self._has(index) or self._failure is not None or self._closed or index >= self._short_at,
+                PATIENCE_S,
+            )
+            raw, jpeg = self._raw.get(index), self._kept.get(index)
+            if raw is None and jpeg is None:
+                raise self._unseen(index, had)
+        return raw.copy() if raw is not None else decoded(jpeg or b"")
+
+    def close(self) -> None:
+        with self._change:
+            self._closed = True
+            self._change.notify_all()
+        for thread in self._threads:
+            thread.join(PATIENCE_S)
+        self._raw.clear()
+        self._kept.clear()
+
+    def _has(self, index: int) -> bool:
+        return index in self._kept or index in self._raw
+
+    def _unseen(self, index: int, had: bool) -> Exception:
+        if self._failure is not None:
+            return self._failure
+        if self._closed:
+            return ClipError("is closed already", str(self.path), "open it again")
+        why = f"frame {index} cannot be read" if had else f"frame {index} took too long"
+        return ClipError(why, str(self.path), "copy the clip again, or show another stroke")
+
+    # ---- the threads
+
+    def _run(self) -> None:
+        try:
+            while (target := self._awaited()) is not None:
+                self._fetch(target)
+        except ClipError as error:
+            with self._change:
+                self._failure = error
+                self._change.notify_all()
+        finally:
+            self._reader.close()
+
+    def _awaited(self) -> int | None:
+        """The next frame to decode, waiting for a reason to; None: closed."""
+        with self._change:
+            while not self._closed:
+                target = self._next()
+                if target is not None:
+                    return target
+                self._change.wait()
+        return None
+
+    def _next(self) -> int | None:
+        if self._want is not None and not self._has(self._want) and self._want < self._short_at:
+            return self._want
+        if sum(image.nbytes for image in self._raw.values()) > RAW_BYTES:
+            return None
+        count, focus, here = self._short_at, self._focus, self._reader.position
+        spans = [
+            (here if self._first <= here else self._first, min(self._last + 1, count)),
+            (self._first, min(self._last + 1, count)),
+            (focus, min(focus + AROUND, count)),
+            (max(0, focus // BLOCK * BLOCK - AROUND), min(focus, count)),
+        ]
+        if self._bytes < 0.9 * self._most:
+            spans += [(min(here, count), count), (0, count)]
+        for low, high in spans:
+            for i in range(low, high):
+                if not self._has(i):
+                    if self._worth(i):
+                        return i
+                    break
+        return None
+
+    def _worth(self, index: int) -> bool:
+        """There is room, or something farther away to make room."""
+        if self._bytes < 0.9 * self._most or not self._kept:
+            return True
+        return abs(index - self._focus) < max(abs(i - self._focus) for i in (min(self._kept), max(self._kept)))
+
+    def _fetch(self, index: int) -> None:
+        image = self._reader.picture() if self._reader.grab_at(index, self.times_s) else None
+        with self._change:
+            if image is None:
+                self._short_at = min(self._short_at, index)
+            else:
+                self._raw[index] = image
+            if self._want == index:
+                self._want = None
+            self._change.notify_all()
+
+    def _compress(self) -> None:
+        import cv2
+
+        while True:
+            with self._change:
+                self._change.wait_for(lambda: self._closed or self._raw)
+                if self._closed:
+                    return
+                index, image = next(iter(self._raw.items()))
+            done, jpeg = cv2.imencode(".jpg", image, (cv2.IMWRITE_JPEG_QUALITY, QUALITY))
+            with self._change:
+                self._raw.pop(index, None)
+                if done:
+                    self._kept[index] = jpeg.tobytes()
+                    self._bytes += len(self._kept[index])
+                    self._make_room()
+                else:
+                    self._short_at = min(self._short_at, index)
+                self._change.notify_all()
+
+    def _make_room(self) -> None:
+        while self._bytes > self._most and len(self._kept) > 1:
+            far = max((i for i in self._kept if i != self._want), key=lambda i: abs(i - self._focus))
+            self._bytes -= len(self._kept.pop(far))

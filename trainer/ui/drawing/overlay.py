@@ -1,0 +1,84 @@
+"""Drawn over the picture: the body points in use, the shaft, the ball, where the head is."""
+
+from __future__ import annotations
+
+import math
+from typing import Mapping
+
+from trainer.domain.observation import Handedness, Point, Sighting
+from trainer.feedback.signs import OKABE_ITO, Colour
+from trainer.ui.drawing.canvas import Brush, Place, Surface
+
+# The points that the measures use, joined as the body is.
+LIMBS = (
+    ("lead_shoulder", "trail_shoulder"),
+    ("lead_shoulder", "lead_elbow"),
+    ("lead_elbow", "lead_wrist"),
+    ("trail_shoulder", "trail_elbow"),
+    ("trail_elbow", "trail_wrist"),
+    ("lead_hip", "trail_hip"),
+    ("lead_hip", "lead_knee"),
+    ("lead_knee", "lead_ankle"),
+    ("trail_hip", "trail_knee"),
+    ("trail_knee", "trail_ankle"),
+)
+BODY: Colour = (250, 250, 245)
+LEAD_ARM: Colour = OKABE_ITO["sky blue"]
+SHAFT: Colour = OKABE_ITO["orange"]
+BALL: Colour = OKABE_ITO["yellow"]
+HEAD: Colour = OKABE_ITO["reddish purple"]
+HEAD_OF_SHOULDERS = 0.30  # head circle's radius beside the shoulders' width, for drawing only
+SURE = 0.5
+
+
+def to_picture(point: Point, sighting: Sighting, handedness: Handedness, width: int) -> Place:
+    """The player's frame back to picture px: what the watcher does, undone."""
+    if sighting.view == "down-the-line":
+        return point.up_px, -point.along_px
+    return (point.along_px if handedness == "right" else width - point.along_px), -point.up_px
+
+
+def draw(
+    brush: Brush,
+    on: Surface,
+    sighting: Sighting,
+    handedness: Handedness,
+    image_width: int,
+    origin: Place,
+    scale: float,
+) -> None:
+    """origin: where the picture's corner is on the surface; scale: surface px per picture px."""
+
+    def place(point: Point) -> Place:
+        x, y = to_picture(point, sighting, handedness, image_width)
+        return origin[0] + x * scale, origin[1] + y * scale
+
+    thin = max(1.5, 2.0 * scale)
+    body = {name: place(p) for name, p in (sighting.body or {}).items() if _finite(p)}
+    for a, b in LIMBS:
+        if a in body and b in body:
+            lead = (a, b) == ("lead_elbow", "lead_wrist")
+            brush.line(on, body[a], body[b], LEAD_ARM if lead else BODY, thin * (1.7 if lead else 1.0))
+    for name in dict.fromkeys(name for limb in LIMBS for name in limb):
+        if name in body:
+            brush.dot(on, body[name], thin * 1.4, BODY)
+    if sighting.head is not None and _finite(sighting.head.centre):
+        brush.ring(on, place(sighting.head.centre), _head_radius(body, scale), HEAD, max(2, round(thin)))
+    if sighting.ball is not None and _finite(sighting.ball.centre):
+        radius = max(4.0, sighting.ball.diameter_px * scale * 0.5 + thin)
+        brush.ring(on, place(sighting.ball.centre), radius, BALL, max(2, round(thin * 0.8)))
+    putter = sighting.putter
+    if putter is not None and _finite(putter.grip) and _finite(putter.head):
+        grip, head = place(putter.grip), place(putter.head)
+        brush.line(on, grip, head, SHAFT, thin * (1.7 if putter.confidence >= SURE else 0.9))
+        brush.dot(on, head, thin * 2.2, SHAFT)
+
+
+def _head_radius(body: Mapping[str, Place], scale: float) -> float:
+    if "lead_shoulder" in body and "trail_shoulder" in body:
+        return max(8.0, HEAD_OF_SHOULDERS * math.dist(body["lead_shoulder"], body["trail_shoulder"]))
+    return 30.0 * scale
+
+
+def _finite(point: Point) -> bool:
+    return math.isfinite(point.along_px) and math.isfinite(point.up_px)

@@ -1,0 +1,135 @@
+"""The window, on the main thread: shows views, hands on keys. Without a display there is none, said once."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import Any, Callable, Protocol
+
+from trainer.feedback.signs import THEMES
+from trainer.ui.practice.practice_view import Board
+
+QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
+NEXT, FELT_GOOD, FELT_BAD = "next", "felt good", "felt not good"
+TITLE = "Putting trainer"
+SMALLEST = (640, 480)
+# What SDL settles for where there is no screen; good only when named on purpose (tests do).
+NOWHERE_DRIVERS = ("offscreen", "dummy")
+WITHOUT_WINDOW = "no display: going on without the window; Ctrl-C ends"
+
+
+class Display(Protocol):
+    """Where views are shown. Used from the main thread only: window events belong to it."""
+
+    def poll(self) -> list[str]:
+        """Commands given since the last call: quit, pause, mute, theme, save, next, felt good or not."""
+
+    def show(self, view: Any) -> None:
+        """Shows it now."""
+
+    def close(self) -> None:
+        """May be called twice."""
+
+
+class Draws(Protocol):
+    """What fills the window: ``board.Board``, or the screen of another command with views of its own."""
+
+    theme: str
+
+    def draw(self, on: Any, view: Any) -> None:
+        """Paints the whole surface."""
+
+
+@dataclass(frozen=True, slots=True)
+class WindowWish:
+    """What the window should be like."""
+
+    width: int = 1280
+    height: int = 720
+    fullscreen: bool = False
+    theme: str = "dark"
+
+
+class NoWindow:
+    """Shows nothing, hears no keys."""
+
+    def poll(self) -> list[str]:
+        return []
+
+    def show(self, view: Any) -> None:
+        return
+
+    def close(self) -> None:
+        return
+
+
+def open_surface(size: tuple[int, int], title: str, flags: int) -> Any:
+    """The display's surface. Raises pygame.error (a RuntimeError) where there is no display."""
+    import pygame
+
+    # Not pygame.init(): it would open the mixer with settings of its own.
+    pygame.display.init()
+    driver = pygame.display.get_driver()
+    if driver in NOWHERE_DRIVERS and os.environ.get("SDL_VIDEODRIVER") != driver:
+        raise pygame.error(f"only {driver}")
+    pygame.display.set_caption(title)
+    return pygame.display.set_mode(size, flags)
+
+
+class PygameWindow:
+    """A pygame window. Raises pygame.error (a RuntimeError) where there is no display."""
+
+    def __init__(self, wish: WindowWish, board: Draws | None = None) -> None:
+        import pygame
+
+        self._pg = pygame
+        size = (0, 0) if wish.fullscreen else (wish.width, wish.height)
+        self._surface: Any = open_surface(size, TITLE, pygame.FULLSCREEN if wish.fullscreen else pygame.RESIZABLE)
+        pygame.mouse.set_visible(not wish.fullscreen)
+        self._board: Draws = board or Board(wish.theme)
+        self._commands = {
+            pygame.K_q: QUIT,
+            pygame.K_ESCAPE: QUIT,
+            pygame.K_SPACE: PAUSE,
+            pygame.K_m: MUTE,
+            pygame.K_t: THEME,
+            pygame.K_k: SAVE,
+            pygame.K_n: NEXT,
+            pygame.K_UP: FELT_GOOD,
+            pygame.K_DOWN: FELT_BAD,
+        }
+
+    def poll(self) -> list[str]:
+        pg = self._pg
+        found = []
+        for event in pg.event.get():
+            if event.type == pg.QUIT:
+                found.append(QUIT)
+            elif event.type == pg.KEYDOWN and event.key in self._commands:
+                found.append(self._commands[event.key])
+        if found.count(THEME) % 2:
+            names = list(THEMES)
+            self._board.theme = names[(names.index(self._board.theme) + 1) % len(names)]
+        return found
+
+    def show(self, view: Any) -> None:
+        self._surface = self._pg.display.get_surface()  # a new one after the window was resized
+        self._board.draw(self._surface, view)
+        self._pg.display.flip()
+
+    def close(self) -> None:
+        self._pg.display.quit()
+
+
+def open_display(wanted: bool, wish: WindowWish, say: Callable[[str], None], board: Draws | None = None) -> Display:
+    """The window, or none: not wanted, or no display (said once through ``say``). board: what draws, else the strokes'."""
+    if not wanted:
+        return NoWindow()
+    import pygame
+
+    try:
+        return PygameWindow(wish, board)
+    except pygame.error:
+        pygame.display.quit()
+        say(WITHOUT_WINDOW)
+        return NoWindow()

@@ -1,0 +1,159 @@
+"""One page to compare two strokes, or to see one: pictures at top, impact and finish, and the numbers. PDF or PNG."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from trainer.feedback.signs import LIGHT
+from trainer.live.practice_state import NO_ADVICE
+from trainer.replay.differences import Differing, compared
+from trainer.replay.lines import Label
+from trainer.replay.numbers import numbers_of
+from trainer.replay.playback import Deck, Loaded
+from trainer.ui.drawing.canvas import Brush
+from trainer.ui.export.stills import checked, written
+from trainer.ui.review.picture import show_shot
+from trainer.ui.review.placement import Placing
+from trainer.ui.review.review_view import placings
+from trainer.ui.review.reviewer import Reviewer
+
+PAGE = (8.27, 11.69)  # inches: A4
+DPI = 150
+INSTANTS = ("top", "impact", "finish")
+PANE = (620, 670)  # px of one picture: about 250 to the inch on paper
+INK, SOFT, RULE = "#101b16", "#424e48", "#b8bcb4"
+STYLE: Any = {"font.family": "DejaVu Sans", "text.color": INK, "pdf.fonttype": 42, "path.simplify": False}
+MOST_NUMBERS = 14
+
+
+def sheet(reviewer: Reviewer, path: Path) -> str:
+    """Writes it; returns the line that says so. Raises UsageError when the name will not do or it cannot be written."""
+    checked(path, (".pdf", ".png"), "a sheet")
+    written(path, page(reviewer, path.suffix.lower()[1:])[0])
+    return f"kept {path}"
+
+
+def page(reviewer: Reviewer, kind: str) -> tuple[bytes, list[Label]]:
+    """The page as bytes of a "pdf" or "png", and the labels that its pictures carry."""
+    from matplotlib import rc_context
+    from matplotlib.figure import Figure
+
+    deck = reviewer.deck
+    with rc_context(STYLE):
+        figure: Any = Figure(figsize=PAGE, dpi=DPI, facecolor="white")
+        labels = _fill(figure, reviewer, deck)
+        out = io.BytesIO()
+        # No dates or names of programs inside: the same strokes give the same file.
+        metadata = {"CreationDate": None, "Producer": None, "Creator": None} if kind == "pdf" else {"Software": None}
+        figure.savefig(out, format=kind, metadata=metadata)
+    return out.getvalue(), labels
+
+
+def _fill(figure: Any, reviewer: Reviewer, deck: Deck) -> list[Label]:
+    other = deck.other if deck.other is not None and deck.pair is not None else None
+    layout, deck.layout = deck.layout, "beside" if other is not None else "one"
+    try:
+        ours, theirs = placings(deck, PANE)
+    finally:
+        deck.layout = layout
+    both = other is not None and theirs is not None
+    figure.text(
+        0.06, 0.962, "Two strokes side by side" if both else "One stroke", fontsize=17, weight="bold", va="center"
+    )
+    y = 0.94
+    for line in _lines(reviewer.why, 100):
+        figure.text(0.06, y, line, fontsize=9, color=SOFT, va="top")
+        y -= 0.015
+    labels = _row(figure, deck.main, ours, deck.show, y - 0.006, reviewer.main.title)
+    if both:
+        assert other is not None and theirs is not None and reviewer.other is not None  # noqa: PT018
+        mirrored = " (mirrored)" if deck.pair is not None and deck.pair.mirrored else ""
+        labels += _row(figure, other, theirs, deck.show, y - 0.29, reviewer.other.title + mirrored)
+        rows = compared(deck.main.shot.record, other.shot.record, reviewer.own())
+        _differences(figure, rows, y - 0.59)
+    else:
+        _numbers(figure, deck.main, y - 0.32)
+    figure.text(0.06, 0.022, NO_ADVICE, fontsize=7.5, color=SOFT)
+    return labels
+
+
+def _row(figure: Any, loaded: Loaded, placing: Placing, show: set[str], top: float, title: str) -> list[Label]:
+    """A stroke's pictures at the instants, with its name above."""
+    figure.text(0.06, top - 0.004, title, fontsize=11, weight="bold", va="top")
+    if loaded.shot.note:
+        figure.text(0.94, top - 0.004, loaded.shot.note, fontsize=7.5, color=SOFT, va="top", ha="right")
+    labels: list[Label] = []
+    brush = Brush()
+    wide = 0.288
+    tall = wide * PAGE[0] / PAGE[1] * PANE[1] / PANE[0]
+    for k, word in enumerate(INSTANTS):
+        axes = figure.add_axes((0.06 + k * (wide + 0.008), top - 0.022 - tall, wide, tall))
+        axes.set_axis_off()
+        when = loaded.tracked.event_s(word)
+        if when is None:
+            axes.text(0.5, 0.5, f"{word} not seen", ha="center", va="center", fontsize=10, color=SOFT)
+        else:
+            picture, said = _picture(brush, loaded, loaded.shot.frames.nearest(when), placing, show)
+            axes.imshow(picture, interpolation="none", aspect="auto")
+            labels += said
+        figure.text(0.06 + k * (wide + 0.008) + wide / 2, top - 0.026 - tall, word, fontsize=10, ha="center", va="top")
+    return labels
+
+
+def _picture(brush: Brush, loaded: Loaded, frame: int, placing: Placing, show: set[str]) -> tuple[Any, list[Label]]:
+    pg = brush.pg
+    surface = pg.Surface(PANE)
+    labels = show_shot(brush, surface, surface.get_rect(), loaded.shot, loaded.tracked, frame, placing, show, LIGHT)
+    rgb = np.frombuffer(pg.image.tobytes(surface, "RGB"), np.uint8).reshape(PANE[1], PANE[0], 3)
+    return rgb, labels
+
+
+def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
+    """The numbers of both, what differs by more than can be mistaken in bold with a mark."""
+    heads = ("", "first", "second", "difference", "smallest that can be told")
+    xs = (0.09, 0.44, 0.57, 0.72, 0.94)
+    for x, head in zip(xs, heads, strict=True):
+        figure.text(x, top, head, fontsize=8.5, color=SOFT, ha="left" if x == xs[0] else "right")
+    _rule(figure, top - 0.006)
+    y = top - 0.022
+    for row in sorted(rows, key=lambda r: (not r.plain, -r.standardised))[:MOST_NUMBERS]:
+        weight = "bold" if row.plain else "normal"
+        if row.plain:
+            figure.text(0.065, y, "■", fontsize=8)
+        cells = (row.words, row.text(row.first), row.text(row.second), row.text(row.difference), row.text(row.smallest))
+        for x, cell in zip(xs, cells, strict=True):
+            text = cell.replace("-", "−") if x != xs[0] else cell
+            figure.text(x, y, text, fontsize=9.5, weight=weight, ha="left" if x == xs[0] else "right")
+        y -= 0.0185
+    _rule(figure, y + 0.011)
+    figure.text(0.06, y - 0.006, "■ differs by more than the method can mistake (95 %)", fontsize=8, color=SOFT)
+    if not rows:
+        figure.text(0.06, top - 0.022, "no measure was seen surely in both", fontsize=9.5)
+
+
+def _numbers(figure: Any, main: Loaded, top: float) -> None:
+    y = top
+    for row in numbers_of(main.shot.record, main.shot.faults):
+        if row.fault:
+            figure.text(0.065, y, "■", fontsize=8)
+        figure.text(0.09, y, row.words, fontsize=10)
+        figure.text(0.57, y, row.text, fontsize=10, ha="right", weight="bold" if row.fault else "normal")
+        y -= 0.0225
+    _rule(figure, y + 0.011)
+    figure.text(0.06, y - 0.006, "■ a fault by this student's limits", fontsize=8, color=SOFT)
+
+
+def _rule(figure: Any, y: float) -> None:
+    from matplotlib.lines import Line2D
+
+    figure.add_artist(Line2D((0.06, 0.94), (y, y), color=RULE, linewidth=0.8))
+
+
+def _lines(words: str, most: int) -> list[str]:
+    import textwrap
+
+    return textwrap.wrap(words, most)

@@ -1,0 +1,144 @@
+"""What the panel paints itself: strokes on a limit's axis, one stroke's head turn, and its widgets' colours."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Sequence
+
+from trainer.domain.record import StrokeRecord
+from trainer.feedback.signs import THEMES, Colour
+from trainer.stroke.head_turn import Turning
+from trainer.ui.drawing.canvas import Brush, Surface, between
+
+LANES = 4  # dots of strokes with nearly the same value stand above each other
+DOT = 4.5  # px
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """One stroke on an axis. place: value on it; called: past the limit; chosen: the stroke shown beside."""
+
+    place: float
+    called: bool
+    chosen: bool = False
+
+
+def widget_theme(name: str) -> dict[str, Any]:
+    """Colours of the widgets, from the window's own theme."""
+    theme = THEMES[name]
+    raised = between(theme.panel, theme.text, 0.10)
+
+    def hexed(colour: Colour) -> str:
+        return "#" + "".join(f"{c:02x}" for c in colour)
+
+    colours = {
+        "dark_bg": hexed(theme.ground),
+        "normal_bg": hexed(theme.panel),
+        "hovered_bg": hexed(raised),
+        "active_bg": hexed(raised),
+        "selected_bg": hexed(between(theme.panel, theme.filling, 0.45)),
+        "disabled_bg": hexed(theme.ground),
+        "normal_border": hexed(theme.soft),
+        "hovered_border": hexed(theme.text),
+        "active_border": hexed(theme.text),
+        "selected_border": hexed(theme.text),
+        "disabled_border": hexed(theme.panel),
+        "disabled_text": hexed(theme.soft),
+        "filled_bar": hexed(theme.filling),
+        "unfilled_bar": hexed(theme.panel),
+        "text_cursor": hexed(theme.text),
+        **{f"{state}_text": hexed(theme.text) for state in ("normal", "hovered", "active", "selected")},
+    }
+    return {
+        "defaults": {"colours": colours, "font": {"name": "noto_sans", "size": "15"}},
+        "selection_list.@selection_list_item": {"misc": {"text_horiz_alignment": "left"}},
+    }
+
+
+def axis(
+    brush: Brush,
+    on: Surface,
+    box: Any,
+    dots: Sequence[Dot],
+    span: tuple[float, float],
+    limit: float,
+    doubt: float,
+    theme_name: str,
+) -> None:
+    """Strokes where they lie in the span: a dot within the limit, a cross past it; the limit is a line.
+
+    Past either end a stroke stands at the end. doubt: how far the stretch beside the limit reaches that is too near to
+    call. box: where; its width is the slider's own.
+    """
+    low, high = span
+    theme, pg = THEMES[theme_name], brush.pg
+
+    def x_of(value: float) -> float:
+        share = (value - low) / (high - low)
+        return float(box.left + min(max(share, 0.0), 1.0) * box.width)
+
+    pg.draw.line(on, between(theme.ground, theme.soft, 0.5), (box.left, box.bottom), (box.right, box.bottom))
+    ends = sorted((x_of(limit), x_of(limit + doubt)))
+    pg.draw.rect(on, between(theme.ground, theme.soft, 0.3), (ends[0], box.top, ends[1] - ends[0], box.height))
+    taken: dict[int, int] = {}
+    lane_px = box.height / LANES
+    for dot in sorted(dots, key=lambda d: d.chosen):
+        x = x_of(dot.place)
+        column = round(x / (2 * DOT))
+        lane = taken.get(column, 0)
+        taken[column] = lane + 1
+        y = box.bottom - lane_px * (0.5 + lane % LANES)
+        if dot.called:
+            r = DOT * 0.9
+            for a, b in (((-r, -r), (r, r)), ((-r, r), (r, -r))):
+                pg.draw.line(on, theme.fault, (x + a[0], y + a[1]), (x + b[0], y + b[1]), 3)
+        else:
+            pg.draw.aacircle(on, theme.soft, (x, y), DOT * 0.8)
+        if dot.chosen:
+            pg.draw.aacircle(on, theme.text, (x, y), DOT * 2, 2)
+    x = x_of(limit)
+    pg.draw.line(on, theme.text, (x, box.top), (x, box.bottom + 4), 2)
+
+
+def turn_plot(brush: Brush, on: Surface, box: Any, record: StrokeRecord, limit_deg: float, theme_name: str) -> None:
+    """The head's turn from just before the takeaway to its end, with the limit and the events it is held against."""
+    theme, pg = THEMES[theme_name], brush.pg
+    pg.draw.rect(on, theme.panel, box, border_radius=6)
+    take = record.events.get("takeaway_s")
+    if take is None:
+        brush.text(on, "head turn: the takeaway was not seen", box.center, 18, theme.soft, "center", box.width * 0.9)
+        return
+    turning = Turning(record.signals, take)
+    inner = box.inflate(-24, -44)
+    inner.top += 6
+    first, last = take - 0.3, float(turning.time_s[-1])
+    top_deg = max(30.0, 1.5 * limit_deg)
+
+    def at(t: float, deg: float) -> tuple[float, float]:
+        x = inner.left + (t - first) / max(last - first, 1e-6) * inner.width
+        share = min(max((deg + 8.0) / (top_deg + 8.0), 0.0), 1.0)
+        return float(x), float(inner.bottom - share * inner.height)
+
+    pg.draw.line(on, theme.soft, at(first, 0.0), at(last, 0.0))
+    pg.draw.line(on, theme.fault, at(first, limit_deg), at(last, limit_deg), 2)
+    words = f"head turn, limit {limit_deg:g}°"
+    brush.text(on, words, (inner.left, box.top + 5), 17, theme.text)
+    for name, word in (("impact_s", "ball"), ("settle_s", "rest"), ("look_s", "look")):
+        when = turning.look(limit_deg) if name == "look_s" else record.events.get(name)  # type: ignore[call-overload]
+        if when is None:
+            continue
+        x = at(when, 0.0)[0]
+        pg.draw.line(on, theme.soft, (x, inner.top), (x, inner.bottom), 1)
+        row = box.bottom - 19 if name != "look_s" else box.top + 5
+        brush.text(on, word, (x, row), 16, theme.soft, "midtop" if name != "look_s" else "topleft")
+    points = [
+        at(float(t), float(deg))
+        for t, deg in zip(turning.time_s, turning.change, strict=True)
+        if t >= first and math.isfinite(deg)
+    ]
+    if len(points) > 1:
+        pg.draw.aalines(on, theme.text, False, points)
+        pg.draw.lines(on, theme.text, False, points, 2)
+    else:
+        brush.text(on, "not seen", inner.center, 20, theme.soft, "center")

@@ -1,0 +1,277 @@
+"""The coach's panel: limits on sliders, the strokes beside them judged anew while a slider moves.
+
+A window of its own at a desk, with mouse and keyboard: the widgets are pygame_gui's. It knows neither the record nor the
+student's file: strokes come in, and what is decided goes out, through functions given to it.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from trainer.coaching.what_if import step_of
+from trainer.feedback.signs import FAULT_WORDS, THEMES
+from trainer.settings.limits import FAULT_NAMES, Limit, Limits
+from trainer.ui.drawing.canvas import Brush
+from trainer.ui.limits.limits_drawing import Dot, axis, turn_plot, widget_theme
+from trainer.ui.limits.limits_state import RANGES, Desk, PanelState, doubtful
+
+SIZE = (1280, 820)
+LEFT, TOP, ROW = 24, 100, 96
+SIDE = 440  # px of the right column
+MARGIN = (11, 4)  # px about the strokes, for marks at the ends
+LIST_EVERY_S = 0.2  # the list follows a moving slider so often: its widgets are slow
+SLIDER, SLIDER_FOOT = 22, 34  # height; from its top to the row's end
+FRAME_S = 1 / 30
+HINT = "Move a limit: dots are strokes within it, crosses would be called. Click a stroke to see it."
+
+
+class Panel:
+    """The window. ``handle`` events and ``draw`` in turn; ``open`` is False once it is to be closed."""
+
+    def __init__(self, desk: Desk, saved: Limits, last: int | None = 20, theme: str = "dark") -> None:
+        import pygame
+        import pygame_gui
+
+        self._pg, self._gui = pygame, pygame_gui
+        pygame.font.init()  # pygame_gui asks for it
+        self._surface: Any = pygame.display.get_surface()
+        self._theme = theme
+        self._brush = Brush()
+        self.open = True
+        self.state = PanelState(desk, saved, last)
+        self._build()
+
+    def set(self, limits: Limits) -> None:
+        """All limits on trial at once, sliders and switches with them."""
+        self.state.trial.judge(limits)
+        for name in FAULT_NAMES:
+            limit: Limit = getattr(limits, name)
+            self.sliders[name].set_current_value(limit.value, warn=False)
+            self.switches[name].set_state(limit.on)
+        self._refresh()
+
+    # ---- widgets
+
+    def _build(self) -> None:
+        pg, gui = self._pg, self._gui
+        from pygame_gui import elements as el
+
+        width, height = self._surface.get_size()
+        self._manager = gui.UIManager((width, height))
+        self._manager.get_theme().load_theme(widget_theme(self._theme))
+        self._strips: dict[str, Any] = {}
+        self._list_due_s: float | None = None
+        self._left_width = width - SIDE - 3 * LEFT
+        self._row = min(ROW, (height - TOP - 30) // len(FAULT_NAMES))
+        self.sliders: dict[str, Any] = {}
+        self.switches: dict[str, Any] = {}
+        for i, name in enumerate(FAULT_NAMES):
+            limit: Limit = getattr(self.state.limits, name)
+            y = TOP + i * self._row
+            self.switches[name] = el.UICheckBox(pg.Rect(LEFT, y, 22, 22), "", self._manager, initial_state=limit.on)
+            box = pg.Rect(LEFT, y + self._row - SLIDER_FOOT, self._left_width, SLIDER)
+            span = (limit.low, limit.high)
+            self.sliders[name] = el.UIHorizontalSlider(
+                box, limit.value, span, self._manager, click_increment=step_of(limit)
+            )
+        x = self._x = width - SIDE - LEFT
+        self.buttons: dict[str, Any] = {}
+        for i, (words, _) in enumerate(RANGES):
+            self.buttons[words] = el.UIButton(pg.Rect(x + i * 104, 52, 98, 30), words, self._manager)
+        foot = height - 8
+        for words, box in {
+            "called only": pg.Rect(x + 3 * 104, 52, SIDE - 3 * 104, 30),
+            "play this stroke": pg.Rect(x, foot - 118, SIDE, 30),
+            "save limits": pg.Rect(x, foot - 40, 214, 32),
+            "back to saved": pg.Rect(x + 226, foot - 40, SIDE - 226, 32),
+        }.items():
+            self.buttons[words] = el.UIButton(box, words, self._manager)
+        self.who = el.UITextEntryLine(pg.Rect(x + 44, foot - 78, 120, 30), self._manager)
+        self.why = el.UITextEntryLine(pg.Rect(x + 210, foot - 78, SIDE - 210, 30), self._manager)
+        self.who.set_text_length_limit(60)
+        self.why.set_text_length_limit(200)
+        self._plot = pg.Rect(x, foot - 118 - 150, SIDE, 142)
+        self._words_y = self._plot.top - 66
+        self.list = el.UISelectionList(pg.Rect(x, 92, SIDE, self._words_y - 100), [], self._manager)
+        self._refresh()
+
+    def _refresh(self, keep_list: bool = False) -> None:
+        """The widgets after what they show has changed."""
+        state = self.state
+        if not keep_list:
+            self._list_due_s = None
+            self._items = {state.item(i): i for i in state.listed()}
+            self.list.set_item_list(list(self._items))
+        play: Any = self.buttons["play this stroke"]
+        if state.desk.replay is not None and state.chosen is not None:
+            play.enable()
+        else:
+            play.disable()
+        self.buttons["called only"].set_text("all strokes" if state.only_called else "called only")
+
+    # ---- events
+
+    def handle(self, event: Any) -> None:
+        """One event of pygame's."""
+        pg, gui = self._pg, self._gui
+        if event.type == pg.QUIT or (event.type == pg.KEYDOWN and event.key == pg.K_ESCAPE):
+            self.open = False
+            return
+        if event.type == pg.VIDEORESIZE:
+            self._surface = pg.display.get_surface()
+            written = self.who.get_text(), self.why.get_text()
+            self._build()
+            self.who.set_text(written[0])
+            self.why.set_text(written[1])
+            return
+        self._manager.process_events(event)
+        if event.type == gui.UI_HORIZONTAL_SLIDER_MOVED:
+            name = _key_of(self.sliders, event.ui_element)
+            if name is not None and self.state.move(name, value=float(event.value)) and self._list_due_s is None:
+                self._list_due_s = LIST_EVERY_S
+        elif event.type in (gui.UI_CHECK_BOX_CHECKED, gui.UI_CHECK_BOX_UNCHECKED):
+            name = _key_of(self.switches, event.ui_element)
+            if name is not None and self.state.move(name, on=event.type == gui.UI_CHECK_BOX_CHECKED):
+                self._refresh()
+        elif event.type == gui.UI_SELECTION_LIST_NEW_SELECTION and event.ui_element is self.list:
+            self._choose(self._items.get(event.text))
+        elif event.type == gui.UI_BUTTON_PRESSED:
+            self._pressed(_key_of(self.buttons, event.ui_element))
+        elif event.type == pg.MOUSEBUTTONDOWN and event.button == 1:
+            self._click(event.pos)
+
+    def _pressed(self, button: str | None) -> None:
+        state = self.state
+        if button in dict(RANGES):
+            state.show_last(dict(RANGES)[button])
+        elif button == "called only":
+            state.only_called = not state.only_called
+        elif button == "save limits":
+            state.save(self.who.get_text(), self.why.get_text())
+        elif button == "back to saved":
+            state.message = ""
+            self.set(state.saved)
+        elif button == "play this stroke":
+            state.replay()
+        if button is not None:
+            self._refresh()
+
+    def _choose(self, place: int | None) -> None:
+        self.state.chosen = place
+        self._refresh(keep_list=True)
+
+    def _click(self, at: tuple[int, int]) -> None:
+        """A stroke's mark on an axis chooses it: the nearest one within a finger's width."""
+        for name in FAULT_NAMES:
+            box = self.axis_box(name)
+            if not box.inflate(12, 8).collidepoint(at):
+                continue
+            limit: Limit = getattr(self.state.limits, name)
+            near = [
+                (abs(box.left + _share(place, limit) * box.width - at[0]), i)
+                for i, place in enumerate(self.state.trial.axis(name))
+                if place is not None
+            ]
+            if near and min(near)[0] <= 12:
+                self._choose(min(near)[1])
+
+    # ---- drawing
+
+    def axis_box(self, name: str) -> Any:
+        """Where a limit's strokes stand: above its slider, on the slider's own way between its two arrows."""
+        slider = self.sliders[name]
+        rect = slider.get_abs_rect()
+        reach = slider.sliding_button.get_abs_rect().width / 2 + slider.arrow_button_width
+        top = rect.top - (self._row - SLIDER_FOOT) + 26
+        return self._pg.Rect(rect.left + reach, top, rect.width - 2 * reach, rect.top - top - 4)
+
+    def draw(self, dt_s: float = FRAME_S) -> None:
+        """Paints all of it."""
+        theme, brush, on, state = THEMES[self._theme], self._brush, self._surface, self.state
+        self._manager.update(dt_s)
+        if self._list_due_s is not None:
+            self._list_due_s -= dt_s
+            if self._list_due_s <= 0.0:
+                self._refresh()
+        on.fill(theme.ground)
+        brush.text(on, f"{state.desk.student}: limits", (LEFT, 10), 34, theme.text, width=self._left_width)
+        brush.text(on, HINT, (LEFT, 56), 19, theme.soft, width=self._left_width)
+        for name in FAULT_NAMES:
+            self._draw_row(name)
+        brush.text(on, state.counted(), (self._x, 14), 28, theme.text, width=SIDE)
+        y = self._words_y
+        brush.text(on, state.now_words(), (self._x, y), 20, theme.text, width=SIDE)
+        brush.text(on, state.then_words(), (self._x, y + 26), 18, theme.soft, width=SIDE)
+        if state.chosen is not None:
+            record = state.strokes[state.chosen].record
+            turn_plot(brush, on, self._plot, record, state.limits.early_look.value, self._theme)
+        height = on.get_height()
+        brush.text(on, "who", (self._x, height - 71), 19, theme.soft, "midleft")
+        brush.text(on, "why", (self._x + 172, height - 71), 19, theme.soft, "midleft")
+        self._manager.draw_ui(on)
+        brush.text(on, state.standing(), (LEFT, height - 10), 19, theme.text, "bottomleft", self._left_width)
+
+    def _draw_row(self, name: str) -> None:
+        theme, brush, on, trial = THEMES[self._theme], self._brush, self._surface, self.state.trial
+        limit: Limit = getattr(self.state.limits, name)
+        row = trial.row(name)
+        y = self.sliders[name].get_abs_rect().top - (self._row - SLIDER_FOOT)
+        ink = theme.text if limit.on else theme.soft
+        title = brush.text(on, FAULT_WORDS.get(name, name), (LEFT + 30, y), 22, ink)
+        counted = f"calls {len(row.called)} of {row.judged} seen" if limit.on else "off"
+        box = brush.text(on, counted, (LEFT + self._left_width, y), 20, ink, "topright")
+        value = brush.text(on, f"{limit.value:g} {limit.unit}", (box.left - 18, y), 22, ink, "topright")
+        if brush.width(limit.note, 16) < value.left - title.right - 28:
+            brush.text(on, limit.note, (title.right + 14, y + 4), 16, theme.soft)
+        self._draw_strokes(name, limit, row.called)
+
+    def _draw_strokes(self, name: str, limit: Limit, called: tuple[int, ...]) -> None:
+        """The strokes above a slider; painted anew only when something of them has changed."""
+        trial, box = self.state.trial, self.axis_box(name)
+        key = (id(trial), trial.version[name], limit, self.state.chosen, tuple(box))
+        if self._strips.get(name, (None,))[0] != key:
+            strip = self._pg.Surface(box.inflate(2 * MARGIN[0], 2 * MARGIN[1]).size)
+            strip.fill(THEMES[self._theme].ground)
+            past = set(called)
+            dots = [
+                Dot(place, i in past, i == self.state.chosen)
+                for i, place in enumerate(trial.axis(name))
+                if place is not None
+            ]
+            inner = self._pg.Rect(MARGIN, box.size)
+            span = (limit.low, limit.high)
+            axis(self._brush, strip, inner, dots, span, limit.value, doubtful(name), self._theme)
+            self._strips[name] = (key, strip)
+        self._surface.blit(self._strips[name][1], (box.left - MARGIN[0], box.top - MARGIN[1]))
+
+
+def _share(value: float, limit: Limit) -> float:
+    return min(max((value - limit.low) / (limit.high - limit.low), 0.0), 1.0)
+
+
+def _key_of(table: dict[str, Any], element: Any) -> str | None:
+    return next((key for key, value in table.items() if value is element), None)
+
+
+def open_panel(desk: Desk, saved: Limits, limits: Limits, last: int | None, theme: str) -> None:
+    """The window on the main thread until it is closed. saved: the student's limits; limits: those on trial at first.
+
+    Raises pygame.error where there is no display.
+    """
+    import pygame
+
+    from trainer.ui.drawing.window import open_surface
+
+    open_surface(SIZE, f"{desk.student}: limits", pygame.RESIZABLE)
+    try:
+        panel = Panel(desk, saved, last, theme)
+        panel.set(limits)
+        clock = pygame.time.Clock()
+        while panel.open:
+            for event in pygame.event.get():
+                panel.handle(event)
+            panel.draw()
+            pygame.display.flip()
+            clock.tick(30)
+    finally:
+        pygame.display.quit()

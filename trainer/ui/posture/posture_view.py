@@ -1,0 +1,217 @@
+"""The posture screen: the picture with its plumb lines and angles, every measure with its range, and the one thing to do.
+
+One code for the window and for pictures that are kept. What a line means is said by its number, its mark (tick, cross, ring) and
+its kind (dashed: plumb or level; thin: along the body; thick: what is measured), never by colour alone.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Callable, Mapping, Sequence
+
+from trainer.coaching.posture.address import AddressSeen
+from trainer.coaching.posture.figure import XY, Drawn, figure
+from trainer.coaching.posture.ranges import MIN_CONFIDENCE, Check
+from trainer.coaching.posture.words import advice, reading, span, title
+from trainer.domain.record import Measure
+from trainer.feedback.signs import THEMES, Colour, Sign, SignKind, Theme
+from trainer.ui.drawing.canvas import Surface
+from trainer.ui.drawing.two_pane import SplitBoard
+
+TAG_LETTERS = 0.030  # share of the window's height
+PICTURE_SHARE = 0.60  # of the window's width at most
+PAIRED = ("stance_cm", "ball_position")  # their numbers stand outside the feet, on the other side for a left-hander
+KEYS = "Q quit   Space pause   M mute   T theme"
+
+
+@dataclass(frozen=True)
+class PostureView:
+    """One moment. image: (h, w, 3) uint8 BGR as the camera gives it; share: how long the position has been held, 0..1.
+
+    notes: small lines; keys: whether there are keys to tell of; reference: the measures to come back to.
+    """
+
+    image: Any
+    seen: AddressSeen | None
+    checks: Sequence[Check]
+    sign: Sign
+    share: float = 0.0
+    notes: Sequence[str] = ()
+    keys: bool = True
+    reference: Mapping[str, Measure] | None = None
+
+
+def state_of(check: Check) -> SignKind:
+    """good: inside; fault: surely outside; plain: outside by less than the method can tell, or not seen surely enough."""
+    if check.fault:
+        return "fault"
+    return "good" if check.inside and judged(check) else "plain"
+
+
+def judged(check: Check) -> bool:
+    """Whether it was seen, and surely enough to say anything."""
+    return check.inside is not None and check.measure.confidence >= MIN_CONFIDENCE
+
+
+def main_sign(checks: Sequence[Check], hints: Sequence[str]) -> Sign:
+    """The one sign: a hint, or the first thing that is outside, or that all is well."""
+    if not checks:
+        word, _, detail = (hints[0] if hints else "stand at address").partition(":")
+        return Sign(word[:1].upper() + word[1:], detail.strip(), "plain")
+    outside = [c for c in checks if c.fault] or [c for c in checks if judged(c) and not c.inside]
+    if outside:
+        word, _, todo = advice(outside[0]).partition(":")
+        others = len({title(c.name) for c in outside}) - 1
+        parts = [todo.strip()]
+        if not outside[0].fault:
+            parts.append("just outside, by less than can be told for sure")
+        if others:
+            parts.append(f"{others} more outside")
+        return Sign(word, "; ".join(part for part in parts if part), "fault" if outside[0].fault else "plain")
+    unseen = [title(c.name).lower() for c in checks if not judged(c)]
+    detail = f"not judged: {', '.join(unseen)}" if unseen else "every measure in its range"
+    return Sign("All inside", detail, "good")
+
+
+class PostureBoard(SplitBoard):
+    """Draws a PostureView on any surface."""
+
+    def draw(self, on: Surface, view: PostureView) -> None:
+        """Paints the whole surface."""
+        theme = THEMES[self.theme]
+        on.fill(theme.ground)
+        gap, area, strip = self._areas(on)
+        picture = self.picture(on, area, view, theme)
+        self._rows(on, self._beside(area, picture.right, gap), view, theme)
+        self._sign(on, strip, view.sign, view.share, theme)
+        self._foot(on, view.notes, KEYS if view.keys else "", theme)
+
+    def picture(self, on: Surface, area: Any, view: PostureView, theme: Theme, share: float = PICTURE_SHARE) -> Any:
+        """The frame as large as fits, with the lines in it. Returns its rectangle."""
+        if view.image is None:
+            wide = min(area.width, round(area.height * 4 / 3))
+            return self._empty(on, self._pg.Rect(area.left, area.top, wide, area.height), theme)
+        box, scale = self._fitted(on, area, view.image, share)
+        if view.seen is not None:
+            turned = view.seen.handedness == "left"
+
+            def at(place: XY) -> XY:
+                x = view.seen.size[0] - place[0] if turned and view.seen is not None else place[0]
+                return box.left + x * scale, box.top + place[1] * scale
+
+            self.lines(on, box, at, view.seen, view.checks, theme, turned)
+        return box
+
+    def lines(
+        self,
+        on: Surface,
+        box: Any,
+        at: Callable[[XY], XY],
+        seen: AddressSeen,
+        checks: Sequence[Check],
+        theme: Theme,
+        turned: bool = False,
+    ) -> None:
+        """Plumb lines, limbs, gaps and their numbers, inside the picture's rectangle.
+
+        at: from the picture of ``seen`` to the surface; turned: when that mirrors it.
+        """
+        by_name = {check.name: check for check in checks}
+        thick = max(2.0, box.height * 0.006)
+        before = on.get_clip()
+        on.set_clip(box)
+        tags: list[tuple[Check, tuple[float, float], bool]] = []
+        for drawn in figure(seen):
+            check = by_name.get(drawn.name)
+            colour = self._colour(check, theme)
+            self._measure(on, drawn, at, colour, thick)
+            if check is not None and check.measure.value is not None:
+                tags.append((check, at(drawn.at), drawn.before != (turned and drawn.name in PAIRED)))
+        self._tags(on, box, tags, theme)
+        on.set_clip(before)
+
+    # ---- the parts
+
+    def _measure(self, on: Surface, drawn: Drawn, at: Any, colour: Colour, thick: float) -> None:
+        for line in drawn.lines:
+            a, b = at(line.a), at(line.b)
+            if line.kind == "plumb":
+                self._dashed(on, a, b, colour, thick * 0.7)
+            else:
+                self._brush.line(on, a, b, colour, thick * (0.8 if line.kind == "limb" else 1.6))
+
+    def _dashed(
+        self, on: Surface, a: tuple[float, float], b: tuple[float, float], colour: Colour, thick: float
+    ) -> None:
+        length = math.dist(a, b)
+        dash = 5.0 * thick
+        steps = max(1, int(length / dash))
+        for k in range(0, steps, 2):
+            ends = [
+                (a[0] + (b[0] - a[0]) * min(1.0, s / steps), a[1] + (b[1] - a[1]) * min(1.0, s / steps))
+                for s in (k, k + 1)
+            ]
+            self._brush.line(on, ends[0], ends[1], colour, thick)
+
+    def _tags(
+        self, on: Surface, box: Any, tags: Sequence[tuple[Check, tuple[float, float], bool]], theme: Theme
+    ) -> None:
+        """The numbers beside their lines, moved apart where they would cover each other."""
+        size = max(12.0, TAG_LETTERS * box.height * 1.3)
+        placed: list[Any] = []
+        for check, (x, y), before in sorted(tags, key=lambda tag: tag[1][1]):
+            text = self._brush.rendered(reading(check.name, check.measure), round(size), theme.text)
+            tall = text.get_height()
+            rect = self._pg.Rect(0, 0, text.get_width() + tall + 10, tall + 4)
+            rect.midleft = (round(x + 8), round(y))
+            if before or rect.right > box.right:
+                rect.right = round(x - 8)
+            rect.clamp_ip(box)
+            for _ in range(20):
+                hit = rect.collidelist(placed)
+                if hit < 0:
+                    break
+                rect.top = placed[hit].bottom + 2
+            placed.append(rect)
+            self._pg.draw.rect(on, theme.ground, rect, border_radius=4)
+            mark = self._pg.Rect(rect.left + 2, rect.top + 2, tall, tall)
+            self._brush.mark(on, mark, state_of(check), self._colour(check, theme))
+            on.blit(text, (mark.right + 4, rect.top + 2))
+
+    def _rows(self, on: Surface, side: Any, view: PostureView, theme: Theme) -> None:
+        """One row a measure: mark, what it is, its number, its range, and the reference's number if there is one."""
+        checks = view.checks
+        if not checks or side.width < 60:
+            return
+        row = min(side.height / len(checks), side.height * 0.16)
+        for k, check in enumerate(checks):
+            top = side.top + k * row
+            mark = self._pg.Rect(side.left, round(top + row * 0.12), round(row * 0.62), round(row * 0.62))
+            kind = state_of(check)
+            self._pg.draw.rect(on, self._colour(check, theme), mark, border_radius=mark.height // 8)
+            self._brush.mark(on, mark, kind, (255, 255, 255))
+            x = mark.right + row * 0.18
+            wide = side.right - x
+            value = self._brush.text(
+                on,
+                reading(check.name, check.measure),
+                (side.right, top + row * 0.06),
+                row * 0.46,
+                theme.text,
+                "topright",
+                wide * 0.5,
+            )
+            self._brush.text(
+                on, title(check.name), (x, top + row * 0.08), row * 0.42, theme.text, width=value.left - x - 8
+            )
+            best = (view.reference or {}).get(check.name)
+            parts = [span(check), advice(check) if judged(check) else "not judged"]
+            if best is not None and best.value is not None:
+                parts.insert(1, f"reference {reading(check.name, best)}")
+            below = "   ".join(part for part in parts if part)
+            self._brush.text(on, below, (x, top + row * 0.52), row * 0.26, theme.soft, width=wide)
+
+    def _colour(self, check: Check | None, theme: Theme) -> Colour:
+        kind = "plain" if check is None else state_of(check)
+        return {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[kind]

@@ -1,0 +1,99 @@
+"""Drawn while practising: the drill's lines, what arms may order, the question how it felt, the mark on the floor."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from trainer.app.practice.gesture_control import ANSWERS, QUESTION, HandsView
+from trainer.app.practice.ground_mark import FloorMark
+from trainer.domain.observation import Handedness, Point, Sighting
+from trainer.feedback.signs import Theme
+from trainer.live.practice_state import DrillView
+from trainer.ui.drawing.canvas import Brush, Place, Surface
+from trainer.ui.drawing.overlay import to_picture
+
+# Shares of the window's height.
+STROKE_LETTERS = 0.062
+LINE_LETTERS = 0.040
+HINT_LETTERS = 0.034
+QUESTION_LETTERS = 0.115
+ANSWER_LETTERS = 0.052
+
+
+def drill_lines(brush: Brush, on: Surface, box: Any, drill: DrillView, mark: FloorMark | None, theme: Theme) -> int:
+    """Under the phase: which stroke, how it goes, what follows, how far back. Returns where the lines end."""
+    height = on.get_height()
+    y = box.top
+    if drill.distance:
+        what, colon, far = drill.distance.partition(": ")
+        if colon:
+            y = brush.text(on, what, (box.left, y), LINE_LETTERS * height, theme.soft, width=box.width).bottom
+        words = far if colon else what
+        y = brush.text(on, words, (box.left, y), STROKE_LETTERS * height, theme.text, width=box.width).bottom
+    size = STROKE_LETTERS * height
+    if drill.silent:  # a filled ring beside the words: known without colour, and from afar
+        radius = size * 0.28
+        brush.pg.draw.aacircle(on, theme.plain, (box.left + radius, y + size / 2), radius, max(3, round(radius * 0.45)))
+        brush.text(on, drill.stroke, (box.left + radius * 3, y), size, theme.text, width=box.width - radius * 3)
+        y += round(size)
+    else:
+        y = brush.text(on, drill.stroke, (box.left, y), size, theme.text, width=box.width).bottom
+    unknown = f"no mark on the floor: {mark.reason}" if mark is not None and mark.reason else ""
+    for line in (drill.last, drill.tally, drill.follows, unknown):
+        if line:
+            y = brush.text(on, line, (box.left, y), LINE_LETTERS * height, theme.soft, width=box.width).bottom
+    return int(y)
+
+
+def hint(brush: Brush, on: Surface, box: Any, hands: HandsView, theme: Theme) -> None:
+    """What arms may order, in one line; while a position is held, its order and a bar that fills."""
+    size = HINT_LETTERS * on.get_height()
+    if hands.holding is None:
+        brush.text(on, hands.hint, (box.left, box.centery), size, theme.soft, "midleft", box.width)
+        return
+    words, share = hands.holding
+    told = brush.text(on, words, (box.left, box.centery), size * 1.1, theme.text, "midleft", box.width * 0.5)
+    bar = brush.pg.Rect(told.right + round(size), box.top, round(box.width * 0.4), box.height)
+    brush.bar(on, bar, share, theme)
+
+
+def question(brush: Brush, on: Surface, strip: Any, theme: Theme) -> None:
+    """In the result's place, before it is shown."""
+    height = on.get_height()
+    brush.pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
+    x, wide = strip.left + round(0.03 * height), strip.width - round(0.06 * height)
+    word = brush.text(
+        on, QUESTION, (x, strip.top + strip.height * 0.08), QUESTION_LETTERS * height, theme.text, width=wide
+    )
+    brush.text(on, ANSWERS, (x, word.bottom), ANSWER_LETTERS * height, theme.soft, width=wide)
+
+
+def floor_mark(
+    brush: Brush,
+    on: Surface,
+    mark: FloorMark,
+    label: str,
+    sighting: Sighting,
+    handedness: Handedness,
+    image_width: int,
+    origin: Place,
+    scale: float,
+    theme: Theme,
+) -> None:
+    """A post on the floor where the putter turns back, joined to the ball by a thin line; nothing where it is not known."""
+    if mark.at is None or mark.ball is None:
+        return
+
+    def place(point: Point) -> Place:
+        x, y = to_picture(point, sighting, handedness, image_width)
+        return origin[0] + x * scale, origin[1] + y * scale
+
+    at, ball = place(mark.at), place(mark.ball)
+    tall = max(10.0, 2.2 * mark.diameter_px * scale)
+    thick = max(2.0, 2.5 * scale)
+    brush.line(on, (ball[0], at[1]), at, theme.text, max(1.0, thick * 0.4))
+    brush.line(on, (at[0], at[1] + tall * 0.3), (at[0], at[1] - tall * 0.7), theme.plain, thick * 1.6)
+    size = max(14.0, 0.030 * on.get_height())
+    below = at[1] + tall * 0.3 + size * 0.1
+    for shift, colour in (((1, 1), (10, 14, 12)), ((0, 0), (250, 250, 245))):
+        brush.text(on, label, (at[0] + shift[0], below + shift[1]), size, colour, "midtop")

@@ -1,0 +1,216 @@
+"""The whole of what is shown, drawn on any surface: the window's, or one in memory for a video. One code for both.
+
+Left the picture, right the phase in one word and the head's turn, below the hold as it grows and then the result, in
+letters that are read from 4 m.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Sign, Theme
+from trainer.live.practice_state import CAUTIONS, NO_ADVICE, ReplayView, View
+from trainer.ui.drawing import overlay
+from trainer.ui.drawing.canvas import Brush, Surface, between
+from trainer.ui.practice import practice_drawing
+
+# Shares of the window's height.
+GAP = 0.033
+RESULT = 0.225
+RESULT_LETTERS = 0.130  # capitals are two thirds of a line: above 1/12 (tested by measuring)
+DETAIL_LETTERS = 0.045
+PHASE_LETTERS = 0.135
+TURN_LETTERS = 0.11
+SMALL_LETTERS = 0.027
+FOOTER = 0.055
+HINT = 0.055
+MOTTO = "Hold, then look"
+LEAST_DIAL = 0.19
+SURE_HEAD = 0.25
+KEYS = "Q quit   Space pause   M mute   T theme   K keep"
+
+
+class Board:
+    """Draws a View. theme: "dark" or "light", may be changed between two drawings."""
+
+    def __init__(self, theme: str = "dark") -> None:
+        self._brush = Brush()
+        self._pg = self._brush.pg
+        self.theme = theme
+        self._replay: Any = None  # made when first needed
+
+    def draw(self, on: Surface, view: View) -> None:
+        """Paints the whole surface."""
+        theme = THEMES[self.theme]
+        on.fill(theme.ground)
+        width, height = on.get_size()
+        gap = round(GAP * height)
+        if view.cautions:
+            self._cautions(on, view, theme)
+        else:
+            foot = RESULT + FOOTER + (HINT if view.hands is not None else 0.0)
+            area = self._pg.Rect(gap, gap, width - 2 * gap, height - 2 * gap - round(foot * height) - gap // 2)
+            picture = self._picture(on, area, view, theme)
+            side = self._pg.Rect(picture.right + gap, gap, max(1, width - picture.right - 2 * gap), area.height)
+            if side.width > 0.2 * height:
+                self._side(on, side, view, theme)
+            strip = self._pg.Rect(gap, area.bottom + gap, width - 2 * gap, round(RESULT * height))
+            self._strip(on, strip, view, theme)
+            if view.hands is not None:
+                row = self._pg.Rect(gap, strip.bottom + gap // 3, strip.width, round(HINT * height) - gap // 3)
+                practice_drawing.hint(self._brush, on, row, view.hands, theme)
+        self._footer(on, view, theme)
+
+    # ---- the parts
+
+    def _picture(self, on: Surface, area: Any, view: View, theme: Theme) -> Any:
+        """The frame, as large as fits beside the signs, with what was seen in it. Returns its rectangle."""
+        if view.replay is not None:
+            return self._again(on, area, view.replay)
+        if view.image is None:
+            box = self._pg.Rect(area.left, area.top, min(area.width, round(area.height * 4 / 3)), area.height)
+            self._pg.draw.rect(on, theme.panel, box, border_radius=area.height // 40)
+            self._brush.text(on, view.status, box.center, area.height * 0.07, theme.soft, "center", box.width * 0.9)
+            return box
+        import cv2
+
+        rows, columns = view.image.shape[:2]
+        scale = min(area.height / rows, 0.60 * area.width / columns)
+        size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
+        # Averaging is ten times as slow and is to be seen only in a much smaller picture.
+        image = cv2.resize(view.image, size, interpolation=cv2.INTER_AREA if scale < 0.6 else cv2.INTER_LINEAR)
+        box = self._pg.Rect((area.left, area.top), size)
+        box.centery = area.centery
+        on.blit(self._pg.image.frombuffer(image.tobytes(), size, "BGR"), box)
+        if view.sighting is not None:
+            clip = on.get_clip()
+            on.set_clip(box)
+            hand = view.aims.handedness
+            overlay.draw(self._brush, on, view.sighting, hand, columns, box.topleft, scale)
+            if view.mark is not None and view.drill is not None:
+                label = view.drill.label
+                practice_drawing.floor_mark(
+                    self._brush, on, view.mark, label, view.sighting, hand, columns, box.topleft, scale, theme
+                )
+            on.set_clip(clip)
+        return box
+
+    def _again(self, on: Surface, area: Any, replay: ReplayView) -> Any:
+        """The stroke that is seen again, where the picture was and of its size. Returns its rectangle."""
+        columns, rows = replay.shot.frames.size
+        scale = min(area.height / rows, 0.60 * area.width / columns)
+        box = self._pg.Rect(area.left, area.top, max(1, round(columns * scale)), max(1, round(rows * scale)))
+        box.centery = area.centery
+        if self._replay is None:
+            from trainer.ui.practice.replay_pane import ReplayPane
+
+            self._replay = ReplayPane(self._brush)
+        self._replay.draw(on, box, replay, THEMES[self.theme])
+        return box
+
+    def _side(self, on: Surface, box: Any, view: View, theme: Theme) -> None:
+        """The phase in one word, the head's turn."""
+        height = on.get_height()
+        moment = view.moment
+        word = "Paused" if view.paused else PHASE_WORDS[moment.phase] if moment is not None else view.status
+        top = self._brush.text(on, word, box.topleft, PHASE_LETTERS * height, theme.text, width=box.width).bottom
+        if view.drill is not None:
+            under = self._pg.Rect(box.left, top, box.width, box.bottom - top)
+            top = practice_drawing.drill_lines(self._brush, on, under, view.drill, view.mark, theme)
+            top += round(0.015 * height)
+            # In a silent test the dial would tell when the head turned; under many lines there is no room for it.
+            if view.drill.silent or box.bottom - top < LEAST_DIAL * height:
+                return
+        self._head(on, self._pg.Rect(box.left, top, box.width, box.bottom - top), view, theme)
+
+    def _head(self, on: Surface, box: Any, view: View, theme: Theme) -> None:
+        height = on.get_height()
+        radius = min(box.height * 0.46, box.width * 0.26)
+        centre = (box.left + radius * 1.08, box.bottom - radius * 1.08)
+        turn = head_turn_deg(view)
+        right = view.aims.handedness == "right"
+        self._brush.dial(on, centre, radius, turn, view.aims.turn_deg, right, theme)
+        x = box.left + radius * 2.45
+        wide = box.right - x
+        small = DETAIL_LETTERS * height
+        size = (TURN_LETTERS if turn is not None else TURN_LETTERS * 0.6) * height
+        reading = "not seen" if turn is None else f"{round(turn):+d}°" if round(turn) else "0°"
+        middle = self._brush.text(on, reading, (x, centre[1]), size, theme.text, "midleft", wide)
+        self._brush.text(on, "Head turn", (x, middle.top), small, theme.soft, "bottomleft", wide)
+        if turn is not None:
+            limit = f"a look from {view.aims.turn_deg:.0f}°"
+            self._brush.text(on, limit, (x, middle.bottom), small, theme.soft, "topleft", wide)
+
+    def _strip(self, on: Surface, strip: Any, view: View, theme: Theme) -> None:
+        """What the player reads from afar: the result; while holding, a bar that fills."""
+        if view.hands is not None and view.hands.asks:
+            practice_drawing.question(self._brush, on, strip, theme)
+        elif view.sign is not None:
+            self._result(on, strip, view.sign, theme)
+        elif view.held_s is not None:
+            self._hold(on, strip, view.held_s, view, theme)
+        elif view.strokes == 0:
+            size, faint = RESULT_LETTERS * on.get_height(), between(theme.ground, theme.soft, 0.45)
+            self._brush.text(on, MOTTO, (strip.left, strip.centery), size, faint, "midleft", strip.width)
+
+    def _hold(self, on: Surface, strip: Any, held_s: float, view: View, theme: Theme) -> None:
+        """The whole strip is the bar: seconds in it while it fills, then the word that frees the player."""
+        share = held_s / view.aims.hold_s
+        self._brush.bar(on, strip, share, theme)
+        words = MAY_LOOK if share >= 1.0 else f"{held_s:.1f} s"
+        place = (strip.left + round(strip.height * 0.35), strip.centery)
+        size = RESULT_LETTERS * on.get_height()
+        self._brush.text(on, words, place, size, theme.text, "midleft", strip.width - strip.height * 0.5)
+
+    def _result(self, on: Surface, strip: Any, sign: Sign, theme: Theme) -> None:
+        """A mark on its colour, one large line of words, one smaller."""
+        height = on.get_height()
+        pg = self._pg
+        pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
+        block = pg.Rect(strip.left, strip.top, strip.height, strip.height)
+        colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[sign.kind]
+        pg.draw.rect(on, colour, block, border_radius=strip.height // 12)
+        self._brush.mark(on, block, sign.kind, (255, 255, 255))
+        x = block.right + round(0.03 * height)
+        wide = strip.right - x - round(0.02 * height)
+        word = self._brush.text(
+            on, sign.word, (x, strip.top + strip.height * 0.09), RESULT_LETTERS * height, theme.text, width=wide
+        )
+        if sign.detail:
+            self._brush.text(on, sign.detail, (x, word.bottom), DETAIL_LETTERS * height, theme.soft, "topleft", wide)
+
+    def _cautions(self, on: Surface, view: View, theme: Theme) -> None:
+        """Before the first stroke."""
+        width, height = on.get_size()
+        left, wide = round(0.08 * width), round(0.84 * width)
+        y = 0.12 * height
+        size = self._brush.fitting(CAUTIONS, 0.10 * height, wide)
+        for line in CAUTIONS:
+            y = self._brush.text(on, line, (left, y), size, theme.text).bottom + 0.035 * height
+        y += 0.02 * height
+        y = self._brush.text(on, NO_ADVICE, (left, y), DETAIL_LETTERS * height, theme.soft, width=wide).bottom
+        self._brush.text(on, view.status, (left, y + 0.05 * height), 0.055 * height, theme.text, width=wide)
+
+    def _footer(self, on: Surface, view: View, theme: Theme) -> None:
+        width, height = on.get_size()
+        gap = round(GAP * height)
+        y = height - gap * 0.55
+        size = SMALL_LETTERS * height
+        sound = "no sound" if not view.can_sound else "muted" if view.muted else "sound on"
+        count = f"stroke {view.strokes}" if view.strokes else "no stroke yet"
+        rate = f"{view.fps:.0f} frames/s" if view.fps is not None else ""
+        if view.recorded:
+            sound = rate = ""
+        reasons = view.sighting.reasons if view.sighting is not None else {}
+        unseen = f"not seen: {', '.join(reasons)}" if reasons else ""
+        left = "    ".join(part for part in (count, sound, rate, unseen, *view.notes) if part)
+        keys = self._brush.text(on, "" if view.recorded else KEYS, (width - gap, y), size, theme.soft, "bottomright")
+        self._brush.text(on, left, (gap, y), size, theme.soft, "bottomleft", keys.left - 2 * gap)
+
+
+def head_turn_deg(view: View) -> float | None:
+    """The turn since address while there is a stroke, else what is seen now; None when it is not seen."""
+    if view.moment is not None and view.moment.turn_deg is not None:
+        return view.moment.turn_deg
+    head = view.sighting.head if view.sighting is not None else None
+    return head.turn_deg if head is not None and head.confidence >= SURE_HEAD else None

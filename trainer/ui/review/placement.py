@@ -1,0 +1,188 @@
+"""Where a stroke's picture lies on a pane: whole, or close up on the player; two strokes at one scale on one ground line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from trainer.domain.record import Floats
+from trainer.replay.derived_signals import Place, Tracked
+from trainer.replay.stroke_clip import Shot
+
+POINTS = (
+    "head", "lead_shoulder", "trail_shoulder", "hands", "putter", "lead_ankle", "trail_ankle", "lead_hip", "trail_hip",
+)  # fmt: skip
+MARGIN = 0.16  # of the larger side of the player's box, left free around him
+HEAD_ROOM = 0.05  # more above: the head's ring
+FEET_DEEP = 0.06  # shoes below the ankles, beside the box's height
+
+
+@dataclass(frozen=True)
+class Placing:
+    """pane px = scale * picture px + (x, y); mirrored: the picture's x runs to the left.
+
+    The picture's own px come from the player's frame by the stroke's view and hand; see ``points``.
+    """
+
+    scale: float
+    x: float
+    y: float
+    mirrored: bool
+    view: str
+    left_handed: bool
+    width: float  # of the picture a left-hander's along is counted from
+    offset: tuple[float, float]
+
+    @property
+    def matrix(self) -> Floats:
+        """2 x 3, picture px -> pane px, middles of pixels on middles of pixels."""
+        s = -self.scale if self.mirrored else self.scale
+        return np.array([[s, 0.0, self.x], [0.0, self.scale, self.y]])
+
+    @property
+    def along_sign(self) -> int:
+        """+1 where the target lies to the right on the pane."""
+        return -1 if (self.left_handed and self.view == "face-on") != self.mirrored else 1
+
+    def points(self, places: Floats) -> Floats:
+        """(n, 2) along and up -> (n, 2) on the pane."""
+        p = np.asarray(places, dtype=float)
+        along, up = p[:, 0], p[:, 1]
+        if self.view == "down-the-line":
+            picture = np.stack([up, -along], axis=1)
+        else:
+            picture = np.stack([self.width - along if self.left_handed else along, -up], axis=1)
+        picture = picture + np.array(self.offset)
+        m = self.matrix
+        return np.asarray(picture @ m[:, :2].T + m[:, 2])
+
+    def column(self, edge: float) -> float:
+        """x on the pane of a place across the picture: along face-on, the picture's own x (kept as up) down-the-line."""
+        return self.point((0.0, edge) if self.view == "down-the-line" else (edge, 0.0))[0]
+
+    def point(self, place: Place) -> tuple[float, float]:
+        x, y = self.points(np.array([place]))[0]
+        return float(x), float(y)
+
+
+def _bare(shot: Shot, mirrored: bool) -> Placing:
+    frames = shot.frames
+    width = 0.0 if frames.drawn else float(frames.size[0])
+    return Placing(1.0, 0.0, 0.0, mirrored, shot.record.view, shot.handedness == "left", width, tuple(frames.offset_px))  # type: ignore[arg-type]
+
+
+def fit(shot: Shot, tracked: Tracked, size: tuple[int, int], close: bool, mirrored: bool = False) -> Placing:
+    """On a pane of that size (width, height): the whole picture, or (close) as near as keeps the player in it."""
+    bare = _bare(shot, mirrored)
+    wide, high = shot.frames.size
+    left = -float(wide) if mirrored else 0.0
+    box = (left, 0.0, left + wide, float(high))
+    if close:
+        box = _player_box(bare, tracked, box)
+    scale = min(size[0] / (box[2] - box[0]), size[1] / (box[3] - box[1]))
+    x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    if close:  # what the pane has to spare shows more of the picture, not its edge
+        x = _slid(x, size[0] / scale, left, left + wide)
+        y = _slid(y, size[1] / scale, 0.0, float(high))
+    return replace(bare, scale=scale, x=size[0] / 2 - scale * x, y=size[1] / 2 - scale * y)
+
+
+def _slid(middle: float, seen: float, low: float, high: float) -> float:
+    if seen >= high - low:
+        return (low + high) / 2
+    return min(max(middle, low + seen / 2), high - seen / 2)
+
+
+def _during(tracked: Tracked) -> Floats:
+    """(n, 2): every place of the player and putter from just before the takeaway to the settle."""
+    settle = tracked.event_s("settle") or tracked.event_s("finish") or float(tracked.time_s[-1])
+    during = (tracked.time_s >= tracked.take_s - 0.5) & (tracked.time_s <= settle)
+    seen = np.concatenate([tracked.track(name)[during] for name in POINTS])
+    return np.asarray(seen[np.isfinite(seen).all(axis=1)])
+
+
+def _player_box(
+    bare: Placing, tracked: Tracked, whole: tuple[float, float, float, float]
+) -> tuple[float, float, float, float]:
+    """left, top, right, bottom of the player during the stroke, with room about him, inside the picture."""
+    seen = _during(tracked)
+    if len(seen) < 4:
+        return whole
+    on_pane = bare.points(seen)
+    low, high = on_pane.min(axis=0), on_pane.max(axis=0)
+    room = MARGIN * float((high - low).max())
+    tall = float(high[1] - low[1])
+    found = (low[0] - room, low[1] - room - HEAD_ROOM * tall, high[0] + room, high[1] + room / 2 + FEET_DEEP * tall)
+    return (
+        max(found[0], whole[0]), max(found[1], whole[1]), min(found[2], whole[2]), min(found[3], whole[3]),
+    )  # fmt: skip
+
+
+def matched(shot: Shot, tracked: Tracked, mirrored: bool, to: Placing, to_tracked: Tracked) -> Placing:
+    """The other stroke at the same scale, its feet where those of the first are: one ground line.
+
+    Scale by centimetres where both have a ruler, else by the ankles' distance, else by the player's height in the picture.
+    """
+    bare = _bare(shot, mirrored)
+    scale = to.scale * _size_ratio(tracked, to_tracked)
+    bare = replace(bare, scale=scale)
+    here, there = _feet(bare, tracked), _feet(to, to_tracked)
+    if here is None or there is None:
+        return replace(bare, x=to.x, y=to.y)
+    return replace(bare, x=there[0] - here[0], y=there[1] - here[1])
+
+
+def both_inside(
+    first: Placing, first_tracked: Tracked, second: Placing, second_tracked: Tracked, size: tuple[int, int]
+) -> tuple[Placing, Placing]:
+    """The two placings drawn back together, no more than need be, until both players are wholly on their panes."""
+    boxes = [
+        box
+        for placing, tracked in ((first, first_tracked), (second, second_tracked))
+        if (box := _box_on_pane(placing, tracked)) is not None
+    ]
+    if not boxes:
+        return first, second
+    low = np.min([box[0] for box in boxes], axis=0)
+    high = np.max([box[1] for box in boxes], axis=0)
+    pane = np.array(size, dtype=float)
+    k = min(1.0, float((pane / (high - low)).min()))
+    # Nothing is moved that is inside already; what sticks out is brought just inside.
+    low, high = low * k, high * k
+    shift = np.where(low < 0, -low, np.where(high > pane, pane - high, 0.0))
+    if k < 1.0:
+        shift = (pane - (low + high)) / 2
+    x, y = float(shift[0]), float(shift[1])
+    return tuple(  # type: ignore[return-value]
+        replace(p, scale=p.scale * k, x=p.x * k + x, y=p.y * k + y) for p in (first, second)
+    )
+
+
+def _box_on_pane(placing: Placing, tracked: Tracked) -> tuple[Floats, Floats] | None:
+    seen = _during(tracked)
+    if len(seen) < 4:
+        return None
+    on_pane = placing.points(seen)
+    low, high = on_pane.min(axis=0), on_pane.max(axis=0)
+    room = float((high - low).max())
+    return low - np.array([0.02, 0.11]) * room, high + np.array([0.02, 0.03]) * room
+
+
+def _feet(placing: Placing, tracked: Tracked) -> tuple[float, float] | None:
+    middle = tracked.middle("ankle", None)
+    return placing.point(middle) if middle is not None else None
+
+
+def _size_ratio(tracked: Tracked, other: Tracked) -> float:
+    """By what this stroke's px are to be multiplied to be the other's."""
+    if tracked.body_cm_per_px and other.body_cm_per_px:
+        return tracked.body_cm_per_px / other.body_cm_per_px
+    for low, high in (("ankle", "shoulder"), ("hip", "shoulder")):
+        sizes = []
+        for one in (tracked, other):
+            a, b = one.middle(low, None), one.middle(high, None)
+            sizes.append(float(np.hypot(a[0] - b[0], a[1] - b[1])) if a and b else 0.0)
+        if min(sizes) > 0:
+            return sizes[1] / sizes[0]
+    return 1.0
