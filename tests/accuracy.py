@@ -21,7 +21,7 @@ from rich.progress import Progress
 from tests.agreement import Told, agreement_plot, agreement_table, confidence_table, told
 from tests.conftest import ROOT, shared_folder
 from tests.truth import TrueStroke, Truth, read_truth
-from trainer.commands.assemble import pipeline, watcher
+from trainer.app.build import pipeline, watcher
 from trainer.domain.observation import Sighting
 from trainer.domain.verdict import Cue
 from trainer.live.pipeline import Finished

@@ -15,7 +15,8 @@ import numpy as np
 import pytest
 
 from tests.made_bodies import sightings as arms
-from trainer.commands import assemble, practice
+from trainer.app import build
+from trainer.commands import practice
 from trainer.domain.observation import Frame, Sighting
 from trainer.live.practice_state import View
 from trainer.testing.fakes import FakeTonePlayer
@@ -162,7 +163,7 @@ def on_stage(
     tones = FakeTonePlayer(lambda: 0.0)
     source = StageSource(len(seen), display)
     source.live = live
-    monkeypatch.setattr(assemble, "watcher", lambda settings: Watches(seen))
+    monkeypatch.setattr(build, "watcher", lambda settings: Watches(seen))
     monkeypatch.setattr(practice, "open_source", lambda settings, clip: source)
     monkeypatch.setattr(practice, "open_display", lambda *arguments: display)
     monkeypatch.setattr(practice, "open_player", lambda *arguments: tones)

@@ -71,17 +71,17 @@ def _about(name: str, record: StrokeRecord, student: str, label: str) -> dict[st
 
 
 def _keep(name: str, clip: Path, view: str) -> None:
-    from trainer.commands import assemble
+    from trainer.app import build
     from trainer.commands.analyse import watch
     from trainer.settings.load import from_options, load
     from trainer.vision.sources.clip import Clip
 
     hand = "left" if name == STALL else "right"
     settings = load([from_options(player__handedness=hand, camera__view=view)])
-    watches = assemble.watcher(settings)
+    watches = build.watcher(settings)
     source = Clip(clip)
     with source:
-        (stroke,), _, _ = watch(source, assemble.pipeline(settings, watches))
+        (stroke,), _, _ = watch(source, build.pipeline(settings, watches))
     watches.close()
     record = stroke.record
     KEPT.mkdir(parents=True, exist_ok=True)

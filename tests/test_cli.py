@@ -16,13 +16,13 @@ import pytest
 
 from tests.test_store import CUES, FAULTS, WHEN, invented_record
 from trainer import __version__
+from trainer.app.analysis_json import SCHEMA, ClipReport, Judged, as_json
+from trainer.app.context import setup
 from trainer.coaching.posture.ranges import Check
 from trainer.commands import cli
-from trainer.commands.quiet import NOISE_VARIABLE, quiet
-from trainer.commands.report import SCHEMA, ClipReport, Judged, as_json
-from trainer.commands.wiring import setup
 from trainer.domain.record import Measure
 from trainer.errors import SettingsError, UsageError
+from trainer.native_output import NOISE_VARIABLE, quiet
 from trainer.resources import data_path
 from trainer.settings.load import load
 from trainer.store.store import Store
@@ -175,7 +175,7 @@ def test_folder_of_the_record(own_data_folder: Path, tmp_path: Path, monkeypatch
 def test_quiet_swallows_what_c_code_prints_and_no_more() -> None:
     code = """
 import os, sys
-from trainer.commands.quiet import quiet
+from trainer.native_output import quiet
 with quiet():
     os.write(2, b"noise from below\\n")
     print("our line", file=sys.stderr)

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from tests.made_strokes import record
+from trainer.app.context import setup
+from trainer.app.practice.drill_session import DrillKeeper, block_plan, with_drill
 from trainer.coaching.faults import judge
 from trainer.commands.cli import run
-from trainer.commands.drilling import DrillKeeper, block_plan, with_drill
 from trainer.commands.students import drill_folders
-from trainer.commands.wiring import setup
 from trainer.domain.record import Kind
 from trainer.feedback.schedule import share_told
 from trainer.resources import data_path

@@ -13,8 +13,10 @@ import numpy as np
 import pytest
 
 from tests.test_store import invented_record
-from trainer.commands import assemble, check, cli, keeping, practice
-from trainer.commands.report import SCHEMA
+from trainer.app import build
+from trainer.app.analysis_json import SCHEMA
+from trainer.app.practice import stroke_recorder
+from trainer.commands import check, cli, practice
 from trainer.domain.observation import Frame, Sighting
 from trainer.domain.record import Moment, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
@@ -78,8 +80,8 @@ def scripted(monkeypatch: pytest.MonkeyPatch) -> None:
         faults = (Fault("early_look", 0.25, 0.5, "s", 0.0),)
         return Pipeline(watches, ScriptedTracker(), ScriptedJudge(), lambda record: faults, save=save)
 
-    monkeypatch.setattr(assemble, "watcher", lambda settings: ScriptedWatcher())
-    monkeypatch.setattr(assemble, "pipeline", pipeline)
+    monkeypatch.setattr(build, "watcher", lambda settings: ScriptedWatcher())
+    monkeypatch.setattr(build, "pipeline", pipeline)
 
 
 @pytest.fixture(scope="module")
@@ -352,14 +354,14 @@ def test_full_disk_in_mid_practice(
     capsys: pytest.CaptureFixture[str], clip: Path, own_data_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What was announced is on the record; what could not be kept is not announced."""
-    save = keeping.Keeper.save
+    save = stroke_recorder.Keeper.save
 
-    def filling(self: keeping.Keeper, *stroke: Any) -> None:
+    def filling(self: stroke_recorder.Keeper, *stroke: Any) -> None:
         save(self, *stroke)
         pages = self._store._db.execute("PRAGMA page_count").fetchone()[0]
         self._store._db.execute(f"PRAGMA max_page_count = {pages}")
 
-    monkeypatch.setattr(keeping.Keeper, "save", filling)
+    monkeypatch.setattr(stroke_recorder.Keeper, "save", filling)
     line, out = failed(capsys, "practice", "--no-window", "--clip", clip)
     assert "the disk is full" in line
     assert "stroke 1 (ball)" in out

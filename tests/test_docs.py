@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
+from trainer.app.analysis_json import SCHEMA
 from trainer.commands.cli import cli
-from trainer.commands.report import SCHEMA
 from trainer.settings.limits import FAULT_NAMES
 
 if sys.version_info >= (3, 11):

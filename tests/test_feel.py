@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 
 from tests.made_strokes import record
+from trainer.app.context import setup
 from trainer.coaching.faults import judge
 from trainer.coaching.progress.self_assessment import feel_of, kappa
 from trainer.commands.cli import run
 from trainer.commands.progress import facts_of, feel_words
-from trainer.commands.wiring import setup
 from trainer.store.database import FILE_NAME
 from trainer.store.store import Store
 from trainer.store.students import Students

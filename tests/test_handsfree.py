@@ -11,11 +11,11 @@ import pytest
 
 from tests.made_bodies import sightings
 from tests.practice_stage import StageDisplay, joined, on_stage, positions, shots_folder, stroke
+from trainer.app.context import setup
 from trainer.app.practice.gesture_control import HandsFree
 from trainer.app.practice.ground_mark import MEMORY_S, FloorMarker
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.commands.cli import run
-from trainer.commands.wiring import setup
 from trainer.domain.observation import BallSeen, Point, Scale, Sighting
 from trainer.domain.record import Moment
 from trainer.store.distance import Distances

@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.made_strokes import keep_sessions, record
+from trainer.app.context import setup
 from trainer.coaching.faults import judge
 from trainer.coaching.what_if import Trial, stepped, with_limit
 from trainer.commands.cli import run
 from trainer.commands.students import whose
-from trainer.commands.wiring import setup
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.store.history import limit_changes
@@ -256,7 +256,7 @@ class Hand:
 def window(robin: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Any, Hand]]:
     import pygame
 
-    from trainer.commands.panel import kept
+    from trainer.commands.limits import kept
     from trainer.ui.drawing.window import open_surface
     from trainer.ui.limits.limits_state import Desk
     from trainer.ui.limits.limits_window import SIZE, Panel
@@ -388,7 +388,7 @@ def test_without_a_display_the_command_prints_the_table(
 
 
 def test_playing_opens_the_very_stroke_in_review(robin: Path) -> None:
-    from trainer.commands.panel import replayer
+    from trainer.commands.limits import replayer
 
     found, person = setup(robin), Students(robin).find("Robin")
     started: list[list[str]] = []

@@ -503,7 +503,7 @@ def test_keeping_choosing_comparing_and_erasing(
 
 def test_a_reference_may_set_the_ranges(own_data_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     from tests.made_address import STILLS
-    from trainer.commands.wiring import setup as settings_of
+    from trainer.app.context import setup as settings_of
 
     photo = str(STILLS / "s04.jpg")
     assert run(["students", "add", "Robin"]) == 0

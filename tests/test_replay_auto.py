@@ -19,9 +19,9 @@ from tests.made_strokes import SETTLE, TAKE
 from tests.made_strokes import record as made_stroke
 from tests.review_shots import CLIPS, LOOKED, STALL, record_of
 from tests.test_loop import FPS, Run, frames
+from trainer.app.context import setup
 from trainer.coaching.faults import judge
 from trainer.commands.cli import run
-from trainer.commands.wiring import setup
 from trainer.domain.observation import Frame, Sighting
 from trainer.domain.record import EventName, Moment, Phase, StrokeRecord
 from trainer.feedback.schedule import NOTHING, Telling

@@ -13,8 +13,8 @@ import pytest
 
 from tests.burnt import number_of, picture
 from tests.made_strokes import record as made_stroke
+from trainer.app.context import setup
 from trainer.commands.cli import run
-from trainer.commands.wiring import setup
 from trainer.errors import StoreError
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.retention import VideoKeeper, stored_shot, tidy

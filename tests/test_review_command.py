@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 
 from tests.review_shots import BEHIND, CLIPS, HELD, LOOKED, STALL, record_of, shot
+from trainer.app import review as review_sources
+from trainer.app.context import setup
 from trainer.coaching.faults import judge
-from trainer.commands import review_sources
 from trainer.commands.cli import run
-from trainer.commands.wiring import setup
 from trainer.domain.record import StrokeRecord
 from trainer.replay.best_stroke import best_of, noise_of
 from trainer.replay.playback import COMMANDS

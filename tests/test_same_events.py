@@ -10,7 +10,7 @@ from typing import Any, Callable
 
 import pytest
 
-from trainer.commands import assemble
+from trainer.app import build
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.settings.load import load
@@ -26,8 +26,8 @@ class Recording:
 
     def __init__(self) -> None:
         settings = load([])
-        self._watcher = assemble.watcher(settings)
-        self._pipeline: Pipeline = assemble.pipeline(settings, self._watcher)
+        self._watcher = build.watcher(settings)
+        self._pipeline: Pipeline = build.pipeline(settings, self._watcher)
         self.steps: list[StepResult] = []
         self.finished: list[Finished] = []
         self.find_body = self._pipeline.find_body

@@ -137,7 +137,7 @@ def test_a_mirrored_clip_with_the_other_hand_gives_the_same(clips: Path, tmp_pat
     """The whole pipeline from the pictures on. What remains is the rounding of pixels where the putter is found."""
     import cv2
 
-    from trainer.commands.assemble import pipeline, watcher
+    from trainer.app.build import pipeline, watcher
     from trainer.settings.load import from_options, load
     from trainer.vision.sources.clip import Clip
 

@@ -278,8 +278,8 @@ def test_what_is_left_to_mend_is_said_and_is_exit_code_2(clips: Path, capsys: py
 def test_practice_takes_the_view_that_the_camera_was_set_up_for(
     own_data_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from trainer.commands.set_up import as_set_up, remembered
-    from trainer.commands.wiring import setup
+    from trainer.app.camera_memory import as_set_up, remembered
+    from trainer.app.context import setup
 
     assert as_set_up(setup(None)).settings.camera.view == "face-on"
     down = replace(WELL, recognised=replace(FACE_ON, view="down-the-line"))

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from tests.made_strokes import record
+from trainer.app.practice.two_cameras import second_wish
 from trainer.commands.cli import run
-from trainer.commands.two_cameras import second_wish
 from trainer.domain.observation import Frame
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.errors import CameraError, UsageError

@@ -15,8 +15,8 @@ import cv2
 import jsonschema
 import pytest
 
-from trainer.commands.assemble import judged
-from trainer.commands.report import SCHEMA
+from trainer.app.analysis_json import SCHEMA
+from trainer.app.build import judged
 from trainer.resources import data_path
 from trainer.store.store import Store
 

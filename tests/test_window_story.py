@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 
 from tests.practice_stage import STROKE_S, StageDisplay, joined, on_stage, positions, shots_folder, stroke
+from trainer.app.context import setup
 from trainer.commands.cli import run
 from trainer.commands.students import whose
-from trainer.commands.wiring import setup
 from trainer.live.practice_state import View
 from trainer.store.history import limit_changes, practised
 from trainer.store.students import Students
@@ -171,7 +171,7 @@ def saved_from_the_panel(folder: Path, shots: Path | None) -> None:
     import pygame
 
     from trainer.coaching.what_if import with_limit
-    from trainer.commands.panel import kept
+    from trainer.commands.limits import kept
     from trainer.ui.drawing.window import open_surface
     from trainer.ui.limits.limits_state import Desk
     from trainer.ui.limits.limits_window import SIZE, Panel

@@ -12,10 +12,10 @@ from typing import Callable, Iterator, Sequence, TextIO
 from rich.console import Console
 from rich.progress import Progress
 
-from trainer.commands import assemble
-from trainer.commands.report import ClipReport, Judged, as_json
+from trainer.app import build
+from trainer.app.analysis_json import ClipReport, Judged, as_json
+from trainer.app.context import complain, setup
 from trainer.commands.strokes import console, stroke_table, unsure_line
-from trainer.commands.wiring import complain, setup
 from trainer.domain.observation import Sighting
 from trainer.errors import ClipError, TrainerError, UsageError
 from trainer.live.pipeline import Finished, Pipeline
@@ -68,15 +68,13 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
     """The report of one clip; with the error when it stops short, after all that came before was judged."""
     clip = Clip(path)
     with clip:
-        watches = assemble.watcher(settings)
+        watches = build.watcher(settings)
         try:
             fps = clip.nominal_fps or USUAL_FPS
-            video = (
-                AnnotatedVideo(annotated, fps, assemble.aims(settings), settings.window.theme) if annotated else None
-            )
+            video = AnnotatedVideo(annotated, fps, build.aims(settings), settings.window.theme) if annotated else None
             with _progress(path.name, clip.frames_said) as tick:
                 keeper = AddressKeeper(settings.player.handedness)
-                strokes, counts, error = watch(clip, assemble.pipeline(settings, watches), video, tick, keeper)
+                strokes, counts, error = watch(clip, build.pipeline(settings, watches), video, tick, keeper)
             setups = [
                 NOT_STANDING if address is None else setup_at(watches.body, address, settings)
                 for address in keeper.taken
@@ -84,7 +82,7 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
         finally:
             watches.close()
         judged = [
-            Judged(s.record, s.faults, s.cues, assemble.unsure(s.record, settings), setup.checks)
+            Judged(s.record, s.faults, s.cues, build.unsure(s.record, settings), setup.checks)
             for s, setup in zip(strokes, setups, strict=True)
         ]
         timing = camera_timing.timing(counts.times_s)

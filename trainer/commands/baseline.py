@@ -8,10 +8,10 @@ from pathlib import Path
 from rich import box
 from rich.table import Table
 
+from trainer.app.context import say, setup
 from trainer.coaching.baseline import STROKES, Proposal, proposals
 from trainer.commands.strokes import console
 from trainer.commands.students import set_values, whose, with_id
-from trainer.commands.wiring import say, setup
 from trainer.errors import UsageError
 from trainer.settings.model import limit_key
 from trainer.store.history import rehearsals

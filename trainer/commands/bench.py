@@ -7,9 +7,9 @@ import time
 from pathlib import Path
 from typing import NamedTuple
 
-from trainer.commands import assemble
+from trainer.app import build
+from trainer.app.context import setup
 from trainer.commands.analyse import watch
-from trainer.commands.wiring import setup
 from trainer.resources import data_path
 from trainer.settings.model import Settings
 from trainer.vision.body.pose import PoseBody
@@ -85,8 +85,8 @@ def _live(path: Path, settings: Settings, replay: bool) -> LiveRun:
     from trainer.ui.drawing.window import WindowWish, open_display
     from trainer.vision.sources.base import MonotonicClock
 
-    clock, aims = MonotonicClock(), assemble.aims(settings)
-    pipeline = assemble.pipeline(settings, assemble.watcher(settings))
+    clock, aims = MonotonicClock(), build.aims(settings)
+    pipeline = build.pipeline(settings, build.watcher(settings))
     wish = settings.replay
     again = LiveReplay(ReplayWish("loop", wish.speed, wish.ring_mb), clock, aims) if replay else None
     display = open_display(True, WindowWish(settings.window.width, settings.window.height), lambda line: None)
@@ -126,8 +126,8 @@ def _bare(path: Path) -> tuple[int, float]:
 
 def _analyse(path: Path, settings: Settings) -> float:
     """Seconds that `analyse` takes for the frames of the clip."""
-    watches = assemble.watcher(settings)
-    pipeline = assemble.pipeline(settings, watches)
+    watches = build.watcher(settings)
+    pipeline = build.pipeline(settings, watches)
     begun = time.perf_counter()
     clip = Clip(path)
     with clip:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Iterator, Literal, Sequence
 
+from trainer.app.context import Setup, setup
 from trainer.commands.practice import camera_source, open_source
-from trainer.commands.wiring import Setup, setup
 from trainer.errors import CameraError, SoundError, StoreError
 from trainer.settings.model import Settings
 from trainer.vision.sources import camera_timing

@@ -12,10 +12,10 @@ import click
 from trainer import __version__
 from trainer.commands.coaching_cli import COMMANDS as COACHING
 from trainer.commands.distance import distance
-from trainer.commands.quiet import quiet
 from trainer.commands.review_cli import review
 from trainer.commands.setting_up_cli import COMMANDS as SETTING_UP
 from trainer.errors import TrainerError
+from trainer.native_output import quiet
 
 PROGRAM = "putting-trainer"
 USER_ERROR = 2

@@ -81,7 +81,7 @@ def rename(folder: Path | None, name: str, new_name: str) -> int:
 @click.pass_obj
 def export(folder: Path | None, /, **options: Any) -> int:
     """One hand-over file: profile, drills and, if asked, strokes."""
-    from trainer.commands.handing_over import run_export
+    from trainer.app.transfer import run_export
 
     return run_export(folder, **options)
 
@@ -93,7 +93,7 @@ def export(folder: Path | None, /, **options: Any) -> int:
 @click.pass_obj
 def import_(folder: Path | None, /, **options: Any) -> int:
     """Take in a hand-over file; what is here already stays."""
-    from trainer.commands.handing_over import run_import
+    from trainer.app.transfer import run_import
 
     return run_import(folder, **options)
 
@@ -193,7 +193,7 @@ def panel(folder: Path | None, /, **options: Any) -> int:
 
     For example: panel --student Robin hand_stall.limit_deg=10 --no-window
     """
-    from trainer.commands.panel import run_panel
+    from trainer.commands.limits import run_panel
 
     options["window"] = not (options.pop("no_window") or options["keep"])
     return run_panel(folder, **options)

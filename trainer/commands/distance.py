@@ -35,7 +35,7 @@ def distance() -> None:
 @click.pass_obj
 def unit(folder: Path | None, /, **options: Any) -> int:
     """Choose metres or feet, once; where your trail foot stands."""
-    from trainer.commands.distance_work import run_unit
+    from trainer.app.distance import run_unit
 
     return run_unit(folder, **options)
 
@@ -57,7 +57,7 @@ def unit(folder: Path | None, /, **options: Any) -> int:
 @click.pass_obj
 def green(folder: Path | None, /, **options: Any) -> int:
     """Set the green's speed: STIMP in feet as read from a sign, Stimpmeter readings, or putts."""
-    from trainer.commands.distance_work import run_green
+    from trainer.app.distance import run_green
 
     return run_green(folder, **options)
 
@@ -70,7 +70,7 @@ def green(folder: Path | None, /, **options: Any) -> int:
 @click.pass_obj
 def slope(folder: Path | None, /, **options: Any) -> int:
     """Tell a slope in per cent, from a level or from one ball rolled both ways."""
-    from trainer.commands.distance_work import run_slope
+    from trainer.app.distance import run_slope
 
     return run_slope(folder, **options)
 
@@ -96,7 +96,7 @@ def slope(folder: Path | None, /, **options: Any) -> int:
 @click.pass_obj
 def putt(folder: Path | None, /, **options: Any) -> int:
     """Enter where a ball stopped."""
-    from trainer.commands.distance_work import run_putt
+    from trainer.app.distance import run_putt
 
     return run_putt(folder, **options)
 
@@ -107,7 +107,7 @@ def putt(folder: Path | None, /, **options: Any) -> int:
 @click.pass_obj
 def putts(folder: Path | None, /, **options: Any) -> int:
     """List the putts of your scale, and strokes on record that still lack a roll-out."""
-    from trainer.commands.distance_work import run_putts
+    from trainer.app.distance import run_putts
 
     return run_putts(folder, **options)
 

@@ -9,6 +9,8 @@ from typing import Sequence
 from rich.console import Console
 from rich.table import Table
 
+from trainer.app.context import say
+from trainer.app.distance import Desk, desk, now, numbers
 from trainer.coaching.distance.chart import SLOPES_PCT, Chart, cell, chart
 from trainer.coaching.distance.checks import PUTT, SLOPE, in_range
 from trainer.coaching.distance.distance_model import Scale, fit
@@ -18,8 +20,6 @@ from trainer.coaching.distance.page import cell_marks, page, slope_words
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.rhythm import rhythm
 from trainer.coaching.distance.units import Unit, from_m, shown, to_m
-from trainer.commands.distance_work import Desk, desk, now, numbers
-from trainer.commands.wiring import say
 from trainer.errors import UsageError
 from trainer.store.distance import KeptPutt
 

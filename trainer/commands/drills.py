@@ -8,9 +8,9 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
+from trainer.app.context import complain, setup
 from trainer.commands.strokes import console
 from trainer.commands.students import drill_folders
-from trainer.commands.wiring import complain, setup
 from trainer.errors import SettingsError
 from trainer.settings.drill_file import Drill, known_drills, load_drill
 

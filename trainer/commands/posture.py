@@ -8,11 +8,11 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Any
 
+from trainer.app.context import Setup, say, setup
 from trainer.commands.posture_show import change_table, check_table, compare_picture, lines_picture, write_picture
 from trainer.commands.practice import camera_source
 from trainer.commands.strokes import console
 from trainer.commands.students import files_of, with_id
-from trainer.commands.wiring import Setup, say, setup
 from trainer.domain.observation import Handedness, View
 from trainer.errors import ClipError, StoreError, UsageError
 from trainer.posture.analysis import Looked, look

@@ -8,14 +8,14 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Sequence
 
+from trainer.app import build
+from trainer.app.camera_memory import as_set_up
+from trainer.app.context import Setup, say, setup, since_start_s
 from trainer.app.practice.gesture_control import HandsFree
-from trainer.commands import assemble
-from trainer.commands.practising import Practising
-from trainer.commands.set_up import as_set_up
-from trainer.commands.stroke_video import StrokeVideos, live_replay
+from trainer.app.practice.practice_session import Practising
+from trainer.app.practice.stroke_video import StrokeVideos, live_replay
+from trainer.app.practice.two_cameras import Save, SecondWish, TwoCameras, second_wish
 from trainer.commands.strokes import console, faults, stroke_table, unsure_line
-from trainer.commands.two_cameras import Save, SecondWish, TwoCameras, second_wish
-from trainer.commands.wiring import Setup, say, setup, since_start_s
 from trainer.domain.observation import View
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player
@@ -138,7 +138,7 @@ def _run(
         replay = live_replay(settings, aims, shown, videos)
         loop = LiveLoop(
             source,
-            lambda: practising.start(assemble.watcher(settings), save),
+            lambda: practising.start(build.watcher(settings), save),
             tones,
             display,
             MonotonicClock(),
@@ -183,7 +183,7 @@ def _tell(finished: Finished, settings: Settings) -> None:
     """One line a stroke, as it ends."""
     hold = finished.record.measures.get("hold_s")
     held = f", held {hold.value:.1f} s" if hold is not None and hold.value is not None else ""
-    verdict = faults(finished.faults, assemble.unsure(finished.record, settings))
+    verdict = faults(finished.faults, build.unsure(finished.record, settings))
     print(f"stroke {finished.number} ({finished.record.kind}){held}: {verdict}", flush=True)
 
 
@@ -192,7 +192,7 @@ def _close(loop: LiveLoop, begun_s: float, settings: Settings) -> None:
     summary = loop.summary
     out = console()
     if summary.strokes:
-        unsure = [assemble.unsure(s.record, settings) for s in summary.strokes]
+        unsure = [build.unsure(s.record, settings) for s in summary.strokes]
         rows = [
             (str(s.number), s.record.kind, s.record.measures, s.faults, names)
             for s, names in zip(summary.strokes, unsure, strict=True)

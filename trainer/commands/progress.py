@@ -12,12 +12,12 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from trainer.app.context import Setup, say, setup
 from trainer.coaching.progress.facts import MEASURES, StrokeFacts
 from trainer.coaching.progress.self_assessment import Feel
 from trainer.coaching.progress.summary import Progress, progress_of
 from trainer.commands.strokes import console
 from trainer.commands.students import limit_values, whose
-from trainer.commands.wiring import Setup, say, setup
 from trainer.errors import UsageError
 from trainer.settings.limits import Limits
 from trainer.store.history import judged_anew, practised

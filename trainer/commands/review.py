@@ -10,11 +10,11 @@ from typing import Any
 from rich import box
 from rich.table import Table
 
-from trainer.commands import review_sources
-from trainer.commands.review_sources import Chosen
+from trainer.app import review as review_sources
+from trainer.app.context import Setup, complain, say, setup
+from trainer.app.review import Chosen
 from trainer.commands.strokes import console
 from trainer.commands.students import whose
-from trainer.commands.wiring import Setup, complain, say, setup
 from trainer.errors import UsageError
 from trainer.replay.align import PHASE
 from trainer.replay.derived_signals import EVENT_WORDS

@@ -6,11 +6,11 @@ from contextlib import ExitStack
 from datetime import datetime, timezone
 from pathlib import Path
 
+from trainer.app.context import say, setup
 from trainer.camera_setup.camera_memory import differs, recall, remember
 from trainer.camera_setup.findings import Line
 from trainer.camera_setup.setup_observer import SetupStep, SetupWatch
 from trainer.commands.practice import camera_source, open_source
-from trainer.commands.wiring import say, setup
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player

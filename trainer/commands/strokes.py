@@ -10,7 +10,7 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
-from trainer.commands.wiring import setup
+from trainer.app.context import setup
 from trainer.domain.record import Measure
 from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES

@@ -13,8 +13,8 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
+from trainer.app.context import Setup, complain, say, setup
 from trainer.commands.strokes import console
-from trainer.commands.wiring import Setup, complain, say, setup
 from trainer.errors import UsageError
 from trainer.resources import data_path
 from trainer.settings.drill_file import known_drills

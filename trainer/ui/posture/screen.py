@@ -7,9 +7,9 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Mapping
 
+from trainer.app.camera_memory import remembered
+from trainer.app.context import Setup, say
 from trainer.commands.practice import open_source
-from trainer.commands.set_up import remembered
-from trainer.commands.wiring import Setup, say
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.domain.record import Measure
 from trainer.feedback.cues import THERE

@@ -6,12 +6,12 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Mapping, Sequence
 
+from trainer.app.context import Setup, say
+from trainer.app.practice.drill_distance import DrillDistance
+from trainer.app.practice.stroke_recorder import Keeper
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.coaching.drills import Run, after
-from trainer.commands.drill_distance import DrillDistance
-from trainer.commands.keeping import Keeper
-from trainer.commands.wiring import Setup, say
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.feedback.cues import CueChooser

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any, Callable, Sequence
 
-from trainer.commands import assemble
-from trainer.commands.drilling import DrillKeeper, sounds_of, with_drill
-from trainer.commands.keeping import Keeper
-from trainer.commands.wiring import Setup, say
+from trainer.app import build
+from trainer.app.context import Setup, say
+from trainer.app.practice.drill_session import DrillKeeper, sounds_of, with_drill
+from trainer.app.practice.stroke_recorder import Keeper
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import SettingsError
@@ -40,7 +40,7 @@ class Practising:
                 continue
         self._listed = [drill_id for drill_id in listed if drill_id in self._drills]
         self.settings = found.settings
-        self.chooser = CueChooser(assemble.plan(found.settings))
+        self.chooser = CueChooser(build.plan(found.settings))
         self.keeper: Keeper | DrillKeeper = Keeper(store, found.settings, source, found.student_id)
         self.pipeline: Pipeline | None = None
         self.on_aims: Callable[[Aims, Settings], None] = lambda aims, settings: None
@@ -70,7 +70,7 @@ class Practising:
 
     def start(self, watcher: Any, save: Any) -> Pipeline:
         """The pipeline of this run. save: in place of this one's own, for what else is to be done with a stroke."""
-        self.pipeline = assemble.pipeline(self.settings, watcher, save, self.chooser)
+        self.pipeline = build.pipeline(self.settings, watcher, save, self.chooser)
         return self.pipeline
 
     def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
@@ -90,7 +90,7 @@ class Practising:
     def aims(self) -> Aims:
         """What is aimed at now."""
         drill = self.drill
-        return assemble.aims(self.settings, (drill.head.instruction,) if drill is not None else ())
+        return build.aims(self.settings, (drill.head.instruction,) if drill is not None else ())
 
     def next(self) -> bool:
         """Goes on to the next drill: the one that follows, or the student's own next one. False: there is none."""
@@ -101,7 +101,7 @@ class Practising:
         self.tell()
         self._begin(self._drills[following], self.session)
         if self.pipeline is not None:
-            assemble.change(self.pipeline, self.settings)
+            build.change(self.pipeline, self.settings)
         self.on_aims(self.aims(), self.settings)
         return True
 

@@ -7,7 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Callable, Sequence
 
-from trainer.commands.wiring import Setup, complain
+from trainer.app.context import Setup, complain
 from trainer.domain.record import StrokeRecord
 from trainer.errors import UsageError
 from trainer.replay.best_stroke import best_of
@@ -199,16 +199,16 @@ def _clip_finds(entries: Sequence[Entry], records: Sequence[StrokeRecord], setti
 
 def clip_entries(path: Path, settings: Settings) -> tuple[list[Entry], list[StrokeRecord]]:
     """The strokes of a clip, judged now. Raises ClipError, and UsageError when there is none in it."""
-    from trainer.commands import assemble
+    from trainer.app import build
     from trainer.commands.analyse import watch
     from trainer.vision.sources.clip import Clip
 
     clip = Clip(path)
     with clip:
         complain(f"reading {path.name}")
-        watches = assemble.watcher(settings)
+        watches = build.watcher(settings)
         try:
-            strokes, counts, error = watch(clip, assemble.pipeline(settings, watches))
+            strokes, counts, error = watch(clip, build.pipeline(settings, watches))
         finally:
             watches.close()
     if error is not None:

@@ -11,8 +11,8 @@ from typing import Any, Literal
 import tomlkit
 
 from trainer import __version__
+from trainer.app.context import Setup, say, setup
 from trainer.commands.students import drill_folders, limit_values, now, whose, with_id
-from trainer.commands.wiring import Setup, say, setup
 from trainer.errors import HandoverError, SettingsError, UsageError
 from trainer.settings.drill_file import Drill, drill_of, known_drills
 from trainer.settings.load import Source, load, read_text

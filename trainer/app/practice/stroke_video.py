@@ -6,7 +6,7 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Callable, Protocol, Sequence
 
-from trainer.commands.wiring import complain, say
+from trainer.app.context import complain, say
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError

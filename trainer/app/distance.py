@@ -8,6 +8,7 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Iterator, Sequence
 
+from trainer.app.context import say, setup
 from trainer.coaching.distance.ball_speed import by_speed as speed_run
 from trainer.coaching.distance.ball_speed import frames_per_s, putt_of
 from trainer.coaching.distance.chart import TRAIL_FOOT_CM
@@ -26,7 +27,6 @@ from trainer.coaching.distance.model_validity import belief
 from trainer.coaching.distance.putt import Putt, checked, told
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING
 from trainer.coaching.distance.units import Unit, shown, to_m, unit_named
-from trainer.commands.wiring import say, setup
 from trainer.domain.record import StrokeRecord
 from trainer.errors import UsageError
 from trainer.store.distance import DistancePlayer, Distances

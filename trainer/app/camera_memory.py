@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from trainer.app.context import Setup, say
 from trainer.camera_setup.camera_memory import Remembered, recall
-from trainer.commands.wiring import Setup, say
 
 
 def remembered(found: Setup) -> Remembered | None:

@@ -11,10 +11,10 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
+from trainer.app.context import Setup, say, setup
 from trainer.coaching.what_if import Trial, differences
 from trainer.commands.strokes import console, faults, words
 from trainer.commands.students import limit_values, parsed, set_values, whose, with_id
-from trainer.commands.wiring import Setup, say, setup
 from trainer.errors import UsageError
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.settings.load import load

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Callable, Sequence
 
-from trainer.commands import assemble
-from trainer.commands.keeping import Keeper
+from trainer.app import build
+from trainer.app.context import Setup, say
+from trainer.app.practice.stroke_recorder import Keeper
 from trainer.commands.strokes import faults
-from trainer.commands.wiring import Setup, say
 from trainer.domain.observation import View
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Cue, Fault
@@ -124,10 +124,10 @@ class TwoCameras:
         return replace(record, meta={**record.meta, **meta})
 
     def _pipeline(self) -> Pipeline:
-        return assemble.pipeline(self._settings, assemble.watcher(self._settings), self._second_save)
+        return build.pipeline(self._settings, build.watcher(self._settings), self._second_save)
 
     def _tell(self, finished: Finished) -> None:
-        verdict = faults(finished.faults, assemble.unsure(finished.record, self._settings))
+        verdict = faults(finished.faults, build.unsure(finished.record, self._settings))
         say(f"second camera, stroke {finished.number} ({finished.record.kind}): {verdict}")
 
 
