@@ -7,14 +7,14 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.paths import shared_folder
+
 # Before anything imports SDL: tests need neither a screen nor a sound card.
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
 os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 os.environ.setdefault("GLOG_minloglevel", "2")
 import trainer.vision  # noqa: F401  (quiets OpenCV, which reads its environment when a test first imports it)
-
-ROOT = Path(__file__).resolve().parent.parent
 
 # Warnings of other people's code that we cannot mend. Each with the date it was last seen to be needed.
 THIRD_PARTY_WARNINGS: tuple[str, ...] = (
@@ -27,11 +27,6 @@ def pytest_configure(config: pytest.Config) -> None:
     for line in THIRD_PARTY_WARNINGS:
         config.addinivalue_line("filterwarnings", line)
     config.addinivalue_line("markers", "slow: takes more than a few seconds; run by .ci/run like all others")
-
-
-def shared_folder() -> Path:
-    """The folder of rendered clips: PUTTING_SHARED, else ../shared beside the source tree."""
-    return Path(os.environ.get("PUTTING_SHARED") or ROOT.parent / "shared")
 
 
 @pytest.fixture(scope="session")

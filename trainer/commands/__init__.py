@@ -1,1 +1,1 @@
-"""Floor 7: one module a command: parse, wire, print."""
+"""Floor 9: the terminal's way in: parse, call app, print."""

@@ -1,0 +1,1 @@
+"""Floor 0: the types that every floor speaks. Imports nothing of the package."""

@@ -1,1 +1,1 @@
-"""Seeing a stroke again: its frames, two strokes at one instant, what differs, and what is kept."""
+"""Floor 6: a stroke again: its frames, two strokes at one instant, what differs, what is kept."""

@@ -1,0 +1,1 @@
+"""Beside the floors: fakes of camera, loudspeaker, screen and clock, and the signal simulator."""

@@ -1,0 +1,1 @@
+"""A run of practice: its session, its drill, its record, a second camera."""

@@ -1,0 +1,1 @@
+"""The window of setting up camera and player."""

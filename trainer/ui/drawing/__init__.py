@@ -1,0 +1,1 @@
+"""What all windows share: canvas, overlay, the window itself."""

@@ -1,0 +1,1 @@
+"""Clips, stills and sheets with the lines drawn in, written to files."""

@@ -1,0 +1,1 @@
+"""The limits window, for the coach at a desk."""

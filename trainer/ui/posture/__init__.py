@@ -1,0 +1,1 @@
+"""The posture windows: one address live, two side by side."""

@@ -1,0 +1,1 @@
+"""The review window: strokes again, slow, side by side."""

@@ -1,0 +1,1 @@
+"""The ball: found, measured, seen to leave."""

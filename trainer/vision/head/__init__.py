@@ -1,0 +1,1 @@
+"""The head: its outline, its registration, its turn."""

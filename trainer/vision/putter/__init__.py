@@ -1,0 +1,1 @@
+"""The putter: its shaft, its tape, its end, frame by frame."""

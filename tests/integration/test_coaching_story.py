@@ -1,0 +1,130 @@
+"""The whole of it through the commands: coach, baseline, limits, drill, report, taken home, practised, brought back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.support.made_strokes import record
+from trainer.app.context import setup
+from trainer.app.practice.drill_session import DrillKeeper, block_plan, with_drill
+from trainer.coaching.faults import judge
+from trainer.commands.cli import run
+from trainer.commands.students import drill_folders
+from trainer.domain.record import Kind
+from trainer.feedback.schedule import share_told
+from trainer.resources import data_path
+from trainer.settings.drill_file import load_drill
+from trainer.store.history import Whose, practised
+from trainer.store.store import Store
+from trainer.store.students import Students
+
+DRILL = "hold-then-look"
+
+
+def on(folder: Path, *arguments: str) -> None:
+    assert run(["--data-folder", str(folder), *arguments]) == 0
+
+
+def strokes_through_the_keeper(
+    folder: Path, count: int, look_s: float, kind: Kind = "ball", drill: str = DRILL
+) -> DrillKeeper:
+    """What a drill's practice does with each finished stroke, without camera and model."""
+    found = setup(folder, "Robin")
+    chosen = load_drill(drill, drill_folders(folder))
+    found = with_drill(found, chosen)
+    rng = np.random.default_rng(count)
+    with found.open_store() as store:
+        keeper = DrillKeeper(store, found.settings, "made up", found.student_id, chosen)
+        for _ in range(count):
+            telling = keeper.chooser.telling
+            made = record(look_s + float(rng.normal(0, 0.1)), kind, told=not telling.silent, rng=rng)
+            keeper.chooser.end_stroke()
+            keeper.save(made, judge(made, found.settings.limits), ())
+        keeper.tell()
+    return keeper
+
+
+def facts(folder: Path) -> list:
+    student = Students(folder).find("Robin")
+    with Store(folder, "t") as store:
+        return [f for f, _ in practised(store, Whose(student.card.id, student.name), ("hold_s",), 0.3)]
+
+
+def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    coach, home = tmp_path / "coach", tmp_path / "home"
+    on(coach, "students", "add", "Robin", "player.height_cm=172", 'student.drills=["hold-then-look"]')
+    strokes_through_the_keeper(coach, 8, 1.0, "rehearsal")
+    on(coach, "baseline", "--student", "Robin", "--last", "--accept", "--by", "coach")
+    on(coach, "students", "set", "Robin", "limits.short_hold.limit_s=0.8", "--by", "coach", "--why", "a first step")
+    capsys.readouterr()
+    keeper = strokes_through_the_keeper(coach, 25, 1.2)
+    said = capsys.readouterr().out
+    assert keeper.run.passed
+    assert "now 5 strokes in silence" in said
+    assert "good strokes, block 100 %" in said
+    assert "in silence 100 %" in said
+    assert "next: quiet-hands" in said
+    ball = [f for f in facts(coach) if f.kind == "ball"]
+    assert [f.stage for f in ball] == ["block"] * 20 + ["silent"] * 5
+    assert sum(bool(f.told) for f in ball[:20]) / 20 == pytest.approx(0.5, abs=0.05)
+    assert not any(f.told for f in ball[20:])
+    assert {f.drill for f in ball} == {DRILL}
+    out = tmp_path / "robin.zip"
+    on(coach, "report", "--student", "Robin", "--out", str(tmp_path / "before.html"))
+    on(coach, "students", "export", "Robin", "--strokes", "--out", str(out))
+
+    on(home, "students", "import", str(out))
+    assert setup(home, "Robin").settings.limits == setup(coach, "Robin").settings.limits
+    strokes_through_the_keeper(home, 25, 0.5)
+    back = tmp_path / "back.zip"
+    on(home, "students", "export", "Robin", "--strokes", "--out", str(back))
+
+    on(coach, "students", "import", str(back))
+    assert len(facts(coach)) == 8 + 25 + 25
+    page = tmp_path / "after.html"
+    on(coach, "report", "--student", "Robin", "--out", str(page))
+    text = page.read_text(encoding="utf-8")
+    assert "3 sessions" in text
+    assert "Hold a little longer before you look." in text
+    capsys.readouterr()
+    on(coach, "progress", "--student", "Robin")
+    shown = capsys.readouterr().out
+    assert "100%" in shown
+    assert "0%" in shown
+
+
+def test_a_rehearsal_does_not_use_up_a_told_stroke(tmp_path: Path) -> None:
+    on(tmp_path, "students", "add", "Robin")
+    keeper = strokes_through_the_keeper(tmp_path, 6, 1.5, "rehearsal")
+    assert keeper.run.marks == ()
+    assert keeper.chooser.telling == block_plan(keeper.run.drill).telling(1)
+
+
+@pytest.mark.parametrize(
+    ("cue", "tone", "praise"), [("faults", True, False), ("chime", False, True), ("none", False, False)]
+)
+def test_a_drills_cue_decides_what_sounds(cue: str, tone: bool, praise: bool, tmp_path: Path) -> None:
+    (tmp_path / "drills").mkdir()
+    text = f"[drill]\nname = 'N'\ninstruction = 'I'\ncue = '{cue}'\n[feedback]\nschedule = 'every'\n"
+    (tmp_path / "drills" / "x.toml").write_text(text)
+    telling = block_plan(load_drill("x", drill_folders(tmp_path))).telling(1)
+    assert (telling.tone, telling.praise) == (tone, praise)
+    fading = block_plan(load_drill(DRILL, drill_folders(tmp_path)))
+    assert share_told([fading.telling(i) for i in range(1, 21)]) == pytest.approx(0.5, abs=0.05)
+
+
+@pytest.mark.slow
+def test_a_drill_on_the_demo_clip(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The real thing: model, tracker, cues, record."""
+    on(tmp_path, "students", "add", "Robin", "player.height_cm=175")
+    clip = str(data_path("demo", "demo.mp4"))
+    on(tmp_path, "practice", "--student", "Robin", "--clip", clip, "--drill", DRILL, "--no-window")
+    said = capsys.readouterr().out
+    assert "Hold still until the chime, then look" in said
+    assert "not passed yet (8 of the last 10)" in said
+    found = facts(tmp_path)
+    assert len(found) == 3
+    assert {(f.drill, f.stage) for f in found} == {(DRILL, "block")}

@@ -1,0 +1,398 @@
+"""`review` as a command: from the record and from clips, to files, in the window; every wrong wish gets one line."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from datetime import datetime, timezone
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.support.review_clips import BEHIND, CLIPS, HELD, LOOKED, STALL, record_of, shot
+from trainer.app import review as review_sources
+from trainer.app.context import setup
+from trainer.coaching.faults import judge
+from trainer.commands.cli import run
+from trainer.domain.record import StrokeRecord
+from trainer.replay.best_stroke import best_of, noise_of
+from trainer.replay.playback import COMMANDS
+from trainer.replay.retention import stored_shot
+from trainer.settings.limits import Limits
+from trainer.settings.load import from_options, load
+from trainer.store import video
+from trainer.store.store import Store
+from trainer.ui.drawing.window import WindowWish
+from trainer.ui.export import stills
+from trainer.ui.review.reviewer import KEYS, MORE, Entry, Reviewer
+from trainer.ui.review.window import ReviewWindow
+
+
+def kept(folder: Path, player: str, *names: str, rehearsals: int = 0) -> list[int]:
+    """A session of these strokes on record, the first ``rehearsals`` of them as such; their ids."""
+    settings = load([from_options(player__name=player)])
+    with Store(folder, "test") as store:
+        session = store.begin_session(player, "clip", datetime.now(timezone.utc))
+        for k, name in enumerate(names):
+            record = replace(record_of(name), kind="rehearsal" if k < rehearsals else "ball")
+            verdict = judge(record, settings.limits)
+            store.keep(session, record, verdict, (), settings, datetime.now(timezone.utc))
+        return [line.stroke_id for line in store.recent(len(names))][::-1]
+
+
+def keep_video(folder: Path, stroke_id: int, name: str) -> Path:
+    """The clip's pictures beside the record."""
+    import cv2
+
+    opened = shot(name)
+    times = opened.frames.times_s
+    jpegs = [cv2.imencode(".jpg", opened.frames.frame(i))[1].tobytes() for i in range(len(times))]
+    with Store(folder, "test") as store:
+        path = video.put(folder, video.key_of(store, stroke_id), jpegs, list(map(float, times)), opened.frames.size)
+    opened.close()
+    return path
+
+
+@pytest.fixture
+def quick_clips(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The small clips' strokes as they were kept: no pose model."""
+
+    def entries(path: Path, settings: Any) -> tuple[list[Entry], list[StrokeRecord]]:
+        name = path.stem
+        return [Entry(f"{name} stroke 1, ball", lambda: shot(name))], [record_of(name)]
+
+    monkeypatch.setattr(review_sources, "clip_entries", entries)
+
+
+def line_of(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    """Of a command that must end with exit code 2: its one line."""
+    assert run(["review", *arguments]) == 2
+    err = [line for line in capsys.readouterr().err.splitlines() if not line.startswith("putting-trainer: reading ")]
+    assert len(err) == 1, err
+    return err[0]
+
+
+# ---- to files
+
+
+def test_still_clip_sheet_and_numbers(
+    own_data_folder: Path, tmp_path: Path, quick_clips: None, capsys: pytest.CaptureFixture[str]
+) -> None:
+    import cv2
+
+    png, mp4, pdf = (tmp_path / name for name in ("a.png", "a.mp4", "a.pdf"))
+    wish = ["--still", "impact", "--out", str(png), "--clip-out", str(mp4), "--from", "top", "--to", "impact"]
+    assert run(["review", str(CLIPS / f"{STALL}.mp4"), *wish, "--sheet", str(pdf), "--numbers"]) == 0
+    out = capsys.readouterr().out
+    assert cv2.imread(str(png)).shape == (720, 1280, 3)
+    assert pdf.read_bytes().startswith(b"%PDF")
+    assert b"/Count 1" in pdf.read_bytes()  # one page
+    measure = record_of(STALL).measures["hinge_change_deg"].value
+    assert measure is not None
+    assert f"{measure:+.1f}°" in out
+    events = record_of(STALL).events
+    capture = cv2.VideoCapture(str(mp4))
+    frames = capture.get(cv2.CAP_PROP_FRAME_COUNT)
+    lasts = (events["impact_s"] or 0.0) - (events["top_s"] or 0.0)
+    assert frames == pytest.approx(lasts * 30, abs=1.5)
+    assert "kept" in out
+    assert "H.264" in out  # or a word on why not
+
+
+def test_a_clip_at_quarter_speed_lasts_four_times_as_long(tmp_path: Path, quick_clips: None) -> None:
+    import cv2
+
+    counts = []
+    for speed in ("1", "0.25"):
+        path = tmp_path / f"{speed}.mp4"
+        wish = ["--clip-out", str(path), "--from", "top", "--to", "impact", "--speed", speed]
+        assert run(["review", str(CLIPS / f"{HELD}.mp4"), *wish]) == 0
+        counts.append(cv2.VideoCapture(str(path)).get(cv2.CAP_PROP_FRAME_COUNT))
+    assert counts[1] == pytest.approx(4 * counts[0], abs=4)
+
+
+def test_the_same_strokes_give_the_same_sheet(tmp_path: Path, quick_clips: None) -> None:
+    for name in ("a.pdf", "b.pdf"):
+        clips = [str(CLIPS / f"{n}.mp4") for n in (HELD, LOOKED)]
+        assert run(["review", *clips, "--sheet", str(tmp_path / name)]) == 0
+    assert (tmp_path / "a.pdf").read_bytes() == (tmp_path / "b.pdf").read_bytes()
+
+
+def test_two_clips_stand_side_by_side(quick_clips: None, capsys: pytest.CaptureFixture[str]) -> None:
+    clips = [str(CLIPS / f"{n}.mp4") for n in (HELD, STALL)]
+    assert run(["review", *clips, "--numbers", "--align", "phase"]) == 0
+    out = capsys.readouterr().out
+    assert "aligned by phase" in out
+    assert any("arm to shaft, most" in line and line.rstrip().endswith("differs") for line in out.splitlines())
+
+
+def test_the_second_clip_may_be_a_left_handers(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    hands: list[str] = []
+
+    def entries(path: Path, settings: Any) -> tuple[list[Entry], list[StrokeRecord]]:
+        hands.append(settings.player.handedness)
+        return [Entry(path.stem, lambda: shot(path.stem))], [record_of(path.stem)]
+
+    monkeypatch.setattr(review_sources, "clip_entries", entries)
+    clips = [str(CLIPS / f"{n}.mp4") for n in (HELD, STALL)]
+    assert run(["review", *clips, "--other-handedness", "left", "--numbers"]) == 0
+    assert hands == ["right", "left"]
+    assert "no second clip" in line_of(capsys, clips[0], "--other-handedness", "left")
+
+
+def test_still_and_clip_are_the_windows_own_drawing(tmp_path: Path) -> None:
+    import cv2
+
+    reviewer = Reviewer([Entry("a", lambda: shot(HELD))])
+    try:
+        reviewer.do("top")
+        stills.still(reviewer, tmp_path / "a.png")
+        begin, end = (reviewer.deck.main.tracked.event_s(w) for w in ("top", "finish"))
+        assert begin is not None
+        assert end is not None
+        stills.clip(reviewer, tmp_path / "a.mp4", (begin, end))
+        assert "top" in reviewer.deck.event  # the review stays where it was
+    finally:
+        reviewer.close()
+    ok, first = cv2.VideoCapture(str(tmp_path / "a.mp4")).read()
+    assert ok
+    off = np.abs(first.astype(int) - cv2.imread(str(tmp_path / "a.png")).astype(int))
+    assert off.mean() < 4.0
+
+
+@pytest.mark.slow
+def test_a_clip_from_picture_to_still(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """With the pose model and all."""
+    png = tmp_path / "tap.png"
+    assert run(["review", str(CLIPS / "tap_in.mp4"), "--still", "finish", "--out", str(png), "--numbers"]) == 0
+    assert "tap_in.mp4 stroke 1, ball" in capsys.readouterr().out
+    assert png.stat().st_size > 50_000
+
+
+# ---- the record
+
+
+def test_the_last_session_and_the_one_before(own_data_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    kept(own_data_folder, "Ann", LOOKED)
+    kept(own_data_folder, "Ann", HELD, STALL)
+    assert run(["review", "--numbers"]) == 0
+    out, err = capsys.readouterr()
+    assert out.startswith("stroke 2, ball")
+    assert "drawn from its stored points" in err
+    assert run(["review", "--stroke", "1", "--against", "2/1", "--numbers", "--at", "top"]) == 0
+    out = capsys.readouterr().out
+    assert ", at top" in out
+    assert "against stroke 1, ball" in out
+    assert run(["review", "--stroke", "2", "--against", "best", "--numbers"]) == 0
+    assert "the best so far" in capsys.readouterr().out
+
+
+def test_the_pair_that_teaches_most_is_proposed_and_says_why(
+    own_data_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    kept(own_data_folder, "Ann", HELD, LOOKED, STALL, rehearsals=1)
+    assert run(["review", "--against", "pair", "--numbers"]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("stroke 1, rehearsal")
+    (why,) = [line for line in out.splitlines() if "times what two strokes differ by anyway" in line]
+    assert "in the rehearsal (stroke 1)" in why
+    found = setup(own_data_folder)
+    with found.open_store() as store:
+        chosen = review_sources.from_record(found, store, None, None, None)
+        reviewer = Reviewer(chosen.entries, chosen.main, finds=chosen.finds)
+        reviewer.do("pair")  # the same in the window
+        assert reviewer.main.title.startswith("stroke 1, rehearsal")
+        assert reviewer.why == why
+        reviewer.close()
+
+
+def test_a_stroke_with_video_opens_at_once_and_without_it_is_a_figure(own_data_folder: Path) -> None:
+    (stroke_id,) = kept(own_data_folder, "Ann", HELD)
+    path = keep_video(own_data_folder, stroke_id, HELD)
+    took = []
+    with Store(own_data_folder, "test") as store:
+        for _ in range(3):
+            begun = time.perf_counter()
+            reviewer = Reviewer([Entry("a", lambda: stored_shot(store, own_data_folder, stroke_id))])
+            stills._pixels(reviewer, (1280, 720))
+            took.append(time.perf_counter() - begun)
+            assert not reviewer.deck.main.shot.frames.drawn
+            assert not reviewer.message
+            reviewer.close()
+        assert min(took) < 0.5, took
+        for damage in ("cut", "gone"):
+            if damage == "cut":
+                path.write_bytes(path.read_bytes()[:1000])
+            else:
+                path.unlink()
+            reviewer = Reviewer([Entry("a", lambda: stored_shot(store, own_data_folder, stroke_id))])
+            assert reviewer.deck.main.shot.frames.drawn
+            assert "stored points" in reviewer.message
+            assert "\n" not in reviewer.message
+            reviewer.close()
+
+
+def test_the_best_is_held_without_fault_and_quiet() -> None:
+    limits = Limits()
+    strokes = [("looked", record_of(LOOKED)), ("stall", record_of(STALL)), ("held", record_of(HELD))]
+    assert best_of(strokes, limits) == "held"
+    assert best_of(strokes[:2], limits) is None
+    noise = noise_of(record_of(HELD), limits)
+    stall = noise_of(record_of(STALL), limits)
+    assert noise is not None
+    assert stall is not None
+    assert 0 < noise < stall
+
+
+# ---- what cannot be done
+
+
+def test_nothing_on_record(capsys: pytest.CaptureFixture[str]) -> None:
+    assert "no strokes on record yet" in line_of(capsys, "--numbers")
+
+
+def test_wrong_wishes_get_one_line(
+    own_data_folder: Path, tmp_path: Path, quick_clips: None, capsys: pytest.CaptureFixture[str]
+) -> None:
+    kept(own_data_folder, "Bob", STALL)
+    kept(own_data_folder, "Ann", HELD, LOOKED, BEHIND)
+    clip = str(CLIPS / f"{HELD}.mp4")
+    cases = {
+        "there is no stroke 9 in that session": ["--stroke", "9"],
+        "three is not a stroke": ["--stroke", "three"],
+        "there is no session 7": ["--stroke", "7/1"],
+        "of Ann and of Bob": ["--stroke", "1", "--against", "2/1", "--numbers"],
+        "different views": ["--stroke", "1", "--against", "3", "--numbers"],
+        "against itself": ["--stroke", "1", "--against", "1"],
+        "differ by more than can be told": ["--against", "pair"],
+        "no student Cid": ["--student", "Cid", "--numbers"],
+        "nowhere is no instant": ["--still", "nowhere"],
+        "seconds, or one of": ["--at", "noon"],
+        "look was not seen": ["--stroke", "3", "--still", "look"],
+        "outside of it": [clip, "--still", "99", "--out", str(tmp_path / "a.png")],
+        "no such line: elbow": [clip, "--lines", "elbow"],
+        "cannot be aligned on noon": ["--stroke", "1", "--against", "2", "--align", "noon", "--numbers"],
+        "a still is a PNG file": [clip, "--still", "top", "--out", str(tmp_path / "a.gif")],
+        "a sheet is a PDF or PNG file": [clip, "--sheet", str(tmp_path / "a.txt")],
+        "no such folder": [clip, "--sheet", str(tmp_path / "no" / "a.pdf")],
+        "end before it begins": [clip, "--clip-out", str(tmp_path / "a.mp4"), "--from", "impact", "--to", "top"],
+        "a name without a still": [clip, "--out", str(tmp_path / "a.png")],
+        "a ghost of which stroke": [clip, "--ghost"],
+        "3 clips": [clip, clip, clip],
+    }
+    for words, arguments in cases.items():
+        assert words in line_of(capsys, *arguments), words
+    assert not list(tmp_path.iterdir())
+
+
+def test_clips_that_cannot_be_used_get_one_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    import cv2
+
+    gone, empty = tmp_path / "gone.mp4", tmp_path / "empty.mp4"
+    empty.write_bytes(b"")
+    still_room = tmp_path / "room.mp4"
+    writer = cv2.VideoWriter(str(still_room), cv2.VideoWriter.fourcc(*"mp4v"), 30.0, (320, 240))
+    for _ in range(20):
+        writer.write(np.full((240, 320, 3), 90, np.uint8))
+    writer.release()
+    assert "no such file" in line_of(capsys, str(gone), "--numbers")
+    assert "the file is empty" in line_of(capsys, str(empty), "--numbers")
+    assert "no stroke was found in it" in line_of(capsys, str(still_room), "--numbers")
+
+
+def test_a_full_disk_or_a_folder_in_the_way_is_one_line(
+    tmp_path: Path, quick_clips: None, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(self: Path, data: bytes) -> int:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    assert "No space left" in line_of(capsys, str(CLIPS / f"{HELD}.mp4"), "--sheet", str(tmp_path / "a.pdf"))
+    assert not list(tmp_path.iterdir())
+
+
+# ---- the window
+
+
+class Ticking:
+    """A clock that goes on by itself."""
+
+    def __init__(self) -> None:
+        self._now = 0.0
+
+    def now(self) -> float:
+        self._now += 0.02
+        return self._now
+
+    def sleep(self, seconds: float) -> None:
+        self._now += seconds
+
+
+def window(reviewer: Reviewer, *events: Any) -> None:
+    """Opens it, gives it these events, then Q."""
+    import pygame
+
+    opened = ReviewWindow(reviewer, WindowWish(960, 540), Ticking())
+    pygame.event.clear()
+    for event in (*events, pygame.event.Event(pygame.KEYDOWN, key=pygame.K_q, mod=0)):
+        pygame.event.post(event)
+    opened.run()
+    assert not pygame.display.get_init()
+
+
+def test_keys_and_mouse_in_the_window(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import pygame
+
+    from trainer.commands.review import _take
+
+    def key(code: int, mod: int = 0) -> Any:
+        return pygame.event.Event(pygame.KEYDOWN, key=code, mod=mod)
+
+    monkeypatch.chdir(tmp_path)
+    reviewer = Reviewer([Entry("stroke 1, ball", lambda: shot(HELD))], take=_take)
+    try:
+        window(reviewer, key(pygame.K_3), key(pygame.K_RIGHT), key(pygame.K_RIGHT), key(pygame.K_LEFT), key(pygame.K_l))
+        frames, impact = reviewer.deck.main.shot.frames, reviewer.deck.main.tracked.event_s("impact")
+        assert impact is not None
+        assert reviewer.deck.index == frames.nearest(impact) + 1
+        assert "leg" not in reviewer.deck.show
+        wheel = pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=-1, flipped=False)
+        move = pygame.event.Event(pygame.MOUSEMOTION, pos=(600, 440), rel=(0, 0), buttons=(0, 0, 0))
+        window(reviewer, wheel, key(pygame.K_RIGHT, pygame.KMOD_LSHIFT), move)
+        assert reviewer.deck.index == frames.nearest(impact) + 12
+        assert reviewer.hover_s is not None
+        window(reviewer, key(pygame.K_i), key(pygame.K_d))
+        assert all(path.name.isascii() and " " not in path.name for path in tmp_path.iterdir())
+        names = sorted(path.suffix for path in tmp_path.iterdir())
+        assert names == [".pdf", ".png"]
+        window(reviewer, key(pygame.K_4), key(pygame.K_r), key(pygame.K_c))
+        assert any(path.suffix == ".mp4" for path in tmp_path.iterdir())
+    finally:
+        reviewer.close()
+
+
+def test_the_command_opens_the_window_and_quits(
+    own_data_folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    kept(own_data_folder, "Ann", HELD)
+    drawn: list[str] = []
+
+    def run_once(self: ReviewWindow) -> None:
+        drawn.append(self._reviewer.main.title)
+        self._draw()
+        self._pg.display.quit()
+
+    monkeypatch.setattr(ReviewWindow, "run", run_once)
+    assert run(["review"]) == 0
+    assert drawn
+    assert drawn[0].startswith("stroke 1, ball")
+    monkeypatch.setenv("SDL_VIDEODRIVER", "no such driver")
+    assert "there is no display" in line_of(capsys)
+
+
+def test_every_command_has_a_key_and_every_key_a_command() -> None:
+    assert set(KEYS.values()) == {*COMMANDS, *MORE}

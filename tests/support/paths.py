@@ -1,0 +1,16 @@
+"""Where the source tree, the tests' own data and the shared rendered clips are."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+DATA = ROOT / "tests" / "data"
+CLIPS = DATA / "clips"
+STILLS = DATA / "stills"
+
+
+def shared_folder() -> Path:
+    """The folder of rendered clips: PUTTING_SHARED, else ../shared beside the source tree."""
+    return Path(os.environ.get("PUTTING_SHARED") or ROOT.parent / "shared")

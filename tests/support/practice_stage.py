@@ -1,0 +1,171 @@
+"""A stage for whole runs of practice: invented strokes and arms as vision would report them, a display that is looked at.
+
+Camera, pose model, loudspeaker and screen are stand-ins; pipeline, loop, record and the drawing are the real ones.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, Callable, Sequence
+
+import numpy as np
+import pytest
+
+from tests.support.made_bodies import sightings as arms
+from trainer.app import build
+from trainer.commands import practice
+from trainer.domain.observation import Frame, Sighting
+from trainer.live.practice_state import View
+from trainer.testing.fakes import FakeTonePlayer
+from trainer.testing.simulate import Scene, SimStroke
+from trainer.testing.simulate_observations import Noise
+from trainer.testing.simulate_observations import sightings as strokes_seen
+from trainer.ui.practice.practice_view import Board
+from trainer.vision.sources.base import Source
+
+FPS = 30.0
+STROKE_S = 7.0  # from address to address
+PICTURE = np.full((480, 640, 3), 70, np.uint8)
+QUIET = Noise(gone=0.0, misses=0.0, jitter_s=0.0)
+
+
+def stroke(hold_s: float = 1.5, kind: str = "ball", **more: Any) -> list[Sighting]:
+    """One stroke with its address before and a rest after. hold_s: from rest to the head's setting off; below 0 before."""
+    made = SimStroke(2.0, kind=kind, **more)  # type: ignore[arg-type]
+    made = replace(made, look_s=made.finish_s + hold_s, back_at_s=None)
+    scene = Scene((made,), STROKE_S)
+    return strokes_seen(scene, FPS, QUIET, np.random.default_rng(int(1000 * (hold_s + 5))))
+
+
+def positions(*story: tuple[str | None, float]) -> list[Sighting]:
+    """Arms, or nobody (None)."""
+    out = ((None, 0.3), *story, (None, 0.3))  # the figure stands elsewhere: it walks there unseen
+    return arms(out, FPS)
+
+
+def joined(*parts: Sequence[Sighting]) -> list[Sighting]:
+    """One after the other, in one run of time."""
+    out: list[Sighting] = []
+    for part in parts:
+        start = len(out)
+        out += [replace(s, index=start + i, time_s=(start + i) / FPS) for i, s in enumerate(part)]
+    return out
+
+
+class Watches:
+    """In place of the watcher: what is seen in each frame is known beforehand."""
+
+    def __init__(self, seen: Sequence[Sighting]) -> None:
+        self._seen = seen
+
+    def find_body(self, frame: Frame) -> None:
+        return None
+
+    def look(self, frame: Frame, found: Any) -> Sighting:
+        return self._seen[frame.index]
+
+
+class StageSource(Source):
+    """Frames as they are asked for, never more than a few ahead of what was shown. live: a camera."""
+
+    name = "stage"
+    live = True
+    size = (640, 480)
+
+    def __init__(self, count: int, display: StageDisplay) -> None:
+        self._count, self._next, self._display = count, 0, display
+        self.closed = False
+
+    def read(self) -> Frame | None:
+        self._display.wait_for(self._next - 12)
+        if self._next >= self._count or self.closed:
+            return None
+        self._next += 1
+        return Frame(self._next - 1, (self._next - 1) / FPS, PICTURE)
+
+    @property
+    def measured_fps(self) -> float | None:
+        return FPS
+
+    def close(self) -> bool:
+        self.closed = True
+        return True
+
+
+@dataclass
+class StageDisplay:
+    """Keeps every view; draws those asked for. keys: (frame's time, command), given once that frame is shown."""
+
+    shots: Path | None = None
+    keys: list[tuple[float, str]] = field(default_factory=list)
+    wanted: dict[str, Callable[[View], bool]] = field(default_factory=dict)
+    theme: str = "dark"
+
+    def __post_init__(self) -> None:
+        import pygame
+
+        self._pg = pygame
+        self._board, self._surface = Board(self.theme), pygame.Surface((1280, 720))
+        self.views: list[View] = []
+        self.drawn: dict[str, View] = {}
+        self._shown = threading.Condition()
+        self._index = -1
+        self._over = self._replaying = False
+
+    def wait_for(self, index: int) -> None:
+        with self._shown:
+            self._shown.wait_for(lambda: self._index >= index or self._over or self._replaying, 5.0)
+
+    def poll(self) -> list[str]:
+        due = [k for k in self.keys if self.views and self.time_s(self.views[-1]) >= k[0]]
+        self.keys = [k for k in self.keys if k not in due]
+        return [command for _, command in due]
+
+    @staticmethod
+    def time_s(view: View) -> float:
+        return view.sighting.time_s if view.sighting is not None else -1.0
+
+    def show(self, view: View) -> None:
+        self.views.append(view)
+        for name, test in list(self.wanted.items()):
+            if name not in self.drawn and view.image is not None and not view.cautions and test(view):
+                self.drawn[name] = view
+                self._board.draw(self._surface, view)
+                if self.shots is not None:
+                    self._pg.image.save(self._surface, str(self.shots / f"{name}.png"))
+        with self._shown:
+            self._index = view.sighting.index if view.sighting is not None else self._index
+            self._replaying = view.replay is not None  # then nothing is waited for
+            self._shown.notify_all()
+
+    def close(self) -> None:
+        with self._shown:
+            self._over = True
+            self._shown.notify_all()
+
+
+def shots_folder() -> Path | None:
+    """Where pictures are to be left for looking at: the environment says; None: nowhere."""
+    named = os.environ.get("PUTTING_SHOTS")
+    if not named:
+        return None
+    Path(named).mkdir(parents=True, exist_ok=True)
+    return Path(named)
+
+
+def on_stage(
+    monkeypatch: pytest.MonkeyPatch, seen: Sequence[Sighting], display: StageDisplay, live: bool = True
+) -> FakeTonePlayer:
+    """From now on practice sees these sightings and shows on this display. Returns the loudspeaker's stand-in."""
+    tones = FakeTonePlayer(lambda: 0.0)
+    source = StageSource(len(seen), display)
+    source.live = live
+    monkeypatch.setattr(build, "watcher", lambda settings: Watches(seen))
+    monkeypatch.setattr(practice, "open_source", lambda settings, clip: source)
+    monkeypatch.setattr(practice, "open_display", lambda *arguments: display)
+    monkeypatch.setattr(practice, "open_player", lambda *arguments: tones)
+    monkeypatch.setattr(practice, "CAUTIONS_S", 0.0)
+    return tones

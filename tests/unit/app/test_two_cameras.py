@@ -1,0 +1,219 @@
+"""Two cameras at once: strokes matched and aligned by arrival and by the stroke, both on record, one counted; failures."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import datetime, timezone
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.support.made_strokes import record
+from trainer.app.practice.two_cameras import second_wish
+from trainer.commands.cli import run
+from trainer.domain.observation import Frame
+from trainer.domain.record import Measure, StrokeRecord
+from trainer.errors import CameraError, UsageError
+from trainer.live.second_camera import Arriving, SecondCamera, Together
+from trainer.settings.load import load
+from trainer.store.history import Whose, judgeable, practised, rehearsals
+from trainer.store.store import Store
+from trainer.store.what_if import strokes_on_trial
+from trainer.stroke.pairing import paired
+from trainer.testing.fakes import FakeCamera, FakeClock, ListSource
+
+NOW = datetime(2026, 3, 1, tzinfo=timezone.utc)
+
+
+def moved(by_s: float, view: str = "down-the-line", **events: float | None) -> StrokeRecord:
+    """The made stroke on another clock; events: some of them elsewhere."""
+    base = record()
+    shifted: dict[Any, float | None] = {n: None if t is None else t + by_s for n, t in base.events.items()}
+    return replace(base, view=view, events={**shifted, **events}, measures={})
+
+
+# --- which belong together
+
+
+def test_the_stroke_tells_how_far_two_clocks_are_apart() -> None:
+    pair = paired(record(), moved(0.07))
+    assert pair is not None
+    assert pair.offset_s == pytest.approx(0.07, abs=1e-9)
+    assert pair.by == ("takeaway_s", "top_s", "impact_s")
+    assert pair.spread_s == pytest.approx(0.0, abs=1e-9)
+
+
+def test_arrival_comes_first_the_stroke_refines_it() -> None:
+    """A second camera whose clock began 100 s later and whose pictures come 60 ms late."""
+    second = moved(-100.0 + 0.06)
+    assert paired(record(), second) is None
+    pair = paired(record(), second, arrival_s=100.0)
+    assert pair is not None
+    assert pair.offset_s == pytest.approx(0.06, abs=1e-9)
+
+
+def test_one_moment_that_is_badly_told_does_not_shift_the_pair() -> None:
+    takeaway = record().events["takeaway_s"]
+    assert takeaway is not None
+    pair = paired(record(), moved(0.02, takeaway_s=takeaway + 0.4))
+    assert pair is not None
+    assert pair.offset_s == pytest.approx(0.02, abs=1e-9)
+    assert "takeaway_s" not in pair.by
+
+
+def test_down_the_line_the_ball_tells_the_impact() -> None:
+    impact = record().events["impact_s"]
+    assert impact is not None
+    late = moved(0.0, impact_s=impact + 0.03)
+    late = replace(late, measures={"impact_ball_later_s": Measure(-0.03, "s", 0.9)})
+    pair = paired(record(), late)
+    assert pair is not None
+    assert pair.spread_s == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("by_s", [-5.0, 0.9, 30.0])
+def test_another_stroke_is_no_pair(by_s: float) -> None:
+    assert paired(record(), moved(by_s)) is None
+
+
+def test_nothing_seen_no_pair() -> None:
+    blind = replace(record(), events=dict.fromkeys(record().events))
+    assert paired(record(), blind) is None
+
+
+def test_strokes_find_each_other_whichever_ends_first() -> None:
+    together = Together(lambda: None)
+    assert together.add("second", 1, moved(0.01)) is None
+    assert together.add("first", 1, record()) is not None
+    assert together.add("first", 2, moved(20.0, "face-on")) is None
+    other = together.add("second", 2, moved(20.03))
+    assert other is not None
+    assert other[0] == 2
+    assert other[1].offset_s == pytest.approx(0.03, abs=1e-9)
+    assert [(a, b) for a, b, _ in together.pairs] == [(1, 1), (2, 2)]
+    assert together.add("first", 3, record()) is None  # its half is taken
+
+
+# --- arrival
+
+
+def test_the_soonest_frames_tell_how_a_camera_lies_against_the_clock() -> None:
+    clock = FakeClock(50.0)
+    frames = [Frame(k, k / 30, None) for k in range(20)]
+    arrivals = [50.0 + k / 30 + 0.04 + (0.3 if k == 7 else 0.01 * (k % 3)) for k in range(20)]
+    camera = Arriving(FakeCamera(frames, arrivals, clock), clock)
+    assert len(list(camera)) == 20
+    assert camera.lag_s == pytest.approx(50.04, abs=1e-6)
+    assert camera.over
+    stopped = Arriving(ListSource(frames), clock)
+    stopped.read()
+    stopped.close()
+    assert stopped.read() is None
+    assert not stopped.over
+
+
+# --- a second camera that fails
+
+
+class Steps:
+    def __init__(self, fails: Exception | None = None) -> None:
+        self.seen, self.finished, self.fails = 0, False, fails
+
+    def find_body(self, frame: Frame) -> None:
+        return None
+
+    def step_with(self, frame: Frame, found: Any) -> Any:
+        self.seen += 1
+        if self.fails is not None:
+            raise self.fails
+        return type("Step", (), {"finished": None})()
+
+    def finish(self) -> None:
+        self.finished = True
+
+
+def test_a_lost_second_camera_is_said_and_the_first_goes_on() -> None:
+    said: list[str] = []
+    lost = CameraError("no more pictures", "camera 1", "plug it in again")
+    source = ListSource([Frame(k, k / 30, None) for k in range(5)], failure=lost)
+    steps = Steps()
+    second = SecondCamera(source, lambda: steps, FakeClock(), lambda finished: None, said.append)
+    second.start()
+    assert second.wait(5.0)
+    second.stop()
+    assert second.frames == 5
+    assert steps.finished
+    assert len(said) == 1
+    assert "going on with the first" in said[0]
+
+
+def test_our_own_fault_in_the_second_is_not_hidden() -> None:
+    steps = Steps(ValueError("ours"))
+    second = SecondCamera(
+        ListSource([Frame(0, 0.0, None)]), lambda: steps, FakeClock(), lambda finished: None, lambda line: None
+    )
+    second.start()
+    second.wait(5.0)
+    with pytest.raises(ValueError, match="ours"):
+        second.stop()
+
+
+# --- the command
+
+
+@pytest.mark.parametrize(
+    ("wish", "said"),
+    [
+        ((1, Path("a.mp4"), None, 0, Path("b.mp4")), "give one of them"),
+        ((1, None, None, 0, Path("b.mp4")), "two cameras or two clips"),
+        ((None, Path("a.mp4"), None, 0, None), "two cameras or two clips"),
+        ((0, None, None, 0, None), "that is the first camera"),
+        ((None, None, "face-on", 0, None), "give --second-camera too"),
+    ],
+)
+def test_wrong_wishes_are_said(wish: Any, said: str) -> None:
+    with pytest.raises(UsageError, match=said):
+        second_wish(*wish)
+
+
+def test_no_wish_no_second_camera() -> None:
+    assert second_wish(None, None, None, 0, None) is None
+
+
+def test_a_stroke_that_two_cameras_saw_counts_once(tmp_path: Path) -> None:
+    settings, whose = load(), Whose("", "player")
+    with Store(tmp_path, "test") as store:
+        for camera, kind in (("first", "rehearsal"), ("second", "rehearsal")):
+            session = store.begin_session("player", camera, NOW)
+            kept = replace(record(kind=kind), meta={"camera": camera})  # type: ignore[arg-type]
+            store.keep(session, kept, (), (), settings, NOW)
+        assert len(practised(store, whose, ("hold_s",), 0.3)) == 1
+        assert len(list(judgeable(store, whose))) == 1
+        assert len(rehearsals(store, whose, 10, datetime.min.replace(tzinfo=timezone.utc))) == 1
+        assert len(strokes_on_trial(store, whose)) == 1
+        assert len(store.recent(10)) == 2
+
+
+@pytest.mark.slow
+def test_two_clips_at_once_are_both_recorded_and_matched(
+    clips: Path, own_data_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    import sqlite3
+
+    first, second = clips / "T01_good.mp4", clips / "T08_dtl_good.mp4"
+    assert run(["practice", "--clip", str(first), "--second-clip", str(second), "--no-window"]) == 0
+    text = capsys.readouterr().out
+    assert "second camera: down-the-line" in text
+    assert "stroke 1 is stroke 1 of the second camera" in text
+    database = sqlite3.connect(own_data_folder / "strokes.sqlite")
+    rows = database.execute("SELECT view, meta FROM strokes ORDER BY view").fetchall()
+    database.close()
+    assert [view for view, _ in rows] == ["down-the-line", "face-on"]
+    metas = [json.loads(meta) for _, meta in rows]
+    assert [meta["camera"] for meta in metas] == ["second", "first"]
+    offsets = [float(meta["offset_ms"]) for meta in metas if "offset_ms" in meta]
+    # Both clips show the same moments (to 4 ms) on the same clock.
+    assert len(offsets) == 1
+    assert abs(offsets[0]) < 40

@@ -1,0 +1,110 @@
+"""How it felt: kept with its stroke, handed over, and held against what was measured."""
+
+from __future__ import annotations
+
+import sqlite3
+from datetime import datetime, timezone
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.support.made_strokes import record
+from trainer.app.context import setup
+from trainer.coaching.faults import judge
+from trainer.coaching.progress.self_assessment import feel_of, kappa
+from trainer.commands.cli import run
+from trainer.commands.progress import facts_of, feel_words
+from trainer.store.database import FILE_NAME
+from trainer.store.store import Store
+from trainer.store.students import Students
+
+NOW = datetime(2026, 3, 2, 17, 0, tzinfo=timezone.utc)
+
+
+def test_agreement_beyond_chance_against_a_worked_example() -> None:
+    # 20 both good, 5 felt good but were not, 10 the other way, 15 both not: observed 0.70, by chance 0.50, kappa 0.40
+    # (worked example of the statistic: 50 cases, raters 50 % and 60 %).
+    said = [(True, True)] * 20 + [(True, False)] * 5 + [(False, True)] * 10 + [(False, False)] * 15
+    assert kappa(said) == pytest.approx(0.40)
+    feel = feel_of(said)
+    assert feel is not None
+    assert (feel.agreed.good, feel.agreed.total) == (35, 50)
+    assert feel.felt_good_was is not None
+    assert (feel.felt_good_was.good, feel.felt_good_was.total) == (20, 25)
+    assert feel.felt_bad_was is not None
+    assert (feel.felt_bad_was.good, feel.felt_bad_was.total) == (15, 25)
+
+
+def test_guessing_is_nought_and_knowing_is_one() -> None:
+    rng = np.random.default_rng(1)
+    guessed = [(bool(a), bool(b)) for a, b in rng.random((4000, 2)) < 0.5]
+    assert kappa(guessed) == pytest.approx(0.0, abs=0.05)
+    assert kappa([(b, b) for _, b in guessed]) == pytest.approx(1.0)
+    assert kappa([(True, True)] * 30) is None  # where all is the same, chance explains it
+    assert kappa(guessed[:9]) is None
+    assert feel_of([]) is None
+
+
+def keep(folder: Path, felt: list[bool | None], looks_s: list[float]) -> None:
+    found = setup(folder, "Robin")
+    with found.open_store() as store:
+        session = store.begin_session("Robin", "t", NOW, found.student_id)
+        for said, look in zip(felt, looks_s, strict=True):
+            made = record(look)
+            store.keep(session, made, judge(made, found.settings.limits), (), found.settings, NOW)
+            if said is not None:
+                store.note_felt(session, said)
+
+
+def felt_of(folder: Path) -> list[bool | None]:
+    with setup(folder).open_store() as store:
+        return [facts.felt for facts in facts_of(store, Students(folder).find("Robin"), True)]
+
+
+def test_it_is_kept_with_its_stroke_shown_and_handed_over(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    coach, home = tmp_path / "coach", tmp_path / "home"
+    run(["--data-folder", str(coach), "students", "add", "Robin"])
+    felt = [True, None, False, False, True]
+    keep(coach, felt, [1.5, 1.5, -0.3, 1.5, 0.3])
+    assert felt_of(coach) == felt
+    capsys.readouterr()
+    assert run(["--data-folder", str(coach), "progress", "--student", "Robin"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "How it felt agreed with what was measured: 50 %" in said
+    assert "of 4 strokes" in said
+    assert "felt good, without fault: 1 of 2" in said
+    out = tmp_path / "robin.zip"
+    run(["--data-folder", str(coach), "students", "export", "Robin", "--strokes", "--out", str(out)])
+    assert run(["--data-folder", str(home), "students", "import", str(out)]) == 0
+    assert felt_of(home) == felt
+
+
+def test_without_a_word_nothing_is_said_of_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    run(["--data-folder", str(tmp_path), "students", "add", "Robin"])
+    keep(tmp_path, [None] * 3, [1.5] * 3)
+    capsys.readouterr()
+    run(["--data-folder", str(tmp_path), "progress", "--student", "Robin"])
+    assert "How it felt" not in capsys.readouterr().out
+
+
+def test_a_record_from_before_opens_and_knows_of_no_feel(tmp_path: Path) -> None:
+    run(["--data-folder", str(tmp_path), "students", "add", "Robin"])
+    keep(tmp_path, [None] * 2, [1.5] * 2)
+    db = sqlite3.connect(tmp_path / FILE_NAME)
+    db.execute("ALTER TABLE strokes DROP COLUMN felt")
+    db.execute("PRAGMA user_version = 3")
+    db.commit()
+    db.close()
+    assert felt_of(tmp_path) == [None, None]
+    with Store(tmp_path, "t") as store, store.reading() as opened:
+        assert opened.execute("PRAGMA user_version").fetchone()[0] >= 4
+
+
+def test_the_words_of_a_few_and_of_many() -> None:
+    few = feel_of([(True, True)] * 3)
+    assert few is not None
+    assert "kappa" not in feel_words(few)
+    many = feel_of([(True, True), (False, False)] * 10)
+    assert many is not None
+    assert "+1.00" in feel_words(many)

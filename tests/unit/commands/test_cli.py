@@ -1,0 +1,271 @@
+"""The command line: options, layers of settings, one line and exit code 2 for what the user can mend."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import jsonschema
+import numpy as np
+import pytest
+
+from tests.support.paths import ROOT
+from tests.unit.store.test_store import CUES, FAULTS, WHEN, invented_record
+from trainer import __version__
+from trainer.app.analysis_json import SCHEMA, ClipReport, Judged, as_json
+from trainer.app.context import setup
+from trainer.coaching.posture.ranges import Check
+from trainer.commands import cli
+from trainer.domain.record import Measure
+from trainer.errors import SettingsError, UsageError
+from trainer.native_output import NOISE_VARIABLE, quiet
+from trainer.resources import data_path
+from trainer.settings.load import load
+from trainer.store.store import Store
+
+
+def run_alone(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    """The command in a process of its own, as a user starts it."""
+    return subprocess.run(
+        [sys.executable, "-m", "trainer", *arguments],
+        cwd=ROOT,
+        env={**os.environ, **environment},
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
+
+
+def fails(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    """Runs in this process; returns the one line on stderr."""
+    code = cli.run(arguments)
+    err = capsys.readouterr().err
+    assert code == cli.USER_ERROR, err
+    assert err.count("\n") == 1, err
+    assert err.endswith("\n")
+    assert err.startswith("putting-trainer: ")
+    assert "Traceback" not in err
+    return err
+
+
+def test_version_and_help() -> None:
+    done = run_alone("--version")
+    assert (done.returncode, done.stdout.strip().split()[-1], done.stderr) == (0, __version__, "")
+    took = []
+    for _ in range(3):
+        begun = time.perf_counter()
+        done = run_alone("--help")
+        took.append(time.perf_counter() - begun)
+    assert done.returncode == 0
+    for command in ("demo", "practice", "analyse", "check", "strokes", "bench"):
+        assert f"\n  {command} " in done.stdout
+    assert min(took) < 0.5
+
+
+def test_the_command_line_loads_nothing_heavy() -> None:
+    code = (
+        "import sys, trainer.commands.cli; "
+        "print([m for m in ('cv2','mediapipe','pygame','scipy','numpy','pydantic','rich.table') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, timeout=60)
+    assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "wanted"),
+    [
+        (["analise"], "No such command 'analise'"),
+        (["practice", "--handednes", "left"], "No such option '--handednes'"),
+        (["practice", "--handedness", "both"], "'both' is not one of 'right', 'left'"),
+        (["analyse"], "Missing argument 'CLIP...'"),
+        (["strokes", "--count", "0"], "0 is not in the range"),
+        (["strokes", "--count", "many"], "'many' is not a valid integer"),
+        (["bench", "--rounds"], "requires an argument"),
+        (["students"], "students: give one of: add, "),
+        (["students", "add", "   "], "player.name: must be a text of 1 to 60 letters"),
+        (["students", "nope"], "see putting-trainer students --help"),
+        (["analyse", "any.mp4", "--json", "."], ".: is a folder; give the name of a file"),
+    ],
+)
+def test_wrong_options_are_one_line(capsys: pytest.CaptureFixture[str], arguments: list[str], wanted: str) -> None:
+    assert wanted in fails(capsys, *arguments)
+
+
+def test_every_command_has_help(capsys: pytest.CaptureFixture[str]) -> None:
+    for command in cli.cli.commands:
+        assert cli.run([command, "--help"]) == 0
+        assert "Usage: putting-trainer" in capsys.readouterr().out
+
+
+def test_strokes_table(
+    capsys: pytest.CaptureFixture[str], own_data_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "200")
+    assert cli.run(["strokes"]) == 0
+    assert "no strokes on record yet" in capsys.readouterr().out
+    with Store(own_data_folder, "1") as store:
+        session = store.begin_session("Robin", "clip.mp4", WHEN)
+        store.keep(session, invented_record(), FAULTS, CUES, load(), WHEN)
+        store.keep(session, invented_record(), (), (), load(), WHEN)
+    assert cli.run(["strokes"]) == 0
+    out = capsys.readouterr().out
+    assert re.search(r"Robin.*clip\.mp4.*\b1\b.*ball.*0\.67.*-.*17\.0.*early look, recoil", out)
+    assert re.search(r"\b2\b.*ball.*none", out)
+    assert cli.run(["strokes", "--player", "Nobody"]) == 0
+    assert "no strokes of Nobody" in capsys.readouterr().out
+
+
+def test_folder_that_is_a_file(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    place = tmp_path / "file"
+    place.write_text("mine")
+    assert "is a file, not a folder" in fails(capsys, "--data-folder", str(place), "strokes")
+    assert place.read_text() == "mine"
+
+
+def test_damaged_record(capsys: pytest.CaptureFixture[str], own_data_folder: Path) -> None:
+    path = own_data_folder / "strokes.sqlite"
+    path.write_bytes(b"not a database at all" * 100)
+    line = fails(capsys, "strokes")
+    assert str(path) in line
+    assert "nothing in it was changed" in line
+    assert path.read_bytes() == b"not a database at all" * 100
+
+
+def test_damaged_settings(capsys: pytest.CaptureFixture[str], own_data_folder: Path) -> None:
+    (own_data_folder / "settings.toml").write_text("[sound]\nvolum = 3\n")
+    assert "settings.toml: line 2: sound.volum: unknown key, did you mean sound.volume?" in fails(capsys, "strokes")
+
+
+def test_layers_of_settings(own_data_folder: Path) -> None:
+    (own_data_folder / "settings.toml").write_text("[sound]\nvolume = 0.5\n[player]\nheight_cm = 170\n")
+    students = own_data_folder / "students"
+    students.mkdir()
+    (students / "robin.toml").write_text('[player]\nheight_cm = 160\nhandedness = "left"\n')
+    found = setup(None, "robin", camera__view="down-the-line", player__handedness=None).settings
+    assert (found.sound.volume, found.player.height_cm, found.player.name) == (0.5, 160.0, "robin")
+    assert (found.player.handedness, found.camera.view) == ("left", "down-the-line")
+    assert setup(None, "robin", player__handedness="right").settings.player.handedness == "right"
+    by_path = setup(None, str(data_path("config", "student-example.toml"))).settings
+    assert by_path.player.name == "Robin Example"
+    with pytest.raises(UsageError, match="did you mean robin"):
+        setup(None, "robyn")
+    with pytest.raises(UsageError, match="known: robin"):
+        setup(None, "xxxx")
+    with pytest.raises(SettingsError, match="handedness"):
+        setup(None, None, player__handedness="both")
+
+
+def test_folder_of_the_record(own_data_folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    elsewhere = tmp_path / "elsewhere"
+    base = tmp_path / "base"
+    base.mkdir()
+    (base / "settings.toml").write_text(f"[store]\nfolder = '{elsewhere}'\n")
+    assert setup(base).folder == base, "the command line goes before the file"
+    monkeypatch.delenv("PUTTING_TRAINER_DATA")
+    monkeypatch.setattr("platformdirs.user_data_dir", lambda *_, **__: str(base))
+    assert setup(None).folder == elsewhere
+
+
+def test_quiet_swallows_what_c_code_prints_and_no_more() -> None:
+    code = """
+import os, sys
+from trainer.native_output import quiet
+with quiet():
+    os.write(2, b"noise from below\\n")
+    print("our line", file=sys.stderr)
+os.write(2, b"after\\n")
+print("ours after", file=sys.stderr)
+"""
+
+    def stderr(**environment: str) -> list[str]:
+        done = subprocess.run(
+            [sys.executable, "-c", code],
+            cwd=ROOT,
+            env={**os.environ, **environment},
+            capture_output=True,
+            text=True,
+            timeout=60,
+        )
+        return done.stderr.splitlines()
+
+    assert stderr() == ["our line", "after", "ours after"]
+    assert "noise from below" in stderr(**{NOISE_VARIABLE: "1"})
+
+
+def test_quiet_restores_after_an_error(capfd: pytest.CaptureFixture[str]) -> None:
+    def noisy() -> None:
+        with quiet():
+            os.write(2, b"noise\n")
+            raise KeyError
+
+    with pytest.raises(KeyError):
+        noisy()
+    os.write(2, b"heard\n")
+    assert capfd.readouterr().err == "heard\n"
+
+
+def test_own_fault_is_one_line_too(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> int:
+        raise ZeroDivisionError("by\nnothing")
+
+    monkeypatch.setattr("trainer.commands.strokes.run_strokes", broken)
+    assert cli.run(["strokes"]) == cli.OWN_FAULT
+    err = capsys.readouterr().err
+    assert err.count("\n") == 1
+    kept = Path(re.search(r"details are in (\S+)", err)[1])  # type: ignore[index]
+    assert "ZeroDivisionError" in kept.read_text()
+    kept.unlink()
+
+
+def a_report(**changes: object) -> ClipReport:
+    address = (Check("eye_line_cm", Measure(6.5, "cm", 0.8), 0.0, 8.5, True, False),)
+    stroke = Judged(invented_record(), FAULTS, CUES, setup=address)
+    return replace(ClipReport("a.mp4", 30.0, 90, 640, 480, "face-on", "right", (stroke,), ("dark",)), **changes)
+
+
+def test_json_follows_the_schema() -> None:
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+    out = as_json(a_report())
+    jsonschema.validate(out, SCHEMA)
+    assert list(out) == ["schema", "clip", "strokes", "warnings"]
+    assert list(out["clip"]) == ["name", "fps", "frames", "width", "height", "view", "handedness"]
+    (stroke,) = out["strokes"]
+    assert list(stroke) == ["index", "kind", "events", "measures", "faults", "cues", "setup"]
+    assert stroke["events"] == {
+        "takeaway_s": 1 / 3,
+        "top_s": 0.1 + 0.2,
+        "impact_s": None,
+        "finish_s": None,
+        "settle_s": None,
+        "look_s": 2.0,
+    }
+    assert stroke["measures"]["hold_s"] == {"value": 2 / 3, "unit": "s", "confidence": 0.9}
+    assert stroke["measures"]["head_turn_deg"]["value"] is None
+    assert out["warnings"] == ["dark", "stroke 1: head_turn_deg not seen: head not seen"]
+    eye_line = {"value": 6.5, "unit": "cm", "confidence": 0.8, "low": 0.0, "high": 8.5, "inside": True}
+    assert stroke["setup"] == {"eye_line_cm": eye_line}
+    assert stroke["faults"][1] == {"name": "recoil", "at_s": 3.3, "value": 4.4, "unit": "cm", "limit": 3.0}
+
+
+def test_schema_refuses_what_is_wrong() -> None:
+    out = as_json(a_report())
+    for wrong in (
+        {**out, "schema": 2},
+        {**out, "more": 1},
+        {**out, "clip": {**out["clip"], "view": "above"}},
+        {**out, "strokes": [{**out["strokes"][0], "kind": "chip"}]},
+    ):
+        with pytest.raises(jsonschema.ValidationError):
+            jsonschema.validate(wrong, SCHEMA)
+
+
+def test_numbers_that_json_lacks_become_null() -> None:
+    record = invented_record()
+    odd = replace(record, events={"top_s": float("nan"), "look_s": np.float64(2.5)})
+    events = as_json(a_report(strokes=(Judged(odd, (), ()),)))["strokes"][0]["events"]
+    assert (events["top_s"], events["look_s"]) == (None, 2.5)

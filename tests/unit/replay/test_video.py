@@ -1,0 +1,207 @@
+"""Videos of strokes: only when asked, frame exact with their own times, beside the record, and gone when erased."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+
+from tests.support.burnt import number_of, picture
+from tests.support.made_strokes import record as made_stroke
+from trainer.app.context import setup
+from trainer.commands.cli import run
+from trainer.errors import StoreError
+from trainer.replay.frames import MemoryFrames
+from trainer.replay.retention import VideoKeeper, stored_shot, tidy
+from trainer.store import avi, video
+from trainer.store.video import StrokeKey, key_of
+
+NOW = datetime(2026, 11, 25, 12, 0, tzinfo=timezone.utc)
+
+
+def numbered(count: int, start_s: float = 0.0, first: int = 0) -> MemoryFrames:
+    """Numbered frames at uneven times."""
+    rng = np.random.default_rng(4)
+    times = start_s + np.cumsum(rng.uniform(0.02, 0.06, count))
+    jpegs = [cv2.imencode(".jpg", picture(first + n, 320, 240))[1].tobytes() for n in range(count)]
+    return MemoryFrames(jpegs, times)
+
+
+@pytest.fixture
+def base(tmp_path: Path) -> Path:
+    return tmp_path / "data"
+
+
+def stroke_of(base: Path, player: str = "player", student: str | None = None) -> StrokeKey:
+    """One made-up stroke on record; its numbers."""
+    found = setup(base)
+    with found.open_store() as store:
+        session = store.begin_session(player, "made up", NOW, student)
+        store.keep(session, made_stroke(), (), (), found.settings, NOW)
+        key = video.newest_of(store, session)
+    assert key is not None
+    return key
+
+
+def keep(base: Path, key: StrokeKey, frames: MemoryFrames | None = None) -> Path:
+    frames = frames or numbered(5)
+    return video.put(base, key, frames.jpegs, list(map(float, frames.times_s)), frames.size)
+
+
+# ---- the file
+
+
+def test_any_player_reads_the_file_frame_by_frame(tmp_path: Path) -> None:
+    frames = numbered(40)
+    path = tmp_path / "a.avi"
+    path.write_bytes(avi.packed(frames.jpegs, list(map(float, frames.times_s)), frames.size))
+    capture = cv2.VideoCapture(str(path), cv2.CAP_FFMPEG)
+    seen = []
+    while True:
+        ok, image = capture.read()
+        if not ok:
+            break
+        seen.append(number_of(image))
+    fps = capture.get(cv2.CAP_PROP_FPS)
+    capture.release()
+    assert seen == list(range(40))
+    assert fps == pytest.approx(39 / (frames.times_s[-1] - frames.times_s[0]), rel=1e-3)
+
+
+def test_pictures_and_times_come_back_to_the_bit() -> None:
+    frames = numbered(7, 123456.789)
+    times = list(map(float, frames.times_s))
+    jpegs, back = avi.unpacked(avi.packed(frames.jpegs, times, frames.size), "it")
+    assert tuple(jpegs) == frames.jpegs
+    assert back == times
+    one, [at] = avi.unpacked(avi.packed(frames.jpegs[:1], [5.0], frames.size), "it")
+    assert (one, at) == ([frames.jpegs[0]], 5.0)
+
+
+def test_a_damaged_file_is_a_plain_line() -> None:
+    frames = numbered(3)
+    data = avi.packed(frames.jpegs, list(map(float, frames.times_s)), frames.size)
+    for broken in (b"", b"RIFF", data[:100], data[: len(data) // 2], data[:-20], b"x" * 5000, data[:4] + b"\xff" * 4):
+        with pytest.raises(StoreError, match="damaged"):
+            avi.unpacked(broken, "it")
+    rng = np.random.default_rng(0)
+    for _ in range(300):  # whatever is flipped: read, or told, never anything else
+        noisy = bytearray(data)
+        for at in rng.integers(0, 400, 4):
+            noisy[int(at)] = int(rng.integers(0, 256))
+        with contextlib.suppress(StoreError):
+            avi.unpacked(bytes(noisy), "it")
+
+
+# ---- beside the record
+
+
+def test_a_kept_video_is_shown_frame_exact(base: Path) -> None:
+    key = stroke_of(base)
+    with setup(base).open_store() as store:
+        assert stored_shot(store, base, key.stroke_id).frames.drawn
+        path = keep(base, key, numbered(30, 1.0))
+        shot = stored_shot(store, base, key.stroke_id)
+        assert not shot.frames.drawn
+        assert not shot.note
+        assert shot.student == "player"
+        index = shot.frame_of("top_s")
+        assert index is not None
+        assert number_of(shot.frames.frame(index)) == int(np.argmin(np.abs(shot.frames.times_s - shot.events["top_s"])))
+    assert path.parent == base / "students" / "files" / "nobody"
+
+
+def test_without_its_video_a_stroke_is_a_figure_and_says_why(base: Path) -> None:
+    key = stroke_of(base)
+    path = keep(base, key)
+    with setup(base).open_store() as store:
+        path.write_bytes(b"broken")
+        broken = stored_shot(store, base, key.stroke_id)
+        path.unlink()
+        gone = stored_shot(store, base, key.stroke_id)
+    for shot in (broken, gone):
+        assert shot.frames.drawn
+        assert shot.frames.frame(0).any()
+    assert "damaged" in broken.note
+    assert "no video was kept" in gone.note
+    assert "\n" not in broken.note + gone.note
+    with setup(base).open_store() as store, pytest.raises(StoreError, match="no stroke 99"):
+        stored_shot(store, base, 99)
+
+
+def test_a_number_that_is_a_path_is_refused(base: Path) -> None:
+    with pytest.raises(StoreError, match="not one"):
+        keep(base, StrokeKey(1, "../../evil", ""))
+
+
+def test_what_cannot_be_written_is_told_and_can_be_tried_again(base: Path) -> None:
+    key = stroke_of(base)
+    (base / "students").mkdir()
+    (base / "students" / "files").write_text("in the way")
+    told: list[str] = []
+    done: list[Path] = []
+    keeper = VideoKeeper(base, told.append, done.append)
+    first = keeper.put(key, numbered(3))
+    assert first is not None
+    first.result(10)
+    assert "video was not kept" in told[0]
+    assert not done
+    (base / "students" / "files").unlink()
+    again = keeper.put(key, numbered(3))
+    assert again is not None
+    again.result(10)
+    assert keeper.put(key, numbered(3)) is None
+    keeper.close()
+    assert len(done) == 1
+    assert done[0].is_file()
+
+
+# ---- retention
+
+
+def test_retention_by_age_and_by_size(base: Path) -> None:
+    paths = [keep(base, StrokeKey(i, f"{i:032x}", "")) for i in range(6)]
+    for age_days, path in enumerate(paths):
+        at = (NOW - timedelta(days=age_days)).timestamp()
+        os.utime(path, (at, at))
+    size = paths[0].stat().st_size
+    assert set(video.outlived(base, 3.5, 1000, NOW)) == set(paths[4:])
+    assert video.outlived(base, 0, 1000, NOW) == []
+    assert set(video.outlived(base, 0, 2.5 * size / 1e6, NOW)) == set(paths[2:])
+    line = tidy(base, 3.5, 1000, NOW)
+    assert line is not None
+    assert line.startswith("deleted 2 kept videos")
+    assert tidy(base, 3.5, 1000, NOW) is None
+    assert [path.is_file() for path in paths] == [True] * 4 + [False] * 2
+
+
+# ---- shown and erased
+
+
+def test_videos_are_shown_and_erased_with_their_student(base: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    early = keep(base, stroke_of(base, "Kim"))  # before Kim was a student
+    other = keep(base, stroke_of(base, "Lee"))
+    assert run(["--data-folder", str(base), "students", "add", "Kim"]) == 0
+    with setup(base).open_store() as store:
+        student = key_of(store, 1).student
+    assert student
+    own = keep(base, stroke_of(base, "Kim", student))
+    assert own.parent.name == student
+    with setup(base).open_store() as store:
+        assert not stored_shot(store, base, 1).frames.drawn  # still found though kept in nobody's folder
+    capsys.readouterr()
+    assert run(["--data-folder", str(base), "students", "show", "Kim"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "2 files, 2 of them strokes" in said
+    assert run(["--data-folder", str(base), "students", "erase", "Kim", "--yes"]) == 0
+    said = capsys.readouterr().out
+    assert "2 pictures and videos (2 of strokes" in said
+    assert not early.exists()
+    assert not own.exists()
+    assert not own.parent.exists()
+    assert other.exists()

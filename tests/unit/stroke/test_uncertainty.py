@@ -1,0 +1,104 @@
+"""Confidence says how far a measure may be off: it falls with noise, gaps, few frames, a coarse ruler; and it is borne out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.support.observations import watch
+from trainer.domain.observation import Sighting
+from trainer.domain.record import StrokeRecord
+from trainer.stroke.measures import Measure
+from trainer.stroke.uncertainty import TOLERANCE, TOLERANCE_SHARE, sure
+from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
+from trainer.testing.simulate_observations import Noise, sightings
+
+STROKE = SimStroke(1.5, look_s=4.2)
+
+
+def frames(fps: float = 30.0, noise: Noise | None = None, stroke: SimStroke = STROKE) -> list[Sighting]:
+    scene = Scene((stroke,), 6.2, seed=3)
+    return sightings(scene, fps, noise or Noise(gone=0.0, misses=0.0), np.random.default_rng(3))
+
+
+def confidence(name: str, seen: list[Sighting]) -> float:
+    return watch(seen).record.measures[name].confidence
+
+
+def hidden(seen: list[Sighting], first_s: float, last_s: float) -> list[Sighting]:
+    return [replace(f, putter=None) if first_s <= f.time_s < last_s else f for f in seen]
+
+
+def test_few_frames_cost_the_tempo() -> None:
+    assert confidence("tempo_ratio", frames(60.0)) > confidence("tempo_ratio", frames(15.0)) + 0.05
+
+
+@pytest.mark.parametrize("name", ["tempo_ratio", "recoil_cm", "back_cm", "hold_s"])
+def test_noise_costs(name: str) -> None:
+    calm, shaky = frames(), frames(noise=Noise(gone=0.0, misses=0.0).times(4.0))
+    assert confidence(name, calm) > confidence(name, shaky)
+
+
+def test_a_gap_costs_times_and_angle() -> None:
+    seen = frames()
+    gap = hidden(seen, STROKE.impact_s - 0.12, STROKE.impact_s + 0.12)
+    for name in ("tempo_ratio", "hinge_change_deg"):
+        assert confidence(name, seen) > confidence(name, gap) + 0.1, name
+
+
+def test_a_bare_shaft_and_a_long_swing_cost_the_angle() -> None:
+    seen = frames()
+    bare = [replace(f, putter=replace(f.putter, source="shaft")) if f.putter else f for f in seen]
+    long = frames(stroke=replace(STROKE, back_deg=24.0, through_deg=28.0))
+    plain = confidence("hinge_change_deg", seen)
+    assert plain > confidence("hinge_change_deg", bare)
+    assert plain > confidence("hinge_change_deg", long)
+
+
+def test_a_ball_of_few_pixels_is_a_coarse_ruler() -> None:
+    seen = frames()
+    small = [replace(f, ball=replace(f.ball, diameter_px=4.0)) if f.ball else f for f in seen]
+    assert confidence("back_cm", seen) > confidence("back_cm", small) + 0.1
+
+
+@pytest.mark.parametrize("name", TOLERANCE)
+def test_a_deviation_as_large_as_the_tolerance_halves_the_confidence_and_changes_no_value(name: str) -> None:
+    before = {name: Measure(0.5, "1", 0.9)}
+    wanted = max(TOLERANCE[name], 0.5 * TOLERANCE_SHARE.get(name, 0.0))
+    after = sure(before, {name: wanted})[name]
+    assert after.confidence == pytest.approx(0.45)
+    assert after.value == 0.5
+
+
+def test_a_plain_fault_stays_plain() -> None:
+    """However large a fault is, its confidence does not fall below the floor of judging for its size."""
+    stall = replace(STROKE, stall_deg=28.0, stop_s=0.12)
+    assert confidence("hinge_change_deg", frames(stroke=stall)) > 0.6
+    assert confidence("lift_cm", frames(stroke=replace(STROKE, lift_cm=6.0))) > 0.4
+
+
+def _tempo_errors(records: list[tuple[SimStroke, StrokeRecord]]) -> list[tuple[float, float]]:
+    out = []
+    for s, r in records:
+        m = r.measures["tempo_ratio"]
+        if m.value is not None:
+            out.append((m.confidence, abs(m.value - (s.top_s - s.start_s) / (s.impact_s - s.top_s))))
+    return out
+
+
+def test_tempo_is_as_sure_as_it_says() -> None:
+    """Strokes at 15 to 60 frames a second: the sure ones err by half as much as the others, at most."""
+    records = []
+    for number in range(45):
+        rng = np.random.default_rng([number, 31])
+        s = ordinary_stroke(rng)
+        scene = Scene((s,), (s.look_s or 0) + 1.0, seed=number)
+        seen = watch(sightings(scene, (15.0, 30.0, 60.0)[number % 3], Noise(), rng))
+        records += [(s, r) for r in seen.records]
+    errors = _tempo_errors(records)
+    high, rest = [e for c, e in errors if c > 0.8], [e for c, e in errors if c <= 0.8]
+    assert len(high) >= 8
+    assert len(rest) >= 8
+    assert np.sqrt(np.mean(np.square(high))) <= 0.5 * np.sqrt(np.mean(np.square(rest)))

@@ -1,0 +1,95 @@
+"""The documents say what is so: commands, options, dependencies, files, and the line that CI runs."""
+
+from __future__ import annotations
+
+import re
+import sys
+from typing import Any
+
+import pytest
+
+from tests.support.paths import ROOT
+from trainer.app.analysis_json import SCHEMA
+from trainer.commands.cli import cli
+from trainer.settings.limits import FAULT_NAMES
+
+if sys.version_info >= (3, 11):
+    import tomllib
+else:
+    import tomli as tomllib
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def project() -> dict[str, Any]:
+    return tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]  # type: ignore[no-any-return]
+
+
+def section(text: str, heading: str) -> str:
+    """What stands below a heading, up to the next one."""
+    found = re.search(rf"^#+ {re.escape(heading)}$\n(.*?)(?=^#+ |\Z)", text, re.S | re.M)
+    assert found, f"no heading {heading}"
+    return found[1]
+
+
+def test_the_readme_lists_every_command_with_its_options() -> None:
+    rows = re.findall(r"^\| `([^`]+)` \|", section(README, "Commands"), re.M)
+    assert sorted(row.split()[0] for row in rows) == sorted(cli.commands)
+    for row in rows:
+        options = {name for p in cli.commands[row.split()[0]].params for name in p.opts if name.startswith("--")}
+        assert set(re.findall(r"--[a-z-]+", row)) == options, row
+
+
+def test_every_dependency_is_explained_with_its_pin() -> None:
+    asked = {}
+    for line in [*project()["dependencies"], *project()["optional-dependencies"]["simpleaudio"]]:
+        name, pin = re.match(r"([A-Za-z0-9-]+)([^;]*)", line).groups()  # type: ignore[union-attr]
+        asked[name] = pin.strip()
+    rows = re.findall(r"^\| ([\w-]+)(?: \(extra\))? \| ([^|]+) \|", section(DEVELOPERS, "Dependencies"), re.M)
+    told = {name: pin.split(", Python")[0].strip() for name, pin in rows if name not in ("package",)}
+    assert told == asked
+
+
+def test_the_schema_in_the_guide_names_every_key() -> None:
+    text = section(DEVELOPERS, "`analyse --json`")
+
+    def keys(schema: dict[str, Any]) -> set[str]:
+        found = set(schema.get("properties", {}))
+        for inner in schema.get("properties", {}).values():
+            found |= keys(inner)
+            found |= keys(inner.get("items", {})) | keys(inner.get("additionalProperties") or {})
+        return found
+
+    for key in keys(SCHEMA):
+        assert f'"{key}"' in text, key
+    for name in FAULT_NAMES:
+        assert f"`{name}`" in text
+
+
+@pytest.mark.parametrize(("name", "text"), [("README.md", README), ("DEVELOPERS.md", DEVELOPERS)])
+def test_files_that_are_named_exist(name: str, text: str) -> None:
+    for target in re.findall(r"\]\((?!http)([^)#]+)", text):
+        assert (ROOT / target).exists(), f"{name} links to {target}"
+    for target in re.findall(r"`((?:trainer|tests|config|sounds)/[\w./-]+)`", text):
+        if not target.startswith("trainer/_data"):  # only in a wheel
+            assert (ROOT / target).exists(), f"{name} names {target}"
+
+
+def test_ci_runs_the_readmes_own_lines() -> None:
+    script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    asked = re.search(r'readme_line "### ([^"]+)"', script)
+    assert asked
+    code = re.search(r"```sh\n(.*?)\n```", section(README, asked[1]), re.S)
+    assert code
+    assert "\n" not in code[1], "one line does it all"
+    assert "pytest" in code[1]
+    demo = re.search(r"```sh\n(.*?)\n```", section(README, "See the demo"), re.S)
+    assert demo
+    assert "\n" not in demo[1]
+    assert demo[1].endswith("putting-trainer demo")
+
+
+def test_supported_pythons_agree() -> None:
+    assert project()["requires-python"] == ">=3.10,<3.13"
+    assert "Python 3.10, 3.11 or 3.12" in README

@@ -1,0 +1,445 @@
+"""The coach's panel: limits on trial against strokes on record, as a pure trial, as a table, and in the window."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import fields, replace
+from pathlib import Path
+from typing import Any, Callable, Iterator
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.support.made_strokes import keep_sessions, record
+from trainer.app.context import setup
+from trainer.coaching.faults import judge
+from trainer.coaching.what_if import Trial, stepped, with_limit
+from trainer.commands.cli import run
+from trainer.commands.students import whose
+from trainer.domain.record import Measure, StrokeRecord
+from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.store.history import limit_changes
+from trainer.store.students import Students
+from trainer.store.what_if import strokes_on_trial
+
+LONGEST_S = 0.050  # for 200 strokes while a slider moves
+
+
+def down_the_line(lean_deg: float) -> StrokeRecord:
+    """A stroke seen along the line whose spine straightens by so much before the look."""
+    made = record()
+    t, columns = made.signals.time_s, {n: c.copy() for n, c in made.signals.columns.items()}
+    lean = np.radians(30 - lean_deg * np.clip((t - 2.0) / 0.5, 0, 1))
+    for side in ("lead", "trail"):
+        # In this view the picture's up is kept as along, and its x as up.
+        columns[f"{side}_hip_along_px"], columns[f"{side}_hip_up_px"] = np.full_like(t, 210.0), np.full_like(t, 100.0)
+        columns[f"{side}_shoulder_along_px"] = 210 + 130 * np.cos(lean)
+        columns[f"{side}_shoulder_up_px"] = 100 + 130 * np.sin(lean)
+        columns[f"{side}_ankle_up_px"] = np.full_like(t, 100.0)
+    columns["hands_up_px"] = np.full_like(t, 150.0)
+    signals = replace(made.signals, columns=columns, view="down-the-line")
+    return replace(made, signals=signals, view="down-the-line")
+
+
+def some_strokes(count: int, seed: int = 5) -> list[StrokeRecord]:
+    rng = np.random.default_rng(seed)
+    out = []
+    for i in range(count):
+        made = record(
+            float(rng.normal(0.7, 0.8)),
+            hinge_deg=float(rng.normal(10, 5)),
+            sway_cm=float(rng.normal(0, 3)),
+            lift_cm=float(rng.normal(1, 1.5)),
+            recoil_cm=float(abs(rng.normal(1, 2))),
+            rng=rng,
+        )
+        if i % 7 == 3:  # some things are not seen
+            made = replace(made, measures={**made.measures, "head_turn_deg": Measure(None, "deg", 0.0, "hair")})
+        out.append(made)
+    return out
+
+
+STROKES = [*some_strokes(25), down_the_line(9.0), down_the_line(1.0)]
+
+
+@st.composite
+def limits(draw: Any) -> Limits:
+    out = Limits()
+    for name in FAULT_NAMES:
+        limit = getattr(out, name)
+        out = with_limit(out, name, draw(st.floats(limit.low, limit.high)), draw(st.booleans()))
+    return out
+
+
+@settings(max_examples=60, deadline=None)
+@given(first=limits(), then=st.lists(limits(), min_size=1, max_size=3))
+def test_a_trial_gives_the_very_verdicts_of_judging(first: Limits, then: list[Limits]) -> None:
+    trial = Trial(STROKES, first)
+    for one in then:
+        trial.judge(one)
+    for i, stroke in enumerate(STROKES):
+        assert trial.verdict(i) == judge(stroke, then[-1])
+    assert trial.called() == tuple(i for i, stroke in enumerate(STROKES) if judge(stroke, then[-1]))
+
+
+def test_what_is_called_lies_past_the_limit_on_the_axis() -> None:
+    trial = Trial(STROKES, Limits())
+    for name in ("hand_stall", "recoil", "sway", "lift"):
+        row = trial.row(name)
+        assert 0 < len(row.called) < row.judged
+        value = getattr(trial.limits, name).value
+        for i in row.called:
+            place = trial.on_axis(name, i)
+            assert place is not None
+            assert place > (0.8 if name == "hand_stall" else 1.0) * value
+    for i in trial.row("short_hold").called:
+        assert (trial.on_axis("short_hold", i) or 0.0) < 1.0
+    assert {25} == set(trial.row("posture_change").called)
+    assert trial.row("early_look").judged < len(STROKES)  # what was not seen is not counted
+
+
+def test_a_down_the_line_stroke_keeps_what_its_verdict_needs(tmp_path: Path) -> None:
+    run(["--data-folder", str(tmp_path), "students", "add", "Robin"])
+    found = setup(tmp_path, "Robin")
+    stroke = down_the_line(9.0)
+    with found.open_store() as store:
+        session = store.begin_session("Robin", "t", pytest_now(), found.student_id)
+        store.keep(session, stroke, judge(stroke, Limits()), (), found.settings, pytest_now())
+        (kept,) = strokes_on_trial(store, whose(Students(tmp_path).find("Robin")))
+    assert kept.then == ("posture_change",)
+    assert len(kept.record.signals.columns) < 20  # the few columns that are quick to read
+    assert judge(kept.record, Limits()) == judge(stroke, Limits())
+
+
+def pytest_now() -> Any:
+    from datetime import datetime, timezone
+
+    return datetime(2026, 3, 2, 17, 0, tzinfo=timezone.utc)
+
+
+def quickest(work: Callable[[], object], rounds: int = 3) -> float:
+    """Seconds; the least of a few rounds, for other programs run too."""
+    took = []
+    for _ in range(rounds):
+        begun = time.perf_counter()
+        work()
+        took.append(time.perf_counter() - begun)
+    return min(took)
+
+
+@pytest.mark.parametrize("name", FAULT_NAMES)
+def test_200_strokes_follow_a_slider(name: str) -> None:
+    trial = Trial([*some_strokes(180), *[down_the_line(0.1 * i) for i in range(20)]], Limits())
+    limit = getattr(Limits(), name)
+    values = iter(np.linspace(limit.low, limit.high, 40))
+
+    def move() -> None:
+        trial.judge(with_limit(trial.limits, name, stepped(limit, float(next(values)))))
+        for row in FAULT_NAMES:
+            trial.row(row)
+
+    assert max(quickest(move) for _ in range(5)) < LONGEST_S
+
+
+# ---- commands
+
+
+@pytest.fixture
+def robin(tmp_path: Path) -> Path:
+    run(["--data-folder", str(tmp_path), "students", "add", "Robin", "player.height_cm=172"])
+    found = setup(tmp_path, "Robin")
+    with found.open_store() as store:
+        keep_sessions(store, found.settings, found.student_id, sessions=3)
+    return tmp_path
+
+
+def test_a_limit_on_trial_as_a_table(robin: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    base = ["--data-folder", str(robin), "panel", "--student", "Robin", "--last", "all"]
+    assert run([*base, "--no-window"]) == 0
+    before = capsys.readouterr().out
+    assert run([*base, "--no-window", "hand_stall.limit_deg=5"]) == 0
+    after = capsys.readouterr().out
+    with setup(robin).open_store() as store:
+        strokes = strokes_on_trial(store, whose(Students(robin).find("Robin")))
+    stricter = with_limit(Limits(), "hand_stall", 5.0)
+    for text, by in ((before, Limits()), (after, stricter)):
+        called = sum(bool(judge(s.record, by)) for s in strokes)
+        assert f"Robin: {called} of {len(strokes)} strokes would be called" in text
+    assert setup(robin, "Robin").settings.limits == Limits()  # a trial keeps nothing
+
+
+def test_saving_needs_somebody_and_is_kept_with_who_when_and_why(
+    robin: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    base = ["--data-folder", str(robin), "panel", "--student", "Robin"]
+    with setup(robin).open_store() as store:
+        then = [s.then for s in strokes_on_trial(store, whose(Students(robin).find("Robin")))]
+    assert run([*base, "hand_stall.limit_deg=5", "--save"]) == 2
+    assert setup(robin, "Robin").settings.limits == Limits()
+    assert (
+        run([*base, "hand_stall.limit_deg=5", "sway.on=false", "--save", "--by", "coach", "--why", "quiet hands"]) == 0
+    )
+    now = setup(robin, "Robin").settings.limits
+    assert (now.hand_stall.value, now.sway.on) == (5.0, False)
+    with setup(robin).open_store() as store:
+        student = Students(robin).find("Robin")
+        last = limit_changes(store, student.card.id)[-1]
+        again = [s.then for s in strokes_on_trial(store, whose(student))]
+    assert (last.who, last.why) == ("coach", "quiet hands")
+    assert again == then  # old verdicts stay with the limits of then
+    capsys.readouterr()
+    assert run([*base, "--history"]) == 0
+    said = capsys.readouterr().out
+    assert "hand stall 12 to 5 deg, sway off" in said
+    assert "quiet hands" in said
+
+
+@pytest.mark.parametrize(
+    ("value", "word"),
+    [("hand_stall.limit_deg=80", "4 to 45"), ("hand_stal.limit_deg=8", "did you mean"), ("hand_stall", "KEY=VALUE")],
+)
+def test_nonsense_is_one_line(robin: Path, capsys: pytest.CaptureFixture[str], value: str, word: str) -> None:
+    capsys.readouterr()
+    assert run(["--data-folder", str(robin), "panel", "--student", "Robin", value, "--no-window"]) == 2
+    said = capsys.readouterr().err.strip()
+    assert word in said
+    assert "\n" not in said
+
+
+# ---- the window
+
+
+class Hand:
+    """A mouse on the panel: the events that SDL would send, and where SDL would say that the mouse is."""
+
+    def __init__(self, panel: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+        import pygame
+
+        self.pg, self.panel, self.at = pygame, panel, (0, 0)
+        monkeypatch.setattr(pygame.mouse, "get_pos", lambda: self.at)
+
+    def pump(self) -> None:
+        self.panel.draw()
+        for event in self.pg.event.get():
+            self.panel.handle(event)
+
+    def to(self, at: tuple[int, int]) -> None:
+        self.at = at
+        self.panel.handle(self.pg.event.Event(self.pg.MOUSEMOTION, pos=at, rel=(0, 0), buttons=(0, 0, 0)))
+        self.pump()
+
+    def press(self, at: tuple[int, int]) -> None:
+        self.to(at)
+        self.panel.handle(self.pg.event.Event(self.pg.MOUSEBUTTONDOWN, pos=at, button=1))
+        self.pump()
+
+    def release(self) -> None:
+        self.panel.handle(self.pg.event.Event(self.pg.MOUSEBUTTONUP, pos=self.at, button=1))
+        self.pump()
+        self.pump()
+
+    def click(self, at: tuple[int, int]) -> None:
+        self.press(at)
+        self.release()
+
+    def write(self, field: Any, text: str) -> None:
+        self.click(field.get_abs_rect().center)
+        for letter in text:
+            self.panel.handle(self.pg.event.Event(self.pg.TEXTINPUT, text=letter))
+        self.pump()
+
+
+@pytest.fixture
+def window(robin: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Any, Hand]]:
+    import pygame
+
+    from trainer.commands.limits import kept
+    from trainer.ui.drawing.window import open_surface
+    from trainer.ui.limits.limits_state import Desk
+    from trainer.ui.limits.limits_window import SIZE, Panel
+
+    open_surface(SIZE, "panel", 0)
+    pygame.event.clear()
+    found = setup(robin)
+    person = Students(robin).find("Robin")
+    played: list[int] = []
+    with found.open_store() as store:
+        desk = Desk(
+            "Robin",
+            lambda count: strokes_on_trial(store, whose(person), count),
+            lambda new, who, why: kept(found, person, new, who, why),
+            lambda stroke_id: played.append(stroke_id) or f"played {stroke_id}",
+        )
+        panel = Panel(desk, person.settings.limits, None)
+        panel.played = played  # type: ignore[attr-defined]
+        yield panel, Hand(panel, monkeypatch)
+    pygame.display.quit()
+
+
+def test_a_slider_is_dragged_and_the_strokes_follow(window: tuple[Any, Hand], robin: Path) -> None:
+    panel, hand = window
+    state = panel.state
+    before = len(state.trial.row("hand_stall").called)
+    slider = panel.sliders["hand_stall"]
+    start = slider.sliding_button.get_abs_rect().center
+    hand.press(start)
+    counts, took = [], []
+    for way in range(0, -110, -10):
+        begun = time.perf_counter()
+        hand.to((start[0] + way, start[1]))
+        took.append(time.perf_counter() - begun)
+        counts.append(len(state.trial.row("hand_stall").called))
+        assert state.limits.hand_stall.value == stepped(Limits().hand_stall, slider.get_current_value())
+    hand.release()
+    assert counts == sorted(counts)
+    assert counts[-1] > before
+    assert sorted(took)[len(took) // 2] < 2 * LONGEST_S  # a whole frame: widgets, list, marks and judging
+    assert setup(robin, "Robin").settings.limits == Limits()
+    assert state.standing().startswith("not saved yet: hands stopped 12 to")
+
+
+def test_saved_from_the_window_with_who_and_why(window: tuple[Any, Hand], robin: Path) -> None:
+    panel, hand = window
+    panel.set(with_limit(panel.state.limits, "sway", 2.0))
+    hand.pump()
+    hand.click(panel.buttons["save limits"].get_abs_rect().center)
+    assert "say who" in panel.state.message
+    hand.write(panel.who, "coach")
+    hand.write(panel.why, "steadier now")
+    hand.click(panel.buttons["save limits"].get_abs_rect().center)
+    assert panel.state.message == "saved for Robin by coach: sway 3 to 2 cm"
+    assert setup(robin, "Robin").settings.limits.sway.value == 2.0
+    with setup(robin).open_store() as store:
+        last = limit_changes(store, Students(robin).find("Robin").card.id)[-1]
+    assert (last.who, last.why) == ("coach", "steadier now")
+    panel.set(with_limit(panel.state.limits, "lift", 1.0))
+    hand.click(panel.buttons["back to saved"].get_abs_rect().center)
+    assert panel.state.limits == setup(robin, "Robin").settings.limits
+
+
+def test_ranges_switches_list_marks_and_play(window: tuple[Any, Hand]) -> None:
+    panel, hand = window
+    state = panel.state
+    assert len(state.strokes) == 60
+    hand.pump()
+    hand.click(panel.buttons["last 20"].get_abs_rect().center)
+    assert len(state.strokes) == 20
+    hand.click(panel.buttons["all"].get_abs_rect().center)
+    assert len(state.strokes) == 60
+    hand.click(panel.switches["short_hold"].get_abs_rect().center)
+    assert not state.limits.short_hold.on
+    assert state.trial.row("short_hold").called == ()
+    hand.click(panel.switches["short_hold"].get_abs_rect().center)
+    assert state.limits.short_hold.on
+    hand.click(panel.buttons["called only"].get_abs_rect().center)
+    assert state.listed() == list(state.trial.called())[::-1]
+    assert not panel.buttons["play this stroke"].is_enabled
+    some = state.trial.called()[0]
+    place = state.trial.on_axis("hand_stall", some)
+    box, limit = panel.axis_box("hand_stall"), state.limits.hand_stall
+    x = box.left + (place - limit.low) / (limit.high - limit.low) * box.width
+    hand.click((round(x), box.centery))
+    assert state.chosen is not None
+    assert state.trial.on_axis("hand_stall", state.chosen) == pytest.approx(place, abs=1.0)
+    assert state.now_words().startswith("By these limits: ")
+    hand.click(panel.buttons["play this stroke"].get_abs_rect().center)
+    assert panel.played == [state.strokes[state.chosen].stroke_id]
+
+
+def test_the_window_closes_and_has_both_themes_and_small_sizes(robin: Path) -> None:
+    import pygame
+
+    from trainer.ui.drawing.window import open_surface
+    from trainer.ui.limits.limits_state import Desk
+    from trainer.ui.limits.limits_window import Panel
+
+    person = Students(robin).find("Robin")
+    with setup(robin).open_store() as store:
+        desk = Desk("Robin", lambda count: strokes_on_trial(store, whose(person), count), lambda *_: "")
+        for theme, size in (("dark", (1000, 700)), ("light", (1600, 1000))):
+            surface = open_surface(size, "panel", 0)
+            panel = Panel(desk, Limits(), 20, theme)
+            panel.draw()
+            assert len({tuple(surface.get_at((x, 400))) for x in range(0, size[0], 3)}) > 3
+            assert panel.open
+            panel.handle(pygame.event.Event(pygame.QUIT))
+            assert not panel.open
+    pygame.display.quit()
+
+
+def test_without_a_display_the_command_prints_the_table(
+    robin: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import pygame
+
+    import trainer.ui.drawing.window
+
+    def none(*_: object) -> None:
+        raise pygame.error("no screen")
+
+    monkeypatch.setattr(trainer.ui.drawing.window, "open_surface", none)
+    assert run(["--data-folder", str(robin), "panel", "--student", "Robin"]) == 0
+    said = capsys.readouterr().out
+    assert "no display: the same as a table" in said
+    assert "strokes would be called" in said
+
+
+def test_playing_opens_the_very_stroke_in_review(robin: Path) -> None:
+    from trainer.commands.limits import replayer
+
+    found, person = setup(robin), Students(robin).find("Robin")
+    started: list[list[str]] = []
+    with found.open_store() as store:
+        play = replayer(found, store, person, started.append)
+        for stroke in strokes_on_trial(store, whose(person))[::7]:
+            assert play(stroke.stroke_id).startswith("review --stroke ")
+            arguments = started[-1]
+            assert arguments[:5] == ["--data-folder", str(robin), "review", "--student", "Robin"]
+            number = int(arguments[-1].partition("/")[2])
+            assert store.stroke(stroke.stroke_id).number == number
+        assert "not on record" in play(10**9)
+
+
+def test_every_limit_has_an_axis() -> None:
+    assert {f.name for f in fields(Limits)} == set(FAULT_NAMES)
+
+
+def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_path: Path) -> None:
+    """Its quick columns hold the head's turn only."""
+    from trainer.store.signals import pack_turns
+
+    run(["--data-folder", str(tmp_path), "students", "add", "Robin"])
+    found = setup(tmp_path, "Robin")
+    stroke = down_the_line(9.0)
+    with found.open_store() as store:
+        session = store.begin_session("Robin", "t", pytest_now(), found.student_id)
+        store.keep(session, stroke, (), (), found.settings, pytest_now())
+        old = pack_turns(replace(stroke.signals, view="face-on"))
+        with store.writing() as db:
+            db.execute("UPDATE strokes SET turns = ?", (old,))
+        (kept,) = strokes_on_trial(store, whose(Students(tmp_path).find("Robin")))
+    assert [f.name for f in judge(kept.record, Limits())] == ["posture_change"]
+
+
+def test_the_command_opens_the_window_with_the_limits_on_trial(robin: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from trainer.ui.limits.limits_window import Panel
+
+    opened: list[Any] = []
+    draw = Panel.draw
+
+    def once(panel: Any, *more: float) -> None:
+        draw(panel, *more)
+        opened.append(panel)
+        panel.open = len(opened) < 2
+
+    monkeypatch.setattr(Panel, "draw", once)
+    assert run(["--data-folder", str(robin), "panel", "--student", "Robin", "sway.limit_cm=1.5", "--last", "100"]) == 0
+    panel = opened[-1]
+    assert panel.state.limits.sway.value == 1.5
+    assert panel.sliders["sway"].get_current_value() == pytest.approx(1.5)
+    assert panel.state.standing() == "not saved yet: body swayed 3 to 1.5 cm"
+    assert len(panel.state.strokes) == 60
+    assert panel.state.desk.replay is not None

@@ -1,0 +1,348 @@
+"""The window and what is drawn on it: letters large enough, both themes, keys, no display. SDL draws in memory."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Iterator
+
+import cv2
+import numpy as np
+import pygame
+import pytest
+
+from tests.support.paths import ROOT
+from trainer.domain.observation import BallSeen, Frame, HeadSeen, Point, PutterSeen, Sighting
+from trainer.domain.record import Measure, Moment, Signals, StrokeRecord
+from trainer.errors import UsageError
+from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, MAY_LOOK, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
+from trainer.live.pipeline import Finished, StepResult
+from trainer.live.practice_state import Aims, View
+from trainer.ui.drawing import overlay
+from trainer.ui.drawing.canvas import Brush
+from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowWish, open_display
+from trainer.ui.export.annotated_clip import AnnotatedVideo
+from trainer.ui.practice.practice_view import MOTTO, Board
+from trainer.vision.sources.clip import Clip
+
+SIZES = [(1280, 720), (640, 480), (1920, 1080), (800, 1000)]
+
+
+def sighting(**more: Any) -> Sighting:
+    body = {
+        "lead_shoulder": Point(360.0, -150.0, 1.0),
+        "trail_shoulder": Point(280.0, -150.0, 1.0),
+        "lead_elbow": Point(365.0, -210.0, 1.0),
+        "lead_wrist": Point(330.0, -260.0, 1.0),
+        "lead_hip": Point(340.0, -260.0, 1.0),
+        "trail_hip": Point(300.0, -260.0, 1.0),
+        "trail_knee": Point(float("nan"), -340.0, 0.4),
+    }
+    seen = Sighting(
+        7,
+        0.2,
+        body,
+        HeadSeen(5.0, 0.9, Point(320.0, -110.0, 0.9)),
+        PutterSeen(Point(325.0, -265.0, 1.0), Point(340.0, -430.0, 1.0), 5.0, 0.9, "tape"),
+        BallSeen(Point(350.0, -432.0, 1.0), 11.0),
+    )
+    return replace(seen, **more)
+
+
+def view(**more: Any) -> View:
+    moment = Moment(1.0, "hold", {}, turn_deg=4.0, held_s=0.4)
+    base = View(
+        image=np.full((480, 640, 3), 90, np.uint8), sighting=sighting(), moment=moment, held_s=0.4, strokes=3, fps=29.97
+    )
+    return replace(base, **more)
+
+
+def drawn(shown: View, size: tuple[int, int] = (1280, 720), theme: str = "dark") -> np.ndarray:
+    """(height, width, 3) RGB."""
+    surface = pygame.Surface(size)
+    Board(theme).draw(surface, shown)
+    return pygame.surfarray.array3d(surface).swapaxes(0, 1)
+
+
+class Seeing(Brush):
+    """Notes the height of capitals of every text as it comes out, after it was made to fit."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.capitals: dict[str, float] = {}
+        self.boxes: dict[str, Any] = {}
+
+    def text(self, on: Any, text: str, *place: Any, **more: Any) -> Any:
+        box = super().text(on, text, *place, **more)
+        self.boxes[text] = box
+        size = max(size for known, size, _ in self._texts if known == text)
+        letter = self.rendered("H", size, (255, 255, 255))
+        self.capitals[text] = float(letter.get_bounding_rect(min_alpha=128).height)
+        return box
+
+
+def measured(shown: View, size: tuple[int, int]) -> tuple[dict[str, float], dict[str, Any]]:
+    board = Board()
+    board._brush = brush = Seeing()
+    board.draw(pygame.Surface(size), shown)
+    return brush.capitals, brush.boxes
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (640, 480), (1920, 1080)])
+@pytest.mark.parametrize("word", [*FAULT_WORDS.values(), GOOD_WORD, REHEARSAL_WORD])
+def test_the_result_is_read_from_four_metres(size: tuple[int, int], word: str) -> None:
+    """Capitals of at least a twelfth of the window's height."""
+    capitals, _ = measured(view(sign=Sign(word, "by 4.2 cm, limit 3.0 cm", "fault")), size)
+    assert capitals[word] >= size[1] / 12
+
+
+@pytest.mark.parametrize("phase", PHASE_WORDS)
+def test_phase_words_are_large_too(phase: str) -> None:
+    capitals, _ = measured(view(moment=Moment(1.0, phase, {})), (1280, 720))  # type: ignore[arg-type]
+    assert capitals[PHASE_WORDS[phase]] >= 720 / 12  # type: ignore[index]
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("sign", [Sign("Putter came back", "by 4.2 cm, limit 3.0 cm; also: head rose", "fault"), None])
+def test_nothing_sticks_out_and_nothing_overlaps(size: tuple[int, int], sign: Sign | None) -> None:
+    _, boxes = measured(view(sign=sign), size)
+    window = pygame.Rect((0, 0), size)
+    for text, box in boxes.items():
+        assert window.contains(box), text
+    names = list(boxes)
+    for i, one in enumerate(names):
+        for other in names[i + 1 :]:
+            if {one, other} != {"Head turn", "+4°"}:  # lines of text have room above and below their letters
+                assert not boxes[one].colliderect(boxes[other]), (one, other)
+
+
+@pytest.mark.parametrize("theme", THEMES)
+@pytest.mark.parametrize("size", SIZES)
+def test_every_state_can_be_drawn(size: tuple[int, int], theme: str) -> None:
+    unseen = Sighting(0, 0.0, reasons={"body": "nobody in the picture"})
+    states = [
+        view(),
+        view(image=None, sighting=None, moment=None, status="Opening camera 0"),
+        view(cautions=True, status="Opening camera 0"),
+        view(sighting=unseen, moment=Moment(0.0, "away", {}), held_s=None, fps=None),
+        view(paused=True, muted=True, can_sound=False, notes=("turn a light on",)),
+        view(image=np.zeros((1920, 1080, 3), np.uint8)),
+        view(moment=Moment(1.0, "looked", {}, turn_deg=70.0), aims=Aims(handedness="left")),
+        view(sighting=sighting(view="down-the-line")),
+    ]
+    ground = np.array(THEMES[theme].ground)
+    for state in states:
+        picture = drawn(state, size, theme)
+        assert (picture[0, 0] == ground).all()
+        assert (picture != ground).any(axis=2).mean() > 0.02
+
+
+def test_the_bar_fills_with_the_hold() -> None:
+    filling = np.array(THEMES["dark"].filling)
+    good = np.array(THEMES["dark"].good)
+
+    def share(held_s: float, colour: np.ndarray) -> int:
+        lower = drawn(view(held_s=held_s, image=None))[505:]
+        return int((lower == colour).all(axis=2)[-60:].sum())  # below the letters
+
+    amounts = [share(held, filling) for held in (0.0, 0.25, 0.5, 0.75)]
+    assert amounts[0] < amounts[1] < amounts[2] < amounts[3]
+    assert amounts[2] == pytest.approx((amounts[1] + amounts[3]) / 2, rel=0.05)
+    assert share(0.99, good) == 0
+    assert share(1.0, good) > amounts[3]
+
+
+def test_a_full_bar_is_said_in_words_too() -> None:
+    assert MAY_LOOK in measured(view(held_s=1.0), (1280, 720))[0]
+    assert MAY_LOOK not in measured(view(held_s=0.9), (1280, 720))[0]
+
+
+@pytest.mark.parametrize(("turn", "shown"), [(4.2, "+4°"), (-7.8, "-8°"), (-0.3, "0°"), (None, "not seen")])
+def test_the_head_turn_is_said_in_words_too(turn: float | None, shown: str) -> None:
+    unseen = sighting(head=None)
+    assert shown in measured(view(sighting=unseen, moment=Moment(1.0, "hold", {}, turn_deg=turn)), (1280, 720))[0]
+
+
+def test_between_strokes_the_head_is_shown_as_it_is_seen() -> None:
+    assert "+5°" in measured(view(moment=Moment(1.0, "address", {})), (1280, 720))[0]
+    doubtful = sighting(head=HeadSeen(5.0, 0.1, Point(320.0, -110.0, 0.9)))
+    assert "not seen" in measured(view(sighting=doubtful, moment=Moment(1.0, "address", {})), (1280, 720))[0]
+
+
+def test_a_video_tells_of_no_keys_and_no_sound() -> None:
+    texts = " ".join(measured(view(recorded=True), (1280, 720))[0])
+    assert "quit" not in texts
+    assert "sound" not in texts
+    assert "stroke 3" in texts
+
+
+def test_the_dial_swings_toward_the_target() -> None:
+    """A right-hander seen face-on looks to the right of the picture, a left-hander to the left."""
+
+    def middle(turn_deg: float, hand: str) -> float:
+        surface = pygame.Surface((400, 400))
+        Brush().dial(surface, (200, 200), 150, turn_deg, 12.0, hand == "right", THEMES["dark"])
+        picture = pygame.surfarray.array3d(surface)
+        nose = (picture == np.array(THEMES["dark"].text if turn_deg <= 12 else THEMES["dark"].fault)).all(axis=2)
+        yy, xx = np.mgrid[:400, :400]
+        far = np.hypot(xx - 200, yy - 200).T
+        return float(np.nonzero(nose & (far > 70) & (far < 140))[0].mean()) - 200
+
+    assert abs(middle(0.0, "right")) < 2
+    assert middle(10.0, "right") > 10
+    assert middle(10.0, "left") < -10
+    assert middle(40.0, "right") > 50
+    assert middle(40.0, "left") < -50
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+@pytest.mark.parametrize("camera", ["face-on", "down-the-line"])
+def test_points_are_drawn_where_the_watcher_saw_them(hand: str, camera: str) -> None:
+    from trainer.vision.observer import Watcher, WatchOptions
+
+    class NoBody:
+        def find(self, image: Any) -> None:
+            return None
+
+        def close(self) -> None:
+            return
+
+    watcher = Watcher(NoBody(), WatchOptions(handedness=hand, view=camera))  # type: ignore[arg-type]
+    seen = watcher._place(640)(123.0, 321.0, 1.0)
+    frame = Sighting(0, 0.0, view=camera)  # type: ignore[arg-type]
+    assert overlay.to_picture(seen, frame, hand, 640) == pytest.approx((123.0, 321.0))  # type: ignore[arg-type]
+
+
+def test_the_overlay_marks_shaft_ball_and_head() -> None:
+    surface = pygame.Surface((640, 480))
+    overlay.draw(Brush(), surface, sighting(), "right", 640, (0.0, 0.0), 1.0)
+    picture = pygame.surfarray.array3d(surface).swapaxes(0, 1)
+    for at, colour in (((348, 333), overlay.SHAFT), ((431, 340), overlay.SHAFT)):
+        assert (picture[at] == colour).all(), at
+    for place, colour in (((350, 432), overlay.BALL), ((320, 110), overlay.HEAD)):
+        near = picture[place[1] - 40 : place[1] + 40, place[0] - 40 : place[0] + 40]
+        assert (near == np.array(colour)).all(axis=2).any()
+
+
+@pytest.fixture
+def window() -> Iterator[PygameWindow]:
+    made = PygameWindow(WindowWish(800, 600))
+    yield made
+    made.close()
+
+
+def test_keys(window: PygameWindow) -> None:
+    window.poll()
+    for key in (pygame.K_q, pygame.K_ESCAPE, pygame.K_SPACE, pygame.K_m, pygame.K_t, pygame.K_x):
+        pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=key))
+    pygame.event.post(pygame.event.Event(pygame.QUIT))
+    assert window.poll() == ["quit", "quit", "pause", "mute", "theme", "quit"]
+    assert window.poll() == []
+
+
+def test_t_changes_the_theme(window: PygameWindow) -> None:
+    def corner() -> tuple[int, ...]:
+        window.show(view())
+        return tuple(pygame.display.get_surface().get_at((0, 0)))[:3]
+
+    assert corner() == THEMES["dark"].ground
+    pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=pygame.K_t))
+    window.poll()
+    assert corner() == THEMES["light"].ground
+
+
+def test_the_window_leaves_the_mixer_alone(window: PygameWindow) -> None:
+    """pygame.init() would open it with a large buffer."""
+    pygame.mixer.quit()
+    window.show(view())
+    assert pygame.mixer.get_init() is None
+
+
+def test_a_window_not_wanted() -> None:
+    said: list[str] = []
+    assert isinstance(open_display(False, WindowWish(), said.append), NoWindow)
+    assert said == []
+
+
+@pytest.mark.parametrize("driver", ["", "x11"])
+def test_no_display_is_said_once(driver: str) -> None:
+    """In a process of its own without a screen: SDL either fails or falls back to drawing nowhere."""
+    import os
+
+    code = (
+        "from trainer.ui.drawing.window import open_display, WindowWish\n"
+        "shown = open_display(True, WindowWish(), print)\n"
+        "shown.show(None); print(shown.poll(), type(shown).__name__); shown.close()"
+    )
+    bare = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")}
+    if driver:
+        bare["SDL_VIDEODRIVER"] = driver
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=bare, capture_output=True, text=True, timeout=60)
+    lines = done.stdout.splitlines()
+    assert len(lines) == 2, done.stderr
+    assert lines[0].startswith("no display")
+    assert lines[1] == "[] NoWindow"
+
+
+def steps(count: int) -> list[tuple[Frame, StepResult]]:
+    made = []
+    for i in range(count):
+        moment = Moment(i / 30, "hold", {}, turn_deg=float(i), held_s=i / 30)
+        image = np.full((48, 64, 3), 40 + 4 * i, np.uint8)
+        made.append((Frame(i, i / 30, image), StepResult(sighting(index=i), moment, None, None)))
+    return made
+
+
+def test_annotated_video_shows_what_the_window_would(tmp_path: Path) -> None:
+    path = tmp_path / "out.mp4"
+    video = AnnotatedVideo(path, 30.0, size=(640, 480))
+    for frame, step in steps(12):
+        video.add(frame, step)
+    signals = Signals(np.array([0.0]), np.array([0]), {})
+    done = Finished(1, StrokeRecord("ball", {}, {"hold_s": Measure(1.5, "s", 1.0)}, signals), (), ())
+    video.finish(done, linger_s=0.5)
+    video.close()
+    video.close()
+    assert video.codec in ("avc1", "mp4v")
+    frames = list(Clip(path))
+    assert len(frames) == 12 + 15
+    assert frames[0].image.shape == (480, 640, 3)
+    fifth = steps(5)[-1]
+    moment = fifth[1].moment
+    shown = View(image=fifth[0].image, sighting=fifth[1].sighting, moment=moment, held_s=moment.held_s, recorded=True)
+    expected = drawn(shown, (640, 480))
+    difference = np.abs(frames[4].image[:, :, ::-1].astype(int) - expected)
+    assert difference.mean() < 4.0  # the codec's loss
+    result = np.abs(frames[-1].image.astype(int) - frames[11].image)[330:440]
+    assert result.mean() > 10.0  # the result has come into its strip
+
+
+def test_annotated_video_keeps_the_clips_time(tmp_path: Path) -> None:
+    """Time stamps with a gap: the picture stays meanwhile."""
+    made = steps(6)
+    late = [(Frame(f.index, f.time_s + (0.5 if f.index >= 3 else 0.0), f.image), s) for f, s in made]
+    video = AnnotatedVideo(tmp_path / "out.mp4", 30.0, size=(640, 480))
+    for frame, step in late:
+        video.add(frame, step)
+    video.close()
+    capture = cv2.VideoCapture(str(tmp_path / "out.mp4"))
+    assert capture.get(cv2.CAP_PROP_FRAME_COUNT) == 6 + 15
+    capture.release()
+
+
+def test_annotated_video_that_cannot_be_written(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="no such folder"):
+        AnnotatedVideo(tmp_path / "none" / "out.mp4", 30.0)
+    with pytest.raises(UsageError, match="mp4"):
+        AnnotatedVideo(tmp_path / "out.txt", 30.0)
+    folder = tmp_path / "folder.mp4"
+    folder.mkdir()
+    with pytest.raises(UsageError, match="cannot be written"):
+        AnnotatedVideo(folder, 30.0)
+
+
+def test_the_motto_stands_where_results_will() -> None:
+    assert MOTTO in measured(view(strokes=0, held_s=None), (1280, 720))[0]
+    assert MOTTO not in measured(view(strokes=1, held_s=None), (1280, 720))[0]
