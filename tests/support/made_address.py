@@ -17,7 +17,7 @@ from tests.support.paths import STILLS
 from trainer.coaching.posture.address import AddressSeen, BallMark, Mark
 from trainer.coaching.posture.body_model import BALL_CM, FAR_SIDE, NEAR_SIDE
 from trainer.domain.observation import View
-from trainer.vision.camera_geometry.perspective import CameraView, focal_px
+from trainer.domain.perspective import CameraView, focal_px
 
 SIZE = (640, 480)
 STILLS = STILLS

@@ -10,8 +10,8 @@ from typing import Any
 
 from trainer.camera_setup.findings import Facts
 from trainer.domain.observation import View
+from trainer.domain.perspective import CameraView
 from trainer.store.students import replace_file
-from trainer.vision.camera_geometry.perspective import CameraView
 from trainer.vision.camera_geometry.tilt import TiltSeen
 
 FILE = "cameras.json"

@@ -15,11 +15,11 @@ from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.view_detection import Recognised, recognise
 from trainer.domain.observation import Frame, Handedness, Sighting, View
+from trainer.domain.perspective import CameraView, focal_px
 from trainer.live.pipeline import Finished, StepResult
 from trainer.settings.model import Settings
 from trainer.vision.body.mirrored_pose import somebody_else, two_looks
 from trainer.vision.body.pose import Array, BodyTracker
-from trainer.vision.camera_geometry.perspective import CameraView, focal_px
 from trainer.vision.camera_geometry.tilt import TiltSeen, camera_stand
 
 STANDING = ("setting", "address")

@@ -15,10 +15,10 @@ from typing import Any
 
 from trainer.coaching.posture.address import AddressSeen, BallMark, Mark
 from trainer.coaching.posture.address_measures import measure
+from trainer.domain.perspective import CameraView
 from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
 from trainer.store.students import replace_file
-from trainer.vision.camera_geometry.perspective import CameraView
 
 SCHEMA = 1
 FOLDER, REFERENCE = "posture", "reference.txt"

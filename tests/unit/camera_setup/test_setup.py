@@ -19,9 +19,9 @@ from trainer.camera_setup.setup_observer import WELL_S, SetupStep, SetupWatch, e
 from trainer.coaching.posture.view_detection import Recognised
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
+from trainer.domain.perspective import CameraView
 from trainer.feedback.cues import ALL_SET, STEP_DONE
 from trainer.ui.camera_setup.setup_view import TITLES, SetupBoard, SetupView, next_sign
-from trainer.vision.camera_geometry.perspective import CameraView
 from trainer.vision.camera_geometry.tilt import TiltSeen
 
 FACE_ON = Recognised("face-on", 1.0, "right", 1.0, None)

@@ -28,11 +28,11 @@ from trainer.coaching.posture.compare import SMALLEST_CHANGE, changes
 from trainer.coaching.posture.down_the_line import angle_deg
 from trainer.coaching.posture.hints import people_hint, player_hints
 from trainer.coaching.posture.ranges import DEFAULTS, check
+from trainer.domain.perspective import CameraView, on_plane, sphere_distance_cm, world_axes
 from trainer.domain.record import Measure
 from trainer.errors import SettingsError
 from trainer.settings.load import load, read_file
 from trainer.settings.model import Settings
-from trainer.vision.camera_geometry.perspective import CameraView, on_plane, sphere_distance_cm, world_axes
 from trainer.vision.camera_geometry.tilt import stand_from_edges
 
 VIEWS = ("face-on", "down-the-line")

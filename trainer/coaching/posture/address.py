@@ -9,7 +9,7 @@ from typing import Any, Mapping, NamedTuple, Sequence
 import numpy as np
 
 from trainer.domain.observation import Handedness, View
-from trainer.vision.camera_geometry.perspective import CameraView
+from trainer.domain.perspective import CameraView
 
 UNKNOWN = (
     0.3  # confidence of what leans on a camera taken to stand straight; below what is judged (ranges.MIN_CONFIDENCE)

@@ -19,8 +19,8 @@ from trainer.coaching.posture import body_model as model
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.body_model import CHAIN_PER_HEIGHT, FAR_SIDE, NEAR_SIDE
 from trainer.coaching.posture.scale_reference import BALL_AHEAD_CM, Ruler, height_for
+from trainer.domain.perspective import Floats, on_plane
 from trainer.domain.record import Measure
-from trainer.vision.camera_geometry.perspective import Floats, on_plane
 
 NAMES = (
     "eye_line_cm", "hands_plumb_cm", "spine_tilt_deg", "knee_flex_deg", "elbow_deg", "elbow_plumb_cm", "hips_back_cm",

@@ -23,8 +23,8 @@ from trainer.coaching.posture.body_model import (
     USUAL_HEIGHT_CM,
 )
 from trainer.coaching.posture.scale_reference import Ruler, disagreement
+from trainer.domain.perspective import CameraView, Floats, on_plane, sphere_distance_cm
 from trainer.domain.record import Measure
-from trainer.vision.camera_geometry.perspective import CameraView, Floats, on_plane, sphere_distance_cm
 
 # How far the ankle joints are behind the ball, across the target line: rendered players 45 +- 6 cm, 0.272 +- 0.03 heights.
 ANKLES_BEHIND_BALL_CM, ANKLES_BEHIND_BALL, ANKLES_SPREAD_CM = 45.0, 0.272, 5.0

@@ -14,7 +14,7 @@ import numpy as np
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen, Mark, middle
 from trainer.coaching.posture.body_model import BALL_RADIUS_CM
-from trainer.vision.camera_geometry.perspective import Floats
+from trainer.domain.perspective import Floats
 
 XY = tuple[float, float]
 Kind = Literal["plumb", "limb", "gap"]

@@ -7,7 +7,7 @@ from typing import Callable, Literal
 
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.body_model import BALL_CM, USUAL_HEIGHT_CM
-from trainer.vision.camera_geometry.perspective import sphere_distance_cm
+from trainer.domain.perspective import sphere_distance_cm
 
 AGREE_SHARE = 0.05
 GROWN_CM = (140.0, 205.0)  # a height that a player may have; outside it the ball was measured wrongly

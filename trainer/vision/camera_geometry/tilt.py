@@ -16,8 +16,8 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.domain.observation import View
+from trainer.domain.perspective import CameraView, focal_px, world_axes
 from trainer.vision.body.player_mask import inside_player
-from trainer.vision.camera_geometry.perspective import CameraView, focal_px, world_axes
 
 Floats = npt.NDArray[np.float64]
 Unlikely = Callable[[CameraView], float]
