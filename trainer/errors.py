@@ -52,5 +52,5 @@ class UsageError(TrainerError, ValueError):
     """A command called wrongly."""
 
 
-class HandoverError(TrainerError, ValueError):
+class TransferError(TrainerError, ValueError):
     """A hand-over file that cannot be used. Nothing was changed."""

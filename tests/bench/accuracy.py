@@ -22,7 +22,7 @@ from tests.bench.agreement import Told, agreement_plot, agreement_table, confide
 from tests.support.paths import ROOT, shared_folder
 from tests.support.truth import TrueStroke, Truth, read_truth
 from trainer.app.build import pipeline, watcher
-from trainer.domain.observation import Sighting
+from trainer.domain.observation import Observation
 from trainer.domain.verdict import Cue
 from trainer.live.pipeline import Finished
 from trainer.settings.load import from_options, load
@@ -70,7 +70,7 @@ class Bench:
         return self.rows.setdefault(name, Row(unit))
 
 
-Run = tuple[list[Sighting], list[Finished], list[Cue], list[Mapping[str, float]]]
+Run = tuple[list[Observation], list[Finished], list[Cue], list[Mapping[str, float]]]
 
 
 def watch_clip(path: Path, truth: Truth, **more: str) -> Run:
@@ -102,7 +102,7 @@ def watch_clip(path: Path, truth: Truth, **more: str) -> Run:
     return sightings, finished, cues, live
 
 
-def run_clip(path: Path, truth: Truth) -> tuple[list[Sighting], list[Finished], list[Cue]]:
+def run_clip(path: Path, truth: Truth) -> tuple[list[Observation], list[Finished], list[Cue]]:
     """The same without the live events."""
     return watch_clip(path, truth)[:3]
 
@@ -200,7 +200,7 @@ def _cues(bench: Bench, name: str, truth: Truth, done: Finished, true: TrueStrok
             bench.row(f"live cue {cue.name} after the limit", "s").add(name, cue.at_s - passed)
 
 
-def _frames(bench: Bench, truth: Truth, sightings: list[Sighting]) -> None:
+def _frames(bench: Bench, truth: Truth, sightings: list[Observation]) -> None:
     n = min(len(truth.t), len(sightings))
     turn = np.array([s.head.turn_deg if s.head else np.nan for s in sightings[:n]])
     address = np.zeros(n, bool)

@@ -26,7 +26,7 @@ from scipy.stats import binomtest
 
 from tests.support.observations import watch
 from tests.support.student import Truth, draw, truth_of
-from trainer.coaching.faults import DOUBT, Basis, judge, unsure
+from trainer.coaching.faults import DOUBT, Basis, indeterminate, judge
 from trainer.domain.record import StrokeRecord
 from trainer.settings.limits import Limits
 
@@ -71,7 +71,7 @@ def sample(number: int, fps: float) -> Sample:
     record, cues = seen.records[near[0]], seen.cues[near[0]]
     out["kind"] = record.kind
     out["values"] = found_values(record)
-    out["unsure"] = unsure(record, Limits())
+    out["unsure"] = indeterminate(record, Limits())
     out["verdicts"] = {
         name: [name in {f.name for f in judge(record, limited(name, v))} for v in grid] for name, grid in GRIDS.items()
     }

@@ -14,7 +14,7 @@ import pytest
 from tests.bench.accuracy import run_clip
 from tests.support.paths import CLIPS, shared_folder
 from tests.support.truth import Truth, read_truth
-from trainer.domain.observation import Sighting
+from trainer.domain.observation import Observation
 from trainer.domain.verdict import Cue
 from trainer.live.pipeline import Finished
 
@@ -32,7 +32,7 @@ FACE_ON = [p for p in CLIPS if '"view":"face-on"' in p.with_suffix(".json").read
 
 
 @cache
-def ran(path: Path) -> tuple[Truth, list[Sighting], list[Finished], list[Cue]]:
+def ran(path: Path) -> tuple[Truth, list[Observation], list[Finished], list[Cue]]:
     truth = read_truth(path.with_suffix(".json"))
     return (truth, *run_clip(path, truth))
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from tests.support.made_strokes import record
-from trainer.app.context import setup
-from trainer.app.practice.drill_session import DrillKeeper, block_plan, with_drill
+from trainer.app.context import load_context
+from trainer.app.practice.drill_session import DrillSession, block_plan, with_drill
 from trainer.coaching.faults import judge
 from trainer.commands.cli import run
 from trainer.commands.students import drill_folders
@@ -17,7 +17,7 @@ from trainer.domain.record import Kind
 from trainer.feedback.schedule import share_told
 from trainer.resources import data_path
 from trainer.settings.drill_file import load_drill
-from trainer.store.history import Whose, practised
+from trainer.store.history import StudentKey, practised
 from trainer.store.store import Store
 from trainer.store.students import Students
 
@@ -30,14 +30,14 @@ def on(folder: Path, *arguments: str) -> None:
 
 def strokes_through_the_keeper(
     folder: Path, count: int, look_s: float, kind: Kind = "ball", drill: str = DRILL
-) -> DrillKeeper:
+) -> DrillSession:
     """What a drill's practice does with each finished stroke, without camera and model."""
-    found = setup(folder, "Robin")
+    found = load_context(folder, "Robin")
     chosen = load_drill(drill, drill_folders(folder))
     found = with_drill(found, chosen)
     rng = np.random.default_rng(count)
     with found.open_store() as store:
-        keeper = DrillKeeper(store, found.settings, "made up", found.student_id, chosen)
+        keeper = DrillSession(store, found.settings, "made up", found.student_id, chosen)
         for _ in range(count):
             telling = keeper.chooser.telling
             made = record(look_s + float(rng.normal(0, 0.1)), kind, told=not telling.silent, rng=rng)
@@ -50,7 +50,7 @@ def strokes_through_the_keeper(
 def facts(folder: Path) -> list:
     student = Students(folder).find("Robin")
     with Store(folder, "t") as store:
-        return [f for f, _ in practised(store, Whose(student.card.id, student.name), ("hold_s",), 0.3)]
+        return [f for f, _ in practised(store, StudentKey(student.card.id, student.name), ("hold_s",), 0.3)]
 
 
 def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -77,7 +77,7 @@ def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFix
     on(coach, "students", "export", "Robin", "--strokes", "--out", str(out))
 
     on(home, "students", "import", str(out))
-    assert setup(home, "Robin").settings.limits == setup(coach, "Robin").settings.limits
+    assert load_context(home, "Robin").settings.limits == load_context(coach, "Robin").settings.limits
     strokes_through_the_keeper(home, 25, 0.5)
     back = tmp_path / "back.zip"
     on(home, "students", "export", "Robin", "--strokes", "--out", str(back))

@@ -17,8 +17,8 @@ from trainer.app import build
 from trainer.app.analysis_json import SCHEMA
 from trainer.app.practice import stroke_recorder
 from trainer.commands import check, cli, practice
-from trainer.domain.observation import Frame, Sighting
-from trainer.domain.record import Moment, StrokeRecord
+from trainer.domain.observation import Frame, Observation
+from trainer.domain.record import LiveState, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import CameraError
 from trainer.live.pipeline import Pipeline
@@ -46,8 +46,8 @@ class ScriptedWatcher:
     def find_body(self, frame: Frame) -> None:
         return None
 
-    def look(self, frame: Frame, found: None) -> Sighting:
-        return Sighting(frame.index, frame.time_s, reasons={"body": "scripted"})
+    def look(self, frame: Frame, found: None) -> Observation:
+        return Observation(frame.index, frame.time_s, reasons={"body": "scripted"})
 
     def close(self) -> None:
         return
@@ -59,18 +59,18 @@ class ScriptedTracker:
     def __init__(self) -> None:
         self._seen = 0
 
-    def update(self, sighting: Sighting) -> Moment:
+    def update(self, sighting: Observation) -> LiveState:
         self._seen += 1
         closed = invented_record(self._seen) if self._seen % EVERY == 0 else None
         new = ("takeaway_s",) if self._seen % EVERY == 1 else ()
-        return Moment(sighting.time_s, "away", {}, new, closed=closed)
+        return LiveState(sighting.time_s, "away", {}, new, closed=closed)
 
     def finish(self) -> StrokeRecord | None:
         return invented_record(99)
 
 
 class ScriptedJudge:
-    def update(self, moment: Moment) -> Cue | None:
+    def update(self, moment: LiveState) -> Cue | None:
         return Cue("early_look", moment.time_s) if moment.new_events else None
 
 
@@ -163,7 +163,7 @@ def test_what_is_no_video(capsys: pytest.CaptureFixture[str], tmp_path: Path, co
 def test_no_stroke_asks_for_hand_and_view(
     capsys: pytest.CaptureFixture[str], clip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(ScriptedTracker, "update", lambda self, seen: Moment(seen.time_s, "away", {}, ()))
+    monkeypatch.setattr(ScriptedTracker, "update", lambda self, seen: LiveState(seen.time_s, "away", {}, ()))
     monkeypatch.setattr(ScriptedTracker, "finish", lambda self: None)
     assert cli.run(["analyse", str(clip), "--handedness", "left"]) == 0
     assert "no stroke found as left-handed, face-on: are --handedness and --view" in capsys.readouterr().out
@@ -354,14 +354,14 @@ def test_full_disk_in_mid_practice(
     capsys: pytest.CaptureFixture[str], clip: Path, own_data_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What was announced is on the record; what could not be kept is not announced."""
-    save = stroke_recorder.Keeper.save
+    save = stroke_recorder.StrokeRecorder.save
 
-    def filling(self: stroke_recorder.Keeper, *stroke: Any) -> None:
+    def filling(self: stroke_recorder.StrokeRecorder, *stroke: Any) -> None:
         save(self, *stroke)
         pages = self._store._db.execute("PRAGMA page_count").fetchone()[0]
         self._store._db.execute(f"PRAGMA max_page_count = {pages}")
 
-    monkeypatch.setattr(stroke_recorder.Keeper, "save", filling)
+    monkeypatch.setattr(stroke_recorder.StrokeRecorder, "save", filling)
     line, out = failed(capsys, "practice", "--no-window", "--clip", clip)
     assert "the disk is full" in line
     assert "stroke 1 (ball)" in out

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from trainer.coaching.distance.chart import DISTANCES, cell, chart, ground_mark, mark_behind_ball_cm, sentence
 from trainer.coaching.distance.distance_model import fit
-from trainer.coaching.distance.distance_table import dials
+from trainer.coaching.distance.distance_table import distance_table
 from trainer.coaching.distance.green_speed import Green, entered_green
 from trainer.coaching.distance.ladder import lag_score, order_of, place, window_m
 from trainer.coaching.distance.page import page
@@ -56,7 +56,7 @@ def stroked(
 )
 def test_the_dial_that_varies_is_found(sds: tuple[float, float, float], dial: str) -> None:
     putts = stroked(np.random.default_rng(1), 60, *sds)
-    found = dials(putts, fit(putts))
+    found = distance_table(putts, fit(putts))
     assert found.work_on == dial
     assert found.sure
     assert sum(e.value for e in found.shares.values()) == pytest.approx(1.0)
@@ -70,7 +70,7 @@ def test_shares_are_right_on_average_even_with_a_slow_camera() -> None:
     shares = []
     for _ in range(60):
         putts = stroked(rng, 40, 0.03, 0.04, 0.02, frame_error_s(30))
-        shares.append([e.value for e in dials(putts, fit(putts)).shares.values()])
+        shares.append([e.value for e in distance_table(putts, fit(putts)).shares.values()])
     true = np.array([0.03, 0.04, 0.02]) ** 2
     assert np.mean(shares, axis=0) == pytest.approx(true / true.sum(), abs=0.05)
 
@@ -78,22 +78,22 @@ def test_shares_are_right_on_average_even_with_a_slow_camera() -> None:
 def test_without_times_rhythm_and_strike_are_one() -> None:
     timed = stroked(np.random.default_rng(3), 20, 0.05, 0.02, 0.02)
     putts = [replace(p, to_impact_s=None) for p in timed]
-    found = dials(putts, fit(putts))
+    found = distance_table(putts, fit(putts))
     assert set(found.shares) == {"length", "rhythm and strike"}
 
 
 def test_too_few_putts_or_too_coarse_for_dials() -> None:
     putts = stroked(np.random.default_rng(4), 7, 0.05, 0.02, 0.02)
     with pytest.raises(UsageError, match="7 putts with a target"):
-        dials(putts, fit(putts))
+        distance_table(putts, fit(putts))
     coarse = [Putt(24, 4.0, STIMP, target_m=4.0, rounded_to_m=1.0)] * 10
     with pytest.raises(UsageError, match="vary by less than they are rounded"):
-        dials(coarse, fit(coarse))
+        distance_table(coarse, fit(coarse))
 
 
 def test_few_putts_are_not_called_sure() -> None:
     putts = stroked(np.random.default_rng(5), 9, 0.03, 0.03, 0.03)
-    assert not dials(putts, fit(putts)).sure
+    assert not distance_table(putts, fit(putts)).sure
 
 
 # --- rhythm -------------------------------------------------------------------------------------------------------

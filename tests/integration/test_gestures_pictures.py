@@ -10,9 +10,9 @@ import pytest
 
 from tests.support.paths import DATA
 from trainer.coaching.gestures import Gestures, arms_of
-from trainer.domain.observation import Frame, Sighting
+from trainer.domain.observation import Frame, Observation
 from trainer.vision.body.pose import PoseBody
-from trainer.vision.observer import Watcher, WatchOptions
+from trainer.vision.observer import Observer, ObserverOptions
 
 PICTURES = DATA / "arms"
 WANTED = {
@@ -33,13 +33,13 @@ def model() -> Iterator[PoseBody]:
     model.close()
 
 
-def seen(model: PoseBody, name: str, handedness: Any = "right", frames: int = 6) -> list[Sighting]:
+def seen(model: PoseBody, name: str, handedness: Any = "right", frames: int = 6) -> list[Observation]:
     """The picture as a camera would give it again and again, with a sensor's noise. A left-hander's is mirrored."""
     picture = cv2.imread(str(PICTURES / f"{name}.jpg")).astype(float)
     if handedness == "left":
         picture = picture[:, ::-1]
     rng = np.random.default_rng(1)
-    watcher = Watcher(model, WatchOptions(handedness=handedness))
+    watcher = Observer(model, ObserverOptions(handedness=handedness))
     out = []
     for i in range(frames + 2):  # the model needs a frame or two to turn to another picture
         image = np.ascontiguousarray(np.clip(picture + rng.normal(0, 4, picture.shape), 0, 255).astype(np.uint8))
@@ -71,12 +71,12 @@ def test_a_picture_that_stays_is_one_order_or_none(model: PoseBody, name: str) -
     """The sightings of a few frames over and over, as long as the longest order takes."""
     wanted = WANTED.get(name.partition("_")[2], (None, None))[1]
     few = seen(model, name, frames=4)
-    down = [Sighting(s.index, s.time_s, s.body) for s in seen(model, f"{name.partition('_')[0]}_down", frames=2)]
+    down = [Observation(s.index, s.time_s, s.body) for s in seen(model, f"{name.partition('_')[0]}_down", frames=2)]
     gestures, events = Gestures(), []
     for i in range(150):
         source = down if i < 15 else few
         s = source[i % len(source)]
-        event = gestures.update(Sighting(i, i / 30, s.body)).event
+        event = gestures.update(Observation(i, i / 30, s.body)).event
         if event is not None:
             events.append(event)
     assert events == ([wanted] if wanted is not None else [])

@@ -13,7 +13,7 @@ import pytest
 
 from tests.support.review_clips import BEHIND, CLIPS, HELD, LOOKED, STALL, record_of, shot
 from trainer.app import review as review_sources
-from trainer.app.context import setup
+from trainer.app.context import load_context
 from trainer.coaching.faults import judge
 from trainer.commands.cli import run
 from trainer.domain.record import StrokeRecord
@@ -24,7 +24,7 @@ from trainer.settings.limits import Limits
 from trainer.settings.load import from_options, load
 from trainer.store import video
 from trainer.store.store import Store
-from trainer.ui.drawing.window import WindowWish
+from trainer.ui.drawing.window import WindowConfig
 from trainer.ui.export import stills
 from trainer.ui.review.reviewer import KEYS, MORE, Entry, Reviewer
 from trainer.ui.review.window import ReviewWindow
@@ -200,7 +200,7 @@ def test_the_pair_that_teaches_most_is_proposed_and_says_why(
     assert out.startswith("stroke 1, rehearsal")
     (why,) = [line for line in out.splitlines() if "times what two strokes differ by anyway" in line]
     assert "in the rehearsal (stroke 1)" in why
-    found = setup(own_data_folder)
+    found = load_context(own_data_folder)
     with found.open_store() as store:
         chosen = review_sources.from_record(found, store, None, None, None)
         reviewer = Reviewer(chosen.entries, chosen.main, finds=chosen.finds)
@@ -336,7 +336,7 @@ def window(reviewer: Reviewer, *events: Any) -> None:
     """Opens it, gives it these events, then Q."""
     import pygame
 
-    opened = ReviewWindow(reviewer, WindowWish(960, 540), Ticking())
+    opened = ReviewWindow(reviewer, WindowConfig(960, 540), Ticking())
     pygame.event.clear()
     for event in (*events, pygame.event.Event(pygame.KEYDOWN, key=pygame.K_q, mod=0)):
         pygame.event.post(event)

@@ -13,13 +13,13 @@ from tests.support.student import draw
 from tests.support.truth import read_truth
 from trainer.coaching.faults import judge
 from trainer.coaching.live_judge import LiveJudge
-from trainer.domain.observation import Frame, Sighting
+from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import EventName, StrokeRecord
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.settings.limits import Limits
 from trainer.store.signals import pack, unpack
-from trainer.stroke.signals import rows_of
+from trainer.stroke.signals import samples_of
 from trainer.stroke.tracker import Tracker
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, bursts
 from trainer.testing.simulate import Scene, SimStroke, SimWaggle
@@ -29,20 +29,20 @@ from trainer.testing.simulate_observations import Noise, sightings
 class Remembered:
     """A watcher that says of each frame what was seen in it before."""
 
-    def __init__(self, seen: list[Sighting]) -> None:
+    def __init__(self, seen: list[Observation]) -> None:
         self._seen = {s.index: s for s in seen}
 
     def find_body(self, frame: Frame) -> Any:
         return None
 
-    def look(self, frame: Frame, found: Any) -> Sighting:
+    def look(self, frame: Frame, found: Any) -> Observation:
         return self._seen[frame.index]
 
 
 class Recording:
     """A pipeline that keeps what every step gave."""
 
-    def __init__(self, seen: list[Sighting]) -> None:
+    def __init__(self, seen: list[Observation]) -> None:
         limits = Limits()
         self._pipeline = Pipeline(
             Remembered(seen), Tracker(), LiveJudge(limits), lambda record: judge(record, limits)
@@ -98,7 +98,7 @@ def test_frame_by_frame_in_bursts_and_with_pauses() -> None:
         assert other.strokes == plain.strokes
 
 
-def live_and_record(frames: list[Sighting]) -> list[tuple[dict[EventName, float], StrokeRecord]]:
+def live_and_record(frames: list[Observation]) -> list[tuple[dict[EventName, float], StrokeRecord]]:
     """Each stroke's events as told live, and its record."""
     tracker, out = Tracker(), []
     events: dict[EventName, float] = {}
@@ -120,7 +120,7 @@ def test_a_stored_record_gives_the_live_events_again(number: int) -> None:
     for live, record in strokes:
         kept = unpack(pack(record.signals), "test")
         tracker, closed, events = Tracker(), None, {}
-        for index, time_s, row in rows_of(kept):
+        for index, time_s, row in samples_of(kept):
             moment = tracker.update_row(index, time_s, row, kept.view)
             closed = moment.closed or closed
             events = dict(moment.events) or events

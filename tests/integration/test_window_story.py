@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 
 from tests.support.practice_stage import STROKE_S, StageDisplay, joined, on_stage, positions, shots_folder, stroke
-from trainer.app.context import setup
+from trainer.app.context import load_context
 from trainer.commands.cli import run
 from trainer.commands.students import whose
-from trainer.live.practice_state import View
+from trainer.live.practice_state import DisplayState
 from trainer.store.history import limit_changes, practised
 from trainer.store.students import Students
-from trainer.store.what_if import strokes_on_trial
+from trainer.store.what_if import strokes_for_what_if
 
 DRILL = """\
 [drill]
@@ -53,7 +53,7 @@ def own_drill(folder: Path) -> None:
 
 
 def facts(folder: Path) -> list[Any]:
-    with setup(folder).open_store() as store:
+    with load_context(folder).open_store() as store:
         return [f for f, _ in practised(store, whose(Students(folder).find("Robin")), ("hold_s",), 0.3)]
 
 
@@ -80,13 +80,13 @@ def test_from_the_lesson_home_and_back_through_the_window(
     assert {f.kind for f in facts(coach)} == {"rehearsal"}
     said = capsys.readouterr().out
     assert "from 8 rehearsal strokes" in said
-    with setup(coach).open_store() as store:
+    with load_context(coach).open_store() as store:
         student = Students(coach).find("Robin")
         assert limit_changes(store, student.card.id)[-1].who == "coach"
 
     # The coach moves a limit on the panel, in its own window.
     saved_from_the_panel(coach, shots)
-    assert setup(coach, "Robin").settings.limits.short_hold.value == 0.8
+    assert load_context(coach, "Robin").settings.limits.short_hold.value == 0.8
 
     # The drill, with how it felt, an order to pause, leaving and coming back, then the silent test and the next drill.
     on(coach, "students", "set", "Robin", "feedback.feel=true")
@@ -174,17 +174,17 @@ def saved_from_the_panel(folder: Path, shots: Path | None) -> None:
     from trainer.commands.limits import kept
     from trainer.ui.drawing.window import open_surface
     from trainer.ui.limits.limits_state import Desk
-    from trainer.ui.limits.limits_window import SIZE, Panel
+    from trainer.ui.limits.limits_window import SIZE, LimitsWindow
 
     surface = open_surface(SIZE, "panel", 0)
-    found, person = setup(folder), Students(folder).find("Robin")
+    found, person = load_context(folder), Students(folder).find("Robin")
     with found.open_store() as store:
         desk = Desk(
             "Robin",
-            lambda count: strokes_on_trial(store, whose(person), count),
+            lambda count: strokes_for_what_if(store, whose(person), count),
             lambda new, who, why: kept(found, person, new, who, why),
         )
-        panel = Panel(desk, person.settings.limits, 20)
+        panel = LimitsWindow(desk, person.settings.limits, 20)
         panel.set(with_limit(person.settings.limits, "short_hold", 0.8))
         panel.state.chosen = 0
         panel.state.save("coach", "a first step")
@@ -218,7 +218,7 @@ def nothing_is_told_in_silence(display: StageDisplay) -> None:
     assert silent
     words = {v.sign.word for v in silent if v.sign is not None}
     assert words <= {"Stroke kept", "Block: 6 of 8 good", "Well held"}
-    seen: list[View] = [v for v in silent if v.sign is not None and v.sign.word == "Well held"]
+    seen: list[DisplayState] = [v for v in silent if v.sign is not None and v.sign.word == "Well held"]
     assert all(
         v.drill is not None and v.drill.stroke == "Silent test: stroke 1 of 3" for v in seen
     )  # that of the block's last
@@ -232,6 +232,6 @@ def test_pictures_of_the_story_hold_something(tmp_path: Path) -> None:
     import pygame
 
     display = StageDisplay(tmp_path, wanted={"some": lambda view: True})
-    display.show(View(image=np.full((480, 640, 3), 90, np.uint8), sighting=stroke()[0]))
+    display.show(DisplayState(image=np.full((480, 640, 3), 90, np.uint8), sighting=stroke()[0]))
     picture = pygame.image.load(str(tmp_path / "some.png"))
     assert len({tuple(picture.get_at((x, y))) for x in range(0, 1280, 40) for y in range(0, 720, 40)}) > 4

@@ -7,7 +7,7 @@ from typing import Iterable, Mapping
 
 import numpy as np
 
-from trainer.domain.observation import Point, Sighting
+from trainer.domain.observation import Observation, Point
 
 TRUNK_PX, SHOULDERS_PX = 130.0, 92.0
 UPPER, FORE = 0.62, 0.55  # of the trunk
@@ -85,16 +85,16 @@ def sightings(
     down_the_line: bool = False,
     move_s: float = 0.35,
     scale: float = 1.0,
-) -> list[Sighting]:
+) -> list[Observation]:
     """story: (pose, or None for nobody; how long). The arms take move_s from one pose to the next."""
     rng = np.random.default_rng(seed)
-    out: list[Sighting] = []
+    out: list[Observation] = []
     before, t = POSES["down"], 0.0
     for name, lasts_s in story:
         begun = t
         while t < begun + lasts_s - 1e-9:
             if name is None:
-                out.append(Sighting(len(out), t, None))
+                out.append(Observation(len(out), t, None))
             else:
                 share = min(1.0, (t - begun) / move_s)
                 arms = tuple(
@@ -104,7 +104,7 @@ def sightings(
                 points = body(arms, noise_px=noise_px, rng=rng, scale=scale)  # type: ignore[arg-type]
                 if down_the_line:  # the watcher keeps the picture's up as along and its right as up
                     points = {n: Point(p.up_px, p.along_px, p.confidence) for n, p in points.items()}
-                out.append(Sighting(len(out), t, points, view="down-the-line" if down_the_line else "face-on"))
+                out.append(Observation(len(out), t, points, view="down-the-line" if down_the_line else "face-on"))
             t = len(out) / fps
         if name is not None:
             before = POSES[name]

@@ -10,8 +10,8 @@ from typing import Any, Iterable
 import numpy as np
 
 from trainer.coaching.live_judge import LiveJudge
-from trainer.domain.observation import BallSeen, HeadSeen, Point, PutterSeen, Scale, Sighting
-from trainer.domain.record import Moment, StrokeRecord
+from trainer.domain.observation import BallObservation, HeadObservation, Observation, Point, PutterObservation, Scale
+from trainer.domain.record import LiveState, StrokeRecord
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
@@ -24,7 +24,7 @@ JOINTS = ("shoulder", "elbow", "wrist", "hip", "knee", "ankle")
 class Watched:
     """What came of a run: every moment, the finished strokes, the cues of each."""
 
-    moments: list[Moment]
+    moments: list[LiveState]
     records: list[StrokeRecord]
     cues: list[list[Cue]]
 
@@ -41,7 +41,7 @@ class Watched:
         return [b for a, b in zip(["", *names], names) if a != b]
 
 
-def watch(sightings: Iterable[Sighting], limits: Limits | None = None, tracker: Tracker | None = None) -> Watched:
+def watch(sightings: Iterable[Observation], limits: Limits | None = None, tracker: Tracker | None = None) -> Watched:
     """The tracker and the live judge over sightings, to their end."""
     limits = limits or Limits()
     tracker, judge = tracker or Tracker(limits.early_look.value), LiveJudge(limits)
@@ -65,7 +65,7 @@ def watch(sightings: Iterable[Sighting], limits: Limits | None = None, tracker: 
     return out
 
 
-def sightings_from_truth(path: Path, noise_px: float, rng: np.random.Generator) -> list[Sighting]:
+def sightings_from_truth(path: Path, noise_px: float, rng: np.random.Generator) -> list[Observation]:
     """A rendered clip's truth file as perfect vision with white noise would see it. Angles get noise_px / 3 degrees."""
     raw: dict[str, Any] = json.loads(path.read_text())
     left = raw["handedness"] == "left"
@@ -93,17 +93,17 @@ def sightings_from_truth(path: Path, noise_px: float, rng: np.random.Generator) 
         grip, head = place(k["grip_top"]), place(k["putter_head"])
         shaft = np.degrees(np.arctan2(head.along_px - grip.along_px, grip.up_px - head.up_px))
         middle = np.mean([k["left_ear"], k["right_ear"]], axis=0)
-        turned = HeadSeen(f["yaw_deg"] + rng.normal(0, noise_px / 3), 0.9, place(list(middle)))
+        turned = HeadObservation(f["yaw_deg"] + rng.normal(0, noise_px / 3), 0.9, place(list(middle)))
         ball = None
         if k["ball"] is not None and 0 <= k["ball"][0] < raw["width"]:
-            ball = BallSeen(place(k["ball"]), BALL_CM / ball_scale)
+            ball = BallObservation(place(k["ball"]), BALL_CM / ball_scale)
         out.append(
-            Sighting(
+            Observation(
                 i,
                 f["t"],
                 body,
                 turned,
-                PutterSeen(grip, head, float(shaft), 0.9, "tape" if raw["tape"] else "shaft"),
+                PutterObservation(grip, head, float(shaft), 0.9, "tape" if raw["tape"] else "shaft"),
                 ball,
                 scale,
                 raw["view"],

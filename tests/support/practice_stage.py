@@ -17,13 +17,13 @@ import pytest
 from tests.support.made_bodies import sightings as arms
 from trainer.app import build
 from trainer.commands import practice
-from trainer.domain.observation import Frame, Sighting
-from trainer.live.practice_state import View
+from trainer.domain.observation import Frame, Observation
+from trainer.live.practice_state import DisplayState
 from trainer.testing.fakes import FakeTonePlayer
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import Noise
 from trainer.testing.simulate_observations import sightings as strokes_seen
-from trainer.ui.practice.practice_view import Board
+from trainer.ui.practice.practice_view import PracticeView
 from trainer.vision.sources.base import Source
 
 FPS = 30.0
@@ -32,7 +32,7 @@ PICTURE = np.full((480, 640, 3), 70, np.uint8)
 QUIET = Noise(gone=0.0, misses=0.0, jitter_s=0.0)
 
 
-def stroke(hold_s: float = 1.5, kind: str = "ball", **more: Any) -> list[Sighting]:
+def stroke(hold_s: float = 1.5, kind: str = "ball", **more: Any) -> list[Observation]:
     """One stroke with its address before and a rest after. hold_s: from rest to the head's setting off; below 0 before."""
     made = SimStroke(2.0, kind=kind, **more)  # type: ignore[arg-type]
     made = replace(made, look_s=made.finish_s + hold_s, back_at_s=None)
@@ -40,15 +40,15 @@ def stroke(hold_s: float = 1.5, kind: str = "ball", **more: Any) -> list[Sightin
     return strokes_seen(scene, FPS, QUIET, np.random.default_rng(int(1000 * (hold_s + 5))))
 
 
-def positions(*story: tuple[str | None, float]) -> list[Sighting]:
+def positions(*story: tuple[str | None, float]) -> list[Observation]:
     """Arms, or nobody (None)."""
     out = ((None, 0.3), *story, (None, 0.3))  # the figure stands elsewhere: it walks there unseen
     return arms(out, FPS)
 
 
-def joined(*parts: Sequence[Sighting]) -> list[Sighting]:
+def joined(*parts: Sequence[Observation]) -> list[Observation]:
     """One after the other, in one run of time."""
-    out: list[Sighting] = []
+    out: list[Observation] = []
     for part in parts:
         start = len(out)
         out += [replace(s, index=start + i, time_s=(start + i) / FPS) for i, s in enumerate(part)]
@@ -58,13 +58,13 @@ def joined(*parts: Sequence[Sighting]) -> list[Sighting]:
 class Watches:
     """In place of the watcher: what is seen in each frame is known beforehand."""
 
-    def __init__(self, seen: Sequence[Sighting]) -> None:
+    def __init__(self, seen: Sequence[Observation]) -> None:
         self._seen = seen
 
     def find_body(self, frame: Frame) -> None:
         return None
 
-    def look(self, frame: Frame, found: Any) -> Sighting:
+    def look(self, frame: Frame, found: Any) -> Observation:
         return self._seen[frame.index]
 
 
@@ -101,16 +101,16 @@ class StageDisplay:
 
     shots: Path | None = None
     keys: list[tuple[float, str]] = field(default_factory=list)
-    wanted: dict[str, Callable[[View], bool]] = field(default_factory=dict)
+    wanted: dict[str, Callable[[DisplayState], bool]] = field(default_factory=dict)
     theme: str = "dark"
 
     def __post_init__(self) -> None:
         import pygame
 
         self._pg = pygame
-        self._board, self._surface = Board(self.theme), pygame.Surface((1280, 720))
-        self.views: list[View] = []
-        self.drawn: dict[str, View] = {}
+        self._board, self._surface = PracticeView(self.theme), pygame.Surface((1280, 720))
+        self.views: list[DisplayState] = []
+        self.drawn: dict[str, DisplayState] = {}
         self._shown = threading.Condition()
         self._index = -1
         self._over = self._replaying = False
@@ -125,10 +125,10 @@ class StageDisplay:
         return [command for _, command in due]
 
     @staticmethod
-    def time_s(view: View) -> float:
+    def time_s(view: DisplayState) -> float:
         return view.sighting.time_s if view.sighting is not None else -1.0
 
-    def show(self, view: View) -> None:
+    def show(self, view: DisplayState) -> None:
         self.views.append(view)
         for name, test in list(self.wanted.items()):
             if name not in self.drawn and view.image is not None and not view.cautions and test(view):
@@ -157,7 +157,7 @@ def shots_folder() -> Path | None:
 
 
 def on_stage(
-    monkeypatch: pytest.MonkeyPatch, seen: Sequence[Sighting], display: StageDisplay, live: bool = True
+    monkeypatch: pytest.MonkeyPatch, seen: Sequence[Observation], display: StageDisplay, live: bool = True
 ) -> FakeTonePlayer:
     """From now on practice sees these sightings and shows on this display. Returns the loudspeaker's stand-in."""
     tones = FakeTonePlayer(lambda: 0.0)

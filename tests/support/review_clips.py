@@ -14,10 +14,10 @@ from tests.support.paths import DATA
 from trainer.coaching.faults import judge
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.replay.clip_frames import ClipFrames, times_of
-from trainer.replay.stroke_clip import Shot, figure_shot, stretch_s
+from trainer.replay.stroke_clip import StrokeClip, figure_shot, stretch_s
 from trainer.settings.limits import Limits
 from trainer.store.signals import pack, unpack
-from trainer.stroke.signals import rows_of
+from trainer.stroke.signals import samples_of
 from trainer.stroke.tracker import Tracker
 
 CLIPS, KEPT = DATA / "clips", DATA / "approved" / "strokes"
@@ -37,7 +37,7 @@ def record_of(name: str) -> StrokeRecord:
 def built_anew(name: str) -> StrokeRecord:
     """The same stroke as today's tracker makes it of what was seen."""
     tracker, made = Tracker(), []
-    for index, time_s, row in rows_of(record_of(name).signals):
+    for index, time_s, row in samples_of(record_of(name).signals):
         closed = tracker.update_row(index, time_s, row, record_of(name).view).closed
         made += [closed] if closed is not None else []
     last = tracker.finish()
@@ -51,14 +51,14 @@ def _times(name: str) -> tuple[float, ...]:
     return tuple(times_of(CLIPS / f"{name}.mp4"))
 
 
-def shot(name: str, student: str = "", label: str = "", record: StrokeRecord | None = None) -> Shot:
+def shot(name: str, student: str = "", label: str = "", record: StrokeRecord | None = None) -> StrokeClip:
     """With its pictures. To be closed."""
     record = record or record_of(name)
     frames = ClipFrames(CLIPS / f"{name}.mp4", _times(name), stretch_s(record))
-    return Shot(record, frames, **_about(name, record, student, label))
+    return StrokeClip(record, frames, **_about(name, record, student, label))
 
 
-def figure(name: str, student: str = "", label: str = "", record: StrokeRecord | None = None) -> Shot:
+def figure(name: str, student: str = "", label: str = "", record: StrokeRecord | None = None) -> StrokeClip:
     """Without."""
     record = record or record_of(name)
     about = _about(name, record, student, label)

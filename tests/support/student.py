@@ -8,12 +8,12 @@ import numpy as np
 
 from trainer.coaching.faults import STALL_SHARE
 from trainer.domain import phases as ph
-from trainer.domain.observation import Sighting
+from trainer.domain.observation import Observation
 from trainer.domain.record import Floats
 from trainer.settings.limits import Limits
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.measures import HANDS_STOP
-from trainer.stroke.signals import row_of, signals_of
+from trainer.stroke.signals import sample_of, signals_of
 from trainer.testing.simulate import (
     SETTLE_CM_S,
     SETTLE_S,
@@ -56,7 +56,7 @@ def student(rng: np.random.Generator, start_s: float) -> SimStroke:
     return replace(s, look_s=max(look, s.start_s + 0.3))
 
 
-def draw(number: int, fps: float) -> tuple[Scene, list[Sighting], int]:
+def draw(number: int, fps: float) -> tuple[Scene, list[Observation], int]:
     """Scene, what vision saw of it, and which of its strokes is meant. The same number is the same scene at every rate."""
     rng = np.random.default_rng([number, 4242])
     before, waggles, glances = [], [], []
@@ -86,7 +86,7 @@ def draw(number: int, fps: float) -> tuple[Scene, list[Sighting], int]:
     return scene, _hide(frames, stroke, rng), len(before)
 
 
-def _hide(frames: list[Sighting], s: SimStroke, rng: np.random.Generator) -> list[Sighting]:
+def _hide(frames: list[Observation], s: SimStroke, rng: np.random.Generator) -> list[Observation]:
     """Now and then the putter, the head or whole frames are lost for a moment somewhere in the stroke."""
 
     def stretch(longest_s: float) -> tuple[float, float]:
@@ -231,7 +231,7 @@ def _arm(s: SimStroke, end_s: float) -> tuple[float, float, float | None]:
     """Largest change of the angle in the exact picture, the hands' least share of speed, when the default was passed."""
     still = Scene((s,), end_s + 0.1, sway_mm=0.0)
     exact = [f for f in figure(still, 240.0, EXACT, np.random.default_rng(0)) if f.time_s > s.start_s - 0.3]
-    signals = signals_of([(f.index, f.time_s, row_of(f)) for f in exact], "face-on")
+    signals = signals_of([(f.index, f.time_s, sample_of(f)) for f in exact], "face-on")
     t, hinge = signals.time_s, hinge_deg(signals)
     change = hinge - np.median(hinge[t < s.start_s])
     after = (t >= s.impact_s) & (t <= end_s)

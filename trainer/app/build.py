@@ -9,27 +9,27 @@ from trainer.domain.verdict import Fault
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import Plan
 from trainer.live.pipeline import Pipeline, Save
-from trainer.live.practice_state import Aims
+from trainer.live.practice_state import Targets
 from trainer.settings.model import Settings
-from trainer.vision.observer import Watcher, WatchOptions
+from trainer.vision.observer import Observer, ObserverOptions
 
 
-def watcher(settings: Settings) -> Watcher:
+def watcher(settings: Settings) -> Observer:
     """Loads the pose model: takes about a second."""
     from trainer.vision.body.pose import PoseBody
 
-    options = WatchOptions(
+    options = ObserverOptions(
         handedness=settings.player.handedness,
         view=settings.camera.view,
         height_cm=settings.player.height_cm,
         putter=settings.vision.putter,
         tape_colour=settings.vision.tape_colour,
     )
-    return Watcher(PoseBody(mirrored=options.handedness == "left"), options)
+    return Observer(PoseBody(mirrored=options.handedness == "left"), options)
 
 
 def pipeline(
-    settings: Settings, watches: Watcher, save: Save | None = None, chooser: CueChooser | None = None
+    settings: Settings, watches: Observer, save: Save | None = None, chooser: CueChooser | None = None
 ) -> Pipeline:
     """save: called with each finished stroke before it is handed out; chooser: of another plan than the settings'."""
     from trainer.coaching.live_judge import LiveJudge
@@ -66,7 +66,7 @@ def unsure(record: StrokeRecord, settings: Settings) -> tuple[str, ...]:
     """The faults that could not be judged."""
     from trainer.coaching import faults
 
-    return faults.unsure(record, settings.limits)
+    return faults.indeterminate(record, settings.limits)
 
 
 def plan(settings: Settings, seed: int = 0) -> Plan:
@@ -76,9 +76,9 @@ def plan(settings: Settings, seed: int = 0) -> Plan:
     return Plan(wish.schedule, wish.strokes, seed, wish.summary_after, tone=not asked, praise=not asked)
 
 
-def aims(settings: Settings, notes: tuple[str, ...] = ()) -> Aims:
+def aims(settings: Settings, notes: tuple[str, ...] = ()) -> Targets:
     """What is drawn as the mark to reach. notes: small lines."""
-    return Aims(
+    return Targets(
         hold_s=settings.limits.short_hold.value,
         turn_deg=settings.limits.early_look.value,
         handedness=settings.player.handedness,

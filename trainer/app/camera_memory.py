@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from trainer.app.context import Setup, say
+from trainer.app.context import RunContext, report_line
 from trainer.camera_setup.camera_memory import Remembered, recall
 
 
-def remembered(found: Setup) -> Remembered | None:
+def remembered(found: RunContext) -> Remembered | None:
     """How the camera of these settings stood when it was last set up; None when it never was."""
     return recall(found.base, str(found.settings.camera.source))
 
 
-def as_set_up(found: Setup) -> Setup:
+def as_set_up(found: RunContext) -> RunContext:
     """The settings with the view that this camera was set up for, if that is another; said once."""
     known = remembered(found)
     if known is None or known.view == found.settings.camera.view:
         return found
-    say(f"camera {found.settings.camera.source} was set up {known.view}; --view says otherwise")
+    report_line(f"camera {found.settings.camera.source} was set up {known.view}; --view says otherwise")
     camera = found.settings.camera.model_copy(update={"view": known.view})
     return replace(found, settings=replace(found.settings, camera=camera))

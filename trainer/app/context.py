@@ -20,7 +20,7 @@ SETTINGS_FILE = "settings.toml"
 
 
 @dataclass(frozen=True, slots=True)
-class Setup:
+class RunContext:
     """The settings of this run and where things are.
 
     folder: holds the record; base: the data folder, with students/ and drills/; student_id: empty if there is none.
@@ -35,7 +35,7 @@ class Setup:
         return Store(self.folder, __version__)
 
 
-def setup(data_folder: Path | None, student: str | None = None, **options: object) -> Setup:
+def load_context(data_folder: Path | None, student: str | None = None, **options: object) -> RunContext:
     """Settings in layers: defaults, settings.toml of the data folder, the student's file, the command line's options.
 
     options: dotted keys with "__" for the dot; None = not given. Raises SettingsError, UsageError.
@@ -54,7 +54,7 @@ def setup(data_folder: Path | None, student: str | None = None, **options: objec
     settings = load([*sources, from_options(**options)])
     chosen_outside = data_folder is not None or bool(os.environ.get(FOLDER_VARIABLE))
     folder = Path(settings.store.folder) if settings.store.folder and not chosen_outside else base
-    return Setup(settings, folder.expanduser(), base, student_id)
+    return RunContext(settings, folder.expanduser(), base, student_id)
 
 
 def _student(base: Path, student: str) -> Source:
@@ -65,12 +65,12 @@ def _student(base: Path, student: str) -> Source:
     return with_name(read_file(path), path.stem)
 
 
-def say(line: str) -> None:
+def report_line(line: str) -> None:
     """One line for the user that is neither error nor result."""
     print(line, flush=True)
 
 
-def complain(line: str) -> None:
+def warn(line: str) -> None:
     """One line about what went wrong, where the program still goes on."""
     print(f"putting-trainer: {line}", file=sys.stderr, flush=True)
 

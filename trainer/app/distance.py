@@ -8,7 +8,7 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Iterator, Sequence
 
-from trainer.app.context import say, setup
+from trainer.app.context import load_context, report_line
 from trainer.coaching.distance.ball_speed import by_speed as speed_run
 from trainer.coaching.distance.ball_speed import frames_per_s, putt_of
 from trainer.coaching.distance.chart import TRAIL_FOOT_CM
@@ -23,7 +23,7 @@ from trainer.coaching.distance.green_speed import (
     stimpmeter_green,
 )
 from trainer.coaching.distance.ladder import place, window_m
-from trainer.coaching.distance.model_validity import belief
+from trainer.coaching.distance.model_validity import model_validity
 from trainer.coaching.distance.putt import Putt, checked, told
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING
 from trainer.coaching.distance.units import Unit, shown, to_m, unit_named
@@ -64,7 +64,7 @@ class Desk:
 @contextmanager
 def desk(data_folder: Path | None, student: str | None) -> Iterator[Desk]:
     """Opens the record for one command."""
-    found = setup(data_folder, student)
+    found = load_context(data_folder, student)
     with found.open_store() as store:
         yield Desk(store, Distances(store), found.settings.player.name, found.folder)
 
@@ -92,7 +92,9 @@ def run_unit(data_folder: Path | None, unit: str, trail_foot_cm: float | None, s
         foot_cm = trail_foot_cm if trail_foot_cm is not None else before.trail_foot_cm if before else TRAIL_FOOT_CM
         choice = DistancePlayer(unit_named(unit), in_range(foot_cm, FOOT_PLACE))
         at.kept.set_player(at.name, choice)
-        say(f"{at.name}: distances in {choice.unit}; trail foot's middle {choice.trail_foot_cm:g} cm behind the ball")
+        report_line(
+            f"{at.name}: distances in {choice.unit}; trail foot's middle {choice.trail_foot_cm:g} cm behind the ball"
+        )
     return 0
 
 
@@ -126,12 +128,12 @@ def run_green(
                 first, second = _metres(one_way or "", "--one-way", unit), _metres(other_way or "", "--other-way", unit)
                 found = stimpmeter_green(first, second, sloped)
         at.kept.keep_green(at.name, found, now())
-    say(
+    report_line(
         f"green speed {found.stimp_ft:.1f} ft (90 % band {found.low_ft:.1f} to {found.high_ft:.1f} ft; {found.source})"
         + (f"; that line slopes {found.slope_pct:.1f} %" if found.slope_pct else "")
     )
     for warning in found.warnings:
-        say(warning)
+        report_line(warning)
     return 0
 
 
@@ -153,19 +155,19 @@ def run_slope(
         raise UsageError("say the slope in one way", "slope", "--level DEG, or --rolls DOWN,UP")
     if degrees is not None:
         found = slope_from_level_pct(degrees)
-        say(f"slope {found:+.1f} % ({'uphill' if found >= 0 else 'downhill'}); give it as --slope {found:.1f}")
+        report_line(f"slope {found:+.1f} % ({'uphill' if found >= 0 else 'downhill'}); give it as --slope {found:.1f}")
         return 0
     with desk(data_folder, student) as at:
         unit, green = at.player().unit, at.green()
         numbers(rolls or "", "--rolls", 2)
         down_m, up_m = _metres(rolls or "", "--rolls", unit)
         found = slope_from_rolls_pct(down_m, up_m, green.stimp_ft, ROLLING if rolled_ball else DEFAULT_LAUNCH)
-    say(
+    report_line(
         f"slope {found:.1f} % at green speed {green.stimp_ft:.1f} ft; give it as --slope {found:.1f} up, -{found:.1f} down"
     )
-    warning = belief(green.stimp_ft, -found).why
+    warning = model_validity(green.stimp_ft, -found).why
     if warning:
-        say(warning)
+        report_line(warning)
     return 0
 
 
@@ -219,7 +221,7 @@ def run_putt(
             putt = speed_run(checked(putt, unit, sure=True))
         number = at.kept.keep_putt(at.name, checked(putt, unit, sure), now(), stroke_id, fps)
     how = " (by its speed, not rolled out)" if by_speed else ""
-    say(f"putt {number} kept: {told(putt, unit)}{how}{_verdict(putt, unit)}")
+    report_line(f"putt {number} kept: {told(putt, unit)}{how}{_verdict(putt, unit)}")
     return 0
 
 
@@ -252,7 +254,7 @@ def run_putts(data_folder: Path | None, drop: int | None, student: str | None) -
         unit = at.player().unit
         if drop is not None:
             at.kept.drop_putt(at.name, drop)
-            say(f"putt {drop} forgotten")
+            report_line(f"putt {drop} forgotten")
             return 0
         kept = at.kept.putts(at.name)
         done = {putt.stroke_id for putt in kept}
@@ -260,8 +262,8 @@ def run_putts(data_folder: Path | None, drop: int | None, student: str | None) -
     for one in kept:
         slope = f", {one.putt.slope_pct:+g} %" if one.putt.slope_pct else ""
         when = one.kept_at.astimezone().strftime("%Y-%m-%d %H:%M")
-        say(f"{one.putt_id:5d}  {when}  {told(one.putt, unit)} on {one.putt.stimp_ft:.1f} ft{slope}")
-    say(
+        report_line(f"{one.putt_id:5d}  {when}  {told(one.putt, unit)} on {one.putt.stimp_ft:.1f} ft{slope}")
+    report_line(
         f"{len(kept)} putts of {at.name}"
         if kept
         else f"no putts of {at.name} yet: `putting-trainer distance putt --help`"
@@ -269,7 +271,7 @@ def run_putts(data_folder: Path | None, drop: int | None, student: str | None) -
     for stroke in reversed(open_ones):
         back = stroke.measures.get("back_cm")
         length = "length not seen" if back is None or back.value is None else f"{back.value:.0f} cm back"
-        say(
+        report_line(
             f"stroke {stroke.stroke_id}: {length}, no roll-out yet: distance putt --stroke {stroke.stroke_id} --rolled D"
         )
     return 0

@@ -7,15 +7,15 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Callable, Sequence
 
-from trainer.app.context import Setup, complain
+from trainer.app.context import RunContext, warn
 from trainer.domain.record import StrokeRecord
 from trainer.errors import UsageError
 from trainer.replay.best_stroke import best_of
 from trainer.replay.differences import Measures
 from trainer.replay.pair_suggestion import propose
-from trainer.replay.stroke_clip import Shot, stretch_s
+from trainer.replay.stroke_clip import StrokeClip, stretch_s
 from trainer.settings.model import Settings
-from trainer.store.history import Whose, judgeable, records_of
+from trainer.store.history import StudentKey, judgeable, records_of
 from trainer.store.sessions import SessionRows, StrokeRow, sessions
 from trainer.store.store import Store
 from trainer.ui.review.reviewer import Entry, Finds
@@ -49,7 +49,9 @@ def number_of(text: str, option: str) -> tuple[int, int]:
 # ---- the record
 
 
-def from_record(found: Setup, store: Store, whose: Whose | None, stroke: str | None, against: str | None) -> Chosen:
+def from_record(
+    found: RunContext, store: Store, whose: StudentKey | None, stroke: str | None, against: str | None
+) -> Chosen:
     """stroke, against: as ``number_of`` reads them; against also "best" or "pair". Raises UsageError, StoreError."""
     where = whose.player if whose is not None else str(found.folder)
     session_back, number = number_of(stroke, "--stroke") if stroke else (1, 0)
@@ -62,7 +64,7 @@ def from_record(found: Setup, store: Store, whose: Whose | None, stroke: str | N
     entries = {row.stroke_id: _stored(found, store, session, k) for k, row in enumerate(session.strokes)}
     last = session.strokes[-1].stroke_id
     main = entries[_stroke(session, number).stroke_id if number else last]
-    player = Whose(session.student, session.player)
+    player = StudentKey(session.student, session.player)
     finds = _stored_finds(found, store, player, session, entries)
     if against == PAIR:
         return _with_pair(tuple(entries.values()), finds, where)
@@ -97,12 +99,12 @@ def _stroke(session: SessionRows, number: int) -> StrokeRow:
     return row
 
 
-def _stored(found: Setup, store: Store, session: SessionRows, place: int) -> Entry:
+def _stored(found: RunContext, store: Store, session: SessionRows, place: int) -> Entry:
     row = session.strokes[place]
     when = row.kept_at.astimezone()
     title = f"stroke {row.number}, {row.kind}, {when.day} {when:%b %H:%M}"
 
-    def opened() -> Shot:
+    def opened() -> StrokeClip:
         from trainer.replay.retention import stored_shot
 
         shot = stored_shot(store, found.base, row.stroke_id)
@@ -111,7 +113,9 @@ def _stored(found: Setup, store: Store, session: SessionRows, place: int) -> Ent
     return Entry(title, opened)
 
 
-def _stored_finds(found: Setup, store: Store, player: Whose, session: SessionRows, entries: dict[int, Entry]) -> Finds:
+def _stored_finds(
+    found: RunContext, store: Store, player: StudentKey, session: SessionRows, entries: dict[int, Entry]
+) -> Finds:
     limits = found.settings.limits
 
     @lru_cache(maxsize=1)
@@ -205,14 +209,14 @@ def clip_entries(path: Path, settings: Settings) -> tuple[list[Entry], list[Stro
 
     clip = Clip(path)
     with clip:
-        complain(f"reading {path.name}")
+        warn(f"reading {path.name}")
         watches = build.watcher(settings)
         try:
             strokes, counts, error = watch(clip, build.pipeline(settings, watches))
         finally:
             watches.close()
     if error is not None:
-        complain(error.line())
+        warn(error.line())
     if not strokes:
         raise UsageError(
             "no stroke was found in it", str(path), "is the view right (--view), and the whole body in it?"
@@ -231,11 +235,11 @@ def _opener(
     faults: Sequence[object],
     title: str,
     times_s: Sequence[float],
-) -> Callable[[], Shot]:
-    def opened() -> Shot:
+) -> Callable[[], StrokeClip]:
+    def opened() -> StrokeClip:
         from trainer.replay.clip_frames import ClipFrames
 
         frames = ClipFrames(path, times_s, stretch_s(record))
-        return Shot(record, frames, settings.limits, title, "", settings.player.handedness, None, tuple(faults))  # type: ignore[arg-type]
+        return StrokeClip(record, frames, settings.limits, title, "", settings.player.handedness, None, tuple(faults))  # type: ignore[arg-type]
 
     return opened

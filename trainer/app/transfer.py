@@ -11,16 +11,16 @@ from typing import Any, Literal
 import tomlkit
 
 from trainer import __version__
-from trainer.app.context import Setup, say, setup
+from trainer.app.context import RunContext, load_context, report_line
 from trainer.commands.students import drill_folders, limit_values, now, whose, with_id
-from trainer.errors import HandoverError, SettingsError, UsageError
+from trainer.errors import SettingsError, TransferError, UsageError
 from trainer.settings.drill_file import Drill, drill_of, known_drills
 from trainer.settings.load import Source, load, read_text
 from trainer.settings.model import Card, Settings
-from trainer.store.history import Whose, adopt, limit_changes
+from trainer.store.history import StudentKey, adopt, limit_changes
 from trainer.store.store import utc
 from trainer.store.students import StudentFile, Students, file_name, replace_file, shown
-from trainer.store.transfer_file import SUFFIX, TODO, Handover, opened, packed
+from trainer.store.transfer_file import SUFFIX, TODO, StudentArchive, packed, read_archive
 from trainer.store.transfer_strokes import Merged, Ready, changes_out, merge, parts_of, ready, sessions_out
 
 Whom = Literal["ours", "theirs"]
@@ -30,7 +30,7 @@ HANDED = ("player", "feedback", "limits", "posture", "student")
 
 def run_export(data_folder: Path | None, name: str, out: Path | None, strokes: bool) -> int:
     """Writes the hand-over file, all or nothing."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     students = Students(found.base)
     student = with_id(students, students.find(name))
     text = profile_text(student.path.read_text(encoding="utf-8"))
@@ -56,7 +56,7 @@ def run_export(data_folder: Path | None, name: str, out: Path | None, strokes: b
     data = packed(parts, __version__, utc(at), student.card.id, student.name)
     replace_file(path, data)
     drills = sum(part.startswith("drills/") for part in parts)
-    say(f"wrote {path}: profile, {drills} own drills, {count} strokes, {len(data) / 1e6:.1f} MB")
+    report_line(f"wrote {path}: profile, {drills} own drills, {count} strokes, {len(data) / 1e6:.1f} MB")
     return 0
 
 
@@ -72,7 +72,7 @@ def profile_text(text: str) -> str:
 class Incoming:
     """A hand-over, checked whole. text: the student's file as handed over, settings and card in it."""
 
-    handover: Handover
+    handover: StudentArchive
     text: str
     source: Source
     settings: Settings
@@ -86,20 +86,20 @@ class Incoming:
 
 
 def incoming(path: Path) -> Incoming:
-    """Reads and checks everything; writes nothing. Raises HandoverError."""
-    handover = opened(path)
+    """Reads and checks everything; writes nothing. Raises TransferError."""
+    handover = read_archive(path)
     text = handover.text("student.toml") or ""
     try:
         source = read_text(text, f"{handover.name}: student.toml")
         strange = [key for key in source.values if key not in HANDED]
         if strange:
-            raise HandoverError(f"student.toml sets {shown(strange[0])}, which is not handed over", handover.name, TODO)
+            raise TransferError(f"student.toml sets {shown(strange[0])}, which is not handed over", handover.name, TODO)
         settings = load([source])
         card = Card.model_validate(source.values.get("student", {}))
         if card.id != handover.manifest["student"]:
-            raise HandoverError("student.toml is another student's", handover.name, TODO)
+            raise TransferError("student.toml is another student's", handover.name, TODO)
         if "name" not in source.values.get("player", {}):
-            raise HandoverError("student.toml has no name", handover.name, TODO)
+            raise TransferError("student.toml has no name", handover.name, TODO)
         drills = {}
         for part, data in handover.parts.items():
             if part.startswith("drills/"):
@@ -107,13 +107,13 @@ def incoming(path: Path) -> Incoming:
                 named = f"{handover.name}: {part}"
                 drills[drill_id] = (data, drill_of(read_text(handover.text(part) or "", named), drill_id))
     except SettingsError as error:
-        raise HandoverError(error.line(), "", TODO) from None
+        raise TransferError(error.line(), "", TODO) from None
     return Incoming(handover, text, source, settings, card, drills, ready(handover))
 
 
 def run_import(data_folder: Path | None, path: Path, name: str | None, limits: Whom | None) -> int:
     """Takes in a hand-over: what is new is added, nothing is lost, doing it twice changes nothing."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     what = incoming(path)
     students = Students(found.base)
     here = students.by_id(what.card.id)
@@ -128,11 +128,11 @@ def run_import(data_folder: Path | None, path: Path, name: str | None, limits: W
                 raise UsageError(f"this student is here already as {shown(here.name)}", "--as", "use `students rename`")
             last_limits = changes[-1].limits if changes else None
             student = _merged(students, here, what, last_limits, limits, notes)
-        merged = merge(store, Whose(what.card.id, student.name), what.record)
+        merged = merge(store, StudentKey(what.card.id, student.name), what.record)
     notes += _drills(found, what)
-    say(f"{shown(student.name)}: {_counted(merged)}")
+    report_line(f"{shown(student.name)}: {_counted(merged)}")
     for note in notes:
-        say(note)
+        report_line(note)
     return 0
 
 
@@ -233,7 +233,7 @@ def _time(text: str) -> datetime:
         return datetime.min.replace(tzinfo=timezone.utc)
 
 
-def _drills(found: Setup, what: Incoming) -> list[str]:
+def _drills(found: RunContext, what: Incoming) -> list[str]:
     """Own drills are put in; one that is here already with other content stays as it is here."""
     notes = []
     folder = drill_folders(found.base)[1]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from trainer.coaching.posture.view_detection import Recognised
+from trainer.coaching.posture.view_detection import DetectedView
 from trainer.domain.observation import Handedness, View
 from trainer.vision.sources.camera_timing import SLOW_FPS
 
@@ -26,7 +26,7 @@ LINES = ("body", "distance", "height", "level", "view", "hand", "light", "sharp"
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Finding:
     """One finding. found and todo in plain words; todo is empty when there is nothing to do."""
 
     name: str
@@ -50,7 +50,7 @@ class Facts:
     azimuth_deg: float | None = None
     tilt_sure: float = 0.0
     azimuth_sure: float = 0.0
-    recognised: Recognised | None = None
+    recognised: DetectedView | None = None
     room_cm: tuple[float, float] | None = None
     brightness: float | None = None
     white_share: float = 0.0
@@ -73,7 +73,7 @@ class Facts:
         return self.recognised.view if self.recognised is not None else "face-on"
 
 
-def lines(facts: Facts) -> list[Line]:
+def lines(facts: Facts) -> list[Finding]:
     """One line for each of LINES, in that order."""
     return [
         _body(facts), _distance(facts), _height(facts), _level(facts), _view(facts), _hand(facts),
@@ -81,31 +81,31 @@ def lines(facts: Facts) -> list[Line]:
     ]  # fmt: skip
 
 
-def _body(facts: Facts) -> Line:
+def _body(facts: Facts) -> Finding:
     if facts.hints:
         found, _, todo = facts.hints[0].partition(":")
-        return Line("body", "bad", found.strip(), todo.strip())
+        return Finding("body", "bad", found.strip(), todo.strip())
     if facts.room_cm is not None and facts.view == "face-on" and min(facts.room_cm) < ROOM_CM:
         side = "left" if facts.room_cm[0] < facts.room_cm[1] else "right"
         short = "far too little" if min(facts.room_cm) < ROOM_CM / 2 else "little"
         state: State = "bad" if min(facts.room_cm) < ROOM_CM / 2 else "look"
-        return Line("body", state, f"{short} room {side} of the feet", "turn the camera a little that way")
-    return Line("body", "ok", "whole body in view")
+        return Finding("body", state, f"{short} room {side} of the feet", "turn the camera a little that way")
+    return Finding("body", "ok", "whole body in view")
 
 
 def _banded(
     name: str, value: float, bands: tuple[tuple[float, float], tuple[float, float]], found: str, low: str, high: str
-) -> Line:
+) -> Finding:
     good, usable = bands
     if good[0] <= value <= good[1]:
-        return Line(name, "ok", found)
+        return Finding(name, "ok", found)
     state: State = "look" if usable[0] <= value <= usable[1] else "bad"
-    return Line(name, state, found, low if value < good[0] else high)
+    return Finding(name, state, found, low if value < good[0] else high)
 
 
-def _distance(facts: Facts) -> Line:
+def _distance(facts: Facts) -> Finding:
     if facts.distance_cm is None:
-        return Line("distance", "wait", "not told yet")
+        return Finding("distance", "wait", "not told yet")
     found = f"camera about {facts.distance_cm / 100:.1f} m away"
     (low, high), _ = bands = DISTANCE_CM[facts.view]
     near = f"move it back {_half_metres(low - facts.distance_cm)} m"
@@ -117,19 +117,19 @@ def _half_metres(cm: float) -> str:
     return f"{max(0.5, round(cm / 50.0) / 2):g}"
 
 
-def _height(facts: Facts) -> Line:
+def _height(facts: Facts) -> Finding:
     if facts.height_cm is None:
-        return Line("height", "wait", "not told yet")
+        return Finding("height", "wait", "not told yet")
     found = f"camera about {round(facts.height_cm / 5) * 5:.0f} cm above the floor"
     best = BEST_HEIGHT[facts.view]
     return _banded("height", facts.height_cm, HEIGHT_CM[facts.view], found, f"raise it: {best}", f"lower it: {best}")
 
 
-def _level(facts: Facts) -> Line:
+def _level(facts: Facts) -> Finding:
     if facts.roll_deg is None:
-        return Line("level", "wait", "not told yet")
+        return Finding("level", "wait", "not told yet")
     if facts.tilt_sure < 0.3:
-        return Line(
+        return Finding(
             "level",
             "look",
             "nothing straight in the picture",
@@ -139,109 +139,109 @@ def _level(facts: Facts) -> Line:
     if abs(roll) > LEVEL_DEG:
         way = "left" if roll < 0 else "right"
         state: State = "bad" if abs(roll) > CROOKED_DEG else "look"
-        return Line("level", state, f"upright things lean {way} by {abs(roll):.0f}°", "turn the camera level")
+        return Finding("level", state, f"upright things lean {way} by {abs(roll):.0f}°", "turn the camera level")
     if facts.azimuth_deg is not None and facts.azimuth_sure >= 0.3 and abs(facts.azimuth_deg) > SQUARE_DEG:
         state = "bad" if abs(facts.azimuth_deg) > ASKEW_DEG else "look"
         todo = "stand it square to the line" if facts.view == "face-on" else "stand it on the line, looking along it"
-        return Line("level", state, f"{abs(facts.azimuth_deg):.0f}° off the line", todo)
-    return Line("level", "ok", "level and square" if facts.azimuth_sure >= 0.3 else "level")
+        return Finding("level", state, f"{abs(facts.azimuth_deg):.0f}° off the line", todo)
+    return Finding("level", "ok", "level and square" if facts.azimuth_sure >= 0.3 else "level")
 
 
-def _view(facts: Facts) -> Line:
+def _view(facts: Facts) -> Finding:
     seen = facts.recognised
     if seen is None or facts.hints:
-        return Line("view", "wait", "told once you stand at address")
+        return Finding("view", "wait", "told once you stand at address")
     if facts.told_view is not None and seen.view != facts.told_view and seen.view_confidence >= SURE_VIEW:
-        return Line(
+        return Finding(
             "view",
             "bad",
             f"this looks {seen.view}, not {facts.told_view}",
             f"move the camera, or say --view {seen.view}",
         )
     if seen.view_confidence < SURE_VIEW and facts.told_view is None:
-        return Line(
+        return Finding(
             "view", "bad", "between face-on and down-the-line", "stand the camera before you, or on the line behind you"
         )
     side = "" if seen.facing is None else f", you face {seen.facing} in the picture"
-    return Line("view", "ok", f"{facts.view}{side}")
+    return Finding("view", "ok", f"{facts.view}{side}")
 
 
-def _hand(facts: Facts) -> Line:
+def _hand(facts: Facts) -> Finding:
     seen = facts.recognised
     if seen is None or facts.hints:
-        return Line("hand", "wait", "told once you stand at address")
+        return Finding("hand", "wait", "told once you stand at address")
     sure = seen.handedness_confidence >= SURE_HAND
     if facts.told_hand is None:
-        return Line(
+        return Finding(
             "hand", "ok" if sure else "look", f"{seen.handedness}-handed", "" if sure else "not sure: say --handedness"
         )
     if sure and seen.handedness != facts.told_hand:
-        return Line(
+        return Finding(
             "hand",
             "bad",
             f"looks {seen.handedness}-handed, not {facts.told_hand}",
             f"say --handedness {seen.handedness}",
         )
-    return Line("hand", "ok", f"{facts.told_hand}-handed")
+    return Finding("hand", "ok", f"{facts.told_hand}-handed")
 
 
-def _light(facts: Facts) -> Line:
+def _light(facts: Facts) -> Finding:
     if facts.brightness is None:
-        return Line("light", "wait", "not told yet")
+        return Finding("light", "wait", "not told yet")
     found = f"brightness {facts.brightness:.0f} of 255"
     if facts.brightness < DARK:
-        return Line(
+        return Finding(
             "light", "bad" if facts.brightness < DARK / 2 else "look", f"{found}, dark", "put light on the player"
         )
     if facts.brightness > BRIGHT or facts.white_share > GLARE_SHARE:
-        return Line("light", "look", f"{found}, glare", "no window or lamp behind the player")
-    return Line("light", "ok", found)
+        return Finding("light", "look", f"{found}, glare", "no window or lamp behind the player")
+    return Finding("light", "ok", found)
 
 
-def _sharp(facts: Facts) -> Line:
+def _sharp(facts: Facts) -> Finding:
     if facts.edge_px is None:
-        return Line("sharp", "wait", "not told yet")
+        return Finding("sharp", "wait", "not told yet")
     if facts.edge_px > BLUR_PX:
         state: State = "bad" if facts.edge_px > BLURRED_PX else "look"
-        return Line("sharp", state, "blurred", "wipe the lens, focus on the player, more light")
-    return Line("sharp", "ok", "sharp")
+        return Finding("sharp", state, "blurred", "wipe the lens, focus on the player, more light")
+    return Finding("sharp", "ok", "sharp")
 
 
-def _rate(facts: Facts) -> Line:
+def _rate(facts: Facts) -> Finding:
     if facts.fps is None:
-        return Line("rate", "wait", "not measured yet")
+        return Finding("rate", "wait", "not measured yet")
     found = f"{facts.fps:.0f} frames a second"
     if facts.fps < SLOW_FPS:
-        return Line(
+        return Finding(
             "rate",
             "bad" if facts.fps < 0.6 * SLOW_FPS else "look",
             found,
             "more light, a smaller picture, another USB socket",
         )
-    return Line("rate", "ok", found)
+    return Finding("rate", "ok", found)
 
 
-def _ball(facts: Facts) -> Line:
+def _ball(facts: Facts) -> Finding:
     if facts.ball:
-        return Line("ball", "ok", "seen")
+        return Finding("ball", "ok", "seen")
     if facts.hints:
-        return Line("ball", "wait", "looked for once you stand at address")
-    return Line("ball", "bad", "not seen", "lay a ball down where the camera sees it")
+        return Finding("ball", "wait", "looked for once you stand at address")
+    return Finding("ball", "bad", "not seen", "lay a ball down where the camera sees it")
 
 
-def _putter(facts: Facts) -> Line:
+def _putter(facts: Facts) -> Finding:
     if facts.putter is not None:
-        return Line("putter", "ok", "tape seen" if facts.putter == "tape" else "shaft seen")
+        return Finding("putter", "ok", "tape seen" if facts.putter == "tape" else "shaft seen")
     if facts.hints:
-        return Line("putter", "wait", "looked for once you stand at address")
+        return Finding("putter", "wait", "looked for once you stand at address")
     # Down the line the shaft often hides behind the arms, and that view's measures do not need it.
     state: State = "look" if facts.view == "down-the-line" else "bad"
-    return Line("putter", state, "not seen", "wind bright tape around the shaft, a hand above the sole")
+    return Finding("putter", state, "not seen", "wind bright tape around the shaft, a hand above the sole")
 
 
-def _scale(facts: Facts) -> Line:
+def _scale(facts: Facts) -> Finding:
     if facts.scale is None:
-        return Line("scale", "wait", "needs the ball, or the player's height")
+        return Finding("scale", "wait", "needs the ball, or the player's height")
     if facts.ruler_note:
-        return Line("scale", "look", facts.ruler_note, "" if facts.player_height_known else "set player.height_cm")
-    return Line("scale", "ok", facts.scale)
+        return Finding("scale", "look", facts.ruler_note, "" if facts.player_height_known else "set player.height_cm")
+    return Finding("scale", "ok", facts.scale)

@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from trainer.camera_setup.findings import Facts, Line, lines
+from trainer.camera_setup.findings import Facts, Finding, lines
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
 from trainer.coaching.posture.address_measures import ruler
 from trainer.coaching.posture.body_model import BALL_RADIUS_CM, FACE_ON_LEG_PER_HEIGHT, USUAL_HEIGHT_CM
 from trainer.coaching.posture.hints import people_hint, player_hints
-from trainer.coaching.posture.view_detection import recognise
+from trainer.coaching.posture.view_detection import detect_view
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.domain.perspective import CameraView, focal_px
 from trainer.feedback.cues import ALL_SET, STEP_DONE
@@ -40,14 +40,14 @@ TICK_S = 0.5  # between two tones at least
 class SetupStep:
     """What one frame gave: lines as they stand, the sound to play or None, and how long all has been well, 0..1."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[Finding, ...]
     facts: Facts
     sound: str | None
     share: float
     done: bool
 
 
-class SetupWatch:
+class SetupObserver:
     """``step`` every frame in order.
 
     told_view, told_hand: as the user said, None to have them proposed; level: the user set the camera level, which is believed
@@ -74,7 +74,9 @@ class SetupWatch:
         self._level = level
         self._stand: TiltSeen | None = None
         self._stand_at = self._looked_at = self._tick_at = -np.inf
-        self._shown: dict[str, tuple[Line, Line, float]] = {}  # name -> shown, newest, since when the newest state
+        self._shown: dict[
+            str, tuple[Finding, Finding, float]
+        ] = {}  # name -> shown, newest, since when the newest state
         self._ticked: set[str] = set()
         self._well_since: float | None = None
         self._people_at, self._two = -np.inf, False
@@ -128,7 +130,7 @@ class SetupWatch:
 
     def _at_address(self, facts: Facts, frame: Frame, points: dict[str, Array]) -> Facts:
         calm = steady(list(self._points))
-        found = recognise(calm)
+        found = detect_view(calm)
         facts = replace(facts, recognised=found)
         hand = facts.told_hand or (found.handedness if found is not None else "right")
         hands = (calm["left_wrist"][:2] + calm["right_wrist"][:2]) / 2
@@ -203,7 +205,7 @@ class SetupWatch:
         done = well and lasted >= WELL_S
         return SetupStep(current, facts, self._sound(now_s, current, done), min(1.0, lasted / WELL_S), done)
 
-    def _sound(self, now_s: float, current: tuple[Line, ...], done: bool) -> str | None:
+    def _sound(self, now_s: float, current: tuple[Finding, ...], done: bool) -> str | None:
         """A tick when a line that needed the player has become well for the first time; three bells at the end."""
         if done:
             return ALL_SET

@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields
 from typing import Mapping, Sequence
 
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE
-from trainer.coaching.progress.variability import Spread, spread_of
+from trainer.coaching.progress.variability import Variability, variability_of
 from trainer.domain.record import Measure
 from trainer.settings.limits import Limit, Limits
 
@@ -36,7 +36,7 @@ class Proposal:
     fault: str
     now: Limit
     value: float
-    spread: Spread | None
+    spread: Variability | None
     why: str
 
     @property
@@ -53,7 +53,7 @@ def proposals(strokes: Sequence[Mapping[str, Measure]], limits: Limits) -> tuple
             out.append(Proposal(field.name, limit, limit.value, None, "the habit to be built: left as it is"))
             continue
         measure, loosest = _RULES[field.name]
-        spread = spread_of(_seen(strokes, measure))
+        spread = variability_of(_seen(strokes, measure))
         if spread is None or spread.count < FEWEST:
             seen = 0 if spread is None else spread.count
             out.append(Proposal(field.name, limit, limit.value, None, f"seen in {seen} strokes, {FEWEST} are needed"))

@@ -8,7 +8,7 @@ from typing import Literal, Mapping, Sequence
 from trainer.coaching.distance.ladder import MOST_PUTTS, order_of, place, window_m
 from trainer.coaching.faults import MIN_CONFIDENCE
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
-from trainer.coaching.progress.proportions import Share, share_of
+from trainer.coaching.progress.proportions import Proportion, proportion_of
 from trainer.domain.record import Kind, Measure
 from trainer.domain.verdict import Fault
 from trainer.settings.drill_file import Drill
@@ -91,12 +91,12 @@ class Run:
         """The drill to do next: this one again until it is passed; None: nothing is said."""
         return (self.drill.head.next or None) if self.passed else self.drill.drill_id
 
-    def scores(self) -> tuple[Share | None, Share | None]:
+    def scores(self) -> tuple[Proportion | None, Proportion | None]:
         """(block, silent test): shares of good strokes, always side by side."""
         out = []
         for silent in (False, True):
             told = [m.good for m in self.marks if m.silent == silent and m.good is not None]
-            out.append(share_of(sum(told), len(told)))
+            out.append(proportion_of(sum(told), len(told)))
         return out[0], out[1]
 
 

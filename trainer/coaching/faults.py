@@ -10,7 +10,7 @@ from trainer.coaching.posture.posture_change import Spine
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limits
-from trainer.stroke.head_turn import Turning
+from trainer.stroke.head_turn import HeadTurn
 from trainer.stroke.measures import HANDS_STOP
 
 MIN_CONFIDENCE = 0.35  # a measure less sure than this is not judged: no verdict is better than a wrong one
@@ -44,7 +44,7 @@ class Basis:
     def __init__(self, record: StrokeRecord) -> None:
         self.record = record
         take = record.events.get("takeaway_s")
-        self.turning = Turning(record.signals, take) if take is not None else None
+        self.turning = HeadTurn(record.signals, take) if take is not None else None
 
     @cached_property
     def spine(self) -> Spine | None:
@@ -76,7 +76,7 @@ def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:
     return tuple(sorted((f for f in found if f is not None), key=lambda f: f.at_s))
 
 
-def unsure(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
+def indeterminate(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
     """The faults, in the limits' order, that could not be judged: what they need was not seen, or not surely.
 
     Down-the-line only the posture is asked for, and face-on all but it. A fault that ``judge`` finds is never among them.

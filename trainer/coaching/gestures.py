@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal, Mapping
 
-from trainer.domain.observation import Point, Sighting
+from trainer.domain.observation import Observation, Point
 from trainer.domain.record import Phase
 
 Position = Literal["arms out", "lead hand up", "trail hand up", "both hands up"]
@@ -65,7 +65,7 @@ class Arms:
     wrists: tuple[Place, ...]
 
 
-def arms_of(sighting: Sighting) -> Arms | None:
+def arms_of(sighting: Observation) -> Arms | None:
     """None: too little of the body is seen to tell."""
     at = _places(sighting)
     sides = ("lead", "trail")
@@ -94,13 +94,13 @@ def arms_of(sighting: Sighting) -> Arms | None:
     return Arms(None, wrists)
 
 
-def _somebody(sighting: Sighting) -> bool:
+def _somebody(sighting: Observation) -> bool:
     """A shoulder or a hip is surely seen: from the side the far ones often are not."""
     at = _places(sighting)
     return at is not None and any(f"{side}_{part}" in at for side in ("lead", "trail") for part in ("shoulder", "hip"))
 
 
-def _places(sighting: Sighting) -> dict[str, Place] | None:
+def _places(sighting: Observation) -> dict[str, Place] | None:
     """Name -> place in the picture (right or left, up), of the points that are surely seen."""
     if sighting.body is None:
         return None
@@ -159,7 +159,7 @@ class Gestures:
         self._down_since: float | None = None
         self._armed = True
 
-    def update(self, sighting: Sighting, phase: Phase = "away", asking: bool = False) -> Seen:
+    def update(self, sighting: Observation, phase: Phase = "away", asking: bool = False) -> Seen:
         """phase: of the stroke; while the putter swings nothing counts. asking: the player is asked how it felt, and a
         raised hand answers that.
         """
@@ -221,7 +221,7 @@ class Gestures:
         )
         return any(d > STILL for d in raised)
 
-    def _presence(self, sighting: Sighting) -> Order | None:
+    def _presence(self, sighting: Observation) -> Order | None:
         """Leaving, when nobody was seen for a while; entering, when somebody is again."""
         here, now_s = _somebody(sighting), sighting.time_s
         if self._here is None and here:

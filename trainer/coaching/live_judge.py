@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, STALL_SHARE
 from trainer.domain.phases import LEAST_HOLD_S, RECOIL_BEGUN_CM, RECOIL_S, SETTLE_S
-from trainer.domain.record import Moment
+from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
 from trainer.stroke.live_measures import SPEED_S
@@ -50,7 +50,7 @@ class LiveJudge:
         self._recoils = False
         self._head, self._hinge = _Mean(), _Mean()
 
-    def update(self, moment: Moment) -> Cue | None:
+    def update(self, moment: LiveState) -> Cue | None:
         """The cue this moment settles, if any."""
         if moment.closed is not None or moment.phase in ("away", "setting", "address"):
             self._clear()
@@ -78,7 +78,7 @@ class LiveJudge:
         self._said.add(name)
         return Cue(name, at_s)
 
-    def _note(self, moment: Moment) -> None:
+    def _note(self, moment: LiveState) -> None:
         """Keeps how long the head has been turned, whether the hands have stopped, and how surely all that was seen."""
         self._head.add(moment.turn_conf if moment.turn_deg is not None else 0.0)
         if "impact_s" in moment.events and "settle_s" not in moment.events:
@@ -100,7 +100,7 @@ class LiveJudge:
         part = (level - before) / (turn - before) if before < level else 1.0
         return before_s + part * (time_s - before_s)
 
-    def _note_hands(self, moment: Moment) -> None:
+    def _note_hands(self, moment: LiveState) -> None:
         """Keeps whether the hands have nearly stopped while the putter head goes on, by their speeds at impact.
 
         Live speeds are those of half a SPEED_S ago, both alike.
@@ -116,14 +116,14 @@ class LiveJudge:
             going = putter > HANDS_STOP[1] * self._at_impact[1]
             self._hands_stopped |= going and hands < HANDS_STOP[0] * self._at_impact[0]
 
-    def _confirmed(self, moment: Moment) -> float | None:
+    def _confirmed(self, moment: LiveState) -> float | None:
         """Since when the head has been turned, once that is sure."""
         if self._turned_since is None or moment.turn_deg is None or self._head.value < MIN_CONFIDENCE:
             return None
         plain = moment.turn_deg > PLAIN * self.limits.early_look.value
         return self._turned_since if plain or self._turned_frames >= 2 else None
 
-    def _early(self, moment: Moment) -> float | None:
+    def _early(self, moment: LiveState) -> float | None:
         looked = self._confirmed(moment)
         if looked is None or "impact_s" not in moment.events:
             return None
@@ -137,7 +137,7 @@ class LiveJudge:
             return None
         return moment.time_s
 
-    def _stall(self, moment: Moment) -> float | None:
+    def _stall(self, moment: LiveState) -> float | None:
         if moment.phase not in ("forward", "follow", "looked") or "impact_s" not in moment.events:
             self._stalled_since = None
             return None
@@ -153,7 +153,7 @@ class LiveJudge:
             self._stalled_since = moment.time_s
         return moment.time_s if moment.time_s - self._stalled_since >= STALL_S - 1e-9 else None
 
-    def _recoil(self, moment: Moment) -> float | None:
+    def _recoil(self, moment: LiveState) -> float | None:
         if moment.recoil_cm is None or moment.putter_conf < MIN_CONFIDENCE or moment.phase not in ("follow", "hold"):
             return None
         settle = moment.events.get("settle_s")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields, replace
 from typing import Sequence
 
-from trainer.coaching.faults import MIN_CONFIDENCE, RULES, Basis, Look, unsure
+from trainer.coaching.faults import MIN_CONFIDENCE, RULES, Basis, Look, indeterminate
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limit, Limits
@@ -27,7 +27,7 @@ BY_LOOK = ("early_look", "short_hold", "posture_change")
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class WhatIfRow:
     """One limit on trial. called: places of the strokes that it would call; judged: strokes that it could judge."""
 
     fault: str
@@ -35,7 +35,7 @@ class Row:
     judged: int
 
 
-class Trial:
+class WhatIf:
     """Strokes and the limits they are judged by at the moment. Strokes go by their place in ``records``."""
 
     def __init__(self, records: Sequence[StrokeRecord], limits: Limits) -> None:
@@ -76,10 +76,10 @@ class Trial:
         """Places of the strokes with any fault."""
         return tuple(i for i in range(len(self.records)) if any(self._found[name][i] for name in FAULT_NAMES))
 
-    def row(self, name: str) -> Row:
+    def row(self, name: str) -> WhatIfRow:
         """How one limit fares."""
         places = tuple(i for i, fault in enumerate(self._found[name]) if fault is not None)
-        return Row(name, places, sum(value is not None for value in self.axis(name)))
+        return WhatIfRow(name, places, sum(value is not None for value in self.axis(name)))
 
     def axis(self, name: str) -> tuple[float | None, ...]:
         """Every stroke's value on the limit's own axis, for drawing; None where it was not seen, or not surely.
@@ -111,7 +111,7 @@ class Trial:
 
     def unsure(self, i: int) -> tuple[str, ...]:
         """What could not be judged of one stroke."""
-        return unsure(self.records[i], self.limits)
+        return indeterminate(self.records[i], self.limits)
 
 
 def with_limit(limits: Limits, name: str, value: float | None = None, on: bool | None = None) -> Limits:

@@ -14,12 +14,12 @@ from rich.progress import Progress
 
 from trainer.app import build
 from trainer.app.analysis_json import ClipReport, Judged, as_json
-from trainer.app.context import complain, setup
+from trainer.app.context import load_context, warn
 from trainer.commands.strokes import console, stroke_table, unsure_line
-from trainer.domain.observation import Sighting
+from trainer.domain.observation import Observation
 from trainer.errors import ClipError, TrainerError, UsageError
 from trainer.live.pipeline import Finished, Pipeline
-from trainer.live.prefetch import Ahead
+from trainer.live.prefetch import Prefetch
 from trainer.posture.analysis import NOT_STANDING, AddressKeeper, setup_at
 from trainer.settings.model import Settings
 from trainer.ui.export.annotated_clip import AnnotatedVideo
@@ -44,7 +44,7 @@ def run_analyse(
     """A clip that cannot be read, or not to its end, is told on stderr; the others are still done. Exit code 2 then."""
     if annotated is not None and len(clips) > 1:
         raise UsageError("one video needs one clip", "--annotated", f"{len(clips)} clips were given")
-    settings = setup(data_folder, student, player__handedness=handedness, camera__view=view).settings
+    settings = load_context(data_folder, student, player__handedness=handedness, camera__view=view).settings
     failed: list[TrainerError] = []
     with _json_out(json_to) as out:
         for path in clips:
@@ -52,7 +52,7 @@ def run_analyse(
                 report, error = analyse_clip(path, settings, annotated)
             except ClipError as unreadable:
                 failed.append(unreadable)
-                complain(unreadable.line())
+                warn(unreadable.line())
                 continue
             if out is not None:
                 print(json.dumps(as_json(report), allow_nan=False), file=out, flush=True)
@@ -60,7 +60,7 @@ def run_analyse(
                 _show(report)
             if error is not None:
                 failed.append(error)
-                complain(error.line())
+                warn(error.line())
     return 2 if failed else 0
 
 
@@ -129,7 +129,7 @@ def watch(
     """
     strokes: list[Finished] = []
     counts, error = Counts(), None
-    ahead = Ahead(clip, pipeline.find_body, MonotonicClock())
+    ahead = Prefetch(clip, pipeline.find_body, MonotonicClock())
     try:
         try:
             for frame, body, _ in ahead:
@@ -167,7 +167,7 @@ class Counts:
         self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
         self._view = "face-on"
 
-    def add(self, sighting: Sighting) -> None:
+    def add(self, sighting: Observation) -> None:
         self.frames += 1
         self.times_s.append(sighting.time_s)
         self._view = sighting.view

@@ -8,7 +8,7 @@ from pathlib import Path
 from rich import box
 from rich.table import Table
 
-from trainer.app.context import say, setup
+from trainer.app.context import load_context, report_line
 from trainer.coaching.baseline import STROKES, Proposal, proposals
 from trainer.commands.strokes import console
 from trainer.commands.students import set_values, whose, with_id
@@ -30,14 +30,16 @@ def run_baseline(
     window: bool,
 ) -> int:
     """Practises in silence until the strokes are there, unless they are on record already (``last``); then proposes."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     students = Students(found.base)
     person = with_id(students, students.find(student))
     begun = datetime.min.replace(tzinfo=timezone.utc) if last else datetime.now(timezone.utc)
     if not last:
         from trainer.commands.practice import run_practice
 
-        say(f"Make {count} strokes without a ball, as you would like to putt; then end the practice (Q, or Ctrl-C).")
+        report_line(
+            f"Make {count} strokes without a ball, as you would like to putt; then end the practice (Q, or Ctrl-C)."
+        )
         run_practice(data_folder, person.name, camera, clip, None, None, window, schedule="silent")
     with found.open_store() as store:
         measures = rehearsals(store, whose(person), count, begun)
@@ -45,15 +47,17 @@ def run_baseline(
         raise UsageError(f"no rehearsal strokes of {shown(person.name)}", "", "strokes without a ball are wanted")
     proposed = proposals(measures, person.settings.limits)
     console().print(_table(proposed))
-    say(f"from {len(measures)} rehearsal strokes" + ("" if len(measures) >= STROKES else f"; {STROKES} are better"))
+    report_line(
+        f"from {len(measures)} rehearsal strokes" + ("" if len(measures) >= STROKES else f"; {STROKES} are better")
+    )
     changes = {f"limits.{p.fault}.{limit_key(p.now)}": p.value for p in proposed if p.changes}
     if not changes:
-        say("nothing to change")
+        report_line("nothing to change")
     elif accept:
         set_values(found, students, person, changes, who, f"baseline of {len(measures)} rehearsal strokes")
-        say("limits set; `students set` moves any of them")
+        report_line("limits set; `students set` moves any of them")
     else:
-        say("nothing was changed; --last --accept sets these, `students set` others")
+        report_line("nothing was changed; --last --accept sets these, `students set` others")
     return 0
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from trainer.app import build
-from trainer.app.context import setup
+from trainer.app.context import load_context
 from trainer.commands.analyse import watch
 from trainer.resources import data_path
 from trainer.settings.model import Settings
@@ -22,7 +22,7 @@ MOST_LOSS = 0.03  # of the live loop's frame rate, for keeping frames and showin
 def run_bench(data_folder: Path | None, clip: Path | None, rounds: int) -> int:
     """Both loops in turn, ``rounds`` times each, so that both meet the same machine. Loading does not count."""
     path = clip or data_path("demo", "demo.mp4")
-    settings = setup(data_folder).settings
+    settings = load_context(data_folder).settings
     bare_s = analyse_s = 0.0
     frames = 0
     for _ in range(rounds):
@@ -55,7 +55,7 @@ def run_bench_replay(data_folder: Path | None, clip: Path | None, rounds: int) -
     the window and that of the ring: their own processor time is told too, beside that of the whole loop.
     """
     path = clip or data_path("demo", "demo.mp4")
-    settings = setup(data_folder).settings
+    settings = load_context(data_folder).settings
     runs: dict[bool, list[LiveRun]] = {False: [], True: []}
     for n in range(rounds):
         for replay in (False, True) if n % 2 == 0 else (True, False):
@@ -80,16 +80,16 @@ def run_bench_replay(data_folder: Path | None, clip: Path | None, rounds: int) -
 def _live(path: Path, settings: Settings, replay: bool) -> LiveRun:
     """The live loop over the clip, loading not counted."""
     from trainer.feedback.tones import SilentPlayer
-    from trainer.live.auto_replay import LiveReplay, ReplayWish
+    from trainer.live.auto_replay import LiveReplay, ReplayConfig
     from trainer.live.loop import LiveLoop
-    from trainer.ui.drawing.window import WindowWish, open_display
+    from trainer.ui.drawing.window import WindowConfig, open_display
     from trainer.vision.sources.base import MonotonicClock
 
     clock, aims = MonotonicClock(), build.aims(settings)
     pipeline = build.pipeline(settings, build.watcher(settings))
     wish = settings.replay
-    again = LiveReplay(ReplayWish("loop", wish.speed, wish.ring_mb), clock, aims) if replay else None
-    display = open_display(True, WindowWish(settings.window.width, settings.window.height), lambda line: None)
+    again = LiveReplay(ReplayConfig("loop", wish.speed, wish.ring_mb), clock, aims) if replay else None
+    display = open_display(True, WindowConfig(settings.window.width, settings.window.height), lambda line: None)
     loop = LiveLoop(Clip(path), lambda: pipeline, SilentPlayer(), display, clock, aims, replay=again)
     begun, worked, drawing = time.perf_counter(), time.process_time(), time.thread_time()
     summary = loop.run()

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Iterator, Literal, Sequence
 
-from trainer.app.context import Setup, setup
+from trainer.app.context import RunContext, load_context
 from trainer.commands.practice import camera_source, open_source
 from trainer.errors import CameraError, SoundError, StoreError
 from trainer.settings.model import Settings
@@ -41,7 +41,7 @@ class Line:
 
 def run_check(data_folder: Path | None, camera: str | None) -> int:
     """Prints each line as it is found. Exit code 2 when one is bad."""
-    found = setup(data_folder, camera__source=camera_source(camera))
+    found = load_context(data_folder, camera__source=camera_source(camera))
     bad = False
     for line in lines(found):
         print(line.text(), flush=True)
@@ -49,7 +49,7 @@ def run_check(data_folder: Path | None, camera: str | None) -> int:
     return 2 if bad else 0
 
 
-def lines(found: Setup) -> Iterator[Line]:
+def lines(found: RunContext) -> Iterator[Line]:
     """All findings, in order."""
     images: list[Any] = []
     times_s: list[float] = []
@@ -163,7 +163,7 @@ def _model(images: list[Any], asked_fps: float) -> Line:
     return Line("model", "ok", f"{text}, sees the player" if seen else text)
 
 
-def _disk(found: Setup) -> Line:
+def _disk(found: RunContext) -> Line:
     try:
         found.open_store().close()
         free = shutil.disk_usage(found.folder).free

@@ -9,12 +9,12 @@ from typing import Sequence
 from rich.console import Console
 from rich.table import Table
 
-from trainer.app.context import say
+from trainer.app.context import report_line
 from trainer.app.distance import Desk, desk, now, numbers
 from trainer.coaching.distance.chart import SLOPES_PCT, Chart, cell, chart
 from trainer.coaching.distance.checks import PUTT, SLOPE, in_range
-from trainer.coaching.distance.distance_model import Scale, fit
-from trainer.coaching.distance.distance_table import ADVICE, WORDS, dials
+from trainer.coaching.distance.distance_model import DistanceModel, fit
+from trainer.coaching.distance.distance_table import ADVICE, WORDS, distance_table
 from trainer.coaching.distance.ladder import Order, lag_score, order_of, window_m
 from trainer.coaching.distance.page import cell_marks, page, slope_words
 from trainer.coaching.distance.putt import Putt
@@ -24,7 +24,7 @@ from trainer.errors import UsageError
 from trainer.store.distance import KeptPutt
 
 
-def scale_of(at: Desk) -> tuple[Scale, list[KeptPutt]]:
+def scale_of(at: Desk) -> tuple[DistanceModel, list[KeptPutt]]:
     """The player's scale and the putts it rests on."""
     kept = at.kept.putts(at.name)
     return fit([one.putt for one in kept]), kept
@@ -37,21 +37,21 @@ def run_scale(data_folder: Path | None, student: str | None) -> int:
         scale, kept = scale_of(at)
     putts = [one.putt for one in kept]
     if not putts:
-        say("no putts of your own yet; what follows is the published stroke of tour players")
+        report_line("no putts of your own yet; what follows is the published stroke of tour players")
     e, s = scale.exponent, scale.spread_share
-    say(
+    report_line(
         f"{scale.putts} putt{'' if scale.putts == 1 else 's'}: {scale.reference_cm:.0f} cm back sends the ball off "
         f"at {scale.speed_m_s.value:.2f} m/s "
         f"({scale.speed_m_s.low:.2f} to {scale.speed_m_s.high:.2f}); speed goes as length to the power "
         f"{e.value:.2f} ({e.low:.2f} to {e.high:.2f}; 1 is one rhythm for all)"
     )
-    say(f"putts of one length spread by {s.value:.1%} of the distance ({s.low:.1%} to {s.high:.1%})")
+    report_line(f"putts of one length spread by {s.value:.1%} of the distance ({s.low:.1%} to {s.high:.1%})")
     if scale.mishits:
-        say("left out as mishits: putt " + ", ".join(str(kept[i].putt_id) for i in scale.mishits))
-    say(f"on a green of {green.stimp_ft:.1f} ft, level:")
+        report_line("left out as mishits: putt " + ", ".join(str(kept[i].putt_id) for i in scale.mishits))
+    report_line(f"on a green of {green.stimp_ft:.1f} ft, level:")
     for metres in (1.0, 2.0, 4.0, 8.0) if unit == "m" else (to_m(d, "ft") for d in (3.0, 6.0, 12.0, 24.0)):
         length = scale.length_cm(metres, green.stimp_ft, 0.0, green.relative_error)
-        say(f"  {shown(metres, unit, 1):>8}: {length.value:.0f} cm ({length.low:.0f} to {length.high:.0f})")
+        report_line(f"  {shown(metres, unit, 1):>8}: {length.value:.0f} cm ({length.low:.0f} to {length.high:.0f})")
     _dials(putts, scale)
     _rhythm(kept)
     _lag(putts, unit)
@@ -59,22 +59,22 @@ def run_scale(data_folder: Path | None, student: str | None) -> int:
 
 
 def _told_missing(error: UsageError) -> None:
-    say(f"{error.where}: {error.what}" + (f" ({error.todo})" if error.todo else ""))
+    report_line(f"{error.where}: {error.what}" + (f" ({error.todo})" if error.todo else ""))
 
 
-def _dials(putts: Sequence[Putt], scale: Scale) -> None:
+def _dials(putts: Sequence[Putt], scale: DistanceModel) -> None:
     try:
-        found = dials(putts, scale)
+        found = distance_table(putts, scale)
     except UsageError as error:
         _told_missing(error)
         return
-    say(
+    report_line(
         f"three dials: the distances miss by {found.spread_share:.1%} (one standard deviation, {found.putts} putts), of which"
     )
     for dial, share in found.shares.items():
-        say(f"  {WORDS[dial]}: {share.value:.0%} ({share.low:.0%} to {share.high:.0%})")
+        report_line(f"  {WORDS[dial]}: {share.value:.0%} ({share.low:.0%} to {share.high:.0%})")
     sure = "" if found.sure else " (not plain yet, more putts will tell)"
-    say(f"  work on {WORDS[found.work_on].split(' (')[0]}{sure}: {ADVICE[found.work_on]}")
+    report_line(f"  work on {WORDS[found.work_on].split(' (')[0]}{sure}: {ADVICE[found.work_on]}")
 
 
 def _rhythm(kept: Sequence[KeptPutt]) -> None:
@@ -89,7 +89,7 @@ def _rhythm(kept: Sequence[KeptPutt]) -> None:
     except UsageError as error:
         _told_missing(error)
         return
-    say(f"rhythm: {found.line()}")
+    report_line(f"rhythm: {found.line()}")
 
 
 def _lag(putts: Sequence[Putt], unit: Unit) -> None:
@@ -103,13 +103,15 @@ def _lag(putts: Sequence[Putt], unit: Unit) -> None:
         if found.spread is None
         else f", spread {found.spread.value:.1%} ({found.spread.low:.1%} to {found.spread.high:.1%})"
     )
-    say(f"lag: {found.putts} putts, mean {found.mean.value:+.1%}{spread}, {found.in_window:.0%} inside the window")
+    report_line(
+        f"lag: {found.putts} putts, mean {found.mean.value:+.1%}{spread}, {found.in_window:.0%} inside the window"
+    )
     for target, (count, mean, own) in found.by_target.items():
-        say(
+        report_line(
             f"  {shown(target, unit, 1):>8}: {count} putts, mean {mean:+.1%}"
             + ("" if own is None else f", spread {own:.1%}")
         )
-    say(found.context())
+    report_line(found.context())
 
 
 def run_chart(
@@ -127,18 +129,18 @@ def run_chart(
             html.write_text(page(made, at.name, now().astimezone().strftime("%Y-%m-%d"), choice.trail_foot_cm), "utf-8")
         except OSError as error:
             raise UsageError(f"cannot be written ({error.strerror})", str(html), "choose another place") from None
-        say(f"written: {html}")
+        report_line(f"written: {html}")
         return 0
     Console(highlight=False).print(_table(made))
-    say("cm back from the ball (90 % of your own law); - no answer")
+    report_line("cm back from the ball (90 % of your own law); - no answer")
     for note in made.notes:
-        say(note)
+        report_line(note)
     level = [i for i, slope in enumerate(made.slopes_pct) if slope == 0]
     if level:
-        say("level, on the ground:")
+        report_line("level, on the ground:")
         for distance, row in zip(made.distances_m, made.rows, strict=True):
             if row[level[0]].mark:
-                say(f"  {from_m(distance, made.unit):g} {made.unit}: {row[level[0]].mark}")
+                report_line(f"  {from_m(distance, made.unit):g} {made.unit}: {row[level[0]].mark}")
     return 0
 
 
@@ -176,12 +178,12 @@ def run_ladder(
         wanted = order_of(marks, each, order, seed, choice.unit)
         scale, _ = scale_of(at)
         cells = {mark: cell(scale, green, mark, slope_pct, choice.trail_foot_cm) for mark in marks}
-    say(f"ladder, {order} (--seed {seed}), {slope_words(slope_pct)}, green {green.stimp_ft:.1f} ft:")
+    report_line(f"ladder, {order} (--seed {seed}), {slope_words(slope_pct)}, green {green.stimp_ft:.1f} ft:")
     for number, mark in enumerate(wanted, 1):
         low_m, high_m = window_m(mark)
         found = cells[mark]
         back = found.note if found.length_cm is None else f"back {found.length_cm.value:.0f} cm, {found.mark}"
-        say(
+        report_line(
             f"{number:3d}  {from_m(mark, choice.unit):g} {choice.unit}: {back}; "
             f"stop between {shown(low_m, choice.unit, 1)} and {shown(high_m, choice.unit, 1)}"
         )

@@ -8,7 +8,7 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
-from trainer.app.context import complain, setup
+from trainer.app.context import load_context, warn
 from trainer.commands.strokes import console
 from trainer.commands.students import drill_folders
 from trainer.errors import SettingsError
@@ -17,7 +17,7 @@ from trainer.settings.drill_file import Drill, known_drills, load_drill
 
 def run_list(data_folder: Path | None) -> int:
     """A table; drills with faults are told on stderr. Exit code 2 then."""
-    folders = drill_folders(setup(data_folder).base)
+    folders = drill_folders(load_context(data_folder).base)
     table = Table(box=box.SIMPLE_HEAD)
     for heading in ("drill", "what to do", "strokes", "told", "passed with"):
         table.add_column(heading, overflow="fold")
@@ -26,7 +26,7 @@ def run_list(data_folder: Path | None) -> int:
         try:
             drill = load_drill(drill_id, folders)
         except SettingsError as error:
-            complain(error.line())
+            warn(error.line())
             bad += 1
             continue
         rule, block = drill.rule, drill.block
@@ -43,7 +43,7 @@ def run_list(data_folder: Path | None) -> int:
 
 def run_show(data_folder: Path | None, drill_id: str) -> int:
     """One drill, line by line."""
-    drill = load_drill(drill_id, drill_folders(setup(data_folder).base))
+    drill = load_drill(drill_id, drill_folders(load_context(data_folder).base))
     out = console()
     for line in words(drill):
         out.print(line, markup=False, soft_wrap=True)

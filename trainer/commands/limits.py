@@ -11,8 +11,8 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
-from trainer.app.context import Setup, say, setup
-from trainer.coaching.what_if import Trial, differences
+from trainer.app.context import RunContext, load_context, report_line
+from trainer.coaching.what_if import WhatIf, differences
 from trainer.commands.strokes import console, faults, words
 from trainer.commands.students import limit_values, parsed, set_values, whose, with_id
 from trainer.errors import UsageError
@@ -23,7 +23,7 @@ from trainer.store.history import limit_changes
 from trainer.store.sessions import sessions
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students, edited, shown
-from trainer.store.what_if import TrialStroke, strokes_on_trial
+from trainer.store.what_if import WhatIfStroke, strokes_for_what_if
 
 MANY = 1_000_000  # sessions: all of them
 
@@ -40,7 +40,7 @@ def run_panel(
     window: bool,
 ) -> int:
     """The window, or without one the same as a table."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     students = Students(found.base)
     person = with_id(students, students.find(student))
     count = None if last == "all" else int(last)
@@ -52,9 +52,9 @@ def run_panel(
     with found.open_store() as store:
         if window and _window(found, store, person, limits, count):
             return 0
-        table(person, limits, strokes_on_trial(store, whose(person), count))
+        table(person, limits, strokes_for_what_if(store, whose(person), count))
     if keep:
-        say(kept(found, person, limits, who, why))
+        report_line(kept(found, person, limits, who, why))
     return 0
 
 
@@ -72,7 +72,7 @@ def tried(person: StudentFile, values: Sequence[str]) -> Limits:
     return load([read_text(text, "the limits on trial")]).limits
 
 
-def kept(found: Setup, person: StudentFile, limits: Limits, who: str, why: str) -> str:
+def kept(found: RunContext, person: StudentFile, limits: Limits, who: str, why: str) -> str:
     """Writes the limits into the student's file, with who, when and why in the record; a line for the coach."""
     students = Students(found.base)
     person = students.find(person.name)  # as it is now: the file may have been edited meanwhile
@@ -92,30 +92,30 @@ def kept(found: Setup, person: StudentFile, limits: Limits, who: str, why: str) 
     return f"saved for {shown(person.name)} by {who}: " + ", ".join(said)
 
 
-def _window(found: Setup, store: Store, person: StudentFile, limits: Limits, last: int | None) -> bool:
+def _window(found: RunContext, store: Store, person: StudentFile, limits: Limits, last: int | None) -> bool:
     """False: there is no display, said once."""
     import pygame
 
     from trainer.ui.limits.limits_state import Desk
-    from trainer.ui.limits.limits_window import open_panel
+    from trainer.ui.limits.limits_window import open_limits_window
 
     desk = Desk(
         shown(person.name),
-        lambda count: strokes_on_trial(store, whose(person), count),
+        lambda count: strokes_for_what_if(store, whose(person), count),
         lambda new, who, why: kept(found, person, new, who, why),
         replayer(found, store, person, _start),
     )
     try:
-        open_panel(desk, person.settings.limits, limits, last, found.settings.window.theme)
+        open_limits_window(desk, person.settings.limits, limits, last, found.settings.window.theme)
     except pygame.error:
         pygame.display.quit()
-        say("no display: the same as a table")
+        report_line("no display: the same as a table")
         return False
     return True
 
 
 def replayer(
-    found: Setup, store: Store, person: StudentFile, start: Callable[[list[str]], object]
+    found: RunContext, store: Store, person: StudentFile, start: Callable[[list[str]], object]
 ) -> Callable[[int], str]:
     """Plays a stroke of the record again, by `review` in a window of its own: the panel stays as it is."""
 
@@ -136,11 +136,11 @@ def _start(arguments: list[str]) -> object:
     return subprocess.Popen([sys.executable, "-m", "trainer", *arguments])
 
 
-def table(person: StudentFile, limits: Limits, strokes: Sequence[TrialStroke]) -> None:
+def table(person: StudentFile, limits: Limits, strokes: Sequence[WhatIfStroke]) -> None:
     """What each limit would have called, and which strokes."""
     out, saved = console(), person.settings.limits
-    trial = Trial([s.record for s in strokes], limits)
-    before = Trial([s.record for s in strokes], saved)
+    trial = WhatIf([s.record for s in strokes], limits)
+    before = WhatIf([s.record for s in strokes], saved)
     grid = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
     for heading in ("limit", "on", "value", "unit", "range", "would call", "saved", "calls", "of seen"):
         grid.add_column(heading, justify="left" if heading in ("limit", "on", "unit", "range") else "right")
@@ -163,7 +163,7 @@ def table(person: StudentFile, limits: Limits, strokes: Sequence[TrialStroke]) -
     out.print(f"[bold]{who}[/bold]: {len(called)} of {len(strokes)} strokes would be called", soft_wrap=True)
     out.print(grid)
     if not strokes:
-        say(f"no strokes of {shown(person.name)} yet; `practice --student NAME` makes some")
+        report_line(f"no strokes of {shown(person.name)} yet; `practice --student NAME` makes some")
         return
     lines = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
     for heading in ("stroke", "when", "kind", "by these limits", "then, by the limits of then"):
@@ -184,12 +184,12 @@ def table(person: StudentFile, limits: Limits, strokes: Sequence[TrialStroke]) -
         out.print(lines)
 
 
-def _history(found: Setup, person: StudentFile) -> int:
+def _history(found: RunContext, person: StudentFile) -> int:
     """Every change of the limits: when, who, why, and what it was about."""
     with found.open_store() as store:
         changes = limit_changes(store, person.card.id)
     if not changes:
-        say(f"the limits of {shown(person.name)} were never changed")
+        report_line(f"the limits of {shown(person.name)} were never changed")
         return 0
     grid = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
     for heading in ("when (UTC)", "who", "why", "what"):

@@ -8,7 +8,7 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Any
 
-from trainer.app.context import Setup, say, setup
+from trainer.app.context import RunContext, load_context, report_line
 from trainer.commands.posture_show import change_table, check_table, compare_picture, lines_picture, write_picture
 from trainer.commands.practice import camera_source
 from trainer.commands.strokes import console
@@ -51,7 +51,7 @@ def run_posture(
         raise UsageError("a second of which clip?", "--at", "give --clip FILE too, without --live")
     if live and clip is None:
         raise UsageError("live is for a clip; a camera always is", "--live", "give --clip FILE too")
-    found = setup(data_folder, student, camera__source=camera_source(camera))
+    found = load_context(data_folder, student, camera__source=camera_source(camera))
     if student is not None and handedness is None:
         handedness = found.settings.player.handedness
     if ranges and reference is None:
@@ -76,7 +76,7 @@ def run_posture(
     return _tell(found, looked, picture, source, kept, save, label, out, json_to)
 
 
-def _snapshots(found: Setup, student: str | None) -> Snapshots:
+def _snapshots(found: RunContext, student: str | None) -> Snapshots:
     if student is None:
         raise UsageError("kept postures belong to a student", "--student", "say whose: --student NAME")
     students = Students(found.base)
@@ -84,22 +84,22 @@ def _snapshots(found: Setup, student: str | None) -> Snapshots:
     return Snapshots(files_of(found.base, person.card.id))
 
 
-def _refer(found: Setup, student: str | None, snapshots: Snapshots, which: str, ranges: bool) -> int:
+def _refer(found: RunContext, student: str | None, snapshots: Snapshots, which: str, ranges: bool) -> int:
     """The student's reference of that view; ranges: the student's ranges become those around it."""
     from trainer.coaching.posture.reference import ranges_around
 
     chosen = snapshots.find(which)
     snapshots.refer_to(chosen)
-    say(f"{chosen.name} is now the reference for {chosen.seen.view}")
+    report_line(f"{chosen.name} is now the reference for {chosen.seen.view}")
     if ranges and student is not None:
         students = Students(found.base)
         changes = ranges_around(chosen.measures, chosen.seen.view)
         students.change(students.find(student), changes)
-        say(f"{len(changes) // 2} ranges set around it; `students set` moves any of them")
+        report_line(f"{len(changes) // 2} ranges set around it; `students set` moves any of them")
     return 0
 
 
-def _looked(picture: Any, view: View | None, handedness: Handedness | None, found: Setup) -> Looked:
+def _looked(picture: Any, view: View | None, handedness: Handedness | None, found: RunContext) -> Looked:
     from trainer.vision.body.pose import PoseBody
 
     body = PoseBody()
@@ -111,7 +111,7 @@ def _looked(picture: Any, view: View | None, handedness: Handedness | None, foun
 
 
 def _frame(
-    clip: Path | None, at_s: float | None, found: Setup, view: View | None, handedness: Handedness | None
+    clip: Path | None, at_s: float | None, found: RunContext, view: View | None, handedness: Handedness | None
 ) -> tuple[Any, str]:
     """A clip's picture at that second, or of its first still address."""
     from trainer.vision.body.pose import PoseBody
@@ -140,7 +140,7 @@ def _frame(
 
 
 def _tell(
-    found: Setup,
+    found: RunContext,
     looked: Looked,
     picture: Any,
     source: str,
@@ -162,21 +162,21 @@ def _tell(
     quiet = json_to == "-"
     if seen is None:
         if not quiet:
-            say(f"{source}: {hints[0] if hints else 'no player seen'}")
+            report_line(f"{source}: {hints[0] if hints else 'no player seen'}")
         return 2
     if not quiet:
         hand = "right-handed" if seen.handedness == "right" else "left-handed"
-        say(f"{source}: {seen.view}, {hand}")
+        report_line(f"{source}: {seen.view}, {hand}")
         best = kept.reference(seen.view) if kept is not None else None
         console().print(check_table(checks, best.measures if best is not None else None))
         for hint in hints:
-            say(hint)
+            report_line(hint)
     if out is not None:
         write_picture(lines_picture(picture, seen, checks, hints, source), out)
-        say(f"picture with lines: {out}") if not quiet else None
+        report_line(f"picture with lines: {out}") if not quiet else None
     if save and kept is not None:
         snapshot = kept.save(seen, picture, datetime.now(timezone.utc), label)
-        say(f"kept as {snapshot.name}") if not quiet else None
+        report_line(f"kept as {snapshot.name}") if not quiet else None
     return 0
 
 
@@ -203,17 +203,17 @@ def _write_json(where: str, source: str, looked: Looked, checks: list[Any], hint
 def _list(snapshots: Snapshots) -> int:
     kept = snapshots.all()
     if not kept:
-        say(f"no postures kept yet in {snapshots.folder}; --save keeps one")
+        report_line(f"no postures kept yet in {snapshots.folder}; --save keeps one")
         return 0
     references = {s.name for view in ("face-on", "down-the-line") if (s := snapshots.reference(view)) is not None}
     for snapshot in kept:
         mark = "  reference" if snapshot.name in references else ""
         word = f"  {shown(snapshot.label)}" if snapshot.label else ""
-        say(f"{snapshot.name}  {snapshot.taken_at}{word}{mark}")
+        report_line(f"{snapshot.name}  {snapshot.taken_at}{word}{mark}")
     return 0
 
 
-def _compare(found: Setup, snapshots: Snapshots, which: tuple[str, str], out: Path | None) -> int:
+def _compare(found: RunContext, snapshots: Snapshots, which: tuple[str, str], out: Path | None) -> int:
     """The table on the terminal, and the two pictures with it in a file."""
     from trainer.coaching.posture.compare import changes
 
@@ -226,11 +226,11 @@ def _compare(found: Setup, snapshots: Snapshots, which: tuple[str, str], out: Pa
     if before.name == after.name:
         raise UsageError("that is the same posture twice", "--compare", "give two: --list shows the names")
     table = changes(before.measures, after.measures, before.seen.view, found.settings.posture)
-    say(f"{_called(before)} and {_called(after)}, {before.seen.view}")
+    report_line(f"{_called(before)} and {_called(after)}, {before.seen.view}")
     console().print(change_table(table))
     place = out or Path(f"posture-{before.name[:15]}-{after.name[:15]}.png")
     write_picture(compare_picture(before, after, _called, table, found.settings.posture), place)
-    say(f"side by side, with all lines: {place}")
+    report_line(f"side by side, with all lines: {place}")
     return 0
 
 

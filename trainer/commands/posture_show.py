@@ -16,8 +16,8 @@ from trainer.coaching.posture.words import advice, reading, span, title
 from trainer.domain.record import Measure
 from trainer.errors import StoreError
 from trainer.posture.snapshots import Snapshot
-from trainer.ui.posture.compare_view import CompareBoard, CompareView, Posture, cells
-from trainer.ui.posture.posture_view import PostureBoard, PostureView, judged, main_sign
+from trainer.ui.posture.compare_view import CompareState, CompareView, Posture, cells
+from trainer.ui.posture.posture_view import PostureState, PostureView, judged, main_sign
 
 ONE_SIZE, TWO_SIZE = (1280, 720), (1440, 960)
 
@@ -58,8 +58,8 @@ def lines_picture(picture: Any, seen: AddressSeen, checks: Sequence[Check], hint
     import pygame
 
     surface = pygame.Surface(ONE_SIZE)
-    view = PostureView(picture, seen, checks, main_sign(checks, hints), notes=(source, *hints), keys=False)
-    PostureBoard().draw(surface, view)
+    view = PostureState(picture, seen, checks, main_sign(checks, hints), notes=(source, *hints), keys=False)
+    PostureView().draw(surface, view)
     return surface
 
 
@@ -75,7 +75,7 @@ def compare_picture(
 
     surface = pygame.Surface(TWO_SIZE)
     sides = [Posture(called(one), one.image(), one.seen, setup(one.seen, ranges)) for one in (before, after)]
-    CompareBoard().draw(surface, CompareView(sides[0], sides[1], table))
+    CompareView().draw(surface, CompareState(sides[0], sides[1], table))
     return surface
 
 

@@ -10,11 +10,11 @@ from typing import Sequence
 
 from trainer.app import build
 from trainer.app.camera_memory import as_set_up
-from trainer.app.context import Setup, say, setup, since_start_s
-from trainer.app.practice.gesture_control import HandsFree
-from trainer.app.practice.practice_session import Practising
+from trainer.app.context import RunContext, load_context, report_line, since_start_s
+from trainer.app.practice.gesture_control import GestureControl
+from trainer.app.practice.practice_session import PracticeSession
 from trainer.app.practice.stroke_video import StrokeVideos, live_replay
-from trainer.app.practice.two_cameras import Save, SecondWish, TwoCameras, second_wish
+from trainer.app.practice.two_cameras import Save, SecondCameraRequest, TwoCameras, second_camera_request
 from trainer.commands.strokes import console, faults, stroke_table, unsure_line
 from trainer.domain.observation import View
 from trainer.errors import UsageError
@@ -22,14 +22,14 @@ from trainer.feedback.tones import open_player
 from trainer.live.auto_replay import LiveReplay
 from trainer.live.loop import CAUTIONS_S, LiveLoop
 from trainer.live.pipeline import Finished
-from trainer.live.practice_state import Aims
+from trainer.live.practice_state import Targets
 from trainer.resources import data_path
 from trainer.settings.drill_file import Drill, load_drill
 from trainer.settings.limits import Limits
 from trainer.settings.model import Camera as CameraSettings
 from trainer.settings.model import Feedback, Player, Settings, Vision
 from trainer.store.students import Students
-from trainer.ui.drawing.window import NoWindow, WindowWish, open_display
+from trainer.ui.drawing.window import NoWindow, WindowConfig, open_display
 from trainer.vision.sources.base import MonotonicClock, Source
 from trainer.vision.sources.camera import Camera, Mode
 from trainer.vision.sources.clip import Clip
@@ -56,7 +56,7 @@ def run_practice(
     """Until the user ends it, the clip ends or the camera is lost."""
     if camera is not None and clip is not None:
         raise UsageError("a camera and a clip at once", "--camera, --clip", "give one of them")
-    found = setup(
+    found = load_context(
         data_folder,
         student,
         camera__source=camera_source(camera),
@@ -67,7 +67,9 @@ def run_practice(
     )
     if clip is None and view is None:
         found = as_set_up(found)
-    second = second_wish(camera_source(second_camera), second_clip, second_view, found.settings.camera.source, clip)
+    second = second_camera_request(
+        camera_source(second_camera), second_clip, second_view, found.settings.camera.source, clip
+    )
     card = Students(found.base).by_id(found.student_id)
     listed = card.card.drills if card is not None else []
     if drill is None:
@@ -78,7 +80,7 @@ def run_practice(
 
 def run_demo(data_folder: Path | None, window: bool) -> int:
     """The bundled clip. Sound, window and record are the user's own; player, camera and limits are the clip's."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     settings = replace(
         found.settings,
         player=Player(name=DEMO_PLAYER),
@@ -106,18 +108,18 @@ def open_source(settings: Settings, clip: Path | None) -> Source:
 
 
 def _run(
-    found: Setup,
+    found: RunContext,
     clip: Path | None,
     window: bool,
     drill: Drill | None = None,
     listed: Sequence[str] = (),
     hands: bool = True,
-    second: SecondWish | None = None,
+    second: SecondCameraRequest | None = None,
 ) -> int:
     with ExitStack() as opened:  # whatever fails, what was opened before is given back
         store = opened.enter_context(found.open_store())
         named = clip.name if clip else f"camera {found.settings.camera.source}"
-        practising = Practising(store, found, named, drill, listed, datetime.now(timezone.utc).toordinal())
+        practising = PracticeSession(store, found, named, drill, listed, datetime.now(timezone.utc).toordinal())
         settings = practising.settings
         videos = StrokeVideos(store, found.base, practising, settings)
         source = opened.enter_context(open_source(settings, clip))
@@ -127,10 +129,10 @@ def _run(
             both = TwoCameras(store, found, second, open_source, source, lambda: practising.session)
             source, save = both.first_source, both.first_save(videos.save)
         sound = settings.sound
-        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, say, practising.sounds())
+        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, report_line, practising.sounds())
         opened.callback(tones.close)
         wish = settings.window
-        display = open_display(window, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), say)
+        display = open_display(window, WindowConfig(wish.width, wish.height, wish.fullscreen, wish.theme), report_line)
         opened.callback(display.close)
         shown = not isinstance(display, NoWindow)
         aims = practising.aims()
@@ -146,9 +148,9 @@ def _run(
             linger_s=LINGER_S if shown and clip else 0.0,
             cautions_s=CAUTIONS_S if shown else 0.0,
             on_finished=lambda finished: _tell(finished, practising.settings),
-            say=say,
+            say=report_line,
             replay=replay,
-            hands=HandsFree(
+            hands=GestureControl(
                 practising.next,
                 practising.felt,
                 feedback.feel_wait_s if feedback.feel else 0.0,
@@ -172,7 +174,7 @@ def _run(
     return 0
 
 
-def _aim(loop: LiveLoop, replay: LiveReplay | None, aims: Aims, settings: Settings) -> None:
+def _aim(loop: LiveLoop, replay: LiveReplay | None, aims: Targets, settings: Settings) -> None:
     """Another drill's aims for what is shown."""
     loop.aim(aims)
     if replay is not None:

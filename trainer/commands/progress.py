@@ -12,9 +12,9 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from trainer.app.context import Setup, say, setup
+from trainer.app.context import RunContext, load_context, report_line
 from trainer.coaching.progress.facts import MEASURES, StrokeFacts
-from trainer.coaching.progress.self_assessment import Feel
+from trainer.coaching.progress.self_assessment import SelfAssessment
 from trainer.coaching.progress.summary import Progress, progress_of
 from trainer.commands.strokes import console
 from trainer.commands.students import limit_values, whose
@@ -42,7 +42,7 @@ def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[Stroke
     return out
 
 
-def worked_out(found: Setup, name: str, as_judged: bool, today: date) -> tuple[StudentFile, Progress]:
+def worked_out(found: RunContext, name: str, as_judged: bool, today: date) -> tuple[StudentFile, Progress]:
     """Raises UsageError when nothing is on record."""
     student = Students(found.base).find(name)
     with found.open_store() as store:
@@ -60,7 +60,7 @@ def today() -> date:
 
 def run_progress(data_folder: Path | None, student: str, as_judged: bool) -> int:
     """The picture of progress in the terminal."""
-    who, progress = worked_out(setup(data_folder), student, as_judged, today())
+    who, progress = worked_out(load_context(data_folder), student, as_judged, today())
     show(console(), who.name, progress)
     return 0
 
@@ -145,7 +145,7 @@ def sentences(progress: Progress) -> list[str]:
     return out
 
 
-def feel_words(feel: Feel) -> str:
+def feel_words(feel: SelfAssessment) -> str:
     """Whether the player feels what is measured."""
     said = f"How it felt agreed with what was measured: {feel.agreed.words()} of {feel.agreed.total} strokes."
     for share, what in (
@@ -176,7 +176,7 @@ def run_report(data_folder: Path | None, student: str, out: Path | None, as_judg
     from trainer.report.page import page
     from trainer.store.students import file_name
 
-    found = setup(data_folder)
+    found = load_context(data_folder)
     day = today()
     who, progress = worked_out(found, student, as_judged, day)
     pictures = _pictures(found, progress)
@@ -185,11 +185,11 @@ def run_report(data_folder: Path | None, student: str, out: Path | None, as_judg
     if path.is_dir():
         raise UsageError("is a folder", str(path), "give the page's name too")
     replace_file(path, text.encode("utf-8"))
-    say(f"wrote {path}")
+    report_line(f"wrote {path}")
     return 0
 
 
-def _pictures(found: Setup, progress: Progress) -> list[tuple[str, object]]:
+def _pictures(found: RunContext, progress: Progress) -> list[tuple[str, object]]:
     """(what it is, record) of the best and of the typical ball stroke."""
     from trainer.coaching.progress.summary import best_and_typical
     from trainer.errors import StoreError

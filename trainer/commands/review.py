@@ -11,7 +11,7 @@ from rich import box
 from rich.table import Table
 
 from trainer.app import review as review_sources
-from trainer.app.context import Setup, complain, say, setup
+from trainer.app.context import RunContext, load_context, report_line, warn
 from trainer.app.review import Chosen
 from trainer.commands.strokes import console
 from trainer.commands.students import whose
@@ -21,7 +21,7 @@ from trainer.replay.derived_signals import EVENT_WORDS
 from trainer.replay.differences import compared
 from trainer.replay.lines import LINE_NAMES
 from trainer.replay.numbers import numbers_of
-from trainer.replay.playback import Deck
+from trainer.replay.playback import Playback
 from trainer.store.students import Students
 from trainer.ui.export.stills import checked, clip, path_beside, still
 from trainer.ui.review.reviewer import Reviewer
@@ -65,7 +65,7 @@ def run_review(data_folder: Path | None, options: Options) -> int:
     """Opens the window, or makes what was asked for."""
     _check(options)
     student = options.student
-    found = setup(
+    found = load_context(
         data_folder, student, player__handedness=options.handedness, camera__view=options.view,
         window__theme=options.theme,
     )  # fmt: skip
@@ -73,7 +73,8 @@ def run_review(data_folder: Path | None, options: Options) -> int:
         if options.clips:
             hands = (options.handedness, options.other_handedness or options.handedness)
             both = [
-                setup(data_folder, student, player__handedness=h, camera__view=options.view).settings for h in hands
+                load_context(data_folder, student, player__handedness=h, camera__view=options.view).settings
+                for h in hands
             ]
             chosen = review_sources.from_clips(both, options.clips, options.stroke, options.against)
         else:
@@ -86,7 +87,7 @@ def run_review(data_folder: Path | None, options: Options) -> int:
             _to_files(reviewer, options)
             for loaded in (reviewer.deck.main, reviewer.deck.other):  # the window says it itself
                 if loaded is not None and loaded.shot.note:
-                    complain(f"{loaded.shot.label}: {loaded.shot.note}")
+                    warn(f"{loaded.shot.label}: {loaded.shot.note}")
         else:
             _window(found, reviewer)
     return 0
@@ -123,7 +124,7 @@ def _lines(text: str | None) -> list[str] | None:
     return list(LINE_NAMES) if names == ["all"] else names
 
 
-def _reviewer(found: Setup, chosen: Chosen, options: Options) -> Reviewer:
+def _reviewer(found: RunContext, chosen: Chosen, options: Options) -> Reviewer:
     reviewer = Reviewer(
         chosen.entries, chosen.main, chosen.other, options.align, chosen.why, chosen.finds,
         found.settings.window.theme, _take,
@@ -144,13 +145,13 @@ def _reviewer(found: Setup, chosen: Chosen, options: Options) -> Reviewer:
     return reviewer
 
 
-def _window(found: Setup, reviewer: Reviewer) -> None:
-    from trainer.ui.drawing.window import WindowWish
+def _window(found: RunContext, reviewer: Reviewer) -> None:
+    from trainer.ui.drawing.window import WindowConfig
     from trainer.ui.review.window import ReviewWindow
     from trainer.vision.sources.base import MonotonicClock
 
     wish = found.settings.window
-    ReviewWindow(reviewer, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), MonotonicClock()).run()
+    ReviewWindow(reviewer, WindowConfig(wish.width, wish.height, wish.fullscreen, wish.theme), MonotonicClock()).run()
 
 
 def _take(reviewer: Reviewer, what: str) -> str:
@@ -172,7 +173,7 @@ def _in_a_name(words: str) -> str:
     return "".join(c if c.isascii() and (c.isalnum() or c in ".-") else "-" for c in first)
 
 
-def _loop_s(deck: Deck) -> tuple[float, float] | None:
+def _loop_s(deck: Playback) -> tuple[float, float] | None:
     if deck.loop is None:
         return None
     first, last = (deck.main.tracked.event_s(word) for word in deck.loop)
@@ -187,7 +188,7 @@ def _to_files(reviewer: Reviewer, options: Options) -> None:
     if options.still:
         deck.scrub(_instant(deck, options.still, "--still"))
         out = options.out or path_beside(Path.cwd(), f"still-{options.still}", ".png")
-        say(still(reviewer, out))
+        report_line(still(reviewer, out))
     if options.clip_out is not None:
         span = None
         if options.begin or options.end:
@@ -195,18 +196,18 @@ def _to_files(reviewer: Reviewer, options: Options) -> None:
             begin = _instant(deck, options.begin, "--from") if options.begin else float(times[deck.first])
             end = _instant(deck, options.end, "--to") if options.end else float(times[deck.last])
             span = (begin, end)
-        say(clip(reviewer, options.clip_out, span, options.speed))
+        report_line(clip(reviewer, options.clip_out, span, options.speed))
     if options.sheet is not None:
         from trainer.ui.export.sheet import sheet
 
-        say(sheet(reviewer, options.sheet))
+        report_line(sheet(reviewer, options.sheet))
     if options.numbers:
         if options.at is None and not options.still:
             deck.jump("impact")
         _print_numbers(reviewer)
 
 
-def _instant(deck: Deck, text: str, option: str) -> float:
+def _instant(deck: Playback, text: str, option: str) -> float:
     """An event's word, or seconds of the clip's own clock. Raises UsageError."""
     if text in WORDS:
         at = deck.main.tracked.event_s(text)

@@ -6,17 +6,17 @@ from contextlib import ExitStack
 from datetime import datetime, timezone
 from pathlib import Path
 
-from trainer.app.context import say, setup
+from trainer.app.context import load_context, report_line
 from trainer.camera_setup.camera_memory import differs, recall, remember
-from trainer.camera_setup.findings import Line
-from trainer.camera_setup.setup_observer import SetupStep, SetupWatch
+from trainer.camera_setup.findings import Finding
+from trainer.camera_setup.setup_observer import SetupObserver, SetupStep
 from trainer.commands.practice import camera_source, open_source
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player
-from trainer.live.frame_loop import run_screen
-from trainer.ui.camera_setup.setup_view import STATE_WORDS, TITLES, SetupBoard, SetupView
-from trainer.ui.drawing.window import NoWindow, WindowWish, open_display
+from trainer.live.frame_loop import run_frame_loop
+from trainer.ui.camera_setup.setup_view import STATE_WORDS, TITLES, SetupState, SetupView
+from trainer.ui.drawing.window import NoWindow, WindowConfig, open_display
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import Clip
 
@@ -38,27 +38,29 @@ def run_setup(
     Exit code 0 when all was well in the end, 2 when something is left to mend."""
     if camera is not None and clip is not None:
         raise UsageError("a camera and a clip at once", "--camera, --clip", "give one of them")
-    found = setup(data_folder, student, camera__source=camera_source(camera))
+    found = load_context(data_folder, student, camera__source=camera_source(camera))
     settings = found.settings
     if student is not None and handedness is None:
         handedness = settings.player.handedness
     last: SetupStep | None = None
     said: dict[str, str] = {}
     with ExitStack() as opened:
-        board = SetupBoard(settings.window.theme) if window else None
+        board = SetupView(settings.window.theme) if window else None
         wish = settings.window
-        display = open_display(window, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), say, board)
+        display = open_display(
+            window, WindowConfig(wish.width, wish.height, wish.fullscreen, wish.theme), report_line, board
+        )
         opened.callback(display.close)
         shown = not isinstance(display, NoWindow)
         source = opened.enter_context(Clip(clip) if clip is not None and not shown else open_source(settings, clip))
         sound = settings.sound
-        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, say)
+        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, report_line)
         opened.callback(tones.close)
         from trainer.vision.body.pose import PoseBody
 
         body = PoseBody()
         opened.callback(body.close)
-        watch = SetupWatch(
+        watch = SetupObserver(
             body, view, handedness, settings.player.height_cm, settings.camera.fps, settings.vision.tape_colour, level
         )
 
@@ -68,28 +70,30 @@ def run_setup(
             for line in last.lines:
                 if said.get(line.name) != line.state and line.state != "wait":
                     said[line.name] = line.state
-                    say(text_of(line))
-            return SetupView(frame.image, last.lines, last.share, last.done), last.sound
+                    report_line(text_of(line))
+            return SetupState(frame.image, last.lines, last.share, last.done), last.sound
 
-        done = run_screen(source, step, display, tones, lambda: last is not None and last.done)
+        done = run_frame_loop(source, step, display, tones, lambda: last is not None and last.done)
         if done and (shown or clip is None):
             MonotonicClock().sleep(LINGER_S)
     if last is None:
-        say("no picture came")
+        report_line("no picture came")
         return 2
     if not done:
         left = [line for line in last.lines if line.state in ("bad", "wait")]
-        say("not all is well yet" + (f": {' '.join(text_of(left[0]).split())}" if left else ", or not for long enough"))
+        report_line(
+            "not all is well yet" + (f": {' '.join(text_of(left[0]).split())}" if left else ", or not for long enough")
+        )
         return 2
     named = str(settings.camera.source) if clip is None else f"clip {clip.name}"
     before = recall(found.base, named)
     now = remember(found.base, named, last.facts, watch.stand, datetime.now(timezone.utc)) if watch.stand else None
     change = differs(before, now) if before is not None and now is not None else ""
-    say(f"all set: {last.facts.view}" + (f"; {change}" if change else ""))
+    report_line(f"all set: {last.facts.view}" + (f"; {change}" if change else ""))
     return 0
 
 
-def text_of(line: Line) -> str:
+def text_of(line: Finding) -> str:
     """One line for the terminal."""
     told = f"{STATE_WORDS[line.state]:<16} {TITLES[line.name] + ':':<14} {line.found}"
     return f"{told}; {line.todo}" if line.todo else told

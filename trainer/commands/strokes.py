@@ -10,7 +10,7 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
-from trainer.app.context import setup
+from trainer.app.context import load_context
 from trainer.domain.record import Measure
 from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES
@@ -40,7 +40,7 @@ def console() -> Console:
 
 def run_strokes(data_folder: Path | None, count: int, player: str | None) -> int:
     """Prints the table; an empty record is said in words."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     with found.open_store() as store:
         lines = store.recent(count, player)
     out = console()

@@ -13,7 +13,7 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
-from trainer.app.context import Setup, complain, say, setup
+from trainer.app.context import RunContext, load_context, report_line, warn
 from trainer.commands.strokes import console
 from trainer.errors import UsageError
 from trainer.resources import data_path
@@ -22,7 +22,7 @@ from trainer.settings.limits import Limits
 from trainer.store.folder import tree_size
 from trainer.store.history import (
     Counts,
-    Whose,
+    StudentKey,
     adopt,
     counts,
     counts_by_student,
@@ -51,8 +51,8 @@ def files_of(base: Path, student_id: str) -> Path:
     return folder_of(base, student_id)
 
 
-def whose(student: StudentFile) -> Whose:
-    return Whose(student.card.id, student.name)
+def whose(student: StudentFile) -> StudentKey:
+    return StudentKey(student.card.id, student.name)
 
 
 def drill_folders(base: Path) -> tuple[Path, Path]:
@@ -67,7 +67,7 @@ def with_id(students: Students, student: StudentFile) -> StudentFile:
 
 def run_list(data_folder: Path | None) -> int:
     """A table; files that cannot be used are told on stderr, the others still shown. Exit code 2 then."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     good, bad = Students(found.base).all()
     out = console()
     if not good and not bad:
@@ -92,7 +92,7 @@ def run_list(data_folder: Path | None) -> int:
         )
     out.print(table)
     for error in bad:
-        complain(error.line())
+        warn(error.line())
     return 2 if bad else 0
 
 
@@ -104,7 +104,7 @@ def _sum(kept: Mapping[tuple[str | None, str], Counts], student: StudentFile) ->
 
 def run_show(data_folder: Path | None, name: str) -> int:
     """All that is known of one student, limits with unit and range, and what is kept."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     student = Students(found.base).find(name)
     out = console()
     player, card, camera = student.settings.player, student.card, student.settings.camera
@@ -165,13 +165,13 @@ def _kept_files(base: Path, student_id: str, videos: Sequence[Path]) -> tuple[in
 
 def run_add(data_folder: Path | None, name: str, values: Sequence[str]) -> int:
     """A new student. values: KEY=VALUE, as for `students set`."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     changes = parsed(values)
     _known(found, changes)
     student = Students(found.base).add(name, uuid.uuid4().hex, {**changes, "student.changed_at": utc(now())})
     with found.open_store() as store:
         taken = adopt(store, whose(student))
-    say(
+    report_line(
         f"added {shown(student.name)}: {student.path}"
         + (f"; {taken} earlier sessions of that name are theirs" if taken else "")
     )
@@ -180,7 +180,7 @@ def run_add(data_folder: Path | None, name: str, values: Sequence[str]) -> int:
 
 def run_set(data_folder: Path | None, name: str, values: Sequence[str], who: str, why: str) -> int:
     """Other values; comments and order of the file stay. A change of the limits is kept with who, when and why."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     students = Students(found.base)
     student = with_id(students, students.find(name))
     changes = parsed(values)
@@ -192,12 +192,12 @@ def run_set(data_folder: Path | None, name: str, values: Sequence[str], who: str
         raise UsageError("an id is never changed", "student.id", "leave it")
     _known(found, changes)
     set_values(found, students, student, changes, who, why)
-    say(f"changed {shown(student.name)}: {', '.join(changes)}")
+    report_line(f"changed {shown(student.name)}: {', '.join(changes)}")
     return 0
 
 
 def set_values(
-    found: Setup, students: Students, student: StudentFile, changes: Mapping[str, Any], who: str, why: str
+    found: RunContext, students: Students, student: StudentFile, changes: Mapping[str, Any], who: str, why: str
 ) -> StudentFile:
     """Writes the values, and notes who set the limits, when and why, if they are among them."""
     at = now()
@@ -246,7 +246,7 @@ def parsed(values: Sequence[str]) -> dict[str, Any]:
     return out
 
 
-def _known(found: Setup, changes: Mapping[str, Any]) -> None:
+def _known(found: RunContext, changes: Mapping[str, Any]) -> None:
     """Drills must be there."""
     import difflib
 
@@ -261,14 +261,14 @@ def _known(found: Setup, changes: Mapping[str, Any]) -> None:
 
 def run_rename(data_folder: Path | None, name: str, new_name: str) -> int:
     """The record goes along: it hangs on the id."""
-    found = setup(data_folder)
+    found = load_context(data_folder)
     students = Students(found.base)
     student = with_id(students, students.find(name))
     with found.open_store() as store:
         adopt(store, whose(student))
         renamed = students.rename(student, new_name, {"student.changed_at": utc(now())})
         rename_player(store, whose(student), renamed.name)
-    say(f"{shown(student.name)} is now {shown(renamed.name)}")
+    report_line(f"{shown(student.name)} is now {shown(renamed.name)}")
     return 0
 
 
@@ -278,7 +278,7 @@ def run_erase(data_folder: Path | None, name: str, yes: bool) -> int:
 
     from trainer.errors import SettingsError, StoreError
 
-    found = setup(data_folder)
+    found = load_context(data_folder)
     students = Students(found.base)
     path = students.find_path(name)
     try:
@@ -286,7 +286,7 @@ def run_erase(data_folder: Path | None, name: str, yes: bool) -> int:
         who = whose(student)
     except SettingsError:  # a file that cannot be read any more must still go
         raw = {own: p for own, p in students.names().items() if p == path}
-        who = Whose(_raw_id(path), next(iter(raw)))
+        who = StudentKey(_raw_id(path), next(iter(raw)))
     if not yes:
         if not sys.stdin.isatty():
             raise UsageError("erasing asks first, and nobody is there to answer", "", "add --yes")
@@ -295,7 +295,7 @@ def run_erase(data_folder: Path | None, name: str, yes: bool) -> int:
         question = f"Everything of {shown(who.player)} goes for good. Type the name to erase"
         typed = click.prompt(question, default="", show_default=False)
         if typed != who.player:
-            say("nothing was erased")
+            report_line("nothing was erased")
             return 0
     own_files = files_of(found.base, who.student) if who.student else None
     with found.open_store() as store:
@@ -309,12 +309,12 @@ def run_erase(data_folder: Path | None, name: str, yes: bool) -> int:
         path.unlink()
     except OSError as error:
         raise StoreError(f"cannot be deleted ({error.strerror})", str(path), "allow that and erase once more") from None
-    say(
+    report_line(
         f"erased {shown(who.player)}: {gone.strokes} strokes in {gone.sessions} sessions, {gone.settings} kept settings,"
         f" {gone.limit_changes} changes of limits, {gone.distances} distance entries, {files} pictures and videos"
         f" ({len(videos)} of strokes, {size / 1e6:.1f} MB), the file {path.name}"
     )
-    say("reports and hand-over files that you saved elsewhere are still where you put them")
+    report_line("reports and hand-over files that you saved elsewhere are still where you put them")
     return 0
 
 

@@ -1,10 +1,10 @@
-"""What vision hands to the floors above: one ``Sighting`` a frame. Pure data, no heavy imports.
+"""What vision hands to the floors above: one ``Observation`` a frame. Pure data, no heavy imports.
 
 Frame of reference (face-on): ``along_px`` grows toward the target, ``up_px`` grows upward, both in image pixels.
 For a right-hander filmed face-on along_px = x and up_px = -y; for a left-hander along_px = -x. Handedness is spent
 here; nothing above asks for it. "lead" is the target side. Down-the-line: ``across_px`` (away from the player, toward the
 ball) takes the place of along in the body points; see ``view``.
-Not seen is ``None`` with a reason in ``Sighting.reasons``, never zero.
+Not seen is ``None`` with a reason in ``Observation.reasons``, never zero.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ class Point(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class HeadSeen:
+class HeadObservation:
     """turn_deg: rotation about the head's long axis since the reference (the last still address), + toward the target.
 
     centre: middle of the head. The reference is re-taken by vision when told the player stands at address.
@@ -54,7 +54,7 @@ class HeadSeen:
 
 
 @dataclass(frozen=True, slots=True)
-class PutterSeen:
+class PutterObservation:
     """grip: where the shaft leaves the hands; head: sole of the putter at the shaft's foot.
 
     shaft_deg: direction of the shaft from grip to head, from straight down, + = head toward the target of the hands.
@@ -68,7 +68,7 @@ class PutterSeen:
 
 
 @dataclass(frozen=True, slots=True)
-class BallSeen:
+class BallObservation:
     """centre and diameter of the ball in the picture (px)."""
 
     centre: Point
@@ -89,15 +89,15 @@ class Scale:
 
 
 @dataclass(frozen=True, slots=True)
-class Sighting:
+class Observation:
     """All that was seen in one frame."""
 
     index: int
     time_s: float
     body: Mapping[str, Point] | None = None
-    head: HeadSeen | None = None
-    putter: PutterSeen | None = None
-    ball: BallSeen | None = None
+    head: HeadObservation | None = None
+    putter: PutterObservation | None = None
+    ball: BallObservation | None = None
     scale: Scale | None = None
     view: View = "face-on"
     reasons: Mapping[str, str] = field(default_factory=dict)

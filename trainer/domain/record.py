@@ -73,7 +73,7 @@ class StrokeRecord:
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class LiveState:
     """What the tracker knows right after one sighting: enough for a live cue and for the screen.
 
     phase: where in the stroke; events: live event times known so far in this stroke (may be refined in the record);

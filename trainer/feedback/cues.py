@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Callable
 
-from trainer.domain.record import Moment
+from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue
-from trainer.feedback.schedule import Plan, ScheduleName, Telling
+from trainer.feedback.schedule import FeedbackLevel, Plan, ScheduleName
 from trainer.settings.limits import FAULT_NAMES
 
 HOLD_DONE = "hold_done"
@@ -23,12 +23,12 @@ class CueChooser:
 
     def __init__(self, plan: Plan | ScheduleName = "every") -> None:
         self._plan = Plan(plan) if isinstance(plan, str) else plan
-        self.also: Callable[[Moment], str | None] = lambda moment: None  # a sound of no stroke's verdict: the rhythm
+        self.also: Callable[[LiveState], str | None] = lambda moment: None  # a sound of no stroke's verdict: the rhythm
         self._number = 1
         self._given: list[Cue] = []
 
     @property
-    def telling(self) -> Telling:
+    def telling(self) -> FeedbackLevel:
         """What the stroke under way, or the next one, may give away."""
         return self._plan.telling(self._number)
 
@@ -40,7 +40,7 @@ class CueChooser:
         """The next stroke is this one of the block: not every stroke need count."""
         self._number = number
 
-    def choose(self, moment: Moment, wanted: Cue | None) -> Cue | None:
+    def choose(self, moment: LiveState, wanted: Cue | None) -> Cue | None:
         """The cue to sound at this moment, or None. wanted: what the live judge says."""
         if "takeaway_s" in moment.new_events and moment.closed is None:
             self._given.clear()  # what began before this stroke never became one

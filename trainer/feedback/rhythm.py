@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from trainer.domain.record import Moment
+from trainer.domain.record import LiveState
 from trainer.feedback.make_sounds import Note, samples
 from trainer.feedback.tones import Samples
 
@@ -43,7 +43,7 @@ class RhythmGiver:
         self._since: float | None = None
         self._given = False
 
-    def update(self, moment: Moment) -> bool:
+    def update(self, moment: LiveState) -> bool:
         """True at the moment at which it begins."""
         if moment.phase != "address":
             self._since, self._given = None, False

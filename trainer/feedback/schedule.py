@@ -20,7 +20,7 @@ RESULT_DELAY_S = 2.5  # a result at once harms learning (Swinnen et al. 1990, J.
 
 
 @dataclass(frozen=True, slots=True)
-class Telling:
+class FeedbackLevel:
     """What one stroke of a block may give away.
 
     tone: a fault may sound; praise: so may the chime of a hold that was long enough; result: its sign is shown after
@@ -39,9 +39,9 @@ class Telling:
         return not (self.tone or self.praise or self.result)
 
 
-ALL = Telling(tone=True, praise=True, result=True)
-NOTHING = Telling()
-OUTSIDE = Telling(tone=True, result=True, outside_only=True)
+ALL = FeedbackLevel(tone=True, praise=True, result=True)
+NOTHING = FeedbackLevel()
+OUTSIDE = FeedbackLevel(tone=True, result=True, outside_only=True)
 
 
 class Plan:
@@ -67,14 +67,14 @@ class Plan:
         self._tone, self._praise = tone, praise
         self._faded = faded(strokes, seed) if name == "fading" else ()
 
-    def telling(self, number: int) -> Telling:
+    def telling(self, number: int) -> FeedbackLevel:
         """What stroke ``number`` (from 1) may give away."""
         if number < 1:
             raise ValueError("strokes count from 1")
         whole = self._whole(number)
         return replace(whole, tone=whole.tone and self._tone, praise=whole.praise and self._praise)
 
-    def _whole(self, number: int) -> Telling:
+    def _whole(self, number: int) -> FeedbackLevel:
         if self.name == "every":
             return ALL
         if self.name == "outside":
@@ -84,7 +84,7 @@ class Plan:
         if self.name == "fading":
             return ALL if self._fades(number) else NOTHING
         if self.name == "summary":
-            return Telling(summary_of=self.summary_after) if number % self.summary_after == 0 else NOTHING
+            return FeedbackLevel(summary_of=self.summary_after) if number % self.summary_after == 0 else NOTHING
         return NOTHING
 
     def _fades(self, number: int) -> bool:
@@ -126,6 +126,6 @@ def faded(strokes: int, seed: int) -> tuple[bool, ...]:
     return tuple(told)
 
 
-def share_told(tellings: Sequence[Telling]) -> float:
+def share_told(tellings: Sequence[FeedbackLevel]) -> float:
     """Share of the strokes whose outcome is told, one by one."""
     return sum(not t.silent for t in tellings) / len(tellings) if tellings else 0.0

@@ -14,12 +14,12 @@ from typing import Callable, Protocol
 import numpy as np
 
 from trainer.domain.observation import Frame
-from trainer.domain.record import EventName, Floats, Moment, Phase, StrokeRecord
+from trainer.domain.record import EventName, Floats, LiveState, Phase, StrokeRecord
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.practice_state import Aims, ReplayView, View, withheld
+from trainer.live.practice_state import DisplayState, ReplayView, Targets, withheld
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.ring import FrameRing
-from trainer.replay.stroke_clip import Shot, stretch_s
+from trainer.replay.stroke_clip import StrokeClip, stretch_s
 from trainer.settings.limits import Limits
 from trainer.stroke.events import turn_change
 from trainer.vision.sources.base import Clock
@@ -42,7 +42,7 @@ GIVES_WAY = ("address", "backstroke", "forward", "follow", "hold")
 
 
 @dataclass(frozen=True, slots=True)
-class ReplayWish:
+class ReplayConfig:
     """auto: off, once or loop; speed: of the slow motion; keep_video: put every stroke's beside the record."""
 
     auto: str = "once"
@@ -108,17 +108,17 @@ def pictures(times_s: Floats, at_s: Floats) -> list[int]:
 class Playing:
     """A replay under way. frames: which are shown; times_s: when, from begun_s of the loop's clock."""
 
-    shot: Shot
+    shot: StrokeClip
     frames: list[int]
     times_s: Floats
     begun_s: float
     turns: Floats  # head turn since address at the record's samples, NaN where it was not seen
 
-    def moment(self, index: int) -> Moment:
+    def moment(self, index: int) -> LiveState:
         """What the signs beside the picture say at that frame: of this stroke, not of the player now."""
         time_s = float(self.shot.frames.times_s[index])
         turn = float(self.turns[self.shot.sample_at(time_s)]) if len(self.turns) else math.nan
-        return Moment(time_s, phase_at(self.shot.record, time_s), {}, turn_deg=None if math.isnan(turn) else turn)
+        return LiveState(time_s, phase_at(self.shot.record, time_s), {}, turn_deg=None if math.isnan(turn) else turn)
 
     def frame_at(self, now_s: float) -> int | None:
         """Which frame is due; None: it is over."""
@@ -133,14 +133,14 @@ class LiveReplay:
 
     def __init__(
         self,
-        wish: ReplayWish,
+        wish: ReplayConfig,
         clock: Clock,
-        aims: Aims | None = None,
+        aims: Targets | None = None,
         limits: Limits | None = None,
         video: KeepsVideo | None = None,
         say: Callable[[str], None] = lambda line: None,
     ) -> None:
-        self._wish, self._clock, self._aims = wish, clock, aims or Aims()
+        self._wish, self._clock, self._aims = wish, clock, aims or Targets()
         self._limits = limits or Limits()
         self._video, self._say = video, say
         self.ring = FrameRing(wish.ring_mb)
@@ -171,7 +171,7 @@ class LiveReplay:
         for number in late:
             self._keep(number)
 
-    def aim(self, aims: Aims, limits: Limits) -> None:
+    def aim(self, aims: Targets, limits: Limits) -> None:
         """Other aims and limits from the next stroke on: another drill's."""
         self._aims, self._limits = aims, limits
 
@@ -208,7 +208,7 @@ class LiveReplay:
 
     # ---- main thread
 
-    def shown(self, view: View) -> View:
+    def shown(self, view: DisplayState) -> DisplayState:
         """The view with the replay in place of the picture, while there is one."""
         now_s = self._clock.now()
         with self._lock:
@@ -253,7 +253,9 @@ class LiveReplay:
         if frames is None:
             return None
         hand = self._aims.handedness
-        shot = Shot(finished.record, frames, self._limits, f"stroke {finished.number}", "", hand, None, finished.faults)
+        shot = StrokeClip(
+            finished.record, frames, self._limits, f"stroke {finished.number}", "", hand, None, finished.faults
+        )
         first, last = frames.nearest(shot.start_s), frames.nearest(shot.end_s)
         own = frames.times_s[first : last + 1]
         at = slow_times(finished.record, own, self._wish.speed)

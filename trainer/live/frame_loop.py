@@ -12,7 +12,7 @@ from trainer.vision.sources.base import Source
 Step = Callable[[Frame], "tuple[Any, str | None]"]
 
 
-def run_screen(
+def run_frame_loop(
     source: Source, step: Step, display: Display, tones: TonePlayer, done: Callable[[], bool] = lambda: False
 ) -> bool:
     """Until the source ends, the user does, or ``done`` says so. Returns whether it ended by itself (``done``).

@@ -11,17 +11,17 @@ import threading
 from dataclasses import dataclass, field, replace
 from typing import Any, Callable, Protocol
 
-from trainer.app.practice.gesture_control import HandsFree
-from trainer.app.practice.ground_mark import FloorMarker
+from trainer.app.practice.gesture_control import GestureControl
+from trainer.app.practice.ground_mark import GroundMarker
 from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
 from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting, TonePlayer
 from trainer.live.auto_replay import LiveReplay
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.practice_state import CAUTIONS, NO_ADVICE, Aims, DrillView, View, Viewer
-from trainer.live.prefetch import JOIN_S, Ahead
-from trainer.live.queues import Newest
+from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState, DisplayStateBuilder, DrillView, Targets
+from trainer.live.prefetch import JOIN_S, Prefetch
+from trainer.live.queues import LatestValue
 from trainer.ui.drawing.window import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, Display, NoWindow
 from trainer.vision.sources.base import Clock, RateMeter, Source
 
@@ -89,13 +89,13 @@ class LiveLoop:
         tones: TonePlayer,
         display: Display,
         clock: Clock,
-        aims: Aims | None = None,
+        aims: Targets | None = None,
         linger_s: float = 0.0,
         cautions_s: float = CAUTIONS_S,
         on_finished: Callable[[Finished], None] = lambda finished: None,
         say: Callable[[str], None] = lambda line: None,
         replay: LiveReplay | None = None,
-        hands: HandsFree | None = None,
+        hands: GestureControl | None = None,
         drill: Callable[[], DrillView | None] = lambda: None,
     ) -> None:
         self._source = source
@@ -103,7 +103,7 @@ class LiveLoop:
         self._tones = Muting(tones)
         self._display = display
         self._clock = clock
-        self._aims = aims or Aims()
+        self._aims = aims or Targets()
         self._linger_s = linger_s
         self._cautions_s = cautions_s
         self._on_finished = on_finished
@@ -111,10 +111,10 @@ class LiveLoop:
         self._replay = replay
         self._hands = hands
         self._drill, self._drill_shown = drill, drill()
-        self._marker = FloorMarker()
-        self._viewer = Viewer(self._aims)
-        self._shown = View()
-        self._views: Newest[View] = Newest()
+        self._marker = GroundMarker()
+        self._viewer = DisplayStateBuilder(self._aims)
+        self._shown = DisplayState()
+        self._views: LatestValue[DisplayState] = LatestValue()
         self._stop = threading.Event()
         self._paused = threading.Event()
         self._done = threading.Event()
@@ -152,7 +152,7 @@ class LiveLoop:
     # ---- main thread
 
     def _show_until_done(self) -> None:
-        view = View(aims=self._aims, cautions=True, status=f"Opening {self._source.name}")
+        view = DisplayState(aims=self._aims, cautions=True, status=f"Opening {self._source.name}")
         ended_s: float | None = None
         self._draw(view, cautions=True)
         while True:
@@ -193,7 +193,7 @@ class LiveLoop:
         """Shown for a while, but never over a stroke."""
         return now_s - self._begun_s < self._cautions_s and not self._stroke_seen
 
-    def _draw(self, view: View, cautions: bool) -> None:
+    def _draw(self, view: DisplayState, cautions: bool) -> None:
         begun = self._clock.now()
         shown = replace(
             view,
@@ -218,11 +218,11 @@ class LiveLoop:
     # ---- worker
 
     def _work(self) -> None:
-        ahead: Ahead | None = None
+        ahead: Prefetch | None = None
         pipeline: Steps | None = None
         try:
             pipeline = self._make_pipeline()
-            ahead = Ahead(self._source, pipeline.find_body, self._clock, self._paused, self._stop)
+            ahead = Prefetch(self._source, pipeline.find_body, self._clock, self._paused, self._stop)
             self._watch(pipeline, ahead)
         except BaseException as error:
             self._failure = error
@@ -234,7 +234,7 @@ class LiveLoop:
             self._done.set()
             self._views.poke()
 
-    def _watch(self, pipeline: Steps, ahead: Ahead) -> None:
+    def _watch(self, pipeline: Steps, ahead: Prefetch) -> None:
         rate, summary = RateMeter(), self.summary
         for frame, body, read_s in ahead:
             if self._stop.is_set():
@@ -286,7 +286,7 @@ class LiveLoop:
         if self._hands is not None and self._hands.obeyed is not None:
             self._tones.play(READY)
 
-    def _practising(self, view: View, step: StepResult) -> View:
+    def _practising(self, view: DisplayState, step: StepResult) -> DisplayState:
         """With the drill as far as it may be told: not before the result is."""
         if not self._viewer.waiting:
             drill = self._drill()
@@ -300,7 +300,7 @@ class LiveLoop:
             mark = self._marker.mark(step.sighting, step.moment.phase, drill.mark_cm)
         return replace(view, drill=drill, mark=mark)
 
-    def aim(self, aims: Aims) -> None:
+    def aim(self, aims: Targets) -> None:
         """Other aims from the next frame on; called in the worker, by what an order led to."""
         self._viewer.aim(aims)
 
@@ -327,7 +327,7 @@ class LiveLoop:
                 self._say(line)
 
 
-def _same_replay(view: View, last: View) -> bool:
+def _same_replay(view: DisplayState, last: DisplayState) -> bool:
     """Nothing but the live frame behind a replay has changed."""
     now, before = view.replay, last.replay
     if now is None or before is None or now.shot is not before.shot or now.frame != before.frame:

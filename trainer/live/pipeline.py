@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Callable, Protocol, Sequence
 
-from trainer.domain.observation import Frame, Sighting
-from trainer.domain.record import Moment, StrokeRecord
+from trainer.domain.observation import Frame, Observation
+from trainer.domain.record import LiveState, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.feedback.cues import CueChooser
-from trainer.feedback.schedule import ALL, Telling
+from trainer.feedback.schedule import ALL, FeedbackLevel
 
 TOLD = "told"  # in a record's meta: "yes" when the player was told how this stroke was, else "no"
 Judge = Callable[[StrokeRecord], Sequence[Fault]]
@@ -26,14 +26,14 @@ class Watches(Protocol):
     def find_body(self, frame: Frame) -> Any:
         """The slow half of seeing, from the frame alone; frames in order, one thread at a time."""
 
-    def look(self, frame: Frame, found: Any) -> Sighting:
+    def look(self, frame: Frame, found: Any) -> Observation:
         """The other half, given what ``find_body`` found in this frame."""
 
 
 class Tracks(Protocol):
     """trainer.stroke.tracker.Tracker, or a stand-in."""
 
-    def update(self, sighting: Sighting) -> Moment:
+    def update(self, sighting: Observation) -> LiveState:
         """One sighting on."""
 
     def finish(self) -> StrokeRecord | None:
@@ -43,7 +43,7 @@ class Tracks(Protocol):
 class JudgesLive(Protocol):
     """trainer.coaching.live_judge.LiveJudge, or a stand-in."""
 
-    def update(self, moment: Moment) -> Cue | None:
+    def update(self, moment: LiveState) -> Cue | None:
         """What this moment settles, once a stroke each."""
 
 
@@ -58,18 +58,18 @@ class Finished:
     record: StrokeRecord
     faults: tuple[Fault, ...]
     cues: tuple[Cue, ...]
-    telling: Telling = ALL
+    telling: FeedbackLevel = ALL
 
 
 @dataclass(frozen=True, slots=True)
 class StepResult:
     """All that one frame gave. cue: to be sounded now."""
 
-    sighting: Sighting
-    moment: Moment
+    sighting: Observation
+    moment: LiveState
     cue: Cue | None
     finished: Finished | None
-    telling: Telling = ALL
+    telling: FeedbackLevel = ALL
 
 
 class Pipeline:
@@ -109,7 +109,7 @@ class Pipeline:
         finished = self._close(moment.closed) if moment.closed is not None else None
         return StepResult(sighting, moment, cue, finished, telling)
 
-    def look(self, frame: Frame, found: Any) -> Sighting:
+    def look(self, frame: Frame, found: Any) -> Observation:
         """What is seen in this frame; no stroke is followed."""
         return self._watcher.look(frame, found)
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from trainer.app.practice.gesture_control import HandsView
-from trainer.app.practice.ground_mark import FloorMark
-from trainer.domain.observation import Frame, Handedness, Sighting
-from trainer.domain.record import Moment
-from trainer.feedback.schedule import Telling
+from trainer.app.practice.gesture_control import GestureView
+from trainer.app.practice.ground_mark import GroundMark
+from trainer.domain.observation import Frame, Handedness, Observation
+from trainer.domain.record import LiveState
+from trainer.feedback.schedule import FeedbackLevel
 from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, Sign, result_sign, summary_sign
 from trainer.live.pipeline import Finished, StepResult
-from trainer.replay.stroke_clip import Shot
+from trainer.replay.stroke_clip import StrokeClip
 
 CAUTIONS = (
     "Clear the space your putter can reach",
@@ -26,7 +26,7 @@ NO_ADVICE = "The trainer describes movement. It gives no medical advice."
 
 
 @dataclass(frozen=True)
-class Aims:
+class Targets:
     """What is aimed at, as far as it is drawn. hold_s: how long to hold; turn_deg: head turn that is a look.
 
     silent: strokes are measured and nothing tells the player how they were, neither sound nor sign;
@@ -45,7 +45,7 @@ class Aims:
 class ReplayView:
     """A stroke seen again: this frame of it, at that share of its own speed."""
 
-    shot: Shot
+    shot: StrokeClip
     frame: int
     speed: float
 
@@ -69,7 +69,7 @@ class DrillView:
 
 
 @dataclass(frozen=True)
-class View:
+class DisplayState:
     """One moment. image: (height, width, 3) uint8 BGR or None; held_s: the hold so far, or the last one.
 
     sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
@@ -78,8 +78,8 @@ class View:
     """
 
     image: Any = None
-    sighting: Sighting | None = None
-    moment: Moment | None = None
+    sighting: Observation | None = None
+    moment: LiveState | None = None
     held_s: float | None = None
     sign: Sign | None = None
     strokes: int = 0
@@ -89,22 +89,22 @@ class View:
     paused: bool = False
     muted: bool = False
     can_sound: bool = True
-    aims: Aims = field(default_factory=Aims)
+    aims: Targets = field(default_factory=Targets)
     notes: tuple[str, ...] = ()
     recorded: bool = False
     replay: ReplayView | None = None
     drill: DrillView | None = None
-    hands: HandsView | None = None
-    mark: FloorMark | None = None
+    hands: GestureView | None = None
+    mark: GroundMark | None = None
 
 
-def withheld(finished: Finished, aims: Aims) -> bool:
+def withheld(finished: Finished, aims: Targets) -> bool:
     """The player is not to be told how this stroke was."""
     telling = finished.telling
     return aims.silent or telling.silent or (telling.outside_only and not finished.faults)
 
 
-def with_feel(sign: Sign, hands: HandsView | None) -> Sign:
+def with_feel(sign: Sign, hands: GestureView | None) -> Sign:
     """The result, with what the player had said of it."""
     if hands is None or hands.felt is None:
         return sign
@@ -112,12 +112,12 @@ def with_feel(sign: Sign, hands: HandsView | None) -> Sign:
     return replace(sign, detail=f"{sign.detail}; {said}" if sign.detail else said)
 
 
-class Viewer:
+class DisplayStateBuilder:
     """Follows the steps and keeps what outlasts a frame: the result until the next stroke begins, the last hold."""
 
-    def __init__(self, aims: Aims | None = None) -> None:
-        self._aims = aims or Aims()
-        self._view = View(aims=self._aims, notes=self._aims.notes)
+    def __init__(self, aims: Targets | None = None) -> None:
+        self._aims = aims or Targets()
+        self._view = DisplayState(aims=self._aims, notes=self._aims.notes)
         self._before: Sign | None = None  # the result that stood when the stroke under way began
         self._due: tuple[float, Sign] | None = None  # a result that is still held back
         self._past: list[Finished] = []
@@ -129,7 +129,7 @@ class Viewer:
         """A result is still held back, so nothing else may tell it either."""
         return self._due is not None or self._asks
 
-    def aim(self, aims: Aims) -> None:
+    def aim(self, aims: Targets) -> None:
         """Other aims from now on."""
         self._aims = aims
         self._view = replace(self._view, aims=aims, notes=aims.notes)
@@ -138,12 +138,12 @@ class Viewer:
         """A sign that follows the result: a block is over."""
         self._news = (now_s + NEWS_AFTER_S, sign)
 
-    def rest(self, frame: Frame, sighting: Sighting) -> View:
+    def rest(self, frame: Frame, sighting: Observation) -> DisplayState:
         """While nothing is followed."""
         self._view = replace(self._view, image=frame.image, sighting=sighting)
         return self._view
 
-    def see(self, frame: Frame, step: StepResult, hands: HandsView | None = None) -> View:
+    def see(self, frame: Frame, step: StepResult, hands: GestureView | None = None) -> DisplayState:
         """The view after this step. hands: while they are asked how it felt, the result waits."""
         moment, view = step.moment, self._view
         self._asks = hands is not None and hands.asks
@@ -167,7 +167,7 @@ class Viewer:
         self._view = view
         return self.close(step.finished, moment.time_s) if step.finished is not None else view
 
-    def close(self, finished: Finished, time_s: float | None = None) -> View:
+    def close(self, finished: Finished, time_s: float | None = None) -> DisplayState:
         """The view once a stroke is over. time_s: now; None: there is no later, so nothing is held back."""
         self._past = [*self._past, finished][-SUMMARY_MOST:]
         record, telling = finished.record, finished.telling
@@ -189,7 +189,7 @@ class Viewer:
         )
         return self._view
 
-    def _summary(self, telling: Telling) -> Sign | None:
+    def _summary(self, telling: FeedbackLevel) -> Sign | None:
         """The last strokes together, where the plan says so."""
         if self._aims.silent or not telling.summary_of:
             return None

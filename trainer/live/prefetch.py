@@ -9,7 +9,7 @@ import threading
 from typing import Any, Callable, Iterator, NamedTuple
 
 from trainer.domain.observation import Frame
-from trainer.live.queues import Belt
+from trainer.live.queues import BoundedQueue
 from trainer.vision.sources.base import Clock, Source
 
 AHEAD = 3  # frames found and waiting, so that a frame that takes long holds nothing up
@@ -24,7 +24,7 @@ class Found(NamedTuple):
     read_s: float
 
 
-class Ahead:
+class Prefetch:
     """Iterate to get every frame of ``source`` with its body. The source's errors are raised after its last good frame.
 
     stop: ends it, from any thread; paused: while set, frames of a live source are thrown away, those of others wait.
@@ -42,7 +42,7 @@ class Ahead:
         self._find_body = find_body
         self._clock = clock
         self._paused = paused or threading.Event()
-        self._belt: Belt[Found] = Belt(AHEAD)
+        self._belt: BoundedQueue[Found] = BoundedQueue(AHEAD)
         self._stop = stop or threading.Event()
         self._failure: BaseException | None = None
         self._thread = threading.Thread(target=self._run, name="body", daemon=True)

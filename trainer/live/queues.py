@@ -9,7 +9,7 @@ from typing import Generic, TypeVar
 T = TypeVar("T")
 
 
-class Newest(Generic[T]):
+class LatestValue(Generic[T]):
     """One slot: a new thing takes the place of one not yet fetched. The giver never waits."""
 
     def __init__(self) -> None:
@@ -35,7 +35,7 @@ class Newest(Generic[T]):
             self._news.notify_all()
 
 
-class Belt(Generic[T]):
+class BoundedQueue(Generic[T]):
     """A short queue, in order and without loss: the giver waits while it is full. Either side may end it."""
 
     def __init__(self, length: int) -> None:

@@ -14,7 +14,7 @@ from trainer.domain.record import StrokeRecord
 from trainer.errors import TrainerError
 from trainer.live.loop import Steps
 from trainer.live.pipeline import Finished
-from trainer.live.prefetch import JOIN_S, Ahead
+from trainer.live.prefetch import JOIN_S, Prefetch
 from trainer.stroke.pairing import Pair, paired
 from trainer.vision.sources.base import Clock, Source
 
@@ -124,11 +124,11 @@ class SecondCamera:
             raise self.failure
 
     def _work(self) -> None:
-        ahead: Ahead | None = None
+        ahead: Prefetch | None = None
         pipeline: Steps | None = None
         try:
             pipeline = self._make()
-            ahead = Ahead(self._source, pipeline.find_body, self._clock, None, self._stop)
+            ahead = Prefetch(self._source, pipeline.find_body, self._clock, None, self._stop)
             for frame, body, _ in ahead:
                 if self._stop.is_set():
                     break

@@ -13,12 +13,12 @@ from trainer.coaching.posture.address import AddressSeen, BallMark, mirrored, mi
 from trainer.coaching.posture.address_measures import rulers, setup
 from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.ranges import Check
-from trainer.coaching.posture.view_detection import Recognised, recognise
-from trainer.domain.observation import Frame, Handedness, Sighting, View
+from trainer.coaching.posture.view_detection import DetectedView, detect_view
+from trainer.domain.observation import Frame, Handedness, Observation, View
 from trainer.domain.perspective import CameraView, focal_px
 from trainer.live.pipeline import Finished, StepResult
 from trainer.settings.model import Settings
-from trainer.vision.body.mirrored_pose import somebody_else, two_looks
+from trainer.vision.body.mirrored_pose import mirrored_pose, somebody_else
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen, camera_stand
 
@@ -40,7 +40,7 @@ class Looked:
     seen: AddressSeen | None
     hints: tuple[str, ...]
     points: dict[str, Array] | None = None
-    recognised: Recognised | None = None
+    recognised: DetectedView | None = None
     ball: BallMark | None = None
 
 
@@ -108,7 +108,7 @@ def setup_at(body: BodyTracker, address: AddressFrame, settings: Settings) -> Se
     return Setup(tuple(setup(looked.seen, settings.posture)), (*looked.hints, *rulers(looked.seen)))
 
 
-def ball_of(sighting: Sighting, width_px: int, handedness: Handedness) -> BallMark | None:
+def ball_of(sighting: Observation, width_px: int, handedness: Handedness) -> BallMark | None:
     """The ball of a sighting, in the picture as it is (see ``Watcher`` for how a sighting keeps places)."""
     if sighting.ball is None:
         return None
@@ -137,13 +137,13 @@ def look(
     others: look for a second person too.
     """
     size = (image_bgr.shape[1], image_bgr.shape[0])
-    points = two_looks(body, image_bgr)
+    points = mirrored_pose(body, image_bgr)
     hints = player_hints(points, size)
     if points is None or hints:
         return Looked(None, tuple(hints), points)
     if others and somebody_else(body, image_bgr, points):
         return Looked(None, tuple(people_hint(2)), points)
-    found = recognise(points)
+    found = detect_view(points)
     doubts = _doubts(found, view, handedness)
     view = view or (found.view if found is not None else "face-on")
     handedness = handedness or (found.handedness if found is not None else "right")
@@ -157,7 +157,7 @@ def look(
     return Looked(seen, (*doubts, *seen.notes), points, found, ball)
 
 
-def _doubts(found: Recognised | None, view: View | None, handedness: Handedness | None) -> tuple[str, ...]:
+def _doubts(found: DetectedView | None, view: View | None, handedness: Handedness | None) -> tuple[str, ...]:
     """What the picture surely shows otherwise than was told."""
     if found is None:
         return ()
@@ -217,9 +217,9 @@ class _Still:
 
 def ball_in_picture(points: dict[str, Array], image_bgr: Any, view: View, handedness: Handedness) -> BallMark | None:
     """The ball of one still picture, found as in a clip whose player stands still, or half hidden down the line."""
-    from trainer.vision.observer import Watcher, WatchOptions
+    from trainer.vision.observer import Observer, ObserverOptions
 
-    watches = Watcher(_Still(points), WatchOptions(handedness=handedness, view=view))
+    watches = Observer(_Still(points), ObserverOptions(handedness=handedness, view=view))
     sighting = None
     for k in range(LOOKS_FOR_BALL):
         sighting = watches.look(Frame(k, k * LOOK_APART_S, image_bgr), points)

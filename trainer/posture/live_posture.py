@@ -16,13 +16,13 @@ from trainer.coaching.posture.address import AddressSeen, BallMark, steady
 from trainer.coaching.posture.address_measures import rulers, setup
 from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges
-from trainer.coaching.posture.view_detection import recognise
+from trainer.coaching.posture.view_detection import detect_view
 from trainer.coaching.posture.words import THERE_WORD
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.domain.record import Measure
 from trainer.feedback.signs import Sign
 from trainer.posture.analysis import address_seen, half_hidden
-from trainer.ui.posture.posture_view import PostureView, judged, main_sign
+from trainer.ui.posture.posture_view import PostureState, judged, main_sign
 from trainer.vision.ball.finder import BallFinder
 from trainer.vision.body.mirrored_pose import somebody_else
 from trainer.vision.body.pose import Array, BodyTracker
@@ -40,7 +40,7 @@ HIDDEN_BALL_EVERY_S, PEOPLE_EVERY_S = 0.5, 3.0
 class PostureStep:
     """What one frame gave. seen: None while there can be no numbers; there: True in the frame in which it is reached."""
 
-    view: PostureView
+    view: PostureState
     seen: AddressSeen | None = None
     checks: tuple[Check, ...] = ()
     there: bool = False
@@ -115,7 +115,7 @@ class PostureLive:
 
     def _nothing(self, image: Any, hints: list[str]) -> PostureStep:
         self._inside_since, self._told = None, False
-        return PostureStep(PostureView(image, None, (), main_sign((), hints), notes=self._notes))
+        return PostureStep(PostureState(image, None, (), main_sign((), hints), notes=self._notes))
 
     def _judged(self, frame: Frame, seen: AddressSeen, checks: tuple[Check, ...]) -> PostureStep:
         sure = [c for c in checks if judged(c)]
@@ -136,7 +136,7 @@ class PostureLive:
         if seen.view not in self._best:
             self._best[seen.view] = self._reference(seen.view)
         best = self._best[seen.view]
-        view = PostureView(frame.image, seen, checks, sign, min(1.0, held / THERE_S), notes, reference=best)
+        view = PostureState(frame.image, seen, checks, sign, min(1.0, held / THERE_S), notes, reference=best)
         return PostureStep(view, seen, checks, reached)
 
     def _still(self) -> bool:
@@ -146,7 +146,7 @@ class PostureLive:
         return float(np.ptp(hands, axis=0).max()) < max(STILL_LEGS * leg, 1.5)
 
     def _recognised(self, points: dict[str, Array]) -> tuple[View, Handedness]:
-        found = recognise(points) if self._view is None or self._handedness is None else None
+        found = detect_view(points) if self._view is None or self._handedness is None else None
         view = self._view or (found.view if found is not None else "face-on")
         hand = self._handedness or (found.handedness if found is not None else "right")
         return view, hand

@@ -13,7 +13,7 @@ import numpy as np
 
 from trainer.domain.record import EVENT_NAMES, EventName
 from trainer.errors import UsageError
-from trainer.replay.stroke_clip import Shot
+from trainer.replay.stroke_clip import StrokeClip
 
 PHASE = "phase"
 # Settle may come just before the finish; the two bound no phase together, so phases go over the settle.
@@ -59,12 +59,12 @@ class Alignment:
         return a - self.origin_s
 
 
-def events_in_both(a: Shot, b: Shot) -> tuple[EventName, ...]:
+def events_in_both(a: StrokeClip, b: StrokeClip) -> tuple[EventName, ...]:
     """What the two can be aligned on."""
     return tuple(n for n in EVENT_NAMES if n in a.events and n in b.events)
 
 
-def align(a: Shot, b: Shot, on: str = PHASE) -> Alignment:
+def align(a: StrokeClip, b: StrokeClip, on: str = PHASE) -> Alignment:
     """on: an event's name ("impact_s" or "impact") or "phase". Raises UsageError when that cannot be done."""
     both = events_in_both(a, b)
     if on == PHASE:
@@ -83,7 +83,7 @@ def align(a: Shot, b: Shot, on: str = PHASE) -> Alignment:
     return Alignment(name, (a.events[name],), (b.events[name],), a.events[name])
 
 
-def _rising(names: Sequence[EventName], a: Shot, b: Shot) -> list[EventName]:
+def _rising(names: Sequence[EventName], a: StrokeClip, b: StrokeClip) -> list[EventName]:
     """Those events that follow each other in both strokes (a look may come before the settle)."""
     kept: list[EventName] = []
     for name in names:
@@ -98,7 +98,7 @@ class Pair:
     Steps go over the first stroke's frames, so that none of them is skipped or shown twice.
     """
 
-    def __init__(self, a: Shot, b: Shot, on: str = PHASE) -> None:
+    def __init__(self, a: StrokeClip, b: StrokeClip, on: str = PHASE) -> None:
         self.a, self.b = a, b
         self.alignment = align(a, b, on)
         self.mirrored = a.handedness != b.handedness and a.record.view == b.record.view == "face-on"

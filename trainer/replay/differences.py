@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Iterable, Mapping
 
 from trainer.coaching.faults import MIN_CONFIDENCE
-from trainer.coaching.progress.variability import MDC_FACTOR, spread_of
+from trainer.coaching.progress.variability import MDC_FACTOR, variability_of
 from trainer.domain.record import Measure, StrokeRecord
 
 Measures = Mapping[str, Measure]
@@ -96,7 +96,7 @@ def compared(first: StrokeRecord, second: StrokeRecord, own: Iterable[Measures] 
         a, b = measured(first.measures, name), measured(second.measures, name)
         if a is None or b is None:
             continue
-        spread = spread_of(v[0] for m in strokes if (v := measured(m, name)) is not None)
+        spread = variability_of(v[0] for m in strokes if (v := measured(m, name)) is not None)
         theirs = spread.smallest_change if spread is not None and spread.count >= FEWEST else None
         out.append(Differing(name, words, a[1], a[0], b[0], MDC_FACTOR * method_sd, theirs))
     return tuple(out)

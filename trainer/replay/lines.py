@@ -13,7 +13,7 @@ from typing import Collection, Literal, Sequence, get_args
 import numpy as np
 
 from trainer.domain.record import Floats
-from trainer.replay.derived_signals import Place, Reading, Tracked
+from trainer.replay.derived_signals import DerivedSignals, Place, Reading
 
 LineName = Literal["arm", "leg", "outline", "paths", "head", "spine"]
 LINE_NAMES: tuple[LineName, ...] = get_args(LineName)
@@ -114,7 +114,7 @@ class Drawn:
         self.labels.append(Label(reading.name, words, reading.text, at, colour, side, edge, reading.value))
 
 
-def drawn_at(tracked: Tracked, sample: int, show: Collection[str]) -> Drawn:
+def drawn_at(tracked: DerivedSignals, sample: int, show: Collection[str]) -> Drawn:
     """The lines named in ``show`` (LINE_NAMES, or "figure") at that sample of the record."""
     out = Drawn(edges=_edges(tracked))
     for name, draw in _PARTS.items():
@@ -123,7 +123,7 @@ def drawn_at(tracked: Tracked, sample: int, show: Collection[str]) -> Drawn:
     return out
 
 
-def _span(tracked: Tracked) -> float:
+def _span(tracked: DerivedSignals) -> float:
     """A length that goes with the player's size in the picture, px: the shoulders' width, or half the trunk."""
     lead, trail = (tracked.place_at_address(f"{side}_shoulder") for side in ("lead", "trail"))
     if tracked.face_on and lead is not None and trail is not None:
@@ -132,7 +132,7 @@ def _span(tracked: Tracked) -> float:
     return max(20.0, 0.5 * math.dist(hips, shoulders)) if hips and shoulders else 60.0
 
 
-def _edges(tracked: Tracked) -> tuple[float, float]:
+def _edges(tracked: DerivedSignals) -> tuple[float, float]:
     """Beside the player at address, arms and hips included: low and high along."""
     points = [
         p
@@ -147,7 +147,7 @@ def _edges(tracked: Tracked) -> tuple[float, float]:
 # ---- the parts
 
 
-def _arm(tracked: Tracked, k: int, out: Drawn) -> None:
+def _arm(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     """Lead arm and shaft. The wedge between the shaft and where it would be at the address angle is the change."""
     arm, grip, head = tracked.arm(k), tracked.place("grip", k), tracked.place("putter", k)
     if arm is not None:
@@ -172,7 +172,7 @@ def _arm(tracked: Tracked, k: int, out: Drawn) -> None:
         out.label(change, f"arm to shaft {between:.0f}°", at, "sky blue", "left")
 
 
-def _leg(tracked: Tracked, k: int, out: Drawn) -> None:
+def _leg(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     """A plumb line up from the lead ankle, and from it to the hands."""
     along, ankle, hands = tracked.ankle_along_px(), tracked.place_at_address("lead_ankle"), tracked.place("hands", k)
     if not tracked.face_on or along is None or ankle is None:
@@ -190,7 +190,7 @@ def _leg(tracked: Tracked, k: int, out: Drawn) -> None:
         out.label(past, past.label, (along, hands[1]), "yellow", "right")
 
 
-def _outline(tracked: Tracked, k: int, out: Drawn) -> None:
+def _outline(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     """Shoulders, lead arm and hands at the two ends of the stroke: top in dashes, finish solid."""
     for word, pattern, end in (("top", "dashes", "left"), ("finish", "solid", "right")):
         when = tracked.event_s(word)
@@ -207,7 +207,7 @@ def _outline(tracked: Tracked, k: int, out: Drawn) -> None:
             out.labels.append(Label(word, word, "", hands, "white", end, edge))  # type: ignore[arg-type]
 
 
-def _paths(tracked: Tracked, k: int, out: Drawn) -> None:
+def _paths(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     """Ways of hands and putter head: back in dots, forward solid, as far as they have come; a dot where they are now."""
     take, end = tracked.event_s("takeaway"), tracked.event_s("settle") or tracked.event_s("finish")
     top = tracked.event_s("top")
@@ -227,7 +227,7 @@ def _paths(tracked: Tracked, k: int, out: Drawn) -> None:
             out.shapes.append(Dot(now, colour, 1.6))
 
 
-def _head(tracked: Tracked, k: int, out: Drawn) -> None:
+def _head(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     """A ring where the head is with a pointer that swings toward the target as it turns; in dashes where it was."""
     at, was = tracked.place("head", k), tracked.place_at_address("head")
     if not tracked.face_on or at is None:
@@ -243,7 +243,7 @@ def _head(tracked: Tracked, k: int, out: Drawn) -> None:
         out.label(turn, turn.label, at, "reddish purple", "left")
 
 
-def _spine(tracked: Tracked, k: int, out: Drawn) -> None:
+def _spine(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     """From the middle of the hips to the middle of the shoulders; in dashes as it was at address."""
     out.line((tracked.middle("hip", None), tracked.middle("shoulder", None)), "white", 0.9, "dashes")
     now = tracked.middle("hip", k), tracked.middle("shoulder", k)
@@ -254,7 +254,7 @@ def _spine(tracked: Tracked, k: int, out: Drawn) -> None:
         out.label(change, "spine straighter" if change.value >= 0 else "spine bent more", at, "vermillion", "left")
 
 
-def _figure(tracked: Tracked, k: int, out: Drawn) -> None:
+def _figure(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     """The whole player in thin dashes: another stroke laid over this one."""
     for a, b in FIGURE:
         out.line((tracked.place(a, k), tracked.place(b, k)), "white", 0.8, "dashes")

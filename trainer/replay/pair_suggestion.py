@@ -14,7 +14,7 @@ MOST = 40  # of each kind: the newest
 
 
 @dataclass(frozen=True)
-class Proposal:
+class PairSuggestion:
     """first, second: places in the strokes given; why: one sentence; by: what differs most."""
 
     first: int
@@ -23,7 +23,7 @@ class Proposal:
     by: Differing
 
 
-def propose(records: Sequence[StrokeRecord], labels: Sequence[str] = (), hold_s: float = 1.0) -> Proposal | None:
+def propose(records: Sequence[StrokeRecord], labels: Sequence[str] = (), hold_s: float = 1.0) -> PairSuggestion | None:
     """The pair with the largest difference, measured in what the player and the method vary by anyway.
 
     records: strokes of one player, oldest first; labels: what they are called; hold_s: of two holds as long as this neither
@@ -48,7 +48,7 @@ def propose(records: Sequence[StrokeRecord], labels: Sequence[str] = (), hold_s:
     if best is None:
         return None
     _, i, j, row = best
-    return Proposal(i, j, sentence(row, names[i], names[j]), row)
+    return PairSuggestion(i, j, sentence(row, names[i], names[j]), row)
 
 
 def sentence(row: Differing, rehearsal: str, ball: str) -> str:

@@ -10,9 +10,9 @@ from typing import Literal, Mapping
 
 from trainer.errors import UsageError
 from trainer.replay.align import PHASE, Pair, events_in_both
-from trainer.replay.derived_signals import EVENT_WORDS, Tracked
+from trainer.replay.derived_signals import EVENT_WORDS, DerivedSignals
 from trainer.replay.lines import LINE_NAMES, LINE_WORDS, USUAL
-from trainer.replay.stroke_clip import Shot
+from trainer.replay.stroke_clip import StrokeClip
 
 Layout = Literal["one", "beside", "ghost"]
 SLOW = 0.25
@@ -51,15 +51,15 @@ COMMANDS: Mapping[str, str] = {
 class Loaded:
     """A stroke with what is read of it."""
 
-    shot: Shot
-    tracked: Tracked
+    shot: StrokeClip
+    tracked: DerivedSignals
 
     @classmethod
-    def of(cls, shot: Shot) -> Loaded:
-        return cls(shot, Tracked(shot.record))
+    def of(cls, shot: StrokeClip) -> Loaded:
+        return cls(shot, DerivedSignals(shot.record))
 
 
-class Deck:
+class Playback:
     """main: the stroke that is stepped through; other: the one beside it, or None. time_s: on main's clock.
 
     on: what the two are aligned on. Raises UsageError where two strokes cannot stand side by side.

@@ -10,13 +10,13 @@ from typing import Callable
 
 from trainer.errors import TrainerError
 from trainer.replay.frames import MemoryFrames
-from trainer.replay.stroke_clip import FIGURE_NOTE, Shot, figure_shot
+from trainer.replay.stroke_clip import FIGURE_NOTE, StrokeClip, figure_shot
 from trainer.store import video
 from trainer.store.store import Store
 from trainer.store.video import StrokeKey
 
 
-def stored_shot(store: Store, base: Path, stroke_id: int) -> Shot:
+def stored_shot(store: Store, base: Path, stroke_id: int) -> StrokeClip:
     """A stroke of the record: with its video if that was kept, else as a figure, and ``note`` says why.
 
     base: the data folder. Raises StoreError when there is no such stroke, or it is damaged.
@@ -36,7 +36,7 @@ def stored_shot(store: Store, base: Path, stroke_id: int) -> Shot:
         path = video.find(base, video.key_of(store, stroke_id))
         if path is not None:
             frames = MemoryFrames(*video.read(path))
-            return Shot(kept.record, frames, handedness=handedness, **about)  # type: ignore[arg-type]
+            return StrokeClip(kept.record, frames, handedness=handedness, **about)  # type: ignore[arg-type]
     except TrainerError as error:
         note = f"the kept video cannot be shown, so the stroke is drawn from its stored points ({error.what})"
     return figure_shot(kept.record, handedness, note, **about)

@@ -33,7 +33,7 @@ def stretch_s(record: StrokeRecord) -> tuple[float, float]:
 
 
 @dataclass(frozen=True)
-class Shot:
+class StrokeClip:
     """One stroke and its frames, on one clock: an event's time is a time of ``frames``.
 
     stroke_id: in the record, None for a stroke of a clip; label: what it is called in a line, such as "stroke 3";
@@ -87,6 +87,6 @@ class Shot:
         self.frames.close()
 
 
-def figure_shot(record: StrokeRecord, handedness: Handedness, note: str = FIGURE_NOTE, **more: object) -> Shot:
-    """The stroke without video. more: as ``Shot`` takes them."""
-    return Shot(record, FigureFrames(record, handedness), handedness=handedness, note=note, **more)  # type: ignore[arg-type]
+def figure_shot(record: StrokeRecord, handedness: Handedness, note: str = FIGURE_NOTE, **more: object) -> StrokeClip:
+    """The stroke without video. more: as ``StrokeClip`` takes them."""
+    return StrokeClip(record, FigureFrames(record, handedness), handedness=handedness, note=note, **more)  # type: ignore[arg-type]

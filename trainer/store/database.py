@@ -45,7 +45,7 @@ def said(error: sqlite3.Error, path: Path) -> StoreError:
 
 
 @contextmanager
-def speaking(path: Path) -> Iterator[None]:
+def translate_errors(path: Path) -> Iterator[None]:
     """Turns sqlite3's errors into StoreError."""
     try:
         yield
@@ -87,7 +87,7 @@ def _check(path: Path, busy_s: float) -> None:
 
 def open_database(path: Path, busy_s: float) -> sqlite3.Connection:
     """A connection in WAL mode whose commits are on disk when they return, tables made if the file is new."""
-    with speaking(path):
+    with translate_errors(path):
         try:
             if path.exists() and path.stat().st_size > 0:
                 _check(path, busy_s)

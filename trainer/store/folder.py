@@ -22,7 +22,7 @@ def base_folder(option: Path | None, environment: Mapping[str, str]) -> Path:
     return Path(platformdirs.user_data_dir("putting-trainer", appauthor=False))
 
 
-def made(folder: Path) -> Path:
+def ensure_folder(folder: Path) -> Path:
     """The folder, made if need be. Raises StoreError where that cannot be."""
     try:
         folder.mkdir(parents=True, exist_ok=True)

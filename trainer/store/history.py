@@ -28,7 +28,7 @@ DISTANCE_TABLES = ("distance_players", "distance_greens", "distance_putts")  # k
 
 
 @dataclass(frozen=True, slots=True)
-class Whose:
+class StudentKey:
     """A student: the id, and the name that older sessions go by."""
 
     student: str
@@ -39,7 +39,7 @@ class Whose:
 
 
 def practised(
-    store: Store, whose: Whose, measures: Sequence[str], least_confidence: float
+    store: Store, whose: StudentKey, measures: Sequence[str], least_confidence: float
 ) -> list[tuple[StrokeFacts, str]]:
     """(stroke, its limits as JSON) of a student, in order of time. measures: names of those wanted."""
     query = whose.query()
@@ -84,7 +84,9 @@ def _body(db: Any, settings_id: int) -> str:
     return str(db.execute("SELECT body FROM settings WHERE id = ?", (settings_id,)).fetchone()[0])
 
 
-def judgeable(store: Store, whose: Whose | None = None, last: int | None = None) -> Iterator[tuple[int, StrokeRecord]]:
+def judgeable(
+    store: Store, whose: StudentKey | None = None, last: int | None = None
+) -> Iterator[tuple[int, StrokeRecord]]:
     """(stroke id, record) of strokes, oldest first; the records hold only those raw signals that judging needs.
 
     whose: None for everybody's; last: only the newest so many. A stroke whose signals are damaged is left out.
@@ -135,7 +137,7 @@ def _batch(store: Store, ids: Sequence[int]) -> list[tuple[int, StrokeRecord]]:
 def judged_anew(
     store: Store,
     limits: Limits,
-    whose: Whose | None = None,
+    whose: StudentKey | None = None,
     last: int | None = None,
     only: Sequence[int] | None = None,
 ) -> dict[int, tuple[Fault, ...]]:
@@ -189,7 +191,7 @@ class Counts:
     last_at: str | None
 
 
-def counts(store: Store, whose: Whose) -> Counts:
+def counts(store: Store, whose: StudentKey) -> Counts:
     """Of one student."""
     with store.reading() as db:
         sessions = db.execute(f"SELECT count(*) FROM sessions n WHERE {WHOSE}", whose.query()).fetchone()[0]
@@ -210,14 +212,14 @@ def counts_by_student(store: Store) -> dict[tuple[str | None, str], Counts]:
         return {(student, player): Counts(a, b, last) for student, player, a, b, last in db.execute(sql)}
 
 
-def adopt(store: Store, whose: Whose) -> int:
+def adopt(store: Store, whose: StudentKey) -> int:
     """Gives the sessions that go by the student's name only the student's id. How many they were."""
     with store.writing() as db:
         sql = "UPDATE sessions SET student = :student WHERE student IS NULL AND player = :player"
         return int(db.execute(sql, whose.query()).rowcount)
 
 
-def rename_player(store: Store, whose: Whose, name: str) -> None:
+def rename_player(store: Store, whose: StudentKey, name: str) -> None:
     """The sessions' name follows the student's."""
     with store.writing() as db:
         db.execute("UPDATE sessions SET player = ? WHERE student = ?", (name, whose.student))
@@ -236,7 +238,7 @@ class Erased:
     distances: int
 
 
-def erase(store: Store, whose: Whose) -> Erased:
+def erase(store: Store, whose: StudentKey) -> Erased:
     """Takes everything of a student out of the record, and out of the file's bytes: what is deleted is overwritten."""
     before = counts(store, whose)
     with store.reading() as db:
@@ -256,7 +258,7 @@ def erase(store: Store, whose: Whose) -> Erased:
     return Erased(before.sessions, before.strokes, int(settings), int(changes), distances)
 
 
-def rehearsals(store: Store, whose: Whose, last: int, since: datetime) -> list[dict[str, Measure]]:
+def rehearsals(store: Store, whose: StudentKey, last: int, since: datetime) -> list[dict[str, Measure]]:
     """The measures of the newest rehearsal strokes of a student since then, oldest first."""
     sql = (
         f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND s.kind = 'rehearsal'"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from trainer.store.history import WHOSE, Whose
+from trainer.store.history import WHOSE, StudentKey
 from trainer.store.store import Store
 
 
@@ -30,7 +30,7 @@ class SessionRows:
     strokes: tuple[StrokeRow, ...]
 
 
-def sessions(store: Store, back: int, whose: Whose | None = None) -> list[SessionRows]:
+def sessions(store: Store, back: int, whose: StudentKey | None = None) -> list[SessionRows]:
     """The newest ``back`` sessions that have strokes, newest first; of one student if given."""
     where, query = (WHOSE, whose.query()) if whose is not None else ("1", {})
     with store.reading() as db:

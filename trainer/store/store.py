@@ -18,8 +18,8 @@ from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
 from trainer.settings.model import Settings
-from trainer.store.database import FILE_NAME, open_database, speaking, transaction
-from trainer.store.folder import made
+from trainer.store.database import FILE_NAME, open_database, transaction, translate_errors
+from trainer.store.folder import ensure_folder
 from trainer.store.signals import pack, pack_turns, unpack
 
 
@@ -63,7 +63,7 @@ class Store:
 
     def __init__(self, folder: Path, software: str, busy_s: float = 2.0) -> None:
         """folder: made if need be; software: version written beside each verdict; busy_s: wait for another program."""
-        self.path = made(folder) / FILE_NAME
+        self.path = ensure_folder(folder) / FILE_NAME
         self._software = software
         self._lock = threading.Lock()
         self._db = open_database(self.path, busy_s)
@@ -78,13 +78,13 @@ class Store:
 
     def close(self) -> None:
         """May be called twice. What was kept is safe without it."""
-        with self._lock, speaking(self.path):
+        with self._lock, translate_errors(self.path):
             self._db.close()
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """The database for the store's other modules; failures become StoreError."""
-        with self._lock, speaking(self.path):
+        with self._lock, translate_errors(self.path):
             yield self._db
 
     @contextmanager
@@ -119,7 +119,7 @@ class Store:
         block, turns = pack(record.signals), pack_turns(record.signals)
         told = {"yes": 1, "no": 0}.get(record.meta.get("told", ""))
         body = json.dumps(settings.values(), sort_keys=True)
-        with self._lock, speaking(self.path), transaction(self._db):
+        with self._lock, translate_errors(self.path), transaction(self._db):
             db = self._db
             db.execute("INSERT OR IGNORE INTO settings (body) VALUES (?)", (body,))
             settings_id = db.execute("SELECT id FROM settings WHERE body = ?", (body,)).fetchone()[0]
@@ -157,7 +157,7 @@ class Store:
             "SELECT s.id, s.session_id, s.number, s.kept_at, n.player, n.source, s.kind FROM strokes s"
             " JOIN sessions n ON n.id = s.session_id WHERE ? IS NULL OR n.player = ? ORDER BY s.id DESC LIMIT ?"
         )
-        with self._lock, speaking(self.path):
+        with self._lock, translate_errors(self.path):
             rows = self._db.execute(sql, (player, player, count)).fetchall()
             return [
                 StrokeLine(
@@ -173,7 +173,7 @@ class Store:
             " s.signals FROM strokes s JOIN sessions n ON n.id = s.session_id JOIN settings t ON t.id = s.settings_id"
             " WHERE s.id = ?"
         )
-        with self._lock, speaking(self.path):
+        with self._lock, translate_errors(self.path):
             row = self._db.execute(sql, (stroke_id,)).fetchone()
             if row is None:
                 raise StoreError(f"there is no stroke {stroke_id}", str(self.path), "`strokes` lists them")

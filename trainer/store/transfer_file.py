@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Mapping
 
-from trainer.errors import HandoverError
+from trainer.errors import TransferError
 
 FORMAT = "putting-trainer hand-over"
 SCHEMA = 2  # 2: how a stroke felt
@@ -49,7 +49,7 @@ MOST_RATIO = 200  # zip's own best is about 1000: only nonsense packs so well
 
 
 @dataclass(frozen=True, slots=True)
-class Handover:
+class StudentArchive:
     """A hand-over file whose sums and sizes are right. Its parts' contents are still to be checked by who reads them."""
 
     name: str
@@ -57,16 +57,16 @@ class Handover:
     parts: Mapping[str, bytes]
 
     def text(self, part: str) -> str | None:
-        """A part as text; None when it is not there. Raises HandoverError."""
+        """A part as text; None when it is not there. Raises TransferError."""
         if part not in self.parts:
             return None
         try:
             return self.parts[part].decode("utf-8")
         except UnicodeDecodeError:
-            raise HandoverError(f"{part} is not a UTF-8 text", self.name, TODO) from None
+            raise TransferError(f"{part} is not a UTF-8 text", self.name, TODO) from None
 
     def json(self, part: str) -> Any:
-        """A part as JSON; None when it is not there. Raises HandoverError."""
+        """A part as JSON; None when it is not there. Raises TransferError."""
         text = self.text(part)
         return None if text is None else strict_json(text, part, self.name)
 
@@ -75,7 +75,7 @@ TODO = "nothing was changed; ask for the file again"
 
 
 def strict_json(text: str, part: str, name: str) -> Any:
-    """JSON without NaN, without a key twice, not nested too deeply. Raises HandoverError."""
+    """JSON without NaN, without a key twice, not nested too deeply. Raises TransferError."""
 
     def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         found = dict(pairs)
@@ -89,7 +89,7 @@ def strict_json(text: str, part: str, name: str) -> Any:
     try:
         return json.loads(text, object_pairs_hook=once, parse_constant=no_constant)
     except (ValueError, RecursionError) as error:
-        raise HandoverError(f"{part} is not sound JSON ({error})", name, TODO) from None
+        raise TransferError(f"{part} is not sound JSON ({error})", name, TODO) from None
 
 
 def packed(parts: Mapping[str, bytes], software: str, made_at: str, student: str, name: str) -> bytes:
@@ -118,18 +118,18 @@ def packed(parts: Mapping[str, bytes], software: str, made_at: str, student: str
     return out.getvalue()
 
 
-def opened(path: Path) -> Handover:
-    """Reads a hand-over file into memory, every byte checked against the manifest. Raises HandoverError; writes nothing."""
+def read_archive(path: Path) -> StudentArchive:
+    """Reads a hand-over file into memory, every byte checked against the manifest. Raises TransferError; writes nothing."""
     name = path.name
     try:
         with zipfile.ZipFile(path) as file:
             return _checked(file, name)
-    except HandoverError:
+    except TransferError:
         raise
     except FileNotFoundError:
-        raise HandoverError("there is no such file", str(path), "check the path") from None
+        raise TransferError("there is no such file", str(path), "check the path") from None
     except IsADirectoryError:
-        raise HandoverError("is a folder", str(path), "give the hand-over file in it") from None
+        raise TransferError("is a folder", str(path), "give the hand-over file in it") from None
     except (
         zipfile.BadZipFile,
         zipfile.LargeZipFile,
@@ -137,13 +137,13 @@ def opened(path: Path) -> Handover:
         EOFError,
         UnicodeDecodeError,
     ) as error:
-        raise HandoverError(f"is no hand-over file, or it is damaged ({_short(error)})", name, TODO) from None
+        raise TransferError(f"is no hand-over file, or it is damaged ({_short(error)})", name, TODO) from None
     except RuntimeError as error:  # an encrypted member, or a compression that zipfile does not know
-        raise HandoverError(f"cannot be read ({_short(error)})", name, TODO) from None
+        raise TransferError(f"cannot be read ({_short(error)})", name, TODO) from None
     except OSError as error:
-        raise HandoverError(f"cannot be read ({error.strerror or _short(error)})", name, "check the path") from None
+        raise TransferError(f"cannot be read ({error.strerror or _short(error)})", name, "check the path") from None
     except (ValueError, OverflowError, MemoryError, IndexError, KeyError, zipfile.error) as error:
-        raise HandoverError(f"is damaged ({_short(error)})", name, TODO) from None
+        raise TransferError(f"is damaged ({_short(error)})", name, TODO) from None
 
 
 def _short(error: BaseException) -> str:
@@ -151,31 +151,31 @@ def _short(error: BaseException) -> str:
     return "".join(c if c.isprintable() else "?" for c in text)[:100]
 
 
-def _checked(file: zipfile.ZipFile, name: str) -> Handover:
+def _checked(file: zipfile.ZipFile, name: str) -> StudentArchive:
     members = file.infolist()
     names = [member.filename for member in members]
     if len(members) > MOST_PARTS + 1:
-        raise HandoverError(f"holds {len(members)} parts, more than {MOST_PARTS}", name, TODO)
+        raise TransferError(f"holds {len(members)} parts, more than {MOST_PARTS}", name, TODO)
     if names.count(MANIFEST) != 1:
-        raise HandoverError("has no manifest: it is no hand-over file", name, "check that it is the right file")
+        raise TransferError("has no manifest: it is no hand-over file", name, "check that it is the right file")
     if len(set(names)) != len(names):
-        raise HandoverError("holds a part twice", name, TODO)
+        raise TransferError("holds a part twice", name, TODO)
     for part in names:
         if part != MANIFEST and not PART.fullmatch(part):
-            raise HandoverError(f"holds a part that does not belong there: {_short(ValueError(part))}", name, TODO)
+            raise TransferError(f"holds a part that does not belong there: {_short(ValueError(part))}", name, TODO)
     if sum(member.file_size for member in members) > MOST_BYTES:
-        raise HandoverError("unpacks to more than 4 GiB", name, TODO)
+        raise TransferError("unpacks to more than 4 GiB", name, TODO)
     manifest = strict_json(_read(file, MANIFEST, name).decode("utf-8", "replace"), MANIFEST, name)
     listed = _manifest(manifest, name)
     if set(listed) != set(names) - {MANIFEST}:
-        raise HandoverError("its parts are not those of its manifest", name, TODO)
+        raise TransferError("its parts are not those of its manifest", name, TODO)
     parts = {}
     for part, (digest, size) in listed.items():
         data = _read(file, part, name)
         if len(data) != size or hashlib.sha256(data).hexdigest() != digest:
-            raise HandoverError(f"{part} is not what was handed over (its sum differs)", name, TODO)
+            raise TransferError(f"{part} is not what was handed over (its sum differs)", name, TODO)
         parts[part] = data
-    return Handover(name, manifest, parts)
+    return StudentArchive(name, manifest, parts)
 
 
 def _read(file: zipfile.ZipFile, part: str, name: str) -> bytes:
@@ -184,34 +184,34 @@ def _read(file: zipfile.ZipFile, part: str, name: str) -> bytes:
     kind = part.partition("/")[0].partition(".")[0]
     most = MOST_PART_BYTES[kind]
     if info.file_size > most or info.file_size > MOST_RATIO * max(info.compress_size, 1) + 4096:
-        raise HandoverError(f"{part} unpacks to {info.file_size} bytes, too many", name, TODO)
+        raise TransferError(f"{part} unpacks to {info.file_size} bytes, too many", name, TODO)
     with file.open(info) as member:
         data = member.read(most + 1)
     if len(data) > most:
-        raise HandoverError(f"{part} unpacks to too many bytes", name, TODO)
+        raise TransferError(f"{part} unpacks to too many bytes", name, TODO)
     return data
 
 
 def _manifest(manifest: Any, name: str) -> dict[str, tuple[str, int]]:
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
-        raise HandoverError("is no hand-over file of this program", name, "check that it is the right file")
+        raise TransferError("is no hand-over file of this program", name, "check that it is the right file")
     schema = manifest.get("schema")
     if not isinstance(schema, int) or isinstance(schema, bool) or schema < 1:
-        raise HandoverError("its manifest names no schema", name, TODO)
+        raise TransferError("its manifest names no schema", name, TODO)
     if schema > SCHEMA:
-        raise HandoverError(
+        raise TransferError(
             f"was made by a newer version (schema {schema}, this one knows {SCHEMA})", name, "update putting-trainer"
         )
     student, called, parts = manifest.get("student"), manifest.get("name"), manifest.get("parts")
     texts = all(isinstance(manifest.get(key), str) for key in ("software", "made_at"))
     if not (texts and isinstance(student, str) and UID.fullmatch(student) and isinstance(called, str)):
-        raise HandoverError("its manifest does not say whose it is", name, TODO)
+        raise TransferError("its manifest does not say whose it is", name, TODO)
     if not isinstance(parts, dict) or "student.toml" not in parts:
-        raise HandoverError("its manifest lists no student", name, TODO)
+        raise TransferError("its manifest lists no student", name, TODO)
     out = {}
     for part, facts in parts.items():
         digest, size = (facts.get("sha256"), facts.get("bytes")) if isinstance(facts, dict) else (None, None)
         if not isinstance(digest, str) or not isinstance(size, int) or isinstance(size, bool):
-            raise HandoverError("its manifest lists a part without its sum or size", name, TODO)
+            raise TransferError("its manifest lists a part without its sum or size", name, TODO)
         out[part] = (digest, size)
     return out

@@ -13,19 +13,19 @@ from pydantic import ValidationError
 
 from trainer.domain.record import EVENT_NAMES, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
-from trainer.errors import HandoverError, StoreError
+from trainer.errors import StoreError, TransferError
 from trainer.settings.model import Settings
-from trainer.store.history import WHOSE, LimitChange, Whose, insert_change, limit_changes
+from trainer.store.history import WHOSE, LimitChange, StudentKey, insert_change, limit_changes
 from trainer.store.signals import pack_turns, unpack
 from trainer.store.store import Store, insert_parts, utc
-from trainer.store.transfer_file import TODO, Handover
+from trainer.store.transfer_file import TODO, StudentArchive
 from trainer.store.transfer_values import ChangesDocument, SessionsDocument, SessionValue, StrokeValue
 
 MOST_SAMPLES = 200_000  # 14 minutes at 240 frames/s
 MOST_COLUMNS = 200
 
 
-def sessions_out(store: Store, whose: Whose) -> tuple[dict[str, Any], dict[str, bytes]]:
+def sessions_out(store: Store, whose: StudentKey) -> tuple[dict[str, Any], dict[str, bytes]]:
     """(sessions.json's values, signals/UID.npz -> bytes) of a student."""
     sessions: dict[int, dict[str, Any]] = {}
     settings: dict[int, int] = {}
@@ -103,8 +103,8 @@ class Ready:
     changes: tuple[LimitChange, ...]
 
 
-def ready(handover: Handover) -> Ready:
-    """Checks sessions, strokes, signals and changes. Raises HandoverError; nothing is written."""
+def ready(handover: StudentArchive) -> Ready:
+    """Checks sessions, strokes, signals and changes. Raises TransferError; nothing is written."""
     student = str(handover.manifest["student"])
     listed = _model(ChangesDocument, handover.json("limits.json") or {"changes": []}, "limits.json", handover.name)
     changes = []
@@ -113,7 +113,7 @@ def ready(handover: Handover) -> Ready:
         try:
             Settings.checked({"limits": change.limits})
         except ValidationError:
-            raise HandoverError("limits.json holds limits out of range", handover.name, TODO) from None
+            raise TransferError("limits.json holds limits out of range", handover.name, TODO) from None
         changes.append(LimitChange(change.uid, student, change.at, change.who, change.why, change.limits))
     document = _model(
         SessionsDocument,
@@ -126,7 +126,7 @@ def ready(handover: Handover) -> Ready:
         try:
             settings.append(json.dumps(Settings.checked(body).values(), sort_keys=True))
         except ValidationError:
-            raise HandoverError(
+            raise TransferError(
                 "sessions.json holds unknown settings", handover.name, "update putting-trainer"
             ) from None
     sessions, seen = [], set()
@@ -137,14 +137,14 @@ def ready(handover: Handover) -> Ready:
             _moment(stroke.kept_at, "sessions.json", handover.name)
             block = handover.parts.get(f"signals/{stroke.uid}.npz")
             if block is None or stroke.uid in seen or stroke.settings >= len(settings):
-                raise HandoverError(f"stroke {stroke.uid} is not whole", handover.name, TODO)
+                raise TransferError(f"stroke {stroke.uid} is not whole", handover.name, TODO)
             seen.add(stroke.uid)
             strokes.append((stroke, _record(stroke, _signals(block, stroke, handover.name)), block))
         sessions.append(ReadySession(session, tuple(strokes)))
     if len({s.value.uid for s in sessions}) != len(sessions):
-        raise HandoverError("a session stands twice in it", handover.name, TODO)
+        raise TransferError("a session stands twice in it", handover.name, TODO)
     if seen != {p[8:-4] for p in handover.parts if p.startswith("signals/")}:
-        raise HandoverError("holds signals of no stroke", handover.name, TODO)
+        raise TransferError("holds signals of no stroke", handover.name, TODO)
     return Ready(tuple(sessions), tuple(settings), tuple(changes))
 
 
@@ -155,7 +155,7 @@ def _model(model: Any, values: Any, part: str, name: str) -> Any:
         first = error.errors()[0] if isinstance(error, ValidationError) else None
         where = ".".join(str(p) for p in first["loc"])[:80] if first else ""
         why = f"{where}: {first['msg']}" if first else "nested too deeply"
-        raise HandoverError(f"{part} is not as it should be ({why})", name, TODO) from None
+        raise TransferError(f"{part} is not as it should be ({why})", name, TODO) from None
 
 
 def _moment(text: str, part: str, name: str) -> datetime:
@@ -165,12 +165,12 @@ def _moment(text: str, part: str, name: str) -> datetime:
             raise ValueError
         return moment.astimezone(timezone.utc)
     except (ValueError, OverflowError):
-        raise HandoverError(f"{part} holds a time that is none", name, TODO) from None
+        raise TransferError(f"{part} holds a time that is none", name, TODO) from None
 
 
 def _signals(block: bytes, stroke: StrokeValue, name: str) -> Signals:
     """Unpacks foreign signals only after the size of what is in them is known."""
-    damaged = HandoverError(f"the signals of stroke {stroke.uid} are damaged", name, TODO)
+    damaged = TransferError(f"the signals of stroke {stroke.uid} are damaged", name, TODO)
     try:
         with zipfile.ZipFile(io.BytesIO(block)) as file:
             sizes = [member.file_size for member in file.infolist()]
@@ -212,7 +212,7 @@ class Merged:
     new_changes: int
 
 
-def merge(store: Store, whose: Whose, what: Ready) -> Merged:
+def merge(store: Store, whose: StudentKey, what: Ready) -> Merged:
     """Puts in what is not there yet, by its stable ids; all or nothing. Doing it again changes nothing."""
     sessions = strokes = known = changes = 0
     with store.writing() as db:
@@ -236,7 +236,7 @@ def merge(store: Store, whose: Whose, what: Ready) -> Merged:
             else:
                 session_id = found[0]
                 if found[1] not in (None, whose.student):
-                    raise HandoverError(f"session {value.uid} belongs to another student here", "", TODO)
+                    raise TransferError(f"session {value.uid} belongs to another student here", "", TODO)
             for stroke, record, block in session.strokes:
                 if db.execute("SELECT 1 FROM strokes WHERE uid = ?", (stroke.uid,)).fetchone():
                     known += 1

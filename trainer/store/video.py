@@ -10,7 +10,7 @@ from typing import Sequence
 
 from trainer.errors import StoreError
 from trainer.store import avi
-from trainer.store.history import WHOSE, Whose
+from trainer.store.history import WHOSE, StudentKey
 from trainer.store.store import Store
 from trainer.store.students import replace_file
 
@@ -81,7 +81,7 @@ def read(path: Path) -> tuple[list[bytes], list[float]]:
     return avi.unpacked(data, str(path))
 
 
-def videos_of(store: Store, base: Path, whose: Whose) -> list[Path]:
+def videos_of(store: Store, base: Path, whose: StudentKey) -> list[Path]:
     """The videos of a student's strokes, also those outside the student's folder, in no order."""
     sql = f"SELECT s.uid FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
     with store.reading() as db:

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from trainer.domain.record import StrokeRecord
-from trainer.store.history import COUNTED, WHOSE, Whose, records_of
+from trainer.store.history import COUNTED, WHOSE, StudentKey, records_of
 from trainer.store.store import Store
 
 
 @dataclass(frozen=True)
-class TrialStroke:
+class WhatIfStroke:
     """One stroke on record. then: names of its faults by the limits of then, which stay its own; told: whether the
     player was told how it was, None where that is not known.
     """
@@ -24,7 +24,7 @@ class TrialStroke:
     told: bool | None = None
 
 
-def strokes_on_trial(store: Store, whose: Whose, last: int | None = None) -> list[TrialStroke]:
+def strokes_for_what_if(store: Store, whose: StudentKey, last: int | None = None) -> list[WhatIfStroke]:
     """The newest so many strokes (None: all), oldest first. A stroke whose signals are damaged is left out."""
     joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND {COUNTED}"
     with store.reading() as db:
@@ -45,5 +45,5 @@ def strokes_on_trial(store: Store, whose: Whose, last: int | None = None) -> lis
             ):
                 then[i].append(name)
     return [
-        TrialStroke(i, kept[i][0], records[i], tuple(then[i]), kept[i][1]) for i in list(kept)[::-1] if i in records
+        WhatIfStroke(i, kept[i][0], records[i], tuple(then[i]), kept[i][1]) for i in list(kept)[::-1] if i in records
     ]

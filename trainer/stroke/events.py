@@ -11,7 +11,7 @@ import numpy as np
 from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Floats, Signals
 from trainer.stroke.filters import crossing, robust_fit, slope, smooth
-from trainer.stroke.head_turn import Turning
+from trainer.stroke.head_turn import HeadTurn
 from trainer.stroke.head_turn import turn_change as turn_change  # where others look for it
 from trainer.stroke.path import Path, path_of
 
@@ -65,7 +65,7 @@ def refine(
     came = arrival(path, after)
     events["settle_s"] = came.settle_s if came is not None else None
     events["finish_s"] = finish(path, after, came)
-    events["look_s"] = Turning(signals, events["takeaway_s"] or rough["takeaway_s"]).look(look_deg)
+    events["look_s"] = HeadTurn(signals, events["takeaway_s"] or rough["takeaway_s"]).look(look_deg)
     return events, path, back
 
 

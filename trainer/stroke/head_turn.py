@@ -8,7 +8,7 @@ from trainer.domain import phases as ph
 from trainer.domain.record import Floats, Signals
 
 
-class Turning:
+class HeadTurn:
     """change: head turn since address at each sample (deg), single outliers removed; NaN where not seen."""
 
     def __init__(self, signals: Signals, takeaway_s: float) -> None:

@@ -10,13 +10,13 @@ import numpy as np
 
 from trainer.domain import phases as ph
 from trainer.stroke.angles import UPPER_ARM_SHARE
-from trainer.stroke.sample import Row
+from trainer.stroke.sample import Sample
 
 SPEED_S = 0.1  # speeds are slopes over this much of the past
 MIN_TURN_CONF = 0.3
 
 
-def row_hinge_deg(row: Row) -> float:
+def sample_hinge_deg(row: Sample) -> float:
     """``angles.hinge_deg`` of one row."""
     c, s = row.columns, UPPER_ARM_SHARE
     a = c["lead_wrist_along_px"] - s * c["lead_shoulder_along_px"] - (1 - s) * c["lead_elbow_along_px"]
@@ -26,7 +26,7 @@ def row_hinge_deg(row: Row) -> float:
     return math.degrees(math.atan2(a * v - u * b, a * b + u * v))
 
 
-def _median(rows: Iterable[Row], value: Callable[[Row], float]) -> float:
+def _median(rows: Iterable[Sample], value: Callable[[Sample], float]) -> float:
     seen = [v for r in rows if not math.isnan(v := value(r))]
     return float(np.median(seen)) if seen else math.nan
 
@@ -34,15 +34,15 @@ def _median(rows: Iterable[Row], value: Callable[[Row], float]) -> float:
 class LiveMeasures:
     """Made at takeaway from the rows so far (scale: rough cm per px); ``update`` with every row after."""
 
-    def __init__(self, rows: Iterable[Row], takeaway_s: float, source: str, scale: float) -> None:
+    def __init__(self, rows: Iterable[Sample], takeaway_s: float, source: str, scale: float) -> None:
         first, last = takeaway_s - ph.ADDRESS_S[0], takeaway_s - ph.ADDRESS_S[1]
         at = [r for r in rows if first <= r.time_s <= last]
         self._source, self._scale = source, scale
         self._turn0 = _median(at, lambda r: r.columns["head_turn_deg"])
-        self._hinge0 = _median(at, row_hinge_deg)
+        self._hinge0 = _median(at, sample_hinge_deg)
         self._along0 = _median(at, lambda r: r.columns["head_along_px"])
         self._up0 = _median(at, lambda r: r.columns["head_up_px"])
-        self._recent: deque[Row] = deque(maxlen=16)
+        self._recent: deque[Sample] = deque(maxlen=16)
         self._hinges: deque[float] = deque(maxlen=3)
         self._rest_cm_s = ph.SETTLE_CM_S if source == "putter" else ph.HANDS_SETTLE_CM_S
         self._fast: tuple[float, float] | None = None
@@ -59,7 +59,7 @@ class LiveMeasures:
         self.lift_cm: float | None = None
         self._putter_conf_sum, self._row_count = 0.0, 0
 
-    def update(self, row: Row, look_deg: float) -> None:
+    def update(self, row: Sample, look_deg: float) -> None:
         """The measures at this row."""
         c = row.columns
         self._recent.append(row)
@@ -72,7 +72,7 @@ class LiveMeasures:
         self.turn_deg = None if math.isnan(turn) else turn
         self.turn_conf = 0.0 if math.isnan(turn) else c["head_turn_conf"]
         self._watch_look(row.time_s, turn, look_deg)
-        self._hinges.append(row_hinge_deg(row) - self._hinge0)
+        self._hinges.append(sample_hinge_deg(row) - self._hinge0)
         seen = [h for h in self._hinges if not math.isnan(h)]
         self.hinge_deg = float(np.median(seen)) if len(seen) >= 2 else None
         self.hinge_conf = 0.0 if self.hinge_deg is None else min(c["forearm_conf"], c["putter_conf"])

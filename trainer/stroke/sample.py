@@ -11,7 +11,7 @@ from trainer.stroke.signals import DOWN_THE_LINE_SHARE, STANCE_CM
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class Sample:
     """columns: see record.SIGNAL_NAMES."""
 
     index: int
@@ -28,10 +28,10 @@ class Row:
         return not math.isnan(self.columns["hands_along_px"]) or not math.isnan(self.columns["lead_hip_along_px"])
 
 
-Rows = deque[Row]  # in order of time
+Rows = deque[Sample]  # in order of time
 
 
-def hips_along_px(row: Row) -> float:
+def hips_along_px(row: Sample) -> float:
     """Middle of the hips along the line; NaN when not seen."""
     return _mean(row.columns, "hip", "along")
 
@@ -45,7 +45,7 @@ def rough_scale(columns: Mapping[str, float], view: str) -> float:
     return STANCE_CM / stance if stance > 25 and view == "face-on" else 0.45
 
 
-def ready_posture(row: Row, view: str) -> bool:
+def ready_posture(row: Sample, view: str) -> bool:
     """Whether the player could be standing over a ball: hands together and low. True when it cannot be told."""
     c = row.columns
     upright = "up" if view == "face-on" else "along"  # down-the-line the picture's height is the along axis

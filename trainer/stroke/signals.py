@@ -6,7 +6,7 @@ from typing import Mapping, Sequence
 
 import numpy as np
 
-from trainer.domain.observation import Sighting
+from trainer.domain.observation import Observation
 from trainer.domain.record import SIGNAL_NAMES, Signals
 
 NAN = float("nan")
@@ -16,7 +16,7 @@ _BODY = (
 )  # fmt: skip
 
 
-def row_of(s: Sighting) -> dict[str, float]:
+def sample_of(s: Observation) -> dict[str, float]:
     """One sighting as column -> value, NaN where not seen."""
     row = dict.fromkeys(SIGNAL_NAMES, NAN)
     body = s.body or {}
@@ -56,7 +56,7 @@ def signals_of(rows: Sequence[tuple[int, float, Mapping[str, float]]], view: str
     return Signals(np.array([t for _, t, _ in rows]), np.array([i for i, _, _ in rows], dtype=np.int64), columns, view)
 
 
-def rows_of(signals: Signals) -> list[tuple[int, float, dict[str, float]]]:
+def samples_of(signals: Signals) -> list[tuple[int, float, dict[str, float]]]:
     """The rows again, for ``Tracker.update_row``: replaying them is exact."""
     return [
         (int(signals.index[k]), float(signals.time_s[k]), {n: float(c[k]) for n, c in signals.columns.items()})

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Iterable, NamedTuple
 
-from trainer.stroke.sample import Row
+from trainer.stroke.sample import Sample
 
 LEAST_ROWS = 4
 SEEN_SHARE = 0.8
@@ -18,9 +18,9 @@ class Still(NamedTuple):
     source: str
 
 
-def still(newest_first: Iterable[Row], span_s: float, range_px: float) -> Still | None:
+def still(newest_first: Iterable[Sample], span_s: float, range_px: float) -> Still | None:
     """None unless the rows of the last span_s lie within range_px of each other; one outlier at each end is let pass."""
-    rows: list[Row] = []
+    rows: list[Sample] = []
     whole = False
     for row in newest_first:
         if rows and row.time_s < rows[0].time_s - span_s - 1e-9:

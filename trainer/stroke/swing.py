@@ -16,7 +16,7 @@ import numpy as np
 from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Phase
 from trainer.stroke.live_measures import SPEED_S, LiveMeasures
-from trainer.stroke.sample import Row, Rows, hips_along_px
+from trainer.stroke.sample import Rows, Sample, hips_along_px
 from trainer.stroke.stillness import still
 from trainer.stroke.stroke_filter import (
     BALL_S,
@@ -34,7 +34,7 @@ BALL_MOVED_CM = 2.5
 BALL_THERE_SHARE = 0.35
 
 
-class Rest(NamedTuple):
+class AddressReference(NamedTuple):
     """The address place: place_cm along the line, of the "putter" or the "hands", by this ruler, last still at at_s."""
 
     place_cm: float
@@ -49,14 +49,14 @@ class Swing:
     "setting" from ``back`` or ``forward`` means that it was no stroke; from ``after``, that the stroke is over.
     """
 
-    def __init__(self, rows: Rows, rest: Rest, takeaway_s: float, face_on: bool = True) -> None:
+    def __init__(self, rows: Rows, rest: AddressReference, takeaway_s: float, face_on: bool = True) -> None:
         self._rows, self._rest = rows, rest
         self.takeaway_s = takeaway_s
         self.events: dict[EventName, float] = {"takeaway_s": takeaway_s}
         self.live = LiveMeasures(rows, takeaway_s, rest.source, rest.cm_per_px)
         self.settled_cm = math.nan
         self._trail: deque[tuple[float, float]] = deque(maxlen=2)
-        self._both: Row | None = None  # the last row that showed both putter and hands
+        self._both: Sample | None = None  # the last row that showed both putter and hands
         self._low_cm, self._low_s = self.place_cm(rows[-1]), rows[-1].time_s
         self._high_cm, self._high_s = -math.inf, math.nan
         self._hips_cm = self._hips_at(rows[-1].time_s)
@@ -77,7 +77,7 @@ class Swing:
         """Furthest past the address place so far."""
         return self._high_cm - self._rest.place_cm
 
-    def see(self, row: Row, look_deg: float) -> None:
+    def see(self, row: Sample, look_deg: float) -> None:
         """Takes the newest row in, once, before the phase is asked for."""
         self.live.update(row, look_deg)
         place = self.place_cm(row)
@@ -86,7 +86,7 @@ class Swing:
         if not math.isnan(row.x_px(self.source)) and not math.isnan(row.x_px("hands")):
             self._both = row
 
-    def place_cm(self, row: Row) -> float:
+    def place_cm(self, row: Sample) -> float:
         """Place along the line; NaN when not seen. A putter long unseen is carried on by the hands."""
         x, scale = row.x_px(self.source), self._rest.cm_per_px
         last = self._both
@@ -94,13 +94,13 @@ class Swing:
             return x * scale
         return (last.x_px(self.source) + ph.PUTTER_PER_HANDS * (row.x_px("hands") - last.x_px("hands"))) * scale
 
-    def come_back_cm(self, row: Row) -> float | None:
+    def come_back_cm(self, row: Sample) -> float | None:
         """How far the putter head has come back from its furthest point; None when it is not seen."""
         place = self.place_cm(row)
         return None if self.source != "putter" or math.isnan(place) else max(0.0, self._high_cm - place)
 
     # -- before impact --------------------------------------------------------------------------------------------
-    def back(self, row: Row) -> Phase:
+    def back(self, row: Sample) -> Phase:
         """Away from the ball: until the putter comes forward again by more than noise."""
         x = self.place_cm(row)
         if not math.isnan(x):
@@ -117,7 +117,7 @@ class Swing:
         too_long = row.time_s - self.takeaway_s > ph.MAX_BACK_S
         return "setting" if too_long or self._rests_behind() else "backstroke"
 
-    def forward(self, row: Row) -> Phase:
+    def forward(self, row: Sample) -> Phase:
         """Toward the ball and past it, until the putter is through enough to be sure that it was a stroke."""
         x, rest = self.place_cm(row), self._rest.place_cm
         self._fastest_cm_s = max(self._fastest_cm_s, self.live.speed_cm_s or 0.0)
@@ -177,7 +177,7 @@ class Swing:
         """Whether the whole player moved along with the putter from takeaway on: swaying or walking, no stroke."""
         return abs(self._hips_at(until_s) - self._hips_cm) > max(ph.CARRIED_CM, ph.CARRIED_SHARE * way_cm)
 
-    def doubtful(self, row: Row) -> bool:
+    def doubtful(self, row: Sample) -> bool:
         """Whether this may yet be no stroke: slow, and the ball lies where it lay or was never seen; or the player walks."""
         impact = self.events.get("impact_s")
         if not self._face_on or impact is None:
@@ -197,7 +197,7 @@ class Swing:
         late = [x for t, x in seen if t > impact + BALL_LEAVES_S]
         return len(late) < 2 or sum(abs(x) < BALL_MOVED_CM for x in late) > BALL_THERE_SHARE * len(late)
 
-    def waggles(self, row: Row) -> bool:
+    def waggles(self, row: Sample) -> bool:
         """Whether, for the first time, a slow putter has come back past the address place without a rest, or to rest by
         it: no stroke, if no ball has gone."""
         if self._came_back or not self._face_on or self._fastest_cm_s >= BRISK_CM_S[self.source]:
@@ -210,7 +210,7 @@ class Swing:
         return self._came_back
 
     # -- after impact ---------------------------------------------------------------------------------------------
-    def after(self, row: Row, phase: Phase, gone: bool) -> Phase:
+    def after(self, row: Sample, phase: Phase, gone: bool) -> Phase:
         """From follow-through to hold, look and the end. phase: the one before this row; gone: nobody seen any more."""
         now, x = row.time_s, self.place_cm(row)
         if "settle_s" not in self.events:

@@ -13,14 +13,14 @@ from itertools import islice, takewhile
 from typing import Mapping
 
 from trainer.domain import phases as ph
-from trainer.domain.observation import Sighting
-from trainer.domain.record import EventName, Moment, Phase, StrokeRecord
+from trainer.domain.observation import Observation
+from trainer.domain.record import EventName, LiveState, Phase, StrokeRecord
 from trainer.stroke.record_builder import build_record
-from trainer.stroke.sample import Row, Rows, ready_posture, rough_scale
-from trainer.stroke.signals import row_of, signals_of
+from trainer.stroke.sample import Rows, Sample, ready_posture, rough_scale
+from trainer.stroke.signals import sample_of, signals_of
 from trainer.stroke.stillness import Still, still
 from trainer.stroke.stroke_filter import plain_stroke
-from trainer.stroke.swing import Rest, Swing, crossing
+from trainer.stroke.swing import AddressReference, Swing, crossing
 
 KEPT_S = 14.0
 
@@ -38,21 +38,21 @@ class Tracker:
         self._rows: Rows = deque()
         self._seen_s = -math.inf
         self._view = "face-on"
-        self._rest: Rest | None = None
+        self._rest: AddressReference | None = None
         self._swing: Swing | None = None
         self._held_out: tuple[float, float] | None = (
             None  # where the last stroke came to rest, and how near is the same
         )
 
     # -- one sighting ---------------------------------------------------------------------------------------------
-    def update(self, sighting: Sighting) -> Moment:
+    def update(self, sighting: Observation) -> LiveState:
         """One sighting on; times must increase."""
-        return self.update_row(sighting.index, sighting.time_s, row_of(sighting), sighting.view)
+        return self.update_row(sighting.index, sighting.time_s, sample_of(sighting), sighting.view)
 
-    def update_row(self, index: int, time_s: float, columns: Mapping[str, float], view: str | None = None) -> Moment:
+    def update_row(self, index: int, time_s: float, columns: Mapping[str, float], view: str | None = None) -> LiveState:
         """The same from a recorded row (``signals.rows_of``)."""
         self._view = view or self._view
-        row = Row(index, time_s, columns)
+        row = Sample(index, time_s, columns)
         self._rows.append(row)
         while self._rows[0].time_s < time_s - KEPT_S:
             self._rows.popleft()
@@ -69,7 +69,7 @@ class Tracker:
         self.phase, self._rest, self._swing = "away", None, None
         return record
 
-    def _step(self, row: Row) -> StrokeRecord | None:
+    def _step(self, row: Sample) -> StrokeRecord | None:
         if row.body:
             self._seen_s = row.time_s
         gone = row.time_s - self._seen_s > ph.LOST_S
@@ -101,15 +101,15 @@ class Tracker:
             self._swing = None
 
     # -- before the stroke ----------------------------------------------------------------------------------------
-    def _still(self, row: Row) -> Still | None:
+    def _still(self, row: Sample) -> Still | None:
         return still(reversed(self._rows), ph.STILL_S, ph.STILL_CM / rough_scale(row.columns, self._view))
 
-    def _rest_of(self, found: Still, row: Row) -> Rest:
+    def _rest_of(self, found: Still, row: Sample) -> AddressReference:
         """The address place, by the ruler of this very row: a better ruler later moves nothing."""
         scale = rough_scale(row.columns, self._view)
-        return Rest(found.place_px * scale, found.source, scale, row.time_s)
+        return AddressReference(found.place_px * scale, found.source, scale, row.time_s)
 
-    def _settle_down(self, row: Row) -> None:
+    def _settle_down(self, row: Sample) -> None:
         found = self._still(row)
         if found is None:
             return
@@ -121,7 +121,7 @@ class Tracker:
             self._to("address")
             self._rest = rest
 
-    def _stand(self, rest: Rest, row: Row) -> None:
+    def _stand(self, rest: AddressReference, row: Sample) -> None:
         before = self._rows[-2]
         was_cm = before.x_px(rest.source) * rest.cm_per_px
         jump_cm = row.x_px(rest.source) * rest.cm_per_px - was_cm
@@ -151,14 +151,14 @@ class Tracker:
             self._to("backstroke")
 
     # -- the stroke -----------------------------------------------------------------------------------------------
-    def _swing_on(self, swing: Swing, row: Row) -> None:
+    def _swing_on(self, swing: Swing, row: Sample) -> None:
         """Between takeaway and follow-through."""
         if self.phase == "backstroke":
             self._to(swing.back(row))
         if self.phase == "forward":
             self._to(swing.forward(row))
 
-    def _after_impact(self, swing: Swing, row: Row, gone: bool) -> StrokeRecord | None:
+    def _after_impact(self, swing: Swing, row: Sample, gone: bool) -> StrokeRecord | None:
         phase = swing.after(row, self.phase, gone)
         if phase not in ("setting", "walked_off"):
             if swing.waggles(row) and self._close() is None:
@@ -183,13 +183,13 @@ class Tracker:
         return None
 
     # -- what is told ---------------------------------------------------------------------------------------------
-    def _moment(self, row: Row, new: tuple[EventName, ...], closed: StrokeRecord | None) -> Moment:
+    def _moment(self, row: Sample, new: tuple[EventName, ...], closed: StrokeRecord | None) -> LiveState:
         swing = self._swing
         if swing is None:
-            return Moment(row.time_s, self.phase, {}, new, still_address=self.phase == "address", closed=closed)
+            return LiveState(row.time_s, self.phase, {}, new, still_address=self.phase == "address", closed=closed)
         live, settle = swing.live, swing.events.get("settle_s")
         after = self.phase in ("follow", "hold", "looked")
-        return Moment(
+        return LiveState(
             time_s=row.time_s,
             phase=self.phase,
             events=dict(swing.events),

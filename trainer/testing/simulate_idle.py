@@ -12,7 +12,7 @@ from typing import Callable
 
 import numpy as np
 
-from trainer.domain.observation import BallSeen, Point, Sighting
+from trainer.domain.observation import BallObservation, Observation, Point
 from trainer.domain.record import Floats
 from trainer.testing.simulate import SimStep, SimStroke, reach
 from trainer.testing.simulate_observations import CM_PER_PX, Noise, figure
@@ -228,7 +228,7 @@ def idle(lasts_s: float, seed: int, only: tuple[str, ...] = ()) -> Idle:
     return Idle(now, joined, np.concatenate(putter), np.concatenate(ball), doing, seed, starts_s=starts)
 
 
-def idle_sightings(scene: Idle, fps: float, noise: Noise, rng: np.random.Generator) -> list[Sighting]:
+def idle_sightings(scene: Idle, fps: float, noise: Noise, rng: np.random.Generator) -> list[Observation]:
     """Frame by frame."""
     plain = figure(scene, fps, noise, rng)
     t = np.array([s.time_s for s in plain])
@@ -252,6 +252,6 @@ def idle_sightings(scene: Idle, fps: float, noise: Noise, rng: np.random.Generat
                 grip=grip._replace(up_px=grip.up_px + float(lift[i])),
             )
         place = Point(3.4 / CM_PER_PX + float(jitter[i, 0]), 2.0 / CM_PER_PX + float(jitter[i, 1]), 0.9)
-        ball = BallSeen(place, 4.267 / CM_PER_PX) if lies[i] else None
+        ball = BallObservation(place, 4.267 / CM_PER_PX) if lies[i] else None
         out.append(replace(s, body=body, putter=putter, ball=ball))
     return out

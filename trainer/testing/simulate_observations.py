@@ -8,7 +8,7 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-from trainer.domain.observation import BallSeen, HeadSeen, Point, PutterSeen, Scale, Sighting
+from trainer.domain.observation import BallObservation, HeadObservation, Observation, Point, PutterObservation, Scale
 from trainer.domain.record import Floats
 from trainer.testing.simulate import RADIUS_CM, SHOULDER_TO_GRIP_CM, Scene, SimStep, SimStroke, putter_head_cm
 
@@ -100,12 +100,12 @@ class Moves(Protocol):
 
 def sightings(
     scene: Scene, fps: float = 30.0, noise: Noise | None = None, rng: np.random.Generator | None = None
-) -> list[Sighting]:
+) -> list[Observation]:
     """The whole scene, frame by frame."""
     return figure(scene, fps, noise or Noise(), rng or np.random.default_rng(scene.seed))
 
 
-def figure(scene: Moves, fps: float, noise: Noise, rng: np.random.Generator) -> list[Sighting]:
+def figure(scene: Moves, fps: float, noise: Noise, rng: np.random.Generator) -> list[Observation]:
     """The same of anything that moves."""
     index, t = frame_times(scene.lasts_s, fps, noise, rng)
     errors = _Errors(t, rng)
@@ -115,7 +115,7 @@ def figure(scene: Moves, fps: float, noise: Noise, rng: np.random.Generator) -> 
     ball = _ball(scene, t, noise, errors, rng)
     scale = Scale(CM_PER_PX, CM_PER_PX * BEYOND, STANCE_CM / CM_PER_PX / BEYOND, "ball")
     return [
-        Sighting(int(index[k]), float(t[k]), {n: p[k] for n, p in body.items()}, head[k], putter[k], ball[k], scale)
+        Observation(int(index[k]), float(t[k]), {n: p[k] for n, p in body.items()}, head[k], putter[k], ball[k], scale)
         for k in range(len(t))
     ]
 
@@ -168,7 +168,9 @@ def _body(scene: Moves, t: Floats, noise: Noise, errors: _Errors) -> dict[str, l
     return points
 
 
-def _head(scene: Moves, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator) -> list[HeadSeen | None]:
+def _head(
+    scene: Moves, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator
+) -> list[HeadObservation | None]:
     moved, raised = scene.body_cm(t)
     along, up = scene.head_shift_cm(t)
     seen = scene.turned_deg(t) * rng.uniform(*noise.turn_gain)
@@ -179,12 +181,12 @@ def _head(scene: Moves, t: Floats, noise: Noise, errors: _Errors, rng: np.random
         (raised + up + RADIUS_CM + 22.0) / px + errors.white(noise.head_px),
         noise.conf,
     )
-    return [HeadSeen(float(turn[k]), noise.conf, centre[k]) for k in range(len(t))]
+    return [HeadObservation(float(turn[k]), noise.conf, centre[k]) for k in range(len(t))]
 
 
 def _putter(
     scene: Moves, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator
-) -> list[PutterSeen | None]:
+) -> list[PutterObservation | None]:
     if not noise.putter_seen:
         return [None] * len(t)
     moved, raised = scene.body_cm(t)
@@ -203,13 +205,16 @@ def _putter(
     )
     missed = rng.random(len(t)) < noise.misses
     return [
-        None if missed[k] else PutterSeen(grip[k], head[k], float(shaft[k]), noise.conf, "tape") for k in range(len(t))
+        None if missed[k] else PutterObservation(grip[k], head[k], float(shaft[k]), noise.conf, "tape")
+        for k in range(len(t))
     ]
 
 
-def _ball(scene: Moves, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator) -> list[BallSeen | None]:
+def _ball(
+    scene: Moves, t: Floats, noise: Noise, errors: _Errors, rng: np.random.Generator
+) -> list[BallObservation | None]:
     """A ball lies by the putter head for each ball stroke until its impact; rolling, it is seen no more after 0.3 s."""
-    out: list[BallSeen | None] = [None] * len(t)
+    out: list[BallObservation | None] = [None] * len(t)
     along_px, up_px = errors.white(noise.ball_px), errors.white(noise.ball_px)
     placed: float = 0.0
     for stroke in scene.strokes:
@@ -219,6 +224,6 @@ def _ball(scene: Moves, t: Floats, noise: Noise, errors: _Errors, rng: np.random
         for k in np.flatnonzero((t >= placed) & (t < stroke.impact_s + 0.3)):
             if rng.random() < 0.95:
                 place = Point((3.4 + rolled[k]) / CM_PER_PX + along_px[k], 2.0 / CM_PER_PX + up_px[k], 0.9)
-                out[k] = BallSeen(place, 4.267 / CM_PER_PX)
+                out[k] = BallObservation(place, 4.267 / CM_PER_PX)
         placed = (stroke.back_at_s or stroke.finish_s) + 0.5
     return out

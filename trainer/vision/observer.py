@@ -14,10 +14,19 @@ from typing import Any, Literal, Mapping
 import numpy as np
 import numpy.typing as npt
 
-from trainer.domain.observation import BallSeen, Frame, Handedness, HeadSeen, Point, PutterSeen, Sighting, View
+from trainer.domain.observation import (
+    BallObservation,
+    Frame,
+    Handedness,
+    HeadObservation,
+    Observation,
+    Point,
+    PutterObservation,
+    View,
+)
 from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.body.pose import BodyTracker
-from trainer.vision.camera_geometry.scale import Ruler
+from trainer.vision.camera_geometry.scale import ScaleEstimator
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.putter.tracker import PutterSeenImage, PutterTracker
 
@@ -28,7 +37,7 @@ MIN_VISIBILITY = 0.3  # below it the model invents a hidden limb rather than see
 
 
 @dataclass(frozen=True, slots=True)
-class WatchOptions:
+class ObserverOptions:
     """What the watcher must be told about player and camera."""
 
     handedness: Handedness = "right"
@@ -38,18 +47,18 @@ class WatchOptions:
     tape_colour: str = "auto"
 
 
-class Watcher:
+class Observer:
     """``see`` every frame in order of time. Not safe for two threads at once."""
 
-    def __init__(self, body: BodyTracker, options: WatchOptions | None = None) -> None:
-        self.options = o = options or WatchOptions()
+    def __init__(self, body: BodyTracker, options: ObserverOptions | None = None) -> None:
+        self.options = o = options or ObserverOptions()
         self._body = body
         self._lead = "left" if o.handedness == "right" else "right"
         self._mirrored = o.handedness == "left"
         self._head = HeadTracker(mirrored=self._mirrored)
         self._putter = PutterTracker("off" if o.putter == "shaft" else "auto", o.tape_colour)
         self._ball = BallFinder()
-        self._ruler = Ruler(o.height_cm, down_the_line=o.view == "down-the-line")
+        self._ruler = ScaleEstimator(o.height_cm, down_the_line=o.view == "down-the-line")
         self.image_body: BodyImage | None = None
         self.image_putter: PutterSeenImage | None = None
         self.image_ball: BallSeenImage | None = None
@@ -63,11 +72,11 @@ class Watcher:
         """The slow half, needing nothing but the frame: may run ahead in another thread."""
         return self._body.find(frame.image)
 
-    def see(self, frame: Frame) -> Sighting:
+    def see(self, frame: Frame) -> Observation:
         """Body, then all the rest."""
         return self.look(frame, self.find_body(frame))
 
-    def look(self, frame: Frame, found: BodyImage | None) -> Sighting:
+    def look(self, frame: Frame, found: BodyImage | None) -> Observation:
         """All but the body, which was ``found`` in this very frame (None: nobody)."""
         image, t = frame.image, frame.time_s
         body = {n: p for n, p in found.items() if p[2] >= MIN_VISIBILITY} if found is not None else None
@@ -89,15 +98,15 @@ class Watcher:
         self.image_body, self.image_putter, self.image_ball = body, putter, ball
         width = image.shape[1]
         place = self._place(width)
-        return Sighting(
+        return Observation(
             index=frame.index,
             time_s=t,
             body=self._named(body, width) if body else None,
             head=None
             if head is None
-            else HeadSeen(head.turn_deg, head.confidence, place(head.x, head.y, head.confidence)),
+            else HeadObservation(head.turn_deg, head.confidence, place(head.x, head.y, head.confidence)),
             putter=self._putter_seen(putter, width) if putter else None,
-            ball=BallSeen(place(ball.x, ball.y, ball.confidence), ball.diameter_px) if ball else None,
+            ball=BallObservation(place(ball.x, ball.y, ball.confidence), ball.diameter_px) if ball else None,
             scale=scale,
             view=self.options.view,
             reasons=reasons,
@@ -123,10 +132,10 @@ class Watcher:
             named[key] = place(p[0], p[1], p[2])
         return named
 
-    def _putter_seen(self, putter: PutterSeenImage, width: int) -> PutterSeen:
+    def _putter_seen(self, putter: PutterSeenImage, width: int) -> PutterObservation:
         place = self._place(width)
         sign = -1.0 if self._mirrored and self.options.view == "face-on" else 1.0
-        return PutterSeen(
+        return PutterObservation(
             place(*putter.grip, putter.confidence),
             place(*putter.head, putter.confidence),
             sign * putter.shaft_deg,

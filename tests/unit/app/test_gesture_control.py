@@ -11,27 +11,27 @@ import pytest
 
 from tests.support.made_bodies import sightings
 from tests.support.practice_stage import StageDisplay, joined, on_stage, positions, shots_folder, stroke
-from trainer.app.context import setup
-from trainer.app.practice.gesture_control import HandsFree
-from trainer.app.practice.ground_mark import MEMORY_S, FloorMarker
+from trainer.app.context import load_context
+from trainer.app.practice.gesture_control import GestureControl
+from trainer.app.practice.ground_mark import MEMORY_S, GroundMarker
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.commands.cli import run
-from trainer.domain.observation import BallSeen, Point, Scale, Sighting
-from trainer.domain.record import Moment
+from trainer.domain.observation import BallObservation, Observation, Point, Scale
+from trainer.domain.record import LiveState
 from trainer.store.distance import Distances
 
 
-def moment(t: float, phase: str = "away", **more: Any) -> Moment:
-    return Moment(t, phase, {}, **more)  # type: ignore[arg-type]
+def moment(t: float, phase: str = "away", **more: Any) -> LiveState:
+    return LiveState(t, phase, {}, **more)  # type: ignore[arg-type]
 
 
-def shown(hands: HandsFree, pose: str, lasts_s: float, start_s: float = 0.0, phase: str = "setting") -> list[bool]:
+def shown(hands: GestureControl, pose: str, lasts_s: float, start_s: float = 0.0, phase: str = "setting") -> list[bool]:
     seen = sightings([("down", 1.0), (pose, lasts_s), ("down", 1.0)])
     return [hands.see(replace(s, time_s=start_s + s.time_s), moment(start_s + s.time_s, phase)) for s in seen]
 
 
 def test_arms_out_rest_and_go_on() -> None:
-    hands = HandsFree()
+    hands = GestureControl()
     assert all(shown(hands, "arms out", 2.0))
     assert hands.resting
     assert "go on" in hands.view().hint
@@ -40,24 +40,24 @@ def test_arms_out_rest_and_go_on() -> None:
 
 
 def test_both_hands_up_end_it_also_while_resting() -> None:
-    hands = HandsFree()
+    hands = GestureControl()
     assert not all(shown(hands, "both hands up", 3.5))
-    hands = HandsFree()
+    hands = GestureControl()
     hands.order("pause")
-    assert hands.see(Sighting(0, 0.0))
+    assert hands.see(Observation(0, 0.0))
     assert hands.resting
     assert not all(hands.see(s) for s in sightings([("down", 1.0), ("both hands up", 3.5)]))
 
 
 def test_leaving_rests_and_entering_goes_on_but_not_after_an_order_to_pause() -> None:
     story = [("down", 2.0), (None, 5.0), ("down", 2.0)]
-    hands, was = HandsFree(), set()
+    hands, was = GestureControl(), set()
     for s in sightings(story):
         hands.see(s, None if hands.resting else moment(s.time_s))
         was.add(hands.resting)
     assert was == {True, False}
     assert not hands.resting
-    hands = HandsFree()
+    hands = GestureControl()
     hands.order("pause")
     for s in sightings(story):
         hands.see(s)
@@ -66,87 +66,87 @@ def test_leaving_rests_and_entering_goes_on_but_not_after_an_order_to_pause() ->
 
 def test_the_next_drill_by_hand_and_by_key_and_only_where_there_is_one() -> None:
     begun: list[int] = []
-    hands = HandsFree(lambda: begun.append(1) is None, drills=lambda: True)
+    hands = GestureControl(lambda: begun.append(1) is None, drills=lambda: True)
     shown(hands, "trail hand up", 2.5)
     assert len(begun) == 1
     hands.order("next")
-    hands.see(Sighting(0, 9.0), moment(9.0))
+    hands.see(Observation(0, 9.0), moment(9.0))
     assert len(begun) == 2
     assert "next drill" in hands.view().hint
-    assert "next drill" not in HandsFree().view().hint
+    assert "next drill" not in GestureControl().view().hint
 
 
 def test_the_answer_is_told_once_and_only_when_the_stroke_is_on_record() -> None:
     told: list[bool] = []
-    hands = HandsFree(on_felt=told.append, feel_wait_s=6.0)
-    hands.see(Sighting(0, 1.0), moment(1.0, "backstroke", new_events=("takeaway_s",)))
+    hands = GestureControl(on_felt=told.append, feel_wait_s=6.0)
+    hands.see(Observation(0, 1.0), moment(1.0, "backstroke", new_events=("takeaway_s",)))
     assert not hands.asking
-    hands.see(Sighting(1, 2.0), moment(2.0, "hold", new_events=("settle_s",)))
+    hands.see(Observation(1, 2.0), moment(2.0, "hold", new_events=("settle_s",)))
     assert hands.asking
     assert hands.view().asks
     hands.order("good")
-    hands.see(Sighting(2, 2.5), moment(2.5, "looked"))
+    hands.see(Observation(2, 2.5), moment(2.5, "looked"))
     assert told == []
     assert not hands.asking
-    hands.see(Sighting(3, 3.0), moment(3.0, "setting"), kept=True)
-    hands.see(Sighting(4, 3.5), moment(3.5, "setting"))
+    hands.see(Observation(3, 3.0), moment(3.0, "setting"), kept=True)
+    hands.see(Observation(4, 3.5), moment(3.5, "setting"))
     assert told == [True]
     hands.order("not good")  # too late
-    hands.see(Sighting(5, 4.0), moment(4.0, "setting"))
+    hands.see(Observation(5, 4.0), moment(4.0, "setting"))
     assert told == [True]
 
 
 def test_patience_ends_and_the_next_stroke_takes_the_question_away() -> None:
     for later, phase, events in ((8.1, "setting", ()), (3.0, "backstroke", ("takeaway_s",))):
-        hands = HandsFree(feel_wait_s=6.0)
-        hands.see(Sighting(0, 2.0), moment(2.0, "hold", new_events=("settle_s",)))
-        hands.see(Sighting(1, later), moment(later, phase, new_events=events))
+        hands = GestureControl(feel_wait_s=6.0)
+        hands.see(Observation(0, 2.0), moment(2.0, "hold", new_events=("settle_s",)))
+        hands.see(Observation(1, later), moment(later, phase, new_events=events))
         assert not hands.asking
-    hands = HandsFree(feel_wait_s=0.0)
-    hands.see(Sighting(0, 2.0), moment(2.0, "hold", new_events=("settle_s",)))
+    hands = GestureControl(feel_wait_s=0.0)
+    hands.see(Observation(0, 2.0), moment(2.0, "hold", new_events=("settle_s",)))
     assert not hands.asking
 
 
 @pytest.mark.parametrize("order", ["pause", "next"])
 def test_what_would_break_off_a_stroke_waits_until_it_is_over(order: Any) -> None:
     begun: list[int] = []
-    hands = HandsFree(lambda: begun.append(1) is None, drills=lambda: True)
+    hands = GestureControl(lambda: begun.append(1) is None, drills=lambda: True)
     hands.order(order)
     for i, phase in enumerate(("backstroke", "forward", "follow", "hold", "looked")):
-        hands.see(Sighting(i, i / 30), moment(i / 30, phase))
+        hands.see(Observation(i, i / 30), moment(i / 30, phase))
         assert not hands.resting
         assert not begun
         assert hands.obeyed is None
-    hands.see(Sighting(9, 1.0), moment(1.0, "setting"))
+    hands.see(Observation(9, 1.0), moment(1.0, "setting"))
     assert hands.resting is (order == "pause")
     assert len(begun) == (order == "next")
     assert hands.obeyed == order  # a sound says so
-    hands.see(Sighting(10, 1.1), None if hands.resting else moment(1.1, "setting"))
+    hands.see(Observation(10, 1.1), None if hands.resting else moment(1.1, "setting"))
     assert hands.obeyed is None
 
 
 # ---- the floor
 
-BALL = BallSeen(Point(300.0, -420.0, 0.9), 10.0)
+BALL = BallObservation(Point(300.0, -420.0, 0.9), 10.0)
 SCALE = Scale(0.42, 0.45, 80.0, "ball")
 
 
 def test_the_mark_lies_behind_the_ball_by_its_centimetres() -> None:
     for back_cm in (12.0, 30.0, 60.0):
         behind = mark_behind_ball_cm(back_cm)
-        mark = FloorMarker().mark(Sighting(0, 0.0, None, ball=BALL, scale=SCALE), "address", behind)
+        mark = GroundMarker().mark(Observation(0, 0.0, None, ball=BALL, scale=SCALE), "address", behind)
         assert mark.at is not None
         assert (300.0 - mark.at.along_px) * 0.42 == pytest.approx(behind)
         assert mark.at.up_px < -420.0  # on the player's near side of the line, so that it is not under the putter
 
 
 def test_the_mark_stays_while_the_ball_is_struck_and_goes_after_a_while() -> None:
-    marker = FloorMarker()
-    before = marker.mark(Sighting(0, 0.0, None, ball=BALL, scale=SCALE), "address", 20.0)
+    marker = GroundMarker()
+    before = marker.mark(Observation(0, 0.0, None, ball=BALL, scale=SCALE), "address", 20.0)
     rolling = replace(BALL, centre=Point(420.0, -420.0, 0.9))
-    during = marker.mark(Sighting(1, 1.0, None, ball=rolling, scale=SCALE), "follow", 20.0)
+    during = marker.mark(Observation(1, 1.0, None, ball=rolling, scale=SCALE), "follow", 20.0)
     assert during.at == before.at
-    gone = marker.mark(Sighting(2, MEMORY_S + 1.0), "setting", 20.0)
+    gone = marker.mark(Observation(2, MEMORY_S + 1.0), "setting", 20.0)
     assert gone.at is None
     assert gone.reason == "no ball seen"
 
@@ -154,15 +154,15 @@ def test_the_mark_stays_while_the_ball_is_struck_and_goes_after_a_while() -> Non
 @pytest.mark.parametrize(
     ("sighting", "reason"),
     [
-        (Sighting(0, 0.0), "no ball seen"),
-        (Sighting(0, 0.0, None, ball=BALL), "scale not known"),
-        (Sighting(0, 0.0, None, ball=BALL, scale=Scale(None, 0.4, 80.0, "height")), "scale not known"),
-        (Sighting(0, 0.0, None, ball=BALL, scale=SCALE, view="down-the-line"), "the line is seen face-on only"),
-        (Sighting(0, 0.0, None, ball=BallSeen(Point(math.nan, 0, 0.1), 9), scale=SCALE), "scale not known"),
+        (Observation(0, 0.0), "no ball seen"),
+        (Observation(0, 0.0, None, ball=BALL), "scale not known"),
+        (Observation(0, 0.0, None, ball=BALL, scale=Scale(None, 0.4, 80.0, "height")), "scale not known"),
+        (Observation(0, 0.0, None, ball=BALL, scale=SCALE, view="down-the-line"), "the line is seen face-on only"),
+        (Observation(0, 0.0, None, ball=BallObservation(Point(math.nan, 0, 0.1), 9), scale=SCALE), "scale not known"),
     ],
 )
-def test_what_is_not_known_is_said(sighting: Sighting, reason: str) -> None:
-    mark = FloorMarker().mark(sighting, "address", 20.0)
+def test_what_is_not_known_is_said(sighting: Observation, reason: str) -> None:
+    mark = GroundMarker().mark(sighting, "address", 20.0)
     assert mark.at is None
     assert mark.reason == reason
 
@@ -171,7 +171,7 @@ def test_what_is_not_known_is_said(sighting: Sighting, reason: str) -> None:
 
 
 def strokes_of(folder: Path) -> int:
-    with setup(folder).open_store() as store:
+    with load_context(folder).open_store() as store:
         return len(store.recent(100))
 
 
@@ -199,7 +199,7 @@ def test_keys_do_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> No
     on_stage(monkeypatch, joined(stroke(), stroke(), stroke(), stroke(), stroke()), display)
     assert run(["--data-folder", str(tmp_path), "practice", "--student", "Robin"]) == 0
     assert strokes_of(tmp_path) == 3  # the second was rested through, the fifth never came
-    with setup(tmp_path).open_store() as store, store.reading() as db:
+    with load_context(tmp_path).open_store() as store, store.reading() as db:
         assert [row[0] for row in db.execute("SELECT felt FROM strokes ORDER BY id")] == [0, None, None]
 
 
@@ -235,7 +235,7 @@ def test_a_distance_drill_shows_how_far_back_marks_the_floor_and_keeps_the_putts
     assert run(practise) == 0
     said = capsys.readouterr().out
     assert set(display.drawn) == {"12-distance", "13-distance-result"}
-    with setup(tmp_path).open_store() as store:
+    with load_context(tmp_path).open_store() as store:
         kept = Distances(store).putts("Robin")
     assert len(kept) == 6
     assert sorted(k.putt.target_m for k in kept[:4]) == [2.0, 2.0, 5.0, 5.0]

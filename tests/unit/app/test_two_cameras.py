@@ -11,16 +11,16 @@ from typing import Any
 import pytest
 
 from tests.support.made_strokes import record
-from trainer.app.practice.two_cameras import second_wish
+from trainer.app.practice.two_cameras import second_camera_request
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.errors import CameraError, UsageError
 from trainer.live.second_camera import Arriving, SecondCamera, Together
 from trainer.settings.load import load
-from trainer.store.history import Whose, judgeable, practised, rehearsals
+from trainer.store.history import StudentKey, judgeable, practised, rehearsals
 from trainer.store.store import Store
-from trainer.store.what_if import strokes_on_trial
+from trainer.store.what_if import strokes_for_what_if
 from trainer.stroke.pairing import paired
 from trainer.testing.fakes import FakeCamera, FakeClock, ListSource
 
@@ -175,15 +175,15 @@ def test_our_own_fault_in_the_second_is_not_hidden() -> None:
 )
 def test_wrong_wishes_are_said(wish: Any, said: str) -> None:
     with pytest.raises(UsageError, match=said):
-        second_wish(*wish)
+        second_camera_request(*wish)
 
 
 def test_no_wish_no_second_camera() -> None:
-    assert second_wish(None, None, None, 0, None) is None
+    assert second_camera_request(None, None, None, 0, None) is None
 
 
 def test_a_stroke_that_two_cameras_saw_counts_once(tmp_path: Path) -> None:
-    settings, whose = load(), Whose("", "player")
+    settings, whose = load(), StudentKey("", "player")
     with Store(tmp_path, "test") as store:
         for camera, kind in (("first", "rehearsal"), ("second", "rehearsal")):
             session = store.begin_session("player", camera, NOW)
@@ -192,7 +192,7 @@ def test_a_stroke_that_two_cameras_saw_counts_once(tmp_path: Path) -> None:
         assert len(practised(store, whose, ("hold_s",), 0.3)) == 1
         assert len(list(judgeable(store, whose))) == 1
         assert len(rehearsals(store, whose, 10, datetime.min.replace(tzinfo=timezone.utc))) == 1
-        assert len(strokes_on_trial(store, whose)) == 1
+        assert len(strokes_for_what_if(store, whose)) == 1
         assert len(store.recent(10)) == 2
 
 

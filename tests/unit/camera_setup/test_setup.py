@@ -14,17 +14,17 @@ import pytest
 
 from tests.support.made_address import Still, picture, points, truths
 from trainer.camera_setup.camera_memory import FILE, differs, recall, remember
-from trainer.camera_setup.findings import LINES, Facts, Line, lines
-from trainer.camera_setup.setup_observer import WELL_S, SetupStep, SetupWatch, edge_width_px
-from trainer.coaching.posture.view_detection import Recognised
+from trainer.camera_setup.findings import LINES, Facts, Finding, lines
+from trainer.camera_setup.setup_observer import WELL_S, SetupObserver, SetupStep, edge_width_px
+from trainer.coaching.posture.view_detection import DetectedView
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
 from trainer.domain.perspective import CameraView
 from trainer.feedback.cues import ALL_SET, STEP_DONE
-from trainer.ui.camera_setup.setup_view import TITLES, SetupBoard, SetupView, next_sign
+from trainer.ui.camera_setup.setup_view import TITLES, SetupState, SetupView, next_sign
 from trainer.vision.camera_geometry.tilt import TiltSeen
 
-FACE_ON = Recognised("face-on", 1.0, "right", 1.0, None)
+FACE_ON = DetectedView("face-on", 1.0, "right", 1.0, None)
 WELL = Facts(
     hints=(), distance_cm=280.0, height_cm=55.0, roll_deg=0.5, azimuth_deg=2.0, tilt_sure=0.9, azimuth_sure=0.9,
     recognised=FACE_ON, room_cm=(80.0, 90.0), brightness=120.0, edge_px=4.0, fps=30.0, ball=True, putter="tape",
@@ -33,7 +33,7 @@ WELL = Facts(
 NOW = datetime(2026, 3, 1, 10, 11, 12, tzinfo=timezone.utc)
 
 
-def line(facts: Facts, name: str) -> Line:
+def line(facts: Facts, name: str) -> Finding:
     return next(found for found in lines(facts) if found.name == name)
 
 
@@ -123,14 +123,14 @@ def test_the_screen_fits_and_its_letters_are_large(theme: str, size: tuple[int, 
     from trainer.feedback.signs import THEMES
 
     surface = pygame.Surface(size)
-    view = SetupView(picture("s03"), lines(WELL), 1.0, True, ("Robin",))
-    SetupBoard(theme).draw(surface, view)
+    view = SetupState(picture("s03"), lines(WELL), 1.0, True, ("Robin",))
+    SetupView(theme).draw(surface, view)
     pixels = pygame.surfarray.array3d(surface).swapaxes(0, 1).astype(int)
     strip = pixels[round(size[1] * 0.75) : round(size[1] * 0.94), round(size[1] * 0.24) : round(size[1] * 0.60)]
     text = np.abs(strip - np.array(THEMES[theme].text)).sum(axis=2) < 40
     rows = np.flatnonzero(text.any(axis=1))
     assert rows.max() - rows.min() >= size[1] / 12
-    SetupBoard(theme).draw(surface, SetupView(None, lines(Facts())))
+    SetupView(theme).draw(surface, SetupState(None, lines(Facts())))
 
 
 # --- watching
@@ -138,7 +138,7 @@ def test_the_screen_fits_and_its_letters_are_large(theme: str, size: tuple[int, 
 
 def watched(name: str, seconds: float, found: dict[str, Any] | None = None, **options: Any) -> list[SetupStep]:
     image = picture(name)
-    watch = SetupWatch(Still(points(name) if found is None else found, image), **options)
+    watch = SetupObserver(Still(points(name) if found is None else found, image), **options)
     return [watch.step(Frame(k, k / 30, image)) for k in range(round(seconds * 30))]
 
 
@@ -173,7 +173,7 @@ def test_it_does_not_end_while_something_is_bad() -> None:
 
 def test_nobody_there_is_said_first() -> None:
     image = picture("s03")
-    watch = SetupWatch(Still(None, image))
+    watch = SetupObserver(Still(None, image))
     step = watch.step(Frame(0, 0.0, image))
     assert step.lines[0].found == "nobody seen"
     assert next_sign(step.lines, False).word == "Stand in the picture, whole body in view"
@@ -189,7 +189,7 @@ def test_a_flicker_of_one_frame_does_not_change_a_line() -> None:
             Flickers.count += 1
             return None if Flickers.count == 40 else points("s03")
 
-    watch = SetupWatch(Flickers(None, image))
+    watch = SetupObserver(Flickers(None, image))
     states = [watch.step(Frame(k, k / 30, image)).lines[0].state for k in range(60)]
     assert set(states[20:]) == {"ok"}
 
@@ -212,8 +212,8 @@ def test_a_camera_set_level_by_hand_is_believed_on_bare_ground() -> None:
     x, y = (round(v) for v in truths()["s02"]["ball_px"])
     image[y - 12 : y + 12, x - 12 : x + 12] = picture("s02")[y - 12 : y + 12, x - 12 : x + 12]
 
-    def level_line(**options: Any) -> tuple[Line, SetupWatch]:
-        watch = SetupWatch(Still(points("s02"), image), height_cm=170.0, **options)
+    def level_line(**options: Any) -> tuple[Finding, SetupObserver]:
+        watch = SetupObserver(Still(points("s02"), image), height_cm=170.0, **options)
         steps = [watch.step(Frame(k, k / 30, image)) for k in range(40)]
         return next(one for one in steps[-1].lines if one.name == "level"), watch
 
@@ -279,14 +279,14 @@ def test_practice_takes_the_view_that_the_camera_was_set_up_for(
     own_data_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     from trainer.app.camera_memory import as_set_up, remembered
-    from trainer.app.context import setup
+    from trainer.app.context import load_context
 
-    assert as_set_up(setup(None)).settings.camera.view == "face-on"
+    assert as_set_up(load_context(None)).settings.camera.view == "face-on"
     down = replace(WELL, recognised=replace(FACE_ON, view="down-the-line"))
     remember(own_data_folder, "0", down, STAND, NOW)
-    assert as_set_up(setup(None)).settings.camera.view == "down-the-line"
+    assert as_set_up(load_context(None)).settings.camera.view == "down-the-line"
     assert "was set up down-the-line" in capsys.readouterr().out
-    other = setup(None, camera__source=1)
+    other = load_context(None, camera__source=1)
     assert remembered(other) is None
     assert as_set_up(other) == other
 

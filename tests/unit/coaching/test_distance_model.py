@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trainer.coaching.distance.distance_model import LEVEL, Scale, fit
+from trainer.coaching.distance.distance_model import LEVEL, DistanceModel, fit
 from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED, published_length_cm
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.skid import launch_speed_m_s, run_m
@@ -199,7 +199,7 @@ def test_an_unsure_green_widens_the_band_only_where_it_matters() -> None:
     assert width(-3.0, 0.1) > width(3.0, 0.1)
 
 
-FITTED: Scale = fit(practice(Student(2.3, 1.1), np.random.default_rng(10), 0.08, 0.25))
+FITTED: DistanceModel = fit(practice(Student(2.3, 1.1), np.random.default_rng(10), 0.08, 0.25))
 
 
 @settings(max_examples=60, deadline=None)

@@ -12,12 +12,12 @@ import pytest
 from tests.support.made_bodies import NO_ORDER, ORDERS, POSES, body, sightings
 from tests.support.observations import sightings_from_truth
 from trainer.coaching.gestures import AWAY_S, BACK_S, Gestures, arms_of
-from trainer.domain.observation import Point, Sighting
+from trainer.domain.observation import Observation, Point
 from trainer.testing.simulate_idle import idle, idle_sightings
 from trainer.testing.simulate_observations import Noise
 
 
-def events(seen: list[Sighting], asking: bool = False, gestures: Gestures | None = None) -> list[tuple[float, str]]:
+def events(seen: list[Observation], asking: bool = False, gestures: Gestures | None = None) -> list[tuple[float, str]]:
     gestures = gestures or Gestures()
     return [(s.time_s, e) for s in seen if (e := gestures.update(s, asking=asking).event) is not None]
 
@@ -175,7 +175,7 @@ def test_recorded_sightings_have_no_order() -> None:
 
 def test_every_pose_is_told_as_what_it_is() -> None:
     for name in POSES:
-        told = arms_of(Sighting(0, 0.0, body(POSES[name])))
+        told = arms_of(Observation(0, 0.0, body(POSES[name])))
         assert told is not None
         wanted = {"trail arm straight up": "trail hand up"}.get(name, name)
         assert told.position == (wanted if wanted in ORDERS or wanted == "lead hand up" else None), name

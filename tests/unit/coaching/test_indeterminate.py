@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from trainer.coaching.faults import MIN_CONFIDENCE, judge, unsure
+from trainer.coaching.faults import MIN_CONFIDENCE, indeterminate, judge
 from trainer.coaching.live_judge import LiveJudge
 from trainer.commands.strokes import faults, unsure_line
-from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, Measure, Moment, Signals, StrokeRecord
+from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.stroke.tracker import Tracker
@@ -48,7 +48,7 @@ def record(**changed: Measure | None) -> StrokeRecord:
 
 
 def test_all_surely_seen() -> None:
-    assert unsure(record(), LIMITS) == ()
+    assert indeterminate(record(), LIMITS) == ()
 
 
 @pytest.mark.parametrize("measure", list(NEEDED))
@@ -56,41 +56,44 @@ def test_all_surely_seen() -> None:
     "how", [None, Measure(None, "deg", 0.0, "not seen"), Measure(2.0, "deg", MIN_CONFIDENCE - 0.01)]
 )
 def test_a_measure_missing_or_doubtful(measure: str, how: Measure | None) -> None:
-    assert unsure(record(**{measure: how}), LIMITS) == NEEDED[measure]
+    assert indeterminate(record(**{measure: how}), LIMITS) == NEEDED[measure]
     assert judge(record(**{measure: how}), LIMITS) == ()
 
 
 def test_at_the_floor_it_is_judged() -> None:
     at = record(recoil_cm=Measure(9.0, "cm", MIN_CONFIDENCE))
     assert [f.name for f in judge(at, LIMITS)] == ["recoil"]
-    assert unsure(at, LIMITS) == ()
+    assert indeterminate(at, LIMITS) == ()
 
 
 def test_events_not_seen() -> None:
     seen = record()
-    assert unsure(replace(seen, events={**seen.events, "takeaway_s": None}), LIMITS) == ("early_look", "short_hold")
-    assert unsure(replace(seen, events={**seen.events, "impact_s": None}), LIMITS) == ("hand_stall",)
+    assert indeterminate(replace(seen, events={**seen.events, "takeaway_s": None}), LIMITS) == (
+        "early_look",
+        "short_hold",
+    )
+    assert indeterminate(replace(seen, events={**seen.events, "impact_s": None}), LIMITS) == ("hand_stall",)
 
 
 def test_near_the_limit_the_second_sign_is_needed() -> None:
     near = Measure(0.9 * LIMITS.hand_stall.value, "deg", 0.9)
     unknown = Measure(None, "1", 0.0, "not seen")
-    assert unsure(record(hinge_change_deg=near, hands_to_putter_stop=unknown), LIMITS) == ("hand_stall",)
-    assert unsure(record(hinge_change_deg=near), LIMITS) == ()
+    assert indeterminate(record(hinge_change_deg=near, hands_to_putter_stop=unknown), LIMITS) == ("hand_stall",)
+    assert indeterminate(record(hinge_change_deg=near), LIMITS) == ()
     plain = record(hinge_change_deg=Measure(30.0, "deg", 0.9), hands_to_putter_stop=unknown)
-    assert unsure(plain, LIMITS) == ()  # a fault is found, so it was judged
+    assert indeterminate(plain, LIMITS) == ()  # a fault is found, so it was judged
     assert [f.name for f in judge(plain, LIMITS)] == ["hand_stall"]
 
 
 def test_what_is_switched_off_or_not_measured_in_a_view_is_not_asked_for() -> None:
     nothing = record(**dict.fromkeys(NEEDED))
     face_on = tuple(n for n in FAULT_NAMES if n != "posture_change")
-    assert unsure(nothing, LIMITS) == face_on
+    assert indeterminate(nothing, LIMITS) == face_on
     off = replace(LIMITS, sway=replace(LIMITS.sway, on=False))
-    assert unsure(nothing, off) == tuple(n for n in face_on if n != "sway")
+    assert indeterminate(nothing, off) == tuple(n for n in face_on if n != "sway")
     side = replace(nothing, view="down-the-line", signals=replace(nothing.signals, view="down-the-line"))
-    assert unsure(side, LIMITS) == ("posture_change",)
-    assert unsure(side, replace(LIMITS, posture_change=replace(LIMITS.posture_change, on=False))) == ()
+    assert indeterminate(side, LIMITS) == ("posture_change",)
+    assert indeterminate(side, replace(LIMITS, posture_change=replace(LIMITS.posture_change, on=False))) == ()
 
 
 def test_said_in_words() -> None:
@@ -106,7 +109,7 @@ def test_said_in_words() -> None:
     )
 
 
-def moments(turn_conf: float = 0.9, hinge_conf: float = 0.9, putter_conf: float = 0.9) -> list[Moment]:
+def moments(turn_conf: float = 0.9, hinge_conf: float = 0.9, putter_conf: float = 0.9) -> list[LiveState]:
     """A stroke whose head turns, wrists break and putter comes back, as surely seen as said."""
     out = []
     for k in range(60):
@@ -116,7 +119,7 @@ def moments(turn_conf: float = 0.9, hinge_conf: float = 0.9, putter_conf: float 
         events = {"takeaway_s": 0.0, **({"impact_s": 1.0} if t >= 1.0 else {})}
         turn, hinge = min(50.0, 150 * late), min(30.0, 90 * late)
         out.append(
-            Moment(
+            LiveState(
                 t, phase, events, (), turn, turn_conf, hinge, hinge_conf, 20.0, 60.0, 9.0 * late,
                 putter_conf=putter_conf,
             )
@@ -124,7 +127,7 @@ def moments(turn_conf: float = 0.9, hinge_conf: float = 0.9, putter_conf: float 
     return out
 
 
-def cues(limits: Limits, seen: list[Moment]) -> list[str]:
+def cues(limits: Limits, seen: list[LiveState]) -> list[str]:
     live = LiveJudge(limits)
     return [cue.name for moment in seen if (cue := live.update(moment)) is not None]
 
@@ -168,4 +171,4 @@ def test_live_and_afterwards_agree_on_a_doubtful_stroke() -> None:
     told, doubtful = simulated(replace(Noise(), conf=0.25))
     assert [name for name in told if name in FAULT_NAMES] == []
     assert judge(doubtful, LIMITS) == ()
-    assert "early_look" in unsure(doubtful, LIMITS)
+    assert "early_look" in indeterminate(doubtful, LIMITS)

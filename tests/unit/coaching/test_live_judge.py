@@ -15,7 +15,7 @@ from tests.bench.simulate import GROUPS, LIVE, coming_back, looking, passed_s, s
 from tests.support.observations import watch
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, STALL_SHARE, judge
 from trainer.coaching.live_judge import LiveJudge
-from trainer.domain.record import Moment, Phase
+from trainer.domain.record import LiveState, Phase
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
@@ -41,10 +41,10 @@ class Script:
     ends_s: float = 4.0
     knows_after_s: float = 0.17  # a settle is known when the putter has been at rest for a while
 
-    def moments(self, start_s: float = 0.0) -> list[Moment]:
+    def moments(self, start_s: float = 0.0) -> list[LiveState]:
         return [self._moment(start_s, k / self.fps) for k in range(int(self.ends_s * self.fps))]
 
-    def _moment(self, start_s: float, t: float) -> Moment:
+    def _moment(self, start_s: float, t: float) -> LiveState:
         events: dict[Any, float] = {"takeaway_s": start_s + 0.1}
         phase: Phase = "backstroke" if t < 0.7 else "forward"
         if t >= IMPACT:
@@ -55,7 +55,7 @@ class Script:
             phase = "hold"
             events["settle_s"] = start_s + self.settle_s
         resting = t >= self.settle_s + 0.05  # speeds are those of a moment ago
-        return Moment(
+        return LiveState(
             start_s + t,
             phase,
             events,
@@ -225,7 +225,7 @@ def test_it_forgets_when_the_stroke_is_over() -> None:
     said = []
     for start, script in ((0.0, Script(turning(1.15))), (10.0, Script(hinge_deg=bending(IMPACT))), (20.0, Script())):
         said.append([c.name for m in script.moments(start) if (c := live.update(m)) is not None])
-        live.update(Moment(start + 9, "setting", {}))
+        live.update(LiveState(start + 9, "setting", {}))
     assert said == [["early_look"], ["hand_stall"], ["hold_done"]]
 
 

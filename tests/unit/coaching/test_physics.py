@@ -16,7 +16,7 @@ from trainer.coaching.distance.model_validity import (
     PUBLISHED_LIMIT_DEG,
     PUBLISHED_LIMIT_PCT,
     WARN_SHARE,
-    belief,
+    model_validity,
 )
 from trainer.coaching.distance.published import (
     GOOD_SHARES,
@@ -169,19 +169,19 @@ def test_the_field_limit_is_lower_than_the_models() -> None:
     assert math.tan(math.radians(PUBLISHED_LIMIT_DEG)) * 100 == pytest.approx(PUBLISHED_LIMIT_PCT, abs=0.05)
     assert roll.runaway_slope_pct(14) > PUBLISHED_LIMIT_PCT
     assert 0 < WARN_SHARE < FIELD_SHARE < 1
-    assert belief(14, -4.2).trust == "none"
-    assert belief(14, -4.0).trust == "doubtful"
-    assert belief(14, -2.8).trust == "doubtful"
-    assert belief(14, -2.7).trust == belief(14, 6).trust == "good"
-    assert belief(14, -2.7).why == ""
-    assert "may not stop" in belief(14, -4.2).why
-    assert "runs away" in belief(14, -3).why
+    assert model_validity(14, -4.2).trust == "none"
+    assert model_validity(14, -4.0).trust == "doubtful"
+    assert model_validity(14, -2.8).trust == "doubtful"
+    assert model_validity(14, -2.7).trust == model_validity(14, 6).trust == "good"
+    assert model_validity(14, -2.7).why == ""
+    assert "may not stop" in model_validity(14, -4.2).why
+    assert "runs away" in model_validity(14, -3).why
 
 
 @settings(deadline=None)
 @given(STIMPS, st.floats(-8.0, 8.0))
 def test_what_is_believed_can_be_computed(stimp: float, slope: float) -> None:
-    if belief(stimp, slope).trust != "none":
+    if model_validity(stimp, slope).trust != "none":
         assert roll.line_deceleration_m_s2(stimp, slope) > 0.2 * roll.deceleration_m_s2(stimp)
 
 

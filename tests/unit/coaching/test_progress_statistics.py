@@ -43,7 +43,7 @@ def test_exact_interval_of_the_same_case_holds_the_score_interval() -> None:
 
 
 def test_no_share_of_nothing_or_the_impossible() -> None:
-    assert proportions.share_of(0, 0) is None
+    assert proportions.proportion_of(0, 0) is None
     for good, total in ((1, 0), (-1, 4), (5, 4)):
         with pytest.raises(ValueError, match="is no share"):
             proportions.wilson(good, total)
@@ -54,10 +54,10 @@ def test_difference_of_shares_covers_the_truth() -> None:
     rng = np.random.default_rng(4)
     hits = 0
     for a, b in zip(rng.binomial(30, 0.8, 3000), rng.binomial(12, 0.6, 3000), strict=True):
-        one, two = proportions.share_of(int(a), 30), proportions.share_of(int(b), 12)
+        one, two = proportions.proportion_of(int(a), 30), proportions.proportion_of(int(b), 12)
         assert one is not None
         assert two is not None
-        found = proportions.share_difference(one, two)
+        found = proportions.proportion_difference(one, two)
         hits += found.low <= 0.2 <= found.high
     assert 0.93 < hits / 3000 < 0.98
 
@@ -77,14 +77,14 @@ def test_robust_spread_is_right_on_average(count: int) -> None:
 
 def test_one_wild_stroke_moves_neither_level_nor_spread_much() -> None:
     calm = [10.0, 10.4, 9.7, 10.1, 9.9, 10.3, 10.2, 9.8]
-    usual, wild = variability.spread_of(calm), variability.spread_of([*calm[:-1], 60.0])
+    usual, wild = variability.variability_of(calm), variability.variability_of([*calm[:-1], 60.0])
     assert usual is not None
     assert wild is not None
     assert abs(wild.typical - usual.typical) < 0.3
     assert wild.spread < 2 * usual.spread
     assert variability.far_out(60.0, usual)
-    assert variability.spread_of([1.0, None, math.nan]) is None
-    assert variability.spread_of([1.0, None, 3.0]) == variability.spread_of([1.0, 3.0])
+    assert variability.variability_of([1.0, None, math.nan]) is None
+    assert variability.variability_of([1.0, None, 3.0]) == variability.variability_of([1.0, 3.0])
 
 
 def test_step_sd_ignores_a_drift() -> None:

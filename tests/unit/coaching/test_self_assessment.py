@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from tests.support.made_strokes import record
-from trainer.app.context import setup
+from trainer.app.context import load_context
 from trainer.coaching.faults import judge
-from trainer.coaching.progress.self_assessment import feel_of, kappa
+from trainer.coaching.progress.self_assessment import kappa, self_assessment_of
 from trainer.commands.cli import run
 from trainer.commands.progress import facts_of, feel_words
 from trainer.store.database import FILE_NAME
@@ -27,7 +27,7 @@ def test_agreement_beyond_chance_against_a_worked_example() -> None:
     # (worked example of the statistic: 50 cases, raters 50 % and 60 %).
     said = [(True, True)] * 20 + [(True, False)] * 5 + [(False, True)] * 10 + [(False, False)] * 15
     assert kappa(said) == pytest.approx(0.40)
-    feel = feel_of(said)
+    feel = self_assessment_of(said)
     assert feel is not None
     assert (feel.agreed.good, feel.agreed.total) == (35, 50)
     assert feel.felt_good_was is not None
@@ -43,11 +43,11 @@ def test_guessing_is_nought_and_knowing_is_one() -> None:
     assert kappa([(b, b) for _, b in guessed]) == pytest.approx(1.0)
     assert kappa([(True, True)] * 30) is None  # where all is the same, chance explains it
     assert kappa(guessed[:9]) is None
-    assert feel_of([]) is None
+    assert self_assessment_of([]) is None
 
 
 def keep(folder: Path, felt: list[bool | None], looks_s: list[float]) -> None:
-    found = setup(folder, "Robin")
+    found = load_context(folder, "Robin")
     with found.open_store() as store:
         session = store.begin_session("Robin", "t", NOW, found.student_id)
         for said, look in zip(felt, looks_s, strict=True):
@@ -58,7 +58,7 @@ def keep(folder: Path, felt: list[bool | None], looks_s: list[float]) -> None:
 
 
 def felt_of(folder: Path) -> list[bool | None]:
-    with setup(folder).open_store() as store:
+    with load_context(folder).open_store() as store:
         return [facts.felt for facts in facts_of(store, Students(folder).find("Robin"), True)]
 
 
@@ -102,9 +102,9 @@ def test_a_record_from_before_opens_and_knows_of_no_feel(tmp_path: Path) -> None
 
 
 def test_the_words_of_a_few_and_of_many() -> None:
-    few = feel_of([(True, True)] * 3)
+    few = self_assessment_of([(True, True)] * 3)
     assert few is not None
     assert "kappa" not in feel_words(few)
-    many = feel_of([(True, True), (False, False)] * 10)
+    many = self_assessment_of([(True, True), (False, False)] * 10)
     assert many is not None
     assert "+1.00" in feel_words(many)

@@ -18,7 +18,7 @@ from tests.support.paths import ROOT
 from tests.unit.store.test_store import CUES, FAULTS, WHEN, invented_record
 from trainer import __version__
 from trainer.app.analysis_json import SCHEMA, ClipReport, Judged, as_json
-from trainer.app.context import setup
+from trainer.app.context import load_context
 from trainer.coaching.posture.ranges import Check
 from trainer.commands import cli
 from trainer.domain.record import Measure
@@ -146,18 +146,18 @@ def test_layers_of_settings(own_data_folder: Path) -> None:
     students = own_data_folder / "students"
     students.mkdir()
     (students / "robin.toml").write_text('[player]\nheight_cm = 160\nhandedness = "left"\n')
-    found = setup(None, "robin", camera__view="down-the-line", player__handedness=None).settings
+    found = load_context(None, "robin", camera__view="down-the-line", player__handedness=None).settings
     assert (found.sound.volume, found.player.height_cm, found.player.name) == (0.5, 160.0, "robin")
     assert (found.player.handedness, found.camera.view) == ("left", "down-the-line")
-    assert setup(None, "robin", player__handedness="right").settings.player.handedness == "right"
-    by_path = setup(None, str(data_path("config", "student-example.toml"))).settings
+    assert load_context(None, "robin", player__handedness="right").settings.player.handedness == "right"
+    by_path = load_context(None, str(data_path("config", "student-example.toml"))).settings
     assert by_path.player.name == "Robin Example"
     with pytest.raises(UsageError, match="did you mean robin"):
-        setup(None, "robyn")
+        load_context(None, "robyn")
     with pytest.raises(UsageError, match="known: robin"):
-        setup(None, "xxxx")
+        load_context(None, "xxxx")
     with pytest.raises(SettingsError, match="handedness"):
-        setup(None, None, player__handedness="both")
+        load_context(None, None, player__handedness="both")
 
 
 def test_folder_of_the_record(own_data_folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -165,10 +165,10 @@ def test_folder_of_the_record(own_data_folder: Path, tmp_path: Path, monkeypatch
     base = tmp_path / "base"
     base.mkdir()
     (base / "settings.toml").write_text(f"[store]\nfolder = '{elsewhere}'\n")
-    assert setup(base).folder == base, "the command line goes before the file"
+    assert load_context(base).folder == base, "the command line goes before the file"
     monkeypatch.delenv("PUTTING_TRAINER_DATA")
     monkeypatch.setattr("platformdirs.user_data_dir", lambda *_, **__: str(base))
-    assert setup(None).folder == elsewhere
+    assert load_context(None).folder == elsewhere
 
 
 def test_quiet_swallows_what_c_code_prints_and_no_more() -> None:

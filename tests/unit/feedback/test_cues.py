@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from trainer.domain.record import EventName, Measure, Moment, Phase, Signals, StrokeRecord
+from trainer.domain.record import EventName, LiveState, Measure, Phase, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.feedback.cues import CUE_NAMES, HOLD_DONE, CueChooser
 from trainer.feedback.schedule import Plan
@@ -20,8 +20,8 @@ from trainer.feedback.signs import (
 from trainer.settings.limits import FAULT_NAMES, Limits
 
 
-def moment(time_s: float, new: tuple[EventName, ...] = (), closed: StrokeRecord | None = None) -> Moment:
-    return Moment(time_s, "follow", {}, new, closed=closed)
+def moment(time_s: float, new: tuple[EventName, ...] = (), closed: StrokeRecord | None = None) -> LiveState:
+    return LiveState(time_s, "follow", {}, new, closed=closed)
 
 
 def record(kind: str = "ball", **measures: float | None) -> StrokeRecord:

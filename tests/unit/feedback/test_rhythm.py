@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trainer.domain.record import Moment
+from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.make_sounds import RATE_HZ
@@ -41,19 +41,19 @@ def test_two_to_one_by_default() -> None:
 
 def test_it_begins_once_at_each_address() -> None:
     giver = RhythmGiver()
-    begun = [i for i in range(150) if giver.update(Moment(i / 30, "address", {}))]
+    begun = [i for i in range(150) if giver.update(LiveState(i / 30, "address", {}))]
     assert begun == [30]
-    assert not giver.update(Moment(5.0, "backstroke", {}))
-    again = [i for i in range(90) if giver.update(Moment(6 + i / 30, "address", {}))]
+    assert not giver.update(LiveState(5.0, "backstroke", {}))
+    again = [i for i in range(90) if giver.update(LiveState(6 + i / 30, "address", {}))]
     assert len(again) == 1
 
 
 def test_it_is_no_verdict_and_takes_no_cue_away() -> None:
     chooser = CueChooser("every")
     chooser.also = lambda moment: RHYTHM if moment.phase == "address" else None
-    sounded = chooser.choose(Moment(1.0, "address", {}), None)
+    sounded = chooser.choose(LiveState(1.0, "address", {}), None)
     assert sounded is not None
     assert sounded.name == RHYTHM
     wanted = Cue("sway", 3.0)
-    assert chooser.choose(Moment(3.0, "follow", {}), wanted) is wanted
+    assert chooser.choose(LiveState(3.0, "follow", {}), wanted) is wanted
     assert chooser.end_stroke() == (wanted,)

@@ -19,25 +19,25 @@ from tests.support.made_strokes import SETTLE, TAKE
 from tests.support.made_strokes import record as made_stroke
 from tests.support.review_clips import CLIPS, LOOKED, STALL, record_of
 from tests.unit.live.test_loop import FPS, Run, frames
-from trainer.app.context import setup
+from trainer.app.context import load_context
 from trainer.coaching.faults import judge
 from trainer.commands.cli import run
-from trainer.domain.observation import Frame, Sighting
-from trainer.domain.record import EventName, Moment, Phase, StrokeRecord
-from trainer.feedback.schedule import NOTHING, Telling
+from trainer.domain.observation import Frame, Observation
+from trainer.domain.record import EventName, LiveState, Phase, StrokeRecord
+from trainer.feedback.schedule import NOTHING, FeedbackLevel
 from trainer.feedback.signs import result_sign
-from trainer.live.auto_replay import LiveReplay, ReplayWish, slow_times
+from trainer.live.auto_replay import LiveReplay, ReplayConfig, slow_times
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.practice_state import Aims, ReplayView, View
+from trainer.live.practice_state import DisplayState, ReplayView, Targets
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.retention import stored_shot
-from trainer.replay.stroke_clip import LEAD_IN_S, LEAD_OUT_S, Shot
+from trainer.replay.stroke_clip import LEAD_IN_S, LEAD_OUT_S, StrokeClip
 from trainer.settings.limits import Limits
 from trainer.store.sessions import sessions
 from trainer.testing.fakes import FakeClock, ListSource
 from trainer.ui.drawing.window import SAVE
-from trainer.ui.practice.practice_view import Board
+from trainer.ui.practice.practice_view import PracticeView
 from trainer.vision.sources.clip import Clip
 
 STROKE: StrokeRecord = made_stroke(0.9)
@@ -65,7 +65,7 @@ class Videos:
 class Scene:
     """Numbered frames go by, with the phases of one stroke or several of CLOSED + 2 s each."""
 
-    def __init__(self, wish: ReplayWish, aims: Aims | None = None, telling: Telling | None = None) -> None:
+    def __init__(self, wish: ReplayConfig, aims: Targets | None = None, telling: FeedbackLevel | None = None) -> None:
         self.clock, self.videos, self.said = FakeClock(), Videos(), list[str]()
         self.replay = LiveReplay(wish, self.clock, aims, None, self.videos, self.said.append)
         self.telling = telling
@@ -82,7 +82,7 @@ class Scene:
                 more = {"telling": self.telling} if self.telling is not None else {}
                 finished = Finished(self.number, STROKE, (), (), **more)
             frame = Frame(self.index, at, picture(self.index, 320, 240))
-            self.replay.see(frame, StepResult(Sighting(self.index, at), Moment(at, phase, {}), None, finished))
+            self.replay.see(frame, StepResult(Observation(self.index, at), LiveState(at, phase, {}), None, finished))
             self.replay.ring.settled()
             self.index += 1
 
@@ -94,13 +94,13 @@ class Scene:
 
     def shown(self) -> int | None:
         """Number of the frame that is replayed now."""
-        view = self.replay.shown(View()).replay
+        view = self.replay.shown(DisplayState()).replay
         return None if view is None else number_of(view.shot.frames.frame(view.frame))
 
 
 @pytest.fixture
 def scene(request: pytest.FixtureRequest) -> Iterator[Scene]:
-    made = Scene(*getattr(request, "param", (ReplayWish(),)))
+    made = Scene(*getattr(request, "param", (ReplayConfig(),)))
     yield made
     made.replay.close()
 
@@ -138,7 +138,7 @@ def test_it_runs_once_and_shows_every_frame_of_the_stroke_slow(scene: Scene) -> 
     assert scene.shown() is None
 
 
-@pytest.mark.parametrize("scene", [(ReplayWish("loop"),), (ReplayWish("once"),)], indirect=True)
+@pytest.mark.parametrize("scene", [(ReplayConfig("loop"),), (ReplayConfig("once"),)], indirect=True)
 def test_it_gives_way_the_moment_the_player_is_at_address(scene: Scene) -> None:
     scene.stroke()
     scene.to(CLOSED + 1.0, "setting")
@@ -150,7 +150,7 @@ def test_it_gives_way_the_moment_the_player_is_at_address(scene: Scene) -> None:
     assert scene.shown() is None, "it does not come back"
 
 
-@pytest.mark.parametrize("scene", [(ReplayWish("loop"),)], indirect=True)
+@pytest.mark.parametrize("scene", [(ReplayConfig("loop"),)], indirect=True)
 def test_loop_goes_round_until_then(scene: Scene) -> None:
     scene.stroke()
     seen = watched(scene, 0.02, 40.0)
@@ -161,10 +161,10 @@ def test_loop_goes_round_until_then(scene: Scene) -> None:
 @pytest.mark.parametrize(
     "scene",
     [
-        (ReplayWish("off"),),
-        (ReplayWish(), Aims(silent=True)),
-        (ReplayWish(), None, NOTHING),
-        (ReplayWish(), None, replace(Telling(), outside_only=True)),
+        (ReplayConfig("off"),),
+        (ReplayConfig(), Targets(silent=True)),
+        (ReplayConfig(), None, NOTHING),
+        (ReplayConfig(), None, replace(FeedbackLevel(), outside_only=True)),
     ],
     indirect=True,
 )
@@ -174,7 +174,7 @@ def test_what_the_player_is_not_told_is_not_shown_either(scene: Scene) -> None:
     assert scene.shown() is None
 
 
-@pytest.mark.parametrize("scene", [(ReplayWish(), Aims(result_delay_s=2.0))], indirect=True)
+@pytest.mark.parametrize("scene", [(ReplayConfig(), Targets(result_delay_s=2.0))], indirect=True)
 def test_it_comes_with_the_result_not_before(scene: Scene) -> None:
     scene.stroke()
     assert scene.shown() is None
@@ -200,7 +200,7 @@ def test_the_hold_in_between_is_not_slowed() -> None:
 # ---- what is kept
 
 
-@pytest.mark.parametrize("scene", [(ReplayWish(keep_video=True),)], indirect=True)
+@pytest.mark.parametrize("scene", [(ReplayConfig(keep_video=True),)], indirect=True)
 def test_with_keep_video_the_strokes_stretch_is_kept_whole(scene: Scene) -> None:
     scene.stroke()
     assert scene.videos.kept == {}, "the last frames are still to come"
@@ -213,7 +213,7 @@ def test_with_keep_video_the_strokes_stretch_is_kept_whole(scene: Scene) -> None
     assert LOOK + LEAD_OUT_S - 1.01 / FPS < kept.times_s[-1] <= LOOK + LEAD_OUT_S
 
 
-@pytest.mark.parametrize("scene", [(ReplayWish("off", keep_video=True),)], indirect=True)
+@pytest.mark.parametrize("scene", [(ReplayConfig("off", keep_video=True),)], indirect=True)
 def test_frames_that_end_first_keep_what_there_is(scene: Scene) -> None:
     scene.stroke()
     scene.replay.ended(None)
@@ -243,7 +243,7 @@ def test_the_loop_shows_it_and_its_threads_end() -> None:
     plain = Run(ListSource(frames(100)))
     expected = plain()
     again = Run(ListSource(frames(100)), keys=[SAVE])
-    replay = LiveReplay(ReplayWish(), again.clock, say=again.said.append)
+    replay = LiveReplay(ReplayConfig(), again.clock, say=again.said.append)
     again.loop = LiveLoop(
         again.source, again._pipeline, again.tones, again.display, again.clock, cautions_s=0.0, replay=replay
     )
@@ -258,7 +258,7 @@ def test_the_signs_beside_it_speak_of_that_stroke(scene: Scene) -> None:
     scene.stroke()
     words, turns = [], []
     for _ in range(3000):
-        view = scene.replay.shown(View(moment=Moment(99.0, "setting", {}, turn_deg=-50.0)))
+        view = scene.replay.shown(DisplayState(moment=LiveState(99.0, "setting", {}, turn_deg=-50.0)))
         if view.replay is None:
             break
         assert view.moment is not None
@@ -270,24 +270,24 @@ def test_the_signs_beside_it_speak_of_that_stroke(scene: Scene) -> None:
     ]  # fmt: skip
     assert turns[0] == pytest.approx(0.0, abs=2.0)
     assert turns[-1] > 30.0
-    assert scene.replay.shown(View(moment=Moment(99.0, "setting", {}))).moment.phase == "setting"  # type: ignore[union-attr]
+    assert scene.replay.shown(DisplayState(moment=LiveState(99.0, "setting", {}))).moment.phase == "setting"  # type: ignore[union-attr]
 
 
 def test_a_frame_of_a_replay_is_drawn_once() -> None:
     given = frames(60)
     clock = FakeClock()
-    drawn: list[View] = []
+    drawn: list[DisplayState] = []
     plain = Run(ListSource([]), clock)
-    replay = LiveReplay(ReplayWish(), clock)
+    replay = LiveReplay(ReplayConfig(), clock)
     loop = LiveLoop(plain.source, plain._pipeline, plain.tones, plain.display, clock, cautions_s=0.0, replay=replay)
     plain.display._on_show = drawn.append
     jpegs = [cv2.imencode(".jpg", picture(n, 320, 240))[1].tobytes() for n in range(3)]
-    shot = Shot(STROKE, MemoryFrames(jpegs, [0.0, 0.1, 0.2]))
+    shot = StrokeClip(STROKE, MemoryFrames(jpegs, [0.0, 0.1, 0.2]))
     for n, frame in enumerate(given):
         replay.shown = lambda view, n=n: replace(view, replay=ReplayView(shot, n // 20, 0.25))  # type: ignore[method-assign]
-        loop._draw(View(image=frame.image, fps=float(n)), cautions=False)
+        loop._draw(DisplayState(image=frame.image, fps=float(n)), cautions=False)
     assert len(drawn) == 3
-    loop._draw(View(strokes=2), cautions=False)
+    loop._draw(DisplayState(strokes=2), cautions=False)
     assert len(drawn) == 4
     replay.close()
 
@@ -295,9 +295,9 @@ def test_a_frame_of_a_replay_is_drawn_once() -> None:
 def test_the_board_marks_it_as_a_replay(scene: Scene) -> None:
     scene.stroke()
     surface = pygame.Surface((1280, 720))
-    Board().draw(surface, scene.replay.shown(View(image=np.zeros((480, 640, 3), np.uint8))))
+    PracticeView().draw(surface, scene.replay.shown(DisplayState(image=np.zeros((480, 640, 3), np.uint8))))
     shown = pygame.surfarray.array3d(surface).swapaxes(0, 1)
-    Board().draw(surface, View(image=np.zeros((480, 640, 3), np.uint8)))
+    PracticeView().draw(surface, DisplayState(image=np.zeros((480, 640, 3), np.uint8)))
     live = pygame.surfarray.array3d(surface).swapaxes(0, 1)
     assert shown[60:400, 60:600].mean() > live[60:400, 60:600].mean() + 20
 
@@ -310,14 +310,14 @@ def test_it_looks_as_approved(name: str, hand: str, event: EventName, theme: str
     """The whole way: the clip's frames through the ring, then the board at an event's instant."""
     record = record_of(name)
     clock = FakeClock()
-    replay = LiveReplay(ReplayWish(), clock, Aims(handedness=hand))  # type: ignore[arg-type]
+    replay = LiveReplay(ReplayConfig(), clock, Targets(handedness=hand))  # type: ignore[arg-type]
     with Clip(CLIPS / f"{name}.mp4") as clip:
         for frame in clip:
             replay.ring.add(frame)
             replay.ring.settled()
     faults = judge(record, Limits())
     replay.ended(Finished(1, record, faults, ()))
-    live = View(sign=result_sign(record, faults), strokes=1, aims=Aims(handedness=hand))  # type: ignore[arg-type]
+    live = DisplayState(sign=result_sign(record, faults), strokes=1, aims=Targets(handedness=hand))  # type: ignore[arg-type]
     at, best = record.events[event], None
     while (view := replay.shown(live)).replay is not None:
         time_s = float(view.replay.shot.frames.times_s[view.replay.frame])
@@ -327,7 +327,7 @@ def test_it_looks_as_approved(name: str, hand: str, event: EventName, theme: str
     replay.close()
     assert best is not None
     surface = pygame.Surface((1280, 720))
-    Board(theme).draw(surface, best[1])
+    PracticeView(theme).draw(surface, best[1])
     rgb = pygame.surfarray.array3d(surface).swapaxes(0, 1)
     assert_approved(np.ascontiguousarray(rgb[:, :, ::-1]), f"live-replay-{theme}")
 
@@ -340,7 +340,7 @@ def test_practice_keeps_video_from_a_clip_and_shows_it_again(
     assert not list(own_data_folder.rglob("*.avi"))
     assert run(["practice", "--clip", str(clip), "--no-window", "--keep-video"]) == 0
     assert "video of 1 stroke kept in" in capsys.readouterr().out
-    with setup(None).open_store() as store:
+    with load_context(None).open_store() as store:
         [stroke] = sessions(store, 1)[0].strokes
         shot = stored_shot(store, own_data_folder, stroke.stroke_id)
     assert not shot.frames.drawn

@@ -9,18 +9,18 @@ from typing import Any, Callable, Iterable, Sequence
 import numpy as np
 import pytest
 
-from trainer.domain.observation import Frame, Sighting
-from trainer.domain.record import Measure, Moment, Phase, Signals, StrokeRecord
+from trainer.domain.observation import Frame, Observation
+from trainer.domain.record import LiveState, Measure, Phase, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import CameraError, StoreError
 from trainer.feedback.cues import CueChooser
-from trainer.feedback.schedule import NOTHING, Telling
+from trainer.feedback.schedule import NOTHING, FeedbackLevel
 from trainer.feedback.tones import SilentPlayer
 from trainer.live.loop import LiveLoop, Summary
 from trainer.live.pipeline import Finished, Pipeline, StepResult
-from trainer.live.practice_state import Aims, View, Viewer
-from trainer.live.prefetch import Ahead
-from trainer.live.queues import Belt, Newest
+from trainer.live.practice_state import DisplayState, DisplayStateBuilder, Targets
+from trainer.live.prefetch import Prefetch
+from trainer.live.queues import BoundedQueue, LatestValue
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, ListSource, bursts
 from trainer.ui.drawing.window import NoWindow
 from trainer.vision.sources.base import Source
@@ -53,9 +53,9 @@ class Watcher:
         self.found.append(frame.index)
         return int(frame.image[0, 0, 0])
 
-    def look(self, frame: Frame, found: int) -> Sighting:
+    def look(self, frame: Frame, found: int) -> Observation:
         assert found == frame.index % 256  # a frame and what was found in it stay together
-        return Sighting(frame.index, frame.time_s)
+        return Observation(frame.index, frame.time_s)
 
 
 class Tracker:
@@ -65,7 +65,7 @@ class Tracker:
         self.begun = False
         self.count = 0
 
-    def update(self, sighting: Sighting) -> Moment:
+    def update(self, sighting: Observation) -> LiveState:
         part = sighting.index % STROKE
         phase: Phase = "address" if part < 5 else "forward" if part < 12 else "hold" if part < 25 else "looked"
         new, closed = (), None
@@ -76,7 +76,7 @@ class Tracker:
             self.count += 1
             closed = record(self.count)
         held = (part - 12) / FPS if phase == "hold" else None
-        return Moment(sighting.time_s, phase, {}, new, held_s=held, closed=closed)  # type: ignore[arg-type]
+        return LiveState(sighting.time_s, phase, {}, new, held_s=held, closed=closed)  # type: ignore[arg-type]
 
     def finish(self) -> StrokeRecord | None:
         if not self.begun:
@@ -93,7 +93,7 @@ class LiveJudge:
         self.strokes = 0
         self.at = 0
 
-    def update(self, moment: Moment) -> Cue | None:
+    def update(self, moment: LiveState) -> Cue | None:
         if "takeaway_s" in moment.new_events:
             self.strokes += 1
             self.at = 0
@@ -115,7 +115,7 @@ class Run:
     source: Source
     clock: FakeClock = field(default_factory=FakeClock)
     keys: Iterable[str] = ()
-    on_show: Callable[[View], None] | None = None
+    on_show: Callable[[DisplayState], None] | None = None
     save: Callable[..., None] | None = None
     watcher: Watcher = field(default_factory=Watcher)
     tones: Any = None
@@ -146,7 +146,7 @@ class Run:
             self.save(stroke, faults, cues)
         self.log.append(("saved", stroke.measures["hold_s"].value))
 
-    def _shown(self, view: View) -> None:
+    def _shown(self, view: DisplayState) -> None:
         self.log.append(("shown", view.strokes))
         if self.on_show is not None:
             self.on_show(view)
@@ -220,7 +220,7 @@ def test_a_window_that_hangs_does_not_hold_the_strokes_up() -> None:
     clock = FakeClock()
     hung: list[bool] = []
 
-    def hang(view: View) -> None:
+    def hang(view: DisplayState) -> None:
         if not hung:
             hung.append(last_judged.wait(20.0))
 
@@ -317,7 +317,7 @@ def test_keys_end_it_at_any_time(live: bool, keys: list[str]) -> None:
 
 
 def test_control_c_is_a_way_to_stop() -> None:
-    def interrupt(view: View) -> None:
+    def interrupt(view: DisplayState) -> None:
         if view.moment is not None:
             raise KeyboardInterrupt
 
@@ -394,7 +394,7 @@ def test_latency_is_measured_on_the_clock() -> None:
     clock = FakeClock()
 
     class Slow(Watcher):
-        def look(self, frame: Frame, found: int) -> Sighting:
+        def look(self, frame: Frame, found: int) -> Observation:
             clock.advance(0.004)
             return super().look(frame, found)
 
@@ -408,7 +408,7 @@ def test_paused_a_camera_is_read_on_and_a_clip_waits() -> None:
     for live in (True, False):
         source, paused, seen = Endless(live), threading.Event(), threading.Event()
         paused.set()
-        ahead = Ahead(source, lambda frame, seen=seen: seen.set(), FakeClock(), paused)
+        ahead = Prefetch(source, lambda frame, seen=seen: seen.set(), FakeClock(), paused)
         if live:
             while source.given < 100:  # it goes on reading, so that the first frame after the pause is fresh
                 pass
@@ -433,7 +433,7 @@ def test_a_camera_is_not_read_before_its_last_frame_is_taken() -> None:
             second.set()
 
     source = Endless(live=True)
-    ahead = Ahead(source, find, FakeClock())
+    ahead = Prefetch(source, find, FakeClock())
     taken = iter(ahead)
     assert next(taken).frame.index == 1
     assert second.wait(10.0)  # while frame 1 is being looked at, frame 2 is read
@@ -445,7 +445,7 @@ def test_a_camera_is_not_read_before_its_last_frame_is_taken() -> None:
 
 
 def test_belt_keeps_order_and_holds_the_giver() -> None:
-    belt: Belt[int] = Belt(2)
+    belt: BoundedQueue[int] = BoundedQueue(2)
     taken: list[int] = []
     giver = threading.Thread(target=lambda: [belt.put(i) for i in range(50)] and belt.end())
     giver.start()
@@ -454,7 +454,7 @@ def test_belt_keeps_order_and_holds_the_giver() -> None:
     giver.join(10.0)
     assert taken == list(range(50))
     assert not belt.put(1)
-    one_by_one: Belt[int] = Belt(5)
+    one_by_one: BoundedQueue[int] = BoundedQueue(5)
     one_by_one.put(7)
     taker = threading.Thread(target=one_by_one.take)
     taker.start()
@@ -463,14 +463,14 @@ def test_belt_keeps_order_and_holds_the_giver() -> None:
     one_by_one.put(8)
     one_by_one.end()
     one_by_one.emptied()
-    full: Belt[int] = Belt(1)
+    full: BoundedQueue[int] = BoundedQueue(1)
     assert full.put(1)
     full.end(drop=True)
     assert full.take() is None
 
 
 def test_newest_replaces() -> None:
-    slot: Newest[int] = Newest()
+    slot: LatestValue[int] = LatestValue()
     assert slot.take(0.0) is None
     slot.put(1)
     slot.put(2)
@@ -479,12 +479,12 @@ def test_newest_replaces() -> None:
 
 
 def test_viewer_keeps_the_result_until_the_next_stroke() -> None:
-    viewer = Viewer()
+    viewer = DisplayStateBuilder()
     frame = frames(1)[0]
 
-    def step(phase: Phase, new: tuple[str, ...] = (), held: float | None = None, done: Any = None) -> View:
-        moment = Moment(0.0, phase, {}, new, held_s=held)  # type: ignore[arg-type]
-        return viewer.see(frame, StepResult(Sighting(0, 0.0), moment, None, done))
+    def step(phase: Phase, new: tuple[str, ...] = (), held: float | None = None, done: Any = None) -> DisplayState:
+        moment = LiveState(0.0, phase, {}, new, held_s=held)  # type: ignore[arg-type]
+        return viewer.see(frame, StepResult(Observation(0, 0.0), moment, None, done))
 
     assert step("hold", held=0.7).held_s == 0.7
     done = Finished(1, record(2), (), ())
@@ -500,19 +500,21 @@ def test_viewer_keeps_the_result_until_the_next_stroke() -> None:
 
 def test_a_fault_is_signed_when_it_sounds() -> None:
     """There may be no loudspeaker: the sign must not wait for the stroke's end."""
-    viewer = Viewer()
-    moment = Moment(1.0, "follow", {})
-    seen = viewer.see(frames(1)[0], StepResult(Sighting(0, 0.0), moment, Cue("hand_stall", 1.0), None))
+    viewer = DisplayStateBuilder()
+    moment = LiveState(1.0, "follow", {})
+    seen = viewer.see(frames(1)[0], StepResult(Observation(0, 0.0), moment, Cue("hand_stall", 1.0), None))
     assert seen.sign is not None
     assert (seen.sign.word, seen.sign.kind) == ("Hands stopped", "fault")
-    chimed = Viewer().see(frames(1)[0], StepResult(Sighting(0, 0.0), moment, Cue("hold_done", 1.0), None))
+    chimed = DisplayStateBuilder().see(
+        frames(1)[0], StepResult(Observation(0, 0.0), moment, Cue("hold_done", 1.0), None)
+    )
     assert chimed.sign is None  # the full bar says it
 
 
 def test_a_silent_block_tells_nothing_of_how_it_was() -> None:
-    viewer = Viewer(Aims(silent=True))
-    moment = Moment(1.0, "hold", {}, held_s=1.5)
-    assert viewer.see(frames(1)[0], StepResult(Sighting(0, 0.0), moment, None, None)).held_s is None
+    viewer = DisplayStateBuilder(Targets(silent=True))
+    moment = LiveState(1.0, "hold", {}, held_s=1.5)
+    assert viewer.see(frames(1)[0], StepResult(Observation(0, 0.0), moment, None, None)).held_s is None
     faulty = Finished(1, record(1), (Fault("hand_stall", 0.0, 20.0, "deg", 12.0),), ())
     for finished in (faulty, Finished(2, record(2), (), ())):
         view = viewer.close(finished)
@@ -533,11 +535,11 @@ def test_pipeline_alone_is_synchronous_and_saves_first() -> None:
 
 
 def test_a_result_is_held_back_for_its_time() -> None:
-    viewer = Viewer(Aims(result_delay_s=2.0))
+    viewer = DisplayStateBuilder(Targets(result_delay_s=2.0))
     kept = replace(record(2), events={"settle_s": 1.0})
 
-    def see(time_s: float, done: Finished | None = None) -> View:
-        return viewer.see(frames(1)[0], StepResult(Sighting(0, time_s), Moment(time_s, "looked", {}), None, done))
+    def see(time_s: float, done: Finished | None = None) -> DisplayState:
+        return viewer.see(frames(1)[0], StepResult(Observation(0, time_s), LiveState(time_s, "looked", {}), None, done))
 
     assert see(2.5, Finished(1, kept, (), ())).sign is None
     assert see(2.9).sign is None
@@ -548,10 +550,10 @@ def test_a_result_is_held_back_for_its_time() -> None:
 
 
 def test_a_plan_keeps_a_stroke_to_itself_and_sums_up() -> None:
-    viewer = Viewer()
+    viewer = DisplayStateBuilder()
     held_back = viewer.close(Finished(1, record(1), (), (), NOTHING))
     assert held_back.sign is not None
     assert (held_back.sign.word, held_back.sign.detail) == ("Stroke kept", "")
-    summed = viewer.close(Finished(2, record(2), (), (), Telling(summary_of=2)))
+    summed = viewer.close(Finished(2, record(2), (), (), FeedbackLevel(summary_of=2)))
     assert summed.sign is not None
     assert summed.sign.word == "2 of 2 good"

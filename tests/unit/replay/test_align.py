@@ -17,7 +17,7 @@ from trainer.replay.align import PHASE, PHASE_EVENTS, Pair, align, events_in_bot
 from trainer.replay.clip_frames import ClipFrames
 from trainer.replay.differences import METHOD_SD, compared, differing, measured
 from trainer.replay.pair_suggestion import propose
-from trainer.replay.stroke_clip import Shot, figure_shot
+from trainer.replay.stroke_clip import StrokeClip, figure_shot
 
 EVENTS: dict[EventName, float] = dict(zip(EVENT_NAMES, (0.61, 1.22, 1.535, 1.91, 2.02, 2.6), strict=True))
 
@@ -37,7 +37,7 @@ def half_frame_s(times: Floats, index: int) -> float:
 
 
 @pytest.fixture(scope="module")
-def shots(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Shot]:
+def shots(tmp_path_factory: pytest.TempPathFactory) -> dict[str, StrokeClip]:
     folder = tmp_path_factory.mktemp("pairs")
     paths = {
         "30": write(folder / "a.mp4", 30, 96),
@@ -46,12 +46,14 @@ def shots(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Shot]:
     }
     make_uneven(paths["uneven"])
     events = {"30": dict(EVENTS), "60": stretched(1.3, 0.11), "uneven": stretched(0.9, 0.05)}
-    return {k: Shot(with_events(events[k]), ClipFrames(p), label=k) for k, p in paths.items()}
+    return {k: StrokeClip(with_events(events[k]), ClipFrames(p), label=k) for k, p in paths.items()}
 
 
 @pytest.mark.parametrize("on", [*EVENT_NAMES, PHASE])
 @pytest.mark.parametrize("kinds", [("30", "60"), ("60", "30"), ("30", "uneven"), ("uneven", "60")])
-def test_both_sides_show_frames_within_half_a_frame(shots: dict[str, Shot], kinds: tuple[str, str], on: str) -> None:
+def test_both_sides_show_frames_within_half_a_frame(
+    shots: dict[str, StrokeClip], kinds: tuple[str, str], on: str
+) -> None:
     a, b = (shots[k] for k in kinds)
     pair = Pair(a, b, on)
     low, high = pair.span_s
@@ -69,12 +71,12 @@ def test_both_sides_show_frames_within_half_a_frame(shots: dict[str, Shot], kind
 
 
 @pytest.mark.parametrize("on", EVENT_NAMES)
-def test_at_the_event_both_show_its_nearest_frame(shots: dict[str, Shot], on: EventName) -> None:
+def test_at_the_event_both_show_its_nearest_frame(shots: dict[str, StrokeClip], on: EventName) -> None:
     pair = Pair(shots["30"], shots["60"], on)
     assert pair.indices(0.0) == (shots["30"].frame_of(on), shots["60"].frame_of(on))
 
 
-def test_by_phase_every_event_falls_together(shots: dict[str, Shot]) -> None:
+def test_by_phase_every_event_falls_together(shots: dict[str, StrokeClip]) -> None:
     pair = Pair(shots["30"], shots["60"])
     for name in PHASE_EVENTS:
         at = pair.event_s(name)
@@ -84,7 +86,7 @@ def test_by_phase_every_event_falls_together(shots: dict[str, Shot]) -> None:
     assert pair.event_s("takeaway_s") == 0.0
 
 
-def test_steps_over_the_first_strokes_frames_skip_none_and_repeat_none(shots: dict[str, Shot]) -> None:
+def test_steps_over_the_first_strokes_frames_skip_none_and_repeat_none(shots: dict[str, StrokeClip]) -> None:
     for first, second in (("uneven", "60"), ("60", "uneven")):
         pair = Pair(shots[first], shots[second])
         at, seen = pair.alignment.of_first(float(pair.a.frames.times_s[0])), []
@@ -97,7 +99,7 @@ def test_steps_over_the_first_strokes_frames_skip_none_and_repeat_none(shots: di
             at = pair.step(at, -1)
 
 
-def test_time_maps_there_and_back_and_always_runs_forward(shots: dict[str, Shot]) -> None:
+def test_time_maps_there_and_back_and_always_runs_forward(shots: dict[str, StrokeClip]) -> None:
     for on in (*EVENT_NAMES, PHASE):
         alignment = align(shots["30"], shots["uneven"], on)
         grid = np.linspace(-2, 6, 200)
@@ -209,5 +211,5 @@ def test_no_pair_without_a_rehearsal_a_ball_or_a_difference() -> None:
 
 
 def test_a_clip_is_closed(tmp_path: Path) -> None:
-    shot = Shot(with_events(dict(EVENTS)), ClipFrames(write(tmp_path / "a.mp4", 30, 10)))
+    shot = StrokeClip(with_events(dict(EVENTS)), ClipFrames(write(tmp_path / "a.mp4", 30, 10)))
     shot.close()

@@ -16,7 +16,7 @@ from trainer.errors import ClipError
 from trainer.replay.clip_frames import ClipFrames, times_of
 from trainer.replay.figure import FigureFrames
 from trainer.replay.frames import Frames, MemoryFrames, nearest
-from trainer.replay.stroke_clip import Shot
+from trainer.replay.stroke_clip import StrokeClip
 from trainer.vision.sources.clip import Clip
 
 KINDS = ("30", "60", "uneven")
@@ -78,7 +78,7 @@ def test_the_frame_of_an_event_is_the_nearest(opened: ClipFrames) -> None:
     rng = np.random.default_rng(8)
     for _ in range(20):
         at = np.sort(rng.uniform(times[0], times[-1], len(EVENT_NAMES)))
-        shot = Shot(record_of(times, dict(zip(EVENT_NAMES, at, strict=True))), opened)
+        shot = StrokeClip(record_of(times, dict(zip(EVENT_NAMES, at, strict=True))), opened)
         for name, time_s in zip(EVENT_NAMES, at, strict=True):
             index = shot.frame_of(name)
             assert index is not None
@@ -207,7 +207,7 @@ def test_frames_from_memory() -> None:
 def test_a_figure_shows_the_points_where_they_are_said_to_be(handedness: str) -> None:
     record = made_stroke()
     frames = FigureFrames(record, handedness)  # type: ignore[arg-type]
-    shot = Shot(record, frames, handedness=handedness)  # type: ignore[arg-type]
+    shot = StrokeClip(record, frames, handedness=handedness)  # type: ignore[arg-type]
     index = shot.frame_of("top_s")
     assert index is not None
     image = frames.frame(index).astype(int)

@@ -12,20 +12,20 @@ from tests.support.review_clips import BEHIND, HELD, LOOKED, STALL, built_anew, 
 from trainer.coaching.posture.posture_change import kept
 from trainer.domain.record import Signals, StrokeRecord
 from trainer.feedback.signs import DARK
-from trainer.replay.derived_signals import Tracked, signed
+from trainer.replay.derived_signals import DerivedSignals, signed
 from trainer.replay.lines import LINE_NAMES, Area, Drawn, Label, Line, Ring, drawn_at
-from trainer.replay.stroke_clip import Shot
+from trainer.replay.stroke_clip import StrokeClip
 from trainer.stroke.measures import HINGE_AFTER_S
-from trainer.ui.drawing.canvas import Brush
+from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.review.picture import show_shot
 from trainer.ui.review.placement import both_inside, fit, matched
 
 FACE_ON = (STALL, HELD, LOOKED)
 
 
-def printed(shot: Shot, sample: int, show: tuple[str, ...] = LINE_NAMES) -> dict[str, Label]:
+def printed(shot: StrokeClip, sample: int, show: tuple[str, ...] = LINE_NAMES) -> dict[str, Label]:
     """What the drawing put on a picture, by name."""
-    brush, tracked = Brush(), Tracked(shot.record)
+    brush, tracked = Canvas(), DerivedSignals(shot.record)
     pane = brush.pg.Rect(0, 0, 400, 300)
     surface = brush.pg.Surface(pane.size)
     placing = fit(shot, tracked, pane.size, close=True)
@@ -36,7 +36,7 @@ def printed(shot: Shot, sample: int, show: tuple[str, ...] = LINE_NAMES) -> dict
 def largest(record: StrokeRecord, name: str, first_s: float, last_s: float) -> tuple[float, str]:
     """The printed value of largest size among the samples between two times, and its text."""
     shot, t = figure_of(record), record.signals.time_s
-    tracked = Tracked(record)
+    tracked = DerivedSignals(record)
     found = []
     for k in np.flatnonzero((t >= first_s - 1e-9) & (t <= last_s + 1e-9)):
         found += [s for s in drawn_at(tracked, int(k), LINE_NAMES).labels if s.name == name and s.value is not None]
@@ -47,7 +47,7 @@ def largest(record: StrokeRecord, name: str, first_s: float, last_s: float) -> t
     return top.value, top.text
 
 
-def figure_of(record: StrokeRecord) -> Shot:
+def figure_of(record: StrokeRecord) -> StrokeClip:
     from trainer.replay.stroke_clip import figure_shot
 
     return figure_shot(record, "right")
@@ -83,7 +83,7 @@ def test_head_turn_is_the_records(name: str, of: object) -> None:
 @pytest.mark.parametrize("of", [record_of, built_anew])
 def test_hands_past_leg_and_speeds_are_the_records(name: str, of: object) -> None:
     record: StrokeRecord = of(name)  # type: ignore[operator]
-    tracked, finish = Tracked(record), record.events["finish_s"]
+    tracked, finish = DerivedSignals(record), record.events["finish_s"]
     assert finish is not None
     measure = record.measures["hands_past_leg_cm"].value
     assert measure is not None
@@ -108,7 +108,7 @@ def test_spine_is_what_is_judged() -> None:
 
 
 def test_down_the_line_prints_nothing_that_is_measured_face_on() -> None:
-    tracked = Tracked(record_of(BEHIND))
+    tracked = DerivedSignals(record_of(BEHIND))
     names = {s.name for k in range(len(tracked.time_s)) for s in drawn_at(tracked, k, LINE_NAMES).labels}
     assert "spine_change_deg" in names
     assert not names & {"head_turn_deg", "hinge_change_deg", "hands_past_leg_cm"}
@@ -117,8 +117,8 @@ def test_down_the_line_prints_nothing_that_is_measured_face_on() -> None:
 # ---- where the lines are
 
 
-def finish_of(name: str, *show: str) -> tuple[Tracked, int, Drawn]:
-    tracked = Tracked(record_of(name))
+def finish_of(name: str, *show: str) -> tuple[DerivedSignals, int, Drawn]:
+    tracked = DerivedSignals(record_of(name))
     at = tracked.event_s("finish")
     assert at is not None
     k = tracked.sample(at)
@@ -169,7 +169,7 @@ def test_the_two_ends_of_the_stroke_are_outlined() -> None:
 
 
 def test_paths_go_as_far_as_the_stroke_has_come() -> None:
-    tracked = Tracked(record_of(HELD))
+    tracked = DerivedSignals(record_of(HELD))
     lengths = []
     for word in ("takeaway", "top", "impact", "finish"):
         at = tracked.event_s(word)
@@ -209,7 +209,7 @@ def without(record: StrokeRecord, *points: str) -> StrokeRecord:
 )
 def test_what_was_not_seen_is_not_drawn(point: str, line: str, label: str) -> None:
     record = without(record_of(HELD), point)
-    tracked = Tracked(record)
+    tracked = DerivedSignals(record)
     for k in range(0, len(tracked.time_s), 5):
         assert label not in {s.name for s in drawn_at(tracked, k, (line,)).labels}
 
@@ -219,7 +219,7 @@ def test_a_stroke_of_which_hardly_anything_was_seen_is_drawn_without_a_crash() -
     bare = without(
         record, "lead_shoulder", "trail_shoulder", "lead_elbow", "lead_wrist", "hands", "putter", "grip", "head"
     )
-    tracked = Tracked(bare)
+    tracked = DerivedSignals(bare)
     for k in range(len(tracked.time_s)):
         drawn_at(tracked, k, (*LINE_NAMES, "figure"))
 
@@ -229,7 +229,7 @@ def test_a_stroke_of_which_hardly_anything_was_seen_is_drawn_without_a_crash() -
 
 def test_two_strokes_stand_at_one_scale_on_one_line_and_one_is_mirrored() -> None:
     right, left = figure(HELD), figure(STALL)
-    a, b = Tracked(right.record), Tracked(left.record)
+    a, b = DerivedSignals(right.record), DerivedSignals(left.record)
     size = (450, 390)
     first = fit(right, a, size, close=True)
     second = matched(left, b, True, first, a)
@@ -253,7 +253,7 @@ def test_the_drawing_lies_on_the_picture() -> None:
     """A place through Placing is where the picture's own pixel goes, for each hand, mirrored or not."""
     for name in (HELD, STALL, BEHIND):
         shot = figure(name)
-        tracked = Tracked(shot.record)
+        tracked = DerivedSignals(shot.record)
         k = tracked.sample(tracked.event_s("impact") or 0.0)
         place = tracked.place("putter", k)
         assert place is not None

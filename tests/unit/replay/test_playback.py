@@ -13,8 +13,8 @@ from trainer.errors import UsageError
 from trainer.replay.clip_frames import ClipFrames
 from trainer.replay.derived_signals import EVENT_WORDS
 from trainer.replay.frames import Frames
-from trainer.replay.playback import COMMANDS, LOOPS, Deck, Loaded
-from trainer.replay.stroke_clip import Shot
+from trainer.replay.playback import COMMANDS, LOOPS, Loaded, Playback
+from trainer.replay.stroke_clip import StrokeClip
 from trainer.ui.review.picture import pane_image
 from trainer.ui.review.placement import fit
 
@@ -24,8 +24,8 @@ def half_frame_s(frames: Frames, index: int) -> float:
     return float(np.diff(frames.times_s[max(0, index - 1) : index + 2]).max()) / 2
 
 
-def deck_of(name: str = HELD, other: str | None = None, on: str = "impact") -> Deck:
-    return Deck(Loaded.of(figure(name)), Loaded.of(figure(other)) if other else None, on)
+def deck_of(name: str = HELD, other: str | None = None, on: str = "impact") -> Playback:
+    return Playback(Loaded.of(figure(name)), Loaded.of(figure(other)) if other else None, on)
 
 
 def test_stepping_shows_every_frame_once_and_back_again() -> None:
@@ -200,10 +200,12 @@ def shown_number(loaded: Loaded, frame: int) -> int:
 
 @pytest.mark.parametrize(("kind", "beside"), [("30", "60"), ("60", "uneven"), ("uneven", "30")])
 def test_the_pane_shows_the_very_frame(burnt: dict[str, Path], kind: str, beside: str) -> None:
-    shots = [Shot(figure(name).record, ClipFrames(burnt[k]), label=k) for name, k in ((HELD, kind), (LOOKED, beside))]
+    shots = [
+        StrokeClip(figure(name).record, ClipFrames(burnt[k]), label=k) for name, k in ((HELD, kind), (LOOKED, beside))
+    ]
     main, other = (Loaded.of(one) for one in shots)
     try:
-        deck = Deck(main, other)
+        deck = Playback(main, other)
         times, theirs = (one.frames.times_s for one in shots)
         for word in EVENT_WORDS.values():
             assert deck.jump(word)

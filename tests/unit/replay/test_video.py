@@ -13,7 +13,7 @@ import pytest
 
 from tests.support.burnt import number_of, picture
 from tests.support.made_strokes import record as made_stroke
-from trainer.app.context import setup
+from trainer.app.context import load_context
 from trainer.commands.cli import run
 from trainer.errors import StoreError
 from trainer.replay.frames import MemoryFrames
@@ -39,7 +39,7 @@ def base(tmp_path: Path) -> Path:
 
 def stroke_of(base: Path, player: str = "player", student: str | None = None) -> StrokeKey:
     """One made-up stroke on record; its numbers."""
-    found = setup(base)
+    found = load_context(base)
     with found.open_store() as store:
         session = store.begin_session(player, "made up", NOW, student)
         store.keep(session, made_stroke(), (), (), found.settings, NOW)
@@ -103,7 +103,7 @@ def test_a_damaged_file_is_a_plain_line() -> None:
 
 def test_a_kept_video_is_shown_frame_exact(base: Path) -> None:
     key = stroke_of(base)
-    with setup(base).open_store() as store:
+    with load_context(base).open_store() as store:
         assert stored_shot(store, base, key.stroke_id).frames.drawn
         path = keep(base, key, numbered(30, 1.0))
         shot = stored_shot(store, base, key.stroke_id)
@@ -119,7 +119,7 @@ def test_a_kept_video_is_shown_frame_exact(base: Path) -> None:
 def test_without_its_video_a_stroke_is_a_figure_and_says_why(base: Path) -> None:
     key = stroke_of(base)
     path = keep(base, key)
-    with setup(base).open_store() as store:
+    with load_context(base).open_store() as store:
         path.write_bytes(b"broken")
         broken = stored_shot(store, base, key.stroke_id)
         path.unlink()
@@ -130,7 +130,7 @@ def test_without_its_video_a_stroke_is_a_figure_and_says_why(base: Path) -> None
     assert "damaged" in broken.note
     assert "no video was kept" in gone.note
     assert "\n" not in broken.note + gone.note
-    with setup(base).open_store() as store, pytest.raises(StoreError, match="no stroke 99"):
+    with load_context(base).open_store() as store, pytest.raises(StoreError, match="no stroke 99"):
         stored_shot(store, base, 99)
 
 
@@ -187,12 +187,12 @@ def test_videos_are_shown_and_erased_with_their_student(base: Path, capsys: pyte
     early = keep(base, stroke_of(base, "Kim"))  # before Kim was a student
     other = keep(base, stroke_of(base, "Lee"))
     assert run(["--data-folder", str(base), "students", "add", "Kim"]) == 0
-    with setup(base).open_store() as store:
+    with load_context(base).open_store() as store:
         student = key_of(store, 1).student
     assert student
     own = keep(base, stroke_of(base, "Kim", student))
     assert own.parent.name == student
-    with setup(base).open_store() as store:
+    with load_context(base).open_store() as store:
         assert not stored_shot(store, base, 1).frames.drawn  # still found though kept in nobody's folder
     capsys.readouterr()
     assert run(["--data-folder", str(base), "students", "show", "Kim"]) == 0

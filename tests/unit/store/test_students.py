@@ -11,7 +11,7 @@ from trainer.coaching.faults import judge
 from trainer.commands.cli import run
 from trainer.errors import SettingsError, UsageError
 from trainer.settings.limits import Limits
-from trainer.store.history import Whose, judgeable, judged_anew, limit_changes, practised
+from trainer.store.history import StudentKey, judgeable, judged_anew, limit_changes, practised
 from trainer.store.store import Store
 from trainer.store.students import Students, edited, file_name
 
@@ -184,7 +184,7 @@ def test_erasing_takes_every_byte(own_data_folder: Path, capsys: pytest.CaptureF
             assert b"Erasmus" not in path.read_bytes(), path
             assert gone.card.id.encode() not in path.read_bytes(), path
     with Store(own_data_folder, "t") as store:
-        assert len(practised(store, Whose(stays.card.id, "Kim"), ("hold_s",), 0.3)) == 8
+        assert len(practised(store, StudentKey(stays.card.id, "Kim"), ("hold_s",), 0.3)) == 8
 
 
 def test_renaming_keeps_the_record(own_data_folder: Path) -> None:
@@ -197,7 +197,7 @@ def test_renaming_keeps_the_record(own_data_folder: Path) -> None:
     assert renamed.card.id == student.card.id
     assert renamed.path.name == file_name("Robin Neu", student.card.id)
     with Store(own_data_folder, "t") as store:
-        assert len(practised(store, Whose(student.card.id, "Robin Neu"), ("hold_s",), 0.3)) == 6
+        assert len(practised(store, StudentKey(student.card.id, "Robin Neu"), ("hold_s",), 0.3)) == 6
         assert store.recent(1)[0].player == "Robin Neu"
 
 
@@ -254,7 +254,7 @@ def test_an_older_record_is_brought_up(own_data_folder: Path) -> None:
     db.close()
     ok("students", "add", "Robin")
     with Store(own_data_folder, "t") as store:
-        who = Whose(Students(own_data_folder).find("Robin").card.id, "Robin")
+        who = StudentKey(Students(own_data_folder).find("Robin").card.id, "Robin")
         found = practised(store, who, ("hold_s",), 0.3)
         assert len(found) == 1
         assert len(found[0][0].uid) == 32

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from tests.support.made_strokes import keep_sessions
 from tests.support.paths import ROOT
 from trainer.commands.cli import run
-from trainer.store.history import Whose, practised
+from trainer.store.history import StudentKey, practised
 from trainer.store.store import Store
 from trainer.store.students import Students
 from trainer.store.transfer_file import FORMAT, packed
@@ -53,7 +53,7 @@ def practise(folder: Path, strokes: int = 6, seed: int = 1) -> None:
 def uids(folder: Path) -> set[str]:
     student = Students(folder).find("Robin")
     with Store(folder, "t") as store:
-        return {facts.uid for facts, _ in practised(store, Whose(student.card.id, student.name), ("hold_s",), 0.3)}
+        return {facts.uid for facts, _ in practised(store, StudentKey(student.card.id, student.name), ("hold_s",), 0.3)}
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from tests.support.made_strokes import SETTLE, TAKE, record
 from trainer.domain import phases as ph
-from trainer.stroke.head_turn import Turning, turn_change
+from trainer.stroke.head_turn import HeadTurn, turn_change
 
 
 @settings(max_examples=100, deadline=None)
@@ -39,7 +39,7 @@ def test_single_outliers_go_by_the_median_of_three(seed: int, unseen: float) -> 
 
 @pytest.mark.parametrize("look_after_s", [0.3, 1.2, -0.2])
 def test_the_look_is_where_the_turn_passes_the_limit_and_stays(look_after_s: float) -> None:
-    turning = Turning(record(look_after_s).signals, TAKE)
+    turning = HeadTurn(record(look_after_s).signals, TAKE)
     for limit in (8.0, 12.0, 30.0):
         look = turning.look(limit)
         assert look is not None
@@ -55,14 +55,14 @@ def test_a_head_never_seen_has_no_look() -> None:
     signals = record().signals
     gone = replace(signals, columns={**signals.columns, "head_turn_deg": np.full(len(signals.time_s), math.nan)})
     assert np.isnan(turn_change(gone, TAKE)).all()
-    assert Turning(gone, TAKE).look(12.0) is None
+    assert HeadTurn(gone, TAKE).look(12.0) is None
 
 
 def test_a_look_made_while_the_head_was_not_surely_seen_is_still_a_look() -> None:
     signals = record(1.2).signals
-    look = Turning(signals, TAKE).look(12.0)
+    look = HeadTurn(signals, TAKE).look(12.0)
     assert look is not None
     blind = (signals.time_s > look - 0.02) & (signals.time_s < look + ph.LOOK_STAYS_S + 0.1)
     conf = np.where(blind, 0.1, signals["head_turn_conf"])
-    found = Turning(replace(signals, columns={**signals.columns, "head_turn_conf": conf}), TAKE).look(12.0)
+    found = HeadTurn(replace(signals, columns={**signals.columns, "head_turn_conf": conf}), TAKE).look(12.0)
     assert found == pytest.approx(look, abs=0.1)

@@ -15,7 +15,7 @@ import pytest
 
 from tests.support.observations import Watched, watch
 from trainer.coaching.faults import judge, look_of
-from trainer.domain.observation import HeadSeen, Point, Scale, Sighting
+from trainer.domain.observation import HeadObservation, Observation, Point, Scale
 from trainer.settings.limits import Limits
 
 CM_PER_PX = 0.5  # as if filmed; any scale would do
@@ -41,9 +41,9 @@ def putt(shared: Path) -> tuple[Watched, dict[str, Any]]:
                 key = f"{'lead' if side == 'left' else 'trail'}_{joint}"
                 body[key] = Point(float(along[k, n]), float(up[k, n]), 1.0)
         n = names.index("head_centre")
-        head = HeadSeen(float(data["head_turn_deg"][k]), 0.9, Point(float(along[k, n]), float(up[k, n]), 1.0))
+        head = HeadObservation(float(data["head_turn_deg"][k]), 0.9, Point(float(along[k, n]), float(up[k, n]), 1.0))
         scale = Scale(None, CM_PER_PX, None, "known")
-        sightings.append(Sighting(k, float(t), body, head, None, None, scale))
+        sightings.append(Observation(k, float(t), body, head, None, None, scale))
     read = json.loads((folder / "events.json").read_text())["trial"]["putt_a"]
     return watch(sightings), read
 

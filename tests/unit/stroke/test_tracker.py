@@ -10,7 +10,7 @@ import pytest
 
 from tests.support.observations import watch
 from trainer.domain import phases as ph
-from trainer.domain.observation import Sighting
+from trainer.domain.observation import Observation
 from trainer.domain.record import Phase
 from trainer.testing.simulate import Scene, SimGlance, SimStep, SimStroke, SimWaggle, ordinary_stroke
 from trainer.testing.simulate_observations import EXACT, Noise, sightings
@@ -102,11 +102,11 @@ def test_frames_in_any_portions_give_the_same_events() -> None:
     assert [m.events for m in moments] == [m.events for m in whole.moments]
 
 
-def cut(frames: list[Sighting], start_s: float, end_s: float) -> list[Sighting]:
+def cut(frames: list[Observation], start_s: float, end_s: float) -> list[Observation]:
     return [f for f in frames if not start_s <= f.time_s < end_s]
 
 
-def blind(frames: list[Sighting], start_s: float, end_s: float) -> list[Sighting]:
+def blind(frames: list[Observation], start_s: float, end_s: float) -> list[Observation]:
     return [replace(f, putter=None) if start_s <= f.time_s < end_s else f for f in frames]
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.support.observations import watch
-from trainer.domain.observation import Sighting
+from trainer.domain.observation import Observation
 from trainer.domain.record import StrokeRecord
 from trainer.stroke.measures import Measure
 from trainer.stroke.uncertainty import TOLERANCE, TOLERANCE_SHARE, sure
@@ -18,16 +18,16 @@ from trainer.testing.simulate_observations import Noise, sightings
 STROKE = SimStroke(1.5, look_s=4.2)
 
 
-def frames(fps: float = 30.0, noise: Noise | None = None, stroke: SimStroke = STROKE) -> list[Sighting]:
+def frames(fps: float = 30.0, noise: Noise | None = None, stroke: SimStroke = STROKE) -> list[Observation]:
     scene = Scene((stroke,), 6.2, seed=3)
     return sightings(scene, fps, noise or Noise(gone=0.0, misses=0.0), np.random.default_rng(3))
 
 
-def confidence(name: str, seen: list[Sighting]) -> float:
+def confidence(name: str, seen: list[Observation]) -> float:
     return watch(seen).record.measures[name].confidence
 
 
-def hidden(seen: list[Sighting], first_s: float, last_s: float) -> list[Sighting]:
+def hidden(seen: list[Observation], first_s: float, last_s: float) -> list[Observation]:
     return [replace(f, putter=None) if first_s <= f.time_s < last_s else f for f in seen]
 
 

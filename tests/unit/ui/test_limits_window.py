@@ -13,16 +13,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.support.made_strokes import keep_sessions, record
-from trainer.app.context import setup
+from trainer.app.context import load_context
 from trainer.coaching.faults import judge
-from trainer.coaching.what_if import Trial, stepped, with_limit
+from trainer.coaching.what_if import WhatIf, stepped, with_limit
 from trainer.commands.cli import run
 from trainer.commands.students import whose
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.store.history import limit_changes
 from trainer.store.students import Students
-from trainer.store.what_if import strokes_on_trial
+from trainer.store.what_if import strokes_for_what_if
 
 LONGEST_S = 0.050  # for 200 strokes while a slider moves
 
@@ -76,7 +76,7 @@ def limits(draw: Any) -> Limits:
 @settings(max_examples=60, deadline=None)
 @given(first=limits(), then=st.lists(limits(), min_size=1, max_size=3))
 def test_a_trial_gives_the_very_verdicts_of_judging(first: Limits, then: list[Limits]) -> None:
-    trial = Trial(STROKES, first)
+    trial = WhatIf(STROKES, first)
     for one in then:
         trial.judge(one)
     for i, stroke in enumerate(STROKES):
@@ -85,7 +85,7 @@ def test_a_trial_gives_the_very_verdicts_of_judging(first: Limits, then: list[Li
 
 
 def test_what_is_called_lies_past_the_limit_on_the_axis() -> None:
-    trial = Trial(STROKES, Limits())
+    trial = WhatIf(STROKES, Limits())
     for name in ("hand_stall", "recoil", "sway", "lift"):
         row = trial.row(name)
         assert 0 < len(row.called) < row.judged
@@ -102,12 +102,12 @@ def test_what_is_called_lies_past_the_limit_on_the_axis() -> None:
 
 def test_a_down_the_line_stroke_keeps_what_its_verdict_needs(tmp_path: Path) -> None:
     run(["--data-folder", str(tmp_path), "students", "add", "Robin"])
-    found = setup(tmp_path, "Robin")
+    found = load_context(tmp_path, "Robin")
     stroke = down_the_line(9.0)
     with found.open_store() as store:
         session = store.begin_session("Robin", "t", pytest_now(), found.student_id)
         store.keep(session, stroke, judge(stroke, Limits()), (), found.settings, pytest_now())
-        (kept,) = strokes_on_trial(store, whose(Students(tmp_path).find("Robin")))
+        (kept,) = strokes_for_what_if(store, whose(Students(tmp_path).find("Robin")))
     assert kept.then == ("posture_change",)
     assert len(kept.record.signals.columns) < 20  # the few columns that are quick to read
     assert judge(kept.record, Limits()) == judge(stroke, Limits())
@@ -131,7 +131,7 @@ def quickest(work: Callable[[], object], rounds: int = 3) -> float:
 
 @pytest.mark.parametrize("name", FAULT_NAMES)
 def test_200_strokes_follow_a_slider(name: str) -> None:
-    trial = Trial([*some_strokes(180), *[down_the_line(0.1 * i) for i in range(20)]], Limits())
+    trial = WhatIf([*some_strokes(180), *[down_the_line(0.1 * i) for i in range(20)]], Limits())
     limit = getattr(Limits(), name)
     values = iter(np.linspace(limit.low, limit.high, 40))
 
@@ -149,7 +149,7 @@ def test_200_strokes_follow_a_slider(name: str) -> None:
 @pytest.fixture
 def robin(tmp_path: Path) -> Path:
     run(["--data-folder", str(tmp_path), "students", "add", "Robin", "player.height_cm=172"])
-    found = setup(tmp_path, "Robin")
+    found = load_context(tmp_path, "Robin")
     with found.open_store() as store:
         keep_sessions(store, found.settings, found.student_id, sessions=3)
     return tmp_path
@@ -162,32 +162,32 @@ def test_a_limit_on_trial_as_a_table(robin: Path, capsys: pytest.CaptureFixture[
     before = capsys.readouterr().out
     assert run([*base, "--no-window", "hand_stall.limit_deg=5"]) == 0
     after = capsys.readouterr().out
-    with setup(robin).open_store() as store:
-        strokes = strokes_on_trial(store, whose(Students(robin).find("Robin")))
+    with load_context(robin).open_store() as store:
+        strokes = strokes_for_what_if(store, whose(Students(robin).find("Robin")))
     stricter = with_limit(Limits(), "hand_stall", 5.0)
     for text, by in ((before, Limits()), (after, stricter)):
         called = sum(bool(judge(s.record, by)) for s in strokes)
         assert f"Robin: {called} of {len(strokes)} strokes would be called" in text
-    assert setup(robin, "Robin").settings.limits == Limits()  # a trial keeps nothing
+    assert load_context(robin, "Robin").settings.limits == Limits()  # a trial keeps nothing
 
 
 def test_saving_needs_somebody_and_is_kept_with_who_when_and_why(
     robin: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     base = ["--data-folder", str(robin), "panel", "--student", "Robin"]
-    with setup(robin).open_store() as store:
-        then = [s.then for s in strokes_on_trial(store, whose(Students(robin).find("Robin")))]
+    with load_context(robin).open_store() as store:
+        then = [s.then for s in strokes_for_what_if(store, whose(Students(robin).find("Robin")))]
     assert run([*base, "hand_stall.limit_deg=5", "--save"]) == 2
-    assert setup(robin, "Robin").settings.limits == Limits()
+    assert load_context(robin, "Robin").settings.limits == Limits()
     assert (
         run([*base, "hand_stall.limit_deg=5", "sway.on=false", "--save", "--by", "coach", "--why", "quiet hands"]) == 0
     )
-    now = setup(robin, "Robin").settings.limits
+    now = load_context(robin, "Robin").settings.limits
     assert (now.hand_stall.value, now.sway.on) == (5.0, False)
-    with setup(robin).open_store() as store:
+    with load_context(robin).open_store() as store:
         student = Students(robin).find("Robin")
         last = limit_changes(store, student.card.id)[-1]
-        again = [s.then for s in strokes_on_trial(store, whose(student))]
+        again = [s.then for s in strokes_for_what_if(store, whose(student))]
     assert (last.who, last.why) == ("coach", "quiet hands")
     assert again == then  # old verdicts stay with the limits of then
     capsys.readouterr()
@@ -259,21 +259,21 @@ def window(robin: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Any, 
     from trainer.commands.limits import kept
     from trainer.ui.drawing.window import open_surface
     from trainer.ui.limits.limits_state import Desk
-    from trainer.ui.limits.limits_window import SIZE, Panel
+    from trainer.ui.limits.limits_window import SIZE, LimitsWindow
 
     open_surface(SIZE, "panel", 0)
     pygame.event.clear()
-    found = setup(robin)
+    found = load_context(robin)
     person = Students(robin).find("Robin")
     played: list[int] = []
     with found.open_store() as store:
         desk = Desk(
             "Robin",
-            lambda count: strokes_on_trial(store, whose(person), count),
+            lambda count: strokes_for_what_if(store, whose(person), count),
             lambda new, who, why: kept(found, person, new, who, why),
             lambda stroke_id: played.append(stroke_id) or f"played {stroke_id}",
         )
-        panel = Panel(desk, person.settings.limits, None)
+        panel = LimitsWindow(desk, person.settings.limits, None)
         panel.played = played  # type: ignore[attr-defined]
         yield panel, Hand(panel, monkeypatch)
     pygame.display.quit()
@@ -297,7 +297,7 @@ def test_a_slider_is_dragged_and_the_strokes_follow(window: tuple[Any, Hand], ro
     assert counts == sorted(counts)
     assert counts[-1] > before
     assert sorted(took)[len(took) // 2] < 2 * LONGEST_S  # a whole frame: widgets, list, marks and judging
-    assert setup(robin, "Robin").settings.limits == Limits()
+    assert load_context(robin, "Robin").settings.limits == Limits()
     assert state.standing().startswith("not saved yet: hands stopped 12 to")
 
 
@@ -311,13 +311,13 @@ def test_saved_from_the_window_with_who_and_why(window: tuple[Any, Hand], robin:
     hand.write(panel.why, "steadier now")
     hand.click(panel.buttons["save limits"].get_abs_rect().center)
     assert panel.state.message == "saved for Robin by coach: sway 3 to 2 cm"
-    assert setup(robin, "Robin").settings.limits.sway.value == 2.0
-    with setup(robin).open_store() as store:
+    assert load_context(robin, "Robin").settings.limits.sway.value == 2.0
+    with load_context(robin).open_store() as store:
         last = limit_changes(store, Students(robin).find("Robin").card.id)[-1]
     assert (last.who, last.why) == ("coach", "steadier now")
     panel.set(with_limit(panel.state.limits, "lift", 1.0))
     hand.click(panel.buttons["back to saved"].get_abs_rect().center)
-    assert panel.state.limits == setup(robin, "Robin").settings.limits
+    assert panel.state.limits == load_context(robin, "Robin").settings.limits
 
 
 def test_ranges_switches_list_marks_and_play(window: tuple[Any, Hand]) -> None:
@@ -354,14 +354,14 @@ def test_the_window_closes_and_has_both_themes_and_small_sizes(robin: Path) -> N
 
     from trainer.ui.drawing.window import open_surface
     from trainer.ui.limits.limits_state import Desk
-    from trainer.ui.limits.limits_window import Panel
+    from trainer.ui.limits.limits_window import LimitsWindow
 
     person = Students(robin).find("Robin")
-    with setup(robin).open_store() as store:
-        desk = Desk("Robin", lambda count: strokes_on_trial(store, whose(person), count), lambda *_: "")
+    with load_context(robin).open_store() as store:
+        desk = Desk("Robin", lambda count: strokes_for_what_if(store, whose(person), count), lambda *_: "")
         for theme, size in (("dark", (1000, 700)), ("light", (1600, 1000))):
             surface = open_surface(size, "panel", 0)
-            panel = Panel(desk, Limits(), 20, theme)
+            panel = LimitsWindow(desk, Limits(), 20, theme)
             panel.draw()
             assert len({tuple(surface.get_at((x, 400))) for x in range(0, size[0], 3)}) > 3
             assert panel.open
@@ -390,11 +390,11 @@ def test_without_a_display_the_command_prints_the_table(
 def test_playing_opens_the_very_stroke_in_review(robin: Path) -> None:
     from trainer.commands.limits import replayer
 
-    found, person = setup(robin), Students(robin).find("Robin")
+    found, person = load_context(robin), Students(robin).find("Robin")
     started: list[list[str]] = []
     with found.open_store() as store:
         play = replayer(found, store, person, started.append)
-        for stroke in strokes_on_trial(store, whose(person))[::7]:
+        for stroke in strokes_for_what_if(store, whose(person))[::7]:
             assert play(stroke.stroke_id).startswith("review --stroke ")
             arguments = started[-1]
             assert arguments[:5] == ["--data-folder", str(robin), "review", "--student", "Robin"]
@@ -412,7 +412,7 @@ def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_p
     from trainer.store.signals import pack_turns
 
     run(["--data-folder", str(tmp_path), "students", "add", "Robin"])
-    found = setup(tmp_path, "Robin")
+    found = load_context(tmp_path, "Robin")
     stroke = down_the_line(9.0)
     with found.open_store() as store:
         session = store.begin_session("Robin", "t", pytest_now(), found.student_id)
@@ -420,22 +420,22 @@ def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_p
         old = pack_turns(replace(stroke.signals, view="face-on"))
         with store.writing() as db:
             db.execute("UPDATE strokes SET turns = ?", (old,))
-        (kept,) = strokes_on_trial(store, whose(Students(tmp_path).find("Robin")))
+        (kept,) = strokes_for_what_if(store, whose(Students(tmp_path).find("Robin")))
     assert [f.name for f in judge(kept.record, Limits())] == ["posture_change"]
 
 
 def test_the_command_opens_the_window_with_the_limits_on_trial(robin: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from trainer.ui.limits.limits_window import Panel
+    from trainer.ui.limits.limits_window import LimitsWindow
 
     opened: list[Any] = []
-    draw = Panel.draw
+    draw = LimitsWindow.draw
 
     def once(panel: Any, *more: float) -> None:
         draw(panel, *more)
         opened.append(panel)
         panel.open = len(opened) < 2
 
-    monkeypatch.setattr(Panel, "draw", once)
+    monkeypatch.setattr(LimitsWindow, "draw", once)
     assert run(["--data-folder", str(robin), "panel", "--student", "Robin", "sway.limit_cm=1.5", "--last", "100"]) == 0
     panel = opened[-1]
     assert panel.state.limits.sway.value == 1.5

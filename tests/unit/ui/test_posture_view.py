@@ -24,14 +24,14 @@ from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
 from trainer.feedback.cues import THERE
 from trainer.feedback.signs import OKABE_ITO, THEMES, Sign
-from trainer.live.frame_loop import run_screen
+from trainer.live.frame_loop import run_frame_loop
 from trainer.posture.analysis import look
 from trainer.posture.live_posture import THERE_S, PostureLive
 from trainer.posture.snapshots import Snapshots, address_of, plain
 from trainer.store.video import folder_of
 from trainer.testing.fakes import FakeDisplay, FakeTonePlayer, ListSource
-from trainer.ui.posture.compare_view import CompareBoard, CompareView, Posture, cells, onto
-from trainer.ui.posture.posture_view import PostureBoard, PostureView, main_sign, state_of
+from trainer.ui.posture.compare_view import CompareState, CompareView, Posture, cells, onto
+from trainer.ui.posture.posture_view import PostureState, PostureView, main_sign, state_of
 
 NOW = datetime(2026, 3, 1, 10, 11, 12, tzinfo=timezone.utc)
 
@@ -135,7 +135,7 @@ def counted(surface: Any, colour: tuple[int, int, int]) -> int:
 def test_the_screen_draws_either_view_either_hand(surface: Any, theme: str, name: str) -> None:
     seen = seen_of(name)
     checks = setup(seen)
-    PostureBoard(theme).draw(surface, PostureView(picture(name), seen, checks, main_sign(checks, ())))
+    PostureView(theme).draw(surface, PostureState(picture(name), seen, checks, main_sign(checks, ())))
     for kind, colour in (("good", THEMES[theme].good), ("fault", THEMES[theme].fault)):
         assert colour in OKABE_ITO.values()
         wanted = any(state_of(c) == kind for c in checks)
@@ -149,10 +149,10 @@ def test_the_screen_fits_any_window(size: tuple[int, int]) -> None:
     seen = seen_of("s02")
     checks = setup(seen)
     surface = pygame.Surface(size)
-    PostureBoard().draw(
-        surface, PostureView(picture("s02"), seen, checks, main_sign(checks, seen.notes), 0.5, ("Robin",))
+    PostureView().draw(
+        surface, PostureState(picture("s02"), seen, checks, main_sign(checks, seen.notes), 0.5, ("Robin",))
     )
-    PostureBoard().draw(surface, PostureView(None, None, (), main_sign((), ())))
+    PostureView().draw(surface, PostureState(None, None, (), main_sign((), ())))
 
 
 def test_lines_of_a_left_hander_lie_on_the_left_hander(surface: Any) -> None:
@@ -161,8 +161,8 @@ def test_lines_of_a_left_hander_lie_on_the_left_hander(surface: Any) -> None:
 
     name = "s02"  # a left-hander down the line, right of the middle
     assert truths()[name]["handedness"] == "left"
-    seen, board = seen_of(name), PostureBoard()
-    view = PostureView(picture(name), seen, setup(seen), Sign("", "", "plain"))
+    seen, board = seen_of(name), PostureView()
+    view = PostureState(picture(name), seen, setup(seen), Sign("", "", "plain"))
     box = board.picture(surface, pygame.Rect(0, 0, 640, 480), view, THEMES["dark"], share=1.0)
     assert box.size == (640, 480)
     after = pygame.surfarray.array3d(surface)[:640, :480].astype(int)
@@ -218,11 +218,11 @@ def test_the_reference_stands_beside_the_numbers(surface: Any) -> None:
     assert last.reference == {"spine_tilt_deg": Measure(36.0, "deg", 0.9)}
     import pygame
 
-    PostureBoard().draw(surface, last)
+    PostureView().draw(surface, last)
     drawn = pygame.surfarray.array3d(surface).copy()
     from dataclasses import replace
 
-    PostureBoard().draw(surface, replace(last, reference=None))
+    PostureView().draw(surface, replace(last, reference=None))
     assert (drawn != pygame.surfarray.array3d(surface)).any()
 
 
@@ -259,7 +259,7 @@ def test_moving_hands_give_no_numbers() -> None:
 
 @pytest.mark.slow
 def test_a_second_person_gives_a_hint_live(monkeypatch: pytest.MonkeyPatch) -> None:
-    from trainer.camera_setup.setup_observer import SetupWatch
+    from trainer.camera_setup.setup_observer import SetupObserver
     from trainer.vision.body.pose import PoseBody
 
     pair = np.ascontiguousarray(np.concatenate([picture("s03")[:, 170:490], picture("s17")[:, 170:490]], axis=1))
@@ -269,7 +269,7 @@ def test_a_second_person_gives_a_hint_live(monkeypatch: pytest.MonkeyPatch) -> N
         steps = [finder.step(Frame(k, k / 30, pair)) for k in range(14)]
         assert all(step.seen is None for step in steps)
         assert steps[-1].view.sign.word == "Two people in the picture"
-        watch = SetupWatch(body)
+        watch = SetupObserver(body)
         assert "two people" in watch.step(Frame(0, 0.0, pair)).lines[0].found
     finally:
         body.close()
@@ -303,11 +303,11 @@ def test_the_loop_sounds_the_tone_and_ends_with_the_source() -> None:
 
     tones, display = FakeTonePlayer(lambda: 0.0), FakeDisplay(lambda: 0.0)
     source = ListSource([Frame(k, k / 30, image) for k in range(60)])
-    assert run_screen(source, step, display, tones) is False
+    assert run_frame_loop(source, step, display, tones) is False
     assert [name for _, name in tones.played] == [THERE]
     assert len(display.shown) == 60
     quit_at_once = FakeDisplay(lambda: 0.0, keys=["quit"])
-    assert run_screen(ListSource([Frame(0, 0.0, image)]), step, quit_at_once, tones) is False
+    assert run_frame_loop(ListSource([Frame(0, 0.0, image)]), step, quit_at_once, tones) is False
     assert not quit_at_once.shown
 
 
@@ -436,7 +436,7 @@ def test_a_left_and_a_right_hander_can_be_compared() -> None:
     table = changes(*({**_measures(s)} for s in (a, b)), "down-the-line")
     sides = [Posture(n, picture(n), s, setup(s)) for n, s in (("s02", a), ("s04", b))]
     surface = pygame.Surface((1440, 960))
-    CompareBoard().draw(surface, CompareView(sides[0], sides[1], table))
+    CompareView().draw(surface, CompareState(sides[0], sides[1], table))
     assert len({cells(c)[5] for c in table}) > 1
 
 
@@ -503,7 +503,7 @@ def test_keeping_choosing_comparing_and_erasing(
 
 def test_a_reference_may_set_the_ranges(own_data_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     from tests.support.made_address import STILLS
-    from trainer.app.context import setup as settings_of
+    from trainer.app.context import load_context as settings_of
 
     photo = str(STILLS / "s04.jpg")
     assert run(["students", "add", "Robin"]) == 0

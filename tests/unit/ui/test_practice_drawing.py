@@ -9,12 +9,12 @@ import pygame
 import pytest
 
 from tests.unit.ui.test_window import SIZES, drawn, measured, view
-from trainer.app.practice.gesture_control import QUESTION, HandsView
-from trainer.app.practice.ground_mark import FloorMark
-from trainer.domain.observation import Point, Sighting
-from trainer.domain.record import Moment
+from trainer.app.practice.gesture_control import QUESTION, GestureView
+from trainer.app.practice.ground_mark import GroundMark
+from trainer.domain.observation import Observation, Point
+from trainer.domain.record import LiveState
 from trainer.feedback.signs import Sign
-from trainer.live.practice_state import DrillView, View
+from trainer.live.practice_state import DisplayState, DrillView
 
 HINT = "both arms out: pause    trail hand up or N: next drill    both hands up: end"
 DRILL = DrillView("Stroke 17 of 20", "7 of the last 10 good; 8 of 10 pass it", "then 5 strokes in silence")
@@ -29,12 +29,14 @@ FAR = DrillView(
 )
 SILENT = DrillView("Silent test: stroke 2 of 5", "measured, nothing is told", "then Quiet hands", silent=True)
 KEPT = Sign("Stroke kept", "", "plain")
-VIEWS: dict[str, View] = {
-    "drill": view(drill=DRILL, hands=HandsView(HINT), sign=Sign("Well held", "1.4 s; it felt good", "good")),
-    "far": view(drill=FAR, hands=HandsView(HINT), mark=FloorMark(reason="scale not known"), sign=KEPT),
-    "silent": view(drill=SILENT, hands=HandsView(HINT, ("Next drill", 0.4)), sign=KEPT),
-    "asks": view(drill=DRILL, hands=HandsView("", None, True), sign=None),
-    "paused": view(drill=DRILL, hands=HandsView("both arms out: go on    both hands up: end"), paused=True, sign=KEPT),
+VIEWS: dict[str, DisplayState] = {
+    "drill": view(drill=DRILL, hands=GestureView(HINT), sign=Sign("Well held", "1.4 s; it felt good", "good")),
+    "far": view(drill=FAR, hands=GestureView(HINT), mark=GroundMark(reason="scale not known"), sign=KEPT),
+    "silent": view(drill=SILENT, hands=GestureView(HINT, ("Next drill", 0.4)), sign=KEPT),
+    "asks": view(drill=DRILL, hands=GestureView("", None, True), sign=None),
+    "paused": view(
+        drill=DRILL, hands=GestureView("both arms out: go on    both hands up: end"), paused=True, sign=KEPT
+    ),
 }
 
 
@@ -60,7 +62,7 @@ def test_the_question_is_read_from_four_metres(size: tuple[int, int]) -> None:
 
 
 def test_while_it_asks_no_result_is_shown() -> None:
-    asked = view(drill=DRILL, hands=HandsView("", None, True), sign=Sign("Looked early", "0.3 s", "fault"))
+    asked = view(drill=DRILL, hands=GestureView("", None, True), sign=Sign("Looked early", "0.3 s", "fault"))
     assert "Looked early" not in measured(asked, (1280, 720))[1]
 
 
@@ -77,13 +79,15 @@ def test_the_reason_for_no_mark_is_said() -> None:
 @pytest.mark.parametrize("handedness", ["right", "left"])
 def test_the_mark_stands_behind_the_ball_on_the_picture(handedness: Any) -> None:
     picture = np.full((480, 640, 3), 90, np.uint8)
-    base = view(image=picture, moment=Moment(1.0, "address", {}), sighting=Sighting(0, 1.0), drill=FAR)
-    base = View(
+    base = view(image=picture, moment=LiveState(1.0, "address", {}), sighting=Observation(0, 1.0), drill=FAR)
+    base = DisplayState(
         **{**{f: getattr(base, f) for f in base.__dataclass_fields__}, "aims": type(base.aims)(handedness=handedness)}
     )
     ball = Point(320.0, -420.0, 0.9)
     at = Point(250.0, -436.0, 0.9)
-    marked = View(**{**{f: getattr(base, f) for f in base.__dataclass_fields__}, "mark": FloorMark(at, ball, 10.0)})
+    marked = DisplayState(
+        **{**{f: getattr(base, f) for f in base.__dataclass_fields__}, "mark": GroundMark(at, ball, 10.0)}
+    )
     bare, with_mark = drawn(base), drawn(marked)
     rows, columns = np.nonzero((bare != with_mark).any(axis=2))
     box = measured(marked, (1280, 720))[1]["6.0 m"]

@@ -17,11 +17,11 @@ from trainer.domain.record import Signals
 from trainer.replay.clip_frames import ClipFrames
 from trainer.replay.derived_signals import EVENT_WORDS
 from trainer.replay.lines import LINE_NAMES
-from trainer.replay.stroke_clip import Shot
+from trainer.replay.stroke_clip import StrokeClip
 from trainer.ui.review.reviewer import Entry, Finds, Reviewer
 
 SIZE = (1280, 720)
-Opens = Callable[[], Shot]
+Opens = Callable[[], StrokeClip]
 
 
 @pytest.fixture
@@ -198,7 +198,7 @@ def test_other_strokes_are_opened_and_closed_as_one_goes(reviewing: Callable[...
     closed: list[str] = []
 
     def opens(name: str) -> Opens:
-        def opened() -> Shot:
+        def opened() -> StrokeClip:
             made = figure(name)
             made.frames.close = lambda: closed.append(name)  # type: ignore[method-assign]
             return made
@@ -286,7 +286,7 @@ def test_it_opens_and_answers_at_once(
     found = []
     for _ in range(3):
         begun = time.perf_counter()
-        reviewer = reviewing(lambda: Shot(record, ClipFrames(path, times, (0.8, 4.6)), label="ten seconds"))
+        reviewer = reviewing(lambda: StrokeClip(record, ClipFrames(path, times, (0.8, 4.6)), label="ten seconds"))
         picture(reviewer)
         opened = time.perf_counter() - begun
         steps = []

@@ -14,23 +14,23 @@ import pygame
 import pytest
 
 from tests.support.paths import ROOT
-from trainer.domain.observation import BallSeen, Frame, HeadSeen, Point, PutterSeen, Sighting
-from trainer.domain.record import Measure, Moment, Signals, StrokeRecord
+from trainer.domain.observation import BallObservation, Frame, HeadObservation, Observation, Point, PutterObservation
+from trainer.domain.record import LiveState, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, MAY_LOOK, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.practice_state import Aims, View
+from trainer.live.practice_state import DisplayState, Targets
 from trainer.ui.drawing import overlay
-from trainer.ui.drawing.canvas import Brush
-from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowWish, open_display
+from trainer.ui.drawing.canvas import Canvas
+from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowConfig, open_display
 from trainer.ui.export.annotated_clip import AnnotatedVideo
-from trainer.ui.practice.practice_view import MOTTO, Board
+from trainer.ui.practice.practice_view import MOTTO, PracticeView
 from trainer.vision.sources.clip import Clip
 
 SIZES = [(1280, 720), (640, 480), (1920, 1080), (800, 1000)]
 
 
-def sighting(**more: Any) -> Sighting:
+def sighting(**more: Any) -> Observation:
     body = {
         "lead_shoulder": Point(360.0, -150.0, 1.0),
         "trail_shoulder": Point(280.0, -150.0, 1.0),
@@ -40,33 +40,33 @@ def sighting(**more: Any) -> Sighting:
         "trail_hip": Point(300.0, -260.0, 1.0),
         "trail_knee": Point(float("nan"), -340.0, 0.4),
     }
-    seen = Sighting(
+    seen = Observation(
         7,
         0.2,
         body,
-        HeadSeen(5.0, 0.9, Point(320.0, -110.0, 0.9)),
-        PutterSeen(Point(325.0, -265.0, 1.0), Point(340.0, -430.0, 1.0), 5.0, 0.9, "tape"),
-        BallSeen(Point(350.0, -432.0, 1.0), 11.0),
+        HeadObservation(5.0, 0.9, Point(320.0, -110.0, 0.9)),
+        PutterObservation(Point(325.0, -265.0, 1.0), Point(340.0, -430.0, 1.0), 5.0, 0.9, "tape"),
+        BallObservation(Point(350.0, -432.0, 1.0), 11.0),
     )
     return replace(seen, **more)
 
 
-def view(**more: Any) -> View:
-    moment = Moment(1.0, "hold", {}, turn_deg=4.0, held_s=0.4)
-    base = View(
+def view(**more: Any) -> DisplayState:
+    moment = LiveState(1.0, "hold", {}, turn_deg=4.0, held_s=0.4)
+    base = DisplayState(
         image=np.full((480, 640, 3), 90, np.uint8), sighting=sighting(), moment=moment, held_s=0.4, strokes=3, fps=29.97
     )
     return replace(base, **more)
 
 
-def drawn(shown: View, size: tuple[int, int] = (1280, 720), theme: str = "dark") -> np.ndarray:
+def drawn(shown: DisplayState, size: tuple[int, int] = (1280, 720), theme: str = "dark") -> np.ndarray:
     """(height, width, 3) RGB."""
     surface = pygame.Surface(size)
-    Board(theme).draw(surface, shown)
+    PracticeView(theme).draw(surface, shown)
     return pygame.surfarray.array3d(surface).swapaxes(0, 1)
 
 
-class Seeing(Brush):
+class Seeing(Canvas):
     """Notes the height of capitals of every text as it comes out, after it was made to fit."""
 
     def __init__(self) -> None:
@@ -83,8 +83,8 @@ class Seeing(Brush):
         return box
 
 
-def measured(shown: View, size: tuple[int, int]) -> tuple[dict[str, float], dict[str, Any]]:
-    board = Board()
+def measured(shown: DisplayState, size: tuple[int, int]) -> tuple[dict[str, float], dict[str, Any]]:
+    board = PracticeView()
     board._brush = brush = Seeing()
     board.draw(pygame.Surface(size), shown)
     return brush.capitals, brush.boxes
@@ -100,7 +100,7 @@ def test_the_result_is_read_from_four_metres(size: tuple[int, int], word: str) -
 
 @pytest.mark.parametrize("phase", PHASE_WORDS)
 def test_phase_words_are_large_too(phase: str) -> None:
-    capitals, _ = measured(view(moment=Moment(1.0, phase, {})), (1280, 720))  # type: ignore[arg-type]
+    capitals, _ = measured(view(moment=LiveState(1.0, phase, {})), (1280, 720))  # type: ignore[arg-type]
     assert capitals[PHASE_WORDS[phase]] >= 720 / 12  # type: ignore[index]
 
 
@@ -121,15 +121,15 @@ def test_nothing_sticks_out_and_nothing_overlaps(size: tuple[int, int], sign: Si
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("size", SIZES)
 def test_every_state_can_be_drawn(size: tuple[int, int], theme: str) -> None:
-    unseen = Sighting(0, 0.0, reasons={"body": "nobody in the picture"})
+    unseen = Observation(0, 0.0, reasons={"body": "nobody in the picture"})
     states = [
         view(),
         view(image=None, sighting=None, moment=None, status="Opening camera 0"),
         view(cautions=True, status="Opening camera 0"),
-        view(sighting=unseen, moment=Moment(0.0, "away", {}), held_s=None, fps=None),
+        view(sighting=unseen, moment=LiveState(0.0, "away", {}), held_s=None, fps=None),
         view(paused=True, muted=True, can_sound=False, notes=("turn a light on",)),
         view(image=np.zeros((1920, 1080, 3), np.uint8)),
-        view(moment=Moment(1.0, "looked", {}, turn_deg=70.0), aims=Aims(handedness="left")),
+        view(moment=LiveState(1.0, "looked", {}, turn_deg=70.0), aims=Targets(handedness="left")),
         view(sighting=sighting(view="down-the-line")),
     ]
     ground = np.array(THEMES[theme].ground)
@@ -162,13 +162,13 @@ def test_a_full_bar_is_said_in_words_too() -> None:
 @pytest.mark.parametrize(("turn", "shown"), [(4.2, "+4°"), (-7.8, "-8°"), (-0.3, "0°"), (None, "not seen")])
 def test_the_head_turn_is_said_in_words_too(turn: float | None, shown: str) -> None:
     unseen = sighting(head=None)
-    assert shown in measured(view(sighting=unseen, moment=Moment(1.0, "hold", {}, turn_deg=turn)), (1280, 720))[0]
+    assert shown in measured(view(sighting=unseen, moment=LiveState(1.0, "hold", {}, turn_deg=turn)), (1280, 720))[0]
 
 
 def test_between_strokes_the_head_is_shown_as_it_is_seen() -> None:
-    assert "+5°" in measured(view(moment=Moment(1.0, "address", {})), (1280, 720))[0]
-    doubtful = sighting(head=HeadSeen(5.0, 0.1, Point(320.0, -110.0, 0.9)))
-    assert "not seen" in measured(view(sighting=doubtful, moment=Moment(1.0, "address", {})), (1280, 720))[0]
+    assert "+5°" in measured(view(moment=LiveState(1.0, "address", {})), (1280, 720))[0]
+    doubtful = sighting(head=HeadObservation(5.0, 0.1, Point(320.0, -110.0, 0.9)))
+    assert "not seen" in measured(view(sighting=doubtful, moment=LiveState(1.0, "address", {})), (1280, 720))[0]
 
 
 def test_a_video_tells_of_no_keys_and_no_sound() -> None:
@@ -183,7 +183,7 @@ def test_the_dial_swings_toward_the_target() -> None:
 
     def middle(turn_deg: float, hand: str) -> float:
         surface = pygame.Surface((400, 400))
-        Brush().dial(surface, (200, 200), 150, turn_deg, 12.0, hand == "right", THEMES["dark"])
+        Canvas().dial(surface, (200, 200), 150, turn_deg, 12.0, hand == "right", THEMES["dark"])
         picture = pygame.surfarray.array3d(surface)
         nose = (picture == np.array(THEMES["dark"].text if turn_deg <= 12 else THEMES["dark"].fault)).all(axis=2)
         yy, xx = np.mgrid[:400, :400]
@@ -200,7 +200,7 @@ def test_the_dial_swings_toward_the_target() -> None:
 @pytest.mark.parametrize("hand", ["right", "left"])
 @pytest.mark.parametrize("camera", ["face-on", "down-the-line"])
 def test_points_are_drawn_where_the_watcher_saw_them(hand: str, camera: str) -> None:
-    from trainer.vision.observer import Watcher, WatchOptions
+    from trainer.vision.observer import Observer, ObserverOptions
 
     class NoBody:
         def find(self, image: Any) -> None:
@@ -209,15 +209,15 @@ def test_points_are_drawn_where_the_watcher_saw_them(hand: str, camera: str) -> 
         def close(self) -> None:
             return
 
-    watcher = Watcher(NoBody(), WatchOptions(handedness=hand, view=camera))  # type: ignore[arg-type]
+    watcher = Observer(NoBody(), ObserverOptions(handedness=hand, view=camera))  # type: ignore[arg-type]
     seen = watcher._place(640)(123.0, 321.0, 1.0)
-    frame = Sighting(0, 0.0, view=camera)  # type: ignore[arg-type]
+    frame = Observation(0, 0.0, view=camera)  # type: ignore[arg-type]
     assert overlay.to_picture(seen, frame, hand, 640) == pytest.approx((123.0, 321.0))  # type: ignore[arg-type]
 
 
 def test_the_overlay_marks_shaft_ball_and_head() -> None:
     surface = pygame.Surface((640, 480))
-    overlay.draw(Brush(), surface, sighting(), "right", 640, (0.0, 0.0), 1.0)
+    overlay.draw(Canvas(), surface, sighting(), "right", 640, (0.0, 0.0), 1.0)
     picture = pygame.surfarray.array3d(surface).swapaxes(0, 1)
     for at, colour in (((348, 333), overlay.SHAFT), ((431, 340), overlay.SHAFT)):
         assert (picture[at] == colour).all(), at
@@ -228,7 +228,7 @@ def test_the_overlay_marks_shaft_ball_and_head() -> None:
 
 @pytest.fixture
 def window() -> Iterator[PygameWindow]:
-    made = PygameWindow(WindowWish(800, 600))
+    made = PygameWindow(WindowConfig(800, 600))
     yield made
     made.close()
 
@@ -262,7 +262,7 @@ def test_the_window_leaves_the_mixer_alone(window: PygameWindow) -> None:
 
 def test_a_window_not_wanted() -> None:
     said: list[str] = []
-    assert isinstance(open_display(False, WindowWish(), said.append), NoWindow)
+    assert isinstance(open_display(False, WindowConfig(), said.append), NoWindow)
     assert said == []
 
 
@@ -272,8 +272,8 @@ def test_no_display_is_said_once(driver: str) -> None:
     import os
 
     code = (
-        "from trainer.ui.drawing.window import open_display, WindowWish\n"
-        "shown = open_display(True, WindowWish(), print)\n"
+        "from trainer.ui.drawing.window import open_display, WindowConfig\n"
+        "shown = open_display(True, WindowConfig(), print)\n"
         "shown.show(None); print(shown.poll(), type(shown).__name__); shown.close()"
     )
     bare = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")}
@@ -289,7 +289,7 @@ def test_no_display_is_said_once(driver: str) -> None:
 def steps(count: int) -> list[tuple[Frame, StepResult]]:
     made = []
     for i in range(count):
-        moment = Moment(i / 30, "hold", {}, turn_deg=float(i), held_s=i / 30)
+        moment = LiveState(i / 30, "hold", {}, turn_deg=float(i), held_s=i / 30)
         image = np.full((48, 64, 3), 40 + 4 * i, np.uint8)
         made.append((Frame(i, i / 30, image), StepResult(sighting(index=i), moment, None, None)))
     return made
@@ -311,7 +311,9 @@ def test_annotated_video_shows_what_the_window_would(tmp_path: Path) -> None:
     assert frames[0].image.shape == (480, 640, 3)
     fifth = steps(5)[-1]
     moment = fifth[1].moment
-    shown = View(image=fifth[0].image, sighting=fifth[1].sighting, moment=moment, held_s=moment.held_s, recorded=True)
+    shown = DisplayState(
+        image=fifth[0].image, sighting=fifth[1].sighting, moment=moment, held_s=moment.held_s, recorded=True
+    )
     expected = drawn(shown, (640, 480))
     difference = np.abs(frames[4].image[:, :, ::-1].astype(int) - expected)
     assert difference.mean() < 4.0  # the codec's loss

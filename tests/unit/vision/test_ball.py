@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from tests.support.drawn_putter import BALL_PX, WHITE, YELLOW, Look, background, body, draw_ball, picture, wrists
-from trainer.vision.ball.circle_fit import fit_disc, luminance, whiteness
+from trainer.vision.ball.circle_fit import fit_circle, luminance, whiteness
 from trainer.vision.ball.finder import BallFinder, BallSeenImage, leg_length_px
 from trainer.vision.ball.rolling import RollingBall
 
@@ -42,7 +42,7 @@ def test_a_disc_is_measured_to_a_fraction_of_a_pixel(diameter_px: float, shift: 
     patch = np.full((48 * 3, 48 * 3, 3), 90, np.float32)
     draw_ball(patch, (24.0 + shift, 24.0), WHITE, diameter_px)
     small = cv2.GaussianBlur(cv2.resize(patch, (48, 48), interpolation=cv2.INTER_AREA), (0, 0), 0.7)
-    fit = fit_disc(luminance(small.astype(np.uint8)), 25.0, 23.0, 1.2 * diameter_px, rounds=3)
+    fit = fit_circle(luminance(small.astype(np.uint8)), 25.0, 23.0, 1.2 * diameter_px, rounds=3)
     assert fit is not None
     assert fit.x == pytest.approx(24.0 + shift, abs=0.25)
     assert fit.y == pytest.approx(24.0, abs=0.9)  # lit from above, the fit sits a little high
@@ -51,10 +51,10 @@ def test_a_disc_is_measured_to_a_fraction_of_a_pixel(diameter_px: float, shift: 
 
 def test_no_disc_where_there_is_none() -> None:
     flat = np.full((48, 48), 90, np.float32)
-    assert fit_disc(flat, 24.0, 24.0, 10.0) is None
+    assert fit_circle(flat, 24.0, 24.0, 10.0) is None
     edge = flat.copy()
     edge[:, 24:] = 220
-    fit = fit_disc(edge, 24.0, 24.0, 10.0)
+    fit = fit_circle(edge, 24.0, 24.0, 10.0)
     assert fit is None or fit.quality < 0.45
 
 

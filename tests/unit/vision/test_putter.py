@@ -29,8 +29,8 @@ from tests.support.drawn_putter import (
 )
 from trainer.errors import SettingsError
 from trainer.vision.ball.finder import BallFinder
-from trainer.vision.putter.background_model import Box, CleanPlate
-from trainer.vision.putter.motion import Turning
+from trainer.vision.putter.background_model import BackgroundModel, Box
+from trainer.vision.putter.motion import ShaftMotion
 from trainer.vision.putter.shaft_geometry import Ray, strip, tangent_through, through
 from trainer.vision.putter.tape import hue_of
 from trainer.vision.putter.tracker import BRIDGE_S, PutterSeenImage, PutterTracker
@@ -252,7 +252,7 @@ def test_a_strip_follows_the_ray() -> None:
 def test_the_plate_fills_in_what_is_covered_and_follows_what_is_not() -> None:
     image = np.full((60, 80, 3), 100, np.uint8)
     image[:, 40:42] = 250
-    plate = CleanPlate(image, Box(0, 0, 80, 60), 3.0)
+    plate = BackgroundModel(image, Box(0, 0, 80, 60), 3.0)
     assert np.abs(plate.picture - 100).max() < 1
     brighter = np.full((60, 80, 3), 140, np.uint8)
     covered = np.zeros((60, 80), np.uint8)
@@ -264,7 +264,7 @@ def test_the_plate_fills_in_what_is_covered_and_follows_what_is_not() -> None:
 
 
 def test_turning_learns_a_steady_speed_and_its_doubt_grows_with_time() -> None:
-    turning = Turning(0.0, 0.3)
+    turning = ShaftMotion(0.0, 0.3)
     for k in range(1, 20):
         turning.update(1 / FPS, 2.0 * k, 0.1)
     assert turning.speed_deg_s == pytest.approx(60.0, abs=1.0)

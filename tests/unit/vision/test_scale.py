@@ -6,7 +6,7 @@ import pytest
 
 from tests.support.drawn_putter import body
 from trainer.vision.ball.finder import leg_length_px
-from trainer.vision.camera_geometry.scale import BALL_CM, HEAD_BEYOND_BALL, LEG_PER_HEIGHT, Ruler
+from trainer.vision.camera_geometry.scale import BALL_CM, HEAD_BEYOND_BALL, LEG_PER_HEIGHT, ScaleEstimator
 
 LEG_PX = leg_length_px(body(0.0)) or 0.0
 
@@ -18,7 +18,7 @@ def height_for(body_cm_per_px: float) -> float:
 def test_the_ball_is_the_ruler_of_the_equipment_rules() -> None:
     """Equipment Rules, part 4, and Rules of Golf 2016 appendix III: the diameter must not be less than 1.680 in."""
     assert pytest.approx(1.680 * 2.54, abs=0.001) == BALL_CM
-    scale = Ruler().update(10.0, None)
+    scale = ScaleEstimator().update(10.0, None)
     assert scale.ball_cm_per_px == pytest.approx(0.42672, abs=1e-4)
     assert scale.body_cm_per_px == pytest.approx(0.42672 * HEAD_BEYOND_BALL, rel=1e-3)
     assert scale.source == "ball"
@@ -26,7 +26,7 @@ def test_the_ball_is_the_ruler_of_the_equipment_rules() -> None:
 
 def test_ball_and_height_together_give_their_mean() -> None:
     by_ball = BALL_CM / 10.0 * HEAD_BEYOND_BALL
-    scale = Ruler(height_for(1.04 * by_ball)).update(10.0, body(0.0))
+    scale = ScaleEstimator(height_for(1.04 * by_ball)).update(10.0, body(0.0))
     assert scale.source == "ball and height"
     assert scale.body_cm_per_px == pytest.approx(by_ball * 1.04**0.5)
     assert scale.ball_cm_per_px == pytest.approx(BALL_CM / 10.0)
@@ -34,35 +34,35 @@ def test_ball_and_height_together_give_their_mean() -> None:
 
 def test_a_height_that_does_not_fit_is_told_and_not_used() -> None:
     by_ball = BALL_CM / 10.0 * HEAD_BEYOND_BALL
-    scale = Ruler(height_for(1.4 * by_ball)).update(10.0, body(0.0))
+    scale = ScaleEstimator(height_for(1.4 * by_ball)).update(10.0, body(0.0))
     assert scale.body_cm_per_px == pytest.approx(by_ball)
     assert "height does not fit" in scale.source
 
 
 def test_a_half_hidden_ball_looks_too_small_and_the_height_is_used() -> None:
     by_ball = BALL_CM / 6.0 * HEAD_BEYOND_BALL
-    scale = Ruler(height_for(0.7 * by_ball)).update(6.0, body(0.0))
+    scale = ScaleEstimator(height_for(0.7 * by_ball)).update(6.0, body(0.0))
     assert scale.source == "height"
     assert scale.body_cm_per_px == pytest.approx(0.7 * by_ball)
 
 
 def test_height_alone_serves_both_planes() -> None:
-    scale = Ruler(170.0).update(None, body(0.0))
+    scale = ScaleEstimator(170.0).update(None, body(0.0))
     assert scale.source == "height"
     assert scale.body_cm_per_px == pytest.approx(LEG_PER_HEIGHT * 170.0 / LEG_PX)
     assert scale.ball_cm_per_px == pytest.approx(LEG_PER_HEIGHT * 170.0 / LEG_PX / HEAD_BEYOND_BALL)
 
 
 def test_with_neither_only_the_stance_is_left_and_says_so() -> None:
-    scale = Ruler().update(None, body(0.0))
+    scale = ScaleEstimator().update(None, body(0.0))
     assert (scale.ball_cm_per_px, scale.body_cm_per_px, scale.source) == (None, None, "stance")
     assert scale.stance_px == pytest.approx(74.0)
-    nothing = Ruler().update(None, None)
+    nothing = ScaleEstimator().update(None, None)
     assert (nothing.stance_px, nothing.source) == (None, "none")
 
 
 def test_one_wild_frame_does_not_change_the_scale() -> None:
-    ruler = Ruler()
+    ruler = ScaleEstimator()
     for _ in range(9):
         ruler.update(10.0, body(0.0))
     wild = {n: (3 * x, 3 * y, v) for n, (x, y, v) in body(0.0).items()}
@@ -72,6 +72,6 @@ def test_one_wild_frame_does_not_change_the_scale() -> None:
 
 
 def test_the_ball_is_remembered_after_it_has_left() -> None:
-    ruler = Ruler()
+    ruler = ScaleEstimator()
     ruler.update(10.0, body(0.0))
     assert ruler.update(None, None).ball_cm_per_px == pytest.approx(BALL_CM / 10.0)

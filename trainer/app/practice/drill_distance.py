@@ -7,7 +7,7 @@ from datetime import datetime
 
 from trainer.coaching.distance.ball_speed import by_speed, frames_per_s, putt_of
 from trainer.coaching.distance.chart import TRAIL_FOOT_CM, cell, mark_behind_ball_cm, sentence
-from trainer.coaching.distance.distance_model import Scale, fit
+from trainer.coaching.distance.distance_model import DistanceModel, fit
 from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.ladder import lag_score, place, window_m
 from trainer.coaching.distance.putt import Putt, checked
@@ -38,7 +38,7 @@ class DrillDistance:
         choice = self._kept.player(player)
         self._choice = choice or DistancePlayer("m", TRAIL_FOOT_CM)
         self._green: Green | None = self._kept.green(player)
-        self._scale: Scale = fit([one.putt for one in self._kept.putts(player)])
+        self._scale: DistanceModel = fit([one.putt for one in self._kept.putts(player)])
         self._aims: dict[float, Aim] = {}
         self.putts: list[tuple[Putt, float]] = []  # of this drill, each with the camera's frame rate
 

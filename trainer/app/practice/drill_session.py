@@ -6,9 +6,9 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Mapping, Sequence
 
-from trainer.app.context import Setup, say
+from trainer.app.context import RunContext, report_line
 from trainer.app.practice.drill_distance import DrillDistance
-from trainer.app.practice.stroke_recorder import Keeper
+from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.coaching.drills import Run, after
@@ -26,7 +26,7 @@ from trainer.settings.model import Settings
 from trainer.store.store import Store
 
 
-def with_drill(found: Setup, drill: Drill) -> Setup:
+def with_drill(found: RunContext, drill: Drill) -> RunContext:
     """The settings while this drill is practised: its limits, its schedule."""
     feedback = found.settings.feedback.model_copy(
         update={"schedule": drill.feedback.schedule, "summary_after": drill.feedback.summary_after}
@@ -58,7 +58,7 @@ def rhythm_name(drill: Drill) -> str:
     return f"{RHYTHM} {drill.rhythm.ratio:g} {drill.rhythm.backstroke_s:g}"
 
 
-class DrillKeeper(Keeper):
+class DrillSession(StrokeRecorder):
     """Puts each stroke on record before it is shown, and moves the drill on."""
 
     def __init__(
@@ -108,7 +108,7 @@ class DrillKeeper(Keeper):
                 self.chooser.go_to(self.run.number)
         elif self.run.stage == "silent":
             self.chooser.begin_block(Plan("silent"))
-            say(f"now {self.run.drill.block.silent_strokes} strokes in silence")
+            report_line(f"now {self.run.drill.block.silent_strokes} strokes in silence")
         else:
             feel = self._settings.feedback.feel
             self.chooser.begin_block(Plan("every", tone=not feel, praise=not feel))
@@ -127,7 +127,7 @@ class DrillKeeper(Keeper):
         told = record.meta.get(TOLD) == "yes"
         self._last = line if told else ""
         if told or putt is None:
-            say(line)
+            report_line(line)
         return putt.rolled_m if putt is not None else None
 
     def _over(self) -> Sign:
@@ -176,9 +176,9 @@ class DrillKeeper(Keeper):
         drill = self.run.drill
         rule = f"{drill.rule.good} of the last {drill.rule.of}"
         verdict = f"passed ({rule})" if self.run.passed else f"not passed yet ({rule})"
-        say(f"{drill.head.name}: good strokes, {', '.join(shares)}; {verdict}")
+        report_line(f"{drill.head.name}: good strokes, {', '.join(shares)}; {verdict}")
         if self._told and self.distance is not None:
             for line in self.distance.ends():
-                say(line)
+                report_line(line)
         if self._told and self.run.follows:
-            say(f"next: {self.run.follows}")
+            report_line(f"next: {self.run.follows}")

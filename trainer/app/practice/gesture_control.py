@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import Callable
 
 from trainer.coaching.gestures import Gestures, Order
-from trainer.domain.observation import Sighting
-from trainer.domain.record import Moment, Phase
+from trainer.domain.observation import Observation
+from trainer.domain.record import LiveState, Phase
 
 HOLDING: dict[Order, str] = {
     "pause": "Pause",
@@ -29,7 +29,7 @@ UNDER_WAY: tuple[Phase, ...] = ("backstroke", "forward", "follow", "hold", "look
 
 
 @dataclass(frozen=True, slots=True)
-class HandsView:
+class GestureView:
     """What is drawn of it. hint: what may be ordered now; holding: the order whose position is held, and its share of the
     time; asks: the player is asked how it felt; felt: the answer to the last stroke.
     """
@@ -40,7 +40,7 @@ class HandsView:
     felt: bool | None = None
 
 
-class HandsFree:
+class GestureControl:
     """on_next: goes on to the next drill, False where there is none; on_felt: told after the stroke is on record.
 
     feel_wait_s: how long from settle the question stands, 0: it is not asked; drills: whether there is a next one to order.
@@ -80,7 +80,7 @@ class HandsFree:
         """By key."""
         self._orders.append(order)
 
-    def see(self, sighting: Sighting, moment: Moment | None = None, kept: bool = False) -> bool:
+    def see(self, sighting: Observation, moment: LiveState | None = None, kept: bool = False) -> bool:
         """Every frame. moment: None while resting; kept: a stroke was put on record. False: it is to end."""
         self.obeyed = None
         if moment is not None:
@@ -93,14 +93,14 @@ class HandsFree:
         going = [self._obey(order) for order in self._taken(busy)]
         return all(going)
 
-    def view(self) -> HandsView:
+    def view(self) -> GestureView:
         """For drawing."""
         holding = None
         if self._holding is not None:
             order, share = self._holding
             words = "Go on" if order == "pause" and self.resting else HOLDING.get(order, "")
             holding = (words, share) if order != "next" or self._drills() else None
-        return HandsView(self._hint(), holding, self.asking, self._answer)
+        return GestureView(self._hint(), holding, self.asking, self._answer)
 
     def _hint(self) -> str:
         if self.resting:
@@ -135,7 +135,7 @@ class HandsFree:
             self._tell()
         return order != STOPPED
 
-    def _follow(self, moment: Moment, kept: bool) -> None:
+    def _follow(self, moment: LiveState, kept: bool) -> None:
         """Asks from settle on, until the answer, the next stroke, or the end of patience."""
         if "takeaway_s" in moment.new_events:
             self._asked_s, self._answer = None, None

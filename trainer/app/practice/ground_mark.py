@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from trainer.domain.observation import Point, Sighting
+from trainer.domain.observation import Observation, Point
 from trainer.domain.record import Phase
 
 BEFORE: tuple[Phase, ...] = ("away", "setting", "address", "walked_off", "looked")
@@ -14,7 +14,7 @@ NEARER_DIAMETERS = 1.6  # the mark lies so far on this side of the ball's line, 
 
 
 @dataclass(frozen=True, slots=True)
-class FloorMark:
+class GroundMark:
     """Where to draw. at: the place of the putter's face at the top, in the player's frame; ball: whose line it is
     measured on; None: not known, and reason says why.
     """
@@ -25,25 +25,25 @@ class FloorMark:
     reason: str = ""
 
 
-class FloorMarker:
+class GroundMarker:
     """Keeps the place of the ball while it is hidden or struck, for the mark must not jump."""
 
     def __init__(self) -> None:
         self._ball: tuple[float, Point, float, float] | None = None  # when, where, diameter, cm per px
 
-    def mark(self, sighting: Sighting, phase: Phase, behind_cm: float) -> FloorMark:
+    def mark(self, sighting: Observation, phase: Phase, behind_cm: float) -> GroundMark:
         """behind_cm: behind the ball's middle, see distance.chart.mark_behind_ball_cm."""
         if sighting.view != "face-on":
-            return FloorMark(reason="the line is seen face-on only")
+            return GroundMark(reason="the line is seen face-on only")
         ball, scale = sighting.ball, sighting.scale
         cm = scale.ball_cm_per_px if scale is not None else None
         if ball is not None and cm and phase in BEFORE and math.isfinite(ball.centre.along_px):
             self._ball = (sighting.time_s, ball.centre, ball.diameter_px, cm)
         if self._ball is None or sighting.time_s - self._ball[0] > MEMORY_S:
             self._ball = None
-            return FloorMark(reason="no ball seen" if ball is None else "scale not known")
+            return GroundMark(reason="no ball seen" if ball is None else "scale not known")
         _, centre, diameter, cm_per_px = self._ball
         at = Point(
             centre.along_px - behind_cm / cm_per_px, centre.up_px - NEARER_DIAMETERS * diameter, centre.confidence
         )
-        return FloorMark(at, centre, diameter)
+        return GroundMark(at, centre, diameter)

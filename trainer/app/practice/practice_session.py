@@ -5,30 +5,36 @@ from __future__ import annotations
 from typing import Any, Callable, Sequence
 
 from trainer.app import build
-from trainer.app.context import Setup, say
-from trainer.app.practice.drill_session import DrillKeeper, sounds_of, with_drill
-from trainer.app.practice.stroke_recorder import Keeper
+from trainer.app.context import RunContext, report_line
+from trainer.app.practice.drill_session import DrillSession, sounds_of, with_drill
+from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import SettingsError
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.tones import Samples
 from trainer.live.pipeline import Pipeline
-from trainer.live.practice_state import Aims, DrillView
+from trainer.live.practice_state import DrillView, Targets
 from trainer.resources import data_path
 from trainer.settings.drill_file import Drill, known_drills, load_drill
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 
 
-class Practising:
+class PracticeSession:
     """Strokes go to whatever is practised at the moment: free, or a drill. Used in the loop's worker once it runs.
 
     listed: the student's drills, in order. seed: of the drills' orders and schedules.
     """
 
     def __init__(
-        self, store: Store, found: Setup, source: str, drill: Drill | None, listed: Sequence[str] = (), seed: int = 0
+        self,
+        store: Store,
+        found: RunContext,
+        source: str,
+        drill: Drill | None,
+        listed: Sequence[str] = (),
+        seed: int = 0,
     ) -> None:
         self._store, self._found, self._source, self._seed = store, found, source, seed
         folders = (data_path("config", "drills"), found.base / "drills")
@@ -41,9 +47,9 @@ class Practising:
         self._listed = [drill_id for drill_id in listed if drill_id in self._drills]
         self.settings = found.settings
         self.chooser = CueChooser(build.plan(found.settings))
-        self.keeper: Keeper | DrillKeeper = Keeper(store, found.settings, source, found.student_id)
+        self.keeper: StrokeRecorder | DrillSession = StrokeRecorder(store, found.settings, source, found.student_id)
         self.pipeline: Pipeline | None = None
-        self.on_aims: Callable[[Aims, Settings], None] = lambda aims, settings: None
+        self.on_aims: Callable[[Targets, Settings], None] = lambda aims, settings: None
         if drill is not None:
             self._begin(drill, None)
 
@@ -54,7 +60,7 @@ class Practising:
     @property
     def drill(self) -> Drill | None:
         """The one under way."""
-        return self.keeper.run.drill if isinstance(self.keeper, DrillKeeper) else None
+        return self.keeper.run.drill if isinstance(self.keeper, DrillSession) else None
 
     @property
     def has_next(self) -> bool:
@@ -81,13 +87,13 @@ class Practising:
         """What the player said of the newest stroke."""
         if self.session is not None:
             self._store.note_felt(self.session, good)
-            say(f"it felt {'good' if good else 'not good'}")
+            report_line(f"it felt {'good' if good else 'not good'}")
 
     def view(self) -> DrillView | None:
         """For the screen."""
-        return self.keeper.view() if isinstance(self.keeper, DrillKeeper) else None
+        return self.keeper.view() if isinstance(self.keeper, DrillSession) else None
 
-    def aims(self) -> Aims:
+    def aims(self) -> Targets:
         """What is aimed at now."""
         drill = self.drill
         return build.aims(self.settings, (drill.head.instruction,) if drill is not None else ())
@@ -96,7 +102,7 @@ class Practising:
         """Goes on to the next drill: the one that follows, or the student's own next one. False: there is none."""
         following = self._following()
         if following is None:
-            say("no drill follows")
+            report_line("no drill follows")
             return False
         self.tell()
         self._begin(self._drills[following], self.session)
@@ -107,7 +113,7 @@ class Practising:
 
     def tell(self) -> None:
         """How the drill went so far."""
-        if isinstance(self.keeper, DrillKeeper):
+        if isinstance(self.keeper, DrillSession):
             self.keeper.tell()
 
     def _following(self) -> str | None:
@@ -125,7 +131,7 @@ class Practising:
         self.settings = setup.settings
         names = {drill_id: one.head.name for drill_id, one in self._drills.items()}
         self._seed += 1
-        self.keeper = DrillKeeper(
+        self.keeper = DrillSession(
             self._store, setup.settings, self._source, setup.student_id, drill, names, self.chooser, session, self._seed
         )
-        say(f"{drill.head.name}: {drill.head.instruction}")
+        report_line(f"{drill.head.name}: {drill.head.instruction}")

@@ -11,7 +11,7 @@ from trainer.settings.model import Settings
 from trainer.store.store import Store
 
 
-class Keeper:
+class StrokeRecorder:
     """Puts each stroke on record before it is shown; a session begins with its first stroke."""
 
     def __init__(

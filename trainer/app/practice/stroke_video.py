@@ -6,12 +6,12 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Callable, Protocol, Sequence
 
-from trainer.app.context import complain, say
+from trainer.app.context import report_line, warn
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
-from trainer.live.auto_replay import LiveReplay, ReplayWish
-from trainer.live.practice_state import Aims
+from trainer.live.auto_replay import LiveReplay, ReplayConfig
+from trainer.live.practice_state import Targets
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.retention import VideoKeeper, tidy
 from trainer.settings.model import Settings
@@ -35,7 +35,7 @@ class StrokeVideos:
         self._store, self._base, self._keeper, self._wish = store, base, keeper, settings.replay
         self._keys: list[StrokeKey | None] = []
         self._paths: list[Path] = []
-        self._videos = VideoKeeper(base, complain, self._paths.append)
+        self._videos = VideoKeeper(base, warn, self._paths.append)
 
     def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
         """The stroke is on the disk when this returns; its video comes later."""
@@ -53,18 +53,18 @@ class StrokeVideos:
         if self._paths:
             size = sum(path.stat().st_size for path in self._paths)
             noun = "stroke" if len(self._paths) == 1 else "strokes"
-            say(f"video of {len(self._paths)} {noun} kept in {self._paths[0].parent} ({size / 1e6:.1f} MB)")
+            report_line(f"video of {len(self._paths)} {noun} kept in {self._paths[0].parent} ({size / 1e6:.1f} MB)")
         try:
             gone = tidy(self._base, self._wish.keep_days, self._wish.keep_mb, datetime.now(timezone.utc))
         except StoreError as error:  # the strokes are safe; this can wait
-            complain(error.line())
+            warn(error.line())
         else:
             if gone is not None:
-                say(gone)
+                report_line(gone)
 
 
 def live_replay(
-    settings: Settings, aims: Aims, shown: bool, videos: StrokeVideos, tell: Callable[[str], None] = say
+    settings: Settings, aims: Targets, shown: bool, videos: StrokeVideos, tell: Callable[[str], None] = report_line
 ) -> LiveReplay | None:
     """None where frames would be kept for nothing: no window, and no video wanted."""
     wish = settings.replay
@@ -72,7 +72,7 @@ def live_replay(
         return None
     auto = wish.auto if shown else "off"
     return LiveReplay(
-        ReplayWish(auto, wish.speed, wish.ring_mb, wish.keep_video),
+        ReplayConfig(auto, wish.speed, wish.ring_mb, wish.keep_video),
         MonotonicClock(),
         aims,
         settings.limits,

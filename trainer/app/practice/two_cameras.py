@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Callable, Sequence
 
 from trainer.app import build
-from trainer.app.context import Setup, say
-from trainer.app.practice.stroke_recorder import Keeper
+from trainer.app.context import RunContext, report_line
+from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.commands.strokes import faults
 from trainer.domain.observation import View
 from trainer.domain.record import StrokeRecord
@@ -27,7 +27,7 @@ Save = Callable[[StrokeRecord, Sequence[Fault], Sequence[Cue]], None]
 
 
 @dataclass(frozen=True, slots=True)
-class SecondWish:
+class SecondCameraRequest:
     """camera, or clip for tests and recordings; view: None is the one that the first camera has not."""
 
     camera: int | str | None = None
@@ -39,9 +39,9 @@ class SecondWish:
         return self.clip.name if self.clip is not None else f"camera {self.camera}"
 
 
-def second_wish(
+def second_camera_request(
     camera: int | str | None, clip: Path | None, view: View | None, first: int | str, first_clip: Path | None
-) -> SecondWish | None:
+) -> SecondCameraRequest | None:
     """What was asked for; None: no second camera. first: the first camera's source. Raises UsageError."""
     if camera is None and clip is None:
         if view is not None:
@@ -53,7 +53,7 @@ def second_wish(
         raise UsageError("one camera and one clip", "--second-camera, --second-clip", "give two cameras or two clips")
     if clip is None and camera == first:
         raise UsageError("that is the first camera", "--second-camera", "give another one")
-    return SecondWish(camera, clip, view)
+    return SecondCameraRequest(camera, clip, view)
 
 
 class TwoCameras:
@@ -62,8 +62,8 @@ class TwoCameras:
     def __init__(
         self,
         store: Store,
-        found: Setup,
-        wish: SecondWish,
+        found: RunContext,
+        wish: SecondCameraRequest,
         open_it: Callable[[Settings, Path | None], Source],
         first: Source,
         first_session: Callable[[], int | None],
@@ -74,7 +74,7 @@ class TwoCameras:
         camera = settings.camera.model_copy(update={"source": source, "view": wish.view or other})
         self._settings = replace(settings, camera=camera)
         self._first_session = first_session
-        self._keeper = Keeper(store, self._settings, f"second: {wish.name}", found.student_id)
+        self._keeper = StrokeRecorder(store, self._settings, f"second: {wish.name}", found.student_id)
         clock = MonotonicClock()
         self.first_source = Arriving(first, clock)
         second = Arriving(open_it(self._settings, wish.clip), clock)
@@ -82,10 +82,10 @@ class TwoCameras:
         self._together = Together(lambda: 0.0 if wish.clip is not None else _apart(self.first_source, second))
         self._clip = wish.clip is not None
         self._first_count = self._second_count = 0
-        self._camera = SecondCamera(second, self._pipeline, clock, self._tell, say)
+        self._camera = SecondCamera(second, self._pipeline, clock, self._tell, report_line)
 
     def start(self) -> None:
-        say(f"second camera: {self._settings.camera.view}")
+        report_line(f"second camera: {self._settings.camera.view}")
         self._camera.start()
 
     def stop(self) -> None:
@@ -95,9 +95,9 @@ class TwoCameras:
         self._camera.stop()
         pairs = self._together.pairs
         for first, second, pair in sorted(pairs, key=lambda p: p[0]):
-            say(f"stroke {first} is stroke {second} of the second camera: {_told(pair)}")
+            report_line(f"stroke {first} is stroke {second} of the second camera: {_told(pair)}")
         if self._camera.strokes and not pairs:
-            say("no stroke was seen by both cameras")
+            report_line("no stroke was seen by both cameras")
 
     def first_save(self, save: Save) -> Save:
         """The first camera's way to the record, with what is known of the other half."""
@@ -128,7 +128,7 @@ class TwoCameras:
 
     def _tell(self, finished: Finished) -> None:
         verdict = faults(finished.faults, build.unsure(finished.record, self._settings))
-        say(f"second camera, stroke {finished.number} ({finished.record.kind}): {verdict}")
+        report_line(f"second camera, stroke {finished.number} ({finished.record.kind}): {verdict}")
 
 
 def _apart(first: Arriving, second: Arriving) -> float | None:

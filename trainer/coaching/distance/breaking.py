@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.coaching.distance.hole import PAST_THE_HOLE_M, speed_at_hole_m_s
-from trainer.coaching.distance.model_validity import Belief, belief
+from trainer.coaching.distance.model_validity import ModelValidity, model_validity
 from trainer.coaching.distance.roll import GRAVITY_M_S2 as G
 from trainer.coaching.distance.roll import ROLLING_SHARE, deceleration_m_s2, slope_angle_rad
 from trainer.errors import UsageError
@@ -35,7 +35,7 @@ class Break:
     start_m_s: float
     time_s: float
     path_m: Floats
-    belief: Belief
+    model_validity: ModelValidity
 
 
 def slope_pull(rise_along_pct: float, rise_left_pct: float) -> tuple[float, float]:
@@ -106,5 +106,5 @@ def break_of(
         start_m_s=speed,
         time_s=float(path[0, -1]),
         path_m=np.ascontiguousarray(path[1:3, ::-1].T),
-        belief=belief(stimp_ft, -math.hypot(min(slope_pct, 0.0), fall_right_pct)),
+        belief=model_validity(stimp_ft, -math.hypot(min(slope_pct, 0.0), fall_right_pct)),
     )

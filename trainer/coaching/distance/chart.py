@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from typing import Sequence
 
 from trainer.coaching.distance.checks import FOOT_PLACE, PUTT, SLOPE, in_range
-from trainer.coaching.distance.distance_model import Estimate, Scale
+from trainer.coaching.distance.distance_model import DistanceModel, Estimate
 from trainer.coaching.distance.equipment import BALL_RADIUS_M
 from trainer.coaching.distance.green_speed import Green
-from trainer.coaching.distance.model_validity import Trust, belief
+from trainer.coaching.distance.model_validity import Trust, model_validity
 from trainer.coaching.distance.roll import level_equivalent_m
 from trainer.coaching.distance.units import Unit, to_m
 
@@ -58,7 +58,7 @@ class Chart:
 
 
 def chart(
-    scale: Scale,
+    scale: DistanceModel,
     green: Green,
     unit: Unit,
     distances: Sequence[float] | None = None,
@@ -70,7 +70,7 @@ def chart(
     wanted = tuple(in_range(to_m(d, unit), PUTT, unit) for d in (distances or DISTANCES[unit]))
     slopes = tuple(in_range(s, SLOPE) for s in slopes_pct)
     rows = tuple(tuple(cell(scale, green, d, s, trail_foot_cm) for s in slopes) for d in wanted)
-    notes = [b.why for b in (belief(green.stimp_ft, s) for s in slopes) if b.why]
+    notes = [b.why for b in (model_validity(green.stimp_ft, s) for s in slopes) if b.why]
     if scale.putts == 0:
         notes.insert(0, "no putts of your own yet: these are published strokes of tour players")
     elif any(c.outside for row in rows for c in row):
@@ -80,9 +80,11 @@ def chart(
     return Chart(wanted, slopes, rows, green, unit, scale.putts, tuple(dict.fromkeys(notes)))
 
 
-def cell(scale: Scale, green: Green, distance_m: float, slope_pct: float, trail_foot_cm: float = TRAIL_FOOT_CM) -> Cell:
+def cell(
+    scale: DistanceModel, green: Green, distance_m: float, slope_pct: float, trail_foot_cm: float = TRAIL_FOOT_CM
+) -> Cell:
     """One answer: for this distance on this slope, back to where?"""
-    believed = belief(green.stimp_ft, slope_pct)
+    believed = model_validity(green.stimp_ft, slope_pct)
     if believed.trust == "none":
         return Cell(None, None, "", "none", False, believed.why)
     error = green.relative_error
@@ -94,7 +96,7 @@ def cell(scale: Scale, green: Green, distance_m: float, slope_pct: float, trail_
     return Cell(length, stop, ground_mark(length.value, trail_foot_cm), believed.trust, outside, believed.why)
 
 
-def _outside(scale: Scale, green: Green, distance_m: float, slope_pct: float) -> bool:
+def _outside(scale: DistanceModel, green: Green, distance_m: float, slope_pct: float) -> bool:
     if scale.reach_m is None or scale.stimp_ft is None:
         return False
     # The same launch speed on the green of the putts, roughly: distance goes with green speed.
@@ -122,7 +124,9 @@ def ground_mark(length_cm: float, trail_foot_cm: float = TRAIL_FOOT_CM) -> str:
     return f"{edge:.0f} cm beyond trail foot" if beyond > 0 else f"{edge:.0f} cm short of trail foot"
 
 
-def sentence(scale: Scale, green: Green, distance_m: float, slope_pct: float, unit: Unit, foot_cm: float) -> str:
+def sentence(
+    scale: DistanceModel, green: Green, distance_m: float, slope_pct: float, unit: Unit, foot_cm: float
+) -> str:
     """For a panel: "for 6.0 m, 2 % up: 29 cm, 2 cm beyond trail foot"."""
     from trainer.coaching.distance.units import shown
 

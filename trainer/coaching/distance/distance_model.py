@@ -50,7 +50,7 @@ class Estimate:
 
 
 @dataclass(frozen=True)
-class Scale:
+class DistanceModel:
     """The fitted law. reference_cm: A0; speed_m_s: launch speed at A0; spread_share: of distance, one standard
     deviation.
 
@@ -103,7 +103,7 @@ class Scale:
         return 0.5 * green_error / 1.645 * abs(moved - (1.0 if shared else 0.0))
 
 
-def fit(putts: Sequence[Putt], launch: Launch = DEFAULT_LAUNCH) -> Scale:
+def fit(putts: Sequence[Putt], launch: Launch = DEFAULT_LAUNCH) -> DistanceModel:
     """The scale from a player's putts, the last `LAST_PUTTS` of them; with none it is the published strokes' own.
 
     Raises RunawayError for a putt that the model cannot hold.
@@ -132,7 +132,7 @@ def fit(putts: Sequence[Putt], launch: Launch = DEFAULT_LAUNCH) -> Scale:
     width = np.hypot(noise.value, (bounds[:, 1] - bounds[:, 0]) / math.sqrt(3.0))
     mishits = tuple(first + int(i) for i in np.flatnonzero(np.abs(miss) > 3.5 * width))
     stimp = float(np.median([p.stimp_ft for p in used])) if used else None
-    return Scale(
+    return DistanceModel(
         reference_cm,
         speed,
         exponent,

@@ -16,7 +16,7 @@ from typing import Literal, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from trainer.coaching.distance.distance_model import LEVEL, Estimate, Scale
+from trainer.coaching.distance.distance_model import LEVEL, DistanceModel, Estimate
 from trainer.coaching.distance.putt import Putt, log_speed_bounds
 from trainer.coaching.distance.skid import launch_speed_m_s
 from trainer.errors import UsageError
@@ -43,7 +43,7 @@ ADVICE: dict[Dial, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Dials:
+class DistanceTable:
     """shares: of the variance of the miss, each with its interval, summing to 1; spread_share: of distance, one
     standard deviation, rounding taken out; work_on: the largest; sure: whether it is so in 4 of 5 redrawn samples.
     """
@@ -56,7 +56,7 @@ class Dials:
     sure: bool
 
 
-def dials(putts: Sequence[Putt], scale: Scale, level: float = LEVEL) -> Dials:
+def distance_table(putts: Sequence[Putt], scale: DistanceModel, level: float = LEVEL) -> DistanceTable:
     """putts: the very ones the scale was fitted to (its mishits are left out). Raises UsageError when there are too
     few.
     """
@@ -75,7 +75,7 @@ def dials(putts: Sequence[Putt], scale: Scale, level: float = LEVEL) -> Dials:
     value, redrawn = (_shares(miss, parts, rounding, pick) for pick in (whole, drawn))
     low, high = np.quantile(redrawn, (0.5 - level / 2.0, 0.5 + level / 2.0), axis=0)
     best = int(np.argmax(value[0]))
-    return Dials(
+    return DistanceTable(
         len(kept),
         len([p for p in putts if p.target_m is not None]) - len(kept),
         math.sqrt(variance),
@@ -85,7 +85,7 @@ def dials(putts: Sequence[Putt], scale: Scale, level: float = LEVEL) -> Dials:
     )
 
 
-def _parts(putts: Sequence[Putt], scale: Scale) -> tuple[Floats, Floats]:
+def _parts(putts: Sequence[Putt], scale: DistanceModel) -> tuple[Floats, Floats]:
     """(n,) log misses and (2 or 3, n) their parts."""
     targets = [p.target_m or math.nan for p in putts]
     miss = np.log([p.rolled_m / t for p, t in zip(putts, targets, strict=True)])

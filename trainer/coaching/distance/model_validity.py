@@ -21,27 +21,27 @@ Trust = Literal["good", "doubtful", "none"]
 
 
 @dataclass(frozen=True, slots=True)
-class Belief:
+class ModelValidity:
     """trust: good; doubtful (shown with a warning); none (not shown). why: one line for the player, "" when good."""
 
     trust: Trust
     why: str = ""
 
 
-def belief(stimp_ft: float, slope_pct: float) -> Belief:
+def model_validity(stimp_ft: float, slope_pct: float) -> ModelValidity:
     """How far a prediction on this slope may be believed. slope_pct: + uphill."""
     limit_pct = runaway_slope_pct(stimp_ft)
     fall_pct = -slope_pct
     if fall_pct >= FIELD_SHARE * limit_pct:
-        return Belief(
+        return ModelValidity(
             "none",
             f"{fall_pct:.3g} % downhill at green speed {stimp_ft:.3g} ft: the ball may not stop "
             f"(from about {FIELD_SHARE * limit_pct:.1f} % on)",
         )
     if fall_pct >= WARN_SHARE * limit_pct:
-        return Belief(
+        return ModelValidity(
             "doubtful",
             f"{fall_pct:.3g} % downhill at green speed {stimp_ft:.3g} ft: a little more slope or speed and it runs away; "
             "do not trust the length, let it die at the hole",
         )
-    return Belief("good")
+    return ModelValidity("good")

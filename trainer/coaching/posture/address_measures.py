@@ -5,7 +5,7 @@ from __future__ import annotations
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges, check
-from trainer.coaching.posture.scale_reference import Ruler
+from trainer.coaching.posture.scale_reference import ScaleReference
 from trainer.domain.record import Measure
 
 
@@ -14,7 +14,7 @@ def measure(seen: AddressSeen) -> dict[str, Measure]:
     return face_on.measures(seen) if seen.view == "face-on" else down_the_line.measures(seen)
 
 
-def ruler(seen: AddressSeen) -> Ruler | None:
+def ruler(seen: AddressSeen) -> ScaleReference | None:
     """The ruler that the lengths lean on, and how the other one compares; None when there is none."""
     if seen.view == "face-on":
         return face_on.ruler(seen)

@@ -18,7 +18,7 @@ import numpy as np
 from trainer.coaching.posture import body_model as model
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.body_model import CHAIN_PER_HEIGHT, FAR_SIDE, NEAR_SIDE
-from trainer.coaching.posture.scale_reference import BALL_AHEAD_CM, Ruler, height_for
+from trainer.coaching.posture.scale_reference import BALL_AHEAD_CM, ScaleReference, height_for
 from trainer.domain.perspective import Floats, on_plane
 from trainer.domain.record import Measure
 
@@ -35,7 +35,7 @@ class Side:
 
     points: Mapping[str, Floats]
     ball: Floats | None
-    ruler: Ruler
+    ruler: ScaleReference
 
     def middle(self, part: str) -> Floats:
         return np.asarray((self.points[f"lead_{part}"] + self.points[f"trail_{part}"]) / 2)

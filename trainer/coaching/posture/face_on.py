@@ -22,7 +22,7 @@ from trainer.coaching.posture.body_model import (
     FACE_ON_LEG_PER_HEIGHT,
     USUAL_HEIGHT_CM,
 )
-from trainer.coaching.posture.scale_reference import Ruler, disagreement
+from trainer.coaching.posture.scale_reference import ScaleReference, disagreement
 from trainer.domain.perspective import CameraView, Floats, on_plane, sphere_distance_cm
 from trainer.domain.record import Measure
 
@@ -77,7 +77,7 @@ def scene(seen: AddressSeen) -> Scene | None:
     return Scene(seen, centre, along, across, up, _ankles_behind(centre, across, up, toes, height), toes)
 
 
-def ruler(seen: AddressSeen) -> Ruler | None:
+def ruler(seen: AddressSeen) -> ScaleReference | None:
     """The ball as the ruler, and how the player's height, told by the legs in the picture, compares. None without a ball."""
     found = scene(seen)
     if found is None:
@@ -85,9 +85,9 @@ def ruler(seen: AddressSeen) -> Ruler | None:
     distance = float(found.ball[2])
     by_ball = _height_by_legs(found)
     if by_ball is None:
-        return Ruler("ball", USUAL_HEIGHT_CM, distance)
+        return ScaleReference("ball", USUAL_HEIGHT_CM, distance)
     ratio = None if seen.height_cm is None else by_ball / seen.height_cm
-    return Ruler("ball", by_ball, distance, ratio, disagreement(ratio, False))
+    return ScaleReference("ball", by_ball, distance, ratio, disagreement(ratio, False))
 
 
 def _height_by_legs(found: Scene) -> float | None:

@@ -18,7 +18,7 @@ Source = Literal["height", "ball", "ball and usual height", "usual height"]
 
 
 @dataclass(frozen=True, slots=True)
-class Ruler:
+class ScaleReference:
     """The ruler used and how the other one compares.
 
     height_cm: the player's, known or estimated; distance_cm: of the middle of the body along the camera's target line
@@ -43,7 +43,7 @@ class Ruler:
         return {"height": 1.0, "ball": 0.95, "ball and usual height": 0.75, "usual height": 0.65}[self.source]
 
 
-def height_for(seen: AddressSeen, distance_for: Callable[[float], float]) -> Ruler:
+def height_for(seen: AddressSeen, distance_for: Callable[[float], float]) -> ScaleReference:
     """The ruler down the line. distance_for(height_cm): how far away a player of that height is."""
     implied = None
     if seen.ball is not None:
@@ -52,15 +52,15 @@ def height_for(seen: AddressSeen, distance_for: Callable[[float], float]) -> Rul
         implied = USUAL_HEIGHT_CM * (along * depth - BALL_AHEAD_CM) / distance_for(USUAL_HEIGHT_CM)
     if seen.height_cm is not None:
         ratio = None if implied is None else implied / seen.height_cm
-        return Ruler("height", seen.height_cm, distance_for(seen.height_cm), ratio, disagreement(ratio, True))
+        return ScaleReference("height", seen.height_cm, distance_for(seen.height_cm), ratio, disagreement(ratio, True))
     if implied is not None and GROWN_CM[0] <= implied <= GROWN_CM[1]:
         own, usual = 1 / BALL_SPREAD_SHARE**2, 1 / USUAL_SPREAD_SHARE**2
         height = (own * implied + usual * USUAL_HEIGHT_CM) / (own + usual)
-        return Ruler("ball and usual height", height, distance_for(height), None, "")
+        return ScaleReference("ball and usual height", height, distance_for(height), None, "")
     note = "player's height unknown: 170 cm taken"
     if implied is not None:
         note += "; the ball's size is not trusted, the putter hides part of it"
-    return Ruler("usual height", USUAL_HEIGHT_CM, distance_for(USUAL_HEIGHT_CM), None, note)
+    return ScaleReference("usual height", USUAL_HEIGHT_CM, distance_for(USUAL_HEIGHT_CM), None, note)
 
 
 def disagreement(ball_to_height: float | None, down_the_line: bool) -> str:

@@ -20,7 +20,7 @@ NEEDED = ("shoulder", "hip", "knee", "ankle", "wrist", "index", "heel", "toe")
 
 
 @dataclass(frozen=True, slots=True)
-class Recognised:
+class DetectedView:
     """view and handedness as proposed, each with a confidence 0..1; facing: where the player looks in a side view.
 
     A player seen from behind down the line who faces the picture's right is right-handed. A camera that looks back along the line
@@ -34,7 +34,7 @@ class Recognised:
     facing: str | None
 
 
-def recognise(points: Mapping[str, Any]) -> Recognised | None:
+def detect_view(points: Mapping[str, Any]) -> DetectedView | None:
     """points: the pose model's names (left_/right_) -> x px, y px, visibility; None when the player is not all there."""
     if any(f"{side}_{part}" not in points for side in ("left", "right") for part in NEEDED) or "nose" not in points:
         return None
@@ -66,4 +66,4 @@ def recognise(points: Mapping[str, Any]) -> Recognised | None:
         sign = feet / 0.25 + face / 0.5  # rendered: toes 0.25 legs before the heels, nose 0.5 before the hips
         hand_sure = min(1.0, abs(sign))
         facing = "right" if sign > 0 else "left"
-    return Recognised(view, sure, "right" if sign > 0 else "left", hand_sure * sure, facing)
+    return DetectedView(view, sure, "right" if sign > 0 else "left", hand_sure * sure, facing)

@@ -7,7 +7,7 @@ from typing import Sequence
 
 from trainer.coaching.progress.compare import ToldAndNot
 from trainer.coaching.progress.facts import StrokeFacts
-from trainer.coaching.progress.proportions import share_of
+from trainer.coaching.progress.proportions import proportion_of
 from trainer.settings.limits import FAULT_NAMES
 
 RECENT = 50  # ball strokes that advice rests on
@@ -55,7 +55,7 @@ def job(strokes: Sequence[StrokeFacts], told: ToldAndNot) -> Job:
         )
     numbers = {name: sum(name in s.faults for s in recent) for name in FAULT_NAMES}
     worst = max(FAULT_NAMES, key=lambda name: numbers[name])
-    share = share_of(numbers[worst], len(recent))
+    share = proportion_of(numbers[worst], len(recent))
     assert share is not None
     if share.value >= WORTH:
         sentence, drill = _JOBS[worst]
@@ -64,6 +64,6 @@ def job(strokes: Sequence[StrokeFacts], told: ToldAndNot) -> Job:
     if told.difference is not None and told.difference.low > 0 and told.told and told.untold:
         why = f"Without fault: {told.told.words()} when told, {told.untold.words()} when not."
         return Job("Make it yours: practise without being told.", why, "silent-test")
-    good = share_of(sum(s.good for s in recent), len(recent))
+    good = proportion_of(sum(s.good for s in recent), len(recent))
     assert good is not None
     return Job("Keep it up, and try longer strokes.", f"Without fault lately: {good.words()}.", "ladder")

@@ -9,8 +9,8 @@ from typing import Iterable, Sequence
 
 from scipy.special import stdtrit
 
-from trainer.coaching.progress.proportions import Difference, Share, share_difference, share_of
-from trainer.coaching.progress.variability import Spread, spread_of
+from trainer.coaching.progress.proportions import Difference, Proportion, proportion_difference, proportion_of
+from trainer.coaching.progress.variability import Variability, variability_of
 
 FEWEST = 3  # strokes of each kind
 # A practice stroke of another size drives the real one off its speed: Front. Psychol. 11:513, 2020.
@@ -22,8 +22,8 @@ class Comparison:
     """One measure in two kinds of strokes. difference: mean of the second less that of the first."""
 
     measure: str
-    first: Spread
-    second: Spread
+    first: Variability
+    second: Variability
     difference: Difference
 
     @property
@@ -41,7 +41,7 @@ def compare(measure: str, first: Iterable[float | None], second: Iterable[float 
     b = [v for v in second if v is not None and math.isfinite(v)]
     if len(a) < FEWEST or len(b) < FEWEST:
         return None
-    one, two = spread_of(a), spread_of(b)
+    one, two = variability_of(a), variability_of(b)
     assert one is not None
     assert two is not None
     return Comparison(measure, one, two, mean_difference(a, b))
@@ -83,12 +83,12 @@ def lengths_flagged(strokes: Iterable[tuple[str, float | None]]) -> tuple[int, .
 class ToldAndNot:
     """Share of strokes without fault, with feedback and without, and the difference (told minus not told)."""
 
-    told: Share | None
-    untold: Share | None
+    told: Proportion | None
+    untold: Proportion | None
     difference: Difference | None
 
 
 def told_and_not(good_told: int, told: int, good_untold: int, untold: int) -> ToldAndNot:
     """Side by side; the difference only where there are both."""
-    a, b = share_of(good_told, told), share_of(good_untold, untold)
-    return ToldAndNot(a, b, share_difference(a, b) if a is not None and b is not None else None)
+    a, b = proportion_of(good_told, told), proportion_of(good_untold, untold)
+    return ToldAndNot(a, b, proportion_difference(a, b) if a is not None and b is not None else None)

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from itertools import groupby
 from typing import Iterable, Mapping
 
-from trainer.coaching.progress.proportions import Share, share_of
+from trainer.coaching.progress.proportions import Proportion, proportion_of
 
 # Measures that progress reads of each stroke.
 MEASURES = (
@@ -71,9 +71,9 @@ class Session:
         return tuple(s for s in self.strokes if s.kind == "ball")
 
     @property
-    def share(self) -> Share | None:
+    def share(self) -> Proportion | None:
         """Ball strokes without fault."""
-        return share_of(sum(s.good for s in self.ball), len(self.ball))
+        return proportion_of(sum(s.good for s in self.ball), len(self.ball))
 
     def values(self, measure: str) -> list[float]:
         """Of the ball strokes in which it was seen; look_after_s too."""

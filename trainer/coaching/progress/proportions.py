@@ -10,7 +10,7 @@ Z95 = NormalDist().inv_cdf(0.975)
 
 
 @dataclass(frozen=True, slots=True)
-class Share:
+class Proportion:
     """good of total (at least one) with its 95 % interval."""
 
     good: int
@@ -27,11 +27,11 @@ class Share:
         return f"{100 * self.value:.0f} % ({100 * self.low:.0f} to {100 * self.high:.0f} %)"
 
 
-def share_of(good: int, total: int) -> Share | None:
+def proportion_of(good: int, total: int) -> Proportion | None:
     """A share with its interval; None of no strokes."""
     if total == 0:
         return None
-    return Share(good, total, *wilson(good, total))
+    return Proportion(good, total, *wilson(good, total))
 
 
 def wilson(good: int, total: int, z: float = Z95) -> tuple[float, float]:
@@ -58,7 +58,7 @@ class Difference:
         return self.low > 0 or self.high < 0
 
 
-def share_difference(first: Share, second: Share) -> Difference:
+def proportion_difference(first: Proportion, second: Proportion) -> Difference:
     """first - second, with R. G. Newcombe's interval from two score intervals (1998, Stat. Med. 17, 873-890, method 10;
     from memory, checked by simulation in the tests)."""
     p, q = first.value, second.value

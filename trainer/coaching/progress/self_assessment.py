@@ -5,32 +5,34 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Sequence
 
-from trainer.coaching.progress.proportions import Share, share_of
+from trainer.coaching.progress.proportions import Proportion, proportion_of
 
 FEWEST = 10  # strokes below which chance agreement is not told
 
 
 @dataclass(frozen=True, slots=True)
-class Feel:
+class SelfAssessment:
     """agreed: share of strokes that felt as they were measured; felt_good_was: of those that felt good, the ones without
     fault, None where none did; felt_bad_was: of those that felt not good, the ones with a fault; beyond_chance: Cohen's
     kappa, None below FEWEST strokes or where everything was said, or was, the same.
     """
 
-    agreed: Share
-    felt_good_was: Share | None
-    felt_bad_was: Share | None
+    agreed: Proportion
+    felt_good_was: Proportion | None
+    felt_bad_was: Proportion | None
     beyond_chance: float | None
 
 
-def feel_of(said: Sequence[tuple[bool, bool]]) -> Feel | None:
+def self_assessment_of(said: Sequence[tuple[bool, bool]]) -> SelfAssessment | None:
     """said: (felt good, was without fault) of each stroke of which the player said something. None without any."""
-    agreed = share_of(sum(felt == was for felt, was in said), len(said))
+    agreed = proportion_of(sum(felt == was for felt, was in said), len(said))
     if agreed is None:
         return None
     good = [was for felt, was in said if felt]
     bad = [was for felt, was in said if not felt]
-    return Feel(agreed, share_of(sum(good), len(good)), share_of(sum(not was for was in bad), len(bad)), kappa(said))
+    return SelfAssessment(
+        agreed, proportion_of(sum(good), len(good)), proportion_of(sum(not was for was in bad), len(bad)), kappa(said)
+    )
 
 
 def kappa(said: Sequence[tuple[bool, bool]]) -> float | None:

@@ -13,9 +13,9 @@ from trainer.coaching.progress.charts import Chart, Sums, Usual, cusum, ewma, us
 from trainer.coaching.progress.compare import Comparison, ToldAndNot, compare, lengths_flagged, told_and_not
 from trainer.coaching.progress.curve import LearningCurve, fit_curve
 from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, values_of
-from trainer.coaching.progress.proportions import Share, share_of
+from trainer.coaching.progress.proportions import Proportion, proportion_of
 from trainer.coaching.progress.retention import Reminder, next_due, reminders
-from trainer.coaching.progress.self_assessment import Feel, feel_of
+from trainer.coaching.progress.self_assessment import SelfAssessment, self_assessment_of
 
 # Measure -> what people call it; the ones compared between rehearsal and ball.
 COMPARED = {
@@ -71,8 +71,8 @@ class Progress:
 
     strokes: tuple[StrokeFacts, ...]
     sessions: tuple[Session, ...]
-    share: Share | None
-    faults: tuple[tuple[str, Share], ...]
+    share: Proportion | None
+    faults: tuple[tuple[str, Proportion], ...]
     told: ToldAndNot
     compared: tuple[Compared, ...]
     lengths_apart: int
@@ -84,7 +84,7 @@ class Progress:
     job: Job
     reminders: tuple[Reminder, ...]
     due: Reminder | None
-    feel: Feel | None = None
+    feel: SelfAssessment | None = None
 
 
 def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequence[str]) -> Progress:
@@ -109,12 +109,14 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
     medians = [statistics.median(v) for s in sessions if (v := s.values("look_after_s"))]
     curve, curve_reason = fit_curve(medians)
     faults = [
-        (name, share) for name in fault_names if (share := share_of(sum(name in s.faults for s in ball), len(ball)))
+        (name, share)
+        for name in fault_names
+        if (share := proportion_of(sum(name in s.faults for s in ball), len(ball)))
     ]
     return Progress(
         tuple(strokes),
         tuple(sessions),
-        share_of(sum(s.good for s in ball), len(ball)),
+        proportion_of(sum(s.good for s in ball), len(ball)),
         tuple(sorted(faults, key=lambda f: -f[1].good)),
         told,
         tuple(compared),
@@ -127,7 +129,7 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
         job(strokes, told),
         reminders(strokes),
         next_due(strokes, today),
-        feel_of([(s.felt, s.good) for s in ball if s.felt is not None]),
+        self_assessment_of([(s.felt, s.good) for s in ball if s.felt is not None]),
     )
 
 

@@ -15,7 +15,7 @@ _SMALL = {2: 1.197, 3: 1.490, 4: 1.360, 5: 1.217, 6: 1.189, 7: 1.138, 8: 1.127, 
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class Variability:
     """typical: median; spread: robust standard deviation of single strokes; same unit. count: strokes it rests on."""
 
     typical: float
@@ -37,14 +37,14 @@ class Spread:
         return 1.96 * self.spread * math.sqrt(1.0 / self.count + 1.0 / count)
 
 
-def spread_of(values: Iterable[float | None]) -> Spread | None:
+def variability_of(values: Iterable[float | None]) -> Variability | None:
     """Of the values that were seen; None of fewer than two."""
     seen = [v for v in values if v is not None and math.isfinite(v)]
     if len(seen) < 2:
         return None
     middle = statistics.median(seen)
     deviation = statistics.median(abs(v - middle) for v in seen)
-    return Spread(middle, TO_SD * small_sample(len(seen)) * deviation, len(seen))
+    return Variability(middle, TO_SD * small_sample(len(seen)) * deviation, len(seen))
 
 
 def small_sample(count: int) -> float:
@@ -52,7 +52,7 @@ def small_sample(count: int) -> float:
     return _SMALL.get(count, count / (count - 0.8))
 
 
-def far_out(value: float, usual: Spread, times: float = 3.5) -> bool:
+def far_out(value: float, usual: Variability, times: float = 3.5) -> bool:
     """So far from the typical value that it is no part of the usual spread (3.5: common practice)."""
     return usual.spread > 0 and abs(value - usual.typical) > times * usual.spread
 

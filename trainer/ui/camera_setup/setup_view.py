@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Sequence
 
-from trainer.camera_setup.findings import Line
+from trainer.camera_setup.findings import Finding
 from trainer.feedback.signs import THEMES, Sign, SignKind, Theme
 from trainer.ui.drawing.canvas import Surface
-from trainer.ui.drawing.two_pane import SplitBoard
+from trainer.ui.drawing.two_pane import TwoPane
 
 PICTURE_SHARE = 0.52
 KEYS = "Q quit   Space pause   M mute   T theme"
@@ -23,17 +23,17 @@ DONE_WORD, WELL_WORD = "All set", "All well"
 
 
 @dataclass(frozen=True)
-class SetupView:
+class SetupState:
     """One moment. image: (h, w, 3) uint8 BGR; share: how long all has been well, 0..1; done: it has been long enough."""
 
     image: Any
-    lines: Sequence[Line]
+    lines: Sequence[Finding]
     share: float = 0.0
     done: bool = False
     notes: Sequence[str] = ()
 
 
-def next_sign(lines: Sequence[Line], done: bool) -> Sign:
+def next_sign(lines: Sequence[Finding], done: bool) -> Sign:
     """The first thing to mend; what to wait for; or that all is well."""
     if done:
         return Sign(DONE_WORD, "you may putt", "good")
@@ -50,10 +50,10 @@ def next_sign(lines: Sequence[Line], done: bool) -> Sign:
     return Sign(WELL_WORD, detail, "good")
 
 
-class SetupBoard(SplitBoard):
-    """Draws a SetupView on any surface."""
+class SetupView(TwoPane):
+    """Draws a SetupState on any surface."""
 
-    def draw(self, on: Surface, view: SetupView) -> None:
+    def draw(self, on: Surface, view: SetupState) -> None:
         """Paints the whole surface."""
         theme = THEMES[self.theme]
         on.fill(theme.ground)
@@ -67,7 +67,7 @@ class SetupBoard(SplitBoard):
         self._sign(on, strip, next_sign(view.lines, view.done), view.share, theme)
         self._foot(on, view.notes, KEYS, theme)
 
-    def _rows(self, on: Surface, side: Any, lines: Sequence[Line], theme: Theme) -> None:
+    def _rows(self, on: Surface, side: Any, lines: Sequence[Finding], theme: Theme) -> None:
         row = side.height / max(1, len(lines))
         for k, line in enumerate(lines):
             top = side.top + k * row

@@ -15,7 +15,7 @@ KEPT_TEXTS = 400
 EM_OF_LINE = 0.92  # of the font used: its em beside the height of its line
 
 
-class Brush:
+class Canvas:
     """Draws; keeps rendered words, for words change seldom. size is the height of a line in px."""
 
     def __init__(self) -> None:

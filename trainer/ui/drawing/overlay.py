@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import Mapping
 
-from trainer.domain.observation import Handedness, Point, Sighting
+from trainer.domain.observation import Handedness, Observation, Point
 from trainer.feedback.signs import OKABE_ITO, Colour
-from trainer.ui.drawing.canvas import Brush, Place, Surface
+from trainer.ui.drawing.canvas import Canvas, Place, Surface
 
 # The points that the measures use, joined as the body is.
 LIMBS = (
@@ -31,7 +31,7 @@ HEAD_OF_SHOULDERS = 0.30  # head circle's radius beside the shoulders' width, fo
 SURE = 0.5
 
 
-def to_picture(point: Point, sighting: Sighting, handedness: Handedness, width: int) -> Place:
+def to_picture(point: Point, sighting: Observation, handedness: Handedness, width: int) -> Place:
     """The player's frame back to picture px: what the watcher does, undone."""
     if sighting.view == "down-the-line":
         return point.up_px, -point.along_px
@@ -39,9 +39,9 @@ def to_picture(point: Point, sighting: Sighting, handedness: Handedness, width: 
 
 
 def draw(
-    brush: Brush,
+    brush: Canvas,
     on: Surface,
-    sighting: Sighting,
+    sighting: Observation,
     handedness: Handedness,
     image_width: int,
     origin: Place,

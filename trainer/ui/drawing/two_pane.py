@@ -5,17 +5,17 @@ from __future__ import annotations
 from typing import Any, Sequence
 
 from trainer.feedback.signs import Sign, Theme
-from trainer.ui.drawing.canvas import Brush, Surface
+from trainer.ui.drawing.canvas import Canvas, Surface
 
 GAP, STRIP, FOOTER = 0.03, 0.20, 0.05  # shares of the window's height
 SIGN_LETTERS, DETAIL_LETTERS, SMALL_LETTERS = 0.130, 0.045, 0.027
 
 
-class SplitBoard:
+class TwoPane:
     """theme: "dark" or "light"."""
 
     def __init__(self, theme: str = "dark") -> None:
-        self._brush = Brush()
+        self._brush = Canvas()
         self._pg = self._brush.pg
         self.theme = theme
 

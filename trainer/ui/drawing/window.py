@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Callable, Protocol
 
 from trainer.feedback.signs import THEMES
-from trainer.ui.practice.practice_view import Board
+from trainer.ui.practice.practice_view import PracticeView
 
 QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
 NEXT, FELT_GOOD, FELT_BAD = "next", "felt good", "felt not good"
@@ -41,7 +41,7 @@ class Draws(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class WindowWish:
+class WindowConfig:
     """What the window should be like."""
 
     width: int = 1280
@@ -79,14 +79,14 @@ def open_surface(size: tuple[int, int], title: str, flags: int) -> Any:
 class PygameWindow:
     """A pygame window. Raises pygame.error (a RuntimeError) where there is no display."""
 
-    def __init__(self, wish: WindowWish, board: Draws | None = None) -> None:
+    def __init__(self, wish: WindowConfig, board: Draws | None = None) -> None:
         import pygame
 
         self._pg = pygame
         size = (0, 0) if wish.fullscreen else (wish.width, wish.height)
         self._surface: Any = open_surface(size, TITLE, pygame.FULLSCREEN if wish.fullscreen else pygame.RESIZABLE)
         pygame.mouse.set_visible(not wish.fullscreen)
-        self._board: Draws = board or Board(wish.theme)
+        self._board: Draws = board or PracticeView(wish.theme)
         self._commands = {
             pygame.K_q: QUIT,
             pygame.K_ESCAPE: QUIT,
@@ -121,7 +121,7 @@ class PygameWindow:
         self._pg.display.quit()
 
 
-def open_display(wanted: bool, wish: WindowWish, say: Callable[[str], None], board: Draws | None = None) -> Display:
+def open_display(wanted: bool, wish: WindowConfig, say: Callable[[str], None], board: Draws | None = None) -> Display:
     """The window, or none: not wanted, or no display (said once through ``say``). board: what draws, else the strokes'."""
     if not wanted:
         return NoWindow()

@@ -9,8 +9,8 @@ from typing import Any
 from trainer.domain.observation import Frame
 from trainer.errors import UsageError
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.practice_state import Aims, View, Viewer
-from trainer.ui.practice.practice_view import Board
+from trainer.live.practice_state import DisplayState, DisplayStateBuilder, Targets
+from trainer.ui.practice.practice_view import PracticeView
 
 SIZE = (1280, 720)
 CODECS = ("avc1", "mp4v")  # H.264 where OpenCV found an encoder, else MPEG-4 part 2, which it brings
@@ -24,14 +24,14 @@ class AnnotatedVideo:
     """
 
     def __init__(
-        self, path: Path, fps: float, aims: Aims | None = None, theme: str = "dark", size: tuple[int, int] = SIZE
+        self, path: Path, fps: float, aims: Targets | None = None, theme: str = "dark", size: tuple[int, int] = SIZE
     ) -> None:
         import pygame
 
         self._path = path
         self._fps = fps
-        self._viewer = Viewer(aims)
-        self._board = Board(theme)
+        self._viewer = DisplayStateBuilder(aims)
+        self._board = PracticeView(theme)
         self._pg = pygame
         self._surface = pygame.Surface(size)
         self._writer, self.codec = writer_for(path, fps, size)
@@ -63,7 +63,7 @@ class AnnotatedVideo:
         if self._written and (not self._path.is_file() or self._path.stat().st_size == 0):
             raise UsageError("the video could not be written", str(self._path), "is the disk full?")
 
-    def _draw(self, view: View) -> None:
+    def _draw(self, view: DisplayState) -> None:
         import numpy as np
 
         self._board.draw(self._surface, replace(view, recorded=True))

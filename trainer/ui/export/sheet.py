@@ -13,11 +13,11 @@ from trainer.live.practice_state import NO_ADVICE
 from trainer.replay.differences import Differing, compared
 from trainer.replay.lines import Label
 from trainer.replay.numbers import numbers_of
-from trainer.replay.playback import Deck, Loaded
-from trainer.ui.drawing.canvas import Brush
+from trainer.replay.playback import Loaded, Playback
+from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.export.stills import checked, written
 from trainer.ui.review.picture import show_shot
-from trainer.ui.review.placement import Placing
+from trainer.ui.review.placement import Placement
 from trainer.ui.review.review_view import placings
 from trainer.ui.review.reviewer import Reviewer
 
@@ -53,7 +53,7 @@ def page(reviewer: Reviewer, kind: str) -> tuple[bytes, list[Label]]:
     return out.getvalue(), labels
 
 
-def _fill(figure: Any, reviewer: Reviewer, deck: Deck) -> list[Label]:
+def _fill(figure: Any, reviewer: Reviewer, deck: Playback) -> list[Label]:
     other = deck.other if deck.other is not None and deck.pair is not None else None
     layout, deck.layout = deck.layout, "beside" if other is not None else "one"
     try:
@@ -81,13 +81,13 @@ def _fill(figure: Any, reviewer: Reviewer, deck: Deck) -> list[Label]:
     return labels
 
 
-def _row(figure: Any, loaded: Loaded, placing: Placing, show: set[str], top: float, title: str) -> list[Label]:
+def _row(figure: Any, loaded: Loaded, placing: Placement, show: set[str], top: float, title: str) -> list[Label]:
     """A stroke's pictures at the instants, with its name above."""
     figure.text(0.06, top - 0.004, title, fontsize=11, weight="bold", va="top")
     if loaded.shot.note:
         figure.text(0.94, top - 0.004, loaded.shot.note, fontsize=7.5, color=SOFT, va="top", ha="right")
     labels: list[Label] = []
-    brush = Brush()
+    brush = Canvas()
     wide = 0.288
     tall = wide * PAGE[0] / PAGE[1] * PANE[1] / PANE[0]
     for k, word in enumerate(INSTANTS):
@@ -104,7 +104,7 @@ def _row(figure: Any, loaded: Loaded, placing: Placing, show: set[str], top: flo
     return labels
 
 
-def _picture(brush: Brush, loaded: Loaded, frame: int, placing: Placing, show: set[str]) -> tuple[Any, list[Label]]:
+def _picture(brush: Canvas, loaded: Loaded, frame: int, placing: Placement, show: set[str]) -> tuple[Any, list[Label]]:
     pg = brush.pg
     surface = pg.Surface(PANE)
     labels = show_shot(brush, surface, surface.get_rect(), loaded.shot, loaded.tracked, frame, placing, show, LIGHT)

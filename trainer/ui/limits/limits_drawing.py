@@ -8,8 +8,8 @@ from typing import Any, Sequence
 
 from trainer.domain.record import StrokeRecord
 from trainer.feedback.signs import THEMES, Colour
-from trainer.stroke.head_turn import Turning
-from trainer.ui.drawing.canvas import Brush, Surface, between
+from trainer.stroke.head_turn import HeadTurn
+from trainer.ui.drawing.canvas import Canvas, Surface, between
 
 LANES = 4  # dots of strokes with nearly the same value stand above each other
 DOT = 4.5  # px
@@ -57,7 +57,7 @@ def widget_theme(name: str) -> dict[str, Any]:
 
 
 def axis(
-    brush: Brush,
+    brush: Canvas,
     on: Surface,
     box: Any,
     dots: Sequence[Dot],
@@ -101,7 +101,7 @@ def axis(
     pg.draw.line(on, theme.text, (x, box.top), (x, box.bottom + 4), 2)
 
 
-def turn_plot(brush: Brush, on: Surface, box: Any, record: StrokeRecord, limit_deg: float, theme_name: str) -> None:
+def turn_plot(brush: Canvas, on: Surface, box: Any, record: StrokeRecord, limit_deg: float, theme_name: str) -> None:
     """The head's turn from just before the takeaway to its end, with the limit and the events it is held against."""
     theme, pg = THEMES[theme_name], brush.pg
     pg.draw.rect(on, theme.panel, box, border_radius=6)
@@ -109,7 +109,7 @@ def turn_plot(brush: Brush, on: Surface, box: Any, record: StrokeRecord, limit_d
     if take is None:
         brush.text(on, "head turn: the takeaway was not seen", box.center, 18, theme.soft, "center", box.width * 0.9)
         return
-    turning = Turning(record.signals, take)
+    turning = HeadTurn(record.signals, take)
     inner = box.inflate(-24, -44)
     inner.top += 6
     first, last = take - 0.3, float(turning.time_s[-1])

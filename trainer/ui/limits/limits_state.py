@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import Callable, Sequence
 
 from trainer.coaching.faults import DOUBT
-from trainer.coaching.what_if import Trial, differences, stepped, with_limit
+from trainer.coaching.what_if import WhatIf, differences, stepped, with_limit
 from trainer.domain.verdict import Fault
 from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit, Limits
-from trainer.store.what_if import TrialStroke
+from trainer.store.what_if import WhatIfStroke
 
 RANGES: tuple[tuple[str, int | None], ...] = (("last 20", 20), ("last 100", 100), ("all", None))
 
@@ -22,12 +22,12 @@ class Desk:
     """
 
     student: str
-    strokes: Callable[[int | None], Sequence[TrialStroke]]
+    strokes: Callable[[int | None], Sequence[WhatIfStroke]]
     save: Callable[[Limits, str, str], str]
     replay: Callable[[int], str] | None = None
 
 
-class PanelState:
+class LimitsState:
     """saved: the student's limits; message: what was said last; chosen: place of the stroke shown, None: none."""
 
     def __init__(self, desk: Desk, saved: Limits, last: int | None = 20) -> None:
@@ -36,7 +36,7 @@ class PanelState:
         self.only_called = False
         self.chosen: int | None = None
         self.strokes = tuple(desk.strokes(last))
-        self.trial = Trial([s.record for s in self.strokes], saved)
+        self.trial = WhatIf([s.record for s in self.strokes], saved)
 
     @property
     def limits(self) -> Limits:
@@ -48,7 +48,7 @@ class PanelState:
         limits = self.limits
         self.last, self.chosen = count, None
         self.strokes = tuple(self.desk.strokes(count))
-        self.trial = Trial([s.record for s in self.strokes], limits)
+        self.trial = WhatIf([s.record for s in self.strokes], limits)
 
     def move(self, name: str, value: float | None = None, on: bool | None = None) -> bool:
         """Sets a limit on trial; nothing is kept. Whether that changed it."""

@@ -11,9 +11,9 @@ from typing import Any
 from trainer.coaching.what_if import step_of
 from trainer.feedback.signs import FAULT_WORDS, THEMES
 from trainer.settings.limits import FAULT_NAMES, Limit, Limits
-from trainer.ui.drawing.canvas import Brush
+from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.limits.limits_drawing import Dot, axis, turn_plot, widget_theme
-from trainer.ui.limits.limits_state import RANGES, Desk, PanelState, doubtful
+from trainer.ui.limits.limits_state import RANGES, Desk, LimitsState, doubtful
 
 SIZE = (1280, 820)
 LEFT, TOP, ROW = 24, 100, 96
@@ -25,7 +25,7 @@ FRAME_S = 1 / 30
 HINT = "Move a limit: dots are strokes within it, crosses would be called. Click a stroke to see it."
 
 
-class Panel:
+class LimitsWindow:
     """The window. ``handle`` events and ``draw`` in turn; ``open`` is False once it is to be closed."""
 
     def __init__(self, desk: Desk, saved: Limits, last: int | None = 20, theme: str = "dark") -> None:
@@ -36,9 +36,9 @@ class Panel:
         pygame.font.init()  # pygame_gui asks for it
         self._surface: Any = pygame.display.get_surface()
         self._theme = theme
-        self._brush = Brush()
+        self._brush = Canvas()
         self.open = True
-        self.state = PanelState(desk, saved, last)
+        self.state = LimitsState(desk, saved, last)
         self._build()
 
     def set(self, limits: Limits) -> None:
@@ -253,7 +253,7 @@ def _key_of(table: dict[str, Any], element: Any) -> str | None:
     return next((key for key, value in table.items() if value is element), None)
 
 
-def open_panel(desk: Desk, saved: Limits, limits: Limits, last: int | None, theme: str) -> None:
+def open_limits_window(desk: Desk, saved: Limits, limits: Limits, last: int | None, theme: str) -> None:
     """The window on the main thread until it is closed. saved: the student's limits; limits: those on trial at first.
 
     Raises pygame.error where there is no display.
@@ -264,7 +264,7 @@ def open_panel(desk: Desk, saved: Limits, limits: Limits, last: int | None, them
 
     open_surface(SIZE, f"{desk.student}: limits", pygame.RESIZABLE)
     try:
-        panel = Panel(desk, saved, last, theme)
+        panel = LimitsWindow(desk, saved, last, theme)
         panel.set(limits)
         clock = pygame.time.Clock()
         while panel.open:

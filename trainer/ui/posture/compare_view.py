@@ -15,8 +15,8 @@ from trainer.coaching.posture.figure import XY
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import number, title
 from trainer.feedback.signs import THEMES, Theme
-from trainer.ui.drawing.canvas import Brush, Surface
-from trainer.ui.posture.posture_view import PostureBoard
+from trainer.ui.drawing.canvas import Canvas, Surface
+from trainer.ui.posture.posture_view import PostureView
 
 FEET = tuple(f"{side}_{part}" for side in ("lead", "trail") for part in ("heel", "toe", "ankle"))
 BALL_WEIGHT = 3.0  # beside one point of a foot
@@ -34,7 +34,7 @@ class Posture:
 
 
 @dataclass(frozen=True)
-class CompareView:
+class CompareState:
     """before and after, of the same view; changes: the table."""
 
     before: Posture
@@ -97,16 +97,16 @@ def onto(after: AddressSeen, before: AddressSeen) -> Any:
     return np.array([[turn.real, -turn.imag, shift.real], [turn.imag, turn.real, shift.imag]])
 
 
-class CompareBoard:
-    """Draws a CompareView on any surface. theme: "dark" or "light"."""
+class CompareView:
+    """Draws a CompareState on any surface. theme: "dark" or "light"."""
 
     def __init__(self, theme: str = "dark") -> None:
-        self._board = PostureBoard(theme)
-        self._brush = Brush()
+        self._board = PostureView(theme)
+        self._brush = Canvas()
         self._pg = self._brush.pg
         self.theme = theme
 
-    def draw(self, on: Surface, view: CompareView) -> None:
+    def draw(self, on: Surface, view: CompareState) -> None:
         """Paints the whole surface."""
         theme = THEMES[self.theme]
         on.fill(theme.ground)

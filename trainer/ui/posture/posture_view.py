@@ -17,7 +17,7 @@ from trainer.coaching.posture.words import advice, reading, span, title
 from trainer.domain.record import Measure
 from trainer.feedback.signs import THEMES, Colour, Sign, SignKind, Theme
 from trainer.ui.drawing.canvas import Surface
-from trainer.ui.drawing.two_pane import SplitBoard
+from trainer.ui.drawing.two_pane import TwoPane
 
 TAG_LETTERS = 0.030  # share of the window's height
 PICTURE_SHARE = 0.60  # of the window's width at most
@@ -26,7 +26,7 @@ KEYS = "Q quit   Space pause   M mute   T theme"
 
 
 @dataclass(frozen=True)
-class PostureView:
+class PostureState:
     """One moment. image: (h, w, 3) uint8 BGR as the camera gives it; share: how long the position has been held, 0..1.
 
     notes: small lines; keys: whether there are keys to tell of; reference: the measures to come back to.
@@ -74,10 +74,10 @@ def main_sign(checks: Sequence[Check], hints: Sequence[str]) -> Sign:
     return Sign("All inside", detail, "good")
 
 
-class PostureBoard(SplitBoard):
-    """Draws a PostureView on any surface."""
+class PostureView(TwoPane):
+    """Draws a PostureState on any surface."""
 
-    def draw(self, on: Surface, view: PostureView) -> None:
+    def draw(self, on: Surface, view: PostureState) -> None:
         """Paints the whole surface."""
         theme = THEMES[self.theme]
         on.fill(theme.ground)
@@ -87,7 +87,7 @@ class PostureBoard(SplitBoard):
         self._sign(on, strip, view.sign, view.share, theme)
         self._foot(on, view.notes, KEYS if view.keys else "", theme)
 
-    def picture(self, on: Surface, area: Any, view: PostureView, theme: Theme, share: float = PICTURE_SHARE) -> Any:
+    def picture(self, on: Surface, area: Any, view: PostureState, theme: Theme, share: float = PICTURE_SHARE) -> Any:
         """The frame as large as fits, with the lines in it. Returns its rectangle."""
         if view.image is None:
             wide = min(area.width, round(area.height * 4 / 3))
@@ -179,7 +179,7 @@ class PostureBoard(SplitBoard):
             self._brush.mark(on, mark, state_of(check), self._colour(check, theme))
             on.blit(text, (mark.right + 4, rect.top + 2))
 
-    def _rows(self, on: Surface, side: Any, view: PostureView, theme: Theme) -> None:
+    def _rows(self, on: Surface, side: Any, view: PostureState, theme: Theme) -> None:
         """One row a measure: mark, what it is, its number, its range, and the reference's number if there is one."""
         checks = view.checks
         if not checks or side.width < 60:

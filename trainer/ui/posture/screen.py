@@ -8,21 +8,21 @@ from pathlib import Path
 from typing import Mapping
 
 from trainer.app.camera_memory import remembered
-from trainer.app.context import Setup, say
+from trainer.app.context import RunContext, report_line
 from trainer.commands.practice import open_source
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.domain.record import Measure
 from trainer.feedback.cues import THERE
 from trainer.feedback.tones import open_player
-from trainer.live.frame_loop import run_screen
+from trainer.live.frame_loop import run_frame_loop
 from trainer.posture.live_posture import PostureLive
 from trainer.posture.snapshots import Snapshots
-from trainer.ui.drawing.window import WindowWish, open_display
-from trainer.ui.posture.posture_view import PostureBoard
+from trainer.ui.drawing.window import WindowConfig, open_display
+from trainer.ui.posture.posture_view import PostureView
 
 
 def run_live(
-    found: Setup,
+    found: RunContext,
     kept: Snapshots | None,
     save: bool,
     clip: Path | None,
@@ -36,10 +36,12 @@ def run_live(
     with ExitStack() as opened:
         source = opened.enter_context(open_source(settings, clip))
         sound, wish = settings.sound, settings.window
-        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, say)
+        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, report_line)
         opened.callback(tones.close)
-        board = PostureBoard(wish.theme) if window else None
-        display = open_display(window, WindowWish(wish.width, wish.height, wish.fullscreen, wish.theme), say, board)
+        board = PostureView(wish.theme) if window else None
+        display = open_display(
+            window, WindowConfig(wish.width, wish.height, wish.fullscreen, wish.theme), report_line, board
+        )
         opened.callback(display.close)
         from trainer.vision.body.pose import PoseBody
 
@@ -62,12 +64,12 @@ def run_live(
             sign = result.view.sign
             line = f"{sign.word}: {sign.detail}" if sign.detail else sign.word
             if line != said and result.checks:
-                say(line)
+                report_line(line)
                 said = line
             if result.there and result.seen is not None and save and kept is not None:
                 taken = kept.save(result.seen, frame.image, datetime.now(timezone.utc), label)
-                say(f"kept as {taken.name}")
+                report_line(f"kept as {taken.name}")
             return result.view, THERE if result.there else None
 
-        run_screen(source, step, display, tones)
+        run_frame_loop(source, step, display, tones)
     return 0

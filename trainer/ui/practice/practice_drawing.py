@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from trainer.app.practice.gesture_control import ANSWERS, QUESTION, HandsView
-from trainer.app.practice.ground_mark import FloorMark
-from trainer.domain.observation import Handedness, Point, Sighting
+from trainer.app.practice.gesture_control import ANSWERS, QUESTION, GestureView
+from trainer.app.practice.ground_mark import GroundMark
+from trainer.domain.observation import Handedness, Observation, Point
 from trainer.feedback.signs import Theme
 from trainer.live.practice_state import DrillView
-from trainer.ui.drawing.canvas import Brush, Place, Surface
+from trainer.ui.drawing.canvas import Canvas, Place, Surface
 from trainer.ui.drawing.overlay import to_picture
 
 # Shares of the window's height.
@@ -20,7 +20,7 @@ QUESTION_LETTERS = 0.115
 ANSWER_LETTERS = 0.052
 
 
-def drill_lines(brush: Brush, on: Surface, box: Any, drill: DrillView, mark: FloorMark | None, theme: Theme) -> int:
+def drill_lines(brush: Canvas, on: Surface, box: Any, drill: DrillView, mark: GroundMark | None, theme: Theme) -> int:
     """Under the phase: which stroke, how it goes, what follows, how far back. Returns where the lines end."""
     height = on.get_height()
     y = box.top
@@ -45,7 +45,7 @@ def drill_lines(brush: Brush, on: Surface, box: Any, drill: DrillView, mark: Flo
     return int(y)
 
 
-def hint(brush: Brush, on: Surface, box: Any, hands: HandsView, theme: Theme) -> None:
+def hint(brush: Canvas, on: Surface, box: Any, hands: GestureView, theme: Theme) -> None:
     """What arms may order, in one line; while a position is held, its order and a bar that fills."""
     size = HINT_LETTERS * on.get_height()
     if hands.holding is None:
@@ -57,7 +57,7 @@ def hint(brush: Brush, on: Surface, box: Any, hands: HandsView, theme: Theme) ->
     brush.bar(on, bar, share, theme)
 
 
-def question(brush: Brush, on: Surface, strip: Any, theme: Theme) -> None:
+def question(brush: Canvas, on: Surface, strip: Any, theme: Theme) -> None:
     """In the result's place, before it is shown."""
     height = on.get_height()
     brush.pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
@@ -69,11 +69,11 @@ def question(brush: Brush, on: Surface, strip: Any, theme: Theme) -> None:
 
 
 def floor_mark(
-    brush: Brush,
+    brush: Canvas,
     on: Surface,
-    mark: FloorMark,
+    mark: GroundMark,
     label: str,
-    sighting: Sighting,
+    sighting: Observation,
     handedness: Handedness,
     image_width: int,
     origin: Place,

@@ -9,9 +9,9 @@ from __future__ import annotations
 from typing import Any
 
 from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Sign, Theme
-from trainer.live.practice_state import CAUTIONS, NO_ADVICE, ReplayView, View
+from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState, ReplayView
 from trainer.ui.drawing import overlay
-from trainer.ui.drawing.canvas import Brush, Surface, between
+from trainer.ui.drawing.canvas import Canvas, Surface, between
 from trainer.ui.practice import practice_drawing
 
 # Shares of the window's height.
@@ -30,16 +30,16 @@ SURE_HEAD = 0.25
 KEYS = "Q quit   Space pause   M mute   T theme   K keep"
 
 
-class Board:
+class PracticeView:
     """Draws a View. theme: "dark" or "light", may be changed between two drawings."""
 
     def __init__(self, theme: str = "dark") -> None:
-        self._brush = Brush()
+        self._brush = Canvas()
         self._pg = self._brush.pg
         self.theme = theme
         self._replay: Any = None  # made when first needed
 
-    def draw(self, on: Surface, view: View) -> None:
+    def draw(self, on: Surface, view: DisplayState) -> None:
         """Paints the whole surface."""
         theme = THEMES[self.theme]
         on.fill(theme.ground)
@@ -63,7 +63,7 @@ class Board:
 
     # ---- the parts
 
-    def _picture(self, on: Surface, area: Any, view: View, theme: Theme) -> Any:
+    def _picture(self, on: Surface, area: Any, view: DisplayState, theme: Theme) -> Any:
         """The frame, as large as fits beside the signs, with what was seen in it. Returns its rectangle."""
         if view.replay is not None:
             return self._again(on, area, view.replay)
@@ -108,7 +108,7 @@ class Board:
         self._replay.draw(on, box, replay, THEMES[self.theme])
         return box
 
-    def _side(self, on: Surface, box: Any, view: View, theme: Theme) -> None:
+    def _side(self, on: Surface, box: Any, view: DisplayState, theme: Theme) -> None:
         """The phase in one word, the head's turn."""
         height = on.get_height()
         moment = view.moment
@@ -123,7 +123,7 @@ class Board:
                 return
         self._head(on, self._pg.Rect(box.left, top, box.width, box.bottom - top), view, theme)
 
-    def _head(self, on: Surface, box: Any, view: View, theme: Theme) -> None:
+    def _head(self, on: Surface, box: Any, view: DisplayState, theme: Theme) -> None:
         height = on.get_height()
         radius = min(box.height * 0.46, box.width * 0.26)
         centre = (box.left + radius * 1.08, box.bottom - radius * 1.08)
@@ -141,7 +141,7 @@ class Board:
             limit = f"a look from {view.aims.turn_deg:.0f}°"
             self._brush.text(on, limit, (x, middle.bottom), small, theme.soft, "topleft", wide)
 
-    def _strip(self, on: Surface, strip: Any, view: View, theme: Theme) -> None:
+    def _strip(self, on: Surface, strip: Any, view: DisplayState, theme: Theme) -> None:
         """What the player reads from afar: the result; while holding, a bar that fills."""
         if view.hands is not None and view.hands.asks:
             practice_drawing.question(self._brush, on, strip, theme)
@@ -153,7 +153,7 @@ class Board:
             size, faint = RESULT_LETTERS * on.get_height(), between(theme.ground, theme.soft, 0.45)
             self._brush.text(on, MOTTO, (strip.left, strip.centery), size, faint, "midleft", strip.width)
 
-    def _hold(self, on: Surface, strip: Any, held_s: float, view: View, theme: Theme) -> None:
+    def _hold(self, on: Surface, strip: Any, held_s: float, view: DisplayState, theme: Theme) -> None:
         """The whole strip is the bar: seconds in it while it fills, then the word that frees the player."""
         share = held_s / view.aims.hold_s
         self._brush.bar(on, strip, share, theme)
@@ -179,7 +179,7 @@ class Board:
         if sign.detail:
             self._brush.text(on, sign.detail, (x, word.bottom), DETAIL_LETTERS * height, theme.soft, "topleft", wide)
 
-    def _cautions(self, on: Surface, view: View, theme: Theme) -> None:
+    def _cautions(self, on: Surface, view: DisplayState, theme: Theme) -> None:
         """Before the first stroke."""
         width, height = on.get_size()
         left, wide = round(0.08 * width), round(0.84 * width)
@@ -191,7 +191,7 @@ class Board:
         y = self._brush.text(on, NO_ADVICE, (left, y), DETAIL_LETTERS * height, theme.soft, width=wide).bottom
         self._brush.text(on, view.status, (left, y + 0.05 * height), 0.055 * height, theme.text, width=wide)
 
-    def _footer(self, on: Surface, view: View, theme: Theme) -> None:
+    def _footer(self, on: Surface, view: DisplayState, theme: Theme) -> None:
         width, height = on.get_size()
         gap = round(GAP * height)
         y = height - gap * 0.55
@@ -208,7 +208,7 @@ class Board:
         self._brush.text(on, left, (gap, y), size, theme.soft, "bottomleft", keys.left - 2 * gap)
 
 
-def head_turn_deg(view: View) -> float | None:
+def head_turn_deg(view: DisplayState) -> float | None:
     """The turn since address while there is a stroke, else what is seen now; None when it is not seen."""
     if view.moment is not None and view.moment.turn_deg is not None:
         return view.moment.turn_deg

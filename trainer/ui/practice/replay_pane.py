@@ -6,12 +6,12 @@ from typing import Any
 
 from trainer.feedback.signs import Theme
 from trainer.live.practice_state import ReplayView
-from trainer.replay.derived_signals import Tracked
+from trainer.replay.derived_signals import DerivedSignals
 from trainer.replay.lines import USUAL
-from trainer.replay.stroke_clip import Shot
-from trainer.ui.drawing.canvas import Brush, Surface
+from trainer.replay.stroke_clip import StrokeClip
+from trainer.ui.drawing.canvas import Canvas, Surface
 from trainer.ui.review.picture import show_shot
-from trainer.ui.review.placement import Placing, fit
+from trainer.ui.review.placement import Placement, fit
 
 BAND = 0.075  # of the window's height: the line that says what this is
 EDGE = 1 / 180
@@ -21,11 +21,11 @@ SIDE_LINES = ("arm", "spine")  # down-the-line
 class ReplayPane:
     """Draws a frame once, however often it is shown."""
 
-    def __init__(self, brush: Brush) -> None:
+    def __init__(self, brush: Canvas) -> None:
         self._brush = brush
-        self._shot: Shot | None = None
-        self._tracked: Tracked | None = None
-        self._placing: Placing | None = None
+        self._shot: StrokeClip | None = None
+        self._tracked: DerivedSignals | None = None
+        self._placing: Placement | None = None
         self._known: tuple[int, tuple[int, int], str] | None = None
         self._picture: Surface | None = None
 
@@ -34,7 +34,7 @@ class ReplayPane:
         if replay.shot is not self._shot:
             self._shot = replay.shot
             seen = replay.shot.record.events.get("takeaway_s") is not None
-            self._tracked = Tracked(replay.shot.record) if seen else None
+            self._tracked = DerivedSignals(replay.shot.record) if seen else None
             self._known = None
         tall = round(BAND * on.get_height())
         size = (box.width, max(1, box.height - tall))

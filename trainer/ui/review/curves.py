@@ -11,9 +11,9 @@ from typing import Any, Callable
 import numpy as np
 
 from trainer.feedback.signs import OKABE_ITO, Colour, Theme
-from trainer.replay.derived_signals import Reading, Tracked
-from trainer.replay.stroke_clip import Shot
-from trainer.ui.drawing.canvas import Brush, Surface, between
+from trainer.replay.derived_signals import DerivedSignals, Reading
+from trainer.replay.stroke_clip import StrokeClip
+from trainer.ui.drawing.canvas import Canvas, Surface, between
 
 LEFT = (0.20, 1.20)  # names and numbers: of the width, but at least so much of the height
 FULL_PX = 191  # the panel height that the sizes below are for; they grow and shrink with it
@@ -35,7 +35,7 @@ class Strip:
     both_ways: bool = False
 
 
-def strips_of(shot: Shot) -> tuple[Strip, ...]:
+def strips_of(shot: StrokeClip) -> tuple[Strip, ...]:
     """What there is to be shown of this stroke."""
     limits = shot.limits
     if shot.record.view != "face-on":
@@ -58,12 +58,12 @@ class Curves:
 
     def __init__(
         self,
-        brush: Brush,
+        brush: Canvas,
         box: Any,
         theme: Theme,
-        shot: Shot,
-        tracked: Tracked,
-        other: tuple[Tracked, Callable[[float], float]] | None = None,
+        shot: StrokeClip,
+        tracked: DerivedSignals,
+        other: tuple[DerivedSignals, Callable[[float], float]] | None = None,
     ) -> None:
         self._brush, self.box, self._theme, self._tracked = brush, box, theme, tracked
         self.strips = strips_of(shot)
@@ -128,7 +128,7 @@ class Curves:
         row = self.row(strip)
         return float(row.bottom - 3 - (value - low) / (high - low) * (row.height - 6))
 
-    def _range(self, strip: Strip, other: tuple[Tracked, Any] | None) -> tuple[float, float]:
+    def _range(self, strip: Strip, other: tuple[DerivedSignals, Any] | None) -> tuple[float, float]:
         columns = [self._shown(self._tracked, name) for name, _, _ in strip.columns]
         if other is not None:
             columns += [other[0].columns[name] for name, _, _ in strip.columns]
@@ -140,11 +140,11 @@ class Curves:
         spare = max(0.0, least - (high - low)) / 2 + 0.06 * (high - low)
         return low - spare, high + spare
 
-    def _shown(self, tracked: Tracked, name: str) -> Any:
+    def _shown(self, tracked: DerivedSignals, name: str) -> Any:
         use = (tracked.time_s >= self.span_s[0]) & (tracked.time_s <= self.span_s[1])
         return tracked.columns[name][use]
 
-    def _picture(self, other: tuple[Tracked, Callable[[float], float]] | None) -> Surface:
+    def _picture(self, other: tuple[DerivedSignals, Callable[[float], float]] | None) -> Surface:
         """Grounds, names, limits, curves, marks: on a surface of the panel's own size."""
         pg, theme = self._brush.pg, self._theme
         out = pg.Surface(self.box.size)
@@ -195,7 +195,7 @@ class Curves:
             out.fill(self._theme.panel, box)
             out.blit(words, box)
 
-    def _of_other(self, other: tuple[Tracked, Callable[[float], float]], name: str) -> tuple[Any, Any]:
+    def _of_other(self, other: tuple[DerivedSignals, Callable[[float], float]], name: str) -> tuple[Any, Any]:
         tracked, theirs = other
         times = self._tracked.time_s
         at = np.array([theirs(float(t)) for t in times])

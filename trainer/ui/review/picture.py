@@ -12,12 +12,12 @@ import numpy as np
 
 from trainer.domain.record import Floats
 from trainer.feedback.signs import OKABE_ITO, Colour, Theme
-from trainer.replay.derived_signals import Tracked
+from trainer.replay.derived_signals import DerivedSignals
 from trainer.replay.figure import GROUND
 from trainer.replay.lines import Area, Drawn, Label, Line, Ring, drawn_at
-from trainer.replay.stroke_clip import Shot
-from trainer.ui.drawing.canvas import EDGE, Brush, Surface
-from trainer.ui.review.placement import Placing
+from trainer.replay.stroke_clip import StrokeClip
+from trainer.ui.drawing.canvas import EDGE, Canvas, Surface
+from trainer.ui.review.placement import Placement
 
 SHIFT = 4  # cv2 takes places in sixteenths of a pixel
 LINE_OF_HEIGHT = 1 / 150  # a body line's width beside the pane's height
@@ -39,13 +39,13 @@ def colour_of(name: str) -> Colour:
     return WHITE if name == "white" else OKABE_ITO[name]
 
 
-def ground_of(shot: Shot, theme: Theme) -> Colour:
+def ground_of(shot: StrokeClip, theme: Theme) -> Colour:
     """Around the picture: a figure stands on its own ground."""
     b, g, r = GROUND
     return (r, g, b) if shot.frames.drawn else theme.panel
 
 
-def pane_image(shot: Shot, frame: int, placing: Placing, size: tuple[int, int], ground: Colour) -> Any:
+def pane_image(shot: StrokeClip, frame: int, placing: Placement, size: tuple[int, int], ground: Colour) -> Any:
     """The frame as it lies on a pane of that size (width, height): (height, width, 3) BGR."""
     import cv2
 
@@ -69,7 +69,7 @@ def blended(image: Any, other: Any, share: float = GHOST_SHARE) -> Any:
     return cv2.addWeighted(image, 1.0 - share, grey, share, 0.0)
 
 
-def draw_lines(image: Any, drawn: Drawn, placing: Placing) -> None:
+def draw_lines(image: Any, drawn: Drawn, placing: Placement) -> None:
     """The shapes, with a dark edge so that they are seen on any ground."""
     import cv2
 
@@ -90,7 +90,7 @@ def draw_lines(image: Any, drawn: Drawn, placing: Placing) -> None:
 
 
 def draw_labels(
-    brush: Brush, on: Surface, pane: Any, labels: Sequence[Label], placing: Placing, theme: Theme
+    brush: Canvas, on: Surface, pane: Any, labels: Sequence[Label], placing: Placement, theme: Theme
 ) -> list[Label]:
     """The words on dark plates, moved up or down where they would cover one another. Returns the labels it printed."""
     taken: list[Any] = []
@@ -118,16 +118,16 @@ def draw_labels(
 
 
 def show_shot(
-    brush: Brush,
+    brush: Canvas,
     on: Surface,
     pane: Any,
-    shot: Shot,
-    tracked: Tracked,
+    shot: StrokeClip,
+    tracked: DerivedSignals,
     frame: int,
-    placing: Placing,
+    placing: Placement,
     show: Collection[str],
     theme: Theme,
-    ghost: tuple[Any, Drawn, Placing] | None = None,
+    ghost: tuple[Any, Drawn, Placement] | None = None,
 ) -> list[Label]:
     """The whole pane. ghost: another stroke's picture as it lies on this pane (or None) with its lines. Returns the labels."""
     image = pane_image(shot, frame, placing, pane.size, ground_of(shot, theme))
@@ -143,7 +143,7 @@ def show_shot(
 # ---- small parts
 
 
-def _plate(brush: Brush, label: Label, room: float, height: int) -> Surface:
+def _plate(brush: Canvas, label: Label, room: float, height: int) -> Surface:
     """What the label says on a dark ground: its words small, below them the number; smaller where room is short."""
     share = 1.0
     while True:

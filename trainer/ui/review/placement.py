@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from trainer.domain.record import Floats
-from trainer.replay.derived_signals import Place, Tracked
-from trainer.replay.stroke_clip import Shot
+from trainer.replay.derived_signals import DerivedSignals, Place
+from trainer.replay.stroke_clip import StrokeClip
 
 POINTS = (
     "head", "lead_shoulder", "trail_shoulder", "hands", "putter", "lead_ankle", "trail_ankle", "lead_hip", "trail_hip",
@@ -19,7 +19,7 @@ FEET_DEEP = 0.06  # shoes below the ankles, beside the box's height
 
 
 @dataclass(frozen=True)
-class Placing:
+class Placement:
     """pane px = scale * picture px + (x, y); mirrored: the picture's x runs to the left.
 
     The picture's own px come from the player's frame by the stroke's view and hand; see ``points``.
@@ -66,13 +66,17 @@ class Placing:
         return float(x), float(y)
 
 
-def _bare(shot: Shot, mirrored: bool) -> Placing:
+def _bare(shot: StrokeClip, mirrored: bool) -> Placement:
     frames = shot.frames
     width = 0.0 if frames.drawn else float(frames.size[0])
-    return Placing(1.0, 0.0, 0.0, mirrored, shot.record.view, shot.handedness == "left", width, tuple(frames.offset_px))  # type: ignore[arg-type]
+    return Placement(
+        1.0, 0.0, 0.0, mirrored, shot.record.view, shot.handedness == "left", width, tuple(frames.offset_px)
+    )  # type: ignore[arg-type]
 
 
-def fit(shot: Shot, tracked: Tracked, size: tuple[int, int], close: bool, mirrored: bool = False) -> Placing:
+def fit(
+    shot: StrokeClip, tracked: DerivedSignals, size: tuple[int, int], close: bool, mirrored: bool = False
+) -> Placement:
     """On a pane of that size (width, height): the whole picture, or (close) as near as keeps the player in it."""
     bare = _bare(shot, mirrored)
     wide, high = shot.frames.size
@@ -94,7 +98,7 @@ def _slid(middle: float, seen: float, low: float, high: float) -> float:
     return min(max(middle, low + seen / 2), high - seen / 2)
 
 
-def _during(tracked: Tracked) -> Floats:
+def _during(tracked: DerivedSignals) -> Floats:
     """(n, 2): every place of the player and putter from just before the takeaway to the settle."""
     settle = tracked.event_s("settle") or tracked.event_s("finish") or float(tracked.time_s[-1])
     during = (tracked.time_s >= tracked.take_s - 0.5) & (tracked.time_s <= settle)
@@ -103,7 +107,7 @@ def _during(tracked: Tracked) -> Floats:
 
 
 def _player_box(
-    bare: Placing, tracked: Tracked, whole: tuple[float, float, float, float]
+    bare: Placement, tracked: DerivedSignals, whole: tuple[float, float, float, float]
 ) -> tuple[float, float, float, float]:
     """left, top, right, bottom of the player during the stroke, with room about him, inside the picture."""
     seen = _during(tracked)
@@ -119,7 +123,9 @@ def _player_box(
     )  # fmt: skip
 
 
-def matched(shot: Shot, tracked: Tracked, mirrored: bool, to: Placing, to_tracked: Tracked) -> Placing:
+def matched(
+    shot: StrokeClip, tracked: DerivedSignals, mirrored: bool, to: Placement, to_tracked: DerivedSignals
+) -> Placement:
     """The other stroke at the same scale, its feet where those of the first are: one ground line.
 
     Scale by centimetres where both have a ruler, else by the ankles' distance, else by the player's height in the picture.
@@ -134,8 +140,12 @@ def matched(shot: Shot, tracked: Tracked, mirrored: bool, to: Placing, to_tracke
 
 
 def both_inside(
-    first: Placing, first_tracked: Tracked, second: Placing, second_tracked: Tracked, size: tuple[int, int]
-) -> tuple[Placing, Placing]:
+    first: Placement,
+    first_tracked: DerivedSignals,
+    second: Placement,
+    second_tracked: DerivedSignals,
+    size: tuple[int, int],
+) -> tuple[Placement, Placement]:
     """The two placings drawn back together, no more than need be, until both players are wholly on their panes."""
     boxes = [
         box
@@ -159,7 +169,7 @@ def both_inside(
     )
 
 
-def _box_on_pane(placing: Placing, tracked: Tracked) -> tuple[Floats, Floats] | None:
+def _box_on_pane(placing: Placement, tracked: DerivedSignals) -> tuple[Floats, Floats] | None:
     seen = _during(tracked)
     if len(seen) < 4:
         return None
@@ -169,12 +179,12 @@ def _box_on_pane(placing: Placing, tracked: Tracked) -> tuple[Floats, Floats] | 
     return low - np.array([0.02, 0.11]) * room, high + np.array([0.02, 0.03]) * room
 
 
-def _feet(placing: Placing, tracked: Tracked) -> tuple[float, float] | None:
+def _feet(placing: Placement, tracked: DerivedSignals) -> tuple[float, float] | None:
     middle = tracked.middle("ankle", None)
     return placing.point(middle) if middle is not None else None
 
 
-def _size_ratio(tracked: Tracked, other: Tracked) -> float:
+def _size_ratio(tracked: DerivedSignals, other: DerivedSignals) -> float:
     """By what this stroke's px are to be multiplied to be the other's."""
     if tracked.body_cm_per_px and other.body_cm_per_px:
         return tracked.body_cm_per_px / other.body_cm_per_px

@@ -9,11 +9,11 @@ from trainer.feedback.signs import OKABE_ITO, THEMES, Theme
 from trainer.replay.derived_signals import Reading
 from trainer.replay.differences import Differing
 from trainer.replay.lines import LINE_NAMES, LINE_WORDS, Label, drawn_at
-from trainer.replay.playback import Deck
-from trainer.ui.drawing.canvas import Brush, Surface, between
+from trainer.replay.playback import Playback
+from trainer.ui.drawing.canvas import Canvas, Surface, between
 from trainer.ui.review.curves import Curves
 from trainer.ui.review.picture import pane_image, show_shot
-from trainer.ui.review.placement import Placing, both_inside, fit, matched
+from trainer.ui.review.placement import Placement, both_inside, fit, matched
 from trainer.ui.review.side_panel import differences_side, numbers_side
 
 # Shares of the window's height.
@@ -39,7 +39,7 @@ class Scene:
     title: whose and which, for the caption; keys: (key, what it does) rows to be shown instead of the pictures.
     """
 
-    deck: Deck
+    deck: Playback
     title: str = ""
     other_title: str = ""
     rows: Sequence[Differing] = ()
@@ -75,11 +75,11 @@ class _Same:
     __hash__ = None  # type: ignore[assignment]
 
 
-class Screen:
+class ReviewView:
     """``draw`` a scene; keeps what lasts from frame to frame."""
 
     def __init__(self) -> None:
-        self._brush = Brush()
+        self._brush = Canvas()
         self._pg = self._brush.pg
         self._curves: Curves | None = None
         self._curves_of: tuple[Any, ...] = ()
@@ -151,7 +151,7 @@ class Screen:
             )
 
     def _other(
-        self, on: Surface, pane: Any, scene: Scene, theirs: Placing, theme: Theme, shown: Shown, caption: int
+        self, on: Surface, pane: Any, scene: Scene, theirs: Placement, theme: Theme, shown: Shown, caption: int
     ) -> None:
         deck = scene.deck
         assert deck.other is not None and deck.other_index is not None and deck.pair is not None  # noqa: PT018
@@ -161,7 +161,7 @@ class Screen:
         words = "mirrored" if deck.pair.mirrored else ""
         self._caption(on, pane, caption, scene.other_title, words, theme)
 
-    def _ghost(self, deck: Deck, theirs: Placing, size: tuple[int, int], theme: Theme) -> Any:
+    def _ghost(self, deck: Playback, theirs: Placement, size: tuple[int, int], theme: Theme) -> Any:
         """The other stroke's picture and its lines, laid over this one: same scale, same feet."""
         if deck.other is None or deck.other_index is None:
             return None
@@ -199,7 +199,7 @@ class Screen:
         self._still(on, box, "chips", (key, deck.other is None), lambda out: self._paint_chips(out, box, deck, theme))
         shown.hits += self._chip_hits
 
-    def _paint_chips(self, on: Surface, place: Any, deck: Deck, theme: Theme) -> None:
+    def _paint_chips(self, on: Surface, place: Any, deck: Playback, theme: Theme) -> None:
         """What is on has a filled ground and an edge."""
         pg, box = self._pg, on.get_rect()
         self._chip_hits = []
@@ -275,7 +275,7 @@ class Screen:
             self._brush.text(on, words, (x + box.width * 0.15, y), line * 0.8, theme.soft, width=box.width * 0.34)
 
 
-def placings(deck: Deck, size: tuple[int, int]) -> tuple[Placing, Placing | None]:
+def placings(deck: Playback, size: tuple[int, int]) -> tuple[Placement, Placement | None]:
     """Where the two pictures lie on panes of that size; of the main stroke alone where nothing stands beside it."""
     main, other = deck.main, deck.other
     placing = fit(main.shot, main.tracked, size, deck.close_up)

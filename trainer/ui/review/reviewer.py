@@ -11,10 +11,10 @@ from typing import Callable, Mapping, Sequence
 from trainer.errors import TrainerError, UsageError
 from trainer.feedback.signs import THEMES
 from trainer.replay.differences import Differing, Measures, differing
-from trainer.replay.playback import COMMANDS, Deck, Loaded
-from trainer.replay.stroke_clip import Shot
+from trainer.replay.playback import COMMANDS, Loaded, Playback
+from trainer.replay.stroke_clip import StrokeClip
 from trainer.ui.drawing.canvas import Surface
-from trainer.ui.review.review_view import Scene, Screen, Shown
+from trainer.ui.review.review_view import ReviewView, Scene, Shown
 
 MORE: Mapping[str, str] = {
     "next": "next stroke",
@@ -71,7 +71,7 @@ class Entry:
     """One stroke that can be opened. Raises TrainerError when it cannot be."""
 
     title: str
-    open: Callable[[], Shot]
+    open: Callable[[], StrokeClip]
 
 
 @dataclass(frozen=True)
@@ -113,7 +113,7 @@ class Reviewer:
         self.why, self.theme = why, theme
         self.message, self.keys_shown = "", False
         self.hover_s: float | None = None
-        self.screen = Screen()
+        self.screen = ReviewView()
         self.shown = Shown()
         self.main, self.other = main or self.entries[0], other
         self.rows: tuple[Differing, ...] = ()
@@ -206,10 +206,10 @@ class Reviewer:
             self._open.pop(entry).shot.close()
         return True
 
-    def _decked(self, main: Entry, other: Entry | None, on: str) -> Deck:
+    def _decked(self, main: Entry, other: Entry | None, on: str) -> Playback:
         loaded = self._loaded(main)
         beside = self._loaded(other) if other is not None else None
-        deck = Deck(loaded, beside, on)
+        deck = Playback(loaded, beside, on)
         rows: tuple[Differing, ...] = ()
         if beside is not None:
             a, b = loaded.shot.student, beside.shot.student

@@ -7,8 +7,8 @@ from typing import Any, Sequence
 from trainer.feedback.signs import Theme, result_sign
 from trainer.replay.differences import Differing
 from trainer.replay.numbers import numbers_of
-from trainer.replay.playback import Deck, Loaded
-from trainer.ui.drawing.canvas import Brush, Surface
+from trainer.replay.playback import Loaded, Playback
+from trainer.ui.drawing.canvas import Canvas, Surface
 
 # Shares of the window's height.
 LETTERS = 0.030
@@ -19,7 +19,7 @@ COLUMN = 0.62
 MOST_ROWS = 9
 
 
-def numbers_side(brush: Brush, on: Surface, main: Loaded, theme: Theme, height: int) -> None:
+def numbers_side(brush: Canvas, on: Surface, main: Loaded, theme: Theme, height: int) -> None:
     """The verdict, large, and the stroke's numbers; a block of colour beside what it was faulted for. height: the window's."""
     pg, box = brush.pg, on.get_rect()
     sign = result_sign(main.shot.record, main.shot.faults)
@@ -48,9 +48,9 @@ def numbers_side(brush: Brush, on: Surface, main: Loaded, theme: Theme, height: 
 
 
 def differences_side(
-    brush: Brush,
+    brush: Canvas,
     on: Surface,
-    deck: Deck,
+    deck: Playback,
     other_title: str,
     why: str,
     found: Sequence[Differing],
@@ -81,7 +81,7 @@ def differences_side(
         y += step
 
 
-def _wrapped(brush: Brush, on: Surface, words: str, box: Any, y: float, theme: Theme, height: int) -> float:
+def _wrapped(brush: Canvas, on: Surface, words: str, box: Any, y: float, theme: Theme, height: int) -> float:
     """A sentence in as many lines as it takes; returns where the next thing may begin."""
     size = LETTERS * 0.9 * height
     line = ""

@@ -6,7 +6,7 @@ import os
 from typing import Any
 
 from trainer.errors import UsageError
-from trainer.ui.drawing.window import NOWHERE_DRIVERS, WindowWish
+from trainer.ui.drawing.window import NOWHERE_DRIVERS, WindowConfig
 from trainer.ui.review.reviewer import KEYS, Reviewer
 from trainer.vision.sources.base import Clock
 
@@ -21,7 +21,7 @@ NO_DISPLAY = UsageError(
 class ReviewWindow:
     """``run`` until the user quits. Raises UsageError where there is no display."""
 
-    def __init__(self, reviewer: Reviewer, wish: WindowWish, clock: Clock) -> None:
+    def __init__(self, reviewer: Reviewer, wish: WindowConfig, clock: Clock) -> None:
         import pygame
 
         self._pg, self._reviewer, self._clock = pygame, reviewer, clock

@@ -29,7 +29,7 @@ _LIT = _SIN[:, 0] < math.sin(math.radians(25.0))
 
 
 @dataclass(frozen=True, slots=True)
-class DiscFit:
+class CircleFit:
     """centre, diameter, rms of the edge (px); share: of the rays that agree; contrast: over the ground, grey levels."""
 
     x: float
@@ -39,7 +39,7 @@ class DiscFit:
     contrast: float
     rms_px: float
 
-    def moved(self, dx: float, dy: float) -> DiscFit:
+    def moved(self, dx: float, dy: float) -> CircleFit:
         """The same fit with the patch's origin at (dx, dy)."""
         return replace(self, x=self.x + dx, y=self.y + dy)
 
@@ -62,14 +62,16 @@ def luminance(image: Any) -> npt.NDArray[np.float32]:
     return grey
 
 
-def fit_disc(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: float, rounds: int = 2) -> DiscFit | None:
+def fit_circle(
+    patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: float, rounds: int = 2
+) -> CircleFit | None:
     """Fit a disc near (x, y) of about ``diameter_px``; None when no edge is found around it.
 
     patch: (h, w) float32 grey. Each ray from the centre is cut where it falls to EDGE_LEVEL between the ground's
     level and the disc's own; a circle is fitted to the cuts with weights that drop those that stand out (a putter
     head touching the ball).
     """
-    fit: DiscFit | None = None
+    fit: CircleFit | None = None
     for _ in range(rounds):
         fit = _one_round(patch, x, y, diameter_px)
         if fit is None:
@@ -78,7 +80,7 @@ def fit_disc(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: fl
     return fit
 
 
-def _one_round(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: float) -> DiscFit | None:
+def _one_round(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: float) -> CircleFit | None:
     reach = 0.95 * diameter_px
     radii = np.arange(0.1 * diameter_px, reach, STEP_PX, dtype=np.float64)[None, :]
     height, width = patch.shape
@@ -127,7 +129,7 @@ def _one_round(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: 
     if not agree.any():
         return None
     radius, dx, dy = (float(value) for value in solution)
-    return DiscFit(
+    return CircleFit(
         x + dx,
         y + dy,
         2 * radius,

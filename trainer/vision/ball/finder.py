@@ -13,7 +13,7 @@ from typing import Any, Mapping
 import cv2
 import numpy as np
 
-from trainer.vision.ball.circle_fit import DiscFit, fit_disc, luminance, whiteness
+from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance, whiteness
 from trainer.vision.ball.rolling import RollingBall
 from trainer.vision.numeric import middle
 
@@ -80,7 +80,7 @@ class BallFinder:
         self.left_at_s: float | None = None
         self._place: XY | None = None
         self._measured: list[tuple[float, float]] = []  # (quality, diameter px)
-        self._fits: list[DiscFit] = []
+        self._fits: list[CircleFit] = []
         self._next_search_s = -math.inf
         self._seen_frames = 0
         self._missing: list[float] = []
@@ -152,7 +152,7 @@ class BallFinder:
 
     def _best_candidate(
         self, image: Any, hands_xy: XY, body: BodyPoints, leg: float, head_xy: XY | None
-    ) -> DiscFit | None:
+    ) -> CircleFit | None:
         ankles = [body[f"{side}_ankle"] for side in ("left", "right") if f"{side}_ankle" in body]
         height, width = image.shape[:2]
         reach = SEARCH_REACH_LEGS * leg
@@ -173,7 +173,7 @@ class BallFinder:
         _, mask = cv2.threshold(lifted, 0.45 * peak, 255, cv2.THRESH_BINARY)
         count, _, stats, centres = cv2.connectedComponentsWithStats(mask, connectivity=4)
         grey = luminance(patch)
-        best: tuple[float, DiscFit] | None = None
+        best: tuple[float, CircleFit] | None = None
         for i in range(1, count):
             w, h, area = (int(stats[i, k]) for k in (cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT, cv2.CC_STAT_AREA))
             if not (0.3 * small**2 < area < 1.3 * large**2 and 0.4 * small < min(w, h) and max(w, h) < 1.6 * large):
@@ -183,8 +183,8 @@ class BallFinder:
             usual = 0.5 * (small + large) if self._measured else USUAL_DIAMETER_PER_LEG * leg
             whole = min(max(math.sqrt(area * 4 / math.pi), small), large)
             fits = (
-                fit_disc(grey, x, float(centres[i, 1]) + 0.5, whole, rounds=3),
-                fit_disc(grey, x, top + usual / 2, usual, rounds=3),
+                fit_circle(grey, x, float(centres[i, 1]) + 0.5, whole, rounds=3),
+                fit_circle(grey, x, top + usual / 2, usual, rounds=3),
             )
             fit = max(
                 (f for f in fits if f is not None and small <= f.diameter_px <= large),
@@ -279,7 +279,7 @@ class BallFinder:
         reach = int(1.3 * diameter) + 2
         x0, y0 = max(0, int(self._place[0]) - reach), max(0, int(self._place[1]) - reach)
         patch = luminance(image[y0 : y0 + 2 * reach, x0 : x0 + 2 * reach])
-        fit = fit_disc(patch, self._place[0] - x0, self._place[1] - y0, diameter, rounds=2)
+        fit = fit_circle(patch, self._place[0] - x0, self._place[1] - y0, diameter, rounds=2)
         if fit is None or fit.quality < MIN_QUALITY:
             return
         fit = fit.moved(x0, y0)
@@ -323,7 +323,7 @@ class BallFinder:
         return BallSeenImage(x, y, self.diameter_px or 0.0, self._rolling.confidence, False)
 
 
-def _away_from_feet(fit: DiscFit, body: BodyPoints, leg: float) -> float:
+def _away_from_feet(fit: CircleFit, body: BodyPoints, leg: float) -> float:
     """1 away from the shoes, down to 0.5 near them and 0 on them: shoes have round bright spots.
 
     From a low camera a ball played forward lies right before a shoe, and the model may take it for the toe: a whole ball lower

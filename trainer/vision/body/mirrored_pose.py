@@ -22,7 +22,7 @@ TRUNK = ("left_shoulder", "right_shoulder", "left_hip", "right_hip")
 WHOLE = (*TRUNK, "nose", "left_knee", "right_knee", "left_ankle", "right_ankle")
 
 
-def two_looks(body: BodyTracker, image_bgr: Any) -> dict[str, Array] | None:
+def mirrored_pose(body: BodyTracker, image_bgr: Any) -> dict[str, Array] | None:
     """name -> (x px, y px, visibility) as ``BodyTracker.find`` gives it; None when nobody is seen.
 
     body: a tracker that need not go on following the frames it was on.

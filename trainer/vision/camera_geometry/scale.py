@@ -28,7 +28,7 @@ AGREE_SHARE = 0.15  # ruler and ball may differ by this before the height is tak
 REMEMBERED = 45  # frames
 
 
-class Ruler:
+class ScaleEstimator:
     """Keeps robust medians of ball size, leg length and stance over the last frames that showed them.
 
     height_cm: the player's standing height, None when unknown.

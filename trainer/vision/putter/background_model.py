@@ -27,7 +27,7 @@ class Box:
         return self.x0 + margin <= x <= self.x1 - margin and self.y0 + margin <= y <= self.y1 - margin
 
 
-class CleanPlate:
+class BackgroundModel:
     """The picture inside ``box`` without the putter, as float32 BGR (box-shaped, origin at the box's corner).
 
     Pixels never yet seen clear of the putter (``seen`` is 0) hold a median over a neighbourhood wider than the shaft

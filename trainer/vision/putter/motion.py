@@ -10,7 +10,7 @@ ACCELERATION_SIGMA = 1500.0
 START_SPEED_SIGMA = 60.0  # deg/s
 
 
-class Turning:
+class ShaftMotion:
     """angle_deg and speed_deg_s with their covariance, at the time of the last update."""
 
     def __init__(self, angle_deg: float, sigma_deg: float) -> None:

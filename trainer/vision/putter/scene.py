@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from trainer.vision.ball.finder import BallSeenImage, leg_length_px
-from trainer.vision.putter.background_model import Box, CleanPlate
+from trainer.vision.putter.background_model import BackgroundModel, Box
 from trainer.vision.putter.shaft_geometry import XY, Ray
 
 BodyPoints = Mapping[str, tuple[float, float, float]]
@@ -62,7 +62,7 @@ class PutterScene:
         self._unsure_frames = 0
         # Down the line the head lies broadside and would fill the median: take a wider one on the ground.
         ground_y = None if self.face_on else float(np.mean([body[n][1] for n in _ANKLES if n in body]))
-        self.plate = CleanPlate(image, box, self.line_px, ground_y)
+        self.plate = BackgroundModel(image, box, self.line_px, ground_y)
 
     @staticmethod
     def around(image: Any, hands: XY, body: BodyPoints | None) -> PutterScene | None:

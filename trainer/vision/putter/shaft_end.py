@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 
 from trainer.vision.numeric import middle
-from trainer.vision.putter.background_model import CleanPlate
+from trainer.vision.putter.background_model import BackgroundModel
 from trainer.vision.putter.shaft_geometry import XY, Ray, strip
 from trainer.vision.putter.shaft_line import evidence
 
@@ -88,7 +88,9 @@ class PutterEnd:
         return best
 
 
-def far_edge(image: Any, plate: CleanPlate, ray: Ray, expected_px: float, reach_px: float, half: int) -> float | None:
+def far_edge(
+    image: Any, plate: BackgroundModel, ray: Ray, expected_px: float, reach_px: float, half: int
+) -> float | None:
     """Distance along the ray (px) of the head's far edge against the clean plate; None when it does not show.
 
     expected_px: where it should be; reach_px: how far from there it may be. The head moves across the ray, so this edge

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from trainer.vision.numeric import inverse_2x2
 from trainer.vision.numeric import middle as median
-from trainer.vision.putter.background_model import CleanPlate
+from trainer.vision.putter.background_model import BackgroundModel
 from trainer.vision.putter.shaft_geometry import XY, Ray, strip
 
 Floats = npt.NDArray[np.float64]
@@ -89,7 +89,7 @@ def likeness(image: Any, ray: Ray, start: float, length: float, side_px: int) ->
 
 def evidence(
     image: Any,
-    plate: CleanPlate,
+    plate: BackgroundModel,
     ray: Ray,
     start: float,
     length: float,

@@ -15,7 +15,7 @@ import numpy as np
 
 from trainer.vision.ball.finder import BallSeenImage
 from trainer.vision.putter.address import PutterAddress, edge_half_px
-from trainer.vision.putter.motion import Turning
+from trainer.vision.putter.motion import ShaftMotion
 from trainer.vision.putter.scene import BodyPoints, PutterScene, PutterSeenImage, Source, smear_px
 from trainer.vision.putter.shaft_end import far_edge
 from trainer.vision.putter.shaft_fit import find_shaft, fit_shaft
@@ -43,7 +43,7 @@ class _Track:
     ray: Ray
     hands: XY
     offset_px: float
-    turning: Turning
+    turning: ShaftMotion
     sure_s: float  # when it was last seen with some confidence
 
 
@@ -131,7 +131,7 @@ class PutterTracker:
         ray = found.ray
         tape = self._address.find_tape(scene, image, ray, 0.15 * scene.leg_px)
         _, offset = ray.measure(hands)
-        turning = Turning(ray.angle_deg, FIRST_SIGMA_DEG)
+        turning = ShaftMotion(ray.angle_deg, FIRST_SIGMA_DEG)
         self._track = _Track(time_s, ray, hands, offset, turning, time_s)
         return self._answer(time_s, ray, self._head(scene, ray, tape), UNMEASURED_CONFIDENCE, tape)
 
