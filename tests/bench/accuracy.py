@@ -21,7 +21,7 @@ from rich.progress import Progress
 from tests.bench.agreement import Told, agreement_plot, agreement_table, confidence_table, told
 from tests.support.paths import ROOT, shared_folder
 from tests.support.truth import TrueStroke, Truth, read_truth
-from trainer.app.build import pipeline, watcher
+from trainer.app.build import observer, pipeline
 from trainer.domain.observation import Observation
 from trainer.domain.verdict import Cue
 from trainer.live.pipeline import Finished
@@ -77,15 +77,15 @@ def watch_clip(path: Path, truth: Truth, **more: str) -> Run:
     """Everything the pipeline says of one clip: sightings, strokes, cues, and each stroke's events as told live."""
     options = {"player__handedness": truth.handedness, "camera__view": truth.view, **more}
     settings = load([from_options(**options)])
-    sees = watcher(settings)
+    sees = observer(settings)
     pipe = pipeline(settings, sees)
     source = Clip(path)
-    sightings, finished, cues, live = [], [], [], []
+    observations, finished, cues, live = [], [], [], []
     events: Mapping[str, float] = {}
     try:
         while (frame := source.read()) is not None:
             step = pipe.step(frame)
-            sightings.append(step.sighting)
+            observations.append(step.observation)
             if step.cue is not None:
                 cues.append(step.cue)
             if step.finished is not None:
@@ -99,7 +99,7 @@ def watch_clip(path: Path, truth: Truth, **more: str) -> Run:
     finally:
         source.close()
         sees.close()
-    return sightings, finished, cues, live
+    return observations, finished, cues, live
 
 
 def run_clip(path: Path, truth: Truth) -> tuple[list[Observation], list[Finished], list[Cue]]:
@@ -109,7 +109,7 @@ def run_clip(path: Path, truth: Truth) -> tuple[list[Observation], list[Finished
 
 def compare(bench: Bench, truth: Truth, run: Run) -> None:
     """Adds one clip's errors."""
-    sightings, finished, cues, live = run
+    observations, finished, cues, live = run
     bench.clips += 1
     name = truth.name
     if [f.record.kind for f in finished] != [s.kind for s in truth.strokes]:
@@ -140,7 +140,7 @@ def compare(bench: Bench, truth: Truth, run: Run) -> None:
             bench.told += [sure] if sure is not None else []
         _faults(bench, name, done, true)
         _cues(bench, name, truth, done, true, cues)
-    _frames(bench, truth, sightings)
+    _frames(bench, truth, observations)
 
 
 def _methods(bench: Bench, done: Finished, live: Mapping[str, float]) -> None:
@@ -200,9 +200,9 @@ def _cues(bench: Bench, name: str, truth: Truth, done: Finished, true: TrueStrok
             bench.row(f"live cue {cue.name} after the limit", "s").add(name, cue.at_s - passed)
 
 
-def _frames(bench: Bench, truth: Truth, sightings: list[Observation]) -> None:
-    n = min(len(truth.t), len(sightings))
-    turn = np.array([s.head.turn_deg if s.head else np.nan for s in sightings[:n]])
+def _frames(bench: Bench, truth: Truth, observations: list[Observation]) -> None:
+    n = min(len(truth.t), len(observations))
+    turn = np.array([s.head.turn_deg if s.head else np.nan for s in observations[:n]])
     address = np.zeros(n, bool)
     stroke = np.zeros(n, bool)
     for s in truth.strokes:
@@ -226,8 +226,10 @@ def _frames(bench: Bench, truth: Truth, sightings: list[Observation]) -> None:
         row = bench.row(label, "deg")
         for e in error[use]:
             row.add(truth.name, float(e) if np.isfinite(e) else None)
-    along = np.array([s.putter.head.along_px if s.putter else np.nan for s in sightings[:n]])
-    scales = [s.scale.ball_cm_per_px for s in sightings if s.scale is not None and s.scale.ball_cm_per_px is not None]
+    along = np.array([s.putter.head.along_px if s.putter else np.nan for s in observations[:n]])
+    scales = [
+        s.scale.ball_cm_per_px for s in observations if s.scale is not None and s.scale.ball_cm_per_px is not None
+    ]
     scale = float(np.median(scales)) if scales else np.nan
     row = bench.row("putter head along the line" + (" (tape)" if truth.tape else " (no tape)"), "cm")
     off = along - truth.putter_px[:n, 0]

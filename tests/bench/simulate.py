@@ -28,7 +28,7 @@ from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import KnownStroke, Scene, SimStroke, ordinary_stroke, reach
 from trainer.testing.simulate_idle import idle, idle_sightings
-from trainer.testing.simulate_observations import Noise, sightings
+from trainer.testing.simulate_observations import Noise, observations
 
 LOOK_DEG = Limits().early_look.value
 STALL_DEG = Limits().hand_stall.value
@@ -126,7 +126,7 @@ class Tally:
         rng = np.random.default_rng([number, sum(map(ord, self.group.name))])
         stroke = self.group.make(rng)
         scene = Scene((stroke,), max(stroke.finish_s, stroke.look_s or 0.0) + 1.8, seed=number)
-        seen = watch(sightings(scene, fps, noise, rng))
+        seen = watch(observations(scene, fps, noise, rng))
         self.n += 1
         if [r.kind for r in seen.records] != ["ball"]:
             self.miscounted += 1
@@ -207,8 +207,8 @@ IDLE_S = 120.0  # of each scene
 def without_strokes(seed: int, fps: float, noise: Noise) -> tuple[float, list[str]]:
     """Seconds watched of one scene without a stroke, and what was going on where one was counted or a cue was told."""
     scene, tracker, live, wrong = idle(IDLE_S, seed), Tracker(), LiveJudge(Limits()), []
-    for sighting in idle_sightings(scene, fps, noise, np.random.default_rng(seed)):
-        moment = tracker.update(sighting)
+    for observation in idle_sightings(scene, fps, noise, np.random.default_rng(seed)):
+        moment = tracker.update(observation)
         cue, at = live.update(moment), moment.time_s
         told = [cue.name] if cue is not None else []
         told += [f"stroke ({moment.closed.kind})"] if moment.closed is not None else []

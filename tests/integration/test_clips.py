@@ -98,8 +98,8 @@ def test_lengths(clip: Path) -> None:
 
 def test_head_turn_while_it_turns_away(clip: Path) -> None:
     """From rest to 40 degrees in the first look after takeaway: within 8 degrees for 9 frames of 10, RMSE under 8 in all."""
-    truth, sightings, _, _ = ran(clip)
-    turn = np.array([s.head.turn_deg if s.head else np.nan for s in sightings])
+    truth, observations, _, _ = ran(clip)
+    turn = np.array([s.head.turn_deg if s.head else np.nan for s in observations])
     for true in truth.strokes:
         take, look = true.events["takeaway_s"], true.events["look_s"]
         if look is None or take is None:

@@ -32,19 +32,19 @@ def strokes_through_the_keeper(
     folder: Path, count: int, look_s: float, kind: Kind = "ball", drill: str = DRILL
 ) -> DrillSession:
     """What a drill's practice does with each finished stroke, without camera and model."""
-    found = load_context(folder, "Robin")
+    context = load_context(folder, "Robin")
     chosen = load_drill(drill, drill_folders(folder))
-    found = with_drill(found, chosen)
+    context = with_drill(context, chosen)
     rng = np.random.default_rng(count)
-    with found.open_store() as store:
-        keeper = DrillSession(store, found.settings, "made up", found.student_id, chosen)
+    with context.open_store() as store:
+        recorder = DrillSession(store, context.settings, "made up", context.student_id, chosen)
         for _ in range(count):
-            telling = keeper.chooser.telling
-            made = record(look_s + float(rng.normal(0, 0.1)), kind, told=not telling.silent, rng=rng)
-            keeper.chooser.end_stroke()
-            keeper.save(made, judge(made, found.settings.limits), ())
-        keeper.tell()
-    return keeper
+            feedback_level = recorder.chooser.feedback_level
+            made = record(look_s + float(rng.normal(0, 0.1)), kind, told=not feedback_level.silent, rng=rng)
+            recorder.chooser.end_stroke()
+            recorder.save(made, judge(made, context.settings.limits), ())
+        recorder.tell()
+    return recorder
 
 
 def facts(folder: Path) -> list:
@@ -60,9 +60,9 @@ def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFix
     on(coach, "baseline", "--student", "Robin", "--last", "--accept", "--by", "coach")
     on(coach, "students", "set", "Robin", "limits.short_hold.limit_s=0.8", "--by", "coach", "--why", "a first step")
     capsys.readouterr()
-    keeper = strokes_through_the_keeper(coach, 25, 1.2)
+    recorder = strokes_through_the_keeper(coach, 25, 1.2)
     said = capsys.readouterr().out
-    assert keeper.run.passed
+    assert recorder.run.passed
     assert "now 5 strokes in silence" in said
     assert "good strokes, block 100 %" in said
     assert "in silence 100 %" in said
@@ -98,9 +98,9 @@ def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFix
 
 def test_a_rehearsal_does_not_use_up_a_told_stroke(tmp_path: Path) -> None:
     on(tmp_path, "students", "add", "Robin")
-    keeper = strokes_through_the_keeper(tmp_path, 6, 1.5, "rehearsal")
-    assert keeper.run.marks == ()
-    assert keeper.chooser.telling == block_plan(keeper.run.drill).telling(1)
+    recorder = strokes_through_the_keeper(tmp_path, 6, 1.5, "rehearsal")
+    assert recorder.run.marks == ()
+    assert recorder.chooser.feedback_level == block_plan(recorder.run.drill).feedback_level(1)
 
 
 @pytest.mark.parametrize(
@@ -110,10 +110,10 @@ def test_a_drills_cue_decides_what_sounds(cue: str, tone: bool, praise: bool, tm
     (tmp_path / "drills").mkdir()
     text = f"[drill]\nname = 'N'\ninstruction = 'I'\ncue = '{cue}'\n[feedback]\nschedule = 'every'\n"
     (tmp_path / "drills" / "x.toml").write_text(text)
-    telling = block_plan(load_drill("x", drill_folders(tmp_path))).telling(1)
-    assert (telling.tone, telling.praise) == (tone, praise)
+    feedback_level = block_plan(load_drill("x", drill_folders(tmp_path))).feedback_level(1)
+    assert (feedback_level.tone, feedback_level.praise) == (tone, praise)
     fading = block_plan(load_drill(DRILL, drill_folders(tmp_path)))
-    assert share_told([fading.telling(i) for i in range(1, 21)]) == pytest.approx(0.5, abs=0.05)
+    assert share_told([fading.feedback_level(i) for i in range(1, 21)]) == pytest.approx(0.5, abs=0.05)
 
 
 @pytest.mark.slow

@@ -59,11 +59,11 @@ class ScriptedTracker:
     def __init__(self) -> None:
         self._seen = 0
 
-    def update(self, sighting: Observation) -> LiveState:
+    def update(self, observation: Observation) -> LiveState:
         self._seen += 1
         closed = invented_record(self._seen) if self._seen % EVERY == 0 else None
         new = ("takeaway_s",) if self._seen % EVERY == 1 else ()
-        return LiveState(sighting.time_s, "away", {}, new, closed=closed)
+        return LiveState(observation.time_s, "away", {}, new, closed=closed)
 
     def finish(self) -> StrokeRecord | None:
         return invented_record(99)

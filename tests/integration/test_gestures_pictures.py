@@ -39,12 +39,12 @@ def seen(model: PoseBody, name: str, handedness: Any = "right", frames: int = 6)
     if handedness == "left":
         picture = picture[:, ::-1]
     rng = np.random.default_rng(1)
-    watcher = Observer(model, ObserverOptions(handedness=handedness))
+    observer = Observer(model, ObserverOptions(handedness=handedness))
     out = []
     for i in range(frames + 2):  # the model needs a frame or two to turn to another picture
         image = np.ascontiguousarray(np.clip(picture + rng.normal(0, 4, picture.shape), 0, 255).astype(np.uint8))
         frame = Frame(i, i / 30, image)
-        out.append(watcher.look(frame, watcher.find_body(frame)))
+        out.append(observer.look(frame, observer.find_body(frame)))
     return out[2:]
 
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.support.review_clips import BEHIND, CLIPS, HELD, LOOKED, STALL, record_of, shot
+from tests.support.review_clips import BEHIND, CLIPS, HELD, LOOKED, STALL, record_of, stroke_clip
 from trainer.app import review as review_sources
 from trainer.app.context import load_context
 from trainer.coaching.faults import judge
@@ -46,7 +46,7 @@ def keep_video(folder: Path, stroke_id: int, name: str) -> Path:
     """The clip's pictures beside the record."""
     import cv2
 
-    opened = shot(name)
+    opened = stroke_clip(name)
     times = opened.frames.times_s
     jpegs = [cv2.imencode(".jpg", opened.frames.frame(i))[1].tobytes() for i in range(len(times))]
     with Store(folder, "test") as store:
@@ -61,7 +61,7 @@ def quick_clips(monkeypatch: pytest.MonkeyPatch) -> None:
 
     def entries(path: Path, settings: Any) -> tuple[list[Entry], list[StrokeRecord]]:
         name = path.stem
-        return [Entry(f"{name} stroke 1, ball", lambda: shot(name))], [record_of(name)]
+        return [Entry(f"{name} stroke 1, ball", lambda: stroke_clip(name))], [record_of(name)]
 
     monkeypatch.setattr(review_sources, "clip_entries", entries)
 
@@ -135,7 +135,7 @@ def test_the_second_clip_may_be_a_left_handers(
 
     def entries(path: Path, settings: Any) -> tuple[list[Entry], list[StrokeRecord]]:
         hands.append(settings.player.handedness)
-        return [Entry(path.stem, lambda: shot(path.stem))], [record_of(path.stem)]
+        return [Entry(path.stem, lambda: stroke_clip(path.stem))], [record_of(path.stem)]
 
     monkeypatch.setattr(review_sources, "clip_entries", entries)
     clips = [str(CLIPS / f"{n}.mp4") for n in (HELD, STALL)]
@@ -147,15 +147,15 @@ def test_the_second_clip_may_be_a_left_handers(
 def test_still_and_clip_are_the_windows_own_drawing(tmp_path: Path) -> None:
     import cv2
 
-    reviewer = Reviewer([Entry("a", lambda: shot(HELD))])
+    reviewer = Reviewer([Entry("a", lambda: stroke_clip(HELD))])
     try:
         reviewer.do("top")
         stills.still(reviewer, tmp_path / "a.png")
-        begin, end = (reviewer.deck.main.tracked.event_s(w) for w in ("top", "finish"))
+        begin, end = (reviewer.playback.main.tracked.event_s(w) for w in ("top", "finish"))
         assert begin is not None
         assert end is not None
         stills.clip(reviewer, tmp_path / "a.mp4", (begin, end))
-        assert "top" in reviewer.deck.event  # the review stays where it was
+        assert "top" in reviewer.playback.event  # the review stays where it was
     finally:
         reviewer.close()
     ok, first = cv2.VideoCapture(str(tmp_path / "a.mp4")).read()
@@ -200,9 +200,9 @@ def test_the_pair_that_teaches_most_is_proposed_and_says_why(
     assert out.startswith("stroke 1, rehearsal")
     (why,) = [line for line in out.splitlines() if "times what two strokes differ by anyway" in line]
     assert "in the rehearsal (stroke 1)" in why
-    found = load_context(own_data_folder)
-    with found.open_store() as store:
-        chosen = review_sources.from_record(found, store, None, None, None)
+    context = load_context(own_data_folder)
+    with context.open_store() as store:
+        chosen = review_sources.from_record(context, store, None, None, None)
         reviewer = Reviewer(chosen.entries, chosen.main, finds=chosen.finds)
         reviewer.do("pair")  # the same in the window
         assert reviewer.main.title.startswith("stroke 1, rehearsal")
@@ -220,7 +220,7 @@ def test_a_stroke_with_video_opens_at_once_and_without_it_is_a_figure(own_data_f
             reviewer = Reviewer([Entry("a", lambda: stored_shot(store, own_data_folder, stroke_id))])
             stills._pixels(reviewer, (1280, 720))
             took.append(time.perf_counter() - begun)
-            assert not reviewer.deck.main.shot.frames.drawn
+            assert not reviewer.playback.main.stroke_clip.frames.drawn
             assert not reviewer.message
             reviewer.close()
         assert min(took) < 0.5, took
@@ -230,7 +230,7 @@ def test_a_stroke_with_video_opens_at_once_and_without_it_is_a_figure(own_data_f
             else:
                 path.unlink()
             reviewer = Reviewer([Entry("a", lambda: stored_shot(store, own_data_folder, stroke_id))])
-            assert reviewer.deck.main.shot.frames.drawn
+            assert reviewer.playback.main.stroke_clip.frames.drawn
             assert "stored points" in reviewer.message
             assert "\n" not in reviewer.message
             reviewer.close()
@@ -353,17 +353,17 @@ def test_keys_and_mouse_in_the_window(tmp_path: Path, monkeypatch: pytest.Monkey
         return pygame.event.Event(pygame.KEYDOWN, key=code, mod=mod)
 
     monkeypatch.chdir(tmp_path)
-    reviewer = Reviewer([Entry("stroke 1, ball", lambda: shot(HELD))], take=_take)
+    reviewer = Reviewer([Entry("stroke 1, ball", lambda: stroke_clip(HELD))], take=_take)
     try:
         window(reviewer, key(pygame.K_3), key(pygame.K_RIGHT), key(pygame.K_RIGHT), key(pygame.K_LEFT), key(pygame.K_l))
-        frames, impact = reviewer.deck.main.shot.frames, reviewer.deck.main.tracked.event_s("impact")
+        frames, impact = reviewer.playback.main.stroke_clip.frames, reviewer.playback.main.tracked.event_s("impact")
         assert impact is not None
-        assert reviewer.deck.index == frames.nearest(impact) + 1
-        assert "leg" not in reviewer.deck.show
+        assert reviewer.playback.index == frames.nearest(impact) + 1
+        assert "leg" not in reviewer.playback.show
         wheel = pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=-1, flipped=False)
         move = pygame.event.Event(pygame.MOUSEMOTION, pos=(600, 440), rel=(0, 0), buttons=(0, 0, 0))
         window(reviewer, wheel, key(pygame.K_RIGHT, pygame.KMOD_LSHIFT), move)
-        assert reviewer.deck.index == frames.nearest(impact) + 12
+        assert reviewer.playback.index == frames.nearest(impact) + 12
         assert reviewer.hover_s is not None
         window(reviewer, key(pygame.K_i), key(pygame.K_d))
         assert all(path.name.isascii() and " " not in path.name for path in tmp_path.iterdir())

@@ -26,8 +26,8 @@ class Recording:
 
     def __init__(self) -> None:
         settings = load([])
-        self._watcher = build.watcher(settings)
-        self._pipeline: Pipeline = build.pipeline(settings, self._watcher)
+        self._observer = build.observer(settings)
+        self._pipeline: Pipeline = build.pipeline(settings, self._observer)
         self.steps: list[StepResult] = []
         self.finished: list[Finished] = []
         self.find_body = self._pipeline.find_body
@@ -46,13 +46,13 @@ class Recording:
         return last
 
     def close(self) -> None:
-        self._watcher.close()
+        self._observer.close()
 
     def outcome(self) -> list[str]:
         """All numbers in full: repr of a float loses nothing."""
         lines = []
         for step in self.steps:
-            m, s = step.moment, step.sighting
+            m, s = step.moment, step.observation
             seen = (s.index, s.time_s, s.head, s.putter, s.ball, s.scale, sorted((s.body or {}).items()))
             said = (m.phase, dict(m.events), m.new_events, m.turn_deg, m.hinge_deg, m.putter_speed_cm_s, m.held_s)
             lines.append(repr((seen, said, step.cue)))

@@ -23,7 +23,7 @@ from trainer.stroke.signals import samples_of
 from trainer.stroke.tracker import Tracker
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, bursts
 from trainer.testing.simulate import Scene, SimStroke, SimWaggle
-from trainer.testing.simulate_observations import Noise, sightings
+from trainer.testing.simulate_observations import Noise, observations
 
 
 class Remembered:
@@ -81,7 +81,7 @@ def paused(frames: list[Frame], every: int, for_s: float) -> list[float]:
 def test_frame_by_frame_in_bursts_and_with_pauses() -> None:
     strokes = (SimStroke(2.5, look_s=4.9, back_at_s=6.2), SimStroke(8.5, look_s=9.75, stall_deg=18.0))
     scene = Scene(strokes, 12.0, waggles=(SimWaggle(0.9),))
-    seen = sightings(scene, 30.0, Noise(), np.random.default_rng(1))
+    seen = observations(scene, 30.0, Noise(), np.random.default_rng(1))
     frames = [Frame(s.index, s.time_s, np.zeros((4, 4, 3), np.uint8)) for s in seen]
     plain = Recording(seen)
     for frame in frames:
@@ -137,7 +137,7 @@ def test_a_mirrored_clip_with_the_other_hand_gives_the_same(clips: Path, tmp_pat
     """The whole pipeline from the pictures on. What remains is the rounding of pixels where the putter is found."""
     import cv2
 
-    from trainer.app.build import pipeline, watcher
+    from trainer.app.build import observer, pipeline
     from trainer.settings.load import from_options, load
     from trainer.vision.sources.clip import Clip
 
@@ -146,7 +146,7 @@ def test_a_mirrored_clip_with_the_other_hand_gives_the_same(clips: Path, tmp_pat
     records = []
     for hand in ("right", "left"):
         settings = load([from_options(player__handedness=hand, camera__view=truth.view)])
-        sees = watcher(settings)
+        sees = observer(settings)
         pipe, closed = pipeline(settings, sees), None
         for frame in Clip(clips / f"{name}.mp4"):
             image = frame.image if hand == "right" else np.ascontiguousarray(cv2.flip(frame.image, 1))

@@ -15,7 +15,7 @@ import pytest
 from tests.support.practice_stage import STROKE_S, StageDisplay, joined, on_stage, positions, shots_folder, stroke
 from trainer.app.context import load_context
 from trainer.commands.cli import run
-from trainer.commands.students import whose
+from trainer.commands.students import student_key
 from trainer.live.practice_state import DisplayState
 from trainer.store.history import limit_changes, practised
 from trainer.store.students import Students
@@ -54,7 +54,7 @@ def own_drill(folder: Path) -> None:
 
 def facts(folder: Path) -> list[Any]:
     with load_context(folder).open_store() as store:
-        return [f for f, _ in practised(store, whose(Students(folder).find("Robin")), ("hold_s",), 0.3)]
+        return [f for f, _ in practised(store, student_key(Students(folder).find("Robin")), ("hold_s",), 0.3)]
 
 
 def sign_is(word: str) -> Any:
@@ -68,12 +68,12 @@ def stroke_line(text: str) -> Any:
 def test_from_the_lesson_home_and_back_through_the_window(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    coach, home, shots = tmp_path / "coach", tmp_path / "home", shots_folder()
+    coach, home, pictures_folder = tmp_path / "coach", tmp_path / "home", shots_folder()
     own_drill(coach)
     on(coach, "students", "add", "Robin", "player.height_cm=172", 'student.drills=["first-hold", "quiet-hands"]')
 
     # Eight strokes without a ball, ended by both hands up: limits that fit.
-    display = StageDisplay(shots)
+    display = StageDisplay(pictures_folder)
     on_stage(monkeypatch, joined(*[stroke(1.2 + 0.05 * i, "rehearsal") for i in range(8)], positions(*END)), display)
     on(coach, "baseline", "--student", "Robin", "--accept", "--by", "coach")
     assert len(facts(coach)) == 8
@@ -85,13 +85,13 @@ def test_from_the_lesson_home_and_back_through_the_window(
         assert limit_changes(store, student.card.id)[-1].who == "coach"
 
     # The coach moves a limit on the panel, in its own window.
-    saved_from_the_panel(coach, shots)
+    saved_from_the_panel(coach, pictures_folder)
     assert load_context(coach, "Robin").settings.limits.short_hold.value == 0.8
 
     # The drill, with how it felt, an order to pause, leaving and coming back, then the silent test and the next drill.
     on(coach, "students", "set", "Robin", "feedback.feel=true")
     display = StageDisplay(
-        shots,
+        pictures_folder,
         wanted={
             "1-question": lambda view: view.hands is not None and view.hands.asks,
             "2-result-with-feel": lambda view: view.sign is not None and "it felt" in view.sign.detail,
@@ -141,7 +141,7 @@ def test_from_the_lesson_home_and_back_through_the_window(
     on(coach, "students", "export", "Robin", "--strokes", "--out", str(tmp_path / "to-home.zip"))
     on(home, "students", "import", str(tmp_path / "to-home.zip"))
     on(home, "students", "set", "Robin", "feedback.feel=false")
-    display = StageDisplay(shots, wanted={"11-home": stroke_line("Stroke 3 of 8")}, theme="light")
+    display = StageDisplay(pictures_folder, wanted={"11-home": stroke_line("Stroke 3 of 8")}, theme="light")
     tones = on_stage(monkeypatch, joined(early, good, good, good, positions(*END)), display)
     on(home, "practice", "--student", "Robin", "--drill", "first-hold")
     assert "11-home" in display.drawn
@@ -166,7 +166,7 @@ def answered(made: list[Any], pose: str) -> list[Any]:
     return joined(made[:looked], positions((pose, 1.2), ("down", STROKE_S - looked / 30 + 3.5)))
 
 
-def saved_from_the_panel(folder: Path, shots: Path | None) -> None:
+def saved_from_the_panel(folder: Path, pictures_folder: Path | None) -> None:
     """The coach's window: a limit moved, who and why written, saved."""
     import pygame
 
@@ -181,7 +181,7 @@ def saved_from_the_panel(folder: Path, shots: Path | None) -> None:
     with found.open_store() as store:
         desk = Desk(
             "Robin",
-            lambda count: strokes_for_what_if(store, whose(person), count),
+            lambda count: strokes_for_what_if(store, student_key(person), count),
             lambda new, who, why: kept(found, person, new, who, why),
         )
         panel = LimitsWindow(desk, person.settings.limits, 20)
@@ -190,8 +190,8 @@ def saved_from_the_panel(folder: Path, shots: Path | None) -> None:
         panel.state.save("coach", "a first step")
         for _ in range(2):
             panel.draw()
-        if shots is not None:
-            pygame.image.save(surface, str(shots / "0-panel.png"))
+        if pictures_folder is not None:
+            pygame.image.save(surface, str(pictures_folder / "0-panel.png"))
     pygame.display.quit()
 
 
@@ -232,6 +232,6 @@ def test_pictures_of_the_story_hold_something(tmp_path: Path) -> None:
     import pygame
 
     display = StageDisplay(tmp_path, wanted={"some": lambda view: True})
-    display.show(DisplayState(image=np.full((480, 640, 3), 90, np.uint8), sighting=stroke()[0]))
+    display.show(DisplayState(image=np.full((480, 640, 3), 90, np.uint8), observation=stroke()[0]))
     picture = pygame.image.load(str(tmp_path / "some.png"))
     assert len({tuple(picture.get_at((x, y))) for x in range(0, 1280, 40) for y in range(0, 720, 40)}) > 4

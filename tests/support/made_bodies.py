@@ -77,7 +77,7 @@ def body(
     }
 
 
-def sightings(
+def observations(
     story: Iterable[tuple[str | None, float]],
     fps: float = 30.0,
     noise_px: float = 1.5,

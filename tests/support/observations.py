@@ -41,13 +41,13 @@ class Watched:
         return [b for a, b in zip(["", *names], names) if a != b]
 
 
-def watch(sightings: Iterable[Observation], limits: Limits | None = None, tracker: Tracker | None = None) -> Watched:
+def watch(observations: Iterable[Observation], limits: Limits | None = None, tracker: Tracker | None = None) -> Watched:
     """The tracker and the live judge over sightings, to their end."""
     limits = limits or Limits()
     tracker, judge = tracker or Tracker(limits.early_look.value), LiveJudge(limits)
     out, cues = Watched([], [], []), []
-    for sighting in sightings:
-        moment = tracker.update(sighting)
+    for observation in observations:
+        moment = tracker.update(observation)
         cue = judge.update(moment)
         out.moments.append(moment)
         if "takeaway_s" in moment.new_events:

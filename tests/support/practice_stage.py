@@ -14,7 +14,7 @@ from typing import Any, Callable, Sequence
 import numpy as np
 import pytest
 
-from tests.support.made_bodies import sightings as arms
+from tests.support.made_bodies import observations as arms
 from trainer.app import build
 from trainer.commands import practice
 from trainer.domain.observation import Frame, Observation
@@ -22,7 +22,7 @@ from trainer.live.practice_state import DisplayState
 from trainer.testing.fakes import FakeTonePlayer
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import Noise
-from trainer.testing.simulate_observations import sightings as strokes_seen
+from trainer.testing.simulate_observations import observations as strokes_seen
 from trainer.ui.practice.practice_view import PracticeView
 from trainer.vision.sources.base import Source
 
@@ -99,7 +99,7 @@ class StageSource(Source):
 class StageDisplay:
     """Keeps every view; draws those asked for. keys: (frame's time, command), given once that frame is shown."""
 
-    shots: Path | None = None
+    pictures_folder: Path | None = None
     keys: list[tuple[float, str]] = field(default_factory=list)
     wanted: dict[str, Callable[[DisplayState], bool]] = field(default_factory=dict)
     theme: str = "dark"
@@ -126,7 +126,7 @@ class StageDisplay:
 
     @staticmethod
     def time_s(view: DisplayState) -> float:
-        return view.sighting.time_s if view.sighting is not None else -1.0
+        return view.observation.time_s if view.observation is not None else -1.0
 
     def show(self, view: DisplayState) -> None:
         self.views.append(view)
@@ -134,10 +134,10 @@ class StageDisplay:
             if name not in self.drawn and view.image is not None and not view.cautions and test(view):
                 self.drawn[name] = view
                 self._board.draw(self._surface, view)
-                if self.shots is not None:
-                    self._pg.image.save(self._surface, str(self.shots / f"{name}.png"))
+                if self.pictures_folder is not None:
+                    self._pg.image.save(self._surface, str(self.pictures_folder / f"{name}.png"))
         with self._shown:
-            self._index = view.sighting.index if view.sighting is not None else self._index
+            self._index = view.observation.index if view.observation is not None else self._index
             self._replaying = view.replay is not None  # then nothing is waited for
             self._shown.notify_all()
 

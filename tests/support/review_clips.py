@@ -1,6 +1,7 @@
 """Strokes for the tests of the review: what the trainer tracked in the small clips, kept, so that no pose model is needed.
 
-``python -m tests.support.review_clips`` makes ``approved/strokes`` anew from the clips (and from the shared folder's down-the-line clip).
+``python -m tests.support.review_clips`` makes ``approved/strokes`` anew from the clips (and
+from the shared folder's down-the-line clip).
 """
 
 from __future__ import annotations
@@ -51,7 +52,7 @@ def _times(name: str) -> tuple[float, ...]:
     return tuple(times_of(CLIPS / f"{name}.mp4"))
 
 
-def shot(name: str, student: str = "", label: str = "", record: StrokeRecord | None = None) -> StrokeClip:
+def stroke_clip(name: str, student: str = "", label: str = "", record: StrokeRecord | None = None) -> StrokeClip:
     """With its pictures. To be closed."""
     record = record or record_of(name)
     frames = ClipFrames(CLIPS / f"{name}.mp4", _times(name), stretch_s(record))
@@ -78,7 +79,7 @@ def _keep(name: str, clip: Path, view: str) -> None:
 
     hand = "left" if name == STALL else "right"
     settings = load([from_options(player__handedness=hand, camera__view=view)])
-    watches = build.watcher(settings)
+    watches = build.observer(settings)
     source = Clip(clip)
     with source:
         (stroke,), _, _ = watch(source, build.pipeline(settings, watches))

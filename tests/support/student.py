@@ -24,7 +24,7 @@ from trainer.testing.simulate import (
     ordinary_stroke,
     putter_head_cm,
 )
-from trainer.testing.simulate_observations import EXACT, Noise, figure, sightings
+from trainer.testing.simulate_observations import EXACT, Noise, figure, observations
 
 STEP_S = 0.001
 STOP_ERROR = 0.12  # of the hands' share of their speed
@@ -82,7 +82,7 @@ def draw(number: int, fps: float) -> tuple[Scene, list[Observation], int]:
         sway_mm=float(rng.uniform(0.5, 4.0)),
         seed=number,
     )
-    frames = sightings(scene, fps, replace(Noise(), gone=float(rng.choice([0.0, 0.01, 0.04]))), rng)
+    frames = observations(scene, fps, replace(Noise(), gone=float(rng.choice([0.0, 0.01, 0.04]))), rng)
     return scene, _hide(frames, stroke, rng), len(before)
 
 

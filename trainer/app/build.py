@@ -14,7 +14,7 @@ from trainer.settings.model import Settings
 from trainer.vision.observer import Observer, ObserverOptions
 
 
-def watcher(settings: Settings) -> Observer:
+def observer(settings: Settings) -> Observer:
     """Loads the pose model: takes about a second."""
     from trainer.vision.body.pose import PoseBody
 
@@ -76,7 +76,7 @@ def plan(settings: Settings, seed: int = 0) -> Plan:
     return Plan(wish.schedule, wish.strokes, seed, wish.summary_after, tone=not asked, praise=not asked)
 
 
-def aims(settings: Settings, notes: tuple[str, ...] = ()) -> Targets:
+def targets(settings: Settings, notes: tuple[str, ...] = ()) -> Targets:
     """What is drawn as the mark to reach. notes: small lines."""
     return Targets(
         hold_s=settings.limits.short_hold.value,

@@ -18,9 +18,9 @@ from trainer.coaching.distance.green_speed import (
     RolledPutt,
     entered_green,
     green_from_putts,
+    ramp_green,
     slope_from_level_pct,
     slope_from_rolls_pct,
-    stimpmeter_green,
 )
 from trainer.coaching.distance.ladder import place, window_m
 from trainer.coaching.distance.model_validity import model_validity
@@ -64,9 +64,9 @@ class Desk:
 @contextmanager
 def desk(data_folder: Path | None, student: str | None) -> Iterator[Desk]:
     """Opens the record for one command."""
-    found = load_context(data_folder, student)
-    with found.open_store() as store:
-        yield Desk(store, Distances(store), found.settings.player.name, found.folder)
+    context = load_context(data_folder, student)
+    with context.open_store() as store:
+        yield Desk(store, Distances(store), context.settings.player.name, context.folder)
 
 
 def now() -> datetime:
@@ -126,10 +126,10 @@ def run_green(
                 )
             else:
                 first, second = _metres(one_way or "", "--one-way", unit), _metres(other_way or "", "--other-way", unit)
-                found = stimpmeter_green(first, second, sloped)
+                found = ramp_green(first, second, sloped)
         at.kept.keep_green(at.name, found, now())
     report_line(
-        f"green speed {found.stimp_ft:.1f} ft (90 % band {found.low_ft:.1f} to {found.high_ft:.1f} ft; {found.source})"
+        f"green speed {found.green_speed_ft:.1f} ft (90 % band {found.low_ft:.1f} to {found.high_ft:.1f} ft; {found.source})"
         + (f"; that line slopes {found.slope_pct:.1f} %" if found.slope_pct else "")
     )
     for warning in found.warnings:
@@ -161,11 +161,11 @@ def run_slope(
         unit, green = at.player().unit, at.green()
         numbers(rolls or "", "--rolls", 2)
         down_m, up_m = _metres(rolls or "", "--rolls", unit)
-        found = slope_from_rolls_pct(down_m, up_m, green.stimp_ft, ROLLING if rolled_ball else DEFAULT_LAUNCH)
+        found = slope_from_rolls_pct(down_m, up_m, green.green_speed_ft, ROLLING if rolled_ball else DEFAULT_LAUNCH)
     report_line(
-        f"slope {found:.1f} % at green speed {green.stimp_ft:.1f} ft; give it as --slope {found:.1f} up, -{found:.1f} down"
+        f"slope {found:.1f} % at green speed {green.green_speed_ft:.1f} ft; give it as --slope {found:.1f} up, -{found:.1f} down"
     )
-    warning = model_validity(green.stimp_ft, -found).why
+    warning = model_validity(green.green_speed_ft, -found).why
     if warning:
         report_line(warning)
     return 0
@@ -204,7 +204,7 @@ def run_putt(
             putt = Putt(
                 back_cm,
                 rolled_m,
-                green.stimp_ft,
+                green.green_speed_ft,
                 slope_pct,
                 target_m,
                 back_s,
@@ -215,7 +215,7 @@ def run_putt(
         else:
             stroke_id, record = _stroke(at, stroke_id)
             in_range(slope_pct, SLOPE)
-            putt = putt_of(record, rolled_m, green.stimp_ft, slope_pct, target_m, rounded_to_m)
+            putt = putt_of(record, rolled_m, green.green_speed_ft, slope_pct, target_m, rounded_to_m)
             fps = frames_per_s(record)
         if by_speed:
             putt = speed_run(checked(putt, unit, sure=True))
@@ -262,7 +262,7 @@ def run_putts(data_folder: Path | None, drop: int | None, student: str | None) -
     for one in kept:
         slope = f", {one.putt.slope_pct:+g} %" if one.putt.slope_pct else ""
         when = one.kept_at.astimezone().strftime("%Y-%m-%d %H:%M")
-        report_line(f"{one.putt_id:5d}  {when}  {told(one.putt, unit)} on {one.putt.stimp_ft:.1f} ft{slope}")
+        report_line(f"{one.putt_id:5d}  {when}  {told(one.putt, unit)} on {one.putt.green_speed_ft:.1f} ft{slope}")
     report_line(
         f"{len(kept)} putts of {at.name}"
         if kept

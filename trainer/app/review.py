@@ -50,22 +50,22 @@ def number_of(text: str, option: str) -> tuple[int, int]:
 
 
 def from_record(
-    found: RunContext, store: Store, whose: StudentKey | None, stroke: str | None, against: str | None
+    context: RunContext, store: Store, student_key: StudentKey | None, stroke: str | None, against: str | None
 ) -> Chosen:
     """stroke, against: as ``number_of`` reads them; against also "best" or "pair". Raises UsageError, StoreError."""
-    where = whose.player if whose is not None else str(found.folder)
+    where = student_key.player if student_key is not None else str(context.folder)
     session_back, number = number_of(stroke, "--stroke") if stroke else (1, 0)
     numbered = against not in (None, BEST, PAIR)
     other_back, other_number = number_of(against or "", "--against") if numbered else (1, 0)
-    rows = sessions(store, max(session_back, other_back), whose)
+    rows = sessions(store, max(session_back, other_back), student_key)
     if not rows:
         raise UsageError("no strokes on record yet", where, "`practice` makes some, or give a clip")
     session = _session(rows, session_back, where)
-    entries = {row.stroke_id: _stored(found, store, session, k) for k, row in enumerate(session.strokes)}
+    entries = {row.stroke_id: _stored(context, store, session, k) for k, row in enumerate(session.strokes)}
     last = session.strokes[-1].stroke_id
     main = entries[_stroke(session, number).stroke_id if number else last]
     player = StudentKey(session.student, session.player)
-    finds = _stored_finds(found, store, player, session, entries)
+    finds = _stored_finds(context, store, player, session, entries)
     if against == PAIR:
         return _with_pair(tuple(entries.values()), finds, where)
     other: Entry | None = None
@@ -77,7 +77,7 @@ def from_record(
     elif numbered:
         theirs = _session(rows, other_back, where)
         row = _stroke(theirs, other_number)
-        other = entries.get(row.stroke_id) or _stored(found, store, theirs, theirs.strokes.index(row))
+        other = entries.get(row.stroke_id) or _stored(context, store, theirs, theirs.strokes.index(row))
     if other is main:
         raise UsageError("a stroke against itself", "--against", "choose another one")
     return Chosen(tuple(entries.values()), main, other, why, finds)
@@ -99,7 +99,7 @@ def _stroke(session: SessionRows, number: int) -> StrokeRow:
     return row
 
 
-def _stored(found: RunContext, store: Store, session: SessionRows, place: int) -> Entry:
+def _stored(context: RunContext, store: Store, session: SessionRows, place: int) -> Entry:
     row = session.strokes[place]
     when = row.kept_at.astimezone()
     title = f"stroke {row.number}, {row.kind}, {when.day} {when:%b %H:%M}"
@@ -107,16 +107,16 @@ def _stored(found: RunContext, store: Store, session: SessionRows, place: int) -
     def opened() -> StrokeClip:
         from trainer.replay.retention import stored_shot
 
-        shot = stored_shot(store, found.base, row.stroke_id)
-        return replace(shot, label=title, student=session.player)
+        stroke_clip = stored_shot(store, context.base, row.stroke_id)
+        return replace(stroke_clip, label=title, student=session.player)
 
     return Entry(title, opened)
 
 
 def _stored_finds(
-    found: RunContext, store: Store, player: StudentKey, session: SessionRows, entries: dict[int, Entry]
+    context: RunContext, store: Store, player: StudentKey, session: SessionRows, entries: dict[int, Entry]
 ) -> Finds:
-    limits = found.settings.limits
+    limits = context.settings.limits
 
     @lru_cache(maxsize=1)
     def own() -> Sequence[Measures]:
@@ -135,7 +135,7 @@ def _stored_finds(
         for rows in sessions(store, 10_000, player):
             for place, row in enumerate(rows.strokes):
                 if row.stroke_id == stroke_id:
-                    return _stored(found, store, rows, place)
+                    return _stored(context, store, rows, place)
         return None
 
     return Finds(own, pair, best)
@@ -210,7 +210,7 @@ def clip_entries(path: Path, settings: Settings) -> tuple[list[Entry], list[Stro
     clip = Clip(path)
     with clip:
         warn(f"reading {path.name}")
-        watches = build.watcher(settings)
+        watches = build.observer(settings)
         try:
             strokes, counts, error = watch(clip, build.pipeline(settings, watches))
         finally:

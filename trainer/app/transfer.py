@@ -12,7 +12,7 @@ import tomlkit
 
 from trainer import __version__
 from trainer.app.context import RunContext, load_context, report_line
-from trainer.commands.students import drill_folders, limit_values, now, whose, with_id
+from trainer.commands.students import drill_folders, limit_values, now, student_key, with_id
 from trainer.errors import SettingsError, TransferError, UsageError
 from trainer.settings.drill_file import Drill, drill_of, known_drills
 from trainer.settings.load import Source, load, read_text
@@ -30,22 +30,22 @@ HANDED = ("player", "feedback", "limits", "posture", "student")
 
 def run_export(data_folder: Path | None, name: str, out: Path | None, strokes: bool) -> int:
     """Writes the hand-over file, all or nothing."""
-    found = load_context(data_folder)
-    students = Students(found.base)
+    context = load_context(data_folder)
+    students = Students(context.base)
     student = with_id(students, students.find(name))
     text = profile_text(student.path.read_text(encoding="utf-8"))
     parts: dict[str, bytes] = {"student.toml": text.encode()}
-    own = known_drills([drill_folders(found.base)[1]])
+    own = known_drills([drill_folders(context.base)[1]])
     for drill in student.card.drills:
         if drill in own:
             drill_of(read_text(own[drill].read_text(encoding="utf-8"), str(own[drill])), drill)
             parts[f"drills/{drill}.toml"] = own[drill].read_bytes()
-    with found.open_store() as store:
-        adopt(store, whose(student))
+    with context.open_store() as store:
+        adopt(store, student_key(student))
         values: dict[str, Any] = {"limits.json": changes_out(store, student.card.id)}
         count = 0
         if strokes:
-            values["sessions.json"], signals = sessions_out(store, whose(student))
+            values["sessions.json"], signals = sessions_out(store, student_key(student))
             parts |= signals
             count = len(signals)
     parts |= parts_of(values)
@@ -113,12 +113,12 @@ def incoming(path: Path) -> Incoming:
 
 def run_import(data_folder: Path | None, path: Path, name: str | None, limits: Whom | None) -> int:
     """Takes in a hand-over: what is new is added, nothing is lost, doing it twice changes nothing."""
-    found = load_context(data_folder)
+    context = load_context(data_folder)
     what = incoming(path)
-    students = Students(found.base)
+    students = Students(context.base)
     here = students.by_id(what.card.id)
     notes: list[str] = []
-    with found.open_store() as store:  # before any file is written: a record that cannot be used stops it all
+    with context.open_store() as store:  # before any file is written: a record that cannot be used stops it all
         changes = limit_changes(store, what.card.id)
         if here is None:
             student = _new(students, what, name)
@@ -129,7 +129,7 @@ def run_import(data_folder: Path | None, path: Path, name: str | None, limits: W
             last_limits = changes[-1].limits if changes else None
             student = _merged(students, here, what, last_limits, limits, notes)
         merged = merge(store, StudentKey(what.card.id, student.name), what.record)
-    notes += _drills(found, what)
+    notes += _drills(context, what)
     report_line(f"{shown(student.name)}: {_counted(merged)}")
     for note in notes:
         report_line(note)
@@ -233,10 +233,10 @@ def _time(text: str) -> datetime:
         return datetime.min.replace(tzinfo=timezone.utc)
 
 
-def _drills(found: RunContext, what: Incoming) -> list[str]:
+def _drills(context: RunContext, what: Incoming) -> list[str]:
     """Own drills are put in; one that is here already with other content stays as it is here."""
     notes = []
-    folder = drill_folders(found.base)[1]
+    folder = drill_folders(context.base)[1]
     for drill_id, (data, _) in what.drills.items():
         path = folder / f"{drill_id}.toml"
         if not path.exists():

@@ -65,9 +65,9 @@ class Arms:
     wrists: tuple[Place, ...]
 
 
-def arms_of(sighting: Observation) -> Arms | None:
+def arms_of(observation: Observation) -> Arms | None:
     """None: too little of the body is seen to tell."""
-    at = _places(sighting)
+    at = _places(observation)
     sides = ("lead", "trail")
     if at is None or any(f"{side}_{part}" not in at for side in sides for part in ("shoulder", "hip")):
         return None
@@ -94,22 +94,22 @@ def arms_of(sighting: Observation) -> Arms | None:
     return Arms(None, wrists)
 
 
-def _somebody(sighting: Observation) -> bool:
+def _somebody(observation: Observation) -> bool:
     """A shoulder or a hip is surely seen: from the side the far ones often are not."""
-    at = _places(sighting)
+    at = _places(observation)
     return at is not None and any(f"{side}_{part}" in at for side in ("lead", "trail") for part in ("shoulder", "hip"))
 
 
-def _places(sighting: Observation) -> dict[str, Place] | None:
+def _places(observation: Observation) -> dict[str, Place] | None:
     """Name -> place in the picture (right or left, up), of the points that are surely seen."""
-    if sighting.body is None:
+    if observation.body is None:
         return None
-    side = sighting.view == "down-the-line"  # there along is the picture's up, and up its right
+    side = observation.view == "down-the-line"  # there along is the picture's up, and up its right
 
     def place(p: Point) -> Place:
         return (p.up_px, p.along_px) if side else (p.along_px, p.up_px)
 
-    return {name: place(p) for name, p in sighting.body.items() if p.confidence >= SURE and math.isfinite(p.up_px)}
+    return {name: place(p) for name, p in observation.body.items() if p.confidence >= SURE and math.isfinite(p.up_px)}
 
 
 def _middle(places: list[Place]) -> Place:
@@ -159,16 +159,16 @@ class Gestures:
         self._down_since: float | None = None
         self._armed = True
 
-    def update(self, sighting: Observation, phase: Phase = "away", asking: bool = False) -> Seen:
+    def update(self, observation: Observation, phase: Phase = "away", asking: bool = False) -> Seen:
         """phase: of the stroke; while the putter swings nothing counts. asking: the player is asked how it felt, and a
         raised hand answers that.
         """
-        moved = self._presence(sighting)
+        moved = self._presence(observation)
         if moved is not None:
             self._held = None
             return Seen(event=moved)
-        arms = arms_of(sighting)
-        now_s = sighting.time_s
+        arms = arms_of(observation)
+        now_s = observation.time_s
         table = FEEL if asking else ORDERS
         position = arms.position if arms is not None and phase not in IN_STROKE else None
         if position is None:
@@ -221,9 +221,9 @@ class Gestures:
         )
         return any(d > STILL for d in raised)
 
-    def _presence(self, sighting: Observation) -> Order | None:
+    def _presence(self, observation: Observation) -> Order | None:
         """Leaving, when nobody was seen for a while; entering, when somebody is again."""
-        here, now_s = _somebody(sighting), sighting.time_s
+        here, now_s = _somebody(observation), observation.time_s
         if self._here is None and here:
             self._here = True
         if self._here is None or here == self._here:

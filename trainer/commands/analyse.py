@@ -68,16 +68,18 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
     """The report of one clip; with the error when it stops short, after all that came before was judged."""
     clip = Clip(path)
     with clip:
-        watches = build.watcher(settings)
+        watches = build.observer(settings)
         try:
             fps = clip.nominal_fps or USUAL_FPS
-            video = AnnotatedVideo(annotated, fps, build.aims(settings), settings.window.theme) if annotated else None
+            video = (
+                AnnotatedVideo(annotated, fps, build.targets(settings), settings.window.theme) if annotated else None
+            )
             with _progress(path.name, clip.frames_said) as tick:
-                keeper = AddressKeeper(settings.player.handedness)
-                strokes, counts, error = watch(clip, build.pipeline(settings, watches), video, tick, keeper)
+                recorder = AddressKeeper(settings.player.handedness)
+                strokes, counts, error = watch(clip, build.pipeline(settings, watches), video, tick, recorder)
             setups = [
                 NOT_STANDING if address is None else setup_at(watches.body, address, settings)
-                for address in keeper.taken
+                for address in recorder.taken
             ]
         finally:
             watches.close()
@@ -121,11 +123,11 @@ def watch(
     pipeline: Pipeline,
     video: AnnotatedVideo | None = None,
     tick: Step = lambda: None,
-    keeper: AddressKeeper | None = None,
+    recorder: AddressKeeper | None = None,
 ) -> tuple[list[Finished], Counts, ClipError | None]:
     """Every frame through the pipeline. The error is the clip's own, when it stops before its end.
 
-    keeper: takes the address of every stroke, in the order of the strokes.
+    recorder: takes the address of every stroke, in the order of the strokes.
     """
     strokes: list[Finished] = []
     counts, error = Counts(), None
@@ -134,9 +136,9 @@ def watch(
         try:
             for frame, body, _ in ahead:
                 step = pipeline.step_with(frame, body)
-                counts.add(step.sighting)
-                if keeper is not None:
-                    keeper.add(frame, step)
+                counts.add(step.observation)
+                if recorder is not None:
+                    recorder.add(frame, step)
                 if step.finished is not None:
                     strokes.append(step.finished)
                 if video is not None:
@@ -147,8 +149,8 @@ def watch(
         last = pipeline.finish()
         if last is not None:
             strokes.append(last)
-            if keeper is not None:
-                keeper.take(last)
+            if recorder is not None:
+                recorder.take(last)
         if video is not None:
             video.finish(last)
     finally:
@@ -167,12 +169,12 @@ class Counts:
         self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
         self._view = "face-on"
 
-    def add(self, sighting: Observation) -> None:
+    def add(self, observation: Observation) -> None:
         self.frames += 1
-        self.times_s.append(sighting.time_s)
-        self._view = sighting.view
+        self.times_s.append(observation.time_s)
+        self._view = observation.view
         for name in self._unseen:
-            self._unseen[name] += getattr(sighting, name) is None
+            self._unseen[name] += getattr(observation, name) is None
 
     def warnings(self) -> list[str]:
         """One line a thing that was often not seen."""

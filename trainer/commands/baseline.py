@@ -11,7 +11,7 @@ from rich.table import Table
 from trainer.app.context import load_context, report_line
 from trainer.coaching.baseline import STROKES, Proposal, proposals
 from trainer.commands.strokes import console
-from trainer.commands.students import set_values, whose, with_id
+from trainer.commands.students import set_values, student_key, with_id
 from trainer.errors import UsageError
 from trainer.settings.model import limit_key
 from trainer.store.history import rehearsals
@@ -30,8 +30,8 @@ def run_baseline(
     window: bool,
 ) -> int:
     """Practises in silence until the strokes are there, unless they are on record already (``last``); then proposes."""
-    found = load_context(data_folder)
-    students = Students(found.base)
+    context = load_context(data_folder)
+    students = Students(context.base)
     person = with_id(students, students.find(student))
     begun = datetime.min.replace(tzinfo=timezone.utc) if last else datetime.now(timezone.utc)
     if not last:
@@ -41,8 +41,8 @@ def run_baseline(
             f"Make {count} strokes without a ball, as you would like to putt; then end the practice (Q, or Ctrl-C)."
         )
         run_practice(data_folder, person.name, camera, clip, None, None, window, schedule="silent")
-    with found.open_store() as store:
-        measures = rehearsals(store, whose(person), count, begun)
+    with context.open_store() as store:
+        measures = rehearsals(store, student_key(person), count, begun)
     if not measures:
         raise UsageError(f"no rehearsal strokes of {shown(person.name)}", "", "strokes without a ball are wanted")
     proposed = proposals(measures, person.settings.limits)
@@ -54,7 +54,7 @@ def run_baseline(
     if not changes:
         report_line("nothing to change")
     elif accept:
-        set_values(found, students, person, changes, who, f"baseline of {len(measures)} rehearsal strokes")
+        set_values(context, students, person, changes, who, f"baseline of {len(measures)} rehearsal strokes")
         report_line("limits set; `students set` moves any of them")
     else:
         report_line("nothing was changed; --last --accept sets these, `students set` others")

@@ -85,12 +85,12 @@ def _live(path: Path, settings: Settings, replay: bool) -> LiveRun:
     from trainer.ui.drawing.window import WindowConfig, open_display
     from trainer.vision.sources.base import MonotonicClock
 
-    clock, aims = MonotonicClock(), build.aims(settings)
-    pipeline = build.pipeline(settings, build.watcher(settings))
+    clock, targets = MonotonicClock(), build.targets(settings)
+    pipeline = build.pipeline(settings, build.observer(settings))
     wish = settings.replay
-    again = LiveReplay(ReplayConfig("loop", wish.speed, wish.ring_mb), clock, aims) if replay else None
+    again = LiveReplay(ReplayConfig("loop", wish.speed, wish.ring_mb), clock, targets) if replay else None
     display = open_display(True, WindowConfig(settings.window.width, settings.window.height), lambda line: None)
-    loop = LiveLoop(Clip(path), lambda: pipeline, SilentPlayer(), display, clock, aims, replay=again)
+    loop = LiveLoop(Clip(path), lambda: pipeline, SilentPlayer(), display, clock, targets, replay=again)
     begun, worked, drawing = time.perf_counter(), time.process_time(), time.thread_time()
     summary = loop.run()
     compressing_s = again.ring.worked_s if again is not None else 0.0
@@ -126,7 +126,7 @@ def _bare(path: Path) -> tuple[int, float]:
 
 def _analyse(path: Path, settings: Settings) -> float:
     """Seconds that `analyse` takes for the frames of the clip."""
-    watches = build.watcher(settings)
+    watches = build.observer(settings)
     pipeline = build.pipeline(settings, watches)
     begun = time.perf_counter()
     clip = Clip(path)

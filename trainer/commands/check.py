@@ -41,30 +41,30 @@ class Line:
 
 def run_check(data_folder: Path | None, camera: str | None) -> int:
     """Prints each line as it is found. Exit code 2 when one is bad."""
-    found = load_context(data_folder, camera__source=camera_source(camera))
+    context = load_context(data_folder, camera__source=camera_source(camera))
     bad = False
-    for line in lines(found):
+    for line in lines(context):
         print(line.text(), flush=True)
         bad = bad or line.state == "bad"
     return 2 if bad else 0
 
 
-def lines(found: RunContext) -> Iterator[Line]:
+def lines(context: RunContext) -> Iterator[Line]:
     """All findings, in order."""
     images: list[Any] = []
     times_s: list[float] = []
     fps = None
     try:
-        images, times_s, fps, size = _watch_camera(found.settings)
-        yield Line("camera", "ok", f"camera {found.settings.camera.source} gives {size[0]}x{size[1]}")
+        images, times_s, fps, size = _watch_camera(context.settings)
+        yield Line("camera", "ok", f"camera {context.settings.camera.source} gives {size[0]}x{size[1]}")
     except CameraError as error:
         yield Line("camera", "bad", error.what, error.todo)
-    yield rate_line(fps, found.settings.camera.fps)
+    yield rate_line(fps, context.settings.camera.fps)
     yield from measuring_lines(times_s)
     yield light_line(images)
-    yield _sound(found.settings)
-    yield _model(images, found.settings.camera.fps)
-    yield _disk(found)
+    yield _sound(context.settings)
+    yield _model(images, context.settings.camera.fps)
+    yield _disk(context)
 
 
 def _watch_camera(settings: Settings) -> tuple[list[Any], list[float], float | None, tuple[int, int]]:
@@ -163,15 +163,15 @@ def _model(images: list[Any], asked_fps: float) -> Line:
     return Line("model", "ok", f"{text}, sees the player" if seen else text)
 
 
-def _disk(found: RunContext) -> Line:
+def _disk(context: RunContext) -> Line:
     try:
-        found.open_store().close()
-        free = shutil.disk_usage(found.folder).free
+        context.open_store().close()
+        free = shutil.disk_usage(context.folder).free
     except StoreError as error:
         return Line("disk", "bad", f"{error.where}: {error.what}", error.todo)
     except OSError as error:
-        return Line("disk", "bad", f"{found.folder}: {error.strerror}", "choose another with --data-folder")
-    text = f"{free / 1e9:.1f} GB free, record in {found.folder}"
+        return Line("disk", "bad", f"{context.folder}: {error.strerror}", "choose another with --data-folder")
+    text = f"{free / 1e9:.1f} GB free, record in {context.folder}"
     if free < LITTLE_ROOM_BYTES:
         return Line("disk", "look", text, "make room")
     return Line("disk", "ok", text)

@@ -48,9 +48,9 @@ def run_scale(data_folder: Path | None, student: str | None) -> int:
     report_line(f"putts of one length spread by {s.value:.1%} of the distance ({s.low:.1%} to {s.high:.1%})")
     if scale.mishits:
         report_line("left out as mishits: putt " + ", ".join(str(kept[i].putt_id) for i in scale.mishits))
-    report_line(f"on a green of {green.stimp_ft:.1f} ft, level:")
+    report_line(f"on a green of {green.green_speed_ft:.1f} ft, level:")
     for metres in (1.0, 2.0, 4.0, 8.0) if unit == "m" else (to_m(d, "ft") for d in (3.0, 6.0, 12.0, 24.0)):
-        length = scale.length_cm(metres, green.stimp_ft, 0.0, green.relative_error)
+        length = scale.length_cm(metres, green.green_speed_ft, 0.0, green.relative_error)
         report_line(f"  {shown(metres, unit, 1):>8}: {length.value:.0f} cm ({length.low:.0f} to {length.high:.0f})")
     _dials(putts, scale)
     _rhythm(kept)
@@ -145,7 +145,7 @@ def run_chart(
 
 
 def _table(made: Chart) -> Table:
-    out = Table(title=f"green {made.green.stimp_ft:.1f} ft")
+    out = Table(title=f"green {made.green.green_speed_ft:.1f} ft")
     out.add_column(made.unit, justify="right")
     for slope in made.slopes_pct:
         out.add_column(slope_words(slope), justify="right")
@@ -178,7 +178,7 @@ def run_ladder(
         wanted = order_of(marks, each, order, seed, choice.unit)
         scale, _ = scale_of(at)
         cells = {mark: cell(scale, green, mark, slope_pct, choice.trail_foot_cm) for mark in marks}
-    report_line(f"ladder, {order} (--seed {seed}), {slope_words(slope_pct)}, green {green.stimp_ft:.1f} ft:")
+    report_line(f"ladder, {order} (--seed {seed}), {slope_words(slope_pct)}, green {green.green_speed_ft:.1f} ft:")
     for number, mark in enumerate(wanted, 1):
         low_m, high_m = window_m(mark)
         found = cells[mark]

@@ -14,7 +14,7 @@ from rich.table import Table
 from trainer.app.context import RunContext, load_context, report_line
 from trainer.coaching.what_if import WhatIf, differences
 from trainer.commands.strokes import console, faults, words
-from trainer.commands.students import limit_values, parsed, set_values, whose, with_id
+from trainer.commands.students import limit_values, parsed, set_values, student_key, with_id
 from trainer.errors import UsageError
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.settings.load import load
@@ -40,21 +40,21 @@ def run_panel(
     window: bool,
 ) -> int:
     """The window, or without one the same as a table."""
-    found = load_context(data_folder)
-    students = Students(found.base)
+    context = load_context(data_folder)
+    students = Students(context.base)
     person = with_id(students, students.find(student))
     count = None if last == "all" else int(last)
     limits = tried(person, values)
     if history:
-        return _history(found, person)
+        return _history(context, person)
     if keep and not window and not who:
         raise UsageError("say who decides it", "--by", "add --by WHO")
-    with found.open_store() as store:
-        if window and _window(found, store, person, limits, count):
+    with context.open_store() as store:
+        if window and _window(context, store, person, limits, count):
             return 0
-        table(person, limits, strokes_for_what_if(store, whose(person), count))
+        table(person, limits, strokes_for_what_if(store, student_key(person), count))
     if keep:
-        report_line(kept(found, person, limits, who, why))
+        report_line(kept(context, person, limits, who, why))
     return 0
 
 
@@ -72,16 +72,16 @@ def tried(person: StudentFile, values: Sequence[str]) -> Limits:
     return load([read_text(text, "the limits on trial")]).limits
 
 
-def kept(found: RunContext, person: StudentFile, limits: Limits, who: str, why: str) -> str:
+def kept(context: RunContext, person: StudentFile, limits: Limits, who: str, why: str) -> str:
     """Writes the limits into the student's file, with who, when and why in the record; a line for the coach."""
-    students = Students(found.base)
+    students = Students(context.base)
     person = students.find(person.name)  # as it is now: the file may have been edited meanwhile
     names = differences(person.settings.limits, limits)
     if not names:
         return "the limits are as they were; nothing to save"
     table: Mapping[str, Any] = limit_values(limits)
     changes = {f"limits.{name}.{key}": value for name in names for key, value in table[name].items()}
-    set_values(found, students, person, changes, who, why)
+    set_values(context, students, person, changes, who, why)
     said = []
     for name in names:
         old, new = getattr(person.settings.limits, name), getattr(limits, name)
@@ -92,7 +92,7 @@ def kept(found: RunContext, person: StudentFile, limits: Limits, who: str, why: 
     return f"saved for {shown(person.name)} by {who}: " + ", ".join(said)
 
 
-def _window(found: RunContext, store: Store, person: StudentFile, limits: Limits, last: int | None) -> bool:
+def _window(context: RunContext, store: Store, person: StudentFile, limits: Limits, last: int | None) -> bool:
     """False: there is no display, said once."""
     import pygame
 
@@ -101,12 +101,12 @@ def _window(found: RunContext, store: Store, person: StudentFile, limits: Limits
 
     desk = Desk(
         shown(person.name),
-        lambda count: strokes_for_what_if(store, whose(person), count),
-        lambda new, who, why: kept(found, person, new, who, why),
-        replayer(found, store, person, _start),
+        lambda count: strokes_for_what_if(store, student_key(person), count),
+        lambda new, who, why: kept(context, person, new, who, why),
+        replayer(context, store, person, _start),
     )
     try:
-        open_limits_window(desk, person.settings.limits, limits, last, found.settings.window.theme)
+        open_limits_window(desk, person.settings.limits, limits, last, context.settings.window.theme)
     except pygame.error:
         pygame.display.quit()
         report_line("no display: the same as a table")
@@ -115,16 +115,16 @@ def _window(found: RunContext, store: Store, person: StudentFile, limits: Limits
 
 
 def replayer(
-    found: RunContext, store: Store, person: StudentFile, start: Callable[[list[str]], object]
+    context: RunContext, store: Store, person: StudentFile, start: Callable[[list[str]], object]
 ) -> Callable[[int], str]:
     """Plays a stroke of the record again, by `review` in a window of its own: the panel stays as it is."""
 
     def play(stroke_id: int) -> str:
-        for back, session in enumerate(sessions(store, MANY, whose(person)), 1):
+        for back, session in enumerate(sessions(store, MANY, student_key(person)), 1):
             for row in session.strokes:
                 if row.stroke_id == stroke_id:
                     which = f"{back}/{row.number}"
-                    folder = ["--data-folder", str(found.base)] if found.folder == found.base else []
+                    folder = ["--data-folder", str(context.base)] if context.folder == context.base else []
                     start([*folder, "review", "--student", person.name, "--stroke", which])
                     return f"review --stroke {which} opens in a window of its own"
         return "that stroke is not on record any more"
@@ -184,9 +184,9 @@ def table(person: StudentFile, limits: Limits, strokes: Sequence[WhatIfStroke]) 
         out.print(lines)
 
 
-def _history(found: RunContext, person: StudentFile) -> int:
+def _history(context: RunContext, person: StudentFile) -> int:
     """Every change of the limits: when, who, why, and what it was about."""
-    with found.open_store() as store:
+    with context.open_store() as store:
         changes = limit_changes(store, person.card.id)
     if not changes:
         report_line(f"the limits of {shown(person.name)} were never changed")

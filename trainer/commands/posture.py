@@ -51,40 +51,40 @@ def run_posture(
         raise UsageError("a second of which clip?", "--at", "give --clip FILE too, without --live")
     if live and clip is None:
         raise UsageError("live is for a clip; a camera always is", "--live", "give --clip FILE too")
-    found = load_context(data_folder, student, camera__source=camera_source(camera))
+    context = load_context(data_folder, student, camera__source=camera_source(camera))
     if student is not None and handedness is None:
-        handedness = found.settings.player.handedness
+        handedness = context.settings.player.handedness
     if ranges and reference is None:
         raise UsageError("ranges around which posture?", "--ranges", "give --reference WHICH too")
     if list_all or compare or reference is not None or save:
-        snapshots = _snapshots(found, student)
+        snapshots = _snapshots(context, student)
         if list_all:
             return _list(snapshots)
         if reference is not None:
-            return _refer(found, student, snapshots, reference, ranges)
+            return _refer(context, student, snapshots, reference, ranges)
         if compare:
-            return _compare(found, snapshots, compare, out)
-    kept = _snapshots(found, student) if student is not None else None
+            return _compare(context, snapshots, compare, out)
+    kept = _snapshots(context, student) if student is not None else None
     if image is None and (clip is None or live):
         from trainer.ui.posture.screen import run_live
 
-        return run_live(found, kept, save, clip, view, handedness, label, window)
+        return run_live(context, kept, save, clip, view, handedness, label, window)
     picture, source = (
-        (read_image(image), image.name) if image is not None else _frame(clip, at_s, found, view, handedness)
+        (read_image(image), image.name) if image is not None else _frame(clip, at_s, context, view, handedness)
     )
-    looked = _looked(picture, view, handedness, found)
-    return _tell(found, looked, picture, source, kept, save, label, out, json_to)
+    looked = _looked(picture, view, handedness, context)
+    return _tell(context, looked, picture, source, kept, save, label, out, json_to)
 
 
-def _snapshots(found: RunContext, student: str | None) -> Snapshots:
+def _snapshots(context: RunContext, student: str | None) -> Snapshots:
     if student is None:
         raise UsageError("kept postures belong to a student", "--student", "say whose: --student NAME")
-    students = Students(found.base)
+    students = Students(context.base)
     person = with_id(students, students.find(student))
-    return Snapshots(files_of(found.base, person.card.id))
+    return Snapshots(files_of(context.base, person.card.id))
 
 
-def _refer(found: RunContext, student: str | None, snapshots: Snapshots, which: str, ranges: bool) -> int:
+def _refer(context: RunContext, student: str | None, snapshots: Snapshots, which: str, ranges: bool) -> int:
     """The student's reference of that view; ranges: the student's ranges become those around it."""
     from trainer.coaching.posture.reference import ranges_around
 
@@ -92,26 +92,26 @@ def _refer(found: RunContext, student: str | None, snapshots: Snapshots, which: 
     snapshots.refer_to(chosen)
     report_line(f"{chosen.name} is now the reference for {chosen.seen.view}")
     if ranges and student is not None:
-        students = Students(found.base)
+        students = Students(context.base)
         changes = ranges_around(chosen.measures, chosen.seen.view)
         students.change(students.find(student), changes)
         report_line(f"{len(changes) // 2} ranges set around it; `students set` moves any of them")
     return 0
 
 
-def _looked(picture: Any, view: View | None, handedness: Handedness | None, found: RunContext) -> Looked:
+def _looked(picture: Any, view: View | None, handedness: Handedness | None, context: RunContext) -> Looked:
     from trainer.vision.body.pose import PoseBody
 
     body = PoseBody()
     try:
-        height = found.settings.player.height_cm
+        height = context.settings.player.height_cm
         return look(body, picture, view, handedness, None, height, find_ball=True, others=True)
     finally:
         body.close()
 
 
 def _frame(
-    clip: Path | None, at_s: float | None, found: RunContext, view: View | None, handedness: Handedness | None
+    clip: Path | None, at_s: float | None, context: RunContext, view: View | None, handedness: Handedness | None
 ) -> tuple[Any, str]:
     """A clip's picture at that second, or of its first still address."""
     from trainer.vision.body.pose import PoseBody
@@ -126,7 +126,7 @@ def _frame(
             raise ClipError(f"it is over before {at_s:g} s", str(clip), "give an earlier second")
         body = PoseBody()
         try:
-            live = PostureLive(body, view, handedness, found.settings.player.height_cm)
+            live = PostureLive(body, view, handedness, context.settings.player.height_cm)
             still, hint = 0, ""
             for frame in source:
                 step = live.step(frame)
@@ -140,7 +140,7 @@ def _frame(
 
 
 def _tell(
-    found: RunContext,
+    context: RunContext,
     looked: Looked,
     picture: Any,
     source: str,
@@ -155,7 +155,7 @@ def _tell(
     from trainer.coaching.posture.address_measures import setup as checks_of
 
     seen = looked.seen
-    checks = checks_of(seen, found.settings.posture) if seen is not None else []
+    checks = checks_of(seen, context.settings.posture) if seen is not None else []
     hints = [*looked.hints, *(rulers(seen) if seen is not None else ())]
     if json_to is not None:
         _write_json(json_to, source, looked, checks, hints)
@@ -213,7 +213,7 @@ def _list(snapshots: Snapshots) -> int:
     return 0
 
 
-def _compare(found: RunContext, snapshots: Snapshots, which: tuple[str, str], out: Path | None) -> int:
+def _compare(context: RunContext, snapshots: Snapshots, which: tuple[str, str], out: Path | None) -> int:
     """The table on the terminal, and the two pictures with it in a file."""
     from trainer.coaching.posture.compare import changes
 
@@ -225,11 +225,11 @@ def _compare(found: RunContext, snapshots: Snapshots, which: tuple[str, str], ou
         )
     if before.name == after.name:
         raise UsageError("that is the same posture twice", "--compare", "give two: --list shows the names")
-    table = changes(before.measures, after.measures, before.seen.view, found.settings.posture)
+    table = changes(before.measures, after.measures, before.seen.view, context.settings.posture)
     report_line(f"{_called(before)} and {_called(after)}, {before.seen.view}")
     console().print(change_table(table))
     place = out or Path(f"posture-{before.name[:15]}-{after.name[:15]}.png")
-    write_picture(compare_picture(before, after, _called, table, found.settings.posture), place)
+    write_picture(compare_picture(before, after, _called, table, context.settings.posture), place)
     report_line(f"side by side, with all lines: {place}")
     return 0
 

@@ -56,7 +56,7 @@ def run_practice(
     """Until the user ends it, the clip ends or the camera is lost."""
     if camera is not None and clip is not None:
         raise UsageError("a camera and a clip at once", "--camera, --clip", "give one of them")
-    found = load_context(
+    context = load_context(
         data_folder,
         student,
         camera__source=camera_source(camera),
@@ -66,31 +66,31 @@ def run_practice(
         replay__keep_video=keep_video,
     )
     if clip is None and view is None:
-        found = as_set_up(found)
+        context = as_set_up(context)
     second = second_camera_request(
-        camera_source(second_camera), second_clip, second_view, found.settings.camera.source, clip
+        camera_source(second_camera), second_clip, second_view, context.settings.camera.source, clip
     )
-    card = Students(found.base).by_id(found.student_id)
+    card = Students(context.base).by_id(context.student_id)
     listed = card.card.drills if card is not None else []
     if drill is None:
-        return _run(found, clip, window, None, listed, second=second)
-    chosen = load_drill(drill, (data_path("config", "drills"), found.base / "drills"))
-    return _run(found, clip, window, chosen, listed, second=second)
+        return _run(context, clip, window, None, listed, second=second)
+    chosen = load_drill(drill, (data_path("config", "drills"), context.base / "drills"))
+    return _run(context, clip, window, chosen, listed, second=second)
 
 
 def run_demo(data_folder: Path | None, window: bool) -> int:
     """The bundled clip. Sound, window and record are the user's own; player, camera and limits are the clip's."""
-    found = load_context(data_folder)
+    context = load_context(data_folder)
     settings = replace(
-        found.settings,
+        context.settings,
         player=Player(name=DEMO_PLAYER),
         camera=CameraSettings(),
         vision=Vision(),
         feedback=Feedback(),
-        replay=found.settings.replay.model_copy(update={"keep_video": False}),
+        replay=context.settings.replay.model_copy(update={"keep_video": False}),
         limits=Limits(),
     )
-    return _run(replace(found, settings=settings), data_path("demo", "demo.mp4"), window, hands=False)
+    return _run(replace(context, settings=settings), data_path("demo", "demo.mp4"), window, hands=False)
 
 
 def camera_source(text: str | None) -> int | str | None:
@@ -108,7 +108,7 @@ def open_source(settings: Settings, clip: Path | None) -> Source:
 
 
 def _run(
-    found: RunContext,
+    context: RunContext,
     clip: Path | None,
     window: bool,
     drill: Drill | None = None,
@@ -117,16 +117,16 @@ def _run(
     second: SecondCameraRequest | None = None,
 ) -> int:
     with ExitStack() as opened:  # whatever fails, what was opened before is given back
-        store = opened.enter_context(found.open_store())
-        named = clip.name if clip else f"camera {found.settings.camera.source}"
-        practising = PracticeSession(store, found, named, drill, listed, datetime.now(timezone.utc).toordinal())
+        store = opened.enter_context(context.open_store())
+        named = clip.name if clip else f"camera {context.settings.camera.source}"
+        practising = PracticeSession(store, context, named, drill, listed, datetime.now(timezone.utc).toordinal())
         settings = practising.settings
-        videos = StrokeVideos(store, found.base, practising, settings)
+        videos = StrokeVideos(store, context.base, practising, settings)
         source = opened.enter_context(open_source(settings, clip))
         save: Save = videos.save
         both: TwoCameras | None = None
         if second is not None:
-            both = TwoCameras(store, found, second, open_source, source, lambda: practising.session)
+            both = TwoCameras(store, context, second, open_source, source, lambda: practising.session)
             source, save = both.first_source, both.first_save(videos.save)
         sound = settings.sound
         tones = open_player(sound.backend, sound.volume, sound.buffer_samples, report_line, practising.sounds())
@@ -135,16 +135,16 @@ def _run(
         display = open_display(window, WindowConfig(wish.width, wish.height, wish.fullscreen, wish.theme), report_line)
         opened.callback(display.close)
         shown = not isinstance(display, NoWindow)
-        aims = practising.aims()
+        targets = practising.targets()
         feedback = settings.feedback
-        replay = live_replay(settings, aims, shown, videos)
+        replay = live_replay(settings, targets, shown, videos)
         loop = LiveLoop(
             source,
-            lambda: practising.start(build.watcher(settings), save),
+            lambda: practising.start(build.observer(settings), save),
             tones,
             display,
             MonotonicClock(),
-            aims,
+            targets,
             linger_s=LINGER_S if shown and clip else 0.0,
             cautions_s=CAUTIONS_S if shown else 0.0,
             on_finished=lambda finished: _tell(finished, practising.settings),
@@ -174,11 +174,11 @@ def _run(
     return 0
 
 
-def _aim(loop: LiveLoop, replay: LiveReplay | None, aims: Targets, settings: Settings) -> None:
+def _aim(loop: LiveLoop, replay: LiveReplay | None, targets: Targets, settings: Settings) -> None:
     """Another drill's aims for what is shown."""
-    loop.aim(aims)
+    loop.aim(targets)
     if replay is not None:
-        replay.aim(aims, settings.limits)
+        replay.aim(targets, settings.limits)
 
 
 def _tell(finished: Finished, settings: Settings) -> None:

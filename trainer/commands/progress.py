@@ -17,7 +17,7 @@ from trainer.coaching.progress.facts import MEASURES, StrokeFacts
 from trainer.coaching.progress.self_assessment import SelfAssessment
 from trainer.coaching.progress.summary import Progress, progress_of
 from trainer.commands.strokes import console
-from trainer.commands.students import limit_values, whose
+from trainer.commands.students import limit_values, student_key
 from trainer.errors import UsageError
 from trainer.settings.limits import Limits
 from trainer.store.history import judged_anew, practised
@@ -31,7 +31,7 @@ BAR = 20
 
 def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[StrokeFacts]:
     """The student's strokes in local time. Judged by today's limits where others were used, unless ``as_judged``."""
-    rows = practised(store, whose(student), MEASURES, LEAST_CONFIDENCE)
+    rows = practised(store, student_key(student), MEASURES, LEAST_CONFIDENCE)
     now = json.dumps(limit_values(student.settings.limits), sort_keys=True)
     old = [] if as_judged else [facts.stroke_id for facts, limits in rows if limits != now]
     anew = judged_anew(store, student.settings.limits, only=old) if old else {}
@@ -42,10 +42,10 @@ def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[Stroke
     return out
 
 
-def worked_out(found: RunContext, name: str, as_judged: bool, today: date) -> tuple[StudentFile, Progress]:
+def worked_out(context: RunContext, name: str, as_judged: bool, today: date) -> tuple[StudentFile, Progress]:
     """Raises UsageError when nothing is on record."""
-    student = Students(found.base).find(name)
-    with found.open_store() as store:
+    student = Students(context.base).find(name)
+    with context.open_store() as store:
         facts = facts_of(store, student, as_judged)
     if not facts:
         raise UsageError(f"no strokes of {shown(student.name)} yet", "", "`practice --student NAME` makes some")
@@ -176,10 +176,10 @@ def run_report(data_folder: Path | None, student: str, out: Path | None, as_judg
     from trainer.report.page import page
     from trainer.store.students import file_name
 
-    found = load_context(data_folder)
+    context = load_context(data_folder)
     day = today()
-    who, progress = worked_out(found, student, as_judged, day)
-    pictures = _pictures(found, progress)
+    who, progress = worked_out(context, student, as_judged, day)
+    pictures = _pictures(context, progress)
     text = page(shown(who.name), progress, who.settings.limits, pictures, sentences(progress), day)
     path = out or Path(file_name(who.name, who.card.id or "report").removesuffix(".toml") + f"-{day:%Y%m%d}.html")
     if path.is_dir():
@@ -189,13 +189,13 @@ def run_report(data_folder: Path | None, student: str, out: Path | None, as_judg
     return 0
 
 
-def _pictures(found: RunContext, progress: Progress) -> list[tuple[str, object]]:
+def _pictures(context: RunContext, progress: Progress) -> list[tuple[str, object]]:
     """(what it is, record) of the best and of the typical ball stroke."""
     from trainer.coaching.progress.summary import best_and_typical
     from trainer.errors import StoreError
 
     out: list[tuple[str, object]] = []
-    with found.open_store() as store:
+    with context.open_store() as store:
         for words, stroke_id in best_and_typical(progress.strokes):
             try:
                 out.append((words, store.stroke(stroke_id).record))

@@ -14,7 +14,7 @@ from trainer.app import review as review_sources
 from trainer.app.context import RunContext, load_context, report_line, warn
 from trainer.app.review import Chosen
 from trainer.commands.strokes import console
-from trainer.commands.students import whose
+from trainer.commands.students import student_key
 from trainer.errors import UsageError
 from trainer.replay.align import PHASE
 from trainer.replay.derived_signals import EVENT_WORDS
@@ -65,7 +65,7 @@ def run_review(data_folder: Path | None, options: Options) -> int:
     """Opens the window, or makes what was asked for."""
     _check(options)
     student = options.student
-    found = load_context(
+    context = load_context(
         data_folder, student, player__handedness=options.handedness, camera__view=options.view,
         window__theme=options.theme,
     )  # fmt: skip
@@ -78,18 +78,18 @@ def run_review(data_folder: Path | None, options: Options) -> int:
             ]
             chosen = review_sources.from_clips(both, options.clips, options.stroke, options.against)
         else:
-            store = stack.enter_context(found.open_store())
-            who = whose(Students(found.base).find(student)) if student is not None else None
-            chosen = review_sources.from_record(found, store, who, options.stroke, options.against)
-        reviewer = _reviewer(found, chosen, options)
+            store = stack.enter_context(context.open_store())
+            who = student_key(Students(context.base).find(student)) if student is not None else None
+            chosen = review_sources.from_record(context, store, who, options.stroke, options.against)
+        reviewer = _reviewer(context, chosen, options)
         stack.callback(reviewer.close)
         if options.to_files:
             _to_files(reviewer, options)
-            for loaded in (reviewer.deck.main, reviewer.deck.other):  # the window says it itself
-                if loaded is not None and loaded.shot.note:
-                    warn(f"{loaded.shot.label}: {loaded.shot.note}")
+            for loaded in (reviewer.playback.main, reviewer.playback.other):  # the window says it itself
+                if loaded is not None and loaded.stroke_clip.note:
+                    warn(f"{loaded.stroke_clip.label}: {loaded.stroke_clip.note}")
         else:
-            _window(found, reviewer)
+            _window(context, reviewer)
     return 0
 
 
@@ -124,44 +124,44 @@ def _lines(text: str | None) -> list[str] | None:
     return list(LINE_NAMES) if names == ["all"] else names
 
 
-def _reviewer(found: RunContext, chosen: Chosen, options: Options) -> Reviewer:
+def _reviewer(context: RunContext, chosen: Chosen, options: Options) -> Reviewer:
     reviewer = Reviewer(
         chosen.entries, chosen.main, chosen.other, options.align, chosen.why, chosen.finds,
-        found.settings.window.theme, _take,
+        context.settings.window.theme, _take,
     )  # fmt: skip
-    deck = reviewer.deck
+    playback = reviewer.playback
     lines = _lines(options.lines)
     if lines is not None:
-        deck.show = set(lines)
+        playback.show = set(lines)
     if options.ghost:
-        deck.layout = "ghost"
-    deck.close_up = not options.whole_picture
+        playback.layout = "ghost"
+    playback.close_up = not options.whole_picture
     if options.at is not None:
         try:
-            deck.scrub(_instant(deck, options.at, "--at"))
+            playback.scrub(_instant(playback, options.at, "--at"))
         except BaseException:
             reviewer.close()
             raise
     return reviewer
 
 
-def _window(found: RunContext, reviewer: Reviewer) -> None:
+def _window(context: RunContext, reviewer: Reviewer) -> None:
     from trainer.ui.drawing.window import WindowConfig
     from trainer.ui.review.window import ReviewWindow
     from trainer.vision.sources.base import MonotonicClock
 
-    wish = found.settings.window
+    wish = context.settings.window
     ReviewWindow(reviewer, WindowConfig(wish.width, wish.height, wish.fullscreen, wish.theme), MonotonicClock()).run()
 
 
 def _take(reviewer: Reviewer, what: str) -> str:
     """From the window: into the folder that the program was started in."""
-    deck, here = reviewer.deck, Path.cwd()
+    playback, here = reviewer.playback, Path.cwd()
     stem = f"{what}-{_in_a_name(reviewer.main.title)}"
     if what == "still":
-        return still(reviewer, path_beside(here, f"{stem}-{_in_a_name(deck.where)}", ".png"))
+        return still(reviewer, path_beside(here, f"{stem}-{_in_a_name(playback.where)}", ".png"))
     if what == "clip":
-        return clip(reviewer, path_beside(here, stem, ".mp4"), _loop_s(deck), deck.speed)
+        return clip(reviewer, path_beside(here, stem, ".mp4"), _loop_s(playback), playback.speed)
     from trainer.ui.export.sheet import sheet
 
     return sheet(reviewer, path_beside(here, stem, ".pdf"))
@@ -173,10 +173,10 @@ def _in_a_name(words: str) -> str:
     return "".join(c if c.isascii() and (c.isalnum() or c in ".-") else "-" for c in first)
 
 
-def _loop_s(deck: Playback) -> tuple[float, float] | None:
-    if deck.loop is None:
+def _loop_s(playback: Playback) -> tuple[float, float] | None:
+    if playback.loop is None:
         return None
-    first, last = (deck.main.tracked.event_s(word) for word in deck.loop)
+    first, last = (playback.main.tracked.event_s(word) for word in playback.loop)
     return (first, last) if first is not None and last is not None else None
 
 
@@ -184,17 +184,17 @@ def _loop_s(deck: Playback) -> tuple[float, float] | None:
 
 
 def _to_files(reviewer: Reviewer, options: Options) -> None:
-    deck = reviewer.deck
+    playback = reviewer.playback
     if options.still:
-        deck.scrub(_instant(deck, options.still, "--still"))
+        playback.scrub(_instant(playback, options.still, "--still"))
         out = options.out or path_beside(Path.cwd(), f"still-{options.still}", ".png")
         report_line(still(reviewer, out))
     if options.clip_out is not None:
         span = None
         if options.begin or options.end:
-            times = deck.main.shot.frames.times_s
-            begin = _instant(deck, options.begin, "--from") if options.begin else float(times[deck.first])
-            end = _instant(deck, options.end, "--to") if options.end else float(times[deck.last])
+            times = playback.main.stroke_clip.frames.times_s
+            begin = _instant(playback, options.begin, "--from") if options.begin else float(times[playback.first])
+            end = _instant(playback, options.end, "--to") if options.end else float(times[playback.last])
             span = (begin, end)
         report_line(clip(reviewer, options.clip_out, span, options.speed))
     if options.sheet is not None:
@@ -203,14 +203,14 @@ def _to_files(reviewer: Reviewer, options: Options) -> None:
         report_line(sheet(reviewer, options.sheet))
     if options.numbers:
         if options.at is None and not options.still:
-            deck.jump("impact")
+            playback.jump("impact")
         _print_numbers(reviewer)
 
 
-def _instant(deck: Playback, text: str, option: str) -> float:
+def _instant(playback: Playback, text: str, option: str) -> float:
     """An event's word, or seconds of the clip's own clock. Raises UsageError."""
     if text in WORDS:
-        at = deck.main.tracked.event_s(text)
+        at = playback.main.tracked.event_s(text)
         if at is None:
             raise UsageError(f"{text} was not seen in this stroke", option, "choose another instant")
         return at
@@ -218,36 +218,36 @@ def _instant(deck: Playback, text: str, option: str) -> float:
         at = float(text)
     except ValueError:
         raise UsageError(f"{text} is no instant", option, f"give seconds, or one of: {', '.join(WORDS)}") from None
-    times = deck.main.shot.frames.times_s
+    times = playback.main.stroke_clip.frames.times_s
     if not float(times[0]) <= at <= float(times[-1]):
         raise UsageError(f"{text} s is outside of it", option, f"it goes from {times[0]:.2f} to {times[-1]:.2f} s")
     return at
 
 
 def _print_numbers(reviewer: Reviewer) -> None:
-    deck, out = reviewer.deck, console()
-    out.print(f"{reviewer.main.title}, at {deck.where}", soft_wrap=True, markup=False)
+    playback, out = reviewer.playback, console()
+    out.print(f"{reviewer.main.title}, at {playback.where}", soft_wrap=True, markup=False)
     table = _table("reading", "value")
-    sample = deck.main.tracked.sample(deck.shown_s)
-    readings = deck.main.tracked.readings(sample)
-    if deck.main.tracked.face_on:
-        readings.append(deck.main.tracked.past_leg(sample))
+    sample = playback.main.tracked.sample(playback.shown_s)
+    readings = playback.main.tracked.readings(sample)
+    if playback.main.tracked.face_on:
+        readings.append(playback.main.tracked.past_leg(sample))
     for reading in readings:
         table.add_row(reading.label, reading.text)
     out.print(table)
-    if deck.other is None:
+    if playback.other is None:
         table = _table("the stroke", "value", "")
-        for row in numbers_of(deck.main.shot.record, deck.main.shot.faults):
+        for row in numbers_of(playback.main.stroke_clip.record, playback.main.stroke_clip.faults):
             table.add_row(row.words, row.text, "fault" if row.fault else "")
         out.print(table)
         return
     assert reviewer.other is not None
-    by = "by phase" if deck.aligned_on == PHASE else f"on {deck.aligned_on}"
+    by = "by phase" if playback.aligned_on == PHASE else f"on {playback.aligned_on}"
     out.print(f"against {reviewer.other.title}, aligned {by}", soft_wrap=True, markup=False)
     if reviewer.why:
         out.print(reviewer.why, soft_wrap=True, markup=False)
     table = _table("measure", "first", "second", "can be told from", "")
-    for d in compared(deck.main.shot.record, deck.other.shot.record, reviewer.own()):
+    for d in compared(playback.main.stroke_clip.record, playback.other.stroke_clip.record, reviewer.own()):
         table.add_row(d.words, d.text(d.first), d.text(d.second), d.text(d.smallest), "differs" if d.plain else "")
     out.print(table)
 

@@ -38,8 +38,8 @@ def run_setup(
     Exit code 0 when all was well in the end, 2 when something is left to mend."""
     if camera is not None and clip is not None:
         raise UsageError("a camera and a clip at once", "--camera, --clip", "give one of them")
-    found = load_context(data_folder, student, camera__source=camera_source(camera))
-    settings = found.settings
+    context = load_context(data_folder, student, camera__source=camera_source(camera))
+    settings = context.settings
     if student is not None and handedness is None:
         handedness = settings.player.handedness
     last: SetupStep | None = None
@@ -86,8 +86,8 @@ def run_setup(
         )
         return 2
     named = str(settings.camera.source) if clip is None else f"clip {clip.name}"
-    before = recall(found.base, named)
-    now = remember(found.base, named, last.facts, watch.stand, datetime.now(timezone.utc)) if watch.stand else None
+    before = recall(context.base, named)
+    now = remember(context.base, named, last.facts, watch.stand, datetime.now(timezone.utc)) if watch.stand else None
     change = differs(before, now) if before is not None and now is not None else ""
     report_line(f"all set: {last.facts.view}" + (f"; {change}" if change else ""))
     return 0

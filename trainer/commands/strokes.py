@@ -40,13 +40,13 @@ def console() -> Console:
 
 def run_strokes(data_folder: Path | None, count: int, player: str | None) -> int:
     """Prints the table; an empty record is said in words."""
-    found = load_context(data_folder)
-    with found.open_store() as store:
+    context = load_context(data_folder)
+    with context.open_store() as store:
         lines = store.recent(count, player)
     out = console()
     if not lines:
-        whose = f" of {player}" if player else ""
-        out.print(f"no strokes{whose} on record yet in {found.folder}", soft_wrap=True)
+        student_key = f" of {player}" if player else ""
+        out.print(f"no strokes{student_key} on record yet in {context.folder}", soft_wrap=True)
         return 0
     out.print(table(lines))
     return 0

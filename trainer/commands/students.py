@@ -51,7 +51,7 @@ def files_of(base: Path, student_id: str) -> Path:
     return folder_of(base, student_id)
 
 
-def whose(student: StudentFile) -> StudentKey:
+def student_key(student: StudentFile) -> StudentKey:
     return StudentKey(student.card.id, student.name)
 
 
@@ -67,13 +67,13 @@ def with_id(students: Students, student: StudentFile) -> StudentFile:
 
 def run_list(data_folder: Path | None) -> int:
     """A table; files that cannot be used are told on stderr, the others still shown. Exit code 2 then."""
-    found = load_context(data_folder)
-    good, bad = Students(found.base).all()
+    context = load_context(data_folder)
+    good, bad = Students(context.base).all()
     out = console()
     if not good and not bad:
-        out.print(f"no students yet in {found.base}; `students add NAME` makes one", soft_wrap=True, markup=False)
+        out.print(f"no students yet in {context.base}; `students add NAME` makes one", soft_wrap=True, markup=False)
         return 0
-    with found.open_store() as store:
+    with context.open_store() as store:
         kept = counts_by_student(store)
     table = Table(box=box.SIMPLE_HEAD)
     for heading in ("name", "putts", "height\ncm", "sessions", "strokes", "last", "drills"):
@@ -104,13 +104,13 @@ def _sum(kept: Mapping[tuple[str | None, str], Counts], student: StudentFile) ->
 
 def run_show(data_folder: Path | None, name: str) -> int:
     """All that is known of one student, limits with unit and range, and what is kept."""
-    found = load_context(data_folder)
-    student = Students(found.base).find(name)
+    context = load_context(data_folder)
+    student = Students(context.base).find(name)
     out = console()
     player, card, camera = student.settings.player, student.card, student.settings.camera
-    with found.open_store() as store:
-        count, changes = counts(store, whose(student)), limit_changes(store, card.id)
-        videos = videos_of(store, found.base, whose(student))
+    with context.open_store() as store:
+        count, changes = counts(store, student_key(student)), limit_changes(store, card.id)
+        videos = videos_of(store, context.base, student_key(student))
     facts = [
         ("name", shown(student.name)),
         ("putts", f"{player.handedness}-handed"),
@@ -121,7 +121,7 @@ def run_show(data_folder: Path | None, name: str) -> int:
         ("notes", card.notes or "none"),
         ("file", str(student.path)),
         ("record", f"{count.strokes} strokes in {count.sessions} sessions"),
-        ("video", _video(found.base, card.id, videos)),
+        ("video", _video(context.base, card.id, videos)),
     ]
     if changes:
         last = changes[-1]
@@ -165,12 +165,12 @@ def _kept_files(base: Path, student_id: str, videos: Sequence[Path]) -> tuple[in
 
 def run_add(data_folder: Path | None, name: str, values: Sequence[str]) -> int:
     """A new student. values: KEY=VALUE, as for `students set`."""
-    found = load_context(data_folder)
+    context = load_context(data_folder)
     changes = parsed(values)
-    _known(found, changes)
-    student = Students(found.base).add(name, uuid.uuid4().hex, {**changes, "student.changed_at": utc(now())})
-    with found.open_store() as store:
-        taken = adopt(store, whose(student))
+    _known(context, changes)
+    student = Students(context.base).add(name, uuid.uuid4().hex, {**changes, "student.changed_at": utc(now())})
+    with context.open_store() as store:
+        taken = adopt(store, student_key(student))
     report_line(
         f"added {shown(student.name)}: {student.path}"
         + (f"; {taken} earlier sessions of that name are theirs" if taken else "")
@@ -180,8 +180,8 @@ def run_add(data_folder: Path | None, name: str, values: Sequence[str]) -> int:
 
 def run_set(data_folder: Path | None, name: str, values: Sequence[str], who: str, why: str) -> int:
     """Other values; comments and order of the file stay. A change of the limits is kept with who, when and why."""
-    found = load_context(data_folder)
-    students = Students(found.base)
+    context = load_context(data_folder)
+    students = Students(context.base)
     student = with_id(students, students.find(name))
     changes = parsed(values)
     if not changes:
@@ -190,14 +190,14 @@ def run_set(data_folder: Path | None, name: str, values: Sequence[str], who: str
         raise UsageError("a name is not set", "player.name", "use `students rename`")
     if "student.id" in changes:
         raise UsageError("an id is never changed", "student.id", "leave it")
-    _known(found, changes)
-    set_values(found, students, student, changes, who, why)
+    _known(context, changes)
+    set_values(context, students, student, changes, who, why)
     report_line(f"changed {shown(student.name)}: {', '.join(changes)}")
     return 0
 
 
 def set_values(
-    found: RunContext, students: Students, student: StudentFile, changes: Mapping[str, Any], who: str, why: str
+    context: RunContext, students: Students, student: StudentFile, changes: Mapping[str, Any], who: str, why: str
 ) -> StudentFile:
     """Writes the values, and notes who set the limits, when and why, if they are among them."""
     at = now()
@@ -205,7 +205,7 @@ def set_values(
     stamps: dict[str, Any] = {"student.changed_at": utc(at)}
     if limits:
         stamps |= {"student.limits_at": utc(at), "student.limits_by": who, "student.limits_why": why}
-    with found.open_store() as store:  # opened first: a record that cannot be written stops the change as well
+    with context.open_store() as store:  # opened first: a record that cannot be written stops the change as well
         before = student.settings.limits
         changed = students.change(student, {**changes, **stamps})
         if limits:
@@ -246,12 +246,12 @@ def parsed(values: Sequence[str]) -> dict[str, Any]:
     return out
 
 
-def _known(found: RunContext, changes: Mapping[str, Any]) -> None:
+def _known(context: RunContext, changes: Mapping[str, Any]) -> None:
     """Drills must be there."""
     import difflib
 
     wanted = changes.get("student.drills")
-    known = known_drills(drill_folders(found.base))
+    known = known_drills(drill_folders(context.base))
     for drill in wanted if isinstance(wanted, list) else []:
         if isinstance(drill, str) and drill not in known:
             near = difflib.get_close_matches(drill, known, n=1)
@@ -261,13 +261,13 @@ def _known(found: RunContext, changes: Mapping[str, Any]) -> None:
 
 def run_rename(data_folder: Path | None, name: str, new_name: str) -> int:
     """The record goes along: it hangs on the id."""
-    found = load_context(data_folder)
-    students = Students(found.base)
+    context = load_context(data_folder)
+    students = Students(context.base)
     student = with_id(students, students.find(name))
-    with found.open_store() as store:
-        adopt(store, whose(student))
+    with context.open_store() as store:
+        adopt(store, student_key(student))
         renamed = students.rename(student, new_name, {"student.changed_at": utc(now())})
-        rename_player(store, whose(student), renamed.name)
+        rename_player(store, student_key(student), renamed.name)
     report_line(f"{shown(student.name)} is now {shown(renamed.name)}")
     return 0
 
@@ -278,12 +278,12 @@ def run_erase(data_folder: Path | None, name: str, yes: bool) -> int:
 
     from trainer.errors import SettingsError, StoreError
 
-    found = load_context(data_folder)
-    students = Students(found.base)
+    context = load_context(data_folder)
+    students = Students(context.base)
     path = students.find_path(name)
     try:
         student = students.find(name)
-        who = whose(student)
+        who = student_key(student)
     except SettingsError:  # a file that cannot be read any more must still go
         raw = {own: p for own, p in students.names().items() if p == path}
         who = StudentKey(_raw_id(path), next(iter(raw)))
@@ -297,10 +297,10 @@ def run_erase(data_folder: Path | None, name: str, yes: bool) -> int:
         if typed != who.player:
             report_line("nothing was erased")
             return 0
-    own_files = files_of(found.base, who.student) if who.student else None
-    with found.open_store() as store:
-        videos = videos_of(store, found.base, who)  # asked for first: the record knows whose they are
-        files, size = _kept_files(found.base, who.student, videos)
+    own_files = files_of(context.base, who.student) if who.student else None
+    with context.open_store() as store:
+        videos = videos_of(store, context.base, who)  # asked for first: the record knows whose they are
+        files, size = _kept_files(context.base, who.student, videos)
         forget(videos)
         gone = erase(store, who)
     try:

@@ -28,9 +28,9 @@ class CueChooser:
         self._given: list[Cue] = []
 
     @property
-    def telling(self) -> FeedbackLevel:
+    def feedback_level(self) -> FeedbackLevel:
         """What the stroke under way, or the next one, may give away."""
-        return self._plan.telling(self._number)
+        return self._plan.feedback_level(self._number)
 
     def begin_block(self, plan: Plan) -> None:
         """From the next stroke on another plan, counted from its first stroke."""
@@ -49,8 +49,8 @@ class CueChooser:
             return Cue(other, moment.time_s) if other is not None else None
         if self._given:
             return None
-        telling = self.telling
-        if not (telling.praise if wanted.name == HOLD_DONE else telling.tone):
+        feedback_level = self.feedback_level
+        if not (feedback_level.praise if wanted.name == HOLD_DONE else feedback_level.tone):
             return None
         self._given.append(wanted)
         return wanted

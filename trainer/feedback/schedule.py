@@ -67,7 +67,7 @@ class Plan:
         self._tone, self._praise = tone, praise
         self._faded = faded(strokes, seed) if name == "fading" else ()
 
-    def telling(self, number: int) -> FeedbackLevel:
+    def feedback_level(self, number: int) -> FeedbackLevel:
         """What stroke ``number`` (from 1) may give away."""
         if number < 1:
             raise ValueError("strokes count from 1")

@@ -108,7 +108,7 @@ def pictures(times_s: Floats, at_s: Floats) -> list[int]:
 class Playing:
     """A replay under way. frames: which are shown; times_s: when, from begun_s of the loop's clock."""
 
-    shot: StrokeClip
+    stroke_clip: StrokeClip
     frames: list[int]
     times_s: Floats
     begun_s: float
@@ -116,9 +116,11 @@ class Playing:
 
     def moment(self, index: int) -> LiveState:
         """What the signs beside the picture say at that frame: of this stroke, not of the player now."""
-        time_s = float(self.shot.frames.times_s[index])
-        turn = float(self.turns[self.shot.sample_at(time_s)]) if len(self.turns) else math.nan
-        return LiveState(time_s, phase_at(self.shot.record, time_s), {}, turn_deg=None if math.isnan(turn) else turn)
+        time_s = float(self.stroke_clip.frames.times_s[index])
+        turn = float(self.turns[self.stroke_clip.sample_at(time_s)]) if len(self.turns) else math.nan
+        return LiveState(
+            time_s, phase_at(self.stroke_clip.record, time_s), {}, turn_deg=None if math.isnan(turn) else turn
+        )
 
     def frame_at(self, now_s: float) -> int | None:
         """Which frame is due; None: it is over."""
@@ -135,12 +137,12 @@ class LiveReplay:
         self,
         wish: ReplayConfig,
         clock: Clock,
-        aims: Targets | None = None,
+        targets: Targets | None = None,
         limits: Limits | None = None,
         video: KeepsVideo | None = None,
         say: Callable[[str], None] = lambda line: None,
     ) -> None:
-        self._wish, self._clock, self._aims = wish, clock, aims or Targets()
+        self._wish, self._clock, self._targets = wish, clock, targets or Targets()
         self._limits = limits or Limits()
         self._video, self._say = video, say
         self.ring = FrameRing(wish.ring_mb)
@@ -171,9 +173,9 @@ class LiveReplay:
         for number in late:
             self._keep(number)
 
-    def aim(self, aims: Targets, limits: Limits) -> None:
+    def aim(self, targets: Targets, limits: Limits) -> None:
         """Other aims and limits from the next stroke on: another drill's."""
-        self._aims, self._limits = aims, limits
+        self._targets, self._limits = targets, limits
 
     def ended(self, finished: Finished | None) -> None:
         """No more frames come. finished: the stroke that was still under way."""
@@ -190,10 +192,10 @@ class LiveReplay:
         self._last = finished.number
         if self._wish.keep_video:
             self._unsaved.append((finished.number, end_s))
-        if self._wish.auto == "off" or withheld(finished, self._aims):
+        if self._wish.auto == "off" or withheld(finished, self._targets):
             return
         settle = finished.record.events.get("settle_s")
-        due_s = (settle or 0.0) + self._aims.result_delay_s
+        due_s = (settle or 0.0) + self._targets.result_delay_s
         with self._lock:
             if now_s is None or now_s >= due_s:
                 self._ready = finished
@@ -229,7 +231,9 @@ class LiveReplay:
         if index is None:
             return view
         moment = playing.moment(index)
-        return replace(view, replay=ReplayView(playing.shot, index, self._wish.speed), moment=moment, sighting=None)
+        return replace(
+            view, replay=ReplayView(playing.stroke_clip, index, self._wish.speed), moment=moment, observation=None
+        )
 
     def save(self) -> None:
         """The save key: the last stroke's video."""
@@ -252,15 +256,15 @@ class LiveReplay:
         frames = self.ring.frames(finished.number)
         if frames is None:
             return None
-        hand = self._aims.handedness
-        shot = StrokeClip(
+        hand = self._targets.handedness
+        stroke_clip = StrokeClip(
             finished.record, frames, self._limits, f"stroke {finished.number}", "", hand, None, finished.faults
         )
-        first, last = frames.nearest(shot.start_s), frames.nearest(shot.end_s)
+        first, last = frames.nearest(stroke_clip.start_s), frames.nearest(stroke_clip.end_s)
         own = frames.times_s[first : last + 1]
         at = slow_times(finished.record, own, self._wish.speed)
         chosen = pictures(own, at)
         take = finished.record.events.get("takeaway_s")
-        told = take is not None and shot.record.view == "face-on"
+        told = take is not None and stroke_clip.record.view == "face-on"
         turns = turn_change(finished.record.signals, take) if take is not None and told else np.array([])
-        return Playing(shot, [first + i for i in chosen], at[chosen], now_s, turns)
+        return Playing(stroke_clip, [first + i for i in chosen], at[chosen], now_s, turns)

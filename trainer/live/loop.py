@@ -89,7 +89,7 @@ class LiveLoop:
         tones: TonePlayer,
         display: Display,
         clock: Clock,
-        aims: Targets | None = None,
+        targets: Targets | None = None,
         linger_s: float = 0.0,
         cautions_s: float = CAUTIONS_S,
         on_finished: Callable[[Finished], None] = lambda finished: None,
@@ -103,7 +103,7 @@ class LiveLoop:
         self._tones = Muting(tones)
         self._display = display
         self._clock = clock
-        self._aims = aims or Targets()
+        self._targets = targets or Targets()
         self._linger_s = linger_s
         self._cautions_s = cautions_s
         self._on_finished = on_finished
@@ -112,7 +112,7 @@ class LiveLoop:
         self._hands = hands
         self._drill, self._drill_shown = drill, drill()
         self._marker = GroundMarker()
-        self._viewer = DisplayStateBuilder(self._aims)
+        self._viewer = DisplayStateBuilder(self._targets)
         self._shown = DisplayState()
         self._views: LatestValue[DisplayState] = LatestValue()
         self._stop = threading.Event()
@@ -152,7 +152,7 @@ class LiveLoop:
     # ---- main thread
 
     def _show_until_done(self) -> None:
-        view = DisplayState(aims=self._aims, cautions=True, status=f"Opening {self._source.name}")
+        view = DisplayState(targets=self._targets, cautions=True, status=f"Opening {self._source.name}")
         ended_s: float | None = None
         self._draw(view, cautions=True)
         while True:
@@ -232,7 +232,7 @@ class LiveLoop:
             if pipeline is not None:
                 self._finish(pipeline)
             self._done.set()
-            self._views.poke()
+            self._views.wake()
 
     def _watch(self, pipeline: Steps, ahead: Prefetch) -> None:
         rate, summary = RateMeter(), self.summary
@@ -254,7 +254,7 @@ class LiveLoop:
                 self._keep(step.finished)
             if self._replay is not None:
                 self._replay.see(frame, step)
-            going = self._hands is None or self._hands.see(step.sighting, step.moment, step.finished is not None)
+            going = self._hands is None or self._hands.see(step.observation, step.moment, step.finished is not None)
             self._confirm()
             hands = self._hands.view() if self._hands is not None else None
             view = self._practising(self._viewer.see(frame, step, hands), step)
@@ -274,11 +274,11 @@ class LiveLoop:
     def _rest(self, pipeline: Steps, frame: Frame, body: Any) -> None:
         """A frame that is only looked at for orders."""
         assert self._hands is not None
-        sighting = pipeline.look(frame, body)
-        if not self._hands.see(sighting):
+        observation = pipeline.look(frame, body)
+        if not self._hands.see(observation):
             self._stop.set()
         self._confirm()
-        view = replace(self._viewer.rest(frame, sighting), hands=self._hands.view(), drill=self._drill_shown)
+        view = replace(self._viewer.rest(frame, observation), hands=self._hands.view(), drill=self._drill_shown)
         self._views.put(replace(view, fps=self._source.measured_fps))
 
     def _confirm(self) -> None:
@@ -297,12 +297,12 @@ class LiveLoop:
             self._drill_shown = drill
         drill, mark = self._drill_shown, None
         if drill is not None and drill.mark_cm is not None:
-            mark = self._marker.mark(step.sighting, step.moment.phase, drill.mark_cm)
+            mark = self._marker.mark(step.observation, step.moment.phase, drill.mark_cm)
         return replace(view, drill=drill, mark=mark)
 
-    def aim(self, aims: Targets) -> None:
+    def aim(self, targets: Targets) -> None:
         """Other aims from the next frame on; called in the worker, by what an order led to."""
-        self._viewer.aim(aims)
+        self._viewer.aim(targets)
 
     def _keep(self, finished: Finished) -> None:
         self.summary.strokes.append(finished)
@@ -330,7 +330,7 @@ class LiveLoop:
 def _same_replay(view: DisplayState, last: DisplayState) -> bool:
     """Nothing but the live frame behind a replay has changed."""
     now, before = view.replay, last.replay
-    if now is None or before is None or now.shot is not before.shot or now.frame != before.frame:
+    if now is None or before is None or now.stroke_clip is not before.stroke_clip or now.frame != before.frame:
         return False
     bare, bare_before = (replace(v, image=None, fps=None, replay=None) for v in (view, last))
     return bare == bare_before

@@ -33,7 +33,7 @@ class Watches(Protocol):
 class Tracks(Protocol):
     """trainer.stroke.tracker.Tracker, or a stand-in."""
 
-    def update(self, sighting: Observation) -> LiveState:
+    def update(self, observation: Observation) -> LiveState:
         """One sighting on."""
 
     def finish(self) -> StrokeRecord | None:
@@ -51,25 +51,25 @@ class JudgesLive(Protocol):
 class Finished:
     """A stroke that is over, judged, and on record if there is one.
 
-    number: from 1 in this run; telling: what it may give away.
+    number: from 1 in this run; feedback_level: what it may give away.
     """
 
     number: int
     record: StrokeRecord
     faults: tuple[Fault, ...]
     cues: tuple[Cue, ...]
-    telling: FeedbackLevel = ALL
+    feedback_level: FeedbackLevel = ALL
 
 
 @dataclass(frozen=True, slots=True)
 class StepResult:
     """All that one frame gave. cue: to be sounded now."""
 
-    sighting: Observation
+    observation: Observation
     moment: LiveState
     cue: Cue | None
     finished: Finished | None
-    telling: FeedbackLevel = ALL
+    feedback_level: FeedbackLevel = ALL
 
 
 class Pipeline:
@@ -77,14 +77,14 @@ class Pipeline:
 
     def __init__(
         self,
-        watcher: Watches,
+        observer: Watches,
         tracker: Tracks,
         live_judge: JudgesLive,
         judge: Judge,
         chooser: CueChooser | None = None,
         save: Save | None = None,
     ) -> None:
-        self._watcher = watcher
+        self._observer = observer
         self._tracker = tracker
         self._live_judge = live_judge
         self._judge = judge
@@ -94,7 +94,7 @@ class Pipeline:
 
     def find_body(self, frame: Frame) -> Any:
         """May run ahead of ``step`` in another thread: it leans on nothing that ``step`` does."""
-        return self._watcher.find_body(frame)
+        return self._observer.find_body(frame)
 
     def step(self, frame: Frame) -> StepResult:
         """One frame, all the way."""
@@ -102,16 +102,16 @@ class Pipeline:
 
     def step_with(self, frame: Frame, found: Any) -> StepResult:
         """One frame whose body was already ``found``."""
-        sighting = self.look(frame, found)
-        moment = self._tracker.update(sighting)
-        telling = self._chooser.telling
+        observation = self.look(frame, found)
+        moment = self._tracker.update(observation)
+        feedback_level = self._chooser.feedback_level
         cue = self._chooser.choose(moment, self._live_judge.update(moment))
         finished = self._close(moment.closed) if moment.closed is not None else None
-        return StepResult(sighting, moment, cue, finished, telling)
+        return StepResult(observation, moment, cue, finished, feedback_level)
 
     def look(self, frame: Frame, found: Any) -> Observation:
         """What is seen in this frame; no stroke is followed."""
-        return self._watcher.look(frame, found)
+        return self._observer.look(frame, found)
 
     def change(self, tracker: Tracks, live_judge: JudgesLive, judge: Judge) -> None:
         """By other limits from the next frame on; a stroke under way is dropped."""
@@ -123,11 +123,11 @@ class Pipeline:
         return self._close(record) if record is not None else None
 
     def _close(self, record: StrokeRecord) -> Finished:
-        telling = self._chooser.telling
-        record = replace(record, meta={**record.meta, TOLD: "no" if telling.silent else "yes"})
+        feedback_level = self._chooser.feedback_level
+        record = replace(record, meta={**record.meta, TOLD: "no" if feedback_level.silent else "yes"})
         faults = tuple(self._judge(record))
         cues = self._chooser.end_stroke()
         if self._save is not None:
             self._save(record, faults, cues)
         self._count += 1
-        return Finished(self._count, record, faults, cues, telling)
+        return Finished(self._count, record, faults, cues, feedback_level)

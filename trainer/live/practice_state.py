@@ -45,7 +45,7 @@ class Targets:
 class ReplayView:
     """A stroke seen again: this frame of it, at that share of its own speed."""
 
-    shot: StrokeClip
+    stroke_clip: StrokeClip
     frame: int
     speed: float
 
@@ -78,7 +78,7 @@ class DisplayState:
     """
 
     image: Any = None
-    sighting: Observation | None = None
+    observation: Observation | None = None
     moment: LiveState | None = None
     held_s: float | None = None
     sign: Sign | None = None
@@ -89,7 +89,7 @@ class DisplayState:
     paused: bool = False
     muted: bool = False
     can_sound: bool = True
-    aims: Targets = field(default_factory=Targets)
+    targets: Targets = field(default_factory=Targets)
     notes: tuple[str, ...] = ()
     recorded: bool = False
     replay: ReplayView | None = None
@@ -98,10 +98,10 @@ class DisplayState:
     mark: GroundMark | None = None
 
 
-def withheld(finished: Finished, aims: Targets) -> bool:
+def withheld(finished: Finished, targets: Targets) -> bool:
     """The player is not to be told how this stroke was."""
-    telling = finished.telling
-    return aims.silent or telling.silent or (telling.outside_only and not finished.faults)
+    feedback_level = finished.feedback_level
+    return targets.silent or feedback_level.silent or (feedback_level.outside_only and not finished.faults)
 
 
 def with_feel(sign: Sign, hands: GestureView | None) -> Sign:
@@ -115,9 +115,9 @@ def with_feel(sign: Sign, hands: GestureView | None) -> Sign:
 class DisplayStateBuilder:
     """Follows the steps and keeps what outlasts a frame: the result until the next stroke begins, the last hold."""
 
-    def __init__(self, aims: Targets | None = None) -> None:
-        self._aims = aims or Targets()
-        self._view = DisplayState(aims=self._aims, notes=self._aims.notes)
+    def __init__(self, targets: Targets | None = None) -> None:
+        self._targets = targets or Targets()
+        self._view = DisplayState(targets=self._targets, notes=self._targets.notes)
         self._before: Sign | None = None  # the result that stood when the stroke under way began
         self._due: tuple[float, Sign] | None = None  # a result that is still held back
         self._past: list[Finished] = []
@@ -129,18 +129,18 @@ class DisplayStateBuilder:
         """A result is still held back, so nothing else may tell it either."""
         return self._due is not None or self._asks
 
-    def aim(self, aims: Targets) -> None:
+    def aim(self, targets: Targets) -> None:
         """Other aims from now on."""
-        self._aims = aims
-        self._view = replace(self._view, aims=aims, notes=aims.notes)
+        self._targets = targets
+        self._view = replace(self._view, targets=targets, notes=targets.notes)
 
     def announce(self, sign: Sign, now_s: float) -> None:
         """A sign that follows the result: a block is over."""
         self._news = (now_s + NEWS_AFTER_S, sign)
 
-    def rest(self, frame: Frame, sighting: Observation) -> DisplayState:
+    def rest(self, frame: Frame, observation: Observation) -> DisplayState:
         """While nothing is followed."""
-        self._view = replace(self._view, image=frame.image, sighting=sighting)
+        self._view = replace(self._view, image=frame.image, observation=observation)
         return self._view
 
     def see(self, frame: Frame, step: StepResult, hands: GestureView | None = None) -> DisplayState:
@@ -159,25 +159,27 @@ class DisplayStateBuilder:
             view = replace(view, sign=None, held_s=None)
         elif moment.phase in BETWEEN and view.sign is None:  # a waggle, no stroke: the last result still stands
             view = replace(view, sign=self._before)
-        if moment.held_s is not None and not self._aims.silent and step.telling.praise:
+        if moment.held_s is not None and not self._targets.silent and step.feedback_level.praise:
             view = replace(view, held_s=moment.held_s)
         if step.cue is not None and step.cue.name in FAULT_WORDS:  # at once, for there may be no sound
             view = replace(view, sign=Sign(FAULT_WORDS[step.cue.name], "", "fault"))
-        view = replace(view, image=frame.image, sighting=step.sighting, moment=moment)
+        view = replace(view, image=frame.image, observation=step.observation, moment=moment)
         self._view = view
         return self.close(step.finished, moment.time_s) if step.finished is not None else view
 
     def close(self, finished: Finished, time_s: float | None = None) -> DisplayState:
         """The view once a stroke is over. time_s: now; None: there is no later, so nothing is held back."""
         self._past = [*self._past, finished][-SUMMARY_MOST:]
-        record, telling = finished.record, finished.telling
-        if withheld(finished, self._aims):
-            sign = self._summary(telling) or Sign(KEPT_WORD, "silent block" if self._aims.silent else "", "plain")
+        record, feedback_level = finished.record, finished.feedback_level
+        if withheld(finished, self._targets):
+            sign = self._summary(feedback_level) or Sign(
+                KEPT_WORD, "silent block" if self._targets.silent else "", "plain"
+            )
             self._view = replace(self._view, sign=sign, strokes=finished.number)
             return self._view
         settle = record.events.get("settle_s")
-        if time_s is not None and settle is not None and (time_s < settle + self._aims.result_delay_s or self._asks):
-            self._due = (settle + self._aims.result_delay_s, result_sign(record, finished.faults))
+        if time_s is not None and settle is not None and (time_s < settle + self._targets.result_delay_s or self._asks):
+            self._due = (settle + self._targets.result_delay_s, result_sign(record, finished.faults))
             self._view = replace(self._view, strokes=finished.number)
             return self._view
         hold = record.measures.get("hold_s")
@@ -189,9 +191,9 @@ class DisplayStateBuilder:
         )
         return self._view
 
-    def _summary(self, telling: FeedbackLevel) -> Sign | None:
+    def _summary(self, feedback_level: FeedbackLevel) -> Sign | None:
         """The last strokes together, where the plan says so."""
-        if self._aims.silent or not telling.summary_of:
+        if self._targets.silent or not feedback_level.summary_of:
             return None
-        last = self._past[-telling.summary_of :]
+        last = self._past[-feedback_level.summary_of :]
         return summary_sign([(finished.record, finished.faults) for finished in last])

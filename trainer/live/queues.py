@@ -29,7 +29,7 @@ class LatestValue(Generic[T]):
             thing, self._thing = self._thing, None
             return thing
 
-    def poke(self) -> None:
+    def wake(self) -> None:
         """Wakes whoever waits."""
         with self._news:
             self._news.notify_all()

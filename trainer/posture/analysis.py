@@ -73,7 +73,7 @@ class AddressKeeper:
         if self._kept and frame.time_s - self._kept[-1].time_s < APART_S:
             return
         width = frame.image.shape[1]
-        self._kept.append(AddressFrame(frame.image, frame.time_s, ball_of(step.sighting, width, self._handedness)))
+        self._kept.append(AddressFrame(frame.image, frame.time_s, ball_of(step.observation, width, self._handedness)))
 
     def take(self, finished: Finished) -> None:
         """The last picture well before this stroke's takeaway."""
@@ -108,16 +108,16 @@ def setup_at(body: BodyTracker, address: AddressFrame, settings: Settings) -> Se
     return Setup(tuple(setup(looked.seen, settings.posture)), (*looked.hints, *rulers(looked.seen)))
 
 
-def ball_of(sighting: Observation, width_px: int, handedness: Handedness) -> BallMark | None:
+def ball_of(observation: Observation, width_px: int, handedness: Handedness) -> BallMark | None:
     """The ball of a sighting, in the picture as it is (see ``Watcher`` for how a sighting keeps places)."""
-    if sighting.ball is None:
+    if observation.ball is None:
         return None
-    centre = sighting.ball.centre
-    if sighting.view == "down-the-line":
+    centre = observation.ball.centre
+    if observation.view == "down-the-line":
         x, y = centre.up_px, -centre.along_px
     else:
         x, y = centre.along_px if handedness == "right" else width_px - centre.along_px, -centre.up_px
-    return BallMark(x, y, sighting.ball.diameter_px, centre.confidence)
+    return BallMark(x, y, observation.ball.diameter_px, centre.confidence)
 
 
 def look(
@@ -220,10 +220,10 @@ def ball_in_picture(points: dict[str, Array], image_bgr: Any, view: View, handed
     from trainer.vision.observer import Observer, ObserverOptions
 
     watches = Observer(_Still(points), ObserverOptions(handedness=handedness, view=view))
-    sighting = None
+    observation = None
     for k in range(LOOKS_FOR_BALL):
-        sighting = watches.look(Frame(k, k * LOOK_APART_S, image_bgr), points)
-    ball = None if sighting is None else ball_of(sighting, image_bgr.shape[1], handedness)
+        observation = watches.look(Frame(k, k * LOOK_APART_S, image_bgr), points)
+    ball = None if observation is None else ball_of(observation, image_bgr.shape[1], handedness)
     return half_hidden(points, image_bgr, view) if ball is None else ball
 
 

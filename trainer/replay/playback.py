@@ -51,12 +51,12 @@ COMMANDS: Mapping[str, str] = {
 class Loaded:
     """A stroke with what is read of it."""
 
-    shot: StrokeClip
+    stroke_clip: StrokeClip
     tracked: DerivedSignals
 
     @classmethod
-    def of(cls, shot: StrokeClip) -> Loaded:
-        return cls(shot, DerivedSignals(shot.record))
+    def of(cls, stroke_clip: StrokeClip) -> Loaded:
+        return cls(stroke_clip, DerivedSignals(stroke_clip.record))
 
 
 class Playback:
@@ -73,8 +73,8 @@ class Playback:
         self.loop: tuple[str, str] | None = None
         self.close_up = True
         self.message = ""
-        frames = main.shot.frames
-        self.first, self.last = frames.nearest(main.shot.start_s), frames.nearest(main.shot.end_s)
+        frames = main.stroke_clip.frames
+        self.first, self.last = frames.nearest(main.stroke_clip.start_s), frames.nearest(main.stroke_clip.end_s)
         self.time_s = float(frames.times_s[self.first])
         self.pair = _paired(main, other, on) if other is not None else None
 
@@ -83,7 +83,7 @@ class Playback:
     @property
     def index(self) -> int:
         """The frame shown of the main stroke."""
-        return min(max(self.main.shot.frames.nearest(self.time_s), self.first), self.last)
+        return min(max(self.main.stroke_clip.frames.nearest(self.time_s), self.first), self.last)
 
     @property
     def other_index(self) -> int | None:
@@ -95,7 +95,7 @@ class Playback:
     @property
     def shown_s(self) -> float:
         """The time of the frame shown."""
-        return float(self.main.shot.frames.times_s[self.index])
+        return float(self.main.stroke_clip.frames.times_s[self.index])
 
     def their_s(self, time_s: float) -> float:
         """The other stroke's time that belongs to a time of the main one."""
@@ -105,7 +105,7 @@ class Playback:
     @property
     def event(self) -> str:
         """The event whose nearest frame is shown, all of them where there are several; empty: none."""
-        frames = self.main.shot.frames
+        frames = self.main.stroke_clip.frames
         return ", ".join(w for w, t in self.main.tracked.events().items() if frames.nearest(t) == self.index)
 
     @property
@@ -136,7 +136,7 @@ class Playback:
             self.time_s = first
 
     def _ends(self) -> tuple[float, float]:
-        times = self.main.shot.frames.times_s
+        times = self.main.stroke_clip.frames.times_s
         ends = float(times[self.first]), float(times[self.last])
         if self.loop is None:
             return ends
@@ -148,7 +148,7 @@ class Playback:
         """So many frames on, back when negative; stops at the ends and stops playing."""
         self.playing = False
         there = min(max(self.index + frames, self.first), self.last)
-        self.time_s = float(self.main.shot.frames.times_s[there])
+        self.time_s = float(self.main.stroke_clip.frames.times_s[there])
 
     def scrub(self, time_s: float) -> None:
         """To the frame nearest to that time."""
@@ -195,7 +195,7 @@ class Playback:
     def _play(self) -> None:
         self.playing = not self.playing
         if self.playing and self.loop is None and self.index >= self.last:
-            self.time_s = float(self.main.shot.frames.times_s[self.first])
+            self.time_s = float(self.main.stroke_clip.frames.times_s[self.first])
 
     def _lay(self, layout: Layout) -> None:
         if self.pair is None:
@@ -231,7 +231,7 @@ class Playback:
 
 
 def _paired(main: Loaded, other: Loaded, on: str) -> Pair:
-    a, b = main.shot, other.shot
+    a, b = main.stroke_clip, other.stroke_clip
     if a.record.view != b.record.view:
         raise UsageError(
             "the two strokes are of different views", f"{a.label} {a.record.view}, {b.label} {b.record.view}",

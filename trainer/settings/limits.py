@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 class Limit:
     """One fault's switch and limit. low..high is the allowed range of ``value``.
 
-    study: what the default gives on invented strokes (``tests.bench.rates``; tests/bench/error_rates.md has it over the whole range).
+    study: what the default gives on invented strokes (``tests.bench.rates``;
+    tests/bench/error_rates.md has it over the whole range).
     """
 
     on: bool

@@ -29,7 +29,8 @@ class Range:
     note: str
 
 
-# Sources: "two widths" etc. are common practice, none has a published norm. Doubt is measured, see tests/integration/test_posture_stills.py.
+# Sources: "two widths" etc. are common practice, none has a published norm. Doubt is measured:
+# tests/integration/test_posture_stills.py.
 DEFAULTS: Mapping[View, Mapping[str, Range]] = {
     "down-the-line": {
         "eye_line_cm": Range(

@@ -57,7 +57,7 @@ class Distances:
 
     def keep_green(self, player: str, green: Green, kept_at: datetime) -> None:
         """A green measured; the newest counts."""
-        row = (player, utc(kept_at), green.stimp_ft, green.low_ft, green.high_ft, green.source)
+        row = (player, utc(kept_at), green.green_speed_ft, green.low_ft, green.high_ft, green.source)
         sql = (
             "INSERT INTO distance_greens (player, kept_at, stimp_ft, low_ft, high_ft, source) VALUES (?, ?, ?, ?, ?, ?)"
         )

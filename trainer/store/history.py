@@ -39,10 +39,10 @@ class StudentKey:
 
 
 def practised(
-    store: Store, whose: StudentKey, measures: Sequence[str], least_confidence: float
+    store: Store, student_key: StudentKey, measures: Sequence[str], least_confidence: float
 ) -> list[tuple[StrokeFacts, str]]:
     """(stroke, its limits as JSON) of a student, in order of time. measures: names of those wanted."""
-    query = whose.query()
+    query = student_key.query()
     joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND {COUNTED}"
     values: defaultdict[int, dict[str, float]] = defaultdict(dict)
     found: defaultdict[int, list[str]] = defaultdict(list)
@@ -85,13 +85,13 @@ def _body(db: Any, settings_id: int) -> str:
 
 
 def judgeable(
-    store: Store, whose: StudentKey | None = None, last: int | None = None
+    store: Store, student_key: StudentKey | None = None, last: int | None = None
 ) -> Iterator[tuple[int, StrokeRecord]]:
     """(stroke id, record) of strokes, oldest first; the records hold only those raw signals that judging needs.
 
-    whose: None for everybody's; last: only the newest so many. A stroke whose signals are damaged is left out.
+    student_key: None for everybody's; last: only the newest so many. A stroke whose signals are damaged is left out.
     """
-    where, query = (WHOSE, whose.query()) if whose is not None else ("1", {})
+    where, query = (WHOSE, student_key.query()) if student_key is not None else ("1", {})
     sql = f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {where} AND {COUNTED}"
     sql += " ORDER BY s.id DESC LIMIT :last"
     with store.reading() as db:
@@ -137,14 +137,14 @@ def _batch(store: Store, ids: Sequence[int]) -> list[tuple[int, StrokeRecord]]:
 def judged_anew(
     store: Store,
     limits: Limits,
-    whose: StudentKey | None = None,
+    student_key: StudentKey | None = None,
     last: int | None = None,
     only: Sequence[int] | None = None,
 ) -> dict[int, tuple[Fault, ...]]:
     """Stroke id -> the verdict by these limits. Nothing kept is changed: old verdicts stay with their own limits."""
     from trainer.coaching.faults import judge  # brings scipy's filters along: a second where nothing is judged anew
 
-    records = judgeable(store, whose, last) if only is None else records_of(store, only)
+    records = judgeable(store, student_key, last) if only is None else records_of(store, only)
     return {stroke_id: judge(record, limits) for stroke_id, record in records}
 
 
@@ -191,13 +191,13 @@ class Counts:
     last_at: str | None
 
 
-def counts(store: Store, whose: StudentKey) -> Counts:
+def counts(store: Store, student_key: StudentKey) -> Counts:
     """Of one student."""
     with store.reading() as db:
-        sessions = db.execute(f"SELECT count(*) FROM sessions n WHERE {WHOSE}", whose.query()).fetchone()[0]
+        sessions = db.execute(f"SELECT count(*) FROM sessions n WHERE {WHOSE}", student_key.query()).fetchone()[0]
         strokes, last = db.execute(
             f"SELECT count(*), max(s.kept_at) FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}",
-            whose.query(),
+            student_key.query(),
         ).fetchone()
     return Counts(int(sessions), int(strokes), last)
 
@@ -212,19 +212,19 @@ def counts_by_student(store: Store) -> dict[tuple[str | None, str], Counts]:
         return {(student, player): Counts(a, b, last) for student, player, a, b, last in db.execute(sql)}
 
 
-def adopt(store: Store, whose: StudentKey) -> int:
+def adopt(store: Store, student_key: StudentKey) -> int:
     """Gives the sessions that go by the student's name only the student's id. How many they were."""
     with store.writing() as db:
         sql = "UPDATE sessions SET student = :student WHERE student IS NULL AND player = :player"
-        return int(db.execute(sql, whose.query()).rowcount)
+        return int(db.execute(sql, student_key.query()).rowcount)
 
 
-def rename_player(store: Store, whose: StudentKey, name: str) -> None:
+def rename_player(store: Store, student_key: StudentKey, name: str) -> None:
     """The sessions' name follows the student's."""
     with store.writing() as db:
-        db.execute("UPDATE sessions SET player = ? WHERE student = ?", (name, whose.student))
+        db.execute("UPDATE sessions SET player = ? WHERE student = ?", (name, student_key.student))
         for table in DISTANCE_TABLES:
-            db.execute(f"UPDATE OR IGNORE {table} SET player = ? WHERE player = ?", (name, whose.player))
+            db.execute(f"UPDATE OR IGNORE {table} SET player = ? WHERE player = ?", (name, student_key.player))
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,19 +238,20 @@ class Erased:
     distances: int
 
 
-def erase(store: Store, whose: StudentKey) -> Erased:
+def erase(store: Store, student_key: StudentKey) -> Erased:
     """Takes everything of a student out of the record, and out of the file's bytes: what is deleted is overwritten."""
-    before = counts(store, whose)
+    before = counts(store, student_key)
     with store.reading() as db:
         db.execute("PRAGMA secure_delete = ON")
     with store.writing() as db:
-        db.execute(f"DELETE FROM sessions AS n WHERE {WHOSE}", whose.query())
+        db.execute(f"DELETE FROM sessions AS n WHERE {WHOSE}", student_key.query())
         distances = sum(
-            db.execute(f"DELETE FROM {table} WHERE player = ?", (whose.player,)).rowcount for table in DISTANCE_TABLES
+            db.execute(f"DELETE FROM {table} WHERE player = ?", (student_key.player,)).rowcount
+            for table in DISTANCE_TABLES
         )
         left = "DELETE FROM settings WHERE id NOT IN (SELECT settings_id FROM strokes)"
         settings = db.execute(left).rowcount
-        changes = db.execute("DELETE FROM limit_changes WHERE student = ?", (whose.student,)).rowcount
+        changes = db.execute("DELETE FROM limit_changes WHERE student = ?", (student_key.student,)).rowcount
     with store.reading() as db:
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         db.execute("VACUUM")  # the pages that a deletion left half empty may still hold old bytes
@@ -258,7 +259,7 @@ def erase(store: Store, whose: StudentKey) -> Erased:
     return Erased(before.sessions, before.strokes, int(settings), int(changes), distances)
 
 
-def rehearsals(store: Store, whose: StudentKey, last: int, since: datetime) -> list[dict[str, Measure]]:
+def rehearsals(store: Store, student_key: StudentKey, last: int, since: datetime) -> list[dict[str, Measure]]:
     """The measures of the newest rehearsal strokes of a student since then, oldest first."""
     sql = (
         f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND s.kind = 'rehearsal'"
@@ -266,5 +267,5 @@ def rehearsals(store: Store, whose: StudentKey, last: int, since: datetime) -> l
         " AND s.kept_at >= :since ORDER BY s.kept_at DESC, s.id DESC LIMIT :last"
     )
     with store.reading() as db:
-        ids = [row[0] for row in db.execute(sql, {**whose.query(), "since": utc(since), "last": last})][::-1]
+        ids = [row[0] for row in db.execute(sql, {**student_key.query(), "since": utc(since), "last": last})][::-1]
     return [dict(record.measures) for _, record in records_of(store, ids)]

@@ -30,9 +30,9 @@ class SessionRows:
     strokes: tuple[StrokeRow, ...]
 
 
-def sessions(store: Store, back: int, whose: StudentKey | None = None) -> list[SessionRows]:
+def sessions(store: Store, back: int, student_key: StudentKey | None = None) -> list[SessionRows]:
     """The newest ``back`` sessions that have strokes, newest first; of one student if given."""
-    where, query = (WHOSE, whose.query()) if whose is not None else ("1", {})
+    where, query = (WHOSE, student_key.query()) if student_key is not None else ("1", {})
     with store.reading() as db:
         found = db.execute(
             f"SELECT n.id, n.player, n.student FROM sessions n JOIN strokes s ON s.session_id = n.id WHERE {where}"

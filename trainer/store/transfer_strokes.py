@@ -25,7 +25,7 @@ MOST_SAMPLES = 200_000  # 14 minutes at 240 frames/s
 MOST_COLUMNS = 200
 
 
-def sessions_out(store: Store, whose: StudentKey) -> tuple[dict[str, Any], dict[str, bytes]]:
+def sessions_out(store: Store, student_key: StudentKey) -> tuple[dict[str, Any], dict[str, bytes]]:
     """(sessions.json's values, signals/UID.npz -> bytes) of a student."""
     sessions: dict[int, dict[str, Any]] = {}
     settings: dict[int, int] = {}
@@ -33,14 +33,15 @@ def sessions_out(store: Store, whose: StudentKey) -> tuple[dict[str, Any], dict[
     signals: dict[str, bytes] = {}
     with store.reading() as db:
         for i, uid, at, source in db.execute(
-            f"SELECT n.id, n.uid, n.started_at, n.source FROM sessions n WHERE {WHOSE} ORDER BY n.id", whose.query()
+            f"SELECT n.id, n.uid, n.started_at, n.source FROM sessions n WHERE {WHOSE} ORDER BY n.id",
+            student_key.query(),
         ):
             sessions[i] = {"uid": uid, "started_at": at, "source": source, "strokes": []}
         rows = db.execute(
             "SELECT s.id, s.session_id, s.settings_id, s.uid, s.number, s.kept_at, s.kind, s.view, s.meta, s.software,"
             f" s.told, s.drill, s.stage, s.signals, s.felt FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
             " ORDER BY s.session_id, s.number",
-            whose.query(),
+            student_key.query(),
         ).fetchall()
 
         def parts(select: str, stroke_id: int) -> list[Any]:
@@ -212,7 +213,7 @@ class Merged:
     new_changes: int
 
 
-def merge(store: Store, whose: StudentKey, what: Ready) -> Merged:
+def merge(store: Store, student_key: StudentKey, what: Ready) -> Merged:
     """Puts in what is not there yet, by its stable ids; all or nothing. Doing it again changes nothing."""
     sessions = strokes = known = changes = 0
     with store.writing() as db:
@@ -227,15 +228,15 @@ def merge(store: Store, whose: StudentKey, what: Ready) -> Merged:
                 sql = "INSERT INTO sessions (started_at, player, source, uid, student) VALUES (?, ?, ?, ?, ?)"
                 row = (
                     utc(datetime.fromisoformat(value.started_at)),
-                    whose.player,
+                    student_key.player,
                     value.source,
                     value.uid,
-                    whose.student,
+                    student_key.student,
                 )
                 session_id, sessions = int(db.execute(sql, row).lastrowid or 0), sessions + 1
             else:
                 session_id = found[0]
-                if found[1] not in (None, whose.student):
+                if found[1] not in (None, student_key.student):
                     raise TransferError(f"session {value.uid} belongs to another student here", "", TODO)
             for stroke, record, block in session.strokes:
                 if db.execute("SELECT 1 FROM strokes WHERE uid = ?", (stroke.uid,)).fetchone():

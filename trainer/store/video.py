@@ -81,12 +81,14 @@ def read(path: Path) -> tuple[list[bytes], list[float]]:
     return avi.unpacked(data, str(path))
 
 
-def videos_of(store: Store, base: Path, whose: StudentKey) -> list[Path]:
+def videos_of(store: Store, base: Path, student_key: StudentKey) -> list[Path]:
     """The videos of a student's strokes, also those outside the student's folder, in no order."""
     sql = f"SELECT s.uid FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
     with store.reading() as db:
-        uids = [row[0] for row in db.execute(sql, whose.query())]
-    places = [folder_of(base, whose.student), folder_of(base, "")] if whose.student else [folder_of(base, "")]
+        uids = [row[0] for row in db.execute(sql, student_key.query())]
+    places = (
+        [folder_of(base, student_key.student), folder_of(base, "")] if student_key.student else [folder_of(base, "")]
+    )
     return [path for uid in uids for place in places if (path := place / _name(uid)).is_file()]
 
 

@@ -24,13 +24,13 @@ class WhatIfStroke:
     told: bool | None = None
 
 
-def strokes_for_what_if(store: Store, whose: StudentKey, last: int | None = None) -> list[WhatIfStroke]:
+def strokes_for_what_if(store: Store, student_key: StudentKey, last: int | None = None) -> list[WhatIfStroke]:
     """The newest so many strokes (None: all), oldest first. A stroke whose signals are damaged is left out."""
     joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND {COUNTED}"
     with store.reading() as db:
         rows = db.execute(
             f"SELECT s.id, s.kept_at, s.told {joined} ORDER BY s.kept_at DESC, s.id DESC LIMIT :last",
-            {**whose.query(), "last": -1 if last is None else last},
+            {**student_key.query(), "last": -1 if last is None else last},
         ).fetchall()
     kept = {i: (datetime.fromisoformat(at), None if told is None else bool(told)) for i, at, told in rows}
     records = dict(records_of(store, sorted(kept)))

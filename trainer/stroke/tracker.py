@@ -45,9 +45,9 @@ class Tracker:
         )
 
     # -- one sighting ---------------------------------------------------------------------------------------------
-    def update(self, sighting: Observation) -> LiveState:
+    def update(self, observation: Observation) -> LiveState:
         """One sighting on; times must increase."""
-        return self.update_row(sighting.index, sighting.time_s, sample_of(sighting), sighting.view)
+        return self.update_row(observation.index, observation.time_s, sample_of(observation), observation.view)
 
     def update_row(self, index: int, time_s: float, columns: Mapping[str, float], view: str | None = None) -> LiveState:
         """The same from a recorded row (``signals.rows_of``)."""

@@ -4,7 +4,8 @@ A measure's standard deviation is worked out from what the stroke itself shows: 
 and the head's turn shake at address, how well the fitted backstroke fits, the size of the ruler in pixels, tape or bare shaft,
 the length of the swing. Against the tolerance that the measure is wanted to: confidence = what was seen x
 1 / (1 + (deviation / tolerance)^2). So 0.8 means that 95 of 100 such values lie within the tolerance, 0.5 that 68 do. The
-constants are fits to rendered and invented strokes (``tests.bench.accuracy``, ``tests.bench.rates``), kept to two digits; no other source.
+constants are fits to rendered and invented strokes (``tests.bench.accuracy``, ``tests.bench.rates``), kept to two digits; no
+other source.
 """
 
 from __future__ import annotations

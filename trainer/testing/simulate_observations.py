@@ -98,7 +98,7 @@ class Moves(Protocol):
     def head_shift_cm(self, t: Floats) -> tuple[Floats, Floats]: ...
 
 
-def sightings(
+def observations(
     scene: Scene, fps: float = 30.0, noise: Noise | None = None, rng: np.random.Generator | None = None
 ) -> list[Observation]:
     """The whole scene, frame by frame."""

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.made_bodies import sightings
+from tests.support.made_bodies import observations
 from tests.support.practice_stage import StageDisplay, joined, on_stage, positions, shots_folder, stroke
 from trainer.app.context import load_context
 from trainer.app.practice.gesture_control import GestureControl
@@ -26,7 +26,7 @@ def moment(t: float, phase: str = "away", **more: Any) -> LiveState:
 
 
 def shown(hands: GestureControl, pose: str, lasts_s: float, start_s: float = 0.0, phase: str = "setting") -> list[bool]:
-    seen = sightings([("down", 1.0), (pose, lasts_s), ("down", 1.0)])
+    seen = observations([("down", 1.0), (pose, lasts_s), ("down", 1.0)])
     return [hands.see(replace(s, time_s=start_s + s.time_s), moment(start_s + s.time_s, phase)) for s in seen]
 
 
@@ -35,7 +35,7 @@ def test_arms_out_rest_and_go_on() -> None:
     assert all(shown(hands, "arms out", 2.0))
     assert hands.resting
     assert "go on" in hands.view().hint
-    assert all(hands.see(s) for s in sightings([("down", 1.0), ("arms out", 2.0), ("down", 1.0)]))
+    assert all(hands.see(s) for s in observations([("down", 1.0), ("arms out", 2.0), ("down", 1.0)]))
     assert not hands.resting
 
 
@@ -46,20 +46,20 @@ def test_both_hands_up_end_it_also_while_resting() -> None:
     hands.order("pause")
     assert hands.see(Observation(0, 0.0))
     assert hands.resting
-    assert not all(hands.see(s) for s in sightings([("down", 1.0), ("both hands up", 3.5)]))
+    assert not all(hands.see(s) for s in observations([("down", 1.0), ("both hands up", 3.5)]))
 
 
 def test_leaving_rests_and_entering_goes_on_but_not_after_an_order_to_pause() -> None:
     story = [("down", 2.0), (None, 5.0), ("down", 2.0)]
     hands, was = GestureControl(), set()
-    for s in sightings(story):
+    for s in observations(story):
         hands.see(s, None if hands.resting else moment(s.time_s))
         was.add(hands.resting)
     assert was == {True, False}
     assert not hands.resting
     hands = GestureControl()
     hands.order("pause")
-    for s in sightings(story):
+    for s in observations(story):
         hands.see(s)
     assert hands.resting  # who paused it goes on with it
 
@@ -161,8 +161,8 @@ def test_the_mark_stays_while_the_ball_is_struck_and_goes_after_a_while() -> Non
         (Observation(0, 0.0, None, ball=BallObservation(Point(math.nan, 0, 0.1), 9), scale=SCALE), "scale not known"),
     ],
 )
-def test_what_is_not_known_is_said(sighting: Observation, reason: str) -> None:
-    mark = GroundMarker().mark(sighting, "address", 20.0)
+def test_what_is_not_known_is_said(observation: Observation, reason: str) -> None:
+    mark = GroundMarker().mark(observation, "address", 20.0)
     assert mark.at is None
     assert mark.reason == reason
 

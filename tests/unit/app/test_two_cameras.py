@@ -183,16 +183,16 @@ def test_no_wish_no_second_camera() -> None:
 
 
 def test_a_stroke_that_two_cameras_saw_counts_once(tmp_path: Path) -> None:
-    settings, whose = load(), StudentKey("", "player")
+    settings, student_key = load(), StudentKey("", "player")
     with Store(tmp_path, "test") as store:
         for camera, kind in (("first", "rehearsal"), ("second", "rehearsal")):
             session = store.begin_session("player", camera, NOW)
             kept = replace(record(kind=kind), meta={"camera": camera})  # type: ignore[arg-type]
             store.keep(session, kept, (), (), settings, NOW)
-        assert len(practised(store, whose, ("hold_s",), 0.3)) == 1
-        assert len(list(judgeable(store, whose))) == 1
-        assert len(rehearsals(store, whose, 10, datetime.min.replace(tzinfo=timezone.utc))) == 1
-        assert len(strokes_for_what_if(store, whose)) == 1
+        assert len(practised(store, student_key, ("hold_s",), 0.3)) == 1
+        assert len(list(judgeable(store, student_key))) == 1
+        assert len(rehearsals(store, student_key, 10, datetime.min.replace(tzinfo=timezone.utc))) == 1
+        assert len(strokes_for_what_if(store, student_key)) == 1
         assert len(store.recent(10)) == 2
 
 

@@ -13,7 +13,9 @@ from trainer.coaching.distance.putt import Putt, checked, told
 from trainer.coaching.distance.units import from_m, shown, to_m, unit_named
 from trainer.errors import UsageError
 
-GOOD = Putt(back_cm=24, rolled_m=4.1, stimp_ft=10, target_m=4.0, back_s=0.67, to_impact_s=0.32, ball_speed_m_s=2.4)
+GOOD = Putt(
+    back_cm=24, rolled_m=4.1, green_speed_ft=10, target_m=4.0, back_s=0.67, to_impact_s=0.32, ball_speed_m_s=2.4
+)
 
 
 @pytest.mark.parametrize("stimp", [0, 40, -3, math.nan, math.inf, None, "10", True])

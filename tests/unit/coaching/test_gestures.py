@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.support.made_bodies import NO_ORDER, ORDERS, POSES, body, sightings
+from tests.support.made_bodies import NO_ORDER, ORDERS, POSES, body, observations
 from tests.support.observations import sightings_from_truth
 from trainer.coaching.gestures import AWAY_S, BACK_S, Gestures, arms_of
 from trainer.domain.observation import Observation, Point
@@ -26,13 +26,13 @@ def events(seen: list[Observation], asking: bool = False, gestures: Gestures | N
 @pytest.mark.parametrize("fps", [15.0, 30.0, 60.0])
 @pytest.mark.parametrize("down_the_line", [False, True])
 def test_a_position_held_is_one_order(pose: str, fps: float, down_the_line: bool) -> None:
-    found = events(sightings([("down", 1.0), (pose, 6.0), ("down", 1.0)], fps, down_the_line=down_the_line))
+    found = events(observations([("down", 1.0), (pose, 6.0), ("down", 1.0)], fps, down_the_line=down_the_line))
     assert [name for _, name in found] == [ORDERS[pose]]
 
 
 @pytest.mark.parametrize("pose", ORDERS)
 def test_it_takes_its_time_and_shows_how_much_is_left(pose: str) -> None:
-    seen = sightings([("down", 1.0), (pose, 4.0)])
+    seen = observations([("down", 1.0), (pose, 4.0)])
     gestures, shares = Gestures(), []
     for s in seen:
         now = gestures.update(s)
@@ -50,14 +50,14 @@ def test_it_takes_its_time_and_shows_how_much_is_left(pose: str) -> None:
 
 @pytest.mark.parametrize("pose", ORDERS)
 def test_shorter_is_no_order(pose: str) -> None:
-    assert not events(sightings([("down", 1.0), (pose, 1.1), ("down", 1.0)] * 3))
+    assert not events(observations([("down", 1.0), (pose, 1.1), ("down", 1.0)] * 3))
 
 
 @pytest.mark.parametrize("pose", NO_ORDER)
 @pytest.mark.parametrize("asking", [False, True])
 def test_what_people_do_is_no_order(pose: str, asking: bool) -> None:
     for seed in range(3):
-        seen = sightings([("down", 0.5), (pose, 5.0), ("down", 1.0), (pose, 1.0)], seed=seed, noise_px=2.5)
+        seen = observations([("down", 0.5), (pose, 5.0), ("down", 1.0), (pose, 1.0)], seed=seed, noise_px=2.5)
         assert not events(seen, asking)
         assert not any((a := arms_of(s)) is not None and a.position for s in seen[30:160])
 
@@ -65,23 +65,23 @@ def test_what_people_do_is_no_order(pose: str, asking: bool) -> None:
 @pytest.mark.parametrize("asking", [False, True])
 def test_going_from_any_pose_to_any_other_is_no_order(asking: bool) -> None:
     story = [(name, 0.45) for first in NO_ORDER for second in NO_ORDER for name in (first, second)]
-    assert not events(sightings(story), asking)
+    assert not events(observations(story), asking)
 
 
 def test_waving_is_no_order() -> None:
     story = [("trail hand up", 0.3), ("shrugging", 0.3)] * 12
-    assert not events(sightings([("down", 1.0), *story]))
+    assert not events(observations([("down", 1.0), *story]))
 
 
 def test_a_second_order_needs_the_arms_down_between() -> None:
     found = events(
-        sightings([("down", 1.0), ("arms out", 2.0), ("trail hand up", 3.0), ("down", 1.0), ("arms out", 2.0)])
+        observations([("down", 1.0), ("arms out", 2.0), ("trail hand up", 3.0), ("down", 1.0), ("arms out", 2.0)])
     )
     assert [name for _, name in found] == ["pause", "pause"]
 
 
 def test_single_frames_lost_do_not_matter_and_many_do() -> None:
-    seen = sightings([("down", 1.0), ("arms out", 2.5), ("down", 1.0)])
+    seen = observations([("down", 1.0), ("arms out", 2.5), ("down", 1.0)])
     some = [replace(s, body=None) if i % 9 == 0 else s for i, s in enumerate(seen)]
     assert [e for _, e in events(some)] == ["pause"]
     rarely = [s if i % 12 == 0 else replace(s, body=None) for i, s in enumerate(seen)]
@@ -89,7 +89,7 @@ def test_single_frames_lost_do_not_matter_and_many_do() -> None:
 
 
 def test_points_that_are_not_sure_count_for_nothing() -> None:
-    seen = sightings([("down", 1.0), ("arms out", 4.0)])
+    seen = observations([("down", 1.0), ("arms out", 4.0)])
     faint = [
         replace(s, body={n: Point(p.along_px, p.up_px, 0.3) if "wrist" in n else p for n, p in (s.body or {}).items()})
         for s in seen
@@ -99,36 +99,36 @@ def test_points_that_are_not_sure_count_for_nothing() -> None:
 
 def test_while_the_putter_swings_nothing_is_an_order() -> None:
     gestures = Gestures()
-    seen = sightings([("down", 1.0), ("arms out", 4.0)])
+    seen = observations([("down", 1.0), ("arms out", 4.0)])
     assert not [s for s in seen if gestures.update(s, phase="forward").event]
 
 
 def test_leaving_and_entering() -> None:
-    found = events(sightings([("down", 2.0), (None, 8.0), ("down", 3.0)]))
+    found = events(observations([("down", 2.0), (None, 8.0), ("down", 3.0)]))
     assert [name for _, name in found] == ["left", "entered"]
     assert found[0][0] == pytest.approx(2.0 + AWAY_S, abs=0.1)
     assert found[1][0] == pytest.approx(10.0 + BACK_S, abs=0.1)
-    assert not events(sightings([("down", 2.0), (None, AWAY_S - 0.5), ("down", 2.0)]))
-    assert not events(sightings([(None, 9.0), ("down", 3.0)]))  # who was not there has not left
+    assert not events(observations([("down", 2.0), (None, AWAY_S - 0.5), ("down", 2.0)]))
+    assert not events(observations([(None, 9.0), ("down", 3.0)]))  # who was not there has not left
 
 
 def test_a_player_seen_from_the_side_has_not_left() -> None:
     """Down-the-line the far shoulder and hip may be hidden for the whole stroke."""
-    seen = sightings([("down", 8.0)], down_the_line=True)
+    seen = observations([("down", 8.0)], down_the_line=True)
     half = [replace(s, body={n: p for n, p in (s.body or {}).items() if not n.startswith("lead_")}) for s in seen]
     assert not events([*seen[:60], *half[60:]])
 
 
 def test_asked_how_it_felt_a_raised_hand_answers() -> None:
     for pose, answer in (("lead hand up", "good"), ("trail hand up", "not good")):
-        found = events(sightings([("down", 1.0), (pose, 1.5), ("down", 1.0)]), asking=True)
+        found = events(observations([("down", 1.0), (pose, 1.5), ("down", 1.0)]), asking=True)
         assert [name for _, name in found] == [answer]
-    assert not events(sightings([("down", 1.0), ("lead hand up", 5.0)]))  # unasked it is nothing
+    assert not events(observations([("down", 1.0), ("lead hand up", 5.0)]))  # unasked it is nothing
 
 
 def test_an_answer_held_too_long_is_not_an_order_as_well() -> None:
     gestures, found = Gestures(), []
-    for s in sightings([("down", 1.0), ("trail hand up", 6.0), ("down", 2.0)]):
+    for s in observations([("down", 1.0), ("trail hand up", 6.0), ("down", 2.0)]):
         event = gestures.update(s, asking=not found).event
         if event is not None:
             found.append(event)
@@ -137,7 +137,7 @@ def test_an_answer_held_too_long_is_not_an_order_as_well() -> None:
 
 @pytest.mark.parametrize("scale", [0.4, 1.0, 2.5])
 def test_near_and_far_are_the_same(scale: float) -> None:
-    found = events(sightings([("down", 1.0), ("arms out", 2.5), ("down", 1.0)], scale=scale, noise_px=1.0))
+    found = events(observations([("down", 1.0), ("arms out", 2.5), ("down", 1.0)], scale=scale, noise_px=1.0))
     assert [name for _, name in found] == ["pause"]
 
 

@@ -14,12 +14,12 @@ from trainer.coaching.distance.green_speed import (
     RolledPutt,
     entered_green,
     green_from_putts,
+    green_speed_of_putt_ft,
+    ramp_green,
     slope_from_level_pct,
     slope_from_readings_pct,
     slope_from_rolls_pct,
     spin_from_putts,
-    stimp_of_putt_ft,
-    stimpmeter_green,
 )
 from trainer.coaching.distance.skid import ROLLING, Launch, run_m
 from trainer.errors import UsageError
@@ -28,37 +28,37 @@ FT = 0.3048
 
 
 def test_stimpmeter_both_ways() -> None:
-    green = stimpmeter_green([3.00, 3.05, 3.10], [3.10, 3.15, 3.20])
-    assert green.stimp_ft == pytest.approx(3.10 / FT)
-    assert green.low_ft < green.stimp_ft < green.high_ft
+    green = ramp_green([3.00, 3.05, 3.10], [3.10, 3.15, 3.20])
+    assert green.green_speed_ft == pytest.approx(3.10 / FT)
+    assert green.low_ft < green.green_speed_ft < green.high_ft
     assert green.high_ft - green.low_ft < 0.6
     assert green.slope_pct == pytest.approx(0.11, abs=0.05)
 
 
 def test_rule_of_8_inches() -> None:
     """Booklet, as copied: the three balls of one direction within 8 in = 203 mm."""
-    assert stimpmeter_green([3.0, 3.1, 3.2032], [3.0, 3.1, 3.1]).stimp_ft > 9
+    assert ramp_green([3.0, 3.1, 3.2032], [3.0, 3.1, 3.1]).green_speed_ft > 9
     with pytest.raises(UsageError, match=r"first direction: .* differ by 0\.21 m; allowed: 0\.203 m \(8 in\)"):
-        stimpmeter_green([3.0, 3.1, 3.21], [3.0, 3.1, 3.1])
+        ramp_green([3.0, 3.1, 3.21], [3.0, 3.1, 3.1])
     with pytest.raises(UsageError, match="second direction"):
-        stimpmeter_green([3.0, 3.1, 3.1], [3.0, 3.1, 3.21])
+        ramp_green([3.0, 3.1, 3.1], [3.0, 3.1, 3.21])
 
 
 def test_rule_of_18_inches() -> None:
     """The two directions differ by no more than 18 in = 457 mm."""
-    assert stimpmeter_green([2.8] * 3, [3.2571] * 3).stimp_ft == pytest.approx(3.02855 / FT)
+    assert ramp_green([2.8] * 3, [3.2571] * 3).green_speed_ft == pytest.approx(3.02855 / FT)
     with pytest.raises(UsageError, match=r"differ by 0\.46 m \(1\.5 ft\); allowed: 0\.457 m"):
-        stimpmeter_green([2.8] * 3, [3.2573] * 3)
-    sloped = stimpmeter_green([2.4] * 3, [4.0] * 3, sloped=True)
-    assert sloped.stimp_ft == pytest.approx(2 * 2.4 * 4.0 / 6.4 / FT)
+        ramp_green([2.8] * 3, [3.2573] * 3)
+    sloped = ramp_green([2.4] * 3, [4.0] * 3, sloped=True)
+    assert sloped.green_speed_ft == pytest.approx(2 * 2.4 * 4.0 / 6.4 / FT)
 
 
 @settings(deadline=None)
 @given(st.floats(6, 12), st.floats(0.05, 2.0))
 def test_sloped_readings_give_green_speed_and_slope(stimp: float, slope: float) -> None:
-    up, down = (roll.stimp_on_slope_ft(stimp, s) * FT for s in (slope, -slope))
-    green = stimpmeter_green([up] * 3, [down] * 3, sloped=True)
-    assert green.stimp_ft == pytest.approx(stimp, rel=1e-9)
+    up, down = (roll.green_speed_on_slope_ft(stimp, s) * FT for s in (slope, -slope))
+    green = ramp_green([up] * 3, [down] * 3, sloped=True)
+    assert green.green_speed_ft == pytest.approx(stimp, rel=1e-9)
     assert green.slope_pct == pytest.approx(slope, rel=1e-6)
     assert slope_from_readings_pct(down / FT, up / FT) == pytest.approx(slope, rel=1e-6)
 
@@ -66,7 +66,7 @@ def test_sloped_readings_give_green_speed_and_slope(stimp: float, slope: float) 
 @pytest.mark.parametrize("readings", [[], [3.0, 3.0], [3.0] * 4])
 def test_three_balls_each_way(readings: list[float]) -> None:
     with pytest.raises(UsageError, match="roll 3 balls each way"):
-        stimpmeter_green(readings, [3.0] * 3)
+        ramp_green(readings, [3.0] * 3)
 
 
 def test_the_band_holds_the_truth_as_often_as_it_says() -> None:
@@ -74,9 +74,9 @@ def test_the_band_holds_the_truth_as_often_as_it_says() -> None:
     held = 0
     for _ in range(400):
         stimp, slope = rng.uniform(8, 12), rng.uniform(0, 0.3)
-        one, other = (roll.stimp_on_slope_ft(stimp, s) * FT + rng.normal(0, 0.04, 3) for s in (slope, -slope))
+        one, other = (roll.green_speed_on_slope_ft(stimp, s) * FT + rng.normal(0, 0.04, 3) for s in (slope, -slope))
         try:
-            green = stimpmeter_green(list(one), list(other))
+            green = ramp_green(list(one), list(other))
         except UsageError:
             held += 1  # a rejected reading misleads nobody; rare
             continue
@@ -89,7 +89,7 @@ def test_the_band_holds_the_truth_as_often_as_it_says() -> None:
 def test_a_putt_gives_the_green_it_ran_on(stimp: float, speed: float, slope: float, spin: float) -> None:
     launch = Launch(spin)
     putt = RolledPutt(speed, run_m(speed, stimp, slope, launch), slope)
-    assert stimp_of_putt_ft(putt, launch) == pytest.approx(stimp, rel=1e-6)
+    assert green_speed_of_putt_ft(putt, launch) == pytest.approx(stimp, rel=1e-6)
 
 
 @settings(deadline=None)
@@ -119,7 +119,7 @@ def test_green_from_putts_holds_the_truth_as_often_as_it_says() -> None:
 def test_green_from_a_rolled_ball_is_surer_than_from_a_putt() -> None:
     putts = [RolledPutt(2.0, run_m(2.0, 10, 0, ROLLING))] * 5
     rolled, struck = green_from_putts(putts, ROLLING), green_from_putts([RolledPutt(2.0, run_m(2.0, 10))] * 5)
-    assert rolled.stimp_ft == struck.stimp_ft == pytest.approx(10)
+    assert rolled.green_speed_ft == struck.green_speed_ft == pytest.approx(10)
     assert rolled.relative_error < struck.relative_error
     assert green_from_putts(putts[:1], ROLLING).warnings
     assert not rolled.warnings

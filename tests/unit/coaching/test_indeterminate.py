@@ -15,7 +15,7 @@ from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke
-from trainer.testing.simulate_observations import Noise, sightings
+from trainer.testing.simulate_observations import Noise, observations
 
 LIMITS = Limits()
 NEEDED = {
@@ -154,8 +154,8 @@ def simulated(noise: Noise) -> tuple[list[str], StrokeRecord]:
     stroke = SimStroke(1.5, look_s=2.45)
     tracker, live, told = Tracker(), LiveJudge(LIMITS), []
     closed = None
-    for sighting in sightings(Scene((stroke,)), noise=noise):
-        moment = tracker.update(sighting)
+    for observation in observations(Scene((stroke,)), noise=noise):
+        moment = tracker.update(observation)
         cue = live.update(moment)
         told += [cue.name] if cue is not None else []
         closed = moment.closed or closed

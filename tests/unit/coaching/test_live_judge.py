@@ -19,7 +19,7 @@ from trainer.domain.record import LiveState, Phase
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
-from trainer.testing.simulate_observations import Noise, sightings
+from trainer.testing.simulate_observations import Noise, observations
 
 IMPACT, SETTLE = 1.0, 1.4
 LOOK_DEG = Limits().early_look.value
@@ -264,7 +264,7 @@ def test_live_and_verdict_agree_on_98_of_100_invented_strokes() -> None:
         rng = np.random.default_rng([number, 98])
         stroke = _any(rng)
         scene = Scene((stroke,), max(stroke.finish_s, stroke.look_s or 0) + 1.8, seed=number)
-        seen = watch(sightings(scene, 30.0, Noise(), rng))
+        seen = watch(observations(scene, 30.0, Noise(), rng))
         assert len(seen.records) == 1, number
         said = {c.name for c in seen.cues[0]}
         assert len(said) <= 1
@@ -286,7 +286,7 @@ def test_cues_on_invented_strokes_come_in_time(name: str, allowed_s: float, fps:
         rng = np.random.default_rng([number, 15])
         stroke = makes[number % len(makes)](rng)
         scene = Scene((stroke,), max(stroke.finish_s, stroke.look_s or 0) + 1.8, seed=number)
-        seen = watch(sightings(scene, fps, replace(Noise(), turn_gain=(1.0, 1.0)), rng))
+        seen = watch(observations(scene, fps, replace(Noise(), turn_gain=(1.0, 1.0)), rng))
         passed = passed_s(scene.known(LOOK_DEG)[0], name)
         assert passed is not None
         late += [c.at_s - passed for c in seen.cues[0] if c.name == name]

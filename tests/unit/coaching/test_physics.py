@@ -61,7 +61,7 @@ def test_deceleration(stimp: float, expected: float) -> None:
     assert roll.deceleration_m_s2(stimp) == pytest.approx(expected, abs=1e-4)
     assert roll.deceleration_m_s2(stimp) * stimp == pytest.approx(5.486, abs=1e-3)
     assert roll.deceleration_m_s2(stimp) / roll.GRAVITY_M_S2 * stimp == pytest.approx(0.559, abs=1e-3)
-    assert roll.stimp_from_deceleration_ft(roll.deceleration_m_s2(stimp)) == pytest.approx(stimp)
+    assert roll.green_speed_from_deceleration_ft(roll.deceleration_m_s2(stimp)) == pytest.approx(stimp)
 
 
 PENNER = dict(zip(range(6, 14), (0.131, 0.1125, 0.0985, 0.0875, 0.0785, 0.0715, 0.0655, 0.0605), strict=True))
@@ -130,7 +130,7 @@ def test_stimpmeter_on_a_slope(slope: int, readings: tuple[float, float, float])
     """Derived for a 10 ft green; A. D. Brede (1990), USGA Green Section Record 28(6), 10-12, takes the slope out
     again.
     """
-    up, down = roll.stimp_on_slope_ft(10, slope), roll.stimp_on_slope_ft(10, -slope)
+    up, down = roll.green_speed_on_slope_ft(10, slope), roll.green_speed_on_slope_ft(10, -slope)
     assert (up, down) == (pytest.approx(readings[0], abs=0.01), pytest.approx(readings[1], abs=0.01))
     assert roll.level_stimp_ft(up, down) == pytest.approx(10.0, abs=1e-12)
     assert (up + down) / 2 == pytest.approx(readings[2], abs=0.01)
@@ -139,7 +139,7 @@ def test_stimpmeter_on_a_slope(slope: int, readings: tuple[float, float, float])
 @settings(deadline=None)
 @given(STIMPS, st.floats(-2.0, 2.0))
 def test_brede_mean_recovers_the_level_reading(stimp: float, slope: float) -> None:
-    up, down = roll.stimp_on_slope_ft(stimp, slope), roll.stimp_on_slope_ft(stimp, -slope)
+    up, down = roll.green_speed_on_slope_ft(stimp, slope), roll.green_speed_on_slope_ft(stimp, -slope)
     assert roll.level_stimp_ft(up, down) == pytest.approx(stimp, rel=1e-12)
 
 

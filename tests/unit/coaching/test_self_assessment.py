@@ -47,12 +47,12 @@ def test_guessing_is_nought_and_knowing_is_one() -> None:
 
 
 def keep(folder: Path, felt: list[bool | None], looks_s: list[float]) -> None:
-    found = load_context(folder, "Robin")
-    with found.open_store() as store:
-        session = store.begin_session("Robin", "t", NOW, found.student_id)
+    context = load_context(folder, "Robin")
+    with context.open_store() as store:
+        session = store.begin_session("Robin", "t", NOW, context.student_id)
         for said, look in zip(felt, looks_s, strict=True):
             made = record(look)
-            store.keep(session, made, judge(made, found.settings.limits), (), found.settings, NOW)
+            store.keep(session, made, judge(made, context.settings.limits), (), context.settings, NOW)
             if said is not None:
                 store.note_felt(session, said)
 

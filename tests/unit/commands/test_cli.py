@@ -146,9 +146,9 @@ def test_layers_of_settings(own_data_folder: Path) -> None:
     students = own_data_folder / "students"
     students.mkdir()
     (students / "robin.toml").write_text('[player]\nheight_cm = 160\nhandedness = "left"\n')
-    found = load_context(None, "robin", camera__view="down-the-line", player__handedness=None).settings
-    assert (found.sound.volume, found.player.height_cm, found.player.name) == (0.5, 160.0, "robin")
-    assert (found.player.handedness, found.camera.view) == ("left", "down-the-line")
+    context = load_context(None, "robin", camera__view="down-the-line", player__handedness=None).settings
+    assert (context.sound.volume, context.player.height_cm, context.player.name) == (0.5, 160.0, "robin")
+    assert (context.player.handedness, context.camera.view) == ("left", "down-the-line")
     assert load_context(None, "robin", player__handedness="right").settings.player.handedness == "right"
     by_path = load_context(None, str(data_path("config", "student-example.toml"))).settings
     assert by_path.player.name == "Robin Example"

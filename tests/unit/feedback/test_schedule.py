@@ -10,7 +10,7 @@ from trainer.feedback.schedule import ALL, NOTHING, SCHEDULE_NAMES, Plan, faded,
 
 
 def tellings(plan: Plan, count: int) -> list:
-    return [plan.telling(i) for i in range(1, count + 1)]
+    return [plan.feedback_level(i) for i in range(1, count + 1)]
 
 
 def test_every_and_silent() -> None:
@@ -21,11 +21,11 @@ def test_every_and_silent() -> None:
 
 
 def test_outside_the_limit_speaks_of_faults_only() -> None:
-    for telling in tellings(Plan("outside"), 10):
-        assert telling.tone
-        assert telling.result
-        assert telling.outside_only
-        assert not telling.praise
+    for feedback_level in tellings(Plan("outside"), 10):
+        assert feedback_level.tone
+        assert feedback_level.result
+        assert feedback_level.outside_only
+        assert not feedback_level.praise
 
 
 def test_alternate_tells_every_other_stroke_from_the_first() -> None:
@@ -72,7 +72,7 @@ def test_fading_follows_its_share_within_one_stroke_everywhere(strokes: int, see
 
 def test_fading_stays_low_after_its_block_and_seeds_differ() -> None:
     plan = Plan("fading", 20, 3)
-    after = [not plan.telling(i).silent for i in range(21, 61)]
+    after = [not plan.feedback_level(i).silent for i in range(21, 61)]
     assert sum(after) == 10
     assert len({faded(40, seed) for seed in range(30)}) > 5
 
@@ -85,5 +85,5 @@ def test_wrong_plans_are_refused() -> None:
     with pytest.raises(ValueError, match="at least one"):
         Plan("summary", summary_after=0)
     with pytest.raises(ValueError, match="from 1"):
-        Plan("every").telling(0)
+        Plan("every").feedback_level(0)
     assert len(SCHEDULE_NAMES) == 6

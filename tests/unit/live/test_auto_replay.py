@@ -65,10 +65,12 @@ class Videos:
 class Scene:
     """Numbered frames go by, with the phases of one stroke or several of CLOSED + 2 s each."""
 
-    def __init__(self, wish: ReplayConfig, aims: Targets | None = None, telling: FeedbackLevel | None = None) -> None:
+    def __init__(
+        self, wish: ReplayConfig, targets: Targets | None = None, feedback_level: FeedbackLevel | None = None
+    ) -> None:
         self.clock, self.videos, self.said = FakeClock(), Videos(), list[str]()
-        self.replay = LiveReplay(wish, self.clock, aims, None, self.videos, self.said.append)
-        self.telling = telling
+        self.replay = LiveReplay(wish, self.clock, targets, None, self.videos, self.said.append)
+        self.feedback_level = feedback_level
         self.number = 0
         self.index = 0
 
@@ -79,7 +81,7 @@ class Scene:
             finished = None
             if close and (self.index + 1) / FPS > time_s:
                 self.number += 1
-                more = {"telling": self.telling} if self.telling is not None else {}
+                more = {"telling": self.feedback_level} if self.feedback_level is not None else {}
                 finished = Finished(self.number, STROKE, (), (), **more)
             frame = Frame(self.index, at, picture(self.index, 320, 240))
             self.replay.see(frame, StepResult(Observation(self.index, at), LiveState(at, phase, {}), None, finished))
@@ -95,7 +97,7 @@ class Scene:
     def shown(self) -> int | None:
         """Number of the frame that is replayed now."""
         view = self.replay.shown(DisplayState()).replay
-        return None if view is None else number_of(view.shot.frames.frame(view.frame))
+        return None if view is None else number_of(view.stroke_clip.frames.frame(view.frame))
 
 
 @pytest.fixture
@@ -282,9 +284,9 @@ def test_a_frame_of_a_replay_is_drawn_once() -> None:
     loop = LiveLoop(plain.source, plain._pipeline, plain.tones, plain.display, clock, cautions_s=0.0, replay=replay)
     plain.display._on_show = drawn.append
     jpegs = [cv2.imencode(".jpg", picture(n, 320, 240))[1].tobytes() for n in range(3)]
-    shot = StrokeClip(STROKE, MemoryFrames(jpegs, [0.0, 0.1, 0.2]))
+    stroke_clip = StrokeClip(STROKE, MemoryFrames(jpegs, [0.0, 0.1, 0.2]))
     for n, frame in enumerate(given):
-        replay.shown = lambda view, n=n: replace(view, replay=ReplayView(shot, n // 20, 0.25))  # type: ignore[method-assign]
+        replay.shown = lambda view, n=n: replace(view, replay=ReplayView(stroke_clip, n // 20, 0.25))  # type: ignore[method-assign]
         loop._draw(DisplayState(image=frame.image, fps=float(n)), cautions=False)
     assert len(drawn) == 3
     loop._draw(DisplayState(strokes=2), cautions=False)
@@ -317,10 +319,10 @@ def test_it_looks_as_approved(name: str, hand: str, event: EventName, theme: str
             replay.ring.settled()
     faults = judge(record, Limits())
     replay.ended(Finished(1, record, faults, ()))
-    live = DisplayState(sign=result_sign(record, faults), strokes=1, aims=Targets(handedness=hand))  # type: ignore[arg-type]
+    live = DisplayState(sign=result_sign(record, faults), strokes=1, targets=Targets(handedness=hand))  # type: ignore[arg-type]
     at, best = record.events[event], None
     while (view := replay.shown(live)).replay is not None:
-        time_s = float(view.replay.shot.frames.times_s[view.replay.frame])
+        time_s = float(view.replay.stroke_clip.frames.times_s[view.replay.frame])
         if best is None or abs(time_s - at) < abs(best[0] - at):  # type: ignore[operator]
             best = (time_s, view)
         clock.advance(0.01)
@@ -342,16 +344,16 @@ def test_practice_keeps_video_from_a_clip_and_shows_it_again(
     assert "video of 1 stroke kept in" in capsys.readouterr().out
     with load_context(None).open_store() as store:
         [stroke] = sessions(store, 1)[0].strokes
-        shot = stored_shot(store, own_data_folder, stroke.stroke_id)
-    assert not shot.frames.drawn
-    assert shot.start_s < shot.events["takeaway_s"] < shot.end_s
+        stroke_clip = stored_shot(store, own_data_folder, stroke.stroke_id)
+    assert not stroke_clip.frames.drawn
+    assert stroke_clip.start_s < stroke_clip.events["takeaway_s"] < stroke_clip.end_s
     with Clip(clip) as source:
         of_clip = {frame.time_s: frame.image.astype(int) for frame in source}
     for event in ("takeaway_s", "impact_s"):
-        nearest = min(of_clip, key=lambda t: abs(t - shot.events[event]))
-        index = shot.frame_of(event)
+        nearest = min(of_clip, key=lambda t: abs(t - stroke_clip.events[event]))
+        index = stroke_clip.frame_of(event)
         assert index is not None
-        assert shot.frames.times_s[index] == nearest
+        assert stroke_clip.frames.times_s[index] == nearest
         # A frame's neighbours differ by more than compressing it does: by where the putter is.
-        errors = {t: np.abs(image - shot.frames.frame(index)).mean() for t, image in of_clip.items()}
+        errors = {t: np.abs(image - stroke_clip.frames.frame(index)).mean() for t, image in of_clip.items()}
         assert min(errors, key=lambda t: errors[t]) == nearest

@@ -65,8 +65,8 @@ class Tracker:
         self.begun = False
         self.count = 0
 
-    def update(self, sighting: Observation) -> LiveState:
-        part = sighting.index % STROKE
+    def update(self, observation: Observation) -> LiveState:
+        part = observation.index % STROKE
         phase: Phase = "address" if part < 5 else "forward" if part < 12 else "hold" if part < 25 else "looked"
         new, closed = (), None
         if part == 5:
@@ -76,7 +76,7 @@ class Tracker:
             self.count += 1
             closed = record(self.count)
         held = (part - 12) / FPS if phase == "hold" else None
-        return LiveState(sighting.time_s, phase, {}, new, held_s=held, closed=closed)  # type: ignore[arg-type]
+        return LiveState(observation.time_s, phase, {}, new, held_s=held, closed=closed)  # type: ignore[arg-type]
 
     def finish(self) -> StrokeRecord | None:
         if not self.begun:
@@ -117,7 +117,7 @@ class Run:
     keys: Iterable[str] = ()
     on_show: Callable[[DisplayState], None] | None = None
     save: Callable[..., None] | None = None
-    watcher: Watcher = field(default_factory=Watcher)
+    observer: Watcher = field(default_factory=Watcher)
     tones: Any = None
     linger_s: float = 0.0
     log: list[tuple[str, Any]] = field(default_factory=list)
@@ -139,7 +139,7 @@ class Run:
         )
 
     def _pipeline(self) -> Pipeline:
-        return Pipeline(self.watcher, Tracker(), LiveJudge(), judge, CueChooser(), self._save)
+        return Pipeline(self.observer, Tracker(), LiveJudge(), judge, CueChooser(), self._save)
 
     def _save(self, stroke: StrokeRecord, faults: Sequence[Fault], cues: Sequence[Cue]) -> None:
         if self.save is not None:
@@ -159,7 +159,7 @@ def test_every_frame_is_judged_and_every_stroke_kept() -> None:
     run = Run(ListSource(frames(100)))
     summary = run()
     assert summary.frames == 100
-    assert run.watcher.found == list(range(100))
+    assert run.observer.found == list(range(100))
     assert [f.number for f in summary.strokes] == [1, 2, 3, 4]  # the fourth was under way at the end
     assert [[c.name for c in f.cues] for f in summary.strokes] == [["hand_stall"], ["hold_done"], ["hand_stall"], []]
     assert [len(f.faults) for f in summary.strokes] == [1, 0, 1, 0]
@@ -188,7 +188,7 @@ def outcome(source: Source, clock: FakeClock) -> list[Any]:
     run = Run(source, clock)
     summary = run()
     cues = [(c.name, c.frame_s) for c in summary.cues]
-    return [cues, [(f.number, f.faults, f.cues, f.record.measures) for f in summary.strokes], run.watcher.found]
+    return [cues, [(f.number, f.faults, f.cues, f.record.measures) for f in summary.strokes], run.observer.found]
 
 
 def test_bursts_gaps_and_full_speed_give_the_same() -> None:
@@ -206,7 +206,7 @@ def test_bursts_gaps_and_full_speed_give_the_same() -> None:
 
 def test_a_window_that_hangs_does_not_hold_the_strokes_up() -> None:
     """The first drawing lasts until the last frame is judged: no wait in it, the sounds are out meanwhile."""
-    watcher = Watcher()
+    observer = Watcher()
     last_judged = threading.Event()
     sounds: list[str] = []
 
@@ -224,7 +224,7 @@ def test_a_window_that_hangs_does_not_hold_the_strokes_up() -> None:
         if not hung:
             hung.append(last_judged.wait(20.0))
 
-    run = Run(ListSource(frames(90)), clock, on_show=hang, watcher=watcher, tones=Tones(clock.now))
+    run = Run(ListSource(frames(90)), clock, on_show=hang, observer=observer, tones=Tones(clock.now))
     summary = run()
     assert hung == [True]
     assert summary.frames == 90
@@ -247,7 +247,7 @@ def test_the_newest_view_is_what_is_shown_last() -> None:
     run()
     last = run.display.shown[-1][1]
     assert last.strokes == 2
-    assert last.sighting.index == 49
+    assert last.observation.index == 49
 
 
 def test_a_lost_camera_ends_the_run_and_loses_no_stroke() -> None:
@@ -261,7 +261,7 @@ def test_a_lost_camera_ends_the_run_and_loses_no_stroke() -> None:
 
 
 def test_a_broken_model_comes_up_on_the_main_thread() -> None:
-    run = Run(ListSource(frames(40)), watcher=Watcher(fail_at=28))
+    run = Run(ListSource(frames(40)), observer=Watcher(fail_at=28))
     with pytest.raises(RuntimeError, match="the model broke"):
         run()
     assert run.loop.summary.frames == 28
@@ -398,7 +398,7 @@ def test_latency_is_measured_on_the_clock() -> None:
             clock.advance(0.004)
             return super().look(frame, found)
 
-    summary = Run(ListSource(frames(30)), clock, watcher=Slow())()
+    summary = Run(ListSource(frames(30)), clock, observer=Slow())()
     assert summary.typical_latency_s is not None
     assert 0.004 <= summary.typical_latency_s <= 0.004 * 6  # its own look, and those of frames found ahead
     assert summary.first_frame_s is not None

@@ -37,7 +37,7 @@ def half_frame_s(times: Floats, index: int) -> float:
 
 
 @pytest.fixture(scope="module")
-def shots(tmp_path_factory: pytest.TempPathFactory) -> dict[str, StrokeClip]:
+def pictures_folder(tmp_path_factory: pytest.TempPathFactory) -> dict[str, StrokeClip]:
     folder = tmp_path_factory.mktemp("pairs")
     paths = {
         "30": write(folder / "a.mp4", 30, 96),
@@ -52,16 +52,16 @@ def shots(tmp_path_factory: pytest.TempPathFactory) -> dict[str, StrokeClip]:
 @pytest.mark.parametrize("on", [*EVENT_NAMES, PHASE])
 @pytest.mark.parametrize("kinds", [("30", "60"), ("60", "30"), ("30", "uneven"), ("uneven", "60")])
 def test_both_sides_show_frames_within_half_a_frame(
-    shots: dict[str, StrokeClip], kinds: tuple[str, str], on: str
+    pictures_folder: dict[str, StrokeClip], kinds: tuple[str, str], on: str
 ) -> None:
-    a, b = (shots[k] for k in kinds)
+    a, b = (pictures_folder[k] for k in kinds)
     pair = Pair(a, b, on)
     low, high = pair.span_s
     seen = 0
     for master_s in np.linspace(low, high, 97):
         ideal = pair.alignment.at(float(master_s))
-        for shot, time_s, picture in zip((a, b), ideal, pair.frames(float(master_s)), strict=True):
-            times = shot.frames.times_s
+        for stroke_clip, time_s, picture in zip((a, b), ideal, pair.frames(float(master_s)), strict=True):
+            times = stroke_clip.frames.times_s
             if not times[0] <= time_s <= times[-1]:
                 continue  # this stroke has no picture of that instant
             index = number_of(picture)
@@ -71,24 +71,24 @@ def test_both_sides_show_frames_within_half_a_frame(
 
 
 @pytest.mark.parametrize("on", EVENT_NAMES)
-def test_at_the_event_both_show_its_nearest_frame(shots: dict[str, StrokeClip], on: EventName) -> None:
-    pair = Pair(shots["30"], shots["60"], on)
-    assert pair.indices(0.0) == (shots["30"].frame_of(on), shots["60"].frame_of(on))
+def test_at_the_event_both_show_its_nearest_frame(pictures_folder: dict[str, StrokeClip], on: EventName) -> None:
+    pair = Pair(pictures_folder["30"], pictures_folder["60"], on)
+    assert pair.indices(0.0) == (pictures_folder["30"].frame_of(on), pictures_folder["60"].frame_of(on))
 
 
-def test_by_phase_every_event_falls_together(shots: dict[str, StrokeClip]) -> None:
-    pair = Pair(shots["30"], shots["60"])
+def test_by_phase_every_event_falls_together(pictures_folder: dict[str, StrokeClip]) -> None:
+    pair = Pair(pictures_folder["30"], pictures_folder["60"])
     for name in PHASE_EVENTS:
         at = pair.event_s(name)
         assert at is not None
         assert pair.event_s(name, "b") == pytest.approx(at)
-        assert pair.indices(at) == (shots["30"].frame_of(name), shots["60"].frame_of(name))
+        assert pair.indices(at) == (pictures_folder["30"].frame_of(name), pictures_folder["60"].frame_of(name))
     assert pair.event_s("takeaway_s") == 0.0
 
 
-def test_steps_over_the_first_strokes_frames_skip_none_and_repeat_none(shots: dict[str, StrokeClip]) -> None:
+def test_steps_over_the_first_strokes_frames_skip_none_and_repeat_none(pictures_folder: dict[str, StrokeClip]) -> None:
     for first, second in (("uneven", "60"), ("60", "uneven")):
-        pair = Pair(shots[first], shots[second])
+        pair = Pair(pictures_folder[first], pictures_folder[second])
         at, seen = pair.alignment.of_first(float(pair.a.frames.times_s[0])), []
         for _ in range(len(pair.a.frames.times_s)):
             seen.append(number_of(pair.frames(at)[0]))
@@ -99,9 +99,9 @@ def test_steps_over_the_first_strokes_frames_skip_none_and_repeat_none(shots: di
             at = pair.step(at, -1)
 
 
-def test_time_maps_there_and_back_and_always_runs_forward(shots: dict[str, StrokeClip]) -> None:
+def test_time_maps_there_and_back_and_always_runs_forward(pictures_folder: dict[str, StrokeClip]) -> None:
     for on in (*EVENT_NAMES, PHASE):
-        alignment = align(shots["30"], shots["uneven"], on)
+        alignment = align(pictures_folder["30"], pictures_folder["uneven"], on)
         grid = np.linspace(-2, 6, 200)
         second = [alignment.at(float(m))[1] for m in grid]
         assert all(x < y for x, y in pairwise(second))
@@ -211,5 +211,5 @@ def test_no_pair_without_a_rehearsal_a_ball_or_a_difference() -> None:
 
 
 def test_a_clip_is_closed(tmp_path: Path) -> None:
-    shot = StrokeClip(with_events(dict(EVENTS)), ClipFrames(write(tmp_path / "a.mp4", 30, 10)))
-    shot.close()
+    stroke_clip = StrokeClip(with_events(dict(EVENTS)), ClipFrames(write(tmp_path / "a.mp4", 30, 10)))
+    stroke_clip.close()

@@ -78,9 +78,9 @@ def test_the_frame_of_an_event_is_the_nearest(opened: ClipFrames) -> None:
     rng = np.random.default_rng(8)
     for _ in range(20):
         at = np.sort(rng.uniform(times[0], times[-1], len(EVENT_NAMES)))
-        shot = StrokeClip(record_of(times, dict(zip(EVENT_NAMES, at, strict=True))), opened)
+        stroke_clip = StrokeClip(record_of(times, dict(zip(EVENT_NAMES, at, strict=True))), opened)
         for name, time_s in zip(EVENT_NAMES, at, strict=True):
-            index = shot.frame_of(name)
+            index = stroke_clip.frame_of(name)
             assert index is not None
             assert number_of(opened.frame(index)) == int(np.argmin(np.abs(times - time_s)))
 
@@ -207,18 +207,20 @@ def test_frames_from_memory() -> None:
 def test_a_figure_shows_the_points_where_they_are_said_to_be(handedness: str) -> None:
     record = made_stroke()
     frames = FigureFrames(record, handedness)  # type: ignore[arg-type]
-    shot = StrokeClip(record, frames, handedness=handedness)  # type: ignore[arg-type]
-    index = shot.frame_of("top_s")
+    stroke_clip = StrokeClip(record, frames, handedness=handedness)  # type: ignore[arg-type]
+    index = stroke_clip.frame_of("top_s")
     assert index is not None
     image = frames.frame(index).astype(int)
     ground = image[2, 2]
     for name in ("putter", "lead_elbow", "lead_ankle", "trail_hip"):
-        x, y = shot.places(name)[index]
+        x, y = stroke_clip.places(name)[index]
         assert 0 <= x < frames.size[0]
         assert 0 <= y < frames.size[1]
         assert np.abs(image[round(y), round(x)] - ground).max() > 60, name
     # Backward is away from the target: to the left for a right-hander filmed face-on, to the right for a left-hander.
-    start, top = (shot.places("putter")[shot.sample_at(shot.events[n])][0] for n in ("takeaway_s", "top_s"))
+    start, top = (
+        stroke_clip.places("putter")[stroke_clip.sample_at(stroke_clip.events[n])][0] for n in ("takeaway_s", "top_s")
+    )
     assert (top < start) == (handedness == "right")
 
 

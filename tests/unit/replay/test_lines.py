@@ -23,26 +23,26 @@ from trainer.ui.review.placement import both_inside, fit, matched
 FACE_ON = (STALL, HELD, LOOKED)
 
 
-def printed(shot: StrokeClip, sample: int, show: tuple[str, ...] = LINE_NAMES) -> dict[str, Label]:
+def printed(stroke_clip: StrokeClip, sample: int, show: tuple[str, ...] = LINE_NAMES) -> dict[str, Label]:
     """What the drawing put on a picture, by name."""
-    brush, tracked = Canvas(), DerivedSignals(shot.record)
-    pane = brush.pg.Rect(0, 0, 400, 300)
-    surface = brush.pg.Surface(pane.size)
-    placing = fit(shot, tracked, pane.size, close=True)
-    frame = shot.frames.nearest(float(tracked.time_s[sample]))
-    return {s.name: s for s in show_shot(brush, surface, pane, shot, tracked, frame, placing, show, DARK)}
+    canvas, tracked = Canvas(), DerivedSignals(stroke_clip.record)
+    pane = canvas.pg.Rect(0, 0, 400, 300)
+    surface = canvas.pg.Surface(pane.size)
+    placing = fit(stroke_clip, tracked, pane.size, close=True)
+    frame = stroke_clip.frames.nearest(float(tracked.time_s[sample]))
+    return {s.name: s for s in show_shot(canvas, surface, pane, stroke_clip, tracked, frame, placing, show, DARK)}
 
 
 def largest(record: StrokeRecord, name: str, first_s: float, last_s: float) -> tuple[float, str]:
     """The printed value of largest size among the samples between two times, and its text."""
-    shot, t = figure_of(record), record.signals.time_s
+    stroke_clip, t = figure_of(record), record.signals.time_s
     tracked = DerivedSignals(record)
     found = []
     for k in np.flatnonzero((t >= first_s - 1e-9) & (t <= last_s + 1e-9)):
         found += [s for s in drawn_at(tracked, int(k), LINE_NAMES).labels if s.name == name and s.value is not None]
     top = max(found, key=lambda label: abs(label.value or 0.0))
     at = next(int(k) for k in range(len(t)) if tracked.columns[name][k] == top.value)
-    assert printed(shot, at)[name].text == top.text  # the drawing prints what the geometry says
+    assert printed(stroke_clip, at)[name].text == top.text  # the drawing prints what the geometry says
     assert top.value is not None
     return top.value, top.text
 
@@ -252,13 +252,13 @@ def test_two_strokes_stand_at_one_scale_on_one_line_and_one_is_mirrored() -> Non
 def test_the_drawing_lies_on_the_picture() -> None:
     """A place through Placing is where the picture's own pixel goes, for each hand, mirrored or not."""
     for name in (HELD, STALL, BEHIND):
-        shot = figure(name)
-        tracked = DerivedSignals(shot.record)
+        stroke_clip = figure(name)
+        tracked = DerivedSignals(stroke_clip.record)
         k = tracked.sample(tracked.event_s("impact") or 0.0)
         place = tracked.place("putter", k)
         assert place is not None
-        raw = shot.places("putter")[k]
+        raw = stroke_clip.places("putter")[k]
         for mirrored in (False, True):
-            placing = fit(shot, tracked, (300, 300), True, mirrored)
+            placing = fit(stroke_clip, tracked, (300, 300), True, mirrored)
             on_pane = placing.matrix[:, :2] @ raw + placing.matrix[:, 2]
             assert placing.point(place) == pytest.approx(tuple(on_pane), abs=2.0)  # the place drawn is a smoothed one

@@ -29,138 +29,141 @@ def deck_of(name: str = HELD, other: str | None = None, on: str = "impact") -> P
 
 
 def test_stepping_shows_every_frame_once_and_back_again() -> None:
-    deck = deck_of()
-    deck.do("first")
-    on = [deck.index]
-    while deck.index < deck.last:
-        deck.do("on")
-        on.append(deck.index)
-    back = [deck.index]
-    while deck.index > deck.first:
-        deck.do("back")
-        back.append(deck.index)
-    assert on == list(range(deck.first, deck.last + 1))
+    playback = deck_of()
+    playback.do("first")
+    on = [playback.index]
+    while playback.index < playback.last:
+        playback.do("on")
+        on.append(playback.index)
+    back = [playback.index]
+    while playback.index > playback.first:
+        playback.do("back")
+        back.append(playback.index)
+    assert on == list(range(playback.first, playback.last + 1))
     assert back == on[::-1]
-    deck.do("back")
-    assert deck.index == deck.first
+    playback.do("back")
+    assert playback.index == playback.first
 
 
 @pytest.mark.parametrize("word", EVENT_WORDS.values())
 def test_an_events_frame_is_the_nearest(word: str) -> None:
-    deck = deck_of()
-    assert deck.jump(word)
-    at = deck.main.tracked.event_s(word)
+    playback = deck_of()
+    assert playback.jump(word)
+    at = playback.main.tracked.event_s(word)
     assert at is not None
-    times = deck.main.shot.frames.times_s
-    assert deck.index == int(np.argmin(np.abs(times - at)))
-    assert word in deck.event
-    assert word in deck.where
+    times = playback.main.stroke_clip.frames.times_s
+    assert playback.index == int(np.argmin(np.abs(times - at)))
+    assert word in playback.event
+    assert word in playback.where
 
 
 def test_an_event_that_was_not_seen_is_said() -> None:
-    deck = deck_of(BEHIND)
-    before = deck.index
-    deck.do("look")
-    assert deck.message == "look was not seen in this stroke"
-    assert deck.index == before
+    playback = deck_of(BEHIND)
+    before = playback.index
+    playback.do("look")
+    assert playback.message == "look was not seen in this stroke"
+    assert playback.index == before
 
 
 def test_ten_frames_and_the_ends() -> None:
-    deck = deck_of()
-    deck.do("impact")
-    here = deck.index
-    deck.do("on10")
-    assert deck.index == here + 10
-    deck.do("back10")
-    assert deck.index == here
-    deck.do("last")
-    assert deck.index == deck.last
-    deck.do("first")
-    assert deck.index == deck.first
+    playback = deck_of()
+    playback.do("impact")
+    here = playback.index
+    playback.do("on10")
+    assert playback.index == here + 10
+    playback.do("back10")
+    assert playback.index == here
+    playback.do("last")
+    assert playback.index == playback.last
+    playback.do("first")
+    assert playback.index == playback.first
 
 
 def test_playing_takes_the_strokes_own_time_and_a_quarter_takes_four() -> None:
-    deck = deck_of()
-    begin = deck.shown_s
-    deck.do("play")
+    playback = deck_of()
+    begin = playback.shown_s
+    playback.do("play")
     for _ in range(10):
-        deck.tick(0.05)
-    assert deck.shown_s - begin == pytest.approx(0.5, abs=0.02)
-    deck.do("slow")
-    before = deck.time_s
+        playback.tick(0.05)
+    assert playback.shown_s - begin == pytest.approx(0.5, abs=0.02)
+    playback.do("slow")
+    before = playback.time_s
     for _ in range(10):
-        deck.tick(0.05)
-    assert deck.time_s - before == pytest.approx(0.125, abs=1e-9)
-    deck.tick(1000.0)
-    assert not deck.playing
-    assert deck.index == deck.last
-    deck.do("play")  # from the end it begins anew
-    assert deck.index == deck.first
+        playback.tick(0.05)
+    assert playback.time_s - before == pytest.approx(0.125, abs=1e-9)
+    playback.tick(1000.0)
+    assert not playback.playing
+    assert playback.index == playback.last
+    playback.do("play")  # from the end it begins anew
+    assert playback.index == playback.first
 
 
 def test_a_loop_stays_between_its_events() -> None:
-    deck = deck_of()
+    playback = deck_of()
     seen = set()
     for _ in range(len(LOOPS)):
-        deck.do("loop")
-        seen.add(deck.loop)
-        if deck.loop is None:
+        playback.do("loop")
+        seen.add(playback.loop)
+        if playback.loop is None:
             continue
-        low, high = (deck.main.tracked.event_s(word) for word in deck.loop)
+        low, high = (playback.main.tracked.event_s(word) for word in playback.loop)
         assert low is not None
         assert high is not None
-        deck.playing = True
+        playback.playing = True
         for _ in range(200):
-            deck.tick(0.031)
-            assert low - 1e-9 <= deck.time_s <= high + 1e-9
-        assert deck.playing
+            playback.tick(0.031)
+            assert low - 1e-9 <= playback.time_s <= high + 1e-9
+        assert playback.playing
     assert seen == set(LOOPS)
 
 
 def test_scrubbing_lands_on_a_frame() -> None:
-    deck = deck_of()
-    times = deck.main.shot.frames.times_s
+    playback = deck_of()
+    times = playback.main.stroke_clip.frames.times_s
     for share in (-1.0, 0.0, 0.31, 0.77, 1.0, 5.0):
-        deck.scrub(deck.main.shot.start_s + share * (deck.main.shot.end_s - deck.main.shot.start_s))
-        assert deck.time_s == times[deck.index]
-        assert deck.first <= deck.index <= deck.last
+        playback.scrub(
+            playback.main.stroke_clip.start_s
+            + share * (playback.main.stroke_clip.end_s - playback.main.stroke_clip.start_s)
+        )
+        assert playback.time_s == times[playback.index]
+        assert playback.first <= playback.index <= playback.last
 
 
 @pytest.mark.parametrize("on", ["takeaway", "top", "impact", "finish", "settle", "look", "phase"])
 def test_both_sides_show_frames_within_half_a_frame(on: str) -> None:
-    deck = deck_of(LOOKED, STALL, on)
-    other = deck.other
+    playback = deck_of(LOOKED, STALL, on)
+    other = playback.other
     assert other is not None
-    times = other.shot.frames.times_s
-    for k in range(deck.first, deck.last + 1):
-        deck.scrub(float(deck.main.shot.frames.times_s[k]))
-        wanted = deck.their_s(deck.shown_s)
+    times = other.stroke_clip.frames.times_s
+    for k in range(playback.first, playback.last + 1):
+        playback.scrub(float(playback.main.stroke_clip.frames.times_s[k]))
+        wanted = playback.their_s(playback.shown_s)
         if times[0] <= wanted <= times[-1]:
-            assert deck.other_index is not None
-            far = abs(times[deck.other_index] - wanted)
-            assert far <= half_frame_s(other.shot.frames, deck.other_index) + 1e-9
+            assert playback.other_index is not None
+            far = abs(times[playback.other_index] - wanted)
+            assert far <= half_frame_s(other.stroke_clip.frames, playback.other_index) + 1e-9
 
 
 def test_alignment_goes_round_and_says_so() -> None:
-    deck = deck_of(HELD, LOOKED)
-    ways = [deck.aligned_on]
+    playback = deck_of(HELD, LOOKED)
+    ways = [playback.aligned_on]
     for _ in range(6):
-        deck.do("align")
-        ways.append(deck.aligned_on)
+        playback.do("align")
+        ways.append(playback.aligned_on)
     assert set(ways) == {*EVENT_WORDS.values(), "phase"}
 
 
 def test_layouts_need_another_stroke() -> None:
-    deck = deck_of()
-    deck.do("beside")
-    assert deck.layout == "one"
-    assert deck.message
-    deck = deck_of(HELD, LOOKED)
-    assert deck.layout == "beside"
-    deck.do("ghost")
-    assert deck.layout == "ghost"
-    deck.do("ghost")
-    assert deck.layout == "one"
+    playback = deck_of()
+    playback.do("beside")
+    assert playback.layout == "one"
+    assert playback.message
+    playback = deck_of(HELD, LOOKED)
+    assert playback.layout == "beside"
+    playback.do("ghost")
+    assert playback.layout == "ghost"
+    playback.do("ghost")
+    assert playback.layout == "one"
 
 
 def test_strokes_of_two_views_are_refused_in_a_line() -> None:
@@ -169,10 +172,10 @@ def test_strokes_of_two_views_are_refused_in_a_line() -> None:
 
 
 def test_every_command_is_understood_and_others_are_not() -> None:
-    deck = deck_of(HELD, LOOKED)
+    playback = deck_of(HELD, LOOKED)
     for command in COMMANDS:
-        assert deck.do(command), command
-    assert not deck.do("nonsense")
+        assert playback.do(command), command
+    assert not playback.do("nonsense")
 
 
 # ---- frame exact, read from the pane itself
@@ -193,37 +196,37 @@ def burnt(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 
 def shown_number(loaded: Loaded, frame: int) -> int:
     """The number in the picture as it lies on a pane of its own size."""
-    shot = loaded.shot
-    placing = fit(shot, loaded.tracked, shot.frames.size, close=False)
-    return number_of(pane_image(shot, frame, placing, shot.frames.size, (0, 0, 0)))
+    stroke_clip = loaded.stroke_clip
+    placing = fit(stroke_clip, loaded.tracked, stroke_clip.frames.size, close=False)
+    return number_of(pane_image(stroke_clip, frame, placing, stroke_clip.frames.size, (0, 0, 0)))
 
 
 @pytest.mark.parametrize(("kind", "beside"), [("30", "60"), ("60", "uneven"), ("uneven", "30")])
 def test_the_pane_shows_the_very_frame(burnt: dict[str, Path], kind: str, beside: str) -> None:
-    shots = [
+    pictures_folder = [
         StrokeClip(figure(name).record, ClipFrames(burnt[k]), label=k) for name, k in ((HELD, kind), (LOOKED, beside))
     ]
-    main, other = (Loaded.of(one) for one in shots)
+    main, other = (Loaded.of(one) for one in pictures_folder)
     try:
-        deck = Playback(main, other)
-        times, theirs = (one.frames.times_s for one in shots)
+        playback = Playback(main, other)
+        times, theirs = (one.frames.times_s for one in pictures_folder)
         for word in EVENT_WORDS.values():
-            assert deck.jump(word)
+            assert playback.jump(word)
             at = main.tracked.event_s(word)
             assert at is not None
-            assert shown_number(main, deck.index) == int(np.argmin(np.abs(times - at)))
-        deck.do("impact")
-        here = deck.index
+            assert shown_number(main, playback.index) == int(np.argmin(np.abs(times - at)))
+        playback.do("impact")
+        here = playback.index
         seen = []
         for command in ["on"] * 20 + ["back"] * 30 + ["on"] * 10:
-            deck.do(command)
-            assert deck.other_index is not None
-            seen.append(shown_number(main, deck.index))
-            wanted = deck.their_s(float(times[deck.index]))
-            number = shown_number(other, deck.other_index)
-            assert abs(theirs[number] - wanted) <= half_frame_s(shots[1].frames, number) + 1e-9
+            playback.do(command)
+            assert playback.other_index is not None
+            seen.append(shown_number(main, playback.index))
+            wanted = playback.their_s(float(times[playback.index]))
+            number = shown_number(other, playback.other_index)
+            assert abs(theirs[number] - wanted) <= half_frame_s(pictures_folder[1].frames, number) + 1e-9
         steps = [here, *seen]
         assert list(np.diff(steps)) == [1] * 20 + [-1] * 30 + [1] * 10
     finally:
-        for one in shots:
+        for one in pictures_folder:
             one.close()

@@ -39,10 +39,10 @@ def base(tmp_path: Path) -> Path:
 
 def stroke_of(base: Path, player: str = "player", student: str | None = None) -> StrokeKey:
     """One made-up stroke on record; its numbers."""
-    found = load_context(base)
-    with found.open_store() as store:
+    context = load_context(base)
+    with context.open_store() as store:
         session = store.begin_session(player, "made up", NOW, student)
-        store.keep(session, made_stroke(), (), (), found.settings, NOW)
+        store.keep(session, made_stroke(), (), (), context.settings, NOW)
         key = video.newest_of(store, session)
     assert key is not None
     return key
@@ -106,13 +106,15 @@ def test_a_kept_video_is_shown_frame_exact(base: Path) -> None:
     with load_context(base).open_store() as store:
         assert stored_shot(store, base, key.stroke_id).frames.drawn
         path = keep(base, key, numbered(30, 1.0))
-        shot = stored_shot(store, base, key.stroke_id)
-        assert not shot.frames.drawn
-        assert not shot.note
-        assert shot.student == "player"
-        index = shot.frame_of("top_s")
+        stroke_clip = stored_shot(store, base, key.stroke_id)
+        assert not stroke_clip.frames.drawn
+        assert not stroke_clip.note
+        assert stroke_clip.student == "player"
+        index = stroke_clip.frame_of("top_s")
         assert index is not None
-        assert number_of(shot.frames.frame(index)) == int(np.argmin(np.abs(shot.frames.times_s - shot.events["top_s"])))
+        assert number_of(stroke_clip.frames.frame(index)) == int(
+            np.argmin(np.abs(stroke_clip.frames.times_s - stroke_clip.events["top_s"]))
+        )
     assert path.parent == base / "students" / "files" / "nobody"
 
 
@@ -124,9 +126,9 @@ def test_without_its_video_a_stroke_is_a_figure_and_says_why(base: Path) -> None
         broken = stored_shot(store, base, key.stroke_id)
         path.unlink()
         gone = stored_shot(store, base, key.stroke_id)
-    for shot in (broken, gone):
-        assert shot.frames.drawn
-        assert shot.frames.frame(0).any()
+    for stroke_clip in (broken, gone):
+        assert stroke_clip.frames.drawn
+        assert stroke_clip.frames.frame(0).any()
     assert "damaged" in broken.note
     assert "no video was kept" in gone.note
     assert "\n" not in broken.note + gone.note
@@ -145,18 +147,18 @@ def test_what_cannot_be_written_is_told_and_can_be_tried_again(base: Path) -> No
     (base / "students" / "files").write_text("in the way")
     told: list[str] = []
     done: list[Path] = []
-    keeper = VideoKeeper(base, told.append, done.append)
-    first = keeper.put(key, numbered(3))
+    recorder = VideoKeeper(base, told.append, done.append)
+    first = recorder.put(key, numbered(3))
     assert first is not None
     first.result(10)
     assert "video was not kept" in told[0]
     assert not done
     (base / "students" / "files").unlink()
-    again = keeper.put(key, numbered(3))
+    again = recorder.put(key, numbered(3))
     assert again is not None
     again.result(10)
-    assert keeper.put(key, numbered(3)) is None
-    keeper.close()
+    assert recorder.put(key, numbered(3)) is None
+    recorder.close()
     assert len(done) == 1
     assert done[0].is_file()
 

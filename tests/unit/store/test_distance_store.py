@@ -35,7 +35,7 @@ def test_what_is_kept_comes_back_exactly(tmp_path: Path) -> None:
         assert kept.player("Robin") == DistancePlayer("ft", 27.5)
         green = kept.green("Robin")
         assert green is not None
-        assert (green.stimp_ft, green.low_ft, green.high_ft, green.source) == (10.0, 9.5, 10.5, "entered")
+        assert (green.green_speed_ft, green.low_ft, green.high_ft, green.source) == (10.0, 9.5, 10.5, "entered")
         (putt,) = kept.putts("Robin")
         assert (putt.putt, putt.kept_at, putt.stroke_id, putt.frames_per_s) == (PUTT, WHEN, None, None)
         assert kept.putts("Alex")[0].putt == Putt(20, 3, 9)

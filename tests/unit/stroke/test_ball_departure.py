@@ -12,7 +12,7 @@ from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, EventName, Signals
 from trainer.stroke.ball_departure import AGREE_S, NAME, disagreement, impact_ball_later, left_s
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke
-from trainer.testing.simulate_observations import sightings
+from trainer.testing.simulate_observations import observations
 
 BALL_PX = 10.4
 CM_PER_PX = 4.267 / BALL_PX
@@ -118,12 +118,12 @@ def test_less_is_believed_of_a_slow_ball_seen_badly() -> None:
 
 def simulated(ball_later_s: float) -> tuple[float | None, Mapping[str, str]]:
     """Measure and meta of an invented stroke whose ball is seen later by so much."""
-    seen = sightings(Scene((SimStroke(1.5),)), fps=60.0)
+    seen = observations(Scene((SimStroke(1.5),)), fps=60.0)
     shift = round(ball_later_s * 60.0)
     moved = [replace(s, ball=seen[max(k - shift, 0)].ball) for k, s in enumerate(seen)]
     tracker, closed = Tracker(), None
-    for sighting in moved:
-        closed = tracker.update(sighting).closed or closed
+    for observation in moved:
+        closed = tracker.update(observation).closed or closed
     closed = closed or tracker.finish()
     assert closed is not None
     assert closed.kind == "ball"

@@ -32,7 +32,7 @@ def putt(shared: Path) -> tuple[Watched, dict[str, Any]]:
     axis = data["stroke_axis"]
     along = data["positions"] @ axis * 100 / CM_PER_PX
     up = data["positions"][:, :, 1] * 100 / CM_PER_PX
-    sightings = []
+    observations = []
     for k, t in enumerate(data["t"]):
         body = {}
         for n, name in enumerate(names):
@@ -43,9 +43,9 @@ def putt(shared: Path) -> tuple[Watched, dict[str, Any]]:
         n = names.index("head_centre")
         head = HeadObservation(float(data["head_turn_deg"][k]), 0.9, Point(float(along[k, n]), float(up[k, n]), 1.0))
         scale = Scale(None, CM_PER_PX, None, "known")
-        sightings.append(Observation(k, float(t), body, head, None, None, scale))
+        observations.append(Observation(k, float(t), body, head, None, None, scale))
     read = json.loads((folder / "events.json").read_text())["trial"]["putt_a"]
-    return watch(sightings), read
+    return watch(observations), read
 
 
 def test_it_is_one_stroke_without_a_ball(putt: tuple[Watched, dict[str, Any]]) -> None:

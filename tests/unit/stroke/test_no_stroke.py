@@ -13,14 +13,14 @@ from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
 from trainer.testing.simulate_idle import DOINGS, Idle, idle, idle_sightings
-from trainer.testing.simulate_observations import Noise, sightings
+from trainer.testing.simulate_observations import Noise, observations
 
 
 def counted(scene: Idle, fps: float = 30.0, noise: Noise | None = None) -> list[str]:
     """What was going on at each stroke that was counted and each cue that was told."""
     tracker, live, out = Tracker(), LiveJudge(Limits()), []
-    for sighting in idle_sightings(scene, fps, noise or Noise(), np.random.default_rng(scene.seed)):
-        moment = tracker.update(sighting)
+    for observation in idle_sightings(scene, fps, noise or Noise(), np.random.default_rng(scene.seed)):
+        moment = tracker.update(observation)
         cue = live.update(moment)
         if moment.closed is not None or cue is not None:
             out.append(f"{cue.name if cue else 'stroke'}: {scene.doing_at(moment.time_s)} at {moment.time_s:.1f} s")
@@ -51,7 +51,7 @@ def unseen_ball(stroke: SimStroke, seed: int, noise: Noise | None = None) -> int
     """Strokes counted of one whose ball vision never saw."""
     stroke = replace(stroke, look_s=stroke.finish_s + 1.5)
     scene = Scene((stroke,), stroke.finish_s + 3.3, sway_mm=1.0, seed=seed)
-    frames = [replace(f, ball=None) for f in sightings(scene, 30.0, noise or Noise(), np.random.default_rng(seed))]
+    frames = [replace(f, ball=None) for f in observations(scene, 30.0, noise or Noise(), np.random.default_rng(seed))]
     return len(watch(frames).records)
 
 
@@ -76,7 +76,7 @@ def test_an_early_look_at_a_tap_in_is_told(after_s: float) -> None:
     """A slow putter with a ball before it: as soon as the ball has gone, it is plain that this was a stroke."""
     tap_in = SimStroke(1.5, back_deg=3.0, through_deg=4.0, backstroke_s=0.6, forward_s=0.33)
     tap_in = replace(tap_in, look_s=tap_in.finish_s + after_s)
-    seen = watch(sightings(Scene((tap_in,), 5.0), 30.0, Noise(), np.random.default_rng(2)))
+    seen = watch(observations(Scene((tap_in,), 5.0), 30.0, Noise(), np.random.default_rng(2)))
     assert [c.name for c in seen.cues[0]] == ["early_look"]
     assert seen.cues[0][0].at_s < (tap_in.look_s or 0) + 0.3
 
@@ -84,7 +84,7 @@ def test_an_early_look_at_a_tap_in_is_told(after_s: float) -> None:
 def test_the_putter_out_of_sight_as_a_slow_backstroke_begins_is_no_new_address() -> None:
     """The hands have hardly moved by then."""
     stroke = SimStroke(1.5, back_deg=8.7, through_deg=14.7, backstroke_s=0.78, forward_s=0.4, look_s=5.0)
-    frames = sightings(Scene((stroke,), 7.0))
+    frames = observations(Scene((stroke,), 7.0))
     for first in range(48, 54):
         seen = [replace(f, putter=None) if f.index in (first, first + 1) else f for f in frames]
         assert len(watch(seen).records) == 1, first

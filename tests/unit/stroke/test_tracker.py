@@ -13,7 +13,7 @@ from trainer.domain import phases as ph
 from trainer.domain.observation import Observation
 from trainer.domain.record import Phase
 from trainer.testing.simulate import Scene, SimGlance, SimStep, SimStroke, SimWaggle, ordinary_stroke
-from trainer.testing.simulate_observations import EXACT, Noise, sightings
+from trainer.testing.simulate_observations import EXACT, Noise, observations
 
 EVENTS = ("takeaway_s", "top_s", "impact_s", "settle_s", "look_s")
 
@@ -42,7 +42,7 @@ def test_the_tracker_only_takes_the_ways_of_the_table() -> None:
         scene = Scene(
             (s,), s.finish_s + 3.5, waggles=(SimWaggle(0.8),), steps=(SimStep(s.finish_s + 2.5, 90.0),), seed=seed
         )
-        names = [m.phase for m in watch(sightings(scene, 30.0, Noise(), rng)).moments]
+        names = [m.phase for m in watch(observations(scene, 30.0, Noise(), rng)).moments]
         taken |= {(a, b) for a, b in itertools.pairwise(names) if a != b}
     assert all(b in ph.FOLLOWS[a] for a, b in taken)
     assert {("address", "backstroke"), ("backstroke", "forward"), ("forward", "follow"), ("follow", "hold")} <= taken
@@ -50,7 +50,7 @@ def test_the_tracker_only_takes_the_ways_of_the_table() -> None:
 
 def test_the_words_of_a_good_stroke_in_order() -> None:
     s = SimStroke(1.5, look_s=4.0)
-    seen = watch(sightings(Scene((s,), 6.0), noise=EXACT))
+    seen = watch(observations(Scene((s,), 6.0), noise=EXACT))
     want = ["setting", "address", "backstroke", "forward", "follow", "hold", "looked", "setting"]
     assert seen.phases[: len(want)] == want
 
@@ -62,7 +62,7 @@ def test_events_are_found_at_every_rate(fps: int, gone: float, seed: int) -> Non
     rng = np.random.default_rng(seed)
     s = ordinary_stroke(rng)
     scene = Scene((s,), s.finish_s + 3.4, seed=seed)
-    seen = watch(sightings(scene, fps, replace(Noise(), gone=gone), rng))
+    seen = watch(observations(scene, fps, replace(Noise(), gone=gone), rng))
     known = scene.known()[0]
     assert seen.record.kind == "ball"
     for name in EVENTS:
@@ -79,7 +79,7 @@ def test_live_events_are_known_soon_after_they_happen() -> None:
         s = SimStroke(1.5, back_deg=12, through_deg=14, look_s=4.2)
         scene = Scene((s,), 6.5, seed=fps)
         known = scene.known()[0].events
-        told = {e: m.time_s for m in watch(sightings(scene, fps, Noise(gone=0))).moments for e in m.new_events}
+        told = {e: m.time_s for m in watch(observations(scene, fps, Noise(gone=0))).moments for e in m.new_events}
         for name, limit in late.items():
             true = known[name]  # type: ignore[index]
             assert true is not None
@@ -90,7 +90,7 @@ def test_frames_in_any_portions_give_the_same_events() -> None:
     """Nothing but the sightings and their times counts: two trackers fed in turns do not disturb each other."""
     rng = np.random.default_rng(4)
     s = ordinary_stroke(rng)
-    frames = sightings(Scene((s,), s.finish_s + 3.2), rng=rng)
+    frames = observations(Scene((s,), s.finish_s + 3.2), rng=rng)
     from trainer.stroke.tracker import Tracker
 
     whole, one, two = watch(frames), Tracker(), Tracker()
@@ -113,13 +113,13 @@ def blind(frames: list[Observation], start_s: float, end_s: float) -> list[Obser
 def test_a_short_gap_at_impact_is_bridged() -> None:
     s = SimStroke(1.5, look_s=4.0)
     scene = Scene((s,), 6.0)
-    record = watch(cut(sightings(scene), s.impact_s - 0.05, s.impact_s + 0.05)).record
+    record = watch(cut(observations(scene), s.impact_s - 0.05, s.impact_s + 0.05)).record
     assert record.events["impact_s"] == pytest.approx(s.impact_s, abs=0.02)
 
 
 def test_a_gap_of_a_second_in_mid_stroke_gives_no_made_up_times() -> None:
     s = SimStroke(1.5, look_s=5.0)
-    seen = watch(cut(sightings(Scene((s,), 7.0)), s.top_s - 0.2, s.top_s + 0.9))
+    seen = watch(cut(observations(Scene((s,), 7.0)), s.top_s - 0.2, s.top_s + 0.9))
     for record in seen.records:
         for name in ("forward_s", "tempo_ratio"):
             assert record.measures[name].value is None or record.measures[name].confidence < 0.35
@@ -128,18 +128,18 @@ def test_a_gap_of_a_second_in_mid_stroke_gives_no_made_up_times() -> None:
 def test_the_putter_out_of_sight_for_a_third_of_a_second_is_bridged_by_the_hands() -> None:
     s = SimStroke(1.5, back_deg=12, through_deg=14, look_s=4.0)
     scene = Scene((s,), 6.0)
-    record = watch(blind(sightings(scene), s.impact_s - 0.2, s.impact_s + 0.13)).record
+    record = watch(blind(observations(scene), s.impact_s - 0.2, s.impact_s + 0.13)).record
     assert record.kind == "ball"
     assert record.events["impact_s"] == pytest.approx(s.impact_s, abs=0.05)
     confidence = record.measures["forward_s"].confidence
-    assert confidence < watch(sightings(scene)).record.measures["forward_s"].confidence
+    assert confidence < watch(observations(scene)).record.measures["forward_s"].confidence
 
 
 def test_a_putter_first_seen_in_the_backstroke_is_led_up_to_by_the_hands() -> None:
     s = SimStroke(1.5, back_deg=12, through_deg=14, look_s=4.0)
     scene = Scene((s,), 6.0)
-    whole = watch(sightings(scene)).record
-    record = watch(blind(sightings(scene), 0.0, s.top_s - 0.4)).record
+    whole = watch(observations(scene)).record
+    record = watch(blind(observations(scene), 0.0, s.top_s - 0.4)).record
     for name in ("back_cm", "through_cm"):
         assert record.measures[name].value == pytest.approx(whole.measures[name].value, abs=1.5)
 
@@ -148,7 +148,7 @@ def test_nobody_for_a_while_in_the_stroke_is_no_stroke() -> None:
     s = SimStroke(1.5, look_s=5.0)
     frames = [
         replace(f, body=None, putter=None, head=None) if 1.9 <= f.time_s < 3.2 else f
-        for f in sightings(Scene((s,), 7.0))
+        for f in observations(Scene((s,), 7.0))
     ]
     assert "away" in watch(frames).phases[1:]
 
@@ -160,7 +160,7 @@ def test_without_a_putter_the_hands_stand_in(seed: int) -> None:
     s = replace(ordinary_stroke(rng), back_deg=9.0, through_deg=11.0)
     s = replace(s, look_s=s.finish_s + 1.5)
     scene = Scene((s,), s.finish_s + 3.4, seed=seed)
-    record = watch(sightings(scene, 30.0, replace(Noise(), putter_seen=False, follow_px=0.0), rng)).record
+    record = watch(observations(scene, 30.0, replace(Noise(), putter_seen=False, follow_px=0.0), rng)).record
     known = scene.known()[0]
     assert record.events["impact_s"] == pytest.approx(known.events["impact_s"], abs=0.05)
     assert record.events["top_s"] == pytest.approx(known.events["top_s"], abs=0.08)
@@ -187,7 +187,7 @@ STROKES = {
 def test_very_small_long_slow_and_quick_strokes(name: str, seed: int) -> None:
     s = replace(STROKES[name], look_s=STROKES[name].finish_s + 1.6)
     scene = Scene((s,), s.finish_s + 3.5, seed=seed)
-    record = watch(sightings(scene, 30.0, Noise(), np.random.default_rng(seed))).record
+    record = watch(observations(scene, 30.0, Noise(), np.random.default_rng(seed))).record
     known = scene.known()[0]
     assert record.kind == "ball"
     for event in EVENTS:
@@ -203,7 +203,7 @@ def test_three_centimetres_of_wrist_travel_are_a_stroke() -> None:
     s = replace(s, look_s=s.finish_s + 1.5)
     for seed in range(5):
         scene = Scene((s,), s.finish_s + 3.3, sway_mm=1.0, seed=seed)
-        seen = watch(sightings(scene, 30.0, replace(Noise(), putter_slow_px=0.2), np.random.default_rng(seed)))
+        seen = watch(observations(scene, 30.0, replace(Noise(), putter_slow_px=0.2), np.random.default_rng(seed)))
         assert len(seen.records) == 1, seed
         assert seen.record.events["impact_s"] == pytest.approx(s.impact_s, abs=0.05)
 
@@ -214,7 +214,7 @@ def test_three_strokes_in_a_row_without_touching_anything() -> None:
     second = SimStroke(7.5, look_s=8.7, back_deg=14, through_deg=16, back_at_s=11.0)
     third = SimStroke(13.5, look_s=16.2, back_deg=8, through_deg=10)
     scene = Scene((first, second, third), 18.5, seed=3)
-    seen = watch(sightings(scene))
+    seen = watch(observations(scene))
     assert [r.kind for r in seen.records] == ["ball"] * 3
     for record, known in zip(seen.records, scene.known()):
         assert record.events["impact_s"] == pytest.approx(known.events["impact_s"], abs=0.02)
@@ -225,14 +225,14 @@ def test_rehearsals_are_told_from_ball_strokes() -> None:
     rehearsal = SimStroke(1.5, "rehearsal", back_at_s=4.0)
     again = SimStroke(6.0, "rehearsal", back_deg=12, back_at_s=8.6)
     ball = SimStroke(11.0, look_s=13.5)
-    frames = sightings(Scene((rehearsal, again, ball), 15.5))
+    frames = observations(Scene((rehearsal, again, ball), 15.5))
     assert [r.kind for r in watch(frames).records] == ["rehearsal", "rehearsal", "ball"]
 
 
 def test_a_ball_that_is_hidden_for_moments_has_not_left() -> None:
     """A rehearsal over a ball: the putter hides it now and then; it lies there afterwards."""
     s = SimStroke(1.5, "rehearsal", look_s=4.2)
-    frames = sightings(Scene((replace(s, kind="ball"),), 6.5))
+    frames = observations(Scene((replace(s, kind="ball"),), 6.5))
     at = frames[5].ball
     assert at is not None
     hidden = [replace(f, ball=None if s.impact_s - 0.3 < f.time_s < s.impact_s + 0.35 else at) for f in frames]
@@ -242,7 +242,7 @@ def test_a_ball_that_is_hidden_for_moments_has_not_left() -> None:
 def test_a_rehearsal_beside_the_ball() -> None:
     """The ball is in view, 12 cm across from the putter."""
     s = SimStroke(1.5, look_s=None)
-    frames = sightings(Scene((s,), 5.0))
+    frames = observations(Scene((s,), 5.0))
     ball = frames[5].ball
     assert ball is not None
     aside = replace(ball, centre=ball.centre._replace(up_px=ball.centre.up_px - 22))
@@ -254,7 +254,7 @@ def test_a_rehearsal_beside_the_ball() -> None:
 def test_a_waggle_and_a_glance_before_the_stroke_count_for_nothing(deg: float, seed: int) -> None:
     s = SimStroke(5.0, look_s=7.5)
     scene = Scene((s,), 9.5, waggles=(SimWaggle(1.0, deg),), glances=(SimGlance(2.4),), seed=seed)
-    seen = watch(sightings(scene, 30.0, Noise(), np.random.default_rng(seed)))
+    seen = watch(observations(scene, 30.0, Noise(), np.random.default_rng(seed)))
     assert seen.record.events["impact_s"] == pytest.approx(s.impact_s, abs=0.02)
     assert [c.name for c in seen.cues[0]] == ["hold_done"]
 
@@ -264,7 +264,7 @@ def test_waggles_of_other_kinds_are_no_ball_strokes(deg: float, cycles: int, las
     s = SimStroke(5.0, look_s=7.5)
     for seed in range(4):
         scene = Scene((s,), 9.5, waggles=(SimWaggle(1.2, deg, cycles, lasts_s),), seed=seed)
-        seen = watch(sightings(scene, 30.0, Noise(), np.random.default_rng(seed)))
+        seen = watch(observations(scene, 30.0, Noise(), np.random.default_rng(seed)))
         assert len(seen.records) == 1, (seed, seen.phases)
 
 
@@ -272,24 +272,24 @@ def test_a_step_back_and_forward_again_is_no_stroke() -> None:
     s = SimStroke(6.0, look_s=8.5)
     for along in (-25.0, -8.0, 12.0):
         scene = Scene((s,), 10.5, steps=(SimStep(1.0, along), SimStep(3.2, -along)))
-        assert len(watch(sightings(scene)).records) == 1
+        assert len(watch(observations(scene)).records) == 1
 
 
 def test_walking_off_toward_the_target_is_no_stroke() -> None:
     """A dip back and then on and on: the whole figure moves with the putter."""
     scene = Scene((), 6.0, steps=(SimStep(1.5, -6.0, 0.6), SimStep(2.2, 120.0, 1.6)))
-    assert watch(sightings(scene)).records == []
+    assert watch(observations(scene)).records == []
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_only_standing_and_swaying_is_no_stroke(seed: int) -> None:
-    assert watch(sightings(Scene((), 40.0, sway_mm=12.0, seed=seed))).records == []
+    assert watch(observations(Scene((), 40.0, sway_mm=12.0, seed=seed))).records == []
 
 
 # -- ends ----------------------------------------------------------------------------------------------------------------
 def test_a_clip_that_ends_in_the_hold_gives_its_stroke() -> None:
     s = SimStroke(1.5)
-    record = watch(sightings(Scene((s,), s.finish_s + 0.6))).record
+    record = watch(observations(Scene((s,), s.finish_s + 0.6))).record
     assert record.events["settle_s"] is not None
     assert record.events["look_s"] is None
     assert record.measures["hold_s"].value is None
@@ -297,7 +297,7 @@ def test_a_clip_that_ends_in_the_hold_gives_its_stroke() -> None:
 
 def test_a_clip_that_ends_in_the_follow_through_gives_what_was_seen() -> None:
     s = SimStroke(1.5)
-    record = watch(sightings(Scene((s,), s.impact_s + 0.12))).record
+    record = watch(observations(Scene((s,), s.impact_s + 0.12))).record
     assert record.events["impact_s"] == pytest.approx(s.impact_s, abs=0.03)
     assert record.events["settle_s"] is None
 
@@ -306,12 +306,12 @@ def test_a_clip_that_ends_in_the_follow_through_gives_what_was_seen() -> None:
 def test_a_clip_that_ends_before_impact_gives_none(end: str) -> None:
     s = SimStroke(1.5)
     at = {"in the backstroke": s.start_s + 0.4, "at the top": s.top_s, "in the forward stroke": s.impact_s - 0.05}[end]
-    assert watch(sightings(Scene((s,), at))).records == []
+    assert watch(observations(Scene((s,), at))).records == []
 
 
 def test_a_player_who_never_settles() -> None:
     s = SimStroke(1.5, shake_deg=1.0, look_s=3.6)
-    record = watch(sightings(Scene((s,), 9.0))).record
+    record = watch(observations(Scene((s,), 9.0))).record
     assert record.events["settle_s"] is None
     assert record.measures["hold_s"].reason
     assert record.events["look_s"] is not None
@@ -319,7 +319,7 @@ def test_a_player_who_never_settles() -> None:
 
 def test_a_very_long_hold_is_not_lost() -> None:
     s = SimStroke(1.5)
-    seen = watch(sightings(Scene((s,), 16.0)))
+    seen = watch(observations(Scene((s,), 16.0)))
     assert len(seen.records) == 1
     assert [c.name for c in seen.cues[0]] == ["hold_done"]
 
@@ -328,7 +328,7 @@ def test_reset_forgets_the_player() -> None:
     from trainer.stroke.tracker import Tracker
 
     tracker = Tracker()
-    frames = sightings(Scene((SimStroke(1.5),), 5.0))
+    frames = observations(Scene((SimStroke(1.5),), 5.0))
     for f in frames[:90]:
         tracker.update(f)
     tracker.reset()

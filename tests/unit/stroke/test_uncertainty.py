@@ -13,14 +13,14 @@ from trainer.domain.record import StrokeRecord
 from trainer.stroke.measures import Measure
 from trainer.stroke.uncertainty import TOLERANCE, TOLERANCE_SHARE, sure
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
-from trainer.testing.simulate_observations import Noise, sightings
+from trainer.testing.simulate_observations import Noise, observations
 
 STROKE = SimStroke(1.5, look_s=4.2)
 
 
 def frames(fps: float = 30.0, noise: Noise | None = None, stroke: SimStroke = STROKE) -> list[Observation]:
     scene = Scene((stroke,), 6.2, seed=3)
-    return sightings(scene, fps, noise or Noise(gone=0.0, misses=0.0), np.random.default_rng(3))
+    return observations(scene, fps, noise or Noise(gone=0.0, misses=0.0), np.random.default_rng(3))
 
 
 def confidence(name: str, seen: list[Observation]) -> float:
@@ -95,7 +95,7 @@ def test_tempo_is_as_sure_as_it_says() -> None:
         rng = np.random.default_rng([number, 31])
         s = ordinary_stroke(rng)
         scene = Scene((s,), (s.look_s or 0) + 1.0, seed=number)
-        seen = watch(sightings(scene, (15.0, 30.0, 60.0)[number % 3], Noise(), rng))
+        seen = watch(observations(scene, (15.0, 30.0, 60.0)[number % 3], Noise(), rng))
         records += [(s, r) for r in seen.records]
     errors = _tempo_errors(records)
     high, rest = [e for c, e in errors if c > 0.8], [e for c, e in errors if c <= 0.8]

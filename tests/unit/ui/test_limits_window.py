@@ -17,7 +17,7 @@ from trainer.app.context import load_context
 from trainer.coaching.faults import judge
 from trainer.coaching.what_if import WhatIf, stepped, with_limit
 from trainer.commands.cli import run
-from trainer.commands.students import whose
+from trainer.commands.students import student_key
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.store.history import limit_changes
@@ -102,12 +102,12 @@ def test_what_is_called_lies_past_the_limit_on_the_axis() -> None:
 
 def test_a_down_the_line_stroke_keeps_what_its_verdict_needs(tmp_path: Path) -> None:
     run(["--data-folder", str(tmp_path), "students", "add", "Robin"])
-    found = load_context(tmp_path, "Robin")
+    context = load_context(tmp_path, "Robin")
     stroke = down_the_line(9.0)
-    with found.open_store() as store:
-        session = store.begin_session("Robin", "t", pytest_now(), found.student_id)
-        store.keep(session, stroke, judge(stroke, Limits()), (), found.settings, pytest_now())
-        (kept,) = strokes_for_what_if(store, whose(Students(tmp_path).find("Robin")))
+    with context.open_store() as store:
+        session = store.begin_session("Robin", "t", pytest_now(), context.student_id)
+        store.keep(session, stroke, judge(stroke, Limits()), (), context.settings, pytest_now())
+        (kept,) = strokes_for_what_if(store, student_key(Students(tmp_path).find("Robin")))
     assert kept.then == ("posture_change",)
     assert len(kept.record.signals.columns) < 20  # the few columns that are quick to read
     assert judge(kept.record, Limits()) == judge(stroke, Limits())
@@ -149,9 +149,9 @@ def test_200_strokes_follow_a_slider(name: str) -> None:
 @pytest.fixture
 def robin(tmp_path: Path) -> Path:
     run(["--data-folder", str(tmp_path), "students", "add", "Robin", "player.height_cm=172"])
-    found = load_context(tmp_path, "Robin")
-    with found.open_store() as store:
-        keep_sessions(store, found.settings, found.student_id, sessions=3)
+    context = load_context(tmp_path, "Robin")
+    with context.open_store() as store:
+        keep_sessions(store, context.settings, context.student_id, sessions=3)
     return tmp_path
 
 
@@ -163,7 +163,7 @@ def test_a_limit_on_trial_as_a_table(robin: Path, capsys: pytest.CaptureFixture[
     assert run([*base, "--no-window", "hand_stall.limit_deg=5"]) == 0
     after = capsys.readouterr().out
     with load_context(robin).open_store() as store:
-        strokes = strokes_for_what_if(store, whose(Students(robin).find("Robin")))
+        strokes = strokes_for_what_if(store, student_key(Students(robin).find("Robin")))
     stricter = with_limit(Limits(), "hand_stall", 5.0)
     for text, by in ((before, Limits()), (after, stricter)):
         called = sum(bool(judge(s.record, by)) for s in strokes)
@@ -176,7 +176,7 @@ def test_saving_needs_somebody_and_is_kept_with_who_when_and_why(
 ) -> None:
     base = ["--data-folder", str(robin), "panel", "--student", "Robin"]
     with load_context(robin).open_store() as store:
-        then = [s.then for s in strokes_for_what_if(store, whose(Students(robin).find("Robin")))]
+        then = [s.then for s in strokes_for_what_if(store, student_key(Students(robin).find("Robin")))]
     assert run([*base, "hand_stall.limit_deg=5", "--save"]) == 2
     assert load_context(robin, "Robin").settings.limits == Limits()
     assert (
@@ -187,7 +187,7 @@ def test_saving_needs_somebody_and_is_kept_with_who_when_and_why(
     with load_context(robin).open_store() as store:
         student = Students(robin).find("Robin")
         last = limit_changes(store, student.card.id)[-1]
-        again = [s.then for s in strokes_for_what_if(store, whose(student))]
+        again = [s.then for s in strokes_for_what_if(store, student_key(student))]
     assert (last.who, last.why) == ("coach", "quiet hands")
     assert again == then  # old verdicts stay with the limits of then
     capsys.readouterr()
@@ -263,14 +263,14 @@ def window(robin: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Any, 
 
     open_surface(SIZE, "panel", 0)
     pygame.event.clear()
-    found = load_context(robin)
+    context = load_context(robin)
     person = Students(robin).find("Robin")
     played: list[int] = []
-    with found.open_store() as store:
+    with context.open_store() as store:
         desk = Desk(
             "Robin",
-            lambda count: strokes_for_what_if(store, whose(person), count),
-            lambda new, who, why: kept(found, person, new, who, why),
+            lambda count: strokes_for_what_if(store, student_key(person), count),
+            lambda new, who, why: kept(context, person, new, who, why),
             lambda stroke_id: played.append(stroke_id) or f"played {stroke_id}",
         )
         panel = LimitsWindow(desk, person.settings.limits, None)
@@ -358,7 +358,7 @@ def test_the_window_closes_and_has_both_themes_and_small_sizes(robin: Path) -> N
 
     person = Students(robin).find("Robin")
     with load_context(robin).open_store() as store:
-        desk = Desk("Robin", lambda count: strokes_for_what_if(store, whose(person), count), lambda *_: "")
+        desk = Desk("Robin", lambda count: strokes_for_what_if(store, student_key(person), count), lambda *_: "")
         for theme, size in (("dark", (1000, 700)), ("light", (1600, 1000))):
             surface = open_surface(size, "panel", 0)
             panel = LimitsWindow(desk, Limits(), 20, theme)
@@ -394,7 +394,7 @@ def test_playing_opens_the_very_stroke_in_review(robin: Path) -> None:
     started: list[list[str]] = []
     with found.open_store() as store:
         play = replayer(found, store, person, started.append)
-        for stroke in strokes_for_what_if(store, whose(person))[::7]:
+        for stroke in strokes_for_what_if(store, student_key(person))[::7]:
             assert play(stroke.stroke_id).startswith("review --stroke ")
             arguments = started[-1]
             assert arguments[:5] == ["--data-folder", str(robin), "review", "--student", "Robin"]
@@ -412,15 +412,15 @@ def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_p
     from trainer.store.signals import pack_turns
 
     run(["--data-folder", str(tmp_path), "students", "add", "Robin"])
-    found = load_context(tmp_path, "Robin")
+    context = load_context(tmp_path, "Robin")
     stroke = down_the_line(9.0)
-    with found.open_store() as store:
-        session = store.begin_session("Robin", "t", pytest_now(), found.student_id)
-        store.keep(session, stroke, (), (), found.settings, pytest_now())
+    with context.open_store() as store:
+        session = store.begin_session("Robin", "t", pytest_now(), context.student_id)
+        store.keep(session, stroke, (), (), context.settings, pytest_now())
         old = pack_turns(replace(stroke.signals, view="face-on"))
         with store.writing() as db:
             db.execute("UPDATE strokes SET turns = ?", (old,))
-        (kept,) = strokes_for_what_if(store, whose(Students(tmp_path).find("Robin")))
+        (kept,) = strokes_for_what_if(store, student_key(Students(tmp_path).find("Robin")))
     assert [f.name for f in judge(kept.record, Limits())] == ["posture_change"]
 
 

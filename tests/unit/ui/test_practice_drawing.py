@@ -79,9 +79,12 @@ def test_the_reason_for_no_mark_is_said() -> None:
 @pytest.mark.parametrize("handedness", ["right", "left"])
 def test_the_mark_stands_behind_the_ball_on_the_picture(handedness: Any) -> None:
     picture = np.full((480, 640, 3), 90, np.uint8)
-    base = view(image=picture, moment=LiveState(1.0, "address", {}), sighting=Observation(0, 1.0), drill=FAR)
+    base = view(image=picture, moment=LiveState(1.0, "address", {}), observation=Observation(0, 1.0), drill=FAR)
     base = DisplayState(
-        **{**{f: getattr(base, f) for f in base.__dataclass_fields__}, "aims": type(base.aims)(handedness=handedness)}
+        **{
+            **{f: getattr(base, f) for f in base.__dataclass_fields__},
+            "aims": type(base.targets)(handedness=handedness),
+        }
     )
     ball = Point(320.0, -420.0, 0.9)
     at = Point(250.0, -436.0, 0.9)

@@ -12,7 +12,7 @@ import pytest
 
 from tests.support.approved_pictures import FAR_SHARE, assert_approved, difference, half
 from tests.support.paths import CLIPS
-from tests.support.review_clips import BEHIND, HELD, LOOKED, STALL, figure, record_of, shot
+from tests.support.review_clips import BEHIND, HELD, LOOKED, STALL, figure, record_of, stroke_clip
 from trainer.domain.record import Signals
 from trainer.replay.clip_frames import ClipFrames
 from trainer.replay.derived_signals import EVENT_WORDS
@@ -53,13 +53,13 @@ def picture(reviewer: Reviewer, size: tuple[int, int] = SIZE, bare: bool = False
 
 
 def test_one_stroke(reviewing: Callable[..., Reviewer]) -> None:
-    reviewer = reviewing(lambda: shot(LOOKED))
+    reviewer = reviewing(lambda: stroke_clip(LOOKED))
     reviewer.do("settle")
     assert_approved(picture(reviewer), "one")
 
 
 def test_all_lines(reviewing: Callable[..., Reviewer]) -> None:
-    reviewer = reviewing(lambda: shot(STALL))
+    reviewer = reviewing(lambda: stroke_clip(STALL))
     reviewer.do("finish")
     reviewer.do("outline")
     reviewer.do("spine")
@@ -67,13 +67,13 @@ def test_all_lines(reviewing: Callable[..., Reviewer]) -> None:
 
 
 def test_side_by_side_and_mirrored(reviewing: Callable[..., Reviewer]) -> None:
-    reviewer = reviewing(lambda: shot(HELD), lambda: shot(STALL), why="beside it: the best so far")
+    reviewer = reviewing(lambda: stroke_clip(HELD), lambda: stroke_clip(STALL), why="beside it: the best so far")
     reviewer.do("finish")
     assert_approved(picture(reviewer), "side-by-side")
 
 
 def test_ghost(reviewing: Callable[..., Reviewer]) -> None:
-    reviewer = reviewing(lambda: shot(LOOKED), lambda: shot(HELD))
+    reviewer = reviewing(lambda: stroke_clip(LOOKED), lambda: stroke_clip(HELD))
     reviewer.do("ghost")
     reviewer.do("top")
     assert_approved(picture(reviewer), "ghost")
@@ -102,7 +102,7 @@ def test_sheet(reviewing: Callable[..., Reviewer]) -> None:
 
     from trainer.ui.export.sheet import page
 
-    reviewer = reviewing(lambda: shot(HELD), lambda: shot(LOOKED))
+    reviewer = reviewing(lambda: stroke_clip(HELD), lambda: stroke_clip(LOOKED))
     png, labels = page(reviewer, "png")
     assert {label.name for label in labels} >= {"hinge_change_deg", "head_turn_deg", "hands_past_leg_cm"}
     assert_approved(cv2.imdecode(np.frombuffer(png, np.uint8), cv2.IMREAD_COLOR), "sheet")
@@ -110,7 +110,7 @@ def test_sheet(reviewing: Callable[..., Reviewer]) -> None:
 
 def test_the_comparison_would_see_a_line_gone_or_moved(reviewing: Callable[..., Reviewer]) -> None:
     """The tolerance is no blindfold: without one line, a frame on, or with another number, the picture is another one."""
-    reviewer = reviewing(lambda: shot(STALL))
+    reviewer = reviewing(lambda: stroke_clip(STALL))
     reviewer.do("finish")
     before = half(picture(reviewer))
     for command in ("leg", "arm", "head", "paths", "spine", "outline", "back10"):
@@ -124,7 +124,7 @@ def test_the_comparison_would_see_a_line_gone_or_moved(reviewing: Callable[..., 
 def test_every_size_holds_it_all(reviewing: Callable[..., Reviewer], size: tuple[int, int]) -> None:
     reviewer = reviewing(lambda: figure(HELD), lambda: figure(LOOKED))
     for layout in ("one", "beside", "ghost"):
-        reviewer.deck.layout = layout  # type: ignore[assignment]
+        reviewer.playback.layout = layout  # type: ignore[assignment]
         picture(reviewer, size)
         boxes = [box for box, _ in reviewer.shown.hits] + reviewer.shown.pictures
         assert all(b.left >= 0 and b.right <= size[0] and b.top >= 0 and b.bottom <= size[1] for b in boxes)
@@ -137,7 +137,7 @@ def test_hovering_reads_the_numbers_there(reviewing: Callable[..., Reviewer]) ->
     reviewer = reviewing(lambda: figure(HELD))
     reviewer.do("takeaway")
     picture(reviewer)
-    curves, tracked = reviewer.shown.curves, reviewer.deck.main.tracked
+    curves, tracked = reviewer.shown.curves, reviewer.playback.main.tracked
     at = tracked.event_s("top")
     assert at is not None
     reviewer.point((curves.x_of(at), curves.plot.centery), pressed=False)
@@ -145,10 +145,10 @@ def test_hovering_reads_the_numbers_there(reviewing: Callable[..., Reviewer]) ->
     read = {r.name: r.value for r in reviewer.shown.readings}
     k = tracked.sample(curves.time_at(round(curves.x_of(at))))
     assert read["hands_along_cm"] == tracked.columns["hands_along_cm"][k]
-    assert reviewer.deck.event == "takeaway"  # hovering moves nothing
+    assert reviewer.playback.event == "takeaway"  # hovering moves nothing
     reviewer.point((0, 0), pressed=False)
     picture(reviewer)
-    here = tracked.sample(reviewer.deck.shown_s)
+    here = tracked.sample(reviewer.playback.shown_s)
     assert {r.name: r.value for r in reviewer.shown.readings}["hands_along_cm"] == tracked.columns["hands_along_cm"][
         here
     ]
@@ -160,10 +160,10 @@ def test_a_click_on_the_curves_scrubs_and_on_an_events_word_jumps(reviewing: Cal
     curves = reviewer.shown.curves
     box, _ = next((b, w) for b, w in curves.marks if w == "top")
     assert reviewer.click(box.center)
-    assert "top" in reviewer.deck.event
-    x = curves.x_of(reviewer.deck.main.tracked.event_s("impact"))
+    assert "top" in reviewer.playback.event
+    x = curves.x_of(reviewer.playback.main.tracked.event_s("impact"))
     reviewer.click((x, curves.plot.centery))
-    assert "impact" in reviewer.deck.event
+    assert "impact" in reviewer.playback.event
 
 
 def test_every_switch_on_the_window_is_a_command(reviewing: Callable[..., Reviewer]) -> None:
@@ -174,14 +174,14 @@ def test_every_switch_on_the_window_is_a_command(reviewing: Callable[..., Review
     for box, command in list(reviewer.shown.hits):
         if command == "leg":
             reviewer.click(box.center)
-    assert "leg" not in reviewer.deck.show
+    assert "leg" not in reviewer.playback.show
 
 
 def test_a_frame_that_is_gone_is_said_and_the_review_goes_on(reviewing: Callable[..., Reviewer]) -> None:
     from trainer.errors import ClipError
 
     reviewer = reviewing(lambda: figure(HELD))
-    frames = reviewer.deck.main.shot.frames
+    frames = reviewer.playback.main.stroke_clip.frames
 
     def gone(index: int) -> Any:
         raise ClipError("no such file", "stroke.mp4", "check the name")
@@ -218,11 +218,11 @@ def test_the_best_comes_as_a_ghost_when_asked(reviewing: Callable[..., Reviewer]
     best = Entry("stroke 9, ball", lambda: figure(HELD))
     reviewer = reviewing(lambda: figure(LOOKED), finds=Finds(best=lambda: best))
     reviewer.do("impact")
-    here = reviewer.deck.shown_s
+    here = reviewer.playback.shown_s
     reviewer.do("ghost")
     assert reviewer.other is best
-    assert reviewer.deck.layout == "ghost"
-    assert reviewer.deck.shown_s == here
+    assert reviewer.playback.layout == "ghost"
+    assert reviewer.playback.shown_s == here
     assert "best" in reviewer.why
 
 
@@ -245,7 +245,7 @@ def test_a_stroke_that_lacks_anything_is_drawn_all_the_same(reviewing: Callable[
         poor.append(replace(whole, signals=Signals(signals.time_s, signals.index, holes, signals.view)))
     for record in poor:
         reviewer = reviewing(lambda record=record: figure(name, record=record))
-        reviewer.deck.show = set(LINE_NAMES)
+        reviewer.playback.show = set(LINE_NAMES)
         for command in ("first", *EVENT_WORDS.values(), "loop", "play", "last"):
             reviewer.do(command)
             reviewer.tick(0.1)
@@ -291,14 +291,14 @@ def test_it_opens_and_answers_at_once(
         opened = time.perf_counter() - begun
         steps = []
         rng = np.random.default_rng(1)
-        frames = reviewer.deck.main.shot.frames
+        frames = reviewer.playback.main.stroke_clip.frames
         assert isinstance(frames, ClipFrames)
         for k in range(80):
             while k == 20 and frames.ready < 1.0:  # the far ends of a clip are there a moment after it has opened
                 time.sleep(0.02)
             begun = time.perf_counter()
             if k >= 20 and k % 2:
-                reviewer.deck.scrub(float(rng.uniform(*reviewer.shown.curves.span_s)))
+                reviewer.playback.scrub(float(rng.uniform(*reviewer.shown.curves.span_s)))
             else:
                 reviewer.do("on" if k % 3 else "back")
             picture(reviewer)

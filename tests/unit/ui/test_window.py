@@ -30,7 +30,7 @@ from trainer.vision.sources.clip import Clip
 SIZES = [(1280, 720), (640, 480), (1920, 1080), (800, 1000)]
 
 
-def sighting(**more: Any) -> Observation:
+def observation(**more: Any) -> Observation:
     body = {
         "lead_shoulder": Point(360.0, -150.0, 1.0),
         "trail_shoulder": Point(280.0, -150.0, 1.0),
@@ -54,7 +54,12 @@ def sighting(**more: Any) -> Observation:
 def view(**more: Any) -> DisplayState:
     moment = LiveState(1.0, "hold", {}, turn_deg=4.0, held_s=0.4)
     base = DisplayState(
-        image=np.full((480, 640, 3), 90, np.uint8), sighting=sighting(), moment=moment, held_s=0.4, strokes=3, fps=29.97
+        image=np.full((480, 640, 3), 90, np.uint8),
+        observation=observation(),
+        moment=moment,
+        held_s=0.4,
+        strokes=3,
+        fps=29.97,
     )
     return replace(base, **more)
 
@@ -85,9 +90,9 @@ class Seeing(Canvas):
 
 def measured(shown: DisplayState, size: tuple[int, int]) -> tuple[dict[str, float], dict[str, Any]]:
     board = PracticeView()
-    board._brush = brush = Seeing()
+    board._canvas = canvas = Seeing()
     board.draw(pygame.Surface(size), shown)
-    return brush.capitals, brush.boxes
+    return canvas.capitals, canvas.boxes
 
 
 @pytest.mark.parametrize("size", [(1280, 720), (640, 480), (1920, 1080)])
@@ -124,13 +129,13 @@ def test_every_state_can_be_drawn(size: tuple[int, int], theme: str) -> None:
     unseen = Observation(0, 0.0, reasons={"body": "nobody in the picture"})
     states = [
         view(),
-        view(image=None, sighting=None, moment=None, status="Opening camera 0"),
+        view(image=None, observation=None, moment=None, status="Opening camera 0"),
         view(cautions=True, status="Opening camera 0"),
-        view(sighting=unseen, moment=LiveState(0.0, "away", {}), held_s=None, fps=None),
+        view(observation=unseen, moment=LiveState(0.0, "away", {}), held_s=None, fps=None),
         view(paused=True, muted=True, can_sound=False, notes=("turn a light on",)),
         view(image=np.zeros((1920, 1080, 3), np.uint8)),
-        view(moment=LiveState(1.0, "looked", {}, turn_deg=70.0), aims=Targets(handedness="left")),
-        view(sighting=sighting(view="down-the-line")),
+        view(moment=LiveState(1.0, "looked", {}, turn_deg=70.0), targets=Targets(handedness="left")),
+        view(observation=observation(view="down-the-line")),
     ]
     ground = np.array(THEMES[theme].ground)
     for state in states:
@@ -161,14 +166,14 @@ def test_a_full_bar_is_said_in_words_too() -> None:
 
 @pytest.mark.parametrize(("turn", "shown"), [(4.2, "+4°"), (-7.8, "-8°"), (-0.3, "0°"), (None, "not seen")])
 def test_the_head_turn_is_said_in_words_too(turn: float | None, shown: str) -> None:
-    unseen = sighting(head=None)
-    assert shown in measured(view(sighting=unseen, moment=LiveState(1.0, "hold", {}, turn_deg=turn)), (1280, 720))[0]
+    unseen = observation(head=None)
+    assert shown in measured(view(observation=unseen, moment=LiveState(1.0, "hold", {}, turn_deg=turn)), (1280, 720))[0]
 
 
 def test_between_strokes_the_head_is_shown_as_it_is_seen() -> None:
     assert "+5°" in measured(view(moment=LiveState(1.0, "address", {})), (1280, 720))[0]
-    doubtful = sighting(head=HeadObservation(5.0, 0.1, Point(320.0, -110.0, 0.9)))
-    assert "not seen" in measured(view(sighting=doubtful, moment=LiveState(1.0, "address", {})), (1280, 720))[0]
+    doubtful = observation(head=HeadObservation(5.0, 0.1, Point(320.0, -110.0, 0.9)))
+    assert "not seen" in measured(view(observation=doubtful, moment=LiveState(1.0, "address", {})), (1280, 720))[0]
 
 
 def test_a_video_tells_of_no_keys_and_no_sound() -> None:
@@ -209,15 +214,15 @@ def test_points_are_drawn_where_the_watcher_saw_them(hand: str, camera: str) -> 
         def close(self) -> None:
             return
 
-    watcher = Observer(NoBody(), ObserverOptions(handedness=hand, view=camera))  # type: ignore[arg-type]
-    seen = watcher._place(640)(123.0, 321.0, 1.0)
+    observer = Observer(NoBody(), ObserverOptions(handedness=hand, view=camera))  # type: ignore[arg-type]
+    seen = observer._place(640)(123.0, 321.0, 1.0)
     frame = Observation(0, 0.0, view=camera)  # type: ignore[arg-type]
     assert overlay.to_picture(seen, frame, hand, 640) == pytest.approx((123.0, 321.0))  # type: ignore[arg-type]
 
 
 def test_the_overlay_marks_shaft_ball_and_head() -> None:
     surface = pygame.Surface((640, 480))
-    overlay.draw(Canvas(), surface, sighting(), "right", 640, (0.0, 0.0), 1.0)
+    overlay.draw(Canvas(), surface, observation(), "right", 640, (0.0, 0.0), 1.0)
     picture = pygame.surfarray.array3d(surface).swapaxes(0, 1)
     for at, colour in (((348, 333), overlay.SHAFT), ((431, 340), overlay.SHAFT)):
         assert (picture[at] == colour).all(), at
@@ -291,7 +296,7 @@ def steps(count: int) -> list[tuple[Frame, StepResult]]:
     for i in range(count):
         moment = LiveState(i / 30, "hold", {}, turn_deg=float(i), held_s=i / 30)
         image = np.full((48, 64, 3), 40 + 4 * i, np.uint8)
-        made.append((Frame(i, i / 30, image), StepResult(sighting(index=i), moment, None, None)))
+        made.append((Frame(i, i / 30, image), StepResult(observation(index=i), moment, None, None)))
     return made
 
 
@@ -312,7 +317,7 @@ def test_annotated_video_shows_what_the_window_would(tmp_path: Path) -> None:
     fifth = steps(5)[-1]
     moment = fifth[1].moment
     shown = DisplayState(
-        image=fifth[0].image, sighting=fifth[1].sighting, moment=moment, held_s=moment.held_s, recorded=True
+        image=fifth[0].image, observation=fifth[1].observation, moment=moment, held_s=moment.held_s, recorded=True
     )
     expected = drawn(shown, (640, 480))
     difference = np.abs(frames[4].image[:, :, ::-1].astype(int) - expected)

@@ -39,7 +39,7 @@ class DrillDistance:
         self._choice = choice or DistancePlayer("m", TRAIL_FOOT_CM)
         self._green: Green | None = self._kept.green(player)
         self._scale: DistanceModel = fit([one.putt for one in self._kept.putts(player)])
-        self._aims: dict[float, Aim] = {}
+        self._targets: dict[float, Aim] = {}
         self.putts: list[tuple[Putt, float]] = []  # of this drill, each with the camera's frame rate
 
     @property
@@ -48,9 +48,9 @@ class DrillDistance:
 
     def aim(self, target_m: float) -> Aim:
         """How far back for this putt."""
-        if target_m not in self._aims:
-            self._aims[target_m] = self._aim(target_m)
-        return self._aims[target_m]
+        if target_m not in self._targets:
+            self._targets[target_m] = self._aim(target_m)
+        return self._targets[target_m]
 
     def _aim(self, target_m: float) -> Aim:
         if self._green is None:
@@ -68,7 +68,7 @@ class DrillDistance:
         if self._green is None:
             return None, "no green speed yet"
         try:
-            made = by_speed(putt_of(record, 1.0, self._green.stimp_ft, self._slope, target_m))
+            made = by_speed(putt_of(record, 1.0, self._green.green_speed_ft, self._slope, target_m))
             return checked(made, self.unit, sure=True), ""
         except TrainerError as error:
             return None, error.what

@@ -26,13 +26,13 @@ from trainer.settings.model import Settings
 from trainer.store.store import Store
 
 
-def with_drill(found: RunContext, drill: Drill) -> RunContext:
+def with_drill(context: RunContext, drill: Drill) -> RunContext:
     """The settings while this drill is practised: its limits, its schedule."""
-    feedback = found.settings.feedback.model_copy(
+    feedback = context.settings.feedback.model_copy(
         update={"schedule": drill.feedback.schedule, "summary_after": drill.feedback.summary_after}
     )
-    settings = replace(found.settings, limits=drill.limits(found.settings.limits), feedback=feedback)
-    return replace(found, settings=settings)
+    settings = replace(context.settings, limits=drill.limits(context.settings.limits), feedback=feedback)
+    return replace(context, settings=settings)
 
 
 def block_plan(drill: Drill, seed: int = 0, feel: bool = False) -> Plan:
@@ -98,7 +98,7 @@ class DrillSession(StrokeRecorder):
         now = self._keep(record, found, cues, drill_id, kept_stage)
         number, before = self.run.number, len(self.run.marks)
         self.run = after(self.run, record.kind, record.measures, found, self._rolled_m(record, now))
-        told = record.meta.get(TOLD) == "yes" or self._plan.telling(number).summary_of > 0
+        told = record.meta.get(TOLD) == "yes" or self._plan.feedback_level(number).summary_of > 0
         if stage == "block" and len(self.run.marks) > before and told:
             self._told_marks = len(self.run.marks)
         if self.run.stage != stage:

@@ -80,12 +80,12 @@ class GestureControl:
         """By key."""
         self._orders.append(order)
 
-    def see(self, sighting: Observation, moment: LiveState | None = None, kept: bool = False) -> bool:
+    def see(self, observation: Observation, moment: LiveState | None = None, kept: bool = False) -> bool:
         """Every frame. moment: None while resting; kept: a stroke was put on record. False: it is to end."""
         self.obeyed = None
         if moment is not None:
             self._follow(moment, kept)
-        seen = self._gestures.update(sighting, moment.phase if moment is not None else "away", self.asking)
+        seen = self._gestures.update(observation, moment.phase if moment is not None else "away", self.asking)
         self._holding = seen.holding
         if seen.event is not None:
             self._orders.append(seen.event)

@@ -31,15 +31,15 @@ class GroundMarker:
     def __init__(self) -> None:
         self._ball: tuple[float, Point, float, float] | None = None  # when, where, diameter, cm per px
 
-    def mark(self, sighting: Observation, phase: Phase, behind_cm: float) -> GroundMark:
+    def mark(self, observation: Observation, phase: Phase, behind_cm: float) -> GroundMark:
         """behind_cm: behind the ball's middle, see distance.chart.mark_behind_ball_cm."""
-        if sighting.view != "face-on":
+        if observation.view != "face-on":
             return GroundMark(reason="the line is seen face-on only")
-        ball, scale = sighting.ball, sighting.scale
+        ball, scale = observation.ball, observation.scale
         cm = scale.ball_cm_per_px if scale is not None else None
         if ball is not None and cm and phase in BEFORE and math.isfinite(ball.centre.along_px):
-            self._ball = (sighting.time_s, ball.centre, ball.diameter_px, cm)
-        if self._ball is None or sighting.time_s - self._ball[0] > MEMORY_S:
+            self._ball = (observation.time_s, ball.centre, ball.diameter_px, cm)
+        if self._ball is None or observation.time_s - self._ball[0] > MEMORY_S:
             self._ball = None
             return GroundMark(reason="no ball seen" if ball is None else "scale not known")
         _, centre, diameter, cm_per_px = self._ball

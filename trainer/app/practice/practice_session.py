@@ -30,14 +30,14 @@ class PracticeSession:
     def __init__(
         self,
         store: Store,
-        found: RunContext,
+        context: RunContext,
         source: str,
         drill: Drill | None,
         listed: Sequence[str] = (),
         seed: int = 0,
     ) -> None:
-        self._store, self._found, self._source, self._seed = store, found, source, seed
-        folders = (data_path("config", "drills"), found.base / "drills")
+        self._store, self._context, self._source, self._seed = store, context, source, seed
+        folders = (data_path("config", "drills"), context.base / "drills")
         self._drills: dict[str, Drill] = {}
         for drill_id in known_drills(folders):
             try:
@@ -45,22 +45,24 @@ class PracticeSession:
             except SettingsError:  # a drill with a fault is no next one; `drills list` says what is wrong
                 continue
         self._listed = [drill_id for drill_id in listed if drill_id in self._drills]
-        self.settings = found.settings
-        self.chooser = CueChooser(build.plan(found.settings))
-        self.keeper: StrokeRecorder | DrillSession = StrokeRecorder(store, found.settings, source, found.student_id)
+        self.settings = context.settings
+        self.chooser = CueChooser(build.plan(context.settings))
+        self.recorder: StrokeRecorder | DrillSession = StrokeRecorder(
+            store, context.settings, source, context.student_id
+        )
         self.pipeline: Pipeline | None = None
-        self.on_aims: Callable[[Targets, Settings], None] = lambda aims, settings: None
+        self.on_aims: Callable[[Targets, Settings], None] = lambda targets, settings: None
         if drill is not None:
             self._begin(drill, None)
 
     @property
     def session(self) -> int | None:
-        return self.keeper.session
+        return self.recorder.session
 
     @property
     def drill(self) -> Drill | None:
         """The one under way."""
-        return self.keeper.run.drill if isinstance(self.keeper, DrillSession) else None
+        return self.recorder.run.drill if isinstance(self.recorder, DrillSession) else None
 
     @property
     def has_next(self) -> bool:
@@ -74,14 +76,14 @@ class PracticeSession:
             out.update(sounds_of(drill))
         return out
 
-    def start(self, watcher: Any, save: Any) -> Pipeline:
+    def start(self, observer: Any, save: Any) -> Pipeline:
         """The pipeline of this run. save: in place of this one's own, for what else is to be done with a stroke."""
-        self.pipeline = build.pipeline(self.settings, watcher, save, self.chooser)
+        self.pipeline = build.pipeline(self.settings, observer, save, self.chooser)
         return self.pipeline
 
     def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
         """Returns when it is on the disk."""
-        self.keeper.save(record, found, cues)
+        self.recorder.save(record, found, cues)
 
     def felt(self, good: bool) -> None:
         """What the player said of the newest stroke."""
@@ -91,12 +93,12 @@ class PracticeSession:
 
     def view(self) -> DrillView | None:
         """For the screen."""
-        return self.keeper.view() if isinstance(self.keeper, DrillSession) else None
+        return self.recorder.view() if isinstance(self.recorder, DrillSession) else None
 
-    def aims(self) -> Targets:
+    def targets(self) -> Targets:
         """What is aimed at now."""
         drill = self.drill
-        return build.aims(self.settings, (drill.head.instruction,) if drill is not None else ())
+        return build.targets(self.settings, (drill.head.instruction,) if drill is not None else ())
 
     def next(self) -> bool:
         """Goes on to the next drill: the one that follows, or the student's own next one. False: there is none."""
@@ -108,13 +110,13 @@ class PracticeSession:
         self._begin(self._drills[following], self.session)
         if self.pipeline is not None:
             build.change(self.pipeline, self.settings)
-        self.on_aims(self.aims(), self.settings)
+        self.on_aims(self.targets(), self.settings)
         return True
 
     def tell(self) -> None:
         """How the drill went so far."""
-        if isinstance(self.keeper, DrillSession):
-            self.keeper.tell()
+        if isinstance(self.recorder, DrillSession):
+            self.recorder.tell()
 
     def _following(self) -> str | None:
         drill = self.drill
@@ -127,11 +129,11 @@ class PracticeSession:
         return drill.head.next if drill.head.next in self._drills else None
 
     def _begin(self, drill: Drill, session: int | None) -> None:
-        setup = with_drill(self._found, drill)
+        setup = with_drill(self._context, drill)
         self.settings = setup.settings
         names = {drill_id: one.head.name for drill_id, one in self._drills.items()}
         self._seed += 1
-        self.keeper = DrillSession(
+        self.recorder = DrillSession(
             self._store, setup.settings, self._source, setup.student_id, drill, names, self.chooser, session, self._seed
         )
         report_line(f"{drill.head.name}: {drill.head.instruction}")

@@ -31,16 +31,16 @@ class KeepsStrokes(Protocol):
 class StrokeVideos:
     """``save`` in place of the keeper's own, so that each stroke's number in the run is known to be that of the record."""
 
-    def __init__(self, store: Store, base: Path, keeper: KeepsStrokes, settings: Settings) -> None:
-        self._store, self._base, self._keeper, self._wish = store, base, keeper, settings.replay
+    def __init__(self, store: Store, base: Path, recorder: KeepsStrokes, settings: Settings) -> None:
+        self._store, self._base, self._recorder, self._wish = store, base, recorder, settings.replay
         self._keys: list[StrokeKey | None] = []
         self._paths: list[Path] = []
         self._videos = VideoKeeper(base, warn, self._paths.append)
 
     def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
         """The stroke is on the disk when this returns; its video comes later."""
-        self._keeper.save(record, found, cues)
-        session = self._keeper.session
+        self._recorder.save(record, found, cues)
+        session = self._recorder.session
         self._keys.append(newest_of(self._store, session) if session is not None else None)
 
     def keep(self, number: int, frames: MemoryFrames) -> bool:
@@ -64,7 +64,7 @@ class StrokeVideos:
 
 
 def live_replay(
-    settings: Settings, aims: Targets, shown: bool, videos: StrokeVideos, tell: Callable[[str], None] = report_line
+    settings: Settings, targets: Targets, shown: bool, videos: StrokeVideos, tell: Callable[[str], None] = report_line
 ) -> LiveReplay | None:
     """None where frames would be kept for nothing: no window, and no video wanted."""
     wish = settings.replay
@@ -74,7 +74,7 @@ def live_replay(
     return LiveReplay(
         ReplayConfig(auto, wish.speed, wish.ring_mb, wish.keep_video),
         MonotonicClock(),
-        aims,
+        targets,
         settings.limits,
         videos,
         tell,

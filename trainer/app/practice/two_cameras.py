@@ -62,19 +62,19 @@ class TwoCameras:
     def __init__(
         self,
         store: Store,
-        found: RunContext,
+        context: RunContext,
         wish: SecondCameraRequest,
         open_it: Callable[[Settings, Path | None], Source],
         first: Source,
         first_session: Callable[[], int | None],
     ) -> None:
-        settings = found.settings
+        settings = context.settings
         other: View = "down-the-line" if settings.camera.view == "face-on" else "face-on"
         source = wish.camera if wish.camera is not None else settings.camera.source
         camera = settings.camera.model_copy(update={"source": source, "view": wish.view or other})
         self._settings = replace(settings, camera=camera)
         self._first_session = first_session
-        self._keeper = StrokeRecorder(store, self._settings, f"second: {wish.name}", found.student_id)
+        self._recorder = StrokeRecorder(store, self._settings, f"second: {wish.name}", context.student_id)
         clock = MonotonicClock()
         self.first_source = Arriving(first, clock)
         second = Arriving(open_it(self._settings, wish.clip), clock)
@@ -110,21 +110,21 @@ class TwoCameras:
 
     def _second_save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
         self._second_count += 1
-        self._keeper.save(self._linked("second", self._second_count, record), found, cues)
+        self._recorder.save(self._linked("second", self._second_count, record), found, cues)
 
     def _linked(self, camera: str, number: int, record: StrokeRecord) -> StrokeRecord:
         match = self._together.add(camera, number, record)
         meta = {CAMERA: camera}
         if match is not None:
             other, pair = match
-            session = self._keeper.session if camera == "first" else self._first_session()
+            session = self._recorder.session if camera == "first" else self._first_session()
             meta |= {"other_stroke": str(other), "offset_ms": f"{1000 * pair.offset_s:.1f}"}
             if session is not None:
                 meta["other_session"] = str(session)
         return replace(record, meta={**record.meta, **meta})
 
     def _pipeline(self) -> Pipeline:
-        return build.pipeline(self._settings, build.watcher(self._settings), self._second_save)
+        return build.pipeline(self._settings, build.observer(self._settings), self._second_save)
 
     def _tell(self, finished: Finished) -> None:
         verdict = faults(finished.faults, build.unsure(finished.record, self._settings))

@@ -77,7 +77,7 @@ def _passing_s(t: Floats, way_cm: Floats) -> tuple[float, float] | None:
 def putt_of(
     record: StrokeRecord,
     rolled_m: float,
-    stimp_ft: float,
+    green_speed_ft: float,
     slope_pct: float = 0.0,
     target_m: float | None = None,
     rounded_to_m: float = 0.1,
@@ -91,11 +91,11 @@ def putt_of(
     speed = ball_speed(record).value
     launched = None
     if speed is not None:
-        launched = launch_from_mean_speed_m_s(speed / 100.0, OVER_CM / 100.0, stimp_ft, slope_pct, launch)
+        launched = launch_from_mean_speed_m_s(speed / 100.0, OVER_CM / 100.0, green_speed_ft, slope_pct, launch)
     return Putt(
         back,
         rolled_m,
-        stimp_ft,
+        green_speed_ft,
         slope_pct,
         target_m,
         _value(record, "backstroke_s"),
@@ -112,7 +112,7 @@ def by_speed(putt: Putt, launch: Launch = DEFAULT_LAUNCH) -> Putt:
     """
     if putt.ball_speed_m_s is None:
         raise UsageError("the ball's speed was not seen", "putt", "enter how far it ran with --rolled")
-    would_run_m = run_m(putt.ball_speed_m_s, putt.stimp_ft, putt.slope_pct, launch)
+    would_run_m = run_m(putt.ball_speed_m_s, putt.green_speed_ft, putt.slope_pct, launch)
     # Distance goes with speed squared: twice the error, either way.
     return replace(putt, rolled_m=would_run_m, rounded_to_m=min(4.0 * BALL_SPEED_ERROR * would_run_m, ROUNDED.high))
 

@@ -49,7 +49,7 @@ def slope_pull(rise_along_pct: float, rise_left_pct: float) -> tuple[float, floa
 
 def break_of(
     distance_m: float,
-    stimp_ft: float,
+    green_speed_ft: float,
     fall_right_pct: float,
     slope_pct: float = 0.0,
     past_m: float = PAST_THE_HOLE_M,
@@ -63,8 +63,8 @@ def break_of(
     from scipy.integrate import solve_ivp
     from scipy.optimize import brentq
 
-    friction = deceleration_m_s2(stimp_ft)
-    end_m_s = max(speed_at_hole_m_s(past_m, stimp_ft, slope_pct), _SLOWEST_M_S)
+    friction = deceleration_m_s2(green_speed_ft)
+    end_m_s = max(speed_at_hole_m_s(past_m, green_speed_ft, slope_pct), _SLOWEST_M_S)
     pull_x, pull_y = slope_pull(slope_pct, fall_right_pct)
 
     def back(_: float, state: Floats) -> list[float]:
@@ -106,5 +106,5 @@ def break_of(
         start_m_s=speed,
         time_s=float(path[0, -1]),
         path_m=np.ascontiguousarray(path[1:3, ::-1].T),
-        belief=model_validity(stimp_ft, -math.hypot(min(slope_pct, 0.0), fall_right_pct)),
+        model_validity=model_validity(green_speed_ft, -math.hypot(min(slope_pct, 0.0), fall_right_pct)),
     )

@@ -70,7 +70,7 @@ def chart(
     wanted = tuple(in_range(to_m(d, unit), PUTT, unit) for d in (distances or DISTANCES[unit]))
     slopes = tuple(in_range(s, SLOPE) for s in slopes_pct)
     rows = tuple(tuple(cell(scale, green, d, s, trail_foot_cm) for s in slopes) for d in wanted)
-    notes = [b.why for b in (model_validity(green.stimp_ft, s) for s in slopes) if b.why]
+    notes = [b.why for b in (model_validity(green.green_speed_ft, s) for s in slopes) if b.why]
     if scale.putts == 0:
         notes.insert(0, "no putts of your own yet: these are published strokes of tour players")
     elif any(c.outside for row in rows for c in row):
@@ -84,23 +84,25 @@ def cell(
     scale: DistanceModel, green: Green, distance_m: float, slope_pct: float, trail_foot_cm: float = TRAIL_FOOT_CM
 ) -> Cell:
     """One answer: for this distance on this slope, back to where?"""
-    believed = model_validity(green.stimp_ft, slope_pct)
+    believed = model_validity(green.green_speed_ft, slope_pct)
     if believed.trust == "none":
         return Cell(None, None, "", "none", False, believed.why)
     error = green.relative_error
-    length = scale.length_cm(distance_m, green.stimp_ft, slope_pct, error)
+    length = scale.length_cm(distance_m, green.green_speed_ft, slope_pct, error)
     outside = _outside(scale, green, distance_m, slope_pct)
     if length.value > _LONGEST_CM:
         return Cell(None, None, "", believed.trust, outside, f"longer than {_LONGEST_CM:g} cm: no putting stroke")
-    stop = scale.distance_m(length.value, green.stimp_ft, slope_pct, error)
+    stop = scale.distance_m(length.value, green.green_speed_ft, slope_pct, error)
     return Cell(length, stop, ground_mark(length.value, trail_foot_cm), believed.trust, outside, believed.why)
 
 
 def _outside(scale: DistanceModel, green: Green, distance_m: float, slope_pct: float) -> bool:
-    if scale.reach_m is None or scale.stimp_ft is None:
+    if scale.reach_m is None or scale.green_speed_ft is None:
         return False
     # The same launch speed on the green of the putts, roughly: distance goes with green speed.
-    level = level_equivalent_m(distance_m, green.stimp_ft, slope_pct) * scale.stimp_ft / green.stimp_ft
+    level = (
+        level_equivalent_m(distance_m, green.green_speed_ft, slope_pct) * scale.green_speed_ft / green.green_speed_ft
+    )
     return not scale.reach_m[0] / _FAR <= level <= scale.reach_m[1] * _FAR
 
 

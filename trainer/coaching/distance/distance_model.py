@@ -54,7 +54,7 @@ class DistanceModel:
     """The fitted law. reference_cm: A0; speed_m_s: launch speed at A0; spread_share: of distance, one standard
     deviation.
 
-    putts: how many it rests on; mishits: places (in the putts given) of those that do not belong to it; stimp_ft: the
+    putts: how many it rests on; mishits: places (in the putts given) of those that do not belong to it; green_speed_ft: the
     greens' middle speed; reach_m: level distances on that green which the putts cover, None when there are none.
     """
 
@@ -64,42 +64,56 @@ class DistanceModel:
     spread_share: Estimate
     putts: int
     mishits: tuple[int, ...]
-    stimp_ft: float | None
+    green_speed_ft: float | None
     one_green: bool
     reach_m: tuple[float, float] | None
     launch: Launch
     law: Posterior
 
     def length_cm(
-        self, distance_m: float, stimp_ft: float, slope_pct: float = 0.0, green_error: float = 0.0, level: float = LEVEL
+        self,
+        distance_m: float,
+        green_speed_ft: float,
+        slope_pct: float = 0.0,
+        green_error: float = 0.0,
+        level: float = LEVEL,
     ) -> Estimate:
         """Backstroke length for a distance, with the interval in which the player's own law puts it.
 
         green_error: relative, half a band (`Green.relative_error`). Putts on the very same green share its error, so
         that it cancels on the level. Raises RunawayError.
         """
-        log_speed = math.log(launch_speed_m_s(distance_m, stimp_ft, slope_pct, self.launch))
-        spread = self._green_spread(stimp_ft, slope_pct, green_error)
+        log_speed = math.log(launch_speed_m_s(distance_m, green_speed_ft, slope_pct, self.launch))
+        spread = self._green_spread(green_speed_ft, slope_pct, green_error)
         nodes = self.law.nodes
         log_length = (log_speed + spread * self.law.z - nodes[:, 0]) / np.maximum(nodes[:, 1], 0.1)
         return _exp(_quantiles(log_length, self.law.weights, level), self.reference_cm)
 
     def distance_m(
-        self, back_cm: float, stimp_ft: float, slope_pct: float = 0.0, green_error: float = 0.0, level: float = LEVEL
+        self,
+        back_cm: float,
+        green_speed_ft: float,
+        slope_pct: float = 0.0,
+        green_error: float = 0.0,
+        level: float = LEVEL,
     ) -> Estimate:
         """Where a ball stops after a stroke of that length: the band holds one putt struck as usual, no mishit.
 
         Raises RunawayError.
         """
-        run = run_per_speed_squared(stimp_ft, slope_pct, self.launch)
-        spread = self._green_spread(stimp_ft, slope_pct, green_error)
+        run = run_per_speed_squared(green_speed_ft, slope_pct, self.launch)
+        spread = self._green_spread(green_speed_ft, slope_pct, green_error)
         log_speed = self.law.one_putt(math.log(back_cm / self.reference_cm), spread)
         return _exp(_quantiles(2.0 * log_speed, self.law.weights, level), run)
 
-    def _green_spread(self, stimp_ft: float, slope_pct: float, green_error: float) -> float:
+    def _green_spread(self, green_speed_ft: float, slope_pct: float, green_error: float) -> float:
         """Standard deviation of the log launch speed needed, from an unsure green speed."""
-        moved = deceleration_m_s2(stimp_ft) / line_deceleration_m_s2(stimp_ft, slope_pct)
-        shared = self.one_green and self.stimp_ft is not None and abs(self.stimp_ft / stimp_ft - 1.0) < 0.01
+        moved = deceleration_m_s2(green_speed_ft) / line_deceleration_m_s2(green_speed_ft, slope_pct)
+        shared = (
+            self.one_green
+            and self.green_speed_ft is not None
+            and abs(self.green_speed_ft / green_speed_ft - 1.0) < 0.01
+        )
         return 0.5 * green_error / 1.645 * abs(moved - (1.0 if shared else 0.0))
 
 
@@ -131,7 +145,7 @@ def fit(putts: Sequence[Putt], launch: Launch = DEFAULT_LAUNCH) -> DistanceModel
     miss = (bounds.mean(axis=1) - math.log(speed.value) - exponent.value * (log_length - reference)) * 2.0
     width = np.hypot(noise.value, (bounds[:, 1] - bounds[:, 0]) / math.sqrt(3.0))
     mishits = tuple(first + int(i) for i in np.flatnonzero(np.abs(miss) > 3.5 * width))
-    stimp = float(np.median([p.stimp_ft for p in used])) if used else None
+    stimp = float(np.median([p.green_speed_ft for p in used])) if used else None
     return DistanceModel(
         reference_cm,
         speed,
@@ -140,17 +154,17 @@ def fit(putts: Sequence[Putt], launch: Launch = DEFAULT_LAUNCH) -> DistanceModel
         len(used),
         mishits,
         stimp,
-        stimp is not None and all(abs(p.stimp_ft / stimp - 1.0) < 0.01 for p in used),
+        stimp is not None and all(abs(p.green_speed_ft / stimp - 1.0) < 0.01 for p in used),
         _reach(bounds, stimp, launch),
         launch,
         law,
     )
 
 
-def _reach(bounds: Floats, stimp_ft: float | None, launch: Launch) -> tuple[float, float] | None:
-    if stimp_ft is None:
+def _reach(bounds: Floats, green_speed_ft: float | None, launch: Launch) -> tuple[float, float] | None:
+    if green_speed_ft is None:
         return None
-    run = run_per_speed_squared(stimp_ft, 0.0, launch)
+    run = run_per_speed_squared(green_speed_ft, 0.0, launch)
     middle = np.exp(bounds.sum(axis=1)) * run
     return float(middle.min()), float(middle.max())
 

@@ -90,7 +90,7 @@ def _parts(putts: Sequence[Putt], scale: DistanceModel) -> tuple[Floats, Floats]
     targets = [p.target_m or math.nan for p in putts]
     miss = np.log([p.rolled_m / t for p, t in zip(putts, targets, strict=True)])
     needed = np.log(
-        [launch_speed_m_s(t, p.stimp_ft, p.slope_pct, scale.launch) for p, t in zip(putts, targets, strict=True)]
+        [launch_speed_m_s(t, p.green_speed_ft, p.slope_pct, scale.launch) for p, t in zip(putts, targets, strict=True)]
     )
     log_length = np.log([p.back_cm / scale.reference_cm for p in putts])
     length = 2.0 * (math.log(scale.speed_m_s.value) + scale.exponent.value * log_length - needed)

@@ -16,9 +16,9 @@ from trainer.coaching.distance.roll import (
     FOOT_M,
     ROLLING_SHARE,
     deceleration_m_s2,
+    green_speed_from_deceleration_ft,
     level_stimp_ft,
     slope_pull_m_s2,
-    stimp_from_deceleration_ft,
 )
 from trainer.coaching.distance.roll import GRAVITY_M_S2 as G
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING, Launch, run_per_speed_squared, skid
@@ -39,7 +39,7 @@ SPIN_ERROR = 0.15
 class Green:
     """Green speed in Stimpmeter feet with its band. slope_pct: of the line it was measured on, None when not known."""
 
-    stimp_ft: float
+    green_speed_ft: float
     low_ft: float
     high_ft: float
     source: str
@@ -49,7 +49,7 @@ class Green:
     @property
     def relative_error(self) -> float:
         """Half the band over the value."""
-        return (self.high_ft - self.low_ft) / (2.0 * self.stimp_ft)
+        return (self.high_ft - self.low_ft) / (2.0 * self.green_speed_ft)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,15 +64,15 @@ class RolledPutt:
     rounded_to_m: float = 0.1
 
 
-def entered_green(stimp_ft: float, error_ft: float = 0.5) -> Green:
+def entered_green(green_speed_ft: float, error_ft: float = 0.5) -> Green:
     """A reading taken from a sign or from the greenkeeper. error_ft: half a foot is our guess of what such a number
     means.
     """
-    value = in_range(stimp_ft, STIMP)
+    value = in_range(green_speed_ft, STIMP)
     return Green(value, max(value - error_ft, 1.0), value + error_ft, "entered")
 
 
-def stimpmeter_green(one_way_m: Sequence[float], other_way_m: Sequence[float], sloped: bool = False) -> Green:
+def ramp_green(one_way_m: Sequence[float], other_way_m: Sequence[float], sloped: bool = False) -> Green:
     """Three balls each way, in m. sloped: the line is known to slope, so Brede's correction replaces the 18 in rule.
 
     Raises UsageError, with the rule that is broken.
@@ -116,7 +116,7 @@ def slope_from_readings_pct(down_ft: float, up_ft: float) -> float:
     return _slope_of_pull_pct(pull)
 
 
-def slope_from_rolls_pct(down_m: float, up_m: float, stimp_ft: float, launch: Launch = ROLLING) -> float:
+def slope_from_rolls_pct(down_m: float, up_m: float, green_speed_ft: float, launch: Launch = ROLLING) -> float:
     """Slope from one ball sent both ways at the same speed, from any ramp: positive. Raises UsageError.
 
     launch: ROLLING for a ball from a ramp; a player's own for putts of the same ball speed.
@@ -130,11 +130,11 @@ def slope_from_rolls_pct(down_m: float, up_m: float, stimp_ft: float, launch: La
         )
 
     def miss(slope_pct: float) -> float:
-        both = (run_per_speed_squared(stimp_ft, sign * slope_pct, launch) for sign in (-1.0, 1.0))
+        both = (run_per_speed_squared(green_speed_ft, sign * slope_pct, launch) for sign in (-1.0, 1.0))
         longer, shorter = both
         return math.log(longer / shorter) - math.log(down_m / up_m)
 
-    steepest = _slope_of_pull_pct(deceleration_m_s2(stimp_ft) * 0.999)
+    steepest = _slope_of_pull_pct(deceleration_m_s2(green_speed_ft) * 0.999)
     if miss(steepest) < 0.0:
         raise UsageError("the two rolls differ too much for any slope", "rolls both ways", "measure them again")
     return in_range(float(brentq(miss, 0.0, steepest)), SLOPE)
@@ -158,7 +158,7 @@ def green_from_putts(putts: Sequence[RolledPutt], launch: Launch = DEFAULT_LAUNC
     """
     if not putts:
         raise UsageError("no putts", "green speed", "give the ball speed and roll-out of at least one, better five")
-    each = [stimp_of_putt_ft(putt, launch) for putt in putts]
+    each = [green_speed_of_putt_ft(putt, launch) for putt in putts]
     value = statistics.median(each)
     in_range(value, STIMP)
     spread = statistics.stdev(each) / value if len(each) > 1 else 0.10
@@ -168,9 +168,9 @@ def green_from_putts(putts: Sequence[RolledPutt], launch: Launch = DEFAULT_LAUNC
     )  # a median is less sure than a mean
     bump = 1e-3
     faster = [RolledPutt(p.ball_speed_m_s * (1 + bump), p.rolled_m, p.slope_pct, p.rounded_to_m) for p in putts]
-    by_speed = (statistics.median(stimp_of_putt_ft(p, launch) for p in faster) / value - 1.0) / bump
+    by_speed = (statistics.median(green_speed_of_putt_ft(p, launch) for p in faster) / value - 1.0) / bump
     spun = Launch(launch.spin - bump, launch.friction)
-    by_spin = (statistics.median(stimp_of_putt_ft(p, spun) for p in putts) / value - 1.0) / bump
+    by_spin = (statistics.median(green_speed_of_putt_ft(p, spun) for p in putts) / value - 1.0) / bump
     spin_error = 0.0 if launch == ROLLING else SPIN_ERROR
     one_sd = math.sqrt(own**2 + (by_speed * BALL_SPEED_ERROR) ** 2 + (by_spin * spin_error) ** 2)
     half = math.exp(statistics.NormalDist().inv_cdf(0.5 + level / 2.0) * one_sd)
@@ -182,7 +182,7 @@ def green_from_putts(putts: Sequence[RolledPutt], launch: Launch = DEFAULT_LAUNC
     return Green(value, value / half, value * half, "ball speed and roll-out", None, tuple(warnings))
 
 
-def stimp_of_putt_ft(putt: RolledPutt, launch: Launch = DEFAULT_LAUNCH) -> float:
+def green_speed_of_putt_ft(putt: RolledPutt, launch: Launch = DEFAULT_LAUNCH) -> float:
     """The green on which a ball of that speed runs that far. Raises UsageError when none does."""
     speed = in_range(putt.ball_speed_m_s, BALL_SPEED)
     rolled = in_range(putt.rolled_m, ROLLED)
@@ -193,17 +193,19 @@ def stimp_of_putt_ft(putt: RolledPutt, launch: Launch = DEFAULT_LAUNCH) -> float
         raise UsageError(
             f"a ball of {speed:g} m/s does not run {rolled:g} m on any green", "putt", "check speed, distance and slope"
         )
-    return stimp_from_deceleration_ft(slowing)
+    return green_speed_from_deceleration_ft(slowing)
 
 
-def spin_from_putts(putts: Sequence[RolledPutt], stimp_ft: float, friction: float = DEFAULT_LAUNCH.friction) -> Launch:
+def spin_from_putts(
+    putts: Sequence[RolledPutt], green_speed_ft: float, friction: float = DEFAULT_LAUNCH.friction
+) -> Launch:
     """A player's launch spin on a green of known speed: the median over putts of measured ball speed and roll-out.
 
     Outside 0..1 by more than reading errors explain, the green speed or the ball speed is wrong: UsageError.
     """
     from scipy.optimize import brentq
 
-    in_range(stimp_ft, STIMP)
+    in_range(green_speed_ft, STIMP)
     if not putts:
         raise UsageError("no putts", "launch spin", "give the ball speed and roll-out of at least one, better five")
     low, high = -0.3, 1.3
@@ -212,7 +214,7 @@ def spin_from_putts(putts: Sequence[RolledPutt], stimp_ft: float, friction: floa
         run = in_range(putt.rolled_m, ROLLED) / in_range(putt.ball_speed_m_s, BALL_SPEED) ** 2
 
         def miss(spin: float) -> float:
-            return run_per_speed_squared(stimp_ft, putt.slope_pct, Launch(spin, friction)) - run
+            return run_per_speed_squared(green_speed_ft, putt.slope_pct, Launch(spin, friction)) - run
 
         if miss(low) > 0.0:
             return low

@@ -28,9 +28,9 @@ def capture_speed_m_s(offset_m: float, hole_radius_m: float = HOLE_RADIUS_M) -> 
     return CAPTURE_SPEED_M_S * max(0.0, 1.0 - (offset_m / hole_radius_m) ** 2)
 
 
-def speed_at_hole_m_s(past_m: float, stimp_ft: float, slope_pct: float = 0.0) -> float:
+def speed_at_hole_m_s(past_m: float, green_speed_ft: float, slope_pct: float = 0.0) -> float:
     """Speed over the hole of a ball that would stop ``past_m`` beyond it. Raises RunawayError."""
-    return rolling_speed_m_s(past_m, line_deceleration_m_s2(stimp_ft, slope_pct))
+    return rolling_speed_m_s(past_m, line_deceleration_m_s2(green_speed_ft, slope_pct))
 
 
 def drops(speed_m_s: float, offset_m: float) -> bool:

@@ -28,20 +28,20 @@ class ModelValidity:
     why: str = ""
 
 
-def model_validity(stimp_ft: float, slope_pct: float) -> ModelValidity:
+def model_validity(green_speed_ft: float, slope_pct: float) -> ModelValidity:
     """How far a prediction on this slope may be believed. slope_pct: + uphill."""
-    limit_pct = runaway_slope_pct(stimp_ft)
+    limit_pct = runaway_slope_pct(green_speed_ft)
     fall_pct = -slope_pct
     if fall_pct >= FIELD_SHARE * limit_pct:
         return ModelValidity(
             "none",
-            f"{fall_pct:.3g} % downhill at green speed {stimp_ft:.3g} ft: the ball may not stop "
+            f"{fall_pct:.3g} % downhill at green speed {green_speed_ft:.3g} ft: the ball may not stop "
             f"(from about {FIELD_SHARE * limit_pct:.1f} % on)",
         )
     if fall_pct >= WARN_SHARE * limit_pct:
         return ModelValidity(
             "doubtful",
-            f"{fall_pct:.3g} % downhill at green speed {stimp_ft:.3g} ft: a little more slope or speed and it runs away; "
+            f"{fall_pct:.3g} % downhill at green speed {green_speed_ft:.3g} ft: a little more slope or speed and it runs away; "
             "do not trust the length, let it die at the hole",
         )
     return ModelValidity("good")

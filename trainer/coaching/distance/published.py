@@ -54,18 +54,18 @@ def quarter_sine_speed_m_s(back_cm: float, to_impact_s: float) -> float:
 
 
 def putter_speed_m_s(
-    distance_m: float, stimp_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH
+    distance_m: float, green_speed_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH
 ) -> float:
     """Putter speed at impact for a distance. Raises RunawayError."""
-    return launch_speed_m_s(distance_m, stimp_ft, slope_pct, launch) / BALL_PUTTER_RATIO
+    return launch_speed_m_s(distance_m, green_speed_ft, slope_pct, launch) / BALL_PUTTER_RATIO
 
 
 def published_length_cm(
     distance_m: float,
-    stimp_ft: float,
+    green_speed_ft: float,
     slope_pct: float = 0.0,
     launch: Launch = DEFAULT_LAUNCH,
     to_impact_s: float = TOUR_IMPACT_S.mean,
 ) -> float:
     """Backstroke length of the tour's mean rhythm for a distance: A = v T / 2. Raises RunawayError."""
-    return 100.0 * putter_speed_m_s(distance_m, stimp_ft, slope_pct, launch) * to_impact_s / 2.0
+    return 100.0 * putter_speed_m_s(distance_m, green_speed_ft, slope_pct, launch) * to_impact_s / 2.0

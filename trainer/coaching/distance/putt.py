@@ -32,7 +32,7 @@ class Putt:
 
     back_cm: float
     rolled_m: float
-    stimp_ft: float
+    green_speed_ft: float
     slope_pct: float = 0.0
     target_m: float | None = None
     back_s: float | None = None
@@ -48,10 +48,10 @@ def checked(putt: Putt, unit: Unit, sure: bool = False) -> Putt:
     """
     in_range(putt.back_cm, BACKSTROKE)
     in_range(putt.rolled_m, ROLLED, unit)
-    in_range(putt.stimp_ft, STIMP)
+    in_range(putt.green_speed_ft, STIMP)
     in_range(putt.slope_pct, SLOPE)
     in_range(putt.rounded_to_m, ROUNDED, unit)
-    run_per_speed_squared(putt.stimp_ft, putt.slope_pct)
+    run_per_speed_squared(putt.green_speed_ft, putt.slope_pct)
     for value, what in (
         (putt.back_s, BACK_TIME),
         (putt.to_impact_s, IMPACT_TIME),
@@ -71,7 +71,7 @@ def log_speed_bounds(putt: Putt, launch: Launch = DEFAULT_LAUNCH) -> tuple[float
 
     Raises RunawayError. At least a centimetre wide: nobody measures a roll-out better.
     """
-    run = run_per_speed_squared(putt.stimp_ft, putt.slope_pct, launch)
+    run = run_per_speed_squared(putt.green_speed_ft, putt.slope_pct, launch)
     half = max(putt.rounded_to_m, 0.01) / 2.0
     low = max(putt.rolled_m - half, putt.rolled_m * 0.02, 0.005)
     return 0.5 * math.log(low / run), 0.5 * math.log((putt.rolled_m + half) / run)

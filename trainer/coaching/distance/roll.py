@@ -28,19 +28,19 @@ class RunawayError(UsageError):
     """The model has no answer: on this slope the ball gains speed and does not stop."""
 
 
-def deceleration_m_s2(stimp_ft: float, release_m_s: float = RELEASE_SPEED_M_S) -> float:
+def deceleration_m_s2(green_speed_ft: float, release_m_s: float = RELEASE_SPEED_M_S) -> float:
     """a = v0^2 / (2 S) on the level: 5.486/S with S in feet."""
-    return release_m_s**2 / (2.0 * FOOT_M * stimp_ft)
+    return release_m_s**2 / (2.0 * FOOT_M * green_speed_ft)
 
 
-def stimp_from_deceleration_ft(deceleration: float, release_m_s: float = RELEASE_SPEED_M_S) -> float:
+def green_speed_from_deceleration_ft(deceleration: float, release_m_s: float = RELEASE_SPEED_M_S) -> float:
     """The reverse of `deceleration_m_s2`."""
     return release_m_s**2 / (2.0 * FOOT_M * deceleration)
 
 
-def rolling_coefficient(stimp_ft: float) -> float:
+def rolling_coefficient(green_speed_ft: float) -> float:
     """Penner's rho, with a = (5/7) rho g: 0.783/S."""
-    return deceleration_m_s2(stimp_ft) / (ROLLING_SHARE * GRAVITY_M_S2)
+    return deceleration_m_s2(green_speed_ft) / (ROLLING_SHARE * GRAVITY_M_S2)
 
 
 def slope_angle_rad(slope_pct: float) -> float:
@@ -53,23 +53,23 @@ def slope_pull_m_s2(slope_pct: float) -> float:
     return ROLLING_SHARE * GRAVITY_M_S2 * math.sin(slope_angle_rad(slope_pct))
 
 
-def line_deceleration_m_s2(stimp_ft: float, slope_pct: float = 0.0) -> float:
+def line_deceleration_m_s2(green_speed_ft: float, slope_pct: float = 0.0) -> float:
     """Deceleration straight up or down a slope. Raises RunawayError where the ball would not slow down."""
-    found = deceleration_m_s2(stimp_ft) + slope_pull_m_s2(slope_pct)
+    found = deceleration_m_s2(green_speed_ft) + slope_pull_m_s2(slope_pct)
     if found <= 0.0:
         raise RunawayError(
-            f"a ball does not stop on {-slope_pct:.3g} % downhill at green speed {stimp_ft:g} ft",
+            f"a ball does not stop on {-slope_pct:.3g} % downhill at green speed {green_speed_ft:g} ft",
             "slope",
-            f"the model stops at {runaway_slope_pct(stimp_ft):.1f} %, real balls well before",
+            f"the model stops at {runaway_slope_pct(green_speed_ft):.1f} %, real balls well before",
         )
     return found
 
 
-def runaway_slope_pct(stimp_ft: float) -> float:
+def runaway_slope_pct(green_speed_ft: float) -> float:
     """The downhill slope, per cent, on which the model's ball just keeps its speed. With sin for tan: off by under 1
     %.
     """
-    share = deceleration_m_s2(stimp_ft) / (ROLLING_SHARE * GRAVITY_M_S2)
+    share = deceleration_m_s2(green_speed_ft) / (ROLLING_SHARE * GRAVITY_M_S2)
     return 100.0 * math.tan(math.asin(min(share, 1.0)))
 
 
@@ -91,14 +91,14 @@ def roll_time_s(speed_m_s: float, deceleration: float, distance_m: float | None 
     return None if left < 0.0 else (speed_m_s - math.sqrt(left)) / deceleration
 
 
-def level_equivalent_m(distance_m: float, stimp_ft: float, slope_pct: float) -> float:
+def level_equivalent_m(distance_m: float, green_speed_ft: float, slope_pct: float) -> float:
     """How long a level putt of the same speed would be: d (a +- b) / a."""
-    return distance_m * line_deceleration_m_s2(stimp_ft, slope_pct) / deceleration_m_s2(stimp_ft)
+    return distance_m * line_deceleration_m_s2(green_speed_ft, slope_pct) / deceleration_m_s2(green_speed_ft)
 
 
-def stimp_on_slope_ft(stimp_ft: float, slope_pct: float) -> float:
-    """What a Stimpmeter would read up (+) or down (-) a slope of a green whose level reading is ``stimp_ft``."""
-    return rolling_distance_m(RELEASE_SPEED_M_S, line_deceleration_m_s2(stimp_ft, slope_pct)) / FOOT_M
+def green_speed_on_slope_ft(green_speed_ft: float, slope_pct: float) -> float:
+    """What a Stimpmeter would read up (+) or down (-) a slope of a green whose level reading is ``green_speed_ft``."""
+    return rolling_distance_m(RELEASE_SPEED_M_S, line_deceleration_m_s2(green_speed_ft, slope_pct)) / FOOT_M
 
 
 def level_stimp_ft(up_ft: float, down_ft: float) -> float:

@@ -64,26 +64,26 @@ def skid(launch_m_s: float, launch: Launch = DEFAULT_LAUNCH, slope_pct: float = 
     return Skid(launch_m_s * time_s - slowing * time_s**2 / 2.0, time_s, launch_m_s - slowing * time_s)
 
 
-def run_per_speed_squared(stimp_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH) -> float:
+def run_per_speed_squared(green_speed_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH) -> float:
     """Whole distance over launch speed squared, s^2/m: skid and roll. Raises RunawayError on too steep a fall."""
     slide = skid(1.0, launch, slope_pct)
-    return slide.length_m + slide.roll_m_s**2 / (2.0 * line_deceleration_m_s2(stimp_ft, slope_pct))
+    return slide.length_m + slide.roll_m_s**2 / (2.0 * line_deceleration_m_s2(green_speed_ft, slope_pct))
 
 
-def run_m(launch_m_s: float, stimp_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH) -> float:
+def run_m(launch_m_s: float, green_speed_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH) -> float:
     """How far a ball of this launch speed runs. Raises RunawayError."""
-    return launch_m_s**2 * run_per_speed_squared(stimp_ft, slope_pct, launch)
+    return launch_m_s**2 * run_per_speed_squared(green_speed_ft, slope_pct, launch)
 
 
 def launch_speed_m_s(
-    distance_m: float, stimp_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH
+    distance_m: float, green_speed_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH
 ) -> float:
     """The reverse of `run_m`."""
-    return math.sqrt(distance_m / run_per_speed_squared(stimp_ft, slope_pct, launch))
+    return math.sqrt(distance_m / run_per_speed_squared(green_speed_ft, slope_pct, launch))
 
 
 def time_over_s(
-    launch_m_s: float, over_m: float, stimp_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH
+    launch_m_s: float, over_m: float, green_speed_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH
 ) -> float | None:
     """Time from impact over the first ``over_m``; None when the ball stops before. Raises RunawayError."""
     slide = skid(launch_m_s, launch, slope_pct)
@@ -93,13 +93,13 @@ def time_over_s(
         left = max(launch_m_s**2 - 2.0 * slowing * over_m, 0.0)
         # The form that stays exact when slowing is near 0 (spin 1 has no skid, so over_m is then 0).
         return 2.0 * over_m / (launch_m_s + math.sqrt(left))
-    slowing = line_deceleration_m_s2(stimp_ft, slope_pct)
+    slowing = line_deceleration_m_s2(green_speed_ft, slope_pct)
     left = slide.roll_m_s**2 - 2.0 * slowing * (over_m - slide.length_m)
     return None if left < 0.0 else slide.time_s + (slide.roll_m_s - math.sqrt(left)) / slowing
 
 
 def launch_from_mean_speed_m_s(
-    mean_m_s: float, over_m: float, stimp_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH
+    mean_m_s: float, over_m: float, green_speed_ft: float, slope_pct: float = 0.0, launch: Launch = DEFAULT_LAUNCH
 ) -> float | None:
     """Launch speed of a ball whose mean speed over its first ``over_m`` a camera saw; None when it would not get
     there.
@@ -107,10 +107,10 @@ def launch_from_mean_speed_m_s(
     from scipy.optimize import brentq
 
     def miss(speed: float) -> float:
-        time_s = time_over_s(speed, over_m, stimp_ft, slope_pct, launch)
+        time_s = time_over_s(speed, over_m, green_speed_ft, slope_pct, launch)
         return -mean_m_s if time_s is None else over_m / time_s - mean_m_s
 
-    slowest = launch_speed_m_s(over_m, stimp_ft, slope_pct, launch) * (1.0 + 1e-9)
+    slowest = launch_speed_m_s(over_m, green_speed_ft, slope_pct, launch) * (1.0 + 1e-9)
     fastest = max(slowest, mean_m_s) * 4.0
     if miss(slowest) > 0.0:
         return None

@@ -78,15 +78,15 @@ class SetupView(TwoPane):
                 self._pg.draw.rect(on, theme.soft, box, width=2, border_radius=box.height // 8)
             else:
                 self._pg.draw.rect(on, colour, box, border_radius=box.height // 8)
-                self._brush.mark(on, box, kind, (255, 255, 255))
+                self._canvas.mark(on, box, kind, (255, 255, 255))
             x = box.right + row * 0.25
             wide = side.right - x
-            name = self._brush.text(
+            name = self._canvas.text(
                 on, TITLES[line.name], (x, top + row * 0.08), row * 0.48, theme.text, width=wide * 0.42
             )
             words = (side.right, top + row * 0.12)
-            self._brush.text(
+            self._canvas.text(
                 on, STATE_WORDS[line.state], words, row * 0.32, theme.soft, "topright", side.right - name.right - 8
             )
             below = "; ".join(part for part in (line.found, line.todo) if part)
-            self._brush.text(on, below, (x, top + row * 0.56), row * 0.32, theme.soft, width=wide)
+            self._canvas.text(on, below, (x, top + row * 0.56), row * 0.32, theme.soft, width=wide)

@@ -31,17 +31,17 @@ HEAD_OF_SHOULDERS = 0.30  # head circle's radius beside the shoulders' width, fo
 SURE = 0.5
 
 
-def to_picture(point: Point, sighting: Observation, handedness: Handedness, width: int) -> Place:
+def to_picture(point: Point, observation: Observation, handedness: Handedness, width: int) -> Place:
     """The player's frame back to picture px: what the watcher does, undone."""
-    if sighting.view == "down-the-line":
+    if observation.view == "down-the-line":
         return point.up_px, -point.along_px
     return (point.along_px if handedness == "right" else width - point.along_px), -point.up_px
 
 
 def draw(
-    brush: Canvas,
+    canvas: Canvas,
     on: Surface,
-    sighting: Observation,
+    observation: Observation,
     handedness: Handedness,
     image_width: int,
     origin: Place,
@@ -50,28 +50,28 @@ def draw(
     """origin: where the picture's corner is on the surface; scale: surface px per picture px."""
 
     def place(point: Point) -> Place:
-        x, y = to_picture(point, sighting, handedness, image_width)
+        x, y = to_picture(point, observation, handedness, image_width)
         return origin[0] + x * scale, origin[1] + y * scale
 
     thin = max(1.5, 2.0 * scale)
-    body = {name: place(p) for name, p in (sighting.body or {}).items() if _finite(p)}
+    body = {name: place(p) for name, p in (observation.body or {}).items() if _finite(p)}
     for a, b in LIMBS:
         if a in body and b in body:
             lead = (a, b) == ("lead_elbow", "lead_wrist")
-            brush.line(on, body[a], body[b], LEAD_ARM if lead else BODY, thin * (1.7 if lead else 1.0))
+            canvas.line(on, body[a], body[b], LEAD_ARM if lead else BODY, thin * (1.7 if lead else 1.0))
     for name in dict.fromkeys(name for limb in LIMBS for name in limb):
         if name in body:
-            brush.dot(on, body[name], thin * 1.4, BODY)
-    if sighting.head is not None and _finite(sighting.head.centre):
-        brush.ring(on, place(sighting.head.centre), _head_radius(body, scale), HEAD, max(2, round(thin)))
-    if sighting.ball is not None and _finite(sighting.ball.centre):
-        radius = max(4.0, sighting.ball.diameter_px * scale * 0.5 + thin)
-        brush.ring(on, place(sighting.ball.centre), radius, BALL, max(2, round(thin * 0.8)))
-    putter = sighting.putter
+            canvas.dot(on, body[name], thin * 1.4, BODY)
+    if observation.head is not None and _finite(observation.head.centre):
+        canvas.ring(on, place(observation.head.centre), _head_radius(body, scale), HEAD, max(2, round(thin)))
+    if observation.ball is not None and _finite(observation.ball.centre):
+        radius = max(4.0, observation.ball.diameter_px * scale * 0.5 + thin)
+        canvas.ring(on, place(observation.ball.centre), radius, BALL, max(2, round(thin * 0.8)))
+    putter = observation.putter
     if putter is not None and _finite(putter.grip) and _finite(putter.head):
         grip, head = place(putter.grip), place(putter.head)
-        brush.line(on, grip, head, SHAFT, thin * (1.7 if putter.confidence >= SURE else 0.9))
-        brush.dot(on, head, thin * 2.2, SHAFT)
+        canvas.line(on, grip, head, SHAFT, thin * (1.7 if putter.confidence >= SURE else 0.9))
+        canvas.dot(on, head, thin * 2.2, SHAFT)
 
 
 def _head_radius(body: Mapping[str, Place], scale: float) -> float:

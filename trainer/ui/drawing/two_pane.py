@@ -15,8 +15,8 @@ class TwoPane:
     """theme: "dark" or "light"."""
 
     def __init__(self, theme: str = "dark") -> None:
-        self._brush = Canvas()
-        self._pg = self._brush.pg
+        self._canvas = Canvas()
+        self._pg = self._canvas.pg
         self.theme = theme
 
     def _areas(self, on: Surface) -> tuple[int, Any, Any]:
@@ -53,8 +53,8 @@ class TwoPane:
         width, height = on.get_size()
         gap, small = round(GAP * height), SMALL_LETTERS * height
         y = height - gap * 0.55
-        right = self._brush.text(on, keys, (width - gap, y), small, theme.soft, "bottomright")
-        self._brush.text(
+        right = self._canvas.text(on, keys, (width - gap, y), small, theme.soft, "bottomright")
+        self._canvas.text(
             on, "    ".join(notes), (gap, y), small, theme.soft, "bottomleft", max(1, right.left - 2 * gap)
         )
 
@@ -63,16 +63,16 @@ class TwoPane:
         height = on.get_height()
         self._pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
         if 0.0 < share < 1.0:
-            self._brush.bar(on, strip, share, theme)
+            self._canvas.bar(on, strip, share, theme)
         block = self._pg.Rect(strip.left, strip.top, strip.height, strip.height)
         colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[sign.kind]
         self._pg.draw.rect(on, colour, block, border_radius=strip.height // 12)
-        self._brush.mark(on, block, sign.kind, (255, 255, 255))
+        self._canvas.mark(on, block, sign.kind, (255, 255, 255))
         x = block.right + round(0.03 * height)
         wide = strip.right - x - round(0.02 * height)
-        word = self._brush.text(
+        word = self._canvas.text(
             on, sign.word, (x, strip.top + strip.height * 0.06), SIGN_LETTERS * height, theme.text, width=wide
         )
         if sign.detail:
             place = (x, max(word.bottom, strip.top + strip.height * 0.7))
-            self._brush.text(on, sign.detail, place, DETAIL_LETTERS * height, theme.soft, "topleft", wide)
+            self._canvas.text(on, sign.detail, place, DETAIL_LETTERS * height, theme.soft, "topleft", wide)

@@ -24,13 +24,13 @@ class AnnotatedVideo:
     """
 
     def __init__(
-        self, path: Path, fps: float, aims: Targets | None = None, theme: str = "dark", size: tuple[int, int] = SIZE
+        self, path: Path, fps: float, targets: Targets | None = None, theme: str = "dark", size: tuple[int, int] = SIZE
     ) -> None:
         import pygame
 
         self._path = path
         self._fps = fps
-        self._viewer = DisplayStateBuilder(aims)
+        self._viewer = DisplayStateBuilder(targets)
         self._board = PracticeView(theme)
         self._pg = pygame
         self._surface = pygame.Surface(size)

@@ -42,10 +42,10 @@ def page(reviewer: Reviewer, kind: str) -> tuple[bytes, list[Label]]:
     from matplotlib import rc_context
     from matplotlib.figure import Figure
 
-    deck = reviewer.deck
+    playback = reviewer.playback
     with rc_context(STYLE):
         figure: Any = Figure(figsize=PAGE, dpi=DPI, facecolor="white")
-        labels = _fill(figure, reviewer, deck)
+        labels = _fill(figure, reviewer, playback)
         out = io.BytesIO()
         # No dates or names of programs inside: the same strokes give the same file.
         metadata = {"CreationDate": None, "Producer": None, "Creator": None} if kind == "pdf" else {"Software": None}
@@ -53,13 +53,13 @@ def page(reviewer: Reviewer, kind: str) -> tuple[bytes, list[Label]]:
     return out.getvalue(), labels
 
 
-def _fill(figure: Any, reviewer: Reviewer, deck: Playback) -> list[Label]:
-    other = deck.other if deck.other is not None and deck.pair is not None else None
-    layout, deck.layout = deck.layout, "beside" if other is not None else "one"
+def _fill(figure: Any, reviewer: Reviewer, playback: Playback) -> list[Label]:
+    other = playback.other if playback.other is not None and playback.pair is not None else None
+    layout, playback.layout = playback.layout, "beside" if other is not None else "one"
     try:
-        ours, theirs = placings(deck, PANE)
+        ours, theirs = placings(playback, PANE)
     finally:
-        deck.layout = layout
+        playback.layout = layout
     both = other is not None and theirs is not None
     figure.text(
         0.06, 0.962, "Two strokes side by side" if both else "One stroke", fontsize=17, weight="bold", va="center"
@@ -68,15 +68,15 @@ def _fill(figure: Any, reviewer: Reviewer, deck: Playback) -> list[Label]:
     for line in _lines(reviewer.why, 100):
         figure.text(0.06, y, line, fontsize=9, color=SOFT, va="top")
         y -= 0.015
-    labels = _row(figure, deck.main, ours, deck.show, y - 0.006, reviewer.main.title)
+    labels = _row(figure, playback.main, ours, playback.show, y - 0.006, reviewer.main.title)
     if both:
         assert other is not None and theirs is not None and reviewer.other is not None  # noqa: PT018
-        mirrored = " (mirrored)" if deck.pair is not None and deck.pair.mirrored else ""
-        labels += _row(figure, other, theirs, deck.show, y - 0.29, reviewer.other.title + mirrored)
-        rows = compared(deck.main.shot.record, other.shot.record, reviewer.own())
+        mirrored = " (mirrored)" if playback.pair is not None and playback.pair.mirrored else ""
+        labels += _row(figure, other, theirs, playback.show, y - 0.29, reviewer.other.title + mirrored)
+        rows = compared(playback.main.stroke_clip.record, other.stroke_clip.record, reviewer.own())
         _differences(figure, rows, y - 0.59)
     else:
-        _numbers(figure, deck.main, y - 0.32)
+        _numbers(figure, playback.main, y - 0.32)
     figure.text(0.06, 0.022, NO_ADVICE, fontsize=7.5, color=SOFT)
     return labels
 
@@ -84,10 +84,10 @@ def _fill(figure: Any, reviewer: Reviewer, deck: Playback) -> list[Label]:
 def _row(figure: Any, loaded: Loaded, placing: Placement, show: set[str], top: float, title: str) -> list[Label]:
     """A stroke's pictures at the instants, with its name above."""
     figure.text(0.06, top - 0.004, title, fontsize=11, weight="bold", va="top")
-    if loaded.shot.note:
-        figure.text(0.94, top - 0.004, loaded.shot.note, fontsize=7.5, color=SOFT, va="top", ha="right")
+    if loaded.stroke_clip.note:
+        figure.text(0.94, top - 0.004, loaded.stroke_clip.note, fontsize=7.5, color=SOFT, va="top", ha="right")
     labels: list[Label] = []
-    brush = Canvas()
+    canvas = Canvas()
     wide = 0.288
     tall = wide * PAGE[0] / PAGE[1] * PANE[1] / PANE[0]
     for k, word in enumerate(INSTANTS):
@@ -97,17 +97,19 @@ def _row(figure: Any, loaded: Loaded, placing: Placement, show: set[str], top: f
         if when is None:
             axes.text(0.5, 0.5, f"{word} not seen", ha="center", va="center", fontsize=10, color=SOFT)
         else:
-            picture, said = _picture(brush, loaded, loaded.shot.frames.nearest(when), placing, show)
+            picture, said = _picture(canvas, loaded, loaded.stroke_clip.frames.nearest(when), placing, show)
             axes.imshow(picture, interpolation="none", aspect="auto")
             labels += said
         figure.text(0.06 + k * (wide + 0.008) + wide / 2, top - 0.026 - tall, word, fontsize=10, ha="center", va="top")
     return labels
 
 
-def _picture(brush: Canvas, loaded: Loaded, frame: int, placing: Placement, show: set[str]) -> tuple[Any, list[Label]]:
-    pg = brush.pg
+def _picture(canvas: Canvas, loaded: Loaded, frame: int, placing: Placement, show: set[str]) -> tuple[Any, list[Label]]:
+    pg = canvas.pg
     surface = pg.Surface(PANE)
-    labels = show_shot(brush, surface, surface.get_rect(), loaded.shot, loaded.tracked, frame, placing, show, LIGHT)
+    labels = show_shot(
+        canvas, surface, surface.get_rect(), loaded.stroke_clip, loaded.tracked, frame, placing, show, LIGHT
+    )
     rgb = np.frombuffer(pg.image.tobytes(surface, "RGB"), np.uint8).reshape(PANE[1], PANE[0], 3)
     return rgb, labels
 
@@ -137,7 +139,7 @@ def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
 
 def _numbers(figure: Any, main: Loaded, top: float) -> None:
     y = top
-    for row in numbers_of(main.shot.record, main.shot.faults):
+    for row in numbers_of(main.stroke_clip.record, main.stroke_clip.faults):
         if row.fault:
             figure.text(0.065, y, "■", fontsize=8)
         figure.text(0.09, y, row.words, fontsize=10)

@@ -40,22 +40,22 @@ def clip(
 
     The review stays where it was. Returns the line that says where it is and in which code. Raises UsageError.
     """
-    deck = reviewer.deck
-    times = deck.main.shot.frames.times_s
-    first, last = span_s or (float(times[deck.first]), float(times[deck.last]))
+    playback = reviewer.playback
+    times = playback.main.stroke_clip.frames.times_s
+    first, last = span_s or (float(times[playback.first]), float(times[playback.last]))
     if last <= first:
         raise UsageError("the clip would end before it begins", str(path), "give --from and --to in order")
     step = float(np.median(np.diff(times))) if len(times) > 1 else 1 / 30
     fps = min(max(1.0 / step, FPS_RANGE[0]), FPS_RANGE[1])
     part = path.with_name(f"{path.stem}.part{path.suffix}")
     writer, codec = writer_for(part, fps, size)
-    before = deck.time_s, deck.playing
+    before = playback.time_s, playback.playing
     try:
         image, shown = None, -1
         for k in range(int((last - first) / speed * fps + 1e-6) + 1):
-            deck.scrub(first + k * speed / fps)
-            if deck.index != shown or image is None:
-                image, shown = _pixels(reviewer, size), deck.index
+            playback.scrub(first + k * speed / fps)
+            if playback.index != shown or image is None:
+                image, shown = _pixels(reviewer, size), playback.index
             writer.write(image)
         writer.release()
         if not part.is_file() or part.stat().st_size == 0:
@@ -68,7 +68,7 @@ def clip(
     finally:
         writer.release()
         part.unlink(missing_ok=True)
-        deck.time_s, deck.playing = before
+        playback.time_s, playback.playing = before
     return f"kept {path} ({CODEC_WORDS.get(codec, codec)})"
 
 

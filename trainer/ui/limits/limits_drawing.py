@@ -57,7 +57,7 @@ def widget_theme(name: str) -> dict[str, Any]:
 
 
 def axis(
-    brush: Canvas,
+    canvas: Canvas,
     on: Surface,
     box: Any,
     dots: Sequence[Dot],
@@ -72,7 +72,7 @@ def axis(
     call. box: where; its width is the slider's own.
     """
     low, high = span
-    theme, pg = THEMES[theme_name], brush.pg
+    theme, pg = THEMES[theme_name], canvas.pg
 
     def x_of(value: float) -> float:
         share = (value - low) / (high - low)
@@ -101,13 +101,13 @@ def axis(
     pg.draw.line(on, theme.text, (x, box.top), (x, box.bottom + 4), 2)
 
 
-def turn_plot(brush: Canvas, on: Surface, box: Any, record: StrokeRecord, limit_deg: float, theme_name: str) -> None:
+def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit_deg: float, theme_name: str) -> None:
     """The head's turn from just before the takeaway to its end, with the limit and the events it is held against."""
-    theme, pg = THEMES[theme_name], brush.pg
+    theme, pg = THEMES[theme_name], canvas.pg
     pg.draw.rect(on, theme.panel, box, border_radius=6)
     take = record.events.get("takeaway_s")
     if take is None:
-        brush.text(on, "head turn: the takeaway was not seen", box.center, 18, theme.soft, "center", box.width * 0.9)
+        canvas.text(on, "head turn: the takeaway was not seen", box.center, 18, theme.soft, "center", box.width * 0.9)
         return
     turning = HeadTurn(record.signals, take)
     inner = box.inflate(-24, -44)
@@ -123,7 +123,7 @@ def turn_plot(brush: Canvas, on: Surface, box: Any, record: StrokeRecord, limit_
     pg.draw.line(on, theme.soft, at(first, 0.0), at(last, 0.0))
     pg.draw.line(on, theme.fault, at(first, limit_deg), at(last, limit_deg), 2)
     words = f"head turn, limit {limit_deg:g}°"
-    brush.text(on, words, (inner.left, box.top + 5), 17, theme.text)
+    canvas.text(on, words, (inner.left, box.top + 5), 17, theme.text)
     for name, word in (("impact_s", "ball"), ("settle_s", "rest"), ("look_s", "look")):
         when = turning.look(limit_deg) if name == "look_s" else record.events.get(name)  # type: ignore[call-overload]
         if when is None:
@@ -131,7 +131,7 @@ def turn_plot(brush: Canvas, on: Surface, box: Any, record: StrokeRecord, limit_
         x = at(when, 0.0)[0]
         pg.draw.line(on, theme.soft, (x, inner.top), (x, inner.bottom), 1)
         row = box.bottom - 19 if name != "look_s" else box.top + 5
-        brush.text(on, word, (x, row), 16, theme.soft, "midtop" if name != "look_s" else "topleft")
+        canvas.text(on, word, (x, row), 16, theme.soft, "midtop" if name != "look_s" else "topleft")
     points = [
         at(float(t), float(deg))
         for t, deg in zip(turning.time_s, turning.change, strict=True)
@@ -141,4 +141,4 @@ def turn_plot(brush: Canvas, on: Surface, box: Any, record: StrokeRecord, limit_
         pg.draw.aalines(on, theme.text, False, points)
         pg.draw.lines(on, theme.text, False, points, 2)
     else:
-        brush.text(on, "not seen", inner.center, 20, theme.soft, "center")
+        canvas.text(on, "not seen", inner.center, 20, theme.soft, "center")

@@ -36,7 +36,7 @@ class LimitsWindow:
         pygame.font.init()  # pygame_gui asks for it
         self._surface: Any = pygame.display.get_surface()
         self._theme = theme
-        self._brush = Canvas()
+        self._canvas = Canvas()
         self.open = True
         self.state = LimitsState(desk, saved, last)
         self._build()
@@ -187,42 +187,42 @@ class LimitsWindow:
 
     def draw(self, dt_s: float = FRAME_S) -> None:
         """Paints all of it."""
-        theme, brush, on, state = THEMES[self._theme], self._brush, self._surface, self.state
+        theme, canvas, on, state = THEMES[self._theme], self._canvas, self._surface, self.state
         self._manager.update(dt_s)
         if self._list_due_s is not None:
             self._list_due_s -= dt_s
             if self._list_due_s <= 0.0:
                 self._refresh()
         on.fill(theme.ground)
-        brush.text(on, f"{state.desk.student}: limits", (LEFT, 10), 34, theme.text, width=self._left_width)
-        brush.text(on, HINT, (LEFT, 56), 19, theme.soft, width=self._left_width)
+        canvas.text(on, f"{state.desk.student}: limits", (LEFT, 10), 34, theme.text, width=self._left_width)
+        canvas.text(on, HINT, (LEFT, 56), 19, theme.soft, width=self._left_width)
         for name in FAULT_NAMES:
             self._draw_row(name)
-        brush.text(on, state.counted(), (self._x, 14), 28, theme.text, width=SIDE)
+        canvas.text(on, state.counted(), (self._x, 14), 28, theme.text, width=SIDE)
         y = self._words_y
-        brush.text(on, state.now_words(), (self._x, y), 20, theme.text, width=SIDE)
-        brush.text(on, state.then_words(), (self._x, y + 26), 18, theme.soft, width=SIDE)
+        canvas.text(on, state.now_words(), (self._x, y), 20, theme.text, width=SIDE)
+        canvas.text(on, state.then_words(), (self._x, y + 26), 18, theme.soft, width=SIDE)
         if state.chosen is not None:
             record = state.strokes[state.chosen].record
-            turn_plot(brush, on, self._plot, record, state.limits.early_look.value, self._theme)
+            turn_plot(canvas, on, self._plot, record, state.limits.early_look.value, self._theme)
         height = on.get_height()
-        brush.text(on, "who", (self._x, height - 71), 19, theme.soft, "midleft")
-        brush.text(on, "why", (self._x + 172, height - 71), 19, theme.soft, "midleft")
+        canvas.text(on, "who", (self._x, height - 71), 19, theme.soft, "midleft")
+        canvas.text(on, "why", (self._x + 172, height - 71), 19, theme.soft, "midleft")
         self._manager.draw_ui(on)
-        brush.text(on, state.standing(), (LEFT, height - 10), 19, theme.text, "bottomleft", self._left_width)
+        canvas.text(on, state.standing(), (LEFT, height - 10), 19, theme.text, "bottomleft", self._left_width)
 
     def _draw_row(self, name: str) -> None:
-        theme, brush, on, trial = THEMES[self._theme], self._brush, self._surface, self.state.trial
+        theme, canvas, on, trial = THEMES[self._theme], self._canvas, self._surface, self.state.trial
         limit: Limit = getattr(self.state.limits, name)
         row = trial.row(name)
         y = self.sliders[name].get_abs_rect().top - (self._row - SLIDER_FOOT)
         ink = theme.text if limit.on else theme.soft
-        title = brush.text(on, FAULT_WORDS.get(name, name), (LEFT + 30, y), 22, ink)
+        title = canvas.text(on, FAULT_WORDS.get(name, name), (LEFT + 30, y), 22, ink)
         counted = f"calls {len(row.called)} of {row.judged} seen" if limit.on else "off"
-        box = brush.text(on, counted, (LEFT + self._left_width, y), 20, ink, "topright")
-        value = brush.text(on, f"{limit.value:g} {limit.unit}", (box.left - 18, y), 22, ink, "topright")
-        if brush.width(limit.note, 16) < value.left - title.right - 28:
-            brush.text(on, limit.note, (title.right + 14, y + 4), 16, theme.soft)
+        box = canvas.text(on, counted, (LEFT + self._left_width, y), 20, ink, "topright")
+        value = canvas.text(on, f"{limit.value:g} {limit.unit}", (box.left - 18, y), 22, ink, "topright")
+        if canvas.width(limit.note, 16) < value.left - title.right - 28:
+            canvas.text(on, limit.note, (title.right + 14, y + 4), 16, theme.soft)
         self._draw_strokes(name, limit, row.called)
 
     def _draw_strokes(self, name: str, limit: Limit, called: tuple[int, ...]) -> None:
@@ -240,7 +240,7 @@ class LimitsWindow:
             ]
             inner = self._pg.Rect(MARGIN, box.size)
             span = (limit.low, limit.high)
-            axis(self._brush, strip, inner, dots, span, limit.value, doubtful(name), self._theme)
+            axis(self._canvas, strip, inner, dots, span, limit.value, doubtful(name), self._theme)
             self._strips[name] = (key, strip)
         self._surface.blit(self._strips[name][1], (box.left - MARGIN[0], box.top - MARGIN[1]))
 

@@ -102,8 +102,8 @@ class CompareView:
 
     def __init__(self, theme: str = "dark") -> None:
         self._board = PostureView(theme)
-        self._brush = Canvas()
-        self._pg = self._brush.pg
+        self._canvas = Canvas()
+        self._pg = self._canvas.pg
         self.theme = theme
 
     def draw(self, on: Surface, view: CompareState) -> None:
@@ -121,7 +121,7 @@ class CompareView:
         shift = onto(view.after.seen, view.before.seen)
         for k, (posture, matrix) in enumerate(((view.before, np.eye(2, 3)), (view.after, shift))):
             left = gap + k * (half + gap)
-            self._brush.text(on, posture.title, (left, gap * 0.6), letters, theme.text, width=half)
+            self._canvas.text(on, posture.title, (left, gap * 0.6), letters, theme.text, width=half)
             box = self._pg.Rect(left, gap + round(letters), *size)
             self._picture(on, box, posture, matrix, scale, turned, theme)
         self._table(on, gap + round(letters) + size[1] + gap, view.changes, theme)
@@ -155,7 +155,7 @@ class CompareView:
         edges = [gap + (width - 2 * gap) * share for share in (0.03, 0.24, 0.38, 0.53, 0.64, 0.75)]
         heads = ("", "before", "after", "change", "least told", "")
         for x, head in zip(edges, heads, strict=True):
-            self._brush.text(on, head, (x, top), size * 0.85, theme.soft)
+            self._canvas.text(on, head, (x, top), size * 0.85, theme.soft)
         for k, change in enumerate(changes, start=1):
             y = top + k * row
             kind = "plain" if not change.real or change.nearer is None else "good" if change.nearer else "fault"
@@ -163,7 +163,7 @@ class CompareView:
             colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[kind]
             if change.real:
                 self._pg.draw.rect(on, colour, mark, border_radius=3)
-            self._brush.mark(on, mark, kind, (255, 255, 255) if change.real else theme.soft)  # type: ignore[arg-type]
+            self._canvas.mark(on, mark, kind, (255, 255, 255) if change.real else theme.soft)  # type: ignore[arg-type]
             for x, end, text in zip(edges, [*edges[1:], width - gap], cells(change), strict=True):
                 colour = theme.text if change.real else theme.soft
-                self._brush.text(on, text, (x, y), size, colour, width=end - x - 8)
+                self._canvas.text(on, text, (x, y), size, colour, width=end - x - 8)

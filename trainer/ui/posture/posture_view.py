@@ -139,7 +139,7 @@ class PostureView(TwoPane):
             if line.kind == "plumb":
                 self._dashed(on, a, b, colour, thick * 0.7)
             else:
-                self._brush.line(on, a, b, colour, thick * (0.8 if line.kind == "limb" else 1.6))
+                self._canvas.line(on, a, b, colour, thick * (0.8 if line.kind == "limb" else 1.6))
 
     def _dashed(
         self, on: Surface, a: tuple[float, float], b: tuple[float, float], colour: Colour, thick: float
@@ -152,7 +152,7 @@ class PostureView(TwoPane):
                 (a[0] + (b[0] - a[0]) * min(1.0, s / steps), a[1] + (b[1] - a[1]) * min(1.0, s / steps))
                 for s in (k, k + 1)
             ]
-            self._brush.line(on, ends[0], ends[1], colour, thick)
+            self._canvas.line(on, ends[0], ends[1], colour, thick)
 
     def _tags(
         self, on: Surface, box: Any, tags: Sequence[tuple[Check, tuple[float, float], bool]], theme: Theme
@@ -161,7 +161,7 @@ class PostureView(TwoPane):
         size = max(12.0, TAG_LETTERS * box.height * 1.3)
         placed: list[Any] = []
         for check, (x, y), before in sorted(tags, key=lambda tag: tag[1][1]):
-            text = self._brush.rendered(reading(check.name, check.measure), round(size), theme.text)
+            text = self._canvas.rendered(reading(check.name, check.measure), round(size), theme.text)
             tall = text.get_height()
             rect = self._pg.Rect(0, 0, text.get_width() + tall + 10, tall + 4)
             rect.midleft = (round(x + 8), round(y))
@@ -176,7 +176,7 @@ class PostureView(TwoPane):
             placed.append(rect)
             self._pg.draw.rect(on, theme.ground, rect, border_radius=4)
             mark = self._pg.Rect(rect.left + 2, rect.top + 2, tall, tall)
-            self._brush.mark(on, mark, state_of(check), self._colour(check, theme))
+            self._canvas.mark(on, mark, state_of(check), self._colour(check, theme))
             on.blit(text, (mark.right + 4, rect.top + 2))
 
     def _rows(self, on: Surface, side: Any, view: PostureState, theme: Theme) -> None:
@@ -190,10 +190,10 @@ class PostureView(TwoPane):
             mark = self._pg.Rect(side.left, round(top + row * 0.12), round(row * 0.62), round(row * 0.62))
             kind = state_of(check)
             self._pg.draw.rect(on, self._colour(check, theme), mark, border_radius=mark.height // 8)
-            self._brush.mark(on, mark, kind, (255, 255, 255))
+            self._canvas.mark(on, mark, kind, (255, 255, 255))
             x = mark.right + row * 0.18
             wide = side.right - x
-            value = self._brush.text(
+            value = self._canvas.text(
                 on,
                 reading(check.name, check.measure),
                 (side.right, top + row * 0.06),
@@ -202,7 +202,7 @@ class PostureView(TwoPane):
                 "topright",
                 wide * 0.5,
             )
-            self._brush.text(
+            self._canvas.text(
                 on, title(check.name), (x, top + row * 0.08), row * 0.42, theme.text, width=value.left - x - 8
             )
             best = (view.reference or {}).get(check.name)
@@ -210,7 +210,7 @@ class PostureView(TwoPane):
             if best is not None and best.value is not None:
                 parts.insert(1, f"reference {reading(check.name, best)}")
             below = "   ".join(part for part in parts if part)
-            self._brush.text(on, below, (x, top + row * 0.52), row * 0.26, theme.soft, width=wide)
+            self._canvas.text(on, below, (x, top + row * 0.52), row * 0.26, theme.soft, width=wide)
 
     def _colour(self, check: Check | None, theme: Theme) -> Colour:
         kind = "plain" if check is None else state_of(check)

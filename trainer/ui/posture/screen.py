@@ -22,7 +22,7 @@ from trainer.ui.posture.posture_view import PostureView
 
 
 def run_live(
-    found: RunContext,
+    context: RunContext,
     kept: Snapshots | None,
     save: bool,
     clip: Path | None,
@@ -32,7 +32,7 @@ def run_live(
     window: bool,
 ) -> int:
     """kept: the student's; save: a picture is kept there each time the position is found."""
-    settings = found.settings
+    settings = context.settings
     with ExitStack() as opened:
         source = opened.enter_context(open_source(settings, clip))
         sound, wish = settings.sound, settings.window
@@ -47,7 +47,7 @@ def run_live(
 
         body = PoseBody()
         opened.callback(body.close)
-        known = remembered(found) if clip is None else None
+        known = remembered(context) if clip is None else None
         stand = known.stand if known is not None and view in (None, known.view) and known.size == source.size else None
 
         def best(of: View) -> Mapping[str, Measure] | None:

@@ -20,60 +20,62 @@ QUESTION_LETTERS = 0.115
 ANSWER_LETTERS = 0.052
 
 
-def drill_lines(brush: Canvas, on: Surface, box: Any, drill: DrillView, mark: GroundMark | None, theme: Theme) -> int:
+def drill_lines(canvas: Canvas, on: Surface, box: Any, drill: DrillView, mark: GroundMark | None, theme: Theme) -> int:
     """Under the phase: which stroke, how it goes, what follows, how far back. Returns where the lines end."""
     height = on.get_height()
     y = box.top
     if drill.distance:
         what, colon, far = drill.distance.partition(": ")
         if colon:
-            y = brush.text(on, what, (box.left, y), LINE_LETTERS * height, theme.soft, width=box.width).bottom
+            y = canvas.text(on, what, (box.left, y), LINE_LETTERS * height, theme.soft, width=box.width).bottom
         words = far if colon else what
-        y = brush.text(on, words, (box.left, y), STROKE_LETTERS * height, theme.text, width=box.width).bottom
+        y = canvas.text(on, words, (box.left, y), STROKE_LETTERS * height, theme.text, width=box.width).bottom
     size = STROKE_LETTERS * height
     if drill.silent:  # a filled ring beside the words: known without colour, and from afar
         radius = size * 0.28
-        brush.pg.draw.aacircle(on, theme.plain, (box.left + radius, y + size / 2), radius, max(3, round(radius * 0.45)))
-        brush.text(on, drill.stroke, (box.left + radius * 3, y), size, theme.text, width=box.width - radius * 3)
+        canvas.pg.draw.aacircle(
+            on, theme.plain, (box.left + radius, y + size / 2), radius, max(3, round(radius * 0.45))
+        )
+        canvas.text(on, drill.stroke, (box.left + radius * 3, y), size, theme.text, width=box.width - radius * 3)
         y += round(size)
     else:
-        y = brush.text(on, drill.stroke, (box.left, y), size, theme.text, width=box.width).bottom
+        y = canvas.text(on, drill.stroke, (box.left, y), size, theme.text, width=box.width).bottom
     unknown = f"no mark on the floor: {mark.reason}" if mark is not None and mark.reason else ""
     for line in (drill.last, drill.tally, drill.follows, unknown):
         if line:
-            y = brush.text(on, line, (box.left, y), LINE_LETTERS * height, theme.soft, width=box.width).bottom
+            y = canvas.text(on, line, (box.left, y), LINE_LETTERS * height, theme.soft, width=box.width).bottom
     return int(y)
 
 
-def hint(brush: Canvas, on: Surface, box: Any, hands: GestureView, theme: Theme) -> None:
+def hint(canvas: Canvas, on: Surface, box: Any, hands: GestureView, theme: Theme) -> None:
     """What arms may order, in one line; while a position is held, its order and a bar that fills."""
     size = HINT_LETTERS * on.get_height()
     if hands.holding is None:
-        brush.text(on, hands.hint, (box.left, box.centery), size, theme.soft, "midleft", box.width)
+        canvas.text(on, hands.hint, (box.left, box.centery), size, theme.soft, "midleft", box.width)
         return
     words, share = hands.holding
-    told = brush.text(on, words, (box.left, box.centery), size * 1.1, theme.text, "midleft", box.width * 0.5)
-    bar = brush.pg.Rect(told.right + round(size), box.top, round(box.width * 0.4), box.height)
-    brush.bar(on, bar, share, theme)
+    told = canvas.text(on, words, (box.left, box.centery), size * 1.1, theme.text, "midleft", box.width * 0.5)
+    bar = canvas.pg.Rect(told.right + round(size), box.top, round(box.width * 0.4), box.height)
+    canvas.bar(on, bar, share, theme)
 
 
-def question(brush: Canvas, on: Surface, strip: Any, theme: Theme) -> None:
+def question(canvas: Canvas, on: Surface, strip: Any, theme: Theme) -> None:
     """In the result's place, before it is shown."""
     height = on.get_height()
-    brush.pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
+    canvas.pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
     x, wide = strip.left + round(0.03 * height), strip.width - round(0.06 * height)
-    word = brush.text(
+    word = canvas.text(
         on, QUESTION, (x, strip.top + strip.height * 0.08), QUESTION_LETTERS * height, theme.text, width=wide
     )
-    brush.text(on, ANSWERS, (x, word.bottom), ANSWER_LETTERS * height, theme.soft, width=wide)
+    canvas.text(on, ANSWERS, (x, word.bottom), ANSWER_LETTERS * height, theme.soft, width=wide)
 
 
 def floor_mark(
-    brush: Canvas,
+    canvas: Canvas,
     on: Surface,
     mark: GroundMark,
     label: str,
-    sighting: Observation,
+    observation: Observation,
     handedness: Handedness,
     image_width: int,
     origin: Place,
@@ -85,15 +87,15 @@ def floor_mark(
         return
 
     def place(point: Point) -> Place:
-        x, y = to_picture(point, sighting, handedness, image_width)
+        x, y = to_picture(point, observation, handedness, image_width)
         return origin[0] + x * scale, origin[1] + y * scale
 
     at, ball = place(mark.at), place(mark.ball)
     tall = max(10.0, 2.2 * mark.diameter_px * scale)
     thick = max(2.0, 2.5 * scale)
-    brush.line(on, (ball[0], at[1]), at, theme.text, max(1.0, thick * 0.4))
-    brush.line(on, (at[0], at[1] + tall * 0.3), (at[0], at[1] - tall * 0.7), theme.plain, thick * 1.6)
+    canvas.line(on, (ball[0], at[1]), at, theme.text, max(1.0, thick * 0.4))
+    canvas.line(on, (at[0], at[1] + tall * 0.3), (at[0], at[1] - tall * 0.7), theme.plain, thick * 1.6)
     size = max(14.0, 0.030 * on.get_height())
     below = at[1] + tall * 0.3 + size * 0.1
     for shift, colour in (((1, 1), (10, 14, 12)), ((0, 0), (250, 250, 245))):
-        brush.text(on, label, (at[0] + shift[0], below + shift[1]), size, colour, "midtop")
+        canvas.text(on, label, (at[0] + shift[0], below + shift[1]), size, colour, "midtop")

@@ -34,8 +34,8 @@ class PracticeView:
     """Draws a View. theme: "dark" or "light", may be changed between two drawings."""
 
     def __init__(self, theme: str = "dark") -> None:
-        self._brush = Canvas()
-        self._pg = self._brush.pg
+        self._canvas = Canvas()
+        self._pg = self._canvas.pg
         self.theme = theme
         self._replay: Any = None  # made when first needed
 
@@ -58,7 +58,7 @@ class PracticeView:
             self._strip(on, strip, view, theme)
             if view.hands is not None:
                 row = self._pg.Rect(gap, strip.bottom + gap // 3, strip.width, round(HINT * height) - gap // 3)
-                practice_drawing.hint(self._brush, on, row, view.hands, theme)
+                practice_drawing.hint(self._canvas, on, row, view.hands, theme)
         self._footer(on, view, theme)
 
     # ---- the parts
@@ -70,7 +70,7 @@ class PracticeView:
         if view.image is None:
             box = self._pg.Rect(area.left, area.top, min(area.width, round(area.height * 4 / 3)), area.height)
             self._pg.draw.rect(on, theme.panel, box, border_radius=area.height // 40)
-            self._brush.text(on, view.status, box.center, area.height * 0.07, theme.soft, "center", box.width * 0.9)
+            self._canvas.text(on, view.status, box.center, area.height * 0.07, theme.soft, "center", box.width * 0.9)
             return box
         import cv2
 
@@ -82,29 +82,29 @@ class PracticeView:
         box = self._pg.Rect((area.left, area.top), size)
         box.centery = area.centery
         on.blit(self._pg.image.frombuffer(image.tobytes(), size, "BGR"), box)
-        if view.sighting is not None:
+        if view.observation is not None:
             clip = on.get_clip()
             on.set_clip(box)
-            hand = view.aims.handedness
-            overlay.draw(self._brush, on, view.sighting, hand, columns, box.topleft, scale)
+            hand = view.targets.handedness
+            overlay.draw(self._canvas, on, view.observation, hand, columns, box.topleft, scale)
             if view.mark is not None and view.drill is not None:
                 label = view.drill.label
                 practice_drawing.floor_mark(
-                    self._brush, on, view.mark, label, view.sighting, hand, columns, box.topleft, scale, theme
+                    self._canvas, on, view.mark, label, view.observation, hand, columns, box.topleft, scale, theme
                 )
             on.set_clip(clip)
         return box
 
     def _again(self, on: Surface, area: Any, replay: ReplayView) -> Any:
         """The stroke that is seen again, where the picture was and of its size. Returns its rectangle."""
-        columns, rows = replay.shot.frames.size
+        columns, rows = replay.stroke_clip.frames.size
         scale = min(area.height / rows, 0.60 * area.width / columns)
         box = self._pg.Rect(area.left, area.top, max(1, round(columns * scale)), max(1, round(rows * scale)))
         box.centery = area.centery
         if self._replay is None:
             from trainer.ui.practice.replay_pane import ReplayPane
 
-            self._replay = ReplayPane(self._brush)
+            self._replay = ReplayPane(self._canvas)
         self._replay.draw(on, box, replay, THEMES[self.theme])
         return box
 
@@ -113,10 +113,10 @@ class PracticeView:
         height = on.get_height()
         moment = view.moment
         word = "Paused" if view.paused else PHASE_WORDS[moment.phase] if moment is not None else view.status
-        top = self._brush.text(on, word, box.topleft, PHASE_LETTERS * height, theme.text, width=box.width).bottom
+        top = self._canvas.text(on, word, box.topleft, PHASE_LETTERS * height, theme.text, width=box.width).bottom
         if view.drill is not None:
             under = self._pg.Rect(box.left, top, box.width, box.bottom - top)
-            top = practice_drawing.drill_lines(self._brush, on, under, view.drill, view.mark, theme)
+            top = practice_drawing.drill_lines(self._canvas, on, under, view.drill, view.mark, theme)
             top += round(0.015 * height)
             # In a silent test the dial would tell when the head turned; under many lines there is no room for it.
             if view.drill.silent or box.bottom - top < LEAST_DIAL * height:
@@ -128,39 +128,39 @@ class PracticeView:
         radius = min(box.height * 0.46, box.width * 0.26)
         centre = (box.left + radius * 1.08, box.bottom - radius * 1.08)
         turn = head_turn_deg(view)
-        right = view.aims.handedness == "right"
-        self._brush.dial(on, centre, radius, turn, view.aims.turn_deg, right, theme)
+        right = view.targets.handedness == "right"
+        self._canvas.dial(on, centre, radius, turn, view.targets.turn_deg, right, theme)
         x = box.left + radius * 2.45
         wide = box.right - x
         small = DETAIL_LETTERS * height
         size = (TURN_LETTERS if turn is not None else TURN_LETTERS * 0.6) * height
         reading = "not seen" if turn is None else f"{round(turn):+d}°" if round(turn) else "0°"
-        middle = self._brush.text(on, reading, (x, centre[1]), size, theme.text, "midleft", wide)
-        self._brush.text(on, "Head turn", (x, middle.top), small, theme.soft, "bottomleft", wide)
+        middle = self._canvas.text(on, reading, (x, centre[1]), size, theme.text, "midleft", wide)
+        self._canvas.text(on, "Head turn", (x, middle.top), small, theme.soft, "bottomleft", wide)
         if turn is not None:
-            limit = f"a look from {view.aims.turn_deg:.0f}°"
-            self._brush.text(on, limit, (x, middle.bottom), small, theme.soft, "topleft", wide)
+            limit = f"a look from {view.targets.turn_deg:.0f}°"
+            self._canvas.text(on, limit, (x, middle.bottom), small, theme.soft, "topleft", wide)
 
     def _strip(self, on: Surface, strip: Any, view: DisplayState, theme: Theme) -> None:
         """What the player reads from afar: the result; while holding, a bar that fills."""
         if view.hands is not None and view.hands.asks:
-            practice_drawing.question(self._brush, on, strip, theme)
+            practice_drawing.question(self._canvas, on, strip, theme)
         elif view.sign is not None:
             self._result(on, strip, view.sign, theme)
         elif view.held_s is not None:
             self._hold(on, strip, view.held_s, view, theme)
         elif view.strokes == 0:
             size, faint = RESULT_LETTERS * on.get_height(), between(theme.ground, theme.soft, 0.45)
-            self._brush.text(on, MOTTO, (strip.left, strip.centery), size, faint, "midleft", strip.width)
+            self._canvas.text(on, MOTTO, (strip.left, strip.centery), size, faint, "midleft", strip.width)
 
     def _hold(self, on: Surface, strip: Any, held_s: float, view: DisplayState, theme: Theme) -> None:
         """The whole strip is the bar: seconds in it while it fills, then the word that frees the player."""
-        share = held_s / view.aims.hold_s
-        self._brush.bar(on, strip, share, theme)
+        share = held_s / view.targets.hold_s
+        self._canvas.bar(on, strip, share, theme)
         words = MAY_LOOK if share >= 1.0 else f"{held_s:.1f} s"
         place = (strip.left + round(strip.height * 0.35), strip.centery)
         size = RESULT_LETTERS * on.get_height()
-        self._brush.text(on, words, place, size, theme.text, "midleft", strip.width - strip.height * 0.5)
+        self._canvas.text(on, words, place, size, theme.text, "midleft", strip.width - strip.height * 0.5)
 
     def _result(self, on: Surface, strip: Any, sign: Sign, theme: Theme) -> None:
         """A mark on its colour, one large line of words, one smaller."""
@@ -170,26 +170,26 @@ class PracticeView:
         block = pg.Rect(strip.left, strip.top, strip.height, strip.height)
         colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[sign.kind]
         pg.draw.rect(on, colour, block, border_radius=strip.height // 12)
-        self._brush.mark(on, block, sign.kind, (255, 255, 255))
+        self._canvas.mark(on, block, sign.kind, (255, 255, 255))
         x = block.right + round(0.03 * height)
         wide = strip.right - x - round(0.02 * height)
-        word = self._brush.text(
+        word = self._canvas.text(
             on, sign.word, (x, strip.top + strip.height * 0.09), RESULT_LETTERS * height, theme.text, width=wide
         )
         if sign.detail:
-            self._brush.text(on, sign.detail, (x, word.bottom), DETAIL_LETTERS * height, theme.soft, "topleft", wide)
+            self._canvas.text(on, sign.detail, (x, word.bottom), DETAIL_LETTERS * height, theme.soft, "topleft", wide)
 
     def _cautions(self, on: Surface, view: DisplayState, theme: Theme) -> None:
         """Before the first stroke."""
         width, height = on.get_size()
         left, wide = round(0.08 * width), round(0.84 * width)
         y = 0.12 * height
-        size = self._brush.fitting(CAUTIONS, 0.10 * height, wide)
+        size = self._canvas.fitting(CAUTIONS, 0.10 * height, wide)
         for line in CAUTIONS:
-            y = self._brush.text(on, line, (left, y), size, theme.text).bottom + 0.035 * height
+            y = self._canvas.text(on, line, (left, y), size, theme.text).bottom + 0.035 * height
         y += 0.02 * height
-        y = self._brush.text(on, NO_ADVICE, (left, y), DETAIL_LETTERS * height, theme.soft, width=wide).bottom
-        self._brush.text(on, view.status, (left, y + 0.05 * height), 0.055 * height, theme.text, width=wide)
+        y = self._canvas.text(on, NO_ADVICE, (left, y), DETAIL_LETTERS * height, theme.soft, width=wide).bottom
+        self._canvas.text(on, view.status, (left, y + 0.05 * height), 0.055 * height, theme.text, width=wide)
 
     def _footer(self, on: Surface, view: DisplayState, theme: Theme) -> None:
         width, height = on.get_size()
@@ -201,16 +201,16 @@ class PracticeView:
         rate = f"{view.fps:.0f} frames/s" if view.fps is not None else ""
         if view.recorded:
             sound = rate = ""
-        reasons = view.sighting.reasons if view.sighting is not None else {}
+        reasons = view.observation.reasons if view.observation is not None else {}
         unseen = f"not seen: {', '.join(reasons)}" if reasons else ""
         left = "    ".join(part for part in (count, sound, rate, unseen, *view.notes) if part)
-        keys = self._brush.text(on, "" if view.recorded else KEYS, (width - gap, y), size, theme.soft, "bottomright")
-        self._brush.text(on, left, (gap, y), size, theme.soft, "bottomleft", keys.left - 2 * gap)
+        keys = self._canvas.text(on, "" if view.recorded else KEYS, (width - gap, y), size, theme.soft, "bottomright")
+        self._canvas.text(on, left, (gap, y), size, theme.soft, "bottomleft", keys.left - 2 * gap)
 
 
 def head_turn_deg(view: DisplayState) -> float | None:
     """The turn since address while there is a stroke, else what is seen now; None when it is not seen."""
     if view.moment is not None and view.moment.turn_deg is not None:
         return view.moment.turn_deg
-    head = view.sighting.head if view.sighting is not None else None
+    head = view.observation.head if view.observation is not None else None
     return head.turn_deg if head is not None and head.confidence >= SURE_HEAD else None

@@ -21,9 +21,9 @@ SIDE_LINES = ("arm", "spine")  # down-the-line
 class ReplayPane:
     """Draws a frame once, however often it is shown."""
 
-    def __init__(self, brush: Canvas) -> None:
-        self._brush = brush
-        self._shot: StrokeClip | None = None
+    def __init__(self, canvas: Canvas) -> None:
+        self._canvas = canvas
+        self._stroke_clip: StrokeClip | None = None
         self._tracked: DerivedSignals | None = None
         self._placing: Placement | None = None
         self._known: tuple[int, tuple[int, int], str] | None = None
@@ -31,18 +31,20 @@ class ReplayPane:
 
     def draw(self, on: Surface, box: Any, replay: ReplayView, theme: Theme) -> None:
         """Fills the box, whose shape need not be the picture's."""
-        if replay.shot is not self._shot:
-            self._shot = replay.shot
-            seen = replay.shot.record.events.get("takeaway_s") is not None
-            self._tracked = DerivedSignals(replay.shot.record) if seen else None
+        if replay.stroke_clip is not self._stroke_clip:
+            self._stroke_clip = replay.stroke_clip
+            seen = replay.stroke_clip.record.events.get("takeaway_s") is not None
+            self._tracked = DerivedSignals(replay.stroke_clip.record) if seen else None
             self._known = None
         tall = round(BAND * on.get_height())
         size = (box.width, max(1, box.height - tall))
         key = (replay.frame, size, f"{theme.panel}")
         if key != self._known or self._picture is None:
             if self._picture is None or self._picture.get_size() != size or self._known is None:
-                self._picture = self._brush.pg.Surface(size)
-                self._placing = fit(replay.shot, self._tracked, size, True) if self._tracked is not None else None
+                self._picture = self._canvas.pg.Surface(size)
+                self._placing = (
+                    fit(replay.stroke_clip, self._tracked, size, True) if self._tracked is not None else None
+                )
             self._render(self._picture, replay, theme)
             self._known = key
         on.blit(self._picture, box)
@@ -52,17 +54,21 @@ class ReplayPane:
         if self._tracked is not None and self._placing is not None:
             show = USUAL if self._tracked.face_on else SIDE_LINES
             area = picture.get_rect()
-            show_shot(self._brush, picture, area, replay.shot, self._tracked, replay.frame, self._placing, show, theme)
+            show_shot(
+                self._canvas, picture, area, replay.stroke_clip, self._tracked, replay.frame, self._placing, show, theme
+            )
             return
         import cv2
 
-        image = cv2.resize(replay.shot.frames.frame(replay.frame), picture.get_size(), interpolation=cv2.INTER_LINEAR)
-        picture.blit(self._brush.pg.image.frombuffer(image.tobytes(), picture.get_size(), "BGR"), (0, 0))
+        image = cv2.resize(
+            replay.stroke_clip.frames.frame(replay.frame), picture.get_size(), interpolation=cv2.INTER_LINEAR
+        )
+        picture.blit(self._canvas.pg.image.frombuffer(image.tobytes(), picture.get_size(), "BGR"), (0, 0))
 
     def _mark(self, on: Surface, box: Any, tall: int, replay: ReplayView, theme: Theme) -> None:
-        band = self._brush.pg.Rect(box.left, box.bottom - tall, box.width, tall)
+        band = self._canvas.pg.Rect(box.left, box.bottom - tall, box.width, tall)
         on.fill(theme.panel, band)
         words = f"Replay, {replay.speed:.0%} speed"
         place = (band.left + tall // 4, band.centery)
-        self._brush.text(on, words, place, tall * 0.8, theme.text, "midleft", band.width - tall // 2)
-        self._brush.pg.draw.rect(on, theme.text, box, width=max(3, round(on.get_height() * EDGE)))
+        self._canvas.text(on, words, place, tall * 0.8, theme.text, "midleft", band.width - tall // 2)
+        self._canvas.pg.draw.rect(on, theme.text, box, width=max(3, round(on.get_height() * EDGE)))

@@ -35,10 +35,10 @@ class Strip:
     both_ways: bool = False
 
 
-def strips_of(shot: StrokeClip) -> tuple[Strip, ...]:
+def strips_of(stroke_clip: StrokeClip) -> tuple[Strip, ...]:
     """What there is to be shown of this stroke."""
-    limits = shot.limits
-    if shot.record.view != "face-on":
+    limits = stroke_clip.limits
+    if stroke_clip.record.view != "face-on":
         on = limits.posture_change
         return (Strip((("spine_change_deg", "vermillion", 2.2),), on.value if on.on else None, True),)
     look, stall = limits.early_look, limits.hand_stall
@@ -58,20 +58,20 @@ class Curves:
 
     def __init__(
         self,
-        brush: Canvas,
+        canvas: Canvas,
         box: Any,
         theme: Theme,
-        shot: StrokeClip,
+        stroke_clip: StrokeClip,
         tracked: DerivedSignals,
         other: tuple[DerivedSignals, Callable[[float], float]] | None = None,
     ) -> None:
-        self._brush, self.box, self._theme, self._tracked = brush, box, theme, tracked
-        self.strips = strips_of(shot)
-        self.span_s = (shot.start_s, max(shot.end_s, shot.start_s + 0.1))
+        self._canvas, self.box, self._theme, self._tracked = canvas, box, theme, tracked
+        self.strips = strips_of(stroke_clip)
+        self.span_s = (stroke_clip.start_s, max(stroke_clip.end_s, stroke_clip.start_s + 0.1))
         self._unit = box.height / FULL_PX
         self._marks_px = round(MARKS_PX * self._unit)
         left = box.left + round(max(LEFT[0] * box.width, LEFT[1] * box.height))
-        self.plot = brush.pg.Rect(left, box.top + self._marks_px, box.right - left, box.height - self._marks_px)
+        self.plot = canvas.pg.Rect(left, box.top + self._marks_px, box.right - left, box.height - self._marks_px)
         self.marks: list[tuple[Any, str]] = []  # (box on the window, the event's word)
         self._ranges = [self._range(strip, other) for strip in self.strips]
         self._still = self._picture(other)
@@ -93,13 +93,13 @@ class Curves:
         """The strip's box on the window."""
         high = self.plot.height / len(self.strips)
         top = self.plot.top + strip * high
-        return self._brush.pg.Rect(self.plot.left, round(top), self.plot.width, round(top + high) - round(top) - 3)
+        return self._canvas.pg.Rect(self.plot.left, round(top), self.plot.width, round(top + high) - round(top) - 3)
 
     # ---- drawing
 
     def draw(self, on: Surface, time_s: float, hover_s: float | None) -> list[Reading]:
         """The whole panel at that instant. hover_s: where the numbers are read instead, None: at the instant. Returns them."""
-        pg, theme = self._brush.pg, self._theme
+        pg, theme = self._canvas.pg, self._theme
         on.blit(self._still, self.box)
         at_s = time_s if hover_s is None else hover_s
         sample = self._tracked.sample(at_s)
@@ -117,10 +117,10 @@ class Curves:
                 y = row.top + (i + 0.5) * high
                 size = min(NUMBER_LETTERS * self._unit, high * 0.86)
                 wide = 0.46 * (self.plot.left - self.box.left)
-                self._brush.text(on, reading.text, (self.plot.left - 10, y), size, theme.text, "midright", wide)
+                self._canvas.text(on, reading.text, (self.plot.left - 10, y), size, theme.text, "midright", wide)
                 if reading.value is not None:
                     dot = (self.x_of(float(self._tracked.time_s[sample])), self._y(k, reading.value))
-                    self._brush.dot(on, dot, 4.5, OKABE_ITO[colour])
+                    self._canvas.dot(on, dot, 4.5, OKABE_ITO[colour])
         return said
 
     def _y(self, strip: int, value: float) -> float:
@@ -146,7 +146,7 @@ class Curves:
 
     def _picture(self, other: tuple[DerivedSignals, Callable[[float], float]] | None) -> Surface:
         """Grounds, names, limits, curves, marks: on a surface of the panel's own size."""
-        pg, theme = self._brush.pg, self._theme
+        pg, theme = self._canvas.pg, self._theme
         out = pg.Surface(self.box.size)
         out.fill(theme.ground)
         shift = (-self.box.left, -self.box.top)
@@ -174,9 +174,9 @@ class Curves:
         for i, (name, colour, width) in enumerate(strip.columns):
             label = self._tracked.reading(name, 0).label
             y = row.top + (i + 0.5) * high
-            self._brush.pg.draw.line(out, OKABE_ITO[colour], (4, y), (22, y), round(width * 1.6))
+            self._canvas.pg.draw.line(out, OKABE_ITO[colour], (4, y), (22, y), round(width * 1.6))
             wide = 0.54 * (self.plot.left - self.box.left) - 38
-            self._brush.text(
+            self._canvas.text(
                 out, label, (28, y), min(NAME_LETTERS * self._unit, high * 0.75), self._theme.soft, "midleft", wide
             )
 
@@ -184,13 +184,13 @@ class Curves:
         if not row.top <= y < row.bottom:
             return
         for x in range(row.left, row.right, 12):
-            self._brush.pg.draw.line(out, self._theme.fault, (x, y), (min(x + 7, row.right), y), 2)
+            self._canvas.pg.draw.line(out, self._theme.fault, (x, y), (min(x + 7, row.right), y), 2)
         if sign > 0 and strip.limit is not None:
             unit = self._tracked.units[strip.columns[0][0]]
             # Before the takeaway, where the curves lie still; on the side of the line where there is room.
             size = round(LIMIT_LETTERS * self._unit)
             anchor = "topleft" if y - row.top < size + 3 else "bottomleft"
-            words = self._brush.rendered(f"limit {strip.limit:g}{unit}", size, self._theme.soft)
+            words = self._canvas.rendered(f"limit {strip.limit:g}{unit}", size, self._theme.soft)
             box = words.get_rect(**{anchor: (row.left + 6, round(y) + (2 if anchor == "topleft" else -2))})
             out.fill(self._theme.panel, box)
             out.blit(words, box)
@@ -216,22 +216,22 @@ class Curves:
 
     def _polyline(self, out: Surface, points: list[tuple[float, float]], colour: Colour, width: float) -> None:
         if len(points) > 1:
-            self._brush.pg.draw.lines(out, colour, False, points, max(1, round(width)))
-            self._brush.pg.draw.aalines(out, colour, False, [(x, y - width / 2 + 0.5) for x, y in points])
+            self._canvas.pg.draw.lines(out, colour, False, points, max(1, round(width)))
+            self._canvas.pg.draw.aalines(out, colour, False, [(x, y - width / 2 + 0.5) for x, y in points])
 
     def _events(self, out: Surface, shift: tuple[int, int]) -> None:
         """A thin line down at each event and its word above; words that would meet stand side by side."""
-        pg, theme = self._brush.pg, self._theme
+        pg, theme = self._canvas.pg, self._theme
         shown = [(t, w) for w, t in self._tracked.events().items() if self.span_s[0] <= t <= self.span_s[1]]
         size, top = round(MARK_LETTERS * self._unit), self._marks_px
-        wide = [round(self._brush.width(word, size)) + 12 for _, word in shown]
+        wide = [round(self._canvas.width(word, size)) + 12 for _, word in shown]
         lefts = [self.x_of(t) + shift[0] - w / 2 for (t, _), w in zip(shown, wide, strict=True)]
         lefts = _apart(lefts, wide, self.plot.left + shift[0], self.plot.right + shift[0])
         for (time_s, word), left, w in zip(shown, lefts, wide, strict=True):
             x = self.x_of(time_s) + shift[0]
             chip = pg.Rect(round(left), 0, w, top - 4)
             pg.draw.rect(out, theme.panel, chip, border_radius=4)
-            self._brush.text(out, word, chip.center, size, theme.text, "center")
+            self._canvas.text(out, word, chip.center, size, theme.text, "center")
             pg.draw.aaline(out, theme.soft, (chip.centerx, chip.bottom), (x, top))
             pg.draw.line(out, between(theme.panel, theme.soft, 0.8), (x, top), (x, self.box.height - 4))
             self.marks.append((chip.move(-shift[0], -shift[1]), word))

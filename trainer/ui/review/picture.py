@@ -39,17 +39,17 @@ def colour_of(name: str) -> Colour:
     return WHITE if name == "white" else OKABE_ITO[name]
 
 
-def ground_of(shot: StrokeClip, theme: Theme) -> Colour:
+def ground_of(stroke_clip: StrokeClip, theme: Theme) -> Colour:
     """Around the picture: a figure stands on its own ground."""
     b, g, r = GROUND
-    return (r, g, b) if shot.frames.drawn else theme.panel
+    return (r, g, b) if stroke_clip.frames.drawn else theme.panel
 
 
-def pane_image(shot: StrokeClip, frame: int, placing: Placement, size: tuple[int, int], ground: Colour) -> Any:
+def pane_image(stroke_clip: StrokeClip, frame: int, placing: Placement, size: tuple[int, int], ground: Colour) -> Any:
     """The frame as it lies on a pane of that size (width, height): (height, width, 3) BGR."""
     import cv2
 
-    image = shot.frames.frame(frame)
+    image = stroke_clip.frames.frame(frame)
     matrix = placing.matrix
     if placing.scale < 0.6:  # averaged first: a bare shrinking would let thin lines vanish
         image = cv2.resize(image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
@@ -90,7 +90,7 @@ def draw_lines(image: Any, drawn: Drawn, placing: Placement) -> None:
 
 
 def draw_labels(
-    brush: Canvas, on: Surface, pane: Any, labels: Sequence[Label], placing: Placement, theme: Theme
+    canvas: Canvas, on: Surface, pane: Any, labels: Sequence[Label], placing: Placement, theme: Theme
 ) -> list[Label]:
     """The words on dark plates, moved up or down where they would cover one another. Returns the labels it printed."""
     taken: list[Any] = []
@@ -101,7 +101,7 @@ def draw_labels(
         edge = pane.left + placing.column(label.edge)
         edge = min(edge, thing[0] - GAP) if left else max(edge, thing[0] + GAP)
         room = (edge - pane.left) if left else (pane.right - edge)
-        plate = _plate(brush, label, room, pane.height)
+        plate = _plate(canvas, label, room, pane.height)
         box = plate.get_rect(centery=round(thing[1]))
         if left:
             box.right = round(edge)
@@ -111,17 +111,19 @@ def draw_labels(
         _make_room(box, taken, pane)
         taken.append(box)
         end = (box.right if left else box.left, box.centery)
-        brush.pg.draw.aaline(on, colour_of(label.colour), end, thing)
+        canvas.pg.draw.aaline(on, colour_of(label.colour), end, thing)
         on.blit(plate, box)
-        on.fill(colour_of(label.colour), brush.pg.Rect(box.right - BAR if left else box.left, box.top, BAR, box.height))
+        on.fill(
+            colour_of(label.colour), canvas.pg.Rect(box.right - BAR if left else box.left, box.top, BAR, box.height)
+        )
     return list(labels)
 
 
 def show_shot(
-    brush: Canvas,
+    canvas: Canvas,
     on: Surface,
     pane: Any,
-    shot: StrokeClip,
+    stroke_clip: StrokeClip,
     tracked: DerivedSignals,
     frame: int,
     placing: Placement,
@@ -130,20 +132,20 @@ def show_shot(
     ghost: tuple[Any, Drawn, Placement] | None = None,
 ) -> list[Label]:
     """The whole pane. ghost: another stroke's picture as it lies on this pane (or None) with its lines. Returns the labels."""
-    image = pane_image(shot, frame, placing, pane.size, ground_of(shot, theme))
+    image = pane_image(stroke_clip, frame, placing, pane.size, ground_of(stroke_clip, theme))
     if ghost is not None:
         image = image if ghost[0] is None else blended(image, ghost[0])
         draw_lines(image, ghost[1], ghost[2])
-    drawn = drawn_at(tracked, tracked.sample(float(shot.frames.times_s[frame])), show)
+    drawn = drawn_at(tracked, tracked.sample(float(stroke_clip.frames.times_s[frame])), show)
     draw_lines(image, drawn, placing)
-    on.blit(brush.pg.image.frombuffer(image.tobytes(), pane.size, "BGR"), pane)
-    return draw_labels(brush, on, pane, drawn.labels, placing, theme)
+    on.blit(canvas.pg.image.frombuffer(image.tobytes(), pane.size, "BGR"), pane)
+    return draw_labels(canvas, on, pane, drawn.labels, placing, theme)
 
 
 # ---- small parts
 
 
-def _plate(brush: Canvas, label: Label, room: float, height: int) -> Surface:
+def _plate(canvas: Canvas, label: Label, room: float, height: int) -> Surface:
     """What the label says on a dark ground: its words small, below them the number; smaller where room is short."""
     share = 1.0
     while True:
@@ -151,17 +153,17 @@ def _plate(brush: Canvas, label: Label, room: float, height: int) -> Surface:
             max(11, round(SMALL_OF_HEIGHT * height * share)),
             max(14, round(LABEL_OF_HEIGHT * height * share)),
         )
-        wide = max(brush.width(label.words, small), brush.width(label.text, large) if label.text else 0.0)
+        wide = max(canvas.width(label.words, small), canvas.width(label.text, large) if label.text else 0.0)
         pad = max(3, large // 8)
         if wide + 2 * pad + BAR <= room or share <= LEAST_SHARE:
             break
         share -= 0.1
     tall = small + (large if label.text else 0) + pad
-    plate = brush.pg.Surface((round(wide) + 2 * pad + 2 * BAR, tall), brush.pg.SRCALPHA)
+    plate = canvas.pg.Surface((round(wide) + 2 * pad + 2 * BAR, tall), canvas.pg.SRCALPHA)
     plate.fill((*PLATE, PLATE_ALPHA))
-    brush.text(plate, label.words, (pad + BAR, pad // 2), small, WHITE)
+    canvas.text(plate, label.words, (pad + BAR, pad // 2), small, WHITE)
     if label.text:
-        brush.text(plate, label.text, (pad + BAR, pad // 2 + small), large, WHITE)
+        canvas.text(plate, label.text, (pad + BAR, pad // 2 + small), large, WHITE)
     return plate
 
 

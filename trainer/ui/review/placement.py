@@ -66,20 +66,27 @@ class Placement:
         return float(x), float(y)
 
 
-def _bare(shot: StrokeClip, mirrored: bool) -> Placement:
-    frames = shot.frames
+def _bare(stroke_clip: StrokeClip, mirrored: bool) -> Placement:
+    frames = stroke_clip.frames
     width = 0.0 if frames.drawn else float(frames.size[0])
     return Placement(
-        1.0, 0.0, 0.0, mirrored, shot.record.view, shot.handedness == "left", width, tuple(frames.offset_px)
-    )  # type: ignore[arg-type]
+        1.0,
+        0.0,
+        0.0,
+        mirrored,
+        stroke_clip.record.view,
+        stroke_clip.handedness == "left",
+        width,
+        tuple(frames.offset_px),  # type: ignore[arg-type]
+    )
 
 
 def fit(
-    shot: StrokeClip, tracked: DerivedSignals, size: tuple[int, int], close: bool, mirrored: bool = False
+    stroke_clip: StrokeClip, tracked: DerivedSignals, size: tuple[int, int], close: bool, mirrored: bool = False
 ) -> Placement:
     """On a pane of that size (width, height): the whole picture, or (close) as near as keeps the player in it."""
-    bare = _bare(shot, mirrored)
-    wide, high = shot.frames.size
+    bare = _bare(stroke_clip, mirrored)
+    wide, high = stroke_clip.frames.size
     left = -float(wide) if mirrored else 0.0
     box = (left, 0.0, left + wide, float(high))
     if close:
@@ -124,13 +131,13 @@ def _player_box(
 
 
 def matched(
-    shot: StrokeClip, tracked: DerivedSignals, mirrored: bool, to: Placement, to_tracked: DerivedSignals
+    stroke_clip: StrokeClip, tracked: DerivedSignals, mirrored: bool, to: Placement, to_tracked: DerivedSignals
 ) -> Placement:
     """The other stroke at the same scale, its feet where those of the first are: one ground line.
 
     Scale by centimetres where both have a ruler, else by the ankles' distance, else by the player's height in the picture.
     """
-    bare = _bare(shot, mirrored)
+    bare = _bare(stroke_clip, mirrored)
     scale = to.scale * _size_ratio(tracked, to_tracked)
     bare = replace(bare, scale=scale)
     here, there = _feet(bare, tracked), _feet(to, to_tracked)

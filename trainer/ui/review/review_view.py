@@ -39,7 +39,7 @@ class Scene:
     title: whose and which, for the caption; keys: (key, what it does) rows to be shown instead of the pictures.
     """
 
-    deck: Playback
+    playback: Playback
     title: str = ""
     other_title: str = ""
     rows: Sequence[Differing] = ()
@@ -79,8 +79,8 @@ class ReviewView:
     """``draw`` a scene; keeps what lasts from frame to frame."""
 
     def __init__(self) -> None:
-        self._brush = Canvas()
-        self._pg = self._brush.pg
+        self._canvas = Canvas()
+        self._pg = self._canvas.pg
         self._curves: Curves | None = None
         self._curves_of: tuple[Any, ...] = ()
         self._kept: dict[str, tuple[Any, Surface]] = {}  # parts that stay the same from frame to frame
@@ -103,7 +103,7 @@ class ReviewView:
             self._chips(on, self._pg.Rect(gap, low - chips, width - 2 * gap, chips - gap // 2), scene, theme, shown)
         curves = self._curves_for(scene, self._pg.Rect(gap, low, width - 2 * gap, round(CURVES * height)), theme)
         shown.curves = curves
-        shown.readings = curves.draw(on, scene.deck.shown_s, scene.hover_s)
+        shown.readings = curves.draw(on, scene.playback.shown_s, scene.hover_s)
         shown.hits += curves.marks
         self._footer(on, scene, theme)
         return shown
@@ -113,63 +113,84 @@ class ReviewView:
         colours = THEMES[theme]
         on.fill(colours.ground)
         width, height = on.get_size()
-        self._brush.text(on, line, (width / 2, height / 2), 0.045 * height, colours.text, "center", 0.9 * width)
+        self._canvas.text(on, line, (width / 2, height / 2), 0.045 * height, colours.text, "center", 0.9 * width)
 
     # ---- the upper part
 
     def _upper(self, on: Surface, box: Any, scene: Scene, theme: Theme, shown: Shown) -> None:
-        deck, pg = scene.deck, self._pg
+        playback, pg = scene.playback, self._pg
         gap = round(GAP * on.get_height())
         caption = round(CAPTION * on.get_height())
         high = box.height - caption
-        if deck.layout == "beside" and deck.other is not None:
+        if playback.layout == "beside" and playback.other is not None:
             wide = round((box.width * (1 - SIDE_LEAST) - 2 * gap) / 2)
             panes = [pg.Rect(box.left + i * (wide + gap), box.top + caption, wide, high) for i in (0, 1)]
         else:
-            size = deck.main.shot.frames.size
+            size = playback.main.stroke_clip.frames.size
             wide = min(round(PICTURE_MOST * box.width), max(round(high * size[0] / size[1]), high))
             panes = [pg.Rect(box.left, box.top + caption, wide, high)]
-        placing, theirs = placings(deck, panes[0].size)
-        ghost = self._ghost(deck, theirs, panes[0].size, theme) if theirs and deck.layout == "ghost" else None
+        placing, theirs = placings(playback, panes[0].size)
+        ghost = self._ghost(playback, theirs, panes[0].size, theme) if theirs and playback.layout == "ghost" else None
         labels = show_shot(
-            self._brush, on, panes[0], deck.main.shot, deck.main.tracked, deck.index, placing, deck.show, theme, ghost
+            self._canvas,
+            on,
+            panes[0],
+            playback.main.stroke_clip,
+            playback.main.tracked,
+            playback.index,
+            placing,
+            playback.show,
+            theme,
+            ghost,
         )
         shown.labels, shown.pictures = labels, panes
-        self._caption(on, panes[0], caption, scene.title, deck.where, theme)
+        self._caption(on, panes[0], caption, scene.title, playback.where, theme)
         if len(panes) == 2 and theirs is not None:
             self._other(on, panes[1], scene, theirs, theme, shown, caption)
         side = pg.Rect(panes[-1].right + gap, box.top, box.right - panes[-1].right - gap, box.height)
-        height, paint = on.get_height(), self._brush
-        if deck.layout == "one":
-            key: tuple[Any, ...] = (_Same(deck.main), theme, height)
-            self._still(on, side, "side", key, lambda out: numbers_side(paint, out, deck.main, theme, height))
+        height, paint = on.get_height(), self._canvas
+        if playback.layout == "one":
+            key: tuple[Any, ...] = (_Same(playback.main), theme, height)
+            self._still(on, side, "side", key, lambda out: numbers_side(paint, out, playback.main, theme, height))
         else:
             rows, why, title = scene.rows, scene.why, scene.other_title
-            key = (_Same(deck.pair), deck.layout, why, _Same(rows), theme, height)
+            key = (_Same(playback.pair), playback.layout, why, _Same(rows), theme, height)
             self._still(
-                on, side, "side", key, lambda out: differences_side(paint, out, deck, title, why, rows, theme, height)
+                on,
+                side,
+                "side",
+                key,
+                lambda out: differences_side(paint, out, playback, title, why, rows, theme, height),
             )
 
     def _other(
         self, on: Surface, pane: Any, scene: Scene, theirs: Placement, theme: Theme, shown: Shown, caption: int
     ) -> None:
-        deck = scene.deck
-        assert deck.other is not None and deck.other_index is not None and deck.pair is not None  # noqa: PT018
+        playback = scene.playback
+        assert playback.other is not None and playback.other_index is not None and playback.pair is not None  # noqa: PT018
         shown.other_labels = show_shot(
-            self._brush, on, pane, deck.other.shot, deck.other.tracked, deck.other_index, theirs, deck.show, theme
+            self._canvas,
+            on,
+            pane,
+            playback.other.stroke_clip,
+            playback.other.tracked,
+            playback.other_index,
+            theirs,
+            playback.show,
+            theme,
         )
-        words = "mirrored" if deck.pair.mirrored else ""
+        words = "mirrored" if playback.pair.mirrored else ""
         self._caption(on, pane, caption, scene.other_title, words, theme)
 
-    def _ghost(self, deck: Playback, theirs: Placement, size: tuple[int, int], theme: Theme) -> Any:
+    def _ghost(self, playback: Playback, theirs: Placement, size: tuple[int, int], theme: Theme) -> Any:
         """The other stroke's picture and its lines, laid over this one: same scale, same feet."""
-        if deck.other is None or deck.other_index is None:
+        if playback.other is None or playback.other_index is None:
             return None
-        other = deck.other
+        other = playback.other
         # A figure has nothing to show through that its lines do not: only two pictures are blended.
-        blend = not (other.shot.frames.drawn or deck.main.shot.frames.drawn)
-        image = pane_image(other.shot, deck.other_index, theirs, size, theme.panel) if blend else None
-        sample = other.tracked.sample(float(other.shot.frames.times_s[deck.other_index]))
+        blend = not (other.stroke_clip.frames.drawn or playback.main.stroke_clip.frames.drawn)
+        image = pane_image(other.stroke_clip, playback.other_index, theirs, size, theme.panel) if blend else None
+        sample = other.tracked.sample(float(other.stroke_clip.frames.times_s[playback.other_index]))
         return image, drawn_at(other.tracked, sample, {"figure"}), theirs
 
     def _caption(self, on: Surface, pane: Any, high: int, left: str, right: str, theme: Theme) -> None:
@@ -177,8 +198,8 @@ class ReviewView:
         y = pane.top - high / 2
         end = pane.right
         if right:
-            end = self._brush.text(on, right, (pane.right, y), size, theme.text, "midright", pane.width * 0.55).left
-        self._brush.text(on, left, (pane.left, y), size * 0.8, theme.soft, "midleft", max(20, end - pane.left - 12))
+            end = self._canvas.text(on, right, (pane.right, y), size, theme.text, "midright", pane.width * 0.55).left
+        self._canvas.text(on, left, (pane.left, y), size * 0.8, theme.soft, "midleft", max(20, end - pane.left - 12))
 
     def _still(self, on: Surface, box: Any, name: str, key: Any, paint: Callable[[Surface], None]) -> None:
         """A part of the window that is painted anew only when its key or size changes."""
@@ -194,34 +215,50 @@ class ReviewView:
 
     def _chips(self, on: Surface, box: Any, scene: Scene, theme: Theme, shown: Shown) -> None:
         """The lines' switches and the rest that is clicked."""
-        deck = scene.deck
-        key = (frozenset(deck.show), deck.playing, deck.speed, deck.loop, deck.layout, deck.aligned_on, theme)
-        self._still(on, box, "chips", (key, deck.other is None), lambda out: self._paint_chips(out, box, deck, theme))
+        playback = scene.playback
+        key = (
+            frozenset(playback.show),
+            playback.playing,
+            playback.speed,
+            playback.loop,
+            playback.layout,
+            playback.aligned_on,
+            theme,
+        )
+        self._still(
+            on, box, "chips", (key, playback.other is None), lambda out: self._paint_chips(out, box, playback, theme)
+        )
         shown.hits += self._chip_hits
 
-    def _paint_chips(self, on: Surface, place: Any, deck: Playback, theme: Theme) -> None:
+    def _paint_chips(self, on: Surface, place: Any, playback: Playback, theme: Theme) -> None:
         """What is on has a filled ground and an edge."""
         pg, box = self._pg, on.get_rect()
         self._chip_hits = []
         size = box.height * 0.62
         chips: list[tuple[str, str, bool, str]] = [
-            (f"{LINE_KEYS[name]} {LINE_WORDS[name]}", name, name in deck.show, SWATCHES[name]) for name in LINE_NAMES
+            (f"{LINE_KEYS[name]} {LINE_WORDS[name]}", name, name in playback.show, SWATCHES[name])
+            for name in LINE_NAMES
         ]
         chips += [
-            ("stop" if deck.playing else "play", "play", deck.playing, ""),
-            ("1/4 speed", "full" if deck.speed < 1 else "slow", deck.speed < 1, ""),
-            ("repeat" if deck.loop is None else f"{deck.loop[0]}–{deck.loop[1]}", "loop", deck.loop is not None, ""),
+            ("stop" if playback.playing else "play", "play", playback.playing, ""),
+            ("1/4 speed", "full" if playback.speed < 1 else "slow", playback.speed < 1, ""),
+            (
+                "repeat" if playback.loop is None else f"{playback.loop[0]}–{playback.loop[1]}",
+                "loop",
+                playback.loop is not None,
+                "",
+            ),
         ]
-        if deck.other is not None:
+        if playback.other is not None:
             chips += [
-                ("side by side", "beside", deck.layout == "beside", ""),
-                ("ghost", "ghost", deck.layout == "ghost", ""),
-                (f"on {deck.aligned_on}" if deck.aligned_on != "phase" else "by phase", "align", False, ""),
+                ("side by side", "beside", playback.layout == "beside", ""),
+                ("ghost", "ghost", playback.layout == "ghost", ""),
+                (f"on {playback.aligned_on}" if playback.aligned_on != "phase" else "by phase", "align", False, ""),
             ]
         pad = round(size * 0.45)
         swatch = round(size * 0.8)
         wide = [
-            round(self._brush.width(words, round(size))) + 2 * pad + (swatch + 4 if colour else 0)
+            round(self._canvas.width(words, round(size))) + 2 * pad + (swatch + 4 if colour else 0)
             for words, _, _, colour in chips
         ]
         space = 6
@@ -241,17 +278,19 @@ class ReviewView:
                 pg.draw.rect(on, theme.soft, mark, width=1)
                 left = mark.right + 4
             ink = theme.text if is_on else theme.soft
-            self._brush.text(on, words, (left, chip.centery), size, ink, "midleft", chip.right - left - 3)
+            self._canvas.text(on, words, (left, chip.centery), size, ink, "midleft", chip.right - left - 3)
             self._chip_hits.append((chip.move(place.topleft), command))
             x += w * share + space
 
     def _curves_for(self, scene: Scene, box: Any, theme: Theme) -> Curves:
-        deck = scene.deck
-        pair = deck.pair if deck.layout != "one" else None
-        key = (_Same(deck.main), tuple(box), theme.name, _Same(pair), deck.aligned_on if pair else "")
+        playback = scene.playback
+        pair = playback.pair if playback.layout != "one" else None
+        key = (_Same(playback.main), tuple(box), theme.name, _Same(pair), playback.aligned_on if pair else "")
         if self._curves is None or self._curves_of != key:
-            other = (deck.other.tracked, deck.their_s) if pair is not None and deck.other is not None else None
-            self._curves = Curves(self._brush, box, theme, deck.main.shot, deck.main.tracked, other)
+            other = (
+                (playback.other.tracked, playback.their_s) if pair is not None and playback.other is not None else None
+            )
+            self._curves = Curves(self._canvas, box, theme, playback.main.stroke_clip, playback.main.tracked, other)
             self._curves_of = key
         return self._curves
 
@@ -259,10 +298,10 @@ class ReviewView:
         width, height = on.get_size()
         gap = round(GAP * height)
         y = height - gap * 0.6
-        message = scene.message or scene.deck.message
+        message = scene.message or scene.playback.message
         words = message or ("" if scene.bare else HINT)
         colour = theme.text if message else theme.soft
-        self._brush.text(on, words, (gap, y), 0.026 * height, colour, "bottomleft", width - 2 * gap)
+        self._canvas.text(on, words, (gap, y), 0.026 * height, colour, "bottomleft", width - 2 * gap)
 
     def _keys(self, on: Surface, box: Any, keys: Sequence[tuple[str, str]], theme: Theme) -> None:
         """All keys in two columns."""
@@ -271,15 +310,17 @@ class ReviewView:
         for i, (key, words) in enumerate(keys):
             x = box.left + (i // half) * box.width / 2
             y = box.top + (i % half) * line
-            self._brush.text(on, key, (x, y), line * 0.8, theme.text, width=box.width * 0.14)
-            self._brush.text(on, words, (x + box.width * 0.15, y), line * 0.8, theme.soft, width=box.width * 0.34)
+            self._canvas.text(on, key, (x, y), line * 0.8, theme.text, width=box.width * 0.14)
+            self._canvas.text(on, words, (x + box.width * 0.15, y), line * 0.8, theme.soft, width=box.width * 0.34)
 
 
-def placings(deck: Playback, size: tuple[int, int]) -> tuple[Placement, Placement | None]:
+def placings(playback: Playback, size: tuple[int, int]) -> tuple[Placement, Placement | None]:
     """Where the two pictures lie on panes of that size; of the main stroke alone where nothing stands beside it."""
-    main, other = deck.main, deck.other
-    placing = fit(main.shot, main.tracked, size, deck.close_up)
-    if deck.layout == "one" or other is None or deck.pair is None:
+    main, other = playback.main, playback.other
+    placing = fit(main.stroke_clip, main.tracked, size, playback.close_up)
+    if playback.layout == "one" or other is None or playback.pair is None:
         return placing, None
-    theirs = matched(other.shot, other.tracked, placing.mirrored != deck.pair.mirrored, placing, main.tracked)
+    theirs = matched(
+        other.stroke_clip, other.tracked, placing.mirrored != playback.pair.mirrored, placing, main.tracked
+    )
     return both_inside(placing, main.tracked, theirs, other.tracked, size)

@@ -1,6 +1,7 @@
 """What the review does with the strokes there are: open, compare, take away. No window of its own, no clock.
 
-Commands beyond ``deck.COMMANDS`` are in ``MORE``. Whatever goes wrong with a stroke becomes a line to show; the review goes on.
+Commands beyond ``playback.COMMANDS`` are in ``MORE``. Whatever goes wrong with a stroke becomes a line
+to show; the review goes on.
 """
 
 from __future__ import annotations
@@ -118,16 +119,16 @@ class Reviewer:
         self.main, self.other = main or self.entries[0], other
         self.rows: tuple[Differing, ...] = ()
         try:
-            self.deck = self._decked(self.main, other, on)
+            self.playback = self._decked(self.main, other, on)
         except BaseException:
             self.close()
             raise
-        self.message = self.deck.main.shot.note
+        self.message = self.playback.main.stroke_clip.note
 
     def close(self) -> None:
         """Lets every file go. May be called twice."""
         for loaded in self._open.values():
-            loaded.shot.close()
+            loaded.stroke_clip.close()
         self._open.clear()
 
     # ---- commands
@@ -148,14 +149,14 @@ class Reviewer:
             self._propose()
         elif command in ("still", "clip", "sheet"):
             self._take_away(command)
-        elif command in ("beside", "ghost") and self.deck.other is None:
+        elif command in ("beside", "ghost") and self.playback.other is None:
             self._compare(command)
         else:
-            self.deck.do(command)
+            self.playback.do(command)
         return True
 
     def tick(self, passed_s: float) -> None:
-        self.deck.tick(passed_s)
+        self.playback.tick(passed_s)
 
     def _turn(self, by: int) -> None:
         here = self.entries.index(self.main) if self.main in self.entries else -1
@@ -182,42 +183,42 @@ class Reviewer:
         if other is None:
             self.message = "there is no other stroke to compare with"
             return
-        at_s, show = self.deck.time_s, self.deck.show
+        at_s, show = self.playback.time_s, self.playback.show
         if self._go(self.main, other, why):
-            self.deck.time_s, self.deck.show = at_s, show
-            self.deck.layout = layout  # type: ignore[assignment]
+            self.playback.time_s, self.playback.show = at_s, show
+            self.playback.layout = layout  # type: ignore[assignment]
 
     def _go(self, main: Entry, other: Entry | None, why: str) -> bool:
         """Other strokes on the screen; where they cannot be, a message, and all stays."""
         before = self.main, self.other, self.rows
         try:
-            deck = self._decked(main, other, "impact")
+            playback = self._decked(main, other, "impact")
         except TrainerError as error:
             self.main, self.other, self.rows = before
             self.message = error.line()
             return False
-        old = self.deck
-        if deck.main.tracked.face_on == old.main.tracked.face_on:
-            deck.show = old.show
-        deck.close_up, deck.speed = old.close_up, old.speed
-        self.deck, self.why = deck, why
-        self.message = deck.main.shot.note
+        old = self.playback
+        if playback.main.tracked.face_on == old.main.tracked.face_on:
+            playback.show = old.show
+        playback.close_up, playback.speed = old.close_up, old.speed
+        self.playback, self.why = playback, why
+        self.message = playback.main.stroke_clip.note
         for entry in [e for e in self._open if e not in (main, other)]:
-            self._open.pop(entry).shot.close()
+            self._open.pop(entry).stroke_clip.close()
         return True
 
     def _decked(self, main: Entry, other: Entry | None, on: str) -> Playback:
         loaded = self._loaded(main)
         beside = self._loaded(other) if other is not None else None
-        deck = Playback(loaded, beside, on)
+        playback = Playback(loaded, beside, on)
         rows: tuple[Differing, ...] = ()
         if beside is not None:
-            a, b = loaded.shot.student, beside.shot.student
+            a, b = loaded.stroke_clip.student, beside.stroke_clip.student
             if a != b:
                 raise UsageError(f"the two strokes are of {a} and of {b}", "", "choose two of one student")
-            rows = differing(loaded.shot.record, beside.shot.record, self._finds.own())
+            rows = differing(loaded.stroke_clip.record, beside.stroke_clip.record, self._finds.own())
         self.main, self.other, self.rows = main, other, rows
-        return deck
+        return playback
 
     def _loaded(self, entry: Entry) -> Loaded:
         if entry not in self._open:
@@ -244,7 +245,7 @@ class Reviewer:
         other = self.other.title if self.other is not None else ""
         keys = [(key, {**COMMANDS, **MORE}[command]) for key, command in KEYS.items()] if self.keys_shown else []
         return Scene(
-            self.deck, self.main.title, other, self.rows, self.why, None if bare else self.hover_s,
+            self.playback, self.main.title, other, self.rows, self.why, None if bare else self.hover_s,
             "" if bare else self.message, () if bare else keys, self.theme, bare,
         )  # fmt: skip
 
@@ -255,7 +256,7 @@ class Reviewer:
         except TrainerError as error:
             if bare:
                 raise
-            self.deck.playing, self.message = False, error.line()
+            self.playback.playing, self.message = False, error.line()
             self.screen.say(on, error.line(), self.theme)
         return self.shown
 
@@ -267,7 +268,7 @@ class Reviewer:
         inside = curves is not None and curves.plot.collidepoint(place)
         self.hover_s = curves.time_at(place[0]) if inside and not pressed else None
         if inside and pressed:
-            self.deck.scrub(curves.time_at(place[0]))
+            self.playback.scrub(curves.time_at(place[0]))
 
     def click(self, place: tuple[float, float]) -> bool:
         """The button went down there. False: it asks to quit."""

@@ -19,38 +19,38 @@ COLUMN = 0.62
 MOST_ROWS = 9
 
 
-def numbers_side(brush: Canvas, on: Surface, main: Loaded, theme: Theme, height: int) -> None:
+def numbers_side(canvas: Canvas, on: Surface, main: Loaded, theme: Theme, height: int) -> None:
     """The verdict, large, and the stroke's numbers; a block of colour beside what it was faulted for. height: the window's."""
-    pg, box = brush.pg, on.get_rect()
-    sign = result_sign(main.shot.record, main.shot.faults)
+    pg, box = canvas.pg, on.get_rect()
+    sign = result_sign(main.stroke_clip.record, main.stroke_clip.faults)
     block = pg.Rect(box.left, box.top, round(MARK * height), round(MARK * height))
     colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[sign.kind]
     pg.draw.rect(on, colour, block, border_radius=8)
-    brush.mark(on, block, sign.kind, (255, 255, 255))
+    canvas.mark(on, block, sign.kind, (255, 255, 255))
     x, wide = block.right + 12, box.right - block.right - 12
-    word = brush.text(on, sign.word, (x, box.top), SIGN_LETTERS * height, theme.text, width=wide)
-    brush.text(on, sign.detail, (x, word.bottom), LETTERS * height, theme.soft, width=wide)
+    word = canvas.text(on, sign.word, (x, box.top), SIGN_LETTERS * height, theme.text, width=wide)
+    canvas.text(on, sign.detail, (x, word.bottom), LETTERS * height, theme.soft, width=wide)
     y = block.bottom + 0.02 * height
-    if main.shot.note:
-        y = _wrapped(brush, on, main.shot.note, box, y, theme, height)
-    rows = numbers_of(main.shot.record, main.shot.faults)
+    if main.stroke_clip.note:
+        y = _wrapped(canvas, on, main.stroke_clip.note, box, y, theme, height)
+    rows = numbers_of(main.stroke_clip.record, main.stroke_clip.faults)
     box.width = min(box.width, round(COLUMN * height))
     line = min(ROW * height, (box.bottom - y) / max(1, len(rows)))
     for row in rows:
-        brush.text(on, row.words, (box.left, y), line * 0.78, theme.soft, width=box.width * 0.66)
-        value = brush.text(on, row.text, (box.right, y), line * 0.85, theme.text, "topright")
+        canvas.text(on, row.words, (box.left, y), line * 0.78, theme.soft, width=box.width * 0.66)
+        value = canvas.text(on, row.text, (box.right, y), line * 0.85, theme.text, "topright")
         if row.fault:
             side = max(10, round(line * 0.6))
             mark = pg.Rect(value.left - side - 6, value.centery - side // 2, side, side)
             pg.draw.rect(on, theme.fault, mark)
-            brush.mark(on, mark, "fault", (255, 255, 255))
+            canvas.mark(on, mark, "fault", (255, 255, 255))
         y += line
 
 
 def differences_side(
-    brush: Canvas,
+    canvas: Canvas,
     on: Surface,
-    deck: Playback,
+    playback: Playback,
     other_title: str,
     why: str,
     found: Sequence[Differing],
@@ -60,38 +60,38 @@ def differences_side(
     """What differs by more than can be mistaken: this stroke, the other one. why: of the pair, a sentence or empty."""
     box, size = on.get_rect(), LETTERS * height
     y: float = box.top
-    by = "by phase" if deck.aligned_on == "phase" else f"on {deck.aligned_on}"
-    head = f"ghost: {other_title}" if deck.layout == "ghost" else ""
+    by = "by phase" if playback.aligned_on == "phase" else f"on {playback.aligned_on}"
+    head = f"ghost: {other_title}" if playback.layout == "ghost" else ""
     for words in filter(None, (head, f"aligned {by}")):
-        y = brush.text(on, words, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom
+        y = canvas.text(on, words, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom
     if why:
-        y = _wrapped(brush, on, why, box, y + 4, theme, height)
-    y = brush.text(on, "What differs", (box.left, y + 4), size * 1.2, theme.text, width=box.width).bottom + 4
+        y = _wrapped(canvas, on, why, box, y + 4, theme, height)
+    y = canvas.text(on, "What differs", (box.left, y + 4), size * 1.2, theme.text, width=box.width).bottom + 4
     rows = list(found)[:MOST_ROWS]
     if not rows:
-        _wrapped(brush, on, "nothing by more than the smallest change that can be told", box, y, theme, height)
+        _wrapped(canvas, on, "nothing by more than the smallest change that can be told", box, y, theme, height)
         return
-    sides = "this one  |  the ghost" if deck.layout == "ghost" else "left  |  right"
-    y = brush.text(on, sides, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom + 4
+    sides = "this one  |  the ghost" if playback.layout == "ghost" else "left  |  right"
+    y = canvas.text(on, sides, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom + 4
     step = min(size * 2.3, (box.bottom - y) / len(rows))
     for row in rows:
-        brush.text(on, row.words, (box.left, y), step * 0.40, theme.soft, width=box.width)
+        canvas.text(on, row.words, (box.left, y), step * 0.40, theme.soft, width=box.width)
         values = f"{row.text(row.first)}  |  {row.text(row.second)}".replace("-", "−")
-        brush.text(on, values, (box.left, y + step * 0.40), step * 0.50, theme.text, width=box.width)
+        canvas.text(on, values, (box.left, y + step * 0.40), step * 0.50, theme.text, width=box.width)
         y += step
 
 
-def _wrapped(brush: Canvas, on: Surface, words: str, box: Any, y: float, theme: Theme, height: int) -> float:
+def _wrapped(canvas: Canvas, on: Surface, words: str, box: Any, y: float, theme: Theme, height: int) -> float:
     """A sentence in as many lines as it takes; returns where the next thing may begin."""
     size = LETTERS * 0.9 * height
     line = ""
     lines = []
     for word in words.split():
         longer = f"{line} {word}".strip()
-        if line and brush.width(longer, round(size)) > box.width:
+        if line and canvas.width(longer, round(size)) > box.width:
             lines.append(line)
             longer = word
         line = longer
     for text in [*lines, line]:
-        y = brush.text(on, text, (box.left, y), size, theme.text, width=box.width).bottom
+        y = canvas.text(on, text, (box.left, y), size, theme.text, width=box.width).bottom
     return y + 0.3 * size

@@ -50,7 +50,7 @@ class ReviewWindow:
             self._draw()
             last_s = self._clock.now()
             while True:
-                playing = self._reviewer.deck.playing
+                playing = self._reviewer.playback.playing
                 event = self._pg.event.wait(REST_MS if playing else IDLE_MS)
                 events = [event, *self._pg.event.get()]
                 asked = [e for e in events if e.type != self._pg.NOEVENT]
