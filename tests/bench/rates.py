@@ -194,7 +194,8 @@ PAGE = """\
 
 Written by `python -m tests.bench.rates --page tests/bench`: invented strokes with noise as vision showed it, everything a
 student does (`tests/support/student.py`), judged by every limit of each fault. Rates are per 1,000 strokes, in brackets Wilson's
-95 % interval: false alarms of the strokes plainly without the fault, misses of those plainly with it. Plainly: the true value is away from
+95 % interval:
+false alarms of the strokes plainly without the fault, misses of those plainly with it. Plainly: the true value is away from
 the limit by the measure's own error, which is what 95 of 100 measured values lie within of the truth in this study, or twice
 the standard deviation on rendered clips where that is more. The share of strokes nearer than that stands under "near"; the
 pale curves count them too. `early_look`'s limit is a head turn, its error that of the time from the head's setting off to

@@ -11,7 +11,8 @@ from trainer.coaching.distance.units import Unit, unit_named
 from trainer.errors import StoreError
 from trainer.store.store import Store, utc
 
-_PUTT = tuple(field.name for field in fields(Putt))
+# The columns keep the name that they had at first.
+_PUTT = tuple("stimp_ft" if field.name == "green_speed_ft" else field.name for field in fields(Putt))
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,7 +78,7 @@ CHANGES: dict[int, tuple[str, ...]] = {
             id INTEGER PRIMARY KEY,
             player TEXT NOT NULL,
             kept_at TEXT NOT NULL,
-            green_speed_ft REAL NOT NULL,
+            stimp_ft REAL NOT NULL,
             low_ft REAL NOT NULL,
             high_ft REAL NOT NULL,
             source TEXT NOT NULL
@@ -90,7 +90,7 @@ CHANGES: dict[int, tuple[str, ...]] = {
             stroke_id INTEGER UNIQUE REFERENCES strokes(id) ON DELETE SET NULL,
             back_cm REAL NOT NULL,
             rolled_m REAL NOT NULL,
-            green_speed_ft REAL NOT NULL,
+            stimp_ft REAL NOT NULL,
             slope_pct REAL NOT NULL,
             target_m REAL,
             back_s REAL,
