@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from trainer import __version__
+from trainer.live.ports import Reporter as Reporter
 from trainer.settings.load import Source, from_options, load, read_file
 from trainer.settings.model import Settings
 from trainer.store.folder import FOLDER_VARIABLE, base_folder

@@ -134,3 +134,17 @@ class FakeDisplay:
 
     def close(self) -> None:
         self.closed += 1
+
+
+class FakeReporter:
+    """Prints nothing; ``lines`` and ``warnings`` in the order in which they came."""
+
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+        self.warnings: list[str] = []
+
+    def report(self, line: str) -> None:
+        self.lines.append(line)
+
+    def warn(self, line: str) -> None:
+        self.warnings.append(line)
