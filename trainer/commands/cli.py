@@ -9,13 +9,14 @@ from typing import Any, Callable, Sequence
 
 import click
 
-from trainer import __version__
+from trainer import __version__, log_file
 from trainer.commands.coaching_cli import COMMANDS as COACHING
 from trainer.commands.distance import distance
 from trainer.commands.review_cli import review
 from trainer.commands.setting_up_cli import COMMANDS as SETTING_UP
 from trainer.errors import TrainerError
 from trainer.native_output import quiet
+from trainer.store.folder import base_folder
 
 PROGRAM = "putting-trainer"
 USER_ERROR = 2
@@ -34,7 +35,10 @@ _NO_WINDOW = click.option("--no-window", is_flag=True, help="Sound and text only
 @click.pass_context
 def cli(context: click.Context, data_folder: Path | None) -> None:
     """Watches your putting stroke: hold, then look."""
+    if isinstance(context.obj, log_file.DataFolderHandler):
+        context.obj.data_folder = base_folder(data_folder, os.environ)
     context.obj = data_folder
+    log_file.log_command(context.invoked_subcommand or "help")
     if context.invoked_subcommand is None:
         click.echo(context.get_help())
 
@@ -130,8 +134,10 @@ for _command in (*COACHING, *SETTING_UP):
 
 def run(arguments: Sequence[str]) -> int:
     """Runs one command line. Returns the exit code; what went wrong is one line on stderr."""
-    with quiet():
-        return _guarded(lambda: cli.main(args=list(arguments), prog_name=PROGRAM, standalone_mode=False))
+    with quiet(), log_file.logging_on(__version__) as log:
+        code = _guarded(lambda: cli.main(list(arguments), prog_name=PROGRAM, standalone_mode=False, obj=log))
+        log_file.log_end(code)
+        return code
 
 
 def _guarded(work: Callable[[], Any]) -> int:
@@ -142,6 +148,7 @@ def _guarded(work: Callable[[], Any]) -> int:
     except click.exceptions.Exit as stop:
         return int(stop.exit_code)
     except TrainerError as error:
+        log_file.log_error(error)
         return _fail(error.line(), USER_ERROR)
     except (KeyboardInterrupt, click.Abort):
         return _fail("stopped", STOPPED)
@@ -150,6 +157,7 @@ def _guarded(work: Callable[[], Any]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:
+        log_file.log_error(error)
         return _fail(
             f"a fault of this program: {type(error).__name__}: {_one_line(str(error))}; {_traced()}", OWN_FAULT
         )
