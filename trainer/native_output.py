@@ -1,14 +1,15 @@
 """Keeps other people's C++ chatter off the terminal: the model, the decoder, ALSA and V4L2 all write to descriptor 2.
 
-Our own lines go to the real stderr. PUTTING_TRAINER_NOISE=1 lets everything through.
+The one place that moves descriptor 2. Our own lines go to the real stderr. PUTTING_TRAINER_NOISE=1 lets everything through.
 """
 
 from __future__ import annotations
 
 import os
 import sys
+import threading
 import warnings
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from typing import Iterator
 
 NOISE_VARIABLE = "PUTTING_TRAINER_NOISE"
@@ -22,38 +23,71 @@ _QUIET_ENVIRONMENT = {
 }
 
 
+class _Silence:
+    """Descriptor 2 is the process's, so it is turned away by the first who asks and given back by the last."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._holders = 0
+        self._undo = ExitStack()
+
+    def enter(self) -> None:
+        with self._lock:
+            if self._holders == 0:
+                with ExitStack() as undo:
+                    _redirect(undo)
+                    self._undo = undo.pop_all()
+            self._holders += 1
+
+    def leave(self) -> None:
+        with self._lock:
+            self._holders -= 1
+            if self._holders == 0:
+                self._undo.close()
+
+
+_silence = _Silence()
+
+
 @contextmanager
 def quiet() -> Iterator[None]:
-    """While it lasts, descriptor 2 leads nowhere and ``sys.stderr`` writes to where descriptor 2 led before."""
+    """While it lasts, descriptor 2 leads nowhere and ``sys.stderr`` writes to where descriptor 2 led before.
+
+    May be nested and may overlap in several threads.
+    """
     if os.environ.get(NOISE_VARIABLE):
         yield
         return
     for name, value in _QUIET_ENVIRONMENT.items():
         os.environ.setdefault(name, value)
+    _silence.enter()
+    try:
+        yield
+    finally:
+        _silence.leave()
+
+
+def _redirect(undo: ExitStack) -> None:
     try:
         real = os.dup(2)
     except OSError:  # started without a stderr
-        yield
         return
-    before, ours = sys.stderr, None
-    with warnings.catch_warnings():
-        # mediapipe 0.10.21 with protobuf 4; the user can do nothing about it
-        warnings.filterwarnings("ignore", message="SymbolDatabase.GetPrototype", category=UserWarning)
-        try:
-            if _is_descriptor_2(before):
-                ours = os.fdopen(os.dup(real), "w", buffering=1, encoding=before.encoding, errors="backslashreplace")
-                sys.stderr = ours
-            nowhere = os.open(os.devnull, os.O_WRONLY)
-            os.dup2(nowhere, 2)
-            os.close(nowhere)
-            yield
-        finally:
-            if ours is not None:
-                ours.flush()
-                sys.stderr = before
-                ours.close()
-            os.dup2(real, 2)
-            os.close(real)
+    undo.callback(os.close, real)
+    undo.enter_context(warnings.catch_warnings())
+    # mediapipe 0.10.21 with protobuf 4; the user can do nothing about it
+    warnings.filterwarnings("ignore", message="SymbolDatabase.GetPrototype", category=UserWarning)
+    before = sys.stderr
+    if before is not None:
+        before.flush()
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 2)
+    os.close(nowhere)
+    undo.callback(os.dup2, real, 2)
+    if _is_descriptor_2(before):
+        ours = os.fdopen(os.dup(real), "w", buffering=1, encoding=before.encoding, errors="backslashreplace")
+        undo.callback(ours.close)
+        undo.callback(setattr, sys, "stderr", before)
+        sys.stderr = ours
 
 
 def _is_descriptor_2(stream: object) -> bool:

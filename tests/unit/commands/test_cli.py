@@ -23,7 +23,6 @@ from trainer.coaching.posture.ranges import Check
 from trainer.commands import cli
 from trainer.domain.record import Measure
 from trainer.errors import SettingsError, UsageError
-from trainer.native_output import NOISE_VARIABLE, quiet
 from trainer.resources import data_path
 from trainer.settings.load import load
 from trainer.store.store import Store
@@ -169,44 +168,6 @@ def test_folder_of_the_record(own_data_folder: Path, tmp_path: Path, monkeypatch
     monkeypatch.delenv("PUTTING_TRAINER_DATA")
     monkeypatch.setattr("platformdirs.user_data_dir", lambda *_, **__: str(base))
     assert load_context(None).folder == elsewhere
-
-
-def test_quiet_swallows_what_c_code_prints_and_no_more() -> None:
-    code = """
-import os, sys
-from trainer.native_output import quiet
-with quiet():
-    os.write(2, b"noise from below\\n")
-    print("our line", file=sys.stderr)
-os.write(2, b"after\\n")
-print("ours after", file=sys.stderr)
-"""
-
-    def stderr(**environment: str) -> list[str]:
-        done = subprocess.run(
-            [sys.executable, "-c", code],
-            cwd=ROOT,
-            env={**os.environ, **environment},
-            capture_output=True,
-            text=True,
-            timeout=60,
-        )
-        return done.stderr.splitlines()
-
-    assert stderr() == ["our line", "after", "ours after"]
-    assert "noise from below" in stderr(**{NOISE_VARIABLE: "1"})
-
-
-def test_quiet_restores_after_an_error(capfd: pytest.CaptureFixture[str]) -> None:
-    def noisy() -> None:
-        with quiet():
-            os.write(2, b"noise\n")
-            raise KeyError
-
-    with pytest.raises(KeyError):
-        noisy()
-    os.write(2, b"heard\n")
-    assert capfd.readouterr().err == "heard\n"
 
 
 def test_own_fault_is_one_line_too(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import sys
+import threading
 import types
 from collections.abc import Iterator, Mapping
 from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
+
+from trainer.native_output import quiet
 
 Array = npt.NDArray[Any]
 
@@ -35,24 +37,6 @@ class BodyTracker(Protocol):
 
 
 @contextlib.contextmanager
-def _quiet_stderr() -> Iterator[None]:
-    """The model's C++ start-up lines go straight to descriptor 2; a user can do nothing about them."""
-    sys.stderr.flush()
-    try:
-        keep = os.dup(2)
-    except OSError:
-        yield
-        return
-    with open(os.devnull, "w") as sink:
-        os.dup2(sink.fileno(), 2)
-    try:
-        yield
-    finally:
-        os.dup2(keep, 2)
-        os.close(keep)
-
-
-@contextlib.contextmanager
 def _without_plotting() -> Iterator[None]:
     """Importing the pose model would import matplotlib's pyplot for a drawing helper that we do not use: a second of
     start-up. Empty modules stand in for it meanwhile and are gone afterwards."""
@@ -68,6 +52,9 @@ def _without_plotting() -> Iterator[None]:
             del sys.modules[name]
 
 
+_loading = threading.Lock()  # the import stands stand-ins in sys.modules for a while, which is one for all threads
+
+
 class PoseBody:
     """MediaPipe 0.10.21 ``solutions.pose``, full model, one person. The model is inside the wheel: no download.
 
@@ -77,9 +64,7 @@ class PoseBody:
 
     def __init__(self, mirrored: bool = False) -> None:
         self._mirrored = mirrored
-        os.environ.setdefault("GLOG_minloglevel", "3")
-        os.environ.setdefault("TF_CPP_MIN_LOG_LEVEL", "3")
-        with _quiet_stderr(), _without_plotting():
+        with _loading, quiet(), _without_plotting():
             from mediapipe.python.solutions import pose
 
             self._pose = pose.Pose(model_complexity=1, smooth_landmarks=False)
