@@ -1,4 +1,4 @@
-"""Filters and small signal tools: causal ones for what must be said now, zero-lag ones for the verdict. Pure numpy/scipy.
+"""Filters and small signal tools, numpy and scipy only.
 
 Times in seconds, arrays (n,), NaN where not seen.
 """
@@ -17,44 +17,6 @@ from trainer.domain.record import Floats
 
 # Winter, Biomechanics and Motor Control of Human Movement (from memory): two passes lower the cut-off by this factor.
 TWO_PASS = (math.sqrt(2) - 1) ** 0.25
-
-
-class OneEuro:
-    """One Euro filter: Casiez, Roussel and Vogel, CHI 2012, doi:10.1145/2207676.2208639.
-
-    min_cutoff_hz at rest, raised by beta per unit of speed; state is explicit, ``reset`` clears it.
-    """
-
-    def __init__(self, min_cutoff_hz: float = 1.0, beta: float = 0.0, speed_cutoff_hz: float = 1.0) -> None:
-        self.min_cutoff_hz, self.beta, self.speed_cutoff_hz = min_cutoff_hz, beta, speed_cutoff_hz
-        self.reset()
-
-    def reset(self) -> None:
-        """Forgets the past: the next sample passes unchanged."""
-        self._time_s: float | None = None
-        self._value = 0.0
-        self._speed = 0.0
-
-    @staticmethod
-    def alpha(cutoff_hz: float, step_s: float) -> float:
-        """Smoothing factor of a first-order low-pass: 1 / (1 + tau / step), tau = 1 / (2 pi cutoff)."""
-        return 1.0 / (1.0 + 1.0 / (2 * math.pi * cutoff_hz * step_s))
-
-    def update(self, time_s: float, value: float) -> float:
-        """The filtered value; a sample that is not later than the last one changes nothing."""
-        if self._time_s is None:
-            self._time_s, self._value = time_s, value
-            return value
-        step = time_s - self._time_s
-        if step <= 0:
-            return self._value
-        speed = (value - self._value) / step
-        a = self.alpha(self.speed_cutoff_hz, step)
-        self._speed = a * speed + (1 - a) * self._speed
-        a = self.alpha(self.min_cutoff_hz + self.beta * abs(self._speed), step)
-        self._value = a * value + (1 - a) * self._value
-        self._time_s = time_s
-        return self._value
 
 
 def even(time_s: Floats, values: Floats, rate_hz: float | None = None) -> tuple[Floats, Floats]:

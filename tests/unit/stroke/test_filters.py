@@ -1,4 +1,4 @@
-"""Filters against the published formulas, the reference package, scipy and closed forms."""
+"""Filters against published formulas, scipy and closed forms."""
 
 from __future__ import annotations
 
@@ -9,51 +9,8 @@ import pytest
 import scipy.interpolate
 import scipy.optimize
 import scipy.signal
-from OneEuroFilter import OneEuroFilter
 
-from trainer.stroke.filters import OneEuro, crossing, even, rate_of, robust_fit, slope, smooth, zero_lag
-
-
-# -- One Euro: Casiez, Roussel and Vogel, CHI 2012, doi:10.1145/2207676.2208639 ------------------------------------------
-@pytest.mark.parametrize(
-    ("step_s", "cutoff_hz", "expected"),
-    [(1 / 30, 1.0, 0.17317), (1 / 60, 1.0, 0.09479), (1 / 30, 6.0, 0.55686)],
-)
-def test_alpha_by_the_published_formula(step_s: float, cutoff_hz: float, expected: float) -> None:
-    tau = 1 / (2 * math.pi * cutoff_hz)
-    assert OneEuro.alpha(cutoff_hz, step_s) == pytest.approx(1 / (1 + tau / step_s), rel=1e-12)
-    assert OneEuro.alpha(cutoff_hz, step_s) == pytest.approx(expected, abs=5e-6)
-
-
-@pytest.mark.parametrize("fps", [15, 30, 60, 120])
-@pytest.mark.parametrize(("cutoff_hz", "lag_s"), [(1.0, 0.15915), (2.0, 0.0796), (6.0, 0.0265)])
-def test_lag_on_a_ramp_is_the_time_constant_at_any_rate(fps: int, cutoff_hz: float, lag_s: float) -> None:
-    """step (1 - alpha) / alpha = tau, whatever the rate."""
-    euro = OneEuro(cutoff_hz)
-    t = np.arange(0, 8, 1 / fps)
-    out = [euro.update(float(x), 10.0 * float(x)) for x in t]
-    assert (10 * t[-1] - out[-1]) / 10 == pytest.approx(lag_s, abs=1e-4)
-
-
-@pytest.mark.parametrize(("cutoff", "beta", "speed_cutoff"), [(1.0, 0.0, 1.0), (1.5, 0.02, 1.0), (0.5, 0.5, 2.0)])
-def test_one_euro_equals_the_reference_package(cutoff: float, beta: float, speed_cutoff: float) -> None:
-    """OneEuroFilter from PyPI, by the authors; uneven steps."""
-    rng = np.random.default_rng(3)
-    t = 5.0 + np.cumsum(rng.uniform(0.01, 0.06, 400))
-    x = np.cumsum(rng.normal(0, 1, 400))
-    ours, theirs = OneEuro(cutoff, beta, speed_cutoff), OneEuroFilter(30.0, cutoff, beta, speed_cutoff)
-    got = [ours.update(float(a), float(b)) for a, b in zip(t, x)]
-    assert got == pytest.approx([theirs(float(b), float(a)) for a, b in zip(t, x)], rel=1e-12)
-
-
-def test_one_euro_forgets_on_reset_and_ignores_time_that_stands_still() -> None:
-    euro = OneEuro()
-    euro.update(0.0, 1.0)
-    kept = euro.update(1.0, 2.0)
-    assert euro.update(1.0, 99.0) == kept
-    assert euro.update(0.5, 99.0) == kept
-    euro.reset()
-    assert euro.update(2.0, 7.0) == 7.0
+from trainer.stroke.filters import crossing, even, rate_of, robust_fit, slope, smooth, zero_lag
 
 
 # -- zero-lag Butterworth ------------------------------------------------------------------------------------------------

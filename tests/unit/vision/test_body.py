@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 import pytest
 
-from trainer.vision.body.pose import POSE_POINTS, PoseBody, RecordedBody
+from trainer.vision.body.pose import POSE_POINTS, PoseBody
 
 
 def test_pose_model_finds_the_person_on_a_photograph() -> None:
@@ -41,14 +41,3 @@ def test_import_of_the_model_leaves_no_stand_in_behind() -> None:
     assert plotting is None or hasattr(plotting, "__version__")
     pyplot = pytest.importorskip("matplotlib.pyplot")
     assert hasattr(pyplot, "subplots")
-
-
-def test_recorded_points_come_back_in_order_and_gaps_as_nobody() -> None:
-    frames = np.zeros((2, 33, 3))
-    frames[0, POSE_POINTS["nose"]] = (3, 4, 0.5)
-    frames[1] = np.nan
-    body = RecordedBody(frames)
-    first = body.find(np.zeros((1, 1, 3), np.uint8))
-    assert first is not None
-    assert tuple(first["nose"]) == (3, 4, 0.5)
-    assert body.find(np.zeros((1, 1, 3), np.uint8)) is None

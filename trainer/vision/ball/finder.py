@@ -99,11 +99,6 @@ class BallFinder:
         best = max(quality for quality, _ in self._measured)
         return middle(diameter for quality, diameter in self._measured if quality > 0.92 * best)
 
-    @property
-    def rest_place(self) -> XY | None:
-        """Where the ball lies, or lay before it left."""
-        return self._place
-
     def update(
         self,
         image: Any,

@@ -94,19 +94,3 @@ def _other_side(name: str) -> str:
     """left_knee -> right_knee and the reverse; what has no side stays."""
     side, _, part = name.partition("_")
     return f"{'right' if side == 'left' else 'left'}_{part}" if side in ("left", "right") else name
-
-
-class RecordedBody:
-    """Points found earlier, played back in order: for tests and for studies that need not run the model again."""
-
-    def __init__(self, frames: Array) -> None:
-        """frames: (n, 33, 3) x px, y px, visibility; NaN rows mean nobody was seen."""
-        self._frames, self._next = frames, 0
-
-    def find(self, image_bgr: Array) -> dict[str, Array] | None:
-        row = self._frames[self._next]
-        self._next += 1
-        return None if np.isnan(row[0, 0]) else {n: row[i] for n, i in POSE_POINTS.items()}
-
-    def close(self) -> None:
-        """Nothing to free."""
