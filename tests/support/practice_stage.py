@@ -103,6 +103,7 @@ class StageDisplay:
     keys: list[tuple[float, str]] = field(default_factory=list)
     wanted: dict[str, Callable[[DisplayState], bool]] = field(default_factory=dict)
     theme: str = "dark"
+    visible: bool = True
 
     def __post_init__(self) -> None:
         import pygame

@@ -69,7 +69,6 @@ NOT_YET = {
     ("commands", "camera_setup"),
     ("app", "commands"),
     ("app", "ui"),
-    ("live", "ui"),
     ("live", "app"),
     ("posture", "live"),
     ("posture", "ui"),

@@ -6,7 +6,7 @@ from typing import Any, Callable
 
 from trainer.domain.observation import Frame
 from trainer.feedback.tones import Muting, TonePlayer
-from trainer.ui.drawing.window import MUTE, PAUSE, QUIT, Display
+from trainer.live.ports import MUTE, PAUSE, QUIT, Display
 from trainer.vision.sources.base import Source
 
 Step = Callable[[Frame], "tuple[Any, str | None]"]

@@ -19,10 +19,10 @@ from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting, TonePlayer
 from trainer.live.auto_replay import LiveReplay
 from trainer.live.pipeline import Finished, StepResult
+from trainer.live.ports import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, Display
 from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState, DisplayStateBuilder, DrillView, Targets
 from trainer.live.prefetch import JOIN_S, Prefetch
 from trainer.live.queues import LatestValue
-from trainer.ui.drawing.window import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, Display, NoWindow
 from trainer.vision.sources.base import Clock, RateMeter, Source
 
 ORDERS: dict[str, Order] = {NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good"}
@@ -126,7 +126,7 @@ class LiveLoop:
     def run(self) -> Summary:
         """Until the source ends or the user does. Raises what went wrong in any thread; ``summary`` stays good."""
         self._begun_s = self._clock.now()
-        if isinstance(self._display, NoWindow):  # the window shows them
+        if not self._display.visible:  # the window shows them
             self._say(". ".join((*CAUTIONS, NO_ADVICE)))
         worker = threading.Thread(target=self._work, name="vision", daemon=True)
         worker.start()

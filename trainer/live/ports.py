@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from trainer.feedback.tones import TonePlayer
+
+# What a display may be told by its user, the words of ``Display.poll``.
+QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
+NEXT, FELT_GOOD, FELT_BAD = "next", "felt good", "felt not good"
 
 
 class Reporter(Protocol):
@@ -13,3 +20,29 @@ class Reporter(Protocol):
 
     def warn(self, line: str) -> None:
         """One line about what went wrong, where the program still goes on."""
+
+
+class Display(Protocol):
+    """Where states are shown. Used from the main thread only: window events belong to it."""
+
+    @property
+    def visible(self) -> bool:
+        """Whether there is anything to look at."""
+
+    def poll(self) -> list[str]:
+        """Commands given since the last call: quit, pause, mute, theme, save, next, felt good or not."""
+
+    def show(self, state: Any) -> None:
+        """Shows it now."""
+
+    def close(self) -> None:
+        """May be called twice."""
+
+
+@dataclass(frozen=True)
+class Devices:
+    """What a run shows, sounds and reports on."""
+
+    display: Display
+    tones: TonePlayer
+    reporter: Reporter

@@ -115,6 +115,8 @@ class FakeTonePlayer:
 class FakeDisplay:
     """Shows nothing; ``shown`` is the list of (time, what was to be shown). keys: commands to give, one a poll."""
 
+    visible = True
+
     def __init__(
         self, clock: Callable[[], float], keys: Iterable[str] = (), on_show: Callable[[Any], None] | None = None
     ):

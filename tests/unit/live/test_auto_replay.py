@@ -29,6 +29,7 @@ from trainer.feedback.signs import result_sign
 from trainer.live.auto_replay import LiveReplay, ReplayConfig, slow_times
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, StepResult
+from trainer.live.ports import SAVE
 from trainer.live.practice_state import DisplayState, ReplayView, Targets
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.retention import stored_shot
@@ -36,7 +37,6 @@ from trainer.replay.stroke_clip import LEAD_IN_S, LEAD_OUT_S, StrokeClip
 from trainer.settings.limits import Limits
 from trainer.store.sessions import sessions
 from trainer.testing.fakes import FakeClock, ListSource
-from trainer.ui.drawing.window import SAVE
 from trainer.ui.practice.practice_view import PracticeView
 from trainer.vision.sources.clip import Clip
 

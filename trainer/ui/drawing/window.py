@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from typing import Any, Callable, Protocol
 
 from trainer.feedback.signs import THEMES
+from trainer.live.ports import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, THEME, Display
 from trainer.ui.practice.practice_view import PracticeView
 
-QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
-NEXT, FELT_GOOD, FELT_BAD = "next", "felt good", "felt not good"
 TITLE = "Putting trainer"
 SMALLEST = (640, 480)
 # What SDL settles for where there is no screen; good only when named on purpose (tests do).
@@ -18,21 +17,8 @@ NOWHERE_DRIVERS = ("offscreen", "dummy")
 WITHOUT_WINDOW = "no display: going on without the window; Ctrl-C ends"
 
 
-class Display(Protocol):
-    """Where views are shown. Used from the main thread only: window events belong to it."""
-
-    def poll(self) -> list[str]:
-        """Commands given since the last call: quit, pause, mute, theme, save, next, felt good or not."""
-
-    def show(self, view: Any) -> None:
-        """Shows it now."""
-
-    def close(self) -> None:
-        """May be called twice."""
-
-
 class Draws(Protocol):
-    """What fills the window: ``board.Board``, or the screen of another command with views of its own."""
+    """What fills the window from a state: the practice view, or another command's."""
 
     theme: str
 
@@ -52,6 +38,8 @@ class WindowConfig:
 
 class NoWindow:
     """Shows nothing, hears no keys."""
+
+    visible = False
 
     def poll(self) -> list[str]:
         return []
@@ -78,6 +66,8 @@ def open_surface(size: tuple[int, int], title: str, flags: int) -> Any:
 
 class PygameWindow:
     """A pygame window. Raises pygame.error (a RuntimeError) where there is no display."""
+
+    visible = True
 
     def __init__(self, wish: WindowConfig, board: Draws | None = None) -> None:
         import pygame
