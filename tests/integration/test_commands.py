@@ -80,7 +80,7 @@ def scripted(monkeypatch: pytest.MonkeyPatch) -> None:
         faults = (Fault("early_look", 0.25, 0.5, "s", 0.0),)
         return Pipeline(watches, ScriptedTracker(), ScriptedJudge(), lambda record: faults, save=save)
 
-    monkeypatch.setattr(build, "watcher", lambda settings: ScriptedWatcher())
+    monkeypatch.setattr(build, "observer", lambda settings: ScriptedWatcher())
     monkeypatch.setattr(build, "pipeline", pipeline)
 
 

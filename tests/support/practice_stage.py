@@ -164,7 +164,7 @@ def on_stage(
     tones = FakeTonePlayer(lambda: 0.0)
     source = StageSource(len(seen), display)
     source.live = live
-    monkeypatch.setattr(build, "watcher", lambda settings: Watches(seen))
+    monkeypatch.setattr(build, "observer", lambda settings: Watches(seen))
     monkeypatch.setattr(practice, "open_source", lambda settings, clip: source)
     monkeypatch.setattr(practice, "open_display", lambda *arguments: display)
     monkeypatch.setattr(practice, "open_player", lambda *arguments: tones)

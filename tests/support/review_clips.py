@@ -55,7 +55,7 @@ def _times(name: str) -> tuple[float, ...]:
 def stroke_clip(name: str, student: str = "", label: str = "", record: StrokeRecord | None = None) -> StrokeClip:
     """With its pictures. To be closed."""
     record = record or record_of(name)
-    frames = ClipFrames(CLIPS / f"{name}.mp4", _times(name), stretch_s(record))
+    frames = ClipFrames(CLIPS / f"{name}.mp4", _times(name), stretch_s(record)).start()
     return StrokeClip(record, frames, **_about(name, record, student, label))
 
 

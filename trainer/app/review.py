@@ -239,7 +239,7 @@ def _opener(
     def opened() -> StrokeClip:
         from trainer.replay.clip_frames import ClipFrames
 
-        frames = ClipFrames(path, times_s, stretch_s(record))
+        frames = ClipFrames(path, times_s, stretch_s(record)).start()
         return StrokeClip(record, frames, settings.limits, title, "", settings.player.handedness, None, tuple(faults))  # type: ignore[arg-type]
 
     return opened

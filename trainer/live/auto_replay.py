@@ -57,6 +57,9 @@ class KeepsVideo(Protocol):
     def keep(self, number: int, frames: MemoryFrames) -> bool:
         """number: of the stroke in this run. False: it is not on record, or its video is kept already."""
 
+    def start(self) -> None:
+        """Before the first video."""
+
     def close(self) -> None:
         """Returns once all is written."""
 
@@ -154,6 +157,12 @@ class LiveReplay:
         self._unsaved: list[tuple[int, float]] = []
         self._last: int | None = None
 
+    def start(self) -> None:
+        """Before the first frame."""
+        self.ring.start()
+        if self._video is not None:
+            self._video.start()
+
     # ---- worker
 
     def see(self, frame: Frame, step: StepResult) -> None:
@@ -248,9 +257,11 @@ class LiveReplay:
 
     def close(self) -> None:
         """Writes what is still to be written, then lets the frames go."""
-        if self._video is not None:
-            self._video.close()
-        self.ring.close()
+        try:
+            if self._video is not None:
+                self._video.close()
+        finally:
+            self.ring.close()
 
     def _begun(self, finished: Finished, now_s: float) -> Playing | None:
         frames = self.ring.frames(finished.number)

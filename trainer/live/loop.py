@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import statistics
 import threading
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any, Callable, Protocol
 
@@ -24,6 +25,7 @@ from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState, Displ
 from trainer.live.prefetch import JOIN_S, Prefetch
 from trainer.live.queues import LatestValue
 from trainer.vision.sources.base import Clock, RateMeter, Source
+from trainer.worker import Worker
 
 ORDERS: dict[str, Order] = {NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good"}
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often
@@ -115,10 +117,8 @@ class LiveLoop:
         self._viewer = DisplayStateBuilder(self._targets)
         self._shown = DisplayState()
         self._views: LatestValue[DisplayState] = LatestValue()
-        self._stop = threading.Event()
+        self._worker = Worker("vision", self._work, self._views.wake)
         self._paused = threading.Event()
-        self._done = threading.Event()
-        self._failure: BaseException | None = None
         self._begun_s = 0.0
         self._stroke_seen = False
         self.summary = Summary()
@@ -128,25 +128,26 @@ class LiveLoop:
         self._begun_s = self._clock.now()
         if not self._display.visible:  # the window shows them
             self._say(". ".join((*CAUTIONS, NO_ADVICE)))
-        worker = threading.Thread(target=self._work, name="vision", daemon=True)
-        worker.start()
+        self._source.start()
+        if self._replay is not None:
+            self._replay.start()
+        self._worker.start()
         try:
             self._show_until_done()
         except KeyboardInterrupt:  # Ctrl-C is how a run without a window ends
             pass
         finally:
-            self._stop.set()
+            self._worker.stop()
             let_go = self._source.close()
             self.summary.dropped = self._source.dropped
-            worker.join(JOIN_S)
+            ended = self._worker.wait(JOIN_S)
             self._tones.close()
             self._display.close()
             if self._replay is not None:
                 self._replay.close()
-            if worker.is_alive() or not let_go:
+            if not ended or not let_go:
                 self._say(f"{self._source.name} did not stop in time; it ends with the program")
-        if self._failure is not None:
-            raise self._failure
+        self._worker.check()
         return self.summary
 
     # ---- main thread
@@ -171,8 +172,8 @@ class LiveLoop:
             now_s = self._clock.now()
             cautions = view.moment is None or self._cautions_last(now_s)
             self._draw(view, cautions)
-            if self._done.is_set():
-                if self._failure is not None:
+            if self._worker.ended:
+                if self._worker.failure is not None:
                     return
                 if ended_s is None:
                     ended_s = now_s
@@ -217,28 +218,20 @@ class LiveLoop:
 
     # ---- worker
 
-    def _work(self) -> None:
-        ahead: Prefetch | None = None
-        pipeline: Steps | None = None
+    def _work(self, stop: threading.Event) -> None:
+        pipeline = self._make_pipeline()
         try:
-            pipeline = self._make_pipeline()
-            ahead = Prefetch(self._source, pipeline.find_body, self._clock, self._paused, self._stop)
-            self._watch(pipeline, ahead)
-        except BaseException as error:
-            self._failure = error
-        finally:
-            if ahead is not None:
-                ahead.close()
-            if pipeline is not None:
+            with Prefetch(self._source, pipeline.find_body, self._clock, self._paused, stop) as ahead:
+                self._watch(pipeline, ahead)
+        except BaseException:
+            with suppress(Exception):  # the first failure is the one to be told
                 self._finish(pipeline)
-            self._done.set()
-            self._views.wake()
+            raise
+        self._finish(pipeline)
 
     def _watch(self, pipeline: Steps, ahead: Prefetch) -> None:
         rate, summary = RateMeter(), self.summary
         for frame, body, read_s in ahead:
-            if self._stop.is_set():
-                return
             if self._hands is not None and self._hands.resting:
                 self._rest(pipeline, frame, body)
                 continue
@@ -276,7 +269,7 @@ class LiveLoop:
         assert self._hands is not None
         observation = pipeline.look(frame, body)
         if not self._hands.see(observation):
-            self._stop.set()
+            self._worker.stop()
         self._confirm()
         view = replace(self._viewer.rest(frame, observation), hands=self._hands.view(), drill=self._drill_shown)
         self._views.put(replace(view, fps=self._source.measured_fps))
@@ -310,15 +303,12 @@ class LiveLoop:
 
     def _finish(self, pipeline: Steps) -> None:
         """The stroke under way when the frames ended, be it by the user, the clip's end or a lost camera."""
-        try:
-            finished = pipeline.finish()
-            if finished is not None:
-                self._keep(finished)
-                self._views.put(self._viewer.close(finished))
-            if self._replay is not None:
-                self._replay.ended(finished)
-        except BaseException as error:
-            self._failure = self._failure or error
+        finished = pipeline.finish()
+        if finished is not None:
+            self._keep(finished)
+            self._views.put(self._viewer.close(finished))
+        if self._replay is not None:
+            self._replay.ended(finished)
 
     def _pass_on_notices(self) -> None:
         for line in self._source.notices():

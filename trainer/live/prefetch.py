@@ -6,14 +6,18 @@ The frames and what is found in them stay in order, so the outcome is the same a
 from __future__ import annotations
 
 import threading
+from types import TracebackType
 from typing import Any, Callable, Iterator, NamedTuple
 
 from trainer.domain.observation import Frame
 from trainer.live.queues import BoundedQueue
 from trainer.vision.sources.base import Clock, Source
+from trainer.worker import Worker
 
 AHEAD = 3  # frames found and waiting, so that a frame that takes long holds nothing up
 JOIN_S = 5.0
+PAUSED_S = 0.02
+WAKE_S = 0.25  # whoever waits looks at its stop flag at least so often
 
 
 class Found(NamedTuple):
@@ -25,9 +29,10 @@ class Found(NamedTuple):
 
 
 class Prefetch:
-    """Iterate to get every frame of ``source`` with its body. The source's errors are raised after its last good frame.
+    """``start`` (or ``with``), then iterate: every frame of ``source`` with its body. What fails in the thread, the source
+    or the model, is raised after the last good frame.
 
-    stop: ends it, from any thread; paused: while set, frames of a live source are thrown away, those of others wait.
+    stop: ends the iteration; paused: while set, frames of a live source are thrown away, those of others wait.
     """
 
     def __init__(
@@ -42,42 +47,51 @@ class Prefetch:
         self._find_body = find_body
         self._clock = clock
         self._paused = paused or threading.Event()
-        self._belt: BoundedQueue[Found] = BoundedQueue(AHEAD)
         self._stop = stop or threading.Event()
-        self._failure: BaseException | None = None
-        self._thread = threading.Thread(target=self._run, name="body", daemon=True)
-        self._thread.start()
+        self._queue: BoundedQueue[Found] = BoundedQueue(AHEAD)
+        self._worker = Worker("body", self._run, self._queue.end)
+
+    def start(self) -> None:
+        self._worker.start()
+
+    def __enter__(self) -> Prefetch:
+        self.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
 
     def __iter__(self) -> Iterator[Found]:
-        while (found := self._belt.take()) is not None:
-            yield found
-        if self._failure is not None:
-            raise self._failure
+        while not (self._queue.drained or self._stop.is_set()):
+            found = self._queue.take(WAKE_S)
+            if found is not None:
+                yield found
+        if not self._stop.is_set():
+            self._worker.check()
 
     def close(self) -> bool:
         """Ends it; frames not yet taken are dropped. False: the thread did not end in time."""
-        self._stop.set()
-        self._belt.end(drop=True)
-        self._thread.join(JOIN_S)
-        return not self._thread.is_alive()
+        self._worker.stop()
+        self._queue.end(drop=True)
+        return self._worker.wait(JOIN_S)
 
-    def _run(self) -> None:
-        try:
-            while not self._stop.is_set():
-                if self._paused.is_set() and not self._source.live:
-                    self._stop.wait(0.02)
+    def _run(self, stop: threading.Event) -> None:
+        while not stop.is_set():
+            if self._paused.is_set() and not self._source.live:
+                stop.wait(PAUSED_S)
+                continue
+            frame = self._source.read()
+            if frame is None:
+                return
+            read_s = self._clock.now()
+            if self._paused.is_set() and self._source.live:
+                continue
+            found = Found(frame, self._find_body(frame), read_s)
+            while not self._queue.put(found, WAKE_S):
+                if self._queue.ended:
+                    return
+            if self._source.live:  # a frame read sooner than it is needed is an old one by then
+                while not self._queue.emptied(WAKE_S) and not stop.is_set():
                     continue
-                frame = self._source.read()
-                if frame is None:
-                    break
-                read_s = self._clock.now()
-                if self._paused.is_set() and self._source.live:
-                    continue
-                if not self._belt.put(Found(frame, self._find_body(frame), read_s)):
-                    break
-                if self._source.live:  # a frame read sooner than it is needed is an old one by then
-                    self._belt.emptied()
-        except BaseException as error:  # handed to whoever iterates
-            self._failure = error
-        finally:
-            self._belt.end()

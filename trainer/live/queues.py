@@ -1,4 +1,4 @@
-"""Two ways of handing things from thread to thread: the newest only, or every one in order."""
+"""Two ways of handing things from thread to thread: the latest only, or every one in order. No wait is without a limit."""
 
 from __future__ import annotations
 
@@ -10,29 +10,29 @@ T = TypeVar("T")
 
 
 class LatestValue(Generic[T]):
-    """One slot: a new thing takes the place of one not yet fetched. The giver never waits."""
+    """One slot: a new value takes the place of one not yet fetched. The giver never waits."""
 
     def __init__(self) -> None:
-        self._news = threading.Condition()
-        self._thing: T | None = None
+        self._change = threading.Condition()
+        self._value: T | None = None
 
-    def put(self, thing: T) -> None:
-        with self._news:
-            self._thing = thing
-            self._news.notify()
+    def put(self, value: T) -> None:
+        with self._change:
+            self._value = value
+            self._change.notify()
 
-    def take(self, patience_s: float) -> T | None:
-        """The newest thing, waiting up to ``patience_s`` for one; None when none came."""
-        with self._news:
-            if self._thing is None:
-                self._news.wait(patience_s)
-            thing, self._thing = self._thing, None
-            return thing
+    def take(self, timeout_s: float) -> T | None:
+        """The latest value, waiting up to ``timeout_s`` for one; None when none came."""
+        with self._change:
+            if self._value is None:
+                self._change.wait(timeout_s)
+            value, self._value = self._value, None
+            return value
 
     def wake(self) -> None:
         """Wakes whoever waits."""
-        with self._news:
-            self._news.notify_all()
+        with self._change:
+            self._change.notify_all()
 
 
 class BoundedQueue(Generic[T]):
@@ -41,41 +41,50 @@ class BoundedQueue(Generic[T]):
     def __init__(self, length: int) -> None:
         self._length = length
         self._change = threading.Condition()
-        self._things: deque[T] = deque()
+        self._values: deque[T] = deque()
         self._ended = False
 
-    def put(self, thing: T) -> bool:
-        """False: nobody takes any more."""
+    @property
+    def ended(self) -> bool:
+        """Nothing more can be put."""
         with self._change:
-            while len(self._things) >= self._length and not self._ended:
-                self._change.wait()
-            if self._ended:
+            return self._ended
+
+    @property
+    def drained(self) -> bool:
+        """Ended, and all is taken."""
+        with self._change:
+            return self._ended and not self._values
+
+    def put(self, value: T, timeout_s: float) -> bool:
+        """False: it has ended, or was full all that time."""
+        with self._change:
+            self._change.wait_for(lambda: len(self._values) < self._length or self._ended, timeout_s)
+            if self._ended or len(self._values) >= self._length:
                 return False
-            self._things.append(thing)
+            self._values.append(value)
             self._change.notify_all()
             return True
 
-    def emptied(self) -> None:
-        """Returns once all is taken, or the belt has ended."""
+    def emptied(self, timeout_s: float) -> bool:
+        """Returns True once all is taken, or the queue has ended; False when that took too long."""
         with self._change:
-            while self._things and not self._ended:
-                self._change.wait()
+            return self._change.wait_for(lambda: not self._values or self._ended, timeout_s)
 
-    def take(self) -> T | None:
-        """The next thing; None when the belt has ended and is empty."""
+    def take(self, timeout_s: float) -> T | None:
+        """The next value; None: none came in that time, or it is drained."""
         with self._change:
-            while not self._things and not self._ended:
-                self._change.wait()
-            if not self._things:
+            self._change.wait_for(lambda: bool(self._values) or self._ended, timeout_s)
+            if not self._values:
                 return None
-            thing = self._things.popleft()
+            value = self._values.popleft()
             self._change.notify_all()
-            return thing
+            return value
 
     def end(self, drop: bool = False) -> None:
-        """No more things come; those on it may still be taken, unless they are to be dropped."""
+        """No more values come; those in it may still be taken, unless they are to be dropped."""
         with self._change:
             self._ended = True
             if drop:
-                self._things.clear()
+                self._values.clear()
             self._change.notify_all()

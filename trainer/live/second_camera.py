@@ -17,6 +17,7 @@ from trainer.live.pipeline import Finished
 from trainer.live.prefetch import JOIN_S, Prefetch
 from trainer.stroke.pairing import Pair, paired
 from trainer.vision.sources.base import Clock, Source
+from trainer.worker import Worker
 
 REMEMBERED = 12  # strokes of each camera that still wait for their other half
 
@@ -31,6 +32,9 @@ class Arriving(Source):
         self.lag_s: float | None = None  # clock less frame time
         self.over = False  # it ended by itself
         self._closed = False
+
+    def start(self) -> None:
+        self._source.start()
 
     def read(self) -> Frame | None:
         frame = self._source.read()
@@ -99,57 +103,50 @@ class SecondCamera:
     ) -> None:
         self._source, self._make, self._clock = source, make_pipeline, clock
         self._on_finished, self._say = on_finished, say
-        self._stop = threading.Event()
-        self._thread = threading.Thread(target=self._work, name="second camera", daemon=True)
+        self._worker = Worker("second camera", self._work)
         self.frames = 0
         self.strokes: list[Finished] = []
-        self.failure: BaseException | None = None
+
+    @property
+    def failure(self) -> BaseException | None:
+        return self._worker.failure
 
     def start(self) -> None:
-        self._thread.start()
+        self._source.start()
+        self._worker.start()
 
     def wait(self, timeout_s: float) -> bool:
         """Until its source has ended by itself, or the time is over. Whether it has."""
-        self._thread.join(timeout_s)
-        return not self._thread.is_alive()
+        return self._worker.wait(timeout_s)
 
     def stop(self) -> None:
         """Raises what is no user's error; a lost camera was said already."""
-        self._stop.set()
+        self._worker.stop()
         self._source.close()
-        self._thread.join(JOIN_S)
-        if self._thread.is_alive():
+        if not self._worker.wait(JOIN_S):
             self._say(f"{self._source.name} did not stop in time; it ends with the program")
         if self.failure is not None and not isinstance(self.failure, TrainerError):
             raise self.failure
 
-    def _work(self) -> None:
-        ahead: Prefetch | None = None
-        pipeline: Steps | None = None
+    def _work(self, stop: threading.Event) -> None:
+        pipeline = self._make()
+        failure: BaseException | None = None
         try:
-            pipeline = self._make()
-            ahead = Prefetch(self._source, pipeline.find_body, self._clock, None, self._stop)
-            for frame, body, _ in ahead:
-                if self._stop.is_set():
-                    break
-                self.frames += 1
-                step = pipeline.step_with(frame, body)
-                if step.finished is not None:
-                    self._keep(step.finished)
-        except BaseException as error:
-            self.failure = error
-            if isinstance(error, TrainerError):
-                self._say(f"second camera: {error.line()}; going on with the first")
+            with Prefetch(self._source, pipeline.find_body, self._clock, None, stop) as ahead:
+                for frame, body, _ in ahead:
+                    self.frames += 1
+                    step = pipeline.step_with(frame, body)
+                    if step.finished is not None:
+                        self._keep(step.finished)
+        except TrainerError as error:
+            failure = error
+            self._say(f"second camera: {error.line()}; going on with the first")
         finally:
-            if ahead is not None:
-                ahead.close()
-            if pipeline is not None:
-                try:
-                    finished = pipeline.finish()
-                    if finished is not None:
-                        self._keep(finished)
-                except BaseException as error:
-                    self.failure = self.failure or error
+            finished = pipeline.finish()
+            if finished is not None:
+                self._keep(finished)
+        if failure is not None:
+            raise failure
 
     def _keep(self, finished: Finished) -> None:
         self.strokes.append(finished)

@@ -17,6 +17,7 @@ from trainer.domain.record import Floats
 from trainer.errors import ClipError
 from trainer.replay.frames import checked, decoded, nearest
 from trainer.vision.sources.clip import FPS_RANGE, USUAL_FPS, Stamper, opened
+from trainer.worker import Worker
 
 CACHE_MB = 192.0
 QUALITY = 92  # JPEG: nothing is to be seen of it in a still
@@ -26,7 +27,8 @@ SEEK_FROM = 120  # frames; nearer ones are reached sooner by decoding on
 SEEK_BEFORE = 15  # frames: aim before the wanted one, for a seek may land after its aim
 RAW_BYTES = 64e6  # pictures decoded and not yet compressed: there already, and decoding need not wait for compressing
 TIME_MATCH = 0.25  # share of the gap between frames
-PATIENCE_S = 30.0
+TIMEOUT_S = 30.0  # for one frame, and for the threads to end
+IDLE_S = 1.0  # the threads look at their stop flags at least so often
 OPENING_S = 0.25  # at most so long is spent on having the wanted stretch ready
 
 
@@ -120,7 +122,9 @@ def times_of(path: Path) -> Floats:
 class ClipFrames:
     """times_s: of all frames, where they are known from reading the clip before, else the clip is read for them.
 
-    around_s: (from, to): what is wanted first; cache_mb: compressed frames kept. Raises ClipError.
+    around_s: (from, to): what is wanted first; cache_mb: compressed frames kept; reader: of the path, unless given.
+    ``start`` opens the file and waits for the first picture; ``frame`` may be called after it. Both raise ClipError, and
+    what went wrong in the threads.
     """
 
     drawn = False
@@ -132,9 +136,10 @@ class ClipFrames:
         times_s: Sequence[float] | Floats | None = None,
         around_s: tuple[float, float] | None = None,
         cache_mb: float = CACHE_MB,
+        reader: Reader | None = None,
     ) -> None:
         self.path = Path(path)
-        self._reader = Reader(self.path)
+        self._reader = reader or Reader(self.path)
         known = times_s is not None and len(times_s) > 0
         self.times_s: Floats = np.asarray(times_s, dtype=np.float64) if known else times_of(self.path)
         count = len(self.times_s)
@@ -148,19 +153,28 @@ class ClipFrames:
         self._short_at = count  # the first frame that the file does not hold after all
         self._want: int | None = None
         self._closed = False
-        self._failure: ClipError | None = None
+        self._around = around_s is not None
         self._change = threading.Condition()
-        self._reader.open()
         works = (("clip frames", self._run), ("clip pictures", self._compress))
-        self._threads = [threading.Thread(target=work, name=name, daemon=True) for name, work in works]
-        for thread in self._threads:
-            thread.start()
-        height, width = self.frame(self._first).shape[:2]
-        self.size: tuple[int, int] = (width, height)
-        if around_s is not None:
+        self._workers = [Worker(name, work, self._wake) for name, work in works]
+        self.size: tuple[int, int] = (0, 0)
+
+    def start(self) -> ClipFrames:
+        """Returns itself, its size known."""
+        self._reader.open()
+        for worker in self._workers:
+            worker.start()
+        try:
+            height, width = self.frame(self._first).shape[:2]
+        except BaseException:
+            self._end()
+            raise
+        self.size = (width, height)
+        if self._around:
             stretch = range(self._first, self._last + 1)
             with self._change:
-                self._change.wait_for(lambda: self._failure or all(map(self._has, stretch)), OPENING_S)
+                self._change.wait_for(lambda: self._over() or all(map(self._has, stretch)), OPENING_S)
+        return self
 
     @property
     def ready(self) -> float:
@@ -178,35 +192,53 @@ class ClipFrames:
 
     def frame(self, index: int) -> Any:
         checked(index, len(self.times_s))
+        self._check()
         with self._change:
             self._focus = index
             if not self._has(index):
                 self._want = index
             self._change.notify_all()
-            had = self._change.wait_for(
-                lambda: self._has(index) or self._failure is not None or self._closed or index >= self._short_at,
-                PATIENCE_S,
-            )
+            had = self._change.wait_for(lambda: self._has(index) or self._over() or index >= self._short_at, TIMEOUT_S)
             raw, jpeg = self._raw.get(index), self._kept.get(index)
             if raw is None and jpeg is None:
                 raise self._unseen(index, had)
         return raw.copy() if raw is not None else decoded(jpeg or b"")
 
     def close(self) -> None:
-        with self._change:
-            self._closed = True
-            self._change.notify_all()
-        for thread in self._threads:
-            thread.join(PATIENCE_S)
+        """May be called twice. Raises what went wrong in the threads and is no fault of the file."""
+        self._end()
+        self._check()
+
+    def _check(self) -> None:
+        for worker in self._workers:
+            if not isinstance(worker.failure, ClipError):  # that is told when a frame is missing for it
+                worker.check()
+
+    def _end(self) -> None:
+        self._closed = True
+        for worker in self._workers:
+            worker.stop()
+        self._wake()
+        for worker in self._workers:
+            worker.wait(TIMEOUT_S)
         self._raw.clear()
         self._kept.clear()
+
+    def _wake(self) -> None:
+        with self._change:
+            self._change.notify_all()
+
+    def _over(self) -> bool:
+        """No frame comes any more: it is closed, or a thread has ended."""
+        return self._closed or any(worker.ended for worker in self._workers)
 
     def _has(self, index: int) -> bool:
         return index in self._kept or index in self._raw
 
-    def _unseen(self, index: int, had: bool) -> Exception:
-        if self._failure is not None:
-            return self._failure
+    def _unseen(self, index: int, had: bool) -> BaseException:
+        for worker in self._workers:
+            if worker.failure is not None:
+                return worker.failure
         if self._closed:
             return ClipError("is closed already", str(self.path), "open it again")
         why = f"frame {index} cannot be read" if had else f"frame {index} took too long"
@@ -214,25 +246,21 @@ class ClipFrames:
 
     # ---- the threads
 
-    def _run(self) -> None:
+    def _run(self, stop: threading.Event) -> None:
         try:
-            while (target := self._awaited()) is not None:
+            while (target := self._awaited(stop)) is not None:
                 self._fetch(target)
-        except ClipError as error:
-            with self._change:
-                self._failure = error
-                self._change.notify_all()
         finally:
             self._reader.close()
 
-    def _awaited(self) -> int | None:
+    def _awaited(self, stop: threading.Event) -> int | None:
         """The next frame to decode, waiting for a reason to; None: closed."""
         with self._change:
-            while not self._closed:
+            while not stop.is_set():
                 target = self._next()
                 if target is not None:
                     return target
-                self._change.wait()
+                self._change.wait(IDLE_S)
         return None
 
     def _next(self) -> int | None:
@@ -274,13 +302,14 @@ class ClipFrames:
                 self._want = None
             self._change.notify_all()
 
-    def _compress(self) -> None:
+    def _compress(self, stop: threading.Event) -> None:
         import cv2
 
         while True:
             with self._change:
-                self._change.wait_for(lambda: self._closed or self._raw)
-                if self._closed:
+                while not (self._raw or stop.is_set()):
+                    self._change.wait(IDLE_S)
+                if stop.is_set():
                     return
                 index, image = next(iter(self._raw.items()))
             done, jpeg = cv2.imencode(".jpg", image, (cv2.IMWRITE_JPEG_QUALITY, QUALITY))

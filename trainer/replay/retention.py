@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections import deque
 from datetime import datetime
 from pathlib import Path
 from typing import Callable
@@ -14,6 +14,10 @@ from trainer.replay.stroke_clip import FIGURE_NOTE, StrokeClip, figure_shot
 from trainer.store import video
 from trainer.store.store import Store
 from trainer.store.video import StrokeKey
+from trainer.worker import Worker
+
+WRITE_S = 60.0  # for what still waits when the run ends
+IDLE_S = 1.0  # the thread looks at its stop flag at least so often
 
 
 def stored_shot(store: Store, base: Path, stroke_id: int) -> StrokeClip:
@@ -43,7 +47,8 @@ def stored_shot(store: Store, base: Path, stroke_id: int) -> StrokeClip:
 
 
 class VideoKeeper:
-    """Writes strokes' videos in a thread of its own. What goes wrong is told in a line, and the strokes go on.
+    """``start``, then ``put``: writes strokes' videos in a thread of its own. What goes wrong is told in a line, and the
+    strokes go on; what is no user's error is raised by ``put``, ``settled`` and ``close``.
 
     say: for one line; done: told of each path written, in the thread.
     """
@@ -52,29 +57,66 @@ class VideoKeeper:
         self, base: Path, say: Callable[[str], None], done: Callable[[Path], None] = lambda path: None
     ) -> None:
         self._base, self._say, self._done = base, say, done
-        self._lock = threading.Lock()
+        self._change = threading.Condition()
         self._kept: set[str] = set()
-        self._pool = ThreadPoolExecutor(1, thread_name_prefix="video")
+        self._waiting: deque[tuple[StrokeKey, MemoryFrames]] = deque()
+        self._busy = False
+        self._worker = Worker("video", self._run, self._wake)
 
-    def put(self, key: StrokeKey, frames: MemoryFrames) -> Future[None] | None:
-        """None: this stroke's is kept already."""
-        with self._lock:
+    def start(self) -> None:
+        self._worker.start()
+
+    def put(self, key: StrokeKey, frames: MemoryFrames) -> bool:
+        """False: this stroke's is kept already."""
+        self._worker.check()
+        with self._change:
             if key.uid in self._kept:
-                return None
+                return False
             self._kept.add(key.uid)
-        return self._pool.submit(self._write, key, frames)
+            self._waiting.append((key, frames))
+            self._change.notify_all()
+        return True
+
+    def settled(self, timeout_s: float) -> bool:
+        """Returns once nothing waits to be written. False: it took too long."""
+        with self._change:
+            done = self._change.wait_for(lambda: self._worker.ended or not (self._waiting or self._busy), timeout_s)
+        self._worker.check()
+        return done
+
+    def close(self) -> None:
+        """Returns once all is written, or says that the disk is too slow for it. May be called twice."""
+        self._worker.stop()
+        self._wake()
+        if not self._worker.join(WRITE_S):
+            self._say(f"videos are still being written after {WRITE_S:.0f} s; what is not done by now is lost")
+
+    def _wake(self) -> None:
+        with self._change:
+            self._change.notify_all()
+
+    # ---- the thread
+
+    def _run(self, stop: threading.Event) -> None:
+        """Also when told to stop, what waits is written first."""
+        while True:
+            with self._change:
+                self._busy = False
+                self._change.notify_all()
+                while not (self._waiting or stop.is_set()):
+                    self._change.wait(IDLE_S)
+                if not self._waiting:
+                    return
+                (key, frames), self._busy = self._waiting.popleft(), True
+            self._write(key, frames)
 
     def _write(self, key: StrokeKey, frames: MemoryFrames) -> None:
         try:
             self._done(video.put(self._base, key, frames.jpegs, list(map(float, frames.times_s)), frames.size))
         except TrainerError as error:
-            with self._lock:
+            with self._change:
                 self._kept.discard(key.uid)
             self._say(f"the stroke's video was not kept: {error.line()}")
-
-    def close(self) -> None:
-        """Returns once all is written."""
-        self._pool.shutdown(wait=True)
 
 
 def tidy(base: Path, keep_days: float, keep_mb: float, now: datetime) -> str | None:

@@ -10,11 +10,13 @@ from typing import NamedTuple
 
 from trainer.domain.observation import Frame
 from trainer.replay.frames import MemoryFrames
+from trainer.worker import Worker
 
 QUALITY = 85  # JPEG: 25 kB and 0.7 ms a frame at 640x480
 LOOSE_S = 20.0  # frames of no stroke yet are kept so long: the longest stroke from lead-in to look
 WAITING = 3  # frames not yet compressed; more would mean that the machine is too slow, and then they are left out
 JOIN_S = 5.0
+IDLE_S = 1.0  # the thread looks at its stop flag at least so often
 FILL = 0.94  # of the setting: the rest is for frames not yet compressed and what the allocator loses
 ENTRY_BYTES = 120  # what the bookkeeping of one frame takes beside its picture
 
@@ -36,7 +38,8 @@ class Stretch:
 
 
 class FrameRing:
-    """``add`` never waits: frames are compressed in a thread of the ring's own. Call it from one thread; the rest from any.
+    """``start``, then ``add``, which never waits: frames are compressed in a thread of the ring's own. Call ``add`` from
+    one thread; the rest from any. ``add``, ``settled`` and ``close`` raise what went wrong in that thread.
 
     Oldest first goes what belongs to no stroke and is older than LOOSE_S, or more than half of the ring, then the oldest
     stroke, then the oldest frame.
@@ -52,11 +55,12 @@ class FrameRing:
         self._strokes: OrderedDict[int, Stretch] = OrderedDict()
         self._bytes = self._loose_bytes = 0
         self._busy = False
-        self._closed = False
         self.left_out = 0  # frames that came faster than they could be compressed
         self.worked_s = 0.0  # processor time of the ring's own thread
-        self._thread = threading.Thread(target=self._run, name="replay frames", daemon=True)
-        self._thread.start()
+        self._worker = Worker("replay frames", self._run, self._wake)
+
+    def start(self) -> None:
+        self._worker.start()
 
     @property
     def bytes(self) -> int:
@@ -66,8 +70,9 @@ class FrameRing:
 
     def add(self, frame: Frame) -> None:
         """Times rise."""
+        self._worker.check()
         with self._change:
-            if self._closed or frame.image is None:
+            if self._worker.stopping or frame.image is None:
                 return
             if len(self._waiting) >= WAITING:
                 self.left_out += 1
@@ -94,23 +99,28 @@ class FrameRing:
     def settled(self) -> None:
         """Returns once nothing waits to be compressed."""
         with self._change:
-            self._change.wait_for(lambda: self._closed or not (self._waiting or self._busy), JOIN_S)
+            self._change.wait_for(lambda: self._worker.ended or not (self._waiting or self._busy), JOIN_S)
+        self._worker.check()
 
     def close(self) -> None:
         """Lets everything go. May be called twice."""
-        with self._change:
-            self._closed = True
-            self._change.notify_all()
-        self._thread.join(JOIN_S)
+        self._worker.stop()
+        self._wake()
+        self._worker.wait(JOIN_S)
         with self._change:
             self._waiting.clear()
             self._loose.clear()
             self._strokes.clear()
             self._bytes = self._loose_bytes = 0
+        self._worker.check()
+
+    def _wake(self) -> None:
+        with self._change:
+            self._change.notify_all()
 
     # ---- the thread
 
-    def _run(self) -> None:
+    def _run(self, stop: threading.Event) -> None:
         import cv2
 
         options = (cv2.IMWRITE_JPEG_QUALITY, self._quality)
@@ -118,8 +128,9 @@ class FrameRing:
             with self._change:
                 self._busy = False
                 self._change.notify_all()
-                self._change.wait_for(lambda: self._closed or self._waiting)
-                if self._closed:
+                while not (self._waiting or stop.is_set()):
+                    self._change.wait(IDLE_S)
+                if stop.is_set():
                     return
                 frame, self._busy = self._waiting.popleft(), True
             done, jpeg = cv2.imencode(".jpg", frame.image, options)

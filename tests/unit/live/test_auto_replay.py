@@ -50,7 +50,10 @@ class Videos:
 
     def __init__(self) -> None:
         self.kept: dict[int, MemoryFrames] = {}
-        self.closed = 0
+        self.started = self.closed = 0
+
+    def start(self) -> None:
+        self.started += 1
 
     def keep(self, number: int, frames: MemoryFrames) -> bool:
         if number in self.kept:
@@ -70,6 +73,7 @@ class Scene:
     ) -> None:
         self.clock, self.videos, self.said = FakeClock(), Videos(), list[str]()
         self.replay = LiveReplay(wish, self.clock, targets, None, self.videos, self.said.append)
+        self.replay.start()
         self.feedback_level = feedback_level
         self.number = 0
         self.index = 0
@@ -81,7 +85,7 @@ class Scene:
             finished = None
             if close and (self.index + 1) / FPS > time_s:
                 self.number += 1
-                more = {"telling": self.feedback_level} if self.feedback_level is not None else {}
+                more = {"feedback_level": self.feedback_level} if self.feedback_level is not None else {}
                 finished = Finished(self.number, STROKE, (), (), **more)
             frame = Frame(self.index, at, picture(self.index, 320, 240))
             self.replay.see(frame, StepResult(Observation(self.index, at), LiveState(at, phase, {}), None, finished))
@@ -313,6 +317,7 @@ def test_it_looks_as_approved(name: str, hand: str, event: EventName, theme: str
     record = record_of(name)
     clock = FakeClock()
     replay = LiveReplay(ReplayConfig(), clock, Targets(handedness=hand))  # type: ignore[arg-type]
+    replay.start()
     with Clip(CLIPS / f"{name}.mp4") as clip:
         for frame in clip:
             replay.ring.add(frame)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from dataclasses import dataclass, field, replace
 from typing import Any, Callable, Iterable, Sequence
 
@@ -409,6 +410,7 @@ def test_paused_a_camera_is_read_on_and_a_clip_waits() -> None:
         source, paused, seen = Endless(live), threading.Event(), threading.Event()
         paused.set()
         ahead = Prefetch(source, lambda frame, seen=seen: seen.set(), FakeClock(), paused)
+        ahead.start()
         if live:
             while source.given < 100:  # it goes on reading, so that the first frame after the pause is fresh
                 pass
@@ -434,39 +436,52 @@ def test_a_camera_is_not_read_before_its_last_frame_is_taken() -> None:
 
     source = Endless(live=True)
     ahead = Prefetch(source, find, FakeClock())
+    ahead.start()
     taken = iter(ahead)
     assert next(taken).frame.index == 1
     assert second.wait(10.0)  # while frame 1 is being looked at, frame 2 is read
-    assert not ahead._stop.wait(0.05)
+    time.sleep(0.05)
     assert found == [1, 2]  # and none after it
     assert next(taken).frame.index == 2
     source.close()
     assert ahead.close()
 
 
-def test_belt_keeps_order_and_holds_the_giver() -> None:
-    belt: BoundedQueue[int] = BoundedQueue(2)
+def test_a_queue_keeps_order_and_holds_the_giver() -> None:
+    queue: BoundedQueue[int] = BoundedQueue(2)
     taken: list[int] = []
-    giver = threading.Thread(target=lambda: [belt.put(i) for i in range(50)] and belt.end())
+    giver = threading.Thread(target=lambda: [queue.put(i, 10.0) for i in range(50)] and queue.end())
     giver.start()
-    while (thing := belt.take()) is not None:
-        taken.append(thing)
+    while (value := queue.take(10.0)) is not None:
+        taken.append(value)
     giver.join(10.0)
     assert taken == list(range(50))
-    assert not belt.put(1)
+    assert queue.drained
+    assert not queue.put(1, 10.0)
     one_by_one: BoundedQueue[int] = BoundedQueue(5)
-    one_by_one.put(7)
-    taker = threading.Thread(target=one_by_one.take)
+    assert one_by_one.put(7, 0.0)
+    taker = threading.Thread(target=one_by_one.take, args=(10.0,))
     taker.start()
-    one_by_one.emptied()
+    assert one_by_one.emptied(10.0)
     taker.join(10.0)
-    one_by_one.put(8)
+    one_by_one.put(8, 0.0)
     one_by_one.end()
-    one_by_one.emptied()
+    assert one_by_one.emptied(10.0)
+    assert not one_by_one.drained
     full: BoundedQueue[int] = BoundedQueue(1)
-    assert full.put(1)
+    assert full.put(1, 0.0)
     full.end(drop=True)
-    assert full.take() is None
+    assert full.take(10.0) is None
+
+
+def test_no_wait_on_a_queue_is_without_a_limit() -> None:
+    queue: BoundedQueue[int] = BoundedQueue(1)
+    assert queue.take(0.01) is None
+    assert not queue.drained
+    assert queue.put(1, 0.01)
+    assert not queue.put(2, 0.01)
+    assert not queue.emptied(0.01)
+    assert queue.take(0.01) == 1
 
 
 def test_newest_replaces() -> None:

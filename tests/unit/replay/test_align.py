@@ -46,7 +46,7 @@ def pictures_folder(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Strok
     }
     make_uneven(paths["uneven"])
     events = {"30": dict(EVENTS), "60": stretched(1.3, 0.11), "uneven": stretched(0.9, 0.05)}
-    return {k: StrokeClip(with_events(events[k]), ClipFrames(p), label=k) for k, p in paths.items()}
+    return {k: StrokeClip(with_events(events[k]), ClipFrames(p).start(), label=k) for k, p in paths.items()}
 
 
 @pytest.mark.parametrize("on", [*EVENT_NAMES, PHASE])
@@ -211,5 +211,5 @@ def test_no_pair_without_a_rehearsal_a_ball_or_a_difference() -> None:
 
 
 def test_a_clip_is_closed(tmp_path: Path) -> None:
-    stroke_clip = StrokeClip(with_events(dict(EVENTS)), ClipFrames(write(tmp_path / "a.mp4", 30, 10)))
+    stroke_clip = StrokeClip(with_events(dict(EVENTS)), ClipFrames(write(tmp_path / "a.mp4", 30, 10)).start())
     stroke_clip.close()

@@ -36,7 +36,7 @@ def burnt(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 
 @pytest.fixture
 def opened(burnt: dict[str, Path], request: pytest.FixtureRequest) -> Iterator[ClipFrames]:
-    frames = ClipFrames(burnt[request.param])
+    frames = ClipFrames(burnt[request.param]).start()
     yield frames
     frames.close()
 
@@ -98,7 +98,7 @@ def test_long_clip_with_a_small_cache_stays_exact_and_small(tmp_path: Path) -> N
     for uneven in (False, True):
         if uneven:
             make_uneven(path)
-        frames = ClipFrames(path, times_of(path), around_s=(25.0, 26.0), cache_mb=0.5)
+        frames = ClipFrames(path, times_of(path), around_s=(25.0, 26.0), cache_mb=0.5).start()
         try:
             for index in (760, 761, 20, 899, 450, 449, 448, 0, 820):
                 assert number_of(frames.frame(index)) == index
@@ -111,7 +111,7 @@ def test_wanted_stretch_is_there_before_the_rest(tmp_path: Path) -> None:
     path = write(tmp_path / "a.mp4", 30, 300)
     times = times_of(path)
     begun = time.perf_counter()
-    frames = ClipFrames(path, times, around_s=(5.0, 6.5))
+    frames = ClipFrames(path, times, around_s=(5.0, 6.5)).start()
     took_s = time.perf_counter() - begun
     try:
         assert took_s < 0.5
@@ -123,7 +123,7 @@ def test_wanted_stretch_is_there_before_the_rest(tmp_path: Path) -> None:
 def answers_s(path: Path, times: Sequence[float]) -> list[float]:
     """How long each step and scrub took."""
     opened = time.perf_counter()
-    frames = ClipFrames(path, times)
+    frames = ClipFrames(path, times).start()
     answers: list[float] = []
     try:
         scrubs = [*map(int, np.random.default_rng(2).integers(0, 300, 80)), *range(299, 220, -1)]
@@ -160,17 +160,17 @@ def test_stepping_and_scrubbing_answer_in_time(tmp_path: Path, size: tuple[int, 
 
 def test_a_clip_that_is_gone_is_a_plain_line(tmp_path: Path) -> None:
     with pytest.raises(ClipError, match="no such file"):
-        ClipFrames(tmp_path / "gone.mp4")
+        ClipFrames(tmp_path / "gone.mp4").start()
     path = write(tmp_path / "a.mp4", 30, 30)
     times = times_of(path)
     path.unlink()
     with pytest.raises(ClipError, match="no such file"):
-        ClipFrames(path, times)
+        ClipFrames(path, times).start()
 
 
 def test_a_file_with_fewer_frames_than_said_gives_a_plain_line(tmp_path: Path) -> None:
     path = write(tmp_path / "a.mp4", 30, 30)
-    frames = ClipFrames(path, [i / 30 for i in range(60)])
+    frames = ClipFrames(path, [i / 30 for i in range(60)]).start()
     try:
         assert number_of(frames.frame(29)) == 29
         with pytest.raises(ClipError, match="frame 40 cannot be read"):
@@ -225,7 +225,7 @@ def test_a_figure_shows_the_points_where_they_are_said_to_be(handedness: str) ->
 
 
 def test_all_kinds_of_frames_are_frames(tmp_path: Path) -> None:
-    clip = ClipFrames(write(tmp_path / "a.mp4", 30, 3))
+    clip = ClipFrames(write(tmp_path / "a.mp4", 30, 3)).start()
     every: list[Frames] = [clip, FigureFrames(made_stroke())]
     for frames in every:
         assert frames.frame(0).shape == (frames.size[1], frames.size[0], 3)

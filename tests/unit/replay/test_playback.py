@@ -204,7 +204,8 @@ def shown_number(loaded: Loaded, frame: int) -> int:
 @pytest.mark.parametrize(("kind", "beside"), [("30", "60"), ("60", "uneven"), ("uneven", "30")])
 def test_the_pane_shows_the_very_frame(burnt: dict[str, Path], kind: str, beside: str) -> None:
     pictures_folder = [
-        StrokeClip(figure(name).record, ClipFrames(burnt[k]), label=k) for name, k in ((HELD, kind), (LOOKED, beside))
+        StrokeClip(figure(name).record, ClipFrames(burnt[k]).start(), label=k)
+        for name, k in ((HELD, kind), (LOOKED, beside))
     ]
     main, other = (Loaded.of(one) for one in pictures_folder)
     try:

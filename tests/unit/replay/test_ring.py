@@ -30,6 +30,7 @@ def feed(ring: FrameRing, frames: list[Frame]) -> None:
 def test_memory_stays_under_its_setting_for_an_hour(noise: list[np.ndarray]) -> None:
     """An hour at 30 frames a second, a stroke every 20 s."""
     ring = FrameRing(5.0)
+    ring.start()
     most = 0
     try:
         for i in range(int(3600 * FPS)):
@@ -54,6 +55,7 @@ def test_memory_stays_under_its_setting_for_an_hour(noise: list[np.ndarray]) -> 
 
 def test_the_bytes_counted_are_those_held(noise: list[np.ndarray]) -> None:
     ring = FrameRing(1.0)
+    ring.start()
     try:
         feed(ring, [Frame(i, i / FPS, noise[i % 30]) for i in range(300)])
         ring.hold(1, 5.0, 8.0)
@@ -69,6 +71,7 @@ def test_the_bytes_counted_are_those_held(noise: list[np.ndarray]) -> None:
 
 def test_a_strokes_frames_are_those_of_its_time_also_such_as_come_later() -> None:
     ring = FrameRing(50.0)
+    ring.start()
     try:
         feed(ring, [Frame(i, 100 + i / FPS, picture(i, 320, 60)) for i in range(90)])
         ring.hold(7, 101.0, 104.0)
@@ -85,6 +88,7 @@ def test_a_strokes_frames_are_those_of_its_time_also_such_as_come_later() -> Non
 
 def test_what_is_of_no_stroke_is_let_go(noise: list[np.ndarray]) -> None:
     ring = FrameRing(500.0)
+    ring.start()
     try:
         feed(ring, [Frame(i, i / 10.0, noise[i % 30]) for i in range(1000)])
         assert ring.bytes / 4000 < 11 * LOOSE_S
@@ -98,6 +102,7 @@ def test_what_is_of_no_stroke_is_let_go(noise: list[np.ndarray]) -> None:
 
 def test_one_stroke_larger_than_the_ring_is_cut_not_an_excuse(noise: list[np.ndarray]) -> None:
     ring = FrameRing(0.5)
+    ring.start()
     try:
         feed(ring, [Frame(i, i / FPS, noise[i % 30]) for i in range(60)])
         ring.hold(1, 0.0, 100.0)
@@ -110,6 +115,7 @@ def test_one_stroke_larger_than_the_ring_is_cut_not_an_excuse(noise: list[np.nda
 
 def test_adding_never_waits_for_the_compressor() -> None:
     ring = FrameRing(50.0)
+    ring.start()
     big = np.zeros((2160, 3840, 3), np.uint8)
     try:
         begun = time.perf_counter()

@@ -147,18 +147,17 @@ def test_what_cannot_be_written_is_told_and_can_be_tried_again(base: Path) -> No
     (base / "students" / "files").write_text("in the way")
     told: list[str] = []
     done: list[Path] = []
-    recorder = VideoKeeper(base, told.append, done.append)
-    first = recorder.put(key, numbered(3))
-    assert first is not None
-    first.result(10)
+    keeper = VideoKeeper(base, told.append, done.append)
+    keeper.start()
+    assert keeper.put(key, numbered(3))
+    assert keeper.settled(10.0)
     assert "video was not kept" in told[0]
     assert not done
     (base / "students" / "files").unlink()
-    again = recorder.put(key, numbered(3))
-    assert again is not None
-    again.result(10)
-    assert recorder.put(key, numbered(3)) is None
-    recorder.close()
+    assert keeper.put(key, numbered(3))
+    keeper.close()
+    assert not keeper.put(key, numbered(3))
+    keeper.close()
     assert len(done) == 1
     assert done[0].is_file()
 

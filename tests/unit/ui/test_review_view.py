@@ -286,7 +286,9 @@ def test_it_opens_and_answers_at_once(
     found = []
     for _ in range(3):
         begun = time.perf_counter()
-        reviewer = reviewing(lambda: StrokeClip(record, ClipFrames(path, times, (0.8, 4.6)), label="ten seconds"))
+        reviewer = reviewing(
+            lambda: StrokeClip(record, ClipFrames(path, times, (0.8, 4.6)).start(), label="ten seconds")
+        )
         picture(reviewer)
         opened = time.perf_counter() - begun
         steps = []

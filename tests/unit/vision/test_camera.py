@@ -93,6 +93,7 @@ def cameras(monkeypatch: pytest.MonkeyPatch) -> Iterator[Any]:
             return capture
 
         camera = Camera(0, clock, opener=opener, **more)
+        camera.start()
         made.append((camera, capture))
         return camera
 
@@ -321,6 +322,7 @@ def test_opencv_is_told_before_it_is_imported() -> None:
 @pytest.mark.skipif(any(Path("/dev").glob("video*")), reason="this machine has a camera")
 def test_this_machine_has_no_camera(capfd: pytest.CaptureFixture[str]) -> None:
     camera = Camera(0, MonotonicClock())
+    camera.start()
     try:
         line = fails(camera)
     finally:
@@ -365,6 +367,7 @@ def test_a_stream_is_read_and_its_end_noticed(monkeypatch: pytest.MonkeyPatch) -
     monkeypatch.setattr(module, "LOST_S", 0.3)
     server = PictureServer(150)
     camera = Camera(server.address, MonotonicClock())
+    camera.start()
     try:
         seen: list[tuple[int, float]] = []
         with pytest.raises(CameraError, match="no picture for"):

@@ -43,9 +43,12 @@ class StrokeVideos:
         session = self._recorder.session
         self._keys.append(newest_of(self._store, session) if session is not None else None)
 
+    def start(self) -> None:
+        self._videos.start()
+
     def keep(self, number: int, frames: MemoryFrames) -> bool:
         key = self._keys[number - 1] if 0 < number <= len(self._keys) else None
-        return key is not None and self._videos.put(key, frames) is not None
+        return key is not None and self._videos.put(key, frames)
 
     def close(self) -> None:
         """Returns once all is written; says what was kept, and what went because its time was over."""

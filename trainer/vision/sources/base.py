@@ -37,6 +37,7 @@ class Source(ABC):
 
     name: as the user named it; size: (width, height) px, (0, 0) until known; nominal_fps: what the device or file says
     of itself, None if it does not; live: frames not read in time are lost (a camera) or wait (a clip).
+    ``with`` starts and closes it.
     """
 
     name: str = ""
@@ -44,6 +45,10 @@ class Source(ABC):
     nominal_fps: float | None = None
     live: bool = False
     dropped: int = 0  # frames of a live source that nobody took in time
+
+    def start(self) -> None:
+        """Begins to fetch frames, where that takes a thread; on the main thread, before ``read``. May be called twice."""
+        return
 
     @abstractmethod
     def read(self) -> Frame | None:
@@ -70,6 +75,7 @@ class Source(ABC):
             yield frame
 
     def __enter__(self) -> Source:
+        self.start()
         return self
 
     def __exit__(

@@ -17,6 +17,7 @@ import numpy as np
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError, UsageError
 from trainer.vision.sources.base import Clock, RateMeter, Source
+from trainer.worker import Worker
 
 LOST_S = 3.0  # no new picture for so long: gone
 # Longest wait for the first picture. Windows may negotiate for long (17687, 26495), macOS asks the user's permission, a
@@ -80,7 +81,7 @@ def open_capture(address: Address) -> Any:
 
 
 class Camera(Source):
-    """Opens at once in its own thread, which alone opens, reads and releases (7275). ``read`` gives the newest frame.
+    """``start`` opens it in its own thread, which alone opens, reads and releases (7275). ``read`` gives the newest frame.
 
     Frames are stamped with ``clock`` right after they are read; a frame not taken in time is replaced by the next, and
     one identical to the last is not a new one: drivers may repeat the last picture of an unplugged camera for ever
@@ -105,23 +106,26 @@ class Camera(Source):
         self._opener = opener
         self._first_picture_s = first_picture_s or FIRST_PICTURE_S.get(sys.platform, FIRST_PICTURE_OTHERWISE_S)
         self._begun_s = clock.now()
-        self._stop = threading.Event()
         self._news = threading.Condition()
         # Guarded by _news:
         self._slot: Frame | None = None
-        self._failure: CameraError | None = None
-        self._ended = False
+        self._loss: CameraError | None = None  # found by the watchdog
         self._wanted = False  # a reader has come: what it misses from now on is a loss
         self._last_new_s: float | None = None
         self._last_any_s: float | None = None
         self._rate = RateMeter()
         self.repeated = 0
         self.pixel_format = ""
+        self._worker = Worker("camera", self._own, self._wake)
+
+    def start(self) -> None:
+        if self._worker.started:
+            return
+        self._begun_s = self._clock.now()
         if sys.platform == "darwin" and self._address.kind != "stream":
             # The system's permission question appears only for an open on the main thread (7519, 15517). Untested here.
             self._opener(self._address).release()
-        self._thread = threading.Thread(target=self._own, name="camera", daemon=True)
-        self._thread.start()
+        self._worker.start()
 
     def read(self) -> Frame | None:
         with self._news:
@@ -130,20 +134,21 @@ class Camera(Source):
                 if self._slot is not None:
                     frame, self._slot = self._slot, None
                     return frame
-                if self._failure is not None:
-                    raise self._failure
-                if self._ended or self._stop.is_set():
+                if self._loss is not None:
+                    raise self._loss
+                self._worker.check()
+                if self._worker.ended or self._worker.stopping:
                     return None
                 self._watch(self._clock.now())
                 self._news.wait(POLL_S)
 
     def close(self) -> bool:
-        self._stop.set()
+        """What went wrong in the thread is told by ``read``, not here."""
+        self._worker.stop()
         with self._news:
             self._slot = None
-            self._news.notify_all()
-        self._thread.join(LET_GO_S)
-        return not self._thread.is_alive()
+        self._wake()
+        return self._worker.wait(LET_GO_S)
 
     @property
     def measured_fps(self) -> float | None:
@@ -166,38 +171,36 @@ class Camera(Source):
 
     # ---- in the camera's own thread
 
-    def _own(self) -> None:
+    def _own(self, stop: threading.Event) -> None:
         capture = None
         try:
             capture = self._opener(self._address)
             if not capture.isOpened():
                 raise CameraError(*missing(self._address))
             self._ask_mode(capture)
-            self._pump(capture)
-        except CameraError as error:
-            self._fail(error)
+            self._pump(capture, stop)
+        except CameraError:
+            raise
         except Exception as error:
-            self._fail(CameraError(f"stopped working ({' '.join(str(error).split())})", self.name, UNPLUG))
+            what = f"stopped working ({' '.join(str(error).split())})"
+            raise CameraError(what, self.name, UNPLUG) from error
         finally:
             if capture is not None:
                 capture.release()
-            with self._news:
-                self._ended = True
-                self._news.notify_all()
 
-    def _pump(self, capture: Any) -> None:
+    def _pump(self, capture: Any, stop: threading.Event) -> None:
         index, last = 0, None
-        while not self._stop.is_set():
+        while not stop.is_set():
             ok, image = capture.read()
             now_s = self._clock.now()
             if not ok or image is None:
-                self._stop.wait(EMPTY_READ_REST_S)
+                stop.wait(EMPTY_READ_REST_S)
                 continue
             if last is not None and same_picture(image, last):
                 with self._news:
                     self.repeated += 1
                     self._last_any_s = now_s
-                self._stop.wait(EMPTY_READ_REST_S / 10)
+                stop.wait(EMPTY_READ_REST_S / 10)
                 continue
             last = image
             with self._news:
@@ -232,9 +235,8 @@ class Camera(Source):
         self.nominal_fps = fps if math.isfinite(fps) and 1.0 <= fps <= 1000.0 else None
         self.pixel_format = _four_letters(capture.get(cv2.CAP_PROP_FOURCC))
 
-    def _fail(self, error: CameraError) -> None:
+    def _wake(self) -> None:
         with self._news:
-            self._failure = self._failure or error
             self._news.notify_all()
 
     # ---- with _news held
@@ -255,9 +257,9 @@ class Camera(Source):
             raise self._lost(f"has given no picture for {LOST_S:.0f} s: unplugged or frozen", UNPLUG)
 
     def _lost(self, what: str, todo: str) -> CameraError:
-        self._stop.set()
-        self._failure = CameraError(what, self.name, todo)
-        return self._failure
+        self._worker.stop()
+        self._loss = CameraError(what, self.name, todo)
+        return self._loss
 
 
 UNPLUG = "check the cable, plug the camera in again, then start again"
