@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.view_detection import DetectedView
 from trainer.domain.observation import Handedness, View
 from trainer.vision.sources.camera_timing import SLOW_FPS
@@ -43,7 +44,7 @@ class Facts:
     sharpest edges at 480 rows; putter: "tape" or "shaft"; told_view, told_hand: what the user said, None to propose.
     """
 
-    hints: tuple[str, ...] = ("nobody seen: stand in the picture, whole body in view",)
+    hints: tuple[Hint, ...] = (Hint("nobody seen", "stand in the picture, whole body in view"),)
     distance_cm: float | None = None
     height_cm: float | None = None
     roll_deg: float | None = None
@@ -83,8 +84,7 @@ def lines(facts: Facts) -> list[Finding]:
 
 def _body(facts: Facts) -> Finding:
     if facts.hints:
-        found, _, todo = facts.hints[0].partition(":")
-        return Finding("body", "bad", found.strip(), todo.strip())
+        return Finding("body", "bad", facts.hints[0].what, facts.hints[0].todo)
     if facts.room_cm is not None and facts.view == "face-on" and min(facts.room_cm) < ROOM_CM:
         side = "left" if facts.room_cm[0] < facts.room_cm[1] else "right"
         short = "far too little" if min(facts.room_cm) < ROOM_CM / 2 else "little"

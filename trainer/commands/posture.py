@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from trainer.app.context import RunContext, load_context, report_line
+from trainer.coaching.posture.hint import Hint
 from trainer.commands.posture_show import change_table, check_table, compare_picture, lines_picture, write_picture
 from trainer.commands.practice import camera_source
 from trainer.commands.strokes import console
@@ -170,7 +171,7 @@ def _tell(
         best = kept.reference(seen.view) if kept is not None else None
         console().print(check_table(checks, best.measures if best is not None else None))
         for hint in hints:
-            report_line(hint)
+            report_line(str(hint))
     if out is not None:
         write_picture(lines_picture(picture, seen, checks, hints, source), out)
         report_line(f"picture with lines: {out}") if not quiet else None
@@ -180,7 +181,7 @@ def _tell(
     return 0
 
 
-def _write_json(where: str, source: str, looked: Looked, checks: list[Any], hints: list[str]) -> None:
+def _write_json(where: str, source: str, looked: Looked, checks: list[Any], hints: list[Hint]) -> None:
     seen = looked.seen
     values = {
         "source": source,
@@ -188,7 +189,7 @@ def _write_json(where: str, source: str, looked: Looked, checks: list[Any], hint
         "handedness": seen.handedness if seen is not None else None,
         "setup": {check.name: check.as_json() for check in checks},
         "faults": [check.name for check in checks if check.fault],
-        "hints": hints,
+        "hints": [str(hint) for hint in hints],
     }
     text = json.dumps(values) + "\n"
     if where == "-":

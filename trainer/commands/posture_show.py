@@ -11,6 +11,7 @@ from rich.table import Table
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.compare import Change
+from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check, Ranges
 from trainer.coaching.posture.words import advice, reading, span, title
 from trainer.domain.record import Measure
@@ -38,7 +39,7 @@ def check_table(checks: Sequence[Check], reference: Mapping[str, Measure] | None
             span(check),
             *theirs,
             told if judged(check) else "not judged",
-            advice(check) if judged(check) else "",
+            str(advice(check) or "") if judged(check) else "",
         )
     return table
 
@@ -53,12 +54,12 @@ def change_table(changes: Sequence[Change]) -> Table:
     return table
 
 
-def lines_picture(picture: Any, seen: AddressSeen, checks: Sequence[Check], hints: Sequence[str], source: str) -> Any:
+def lines_picture(picture: Any, seen: AddressSeen, checks: Sequence[Check], hints: Sequence[Hint], source: str) -> Any:
     """The posture screen as a picture (a pygame surface)."""
     import pygame
 
     surface = pygame.Surface(ONE_SIZE)
-    view = PostureState(picture, seen, checks, main_sign(checks, hints), notes=(source, *hints), keys=False)
+    view = PostureState(picture, seen, checks, main_sign(checks, hints), notes=(source, *map(str, hints)), keys=False)
     PostureView().draw(surface, view)
     return surface
 

@@ -11,6 +11,7 @@ import numpy as np
 from trainer.coaching.posture import face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, mirrored, mirrored_ball
 from trainer.coaching.posture.address_measures import rulers, setup
+from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.view_detection import DetectedView, detect_view
@@ -32,13 +33,13 @@ LOOKS_FOR_BALL, LOOK_APART_S = 12, 0.1  # a photo is shown to the finder of the 
 
 @dataclass(frozen=True)
 class Looked:
-    """One picture looked at. seen: None when there can be no numbers; hints: what is wrong, plain lines.
+    """One picture looked at. seen: None when there can be no numbers; hints: what is wrong.
 
     points: the pose model's, in the picture as it is; recognised: the view and the hand proposed.
     """
 
     seen: AddressSeen | None
-    hints: tuple[str, ...]
+    hints: tuple[Hint, ...]
     points: dict[str, Array] | None = None
     recognised: DetectedView | None = None
     ball: BallMark | None = None
@@ -87,10 +88,10 @@ class Setup:
     """An address against its ranges; hints: why there are no numbers, or what they lack."""
 
     checks: tuple[Check, ...]
-    hints: tuple[str, ...] = ()
+    hints: tuple[Hint, ...] = ()
 
 
-NOT_STANDING = Setup((), ("the player was not seen standing at address before it",))
+NOT_STANDING = Setup((), (Hint("the player was not seen standing at address before it"),))
 
 
 def setup_at(body: BodyTracker, address: AddressFrame, settings: Settings) -> Setup:
@@ -157,14 +158,14 @@ def look(
     return Looked(seen, (*doubts, *seen.notes), points, found, ball)
 
 
-def _doubts(found: DetectedView | None, view: View | None, handedness: Handedness | None) -> tuple[str, ...]:
+def _doubts(found: DetectedView | None, view: View | None, handedness: Handedness | None) -> tuple[Hint, ...]:
     """What the picture surely shows otherwise than was told."""
     if found is None:
         return ()
     if view is not None and found.view != view and found.view_confidence > SURE:
-        return (f"this looks {found.view}: is the view right?",)
+        return (Hint(f"this looks {found.view}", "is the view right?"),)
     if handedness is not None and found.handedness != handedness and found.handedness_confidence > SURE:
-        return (f"this looks {found.handedness}-handed: is the handedness right?",)
+        return (Hint(f"this looks {found.handedness}-handed", "is the handedness right?"),)
     return ()
 
 
@@ -192,9 +193,9 @@ def address_seen(
         stand = camera_stand(picture, view, marks, at, vertical_fov_deg, unlikely)
     notes = list(ball_hint(ball is not None))
     if stand is None or stand.confidence < UNSURE_STAND:
-        notes.append("no straight edges seen: the camera is taken to stand level")
+        notes.append(Hint("no straight edges seen", "the camera is taken to stand level"))
     if stand is None or stand.azimuth_confidence < UNSURE_STAND:
-        notes.append("nothing straight along the target line seen: lay a board or a club along it by the ball")
+        notes.append(Hint("nothing straight along the target line seen", "lay a board or a club along it by the ball"))
     if stand is not None:
         seen = replace(
             seen, camera=stand.camera, tilt_confidence=stand.confidence, azimuth_confidence=stand.azimuth_confidence

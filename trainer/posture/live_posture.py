@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass
-from typing import Any, Callable, Mapping
+from typing import Any, Callable, Mapping, Sequence
 
 import numpy as np
 
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
 from trainer.coaching.posture.address_measures import rulers, setup
+from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges
 from trainer.coaching.posture.view_detection import detect_view
@@ -88,9 +89,9 @@ class PostureLive:
         self._points.append(points)
         ball = self._find_ball(frame, points)
         if len(self._points) < STEADY_FRAMES:
-            return self._nothing(image, ["stand still at address"])
+            return self._nothing(image, [Hint("stand still at address")])
         if not self._still():
-            return self._nothing(image, ["hold still: numbers come when the hands are quiet"])
+            return self._nothing(image, [Hint("hold still", "numbers come when the hands are quiet")])
         calm = steady(list(self._points))
         view, hand = self._recognised(calm)
         if ball is None:
@@ -113,7 +114,7 @@ class PostureLive:
 
     # ---- the parts
 
-    def _nothing(self, image: Any, hints: list[str]) -> PostureStep:
+    def _nothing(self, image: Any, hints: Sequence[Hint]) -> PostureStep:
         self._inside_since, self._told = None, False
         return PostureStep(PostureState(image, None, (), main_sign((), hints), notes=self._notes))
 
@@ -132,7 +133,7 @@ class PostureLive:
             sign = Sign(THERE_WORD, sign.detail, "good")
         elif well:
             sign = Sign("Hold it", sign.detail, "good")
-        notes = (*self._notes, *seen.notes, *rulers(seen))
+        notes = (*self._notes, *map(str, (*seen.notes, *rulers(seen))))
         if seen.view not in self._best:
             self._best[seen.view] = self._reference(seen.view)
         best = self._best[seen.view]

@@ -15,6 +15,7 @@ from typing import Any
 
 from trainer.coaching.posture.address import AddressSeen, BallMark, Mark
 from trainer.coaching.posture.address_measures import measure
+from trainer.coaching.posture.hint import Hint
 from trainer.domain.perspective import CameraView
 from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
@@ -182,7 +183,7 @@ def plain(seen: AddressSeen) -> dict[str, Any]:
         },
         "tilt_confidence": float(seen.tilt_confidence),
         "azimuth_confidence": float(seen.azimuth_confidence),
-        "notes": list(seen.notes),
+        "notes": [str(note) for note in seen.notes],
     }
 
 
@@ -204,6 +205,6 @@ def address_of(values: Any) -> AddressSeen:
         None if values["height_cm"] is None else float(values["height_cm"]),
         float(values["tilt_confidence"]),
         float(values["azimuth_confidence"]),
-        tuple(str(note) for note in values["notes"]),
+        tuple(Hint.read(str(note)) for note in values["notes"]),
         values["handedness"],
     )

@@ -16,6 +16,7 @@ from tests.support.made_address import Still, picture, points, truths
 from trainer.camera_setup.camera_memory import FILE, differs, recall, remember
 from trainer.camera_setup.findings import LINES, Facts, Finding, lines
 from trainer.camera_setup.setup_observer import WELL_S, SetupObserver, SetupStep, edge_width_px
+from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.view_detection import DetectedView
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
@@ -53,7 +54,12 @@ def test_nothing_seen_yet_is_no_ok() -> None:
 @pytest.mark.parametrize(
     ("name", "change", "state", "said"),
     [
-        ("body", {"hints": ("feet out of view: move the camera back or aim it again",)}, "bad", "move the camera back"),
+        (
+            "body",
+            {"hints": (Hint("feet out of view", "move the camera back or aim it again"),)},
+            "bad",
+            "move the camera back",
+        ),
         ("body", {"room_cm": (45.0, 90.0)}, "look", "left of the feet"),
         ("body", {"room_cm": (90.0, 20.0)}, "bad", "right of the feet"),
         ("distance", {"distance_cm": 180.0}, "look", "move it back 0.5 m"),

@@ -419,9 +419,9 @@ def test_a_player_at_address_gets_no_hint() -> None:
 def test_a_player_not_at_address_gets_one_plain_hint(change, said: str) -> None:  # type: ignore[no-untyped-def]
     found = player_hints(change(upright()), (640, 480))
     assert len(found) == 1
-    assert said in found[0]
+    assert said in found[0].what
 
 
 def test_two_people_are_too_many() -> None:
     assert people_hint(1) == []
-    assert "two people" in people_hint(2)[0]
+    assert "two people" in people_hint(2)[0].what

@@ -16,6 +16,7 @@ from tests.support.made_address import DOWN_THE_LINE, SIZE, Stand, Still, addres
 from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.compare import changes
 from trainer.coaching.posture.figure import figure
+from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import DEFAULTS, Check
 from trainer.coaching.posture.words import WORDS, advice, number, reading
 from trainer.commands.cli import run
@@ -105,11 +106,11 @@ def test_the_sign_names_the_first_thing_that_is_surely_outside() -> None:
     assert main_sign([well, edge], ()).kind == "plain"
     assert main_sign([well], ()) == Sign("All inside", "every measure in its range", "good")
     assert "not judged: eyes and ball" in main_sign([well, one("eye_line_cm", None)], ()).detail
-    assert advice(one("eye_line_cm", -5.0)).startswith("Eyes beyond the ball")
+    assert str(advice(one("eye_line_cm", -5.0))).startswith("Eyes beyond the ball")
 
 
 def test_a_hint_stands_alone() -> None:
-    sign = main_sign((), ("feet out of view: move the camera back or aim it again",))
+    sign = main_sign((), (Hint("feet out of view", "move the camera back or aim it again"),))
     assert sign == Sign("Feet out of view", "move the camera back or aim it again", "plain")
 
 
@@ -562,4 +563,4 @@ def test_a_picture_without_a_player_gives_a_hint_and_no_numbers(
 def test_the_told_hand_is_held_against_what_is_seen() -> None:
     image = picture("s02")
     found = look(Still(points("s02"), image), image, "down-the-line", "right", None, None)
-    assert any("looks left-handed" in hint for hint in found.hints)
+    assert any("looks left-handed" in str(hint) for hint in found.hints)

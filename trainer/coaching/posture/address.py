@@ -8,6 +8,7 @@ from typing import Any, Mapping, NamedTuple, Sequence
 
 import numpy as np
 
+from trainer.coaching.posture.hint import Hint
 from trainer.domain.observation import Handedness, View
 from trainer.domain.perspective import CameraView
 
@@ -51,7 +52,7 @@ class AddressSeen:
     height_cm: float | None = None
     tilt_confidence: float = 0.0
     azimuth_confidence: float = 0.0
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[Hint, ...] = field(default=())
     handedness: Handedness = "right"
 
     @property

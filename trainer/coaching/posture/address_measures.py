@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen
+from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges, check
 from trainer.coaching.posture.scale_reference import ScaleReference
 from trainer.domain.record import Measure
@@ -21,10 +22,10 @@ def ruler(seen: AddressSeen) -> ScaleReference | None:
     return down_the_line.side_on(seen).ruler if down_the_line.near_side_seen(seen) else None
 
 
-def rulers(seen: AddressSeen) -> tuple[str, ...]:
+def rulers(seen: AddressSeen) -> tuple[Hint, ...]:
     """In words, when the two rulers disagree or one is missing; nothing when all is well."""
     found = ruler(seen)
-    return (found.note,) if found is not None and found.note else ()
+    return (Hint(found.note),) if found is not None and found.note else ()
 
 
 def setup(seen: AddressSeen, ranges: Ranges = DEFAULTS) -> list[Check]:

@@ -1,4 +1,4 @@
-"""When no number should be given: what is wrong with the picture or the player, in one plain line each."""
+"""When no number should be given: what is wrong with the picture or the player, a hint each."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Any, Mapping, Sequence
 import numpy as np
 
 from trainer.coaching.posture.address import MIN_SEEN
+from trainer.coaching.posture.hint import Hint
 
 EDGE_SHARE = 0.005  # of the picture's size: a point nearer to the border is cut off
 PARTS = {
@@ -22,37 +23,41 @@ BENT_DOWN = 0.80  # hands this far down from the hips toward the ankles are on t
 SMALL_SHARE = 0.20  # legs shorter than this share of the picture's height: the player is too far away
 
 
-def player_hints(points: Mapping[str, Any] | None, size: tuple[int, int]) -> list[str]:
+def player_hints(points: Mapping[str, Any] | None, size: tuple[int, int]) -> list[Hint]:
     """Why there can be no measure at all; empty when the player stands at address, whole in the picture.
 
     points: the pose model's names -> x px, y px, visibility; size: width, height px.
     """
     if not points:
-        return ["nobody seen: stand in the picture, whole body in view"]
+        return [Hint("nobody seen", "stand in the picture, whole body in view")]
     cut = [part for part, names in PARTS.items() if _cut_off(points, names, size)]
     if cut:
-        return [f"{' and '.join(cut)} out of view: move the camera back or aim it again"]
+        return [Hint(f"{' and '.join(cut)} out of view", "move the camera back or aim it again")]
     leg = _leg_px(points)
     if leg is None:
-        return ["legs not seen: whole body in view, nothing before it"]
+        return [Hint("legs not seen", "whole body in view, nothing before it")]
     if leg < SMALL_SHARE * size[1]:
-        return ["player too far away: bring the camera nearer, 2.5 to 3 m"]
+        return [Hint("player too far away", "bring the camera nearer, 2.5 to 3 m")]
     if _bending(points):
-        return ["bending down: take your stance first"]
+        return [Hint("bending down", "take your stance first")]
     wrists = [points[n] for n in PARTS["hands"] if points[n][2] >= MIN_SEEN]
     if len(wrists) == 2 and math.dist(wrists[0][:2], wrists[1][:2]) > HANDS_APART_LEGS * leg:
-        return ["both hands on the putter: take your stance first"]
+        return [Hint("both hands on the putter", "take your stance first")]
     return []
 
 
-def ball_hint(ball_seen: bool) -> list[str]:
+def ball_hint(ball_seen: bool) -> list[Hint]:
     """What to say when there is no ball."""
-    return [] if ball_seen else ["no ball seen: lay one down, not behind a shoe or the putter as the camera sees it"]
+    return (
+        []
+        if ball_seen
+        else [Hint("no ball seen", "lay one down, not behind a shoe or the putter as the camera sees it")]
+    )
 
 
-def people_hint(count: int) -> list[str]:
+def people_hint(count: int) -> list[Hint]:
     """What to say when more than one person fills the picture."""
-    return [] if count <= 1 else ["two people in the picture: only the player should be in it"]
+    return [] if count <= 1 else [Hint("two people in the picture", "only the player should be in it")]
 
 
 def _cut_off(points: Mapping[str, Any], names: Sequence[str], size: tuple[int, int]) -> bool:

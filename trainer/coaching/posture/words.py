@@ -4,29 +4,62 @@ from __future__ import annotations
 
 from typing import Mapping
 
+from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
 from trainer.domain.record import Measure
 
 # name: what it is called; what to do when below its range; when above it.
-WORDS: Mapping[str, tuple[str, str, str]] = {
-    "eye_line_cm": ("Eyes and ball", "Eyes beyond the ball: stand farther back", "Eyes too far inside: come nearer"),
-    "hands_plumb_cm": ("Hands and shoulders", "Hands too close: let them hang", "Hands too far out: let them hang"),
-    "spine_tilt_deg": ("Spine", "Too upright: bend from the hips", "Bent too far: stand taller"),
-    "knee_flex_deg": ("Knees", "Knees too straight: flex a little", "Knees too bent: stand taller"),
-    "elbow_deg": ("Trail elbow", "Trail arm too bent: let it hang", "Trail arm too straight"),
-    "elbow_plumb_cm": ("Elbow and shoulders", "Trail elbow far back: let it hang", "Trail elbow out: tuck it in"),
-    "hips_back_cm": ("Hips and feet", "Weight on the toes: hips back", "Weight on the heels: hips forward"),
-    "ball_position": ("Ball in the stance", "Ball too far back: play it forward", "Ball too far forward: play it back"),
-    "ball_widths": ("Ball from the middle", "Ball too far back: play it forward", "Ball too far forward: play it back"),
-    "stance_cm": ("Stance", "Stance too narrow", "Stance too wide"),
-    "shoulder_level_deg": ("Shoulders", "Lead shoulder too low", "Lead shoulder too high"),
-    "eyes_level_deg": ("Head", "Head leans to the lead side: level it", "Head leans to the trail side: level it"),
+WORDS: Mapping[str, tuple[str, Hint, Hint]] = {
+    "eye_line_cm": (
+        "Eyes and ball",
+        Hint("Eyes beyond the ball", "stand farther back"),
+        Hint("Eyes too far inside", "come nearer"),
+    ),
+    "hands_plumb_cm": (
+        "Hands and shoulders",
+        Hint("Hands too close", "let them hang"),
+        Hint("Hands too far out", "let them hang"),
+    ),
+    "spine_tilt_deg": ("Spine", Hint("Too upright", "bend from the hips"), Hint("Bent too far", "stand taller")),
+    "knee_flex_deg": ("Knees", Hint("Knees too straight", "flex a little"), Hint("Knees too bent", "stand taller")),
+    "elbow_deg": ("Trail elbow", Hint("Trail arm too bent", "let it hang"), Hint("Trail arm too straight")),
+    "elbow_plumb_cm": (
+        "Elbow and shoulders",
+        Hint("Trail elbow far back", "let it hang"),
+        Hint("Trail elbow out", "tuck it in"),
+    ),
+    "hips_back_cm": (
+        "Hips and feet",
+        Hint("Weight on the toes", "hips back"),
+        Hint("Weight on the heels", "hips forward"),
+    ),
+    "ball_position": (
+        "Ball in the stance",
+        Hint("Ball too far back", "play it forward"),
+        Hint("Ball too far forward", "play it back"),
+    ),
+    "ball_widths": (
+        "Ball from the middle",
+        Hint("Ball too far back", "play it forward"),
+        Hint("Ball too far forward", "play it back"),
+    ),
+    "stance_cm": ("Stance", Hint("Stance too narrow"), Hint("Stance too wide")),
+    "shoulder_level_deg": ("Shoulders", Hint("Lead shoulder too low"), Hint("Lead shoulder too high")),
+    "eyes_level_deg": (
+        "Head",
+        Hint("Head leans to the lead side", "level it"),
+        Hint("Head leans to the trail side", "level it"),
+    ),
     "hands_ahead_cm": (
         "Hands and ball",
-        "Hands behind the ball: move them forward",
-        "Hands too far ahead: move them back",
+        Hint("Hands behind the ball", "move them forward"),
+        Hint("Hands too far ahead", "move them back"),
     ),
-    "head_ahead_cm": ("Head and ball", "Head too far behind the ball", "Head past the ball: move it back"),
+    "head_ahead_cm": (
+        "Head and ball",
+        Hint("Head too far behind the ball"),
+        Hint("Head past the ball", "move it back"),
+    ),
 }
 # What a signed number of a distance means: when it is 0 or more, and when it is less.
 SIDES: Mapping[str, tuple[str, str]] = {
@@ -78,9 +111,10 @@ def span(check: Check) -> str:
     return f"{check.low:g} to {check.high:g}{unit}"
 
 
-def advice(check: Check) -> str:
-    """What to do; empty when the measure lies inside its range or was not seen."""
+def advice(check: Check) -> Hint | None:
+    """What is wrong and what to do; None when the measure lies inside its range or was not seen."""
     value = check.measure.value
     if value is None or check.inside is not False:
-        return ""
-    return WORDS[check.name][1 if value < check.low else 2]
+        return None
+    _, below, above = WORDS[check.name]
+    return below if value < check.low else above

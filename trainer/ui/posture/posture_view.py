@@ -12,6 +12,7 @@ from typing import Any, Callable, Mapping, Sequence
 
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.figure import XY, Drawn, figure
+from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import MIN_CONFIDENCE, Check
 from trainer.coaching.posture.words import advice, reading, span, title
 from trainer.domain.record import Measure
@@ -54,21 +55,21 @@ def judged(check: Check) -> bool:
     return check.inside is not None and check.measure.confidence >= MIN_CONFIDENCE
 
 
-def main_sign(checks: Sequence[Check], hints: Sequence[str]) -> Sign:
+def main_sign(checks: Sequence[Check], hints: Sequence[Hint]) -> Sign:
     """The one sign: a hint, or the first thing that is outside, or that all is well."""
     if not checks:
-        word, _, detail = (hints[0] if hints else "stand at address").partition(":")
-        return Sign(word[:1].upper() + word[1:], detail.strip(), "plain")
+        first = hints[0] if hints else Hint("stand at address")
+        return Sign(first.what[:1].upper() + first.what[1:], first.todo, "plain")
     outside = [c for c in checks if c.fault] or [c for c in checks if judged(c) and not c.inside]
     if outside:
-        word, _, todo = advice(outside[0]).partition(":")
+        what = advice(outside[0]) or Hint("")
         others = len({title(c.name) for c in outside}) - 1
-        parts = [todo.strip()]
+        parts = [what.todo]
         if not outside[0].fault:
             parts.append("just outside, by less than can be told for sure")
         if others:
             parts.append(f"{others} more outside")
-        return Sign(word, "; ".join(part for part in parts if part), "fault" if outside[0].fault else "plain")
+        return Sign(what.what, "; ".join(part for part in parts if part), "fault" if outside[0].fault else "plain")
     unseen = [title(c.name).lower() for c in checks if not judged(c)]
     detail = f"not judged: {', '.join(unseen)}" if unseen else "every measure in its range"
     return Sign("All inside", detail, "good")
@@ -206,7 +207,7 @@ class PostureView(TwoPane):
                 on, title(check.name), (x, top + row * 0.08), row * 0.42, theme.text, width=value.left - x - 8
             )
             best = (view.reference or {}).get(check.name)
-            parts = [span(check), advice(check) if judged(check) else "not judged"]
+            parts = [span(check), str(advice(check) or "") if judged(check) else "not judged"]
             if best is not None and best.value is not None:
                 parts.insert(1, f"reference {reading(check.name, best)}")
             below = "   ".join(part for part in parts if part)
