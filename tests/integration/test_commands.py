@@ -18,6 +18,7 @@ from trainer.app.analysis_json import SCHEMA
 from trainer.app.practice import stroke_recorder
 from trainer.commands import check, cli, practice
 from trainer.domain.observation import Frame, Observation
+from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import CameraError
@@ -63,7 +64,7 @@ class ScriptedTracker:
         self._seen += 1
         closed = invented_record(self._seen) if self._seen % EVERY == 0 else None
         new = ("takeaway_s",) if self._seen % EVERY == 1 else ()
-        return LiveState(observation.time_s, "away", {}, new, closed=closed)
+        return LiveState(observation.time_s, Phase.AWAY, {}, new, closed=closed)
 
     def finish(self) -> StrokeRecord | None:
         return invented_record(99)
@@ -163,7 +164,7 @@ def test_what_is_no_video(capsys: pytest.CaptureFixture[str], tmp_path: Path, co
 def test_no_stroke_asks_for_hand_and_view(
     capsys: pytest.CaptureFixture[str], clip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(ScriptedTracker, "update", lambda self, seen: LiveState(seen.time_s, "away", {}, ()))
+    monkeypatch.setattr(ScriptedTracker, "update", lambda self, seen: LiveState(seen.time_s, Phase.AWAY, {}, ()))
     monkeypatch.setattr(ScriptedTracker, "finish", lambda self: None)
     assert cli.run(["analyse", str(clip), "--handedness", "left"]) == 0
     assert "no stroke found as left-handed, face-on: are --handedness and --view" in capsys.readouterr().out

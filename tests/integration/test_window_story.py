@@ -16,6 +16,7 @@ from tests.support.practice_stage import STROKE_S, StageDisplay, joined, on_stag
 from trainer.app.context import load_context
 from trainer.commands.cli import run
 from trainer.commands.students import student_key
+from trainer.domain.phases import Phase
 from trainer.live.practice_state import DisplayState
 from trainer.store.history import limit_changes, practised
 from trainer.store.students import Students
@@ -207,7 +208,7 @@ def result_waits_for_its_time(display: StageDisplay) -> None:
         if "settle_s" in moment.events and settle_s is None:
             settle_s = moment.events["settle_s"]
         told = view.sign is not None and view.sign.word in ("Well held", "Looked early")
-        if told and settle_s is not None and moment.phase in ("hold", "looked"):
+        if told and settle_s is not None and moment.phase in (Phase.HOLD, Phase.LOOKED):
             assert moment.time_s >= settle_s + 2.0 - 0.04
             assert view.hands is None or not view.hands.asks
 
@@ -224,7 +225,7 @@ def nothing_is_told_in_silence(display: StageDisplay) -> None:
     )  # that of the block's last
     assert {v.drill.tally for v in silent if v.drill} == {"measured, nothing is told"}
     assert all(not v.sign or v.sign.word != "Looked early" for v in silent)
-    assert all(v.held_s is None for v in silent if v.moment is not None and v.moment.phase == "hold")
+    assert all(v.held_s is None for v in silent if v.moment is not None and v.moment.phase == Phase.HOLD)
 
 
 def test_pictures_of_the_story_hold_something(tmp_path: Path) -> None:

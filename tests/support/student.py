@@ -7,10 +7,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from trainer.coaching.faults import STALL_SHARE
-from trainer.domain import phases as ph
 from trainer.domain.observation import Observation
 from trainer.domain.record import Floats
 from trainer.settings.limits import Limits
+from trainer.stroke import thresholds as th
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.measures import HANDS_STOP
 from trainer.stroke.signals import sample_of, signals_of
@@ -221,9 +221,9 @@ def _recoil(t: Floats, s: SimStroke, settle: tuple[float, float] | None, look_s:
         return back(s.finish_s + 1.0), back(s.finish_s + 1.0)
     found = []
     for at, begun_cm, early_s in ((settle[0], 1.4, -0.05), (settle[0], 0.7, 0.05), (settle[1], 1.0, 0.05)):
-        soon = at + ph.LEAST_HOLD_S + early_s
-        begun = back(soon) >= begun_cm * ph.RECOIL_BEGUN_CM
-        found.append(back(min(at + ph.RECOIL_S, max(look_s, soon))) if begun else back(soon))
+        soon = at + th.MIN_HOLD_S + early_s
+        begun = back(soon) >= begun_cm * th.RECOIL_BEGUN_CM
+        found.append(back(min(at + th.RECOIL_S, max(look_s, soon))) if begun else back(soon))
     return min(found), max(found)
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal, Mapping
 
 from trainer.domain.observation import Observation, Point
-from trainer.domain.record import Phase
+from trainer.domain.phases import Phase
 
 Position = Literal["arms out", "lead hand up", "trail hand up", "both hands up"]
 Order = Literal["pause", "next", "quit", "good", "not good", "left", "entered"]
@@ -29,7 +29,6 @@ FEEL: Mapping[Position, tuple[Order, float]] = {"lead hand up": ("good", 0.5), "
 DOWN_S = 0.6  # the arms are down for so long before another position may count
 GAP_S = 0.20  # a position lost for less goes on
 AWAY_S, BACK_S = 3.0, 0.7  # out of the picture; in it again
-IN_STROKE: tuple[Phase, ...] = ("backstroke", "forward", "follow")
 
 SURE = 0.5  # least confidence of a point
 FACING = 0.35  # shoulders' width in trunks, for a player who faces the camera
@@ -159,7 +158,7 @@ class Gestures:
         self._down_since: float | None = None
         self._armed = True
 
-    def update(self, observation: Observation, phase: Phase = "away", asking: bool = False) -> Seen:
+    def update(self, observation: Observation, phase: Phase = Phase.AWAY, asking: bool = False) -> Seen:
         """phase: of the stroke; while the putter swings nothing counts. asking: the player is asked how it felt, and a
         raised hand answers that.
         """
@@ -170,7 +169,7 @@ class Gestures:
         arms = arms_of(observation)
         now_s = observation.time_s
         table = FEEL if asking else ORDERS
-        position = arms.position if arms is not None and phase not in IN_STROKE else None
+        position = arms.position if arms is not None and not phase.swinging else None
         if position is None:
             return self._without(now_s, arms is not None, table)
         assert arms is not None

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, STALL_SHARE
-from trainer.domain.phases import LEAST_HOLD_S, RECOIL_BEGUN_CM, RECOIL_S, SETTLE_S
 from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
 from trainer.stroke.live_measures import SPEED_S
 from trainer.stroke.measures import HANDS_STOP
+from trainer.stroke.thresholds import MIN_HOLD_S, RECOIL_BEGUN_CM, RECOIL_S, SETTLE_S
 
 PLAIN = 1.3  # a turn this many times the limit needs no second frame
 STALL_S = 0.03  # the angle stays past its limit for this long: two frames at 30 a second
@@ -52,7 +52,7 @@ class LiveJudge:
 
     def update(self, moment: LiveState) -> Cue | None:
         """The cue this moment settles, if any."""
-        if moment.closed is not None or moment.phase in ("away", "setting", "address"):
+        if moment.closed is not None or not moment.phase.under_way:
             self._clear()
             return None
         self._note(moment)
@@ -138,7 +138,7 @@ class LiveJudge:
         return moment.time_s
 
     def _stall(self, moment: LiveState) -> float | None:
-        if moment.phase not in ("forward", "follow", "looked") or "impact_s" not in moment.events:
+        if "impact_s" not in moment.events:
             self._stalled_since = None
             return None
         if "settle_s" in moment.events or moment.hinge_deg is None or moment.hinge_conf < MIN_CONFIDENCE:
@@ -154,11 +154,11 @@ class LiveJudge:
         return moment.time_s if moment.time_s - self._stalled_since >= STALL_S - 1e-9 else None
 
     def _recoil(self, moment: LiveState) -> float | None:
-        if moment.recoil_cm is None or moment.putter_conf < MIN_CONFIDENCE or moment.phase not in ("follow", "hold"):
+        if moment.recoil_cm is None or moment.putter_conf < MIN_CONFIDENCE or not moment.phase.finishing:
             return None
         settle = moment.events.get("settle_s")
         since = moment.time_s - settle if settle is not None else 0.0
-        if since <= LEAST_HOLD_S:
+        if since <= MIN_HOLD_S:
             self._recoils = moment.recoil_cm >= RECOIL_BEGUN_CM
         elif since > RECOIL_S or not self._recoils:
             return None

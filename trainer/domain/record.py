@@ -11,9 +11,10 @@ from typing import Literal, Mapping
 import numpy as np
 import numpy.typing as npt
 
+from trainer.domain.phases import Phase
+
 Floats = npt.NDArray[np.float64]
 Kind = Literal["ball", "rehearsal"]
-Phase = Literal["away", "setting", "address", "backstroke", "forward", "follow", "hold", "looked", "walked_off"]
 EventName = Literal["takeaway_s", "top_s", "impact_s", "finish_s", "settle_s", "look_s"]
 
 EVENT_NAMES: tuple[EventName, ...] = ("takeaway_s", "top_s", "impact_s", "finish_s", "settle_s", "look_s")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
 from trainer.feedback.make_sounds import Note, samples
 from trainer.feedback.tones import Samples
@@ -45,7 +46,7 @@ class RhythmGiver:
 
     def update(self, moment: LiveState) -> bool:
         """True at the moment at which it begins."""
-        if moment.phase != "address":
+        if moment.phase != Phase.ADDRESS:
             self._since, self._given = None, False
             return False
         if self._since is None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, Mapping, Sequence
 
-from trainer.domain.record import Phase, StrokeRecord
+from trainer.domain.phases import Phase
+from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Fault
 
 Colour = tuple[int, int, int]
@@ -52,15 +53,15 @@ LIGHT = Theme(
 THEMES: Mapping[str, Theme] = {"dark": DARK, "light": LIGHT}
 
 PHASE_WORDS: Mapping[Phase, str] = {
-    "away": "Step in",
-    "setting": "Set up",
-    "address": "Ready",
-    "backstroke": "Back",
-    "forward": "Through",
-    "follow": "Through",
-    "hold": "Hold",
-    "looked": "Looked",
-    "walked_off": "Step in",
+    Phase.AWAY: "Step in",
+    Phase.SETTING: "Set up",
+    Phase.ADDRESS: "Ready",
+    Phase.BACKSTROKE: "Back",
+    Phase.FORWARD: "Through",
+    Phase.FOLLOW: "Through",
+    Phase.HOLD: "Hold",
+    Phase.LOOKED: "Looked",
+    Phase.WALKED_OFF: "Step in",
 }
 
 FAULT_WORDS: Mapping[str, str] = {

@@ -14,7 +14,8 @@ from typing import Callable, Protocol
 import numpy as np
 
 from trainer.domain.observation import Frame
-from trainer.domain.record import EventName, Floats, LiveState, Phase, StrokeRecord
+from trainer.domain.phases import Phase
+from trainer.domain.record import EventName, Floats, LiveState, StrokeRecord
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState, ReplayView, Targets, withheld
 from trainer.replay.frames import MemoryFrames
@@ -32,13 +33,12 @@ FULL_SPEED_GAP_S = (
 LONGEST_GAP_S = 0.5  # between frames that were lost a replay waits no longer
 LATE_S = 0.5  # for the last frames of a stroke's stretch to come after its end
 PHASES: tuple[tuple[EventName, Phase], ...] = (
-    ("takeaway_s", "backstroke"),
-    ("top_s", "forward"),
-    ("impact_s", "follow"),
-    ("settle_s", "hold"),
-    ("look_s", "looked"),
+    ("takeaway_s", Phase.BACKSTROKE),
+    ("top_s", Phase.FORWARD),
+    ("impact_s", Phase.FOLLOW),
+    ("settle_s", Phase.HOLD),
+    ("look_s", Phase.LOOKED),
 )
-GIVES_WAY = ("address", "backstroke", "forward", "follow", "hold")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def slow_times(record: StrokeRecord, times_s: Floats, speed: float) -> Floats:
 
 def phase_at(record: StrokeRecord, time_s: float) -> Phase:
     """Where in the stroke that instant is."""
-    phase: Phase = "address"
+    phase: Phase = Phase.ADDRESS
     for event, then in PHASES:
         at = record.events.get(event)
         if at is not None and time_s >= at:
@@ -170,7 +170,7 @@ class LiveReplay:
         self.ring.add(frame)
         moment = step.moment
         with self._lock:
-            if moment.phase in GIVES_WAY:
+            if moment.phase.eyes_down:
                 self._due = self._ready = self._playing = None
                 self._turn += 1
             if self._due is not None and moment.time_s >= self._due[1]:

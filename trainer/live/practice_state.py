@@ -21,7 +21,6 @@ CAUTIONS = (
 )
 NEWS_AFTER_S = 4.0  # a result stands so long before the sign that a block is over
 SUMMARY_MOST = 50  # strokes of one summary at most
-BETWEEN = ("away", "setting", "address", "walked_off")
 NO_ADVICE = "The trainer describes movement. It gives no medical advice."
 
 
@@ -157,7 +156,7 @@ class DisplayStateBuilder:
         if "takeaway_s" in moment.new_events:
             self._before = view.sign
             view = replace(view, sign=None, held_s=None)
-        elif moment.phase in BETWEEN and view.sign is None:  # a waggle, no stroke: the last result still stands
+        elif not moment.phase.under_way and view.sign is None:  # a waggle, no stroke: the last result still stands
             view = replace(view, sign=self._before)
         if moment.held_s is not None and not self._targets.silent and step.feedback_level.praise:
             view = replace(view, held_s=moment.held_s)

@@ -23,7 +23,6 @@ from trainer.vision.body.mirrored_pose import mirrored_pose, somebody_else
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen, camera_stand
 
-STANDING = ("setting", "address")
 KEPT_FRAMES, APART_S = 10, 0.1  # the last second or so of an address
 BEFORE_TAKEAWAY_S = 0.15
 SURE = 0.6  # of what is recognised: from here on it is held against what was told
@@ -69,7 +68,7 @@ class AddressKeeper:
         """One frame on; a stroke that it finishes is taken too."""
         if step.finished is not None:
             self.take(step.finished)
-        if step.moment.phase not in STANDING:
+        if not step.moment.phase.standing:
             return
         if self._kept and frame.time_s - self._kept[-1].time_s < APART_S:
             return

@@ -8,8 +8,8 @@ from typing import Callable, Mapping
 
 import numpy as np
 
-from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Floats, Signals
+from trainer.stroke import thresholds as th
 from trainer.stroke.filters import crossing, robust_fit, slope, smooth
 from trainer.stroke.head_turn import HeadTurn
 from trainer.stroke.head_turn import turn_change as turn_change  # where others look for it
@@ -82,10 +82,10 @@ def takeaway(path: Path, near_s: float, top_s: float, back: Backstroke | None) -
     last = None
     for k in range(i, stop):
         a, b = path.x_cm[k], path.x_cm[k + 1]
-        if a > -ph.TAKEAWAY_CM >= b:
-            last = path.time_s[k] + (a + ph.TAKEAWAY_CM) / (a - b) * (path.time_s[k + 1] - path.time_s[k])
+        if a > -th.TAKEAWAY_CM >= b:
+            last = path.time_s[k] + (a + th.TAKEAWAY_CM) / (a - b) * (path.time_s[k + 1] - path.time_s[k])
     if back is not None and back.misfit < MAX_MISFIT:
-        fitted = back.passes(ph.TAKEAWAY_CM)
+        fitted = back.passes(th.TAKEAWAY_CM)
         if fitted is not None and abs(fitted - near_s) < 0.12:
             return fitted
     return None if last is None else float(last)
@@ -196,7 +196,7 @@ def arrival(path: Path, impact_s: float) -> Arrival | None:
     t = path.time_s
     x = smooth(t, path.raw_cm, SPEED_HZ)
     speed = np.abs(slope(t, x))
-    limit = ph.SETTLE_CM_S if path.source == "putter" else ph.HANDS_SETTLE_CM_S
+    limit = th.SETTLE_CM_S if path.source == "putter" else th.HANDS_SETTLE_CM_S
     rough = _first_rest(t, speed, limit, _index(t, impact_s + 0.05))
     if rough is None:
         return None
@@ -237,10 +237,10 @@ def _first_rest(t: Floats, speed: Floats, limit: float, first: int) -> float | N
         if speed[k] < limit:
             if since is None:
                 since = _passes(t, speed, limit, k) if k > 0 and speed[k - 1] >= limit else float(t[k])
-            if k == len(t) - 1 and t[k] - since >= ph.SETTLE_S - 1e-6:
+            if k == len(t) - 1 and t[k] - since >= th.SETTLE_S - 1e-6:
                 return since
         elif since is not None:
-            if _passes(t, speed, limit, k) - since >= ph.SETTLE_S - 1e-6:
+            if _passes(t, speed, limit, k) - since >= th.SETTLE_S - 1e-6:
                 return since
             since = None
     return None

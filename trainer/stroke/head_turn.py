@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from trainer.domain import phases as ph
 from trainer.domain.record import Floats, Signals
+from trainer.stroke import thresholds as th
 
 
 class HeadTurn:
@@ -27,9 +27,9 @@ class HeadTurn:
         for k in passes:
             when = t[k] + (look_deg - turn[k]) / (turn[k + 1] - turn[k]) * (t[k + 1] - t[k])
             # After a gap longer than the time to stay, staying begins with the first sample.
-            begins = when if t[k + 1] <= when + ph.LOOK_STAYS_S else t[k + 1]
-            stays = (t > when) & (t <= begins + ph.LOOK_STAYS_S + 1e-9)
-            if t[-1] >= begins + 0.6 * ph.LOOK_STAYS_S and np.all(turn[stays] > look_deg):
+            begins = when if t[k + 1] <= when + th.LOOK_STAYS_S else t[k + 1]
+            stays = (t > when) & (t <= begins + th.LOOK_STAYS_S + 1e-9)
+            if t[-1] >= begins + 0.6 * th.LOOK_STAYS_S and np.all(turn[stays] > look_deg):
                 return float(when)
         return None
 
@@ -55,7 +55,7 @@ def turn_change(signals: Signals, takeaway_s: float) -> Floats:
     """Head turn since address at each sample (deg), single outliers removed; NaN where not seen."""
     t, turn = signals.time_s, signals["head_turn_deg"].copy()
     turn[signals["head_turn_conf"] < 0.2] = np.nan
-    at = (t >= takeaway_s - ph.ADDRESS_S[0]) & (t <= takeaway_s - ph.ADDRESS_S[1]) & np.isfinite(turn)
+    at = (t >= takeaway_s - th.ADDRESS_S[0]) & (t <= takeaway_s - th.ADDRESS_S[1]) & np.isfinite(turn)
     if not at.any():
         return np.full_like(turn, np.nan)
     turn = turn - np.median(turn[at])

@@ -8,7 +8,7 @@ from typing import Callable, Iterable
 
 import numpy as np
 
-from trainer.domain import phases as ph
+from trainer.stroke import thresholds as th
 from trainer.stroke.angles import UPPER_ARM_SHARE
 from trainer.stroke.sample import Sample
 
@@ -35,7 +35,7 @@ class LiveMeasures:
     """Made at takeaway from the rows so far (scale: rough cm per px); ``update`` with every row after."""
 
     def __init__(self, rows: Iterable[Sample], takeaway_s: float, source: str, scale: float) -> None:
-        first, last = takeaway_s - ph.ADDRESS_S[0], takeaway_s - ph.ADDRESS_S[1]
+        first, last = takeaway_s - th.ADDRESS_S[0], takeaway_s - th.ADDRESS_S[1]
         at = [r for r in rows if first <= r.time_s <= last]
         self._source, self._scale = source, scale
         self._turn0 = _median(at, lambda r: r.columns["head_turn_deg"])
@@ -44,7 +44,7 @@ class LiveMeasures:
         self._up0 = _median(at, lambda r: r.columns["head_up_px"])
         self._recent: deque[Sample] = deque(maxlen=16)
         self._hinges: deque[float] = deque(maxlen=3)
-        self._rest_cm_s = ph.SETTLE_CM_S if source == "putter" else ph.HANDS_SETTLE_CM_S
+        self._rest_cm_s = th.SETTLE_CM_S if source == "putter" else th.HANDS_SETTLE_CM_S
         self._fast: tuple[float, float] | None = None
         self.still_since: float | None = None
         self._over_since: float | None = None
@@ -105,7 +105,7 @@ class LiveMeasures:
             self._over_since = None
             return
         self._over_since = time_s if self._over_since is None else self._over_since
-        if self.look_since is None and time_s - self._over_since >= ph.LOOK_STAYS_S - 1e-9:
+        if self.look_since is None and time_s - self._over_since >= th.LOOK_STAYS_S - 1e-9:
             self.look_since = self._over_since
 
     def _speed(self, source: str) -> float | None:

@@ -7,9 +7,9 @@ from typing import Mapping
 import numpy as np
 import numpy.typing as npt
 
-from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Floats, Measure, Signals
 from trainer.stroke import ball_departure
+from trainer.stroke import thresholds as th
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.events import SPEED_HZ, Backstroke
 from trainer.stroke.filters import slope, smooth
@@ -54,7 +54,7 @@ class Stretch:
         self.by_putter = path is not None and path.source == "putter"
         take = events["takeaway_s"]
         self.take = take if take is not None else float(self.t[0])
-        self.address = (self.t >= self.take - ph.ADDRESS_S[0]) & (self.t <= self.take - ph.ADDRESS_S[1])
+        self.address = (self.t >= self.take - th.ADDRESS_S[0]) & (self.t <= self.take - th.ADDRESS_S[1])
 
     def between(self, first: float | None, last: float | None) -> Mask:
         """Samples from first to last; none when either is unknown."""
@@ -180,13 +180,13 @@ def _recoil(s: Stretch, place_cm: Floats, end_s: float, conf: float) -> Measure:
         seen = seen[np.isfinite(seen)]
         return None if seen.size < 3 else max(0.0, float(seen.max() - seen[int(seen.argmax()) :].min()))
 
-    soon_s = settle + ph.LEAST_HOLD_S if settle is not None else end_s + 1.0
+    soon_s = settle + th.MIN_HOLD_S if settle is not None else end_s + 1.0
     soon = back(soon_s)
     if soon is None:
         return unseen("cm", "finish not seen")
-    if settle is None or soon < ph.RECOIL_BEGUN_CM:
+    if settle is None or soon < th.RECOIL_BEGUN_CM:
         return Measure(soon, "cm", conf)
-    later = settle + ph.RECOIL_S if look is None else min(settle + ph.RECOIL_S, max(look, soon_s))
+    later = settle + th.RECOIL_S if look is None else min(settle + th.RECOIL_S, max(look, soon_s))
     return Measure(back(later) or soon, "cm", conf)
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from trainer.domain import phases as ph
 from trainer.domain.record import Floats, Signals
+from trainer.stroke import thresholds as th
 from trainer.stroke.filters import smooth
 from trainer.stroke.signals import rough_cm_per_px
 
@@ -61,7 +61,7 @@ def _jumps(t: Floats, raw: Floats, takeaway_s: float) -> list[int]:
     motion is; a quick backstroke steps as far, but its neighbours step too."""
     step = np.abs(np.nan_to_num(np.diff(raw)))
     around = np.maximum(np.concatenate([[0.0], step[:-1]]), np.concatenate([step[1:], [0.0]]))
-    found = (step > ph.JUMP_CM) & (around < 0.2 * step) & (np.diff(t) < ph.JUMP_S) & (t[1:] < takeaway_s + 0.1)
+    found = (step > th.JUMP_CM) & (around < 0.2 * step) & (np.diff(t) < th.JUMP_S) & (t[1:] < takeaway_s + 0.1)
     return [int(k) for k in np.flatnonzero(found)]
 
 
@@ -79,11 +79,11 @@ def bridged(time_s: Floats, putter: Floats, hands: Floats) -> Floats:
         before, after = i - 1, j
         first, last = time_s[max(before, 0)], time_s[min(after, len(out) - 1)]
         joins = [k for k in (before, after) if 0 <= k < len(out) and np.isfinite(hands[k])]
-        if last - first < ph.BRIDGE_S or not joins or (before >= 0 and joins[0] != before):
+        if last - first < th.BRIDGE_S or not joins or (before >= 0 and joins[0] != before):
             continue
         beside = (time_s > first - MIX_S) & (time_s < last + MIX_S)
         both = beside & np.isfinite(putter) & np.isfinite(hands)
-        gain = ph.PUTTER_PER_HANDS
+        gain = th.PUTTER_PER_HANDS
         if both.sum() >= LEAST_SAMPLES and np.ptp(hands[both]) > 1.0:
             gain = float(np.clip(np.polyfit(hands[both], putter[both], 1)[0], 1.0, 5.0))
         gap = np.arange(i, j)

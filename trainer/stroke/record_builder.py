@@ -6,9 +6,9 @@ from typing import Mapping
 
 import numpy as np
 
-from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Kind, Signals, StrokeRecord
 from trainer.stroke import ball_departure
+from trainer.stroke import thresholds as th
 from trainer.stroke.events import refine
 from trainer.stroke.measures import Stretch, measures_of
 from trainer.stroke.signals import rough_cm_per_px
@@ -18,7 +18,7 @@ BALL_MOVED_CM = 2.5
 
 
 def build_record(
-    signals: Signals, rough: Mapping[EventName, float], look_deg: float = ph.LOOK_DEG
+    signals: Signals, rough: Mapping[EventName, float], look_deg: float = th.LOOK_DEG
 ) -> StrokeRecord | None:
     """The record of the stroke in these signals. rough: the live tracker's event times, up to impact at least."""
     if any(n not in rough for n in ("takeaway_s", "top_s", "impact_s")):

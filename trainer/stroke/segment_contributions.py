@@ -20,8 +20,8 @@ from typing import Mapping
 
 import numpy as np
 
-from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Floats, Measure, Signals
+from trainer.stroke import thresholds as th
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.signals import cm_per_px, rough_cm_per_px
 
@@ -90,7 +90,7 @@ def chain_of(signals: Signals, takeaway_s: float) -> Chain | None:
     apart = np.hypot(
         signals["hands_along_px"] - signals["putter_along_px"], signals["hands_up_px"] - signals["putter_up_px"]
     )
-    at = (signals.time_s >= takeaway_s - ph.ADDRESS_S[0]) & (signals.time_s <= takeaway_s) & np.isfinite(apart)
+    at = (signals.time_s >= takeaway_s - th.ADDRESS_S[0]) & (signals.time_s <= takeaway_s) & np.isfinite(apart)
     if not at.any():
         return None
     hands = head + float(np.median(apart[at])) * np.array([-np.sin(shaft), np.cos(shaft)])
@@ -144,7 +144,7 @@ def _noise(chain: Chain, takeaway_s: float) -> float:
 
     A way has three ends (takeaway, top twice, finish): variances 1 + 4 + 1.
     """
-    at = (chain.time_s >= takeaway_s - ph.ADDRESS_S[0]) & (chain.time_s <= takeaway_s - ph.ADDRESS_S[1])
+    at = (chain.time_s >= takeaway_s - th.ADDRESS_S[0]) & (chain.time_s <= takeaway_s - th.ADDRESS_S[1])
     if at.sum() < 4:
         return 0.0
     places = [np.cumsum(v[at]) * np.gradient(chain.time_s)[at] for v in chain.speeds()]
@@ -175,7 +175,7 @@ def head_putter_correlation(signals: Signals, events: Mapping[EventName, float |
         return Measure(None, "1", 0.0, "head or putter not seen well enough")
     head_speed, putter_speed = (slope(t, smooth(t, v, HEAD_HZ)) for v in (head, putter))
     use = during & np.isfinite(head_speed) & np.isfinite(putter_speed)
-    at = (t >= take - ph.ADDRESS_S[0]) & (t <= take - ph.ADDRESS_S[1]) & np.isfinite(head_speed)
+    at = (t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1]) & np.isfinite(head_speed)
     rest = float(np.std(head_speed[at])) if at.sum() >= 4 else 0.0
     moved = float(np.std(head_speed[use]))
     if moved < max(LEAST_HEAD_CM_S, NOISE_TIMES * rest):

@@ -11,8 +11,8 @@ from typing import Iterable, Mapping
 
 import numpy as np
 
-from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Floats, Signals
+from trainer.stroke import thresholds as th
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import path_of
@@ -105,7 +105,7 @@ def _hand_off_cm(signals: Signals, takeaway_s: float, impact_s: float) -> float:
     apart = 2 * np.hypot(
         signals["lead_wrist_along_px"] - signals["hands_along_px"], signals["lead_wrist_up_px"] - signals["hands_up_px"]
     )
-    before = (t > takeaway_s - ph.ADDRESS_S[0]) & (t < takeaway_s) & np.isfinite(apart)
+    before = (t > takeaway_s - th.ADDRESS_S[0]) & (t < takeaway_s) & np.isfinite(apart)
     during = (t >= takeaway_s) & (t <= impact_s) & np.isfinite(apart)
     if not before.any() or not during.any():
         return 0.0
@@ -125,4 +125,4 @@ def _walks(signals: Signals, takeaway_s: float, until_s: float, way_cm: float) -
     seen = (t >= takeaway_s) & (t <= until_s) & np.isfinite(hips)
     if not seen.any():
         return False
-    return float(np.ptp(hips[seen])) > max(WALKED_CM, ph.CARRIED_SHARE * way_cm)
+    return float(np.ptp(hips[seen])) > max(WALKED_CM, th.CARRIED_SHARE * way_cm)

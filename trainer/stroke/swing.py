@@ -13,8 +13,9 @@ from typing import NamedTuple, Sequence
 
 import numpy as np
 
-from trainer.domain import phases as ph
-from trainer.domain.record import EventName, Phase
+from trainer.domain.phases import Phase
+from trainer.domain.record import EventName
+from trainer.stroke import thresholds as th
 from trainer.stroke.live_measures import SPEED_S, LiveMeasures
 from trainer.stroke.sample import Rows, Sample, hips_along_px
 from trainer.stroke.stillness import still
@@ -46,7 +47,7 @@ class AddressReference(NamedTuple):
 class Swing:
     """Made at takeaway. ``back``, ``forward`` and ``after`` take the newest row and say the phase that follows from it.
 
-    "setting" from ``back`` or ``forward`` means that it was no stroke; from ``after``, that the stroke is over.
+    Phase.SETTING from ``back`` or ``forward`` means that it was no stroke; from ``after``, that the stroke is over.
     """
 
     def __init__(self, rows: Rows, rest: AddressReference, takeaway_s: float, face_on: bool = True) -> None:
@@ -90,9 +91,9 @@ class Swing:
         """Place along the line; NaN when not seen. A putter long unseen is carried on by the hands."""
         x, scale = row.x_px(self.source), self._rest.cm_per_px
         last = self._both
-        if not math.isnan(x) or last is None or row.time_s - last.time_s < ph.BRIDGE_S:
+        if not math.isnan(x) or last is None or row.time_s - last.time_s < th.BRIDGE_S:
             return x * scale
-        return (last.x_px(self.source) + ph.PUTTER_PER_HANDS * (row.x_px("hands") - last.x_px("hands"))) * scale
+        return (last.x_px(self.source) + th.PUTTER_PER_HANDS * (row.x_px("hands") - last.x_px("hands"))) * scale
 
     def come_back_cm(self, row: Sample) -> float | None:
         """How far the putter head has come back from its furthest point; None when it is not seen."""
@@ -107,15 +108,15 @@ class Swing:
             if x < self._low_cm:
                 self._low_cm, self._low_s = x, row.time_s
             depth = self._rest.place_cm - self._low_cm
-            if depth < ph.BACKSTROKE_CM and x > self._rest.place_cm - 0.6 * ph.TAKEAWAY_CM:
-                return "address"
-            if depth >= ph.BACKSTROKE_CM and x - self._low_cm > max(ph.TURN_CM, ph.TURN_SHARE * depth):
-                if self._low_s - self.takeaway_s < ph.MIN_BACK_S or self._carried(self._low_s, depth):
-                    return "setting"
+            if depth < th.BACKSTROKE_CM and x > self._rest.place_cm - 0.6 * th.TAKEAWAY_CM:
+                return Phase.ADDRESS
+            if depth >= th.BACKSTROKE_CM and x - self._low_cm > max(th.TURN_CM, th.TURN_SHARE * depth):
+                if self._low_s - self.takeaway_s < th.MIN_BACK_S or self._carried(self._low_s, depth):
+                    return Phase.SETTING
                 self.events["top_s"] = self._low_s
-                return "forward"
-        too_long = row.time_s - self.takeaway_s > ph.MAX_BACK_S
-        return "setting" if too_long or self._rests_behind() else "backstroke"
+                return Phase.FORWARD
+        too_long = row.time_s - self.takeaway_s > th.MAX_BACK_S
+        return Phase.SETTING if too_long or self._rests_behind() else Phase.BACKSTROKE
 
     def forward(self, row: Sample) -> Phase:
         """Toward the ball and past it, until the putter is through enough to be sure that it was a stroke."""
@@ -125,24 +126,24 @@ class Swing:
             if not math.isnan(x) and x < self._low_cm:
                 del self.events["top_s"]
                 self._low_cm, self._low_s = x, row.time_s
-                return "backstroke"
+                return Phase.BACKSTROKE
             if math.isnan(x) or x < rest:
-                too_long = row.time_s - self._low_s > ph.MAX_FORWARD_S
-                return "setting" if too_long or self._rests_behind() else "forward"
+                too_long = row.time_s - self._low_s > th.MAX_FORWARD_S
+                return Phase.SETTING if too_long or self._rests_behind() else Phase.FORWARD
             impact = crossing(self._trail, rest)
-            if impact - self.takeaway_s < ph.MIN_TO_IMPACT_S:
-                return "setting"
+            if impact - self.takeaway_s < th.MIN_TO_IMPACT_S:
+                return Phase.SETTING
             self.events["impact_s"] = impact
             self._high_cm, self._high_s = x, row.time_s
         self._go_high(x, row.time_s)
-        if self.through_cm >= max(ph.THROUGH_CM, ph.THROUGH_SHARE * (rest - self._low_cm)):
+        if self.through_cm >= max(th.THROUGH_CM, th.THROUGH_SHARE * (rest - self._low_cm)):
             carried = self._carried(row.time_s, self._high_cm - self._low_cm)
-            return "setting" if carried or self._too_slow() else "follow"
-        return "setting" if row.time_s - self.events["impact_s"] > ph.THROUGH_S else "forward"
+            return Phase.SETTING if carried or self._too_slow() else Phase.FOLLOW
+        return Phase.SETTING if row.time_s - self.events["impact_s"] > th.THROUGH_S else Phase.FORWARD
 
     def _rests_behind(self) -> bool:
         """Whether the putter has been put down behind the address place: a new address, not a long dwell at the top."""
-        found = still(reversed(self._rows), ph.RESTART_STILL_S, ph.RESTART_STILL_CM / self._rest.cm_per_px)
+        found = still(reversed(self._rows), th.RESTART_STILL_S, th.RESTART_STILL_CM / self._rest.cm_per_px)
         return found is not None and found.source == self.source  # hands alone hardly move as a stroke begins
 
     def _starts_plainly(self) -> bool:
@@ -169,13 +170,13 @@ class Swing:
 
     def _hips_at(self, time_s: float) -> float:
         """Middle of the hips along the line around this time (cm); NaN when not seen."""
-        near = takewhile(lambda r: r.time_s >= time_s - ph.AROUND_S, reversed(self._rows))
-        seen = [h for r in near if r.time_s <= time_s + ph.AROUND_S and not math.isnan(h := hips_along_px(r))]
+        near = takewhile(lambda r: r.time_s >= time_s - th.AROUND_S, reversed(self._rows))
+        seen = [h for r in near if r.time_s <= time_s + th.AROUND_S and not math.isnan(h := hips_along_px(r))]
         return float(np.median(seen)) * self._rest.cm_per_px if seen else math.nan
 
     def _carried(self, until_s: float, way_cm: float) -> bool:
         """Whether the whole player moved along with the putter from takeaway on: swaying or walking, no stroke."""
-        return abs(self._hips_at(until_s) - self._hips_cm) > max(ph.CARRIED_CM, ph.CARRIED_SHARE * way_cm)
+        return abs(self._hips_at(until_s) - self._hips_cm) > max(th.CARRIED_CM, th.CARRIED_SHARE * way_cm)
 
     def doubtful(self, row: Sample) -> bool:
         """Whether this may yet be no stroke: slow, and the ball lies where it lay or was never seen; or the player walks."""
@@ -186,7 +187,7 @@ class Swing:
             return True
         walks = abs(self._hips_at(row.time_s) - self._hips_cm) > WALKED_CM
         if math.isnan(self._ball_px):
-            back = "settle_s" not in self.events and (self.come_back_cm(row) or 0.0) > ph.RECOIL_BEGUN_CM
+            back = "settle_s" not in self.events and (self.come_back_cm(row) or 0.0) > th.RECOIL_BEGUN_CM
             return walks or self._fastest_cm_s < (BRISK_CM_S if back else SLOW_CM_S)[self.source]
         if not walks and self._fastest_cm_s >= BRISK_CM_S[self.source]:
             return False
@@ -206,7 +207,7 @@ class Swing:
         if "settle_s" in self.events:
             self._came_back = self.settled_cm < rest + HELD_SHARE * self.through_cm
         else:
-            self._came_back = self.place_cm(row) < rest - ph.TAKEAWAY_CM
+            self._came_back = self.place_cm(row) < rest - th.TAKEAWAY_CM
         return self._came_back
 
     # -- after impact ---------------------------------------------------------------------------------------------
@@ -217,19 +218,19 @@ class Swing:
             self._go_high(x, now)
             if self._settles(x, now):
                 self.settled_cm = x
-                phase = "hold" if phase == "follow" else phase
+                phase = Phase.HOLD if phase == Phase.FOLLOW else phase
         if "look_s" not in self.events and self.live.look_since is not None:
             self.events["look_s"] = self.live.look_since
-            phase = "looked"
+            phase = Phase.LOOKED
         if gone:
-            return "walked_off"
+            return Phase.WALKED_OFF
         settle, look = self.events.get("settle_s"), self.events.get("look_s")
         if settle is None:
-            return "setting" if now - self.events["impact_s"] > ph.NEVER_SETTLES_S else phase
-        if look is not None and now - max(settle, look) > ph.AFTERMATH_S:
-            return "setting"
-        if self._moved_off(x, now) or now - settle > ph.LONGEST_HOLD_S:
-            return "walked_off" if look is None else "setting"
+            return Phase.SETTING if now - self.events["impact_s"] > th.NEVER_SETTLES_S else phase
+        if look is not None and now - max(settle, look) > th.AFTERMATH_S:
+            return Phase.SETTING
+        if self._moved_off(x, now) or now - settle > th.MAX_HOLD_S:
+            return Phase.WALKED_OFF if look is None else Phase.SETTING
         return phase
 
     def _go_high(self, x: float, now: float) -> None:
@@ -239,7 +240,7 @@ class Swing:
     def _settles(self, x: float, now: float) -> bool:
         """Whether the putter, seen in this row, has just been slow for long enough; notes finish and settle."""
         since = self.live.still_since
-        if since is None or math.isnan(x) or now - since < ph.SETTLE_S + SPEED_S / 2 - 1e-9:
+        if since is None or math.isnan(x) or now - since < th.SETTLE_S + SPEED_S / 2 - 1e-9:
             return False
         settle = max(since, self.events["impact_s"])
         self.events["finish_s"] = min(self._high_s, settle)
@@ -248,13 +249,13 @@ class Swing:
 
     def _moved_off(self, x: float, now: float) -> bool:
         """Whether the putter has left the place where it settled, for good."""
-        if abs(x - self.settled_cm) > ph.MOVED_OFF_CM:
+        if abs(x - self.settled_cm) > th.MOVED_OFF_CM:
             self._off_since = now if self._off_since is None else self._off_since
         elif not math.isnan(x):
             self._off_since = None
-        if self._off_since is None or now - self.events["settle_s"] <= ph.LEAST_HOLD_S:
+        if self._off_since is None or now - self.events["settle_s"] <= th.MIN_HOLD_S:
             return False
-        return now - self._off_since > ph.MOVED_OFF_S
+        return now - self._off_since > th.MOVED_OFF_S
 
 
 def crossing(trail: Sequence[tuple[float, float]], level: float) -> float:

@@ -1,7 +1,7 @@
 """The live state machine: one sighting in, one moment out; a finished stroke comes out once as a record.
 
 All times come from the sightings; rates from 15 to 120 a second and dropped frames change nothing but the resolution. What
-the tracker knows at takeaway rests on no more than phases.LEAD_IN_S of the past, all of which is kept in the record: so a
+the tracker knows at takeaway rests on no more than KEPT_BEFORE_S of the past, all of which is kept in the record: so a
 record's own signals, replayed, give the same stroke again.
 """
 
@@ -12,9 +12,10 @@ from collections import deque
 from itertools import islice, takewhile
 from typing import Mapping
 
-from trainer.domain import phases as ph
 from trainer.domain.observation import Observation
-from trainer.domain.record import EventName, LiveState, Phase, StrokeRecord
+from trainer.domain.phases import FOLLOWS, Phase
+from trainer.domain.record import EventName, LiveState, StrokeRecord
+from trainer.stroke import thresholds as th
 from trainer.stroke.record_builder import build_record
 from trainer.stroke.sample import Rows, Sample, ready_posture, rough_scale
 from trainer.stroke.signals import sample_of, signals_of
@@ -28,13 +29,13 @@ KEPT_S = 14.0
 class Tracker:
     """Feed sightings in order of time. ``finish`` when no more come; ``reset`` for another player."""
 
-    def __init__(self, look_deg: float = ph.LOOK_DEG) -> None:
+    def __init__(self, look_deg: float = th.LOOK_DEG) -> None:
         self.look_deg = look_deg
         self.reset()
 
     def reset(self) -> None:
         """Forgets everything."""
-        self.phase: Phase = "away"
+        self.phase: Phase = Phase.AWAY
         self._rows: Rows = deque()
         self._seen_s = -math.inf
         self._view = "face-on"
@@ -65,27 +66,27 @@ class Tracker:
 
     def finish(self) -> StrokeRecord | None:
         """No more sightings: the stroke under way if its impact has passed, else None."""
-        record = self._close() if self.phase in ("follow", "hold", "looked") else None
-        self.phase, self._rest, self._swing = "away", None, None
+        record = self._close() if self.phase.after_impact else None
+        self.phase, self._rest, self._swing = Phase.AWAY, None, None
         return record
 
     def _step(self, row: Sample) -> StrokeRecord | None:
         if row.body:
             self._seen_s = row.time_s
-        gone = row.time_s - self._seen_s > ph.LOST_S
-        if self.phase in ("away", "walked_off"):
+        gone = row.time_s - self._seen_s > th.LOST_S
+        if self.phase.absent:
             if row.body:
-                self._to("setting")
-            elif self.phase == "walked_off":
-                self._to("away")
-        elif self._swing is not None and self.phase in ("follow", "hold", "looked"):
+                self._to(Phase.SETTING)
+            elif self.phase == Phase.WALKED_OFF:
+                self._to(Phase.AWAY)
+        elif self._swing is not None and self.phase.after_impact:
             return self._after_impact(self._swing, row, gone)
         elif gone:
             self._held_out = None
-            self._to("away")
-        elif self.phase == "setting":
+            self._to(Phase.AWAY)
+        elif self.phase == Phase.SETTING:
             self._settle_down(row)
-        elif self.phase == "address" and self._rest is not None:
+        elif self.phase == Phase.ADDRESS and self._rest is not None:
             self._stand(self._rest, row)
         elif self._swing is not None:
             self._swing_on(self._swing, row)
@@ -93,16 +94,16 @@ class Tracker:
 
     def _to(self, phase: Phase) -> None:
         """Into a phase, or on in the same one; what belongs to the phases left behind is forgotten."""
-        assert phase == self.phase or phase in ph.FOLLOWS[self.phase], f"{self.phase} -> {phase}"
+        assert phase == self.phase or phase in FOLLOWS[self.phase], f"{self.phase} -> {phase}"
         self.phase = phase
-        if phase in ("away", "setting", "walked_off"):
-            self._rest = None
-        if phase in ("away", "setting", "walked_off", "address"):
+        if not phase.under_way:
             self._swing = None
+            if phase is not Phase.ADDRESS:
+                self._rest = None
 
     # -- before the stroke ----------------------------------------------------------------------------------------
     def _still(self, row: Sample) -> Still | None:
-        return still(reversed(self._rows), ph.STILL_S, ph.STILL_CM / rough_scale(row.columns, self._view))
+        return still(reversed(self._rows), th.STILL_S, th.STILL_CM / rough_scale(row.columns, self._view))
 
     def _rest_of(self, found: Still, row: Sample) -> AddressReference:
         """The address place, by the ruler of this very row: a better ruler later moves nothing."""
@@ -118,56 +119,56 @@ class Tracker:
             return  # the putter held out after a stroke is no address
         if ready_posture(row, self._view):
             self._held_out = None
-            self._to("address")
+            self._to(Phase.ADDRESS)
             self._rest = rest
 
     def _stand(self, rest: AddressReference, row: Sample) -> None:
         before = self._rows[-2]
         was_cm = before.x_px(rest.source) * rest.cm_per_px
         jump_cm = row.x_px(rest.source) * rest.cm_per_px - was_cm
-        rested = abs(was_cm - rest.place_cm) < ph.TAKEAWAY_CM  # else it is under way, and a quick stroke steps as far
-        if rested and abs(jump_cm) > ph.JUMP_CM and row.time_s - before.time_s < ph.JUMP_S:
+        rested = abs(was_cm - rest.place_cm) < th.TAKEAWAY_CM  # else it is under way, and a quick stroke steps as far
+        if rested and abs(jump_cm) > th.JUMP_CM and row.time_s - before.time_s < th.JUMP_S:
             self._rest = rest._replace(place_cm=rest.place_cm + jump_cm)
             return
         found = self._still(row)
         if found is not None:
             now = self._rest_of(found, row)
             changed = now.source != rest.source
-            if changed or abs(now.place_cm - rest.place_cm) < ph.JUMP_CM:
+            if changed or abs(now.place_cm - rest.place_cm) < th.JUMP_CM:
                 if not changed or now.source == "putter":
                     self._rest = now
                 return
         x = row.x_px(rest.source) * rest.cm_per_px
-        if row.time_s - rest.at_s > ph.RESTLESS_S or x > rest.place_cm + ph.FORWARD_OFF_CM:
-            self._to("setting")
-        elif x < rest.place_cm - ph.TAKEAWAY_CM:
-            past = takewhile(lambda r: r.time_s > row.time_s - ph.LOST_S, islice(reversed(self._rows), 1, None))
+        if row.time_s - rest.at_s > th.RESTLESS_S or x > rest.place_cm + th.FORWARD_OFF_CM:
+            self._to(Phase.SETTING)
+        elif x < rest.place_cm - th.TAKEAWAY_CM:
+            past = takewhile(lambda r: r.time_s > row.time_s - th.LOST_S, islice(reversed(self._rows), 1, None))
             last = [r for r in past if not math.isnan(r.x_px(rest.source))][:1]
             trail = [(r.time_s, r.x_px(rest.source) * rest.cm_per_px) for r in (*last, row)]
-            takeaway_s = crossing(trail, rest.place_cm - ph.TAKEAWAY_CM)
-            if row.time_s - trail[0][0] > ph.JUMP_S and trail[0][1] < rest.place_cm - ph.TAKEAWAY_CM:
+            takeaway_s = crossing(trail, rest.place_cm - th.TAKEAWAY_CM)
+            if row.time_s - trail[0][0] > th.JUMP_S and trail[0][1] < rest.place_cm - th.TAKEAWAY_CM:
                 takeaway_s = trail[0][0]  # just begun, then out of sight
             self._swing = Swing(self._rows, rest, takeaway_s, self._view == "face-on")
-            self._to("backstroke")
+            self._to(Phase.BACKSTROKE)
 
     # -- the stroke -----------------------------------------------------------------------------------------------
     def _swing_on(self, swing: Swing, row: Sample) -> None:
         """Between takeaway and follow-through."""
-        if self.phase == "backstroke":
+        if self.phase == Phase.BACKSTROKE:
             self._to(swing.back(row))
-        if self.phase == "forward":
+        if self.phase == Phase.FORWARD:
             self._to(swing.forward(row))
 
     def _after_impact(self, swing: Swing, row: Sample, gone: bool) -> StrokeRecord | None:
         phase = swing.after(row, self.phase, gone)
-        if phase not in ("setting", "walked_off"):
+        if phase.after_impact:
             if swing.waggles(row) and self._close() is None:
-                phase = "setting"
+                phase = Phase.SETTING
             self._to(phase)
             return None
         record = self._close()
         if not math.isnan(swing.settled_cm):
-            self._held_out = (swing.settled_cm, min(ph.HELD_OUT_CM, 0.5 * swing.through_cm))
+            self._held_out = (swing.settled_cm, min(th.HELD_OUT_CM, 0.5 * swing.through_cm))
         self._to(phase)
         return record
 
@@ -175,7 +176,7 @@ class Tracker:
         swing = self._swing
         if swing is None:
             return None
-        start = swing.takeaway_s - ph.LEAD_IN_S
+        start = swing.takeaway_s - th.KEPT_BEFORE_S
         rows = [(r.index, r.time_s, r.columns) for r in self._rows if r.time_s >= start]
         record = build_record(signals_of(rows, self._view), dict(swing.events), self.look_deg)
         if record is None or record.kind == "ball" or plain_stroke(record.signals, record.events):
@@ -186,9 +187,9 @@ class Tracker:
     def _moment(self, row: Sample, new: tuple[EventName, ...], closed: StrokeRecord | None) -> LiveState:
         swing = self._swing
         if swing is None:
-            return LiveState(row.time_s, self.phase, {}, new, still_address=self.phase == "address", closed=closed)
+            return LiveState(row.time_s, self.phase, {}, new, still_address=self.phase == Phase.ADDRESS, closed=closed)
         live, settle = swing.live, swing.events.get("settle_s")
-        after = self.phase in ("follow", "hold", "looked")
+        after = self.phase.after_impact
         return LiveState(
             time_s=row.time_s,
             phase=self.phase,

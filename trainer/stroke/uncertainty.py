@@ -16,8 +16,8 @@ from typing import Mapping
 
 import numpy as np
 
-from trainer.domain import phases as ph
 from trainer.domain.record import EventName, Floats, Measure, Signals
+from trainer.stroke import thresholds as th
 from trainer.stroke.events import Backstroke
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import Path
@@ -65,7 +65,7 @@ def shown(signals: Signals, path: Path, events: Mapping[EventName, float | None]
     end = events["settle_s"] or events["finish_s"] or float(t[-1])
     during = (t >= take) & (t <= end)
     steps = np.diff(t[during & path.seen]) if (during & path.seen).sum() > 1 else np.array([1.0])
-    at = (t >= take - ph.ADDRESS_S[0]) & (t <= take - ph.ADDRESS_S[1])
+    at = (t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1])
     diameter = float(np.nanmedian(signals["ball_diameter_px"])) if _any(signals["ball_diameter_px"]) else 8.0
     reach = float(np.nanmax(np.abs(path.x_cm[during]))) if during.any() and _any(path.x_cm[during]) else 0.0
     return Shown(
@@ -165,7 +165,7 @@ def _other_way(signals: Signals, events: Mapping[EventName, float | None], sway_
     if take is None or not _any(signals["body_cm_per_px"]):
         return 0.0
     t, x = signals.time_s, signals["head_along_px"] * float(np.nanmedian(signals["body_cm_per_px"]))
-    at = (t >= take - ph.ADDRESS_S[0]) & (t <= take - ph.ADDRESS_S[1]) & np.isfinite(x)
+    at = (t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1]) & np.isfinite(x)
     use = (t >= take) & (t <= min(last, events["look_s"] or last)) & np.isfinite(x)
     if not at.any() or not use.any():
         return 0.0

@@ -17,15 +17,18 @@ from trainer.app.practice.ground_mark import MEMORY_S, GroundMarker
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.commands.cli import run
 from trainer.domain.observation import BallObservation, Observation, Point, Scale
+from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
 from trainer.store.distance import Distances
 
 
-def moment(t: float, phase: str = "away", **more: Any) -> LiveState:
+def moment(t: float, phase: str = Phase.AWAY, **more: Any) -> LiveState:
     return LiveState(t, phase, {}, **more)  # type: ignore[arg-type]
 
 
-def shown(hands: GestureControl, pose: str, lasts_s: float, start_s: float = 0.0, phase: str = "setting") -> list[bool]:
+def shown(
+    hands: GestureControl, pose: str, lasts_s: float, start_s: float = 0.0, phase: str = Phase.SETTING
+) -> list[bool]:
     seen = observations([("down", 1.0), (pose, lasts_s), ("down", 1.0)])
     return [hands.see(replace(s, time_s=start_s + s.time_s), moment(start_s + s.time_s, phase)) for s in seen]
 
@@ -79,31 +82,31 @@ def test_the_next_drill_by_hand_and_by_key_and_only_where_there_is_one() -> None
 def test_the_answer_is_told_once_and_only_when_the_stroke_is_on_record() -> None:
     told: list[bool] = []
     hands = GestureControl(on_felt=told.append, feel_wait_s=6.0)
-    hands.see(Observation(0, 1.0), moment(1.0, "backstroke", new_events=("takeaway_s",)))
+    hands.see(Observation(0, 1.0), moment(1.0, Phase.BACKSTROKE, new_events=("takeaway_s",)))
     assert not hands.asking
-    hands.see(Observation(1, 2.0), moment(2.0, "hold", new_events=("settle_s",)))
+    hands.see(Observation(1, 2.0), moment(2.0, Phase.HOLD, new_events=("settle_s",)))
     assert hands.asking
     assert hands.view().asks
     hands.order("good")
-    hands.see(Observation(2, 2.5), moment(2.5, "looked"))
+    hands.see(Observation(2, 2.5), moment(2.5, Phase.LOOKED))
     assert told == []
     assert not hands.asking
-    hands.see(Observation(3, 3.0), moment(3.0, "setting"), kept=True)
-    hands.see(Observation(4, 3.5), moment(3.5, "setting"))
+    hands.see(Observation(3, 3.0), moment(3.0, Phase.SETTING), kept=True)
+    hands.see(Observation(4, 3.5), moment(3.5, Phase.SETTING))
     assert told == [True]
     hands.order("not good")  # too late
-    hands.see(Observation(5, 4.0), moment(4.0, "setting"))
+    hands.see(Observation(5, 4.0), moment(4.0, Phase.SETTING))
     assert told == [True]
 
 
 def test_patience_ends_and_the_next_stroke_takes_the_question_away() -> None:
-    for later, phase, events in ((8.1, "setting", ()), (3.0, "backstroke", ("takeaway_s",))):
+    for later, phase, events in ((8.1, Phase.SETTING, ()), (3.0, Phase.BACKSTROKE, ("takeaway_s",))):
         hands = GestureControl(feel_wait_s=6.0)
-        hands.see(Observation(0, 2.0), moment(2.0, "hold", new_events=("settle_s",)))
+        hands.see(Observation(0, 2.0), moment(2.0, Phase.HOLD, new_events=("settle_s",)))
         hands.see(Observation(1, later), moment(later, phase, new_events=events))
         assert not hands.asking
     hands = GestureControl(feel_wait_s=0.0)
-    hands.see(Observation(0, 2.0), moment(2.0, "hold", new_events=("settle_s",)))
+    hands.see(Observation(0, 2.0), moment(2.0, Phase.HOLD, new_events=("settle_s",)))
     assert not hands.asking
 
 
@@ -112,16 +115,16 @@ def test_what_would_break_off_a_stroke_waits_until_it_is_over(order: Any) -> Non
     begun: list[int] = []
     hands = GestureControl(lambda: begun.append(1) is None, drills=lambda: True)
     hands.order(order)
-    for i, phase in enumerate(("backstroke", "forward", "follow", "hold", "looked")):
+    for i, phase in enumerate((Phase.BACKSTROKE, Phase.FORWARD, Phase.FOLLOW, Phase.HOLD, Phase.LOOKED)):
         hands.see(Observation(i, i / 30), moment(i / 30, phase))
         assert not hands.resting
         assert not begun
         assert hands.obeyed is None
-    hands.see(Observation(9, 1.0), moment(1.0, "setting"))
+    hands.see(Observation(9, 1.0), moment(1.0, Phase.SETTING))
     assert hands.resting is (order == "pause")
     assert len(begun) == (order == "next")
     assert hands.obeyed == order  # a sound says so
-    hands.see(Observation(10, 1.1), None if hands.resting else moment(1.1, "setting"))
+    hands.see(Observation(10, 1.1), None if hands.resting else moment(1.1, Phase.SETTING))
     assert hands.obeyed is None
 
 
@@ -134,7 +137,7 @@ SCALE = Scale(0.42, 0.45, 80.0, "ball")
 def test_the_mark_lies_behind_the_ball_by_its_centimetres() -> None:
     for back_cm in (12.0, 30.0, 60.0):
         behind = mark_behind_ball_cm(back_cm)
-        mark = GroundMarker().mark(Observation(0, 0.0, None, ball=BALL, scale=SCALE), "address", behind)
+        mark = GroundMarker().mark(Observation(0, 0.0, None, ball=BALL, scale=SCALE), Phase.ADDRESS, behind)
         assert mark.at is not None
         assert (300.0 - mark.at.along_px) * 0.42 == pytest.approx(behind)
         assert mark.at.up_px < -420.0  # on the player's near side of the line, so that it is not under the putter
@@ -142,17 +145,18 @@ def test_the_mark_lies_behind_the_ball_by_its_centimetres() -> None:
 
 def test_the_mark_stays_while_the_ball_is_struck_and_goes_after_a_while() -> None:
     marker = GroundMarker()
-    before = marker.mark(Observation(0, 0.0, None, ball=BALL, scale=SCALE), "address", 20.0)
+    before = marker.mark(Observation(0, 0.0, None, ball=BALL, scale=SCALE), Phase.ADDRESS, 20.0)
     rolling = replace(BALL, centre=Point(420.0, -420.0, 0.9))
-    during = marker.mark(Observation(1, 1.0, None, ball=rolling, scale=SCALE), "follow", 20.0)
-    assert during.at == before.at
-    gone = marker.mark(Observation(2, MEMORY_S + 1.0), "setting", 20.0)
+    for phase in (Phase.FOLLOW, Phase.HOLD, Phase.LOOKED):  # the ball still rolls when the player looks after it
+        during = marker.mark(Observation(1, 1.0, None, ball=rolling, scale=SCALE), phase, 20.0)
+        assert during.at == before.at, phase
+    gone = marker.mark(Observation(2, MEMORY_S + 1.0), Phase.SETTING, 20.0)
     assert gone.at is None
     assert gone.reason == "no ball seen"
 
 
 @pytest.mark.parametrize(
-    ("sighting", "reason"),
+    ("observation", "reason"),
     [
         (Observation(0, 0.0), "no ball seen"),
         (Observation(0, 0.0, None, ball=BALL), "scale not known"),
@@ -162,7 +166,7 @@ def test_the_mark_stays_while_the_ball_is_struck_and_goes_after_a_while() -> Non
     ],
 )
 def test_what_is_not_known_is_said(observation: Observation, reason: str) -> None:
-    mark = GroundMarker().mark(observation, "address", 20.0)
+    mark = GroundMarker().mark(observation, Phase.ADDRESS, 20.0)
     assert mark.at is None
     assert mark.reason == reason
 

@@ -13,6 +13,7 @@ from tests.support.made_bodies import NO_ORDER, ORDERS, POSES, body, observation
 from tests.support.observations import sightings_from_truth
 from trainer.coaching.gestures import AWAY_S, BACK_S, Gestures, arms_of
 from trainer.domain.observation import Observation, Point
+from trainer.domain.phases import Phase
 from trainer.testing.simulate_idle import idle, idle_sightings
 from trainer.testing.simulate_observations import Noise
 
@@ -100,7 +101,7 @@ def test_points_that_are_not_sure_count_for_nothing() -> None:
 def test_while_the_putter_swings_nothing_is_an_order() -> None:
     gestures = Gestures()
     seen = observations([("down", 1.0), ("arms out", 4.0)])
-    assert not [s for s in seen if gestures.update(s, phase="forward").event]
+    assert not [s for s in seen if gestures.update(s, phase=Phase.FORWARD).event]
 
 
 def test_leaving_and_entering() -> None:

@@ -10,6 +10,7 @@ import pytest
 from trainer.coaching.faults import MIN_CONFIDENCE, indeterminate, judge
 from trainer.coaching.live_judge import LiveJudge
 from trainer.commands.strokes import faults, unsure_line
+from trainer.domain.phases import Phase
 from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limits
@@ -115,7 +116,7 @@ def moments(turn_conf: float = 0.9, hinge_conf: float = 0.9, putter_conf: float 
     for k in range(60):
         t = k / 30
         late = max(0.0, t - 1.0)
-        phase = "backstroke" if t < 0.6 else "forward" if t < 1.0 else "follow"
+        phase = Phase.BACKSTROKE if t < 0.6 else Phase.FORWARD if t < 1.0 else Phase.FOLLOW
         events = {"takeaway_s": 0.0, **({"impact_s": 1.0} if t >= 1.0 else {})}
         turn, hinge = min(50.0, 150 * late), min(30.0, 90 * late)
         out.append(

@@ -15,7 +15,8 @@ from tests.bench.simulate import GROUPS, LIVE, coming_back, looking, passed_s, s
 from tests.support.observations import watch
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, STALL_SHARE, judge
 from trainer.coaching.live_judge import LiveJudge
-from trainer.domain.record import LiveState, Phase
+from trainer.domain.phases import Phase
+from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
@@ -46,13 +47,13 @@ class Script:
 
     def _moment(self, start_s: float, t: float) -> LiveState:
         events: dict[Any, float] = {"takeaway_s": start_s + 0.1}
-        phase: Phase = "backstroke" if t < 0.7 else "forward"
+        phase: Phase = Phase.BACKSTROKE if t < 0.7 else Phase.FORWARD
         if t >= IMPACT:
-            phase = "follow"
+            phase = Phase.FOLLOW
             events["impact_s"] = start_s + IMPACT
         known = t >= self.settle_s + self.knows_after_s
         if known:
-            phase = "hold"
+            phase = Phase.HOLD
             events["settle_s"] = start_s + self.settle_s
         resting = t >= self.settle_s + 0.05  # speeds are those of a moment ago
         return LiveState(
@@ -225,7 +226,7 @@ def test_it_forgets_when_the_stroke_is_over() -> None:
     said = []
     for start, script in ((0.0, Script(turning(1.15))), (10.0, Script(hinge_deg=bending(IMPACT))), (20.0, Script())):
         said.append([c.name for m in script.moments(start) if (c := live.update(m)) is not None])
-        live.update(LiveState(start + 9, "setting", {}))
+        live.update(LiveState(start + 9, Phase.SETTING, {}))
     assert said == [["early_look"], ["hand_stall"], ["hold_done"]]
 
 

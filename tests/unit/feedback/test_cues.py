@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from trainer.domain.record import EventName, LiveState, Measure, Phase, Signals, StrokeRecord
+from trainer.domain.phases import Phase
+from trainer.domain.record import EventName, LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.feedback.cues import CUE_NAMES, HOLD_DONE, CueChooser
 from trainer.feedback.schedule import Plan
@@ -21,7 +22,7 @@ from trainer.settings.limits import FAULT_NAMES, Limits
 
 
 def moment(time_s: float, new: tuple[EventName, ...] = (), closed: StrokeRecord | None = None) -> LiveState:
-    return LiveState(time_s, "follow", {}, new, closed=closed)
+    return LiveState(time_s, Phase.FOLLOW, {}, new, closed=closed)
 
 
 def record(kind: str = "ball", **measures: float | None) -> StrokeRecord:
@@ -72,7 +73,7 @@ def test_a_silent_block_measures_and_does_not_sound() -> None:
 def test_names() -> None:
     assert list(CUE_NAMES) == [*FAULT_NAMES, "hold_done"]
     assert set(FAULT_WORDS) == set(FAULT_NAMES)
-    assert set(PHASE_WORDS) == set(Phase.__args__)  # type: ignore[attr-defined]
+    assert set(PHASE_WORDS) == set(Phase)
     assert len(set(FAULT_WORDS.values())) == len(FAULT_NAMES)
 
 

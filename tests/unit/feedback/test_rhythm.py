@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
@@ -41,19 +42,19 @@ def test_two_to_one_by_default() -> None:
 
 def test_it_begins_once_at_each_address() -> None:
     giver = RhythmGiver()
-    begun = [i for i in range(150) if giver.update(LiveState(i / 30, "address", {}))]
+    begun = [i for i in range(150) if giver.update(LiveState(i / 30, Phase.ADDRESS, {}))]
     assert begun == [30]
-    assert not giver.update(LiveState(5.0, "backstroke", {}))
-    again = [i for i in range(90) if giver.update(LiveState(6 + i / 30, "address", {}))]
+    assert not giver.update(LiveState(5.0, Phase.BACKSTROKE, {}))
+    again = [i for i in range(90) if giver.update(LiveState(6 + i / 30, Phase.ADDRESS, {}))]
     assert len(again) == 1
 
 
 def test_it_is_no_verdict_and_takes_no_cue_away() -> None:
     chooser = CueChooser("every")
-    chooser.also = lambda moment: RHYTHM if moment.phase == "address" else None
-    sounded = chooser.choose(LiveState(1.0, "address", {}), None)
+    chooser.also = lambda moment: RHYTHM if moment.phase == Phase.ADDRESS else None
+    sounded = chooser.choose(LiveState(1.0, Phase.ADDRESS, {}), None)
     assert sounded is not None
     assert sounded.name == RHYTHM
     wanted = Cue("sway", 3.0)
-    assert chooser.choose(LiveState(3.0, "follow", {}), wanted) is wanted
+    assert chooser.choose(LiveState(3.0, Phase.FOLLOW, {}), wanted) is wanted
     assert chooser.end_stroke() == (wanted,)

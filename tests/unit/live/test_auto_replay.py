@@ -23,7 +23,8 @@ from trainer.app.context import load_context
 from trainer.coaching.faults import judge
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame, Observation
-from trainer.domain.record import EventName, LiveState, Phase, StrokeRecord
+from trainer.domain.phases import Phase
+from trainer.domain.record import EventName, LiveState, StrokeRecord
 from trainer.feedback.schedule import NOTHING, FeedbackLevel
 from trainer.feedback.signs import result_sign
 from trainer.live.auto_replay import LiveReplay, ReplayConfig, slow_times
@@ -78,7 +79,7 @@ class Scene:
         self.number = 0
         self.index = 0
 
-    def to(self, time_s: float, phase: Phase = "setting", close: bool = False) -> None:
+    def to(self, time_s: float, phase: Phase = Phase.SETTING, close: bool = False) -> None:
         """On to that time in this phase; close: the stroke is over with the last frame."""
         while self.index / FPS <= time_s:
             at = self.index / FPS
@@ -93,10 +94,10 @@ class Scene:
             self.index += 1
 
     def stroke(self) -> None:
-        self.to(TAKE, "address")
-        self.to(SETTLE, "follow")
-        self.to(CLOSED - 0.1, "hold")
-        self.to(CLOSED, "looked", close=True)
+        self.to(TAKE, Phase.ADDRESS)
+        self.to(SETTLE, Phase.FOLLOW)
+        self.to(CLOSED - 0.1, Phase.HOLD)
+        self.to(CLOSED, Phase.LOOKED, close=True)
 
     def shown(self) -> int | None:
         """Number of the frame that is replayed now."""
@@ -140,19 +141,19 @@ def test_it_runs_once_and_shows_every_frame_of_the_stroke_slow(scene: Scene) -> 
     assert inside * 0.02 == pytest.approx(4 / FPS, abs=0.02)
     assert len(held) * 0.02 == pytest.approx(LOOK - SETTLE - 0.5, abs=0.15)
     assert scene.shown() is None, "once"
-    scene.to(CLOSED + 3.0, "setting")
+    scene.to(CLOSED + 3.0, Phase.SETTING)
     assert scene.shown() is None
 
 
 @pytest.mark.parametrize("scene", [(ReplayConfig("loop"),), (ReplayConfig("once"),)], indirect=True)
 def test_it_gives_way_the_moment_the_player_is_at_address(scene: Scene) -> None:
     scene.stroke()
-    scene.to(CLOSED + 1.0, "setting")
+    scene.to(CLOSED + 1.0, Phase.SETTING)
     assert scene.shown() is not None
     scene.clock.advance(1.0)
-    scene.to(CLOSED + 1.1, "address")
+    scene.to(CLOSED + 1.1, Phase.ADDRESS)
     assert scene.shown() is None
-    scene.to(CLOSED + 2.0, "setting")
+    scene.to(CLOSED + 2.0, Phase.SETTING)
     assert scene.shown() is None, "it does not come back"
 
 
@@ -264,7 +265,7 @@ def test_the_signs_beside_it_speak_of_that_stroke(scene: Scene) -> None:
     scene.stroke()
     words, turns = [], []
     for _ in range(3000):
-        view = scene.replay.shown(DisplayState(moment=LiveState(99.0, "setting", {}, turn_deg=-50.0)))
+        view = scene.replay.shown(DisplayState(moment=LiveState(99.0, Phase.SETTING, {}, turn_deg=-50.0)))
         if view.replay is None:
             break
         assert view.moment is not None
@@ -272,11 +273,11 @@ def test_the_signs_beside_it_speak_of_that_stroke(scene: Scene) -> None:
         turns.append(view.moment.turn_deg)
         scene.clock.advance(0.02)
     assert [w for w, before in zip(words, ["", *words]) if w != before] == [
-        "address", "backstroke", "forward", "follow", "hold", "looked",
+        Phase.ADDRESS, Phase.BACKSTROKE, Phase.FORWARD, Phase.FOLLOW, Phase.HOLD, Phase.LOOKED,
     ]  # fmt: skip
     assert turns[0] == pytest.approx(0.0, abs=2.0)
     assert turns[-1] > 30.0
-    assert scene.replay.shown(DisplayState(moment=LiveState(99.0, "setting", {}))).moment.phase == "setting"  # type: ignore[union-attr]
+    assert scene.replay.shown(DisplayState(moment=LiveState(99.0, Phase.SETTING, {}))).moment.phase == Phase.SETTING  # type: ignore[union-attr]
 
 
 def test_a_frame_of_a_replay_is_drawn_once() -> None:

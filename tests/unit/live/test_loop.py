@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 from trainer.domain.observation import Frame, Observation
-from trainer.domain.record import LiveState, Measure, Phase, Signals, StrokeRecord
+from trainer.domain.phases import Phase
+from trainer.domain.record import LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import CameraError, StoreError
 from trainer.feedback.cues import CueChooser
@@ -68,7 +69,9 @@ class Tracker:
 
     def update(self, observation: Observation) -> LiveState:
         part = observation.index % STROKE
-        phase: Phase = "address" if part < 5 else "forward" if part < 12 else "hold" if part < 25 else "looked"
+        phase: Phase = (
+            Phase.ADDRESS if part < 5 else Phase.FORWARD if part < 12 else Phase.HOLD if part < 25 else Phase.LOOKED
+        )
         new, closed = (), None
         if part == 5:
             self.begun, new = True, ("takeaway_s",)
@@ -76,7 +79,7 @@ class Tracker:
             self.begun = False
             self.count += 1
             closed = record(self.count)
-        held = (part - 12) / FPS if phase == "hold" else None
+        held = (part - 12) / FPS if phase == Phase.HOLD else None
         return LiveState(observation.time_s, phase, {}, new, held_s=held, closed=closed)  # type: ignore[arg-type]
 
     def finish(self) -> StrokeRecord | None:
@@ -501,22 +504,22 @@ def test_viewer_keeps_the_result_until_the_next_stroke() -> None:
         moment = LiveState(0.0, phase, {}, new, held_s=held)  # type: ignore[arg-type]
         return viewer.see(frame, StepResult(Observation(0, 0.0), moment, None, done))
 
-    assert step("hold", held=0.7).held_s == 0.7
+    assert step(Phase.HOLD, held=0.7).held_s == 0.7
     done = Finished(1, record(2), (), ())
-    view = step("looked", done=done)
+    view = step(Phase.LOOKED, done=done)
     assert view.sign is not None
     assert (view.held_s, view.strokes) == (2.0, 1)
-    assert step("address").sign == view.sign
-    fresh = step("backstroke", ("takeaway_s",))
+    assert step(Phase.ADDRESS).sign == view.sign
+    fresh = step(Phase.BACKSTROKE, ("takeaway_s",))
     assert (fresh.sign, fresh.held_s, fresh.strokes) == (None, None, 1)
-    assert step("forward").sign is None
-    assert step("address").sign == view.sign  # it was a waggle
+    assert step(Phase.FORWARD).sign is None
+    assert step(Phase.ADDRESS).sign == view.sign  # it was a waggle
 
 
 def test_a_fault_is_signed_when_it_sounds() -> None:
     """There may be no loudspeaker: the sign must not wait for the stroke's end."""
     viewer = DisplayStateBuilder()
-    moment = LiveState(1.0, "follow", {})
+    moment = LiveState(1.0, Phase.FOLLOW, {})
     seen = viewer.see(frames(1)[0], StepResult(Observation(0, 0.0), moment, Cue("hand_stall", 1.0), None))
     assert seen.sign is not None
     assert (seen.sign.word, seen.sign.kind) == ("Hands stopped", "fault")
@@ -528,7 +531,7 @@ def test_a_fault_is_signed_when_it_sounds() -> None:
 
 def test_a_silent_block_tells_nothing_of_how_it_was() -> None:
     viewer = DisplayStateBuilder(Targets(silent=True))
-    moment = LiveState(1.0, "hold", {}, held_s=1.5)
+    moment = LiveState(1.0, Phase.HOLD, {}, held_s=1.5)
     assert viewer.see(frames(1)[0], StepResult(Observation(0, 0.0), moment, None, None)).held_s is None
     faulty = Finished(1, record(1), (Fault("hand_stall", 0.0, 20.0, "deg", 12.0),), ())
     for finished in (faulty, Finished(2, record(2), (), ())):
@@ -554,7 +557,9 @@ def test_a_result_is_held_back_for_its_time() -> None:
     kept = replace(record(2), events={"settle_s": 1.0})
 
     def see(time_s: float, done: Finished | None = None) -> DisplayState:
-        return viewer.see(frames(1)[0], StepResult(Observation(0, time_s), LiveState(time_s, "looked", {}), None, done))
+        return viewer.see(
+            frames(1)[0], StepResult(Observation(0, time_s), LiveState(time_s, Phase.LOOKED, {}), None, done)
+        )
 
     assert see(2.5, Finished(1, kept, (), ())).sign is None
     assert see(2.9).sign is None

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.support.made_strokes import SETTLE, TAKE, record
-from trainer.domain import phases as ph
+from trainer.stroke import thresholds as th
 from trainer.stroke.head_turn import HeadTurn, turn_change
 
 
@@ -26,7 +26,7 @@ def test_single_outliers_go_by_the_median_of_three(seed: int, unseen: float) -> 
     signals = replace(signals, columns={**signals.columns, "head_turn_deg": turn, "head_turn_conf": conf})
     found = turn_change(signals, TAKE)
     seen = np.where(conf < 0.2, np.nan, turn)
-    at_rest = (signals.time_s >= TAKE - ph.ADDRESS_S[0]) & (signals.time_s <= TAKE - ph.ADDRESS_S[1])
+    at_rest = (signals.time_s >= TAKE - th.ADDRESS_S[0]) & (signals.time_s <= TAKE - th.ADDRESS_S[1])
     rest = seen[at_rest & np.isfinite(seen)]
     if not len(rest):
         assert np.isnan(found).all()
@@ -62,7 +62,7 @@ def test_a_look_made_while_the_head_was_not_surely_seen_is_still_a_look() -> Non
     signals = record(1.2).signals
     look = HeadTurn(signals, TAKE).look(12.0)
     assert look is not None
-    blind = (signals.time_s > look - 0.02) & (signals.time_s < look + ph.LOOK_STAYS_S + 0.1)
+    blind = (signals.time_s > look - 0.02) & (signals.time_s < look + th.LOOK_STAYS_S + 0.1)
     conf = np.where(blind, 0.1, signals["head_turn_conf"])
     found = HeadTurn(replace(signals, columns={**signals.columns, "head_turn_conf": conf}), TAKE).look(12.0)
     assert found == pytest.approx(look, abs=0.1)

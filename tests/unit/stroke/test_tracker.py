@@ -9,9 +9,8 @@ import numpy as np
 import pytest
 
 from tests.support.observations import watch
-from trainer.domain import phases as ph
 from trainer.domain.observation import Observation
-from trainer.domain.record import Phase
+from trainer.domain.phases import FOLLOWS, Phase
 from trainer.testing.simulate import Scene, SimGlance, SimStep, SimStroke, SimWaggle, ordinary_stroke
 from trainer.testing.simulate_observations import EXACT, Noise, observations
 
@@ -20,18 +19,18 @@ EVENTS = ("takeaway_s", "top_s", "impact_s", "settle_s", "look_s")
 
 # -- the table of phases -------------------------------------------------------------------------------------------------
 def test_every_phase_is_reached_from_away_and_leaves() -> None:
-    reached: set[Phase] = {"away"}
-    while more := {b for a in reached for b in ph.FOLLOWS[a]} - reached:
+    reached: set[Phase] = {Phase.AWAY}
+    while more := {b for a in reached for b in FOLLOWS[a]} - reached:
         reached |= more
-    assert reached == set(ph.FOLLOWS)
-    for phase, following in ph.FOLLOWS.items():
+    assert reached == set(FOLLOWS)
+    for phase, following in FOLLOWS.items():
         assert following, phase
         assert phase not in following
         onward, seen = set(following), {phase}
         while onward - seen:
             seen |= onward
-            onward = {b for a in onward for b in ph.FOLLOWS[a]}
-        assert "away" in seen, f"{phase} never comes back to away"
+            onward = {b for a in onward for b in FOLLOWS[a]}
+        assert Phase.AWAY in seen, f"{phase} never comes back to away"
 
 
 def test_the_tracker_only_takes_the_ways_of_the_table() -> None:
@@ -44,14 +43,28 @@ def test_the_tracker_only_takes_the_ways_of_the_table() -> None:
         )
         names = [m.phase for m in watch(observations(scene, 30.0, Noise(), rng)).moments]
         taken |= {(a, b) for a, b in itertools.pairwise(names) if a != b}
-    assert all(b in ph.FOLLOWS[a] for a, b in taken)
-    assert {("address", "backstroke"), ("backstroke", "forward"), ("forward", "follow"), ("follow", "hold")} <= taken
+    assert all(b in FOLLOWS[a] for a, b in taken)
+    assert {
+        (Phase.ADDRESS, Phase.BACKSTROKE),
+        (Phase.BACKSTROKE, Phase.FORWARD),
+        (Phase.FORWARD, Phase.FOLLOW),
+        (Phase.FOLLOW, Phase.HOLD),
+    } <= taken
 
 
 def test_the_words_of_a_good_stroke_in_order() -> None:
     s = SimStroke(1.5, look_s=4.0)
     seen = watch(observations(Scene((s,), 6.0), noise=EXACT))
-    want = ["setting", "address", "backstroke", "forward", "follow", "hold", "looked", "setting"]
+    want = [
+        Phase.SETTING,
+        Phase.ADDRESS,
+        Phase.BACKSTROKE,
+        Phase.FORWARD,
+        Phase.FOLLOW,
+        Phase.HOLD,
+        Phase.LOOKED,
+        Phase.SETTING,
+    ]
     assert seen.phases[: len(want)] == want
 
 
@@ -150,7 +163,7 @@ def test_nobody_for_a_while_in_the_stroke_is_no_stroke() -> None:
         replace(f, body=None, putter=None, head=None) if 1.9 <= f.time_s < 3.2 else f
         for f in observations(Scene((s,), 7.0))
     ]
-    assert "away" in watch(frames).phases[1:]
+    assert Phase.AWAY in watch(frames).phases[1:]
 
 
 # -- no putter: the hands stand in ---------------------------------------------------------------------------------------
@@ -332,6 +345,6 @@ def test_reset_forgets_the_player() -> None:
     for f in frames[:90]:
         tracker.update(f)
     tracker.reset()
-    assert tracker.phase == "away"
+    assert tracker.phase == Phase.AWAY
     assert tracker.finish() is None
     assert len(watch(frames, tracker=tracker).records) == 1

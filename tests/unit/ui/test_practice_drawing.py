@@ -12,6 +12,7 @@ from tests.unit.ui.test_window import SIZES, drawn, measured, view
 from trainer.app.practice.gesture_control import QUESTION, GestureView
 from trainer.app.practice.ground_mark import GroundMark
 from trainer.domain.observation import Observation, Point
+from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
 from trainer.feedback.signs import Sign
 from trainer.live.practice_state import DisplayState, DrillView
@@ -79,7 +80,7 @@ def test_the_reason_for_no_mark_is_said() -> None:
 @pytest.mark.parametrize("handedness", ["right", "left"])
 def test_the_mark_stands_behind_the_ball_on_the_picture(handedness: Any) -> None:
     picture = np.full((480, 640, 3), 90, np.uint8)
-    base = view(image=picture, moment=LiveState(1.0, "address", {}), observation=Observation(0, 1.0), drill=FAR)
+    base = view(image=picture, moment=LiveState(1.0, Phase.ADDRESS, {}), observation=Observation(0, 1.0), drill=FAR)
     base = DisplayState(
         **{
             **{f: getattr(base, f) for f in base.__dataclass_fields__},

@@ -15,6 +15,7 @@ import pytest
 
 from tests.support.paths import ROOT
 from trainer.domain.observation import BallObservation, Frame, HeadObservation, Observation, Point, PutterObservation
+from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, MAY_LOOK, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
@@ -52,7 +53,7 @@ def observation(**more: Any) -> Observation:
 
 
 def view(**more: Any) -> DisplayState:
-    moment = LiveState(1.0, "hold", {}, turn_deg=4.0, held_s=0.4)
+    moment = LiveState(1.0, Phase.HOLD, {}, turn_deg=4.0, held_s=0.4)
     base = DisplayState(
         image=np.full((480, 640, 3), 90, np.uint8),
         observation=observation(),
@@ -131,10 +132,10 @@ def test_every_state_can_be_drawn(size: tuple[int, int], theme: str) -> None:
         view(),
         view(image=None, observation=None, moment=None, status="Opening camera 0"),
         view(cautions=True, status="Opening camera 0"),
-        view(observation=unseen, moment=LiveState(0.0, "away", {}), held_s=None, fps=None),
+        view(observation=unseen, moment=LiveState(0.0, Phase.AWAY, {}), held_s=None, fps=None),
         view(paused=True, muted=True, can_sound=False, notes=("turn a light on",)),
         view(image=np.zeros((1920, 1080, 3), np.uint8)),
-        view(moment=LiveState(1.0, "looked", {}, turn_deg=70.0), targets=Targets(handedness="left")),
+        view(moment=LiveState(1.0, Phase.LOOKED, {}, turn_deg=70.0), targets=Targets(handedness="left")),
         view(observation=observation(view="down-the-line")),
     ]
     ground = np.array(THEMES[theme].ground)
@@ -167,13 +168,16 @@ def test_a_full_bar_is_said_in_words_too() -> None:
 @pytest.mark.parametrize(("turn", "shown"), [(4.2, "+4°"), (-7.8, "-8°"), (-0.3, "0°"), (None, "not seen")])
 def test_the_head_turn_is_said_in_words_too(turn: float | None, shown: str) -> None:
     unseen = observation(head=None)
-    assert shown in measured(view(observation=unseen, moment=LiveState(1.0, "hold", {}, turn_deg=turn)), (1280, 720))[0]
+    assert (
+        shown
+        in measured(view(observation=unseen, moment=LiveState(1.0, Phase.HOLD, {}, turn_deg=turn)), (1280, 720))[0]
+    )
 
 
 def test_between_strokes_the_head_is_shown_as_it_is_seen() -> None:
-    assert "+5°" in measured(view(moment=LiveState(1.0, "address", {})), (1280, 720))[0]
+    assert "+5°" in measured(view(moment=LiveState(1.0, Phase.ADDRESS, {})), (1280, 720))[0]
     doubtful = observation(head=HeadObservation(5.0, 0.1, Point(320.0, -110.0, 0.9)))
-    assert "not seen" in measured(view(observation=doubtful, moment=LiveState(1.0, "address", {})), (1280, 720))[0]
+    assert "not seen" in measured(view(observation=doubtful, moment=LiveState(1.0, Phase.ADDRESS, {})), (1280, 720))[0]
 
 
 def test_a_video_tells_of_no_keys_and_no_sound() -> None:
@@ -294,7 +298,7 @@ def test_no_display_is_said_once(driver: str) -> None:
 def steps(count: int) -> list[tuple[Frame, StepResult]]:
     made = []
     for i in range(count):
-        moment = LiveState(i / 30, "hold", {}, turn_deg=float(i), held_s=i / 30)
+        moment = LiveState(i / 30, Phase.HOLD, {}, turn_deg=float(i), held_s=i / 30)
         image = np.full((48, 64, 3), 40 + 4 * i, np.uint8)
         made.append((Frame(i, i / 30, image), StepResult(observation(index=i), moment, None, None)))
     return made

@@ -12,7 +12,8 @@ from typing import Callable
 
 from trainer.coaching.gestures import Gestures, Order
 from trainer.domain.observation import Observation
-from trainer.domain.record import LiveState, Phase
+from trainer.domain.phases import Phase
+from trainer.domain.record import LiveState
 
 HOLDING: dict[Order, str] = {
     "pause": "Pause",
@@ -25,7 +26,6 @@ QUESTION = "How did it feel?"
 ANSWERS = "lead hand up: good    trail hand up: not good    (or arrow keys)"
 STOPPED: Order = "quit"
 PATIENT: tuple[Order, ...] = ("pause", "next", "left", "entered")
-UNDER_WAY: tuple[Phase, ...] = ("backstroke", "forward", "follow", "hold", "looked")
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +85,11 @@ class GestureControl:
         self.obeyed = None
         if moment is not None:
             self._follow(moment, kept)
-        seen = self._gestures.update(observation, moment.phase if moment is not None else "away", self.asking)
+        seen = self._gestures.update(observation, moment.phase if moment is not None else Phase.AWAY, self.asking)
         self._holding = seen.holding
         if seen.event is not None:
             self._orders.append(seen.event)
-        busy = moment is not None and moment.phase in UNDER_WAY
+        busy = moment is not None and moment.phase.under_way
         going = [self._obey(order) for order in self._taken(busy)]
         return all(going)
 

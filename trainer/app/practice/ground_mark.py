@@ -6,9 +6,8 @@ import math
 from dataclasses import dataclass
 
 from trainer.domain.observation import Observation, Point
-from trainer.domain.record import Phase
+from trainer.domain.phases import Phase
 
-BEFORE: tuple[Phase, ...] = ("away", "setting", "address", "walked_off", "looked")
 MEMORY_S = 6.0  # the ball's place stays known while the player stands before it
 NEARER_DIAMETERS = 1.6  # the mark lies so far on this side of the ball's line, below it in a face-on picture
 
@@ -37,7 +36,7 @@ class GroundMarker:
             return GroundMark(reason="the line is seen face-on only")
         ball, scale = observation.ball, observation.scale
         cm = scale.ball_cm_per_px if scale is not None else None
-        if ball is not None and cm and phase in BEFORE and math.isfinite(ball.centre.along_px):
+        if ball is not None and cm and not phase.under_way and math.isfinite(ball.centre.along_px):
             self._ball = (observation.time_s, ball.centre, ball.diameter_px, cm)
         if self._ball is None or observation.time_s - self._ball[0] > MEMORY_S:
             self._ball = None
