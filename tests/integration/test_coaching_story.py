@@ -9,10 +9,10 @@ import pytest
 
 from tests.support.made_strokes import record
 from trainer.app.context import load_context
+from trainer.app.drills import drill_folders
 from trainer.app.practice.drill_session import DrillSession, block_plan, with_drill
 from trainer.coaching.faults import judge
 from trainer.commands.cli import run
-from trainer.commands.students import drill_folders
 from trainer.domain.record import Kind
 from trainer.feedback.schedule import share_told
 from trainer.resources import data_path

@@ -14,13 +14,13 @@ import pytest
 
 from tests.support.practice_stage import STROKE_S, StageDisplay, joined, on_stage, positions, shots_folder, stroke
 from trainer.app.context import load_context
+from trainer.app.limits import LimitsDesk, LimitsRequest
+from trainer.app.student_file import student_key
 from trainer.commands.cli import run
-from trainer.commands.students import student_key
 from trainer.domain.phases import Phase
 from trainer.live.practice_state import DisplayState
 from trainer.store.history import limit_changes, practised
 from trainer.store.students import Students
-from trainer.store.what_if import strokes_for_what_if
 
 DRILL = """\
 [drill]
@@ -85,8 +85,8 @@ def test_from_the_lesson_home_and_back_through_the_window(
         student = Students(coach).find("Robin")
         assert limit_changes(store, student.card.id)[-1].who == "coach"
 
-    # The coach moves a limit on the panel, in its own window.
-    saved_from_the_panel(coach, pictures_folder)
+    # The coach moves a limit in its own window.
+    saved_from_the_window(coach, pictures_folder)
     assert load_context(coach, "Robin").settings.limits.short_hold.value == 0.8
 
     # The drill, with how it felt, an order to pause, leaving and coming back, then the silent test and the next drill.
@@ -167,32 +167,25 @@ def answered(made: list[Any], pose: str) -> list[Any]:
     return joined(made[:looked], positions((pose, 1.2), ("down", STROKE_S - looked / 30 + 3.5)))
 
 
-def saved_from_the_panel(folder: Path, pictures_folder: Path | None) -> None:
+def saved_from_the_window(folder: Path, pictures_folder: Path | None) -> None:
     """The coach's window: a limit moved, who and why written, saved."""
     import pygame
 
     from trainer.coaching.what_if import with_limit
-    from trainer.commands.limits import kept
     from trainer.ui.drawing.window import open_surface
-    from trainer.ui.limits.limits_state import Desk
     from trainer.ui.limits.limits_window import SIZE, LimitsWindow
 
-    surface = open_surface(SIZE, "panel", 0)
-    found, person = load_context(folder), Students(folder).find("Robin")
-    with found.open_store() as store:
-        desk = Desk(
-            "Robin",
-            lambda count: strokes_for_what_if(store, student_key(person), count),
-            lambda new, who, why: kept(found, person, new, who, why),
-        )
-        panel = LimitsWindow(desk, person.settings.limits, 20)
-        panel.set(with_limit(person.settings.limits, "short_hold", 0.8))
-        panel.state.chosen = 0
-        panel.state.save("coach", "a first step")
+    surface = open_surface(SIZE, "limits", 0)
+    context = load_context(folder)
+    with context.open_store() as store:
+        window = LimitsWindow(LimitsDesk(context, store, LimitsRequest("Robin"), print))
+        window.set(with_limit(window.state.saved, "short_hold", 0.8))
+        window.state.chosen = 0
+        window.state.save("coach", "a first step")
         for _ in range(2):
-            panel.draw()
+            window.draw()
         if pictures_folder is not None:
-            pygame.image.save(surface, str(pictures_folder / "0-panel.png"))
+            pygame.image.save(surface, str(pictures_folder / "0-limits.png"))
     pygame.display.quit()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from trainer.coaching.drills import Run
+from trainer.settings.drill_file import Drill
 
 
 def silent(run: Run) -> bool:
@@ -21,8 +22,8 @@ def stroke_line(run: Run) -> str:
     return f"{first if block.kind == 'rehearsal then ball' else what} {run.number} of {total}"
 
 
-def tally_line(run: Run, told: int) -> str:
-    """How it goes toward passing. told: so many marks may be counted; later ones would tell what was not to be told."""
+def tally_line(run: Run, judged: int) -> str:
+    """How it goes toward passing. judged: so many marks may be counted; later ones would give away what was without feedback."""
     rule = run.drill.rule
     if run.stage == "done":
         return done_line(run)
@@ -30,7 +31,7 @@ def tally_line(run: Run, told: int) -> str:
         return "measured, nothing is told"
     if run.passed:
         return f"passed: {rule.good} of {rule.of} were good"
-    last = [mark.good for mark in run.marks[:told] if mark.good is not None][-rule.of :]
+    last = [mark.good for mark in run.marks[:judged] if mark.good is not None][-rule.of :]
     if not last:
         return f"{rule.good} good of {rule.of} pass it"
     return f"{sum(last)} of the last {len(last)} good; {rule.good} of {rule.of} pass it"
@@ -63,3 +64,38 @@ def block_words(run: Run) -> tuple[str, str]:
     rest = run.drill.block.silent_strokes if run.stage == "silent" else 0
     small = f"now {rest} strokes in silence" if rest else "passed" if run.passed else "not passed yet"
     return f"Block: {block.good} of {block.total} good", small
+
+
+def description(drill: Drill) -> list[str]:
+    """What the drill asks, in sentences."""
+    block, rule = drill.block, drill.rule
+    out = [
+        f"{drill.head.name}: {drill.head.instruction}.",
+        f"{block.strokes} strokes ({block.kind}), then {block.silent_strokes} in silence; told: {drill.feedback.schedule}.",
+        f"Shown: {', '.join(drill.head.measures)}. Cue: {drill.head.cue}.",
+        f"A good stroke: {', '.join(_asked(drill)) or 'any'}. Passed with {rule.good} of the last {rule.of}.",
+    ]
+    if drill.head.cue == "rhythm":
+        out.append(f"Rhythm {drill.rhythm.ratio:g}:1, backstroke {drill.rhythm.backstroke_s:g} s.")
+    if drill.head.next:
+        out.append(f"Then: {drill.head.next}.")
+    return out
+
+
+def _asked(drill: Drill) -> list[str]:
+    """Of a good stroke."""
+    out = [f"no {fault.replace('_', ' ')}" for fault in drill.rule.faults]
+    for goal in drill.goals:
+        bounds = [f"at least {goal.at_least:g}"] if goal.at_least is not None else []
+        bounds += [f"at most {goal.at_most:g}"] if goal.at_most is not None else []
+        out.append(f"{goal.measure} {' and '.join(bounds)}")
+    ladder = drill.ladder
+    if ladder.back_cm:
+        steps = ", ".join(f"{step:g}" for step in ladder.back_cm)
+        out.append(f"backstroke {steps} cm in turn, within {ladder.within_cm:g} cm")
+    if ladder.distances_m:
+        far = ", ".join(f"{one:g}" for one in ladder.distances_m)
+        slope = f", {ladder.slope_pct:+g} %" if ladder.slope_pct else ""
+        how = "at random, none twice running" if ladder.order == "random" else "one after the other, in blocks"
+        out.append(f"a ball that stops in the window about {far} m{slope} ({how})")
+    return out

@@ -1,4 +1,4 @@
-"""Limits on trial: what strokes on record would have been called by limits that are being moved. Pure.
+"""Limits tried out: what strokes on record would have been called by limits that are being moved. Pure.
 
 The verdicts are `faults.judge`'s own; only what a moved limit touches is worked out again, so that a slider may be followed.
 """
@@ -6,6 +6,7 @@ The verdicts are `faults.judge`'s own; only what a moved limit touches is worked
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from datetime import datetime
 from typing import Sequence
 
 from trainer.coaching.faults import MIN_CONFIDENCE, RULES, Basis, Look, indeterminate
@@ -26,9 +27,22 @@ AXIS = {
 BY_LOOK = ("early_look", "short_hold", "posture_change")
 
 
+@dataclass(frozen=True)
+class WhatIfStroke:
+    """One stroke on record. then: names of its faults by the limits of then, which stay its own; with_feedback: whether the
+    player was told how it was, None where that is not known.
+    """
+
+    stroke_id: int
+    kept_at: datetime
+    record: StrokeRecord
+    then: tuple[str, ...]
+    with_feedback: bool | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class WhatIfRow:
-    """One limit on trial. called: places of the strokes that it would call; judged: strokes that it could judge."""
+    """One limit tried. called: places of the strokes that it would call; judged: strokes that it could judge."""
 
     fault: str
     called: tuple[int, ...]

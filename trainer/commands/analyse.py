@@ -15,7 +15,9 @@ from rich.progress import Progress
 from trainer.app import build
 from trainer.app.analysis_json import ClipReport, Judged, as_json
 from trainer.app.context import load_context, warn
-from trainer.commands.strokes import console, stroke_table, unsure_line
+from trainer.app.strokes import indeterminate_line
+from trainer.commands.strokes import stroke_table
+from trainer.commands.tables import console
 from trainer.domain.observation import Observation
 from trainer.errors import ClipError, TrainerError, UsageError
 from trainer.live.pipeline import Finished, Pipeline
@@ -93,7 +95,7 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
             *counts.warnings(),
             *(camera_timing.warnings(timing) if timing is not None else ()),
         ]
-        not_sure = unsure_line(stroke.unsure for stroke in judged)
+        not_sure = indeterminate_line(stroke.unsure for stroke in judged)
         if not_sure is not None:
             warnings.append(not_sure)
         warnings += [

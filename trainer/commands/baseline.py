@@ -2,70 +2,73 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timezone
+from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from rich import box
-from rich.table import Table
+import click
 
-from trainer.app.context import load_context, report_line
-from trainer.coaching.baseline import STROKES, Proposal, proposals
-from trainer.commands.strokes import console
-from trainer.commands.students import set_values, student_key, with_id
-from trainer.errors import UsageError
-from trainer.settings.model import limit_key
-from trainer.store.history import rehearsals
-from trainer.store.students import Students, shown
+from trainer.commands.console import report
+from trainer.commands.tables import console, table
+
+if TYPE_CHECKING:
+    from trainer.app.baseline import Baseline, BaselineRequest
 
 
-def run_baseline(
-    data_folder: Path | None,
-    student: str,
-    camera: str | None,
-    clip: Path | None,
-    last: bool,
-    count: int,
-    accept: bool,
-    who: str,
-    window: bool,
-) -> int:
-    """Practises in silence until the strokes are there, unless they are on record already (``last``); then proposes."""
-    context = load_context(data_folder)
-    students = Students(context.base)
-    person = with_id(students, students.find(student))
-    begun = datetime.min.replace(tzinfo=timezone.utc) if last else datetime.now(timezone.utc)
+@click.command()
+@click.option("--student", required=True, metavar="NAME", help="Whose.")
+@click.option("--camera", metavar="C", help="Camera number, device path or stream address.")
+@click.option("--clip", metavar="FILE", type=click.Path(path_type=Path), help="A clip in place of the camera.")
+@click.option("--last", is_flag=True, help="From strokes on record, without practising now.")
+@click.option("--count", type=click.IntRange(5, 50), default=8, show_default=True, help="Strokes it rests on.")
+@click.option("--accept", is_flag=True, help="Set the proposed limits.")
+@click.option("--by", "who", default="", metavar="WHO", help="Who decided it, for the record.")
+@click.option("--no-window", is_flag=True, help="Sound and text only.")
+@click.pass_obj
+def baseline(folder: Path | None, /, **options: Any) -> int:
+    """Limits that fit a student, from strokes without a ball."""
+    from dataclasses import replace
+
+    from trainer.app.baseline import BaselineRequest, baseline
+    from trainer.app.context import load_context
+
+    camera, clip, last, no_window = (options.pop(name) for name in ("camera", "clip", "last", "no_window"))
+    request = BaselineRequest(**options)
     if not last:
-        from trainer.commands.practice import run_practice
-
-        report_line(
-            f"Make {count} strokes without a ball, as you would like to putt; then end the practice (Q, or Ctrl-C)."
-        )
-        run_practice(data_folder, person.name, camera, clip, None, None, window, schedule="silent")
-    with context.open_store() as store:
-        measures = rehearsals(store, student_key(person), count, begun)
-    if not measures:
-        raise UsageError(f"no rehearsal strokes of {shown(person.name)}", "", "strokes without a ball are wanted")
-    proposed = proposals(measures, person.settings.limits)
-    console().print(_table(proposed))
-    report_line(
-        f"from {len(measures)} rehearsal strokes" + ("" if len(measures) >= STROKES else f"; {STROKES} are better")
-    )
-    changes = {f"limits.{p.fault}.{limit_key(p.now)}": p.value for p in proposed if p.changes}
-    if not changes:
-        report_line("nothing to change")
-    elif accept:
-        set_values(context, students, person, changes, who, f"baseline of {len(measures)} rehearsal strokes")
-        report_line("limits set; `students set` moves any of them")
-    else:
-        report_line("nothing was changed; --last --accept sets these, `students set` others")
+        request = replace(request, since=_practise(folder, request, camera, clip, not no_window))
+    found = baseline(load_context(folder), request)
+    _print(found)
     return 0
 
 
-def _table(proposed: tuple[Proposal, ...]) -> Table:
-    table = Table(box=box.SIMPLE_HEAD)
-    for heading in ("limit", "typical", "spread", "now", "proposed", "unit", "why"):
-        table.add_column(heading, justify="right" if heading in ("typical", "spread", "now", "proposed") else "left")
-    for p in proposed:
-        spread = (f"{p.spread.typical:.1f}", f"{p.spread.spread:.1f}") if p.spread else ("-", "-")
-        table.add_row(p.fault, *spread, f"{p.now.value:g}", f"{p.value:g}", p.now.unit, p.why)
-    return table
+def _practise(
+    folder: Path | None, request: BaselineRequest, camera: str | None, clip: Path | None, window: bool
+) -> datetime:
+    """In silence, until the user ends it. Returns when it began."""
+    from trainer.app.baseline import student_with_id
+    from trainer.app.context import load_context
+    from trainer.app.student_file import now
+    from trainer.commands.practice import run_practice
+
+    student, begun = student_with_id(load_context(folder), request.student), now()
+    report(
+        f"Make {request.count} strokes without a ball, as you would like to putt; then end the practice (Q, or Ctrl-C)."
+    )
+    run_practice(folder, student.name, camera, clip, None, None, window, schedule="silent")
+    return begun
+
+
+def _print(found: Baseline) -> None:
+    numbers = ("typical", "spread", "now", "proposed")
+    out = table("limit", *numbers, "unit", "why", right=numbers)
+    for p in found.proposals:
+        usual = (f"{p.spread.typical:.1f}", f"{p.spread.spread:.1f}") if p.spread else ("-", "-")
+        out.add_row(p.fault, *usual, f"{p.now.value:g}", f"{p.value:g}", p.now.unit, p.why)
+    console().print(out)
+    report(f"from {found.strokes} rehearsal strokes" + (f"; {found.enough} are better" if found.few else ""))
+    if not found.changes:
+        report("nothing to change")
+    elif found.accepted:
+        report("limits set; `students set` moves any of them")
+    else:
+        report("nothing was changed; --last --accept sets these, `students set` others")

@@ -10,10 +10,17 @@ from typing import Any, Callable, Sequence
 import click
 
 from trainer import __version__, log_file
-from trainer.commands.coaching_cli import COMMANDS as COACHING
+from trainer.commands.baseline import baseline
 from trainer.commands.distance import distance
+from trainer.commands.drills import drills
+from trainer.commands.limits import limits
+from trainer.commands.old_names import CommandsByOldNamesToo
+from trainer.commands.progress import progress
+from trainer.commands.report import report
 from trainer.commands.review_cli import review
 from trainer.commands.setting_up_cli import COMMANDS as SETTING_UP
+from trainer.commands.strokes import strokes
+from trainer.commands.students import students
 from trainer.errors import TrainerError
 from trainer.native_output import quiet
 from trainer.store.folder import base_folder
@@ -29,7 +36,9 @@ _STUDENT = click.option("--student", metavar="NAME", help="Use students/NAME.tom
 _NO_WINDOW = click.option("--no-window", is_flag=True, help="Sound and text only.")
 
 
-@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=CommandsByOldNamesToo, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]}
+)
 @click.option("--data-folder", type=click.Path(path_type=Path), help="Folder of the record, settings and students.")
 @click.version_option(__version__, prog_name=PROGRAM)
 @click.pass_context
@@ -102,17 +111,6 @@ def check(folder: Path | None, camera: str | None) -> int:
 
 
 @cli.command()
-@click.option("--count", type=click.IntRange(1, 10_000), default=20, show_default=True, help="How many.")
-@click.option("--player", metavar="NAME", help="Of this player only.")
-@click.pass_obj
-def strokes(folder: Path | None, count: int, player: str | None) -> int:
-    """The most recent strokes of the record."""
-    from trainer.commands.strokes import run_strokes
-
-    return run_strokes(folder, count, player)
-
-
-@cli.command()
 @click.argument("clip", required=False, type=click.Path(path_type=Path))
 @click.option("--rounds", type=click.IntRange(1, 50), default=2, show_default=True, help="Times each is run, in turn.")
 @click.option("--replay", is_flag=True, help="The live loop with and without replay instead.")
@@ -124,11 +122,18 @@ def bench(folder: Path | None, clip: Path | None, rounds: int, replay: bool) -> 
     return (run_bench_replay if replay else run_bench)(folder, clip, rounds)
 
 
-cli.add_command(distance)
-cli.add_command(review)
-
-
-for _command in (*COACHING, *SETTING_UP):
+for _command in (
+    baseline,
+    distance,
+    drills,
+    limits,
+    progress,
+    report,
+    review,
+    strokes,
+    students,
+    *SETTING_UP,
+):
     cli.add_command(_command)
 
 

@@ -9,17 +9,18 @@ from pathlib import Path
 from typing import Any
 
 from trainer.app.context import RunContext, load_context, report_line
+from trainer.app.student_file import files_of, with_id
 from trainer.coaching.posture.hint import Hint
 from trainer.commands.posture_show import change_table, check_table, compare_picture, lines_picture, write_picture
 from trainer.commands.practice import camera_source
-from trainer.commands.strokes import console
-from trainer.commands.students import files_of, with_id
+from trainer.commands.tables import console
 from trainer.domain.observation import Handedness, View
+from trainer.domain.printable import printable
 from trainer.errors import ClipError, StoreError, UsageError
 from trainer.posture.analysis import Looked, look
 from trainer.posture.live_posture import PostureLive
 from trainer.posture.snapshots import Snapshot, Snapshots, read_image
-from trainer.store.students import Students, shown
+from trainer.store.students import Students
 
 STILL_FRAMES = 6  # of one clip in which the player stood still, before its picture is taken
 
@@ -209,7 +210,7 @@ def _list(snapshots: Snapshots) -> int:
     references = {s.name for view in ("face-on", "down-the-line") if (s := snapshots.reference(view)) is not None}
     for snapshot in kept:
         mark = "  reference" if snapshot.name in references else ""
-        word = f"  {shown(snapshot.label)}" if snapshot.label else ""
+        word = f"  {printable(snapshot.label)}" if snapshot.label else ""
         report_line(f"{snapshot.name}  {snapshot.taken_at}{word}{mark}")
     return 0
 

@@ -11,11 +11,14 @@ from typing import Sequence
 from trainer.app import build
 from trainer.app.camera_memory import as_set_up
 from trainer.app.context import RunContext, load_context, report_line, since_start_s
+from trainer.app.drills import drill_named
 from trainer.app.practice.gesture_control import GestureControl
 from trainer.app.practice.practice_session import PracticeSession
 from trainer.app.practice.stroke_video import StrokeVideos, live_replay
 from trainer.app.practice.two_cameras import Save, SecondCameraRequest, TwoCameras, second_camera_request
-from trainer.commands.strokes import console, faults, stroke_table, unsure_line
+from trainer.app.strokes import indeterminate_line, verdict_words
+from trainer.commands.strokes import stroke_table
+from trainer.commands.tables import console
 from trainer.domain.observation import View
 from trainer.errors import UsageError
 from trainer.feedback.tones import open_player
@@ -24,7 +27,7 @@ from trainer.live.loop import CAUTIONS_S, LiveLoop
 from trainer.live.pipeline import Finished
 from trainer.live.practice_state import Targets
 from trainer.resources import data_path
-from trainer.settings.drill_file import Drill, load_drill
+from trainer.settings.drill_file import Drill
 from trainer.settings.limits import Limits
 from trainer.settings.model import Camera as CameraSettings
 from trainer.settings.model import Feedback, Player, Settings, Vision
@@ -74,7 +77,7 @@ def run_practice(
     listed = card.card.drills if card is not None else []
     if drill is None:
         return _run(context, clip, window, None, listed, second=second)
-    chosen = load_drill(drill, (data_path("config", "drills"), context.base / "drills"))
+    chosen = drill_named(context.base, drill)
     return _run(context, clip, window, chosen, listed, second=second)
 
 
@@ -185,7 +188,7 @@ def _tell(finished: Finished, settings: Settings) -> None:
     """One line a stroke, as it ends."""
     hold = finished.record.measures.get("hold_s")
     held = f", held {hold.value:.1f} s" if hold is not None and hold.value is not None else ""
-    verdict = faults(finished.faults, build.unsure(finished.record, settings))
+    verdict = verdict_words(finished.faults, build.unsure(finished.record, settings))
     print(f"stroke {finished.number} ({finished.record.kind}){held}: {verdict}", flush=True)
 
 
@@ -200,7 +203,7 @@ def _close(loop: LiveLoop, begun_s: float, settings: Settings) -> None:
             for s, names in zip(summary.strokes, unsure, strict=True)
         ]
         out.print(stroke_table(rows))
-        not_sure = unsure_line(unsure)
+        not_sure = indeterminate_line(unsure)
         if not_sure is not None:
             out.print(not_sure, soft_wrap=True)
     if summary.first_frame_s is not None:

@@ -13,8 +13,8 @@ from rich.table import Table
 from trainer.app import review as review_sources
 from trainer.app.context import RunContext, load_context, report_line, warn
 from trainer.app.review import Chosen
-from trainer.commands.strokes import console
-from trainer.commands.students import student_key
+from trainer.app.student_file import student_key
+from trainer.commands.tables import console
 from trainer.errors import UsageError
 from trainer.replay.align import PHASE
 from trainer.replay.derived_signals import EVENT_WORDS

@@ -28,15 +28,20 @@ class Section:
     missing: str = ""
 
 
-def page(
-    name: str,
-    progress: Progress,
-    limits: Limits,
-    strokes: Sequence[tuple[str, object]],
-    sentences: Sequence[str],
-    day: date,
-) -> str:
-    """The page's HTML. strokes: (words, StrokeRecord) to be drawn."""
+@dataclass(frozen=True, slots=True)
+class PageContent:
+    """What the page shows. strokes: (what it is, record) of those to be drawn; sentences: what the numbers say."""
+
+    name: str
+    progress: Progress
+    limits: Limits
+    strokes: tuple[tuple[str, StrokeRecord], ...]
+    sentences: tuple[str, ...]
+    day: date
+
+
+def page(content: PageContent) -> str:
+    """The page's HTML."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     world = Environment(
@@ -46,14 +51,15 @@ def page(
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    sessions = content.progress.sessions
     return world.get_template(TEMPLATE).render(
-        name=name,
-        progress=progress,
-        day=day,
-        period=(progress.sessions[0].day, progress.sessions[-1].day),
-        sentences=sentences,
-        sections=_sections(progress, limits),
-        pictures=_pictures(strokes),
+        name=content.name,
+        progress=content.progress,
+        day=content.day,
+        period=(sessions[0].day, sessions[-1].day),
+        sentences=content.sentences,
+        sections=_sections(content.progress, content.limits),
+        pictures=_pictures(content.strokes),
         phrases=FAULT_PHRASES,
     )
 
@@ -103,10 +109,9 @@ def _sections(progress: Progress, limits: Limits) -> list[Section]:
     ]
 
 
-def _pictures(strokes: Sequence[tuple[str, object]]) -> list[tuple[str, list[Picture]]]:
+def _pictures(strokes: Sequence[tuple[str, StrokeRecord]]) -> list[tuple[str, list[Picture]]]:
     out = []
     for words, record in strokes:
-        assert isinstance(record, StrokeRecord)
         key = words.lower()
         hold = record.measures.get("hold_s")
         held = f", held {hold.value:.1f} s" if hold is not None and hold.value is not None else ""

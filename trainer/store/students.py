@@ -18,8 +18,9 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import Table
 
+from trainer.domain.printable import printable
 from trainer.errors import SettingsError, StoreError, UsageError
-from trainer.settings.load import Source, load, read_file
+from trainer.settings.load import Source, load, read_file, read_text
 from trainer.settings.model import Card, Settings
 
 FOLDER = "students"
@@ -114,7 +115,7 @@ class Students:
             for own, path in known.items():
                 if test(own, path):
                     return path
-        raise UsageError(f"no student {shown(name)}", str(self.folder), self._hint(name, list(known)))
+        raise UsageError(f"no student {printable(name)}", str(self.folder), self._hint(name, list(known)))
 
     def by_id(self, student_id: str) -> StudentFile | None:
         """The student of that id. Raises SettingsError when a file that holds the id cannot be used."""
@@ -134,18 +135,19 @@ class Students:
 
         near = difflib.get_close_matches(name, known, n=1)
         if near:
-            return f"did you mean {shown(near[0])}?"
+            return f"did you mean {printable(near[0])}?"
         if known:
-            return "known: " + ", ".join(shown(n) for n in list(known)[:20]) + (", ..." if len(known) > 20 else "")
+            return "known: " + ", ".join(printable(n) for n in list(known)[:20]) + (", ..." if len(known) > 20 else "")
         return "none yet: `students add NAME` makes one"
 
     def add(self, name: str, student_id: str, changes: Mapping[str, Any]) -> StudentFile:
         """A new student's file. changes: dotted key -> value. Raises SettingsError, UsageError."""
         if any(folded(own) == folded(name) for own in self.names()):
-            raise UsageError(f"there is already a student {shown(name)}", str(self.folder), "choose another name")
+            raise UsageError(f"there is already a student {printable(name)}", str(self.folder), "choose another name")
         text = edited("", {"player.name": name, **changes, "student.id": student_id})
+        given = read_text(text, "command line")
+        load([Source(given.name, given.values, {})])  # there is no file yet whose lines could be named
         path = self.folder / file_name(name, student_id)
-        checked_text(path, text)
         write(path, text)
         return student_of(path)
 
@@ -165,7 +167,7 @@ class Students:
         """Another name; the id, and so the record, stays. The file gets a name that fits."""
         others = [own for own, path in self.names().items() if path != student.path]
         if any(folded(own) == folded(name) for own in others):
-            raise UsageError(f"there is already a student {shown(name)}", str(self.folder), "choose another name")
+            raise UsageError(f"there is already a student {printable(name)}", str(self.folder), "choose another name")
         renamed = self.change(student, {"player.name": name, **changes})
         target = self.folder / file_name(name, renamed.card.id)
         if renamed.card.id and target != renamed.path and not target.exists():
@@ -174,16 +176,8 @@ class Students:
         return renamed
 
 
-def shown(name: str) -> str:
-    """A name as it may be printed: no control characters, not too long."""
-    plain = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in name)
-    return plain if len(plain) <= 60 else plain[:57] + "..."
-
-
 def checked_text(path: Path, text: str) -> None:
     """Raises SettingsError, naming the file, unless the text is a student's file without fault."""
-    from trainer.settings.load import read_text
-
     load([read_text(text, str(path))])
 
 

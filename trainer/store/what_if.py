@@ -3,25 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
 from datetime import datetime
 
-from trainer.domain.record import StrokeRecord
+from trainer.coaching.what_if import WhatIfStroke
 from trainer.store.history import COUNTED, WHOSE, StudentKey, records_of
 from trainer.store.store import Store
-
-
-@dataclass(frozen=True)
-class WhatIfStroke:
-    """One stroke on record. then: names of its faults by the limits of then, which stay its own; told: whether the
-    player was told how it was, None where that is not known.
-    """
-
-    stroke_id: int
-    kept_at: datetime
-    record: StrokeRecord
-    then: tuple[str, ...]
-    told: bool | None = None
 
 
 def strokes_for_what_if(store: Store, student_key: StudentKey, last: int | None = None) -> list[WhatIfStroke]:

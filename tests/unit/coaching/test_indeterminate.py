@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from trainer.app.strokes import indeterminate_line, verdict_words
 from trainer.coaching.faults import MIN_CONFIDENCE, indeterminate, judge
 from trainer.coaching.live_judge import LiveJudge
-from trainer.commands.strokes import faults, unsure_line
 from trainer.domain.phases import Phase
 from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Fault
@@ -99,13 +99,13 @@ def test_what_is_switched_off_or_not_measured_in_a_view_is_not_asked_for() -> No
 
 def test_said_in_words() -> None:
     recoil = Fault("recoil", 2.0, 4.0, "cm", 3.0)
-    assert faults([]) == "none"
-    assert faults([], ("early_look",)) == "not sure: early look"
-    assert faults([recoil], ("early_look", "hand_stall")) == "recoil; not sure: early look, hand stall"
-    assert unsure_line([(), ()]) is None
-    assert unsure_line([(), ("early_look",)]) == "not sure: 1 stroke (early look)"
+    assert verdict_words([]) == "none"
+    assert verdict_words([], ("early_look",)) == "not sure: early look"
+    assert verdict_words([recoil], ("early_look", "hand_stall")) == "recoil; not sure: early look, hand stall"
+    assert indeterminate_line([(), ()]) is None
+    assert indeterminate_line([(), ("early_look",)]) == "not sure: 1 stroke (early look)"
     assert (
-        unsure_line([("recoil", "lift"), ("early_look",), ("recoil",)])
+        indeterminate_line([("recoil", "lift"), ("early_look",), ("recoil",)])
         == "not sure: 3 strokes (early look, recoil, lift)"
     )
 

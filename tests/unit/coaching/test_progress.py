@@ -15,12 +15,13 @@ from pathlib import Path
 import pytest
 
 from tests.support.made_strokes import keep_sessions, record
+from trainer.app import progress as use_case
 from trainer.coaching.baseline import proposals
 from trainer.coaching.faults import MIN_CONFIDENCE, judge
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.progress.retention import next_due, reminders
 from trainer.coaching.progress.summary import progress_of
-from trainer.commands import progress as command
+from trainer.coaching.progress.words import sentences
 from trainer.commands.cli import run
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.settings.load import load
@@ -49,7 +50,7 @@ def folder_with(folder: Path, name: str = "Robin", sessions: int = 12, strokes: 
 
 
 def test_the_same_floor_of_confidence_as_judging() -> None:
-    assert command.LEAST_CONFIDENCE == MIN_CONFIDENCE
+    assert use_case.LEAST_CONFIDENCE == MIN_CONFIDENCE
 
 
 def test_a_student_who_learns() -> None:
@@ -97,7 +98,7 @@ def test_few_strokes_say_little() -> None:
     assert "20" in found.change_reason
     only = progress_of([facts(1, 1.0, kind="rehearsal")], date(2026, 3, 5), FAULT_NAMES)
     assert only.share is None
-    assert command.sentences(only)
+    assert sentences(only, date(2026, 3, 5))
 
 
 def test_reminders_after_one_seven_and_fourteen_days() -> None:

@@ -11,10 +11,11 @@ import pytest
 
 from tests.support.made_strokes import record
 from trainer.app.context import load_context
+from trainer.app.progress import facts_of
 from trainer.coaching.faults import judge
 from trainer.coaching.progress.self_assessment import kappa, self_assessment_of
+from trainer.coaching.progress.words import self_assessment_words
 from trainer.commands.cli import run
-from trainer.commands.progress import facts_of, feel_words
 from trainer.store.database import FILE_NAME
 from trainer.store.store import Store
 from trainer.store.students import Students
@@ -104,7 +105,7 @@ def test_a_record_from_before_opens_and_knows_of_no_feel(tmp_path: Path) -> None
 def test_the_words_of_a_few_and_of_many() -> None:
     few = self_assessment_of([(True, True)] * 3)
     assert few is not None
-    assert "kappa" not in feel_words(few)
+    assert "kappa" not in self_assessment_words(few)
     many = self_assessment_of([(True, True), (False, False)] * 10)
     assert many is not None
-    assert "+1.00" in feel_words(many)
+    assert "+1.00" in self_assessment_words(many)

@@ -21,6 +21,7 @@ from trainer.app.analysis_json import SCHEMA, ClipReport, Judged, as_json
 from trainer.app.context import load_context
 from trainer.coaching.posture.ranges import Check
 from trainer.commands import cli
+from trainer.commands.old_names import OLD_NAMES
 from trainer.domain.record import Measure
 from trainer.errors import SettingsError, UsageError
 from trainer.resources import data_path
@@ -86,7 +87,7 @@ def test_the_command_line_loads_nothing_heavy() -> None:
         (["strokes", "--count", "many"], "'many' is not a valid integer"),
         (["bench", "--rounds"], "requires an argument"),
         (["students"], "students: give one of: add, "),
-        (["students", "add", "   "], "player.name: must be a text of 1 to 60 letters"),
+        (["students", "add", "   "], "command line: player.name: must be a text of 1 to 60 letters"),
         (["students", "nope"], "see putting-trainer students --help"),
         (["analyse", "any.mp4", "--json", "."], ".: is a folder; give the name of a file"),
     ],
@@ -99,6 +100,17 @@ def test_every_command_has_help(capsys: pytest.CaptureFixture[str]) -> None:
     for command in cli.cli.commands:
         assert cli.run([command, "--help"]) == 0
         assert "Usage: putting-trainer" in capsys.readouterr().out
+
+
+def test_an_old_name_goes_on_working_and_says_the_new_one(capsys: pytest.CaptureFixture[str]) -> None:
+    for old, new in OLD_NAMES.items():
+        assert cli.run([old, "--help"]) == 0
+        said = capsys.readouterr()
+        assert f"Usage: putting-trainer {new} " in said.out
+        assert said.err.splitlines() == [
+            f"putting-trainer: `{old}` is called `{new}` now; the old name goes with the next release"
+        ]
+        assert old not in cli.cli.commands
 
 
 def test_strokes_table(
@@ -174,7 +186,7 @@ def test_own_fault_is_one_line_too(capsys: pytest.CaptureFixture[str], monkeypat
     def broken(*_: object) -> int:
         raise ZeroDivisionError("by\nnothing")
 
-    monkeypatch.setattr("trainer.commands.strokes.run_strokes", broken)
+    monkeypatch.setattr("trainer.app.strokes.recent_strokes", broken)
     assert cli.run(["strokes"]) == cli.OWN_FAULT
     err = capsys.readouterr().err
     assert err.count("\n") == 1

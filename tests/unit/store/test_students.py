@@ -68,8 +68,19 @@ def test_any_name_is_only_a_name(name: str, own_data_folder: Path, capsys: pytes
 @pytest.mark.parametrize("name", ["x" * 300, "", "two\nlines", "tab\there", "\x1b[31mred", "\x00"])
 def test_names_that_are_none(name: str, own_data_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     line = refused(capsys, "students", "add", name)
-    assert "player.name" in line
+    assert line.startswith("putting-trainer: command line: player.name: ")  # no file: there never was one
     assert "\x1b" not in line
+    assert not (own_data_folder / "students").exists()
+
+
+@pytest.mark.parametrize("value", ["player.height_cm=3", "player.heigth_cm=170", "limits.sway.limit_cm=200", "a=b=c"])
+def test_a_wrong_value_of_a_new_student_cites_no_file(
+    value: str, own_data_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    line = refused(capsys, "students", "add", "Robin", value)
+    assert value.partition("=")[0] in line
+    assert ".toml" not in line
+    assert "line " not in line
     assert not (own_data_folder / "students").exists()
 
 

@@ -1,11 +1,11 @@
-"""The coach's panel: limits on trial against strokes on record, as a pure trial, as a table, and in the window."""
+"""Limits tried on strokes of the record: as a pure what-if, as a table, and in the window."""
 
 from __future__ import annotations
 
 import time
 from dataclasses import fields, replace
 from pathlib import Path
-from typing import Any, Callable, Iterator
+from typing import Any, Callable, Iterator, Sequence
 
 import numpy as np
 import pytest
@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 
 from tests.support.made_strokes import keep_sessions, record
 from trainer.app.context import load_context
+from trainer.app.limits import LimitsDesk, LimitsRequest
+from trainer.app.student_file import student_key
 from trainer.coaching.faults import judge
 from trainer.coaching.what_if import WhatIf, stepped, with_limit
 from trainer.commands.cli import run
-from trainer.commands.students import student_key
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.store.history import limit_changes
@@ -155,9 +156,9 @@ def robin(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def test_a_limit_on_trial_as_a_table(robin: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_limit_tried_as_a_table(robin: Path, capsys: pytest.CaptureFixture[str]) -> None:
     capsys.readouterr()
-    base = ["--data-folder", str(robin), "panel", "--student", "Robin", "--last", "all"]
+    base = ["--data-folder", str(robin), "limits", "--student", "Robin", "--last", "all"]
     assert run([*base, "--no-window"]) == 0
     before = capsys.readouterr().out
     assert run([*base, "--no-window", "hand_stall.limit_deg=5"]) == 0
@@ -174,7 +175,7 @@ def test_a_limit_on_trial_as_a_table(robin: Path, capsys: pytest.CaptureFixture[
 def test_saving_needs_somebody_and_is_kept_with_who_when_and_why(
     robin: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    base = ["--data-folder", str(robin), "panel", "--student", "Robin"]
+    base = ["--data-folder", str(robin), "limits", "--student", "Robin"]
     with load_context(robin).open_store() as store:
         then = [s.then for s in strokes_for_what_if(store, student_key(Students(robin).find("Robin")))]
     assert run([*base, "hand_stall.limit_deg=5", "--save"]) == 2
@@ -203,7 +204,7 @@ def test_saving_needs_somebody_and_is_kept_with_who_when_and_why(
 )
 def test_nonsense_is_one_line(robin: Path, capsys: pytest.CaptureFixture[str], value: str, word: str) -> None:
     capsys.readouterr()
-    assert run(["--data-folder", str(robin), "panel", "--student", "Robin", value, "--no-window"]) == 2
+    assert run(["--data-folder", str(robin), "limits", "--student", "Robin", value, "--no-window"]) == 2
     said = capsys.readouterr().err.strip()
     assert word in said
     assert "\n" not in said
@@ -213,31 +214,31 @@ def test_nonsense_is_one_line(robin: Path, capsys: pytest.CaptureFixture[str], v
 
 
 class Hand:
-    """A mouse on the panel: the events that SDL would send, and where SDL would say that the mouse is."""
+    """A mouse on the window: the events that SDL would send, and where SDL would say that the mouse is."""
 
-    def __init__(self, panel: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    def __init__(self, win: Any, monkeypatch: pytest.MonkeyPatch, started: list[Sequence[str]]) -> None:
         import pygame
 
-        self.pg, self.panel, self.at = pygame, panel, (0, 0)
+        self.pg, self.win, self.started, self.at = pygame, win, started, (0, 0)
         monkeypatch.setattr(pygame.mouse, "get_pos", lambda: self.at)
 
     def pump(self) -> None:
-        self.panel.draw()
+        self.win.draw()
         for event in self.pg.event.get():
-            self.panel.handle(event)
+            self.win.handle(event)
 
     def to(self, at: tuple[int, int]) -> None:
         self.at = at
-        self.panel.handle(self.pg.event.Event(self.pg.MOUSEMOTION, pos=at, rel=(0, 0), buttons=(0, 0, 0)))
+        self.win.handle(self.pg.event.Event(self.pg.MOUSEMOTION, pos=at, rel=(0, 0), buttons=(0, 0, 0)))
         self.pump()
 
     def press(self, at: tuple[int, int]) -> None:
         self.to(at)
-        self.panel.handle(self.pg.event.Event(self.pg.MOUSEBUTTONDOWN, pos=at, button=1))
+        self.win.handle(self.pg.event.Event(self.pg.MOUSEBUTTONDOWN, pos=at, button=1))
         self.pump()
 
     def release(self) -> None:
-        self.panel.handle(self.pg.event.Event(self.pg.MOUSEBUTTONUP, pos=self.at, button=1))
+        self.win.handle(self.pg.event.Event(self.pg.MOUSEBUTTONUP, pos=self.at, button=1))
         self.pump()
         self.pump()
 
@@ -248,7 +249,7 @@ class Hand:
     def write(self, field: Any, text: str) -> None:
         self.click(field.get_abs_rect().center)
         for letter in text:
-            self.panel.handle(self.pg.event.Event(self.pg.TEXTINPUT, text=letter))
+            self.win.handle(self.pg.event.Event(self.pg.TEXTINPUT, text=letter))
         self.pump()
 
 
@@ -256,34 +257,24 @@ class Hand:
 def window(robin: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Any, Hand]]:
     import pygame
 
-    from trainer.commands.limits import kept
     from trainer.ui.drawing.window import open_surface
-    from trainer.ui.limits.limits_state import Desk
     from trainer.ui.limits.limits_window import SIZE, LimitsWindow
 
-    open_surface(SIZE, "panel", 0)
+    open_surface(SIZE, "limits", 0)
     pygame.event.clear()
     context = load_context(robin)
-    person = Students(robin).find("Robin")
-    played: list[int] = []
     with context.open_store() as store:
-        desk = Desk(
-            "Robin",
-            lambda count: strokes_for_what_if(store, student_key(person), count),
-            lambda new, who, why: kept(context, person, new, who, why),
-            lambda stroke_id: played.append(stroke_id) or f"played {stroke_id}",
-        )
-        panel = LimitsWindow(desk, person.settings.limits, None)
-        panel.played = played  # type: ignore[attr-defined]
-        yield panel, Hand(panel, monkeypatch)
+        started: list[Sequence[str]] = []
+        win = LimitsWindow(LimitsDesk(context, store, LimitsRequest("Robin", last=None), started.append))
+        yield win, Hand(win, monkeypatch, started)
     pygame.display.quit()
 
 
 def test_a_slider_is_dragged_and_the_strokes_follow(window: tuple[Any, Hand], robin: Path) -> None:
-    panel, hand = window
-    state = panel.state
-    before = len(state.trial.row("hand_stall").called)
-    slider = panel.sliders["hand_stall"]
+    win, hand = window
+    state = win.state
+    before = len(state.what_if.row("hand_stall").called)
+    slider = win.sliders["hand_stall"]
     start = slider.sliding_button.get_abs_rect().center
     hand.press(start)
     counts, took = [], []
@@ -291,82 +282,86 @@ def test_a_slider_is_dragged_and_the_strokes_follow(window: tuple[Any, Hand], ro
         begun = time.perf_counter()
         hand.to((start[0] + way, start[1]))
         took.append(time.perf_counter() - begun)
-        counts.append(len(state.trial.row("hand_stall").called))
+        counts.append(len(state.what_if.row("hand_stall").called))
         assert state.limits.hand_stall.value == stepped(Limits().hand_stall, slider.get_current_value())
     hand.release()
     assert counts == sorted(counts)
     assert counts[-1] > before
     assert sorted(took)[len(took) // 2] < 2 * LONGEST_S  # a whole frame: widgets, list, marks and judging
     assert load_context(robin, "Robin").settings.limits == Limits()
-    assert state.standing().startswith("not saved yet: hands stopped 12 to")
+    assert state.status_line().startswith("not saved yet: hands stopped 12 to")
 
 
 def test_saved_from_the_window_with_who_and_why(window: tuple[Any, Hand], robin: Path) -> None:
-    panel, hand = window
-    panel.set(with_limit(panel.state.limits, "sway", 2.0))
+    win, hand = window
+    win.set(with_limit(win.state.limits, "sway", 2.0))
     hand.pump()
-    hand.click(panel.buttons["save limits"].get_abs_rect().center)
-    assert "say who" in panel.state.message
-    hand.write(panel.who, "coach")
-    hand.write(panel.why, "steadier now")
-    hand.click(panel.buttons["save limits"].get_abs_rect().center)
-    assert panel.state.message == "saved for Robin by coach: sway 3 to 2 cm"
+    hand.click(win.buttons["save limits"].get_abs_rect().center)
+    assert "say who" in win.state.message
+    hand.write(win.who, "coach")
+    hand.write(win.why, "steadier now")
+    hand.click(win.buttons["save limits"].get_abs_rect().center)
+    assert win.state.message == "saved for Robin by coach: sway 3 to 2 cm"
     assert load_context(robin, "Robin").settings.limits.sway.value == 2.0
     with load_context(robin).open_store() as store:
         last = limit_changes(store, Students(robin).find("Robin").card.id)[-1]
     assert (last.who, last.why) == ("coach", "steadier now")
-    panel.set(with_limit(panel.state.limits, "lift", 1.0))
-    hand.click(panel.buttons["back to saved"].get_abs_rect().center)
-    assert panel.state.limits == load_context(robin, "Robin").settings.limits
+    win.set(with_limit(win.state.limits, "lift", 1.0))
+    hand.click(win.buttons["back to saved"].get_abs_rect().center)
+    assert win.state.limits == load_context(robin, "Robin").settings.limits
 
 
 def test_ranges_switches_list_marks_and_play(window: tuple[Any, Hand]) -> None:
-    panel, hand = window
-    state = panel.state
+    win, hand = window
+    state = win.state
     assert len(state.strokes) == 60
     hand.pump()
-    hand.click(panel.buttons["last 20"].get_abs_rect().center)
+    hand.click(win.buttons["last 20"].get_abs_rect().center)
     assert len(state.strokes) == 20
-    hand.click(panel.buttons["all"].get_abs_rect().center)
+    hand.click(win.buttons["all"].get_abs_rect().center)
     assert len(state.strokes) == 60
-    hand.click(panel.switches["short_hold"].get_abs_rect().center)
+    hand.click(win.switches["short_hold"].get_abs_rect().center)
     assert not state.limits.short_hold.on
-    assert state.trial.row("short_hold").called == ()
-    hand.click(panel.switches["short_hold"].get_abs_rect().center)
+    assert state.what_if.row("short_hold").called == ()
+    hand.click(win.switches["short_hold"].get_abs_rect().center)
     assert state.limits.short_hold.on
-    hand.click(panel.buttons["called only"].get_abs_rect().center)
-    assert state.listed() == list(state.trial.called())[::-1]
-    assert not panel.buttons["play this stroke"].is_enabled
-    some = state.trial.called()[0]
-    place = state.trial.on_axis("hand_stall", some)
-    box, limit = panel.axis_box("hand_stall"), state.limits.hand_stall
+    hand.click(win.buttons["called only"].get_abs_rect().center)
+    assert state.listed() == list(state.what_if.called())[::-1]
+    assert not win.buttons["play this stroke"].is_enabled
+    some = state.what_if.called()[0]
+    place = state.what_if.on_axis("hand_stall", some)
+    box, limit = win.axis_box("hand_stall"), state.limits.hand_stall
     x = box.left + (place - limit.low) / (limit.high - limit.low) * box.width
     hand.click((round(x), box.centery))
     assert state.chosen is not None
-    assert state.trial.on_axis("hand_stall", state.chosen) == pytest.approx(place, abs=1.0)
+    assert state.what_if.on_axis("hand_stall", state.chosen) == pytest.approx(place, abs=1.0)
     assert state.now_words().startswith("By these limits: ")
-    hand.click(panel.buttons["play this stroke"].get_abs_rect().center)
-    assert panel.played == [state.strokes[state.chosen].stroke_id]
+    hand.click(win.buttons["play this stroke"].get_abs_rect().center)
+    assert state.message.startswith("review --stroke ")
+    assert [arguments[-1] for arguments in hand.started] == [state.message.split()[2]]
+
+
+def never(arguments: Sequence[str]) -> None:
+    raise AssertionError(arguments)
 
 
 def test_the_window_closes_and_has_both_themes_and_small_sizes(robin: Path) -> None:
     import pygame
 
     from trainer.ui.drawing.window import open_surface
-    from trainer.ui.limits.limits_state import Desk
     from trainer.ui.limits.limits_window import LimitsWindow
 
-    person = Students(robin).find("Robin")
-    with load_context(robin).open_store() as store:
-        desk = Desk("Robin", lambda count: strokes_for_what_if(store, student_key(person), count), lambda *_: "")
+    context = load_context(robin)
+    with context.open_store() as store:
+        desk = LimitsDesk(context, store, LimitsRequest("Robin"), never)
         for theme, size in (("dark", (1000, 700)), ("light", (1600, 1000))):
-            surface = open_surface(size, "panel", 0)
-            panel = LimitsWindow(desk, Limits(), 20, theme)
-            panel.draw()
+            surface = open_surface(size, "limits", 0)
+            win = LimitsWindow(desk, theme)
+            win.draw()
             assert len({tuple(surface.get_at((x, 400))) for x in range(0, size[0], 3)}) > 3
-            assert panel.open
-            panel.handle(pygame.event.Event(pygame.QUIT))
-            assert not panel.open
+            assert win.open
+            win.handle(pygame.event.Event(pygame.QUIT))
+            assert not win.open
     pygame.display.quit()
 
 
@@ -381,26 +376,24 @@ def test_without_a_display_the_command_prints_the_table(
         raise pygame.error("no screen")
 
     monkeypatch.setattr(trainer.ui.drawing.window, "open_surface", none)
-    assert run(["--data-folder", str(robin), "panel", "--student", "Robin"]) == 0
+    assert run(["--data-folder", str(robin), "limits", "--student", "Robin"]) == 0
     said = capsys.readouterr().out
     assert "no display: the same as a table" in said
     assert "strokes would be called" in said
 
 
 def test_playing_opens_the_very_stroke_in_review(robin: Path) -> None:
-    from trainer.commands.limits import replayer
-
-    found, person = load_context(robin), Students(robin).find("Robin")
-    started: list[list[str]] = []
-    with found.open_store() as store:
-        play = replayer(found, store, person, started.append)
-        for stroke in strokes_for_what_if(store, student_key(person))[::7]:
-            assert play(stroke.stroke_id).startswith("review --stroke ")
+    context = load_context(robin)
+    started: list[Sequence[str]] = []
+    with context.open_store() as store:
+        desk = LimitsDesk(context, store, LimitsRequest("Robin"), started.append)
+        for stroke in desk.strokes(None)[::7]:
+            assert desk.replay(stroke.stroke_id).startswith("review --stroke ")
             arguments = started[-1]
-            assert arguments[:5] == ["--data-folder", str(robin), "review", "--student", "Robin"]
+            assert list(arguments[:5]) == ["--data-folder", str(robin), "review", "--student", "Robin"]
             number = int(arguments[-1].partition("/")[2])
             assert store.stroke(stroke.stroke_id).number == number
-        assert "not on record" in play(10**9)
+        assert "not on record" in desk.replay(10**9)
 
 
 def test_every_limit_has_an_axis() -> None:
@@ -424,22 +417,21 @@ def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_p
     assert [f.name for f in judge(kept.record, Limits())] == ["posture_change"]
 
 
-def test_the_command_opens_the_window_with_the_limits_on_trial(robin: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_command_opens_the_window_with_the_limits_tried(robin: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from trainer.ui.limits.limits_window import LimitsWindow
 
     opened: list[Any] = []
     draw = LimitsWindow.draw
 
-    def once(panel: Any, *more: float) -> None:
-        draw(panel, *more)
-        opened.append(panel)
-        panel.open = len(opened) < 2
+    def once(win: Any, *more: float) -> None:
+        draw(win, *more)
+        opened.append(win)
+        win.open = len(opened) < 2
 
     monkeypatch.setattr(LimitsWindow, "draw", once)
-    assert run(["--data-folder", str(robin), "panel", "--student", "Robin", "sway.limit_cm=1.5", "--last", "100"]) == 0
-    panel = opened[-1]
-    assert panel.state.limits.sway.value == 1.5
-    assert panel.sliders["sway"].get_current_value() == pytest.approx(1.5)
-    assert panel.state.standing() == "not saved yet: body swayed 3 to 1.5 cm"
-    assert len(panel.state.strokes) == 60
-    assert panel.state.desk.replay is not None
+    assert run(["--data-folder", str(robin), "limits", "--student", "Robin", "sway.limit_cm=1.5", "--last", "100"]) == 0
+    win = opened[-1]
+    assert win.state.limits.sway.value == 1.5
+    assert win.sliders["sway"].get_current_value() == pytest.approx(1.5)
+    assert win.state.status_line() == "not saved yet: body swayed 3 to 1.5 cm"
+    assert len(win.state.strokes) == 60

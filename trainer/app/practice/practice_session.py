@@ -6,17 +6,16 @@ from typing import Any, Callable, Sequence
 
 from trainer.app import build
 from trainer.app.context import RunContext, report_line
+from trainer.app.drills import list_drills
 from trainer.app.practice.drill_session import DrillSession, sounds_of, with_drill
 from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Cue, Fault
-from trainer.errors import SettingsError
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.tones import Samples
 from trainer.live.pipeline import Pipeline
 from trainer.live.practice_state import DrillView, Targets
-from trainer.resources import data_path
-from trainer.settings.drill_file import Drill, known_drills, load_drill
+from trainer.settings.drill_file import Drill
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 
@@ -37,13 +36,8 @@ class PracticeSession:
         seed: int = 0,
     ) -> None:
         self._store, self._context, self._source, self._seed = store, context, source, seed
-        folders = (data_path("config", "drills"), context.base / "drills")
-        self._drills: dict[str, Drill] = {}
-        for drill_id in known_drills(folders):
-            try:
-                self._drills[drill_id] = load_drill(drill_id, folders)
-            except SettingsError:  # a drill with a fault is no next one; `drills list` says what is wrong
-                continue
+        # A drill with a fault is no next one; `drills list` says what is wrong.
+        self._drills = {one.drill_id: one for one in list_drills(context.base).drills}
         self._listed = [drill_id for drill_id in listed if drill_id in self._drills]
         self.settings = context.settings
         self.chooser = CueChooser(build.plan(context.settings))

@@ -9,7 +9,7 @@ from typing import Callable, Sequence
 from trainer.app import build
 from trainer.app.context import RunContext, report_line
 from trainer.app.practice.stroke_recorder import StrokeRecorder
-from trainer.commands.strokes import faults
+from trainer.app.strokes import verdict_words
 from trainer.domain.observation import View
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Cue, Fault
@@ -127,7 +127,7 @@ class TwoCameras:
         return build.pipeline(self._settings, build.observer(self._settings), self._second_save)
 
     def _tell(self, finished: Finished) -> None:
-        verdict = faults(finished.faults, build.unsure(finished.record, self._settings))
+        verdict = verdict_words(finished.faults, build.unsure(finished.record, self._settings))
         report_line(f"second camera, stroke {finished.number} ({finished.record.kind}): {verdict}")
 
 

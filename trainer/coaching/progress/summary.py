@@ -84,7 +84,7 @@ class Progress:
     job: Job
     reminders: tuple[Reminder, ...]
     due: Reminder | None
-    feel: SelfAssessment | None = None
+    self_assessment: SelfAssessment | None = None
 
 
 def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequence[str]) -> Progress:

@@ -1,4 +1,4 @@
-"""What the panel paints itself: strokes on a limit's axis, one stroke's head turn, and its widgets' colours."""
+"""What the limits window draws itself: strokes on a limit's axis, one stroke's head turn, and its widgets' colours."""
 
 from __future__ import annotations
 
@@ -56,22 +56,22 @@ def widget_theme(name: str) -> dict[str, Any]:
     }
 
 
-def axis(
-    canvas: Canvas,
-    on: Surface,
-    box: Any,
-    dots: Sequence[Dot],
-    span: tuple[float, float],
-    limit: float,
-    doubt: float,
-    theme_name: str,
-) -> None:
-    """Strokes where they lie in the span: a dot within the limit, a cross past it; the limit is a line.
+@dataclass(frozen=True, slots=True)
+class LimitAxis:
+    """span: values at its ends; limit: a line; margin: how far beside the limit values are too near it to call."""
 
-    Past either end a stroke stands at the end. doubt: how far the stretch beside the limit reaches that is too near to
-    call. box: where; its width is the slider's own.
+    dots: Sequence[Dot]
+    span: tuple[float, float]
+    limit: float
+    margin: float
+
+
+def draw_axis(canvas: Canvas, on: Surface, box: Any, axis: LimitAxis, theme_name: str) -> None:
+    """Strokes where they lie in the span: a dot within the limit, a cross past it; past either end they stand at the end.
+
+    box: where; its width is the slider's own.
     """
-    low, high = span
+    low, high = axis.span
     theme, pg = THEMES[theme_name], canvas.pg
 
     def x_of(value: float) -> float:
@@ -79,11 +79,11 @@ def axis(
         return float(box.left + min(max(share, 0.0), 1.0) * box.width)
 
     pg.draw.line(on, between(theme.ground, theme.soft, 0.5), (box.left, box.bottom), (box.right, box.bottom))
-    ends = sorted((x_of(limit), x_of(limit + doubt)))
+    ends = sorted((x_of(axis.limit), x_of(axis.limit + axis.margin)))
     pg.draw.rect(on, between(theme.ground, theme.soft, 0.3), (ends[0], box.top, ends[1] - ends[0], box.height))
     taken: dict[int, int] = {}
     lane_px = box.height / LANES
-    for dot in sorted(dots, key=lambda d: d.chosen):
+    for dot in sorted(axis.dots, key=lambda d: d.chosen):
         x = x_of(dot.place)
         column = round(x / (2 * DOT))
         lane = taken.get(column, 0)
@@ -97,7 +97,7 @@ def axis(
             pg.draw.aacircle(on, theme.soft, (x, y), DOT * 0.8)
         if dot.chosen:
             pg.draw.aacircle(on, theme.text, (x, y), DOT * 2, 2)
-    x = x_of(limit)
+    x = x_of(axis.limit)
     pg.draw.line(on, theme.text, (x, box.top), (x, box.bottom + 4), 2)
 
 

@@ -1,98 +1,86 @@
-"""What the coach's panel holds: limits on trial, the strokes beside them, what is saved. No window, no widget."""
+"""What the limits window holds: limits tried, the strokes beside them, what is saved. No window, no widget."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Callable, Sequence
+from typing import Sequence
 
+from trainer.app.limits import LimitsDesk
+from trainer.app.student_file import Decision
 from trainer.coaching.faults import DOUBT
 from trainer.coaching.what_if import WhatIf, differences, stepped, with_limit
 from trainer.domain.verdict import Fault
 from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit, Limits
-from trainer.store.what_if import WhatIfStroke
 
 RANGES: tuple[tuple[str, int | None], ...] = (("last 20", 20), ("last 100", 100), ("all", None))
 
 
-@dataclass(frozen=True)
-class Desk:
-    """What the panel may do. strokes: the newest so many, oldest first (None: all); save: keeps limits with who and
-    why, and returns a line for the coach; replay: shows a stroke again, None where that cannot be done.
-    """
-
-    student: str
-    strokes: Callable[[int | None], Sequence[WhatIfStroke]]
-    save: Callable[[Limits, str, str], str]
-    replay: Callable[[int], str] | None = None
-
-
 class LimitsState:
-    """saved: the student's limits; message: what was said last; chosen: place of the stroke shown, None: none."""
+    """saved: the student's limits; message: the line shown last; chosen: place of the stroke shown, None: none."""
 
-    def __init__(self, desk: Desk, saved: Limits, last: int | None = 20) -> None:
-        self.desk, self.saved, self.last = desk, saved, last
+    def __init__(self, desk: LimitsDesk) -> None:
+        self.desk, self.saved, self.last = desk, desk.saved, desk.last
         self.message = ""
         self.only_called = False
         self.chosen: int | None = None
-        self.strokes = tuple(desk.strokes(last))
-        self.trial = WhatIf([s.record for s in self.strokes], saved)
+        self.strokes = tuple(desk.strokes(self.last))
+        self.what_if = WhatIf([s.record for s in self.strokes], desk.limits)
 
     @property
     def limits(self) -> Limits:
-        """Those on trial."""
-        return self.trial.limits
+        """Those tried."""
+        return self.what_if.limits
 
     def show_last(self, count: int | None) -> None:
-        """Another range of strokes, judged by the limits on trial."""
+        """Another range of strokes, judged by the limits tried."""
         limits = self.limits
         self.last, self.chosen = count, None
         self.strokes = tuple(self.desk.strokes(count))
-        self.trial = WhatIf([s.record for s in self.strokes], limits)
+        self.what_if = WhatIf([s.record for s in self.strokes], limits)
 
     def move(self, name: str, value: float | None = None, on: bool | None = None) -> bool:
-        """Sets a limit on trial; nothing is kept. Whether that changed it."""
+        """Sets a limit tried; nothing is kept. Whether that changed it."""
         limit: Limit = getattr(self.limits, name)
         new = None if value is None else stepped(limit, value)
         limits = with_limit(self.limits, name, new, on)
         if not differences(self.limits, limits):
             return False
         self.message = ""
-        self.trial.judge(limits)
+        self.what_if.judge(limits)
         return True
 
     def save(self, who: str, why: str) -> None:
-        """Keeps the limits on trial, if they are not as saved."""
+        """Keeps the limits tried, if they are not as saved."""
         if not differences(self.saved, self.limits):
             self.message = "nothing to save: the limits are as they were"
         elif not who.strip():
             self.message = "say who decides it (who), then save"
         else:
-            self.message = self.desk.save(self.limits, who.strip(), why.strip())
+            self.message = self.desk.save(self.limits, Decision(who.strip(), why.strip()))
             self.saved = self.limits
 
     def replay(self) -> None:
         """Plays the chosen stroke."""
-        if self.desk.replay is not None and self.chosen is not None:
+        if self.chosen is not None:
             self.message = self.desk.replay(self.strokes[self.chosen].stroke_id)
 
     def listed(self) -> list[int]:
         """Places of the strokes in the list, newest first."""
-        places = self.trial.called() if self.only_called else range(len(self.strokes))
+        places = self.what_if.called() if self.only_called else range(len(self.strokes))
         return list(places)[::-1]
 
     def item(self, i: int) -> str:
         """A stroke's line in the list."""
         stroke = self.strokes[i]
         when = stroke.kept_at.astimezone().strftime("%d %b %H:%M:%S")
-        return f"{when}  {stroke.record.kind}: {verdict_words(self.trial.verdict(i))}  #{stroke.stroke_id}"
+        return f"{when}  {stroke.record.kind}: {verdict_words(self.what_if.verdict(i))}  #{stroke.stroke_id}"
 
     def now_words(self) -> str:
-        """The chosen stroke by the limits on trial."""
+        """The chosen stroke by the limits tried."""
         if self.chosen is None:
             return "No stroke chosen"
-        words = verdict_words(self.trial.verdict(self.chosen))
-        unsure = self.trial.unsure(self.chosen)
+        words = verdict_words(self.what_if.verdict(self.chosen))
+        unsure = self.what_if.unsure(self.chosen)
         if unsure:
             words += "; not sure: " + ", ".join(fault_words(name) for name in unsure)
         return f"By these limits: {words}"
@@ -102,32 +90,34 @@ class LimitsState:
         if self.chosen is None:
             return ""
         stroke = self.strokes[self.chosen]
-        told = "" if stroke.told is None else " (told)" if stroke.told else " (not told)"
+        told = {True: " (told)", False: " (not told)", None: ""}[stroke.with_feedback]
         return f"Then, by the limits of then: {', '.join(map(fault_words, stroke.then)) or 'no fault'}{told}"
 
     def counted(self) -> str:
         """How many strokes would be called."""
         total = len(self.strokes)
-        return f"{len(self.trial.called())} of {total} strokes would be called" if total else "no strokes on record yet"
+        return (
+            f"{len(self.what_if.called())} of {total} strokes would be called" if total else "no strokes on record yet"
+        )
 
-    def standing(self) -> str:
-        """The line at the foot: what was said last, or what is not saved yet."""
+    def status_line(self) -> str:
+        """The line at the foot: the message, or what is not saved yet."""
         names = differences(self.saved, self.limits)
         if self.message or not names:
             return self.message or "as saved"
-        said = []
+        unsaved = []
         for name in names:
             before, after = getattr(self.saved, name), getattr(self.limits, name)
             what = f"{before.value:g} to {after.value:g} {after.unit}" if before.value != after.value else ""
             switch = "" if before.on == after.on else "on" if after.on else "off"
-            said.append(" ".join(part for part in (fault_words(name), what, switch) if part))
-        return "not saved yet: " + "; ".join(said)
+            unsaved.append(" ".join(part for part in (fault_words(name), what, switch) if part))
+        return "not saved yet: " + "; ".join(unsaved)
 
 
-def doubtful(name: str) -> float:
-    """How far on its axis the stretch beside the limit reaches that is too near to call (below 0: to the left)."""
+def margin(name: str) -> float:
+    """How far beside a limit, on its axis, values are too near it to call (below 0: to the left)."""
     if name == "early_look":
-        return 0.0  # its doubt is one of time
+        return 0.0  # its uncertainty is one of time
     return -DOUBT["short_hold"] if name == "short_hold" else DOUBT.get(name, 0.0)
 
 

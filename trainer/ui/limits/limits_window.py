@@ -1,19 +1,20 @@
-"""The coach's panel: limits on sliders, the strokes beside them judged anew while a slider moves.
+"""The limits window: limits on sliders, the strokes beside them judged anew while a slider moves.
 
 A window of its own at a desk, with mouse and keyboard: the widgets are pygame_gui's. It knows neither the record nor the
-student's file: strokes come in, and what is decided goes out, through functions given to it.
+student's file: strokes come in, and what is decided goes out, through the desk given to it.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from trainer.app.limits import LimitsDesk
 from trainer.coaching.what_if import step_of
 from trainer.feedback.signs import FAULT_WORDS, THEMES
 from trainer.settings.limits import FAULT_NAMES, Limit, Limits
 from trainer.ui.drawing.canvas import Canvas
-from trainer.ui.limits.limits_drawing import Dot, axis, turn_plot, widget_theme
-from trainer.ui.limits.limits_state import RANGES, Desk, LimitsState, doubtful
+from trainer.ui.limits.limits_drawing import Dot, LimitAxis, draw_axis, turn_plot, widget_theme
+from trainer.ui.limits.limits_state import RANGES, LimitsState, margin
 
 SIZE = (1280, 820)
 LEFT, TOP, ROW = 24, 100, 96
@@ -28,7 +29,7 @@ HINT = "Move a limit: dots are strokes within it, crosses would be called. Click
 class LimitsWindow:
     """The window. ``handle`` events and ``draw`` in turn; ``open`` is False once it is to be closed."""
 
-    def __init__(self, desk: Desk, saved: Limits, last: int | None = 20, theme: str = "dark") -> None:
+    def __init__(self, desk: LimitsDesk, theme: str = "dark") -> None:
         import pygame
         import pygame_gui
 
@@ -38,12 +39,12 @@ class LimitsWindow:
         self._theme = theme
         self._canvas = Canvas()
         self.open = True
-        self.state = LimitsState(desk, saved, last)
+        self.state = LimitsState(desk)
         self._build()
 
     def set(self, limits: Limits) -> None:
-        """All limits on trial at once, sliders and switches with them."""
-        self.state.trial.judge(limits)
+        """All limits tried at once, sliders and switches with them."""
+        self.state.what_if.judge(limits)
         for name in FAULT_NAMES:
             limit: Limit = getattr(limits, name)
             self.sliders[name].set_current_value(limit.value, warn=False)
@@ -103,7 +104,7 @@ class LimitsWindow:
             self._items = {state.item(i): i for i in state.listed()}
             self.list.set_item_list(list(self._items))
         play: Any = self.buttons["play this stroke"]
-        if state.desk.replay is not None and state.chosen is not None:
+        if state.chosen is not None:
             play.enable()
         else:
             play.disable()
@@ -169,7 +170,7 @@ class LimitsWindow:
             limit: Limit = getattr(self.state.limits, name)
             near = [
                 (abs(box.left + _share(place, limit) * box.width - at[0]), i)
-                for i, place in enumerate(self.state.trial.axis(name))
+                for i, place in enumerate(self.state.what_if.axis(name))
                 if place is not None
             ]
             if near and min(near)[0] <= 12:
@@ -194,7 +195,7 @@ class LimitsWindow:
             if self._list_due_s <= 0.0:
                 self._refresh()
         on.fill(theme.ground)
-        canvas.text(on, f"{state.desk.student}: limits", (LEFT, 10), 34, theme.text, width=self._left_width)
+        canvas.text(on, f"{state.desk.name}: limits", (LEFT, 10), 34, theme.text, width=self._left_width)
         canvas.text(on, HINT, (LEFT, 56), 19, theme.soft, width=self._left_width)
         for name in FAULT_NAMES:
             self._draw_row(name)
@@ -209,12 +210,12 @@ class LimitsWindow:
         canvas.text(on, "who", (self._x, height - 71), 19, theme.soft, "midleft")
         canvas.text(on, "why", (self._x + 172, height - 71), 19, theme.soft, "midleft")
         self._manager.draw_ui(on)
-        canvas.text(on, state.standing(), (LEFT, height - 10), 19, theme.text, "bottomleft", self._left_width)
+        canvas.text(on, state.status_line(), (LEFT, height - 10), 19, theme.text, "bottomleft", self._left_width)
 
     def _draw_row(self, name: str) -> None:
-        theme, canvas, on, trial = THEMES[self._theme], self._canvas, self._surface, self.state.trial
+        theme, canvas, on, what_if = THEMES[self._theme], self._canvas, self._surface, self.state.what_if
         limit: Limit = getattr(self.state.limits, name)
-        row = trial.row(name)
+        row = what_if.row(name)
         y = self.sliders[name].get_abs_rect().top - (self._row - SLIDER_FOOT)
         ink = theme.text if limit.on else theme.soft
         title = canvas.text(on, FAULT_WORDS.get(name, name), (LEFT + 30, y), 22, ink)
@@ -227,20 +228,20 @@ class LimitsWindow:
 
     def _draw_strokes(self, name: str, limit: Limit, called: tuple[int, ...]) -> None:
         """The strokes above a slider; painted anew only when something of them has changed."""
-        trial, box = self.state.trial, self.axis_box(name)
-        key = (id(trial), trial.version[name], limit, self.state.chosen, tuple(box))
+        what_if, box = self.state.what_if, self.axis_box(name)
+        key = (id(what_if), what_if.version[name], limit, self.state.chosen, tuple(box))
         if self._strips.get(name, (None,))[0] != key:
             strip = self._pg.Surface(box.inflate(2 * MARGIN[0], 2 * MARGIN[1]).size)
             strip.fill(THEMES[self._theme].ground)
             past = set(called)
             dots = [
                 Dot(place, i in past, i == self.state.chosen)
-                for i, place in enumerate(trial.axis(name))
+                for i, place in enumerate(what_if.axis(name))
                 if place is not None
             ]
             inner = self._pg.Rect(MARGIN, box.size)
-            span = (limit.low, limit.high)
-            axis(self._canvas, strip, inner, dots, span, limit.value, doubtful(name), self._theme)
+            axis = LimitAxis(dots, (limit.low, limit.high), limit.value, margin(name))
+            draw_axis(self._canvas, strip, inner, axis, self._theme)
             self._strips[name] = (key, strip)
         self._surface.blit(self._strips[name][1], (box.left - MARGIN[0], box.top - MARGIN[1]))
 
@@ -253,24 +254,20 @@ def _key_of(table: dict[str, Any], element: Any) -> str | None:
     return next((key for key, value in table.items() if value is element), None)
 
 
-def open_limits_window(desk: Desk, saved: Limits, limits: Limits, last: int | None, theme: str) -> None:
-    """The window on the main thread until it is closed. saved: the student's limits; limits: those on trial at first.
-
-    Raises pygame.error where there is no display.
-    """
+def open_limits_window(desk: LimitsDesk) -> None:
+    """The window on the main thread until it is closed. Raises pygame.error where there is no display."""
     import pygame
 
     from trainer.ui.drawing.window import open_surface
 
-    open_surface(SIZE, f"{desk.student}: limits", pygame.RESIZABLE)
+    open_surface(SIZE, f"{desk.name}: limits", pygame.RESIZABLE)
     try:
-        panel = LimitsWindow(desk, saved, last, theme)
-        panel.set(limits)
+        window = LimitsWindow(desk, desk.theme)
         clock = pygame.time.Clock()
-        while panel.open:
+        while window.open:
             for event in pygame.event.get():
-                panel.handle(event)
-            panel.draw()
+                window.handle(event)
+            window.draw()
             pygame.display.flip()
             clock.tick(30)
     finally:

@@ -1,0 +1,67 @@
+"""Limits that fit a student, from strokes without a ball: proposed, and set where the coach accepts them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timezone
+
+from trainer.app.context import RunContext
+from trainer.app.student_file import Decision, set_values, student_key, with_id
+from trainer.coaching.baseline import STROKES, Proposal, proposals
+from trainer.domain.printable import printable
+from trainer.errors import UsageError
+from trainer.settings.model import limit_key
+from trainer.store.history import rehearsals
+from trainer.store.students import StudentFile, Students
+
+EVER = datetime.min.replace(tzinfo=timezone.utc)
+
+
+@dataclass(frozen=True, slots=True)
+class BaselineRequest:
+    """count: strokes it rests on, the newest; since: strokes made from then on; accept: set what is proposed; who: decides."""
+
+    student: str
+    count: int = STROKES
+    since: datetime = EVER
+    accept: bool = False
+    who: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Baseline:
+    """strokes: how many it rests on; enough: how many there should be; accepted: the limits were set."""
+
+    strokes: int
+    proposals: tuple[Proposal, ...]
+    accepted: bool
+    enough: int = STROKES
+
+    @property
+    def few(self) -> bool:
+        return self.strokes < self.enough
+
+    @property
+    def changes(self) -> bool:
+        return any(proposal.changes for proposal in self.proposals)
+
+
+def student_with_id(context: RunContext, name: str) -> StudentFile:
+    """The student, whose strokes can be told apart on record from now on. Raises UsageError: there is none."""
+    students = Students(context.base)
+    return with_id(students, students.find(name))
+
+
+def baseline(context: RunContext, request: BaselineRequest) -> Baseline:
+    """From rehearsal strokes on record. Raises UsageError where there are none."""
+    student = student_with_id(context, request.student)
+    with context.open_store() as store:
+        measures = rehearsals(store, student_key(student), request.count, request.since)
+    if not measures:
+        raise UsageError(f"no rehearsal strokes of {printable(student.name)}", "", "strokes without a ball are wanted")
+    proposed = proposals(measures, student.settings.limits)
+    found = Baseline(len(measures), proposed, request.accept and any(p.changes for p in proposed))
+    if found.accepted:
+        changes = {f"limits.{p.fault}.{limit_key(p.now)}": p.value for p in proposed if p.changes}
+        set_values(context, student, changes, Decision(request.who, f"baseline of {found.strokes} rehearsal strokes"))
+    return found

@@ -1,0 +1,172 @@
+"""Limits tried on the strokes on record: which would have been called; kept for a student; and what was set when."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Callable, Mapping, Sequence
+
+from trainer.app.context import RunContext
+from trainer.app.strokes import fault_words
+from trainer.app.student_file import Decision, limit_values, set_values, student_key, with_id
+from trainer.coaching.what_if import WhatIf, WhatIfRow, WhatIfStroke, differences
+from trainer.domain.printable import printable
+from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.settings.load import load, read_text
+from trainer.settings.model import limit_key
+from trainer.store.history import limit_changes
+from trainer.store.sessions import sessions
+from trainer.store.store import Store
+from trainer.store.students import StudentFile, Students, edited
+from trainer.store.what_if import strokes_for_what_if
+
+MANY = 1_000_000  # sessions: all of them
+Replay = Callable[[Sequence[str]], object]
+
+
+@dataclass(frozen=True, slots=True)
+class LimitsRequest:
+    """values: dotted key -> value of the limits tried, ``limits.`` in front; last: the newest so many strokes, None: all."""
+
+    student: str
+    values: Mapping[str, Any] = field(default_factory=dict)
+    last: int | None = 20
+
+
+@dataclass(frozen=True)
+class LimitsTable:
+    """strokes: oldest first, judged by the limits tried; saved_rows: the same by the student's own limits."""
+
+    name: str
+    saved: Limits
+    what_if: WhatIf
+    rows: Mapping[str, WhatIfRow]
+    saved_rows: Mapping[str, WhatIfRow]
+    strokes: tuple[WhatIfStroke, ...]
+
+    @property
+    def moved(self) -> bool:
+        return bool(differences(self.saved, self.what_if.limits))
+
+
+class LimitsDesk:
+    """One student's limits and strokes, over an open record. Raises UsageError, SettingsError.
+
+    limits: those tried at first; replay: starts `review` with these arguments, in a window of its own.
+    """
+
+    def __init__(self, context: RunContext, store: Store, request: LimitsRequest, replay: Replay) -> None:
+        students = Students(context.base)
+        self._context, self._store, self._replay = context, store, replay
+        self._student = with_id(students, students.find(request.student))
+        self.last = request.last
+        self.limits = _tried(self._student, request.values)
+
+    @property
+    def name(self) -> str:
+        """Of the student, as it may be printed."""
+        return printable(self._student.name)
+
+    @property
+    def saved(self) -> Limits:
+        """The student's limits as they were when the desk was opened."""
+        return self._student.settings.limits
+
+    @property
+    def theme(self) -> str:
+        """Of the window."""
+        return self._context.settings.window.theme
+
+    def strokes(self, last: int | None) -> Sequence[WhatIfStroke]:
+        """The newest so many, oldest first; None: all."""
+        return strokes_for_what_if(self._store, student_key(self._student), last)
+
+    def table(self) -> LimitsTable:
+        """What each limit tried would have called."""
+        strokes = tuple(self.strokes(self.last))
+        records = [stroke.record for stroke in strokes]
+        tried, saved = WhatIf(records, self.limits), WhatIf(records, self.saved)
+        rows, saved_rows = ({name: one.row(name) for name in FAULT_NAMES} for one in (tried, saved))
+        return LimitsTable(self.name, self.saved, tried, rows, saved_rows, strokes)
+
+    def save(self, limits: Limits, decision: Decision) -> str:
+        """Writes the limits into the student's file, with who, when and why in the record; a line for the coach."""
+        student = Students(self._context.base).find(self._student.name)  # it may have been edited meanwhile
+        before = student.settings.limits
+        names = differences(before, limits)
+        if not names:
+            return "the limits are as they were; nothing to save"
+        values: Mapping[str, Any] = limit_values(limits)
+        changes = {f"limits.{name}.{key}": value for name in names for key, value in values[name].items()}
+        set_values(self._context, student, changes, decision)
+        words = []
+        for name in names:
+            old, new = getattr(before, name), getattr(limits, name)
+            if old.value != new.value:
+                words.append(f"{fault_words(name)} {old.value:g} to {new.value:g} {new.unit}")
+            if old.on != new.on:
+                words.append(f"{fault_words(name)} {'on' if new.on else 'off'}")
+        return f"saved for {printable(student.name)} by {decision.who}: " + ", ".join(words)
+
+    def replay(self, stroke_id: int) -> str:
+        """Plays a stroke of the record again, by `review` in a window of its own; a line for the coach."""
+        context = self._context
+        for back, session in enumerate(sessions(self._store, MANY, student_key(self._student)), 1):
+            for row in session.strokes:
+                if row.stroke_id == stroke_id:
+                    which = f"{back}/{row.number}"
+                    folder = ["--data-folder", str(context.base)] if context.folder == context.base else []
+                    self._replay([*folder, "review", "--student", self._student.name, "--stroke", which])
+                    return f"review --stroke {which} opens in a window of its own"
+        return "that stroke is not on record any more"
+
+
+def _tried(student: StudentFile, values: Mapping[str, Any]) -> Limits:
+    """The student's limits with these values, checked as a settings file is. Raises SettingsError."""
+    if not values:
+        return student.settings.limits
+    text = edited(student.path.read_text(encoding="utf-8"), values)
+    return load([read_text(text, "the limits on trial")]).limits
+
+
+@dataclass(frozen=True, slots=True)
+class LimitsSet:
+    """at: UTC, ISO 8601 to the minute; what: in words."""
+
+    at: str
+    who: str
+    why: str
+    what: str
+
+
+def limits_history(context: RunContext, student: str) -> tuple[str, list[LimitsSet]]:
+    """(the student's name as it may be printed, every change of the limits, oldest first)."""
+    students = Students(context.base)
+    person = with_id(students, students.find(student))
+    with context.open_store() as store:
+        changes = limit_changes(store, person.card.id)
+    out = []
+    before: Mapping[str, Any] = {}
+    for change in changes:
+        if change.who or change.why != "before":
+            what = _changed(before, change.limits) if before else "all limits"
+            out.append(LimitsSet(change.at[:16].replace("T", " "), change.who, change.why, what))
+        before = change.limits
+    return printable(person.name), out
+
+
+def _changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
+    """The differences of two sets of limits as recorded, in words."""
+    words = []
+    defaults = Limits()
+    for name in FAULT_NAMES:
+        old, new = before.get(name), after.get(name)
+        if old == new or not isinstance(new, dict):
+            continue
+        default = getattr(defaults, name)
+        key = limit_key(default)
+        was = old.get(key) if isinstance(old, dict) else None
+        if was != new.get(key):
+            words.append(f"{fault_words(name)} {'?' if was is None else f'{was:g}'} to {new.get(key):g} {default.unit}")
+        if isinstance(old, dict) and old.get("on") != new.get("on"):
+            words.append(f"{fault_words(name)} {'on' if new.get('on') else 'off'}")
+    return ", ".join(words) or "nothing"

@@ -1,0 +1,67 @@
+"""A student's progress, worked out from the record."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, fields, replace
+from datetime import date
+
+from trainer.app.context import RunContext
+from trainer.app.student_file import limit_values, now, student_key
+from trainer.coaching.progress.facts import MEASURES, StrokeFacts
+from trainer.coaching.progress.summary import Progress, progress_of
+from trainer.coaching.progress.words import sentences
+from trainer.domain.printable import printable
+from trainer.errors import UsageError
+from trainer.settings.limits import Limits
+from trainer.store.history import judged_anew, practised
+from trainer.store.store import Store
+from trainer.store.students import StudentFile, Students
+
+# A measure less sure than this is not judged; the same figure as in coaching.faults, whose import takes a second.
+LEAST_CONFIDENCE = 0.35
+
+
+@dataclass(frozen=True, slots=True)
+class ProgressRequest:
+    """as_judged: verdicts as they were, not by today's limits; day: today, None: by the clock."""
+
+    student: str
+    as_judged: bool = False
+    day: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StudentProgress:
+    """day: the one it was worked out for; sentences: what the numbers say."""
+
+    student: StudentFile
+    progress: Progress
+    sentences: tuple[str, ...]
+    day: date
+
+
+def student_progress(context: RunContext, request: ProgressRequest) -> StudentProgress:
+    """Raises UsageError when nothing is on record."""
+    student = Students(context.base).find(request.student)
+    with context.open_store() as store:
+        facts = facts_of(store, student, request.as_judged)
+    if not facts:
+        raise UsageError(f"no strokes of {printable(student.name)} yet", "", "`practice --student NAME` makes some")
+    day = request.day or now().astimezone().date()
+    limits = student.settings.limits
+    progress = progress_of(facts, day, [f.name for f in fields(Limits) if getattr(limits, f.name).on])
+    return StudentProgress(student, progress, tuple(sentences(progress, day)), day)
+
+
+def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[StrokeFacts]:
+    """The student's strokes in local time. Judged by today's limits where others were used, unless ``as_judged``."""
+    rows = practised(store, student_key(student), MEASURES, LEAST_CONFIDENCE)
+    today = json.dumps(limit_values(student.settings.limits), sort_keys=True)
+    old = [] if as_judged else [facts.stroke_id for facts, limits in rows if limits != today]
+    anew = judged_anew(store, student.settings.limits, only=old) if old else {}
+    out = []
+    for facts, _ in rows:
+        faults = tuple(f.name for f in anew[facts.stroke_id]) if facts.stroke_id in anew else facts.faults
+        out.append(replace(facts, at=facts.at.astimezone(), faults=faults))
+    return out

@@ -1,0 +1,57 @@
+"""A student's progress as one self-contained page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from trainer.app.context import RunContext
+from trainer.app.progress import ProgressRequest, student_progress
+from trainer.coaching.progress.summary import Progress, best_and_typical
+from trainer.domain.printable import printable
+from trainer.domain.record import StrokeRecord
+from trainer.errors import StoreError, UsageError
+from trainer.report.page import PageContent, page
+from trainer.store.students import file_name, replace_file
+
+
+@dataclass(frozen=True, slots=True)
+class ReportRequest:
+    """out: the page, None: one named after student and day in this folder."""
+
+    student: str
+    out: Path | None = None
+    as_judged: bool = False
+
+
+def write_report(context: RunContext, request: ReportRequest) -> Path:
+    """Returns where it is."""
+    found = student_progress(context, ProgressRequest(request.student, request.as_judged))
+    student = found.student
+    content = PageContent(
+        printable(student.name),
+        found.progress,
+        student.settings.limits,
+        tuple(_pictured(context, found.progress)),
+        found.sentences,
+        found.day,
+    )
+    text = page(content)
+    named = file_name(student.name, student.card.id or "report").removesuffix(".toml")
+    path = request.out or Path(f"{named}-{found.day:%Y%m%d}.html")
+    if path.is_dir():
+        raise UsageError("is a folder", str(path), "give the page's name too")
+    replace_file(path, text.encode("utf-8"))
+    return path
+
+
+def _pictured(context: RunContext, progress: Progress) -> list[tuple[str, StrokeRecord]]:
+    """(what it is, record) of the best and of the typical ball stroke."""
+    out: list[tuple[str, StrokeRecord]] = []
+    with context.open_store() as store:
+        for words, stroke_id in best_and_typical(progress.strokes):
+            try:
+                out.append((words, store.stroke(stroke_id).record))
+            except StoreError:  # damaged signals: the rest of the page is still good
+                continue
+    return out

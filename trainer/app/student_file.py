@@ -1,0 +1,74 @@
+"""A student's file and what follows it in the record: the id that sessions hang on, and every change of the limits."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+from datetime import datetime, timezone
+from pathlib import Path
+from typing import Any, Mapping
+
+from trainer.app.context import RunContext
+from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.settings.model import limit_key
+from trainer.store.history import StudentKey, limit_changes, note_limits
+from trainer.store.store import utc
+from trainer.store.students import StudentFile, Students
+from trainer.store.video import folder_of
+
+BEGINNING = datetime.fromtimestamp(0, timezone.utc)
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """Who set limits, and why; for the record."""
+
+    who: str = ""
+    why: str = ""
+
+
+def now() -> datetime:
+    """The clock of this floor."""
+    return datetime.now(timezone.utc)
+
+
+def files_of(base: Path, student_id: str) -> Path:
+    """Folder of a student's pictures and videos."""
+    return folder_of(base, student_id)
+
+
+def student_key(student: StudentFile) -> StudentKey:
+    return StudentKey(student.card.id, student.name)
+
+
+def with_id(students: Students, student: StudentFile) -> StudentFile:
+    """The same student with an id, made now if the file was written by hand."""
+    return student if student.card.id else students.change(student, {"student.id": uuid.uuid4().hex})
+
+
+def limit_values(limits: Limits) -> dict[str, Any]:
+    """As a settings file has them."""
+    table = {name: getattr(limits, name) for name in FAULT_NAMES}
+    return {name: {"on": limit.on, limit_key(limit): limit.value} for name, limit in table.items()}
+
+
+def set_values(
+    context: RunContext, student: StudentFile, changes: Mapping[str, Any], decision: Decision
+) -> StudentFile:
+    """Writes the values (None: the key is taken out); where limits are among them, the record gets the decision."""
+    at = now()
+    limits = any(key.startswith("limits.") for key in changes)
+    stamps: dict[str, Any] = {"student.changed_at": utc(at)}
+    if limits:
+        stamps |= {
+            "student.limits_at": utc(at),
+            "student.limits_by": decision.who,
+            "student.limits_why": decision.why,
+        }
+    with context.open_store() as store:  # opened first: a record that cannot be written stops the change as well
+        changed = Students(context.base).change(student, {**changes, **stamps})
+        if limits:
+            if not limit_changes(store, student.card.id):
+                note_limits(store, student.card.id, BEGINNING, "", "before", limit_values(student.settings.limits))
+            note_limits(store, student.card.id, at, decision.who, decision.why, limit_values(changed.settings.limits))
+    return changed

@@ -1,0 +1,77 @@
+"""A student's progress in sentences, for terminal and page alike. Pure."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from trainer.coaching.progress.self_assessment import SelfAssessment
+from trainer.coaching.progress.summary import Progress
+
+
+def sentences(progress: Progress, today: date) -> list[str]:
+    """What the numbers say, one line each; claims stay as small as the evidence."""
+    told = progress.told
+    out = []
+    on = told.told.words() + f" of {told.told.total}" if told.told else "no such strokes yet"
+    off = told.untold.words() + f" of {told.untold.total}" if told.untold else "no such strokes yet"
+    out.append(f"Without fault when told: {on}. When not told: {off}.")
+    if told.difference is not None:
+        d = told.difference
+        out.append(
+            f"Told minus not told: {100 * d.value:+.0f} points (95 % interval {100 * d.low:+.0f} to {100 * d.high:+.0f})"
+            + ("." if d.plain else ": no difference that can be told from chance.")
+        )
+    if progress.self_assessment is not None:
+        out.append(self_assessment_words(progress.self_assessment))
+    out += [
+        f"With the ball, {c.words}: {c.comparison.difference.value:+.2f} against the rehearsal"
+        f" (95 % interval {c.comparison.difference.low:+.2f} to {c.comparison.difference.high:+.2f})."
+        for c in progress.compared
+        if c.comparison.changes
+    ]
+    if progress.pairs:
+        apart = f"{progress.lengths_apart} of {progress.pairs} ball strokes"
+        out.append(f"Over 10 % longer or shorter than the rehearsal before it: {apart}.")
+    out.append(change_words(progress))
+    if progress.curve is not None:
+        c = progress.curve
+        out.append(
+            f"Learning curve: heading for {c.end:+.2f} s after rest; half the way takes {c.half_after:.0f} sessions."
+        )
+    else:
+        out.append(f"No learning curve: {progress.curve_reason}.")
+    if progress.due is not None:
+        out.append(
+            f"Due: a silent test, {progress.due.after_days} days after the last practice (since {progress.due.due})."
+        )
+    else:
+        coming = [r for r in progress.reminders if not r.done and r.due > today]
+        if coming:
+            out.append(f"Next silent test: {coming[0].due}.")
+    return out
+
+
+def self_assessment_words(found: SelfAssessment) -> str:
+    """Whether the player feels what is measured."""
+    said = f"How it felt agreed with what was measured: {found.agreed.words()} of {found.agreed.total} strokes."
+    for share, what in (
+        (found.felt_good_was, "felt good, without fault"),
+        (found.felt_bad_was, "felt not good, a fault"),
+    ):
+        if share is not None:
+            said += f" Of those that {what}: {share.good} of {share.total}."
+    if found.beyond_chance is not None:
+        said += f" Beyond chance (kappa): {found.beyond_chance:+.2f}, 0 is guessing, 1 is knowing."
+    return said
+
+
+def change_words(progress: Progress) -> str:
+    """Whether the look comes later or earlier than in the first strokes, if that is real."""
+    change = progress.change
+    if change is None:
+        return f"No chart of change yet: {progress.change_reason}."
+    latest = change.latest
+    if latest is None:
+        return "When the look comes is within the usual ups and downs of the first 20 strokes."
+    up, since = latest
+    return f"A real change since about {since}: the look comes {'later' if up else 'earlier'} than in the first 20 strokes."

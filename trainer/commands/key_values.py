@@ -1,0 +1,37 @@
+"""KEY=VALUE on the command line, for settings of a student."""
+
+from __future__ import annotations
+
+import sys
+from typing import Any, Sequence
+
+from trainer.domain.printable import printable
+from trainer.errors import UsageError
+
+
+def key_values(texts: Sequence[str]) -> dict[str, Any]:
+    """Dotted key -> a TOML value, or a text as it stands; empty (None): the key is taken out, so that the default holds.
+
+    Raises UsageError.
+    """
+    if sys.version_info >= (3, 11):
+        import tomllib
+    else:
+        import tomli as tomllib
+    out: dict[str, Any] = {}
+    for text in texts:
+        key, mark, value = text.partition("=")
+        key, value = key.strip(), value.strip()
+        parts = key.split(".")
+        if not mark or len(parts) < 2 or not all(p.replace("_", "").isalnum() and p.isascii() for p in parts):
+            raise UsageError(f"{printable(text)} is no KEY=VALUE", "", "for example limits.sway.limit_cm=2.5")
+        if not value:
+            out[key] = None
+            continue
+        try:
+            out[key] = tomllib.loads(f"v = {value}")["v"]
+        except (ValueError, RecursionError):
+            out[key] = value
+        if isinstance(out[key], dict):
+            raise UsageError(f"{printable(text)}: one value a key", "", "set each key by itself")
+    return out

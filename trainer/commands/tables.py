@@ -1,0 +1,44 @@
+"""Tables for the terminal. rich is imported when one is made: the command line itself loads nothing heavy."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING, Any, Collection, Literal
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+WIDTH_OF_A_FILE = 132  # where the output is no terminal
+
+
+def console() -> Console:
+    """Where tables are printed."""
+    from rich.console import Console
+
+    out = Console(highlight=False)
+    if not out.is_terminal and "COLUMNS" not in os.environ:
+        out = Console(highlight=False, width=WIDTH_OF_A_FILE)
+    return out
+
+
+def table(*headings: str, right: Collection[str] = (), narrow: bool = False, **column: Any) -> Table:
+    """An empty table with a line under its headings.
+
+    right: headings of the columns of numbers; narrow: little room between columns; column: further options of every one.
+    """
+    from rich import box
+    from rich.table import Table
+
+    out = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0)) if narrow else Table(box=box.SIMPLE_HEAD)
+    for heading in headings:
+        side: Literal["left", "right"] = "right" if heading in right else "left"
+        out.add_column(heading, justify=side, **column)
+    return out
+
+
+def escaped(text: str) -> str:
+    """Text from people: what looks like rich's markup is printed as it stands."""
+    from rich.markup import escape
+
+    return escape(text)
