@@ -16,7 +16,7 @@ from tests.unit.store.test_store import invented_record
 from trainer.app import build
 from trainer.app.analysis_json import SCHEMA
 from trainer.app.practice import stroke_recorder
-from trainer.commands import check, cli, practice
+from trainer.commands import cli, practice
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState, StrokeRecord
@@ -370,7 +370,7 @@ def test_full_disk_in_mid_practice(
     assert kept(own_data_folder) == [1]
 
 
-# ---- demo, bench, check
+# ---- demo, bench
 
 
 def test_demo_is_its_own_player(
@@ -397,62 +397,3 @@ def test_bench_prints_both_and_the_ratio(
     assert f"{FRAMES} frames, each loop 2 times in turn" in out
     bare, everything, ratio = (float(line.split(":")[1].split()[0]) for line in out.splitlines()[1:])
     assert ratio == pytest.approx(everything / bare, abs=0.02)
-
-
-def check_lines(out: str) -> dict[str, str]:
-    return {line.split(":")[0].split(maxsplit=1)[1]: line.split()[0] for line in out.splitlines()}
-
-
-@pytest.fixture
-def no_model(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(
-        "trainer.vision.body.pose.PoseBody", lambda **_: SimpleNamespace(find=lambda i: None, close=lambda: None)
-    )
-
-
-@pytest.mark.usefixtures("no_model")
-def test_check_without_a_camera(capsys: pytest.CaptureFixture[str]) -> None:
-    assert cli.run(["check", "--camera", "/dev/video97"]) == 2
-    captured = capsys.readouterr()
-    assert captured.err == ""
-    states = check_lines(captured.out)
-    assert list(states) == ["camera", "frame rate", "light", "sound", "model", "disk"]
-    assert (states["camera"], states["frame rate"], states["light"], states["disk"]) == ("bad", "bad", "bad", "ok")
-
-
-@pytest.mark.usefixtures("no_model")
-def test_check_with_all_well(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(check, "open_source", lambda settings, clip: ListSource(pictures(20)))
-    assert cli.run(["check"]) == 0
-    out = capsys.readouterr().out
-    states = check_lines(out)
-    assert states == {
-        **dict.fromkeys(("camera", "frame rate", "measuring", "motion", "light", "sound", "disk"), "ok"),
-        "model": "look",
-    }
-    assert "30.0 frames/s" in out
-    assert "sees nobody" in out
-
-
-@pytest.mark.usefixtures("no_model")
-def test_check_names_what_is_wrong_with_the_disk(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    place = tmp_path / "file"
-    place.write_text("mine")
-    assert cli.run(["--data-folder", str(place), "check", "--camera", "/dev/video97"]) == 2
-    out = capsys.readouterr().out
-    assert check_lines(out)["disk"] == "bad"
-    assert "--data-folder" in out.splitlines()[-1]
-
-
-def test_light_and_rate() -> None:
-    def plain(level: int) -> list[Any]:
-        return [np.full((20, 20, 3), level, np.uint8)]
-
-    half = plain(100)
-    half[0][:10] = 255
-    assert check.light_line(plain(120)).state == "ok"
-    assert "put light on the player" in check.light_line(plain(30)).text()
-    assert "behind the player" in check.light_line(plain(240)).text()
-    assert "50% pure white" in check.light_line(half).text()
-    assert check.rate_line(29.6, 30).state == "ok"
-    assert check.rate_line(15.0, 30).state == "look"

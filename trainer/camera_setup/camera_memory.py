@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from trainer.camera_setup.findings import Facts
+from trainer.camera_setup.setup_findings import SetupFacts
 from trainer.domain.observation import View
 from trainer.domain.perspective import CameraView
 from trainer.store.students import replace_file
@@ -42,7 +42,7 @@ class Remembered:
         return TiltSeen(view, self.confidence, self.azimuth_confidence, 0.0)
 
 
-def remember(base: Path, camera: str, facts: Facts, stand: TiltSeen, now: datetime) -> Remembered | None:
+def remember(base: Path, camera: str, facts: SetupFacts, stand: TiltSeen, now: datetime) -> Remembered | None:
     """Keeps how this camera stands; None when too little is known. Raises StoreError when it cannot be written."""
     if facts.distance_cm is None or facts.height_cm is None:
         return None

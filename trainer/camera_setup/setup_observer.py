@@ -1,14 +1,15 @@
-"""Watches camera and player until all is right: facts from every frame, lines that do not flicker, tones, the end by itself."""
+"""Observes camera and player until all is right: facts from every frame, steady findings, sounds, an end by itself."""
 
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
-from trainer.camera_setup.findings import Facts, Finding, lines
+from trainer.camera_setup.findings import Finding
+from trainer.camera_setup.setup_findings import SetupFacts, setup_findings
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
 from trainer.coaching.posture.address_measures import ruler
@@ -26,60 +27,67 @@ from trainer.vision.camera_geometry.tilt import TiltSeen
 from trainer.vision.putter.tracker import PutterTracker
 
 WELL_S = 2.0  # all well for so long, and it ends
-SETTLES_S = 0.4  # a line's new state counts once it has lasted
+SETTLES_S = 0.4  # a finding's new state counts once it has lasted
 STEADY_FRAMES = 10
 STAND_AGAIN_S = 2.5  # the camera's stand is read anew so often: it is being moved about
 LOOK_AGAIN_S = 0.5  # light and blur
 PEOPLE_EVERY_S = 3.0  # a second person is looked for so often
 ANKLE_CM = 8.0  # joint above the ground (rendered 7.3 +- 0.6, marked a little higher)
-FEWEST_STAMPS = 15
+MIN_STAMPS = 15
 TICK_S = 0.5  # between two tones at least
+WELL = ("ok", "warning")
+
+
+@dataclass(frozen=True)
+class SetupOptions:
+    """What the user said of player and camera; view, handedness: None to have them proposed.
+
+    level: the camera was set level by hand, which is believed rather than what the picture shows.
+    """
+
+    view: View | None = None
+    handedness: Handedness | None = None
+    height_cm: float | None = None
+    fps: float = 30.0
+    tape_colour: str = "auto"
+    level: bool = False
 
 
 @dataclass(frozen=True)
 class SetupStep:
-    """What one frame gave: lines as they stand, the sound to play or None, and how long all has been well, 0..1."""
+    """What one frame gave. image: (h, w, 3) uint8 BGR; share: how long all has been well, 0..1; sound: to play or None."""
 
-    lines: tuple[Finding, ...]
-    facts: Facts
-    sound: str | None
-    share: float
-    done: bool
+    image: Any
+    findings: tuple[Finding, ...]
+    share: float = 0.0
+    done: bool = False
+    sound: str | None = None
+    facts: SetupFacts = field(default_factory=SetupFacts)
 
 
 class SetupObserver:
-    """``step`` every frame in order.
+    """``step`` every frame in order."""
 
-    told_view, told_hand: as the user said, None to have them proposed; level: the user set the camera level, which is believed
-    rather than what the picture shows.
-    """
-
-    def __init__(
-        self,
-        body: BodyTracker,
-        told_view: View | None = None,
-        told_hand: Handedness | None = None,
-        height_cm: float | None = None,
-        asked_fps: float = 30.0,
-        tape_colour: str = "auto",
-        level: bool = False,
-    ) -> None:
-        self._body, self._height_cm = body, height_cm
-        self._facts = Facts(
-            asked_fps=asked_fps, told_view=told_view, told_hand=told_hand, player_height_known=height_cm is not None
+    def __init__(self, body: BodyTracker, options: SetupOptions | None = None) -> None:
+        options = options or SetupOptions()
+        self._body, self._height_cm = body, options.height_cm
+        self._facts = SetupFacts(
+            asked_fps=options.fps,
+            given_view=options.view,
+            given_handedness=options.handedness,
+            player_height_known=options.height_cm is not None,
         )
-        self._points: deque[dict[str, Array]] = deque(maxlen=STEADY_FRAMES)
-        self._stamps: deque[float] = deque(maxlen=60)
-        self._ball, self._putter = BallFinder(), PutterTracker("auto", tape_colour)
-        self._level = level
+        self._poses: deque[dict[str, Array]] = deque(maxlen=STEADY_FRAMES)
+        self._times_s: deque[float] = deque(maxlen=60)
+        self._ball, self._putter = BallFinder(), PutterTracker("auto", options.tape_colour)
+        self._level = options.level
         self._stand: TiltSeen | None = None
         self._stand_at = self._looked_at = self._tick_at = -np.inf
-        self._shown: dict[
-            str, tuple[Finding, Finding, float]
-        ] = {}  # name -> shown, newest, since when the newest state
-        self._ticked: set[str] = set()
+        # name -> shown, newest, since when the newest state
+        self._shown: dict[str, tuple[Finding, Finding, float]] = {}
+        self._well_once: set[str] = set()
         self._well_since: float | None = None
-        self._people_at, self._two = -np.inf, False
+        self._people_at, self._two_people = -np.inf, False
 
     @property
     def stand(self) -> TiltSeen | None:
@@ -88,7 +96,7 @@ class SetupObserver:
 
     def step(self, frame: Frame) -> SetupStep:
         """One frame on."""
-        self._stamps.append(frame.time_s)
+        self._times_s.append(frame.time_s)
         facts = replace(self._facts, fps=self._fps())
         points = self._body.find(frame.image)
         size = (frame.image.shape[1], frame.image.shape[0])
@@ -100,39 +108,40 @@ class SetupObserver:
         facts = replace(facts, hints=hints)
         if points is not None and not hints and frame.time_s - self._people_at >= PEOPLE_EVERY_S:
             self._people_at = frame.time_s
-            self._two = somebody_else(self._body, frame.image, points)
+            self._two_people = somebody_else(self._body, frame.image, points)
             self._body.find(np.zeros_like(frame.image))  # the tracker has to find the player anew
-        if not hints and self._two:
+        if not hints and self._two_people:
             hints = tuple(people_hint(2))
             facts = replace(facts, hints=hints)
         if points is None or hints:
-            self._points.clear()
-            facts = replace(facts, ball=False, putter=None, scale=None, ruler_note="")
+            self._poses.clear()
+            facts = replace(facts, ball=False, putter=None, scale=None, scale_note="")
             if points is not None:
                 facts = replace(facts, distance_cm=self._rough_distance(points, size))
         else:
-            self._points.append(points)
+            self._poses.append(points)
             facts = self._at_address(facts, frame, points)
         self._facts = facts
-        return self._judged(frame.time_s, facts)
+        return self._judged(frame, facts)
 
     # ---- the facts
 
     def _fps(self) -> float | None:
-        if len(self._stamps) < FEWEST_STAMPS:
+        if len(self._times_s) < MIN_STAMPS:
             return None
-        return (len(self._stamps) - 1) / max(self._stamps[-1] - self._stamps[0], 1e-6)
+        fps = (len(self._times_s) - 1) / max(self._times_s[-1] - self._times_s[0], 1e-6)
+        return float(round(fps))  # a number that changes with every frame cannot be read
 
     def _rough_distance(self, points: dict[str, Array], size: tuple[int, int]) -> float | None:
         leg = leg_length_px(_tuples(points))
         tall = self._height_cm or USUAL_HEIGHT_CM
         return None if leg is None else focal_px(size[1]) * FACE_ON_LEG_PER_HEIGHT * tall / leg
 
-    def _at_address(self, facts: Facts, frame: Frame, points: dict[str, Array]) -> Facts:
-        calm = steady(list(self._points))
+    def _at_address(self, facts: SetupFacts, frame: Frame, points: dict[str, Array]) -> SetupFacts:
+        calm = steady(list(self._poses))
         found = detect_view(calm)
-        facts = replace(facts, recognised=found)
-        hand = facts.told_hand or (found.handedness if found is not None else "right")
+        facts = replace(facts, detected=found)
+        hand = facts.given_handedness or (found.handedness if found is not None else "right")
         hands = (calm["left_wrist"][:2] + calm["right_wrist"][:2]) / 2
         body = _tuples(points)
         spot = self._ball.update(frame.image, frame.time_s, (float(hands[0]), float(hands[1])), body, None)
@@ -141,7 +150,7 @@ class SetupObserver:
         if ball is None:
             ball = half_hidden(calm, frame.image, facts.view)
         facts = replace(facts, ball=ball is not None, putter=putter.source if putter is not None else None)
-        if len(self._points) < STEADY_FRAMES:
+        if len(self._poses) < STEADY_FRAMES:
             return facts
         if self._level and (self._stand is None or self._stand.camera.view != facts.view):
             columns, rows = frame.image.shape[1], frame.image.shape[0]
@@ -155,10 +164,10 @@ class SetupObserver:
             self._stand = TiltSeen(seen.camera, seen.tilt_confidence, seen.azimuth_confidence, 0.0)
         return self._measured(facts, seen)
 
-    def _measured(self, facts: Facts, seen: AddressSeen) -> Facts:
+    def _measured(self, facts: SetupFacts, seen: AddressSeen) -> SetupFacts:
         found = ruler(seen)
         if found is None:
-            return replace(facts, scale=None, ruler_note="")
+            return replace(facts, scale=None, scale_note="")
         if seen.view == "face-on":
             scene = face_on.scene(seen)
             assert scene is not None  # a ruler needs a ball here
@@ -178,41 +187,44 @@ class SetupObserver:
             height_cm=height,
             roll_deg=seen.camera.roll_deg if seen.handedness == "right" else -seen.camera.roll_deg,
             azimuth_deg=seen.camera.azimuth_deg,
-            tilt_sure=seen.tilt_confidence,
-            azimuth_sure=seen.azimuth_confidence,
+            tilt_confidence=seen.tilt_confidence,
+            azimuth_confidence=seen.azimuth_confidence,
             room_cm=room if seen.handedness == "right" else (room[1], room[0]),
             scale=f"{10 * per_px:.1f} mm a pixel {by}",
-            ruler_note="" if seen.view == "down-the-line" and facts.player_height_known else found.note,
+            scale_note="" if seen.view == "down-the-line" and facts.player_height_known else found.note,
         )
 
-    # ---- lines that do not flicker, tones, the end
+    # ---- findings that do not flicker, sounds, the end
 
-    def _judged(self, now_s: float, facts: Facts) -> SetupStep:
-        for line in lines(facts):
-            shown, newest, since = self._shown.get(line.name, (line, line, now_s))
-            if line.state != newest.state:
+    def _judged(self, frame: Frame, facts: SetupFacts) -> SetupStep:
+        now_s = frame.time_s
+        newest_findings = setup_findings(facts)
+        for finding in newest_findings:
+            shown, newest, since = self._shown.get(finding.name, (finding, finding, now_s))
+            if finding.state != newest.state:
                 since = now_s
-            if line.state == shown.state or now_s - since >= SETTLES_S:
-                shown = line
-            self._shown[line.name] = (shown, line, since)
-        current = tuple(self._shown[line.name][0] for line in lines(facts))
-        well = all(line.state in ("ok", "look") for line in current)
+            if finding.state == shown.state or now_s - since >= SETTLES_S:
+                shown = finding
+            self._shown[finding.name] = (shown, finding, since)
+        current = tuple(self._shown[finding.name][0] for finding in newest_findings)
+        well = all(finding.state in WELL for finding in current)
         if not well:
             self._well_since = None
         elif self._well_since is None:
             self._well_since = now_s
         lasted = 0.0 if self._well_since is None else now_s - self._well_since
         done = well and lasted >= WELL_S
-        return SetupStep(current, facts, self._sound(now_s, current, done), min(1.0, lasted / WELL_S), done)
+        sound = self._sound(now_s, current, done)
+        return SetupStep(frame.image, current, min(1.0, lasted / WELL_S), done, sound, facts)
 
     def _sound(self, now_s: float, current: tuple[Finding, ...], done: bool) -> str | None:
-        """A tick when a line that needed the player has become well for the first time; three bells at the end."""
+        """A tick when what needed the player has become well for the first time; three bells at the end."""
         if done:
             return ALL_SET
-        fresh = {line.name for line in current if line.state in ("ok", "look")} - self._ticked
+        fresh = {finding.name for finding in current if finding.state in WELL} - self._well_once
         if not fresh or now_s - self._tick_at < TICK_S:
             return None
-        self._ticked |= fresh
+        self._well_once |= fresh
         self._tick_at = now_s
         return STEP_DONE
 

@@ -11,6 +11,7 @@ import click
 
 from trainer import __version__, log_file
 from trainer.commands.baseline import baseline
+from trainer.commands.check import check
 from trainer.commands.distance import distance
 from trainer.commands.drills import drills
 from trainer.commands.limits import limits
@@ -19,6 +20,7 @@ from trainer.commands.progress import progress
 from trainer.commands.report import report
 from trainer.commands.review_cli import review
 from trainer.commands.setting_up_cli import COMMANDS as SETTING_UP
+from trainer.commands.setup import setup
 from trainer.commands.strokes import strokes
 from trainer.commands.students import students
 from trainer.errors import TrainerError
@@ -101,16 +103,6 @@ def analyse(folder: Path | None, /, **options: Any) -> int:
 
 
 @cli.command()
-@click.option("--camera", metavar="C", help="Camera number, device path or stream address.")
-@click.pass_obj
-def check(folder: Path | None, camera: str | None) -> int:
-    """Is everything ready? Camera, frame rate, light, sound, model, disk."""
-    from trainer.commands.check import run_check
-
-    return run_check(folder, camera)
-
-
-@cli.command()
 @click.argument("clip", required=False, type=click.Path(path_type=Path))
 @click.option("--rounds", type=click.IntRange(1, 50), default=2, show_default=True, help="Times each is run, in turn.")
 @click.option("--replay", is_flag=True, help="The live loop with and without replay instead.")
@@ -124,12 +116,14 @@ def bench(folder: Path | None, clip: Path | None, rounds: int, replay: bool) -> 
 
 for _command in (
     baseline,
+    check,
     distance,
     drills,
     limits,
     progress,
     report,
     review,
+    setup,
     strokes,
     students,
     *SETTING_UP,

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Sequence
 
 from trainer.app import build
-from trainer.app.camera_memory import as_set_up
+from trainer.app.camera_setup import as_set_up
 from trainer.app.context import RunContext, load_context, report_line, since_start_s
 from trainer.app.drills import drill_named
 from trainer.app.practice.gesture_control import GestureControl
@@ -17,6 +17,7 @@ from trainer.app.practice.practice_session import PracticeSession
 from trainer.app.practice.stroke_video import StrokeVideos, live_replay
 from trainer.app.practice.two_cameras import Save, SecondCameraRequest, TwoCameras, second_camera_request
 from trainer.app.strokes import indeterminate_line, verdict_words
+from trainer.commands.console import CONSOLE
 from trainer.commands.strokes import stroke_table
 from trainer.commands.tables import console
 from trainer.domain.observation import View
@@ -69,7 +70,7 @@ def run_practice(
         replay__keep_video=keep_video,
     )
     if clip is None and view is None:
-        context = as_set_up(context)
+        context = as_set_up(context, CONSOLE)
     second = second_camera_request(
         camera_source(second_camera), second_clip, second_view, context.settings.camera.source, clip
     )

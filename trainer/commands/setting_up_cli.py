@@ -48,21 +48,4 @@ def posture(folder: Path | None, /, **options: Any) -> int:
     return run_posture(folder, **options)
 
 
-@click.command()
-@_STUDENT
-@_CAMERA
-@click.option("--clip", metavar="FILE", type=click.Path(path_type=Path), help="A clip in place of the camera.")
-@_HAND
-@_VIEW
-@click.option("--level", is_flag=True, help="You have set the camera level by hand; remembered with it.")
-@_NO_WINDOW
-@click.pass_obj
-def setup(folder: Path | None, /, **options: Any) -> int:
-    """Get camera, light, ball and player right: signs and tones lead you, and it ends by itself."""
-    from trainer.commands.setup import run_setup
-
-    options["window"] = not options.pop("no_window")
-    return run_setup(folder, **options)
-
-
-COMMANDS: tuple[click.Command, ...] = (setup, posture)
+COMMANDS: tuple[click.Command, ...] = (posture,)

@@ -1,99 +1,58 @@
-"""`setup`: a guided screen for camera and player; ends by itself when all is well, and remembers how the camera stands."""
+"""`setup`: a guided window for camera and player; ends by itself when all is well, and remembers how the camera stands."""
 
 from __future__ import annotations
 
-from contextlib import ExitStack
-from datetime import datetime, timezone
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from trainer.app.context import load_context, report_line
-from trainer.camera_setup.camera_memory import differs, recall, remember
-from trainer.camera_setup.findings import Finding
-from trainer.camera_setup.setup_observer import SetupObserver, SetupStep
-from trainer.commands.practice import camera_source, open_source
-from trainer.domain.observation import Frame, Handedness, View
+import click
+
+from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, handedness, student, view
 from trainer.errors import UsageError
-from trainer.feedback.tones import open_player
-from trainer.live.frame_loop import run_frame_loop
-from trainer.ui.camera_setup.setup_view import STATE_WORDS, TITLES, SetupState, SetupView
-from trainer.ui.drawing.window import NoWindow, WindowConfig, open_display
-from trainer.vision.sources.base import MonotonicClock
-from trainer.vision.sources.clip import Clip
 
-LINGER_S = 1.5  # the last screen and the bells, before it ends
+if TYPE_CHECKING:
+    from trainer.domain.observation import Handedness
 
 
-def run_setup(
-    data_folder: Path | None,
+@click.command()
+@student("Whose ranges, height and kept postures.")
+@CAMERA
+@CLIP
+@handedness("Else recognised from the address.")
+@view("Else recognised from the picture.")
+@click.option("--level", is_flag=True, help="You have set the camera level by hand; remembered with it.")
+@NO_WINDOW
+@click.pass_obj
+def setup(
+    folder: Path | None,
+    /,
     student: str | None,
-    camera: str | None,
-    clip: Path | None,
+    camera: int | str | None,
+    no_window: bool,
     handedness: Handedness | None,
-    view: View | None,
-    window: bool,
-    level: bool = False,
+    **options: Any,
 ) -> int:
-    """level: the user has set the camera level by hand, once; it is remembered with the camera.
+    """Get camera, light, ball and player right: signs and tones lead you, and it ends by itself."""
+    from trainer.app.camera_setup import CameraSetupRequest, set_up_camera
+    from trainer.app.context import load_context
+    from trainer.commands.console import report
+    from trainer.commands.devices import open_devices
+    from trainer.ui.camera_setup.setup_view import SetupView
 
-    Exit code 0 when all was well in the end, 2 when something is left to mend."""
-    if camera is not None and clip is not None:
+    if camera is not None and options["clip"] is not None:
         raise UsageError("a camera and a clip at once", "--camera, --clip", "give one of them")
-    context = load_context(data_folder, student, camera__source=camera_source(camera))
-    settings = context.settings
-    if student is not None and handedness is None:
-        handedness = settings.player.handedness
-    last: SetupStep | None = None
-    said: dict[str, str] = {}
-    with ExitStack() as opened:
-        board = SetupView(settings.window.theme) if window else None
-        wish = settings.window
-        display = open_display(
-            window, WindowConfig(wish.width, wish.height, wish.fullscreen, wish.theme), report_line, board
-        )
-        opened.callback(display.close)
-        shown = not isinstance(display, NoWindow)
-        source = opened.enter_context(Clip(clip) if clip is not None and not shown else open_source(settings, clip))
-        sound = settings.sound
-        tones = open_player(sound.backend, sound.volume, sound.buffer_samples, report_line)
-        opened.callback(tones.close)
-        from trainer.vision.body.pose import PoseBody
-
-        body = PoseBody()
-        opened.callback(body.close)
-        watch = SetupObserver(
-            body, view, handedness, settings.player.height_cm, settings.camera.fps, settings.vision.tape_colour, level
-        )
-
-        def step(frame: Frame) -> tuple[object, str | None]:
-            nonlocal last
-            last = watch.step(frame)
-            for line in last.lines:
-                if said.get(line.name) != line.state and line.state != "wait":
-                    said[line.name] = line.state
-                    report_line(text_of(line))
-            return SetupState(frame.image, last.lines, last.share, last.done), last.sound
-
-        done = run_frame_loop(source, step, display, tones, lambda: last is not None and last.done)
-        if done and (shown or clip is None):
-            MonotonicClock().sleep(LINGER_S)
-    if last is None:
-        report_line("no picture came")
-        return 2
-    if not done:
-        left = [line for line in last.lines if line.state in ("bad", "wait")]
-        report_line(
-            "not all is well yet" + (f": {' '.join(text_of(left[0]).split())}" if left else ", or not for long enough")
-        )
-        return 2
-    named = str(settings.camera.source) if clip is None else f"clip {clip.name}"
-    before = recall(context.base, named)
-    now = remember(context.base, named, last.facts, watch.stand, datetime.now(timezone.utc)) if watch.stand else None
-    change = differs(before, now) if before is not None and now is not None else ""
-    report_line(f"all set: {last.facts.view}" + (f"; {change}" if change else ""))
-    return 0
-
-
-def text_of(line: Finding) -> str:
-    """One line for the terminal."""
-    told = f"{STATE_WORDS[line.state]:<16} {TITLES[line.name] + ':':<14} {line.found}"
-    return f"{told}; {line.todo}" if line.todo else told
+    context = load_context(folder, student, camera__source=camera)
+    if student is not None:
+        handedness = handedness or context.settings.player.handedness
+    request = CameraSetupRequest(context, handedness=handedness, **options)
+    with open_devices(context.settings, None if no_window else SetupView(context.settings.window.theme)) as devices:
+        result = set_up_camera(request, devices)
+    if not result.findings:
+        report("no picture came")
+    elif not result.done:
+        left = result.left
+        what = f": {left[0].state} {left[0].title}: {left[0].words}" if left else ", or not for long enough"
+        report(f"not all is well yet{what}")
+    else:
+        report(f"all set: {result.view}" + (f"; {result.changed}" if result.changed else ""))
+    return 0 if result.done else 2

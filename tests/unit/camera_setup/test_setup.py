@@ -14,41 +14,43 @@ import pytest
 
 from tests.support.made_address import Still, picture, points, truths
 from trainer.camera_setup.camera_memory import FILE, differs, recall, remember
-from trainer.camera_setup.findings import LINES, Facts, Finding, lines
-from trainer.camera_setup.setup_observer import WELL_S, SetupObserver, SetupStep, edge_width_px
+from trainer.camera_setup.findings import Finding
+from trainer.camera_setup.setup_findings import NAMES, SetupFacts, setup_findings
+from trainer.camera_setup.setup_observer import WELL_S, SetupObserver, SetupOptions, SetupStep, edge_width_px
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.view_detection import DetectedView
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
 from trainer.domain.perspective import CameraView
 from trainer.feedback.cues import ALL_SET, STEP_DONE
-from trainer.ui.camera_setup.setup_view import TITLES, SetupState, SetupView, next_sign
+from trainer.testing.fakes import FakeReporter
+from trainer.ui.camera_setup.setup_view import SetupView, next_sign
 from trainer.vision.camera_geometry.tilt import TiltSeen
 
 FACE_ON = DetectedView("face-on", 1.0, "right", 1.0, None)
-WELL = Facts(
-    hints=(), distance_cm=280.0, height_cm=55.0, roll_deg=0.5, azimuth_deg=2.0, tilt_sure=0.9, azimuth_sure=0.9,
-    recognised=FACE_ON, room_cm=(80.0, 90.0), brightness=120.0, edge_px=4.0, fps=30.0, ball=True, putter="tape",
+WELL = SetupFacts(
+    hints=(), distance_cm=280.0, height_cm=55.0, roll_deg=0.5, azimuth_deg=2.0, tilt_confidence=0.9, azimuth_confidence=0.9,
+    detected=FACE_ON, room_cm=(80.0, 90.0), brightness=120.0, edge_px=4.0, fps=30.0, ball=True, putter="tape",
     scale="5.0 mm a pixel by the ball",
 )  # fmt: skip
 NOW = datetime(2026, 3, 1, 10, 11, 12, tzinfo=timezone.utc)
 
 
-def line(facts: Facts, name: str) -> Finding:
-    return next(found for found in lines(facts) if found.name == name)
+def line(facts: SetupFacts, name: str) -> Finding:
+    return next(found for found in setup_findings(facts) if found.name == name)
 
 
 # --- lines
 
 
 def test_all_well_is_all_ok_and_nothing_to_do() -> None:
-    found = lines(WELL)
-    assert [one.name for one in found] == list(LINES) == list(TITLES)
+    found = setup_findings(WELL)
+    assert [one.name for one in found] == list(NAMES)
     assert all(one.state == "ok" and not one.todo for one in found), found
 
 
 def test_nothing_seen_yet_is_no_ok() -> None:
-    assert all(one.state in ("bad", "wait") for one in lines(Facts()))
+    assert all(one.state in ("problem", "waiting") for one in setup_findings(SetupFacts()))
 
 
 @pytest.mark.parametrize(
@@ -57,50 +59,50 @@ def test_nothing_seen_yet_is_no_ok() -> None:
         (
             "body",
             {"hints": (Hint("feet out of view", "move the camera back or aim it again"),)},
-            "bad",
+            "problem",
             "move the camera back",
         ),
-        ("body", {"room_cm": (45.0, 90.0)}, "look", "left of the feet"),
-        ("body", {"room_cm": (90.0, 20.0)}, "bad", "right of the feet"),
-        ("distance", {"distance_cm": 180.0}, "look", "move it back 0.5 m"),
-        ("distance", {"distance_cm": 120.0}, "bad", "move it back 1 m"),
-        ("distance", {"distance_cm": 500.0}, "bad", "nearer by 1.5 m"),
-        ("height", {"height_cm": 100.0}, "look", "lower it: knee height"),
-        ("height", {"height_cm": 160.0}, "bad", "lower it: knee height"),
-        ("height", {"height_cm": 8.0}, "bad", "raise it"),
-        ("level", {"roll_deg": 4.0}, "look", "lean right by 4"),
-        ("level", {"roll_deg": -12.0}, "bad", "lean left by 12"),
-        ("level", {"azimuth_deg": 9.0}, "look", "9° off the line"),
-        ("level", {"tilt_sure": 0.1}, "look", "nothing straight"),
-        ("view", {"told_view": "down-the-line"}, "bad", "say --view face-on"),
-        ("view", {"recognised": replace(FACE_ON, view_confidence=0.2)}, "bad", "between"),
-        ("hand", {"told_hand": "left"}, "bad", "looks right-handed, not left"),
-        ("hand", {"recognised": replace(FACE_ON, handedness_confidence=0.1)}, "look", "not sure"),
-        ("light", {"brightness": 40.0}, "look", "put light"),
-        ("light", {"brightness": 20.0}, "bad", "put light"),
-        ("light", {"brightness": 230.0}, "look", "no window"),
-        ("light", {"white_share": 0.4}, "look", "no window"),
-        ("sharp", {"edge_px": 7.0}, "look", "wipe the lens"),
-        ("sharp", {"edge_px": 10.0}, "bad", "wipe the lens"),
-        ("rate", {"fps": 20.0}, "look", "more light"),
-        ("rate", {"fps": 8.0}, "bad", "more light"),
-        ("ball", {"ball": False}, "bad", "lay a ball down"),
-        ("putter", {"putter": None}, "bad", "tape around the shaft"),
-        ("scale", {"scale": None}, "wait", "needs the ball"),
-        ("scale", {"ruler_note": "by the ball the player is 9% taller than told"}, "look", "9% taller"),
+        ("body", {"room_cm": (45.0, 90.0)}, "warning", "left of the feet"),
+        ("body", {"room_cm": (90.0, 20.0)}, "problem", "right of the feet"),
+        ("distance", {"distance_cm": 180.0}, "warning", "move it back 0.5 m"),
+        ("distance", {"distance_cm": 120.0}, "problem", "move it back 1 m"),
+        ("distance", {"distance_cm": 500.0}, "problem", "nearer by 1.5 m"),
+        ("height", {"height_cm": 100.0}, "warning", "lower it: knee height"),
+        ("height", {"height_cm": 160.0}, "problem", "lower it: knee height"),
+        ("height", {"height_cm": 8.0}, "problem", "raise it"),
+        ("level", {"roll_deg": 4.0}, "warning", "lean right by 4"),
+        ("level", {"roll_deg": -12.0}, "problem", "lean left by 12"),
+        ("level", {"azimuth_deg": 9.0}, "warning", "9° off the line"),
+        ("level", {"tilt_confidence": 0.1}, "warning", "nothing straight"),
+        ("view", {"given_view": "down-the-line"}, "problem", "say --view face-on"),
+        ("view", {"detected": replace(FACE_ON, view_confidence=0.2)}, "problem", "between"),
+        ("hand", {"given_handedness": "left"}, "problem", "looks right-handed, not left"),
+        ("hand", {"detected": replace(FACE_ON, handedness_confidence=0.1)}, "warning", "not sure"),
+        ("light", {"brightness": 40.0}, "warning", "put light"),
+        ("light", {"brightness": 20.0}, "problem", "put light"),
+        ("light", {"brightness": 230.0}, "warning", "no window"),
+        ("light", {"white_share": 0.4}, "warning", "no window"),
+        ("sharp", {"edge_px": 7.0}, "warning", "wipe the lens"),
+        ("sharp", {"edge_px": 10.0}, "problem", "wipe the lens"),
+        ("rate", {"fps": 20.0}, "warning", "more light"),
+        ("rate", {"fps": 8.0}, "problem", "more light"),
+        ("ball", {"ball": False}, "problem", "lay a ball down"),
+        ("putter", {"putter": None}, "problem", "tape around the shaft"),
+        ("scale", {"scale": None}, "waiting", "needs the ball"),
+        ("scale", {"scale_note": "by the ball the player is 9% taller than told"}, "warning", "9% taller"),
     ],
 )
 def test_each_fault_has_its_state_and_says_what_to_do(name: str, change: dict[str, Any], state: str, said: str) -> None:
     found = line(replace(WELL, **change), name)
     assert found.state == state
     assert said in f"{found.found}; {found.todo}"
-    others = [one for one in lines(replace(WELL, **change)) if one.state != "ok" and one.name != name]
+    others = [one for one in setup_findings(replace(WELL, **change)) if one.state != "ok" and one.name != name]
     if "hints" not in change:
         assert not others, others
 
 
 def test_chest_height_is_fine_down_the_line() -> None:
-    down = replace(WELL, recognised=replace(FACE_ON, view="down-the-line", facing="left"), height_cm=110.0)
+    down = replace(WELL, detected=replace(FACE_ON, view="down-the-line", facing="left"), height_cm=110.0)
     assert line(down, "height").state == "ok"
     assert "you face left" in line(down, "view").found
 
@@ -109,16 +111,16 @@ def test_chest_height_is_fine_down_the_line() -> None:
 
 
 def test_the_sign_is_the_first_thing_to_mend_in_words() -> None:
-    found = lines(replace(WELL, height_cm=160.0, ball=False))
+    found = setup_findings(replace(WELL, height_cm=160.0, ball=False))
     sign = next_sign(found, False)
     assert sign.word == "Lower it: knee height, 40 to 70 cm"
     assert sign.kind == "fault"
-    assert next_sign(lines(WELL), False).kind == "good"
-    assert next_sign(lines(WELL), True).word == "All set"
-    better = next_sign(lines(replace(WELL, height_cm=100.0)), False)
+    assert next_sign(setup_findings(WELL), False).kind == "good"
+    assert next_sign(setup_findings(WELL), True).word == "All set"
+    better = next_sign(setup_findings(replace(WELL, height_cm=100.0)), False)
     assert better.kind == "good"
     assert "knee height" in better.detail
-    assert next_sign(lines(replace(WELL, scale=None)), False).kind == "plain"
+    assert next_sign(setup_findings(replace(WELL, scale=None)), False).kind == "plain"
 
 
 @pytest.mark.parametrize("theme", ["dark", "light"])
@@ -129,14 +131,14 @@ def test_the_screen_fits_and_its_letters_are_large(theme: str, size: tuple[int, 
     from trainer.feedback.signs import THEMES
 
     surface = pygame.Surface(size)
-    view = SetupState(picture("s03"), lines(WELL), 1.0, True, ("Robin",))
+    view = SetupStep(picture("s03"), tuple(setup_findings(WELL)), 1.0, True)
     SetupView(theme).draw(surface, view)
     pixels = pygame.surfarray.array3d(surface).swapaxes(0, 1).astype(int)
     strip = pixels[round(size[1] * 0.75) : round(size[1] * 0.94), round(size[1] * 0.24) : round(size[1] * 0.60)]
     text = np.abs(strip - np.array(THEMES[theme].text)).sum(axis=2) < 40
     rows = np.flatnonzero(text.any(axis=1))
     assert rows.max() - rows.min() >= size[1] / 12
-    SetupView(theme).draw(surface, SetupState(None, lines(Facts())))
+    SetupView(theme).draw(surface, SetupStep(None, tuple(setup_findings(SetupFacts()))))
 
 
 # --- watching
@@ -144,7 +146,7 @@ def test_the_screen_fits_and_its_letters_are_large(theme: str, size: tuple[int, 
 
 def watched(name: str, seconds: float, found: dict[str, Any] | None = None, **options: Any) -> list[SetupStep]:
     image = picture(name)
-    watch = SetupObserver(Still(points(name) if found is None else found, image), **options)
+    watch = SetupObserver(Still(points(name) if found is None else found, image), SetupOptions(**options))
     return [watch.step(Frame(k, k / 30, image)) for k in range(round(seconds * 30))]
 
 
@@ -172,17 +174,17 @@ def test_distance_and_height_of_the_camera_are_about_right(name: str) -> None:
 
 
 def test_it_does_not_end_while_something_is_bad() -> None:
-    steps = watched("s03", 3.5, told_view="down-the-line")
+    steps = watched("s03", 3.5, view="down-the-line")
     assert not any(step.done for step in steps)
-    assert next(one for one in steps[-1].lines if one.name == "view").state == "bad"
+    assert next(one for one in steps[-1].findings if one.name == "view").state == "problem"
 
 
 def test_nobody_there_is_said_first() -> None:
     image = picture("s03")
     watch = SetupObserver(Still(None, image))
     step = watch.step(Frame(0, 0.0, image))
-    assert step.lines[0].found == "nobody seen"
-    assert next_sign(step.lines, False).word == "Stand in the picture, whole body in view"
+    assert step.findings[0].found == "nobody seen"
+    assert next_sign(step.findings, False).word == "Stand in the picture, whole body in view"
 
 
 def test_a_flicker_of_one_frame_does_not_change_a_line() -> None:
@@ -196,7 +198,7 @@ def test_a_flicker_of_one_frame_does_not_change_a_line() -> None:
             return None if Flickers.count == 40 else points("s03")
 
     watch = SetupObserver(Flickers(None, image))
-    states = [watch.step(Frame(k, k / 30, image)).lines[0].state for k in range(60)]
+    states = [watch.step(Frame(k, k / 30, image)).findings[0].state for k in range(60)]
     assert set(states[20:]) == {"ok"}
 
 
@@ -219,12 +221,12 @@ def test_a_camera_set_level_by_hand_is_believed_on_bare_ground() -> None:
     image[y - 12 : y + 12, x - 12 : x + 12] = picture("s02")[y - 12 : y + 12, x - 12 : x + 12]
 
     def level_line(**options: Any) -> tuple[Finding, SetupObserver]:
-        watch = SetupObserver(Still(points("s02"), image), height_cm=170.0, **options)
+        watch = SetupObserver(Still(points("s02"), image), SetupOptions(height_cm=170.0, **options))
         steps = [watch.step(Frame(k, k / 30, image)) for k in range(40)]
-        return next(one for one in steps[-1].lines if one.name == "level"), watch
+        return next(one for one in steps[-1].findings if one.name == "level"), watch
 
     without, _ = level_line()
-    assert without.state == "look"
+    assert without.state == "warning"
     assert "--level" in without.todo
     told, watch = level_line(level=True)
     assert told.state == "ok"
@@ -251,7 +253,7 @@ def test_a_camera_is_remembered_beside_others(tmp_path: Path) -> None:
     assert differs(first, first) == ""
     assert other is not None
     assert "2.8 m away" in differs(first, other)
-    assert remember(tmp_path, "2", Facts(), STAND, NOW) is None
+    assert remember(tmp_path, "2", SetupFacts(), STAND, NOW) is None
 
 
 @pytest.mark.parametrize("text", ["", "[]", '{"0": 3}', '{"0": {"view": "face-on"}}', '{"0": {"size": [1]}}', "\x00"])
@@ -278,23 +280,24 @@ def test_a_clip_goes_through_to_the_end(clips: Path, own_data_folder: Path, caps
 def test_what_is_left_to_mend_is_said_and_is_exit_code_2(clips: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["setup", "--clip", str(clips / "T08_dtl_good.mp4"), "--view", "face-on", "--no-window"]) == 2
     out = capsys.readouterr().out
-    assert "not all is well yet: mend View: this looks down-the-line, not face-on" in out
+    assert "not all is well yet: problem View: this looks down-the-line, not face-on" in out
 
 
 def test_practice_takes_the_view_that_the_camera_was_set_up_for(
-    own_data_folder: Path, capsys: pytest.CaptureFixture[str]
+    own_data_folder: Path,
 ) -> None:
-    from trainer.app.camera_memory import as_set_up, remembered
+    from trainer.app.camera_setup import as_set_up, remembered
     from trainer.app.context import load_context
 
-    assert as_set_up(load_context(None)).settings.camera.view == "face-on"
-    down = replace(WELL, recognised=replace(FACE_ON, view="down-the-line"))
+    reporter = FakeReporter()
+    assert as_set_up(load_context(None), reporter).settings.camera.view == "face-on"
+    down = replace(WELL, detected=replace(FACE_ON, view="down-the-line"))
     remember(own_data_folder, "0", down, STAND, NOW)
-    assert as_set_up(load_context(None)).settings.camera.view == "down-the-line"
-    assert "was set up down-the-line" in capsys.readouterr().out
+    assert as_set_up(load_context(None), reporter).settings.camera.view == "down-the-line"
+    assert "was set up down-the-line" in reporter.lines[0]
     other = load_context(None, camera__source=1)
     assert remembered(other) is None
-    assert as_set_up(other) == other
+    assert as_set_up(other, reporter) == other
 
 
 def test_two_sources_are_refused(capsys: pytest.CaptureFixture[str]) -> None:

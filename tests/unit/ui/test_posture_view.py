@@ -259,7 +259,7 @@ def test_moving_hands_give_no_numbers() -> None:
 
 
 @pytest.mark.slow
-def test_a_second_person_gives_a_hint_live(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_second_person_gives_a_hint_live() -> None:
     from trainer.camera_setup.setup_observer import SetupObserver
     from trainer.vision.body.pose import PoseBody
 
@@ -271,7 +271,7 @@ def test_a_second_person_gives_a_hint_live(monkeypatch: pytest.MonkeyPatch) -> N
         assert all(step.seen is None for step in steps)
         assert steps[-1].view.sign.word == "Two people in the picture"
         watch = SetupObserver(body)
-        assert "two people" in watch.step(Frame(0, 0.0, pair)).lines[0].found
+        assert "two people" in watch.step(Frame(0, 0.0, pair)).findings[0].found
     finally:
         body.close()
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from trainer.camera_setup.findings import timing as timing_findings
 from trainer.commands.analyse import Counts
-from trainer.commands.check import measuring_lines
 from trainer.domain.observation import Observation
 from trainer.vision.sources import camera_timing
 
@@ -130,21 +130,21 @@ def test_repeated_stamps_are_no_frames() -> None:
 
 
 def test_check_says_it() -> None:
-    slow, motion = measuring_lines(list(beat(15)))
-    assert (slow.state, motion.state) == ("look", "ok")
+    slow, motion = timing_findings(list(beat(15)))
+    assert (slow.state, motion.state) == ("warning", "ok")
     assert "+-0.25 without" in slow.found
     assert "camera.fps = 60" in slow.todo
-    fast, _ = measuring_lines(list(beat(60)))
+    fast, _ = timing_findings(list(beat(60)))
     assert (fast.state, fast.todo) == ("ok", "")
-    *_, regularity = measuring_lines(list(np.delete(beat(30, 90), np.arange(30, 80, 5))))
+    *_, regularity = timing_findings(list(np.delete(beat(30, 90), np.arange(30, 80, 5))))
     assert regularity.name == "regularity"
-    assert regularity.state == "look"
-    assert list(measuring_lines([])) == []
+    assert regularity.state == "warning"
+    assert timing_findings([]) == []
 
 
 def test_a_cameras_first_pictures_do_not_count() -> None:
     late = 0.6 + beat(30, 60)
-    lines = list(measuring_lines([0.0, 0.2, 0.25, *late]))
+    lines = timing_findings([0.0, 0.2, 0.25, *late])
     assert [line.name for line in lines] == ["measuring", "motion"]
 
 

@@ -7,7 +7,7 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Mapping
 
-from trainer.app.camera_memory import remembered
+from trainer.app.camera_setup import remembered
 from trainer.app.context import RunContext, report_line
 from trainer.commands.practice import open_source
 from trainer.domain.observation import Frame, Handedness, View

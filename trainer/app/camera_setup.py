@@ -1,0 +1,105 @@
+"""Gets camera, light, ball and player right: findings from every frame until all is well, then the camera is remembered."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from dataclasses import dataclass, replace
+from datetime import datetime, timezone
+from pathlib import Path
+
+from trainer.app.context import Reporter, RunContext
+from trainer.app.devices import MACHINE, Devices, Openers
+from trainer.camera_setup.camera_memory import Remembered, differs, recall, remember
+from trainer.camera_setup.findings import Finding
+from trainer.camera_setup.setup_observer import SetupObserver, SetupOptions, SetupStep
+from trainer.domain.observation import Frame, Handedness, View
+from trainer.live.frame_loop import run_frame_loop
+from trainer.vision.sources.base import Clock, MonotonicClock
+
+LINGER_S = 1.5  # the last state and the bells, before it ends
+
+
+@dataclass(frozen=True)
+class CameraSetupRequest:
+    """clip: in place of the camera; view, handedness: None to have them proposed; level: the user set it level by hand."""
+
+    context: RunContext
+    clip: Path | None = None
+    view: View | None = None
+    handedness: Handedness | None = None
+    level: bool = False
+
+
+@dataclass(frozen=True)
+class CameraSetupResult:
+    """findings: the last ones, empty without a frame; view: of the camera; changed: since it was last set up, in words."""
+
+    done: bool
+    findings: tuple[Finding, ...] = ()
+    view: View = "face-on"
+    changed: str = ""
+
+    @property
+    def left(self) -> list[Finding]:
+        """What is still to be done."""
+        return [finding for finding in self.findings if finding.state in ("problem", "waiting")]
+
+
+def set_up_camera(
+    request: CameraSetupRequest, devices: Devices, openers: Openers = MACHINE, clock: Clock | None = None
+) -> CameraSetupResult:
+    """Until all was well for a while, or the user or the clip ends it. Reports each finding when its state changes."""
+    settings, display = request.context.settings, devices.display
+    last: SetupStep | None = None
+    reported: dict[str, str] = {}
+    with (
+        openers.source(settings, request.clip, paced=display.visible) as source,
+        closing(openers.body()) as body,
+    ):
+        options = SetupOptions(
+            request.view, request.handedness, settings.player.height_cm, settings.camera.fps,
+            settings.vision.tape_colour, request.level,
+        )  # fmt: skip
+        observer = SetupObserver(body, options)
+
+        def step(frame: Frame) -> tuple[object, str | None]:
+            nonlocal last
+            last = observer.step(frame)
+            for finding in last.findings:
+                if finding.state not in (reported.get(finding.name), "waiting"):
+                    reported[finding.name] = finding.state
+                    devices.reporter.report(f"{finding.state:<8} {finding.title + ':':<14} {finding.words}")
+            return last, last.sound
+
+        done = run_frame_loop(source, step, display, devices.tones, lambda: last is not None and last.done)
+        if done and (display.visible or request.clip is None):
+            (clock or MonotonicClock()).sleep(LINGER_S)
+    if last is None or not done:
+        return CameraSetupResult(False, last.findings if last is not None else ())
+    return CameraSetupResult(True, last.findings, last.facts.view, _remember(request, observer, last))
+
+
+def _remember(request: CameraSetupRequest, observer: SetupObserver, last: SetupStep) -> str:
+    """Keeps how the camera stands; how it differs from last time, in words."""
+    base, clip = request.context.base, request.clip
+    camera = f"clip {clip.name}" if clip is not None else str(request.context.settings.camera.source)
+    before = recall(base, camera)
+    if observer.stand is None:
+        return ""
+    now = remember(base, camera, last.facts, observer.stand, datetime.now(timezone.utc))
+    return differs(before, now) if before is not None and now is not None else ""
+
+
+def remembered(context: RunContext) -> Remembered | None:
+    """How the camera of these settings stood when it was last set up; None when it never was."""
+    return recall(context.base, str(context.settings.camera.source))
+
+
+def as_set_up(context: RunContext, reporter: Reporter) -> RunContext:
+    """The settings with the view that this camera was set up for; reported if that is another."""
+    known = remembered(context)
+    if known is None or known.view == context.settings.camera.view:
+        return context
+    reporter.report(f"camera {context.settings.camera.source} was set up {known.view}; --view says otherwise")
+    camera = context.settings.camera.model_copy(update={"view": known.view})
+    return replace(context, settings=replace(context.settings, camera=camera))

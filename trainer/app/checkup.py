@@ -1,0 +1,113 @@
+"""Is everything ready to practise? Tries camera, sound, pose model and disk, and judges what they gave."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import dataclass, field
+from typing import Any, Iterator
+
+from trainer.app.context import RunContext
+from trainer.app.devices import MACHINE, Openers
+from trainer.camera_setup import findings
+from trainer.camera_setup.findings import Finding
+from trainer.errors import CameraError, SoundError, StoreError
+from trainer.settings.model import Settings
+from trainer.vision.sources.base import Clock, MonotonicClock
+
+WATCH_S = 2.0
+SOUND_S = 0.5
+TRIAL_FRAMES = 15
+NO_CAMERA = ("not measured", "needs a camera")
+
+
+@dataclass(frozen=True)
+class CameraTrial:
+    """The last images, (h, w, 3) uint8 BGR, the times of all frames (s) and the measured rate (frames/s)."""
+
+    images: list[Any] = field(default_factory=list)
+    times_s: list[float] = field(default_factory=list)
+    fps: float | None = None
+
+
+def check_everything(context: RunContext, openers: Openers = MACHINE, clock: Clock | None = None) -> Iterator[Finding]:
+    """Each finding as soon as it is there, in the order in which they are to be read."""
+    clock = clock or MonotonicClock()
+    settings, trial = context.settings, CameraTrial()
+    try:
+        trial, size = _try_camera(settings, openers, clock)
+        yield Finding("camera", "ok", f"camera {settings.camera.source} gives {size[0]}x{size[1]}")
+    except CameraError as error:
+        yield Finding("camera", "problem", error.what, error.todo)
+    if trial.fps is None:
+        yield Finding("rate", "problem", *NO_CAMERA)
+    else:
+        yield findings.frame_rate(trial.fps, settings.camera.fps)
+    yield from findings.timing(trial.times_s)
+    yield light_of(trial.images[-1]) if trial.images else Finding("light", "problem", *NO_CAMERA)
+    yield _sound(settings, openers, clock)
+    yield _pose_model(trial, settings.camera.fps, openers, clock)
+    yield _disk(context)
+
+
+def light_of(image: Any) -> Finding:
+    """image: (h, w, 3) uint8 BGR."""
+    grey = image.mean(axis=2)
+    return findings.light(float(grey.mean()), float((grey >= 250).mean()))
+
+
+def _try_camera(settings: Settings, openers: Openers, clock: Clock) -> tuple[CameraTrial, tuple[int, int]]:
+    images: list[Any] = []
+    times_s: list[float] = []
+    with openers.source(settings) as source:
+        begun: float | None = None
+        while begun is None or clock.now() - begun < WATCH_S:
+            frame = source.read()
+            if frame is None:
+                break
+            begun = begun if begun is not None else clock.now()
+            images = [*images[-(TRIAL_FRAMES - 1) :], frame.image]
+            times_s.append(frame.time_s)
+        return CameraTrial(images, times_s, source.measured_fps), source.size
+
+
+def _sound(settings: Settings, openers: Openers, clock: Clock) -> Finding:
+    from trainer.feedback.cues import READY
+    from trainer.feedback.tones import SilentPlayer
+
+    try:
+        player = openers.tones(settings)
+    except SoundError as error:
+        return Finding("sound", "problem", error.what, error.todo)
+    try:
+        if isinstance(player, SilentPlayer):
+            todo = "signs only; connect a loudspeaker to hear the tones"
+            return Finding("sound", "warning", player.description, todo)
+        player.play(READY)
+        clock.sleep(SOUND_S)
+        return Finding("sound", "ok", player.description, "did you hear it?")
+    finally:
+        player.close()
+
+
+def _pose_model(trial: CameraTrial, asked_fps: float, openers: Openers, clock: Clock) -> Finding:
+    import numpy as np
+
+    begun = clock.now()
+    body = openers.body()
+    loaded_s = clock.now() - begun
+    images = trial.images or [np.full((480, 640, 3), 128, np.uint8)] * TRIAL_FRAMES
+    begun = clock.now()
+    seen = sum(body.find(image) is not None for image in images)
+    each_ms = 1000 * (clock.now() - begun) / len(images)
+    body.close()
+    return findings.pose_model(loaded_s, each_ms, asked_fps, bool(seen) if trial.images else None)
+
+
+def _disk(context: RunContext) -> Finding:
+    try:
+        context.open_store().close()
+        return findings.disk(shutil.disk_usage(context.folder).free, str(context.folder))
+    except StoreError as error:
+        return Finding("disk", "problem", f"{error.where}: {error.what}", error.todo)
+    except OSError as error:
+        return Finding("disk", "problem", f"{context.folder}: {error.strerror}", "choose another with --data-folder")

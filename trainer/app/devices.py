@@ -1,0 +1,75 @@
+"""Opens what a run needs of the machine: camera or clip, pose model, loudspeaker; each can be another one, handed in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+from trainer.live.ports import Devices as Devices
+from trainer.live.ports import Reporter
+from trainer.settings.model import Settings
+
+if TYPE_CHECKING:
+    from trainer.feedback.tones import TonePlayer
+    from trainer.vision.body.pose import BodyTracker
+    from trainer.vision.sources.base import Source
+
+
+def open_source(settings: Settings, clip: Path | None = None, paced: bool = True) -> Source:
+    """The clip, or the camera of the settings. paced: a clip's frames come in its own time. Raises ClipError."""
+    from trainer.vision.sources.base import MonotonicClock
+    from trainer.vision.sources.camera import Camera, Mode
+    from trainer.vision.sources.clip import Clip
+
+    clock = MonotonicClock()
+    if clip is not None:
+        return Clip(clip, pace=clock if paced else None)
+    camera = settings.camera
+    return Camera(camera.source, clock, Mode(camera.width, camera.height, camera.fps))
+
+
+def open_body() -> BodyTracker:
+    """The pose model: takes about a second."""
+    from trainer.vision.body.pose import PoseBody
+
+    return PoseBody()
+
+
+def open_tones(settings: Settings, reporter: Reporter | None = None) -> TonePlayer:
+    """Without a sound device a silent one, reported once. Raises SoundError where a back end was named and cannot play."""
+    from trainer.feedback.tones import open_player
+
+    sound = settings.sound
+    report = reporter.report if reporter is not None else lambda line: None
+    return open_player(sound.backend, sound.volume, sound.buffer_samples, report)
+
+
+class OpensSource(Protocol):
+    """As ``open_source``."""
+
+    def __call__(self, settings: Settings, clip: Path | None = None, paced: bool = True) -> Source: ...
+
+
+class OpensBody(Protocol):
+    """As ``open_body``."""
+
+    def __call__(self) -> BodyTracker: ...
+
+
+class OpensTones(Protocol):
+    """As ``open_tones``."""
+
+    def __call__(self, settings: Settings, reporter: Reporter | None = None) -> TonePlayer: ...
+
+
+@dataclass(frozen=True)
+class Openers:
+    """What opens each device."""
+
+    source: OpensSource = open_source
+    body: OpensBody = open_body
+    tones: OpensTones = open_tones
+
+
+MACHINE = Openers()

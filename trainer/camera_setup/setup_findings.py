@@ -1,0 +1,221 @@
+"""What `setup` judges about camera and player at address. Pure: facts in, findings out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from trainer.camera_setup.findings import Finding, State, frame_rate, light, sharpness
+from trainer.coaching.posture.hint import Hint
+from trainer.coaching.posture.view_detection import DetectedView
+from trainer.domain.observation import Handedness, View
+
+# Where a camera should stand. Height face-on: knee height, so that a bowed head shows its face (measured on rendered players);
+# all else common practice, no source. Outside the wider pair it is a problem,
+# between the two a warning.
+DISTANCE_CM = {"face-on": ((210.0, 360.0), (150.0, 480.0)), "down-the-line": ((210.0, 360.0), (150.0, 480.0))}
+HEIGHT_CM = {"face-on": ((35.0, 75.0), (15.0, 140.0)), "down-the-line": ((50.0, 140.0), (20.0, 190.0))}
+BEST_HEIGHT = {"face-on": "knee height, 40 to 70 cm", "down-the-line": "between knee and hip, 50 to 140 cm"}
+LEVEL_DEG, CROOKED_DEG = 2.5, 8.0  # of roll: beyond is a warning; beyond is a problem
+SQUARE_DEG, ASKEW_DEG = 6.0, 15.0  # off the line
+ROOM_CM = 60.0  # beside the feet, for putter and a moving head
+MIN_VIEW_CONFIDENCE, MIN_HAND_CONFIDENCE = 0.5, 0.4
+NAMES = ("body", "distance", "height", "level", "view", "hand", "light", "sharp", "rate", "ball", "putter", "scale")
+
+
+@dataclass(frozen=True)
+class SetupFacts:
+    """What has been seen so far; None where it has not.
+
+    hints: why the player cannot be measured; room_cm: beside the feet, left and right in the picture; edge_px: width of the
+    sharpest edges at 480 rows; putter: "tape" or "shaft"; given_view, given_handedness: what the user said, None to propose.
+    """
+
+    hints: tuple[Hint, ...] = (Hint("nobody seen", "stand in the picture, whole body in view"),)
+    distance_cm: float | None = None
+    height_cm: float | None = None
+    roll_deg: float | None = None
+    azimuth_deg: float | None = None
+    tilt_confidence: float = 0.0
+    azimuth_confidence: float = 0.0
+    detected: DetectedView | None = None
+    room_cm: tuple[float, float] | None = None
+    brightness: float | None = None
+    white_share: float = 0.0
+    edge_px: float | None = None
+    fps: float | None = None
+    asked_fps: float = 30.0
+    ball: bool = False
+    putter: str | None = None
+    scale: str | None = None
+    scale_note: str = ""
+    player_height_known: bool = False
+    given_view: View | None = None
+    given_handedness: Handedness | None = None
+
+    @property
+    def view(self) -> View:
+        """As given, else as detected."""
+        if self.given_view is not None:
+            return self.given_view
+        return self.detected.view if self.detected is not None else "face-on"
+
+
+def setup_findings(facts: SetupFacts) -> list[Finding]:
+    """One finding for each of NAMES, in that order."""
+    return [
+        _body(facts), _distance(facts), _height(facts), _level(facts), _view(facts), _hand(facts),
+        _light(facts), _sharp(facts), _rate(facts), _ball(facts), _putter(facts), _scale(facts),
+    ]  # fmt: skip
+
+
+def _body(facts: SetupFacts) -> Finding:
+    if facts.hints:
+        return Finding("body", "problem", facts.hints[0].what, facts.hints[0].todo)
+    if facts.room_cm is not None and facts.view == "face-on" and min(facts.room_cm) < ROOM_CM:
+        side = "left" if facts.room_cm[0] < facts.room_cm[1] else "right"
+        short = "far too little" if min(facts.room_cm) < ROOM_CM / 2 else "little"
+        state: State = "problem" if min(facts.room_cm) < ROOM_CM / 2 else "warning"
+        return Finding("body", state, f"{short} room {side} of the feet", "turn the camera a little that way")
+    return Finding("body", "ok", "whole body in view")
+
+
+def _banded(
+    name: str, value: float, bands: tuple[tuple[float, float], tuple[float, float]], found: str, low: str, high: str
+) -> Finding:
+    good, usable = bands
+    if good[0] <= value <= good[1]:
+        return Finding(name, "ok", found)
+    state: State = "warning" if usable[0] <= value <= usable[1] else "problem"
+    return Finding(name, state, found, low if value < good[0] else high)
+
+
+def _distance(facts: SetupFacts) -> Finding:
+    if facts.distance_cm is None:
+        return Finding("distance", "waiting", "not told yet")
+    found = f"camera about {facts.distance_cm / 100:.1f} m away"
+    (low, high), _ = bands = DISTANCE_CM[facts.view]
+    near = f"move it back {_half_metres(low - facts.distance_cm)} m"
+    far = f"bring it nearer by {_half_metres(facts.distance_cm - high)} m"
+    return _banded("distance", facts.distance_cm, bands, found, near, far)
+
+
+def _half_metres(cm: float) -> str:
+    return f"{max(0.5, round(cm / 50.0) / 2):g}"
+
+
+def _height(facts: SetupFacts) -> Finding:
+    if facts.height_cm is None:
+        return Finding("height", "waiting", "not told yet")
+    found = f"camera about {round(facts.height_cm / 5) * 5:.0f} cm above the floor"
+    best = BEST_HEIGHT[facts.view]
+    return _banded("height", facts.height_cm, HEIGHT_CM[facts.view], found, f"raise it: {best}", f"lower it: {best}")
+
+
+def _level(facts: SetupFacts) -> Finding:
+    if facts.roll_deg is None:
+        return Finding("level", "waiting", "not told yet")
+    if facts.tilt_confidence < 0.3:
+        return Finding(
+            "level",
+            "warning",
+            "nothing straight in the picture",
+            "set it level and say --level, or bring the edge of a wall into view",
+        )
+    roll = facts.roll_deg
+    if abs(roll) > LEVEL_DEG:
+        way = "left" if roll < 0 else "right"
+        state: State = "problem" if abs(roll) > CROOKED_DEG else "warning"
+        return Finding("level", state, f"upright things lean {way} by {abs(roll):.0f}°", "turn the camera level")
+    if facts.azimuth_deg is not None and facts.azimuth_confidence >= 0.3 and abs(facts.azimuth_deg) > SQUARE_DEG:
+        state = "problem" if abs(facts.azimuth_deg) > ASKEW_DEG else "warning"
+        todo = "stand it square to the line" if facts.view == "face-on" else "stand it on the line, looking along it"
+        return Finding("level", state, f"{abs(facts.azimuth_deg):.0f}° off the line", todo)
+    return Finding("level", "ok", "level and square" if facts.azimuth_confidence >= 0.3 else "level")
+
+
+def _view(facts: SetupFacts) -> Finding:
+    seen = facts.detected
+    if seen is None or facts.hints:
+        return Finding("view", "waiting", "told once you stand at address")
+    if facts.given_view is not None and seen.view != facts.given_view and seen.view_confidence >= MIN_VIEW_CONFIDENCE:
+        return Finding(
+            "view",
+            "problem",
+            f"this looks {seen.view}, not {facts.given_view}",
+            f"move the camera, or say --view {seen.view}",
+        )
+    if seen.view_confidence < MIN_VIEW_CONFIDENCE and facts.given_view is None:
+        return Finding(
+            "view",
+            "problem",
+            "between face-on and down-the-line",
+            "stand the camera before you, or on the line behind you",
+        )
+    side = "" if seen.facing is None else f", you face {seen.facing} in the picture"
+    return Finding("view", "ok", f"{facts.view}{side}")
+
+
+def _hand(facts: SetupFacts) -> Finding:
+    seen = facts.detected
+    if seen is None or facts.hints:
+        return Finding("hand", "waiting", "told once you stand at address")
+    sure = seen.handedness_confidence >= MIN_HAND_CONFIDENCE
+    if facts.given_handedness is None:
+        return Finding(
+            "hand",
+            "ok" if sure else "warning",
+            f"{seen.handedness}-handed",
+            "" if sure else "not sure: say --handedness",
+        )
+    if sure and seen.handedness != facts.given_handedness:
+        return Finding(
+            "hand",
+            "problem",
+            f"looks {seen.handedness}-handed, not {facts.given_handedness}",
+            f"say --handedness {seen.handedness}",
+        )
+    return Finding("hand", "ok", f"{facts.given_handedness}-handed")
+
+
+def _light(facts: SetupFacts) -> Finding:
+    if facts.brightness is None:
+        return Finding("light", "waiting", "not told yet")
+    return light(facts.brightness, facts.white_share)
+
+
+def _sharp(facts: SetupFacts) -> Finding:
+    return Finding("sharp", "waiting", "not told yet") if facts.edge_px is None else sharpness(facts.edge_px)
+
+
+def _rate(facts: SetupFacts) -> Finding:
+    if facts.fps is None:
+        return Finding("rate", "waiting", "not measured yet")
+    return frame_rate(facts.fps, facts.asked_fps)
+
+
+def _ball(facts: SetupFacts) -> Finding:
+    if facts.ball:
+        return Finding("ball", "ok", "seen")
+    if facts.hints:
+        return Finding("ball", "waiting", "looked for once you stand at address")
+    return Finding("ball", "problem", "not seen", "lay a ball down where the camera sees it")
+
+
+def _putter(facts: SetupFacts) -> Finding:
+    if facts.putter is not None:
+        return Finding("putter", "ok", "tape seen" if facts.putter == "tape" else "shaft seen")
+    if facts.hints:
+        return Finding("putter", "waiting", "looked for once you stand at address")
+    # Down the line the shaft often hides behind the arms, and that view's measures do not need it.
+    state: State = "warning" if facts.view == "down-the-line" else "problem"
+    return Finding("putter", state, "not seen", "wind bright tape around the shaft, a hand above the sole")
+
+
+def _scale(facts: SetupFacts) -> Finding:
+    if facts.scale is None:
+        return Finding("scale", "waiting", "needs the ball, or the player's height")
+    if facts.scale_note:
+        return Finding(
+            "scale", "warning", facts.scale_note, "" if facts.player_height_known else "set player.height_cm"
+        )
+    return Finding("scale", "ok", facts.scale)

@@ -1,0 +1,35 @@
+"""Options that several commands have."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, Callable
+
+import click
+
+FILE = click.Path(path_type=Path)
+HANDS = click.Choice(["right", "left"])
+VIEWS = click.Choice(["face-on", "down-the-line"])
+Option = Callable[[Any], Any]
+
+
+def camera_source(text: str) -> int | str:
+    """A number where the text is one."""
+    return int(text) if text.isdigit() else text
+
+
+CAMERA = click.option("--camera", metavar="C", type=camera_source, help="Camera number, device path or stream address.")
+CLIP = click.option("--clip", metavar="FILE", type=FILE, help="A clip in place of the camera.")
+NO_WINDOW = click.option("--no-window", is_flag=True, help="Sound and text only.")
+
+
+def student(what: str) -> Option:
+    return click.option("--student", metavar="NAME", help=what)
+
+
+def handedness(what: str) -> Option:
+    return click.option("--handedness", type=HANDS, help=what)
+
+
+def view(what: str) -> Option:
+    return click.option("--view", type=VIEWS, help=what)
