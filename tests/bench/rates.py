@@ -15,7 +15,6 @@ from __future__ import annotations
 import argparse
 import json
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -46,7 +45,7 @@ Sample = dict[str, Any]
 
 def limited(name: str, value: float) -> Limits:
     """The default limits but for one."""
-    return replace(Limits(), **{name: replace(getattr(Limits(), name), value=value)})
+    return Limits().changed(name, value)
 
 
 def found_values(record: StrokeRecord) -> dict[str, float | None]:

@@ -82,7 +82,7 @@ def test_errors_have_no_lean_and_fit_the_doubt_that_is_told(measured: str) -> No
     """The doubt behind every verdict and every 'real change' is the spread on pictures that it was not made with."""
     names = SIDE if measured != "ball_position" else [n for n in FRONT if n not in CUT_OFF]
     off = np.array([error(n, measured) for n in names])
-    bounds = next(table[measured] for table in DEFAULTS.values() if measured in table)
+    bounds = next(getattr(table, measured) for _, table in DEFAULTS if hasattr(table, measured))
     assert abs(off.mean()) < bounds.doubt
     assert 0.3 * bounds.doubt < off.std() < 1.6 * bounds.doubt
 

@@ -10,7 +10,6 @@ from trainer.app.student_file import Decision, set_values, student_key, with_id
 from trainer.coaching.baseline import STROKES, Proposal, proposals
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
-from trainer.settings.model import limit_key
 from trainer.store.history import rehearsals
 from trainer.store.students import StudentFile, Students
 
@@ -62,6 +61,6 @@ def baseline(context: RunContext, request: BaselineRequest) -> Baseline:
     proposed = proposals(measures, student.settings.limits)
     found = Baseline(len(measures), proposed, request.accept and any(p.changes for p in proposed))
     if found.accepted:
-        changes = {f"limits.{p.fault}.{limit_key(p.now)}": p.value for p in proposed if p.changes}
+        changes = {f"limits.{p.fault}.{p.now.key}": p.value for p in proposed if p.changes}
         set_values(context, student, changes, Decision(request.who, f"baseline of {found.strokes} rehearsal strokes"))
     return found

@@ -102,4 +102,4 @@ def as_set_up(context: RunContext, reporter: Reporter) -> RunContext:
         return context
     reporter.report(f"camera {context.settings.camera.source} was set up {known.view}; --view says otherwise")
     camera = context.settings.camera.model_copy(update={"view": known.view})
-    return replace(context, settings=replace(context.settings, camera=camera))
+    return replace(context, settings=context.settings.changed(camera=camera))

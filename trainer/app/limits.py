@@ -12,7 +12,6 @@ from trainer.coaching.what_if import WhatIf, WhatIfRow, WhatIfStroke, difference
 from trainer.domain.printable import printable
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.settings.load import load, read_text
-from trainer.settings.model import limit_key
 from trainer.store.history import limit_changes
 from trainer.store.sessions import sessions
 from trainer.store.store import Store
@@ -162,8 +161,8 @@ def _changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
         old, new = before.get(name), after.get(name)
         if old == new or not isinstance(new, dict):
             continue
-        default = getattr(defaults, name)
-        key = limit_key(default)
+        default = defaults.limit(name)
+        key = default.key
         was = old.get(key) if isinstance(old, dict) else None
         if was != new.get(key):
             words.append(f"{fault_words(name)} {'?' if was is None else f'{was:g}'} to {new.get(key):g} {default.unit}")

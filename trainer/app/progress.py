@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from trainer.app.context import RunContext
@@ -13,7 +13,7 @@ from trainer.coaching.progress.summary import Progress, progress_of
 from trainer.coaching.progress.words import sentences
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
-from trainer.settings.limits import Limits
+from trainer.settings.limits import FAULT_NAMES
 from trainer.store.history import judged_anew, practised
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
@@ -50,7 +50,7 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
         raise UsageError(f"no strokes of {printable(student.name)} yet", "", "`practice --student NAME` makes some")
     day = request.day or now().astimezone().date()
     limits = student.settings.limits
-    progress = progress_of(facts, day, [f.name for f in fields(Limits) if getattr(limits, f.name).on])
+    progress = progress_of(facts, day, [name for name in FAULT_NAMES if limits.limit(name).on])
     return StudentProgress(student, progress, tuple(sentences(progress, day)), day)
 
 

@@ -9,8 +9,7 @@ from pathlib import Path
 from typing import Any, Mapping
 
 from trainer.app.context import RunContext
-from trainer.settings.limits import FAULT_NAMES, Limits
-from trainer.settings.model import limit_key
+from trainer.settings.limits import Limits
 from trainer.store.history import StudentKey, limit_changes, note_limits
 from trainer.store.store import utc
 from trainer.store.students import StudentFile, Students
@@ -48,8 +47,7 @@ def with_id(students: Students, student: StudentFile) -> StudentFile:
 
 def limit_values(limits: Limits) -> dict[str, Any]:
     """As a settings file has them."""
-    table = {name: getattr(limits, name) for name in FAULT_NAMES}
-    return {name: {"on": limit.on, limit_key(limit): limit.value} for name, limit in table.items()}
+    return limits.model_dump()
 
 
 def set_values(

@@ -8,13 +8,13 @@ asked for, not learned from the student.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Mapping, Sequence
 
 from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE
 from trainer.coaching.progress.variability import Variability, variability_of
 from trainer.domain.record import Measure
-from trainer.settings.limits import Limit, Limits
+from trainer.settings.limits import FAULT_NAMES, Limit, Limits
 
 STROKES = 8
 FEWEST = 5
@@ -47,27 +47,27 @@ class Proposal:
 def proposals(strokes: Sequence[Mapping[str, Measure]], limits: Limits) -> tuple[Proposal, ...]:
     """strokes: the measures of rehearsal strokes."""
     out = []
-    for field in fields(Limits):
-        limit: Limit = getattr(limits, field.name)
-        if field.name not in _RULES:
-            out.append(Proposal(field.name, limit, limit.value, None, "the habit to be built: left as it is"))
+    for fault in FAULT_NAMES:
+        limit = limits.limit(fault)
+        if fault not in _RULES:
+            out.append(Proposal(fault, limit, limit.value, None, "the habit to be built: left as it is"))
             continue
-        measure, loosest = _RULES[field.name]
+        measure, loosest = _RULES[fault]
         spread = variability_of(_seen(strokes, measure))
         if spread is None or spread.count < FEWEST:
             seen = 0 if spread is None else spread.count
-            out.append(Proposal(field.name, limit, limit.value, None, f"seen in {seen} strokes, {FEWEST} are needed"))
+            out.append(Proposal(fault, limit, limit.value, None, f"seen in {seen} strokes, {FEWEST} are needed"))
             continue
-        wanted = abs(spread.typical) + max(spread.smallest_change, 3.0 * DOUBT[field.name])
+        wanted = abs(spread.typical) + max(spread.smallest_change, 3.0 * DOUBT[fault])
         value, why = wanted, "typical stroke and the smallest real change"
         if wanted > loosest:
             value, why = loosest, "their own strokes go further, but more is a plain fault"
-        least = max(limit.low, 3.0 * DOUBT[field.name])
+        least = max(limit.low, 3.0 * DOUBT[fault])
         if value < least:
             value, why = least, "the camera tells no finer"
         step = 0.5 if limit.unit == "deg" else 0.1
         value = min(max(round(value / step) * step, limit.low), limit.high)
-        out.append(Proposal(field.name, limit, round(value, 2), spread, why))
+        out.append(Proposal(fault, limit, round(value, 2), spread, why))
     return tuple(out)
 
 

@@ -85,10 +85,10 @@ def description(drill: Drill) -> list[str]:
 def _asked(drill: Drill) -> list[str]:
     """Of a good stroke."""
     out = [f"no {fault.replace('_', ' ')}" for fault in drill.rule.faults]
-    for goal in drill.goals:
+    for measure, goal in drill.goals.given():
         bounds = [f"at least {goal.at_least:g}"] if goal.at_least is not None else []
         bounds += [f"at most {goal.at_most:g}"] if goal.at_most is not None else []
-        out.append(f"{goal.measure} {' and '.join(bounds)}")
+        out.append(f"{measure} {' and '.join(bounds)}")
     ladder = drill.ladder
     if ladder.back_cm:
         steps = ", ".join(f"{step:g}" for step in ladder.back_cm)

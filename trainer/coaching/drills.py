@@ -135,9 +135,9 @@ def judged(
     drill = run.drill
     bad = [fault.name.replace("_", " ") for fault in faults if fault.name in drill.rule.faults]
     unseen = []
-    for goal in drill.goals:
-        value = _sure(measures.get(goal.measure))
-        name = goal.measure.rpartition("_")[0].replace("_", " ") or goal.measure
+    for measure, goal in drill.goals.given():
+        value = _sure(measures.get(measure))
+        name = measure.rpartition("_")[0].replace("_", " ") or measure
         if value is None:
             unseen.append(f"{name} not seen")
         elif goal.at_least is not None and value < goal.at_least:

@@ -5,7 +5,7 @@ The verdicts are `faults.judge`'s own; only what a moved limit touches is worked
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Sequence
 
@@ -130,9 +130,8 @@ class WhatIf:
 
 def with_limit(limits: Limits, name: str, value: float | None = None, on: bool | None = None) -> Limits:
     """The limits with one moved, kept inside its range, or switched."""
-    limit: Limit = getattr(limits, name)
-    moved = limit.value if value is None else min(max(value, limit.low), limit.high)
-    return replace(limits, **{name: replace(limit, value=moved, on=limit.on if on is None else on)})
+    limit = limits.limit(name)
+    return limits.changed(name, None if value is None else min(max(value, limit.low), limit.high), on)
 
 
 def step_of(limit: Limit) -> float:
@@ -148,4 +147,4 @@ def stepped(limit: Limit, value: float) -> float:
 
 def differences(before: Limits, after: Limits) -> tuple[str, ...]:
     """Names of the limits that are not the same."""
-    return tuple(f.name for f in fields(Limits) if getattr(before, f.name) != getattr(after, f.name))
+    return tuple(name for name in FAULT_NAMES if before.limit(name) != after.limit(name))

@@ -85,8 +85,7 @@ def run_practice(
 def run_demo(data_folder: Path | None, window: bool) -> int:
     """The bundled clip. Sound, window and record are the user's own; player, camera and limits are the clip's."""
     context = load_context(data_folder)
-    settings = replace(
-        context.settings,
+    settings = context.settings.changed(
         player=Player(name=DEMO_PLAYER),
         camera=CameraSettings(),
         vision=Vision(),

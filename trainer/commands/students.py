@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -108,10 +107,9 @@ def _print_limits(view: StudentView) -> None:
     limits = view.student.settings.limits
     out = table("limit", "on", "value", "unit", "range", right=("value",), no_wrap=True)
     out.add_column("what")
-    for f in fields(limits):
-        limit = getattr(limits, f.name)
+    for name, limit in limits:
         out.add_row(
-            f.name,
+            name,
             "on" if limit.on else "off",
             f"{limit.value:g}",
             limit.unit,

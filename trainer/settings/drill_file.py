@@ -2,34 +2,68 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+import difflib
 from pathlib import Path
-from typing import Any, Iterable, Literal
+from typing import Annotated, Generic, Iterable, Iterator, Literal, TypeVar
 
-from pydantic import BaseModel, Field, create_model
+from pydantic import AfterValidator, BaseModel, Field, model_validator
 
 from trainer.errors import SettingsError
+from trainer.settings.keys import STRICT, Key, Within, key_field, keys_of, rule_fault
 from trainer.settings.limits import Limits
 from trainer.settings.load import Source, faults_of, read_file, refuse
-from trainer.settings.model import LIMIT_MODELS, STRICT, Key, key_field, keys_of, limit_key
 
 FaultName = Literal["early_look", "short_hold", "hand_stall", "recoil", "sway", "lift", "posture_change"]
 StrokeKind = Literal["ball", "rehearsal", "rehearsal then ball"]
-# Measures that a drill may set a goal for, with their units and the widest sensible range.
-GOALS: dict[str, tuple[str, float, float]] = {
-    "hold_s": ("s", 0.0, 10.0),
-    "hands_past_leg_cm": ("cm", -60.0, 60.0),
-    "hinge_change_deg": ("deg", -90.0, 90.0),
-    "tempo_ratio": ("", 0.5, 6.0),
-    "back_cm": ("cm", 1.0, 150.0),
-    "through_cm": ("cm", 1.0, 200.0),
-    "back_peak_cm_s": ("cm/s", 1.0, 500.0),
-    "recoil_cm": ("cm", 0.0, 50.0),
-    "sway_cm": ("cm", -30.0, 30.0),
-    "lift_cm": ("cm", -30.0, 30.0),
-    "head_turn_deg": ("deg", -90.0, 90.0),
-}
-ID_LETTERS = "abcdefghijklmnopqrstuvwxyz0123456789-"
+Value = TypeVar("Value")
+
+
+class Goal(BaseModel, Generic[Value]):
+    """A measure's range in a good stroke; None: no bound on that side."""
+
+    model_config = STRICT
+    at_least: Value | None = key_field(None, "a good stroke has at least this")
+    at_most: Value | None = key_field(None, "a good stroke has at most this")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Goal[Value]:
+        low, high = self.at_least, self.at_most
+        if isinstance(low, float) and isinstance(high, float) and low > high:
+            raise rule_fault(("at_least", f"{low:g} is above at_most {high:g}"))
+        return self
+
+
+class Goals(BaseModel):
+    """Measures that a drill may set a goal for, with the widest sensible range."""
+
+    model_config = STRICT
+    hold_s: Goal[Annotated[float, Within(0, 10, "s")]] | None = None
+    hands_past_leg_cm: Goal[Annotated[float, Within(-60, 60, "cm")]] | None = None
+    hinge_change_deg: Goal[Annotated[float, Within(-90, 90, "deg")]] | None = None
+    tempo_ratio: Goal[Annotated[float, Within(0.5, 6)]] | None = None
+    back_cm: Goal[Annotated[float, Within(1, 150, "cm")]] | None = None
+    through_cm: Goal[Annotated[float, Within(1, 200, "cm")]] | None = None
+    back_peak_cm_s: Goal[Annotated[float, Within(1, 500, "cm/s")]] | None = None
+    recoil_cm: Goal[Annotated[float, Within(0, 50, "cm")]] | None = None
+    sway_cm: Goal[Annotated[float, Within(-30, 30, "cm")]] | None = None
+    lift_cm: Goal[Annotated[float, Within(-30, 30, "cm")]] | None = None
+    head_turn_deg: Goal[Annotated[float, Within(-90, 90, "deg")]] | None = None
+
+    def given(self) -> Iterator[tuple[str, Goal[float]]]:
+        """(measure, goal) of those that are set."""
+        for measure in GOALS:
+            goal: Goal[float] | None = getattr(self, measure)
+            if goal is not None:
+                yield measure, goal
+
+
+GOALS = tuple(Goals.model_fields)
+
+
+def _known_measure(name: str) -> str:
+    if name not in GOALS:
+        raise rule_fault(("", f"no measure {name[:40]!r}; known: {', '.join(GOALS)}"))
+    return name
 
 
 class DrillTable(BaseModel):
@@ -45,7 +79,7 @@ class DrillTable(BaseModel):
         max_length=120,
         pattern=r"^[^\n\r]+$",
     )
-    measures: list[str] = key_field(
+    measures: list[Annotated[str, AfterValidator(_known_measure)]] = key_field(
         ["hold_s"], "measures shown, the first one largest", kind="a list of measures", min_length=1, max_length=6
     )
     cue: Literal["faults", "chime", "both", "rhythm", "none"] = key_field(
@@ -59,8 +93,10 @@ class BlockTable(BaseModel):
 
     model_config = STRICT
     kind: StrokeKind = key_field("ball", "strokes that count")
-    strokes: int = key_field(20, "strokes that count in a block", "strokes", 1, 200)
-    silent_strokes: int = key_field(5, "strokes of the silent test that ends the block", "strokes", 0, 50)
+    strokes: Annotated[int, Within(1, 200, "strokes")] = key_field(20, "strokes that count in a block")
+    silent_strokes: Annotated[int, Within(0, 50, "strokes")] = key_field(
+        5, "strokes of the silent test that ends the block"
+    )
 
 
 class DrillFeedback(BaseModel):
@@ -70,177 +106,103 @@ class DrillFeedback(BaseModel):
     schedule: Literal["every", "outside", "alternate", "fading", "summary", "silent"] = key_field(
         "fading", "which strokes of the block are told"
     )
-    summary_after: int = key_field(5, "strokes between two summaries", "strokes", 2, 50)
+    summary_after: Annotated[int, Within(2, 50, "strokes")] = key_field(5, "strokes between two summaries")
 
 
 class PassTable(BaseModel):
     """When it is passed: so many good ones of the last so many."""
 
     model_config = STRICT
-    good: int = key_field(8, "strokes that must be good", "strokes", 1, 50)
-    of: int = key_field(10, "of the last so many", "strokes", 1, 50)
+    good: Annotated[int, Within(1, 50, "strokes")] = key_field(8, "strokes that must be good")
+    of: Annotated[int, Within(1, 50, "strokes")] = key_field(10, "of the last so many")
     faults: list[FaultName] = key_field(
-        ["early_look", "short_hold"], "faults that a good stroke has none of", kind="a list of faults", max_length=6
+        ["early_look", "short_hold"], "faults that a good stroke has none of", kind="a list of faults"
     )
+
+    @model_validator(mode="after")
+    def _can_be(self) -> PassTable:
+        if self.good > self.of:
+            raise rule_fault(("good", f"{self.good} of the last {self.of} cannot be; must be at most pass.of"))
+        return self
 
 
 class RhythmTable(BaseModel):
     """The rhythm tone: three clicks, at the start, the top and the ball."""
 
     model_config = STRICT
-    ratio: float = key_field(2.0, "backstroke time to forward time", "", 1, 4)
-    backstroke_s: float = key_field(0.67, "backstroke time", "s", 0.3, 2)
+    ratio: Annotated[float, Within(1, 4)] = key_field(2.0, "backstroke time to forward time")
+    backstroke_s: Annotated[float, Within(0.3, 2, "s")] = key_field(0.67, "backstroke time")
 
 
 class LadderTable(BaseModel):
     """Backstroke lengths, one a stroke, over and over; or distances to putt to, each with how far back (`distance`)."""
 
     model_config = STRICT
-    back_cm: list[float] = key_field(
-        [], "lengths in order; empty: no ladder", kind="a list of up to 12 lengths from 3 to 120 cm", max_length=12
+    back_cm: list[Annotated[float, Within(3, 120, "cm")]] = key_field(
+        [],
+        "lengths in order; empty: no ladder",
+        kind="a list of up to 12 lengths from 3 to 120 cm",
+        item="length",
+        max_length=12,
     )
-    within_cm: float = key_field(3.0, "how near a length counts", "cm", 0.5, 20)
-    distances_m: list[float] = key_field(
-        [], "distances to putt to; empty: none", kind="a list of up to 12 distances from 0.5 to 25 m", max_length=12
+    within_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(3.0, "how near a length counts")
+    distances_m: list[Annotated[float, Within(0.5, 25, "m")]] = key_field(
+        [],
+        "distances to putt to; empty: none",
+        kind="a list of up to 12 distances from 0.5 to 25 m",
+        item="distance",
+        max_length=12,
     )
     order: Literal["random", "blocked"] = key_field(
         "random", "of the distances: none twice running, or all putts to one, then to the next"
     )
-    slope_pct: float = key_field(0.0, "slope of the line, + uphill", "%", -6, 6)
+    slope_pct: Annotated[float, Within(-6, 6, "%")] = key_field(0.0, "slope of the line, + uphill")
+
+    @model_validator(mode="after")
+    def _make_sense(self) -> LadderTable:
+        far, wrong = self.distances_m, []
+        if len(set(far)) != len(far):
+            wrong.append(("distances_m", "each distance once"))
+        if len(far) == 1 and self.order == "random":
+            wrong.append(("order", "one distance cannot be at random; give two or more, or blocked"))
+        if far and self.back_cm:
+            wrong.append(("distances_m", "lengths and distances at once; give one of them"))
+        if wrong:
+            raise rule_fault(*wrong)
+        return self
 
 
-def _goal_model(name: str, unit: str, low: float, high: float) -> type[BaseModel]:
-    entries: dict[str, Any] = {
-        "at_least": (float | None, key_field(None, "a good stroke has at least this", unit, low, high)),
-        "at_most": (float | None, key_field(None, "a good stroke has at most this", unit, low, high)),
-    }
-    return create_model(f"{name}_goal", __config__=STRICT, **entries)
+class DrillFile(BaseModel):
+    """What a drill's file may hold."""
+
+    model_config = STRICT
+    head: DrillTable = Field(alias="drill")
+    block: BlockTable = BlockTable()
+    feedback: DrillFeedback = DrillFeedback()
+    rule: PassTable = Field(PassTable(), alias="pass")
+    rhythm: RhythmTable = RhythmTable()
+    ladder: LadderTable = LadderTable()
+    goals: Goals = Goals()
+    own_limits: Limits = Field(Limits(), alias="limits")
+
+    def limits(self, student: Limits) -> Limits:
+        """The student's limits with what this drill sets otherwise."""
+        return student.overlaid(self.own_limits.model_dump(exclude_unset=True))
 
 
-GOAL_MODELS = {name: _goal_model(name, *bounds) for name, bounds in GOALS.items()}
-_TABLES: dict[str, type[BaseModel]] = {
-    "drill": DrillTable,
-    "block": BlockTable,
-    "feedback": DrillFeedback,
-    "pass": PassTable,
-    "rhythm": RhythmTable,
-    "ladder": LadderTable,
-}
-
-
-def _file_model() -> type[BaseModel]:
-    tables: dict[str, Any] = {name: (model, Field(default_factory=model)) for name, model in _TABLES.items()}
-    tables["drill"] = (DrillTable, ...)
-    for group, models in (("goals", GOAL_MODELS), ("limits", LIMIT_MODELS)):
-        inner: dict[str, Any] = {name: (model | None, None) for name, model in models.items()}
-        model = create_model(f"Drill{group}", __config__=STRICT, **inner)
-        tables[group] = (model, Field(default_factory=model))
-    return create_model("DrillFile", __config__=STRICT, **tables)
-
-
-DrillModel = _file_model()
-DRILL_KEYS: tuple[Key, ...] = tuple(
-    key
-    for table, model in {
-        **_TABLES,
-        **{f"goals.{name}": model for name, model in GOAL_MODELS.items()},
-        **{f"limits.{name}": model for name, model in LIMIT_MODELS.items()},
-    }.items()
-    for key in keys_of(table, model)
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Goal:
-    """A measure's range in a good stroke; None: no bound on that side."""
-
-    measure: str
-    at_least: float | None
-    at_most: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Drill:
-    """One drill, checked. drill_id: its file's name without .toml; limit_changes: fault -> the keys that it sets."""
+class Drill(DrillFile):
+    """One drill, checked. drill_id: its file's name without .toml."""
 
     drill_id: str
-    head: DrillTable
-    block: BlockTable
-    feedback: DrillFeedback
-    rule: PassTable
-    rhythm: RhythmTable
-    ladder: LadderTable
-    goals: tuple[Goal, ...]
-    limit_changes: dict[str, dict[str, Any]]
 
-    def limits(self, own: Limits) -> Limits:
-        """The student's own limits with what this drill sets otherwise."""
-        for name, change in self.limit_changes.items():
-            limit = getattr(own, name)
-            new = replace(limit, on=change.get("on", limit.on), value=change.get(limit_key(limit), limit.value))
-            own = replace(own, **{name: new})
-        return own
+
+DRILL_KEYS: tuple[Key, ...] = tuple(keys_of(DrillFile))
 
 
 def drill_of(source: Source, drill_id: str) -> Drill:
     """From a drill file's values. Raises one SettingsError that names every fault."""
-    refuse([*faults_of(source, DrillModel, DRILL_KEYS), *_senseless(source)])
-    file: Any = DrillModel.model_validate(source.values)
-    goals = tuple(
-        Goal(name, goal.at_least, goal.at_most) for name in GOALS if (goal := getattr(file.goals, name)) is not None
-    )
-    changes = {
-        f.name: given.model_dump(exclude_unset=True)
-        for f in fields(Limits)
-        if (given := getattr(file.limits, f.name)) is not None
-    }
-    rule = getattr(file, "pass")
-    return Drill(drill_id, file.drill, file.block, file.feedback, rule, file.rhythm, file.ladder, goals, changes)
-
-
-def _senseless(source: Source) -> list[str]:
-    """What no single key's range can tell. Values of a wrong type are left to the model."""
-    out = []
-
-    def table(name: str) -> dict[str, Any]:
-        found = source.values.get(name)
-        return found if isinstance(found, dict) else {}
-
-    def whole(value: Any) -> bool:
-        return isinstance(value, int | float) and not isinstance(value, bool)
-
-    def at(*path: str) -> str:
-        line = source.lines.get(path)
-        dotted = ".".join(path)
-        return f"{source.name}: line {line}: {dotted}" if line else f"{source.name}: {dotted}"
-
-    good, of = table("pass").get("good", 8), table("pass").get("of", 10)
-    if whole(good) and whole(of) and good > of:
-        out.append(f"{at('pass', 'good')}: {good} of the last {of} cannot be; must be at most pass.of")
-    for name, goal in table("goals").items():
-        if not isinstance(goal, dict):
-            continue
-        low, high = goal.get("at_least"), goal.get("at_most")
-        if whole(low) and whole(high) and float(low or 0) > float(high or 0):
-            out.append(f"{at('goals', name, 'at_least')}: {low} is above at_most {high}")
-    steps = table("ladder").get("back_cm", [])
-    if isinstance(steps, list) and any(whole(step) and not 3 <= step <= 120 for step in steps):
-        out.append(f"{at('ladder', 'back_cm')}: every length must be from 3 to 120 cm")
-    far = table("ladder").get("distances_m", [])
-    if isinstance(far, list):
-        if any(whole(one) and not 0.5 <= one <= 25 for one in far):
-            out.append(f"{at('ladder', 'distances_m')}: every distance must be from 0.5 to 25 m")
-        if len(set(map(str, far))) != len(far):
-            out.append(f"{at('ladder', 'distances_m')}: each distance once")
-        if len(far) == 1 and table("ladder").get("order", "random") == "random":
-            out.append(f"{at('ladder', 'order')}: one distance cannot be at random; give two or more, or blocked")
-        if far and steps:
-            out.append(f"{at('ladder', 'distances_m')}: lengths and distances at once; give one of them")
-    shown = table("drill").get("measures", [])
-    for measure in shown if isinstance(shown, list) else []:
-        if isinstance(measure, str) and measure not in GOALS:
-            out.append(f"{at('drill', 'measures')}: no measure {measure[:40]!r}; known: {', '.join(GOALS)}")
-    return out
+    refuse(faults_of(source, DrillFile, DRILL_KEYS))
+    return Drill.model_validate({**source.values, "drill_id": drill_id})
 
 
 def known_drills(folders: Iterable[Path]) -> dict[str, Path]:
@@ -254,8 +216,6 @@ def known_drills(folders: Iterable[Path]) -> dict[str, Path]:
 
 def load_drill(drill_id: str, folders: Iterable[Path]) -> Drill:
     """The drill of this id. The id is looked up among the files that are there; it is never made into a path."""
-    import difflib
-
     known = known_drills(folders)
     if drill_id not in known:
         near = difflib.get_close_matches(drill_id, known, n=1)

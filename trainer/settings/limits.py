@@ -2,83 +2,152 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from typing import Annotated, Any
+
+from pydantic import BaseModel
+
+from trainer.settings.keys import STRICT, Within, key_field, range_of
+
+_STUDY = "\nper 1,000 strokes at 30 frames/s: "
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """One fault's switch and limit. low..high is the allowed range of ``value``.
+class Limit(BaseModel):
+    """One fault's switch and limit; each fault adds the limit itself, named with its unit: limit_deg, limit_s, limit_cm.
 
-    study: what the default gives on invented strokes (``tests.bench.rates``;
+    The second line of a limit's note: false alarms and misses of the default at 30 frames a second, of 1,000 invented
+    strokes whose true value is away from the limit by the measure's own error (``tests.bench.rates``;
     tests/bench/error_rates.md has it over the whole range).
     """
 
-    on: bool
-    value: float
-    unit: str
-    low: float
-    high: float
-    note: str
-    study: str = ""
+    model_config = STRICT
+    on: bool = key_field(True, "judge this fault")
+
+    @property
+    def key(self) -> str:
+        """The limit's own key in a file."""
+        return next(name for name in type(self).model_fields if name != "on")
+
+    @property
+    def value(self) -> float:
+        return float(getattr(self, self.key))
+
+    @property
+    def unit(self) -> str:
+        return self._within.unit
+
+    @property
+    def low(self) -> float:
+        """Least allowed value."""
+        return self._within.low
+
+    @property
+    def high(self) -> float:
+        """Largest allowed value."""
+        return self._within.high
+
+    @property
+    def note(self) -> str:
+        """What the limit is, in one line."""
+        return (type(self).model_fields[self.key].description or "").partition("\n")[0]
+
+    @property
+    def _within(self) -> Within:
+        within = range_of(type(self).model_fields[self.key])
+        assert within is not None
+        return within
 
 
-def _limit(value: float, unit: str, low: float, high: float, note: str, study: str = "") -> Limit:
-    return Limit(True, value, unit, low, high, note, study)
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Defaults of the design's table of faults; every one is a setting per student.
-
-    early_look: head turn (deg) that counts as the look; the fault is that the look comes before settle. Beside each: false
-    alarms and misses at 30 frames a second of 1,000 strokes whose true value is away from the limit by the measure's own error.
-    """
+class EarlyLook(Limit):
+    """Turn that counts as the look; the fault is that the look comes before settle."""
 
     # 10 to 25 deg give the same: lower takes in the wobble of a head at rest, higher tells a look later.
-    early_look: Limit = field(
-        default_factory=lambda: _limit(
-            12.0, "deg", 5.0, 40.0, "head turn that counts as the look", "false 0, missed 0; looks 0.04 s or more off"
-        )
+    limit_deg: Annotated[float, Within(5, 40, "deg")] = key_field(
+        12.0, f"head turn that counts as the look{_STUDY}false 0, missed 0; looks 0.04 s or more off"
     )
+
+
+class ShortHold(Limit):
+    """The look comes too soon after settle."""
+
     # Flat over the whole range: common practice asks for 1 s.
-    short_hold: Limit = field(
-        default_factory=lambda: _limit(
-            1.0, "s", 0.2, 5.0, "least time from settle to look", "false 0, missed 0; holds 0.04 s or more off"
-        )
+    limit_s: Annotated[float, Within(0.2, 5, "s")] = key_field(
+        1.0, f"least time from settle to look{_STUDY}false 0, missed 0; holds 0.04 s or more off"
     )
+
+
+class HandStall(Limit):
+    """The hands stop and the putter goes on."""
+
     # Flat from 6 deg on; but good strokes show up to 6 deg by perspective, and long ones 9: 12 leaves the error between.
-    hand_stall: Limit = field(
-        default_factory=lambda: _limit(
-            12.0,
-            "deg",
-            4.0,
-            45.0,
-            "change of the lead forearm-shaft angle, impact to settle",
-            "false 0, missed 0; angles 3 deg or more off",
-        )
+    limit_deg: Annotated[float, Within(4, 45, "deg")] = key_field(
+        12.0,
+        f"change of the lead forearm-shaft angle, impact to settle{_STUDY}false 0, missed 0; angles 3 deg or more off",
     )
+
+
+class Recoil(Limit):
+    """The putter head comes back after the finish."""
+
     # From 2 cm on without false alarms.
-    recoil: Limit = field(
-        default_factory=lambda: _limit(
-            3.0, "cm", 0.5, 20.0, "putter head coming back after the finish", "false 0, missed 0; 0.6 cm or more off"
-        )
+    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(
+        3.0, f"putter head coming back after the finish{_STUDY}false 0, missed 0; 0.6 cm or more off"
     )
+
+
+class Sway(Limit):
+    """The head moves along the line."""
+
     # Under 2 cm the player's quiet sway lies within the error.
-    sway: Limit = field(
-        default_factory=lambda: _limit(
-            3.0, "cm", 0.5, 20.0, "head along the line, takeaway to settle", "false 0, missed 0; 1.5 cm or more off"
-        )
+    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(
+        3.0, f"head along the line, takeaway to settle{_STUDY}false 0, missed 0; 1.5 cm or more off"
     )
-    lift: Limit = field(
-        default_factory=lambda: _limit(
-            2.5, "cm", 0.5, 20.0, "head up, takeaway to settle", "false 0, missed 9; 0.8 cm or more off"
-        )
+
+
+class Lift(Limit):
+    """The head comes up."""
+
+    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(
+        2.5, f"head up, takeaway to settle{_STUDY}false 0, missed 9; 0.8 cm or more off"
     )
+
+
+class PostureChange(Limit):
+    """The spine's tilt changes."""
 
     # No study: invented strokes are seen face-on only.
-    posture_change: Limit = field(
-        default_factory=lambda: _limit(4.0, "deg", 1.0, 30.0, "tilt of the spine, takeaway to look; seen down-the-line")
+    limit_deg: Annotated[float, Within(1, 30, "deg")] = key_field(
+        4.0, "tilt of the spine, takeaway to look; seen down-the-line"
     )
 
 
-FAULT_NAMES = ("early_look", "short_hold", "hand_stall", "recoil", "sway", "lift", "posture_change")
+class Limits(BaseModel):
+    """Defaults of the design's table of faults; every one is a setting per student."""
+
+    model_config = STRICT
+    early_look: EarlyLook = EarlyLook()
+    short_hold: ShortHold = ShortHold()
+    hand_stall: HandStall = HandStall()
+    recoil: Recoil = Recoil()
+    sway: Sway = Sway()
+    lift: Lift = Lift()
+    posture_change: PostureChange = PostureChange()
+
+    def limit(self, fault: str) -> Limit:
+        """That of one fault."""
+        found: Limit = getattr(self, fault)
+        return found
+
+    def changed(self, fault: str, value: float | None = None, on: bool | None = None) -> Limits:
+        """The limits with one moved or switched. Raises pydantic.ValidationError for a value out of range."""
+        limit = self.limit(fault)
+        new = {"on": limit.on if on is None else on, limit.key: limit.value if value is None else value}
+        return self.model_copy(update={fault: type(limit).model_validate(new)})
+
+    def overlaid(self, changes: dict[str, dict[str, Any]]) -> Limits:
+        """The limits with others' keys in place of their own. changes: fault -> key -> value, as in a file."""
+        return Limits.model_validate(
+            {name: {**own, **changes.get(name, {})} for name, own in self.model_dump().items()}
+        )
+
+
+FAULT_NAMES = tuple(Limits.model_fields)

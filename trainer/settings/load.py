@@ -11,8 +11,10 @@ from typing import Any, Iterable, Mapping, Sequence
 from pydantic import BaseModel, ValidationError
 
 from trainer.errors import SettingsError
+from trainer.settings.keys import RULE, Key
 from trainer.settings.lines import key_lines
-from trainer.settings.model import KEYS, FileModel, Key, Settings
+from trainer.settings.model import KEYS, Settings, SettingsFile
+from trainer.settings.posture import PART
 
 if sys.version_info >= (3, 11):
     import tomllib
@@ -70,20 +72,25 @@ def load(sources: Iterable[Source] = ()) -> Settings:
     merged: Values = {}
     faults: list[str] = []
     for source in sources:
-        found = faults_of(source, FileModel, KEYS)
+        found = faults_of(source, SettingsFile, KEYS, part=True)
         faults += found
         if not found:
             _overlay(merged, source.values)
     refuse(faults)
+    merged.pop("student", None)  # what is known of a student is no setting of a run
+    refuse(faults_of(Source("settings", merged, {}), Settings, KEYS))  # the rules across keys of different sources
     return Settings.checked(merged)
 
 
-def faults_of(source: Source, model: type[BaseModel], keys: Sequence[Key]) -> list[str]:
-    """Every fault of a file against its model, in plain words; keys: the model's documented entries."""
+def faults_of(source: Source, model: type[BaseModel], keys: Sequence[Key], part: bool = False) -> list[str]:
+    """Every fault of a file against its model, in plain words.
+
+    keys: the model's documented entries; part: the values are only laid over others.
+    """
     try:
-        model.model_validate(source.values)
+        model.model_validate(source.values, context=PART if part else None)
     except ValidationError as error:
-        return list(dict.fromkeys(_worded(source, fault, keys) for fault in error.errors()))
+        return list(dict.fromkeys(line for fault in error.errors() for line in _worded(source, fault, keys)))
     return []
 
 
@@ -102,28 +109,38 @@ def _overlay(base: Values, new: Values) -> None:
             base[key] = dict(value) if isinstance(value, dict) else value
 
 
-def _worded(source: Source, fault: Any, keys: Sequence[Key]) -> str:
-    """One fault of pydantic's list in plain words."""
-    dotted, path = _known_path(tuple(str(part) for part in fault["loc"]), keys)
-    line = source.lines.get(path)
-    where = f"{source.name}: line {line}: {dotted}" if line else f"{source.name}: {dotted}"
+def _worded(source: Source, fault: Any, keys: Sequence[Key]) -> list[str]:
+    """One fault of pydantic's list in plain words; a rule may find several things wrong."""
+    loc = tuple(str(part) for part in fault["loc"])
+    if fault["type"] == RULE:
+        found = fault["ctx"]["wrong"]
+        return [f"{_place(source, _known_path((*loc, key) if key else loc, keys))}: {what}" for key, what in found]
+    path = _known_path(loc, keys)
+    place, known = _place(source, path), {key.path: key for key in keys}.get(".".join(path))
     if fault["type"] == "extra_forbidden":
-        return f"{where}: unknown key, {_nearest(path, keys)}"
-    known = {key.path: key for key in keys}.get(dotted)
+        return [f"{place}: unknown key, {_nearest(path, keys)}"]
     if fault["type"] == "missing":
-        return f"{where}: is missing" + (f"; {known.kind}" if known else "")
+        return [f"{place}: is missing" + (f"; {known.kind}" if known else "")]
     if known is None:
-        return f"{where}: must be a table of keys, not {_shown(fault['input'])}"
-    return f"{where}: must be {known.kind}, not {_shown(fault['input'])}"
+        return [f"{place}: must be a table of keys, not {_shown(fault['input'])}"]
+    if fault["type"] in ("too_long", "too_short"):
+        bound = "at most" if fault["type"] == "too_long" else "at least"
+        length = fault["ctx"].get("max_length", fault["ctx"].get("min_length"))
+        return [f"{place}: must be {known.kind}, {bound} {length}, not {fault['ctx']['actual_length']}"]
+    wanted = known.item if known.item and len(loc) > len(path) else f"must be {known.kind}"
+    return [f"{place}: {wanted}, not {_shown(fault['input'])}"]
 
 
-def _known_path(loc: tuple[str, ...], keys: Sequence[Key]) -> tuple[str, tuple[str, ...]]:
-    """pydantic ends a union's place with the member's name ("int", "str"): cut back to the key itself."""
+def _place(source: Source, path: tuple[str, ...]) -> str:
+    """File, line where it is known, key."""
+    line = source.lines.get(path)
+    return f"{source.name}: line {line}: {'.'.join(path)}" if line else f"{source.name}: {'.'.join(path)}"
+
+
+def _known_path(loc: tuple[str, ...], keys: Sequence[Key]) -> tuple[str, ...]:
+    """pydantic ends a place inside a value with the union's member ("int", "str") or the list's index: cut back to the key."""
     paths = {key.path for key in keys}
-    for end in range(len(loc), 0, -1):
-        if ".".join(loc[:end]) in paths:
-            return ".".join(loc[:end]), loc[:end]
-    return ".".join(loc), loc
+    return next((loc[:end] for end in range(len(loc), 0, -1) if ".".join(loc[:end]) in paths), loc)
 
 
 def _nearest(path: tuple[str, ...], keys: Sequence[Key]) -> str:

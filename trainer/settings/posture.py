@@ -1,65 +1,195 @@
 """What each measure of the address should lie between. Per student: a coach's reference posture is a set of these ranges.
 
-The defaults are common practice in the trade without a source, wide where measuring is coarse.
+The defaults are common practice in the trade without a source ("two widths" and the like; none has a published norm), wide
+where measuring is coarse.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Any, Literal, Mapping
+from typing import Annotated, ClassVar, Mapping
 
-from pydantic import BaseModel, ConfigDict, Field, create_model
+from pydantic import BaseModel, ValidationInfo, model_validator
 
-View = Literal["face-on", "down-the-line"]
+from trainer.domain.observation import View
+from trainer.settings.keys import STRICT, Within, range_of, rule_fault
+
+PART = "part"  # in a validation's context: these values are laid over others, which may hold the range's other end
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
-    """low..high as asked for; doubt: what the measure may be off by (one standard deviation on rendered truth), same unit.
+class Range(BaseModel):
+    """low..high as asked for; each measure sets what a settings file may say.
 
-    lowest, highest: what a settings file may say.
+    doubt: what the measure may be off by (one standard deviation on rendered truth, tests/integration/
+    test_posture_stills.py), same unit.
     """
 
+    model_config = STRICT
+    doubt: ClassVar[float]
+    note: ClassVar[str]
     low: float
     high: float
-    unit: str
-    doubt: float
-    lowest: float
-    highest: float
-    note: str
+
+    @property
+    def unit(self) -> str:
+        return self._within.unit
+
+    @property
+    def lowest(self) -> float:
+        """Least value that a settings file may give either end."""
+        return self._within.low
+
+    @property
+    def highest(self) -> float:
+        return self._within.high
+
+    @property
+    def _within(self) -> Within:
+        within = range_of(type(self).model_fields["low"])
+        assert within is not None
+        return within
+
+    @model_validator(mode="after")
+    def _in_order(self, info: ValidationInfo) -> Range:
+        one_end_only = info.context == PART and self.model_fields_set != {"low", "high"}
+        if self.low > self.high and not one_end_only:
+            raise rule_fault(("", f"low ({self.low:g}) lies above high ({self.high:g}); swap them"))
+        return self
 
 
-# Sources: "two widths" etc. are common practice, none has a published norm. Doubt is measured:
-# tests/integration/test_posture_stills.py.
-DEFAULTS: Mapping[View, Mapping[str, Range]] = {
-    "down-the-line": {
-        "eye_line_cm": Range(
-            0.0, 8.5, "cm", 1.0, -40, 60, "eyes inside the ball line: over it to two ball widths inside"
-        ),
-        "hands_plumb_cm": Range(-5.0, 5.0, "cm", 1.2, -40, 60, "hands from the plumb line of the shoulders, + away"),
-        "spine_tilt_deg": Range(30.0, 45.0, "deg", 2.0, 0, 90, "hip centre to neck, from upright"),
-        "knee_flex_deg": Range(10.0, 25.0, "deg", 2.5, 0, 90, "bend of the trail knee; 0 is a straight leg"),
-        "elbow_deg": Range(135.0, 180.0, "deg", 6.0, 30, 180, "trail elbow; 180 is a straight arm"),
-        "elbow_plumb_cm": Range(
-            -25.0, 4.0, "cm", 2.0, -60, 40, "trail elbow from the plumb line; + away: not inside it"
-        ),
-        "hips_back_cm": Range(2.0, 18.0, "cm", 2.0, -30, 40, "hip centre behind the ankles: where the weight is"),
-    },
-    "face-on": {
-        "ball_position": Range(0.50, 0.75, "", 0.02, -0.5, 1.5, "ball between the feet: 0 trail ankle, 1 lead ankle"),
-        "ball_widths": Range(
-            0.0, 2.0, "ball widths", 0.2, -10, 10, "ball from the middle of the stance, + to the target"
-        ),
-        "stance_cm": Range(25.0, 45.0, "cm", 1.6, 5, 100, "between the ankles: about as wide as the hips"),
-        "shoulder_level_deg": Range(-10.0, 6.0, "deg", 1.5, -45, 45, "shoulders; + lead side higher"),
-        "eyes_level_deg": Range(-8.0, 8.0, "deg", 3.0, -45, 45, "head; + lead side higher"),
-        "hands_ahead_cm": Range(-10.0, 5.0, "cm", 0.7, -40, 40, "hands past the ball along the line, + to the target"),
-        "head_ahead_cm": Range(-12.0, 2.0, "cm", 1.0, -40, 40, "head past the ball along the line, + to the target"),
-    },
-}
-Ranges = Mapping[View, Mapping[str, Range]]
-ENDS = ("low", "high")
-_STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+class EyeLine(Range):
+    note = "eyes inside the ball line: over it to two ball widths inside"
+    doubt = 1.0
+    low: Annotated[float, Within(-40, 60, "cm")] = 0.0
+    high: Annotated[float, Within(-40, 60, "cm")] = 8.5
+
+
+class HandsPlumb(Range):
+    note = "hands from the plumb line of the shoulders, + away"
+    doubt = 1.2
+    low: Annotated[float, Within(-40, 60, "cm")] = -5.0
+    high: Annotated[float, Within(-40, 60, "cm")] = 5.0
+
+
+class SpineTilt(Range):
+    note = "hip centre to neck, from upright"
+    doubt = 2.0
+    low: Annotated[float, Within(0, 90, "deg")] = 30.0
+    high: Annotated[float, Within(0, 90, "deg")] = 45.0
+
+
+class KneeFlex(Range):
+    note = "bend of the trail knee; 0 is a straight leg"
+    doubt = 2.5
+    low: Annotated[float, Within(0, 90, "deg")] = 10.0
+    high: Annotated[float, Within(0, 90, "deg")] = 25.0
+
+
+class Elbow(Range):
+    note = "trail elbow; 180 is a straight arm"
+    doubt = 6.0
+    low: Annotated[float, Within(30, 180, "deg")] = 135.0
+    high: Annotated[float, Within(30, 180, "deg")] = 180.0
+
+
+class ElbowPlumb(Range):
+    note = "trail elbow from the plumb line; + away: not inside it"
+    doubt = 2.0
+    low: Annotated[float, Within(-60, 40, "cm")] = -25.0
+    high: Annotated[float, Within(-60, 40, "cm")] = 4.0
+
+
+class HipsBack(Range):
+    note = "hip centre behind the ankles: where the weight is"
+    doubt = 2.0
+    low: Annotated[float, Within(-30, 40, "cm")] = 2.0
+    high: Annotated[float, Within(-30, 40, "cm")] = 18.0
+
+
+class BallPosition(Range):
+    note = "ball between the feet: 0 trail ankle, 1 lead ankle"
+    doubt = 0.02
+    low: Annotated[float, Within(-0.5, 1.5)] = 0.50
+    high: Annotated[float, Within(-0.5, 1.5)] = 0.75
+
+
+class BallWidths(Range):
+    note = "ball from the middle of the stance, + to the target"
+    doubt = 0.2
+    low: Annotated[float, Within(-10, 10, "ball widths")] = 0.0
+    high: Annotated[float, Within(-10, 10, "ball widths")] = 2.0
+
+
+class Stance(Range):
+    note = "between the ankles: about as wide as the hips"
+    doubt = 1.6
+    low: Annotated[float, Within(5, 100, "cm")] = 25.0
+    high: Annotated[float, Within(5, 100, "cm")] = 45.0
+
+
+class ShoulderLevel(Range):
+    note = "shoulders; + lead side higher"
+    doubt = 1.5
+    low: Annotated[float, Within(-45, 45, "deg")] = -10.0
+    high: Annotated[float, Within(-45, 45, "deg")] = 6.0
+
+
+class EyesLevel(Range):
+    note = "head; + lead side higher"
+    doubt = 3.0
+    low: Annotated[float, Within(-45, 45, "deg")] = -8.0
+    high: Annotated[float, Within(-45, 45, "deg")] = 8.0
+
+
+class HandsAhead(Range):
+    note = "hands past the ball along the line, + to the target"
+    doubt = 0.7
+    low: Annotated[float, Within(-40, 40, "cm")] = -10.0
+    high: Annotated[float, Within(-40, 40, "cm")] = 5.0
+
+
+class HeadAhead(Range):
+    note = "head past the ball along the line, + to the target"
+    doubt = 1.0
+    low: Annotated[float, Within(-40, 40, "cm")] = -12.0
+    high: Annotated[float, Within(-40, 40, "cm")] = 2.0
+
+
+class DownTheLineRanges(BaseModel):
+    """Measures seen from down the line."""
+
+    model_config = STRICT
+    eye_line_cm: EyeLine = EyeLine()
+    hands_plumb_cm: HandsPlumb = HandsPlumb()
+    spine_tilt_deg: SpineTilt = SpineTilt()
+    knee_flex_deg: KneeFlex = KneeFlex()
+    elbow_deg: Elbow = Elbow()
+    elbow_plumb_cm: ElbowPlumb = ElbowPlumb()
+    hips_back_cm: HipsBack = HipsBack()
+
+
+class FaceOnRanges(BaseModel):
+    """Measures seen face-on."""
+
+    model_config = STRICT
+    ball_position: BallPosition = BallPosition()
+    ball_widths: BallWidths = BallWidths()
+    stance_cm: Stance = Stance()
+    shoulder_level_deg: ShoulderLevel = ShoulderLevel()
+    eyes_level_deg: EyesLevel = EyesLevel()
+    hands_ahead_cm: HandsAhead = HandsAhead()
+    head_ahead_cm: HeadAhead = HeadAhead()
+
+
+class Ranges(BaseModel):
+    """Of all measures, by view."""
+
+    model_config = STRICT
+    down_the_line: DownTheLineRanges = DownTheLineRanges()
+    face_on: FaceOnRanges = FaceOnRanges()
+
+    def __getitem__(self, view: View) -> Mapping[str, Range]:
+        """Measure -> its range, in the order in which they are shown."""
+        return dict(getattr(self, table_name(view)))
 
 
 def table_name(view: View) -> str:
@@ -67,68 +197,4 @@ def table_name(view: View) -> str:
     return view.replace("-", "_")
 
 
-def _bounds(name: str, r: Range) -> type[BaseModel]:
-    ends: dict[str, Any] = {
-        end: (
-            float,
-            Field(
-                getattr(r, end),
-                ge=r.lowest,
-                le=r.highest,
-                description=r.note,
-                json_schema_extra={"unit": r.unit, "kind": ""},
-            ),
-        )
-        for end in ENDS
-    }
-    return create_model(f"{name}_range", __config__=_STRICT, **ends)
-
-
-# Table (view.measure) -> the model of its two ends.
-RANGE_MODELS: dict[str, type[BaseModel]] = {
-    f"{table_name(view)}.{name}": _bounds(name, r) for view, table in DEFAULTS.items() for name, r in table.items()
-}
-
-
-def _model() -> type[BaseModel]:
-    views: dict[str, Any] = {}
-    for view, table in DEFAULTS.items():
-        entries: dict[str, Any] = {}
-        for name in table:
-            bounds = RANGE_MODELS[f"{table_name(view)}.{name}"]
-            entries[name] = (bounds, Field(default_factory=bounds))
-        model: Any = create_model(f"{table_name(view)}_ranges", __config__=_STRICT, **entries)
-        views[table_name(view)] = (model, Field(default_factory=model))
-    return create_model("PostureRanges", __config__=_STRICT, **views)
-
-
-MODEL = _model()
-
-
-def ranges_of(checked: Any) -> Ranges:
-    """From a checked ``MODEL``."""
-    return {
-        view: {
-            name: replace(r, **{end: getattr(getattr(getattr(checked, table_name(view)), name), end) for end in ENDS})
-            for name, r in table.items()
-        }
-        for view, table in DEFAULTS.items()
-    }
-
-
-def disorder(ranges: Ranges) -> list[str]:
-    """Ranges whose lower end lies above the upper one, in words."""
-    return [
-        f"posture.{table_name(view)}.{name}: low ({r.low:g}) lies above high ({r.high:g})"
-        for view, table in ranges.items()
-        for name, r in table.items()
-        if r.low > r.high
-    ]
-
-
-def plain_values(ranges: Ranges) -> dict[str, Any]:
-    """Nested plain values as a file has them."""
-    return {
-        table_name(view): {name: {end: getattr(r, end) for end in ENDS} for name, r in table.items()}
-        for view, table in ranges.items()
-    }
+DEFAULTS = Ranges()

@@ -17,7 +17,7 @@ from trainer.errors import SettingsError
 from trainer.resources import data_path
 from trainer.settings.document import drill_keys
 from trainer.settings.drill_file import GOALS, Drill, drill_of, known_drills, load_drill
-from trainer.settings.limits import Limits
+from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.settings.load import read_file
 from trainer.stroke import measures as measures_module
 from trainer.stroke.hands_past_leg import hands_past_leg
@@ -111,11 +111,29 @@ def test_all_faults_at_once_with_lines_and_nearest_keys(tmp_path: Path) -> None:
         (HEAD + "[pass]\nfaults = ['yips']", "must be a list of faults"),
         (HEAD + "[limits.sway]\nlimit_cm = 99", "must be a number from 0.5 to 20 cm"),
         ("[drill]\nname = 'N'\ninstruction = 'a\\nb'", "must be a text of 1 to 120 letters"),
+        (
+            HEAD + "measures = ['hold_s', 'sway_cm', 'lift_cm', 'back_cm', 'hold_s', 'recoil_cm', 'sway_cm']",
+            "at most 6, not 7",
+        ),
+        (HEAD + "[ladder]\nback_cm = [12, 2, 130]", "every length must be from 3 to 120 cm, not 2"),
+        (HEAD + "[ladder]\ndistances_m = [0.2]", "every distance must be from 0.5 to 25 m, not 0.2"),
+        (HEAD + "[ladder]\ndistances_m = [2, 2.0]", "each distance once"),
+        (HEAD + "[ladder]\ndistances_m = [2]", "ladder.order: one distance cannot be at random"),
+        (
+            HEAD + "[ladder]\ndistances_m = [2, 3]\nback_cm = [20]",
+            "line 5: ladder.distances_m: lengths and distances at once",
+        ),
+        ("drill_id = 'x'\n" + HEAD, "line 1: drill_id: unknown key"),
     ],
 )
 def test_senseless_drills_are_refused(tmp_path: Path, text: str, wanted: str) -> None:
     text = text.replace("'a\\nb'", '"a\\nb"')
     assert wanted in fault_of(tmp_path, text)
+
+
+def test_a_good_stroke_may_have_to_be_without_any_fault(tmp_path: Path) -> None:
+    every = ", ".join(f"'{name}'" for name in FAULT_NAMES)
+    assert made(tmp_path, HEAD + f"[pass]\nfaults = [{every}]\n").rule.faults == list(FAULT_NAMES)
 
 
 def test_an_id_is_looked_up_and_never_a_path(tmp_path: Path) -> None:

@@ -55,7 +55,7 @@ def names(record: StrokeRecord, limits: Limits | None = None) -> list[str]:
 
 def limits_with(name: str, **change: Any) -> Limits:
     limits = Limits()
-    return replace(limits, **{name: replace(getattr(limits, name), **change)})
+    return limits.changed(name, **change)
 
 
 def test_a_quiet_stroke_that_is_held_has_no_fault() -> None:

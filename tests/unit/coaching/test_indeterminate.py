@@ -90,11 +90,11 @@ def test_what_is_switched_off_or_not_measured_in_a_view_is_not_asked_for() -> No
     nothing = record(**dict.fromkeys(NEEDED))
     face_on = tuple(n for n in FAULT_NAMES if n != "posture_change")
     assert indeterminate(nothing, LIMITS) == face_on
-    off = replace(LIMITS, sway=replace(LIMITS.sway, on=False))
+    off = LIMITS.changed("sway", on=False)
     assert indeterminate(nothing, off) == tuple(n for n in face_on if n != "sway")
     side = replace(nothing, view="down-the-line", signals=replace(nothing.signals, view="down-the-line"))
     assert indeterminate(side, LIMITS) == ("posture_change",)
-    assert indeterminate(side, replace(LIMITS, posture_change=replace(LIMITS.posture_change, on=False))) == ()
+    assert indeterminate(side, LIMITS.changed("posture_change", on=False)) == ()
 
 
 def test_said_in_words() -> None:
@@ -134,7 +134,7 @@ def cues(limits: Limits, seen: list[LiveState]) -> list[str]:
 
 
 def only(name: str) -> Limits:
-    return replace(LIMITS, **{n: replace(getattr(LIMITS, n), on=n == name) for n in FAULT_NAMES})
+    return LIMITS.overlaid({n: {"on": n == name} for n in FAULT_NAMES})
 
 
 @pytest.mark.parametrize(

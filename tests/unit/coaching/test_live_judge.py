@@ -91,7 +91,7 @@ def names(cues: list[Cue]) -> list[str]:
 
 def without(name: str) -> Limits:
     limits = Limits()
-    return replace(limits, **{name: replace(getattr(limits, name), on=False)})
+    return limits.changed(name, on=False)
 
 
 # -- the look ------------------------------------------------------------------------------------------------------------
@@ -139,7 +139,7 @@ def test_a_head_turning_away_is_no_look() -> None:
 @pytest.mark.parametrize("fps", [15, 30, 60])
 @pytest.mark.parametrize("hold_s", [0.5, 1.0, 2.0])
 def test_the_chime_comes_at_the_first_frame_that_completes_the_hold(fps: int, hold_s: float) -> None:
-    limits = replace(Limits(), short_hold=replace(Limits().short_hold, value=hold_s))
+    limits = Limits().changed("short_hold", hold_s)
     (cue,) = Script(turning(3.6), fps=fps).cues(limits)
     assert cue.name == "hold_done"
     assert 0 <= cue.at_s - (SETTLE + hold_s) < 1 / fps + 1e-9

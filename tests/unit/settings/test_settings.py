@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import re
-from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import BaseModel
 
 from trainer.errors import SettingsError
 from trainer.resources import data_path
 from trainer.settings.document import documented
+from trainer.settings.keys import key_field, keys_of
 from trainer.settings.limits import FAULT_NAMES, Limits
 from trainer.settings.lines import key_lines
-from trainer.settings.load import from_options, load, read_file
-from trainer.settings.model import KEYS, LIMIT_MODELS, Settings
+from trainer.settings.load import Source, faults_of, from_options, load, read_file
+from trainer.settings.model import KEYS, Settings, SettingsFile
 
 
 def written(folder: Path, text: str) -> Path:
@@ -37,7 +38,7 @@ def test_defaults_are_the_designs() -> None:
     settings = load()
     assert settings.limits == Limits()
     assert settings.player.height_cm is None
-    assert set(LIMIT_MODELS) == set(FAULT_NAMES) == {f.name for f in fields(Limits)}
+    assert {key.path.split(".")[1] for key in KEYS if key.path.startswith("limits.")} == set(FAULT_NAMES)
 
 
 def test_documented_file_has_every_key_and_no_other() -> None:
@@ -161,7 +162,7 @@ def test_values_round_trip_exactly(limit: float, on: bool, hand: str) -> None:
     settings = Settings.checked(
         {"player": {"handedness": hand, "height_cm": 181.3}, "limits": {"early_look": {"on": on, "limit_deg": limit}}}
     )
-    assert settings.limits.early_look == replace(Limits().early_look, on=on, value=limit)
+    assert settings.limits.early_look == Limits().changed("early_look", limit, on).early_look
     assert Settings.checked(settings.values()) == settings
 
 
@@ -169,3 +170,42 @@ def test_values_round_trip_exactly(limit: float, on: bool, hand: str) -> None:
 def test_no_value_outside_the_range_gets_in(limit: float) -> None:
     with pytest.raises(SettingsError, match="from 5 to 40 deg"):
         load([from_options(limits__early_look__limit_deg=limit)])
+
+
+def test_the_ends_of_a_range_may_come_from_two_files_but_must_go_together(tmp_path: Path) -> None:
+    table = "[posture.down_the_line.spine_tilt_deg]\n"
+    coach = read_file(written(tmp_path, table + "high = 60.0\n"))
+    own = tmp_path / "own.toml"
+    own.write_text(table + "low = 50.0\n", encoding="utf-8")
+    tilt = load([coach, read_file(own)]).posture["down-the-line"]["spine_tilt_deg"]
+    assert (tilt.low, tilt.high) == (50.0, 60.0)
+    with pytest.raises(SettingsError, match=r"spine_tilt_deg: low \(50\) lies above high \(45\)"):
+        load([read_file(own)])
+    both = written(tmp_path, "\n" + table + "low = 50.0\nhigh = 40.0\n")
+    with pytest.raises(SettingsError, match=r"student\.toml: line 2: posture.*low \(50\) lies above high \(40\); swap"):
+        load([read_file(both)])
+
+
+class WithPattern(BaseModel):
+    """A table with a key that has a pattern; code: what is allowed is said or not."""
+
+    code: str = key_field("", "a code", kind="4 digits", pattern=r"^(|\d{4})$")
+
+
+class WithPatternUnsaid(BaseModel):
+    code: str = key_field("", "a code", pattern=r"^(|\d{4})$")
+
+
+def test_what_a_pattern_allows_is_said_never_guessed() -> None:
+    (key,) = keys_of(WithPattern)
+    source = Source("a.toml", {"code": "12"}, {})
+    assert faults_of(source, WithPattern, [key]) == ['a.toml: code: must be 4 digits, not "12"']
+    with pytest.raises(TypeError, match="code: say in words what is allowed"):
+        list(keys_of(WithPatternUnsaid))
+
+
+def test_a_students_card_is_no_setting_of_a_run(tmp_path: Path) -> None:
+    card = SettingsFile.model_validate({"student": {"notes": "n"}}).student
+    assert card.notes == "n"
+    assert load([read_file(written(tmp_path, "[student]\nnotes = 'n'\n"))]) == load()
+    assert "student.notse: unknown key, did you mean student.notes?" in fault_of(tmp_path, "[student]\nnotse = 'n'\n")

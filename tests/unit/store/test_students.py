@@ -214,17 +214,10 @@ def test_renaming_keeps_the_record(own_data_folder: Path) -> None:
 
 def test_judging_anew_is_judging(own_data_folder: Path) -> None:
     """In bulk from the few columns kept for it, or from the whole record: the same verdicts, by any limits."""
-    from dataclasses import replace
-
     ok("students", "add", "Robin")
     student = Students(own_data_folder).find("Robin")
     limits = Limits()
-    strict = replace(
-        limits,
-        early_look=replace(limits.early_look, value=8.0),
-        short_hold=replace(limits.short_hold, value=1.8),
-        hand_stall=replace(limits.hand_stall, value=6.0),
-    )
+    strict = limits.changed("early_look", 8.0).changed("short_hold", 1.8).changed("hand_stall", 6.0)
     with Store(own_data_folder, "t") as store:
         keep_sessions(store, student.settings, student.card.id, 4, 10)
         for chosen in (limits, strict):

@@ -79,9 +79,8 @@ def test_takeaway_follows_the_start_by_the_time_five_millimetres_take(putt: tupl
 
 def test_the_head_turn_passes_ten_degrees_when_read(putt: tuple[Watched, dict[str, Any]]) -> None:
     watched, read = putt
-    from dataclasses import replace
 
-    limits = replace(Limits(), early_look=replace(Limits().early_look, value=10.0))
+    limits = Limits().changed("early_look", 10.0)
     found = look_of(watched.record, limits).look_s
     at, half_width = read["head_turn_over_10deg"]
     assert found is not None

@@ -17,7 +17,7 @@ from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.compare import changes
 from trainer.coaching.posture.figure import figure
 from trainer.coaching.posture.hint import Hint
-from trainer.coaching.posture.ranges import DEFAULTS, Check
+from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges
 from trainer.coaching.posture.words import WORDS, advice, number, reading
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
@@ -184,9 +184,9 @@ def live(name: str, frames: int, fps: float = 30.0, **options: Any) -> tuple[lis
 
 
 def wide(view: str) -> Any:
-    from dataclasses import replace
-
-    return {v: {n: replace(r, low=r.lowest, high=r.highest) for n, r in t.items()} for v, t in DEFAULTS.items()}
+    return Ranges.model_validate(
+        {table: {name: {"low": r.lowest, "high": r.highest} for name, r in ranges} for table, ranges in DEFAULTS}
+    )
 
 
 def test_there_comes_once_and_after_one_second_inside() -> None:

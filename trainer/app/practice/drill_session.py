@@ -31,7 +31,7 @@ def with_drill(context: RunContext, drill: Drill) -> RunContext:
     feedback = context.settings.feedback.model_copy(
         update={"schedule": drill.feedback.schedule, "summary_after": drill.feedback.summary_after}
     )
-    settings = replace(context.settings, limits=drill.limits(context.settings.limits), feedback=feedback)
+    settings = context.settings.changed(limits=drill.limits(context.settings.limits), feedback=feedback)
     return replace(context, settings=settings)
 
 

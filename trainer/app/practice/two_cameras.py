@@ -72,7 +72,7 @@ class TwoCameras:
         other: View = "down-the-line" if settings.camera.view == "face-on" else "face-on"
         source = wish.camera if wish.camera is not None else settings.camera.source
         camera = settings.camera.model_copy(update={"source": source, "view": wish.view or other})
-        self._settings = replace(settings, camera=camera)
+        self._settings = settings.changed(camera=camera)
         self._first_session = first_session
         self._recorder = StrokeRecorder(store, self._settings, f"second: {wish.name}", context.student_id)
         clock = MonotonicClock()
