@@ -77,9 +77,13 @@ def keys_of(model: type[BaseModel], table: str = "") -> Iterator[Key]:
             yield Key(path, _kind(path, info), info.default, note, info.is_required(), _item(info))
 
 
-def range_of(info: FieldInfo) -> Within | None:
-    """The range that a number's type gives it."""
-    return next(_ranges([*info.metadata, *_parts(info.annotation)]), None)
+def range_of(info: FieldInfo) -> Within:
+    """The range that a number's type gives it. Raises StopIteration where it gives none."""
+    return next(_ranges_of(info))
+
+
+def _ranges_of(info: FieldInfo) -> Iterator[Within]:
+    return _ranges([*info.metadata, *_parts(info.annotation)])
 
 
 def _parts(annotation: Any) -> tuple[Any, ...]:
@@ -108,7 +112,7 @@ def _kind(path: str, info: FieldInfo) -> str:
     types = [get_args(part)[0] if get_origin(part) is Annotated else part for part in _parts(info.annotation)]
     if get_origin(types[0]) is Literal:
         return "one of " + ", ".join(f'"{one}"' for one in get_args(types[0]))
-    if within := range_of(info):
+    if within := next(_ranges_of(info), None):
         return f"{'a whole number' if types == [int] else 'a number'} {within.words}"
     if types == [bool]:
         return "true or false"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 
 from pydantic import BaseModel
 
@@ -22,39 +22,25 @@ class Limit(BaseModel):
     model_config = STRICT
     on: bool = key_field(True, "judge this fault")
 
-    @property
-    def key(self) -> str:
-        """The limit's own key in a file."""
-        return next(name for name in type(self).model_fields if name != "on")
+    key: ClassVar[str]  # the limit's own key in a file
+    note: ClassVar[str]  # what the limit is, in one line
+    unit: ClassVar[str]
+    low: ClassVar[float]  # least and largest allowed value
+    high: ClassVar[float]
+
+    @classmethod
+    def __pydantic_init_subclass__(cls, **options: Any) -> None:
+        super().__pydantic_init_subclass__(**options)
+        cls.key = next(name for name in cls.model_fields if name != "on")
+        info = cls.model_fields[cls.key]
+        within = range_of(info)
+        cls.note = (info.description or "").partition("\n")[0]
+        cls.low, cls.high, cls.unit = within.low, within.high, within.unit
 
     @property
     def value(self) -> float:
-        return float(getattr(self, self.key))
-
-    @property
-    def unit(self) -> str:
-        return self._within.unit
-
-    @property
-    def low(self) -> float:
-        """Least allowed value."""
-        return self._within.low
-
-    @property
-    def high(self) -> float:
-        """Largest allowed value."""
-        return self._within.high
-
-    @property
-    def note(self) -> str:
-        """What the limit is, in one line."""
-        return (type(self).model_fields[self.key].description or "").partition("\n")[0]
-
-    @property
-    def _within(self) -> Within:
-        within = range_of(type(self).model_fields[self.key])
-        assert within is not None
-        return within
+        found: float = getattr(self, self.key)
+        return found
 
 
 class EarlyLook(Limit):

@@ -6,7 +6,7 @@ where measuring is coarse.
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Mapping
+from typing import Annotated, Any, ClassVar, Mapping
 
 from pydantic import BaseModel, ValidationInfo, model_validator
 
@@ -17,7 +17,7 @@ PART = "part"  # in a validation's context: these values are laid over others, w
 
 
 class Range(BaseModel):
-    """low..high as asked for; each measure sets what a settings file may say.
+    """low..high as asked for.
 
     doubt: what the measure may be off by (one standard deviation on rendered truth, tests/integration/
     test_posture_stills.py), same unit.
@@ -26,27 +26,17 @@ class Range(BaseModel):
     model_config = STRICT
     doubt: ClassVar[float]
     note: ClassVar[str]
+    unit: ClassVar[str]
+    lowest: ClassVar[float]  # what a settings file may give either end
+    highest: ClassVar[float]
     low: float
     high: float
 
-    @property
-    def unit(self) -> str:
-        return self._within.unit
-
-    @property
-    def lowest(self) -> float:
-        """Least value that a settings file may give either end."""
-        return self._within.low
-
-    @property
-    def highest(self) -> float:
-        return self._within.high
-
-    @property
-    def _within(self) -> Within:
-        within = range_of(type(self).model_fields["low"])
-        assert within is not None
-        return within
+    @classmethod
+    def __pydantic_init_subclass__(cls, **options: Any) -> None:
+        super().__pydantic_init_subclass__(**options)
+        within = range_of(cls.model_fields["low"])
+        cls.lowest, cls.highest, cls.unit = within.low, within.high, within.unit
 
     @model_validator(mode="after")
     def _in_order(self, info: ValidationInfo) -> Range:
