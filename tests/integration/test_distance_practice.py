@@ -58,10 +58,10 @@ def test_the_dial_that_varies_is_found(sds: tuple[float, float, float], dial: st
     putts = stroked(np.random.default_rng(1), 60, *sds)
     found = distance_table(putts, fit(putts))
     assert found.work_on == dial
-    assert found.sure
-    assert sum(e.value for e in found.shares.values()) == pytest.approx(1.0)
-    assert found.shares[dial].value == pytest.approx(0.06**2 / (0.06**2 + 2 * 0.015**2), abs=0.12)
-    assert found.spread_share == pytest.approx(2 * math.sqrt(0.06**2 + 2 * 0.015**2), rel=0.2)
+    assert found.confident
+    assert sum(e.value for e in found.proportions.values()) == pytest.approx(1.0)
+    assert found.proportions[dial].value == pytest.approx(0.06**2 / (0.06**2 + 2 * 0.015**2), abs=0.12)
+    assert found.variability == pytest.approx(2 * math.sqrt(0.06**2 + 2 * 0.015**2), rel=0.2)
 
 
 def test_shares_are_right_on_average_even_with_a_slow_camera() -> None:
@@ -70,7 +70,7 @@ def test_shares_are_right_on_average_even_with_a_slow_camera() -> None:
     shares = []
     for _ in range(60):
         putts = stroked(rng, 40, 0.03, 0.04, 0.02, frame_error_s(30))
-        shares.append([e.value for e in distance_table(putts, fit(putts)).shares.values()])
+        shares.append([e.value for e in distance_table(putts, fit(putts)).proportions.values()])
     true = np.array([0.03, 0.04, 0.02]) ** 2
     assert np.mean(shares, axis=0) == pytest.approx(true / true.sum(), abs=0.05)
 
@@ -79,7 +79,7 @@ def test_without_times_rhythm_and_strike_are_one() -> None:
     timed = stroked(np.random.default_rng(3), 20, 0.05, 0.02, 0.02)
     putts = [replace(p, to_impact_s=None) for p in timed]
     found = distance_table(putts, fit(putts))
-    assert set(found.shares) == {"length", "rhythm and strike"}
+    assert set(found.proportions) == {"length", "rhythm and strike"}
 
 
 def test_too_few_putts_or_too_coarse_for_dials() -> None:
@@ -93,7 +93,7 @@ def test_too_few_putts_or_too_coarse_for_dials() -> None:
 
 def test_few_putts_are_not_called_sure() -> None:
     putts = stroked(np.random.default_rng(5), 9, 0.03, 0.03, 0.03)
-    assert not distance_table(putts, fit(putts)).sure
+    assert not distance_table(putts, fit(putts)).confident
 
 
 # --- rhythm -------------------------------------------------------------------------------------------------------
@@ -193,9 +193,9 @@ def test_lag_score() -> None:
     found = lag_score([*putts, Putt(20, 5, STIMP)])
     assert (found.putts, found.mixed, found.in_window) == (4, True, 0.75)
     assert found.mean.value == pytest.approx(0.075)
-    assert found.spread is not None
-    assert found.spread.value == pytest.approx(np.std([0.1, -0.1, 0.2, 0.1], ddof=1))
-    assert found.spread.low < found.spread.value < found.spread.high
+    assert found.variability is not None
+    assert found.variability.value == pytest.approx(np.std([0.1, -0.1, 0.2, 0.1], ddof=1))
+    assert found.variability.low < found.variability.value < found.variability.high
     assert found.by_target[8] == (1, pytest.approx(0.1), None)
     assert "not a target" in found.context()
     assert "10.6%" in found.context()
@@ -210,8 +210,8 @@ def test_lag_intervals_hold_as_often_as_they_say() -> None:
     for _ in range(600):
         found = lag_score([Putt(20, 4 * (1.03 + rng.normal(0, 0.1)), STIMP, target_m=4) for _ in range(10)])
         mean += found.mean.low <= 0.03 <= found.mean.high
-        assert found.spread is not None
-        spread += found.spread.low <= 0.10 <= found.spread.high
+        assert found.variability is not None
+        spread += found.variability.low <= 0.10 <= found.variability.high
     assert mean / 600 == pytest.approx(0.90, abs=0.03)
     assert spread / 600 == pytest.approx(0.90, abs=0.03)
 

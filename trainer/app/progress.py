@@ -6,8 +6,9 @@ import json
 from dataclasses import dataclass, replace
 from datetime import date
 
+from trainer.app.clock import now
 from trainer.app.context import RunContext
-from trainer.app.student_file import limit_values, now, student_key
+from trainer.app.student_file import limit_values, student_key
 from trainer.coaching.progress.facts import MEASURES, StrokeFacts
 from trainer.coaching.progress.summary import Progress, progress_of
 from trainer.coaching.progress.words import sentences

@@ -8,6 +8,7 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Any, Mapping
 
+from trainer.app.clock import now
 from trainer.app.context import RunContext
 from trainer.settings.limits import Limits
 from trainer.store.history import StudentKey, limit_changes, note_limits
@@ -24,11 +25,6 @@ class Decision:
 
     who: str = ""
     why: str = ""
-
-
-def now() -> datetime:
-    """The clock of this floor."""
-    return datetime.now(timezone.utc)
 
 
 def files_of(base: Path, student_id: str) -> Path:

@@ -10,9 +10,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Mapping, Sequence
 
+from trainer.app.clock import now
 from trainer.app.context import RunContext
 from trainer.app.drills import drill_folders
-from trainer.app.student_file import Decision, files_of, now, set_values, student_key, with_id
+from trainer.app.student_file import Decision, files_of, set_values, student_key, with_id
 from trainer.domain.printable import printable
 from trainer.errors import SettingsError, StoreError, UsageError
 from trainer.settings.drill_file import known_drills

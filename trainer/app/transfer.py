@@ -9,9 +9,10 @@ from typing import Any
 import tomlkit
 
 from trainer import __version__
+from trainer.app.clock import now
 from trainer.app.context import RunContext
 from trainer.app.drills import own_folder
-from trainer.app.student_file import now, student_key, with_id
+from trainer.app.student_file import student_key, with_id
 from trainer.app.transfer_merge import Here, Incoming, LimitsSide, merged_profile
 from trainer.domain.printable import printable
 from trainer.errors import SettingsError, TransferError, UsageError

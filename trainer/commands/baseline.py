@@ -46,8 +46,8 @@ def _practise(
 ) -> datetime:
     """In silence, until the user ends it. Returns when it began."""
     from trainer.app.baseline import student_with_id
+    from trainer.app.clock import now
     from trainer.app.context import load_context
-    from trainer.app.student_file import now
     from trainer.commands.practice import run_practice
 
     student, begun = student_with_id(load_context(folder), request.student), now()

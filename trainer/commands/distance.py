@@ -1,11 +1,17 @@
-"""`distance`: options only. The work is in distance_work.py, imported when a command is called."""
+"""`distance`: how far back for how far. What is printed is in distance_show.py."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any, Callable
+from typing import TYPE_CHECKING, Any, Callable
 
 import click
+
+from trainer.commands.console import report
+from trainer.errors import UsageError
+
+if TYPE_CHECKING:
+    from trainer.app.context import RunContext
 
 _Command = Callable[..., Any]
 
@@ -19,6 +25,30 @@ _SLOPE = click.option(
     "--slope", "slope_pct", type=float, default=0.0, metavar="PCT", help="Slope of the line, + uphill."
 )
 _SURE = click.option("--sure", is_flag=True, help="The numbers are so, however odd they look.")
+_ROUNDED = click.option(
+    "--rounded", type=float, default=0.1, show_default=True, metavar="D", help="To what D was measured or paced."
+)
+
+
+def numbers(text: str, what: str, count: int | None = None) -> tuple[float, ...]:
+    """ "1,2.5,3" -> numbers. Raises UsageError."""
+    try:
+        found = tuple(float(part) for part in text.split(","))
+    except ValueError:
+        raise UsageError(f"{text!r} is not a list of numbers", what, "for example 2,4,6.5") from None
+    if count is not None and len(found) != count:
+        raise UsageError(f"{text!r} holds {len(found)} numbers", what, f"{count} are needed, for example 3.1,2.9")
+    return found
+
+
+def _given(text: str | None, what: str) -> tuple[float, ...] | None:
+    return None if text is None else numbers(text, what)
+
+
+def _context(folder: Path | None, student: str | None) -> RunContext:
+    from trainer.app.context import load_context
+
+    return load_context(folder, student)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -33,15 +63,17 @@ def distance() -> None:
 )
 @_student
 @click.pass_obj
-def unit(folder: Path | None, /, **options: Any) -> int:
+def unit(folder: Path | None, unit: str, trail_foot_cm: float | None, student: str | None) -> int:
     """Choose metres or feet, once; where your trail foot stands."""
-    from trainer.app.distance import run_unit
+    from trainer.app.distance.desk import choose_unit
 
-    return run_unit(folder, **options)
+    found = choose_unit(_context(folder, student), unit, trail_foot_cm)
+    report(f"{found.name}: distances in {found.unit}; trail foot's middle {found.trail_foot_cm:g} cm behind the ball")
+    return 0
 
 
 @distance.command()
-@click.argument("stimp", type=float, required=False)
+@click.argument("green_speed_ft", metavar="[STIMP]", type=float, required=False)
 @click.option("--one-way", metavar="D,D,D", help="Stimpmeter: three balls one way.")
 @click.option("--other-way", metavar="D,D,D", help="And three the other way.")
 @click.option("--sloped", is_flag=True, help="That line slopes: take the slope out instead of refusing.")
@@ -49,30 +81,38 @@ def unit(folder: Path | None, /, **options: Any) -> int:
     "--putt", "putts", multiple=True, metavar="SPEED,D", help="Ball speed at launch in m/s, and how far it ran."
 )
 @click.option("--rolled-ball", is_flag=True, help="The balls came from a ramp, rolling from the start.")
-@click.option(
-    "--rounded", type=float, default=0.1, show_default=True, metavar="D", help="To what D was measured or paced."
-)
+@_ROUNDED
 @_SLOPE
 @_student
 @click.pass_obj
-def green(folder: Path | None, /, **options: Any) -> int:
+def green(folder: Path | None, /, student: str | None, **options: Any) -> int:
     """Set the green's speed: STIMP in feet as read from a sign, Stimpmeter readings, or putts."""
-    from trainer.app.distance import run_green
+    from trainer.app.distance.green import GreenRequest, set_green
+    from trainer.commands.distance_show import print_green
 
-    return run_green(folder, **options)
+    options["one_way"] = _given(options["one_way"], "--one-way")
+    options["other_way"] = _given(options["other_way"], "--other-way")
+    options["putts"] = tuple(numbers(text, "--putt", 2) for text in options["putts"])
+    print_green(set_green(_context(folder, student), GreenRequest(**options)))
+    return 0
 
 
 @distance.command()
-@click.option("--level", "degrees", type=float, metavar="DEG", help="As a level (a phone) lying on the green shows it.")
+@click.option(
+    "--level", "level_deg", type=float, metavar="DEG", help="As a level (a phone) lying on the green shows it."
+)
 @click.option("--rolls", metavar="DOWN,UP", help="How far one ball ran both ways at the same speed.")
 @click.option("--rolled-ball", is_flag=True, help="The ball came from a ramp, rolling from the start.")
 @_student
 @click.pass_obj
-def slope(folder: Path | None, /, **options: Any) -> int:
+def slope(folder: Path | None, /, student: str | None, rolls: str | None, **options: Any) -> int:
     """Tell a slope in per cent, from a level or from one ball rolled both ways."""
-    from trainer.app.distance import run_slope
+    from trainer.app.distance.green import SlopeRequest, slope_of
+    from trainer.commands.distance_show import print_slope
 
-    return run_slope(folder, **options)
+    both = None if rolls is None else numbers(rolls, "--rolls", 2)
+    print_slope(slope_of(_context(folder, student), SlopeRequest(rolls=both, **options)))
+    return 0
 
 
 @distance.command()
@@ -87,39 +127,49 @@ def slope(folder: Path | None, /, **options: Any) -> int:
 @click.option("--back-time", "back_s", type=float, metavar="S", help="Takeaway to top.")
 @click.option("--to-impact", "to_impact_s", type=float, metavar="S", help="Top to impact.")
 @click.option("--ball-speed", "ball_speed_m_s", type=float, metavar="M/S", help="Ball speed at launch.")
-@click.option(
-    "--rounded", type=float, default=0.1, show_default=True, metavar="D", help="To what D was measured or paced."
-)
+@_ROUNDED
 @_SLOPE
 @_SURE
 @_student
 @click.pass_obj
-def putt(folder: Path | None, /, **options: Any) -> int:
+def putt(folder: Path | None, /, student: str | None, **options: Any) -> int:
     """Enter where a ball stopped."""
-    from trainer.app.distance import run_putt
+    from trainer.app.distance.putts import PuttRequest, enter_putt
+    from trainer.commands.distance_show import print_putt
 
-    return run_putt(folder, **options)
+    request = PuttRequest(**options)
+    print_putt(enter_putt(_context(folder, student), request), request.by_speed)
+    return 0
 
 
 @distance.command()
 @click.option("--drop", type=click.IntRange(1), metavar="N", help="Forget putt N.")
 @_student
 @click.pass_obj
-def putts(folder: Path | None, /, **options: Any) -> int:
+def putts(folder: Path | None, drop: int | None, student: str | None) -> int:
     """List the putts of your scale, and strokes on record that still lack a roll-out."""
-    from trainer.app.distance import run_putts
+    from trainer.app.distance.putts import forget_putt, list_putts
+    from trainer.commands.distance_show import print_putts
 
-    return run_putts(folder, **options)
+    context = _context(folder, student)
+    if drop is not None:
+        forget_putt(context, drop)
+        report(f"putt {drop} forgotten")
+    else:
+        print_putts(list_putts(context))
+    return 0
 
 
 @distance.command()
 @_student
 @click.pass_obj
-def scale(folder: Path | None, /, **options: Any) -> int:
+def scale(folder: Path | None, student: str | None) -> int:
     """Show your scale, the three dials, your rhythm and your lag score."""
-    from trainer.commands.distance_show import run_scale
+    from trainer.app.distance.scale import scale_view
+    from trainer.commands.distance_show import print_scale
 
-    return run_scale(folder, **options)
+    print_scale(scale_view(_context(folder, student)))
+    return 0
 
 
 @distance.command()
@@ -128,11 +178,20 @@ def scale(folder: Path | None, /, **options: Any) -> int:
 @click.option("--html", type=click.Path(path_type=Path), metavar="OUT.html", help="Write one page to print.")
 @_student
 @click.pass_obj
-def chart(folder: Path | None, /, **options: Any) -> int:
+def chart(folder: Path | None, distances: str | None, slopes: str, html: Path | None, student: str | None) -> int:
     """Show how far back for how far, on your green, up and down."""
-    from trainer.commands.distance_show import run_chart
+    from trainer.app.distance.scale import ChartRequest, chart_view
+    from trainer.commands.distance_show import print_chart
 
-    return run_chart(folder, **options)
+    request = ChartRequest(_given(distances, "--distances"), html=html)
+    if slopes:
+        request = ChartRequest(request.distances, numbers(slopes, "--slopes"), html)
+    found = chart_view(_context(folder, student), request)
+    if html is not None:
+        report(f"written: {html}")
+    else:
+        print_chart(found)
+    return 0
 
 
 @distance.command()
@@ -143,8 +202,11 @@ def chart(folder: Path | None, /, **options: Any) -> int:
 @_SLOPE
 @_student
 @click.pass_obj
-def ladder(folder: Path | None, /, **options: Any) -> int:
+def ladder(folder: Path | None, /, distances: str, student: str | None, **options: Any) -> int:
     """List putts to several marks, each with how far back and the window to stop in."""
-    from trainer.commands.distance_show import run_ladder
+    from trainer.app.distance.scale import LadderRequest, ladder_view
+    from trainer.commands.distance_show import print_ladder
 
-    return run_ladder(folder, **options)
+    request = LadderRequest(numbers(distances, "ladder"), **options)
+    print_ladder(ladder_view(_context(folder, student), request), request.order)
+    return 0

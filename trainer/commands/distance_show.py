@@ -1,190 +1,152 @@
-"""What `distance scale, chart, ladder` show."""
+"""What the `distance` commands print."""
 
 from __future__ import annotations
 
-import time
-from pathlib import Path
-from typing import Sequence
+from typing import TYPE_CHECKING
 
-from rich.console import Console
-from rich.table import Table
+from trainer.commands.console import report
+from trainer.domain.units import Unit, from_m, shown
 
-from trainer.app.context import report_line
-from trainer.app.distance import Desk, desk, now, numbers
-from trainer.coaching.distance.chart import SLOPES_PCT, Chart, cell, chart
-from trainer.coaching.distance.checks import PUTT, SLOPE, in_range
-from trainer.coaching.distance.distance_model import DistanceModel, fit
-from trainer.coaching.distance.distance_table import ADVICE, WORDS, distance_table
-from trainer.coaching.distance.ladder import Order, lag_score, order_of, window_m
-from trainer.coaching.distance.page import cell_marks, page, slope_words
-from trainer.coaching.distance.putt import Putt
-from trainer.coaching.distance.rhythm import rhythm
-from trainer.coaching.distance.units import Unit, from_m, shown, to_m
-from trainer.errors import UsageError
-from trainer.store.distance import KeptPutt
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from trainer.app.distance.green import Green, Slope
+    from trainer.app.distance.putts import EnteredPutt, PuttList
+    from trainer.app.distance.scale import ChartView, LadderView, Lag, ScaleView, Variation
 
 
-def scale_of(at: Desk) -> tuple[DistanceModel, list[KeptPutt]]:
-    """The player's scale and the putts it rests on."""
-    kept = at.kept.putts(at.name)
-    return fit([one.putt for one in kept]), kept
+def print_green(green: Green) -> None:
+    band = f"90 % band {green.low_ft:.1f} to {green.high_ft:.1f} ft"
+    slope = f"; that line slopes {green.slope_pct:.1f} %" if green.slope_pct else ""
+    report(f"green speed {green.green_speed_ft:.1f} ft ({band}; {green.source}){slope}")
+    for warning in green.warnings:
+        report(warning)
 
 
-def run_scale(data_folder: Path | None, student: str | None) -> int:
-    """Prints the law, the dials, the rhythm, the lag score; what cannot be told yet says what is missing."""
-    with desk(data_folder, student) as at:
-        unit, green = at.player().unit, at.green()
-        scale, kept = scale_of(at)
-    putts = [one.putt for one in kept]
-    if not putts:
-        report_line("no putts of your own yet; what follows is the published stroke of tour players")
-    e, s = scale.exponent, scale.spread_share
-    report_line(
-        f"{scale.putts} putt{'' if scale.putts == 1 else 's'}: {scale.reference_cm:.0f} cm back sends the ball off "
-        f"at {scale.speed_m_s.value:.2f} m/s "
-        f"({scale.speed_m_s.low:.2f} to {scale.speed_m_s.high:.2f}); speed goes as length to the power "
+def print_slope(slope: Slope) -> None:
+    pct = slope.pct
+    if slope.green_speed_ft is None:
+        report(f"slope {pct:+.1f} % ({'uphill' if pct >= 0 else 'downhill'}); give it as --slope {pct:.1f}")
+        return
+    report(
+        f"slope {pct:.1f} % at green speed {slope.green_speed_ft:.1f} ft; give it as --slope {pct:.1f} up, -{pct:.1f} down"
+    )
+    if slope.warning:
+        report(slope.warning)
+
+
+def print_putt(putt: EnteredPutt, by_speed: bool) -> None:
+    how = " (by its speed, not rolled out)" if by_speed else ""
+    verdict = ""
+    if putt.window_m is not None:
+        low_m, high_m = putt.window_m
+        verdict = f"; {putt.place} (window {shown(low_m, putt.unit, 1)} to {shown(high_m, putt.unit, 1)})"
+    report(f"putt {putt.number} kept: {putt.words}{how}{verdict}")
+
+
+def print_putts(found: PuttList) -> None:
+    for one in found.putts:
+        slope = f", {one.slope_pct:+g} %" if one.slope_pct else ""
+        when = one.kept_at.astimezone().strftime("%Y-%m-%d %H:%M")
+        report(f"{one.number:5d}  {when}  {one.words} on {one.green_speed_ft:.1f} ft{slope}")
+    if found.putts:
+        report(f"{len(found.putts)} putts of {found.name}")
+    else:
+        report(f"no putts of {found.name} yet: `putting-trainer distance putt --help`")
+    for stroke_id, back_cm in found.without_roll_out:
+        length = "length not seen" if back_cm is None else f"{back_cm:.0f} cm back"
+        report(f"stroke {stroke_id}: {length}, no roll-out yet: distance putt --stroke {stroke_id} --rolled D")
+
+
+def print_scale(view: ScaleView) -> None:
+    """The law, the dials, the rhythm, the lag score; what cannot be told yet says what is missing."""
+    from trainer.app.distance.scale import Missing
+
+    model = view.model
+    if not view.putts:
+        report("no putts of your own yet; what follows is the published stroke of tour players")
+    e, v = model.exponent, model.variability
+    report(
+        f"{model.putts} putt{'' if model.putts == 1 else 's'}: {model.reference_cm:.0f} cm back sends the ball off "
+        f"at {model.speed_m_s.value:.2f} m/s "
+        f"({model.speed_m_s.low:.2f} to {model.speed_m_s.high:.2f}); speed goes as length to the power "
         f"{e.value:.2f} ({e.low:.2f} to {e.high:.2f}; 1 is one rhythm for all)"
     )
-    report_line(f"putts of one length spread by {s.value:.1%} of the distance ({s.low:.1%} to {s.high:.1%})")
-    if scale.mishits:
-        report_line("left out as mishits: putt " + ", ".join(str(kept[i].putt_id) for i in scale.mishits))
-    report_line(f"on a green of {green.green_speed_ft:.1f} ft, level:")
-    for metres in (1.0, 2.0, 4.0, 8.0) if unit == "m" else (to_m(d, "ft") for d in (3.0, 6.0, 12.0, 24.0)):
-        length = scale.length_cm(metres, green.green_speed_ft, 0.0, green.relative_error)
-        report_line(f"  {shown(metres, unit, 1):>8}: {length.value:.0f} cm ({length.low:.0f} to {length.high:.0f})")
-    _dials(putts, scale)
-    _rhythm(kept)
-    _lag(putts, unit)
-    return 0
+    report(f"putts of one length spread by {v.value:.1%} of the distance ({v.low:.1%} to {v.high:.1%})")
+    if view.left_out:
+        report("left out as mishits: putt " + ", ".join(map(str, view.left_out)))
+    report(f"on a green of {view.green_speed_ft:.1f} ft, level:")
+    for metres, length in view.lengths:
+        report(f"  {shown(metres, view.unit, 1):>8}: {length.value:.0f} cm ({length.low:.0f} to {length.high:.0f})")
+    for part in (view.variation, view.rhythm, view.lag):
+        if isinstance(part, Missing):
+            report(f"{part.what}: {part.why}" + (f" ({part.todo})" if part.todo else ""))
+        elif part is view.variation:
+            _print_variation(part)
+        elif part is view.lag:
+            _print_lag(part, view.unit)
+        else:
+            report(f"rhythm: {part}")
 
 
-def _told_missing(error: UsageError) -> None:
-    report_line(f"{error.where}: {error.what}" + (f" ({error.todo})" if error.todo else ""))
+def _print_variation(found: Variation) -> None:
+    one_sd = f"{found.variability:.1%} (one standard deviation, {found.putts} putts)"
+    report(f"three dials: the distances miss by {one_sd}, of which")
+    for words, part in found.parts:
+        report(f"  {words}: {part.value:.0%} ({part.low:.0%} to {part.high:.0%})")
+    doubt = "" if found.confident else " (not plain yet, more putts will tell)"
+    report(f"  work on {found.work_on}{doubt}: {found.advice}")
 
 
-def _dials(putts: Sequence[Putt], scale: DistanceModel) -> None:
-    try:
-        found = distance_table(putts, scale)
-    except UsageError as error:
-        _told_missing(error)
-        return
-    report_line(
-        f"three dials: the distances miss by {found.spread_share:.1%} (one standard deviation, {found.putts} putts), of which"
-    )
-    for dial, share in found.shares.items():
-        report_line(f"  {WORDS[dial]}: {share.value:.0%} ({share.low:.0%} to {share.high:.0%})")
-    sure = "" if found.sure else " (not plain yet, more putts will tell)"
-    report_line(f"  work on {WORDS[found.work_on].split(' (')[0]}{sure}: {ADVICE[found.work_on]}")
+def _print_lag(lag: Lag, unit: Unit) -> None:
+    v = lag.variability
+    spread = "" if v is None else f", spread {v.value:.1%} ({v.low:.1%} to {v.high:.1%})"
+    report(f"lag: {lag.putts} putts, mean {lag.mean.value:+.1%}{spread}, {lag.in_window:.0%} inside the window")
+    for target, (count, mean, own) in lag.by_target.items():
+        line = f"  {shown(target, unit, 1):>8}: {count} putts, mean {mean:+.1%}"
+        report(line + ("" if own is None else f", spread {own:.1%}"))
+    report(lag.context())
 
 
-def _rhythm(kept: Sequence[KeptPutt]) -> None:
-    timed = [
-        (one.putt.back_s + one.putt.to_impact_s, one.putt.target_m or one.putt.rolled_m, one.frames_per_s)
-        for one in kept
-        if one.putt.back_s is not None and one.putt.to_impact_s is not None
-    ]
-    rates = [fps for _, _, fps in timed if fps is not None]
-    try:
-        found = rhythm([w for w, _, _ in timed], [d for _, d, _ in timed], min(rates, default=30.0))
-    except UsageError as error:
-        _told_missing(error)
-        return
-    report_line(f"rhythm: {found.line()}")
+def print_chart(view: ChartView) -> None:
+    from rich.console import Console
+
+    chart = view.chart
+    Console(highlight=False).print(_chart_table(view))
+    report("cm back from the ball (90 % of your own law); - no answer")
+    for note in chart.notes:
+        report(note)
+    if view.level is not None:
+        report("level, on the ground:")
+        for distance, row in zip(chart.distances_m, chart.rows, strict=True):
+            if row[view.level].mark:
+                report(f"  {from_m(distance, chart.unit):g} {chart.unit}: {row[view.level].mark}")
 
 
-def _lag(putts: Sequence[Putt], unit: Unit) -> None:
-    try:
-        found = lag_score(putts)
-    except UsageError as error:
-        _told_missing(error)
-        return
-    spread = (
-        ""
-        if found.spread is None
-        else f", spread {found.spread.value:.1%} ({found.spread.low:.1%} to {found.spread.high:.1%})"
-    )
-    report_line(
-        f"lag: {found.putts} putts, mean {found.mean.value:+.1%}{spread}, {found.in_window:.0%} inside the window"
-    )
-    for target, (count, mean, own) in found.by_target.items():
-        report_line(
-            f"  {shown(target, unit, 1):>8}: {count} putts, mean {mean:+.1%}"
-            + ("" if own is None else f", spread {own:.1%}")
-        )
-    report_line(found.context())
+def _chart_table(view: ChartView) -> Table:
+    from rich.table import Table
 
-
-def run_chart(
-    data_folder: Path | None, distances: str | None, slopes: str, html: Path | None, student: str | None
-) -> int:
-    """Prints the chart, or writes it as one page."""
-    with desk(data_folder, student) as at:
-        choice, green = at.player(), at.green()
-        scale, _ = scale_of(at)
-        wanted = None if distances is None else numbers(distances, "--distances")
-        falls = numbers(slopes, "--slopes") if slopes else SLOPES_PCT
-        made = chart(scale, green, choice.unit, wanted, falls, choice.trail_foot_cm)
-    if html is not None:
-        try:
-            html.write_text(page(made, at.name, now().astimezone().strftime("%Y-%m-%d"), choice.trail_foot_cm), "utf-8")
-        except OSError as error:
-            raise UsageError(f"cannot be written ({error.strerror})", str(html), "choose another place") from None
-        report_line(f"written: {html}")
-        return 0
-    Console(highlight=False).print(_table(made))
-    report_line("cm back from the ball (90 % of your own law); - no answer")
-    for note in made.notes:
-        report_line(note)
-    level = [i for i, slope in enumerate(made.slopes_pct) if slope == 0]
-    if level:
-        report_line("level, on the ground:")
-        for distance, row in zip(made.distances_m, made.rows, strict=True):
-            if row[level[0]].mark:
-                report_line(f"  {from_m(distance, made.unit):g} {made.unit}: {row[level[0]].mark}")
-    return 0
-
-
-def _table(made: Chart) -> Table:
-    out = Table(title=f"green {made.green.green_speed_ft:.1f} ft")
-    out.add_column(made.unit, justify="right")
-    for slope in made.slopes_pct:
-        out.add_column(slope_words(slope), justify="right")
-    for distance, row in zip(made.distances_m, made.rows, strict=True):
+    chart = view.chart
+    out = Table(title=f"green {chart.green.green_speed_ft:.1f} ft")
+    for heading in (chart.unit, *view.slopes):
+        out.add_column(heading, justify="right")
+    for distance, row in zip(chart.distances_m, chart.rows, strict=True):
         cells = [
             "-"
             if c.length_cm is None
-            else f"{c.length_cm.value:.0f}{cell_marks(c)} ({c.length_cm.low:.0f}-{c.length_cm.high:.0f})"
+            else f"{c.length_cm.value:.0f}{c.flags} ({c.length_cm.low:.0f}-{c.length_cm.high:.0f})"
             for c in row
         ]
-        out.add_row(f"{from_m(distance, made.unit):g}", *cells)
+        out.add_row(f"{from_m(distance, chart.unit):g}", *cells)
     return out
 
 
-def run_ladder(
-    data_folder: Path | None,
-    distances: str,
-    each: int,
-    order: Order,
-    seed: int | None,
-    slope_pct: float,
-    student: str | None,
-) -> int:
-    """Prints the order; without a seed it is another one every time."""
-    with desk(data_folder, student) as at:
-        choice, green = at.player(), at.green()
-        in_range(slope_pct, SLOPE)
-        marks = [in_range(to_m(d, choice.unit), PUTT, choice.unit) for d in numbers(distances, "ladder")]
-        seed = time.time_ns() % 10**6 if seed is None else seed
-        wanted = order_of(marks, each, order, seed, choice.unit)
-        scale, _ = scale_of(at)
-        cells = {mark: cell(scale, green, mark, slope_pct, choice.trail_foot_cm) for mark in marks}
-    report_line(f"ladder, {order} (--seed {seed}), {slope_words(slope_pct)}, green {green.green_speed_ft:.1f} ft:")
-    for number, mark in enumerate(wanted, 1):
-        low_m, high_m = window_m(mark)
-        found = cells[mark]
-        back = found.note if found.length_cm is None else f"back {found.length_cm.value:.0f} cm, {found.mark}"
-        report_line(
-            f"{number:3d}  {from_m(mark, choice.unit):g} {choice.unit}: {back}; "
-            f"stop between {shown(low_m, choice.unit, 1)} and {shown(high_m, choice.unit, 1)}"
+def print_ladder(view: LadderView, order: str) -> None:
+    report(f"ladder, {order} (--seed {view.seed}), {view.slope}, green {view.green_speed_ft:.1f} ft:")
+    for number, rung in enumerate(view.rungs, 1):
+        cell, (low_m, high_m) = rung.cell, rung.window_m
+        back = cell.note if cell.length_cm is None else f"back {cell.length_cm.value:.0f} cm, {cell.mark}"
+        report(
+            f"{number:3d}  {from_m(rung.target_m, view.unit):g} {view.unit}: {back}; "
+            f"stop between {shown(low_m, view.unit, 1)} and {shown(high_m, view.unit, 1)}"
         )
-    return 0

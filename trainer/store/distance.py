@@ -7,7 +7,7 @@ from datetime import datetime
 
 from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.putt import Putt
-from trainer.coaching.distance.units import Unit, unit_named
+from trainer.domain.units import Unit, unit_named
 from trainer.errors import StoreError
 from trainer.store.store import Store, utc
 

@@ -9,8 +9,8 @@ import pytest
 
 from trainer.coaching.distance.checks import BACKSTROKE, PUTT, ROLLED, SLOPE, STIMP, in_range, like_the_target
 from trainer.coaching.distance.green_speed import entered_green
-from trainer.coaching.distance.putt import Putt, checked, told
-from trainer.coaching.distance.units import from_m, shown, to_m, unit_named
+from trainer.coaching.distance.putt import Putt, checked, putt_words
+from trainer.domain.units import from_m, shown, to_m, unit_named
 from trainer.errors import UsageError
 
 GOOD = Putt(
@@ -94,8 +94,8 @@ def test_units() -> None:
     assert to_m(10, "ft") == pytest.approx(3.048)
     assert from_m(to_m(7.0, "ft"), "ft") == pytest.approx(7.0)
     assert (shown(3.048, "m"), shown(3.048, "ft")) == ("3.05 m", "10.0 ft")
-    assert told(GOOD, "m") == "24 cm back, ran 4.1 m for 4.0 m"
-    assert "13.5 ft for 13.1 ft" in told(GOOD, "ft")
+    assert putt_words(GOOD, "m") == "24 cm back, ran 4.1 m for 4.0 m"
+    assert "13.5 ft for 13.1 ft" in putt_words(GOOD, "ft")
     assert unit_named("ft") == "ft"
     with pytest.raises(UsageError, match="must be m or ft, not 'yd'"):
         unit_named("yd")

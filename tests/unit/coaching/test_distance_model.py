@@ -101,7 +101,7 @@ def test_rounding_is_not_taken_for_a_steady_hand() -> None:
     """Putts paced to whole metres cannot show how small a spread is: the fit must not settle on none."""
     rng = np.random.default_rng(4)
     student = Student(2.4, 1.0)
-    coarse = [fit(practice(student, rng, 0.08, 1.0)).spread_share for _ in range(60)]
+    coarse = [fit(practice(student, rng, 0.08, 1.0)).variability for _ in range(60)]
     assert np.median([s.value for s in coarse]) == pytest.approx(0.08, rel=0.15)
     assert np.mean([s.low <= 0.08 <= s.high for s in coarse]) >= 0.85
 
@@ -136,7 +136,7 @@ def test_one_mishit_does_not_move_it() -> None:
     assert clean.mishits == ()
     for d in DISTANCES:
         assert worst.length_cm(d, STIMP).value == pytest.approx(clean.length_cm(d, STIMP).value, rel=0.03)
-    assert worst.spread_share.value < 1.5 * clean.spread_share.value
+    assert worst.variability.value < 1.5 * clean.variability.value
 
 
 def test_without_putts_it_is_the_published_stroke() -> None:
@@ -169,7 +169,7 @@ def test_exponent_and_spread_are_found() -> None:
         scale = fit(practice(Student(2.4, g), rng, 0.08, 0.1, 60))
         assert scale.exponent.value == pytest.approx(g, abs=0.05)
         assert scale.exponent.high - scale.exponent.low < 0.12
-        assert scale.spread_share.value == pytest.approx(0.08, rel=0.25)
+        assert scale.variability.value == pytest.approx(0.08, rel=0.25)
 
 
 def test_putts_of_several_greens_and_slopes_make_one_scale() -> None:

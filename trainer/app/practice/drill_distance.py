@@ -12,8 +12,8 @@ from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.ladder import lag_score, place, window_m
 from trainer.coaching.distance.putt import Putt, checked
 from trainer.coaching.distance.rhythm import Rhythm, rhythm
-from trainer.coaching.distance.units import Unit, shown
 from trainer.domain.record import StrokeRecord
+from trainer.domain.units import Unit, shown
 from trainer.errors import TrainerError, UsageError
 from trainer.settings.drill_file import Drill
 from trainer.store.distance import DistancePlayer, Distances
@@ -86,7 +86,7 @@ class DrillDistance:
     def in_short(self) -> str:
         """Spread and rhythm of this drill's putts in a few words, as far as they can be told."""
         said = []
-        if self.putts and (spread := lag_score([putt for putt, _ in self.putts]).spread) is not None:
+        if self.putts and (spread := lag_score([putt for putt, _ in self.putts]).variability) is not None:
             said.append(f"distance spread {spread.value:.0%}")
         try:
             steady = self._rhythm().steady
@@ -113,9 +113,8 @@ class DrillDistance:
         out = []
         try:
             lag = lag_score([putt for putt, _ in self.putts])
-            spread = (
-                f", spread {lag.spread.value:.0%} ({lag.spread.low:.0%} to {lag.spread.high:.0%})" if lag.spread else ""
-            )
+            v = lag.variability
+            spread = f", spread {v.value:.0%} ({v.low:.0%} to {v.high:.0%})" if v else ""
             out.append(
                 f"distance: {lag.putts} putts, on average {lag.mean.value:+.0%}{spread}, {lag.in_window:.0%} in the window"
             )

@@ -14,7 +14,7 @@ from trainer.coaching.distance.equipment import BALL_RADIUS_M
 from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.model_validity import Trust, model_validity
 from trainer.coaching.distance.roll import level_equivalent_m
-from trainer.coaching.distance.units import Unit, to_m
+from trainer.domain.units import Unit, shown, to_m
 
 DISTANCES: dict[Unit, tuple[float, ...]] = {
     "m": tuple(float(d) for d in range(1, 16)),
@@ -42,6 +42,11 @@ class Cell:
     trust: Trust
     outside: bool
     note: str = ""
+
+    @property
+    def flags(self) -> str:
+        """ "*" beyond the player's own putts, "?" not to be trusted."""
+        return ("*" if self.outside else "") + ("?" if self.trust == "doubtful" else "")
 
 
 @dataclass(frozen=True)
@@ -106,6 +111,11 @@ def _outside(scale: DistanceModel, green: Green, distance_m: float, slope_pct: f
     return not scale.reach_m[0] / _FAR <= level <= scale.reach_m[1] * _FAR
 
 
+def slope_words(slope_pct: float) -> str:
+    """ "level", "2 % up", "1 % down"."""
+    return "level" if slope_pct == 0 else f"{abs(slope_pct):g} % {'up' if slope_pct > 0 else 'down'}"
+
+
 def mark_behind_ball_cm(length_cm: float) -> float:
     """Place of the putter's face at the top, behind the ball's middle: it starts one ball radius behind it."""
     return length_cm + 100.0 * BALL_RADIUS_M
@@ -129,10 +139,7 @@ def ground_mark(length_cm: float, trail_foot_cm: float = TRAIL_FOOT_CM) -> str:
 def sentence(
     scale: DistanceModel, green: Green, distance_m: float, slope_pct: float, unit: Unit, foot_cm: float
 ) -> str:
-    """For a panel: "for 6.0 m, 2 % up: 29 cm, 2 cm beyond trail foot"."""
-    from trainer.coaching.distance.units import shown
-
+    """In a line: "for 6.0 m, 2 % up: 29 cm, 2 cm beyond trail foot"."""
     found = cell(scale, green, distance_m, slope_pct, foot_cm)
-    slope = "level" if slope_pct == 0 else f"{abs(slope_pct):g} % {'up' if slope_pct > 0 else 'down'}"
     what = found.note if found.length_cm is None else f"{found.length_cm.value:.0f} cm, {found.mark}"
-    return f"for {shown(distance_m, unit, 1)}, {slope}: {what}"
+    return f"for {shown(distance_m, unit, 1)}, {slope_words(slope_pct)}: {what}"

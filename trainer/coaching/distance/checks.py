@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from trainer.coaching.distance.roll import FOOT_M
-from trainer.coaching.distance.units import Unit, from_m
+from trainer.domain.units import FOOT_M, Unit, from_m
 from trainer.errors import UsageError
 
 

@@ -51,7 +51,7 @@ class Estimate:
 
 @dataclass(frozen=True)
 class DistanceModel:
-    """The fitted law. reference_cm: A0; speed_m_s: launch speed at A0; spread_share: of distance, one standard
+    """The fitted law. reference_cm: A0; speed_m_s: launch speed at A0; variability: of distance, one standard
     deviation.
 
     putts: how many it rests on; mishits: places (in the putts given) of those that do not belong to it; green_speed_ft: the
@@ -61,7 +61,7 @@ class DistanceModel:
     reference_cm: float
     speed_m_s: Estimate
     exponent: Estimate
-    spread_share: Estimate
+    variability: Estimate
     putts: int
     mishits: tuple[int, ...]
     green_speed_ft: float | None

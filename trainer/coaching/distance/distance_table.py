@@ -26,7 +26,7 @@ Dial = Literal["length", "rhythm", "strike", "rhythm and strike"]
 
 LEAST_PUTTS = 8
 _DRAWS = 400
-_SURE = 0.80
+_CONFIDENT = 0.80
 
 WORDS: dict[Dial, str] = {
     "length": "how far back",
@@ -44,16 +44,16 @@ ADVICE: dict[Dial, str] = {
 
 @dataclass(frozen=True, slots=True)
 class DistanceTable:
-    """shares: of the variance of the miss, each with its interval, summing to 1; spread_share: of distance, one
-    standard deviation, rounding taken out; work_on: the largest; sure: whether it is so in 4 of 5 redrawn samples.
+    """proportions: of the variance of the miss, each with its interval, summing to 1; variability: of distance, one
+    standard deviation, rounding taken out; work_on: the largest; confident: whether it is so in 4 of 5 redrawn samples.
     """
 
     putts: int
     left_out: int
-    spread_share: float
-    shares: dict[Dial, Estimate]
+    variability: float
+    proportions: dict[Dial, Estimate]
     work_on: Dial
-    sure: bool
+    confident: bool
 
 
 def distance_table(putts: Sequence[Putt], scale: DistanceModel, level: float = LEVEL) -> DistanceTable:
@@ -81,7 +81,7 @@ def distance_table(putts: Sequence[Putt], scale: DistanceModel, level: float = L
         math.sqrt(variance),
         {n: Estimate(float(value[0, i]), float(low[i]), float(high[i])) for i, n in enumerate(names)},
         names[best],
-        bool((redrawn.argmax(axis=1) == best).mean() >= _SURE),
+        bool((redrawn.argmax(axis=1) == best).mean() >= _CONFIDENT),
     )
 
 

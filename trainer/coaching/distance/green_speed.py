@@ -12,16 +12,16 @@ from dataclasses import dataclass
 from typing import Sequence
 
 from trainer.coaching.distance.checks import BALL_SPEED, ROLLED, SLOPE, SLOPE_DEG, STIMP, in_range
+from trainer.coaching.distance.roll import GRAVITY_M_S2 as G
 from trainer.coaching.distance.roll import (
-    FOOT_M,
     ROLLING_SHARE,
     deceleration_m_s2,
     green_speed_from_deceleration_ft,
     level_stimp_ft,
     slope_pull_m_s2,
 )
-from trainer.coaching.distance.roll import GRAVITY_M_S2 as G
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING, Launch, run_per_speed_squared, skid
+from trainer.domain.units import FOOT_M
 from trainer.errors import UsageError
 
 # USGA Stimpmeter booklet, as copied by others: three balls each way within 8 in; the two means within 18 in.

@@ -12,7 +12,7 @@ from trainer.coaching.distance.checks import PUTT, in_range
 from trainer.coaching.distance.distance_model import LEVEL, Estimate
 from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED
 from trainer.coaching.distance.putt import Putt
-from trainer.coaching.distance.units import Unit
+from trainer.domain.units import Unit
 from trainer.errors import UsageError
 
 Order = Literal["blocked", "random"]
@@ -68,13 +68,13 @@ def place(rolled_m: float, target_m: float, share: float = WINDOW_SHARE) -> Plac
 
 @dataclass(frozen=True, slots=True)
 class Lag:
-    """Distance error as a share of the target: mean (+ long) with its interval, spread with its interval; in_window:
-    share of putts. spread is None below 3 putts. by_target: target -> (putts, mean, spread or None).
+    """Distance error as a share of the target: mean (+ long) and variability (standard deviation), each with its interval;
+    in_window: share of putts. variability is None below 3 putts. by_target: target -> (putts, mean, variability or None).
     """
 
     putts: int
     mean: Estimate
-    spread: Estimate | None
+    variability: Estimate | None
     in_window: float
     mixed: bool
     by_target: dict[float, tuple[int, float, float | None]]
@@ -95,15 +95,15 @@ def lag_score(putts: Sequence[Putt], share: float = WINDOW_SHARE, level: float =
         raise UsageError("no putt has a target", "lag score", "enter putts with --target")
     errors = [rolled / target - 1.0 for target, rolled in pairs]
     n, mean = len(errors), statistics.fmean(errors)
-    spread, reach = None, math.inf
+    variability, reach = None, math.inf
     if n >= 3:
         sd = statistics.stdev(errors)
         tails = (0.5 - level / 2.0, 0.5 + level / 2.0)  # chdtri: from the upper tail
-        spread = Estimate(sd, *(sd * math.sqrt((n - 1) / float(chdtri(n - 1, tail))) for tail in tails))
+        variability = Estimate(sd, *(sd * math.sqrt((n - 1) / float(chdtri(n - 1, tail))) for tail in tails))
         reach = float(stdtrit(n - 1, tails[1])) * sd / math.sqrt(n)
     by_target: dict[float, tuple[int, float, float | None]] = {}
     for target in sorted({t for t, _ in pairs}):
         own = [rolled / target - 1.0 for t, rolled in pairs if t == target]
         by_target[target] = (len(own), statistics.fmean(own), statistics.stdev(own) if len(own) > 2 else None)
     inside = sum(place(rolled, target, share) == "in" for target, rolled in pairs) / n
-    return Lag(n, Estimate(mean, mean - reach, mean + reach), spread, inside, len(by_target) > 1, by_target)
+    return Lag(n, Estimate(mean, mean - reach, mean + reach), variability, inside, len(by_target) > 1, by_target)

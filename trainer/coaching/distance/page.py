@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from html import escape
 
-from trainer.coaching.distance.chart import HALF_FOOT_CM, Cell, Chart, mark_behind_ball_cm
-from trainer.coaching.distance.units import from_m, shown
+from trainer.coaching.distance.chart import HALF_FOOT_CM, Cell, Chart, mark_behind_ball_cm, slope_words
+from trainer.domain.units import from_m, shown
 
 _STYLE = """
 @page { size: A4; margin: 12mm }
@@ -46,23 +46,13 @@ the end where nine of ten level putts stop.</p>
 """
 
 
-def slope_words(slope_pct: float) -> str:
-    """ "level", "2 % up", "1 % down"."""
-    return "level" if slope_pct == 0 else f"{abs(slope_pct):g} % {'up' if slope_pct > 0 else 'down'}"
-
-
-def cell_marks(cell: Cell) -> str:
-    """ "*" beyond the player's own putts, "?" not to be trusted."""
-    return ("*" if cell.outside else "") + ("?" if cell.trust == "doubtful" else "")
-
-
 def _cell(cell: Cell, slope_pct: float) -> str:
     kind = ' class="level"' if slope_pct == 0 else ""
     if cell.length_cm is None:
         return '<td class="none">-<small>no answer</small></td>'
     length = cell.length_cm
     return (
-        f"<td{kind}><b>{length.value:.0f}</b>{cell_marks(cell)} ({length.low:.0f}-{length.high:.0f})"
+        f"<td{kind}><b>{length.value:.0f}</b>{cell.flags} ({length.low:.0f}-{length.high:.0f})"
         f"<small>{escape(_short(cell.mark))}</small></td>"
     )
 

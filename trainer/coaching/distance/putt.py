@@ -19,7 +19,7 @@ from trainer.coaching.distance.checks import (
     like_the_target,
 )
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, Launch, run_per_speed_squared
-from trainer.coaching.distance.units import Unit, from_m
+from trainer.domain.units import Unit, from_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ def miss_share(putt: Putt) -> float | None:
     return None if putt.target_m is None else putt.rolled_m / putt.target_m - 1.0
 
 
-def told(putt: Putt, unit: Unit) -> str:
+def putt_words(putt: Putt, unit: Unit) -> str:
     """In words, with units."""
     aim = "" if putt.target_m is None else f" for {from_m(putt.target_m, unit):.1f} {unit}"
     return f"{putt.back_cm:.0f} cm back, ran {from_m(putt.rolled_m, unit):.1f} {unit}{aim}"

@@ -22,7 +22,7 @@ _LEAST_RATIO = 1.8  # of the longest to the shortest distance
 
 @dataclass(frozen=True, slots=True)
 class Rhythm:
-    """change_share: of the whole time over an eightfold distance, with interval; mean_s; spread_share: of one stroke
+    """change_share: of the whole time over an eightfold distance, with interval; mean_s; variability: of one stroke
     about that trend, standard deviation; camera_share: what the camera's frames alone add to it; resolved_share: the
     smallest change over an eightfold distance that these strokes could show; steady: None while that cannot be told.
     """
@@ -30,7 +30,7 @@ class Rhythm:
     strokes: int
     mean_s: float
     change_share: Estimate
-    spread_share: float
+    variability: float
     camera_share: float
     resolved_share: float
     steady: bool | None
@@ -45,7 +45,7 @@ class Rhythm:
         change = self.change_share
         return (
             f"{verdict[self.steady]}: {change.value:+.0%} ({change.low:+.0%} to {change.high:+.0%}) of "
-            f"{self.mean_s:.2f} s over an eightfold distance, single strokes {self.spread_share:.1%}; these "
+            f"{self.mean_s:.2f} s over an eightfold distance, single strokes {self.variability:.1%}; these "
             f"{self.strokes} strokes at this frame rate can show a change of {self.resolved_share:.0%}, "
             f"frames alone give {self.camera_share:.1%}"
         )

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 
+from trainer.domain.units import FOOT_M
 from trainer.errors import UsageError
 
-FOOT_M = 0.3048
 # m/s^2; 9.78 at the equator to 9.83 at the poles, which moves a distance on a slope by less than 0.3 %.
 GRAVITY_M_S2 = 9.81
 # Speed of a ball at the foot of a Stimpmeter's ramp: 6.00 ft/s (attributed to Penner, "The physics of putting", Can.

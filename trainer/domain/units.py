@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
-from trainer.coaching.distance.roll import FOOT_M
 from trainer.errors import UsageError
 
+FOOT_M = 0.3048
 Unit = Literal["m", "ft"]
 UNITS: tuple[Unit, ...] = get_args(Unit)
 METRES_PER: dict[str, float] = {"m": 1.0, "ft": FOOT_M}

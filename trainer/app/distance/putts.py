@@ -1,0 +1,157 @@
+"""Putts of a player's own law: entered by hand or for a stroke on record, listed, forgotten."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from trainer.app.clock import now
+from trainer.app.context import RunContext
+from trainer.app.distance.desk import Desk, desk
+from trainer.coaching.distance.ball_speed import by_speed as putt_by_speed
+from trainer.coaching.distance.ball_speed import frames_per_s, putt_of
+from trainer.coaching.distance.checks import ROLLED, SLOPE, in_range
+from trainer.coaching.distance.green_speed import Green
+from trainer.coaching.distance.ladder import place, window_m
+from trainer.coaching.distance.putt import Putt, checked, putt_words
+from trainer.domain.record import StrokeRecord
+from trainer.domain.units import Unit, to_m
+from trainer.errors import UsageError
+
+UNKNOWN_M = 1.0  # stands in for a roll-out until the ball's speed is known
+
+
+@dataclass(frozen=True, slots=True)
+class PuttRequest:
+    """One stroke: by its backstroke length, the newest on record, or a stroke's id. rolled, target, rounded: in the
+    player's unit; by_speed: how far it would have run, from the ball speed; sure: however odd the numbers look.
+    """
+
+    rolled: float | None = None
+    target: float | None = None
+    back_cm: float | None = None
+    last: bool = False
+    stroke_id: int | None = None
+    by_speed: bool = False
+    back_s: float | None = None
+    to_impact_s: float | None = None
+    ball_speed_m_s: float | None = None
+    rounded: float = 0.1
+    slope_pct: float = 0.0
+    sure: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class EnteredPutt:
+    """number: in the record; words: what it was; place: short, in or long of window_m, both None without a target."""
+
+    number: int
+    words: str
+    unit: Unit
+    place: str | None
+    window_m: tuple[float, float] | None
+
+
+def enter_putt(context: RunContext, request: PuttRequest) -> EnteredPutt:
+    """Keeps one putt. Raises UsageError: nothing is kept then."""
+    if sum((request.back_cm is not None, request.last, request.stroke_id is not None)) != 1:
+        raise UsageError("say which stroke it was", "putt", "--back CM, or --last, or --stroke ID")
+    with desk(context) as at:
+        unit, green = at.player().unit, at.green()
+        if not request.by_speed:
+            in_range(None if request.rolled is None else to_m(request.rolled, unit), ROLLED, unit)
+        elif request.rolled is not None:
+            raise UsageError("say how far it ran in one way", "putt", "--rolled D, or --by-speed")
+        stroke_id, fps = request.stroke_id, None
+        if request.back_cm is not None:
+            putt = _by_hand(request, request.back_cm, unit, green)
+        else:
+            stroke_id, record = _stroke(at, request.stroke_id)
+            putt, fps = _of_stroke(request, record, unit, green), frames_per_s(record)
+        if request.by_speed:
+            putt = putt_by_speed(checked(putt, unit, sure=True))
+        number = at.recorded.keep_putt(at.name, checked(putt, unit, request.sure), now(), stroke_id, fps)
+    target_m = putt.target_m
+    where = None if target_m is None else place(putt.rolled_m, target_m)
+    return EnteredPutt(number, putt_words(putt, unit), unit, where, None if target_m is None else window_m(target_m))
+
+
+def _lengths_m(request: PuttRequest, unit: Unit) -> tuple[float, float | None, float]:
+    """Roll-out, target, rounding."""
+    rolled = UNKNOWN_M if request.rolled is None else to_m(request.rolled, unit)
+    return rolled, None if request.target is None else to_m(request.target, unit), to_m(request.rounded, unit)
+
+
+def _by_hand(request: PuttRequest, back_cm: float, unit: Unit, green: Green) -> Putt:
+    rolled, target, rounded = _lengths_m(request, unit)
+    return Putt(
+        back_cm,
+        rolled,
+        green.green_speed_ft,
+        request.slope_pct,
+        target,
+        request.back_s,
+        request.to_impact_s,
+        request.ball_speed_m_s,
+        rounded,
+    )
+
+
+def _of_stroke(request: PuttRequest, record: StrokeRecord, unit: Unit, green: Green) -> Putt:
+    rolled, target, rounded = _lengths_m(request, unit)
+    in_range(request.slope_pct, SLOPE)
+    return putt_of(record, rolled, green.green_speed_ft, request.slope_pct, target, rounded)
+
+
+def _stroke(at: Desk, stroke_id: int | None) -> tuple[int, StrokeRecord]:
+    """None: the newest with a ball."""
+    if stroke_id is None:
+        balls = [line for line in at.store.recent(50, at.name) if line.kind == "ball"]
+        if not balls:
+            raise UsageError(f"no ball stroke of {at.name} on record", "putt", "practise first, or give --back CM")
+        stroke_id = balls[0].stroke_id
+    found = at.store.stroke(stroke_id)
+    if found.player != at.name:
+        raise UsageError(f"stroke {stroke_id} is {found.player}'s", "putt", f"choose one of {at.name}'s, or --student")
+    return stroke_id, found.record
+
+
+@dataclass(frozen=True, slots=True)
+class ListedPutt:
+    """kept_at: aware; words: what it was."""
+
+    number: int
+    kept_at: datetime
+    words: str
+    green_speed_ft: float
+    slope_pct: float
+
+
+@dataclass(frozen=True, slots=True)
+class PuttList:
+    """putts: oldest first; without_roll_out: (stroke id, backstroke length in cm or None: not seen), oldest first."""
+
+    name: str
+    putts: tuple[ListedPutt, ...]
+    without_roll_out: tuple[tuple[int, float | None], ...]
+
+
+def list_putts(context: RunContext) -> PuttList:
+    """The putts of a player, and the newest ball strokes on record that lack a roll-out."""
+    with desk(context) as at:
+        unit, putts = at.player().unit, at.recorded.putts(at.name)
+        done = {one.stroke_id for one in putts}
+        strokes = [s for s in at.store.recent(20, at.name) if s.kind == "ball" and s.stroke_id not in done]
+    listed = [
+        ListedPutt(one.putt_id, one.kept_at, putt_words(one.putt, unit), one.putt.green_speed_ft, one.putt.slope_pct)
+        for one in putts
+    ]
+    lengths = [(s.stroke_id, s.measures["back_cm"].value if "back_cm" in s.measures else None) for s in strokes]
+    return PuttList(at.name, tuple(listed), tuple(reversed(lengths)))
+
+
+def forget_putt(context: RunContext, number: int) -> None:
+    """Raises StoreError when the player has none of that number."""
+    with desk(context) as at:
+        at.player()
+        at.recorded.drop_putt(at.name, number)
