@@ -23,8 +23,8 @@ from trainer.coaching.distance.rhythm import frame_error_s, rhythm
 from trainer.coaching.distance.skid import BALL_PUTTER_RATIO, launch_speed_m_s, run_m
 from trainer.errors import UsageError
 
-STIMP = 10.0
-GREEN = Green(STIMP, 9.7, 10.3, "Stimpmeter both ways")
+GREEN_SPEED = 10.0
+GREEN = Green(GREEN_SPEED, 9.7, 10.3, "Stimpmeter both ways")
 
 
 # --- dials --------------------------------------------------------------------------------------------------------
@@ -41,12 +41,12 @@ def stroked(
     """Putts whose spread is made of known parts. Sds of log length, log time and log ball speed."""
     putts = []
     for target in rng.permutation(np.resize([2.0, 3.0, 4.0, 6.0, 8.0], count)):
-        wanted = 100 * launch_speed_m_s(float(target), STIMP) / BALL_PUTTER_RATIO * 0.317 / 2
+        wanted = 100 * launch_speed_m_s(float(target), GREEN_SPEED) / BALL_PUTTER_RATIO * 0.317 / 2
         back = wanted * math.exp(rng.normal(0, length_sd))
         time_s = 0.317 * math.exp(rng.normal(0, rhythm_sd))
         speed = BALL_PUTTER_RATIO * 2 * back / 100 / time_s * math.exp(rng.normal(0, strike_sd))
         seen_s = time_s + rng.normal(0, time_error_s)
-        putts.append(Putt(back, run_m(speed, STIMP), STIMP, target_m=float(target), to_impact_s=seen_s))
+        putts.append(Putt(back, run_m(speed, GREEN_SPEED), GREEN_SPEED, target_m=float(target), to_impact_s=seen_s))
     return putts
 
 
@@ -86,7 +86,7 @@ def test_too_few_putts_or_too_coarse_for_dials() -> None:
     putts = stroked(np.random.default_rng(4), 7, 0.05, 0.02, 0.02)
     with pytest.raises(UsageError, match="7 putts with a target"):
         distance_table(putts, fit(putts))
-    coarse = [Putt(24, 4.0, STIMP, target_m=4.0, rounded_to_m=1.0)] * 10
+    coarse = [Putt(24, 4.0, GREEN_SPEED, target_m=4.0, rounded_to_m=1.0)] * 10
     with pytest.raises(UsageError, match="vary by less than they are rounded"):
         distance_table(coarse, fit(coarse))
 
@@ -189,8 +189,8 @@ def test_window() -> None:
 
 
 def test_lag_score() -> None:
-    putts = [Putt(20, r, STIMP, target_m=t) for t, r in ((4, 4.4), (4, 3.6), (4, 4.8), (8, 8.8))]
-    found = lag_score([*putts, Putt(20, 5, STIMP)])
+    putts = [Putt(20, r, GREEN_SPEED, target_m=t) for t, r in ((4, 4.4), (4, 3.6), (4, 4.8), (8, 8.8))]
+    found = lag_score([*putts, Putt(20, 5, GREEN_SPEED)])
     assert (found.putts, found.mixed, found.in_window) == (4, True, 0.75)
     assert found.mean.value == pytest.approx(0.075)
     assert found.variability is not None
@@ -201,14 +201,14 @@ def test_lag_score() -> None:
     assert "10.6%" in found.context()
     assert "6.8%" in lag_score(putts[:3]).context()
     with pytest.raises(UsageError, match="no putt has a target"):
-        lag_score([Putt(20, 5, STIMP)])
+        lag_score([Putt(20, 5, GREEN_SPEED)])
 
 
 def test_lag_intervals_hold_as_often_as_they_say() -> None:
     rng = np.random.default_rng(6)
     mean = spread = 0
     for _ in range(600):
-        found = lag_score([Putt(20, 4 * (1.03 + rng.normal(0, 0.1)), STIMP, target_m=4) for _ in range(10)])
+        found = lag_score([Putt(20, 4 * (1.03 + rng.normal(0, 0.1)), GREEN_SPEED, target_m=4) for _ in range(10)])
         mean += found.mean.low <= 0.03 <= found.mean.high
         assert found.variability is not None
         spread += found.variability.low <= 0.10 <= found.variability.high

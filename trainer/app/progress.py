@@ -20,7 +20,7 @@ from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
 
 # A measure less sure than this is not judged; the same figure as in coaching.faults, whose import takes a second.
-LEAST_CONFIDENCE = 0.35
+MIN_CONFIDENCE = 0.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
 
 def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[StrokeFacts]:
     """The student's strokes in local time. Judged by today's limits where others were used, unless ``as_judged``."""
-    rows = practised(store, student_key(student), MEASURES, LEAST_CONFIDENCE)
+    rows = practised(store, student_key(student), MEASURES, MIN_CONFIDENCE)
     today = json.dumps(limit_values(student.settings.limits), sort_keys=True)
     old = [] if as_judged else [facts.stroke_id for facts, limits in rows if limits != today]
     anew = judged_anew(store, student.settings.limits, only=old) if old else {}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal, Mapping, Sequence
 
-from trainer.coaching.distance.ladder import MOST_PUTTS, order_of, place, window_m
+from trainer.coaching.distance.ladder import MAX_PUTTS, order_of, place, window_m
 from trainer.coaching.faults import MIN_CONFIDENCE
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
 from trainer.coaching.progress.proportions import Proportion, proportion_of
@@ -18,7 +18,7 @@ Stage = Literal["block", "silent", "done"]
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One stroke in a drill. good: None when it cannot be told, or it does not count; why: what was amiss, in words."""
+    """One stroke in a drill. good: None when it cannot be judged, or it does not count; why: what was amiss, in words."""
 
     good: bool | None
     why: tuple[str, ...] = ()
@@ -74,17 +74,17 @@ class Run:
         block = self.drill.block
         before, strokes = (0, block.strokes) if self.stage == "block" else (block.strokes, block.silent_strokes)
         marks = len(ladder.distances_m)
-        each = min(-(-strokes // marks), MOST_PUTTS // marks)
+        each = min(-(-strokes // marks), MAX_PUTTS // marks)
         # A silent test has an order of its own.
         order = order_of(ladder.distances_m, each, ladder.order, self.seed + (before > 0))
         return order[(len(self.marks) - before) % len(order)]
 
     @property
     def passed(self) -> bool:
-        """The rule was met at some point: so many good ones of so many in a row that could be told."""
+        """The rule was met at some point: so many good ones of so many in a row that could be judged."""
         rule = self.drill.rule
-        told = [mark.good for mark in self.marks if mark.good is not None]
-        return any(sum(told[i : i + rule.of]) >= rule.good for i in range(len(told) - rule.of + 1))
+        judged = [mark.good for mark in self.marks if mark.good is not None]
+        return any(sum(judged[i : i + rule.of]) >= rule.good for i in range(len(judged) - rule.of + 1))
 
     @property
     def follows(self) -> str | None:
@@ -92,11 +92,11 @@ class Run:
         return (self.drill.head.next or None) if self.passed else self.drill.drill_id
 
     def scores(self) -> tuple[Proportion | None, Proportion | None]:
-        """(block, silent test): shares of good strokes, always side by side."""
+        """(block, silent test): proportions of good strokes, always side by side."""
         out = []
         for silent in (False, True):
-            told = [m.good for m in self.marks if m.silent == silent and m.good is not None]
-            out.append(proportion_of(sum(told), len(told)))
+            judged = [m.good for m in self.marks if m.silent == silent and m.good is not None]
+            out.append(proportion_of(sum(judged), len(judged)))
         return out[0], out[1]
 
 
@@ -130,7 +130,7 @@ def judged(
 ) -> Mark:
     """Good: none of the drill's faults, every goal met, the ladder's length or distance kept, as long as its rehearsal.
 
-    A goal whose measure was not surely seen makes the stroke one that cannot be told, unless it was bad anyway.
+    A goal whose measure was not surely seen makes the stroke one that cannot be judged, unless it was bad anyway.
     """
     drill = run.drill
     bad = [fault.name.replace("_", " ") for fault in faults if fault.name in drill.rule.faults]

@@ -62,7 +62,7 @@ def _print(found: Baseline) -> None:
     numbers = ("typical", "spread", "now", "proposed")
     out = table("limit", *numbers, "unit", "why", right=numbers)
     for p in found.proposals:
-        usual = (f"{p.spread.typical:.1f}", f"{p.spread.spread:.1f}") if p.spread else ("-", "-")
+        usual = (f"{p.spread.typical:.1f}", f"{p.spread.sd:.1f}") if p.spread else ("-", "-")
         out.add_row(p.fault, *usual, f"{p.now.value:g}", f"{p.value:g}", p.now.unit, p.why)
     console().print(out)
     report(f"from {found.strokes} rehearsal strokes" + (f"; {found.enough} are better" if found.few else ""))

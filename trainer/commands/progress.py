@@ -34,7 +34,7 @@ def progress(folder: Path | None, /, **options: Any) -> int:
 
 def _print(found: StudentProgress) -> None:
     out, progress = console(), found.progress
-    ball = progress.share.total if progress.share else 0
+    ball = progress.without_fault.total if progress.without_fault else 0
     sessions = len(progress.sessions)
     out.print(
         f"[bold]{escaped(printable(found.student.name))}[/bold]: {sessions} sessions, {ball} ball strokes",

@@ -18,7 +18,7 @@ CUE_NAMES = (*FAULT_NAMES, HOLD_DONE)
 class CueChooser:
     """Sits between the live judge and the loudspeaker.
 
-    plan: which strokes are told, or the name of a schedule; in a silent block everything is measured, nothing sounds.
+    plan: which strokes get feedback, or the name of a schedule; in a silent block everything is measured, nothing sounds.
     """
 
     def __init__(self, plan: Plan | ScheduleName = "every") -> None:

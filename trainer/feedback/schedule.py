@@ -1,7 +1,7 @@
-"""When the player is told: a plan for a block of strokes, worked out beforehand, the same for the same seed.
+"""When feedback is given: a plan for a block of strokes, worked out beforehand, the same for the same seed.
 
 Constant feedback helps practice and harms retention (Salmoni, Schmidt and Walter 1984, Psychol. Bull. 95(3), 355-386;
-Winstein and Schmidt 1990, J. Exp. Psychol. LMC 16(4), 677-691), so a block may tell less than all.
+Winstein and Schmidt 1990, J. Exp. Psychol. LMC 16(4), 677-691), so a block may give less than all.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import dataclass, replace
-from typing import Literal, Sequence, get_args
+from typing import Literal, get_args
 
 ScheduleName = Literal["every", "outside", "alternate", "fading", "summary", "silent"]
 SCHEDULE_NAMES: tuple[ScheduleName, ...] = get_args(ScheduleName)
@@ -45,7 +45,7 @@ OUTSIDE = FeedbackLevel(tone=True, result=True, outside_only=True)
 
 
 class Plan:
-    """The tellings of a block. After its last stroke the block's rule goes on: fading stays at its lowest share."""
+    """The feedback levels of a block. After its last stroke the block's rule goes on: fading stays at its lowest proportion."""
 
     def __init__(
         self,
@@ -93,8 +93,8 @@ class Plan:
         return (number - self.strokes) % round(1 / FADE_TO) == 0
 
 
-def fading_shares(strokes: int) -> tuple[float, ...]:
-    """The share of strokes that are told, at each stroke: from 1 down to 0.25, with a mean of 0.5 over the block.
+def fading_proportions(strokes: int) -> tuple[float, ...]:
+    """The proportion of strokes with feedback, at each stroke: from 1 down to 0.25, with a mean of 0.5 over the block.
 
     p(x) = 0.25 + 0.75 (1 - x)^k, x from 0 at the first stroke to 1 at the last; k (2 for a long block) makes the mean.
     """
@@ -104,28 +104,23 @@ def fading_shares(strokes: int) -> tuple[float, ...]:
     low, high = 0.0, 60.0
     for _ in range(60):  # the mean falls as k grows
         k = (low + high) / 2
-        mean = sum(_share(x, k) for x in places) / strokes
+        mean = sum(_proportion(x, k) for x in places) / strokes
         low, high = (k, high) if mean > FADE_MEAN else (low, k)
-    return tuple(_share(x, (low + high) / 2) for x in places)
+    return tuple(_proportion(x, (low + high) / 2) for x in places)
 
 
-def _share(x: float, k: float) -> float:
+def _proportion(x: float, k: float) -> float:
     return FADE_TO + (FADE_FROM - FADE_TO) * float((1.0 - x) ** k)
 
 
 def faded(strokes: int, seed: int) -> tuple[bool, ...]:
-    """Which strokes are told: systematic sampling of ``fading_shares`` from a random start.
+    """Which strokes are with feedback: systematic sampling of ``fading_proportions`` from a random start.
 
-    So every stretch gets its share to within one stroke, and the first stroke is always told.
+    So every stretch gets its proportion to within one stroke, and the first stroke is always with feedback.
     """
     start = random.Random(f"fading {strokes} {seed}").random()
-    told, total = [], start
-    for share in fading_shares(strokes):
-        before, total = total, total + share
-        told.append(math.floor(total + 1e-9) > math.floor(before + 1e-9))
-    return tuple(told)
-
-
-def share_told(tellings: Sequence[FeedbackLevel]) -> float:
-    """Share of the strokes whose outcome is told, one by one."""
-    return sum(not t.silent for t in tellings) / len(tellings) if tellings else 0.0
+    given, total = [], start
+    for part in fading_proportions(strokes):
+        before, total = total, total + part
+        given.append(math.floor(total + 1e-9) > math.floor(before + 1e-9))
+    return tuple(given)

@@ -11,7 +11,7 @@ from trainer.coaching.progress.summary import Progress
 from trainer.report.svg import BAD, BAND, GOOD, INK, LINE, SOFT, Drawing
 
 WIDE = 7.6
-MOST_SESSIONS = 40  # more are no longer told apart
+MAX_SESSIONS = 40  # more are no longer told apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,9 +22,9 @@ class Picture:
     words: str
 
 
-def shares(progress: Progress) -> Picture | None:
-    """Share of ball strokes without fault per session with 95 % intervals."""
-    sessions = [s for s in progress.sessions if s.share is not None][-MOST_SESSIONS:]
+def proportions(progress: Progress) -> Picture | None:
+    """Proportion of ball strokes without fault per session with 95 % intervals."""
+    sessions = [s for s in progress.sessions if s.share is not None][-MAX_SESSIONS:]
     if not sessions:
         return None
     drawing = Drawing(WIDE, 2.7)
@@ -44,7 +44,7 @@ def shares(progress: Progress) -> Picture | None:
 
 def strip(progress: Progress, measure: str, label: str, unit: str, limit: float | None, key: str) -> Picture | None:
     """Every ball stroke as a dot, session by session, with each session's median."""
-    sessions = [s for s in progress.sessions if s.values(measure)][-MOST_SESSIONS:]
+    sessions = [s for s in progress.sessions if s.values(measure)][-MAX_SESSIONS:]
     if not sessions:
         return None
     drawing = Drawing(WIDE, 2.7)
@@ -121,22 +121,22 @@ def learning(progress: Progress) -> Picture | None:
     return Picture(drawing.svg("learning", words), words)
 
 
-def told(progress: Progress) -> Picture | None:
-    """Feedback on against off."""
-    both = [("told", progress.told.told), ("not told", progress.told.untold)]
-    there = [(words, share) for words, share in both if share is not None]
+def feedback(progress: Progress) -> Picture | None:
+    """With feedback against without."""
+    both = [("told", progress.feedback.with_feedback), ("not told", progress.feedback.without_feedback)]
+    there = [(name, part) for name, part in both if part is not None]
     if not there:
         return None
     drawing = Drawing(WIDE, 1.5)
     ax = drawing.axes
-    for i, (_, share) in enumerate(there):
-        ax.hlines(i, 100 * share.low, 100 * share.high, color=BAND, linewidth=10)
-        ax.plot([100 * share.value], [i], "o", color=GOOD if i == 0 else LINE, markersize=8)
-    ax.set_yticks(range(len(there)), [f"{words} ({share.total})" for words, share in there])
+    for i, (_, part) in enumerate(there):
+        ax.hlines(i, 100 * part.low, 100 * part.high, color=BAND, linewidth=10)
+        ax.plot([100 * part.value], [i], "o", color=GOOD if i == 0 else LINE, markersize=8)
+    ax.set_yticks(range(len(there)), [f"{name} ({part.total})" for name, part in there])
     ax.set_ylim(len(there) - 0.4, -0.6)
     ax.set_xlim(-2, 102)
     ax.set_xlabel("without fault, %")
-    words = "; ".join(f"{name}: {share.words()} of {share.total} strokes" for name, share in there)
+    words = "; ".join(f"{name}: {part.words()} of {part.total} strokes" for name, part in there)
     return Picture(drawing.svg("told", f"Without fault, {words}."), words)
 
 

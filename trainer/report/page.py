@@ -70,7 +70,7 @@ def _sections(progress: Progress, limits: Limits) -> list[Section]:
     return [
         Section(
             "Without fault, session by session",
-            charts.shares(progress),
+            charts.proportions(progress),
             "The bars are 95 % intervals: where they overlap much, two sessions may be the same.",
             few,
         ),
@@ -88,7 +88,7 @@ def _sections(progress: Progress, limits: Limits) -> list[Section]:
         ),
         Section(
             "Told and not told",
-            charts.told(progress),
+            charts.feedback(progress),
             "What is done without being told is what is learned. Feedback helps while it is there.",
             few,
         ),

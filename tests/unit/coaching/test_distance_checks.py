@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from trainer.coaching.distance.checks import BACKSTROKE, PUTT, ROLLED, SLOPE, STIMP, in_range, like_the_target
+from trainer.coaching.distance.checks import BACKSTROKE, GREEN_SPEED, PUTT, ROLLED, SLOPE, in_range, like_the_target
 from trainer.coaching.distance.green_speed import entered_green
 from trainer.coaching.distance.putt import Putt, checked, putt_words
 from trainer.domain.units import from_m, shown, to_m, unit_named
@@ -71,10 +71,10 @@ def test_feet_given_for_metres() -> None:
         ({"back_cm": 200.0}, "backstroke length"),
         ({"rolled_m": -4.0}, "roll-out"),
         ({"rolled_m": 0.0}, "roll-out"),
-        ({"stimp_ft": 0.0}, "green speed"),
-        ({"stimp_ft": 40.0}, "green speed"),
+        ({"green_speed_ft": 0.0}, "green speed"),
+        ({"green_speed_ft": 40.0}, "green speed"),
         ({"slope_pct": 30.0}, "slope"),
-        ({"slope_pct": -7.9, "stimp_ft": 12.0}, "slope"),
+        ({"slope_pct": -7.9, "green_speed_ft": 12.0}, "slope"),
         ({"target_m": -2.0}, "distance"),
         ({"target_m": 60.0}, "distance"),
         ({"back_s": 0.0}, "backstroke time"),
@@ -103,4 +103,4 @@ def test_units() -> None:
 
 def test_stimp_range_in_print() -> None:
     """Penner 2002 quotes greens from 4 ft on."""
-    assert STIMP.low == 4.0
+    assert GREEN_SPEED.low == 4.0

@@ -17,7 +17,7 @@ from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.skid import launch_speed_m_s, run_m
 
 DISTANCES = tuple(range(1, 9))
-STIMP = 10.0
+GREEN_SPEED = 10.0
 
 
 @dataclass(frozen=True)
@@ -27,10 +27,10 @@ class Student:
     k: float
     g: float
 
-    def length_cm(self, distance_m: float, stimp: float = STIMP, slope: float = 0.0) -> float:
+    def length_cm(self, distance_m: float, stimp: float = GREEN_SPEED, slope: float = 0.0) -> float:
         return 24.0 * (launch_speed_m_s(distance_m, stimp, slope) / self.k) ** (1.0 / self.g)
 
-    def run_m(self, back_cm: float, stimp: float = STIMP, slope: float = 0.0) -> float:
+    def run_m(self, back_cm: float, stimp: float = GREEN_SPEED, slope: float = 0.0) -> float:
         return run_m(self.k * (back_cm / 24.0) ** self.g, stimp, slope)
 
 
@@ -42,7 +42,12 @@ def invented(rng: np.random.Generator) -> Student:
 
 
 def practice(
-    student: Student, rng: np.random.Generator, spread: float, rounded_m: float, count: int = 15, stimp: float = STIMP
+    student: Student,
+    rng: np.random.Generator,
+    spread: float,
+    rounded_m: float,
+    count: int = 15,
+    stimp: float = GREEN_SPEED,
 ) -> list[Putt]:
     """Putts to marks from 1 to 8 m, in any order; each length a little off; distances paced, so rounded."""
     targets = rng.permutation(np.resize(DISTANCES, count))
@@ -70,12 +75,12 @@ def tally(students: int, seed: int, spread: float, rounded_m: float) -> Tally:
     for _ in range(students):
         student = invented(rng)
         scale = fit(practice(student, rng, spread, rounded_m))
-        found = [(scale.length_cm(d, STIMP), student.length_cm(d)) for d in DISTANCES]
+        found = [(scale.length_cm(d, GREEN_SPEED), student.length_cm(d)) for d in DISTANCES]
         within += all(abs(e.value / true - 1.0) < 0.10 for e, true in found)
         held += sum(e.low <= true <= e.high for e, true in found)
         for _ in range(4):
             back = student.length_cm(rng.uniform(1, 8))
-            stops = scale.distance_m(back, STIMP)
+            stops = scale.distance_m(back, GREEN_SPEED)
             held_putt += stops.low <= student.run_m(back) * (1.0 + rng.normal(0, spread)) <= stops.high
     return Tally(within / students, held / students / len(DISTANCES), held_putt / students / 4)
 
@@ -123,7 +128,7 @@ def test_many_putts_are_as_fast_and_the_last_ones_count() -> None:
     putts = practice(old, rng, 0.07, 0.1, 300) + practice(new, rng, 0.07, 0.1, 60)
     scale = fit(putts)
     assert scale.putts == 60
-    assert scale.length_cm(4, STIMP).value == pytest.approx(new.length_cm(4), rel=0.03)
+    assert scale.length_cm(4, GREEN_SPEED).value == pytest.approx(new.length_cm(4), rel=0.03)
 
 
 def test_one_mishit_does_not_move_it() -> None:
@@ -135,7 +140,7 @@ def test_one_mishit_does_not_move_it() -> None:
     assert worst.mishits == (7,)
     assert clean.mishits == ()
     for d in DISTANCES:
-        assert worst.length_cm(d, STIMP).value == pytest.approx(clean.length_cm(d, STIMP).value, rel=0.03)
+        assert worst.length_cm(d, GREEN_SPEED).value == pytest.approx(clean.length_cm(d, GREEN_SPEED).value, rel=0.03)
     assert worst.variability.value < 1.5 * clean.variability.value
 
 
@@ -144,23 +149,23 @@ def test_without_putts_it_is_the_published_stroke() -> None:
     assert scale.putts == 0
     assert scale.reach_m is None
     for d in (1.0, 4.0, 8.0):
-        found = scale.length_cm(d, STIMP)
-        assert found.value == pytest.approx(published_length_cm(d, STIMP), rel=0.02)
+        found = scale.length_cm(d, GREEN_SPEED)
+        assert found.value == pytest.approx(published_length_cm(d, GREEN_SPEED), rel=0.02)
         assert found.high / found.low > 2.0, "with no putts it must not claim to know"
 
 
 def test_the_interval_shrinks_with_putts() -> None:
     rng = np.random.default_rng(6)
     putts = practice(Student(2.1, 0.95), rng, 0.1, 0.5, 60)
-    widths = [e.high / e.low for e in (fit(putts[:n]).length_cm(4, STIMP) for n in (0, 2, 5, 15, 60))]
+    widths = [e.high / e.low for e in (fit(putts[:n]).length_cm(4, GREEN_SPEED) for n in (0, 2, 5, 15, 60))]
     assert widths == sorted(widths, reverse=True)
     assert widths[-1] < 1.06
 
 
 def test_one_putt_moves_the_published_stroke_toward_the_player() -> None:
     short = Student(3.2, 1.0)  # a quick stroke: shorter than the tour's for the same distance
-    scale = fit([Putt(short.length_cm(4), 4.0, STIMP)])
-    assert short.length_cm(4) * 0.95 < scale.length_cm(4, STIMP).value < fit([]).length_cm(4, STIMP).value
+    scale = fit([Putt(short.length_cm(4), 4.0, GREEN_SPEED)])
+    assert short.length_cm(4) * 0.95 < scale.length_cm(4, GREEN_SPEED).value < fit([]).length_cm(4, GREEN_SPEED).value
 
 
 def test_exponent_and_spread_are_found() -> None:
@@ -189,7 +194,7 @@ def test_putts_of_several_greens_and_slopes_make_one_scale() -> None:
 def test_an_unsure_green_widens_the_band_only_where_it_matters() -> None:
     scale = fit(practice(Student(2.4, 1.0), np.random.default_rng(9), 0.07, 0.1))
 
-    def width(slope: float, error: float, stimp: float = STIMP) -> float:
+    def width(slope: float, error: float, stimp: float = GREEN_SPEED) -> float:
         found = scale.length_cm(4, stimp, slope, error)
         return found.high / found.low
 
@@ -217,7 +222,7 @@ def test_longer_putts_and_uphill_need_longer_strokes(distance: float, stimp: flo
 
 def test_the_same_putts_give_the_same_numbers() -> None:
     putts = practice(Student(2.4, 1.0), np.random.default_rng(1), 0.1, 0.5)
-    assert fit(putts).length_cm(3, STIMP) == fit(putts).length_cm(3, STIMP)
+    assert fit(putts).length_cm(3, GREEN_SPEED) == fit(putts).length_cm(3, GREEN_SPEED)
 
 
 @settings(max_examples=40, deadline=None)

@@ -132,7 +132,7 @@ def test_stimpmeter_on_a_slope(slope: int, readings: tuple[float, float, float])
     """
     up, down = roll.green_speed_on_slope_ft(10, slope), roll.green_speed_on_slope_ft(10, -slope)
     assert (up, down) == (pytest.approx(readings[0], abs=0.01), pytest.approx(readings[1], abs=0.01))
-    assert roll.level_stimp_ft(up, down) == pytest.approx(10.0, abs=1e-12)
+    assert roll.level_green_speed_ft(up, down) == pytest.approx(10.0, abs=1e-12)
     assert (up + down) / 2 == pytest.approx(readings[2], abs=0.01)
 
 
@@ -140,7 +140,7 @@ def test_stimpmeter_on_a_slope(slope: int, readings: tuple[float, float, float])
 @given(STIMPS, st.floats(-2.0, 2.0))
 def test_brede_mean_recovers_the_level_reading(stimp: float, slope: float) -> None:
     up, down = roll.green_speed_on_slope_ft(stimp, slope), roll.green_speed_on_slope_ft(stimp, -slope)
-    assert roll.level_stimp_ft(up, down) == pytest.approx(stimp, rel=1e-12)
+    assert roll.level_green_speed_ft(up, down) == pytest.approx(stimp, rel=1e-12)
 
 
 def test_a_slope_on_which_no_ball_stops() -> None:

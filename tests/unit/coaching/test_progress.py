@@ -50,15 +50,15 @@ def folder_with(folder: Path, name: str = "Robin", sessions: int = 12, strokes: 
 
 
 def test_the_same_floor_of_confidence_as_judging() -> None:
-    assert use_case.LEAST_CONFIDENCE == MIN_CONFIDENCE
+    assert use_case.MIN_CONFIDENCE == MIN_CONFIDENCE
 
 
 def test_a_student_who_learns() -> None:
     strokes = [facts(i, 0.0 + 0.02 * (i % 3), day=0, faults=("short_hold",)) for i in range(25)]
     strokes += [facts(100 + i, 1.5 + 0.05 * (i % 3), told=i % 2 == 0, day=3) for i in range(60)]
     found = progress_of(strokes, date(2026, 3, 5), FAULT_NAMES)
-    assert found.share is not None
-    assert (found.share.good, found.share.total) == (60, 85)
+    assert found.without_fault is not None
+    assert (found.without_fault.good, found.without_fault.total) == (60, 85)
     assert [s.share.good for s in found.sessions if s.share] == [0, 60]
     assert found.change is not None
     latest = found.change.latest
@@ -66,9 +66,9 @@ def test_a_student_who_learns() -> None:
     assert latest[0]
     assert latest[1] == date(2026, 3, 4)
     assert found.job.drill == "ladder"
-    assert found.told.told is not None
-    assert found.told.untold is not None
-    assert (found.told.told.good, found.told.untold.total) == (30, 30)
+    assert found.feedback.with_feedback is not None
+    assert found.feedback.without_feedback is not None
+    assert (found.feedback.with_feedback.good, found.feedback.without_feedback.total) == (30, 30)
 
 
 @pytest.mark.parametrize(
@@ -97,7 +97,7 @@ def test_few_strokes_say_little() -> None:
     assert found.curve is None
     assert "20" in found.change_reason
     only = progress_of([facts(1, 1.0, kind="rehearsal")], date(2026, 3, 5), FAULT_NAMES)
-    assert only.share is None
+    assert only.without_fault is None
     assert sentences(only, date(2026, 3, 5))
 
 

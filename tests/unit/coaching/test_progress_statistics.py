@@ -81,7 +81,7 @@ def test_one_wild_stroke_moves_neither_level_nor_spread_much() -> None:
     assert usual is not None
     assert wild is not None
     assert abs(wild.typical - usual.typical) < 0.3
-    assert wild.spread < 2 * usual.spread
+    assert wild.sd < 2 * usual.sd
     assert variability.far_out(60.0, usual)
     assert variability.variability_of([1.0, None, math.nan]) is None
     assert variability.variability_of([1.0, None, 3.0]) == variability.variability_of([1.0, 3.0])
@@ -212,13 +212,13 @@ def test_lengths_over_a_tenth_apart_are_flagged() -> None:
     assert compare.lengths_flagged([("rehearsal", 20.0), ("rehearsal", None), ("ball", 15.0)]) == (2,)
 
 
-def test_told_and_not_stand_side_by_side() -> None:
-    both = compare.told_and_not(9, 10, 3, 10)
-    assert both.told is not None
-    assert both.untold is not None
+def test_with_and_without_feedback_stand_side_by_side() -> None:
+    both = compare.by_feedback(proportions.proportion_of(9, 10), proportions.proportion_of(3, 10))
+    assert both.with_feedback is not None
+    assert both.without_feedback is not None
     assert both.difference is not None
     assert both.difference.value == pytest.approx(0.6)
     assert both.difference.plain
-    alone = compare.told_and_not(9, 10, 0, 0)
-    assert alone.untold is None
+    alone = compare.by_feedback(proportions.proportion_of(9, 10), None)
+    assert alone.without_feedback is None
     assert alone.difference is None

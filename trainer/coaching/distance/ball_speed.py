@@ -16,8 +16,8 @@ from trainer.errors import UsageError
 
 OVER_CM = 60.0
 _NEAR_CM = 4.0  # nearer, the putter still hides part of the ball
-_LEAST_CM = 50.0  # seen at least so far
-_LEAST_FRAMES = 4
+_MIN_CM = 50.0  # seen at least so far
+_MIN_FRAMES = 4
 _ADDRESS_S = (1.5, 0.08)  # before impact, when the ball lies still
 _LATE_S = 0.06  # the ball's path must start at the stroke's impact to this
 
@@ -42,7 +42,7 @@ def ball_speed(record: StrokeRecord) -> Measure:
     after = (t > impact) & np.isfinite(way) & (way > _NEAR_CM)
     passed = np.flatnonzero(after & (way > OVER_CM * 1.1))
     use = after & (np.arange(len(t)) <= (passed[0] if passed.size else len(t)))
-    if use.sum() < _LEAST_FRAMES or way[use].max() < _LEAST_CM:
+    if use.sum() < _MIN_FRAMES or way[use].max() < _MIN_CM:
         return _unseen("the ball was not followed over its first 60 cm")
     times = _passing_s(t[use], way[use])
     if times is None or abs(times[0] - impact) > _LATE_S:

@@ -26,7 +26,7 @@ SLOPES_PCT = (-2.0, -1.0, 0.0, 1.0, 2.0)
 TRAIL_FOOT_CM = 25.4
 HALF_FOOT_CM = 5.0  # half the width of a shoe: common knowledge, no source
 _FAR = 1.5  # so many times beyond the putts on record a length is only a continuation of the law
-_LONGEST_CM = 100.0  # common practice, no source: beyond this it is no putting stroke
+_MAX_CM = 100.0  # common practice, no source: beyond this it is no putting stroke
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +95,8 @@ def cell(
     error = green.relative_error
     length = scale.length_cm(distance_m, green.green_speed_ft, slope_pct, error)
     outside = _outside(scale, green, distance_m, slope_pct)
-    if length.value > _LONGEST_CM:
-        return Cell(None, None, "", believed.trust, outside, f"longer than {_LONGEST_CM:g} cm: no putting stroke")
+    if length.value > _MAX_CM:
+        return Cell(None, None, "", believed.trust, outside, f"longer than {_MAX_CM:g} cm: no putting stroke")
     stop = scale.distance_m(length.value, green.green_speed_ft, slope_pct, error)
     return Cell(length, stop, ground_mark(length.value, trail_foot_cm), believed.trust, outside, believed.why)
 

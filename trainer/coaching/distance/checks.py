@@ -20,7 +20,7 @@ class Range:
 
 
 # The slowest green in print is 4 ft (Penner's range); 14 ft is tournament speed; hard carpets roll on a little further.
-STIMP = Range("green speed", 4.0, 16.0, "ft (Stimpmeter)")
+GREEN_SPEED = Range("green speed", 4.0, 16.0, "ft (Stimpmeter)")
 SLOPE = Range("slope", -8.0, 8.0, "% (+ uphill)")  # at 8 % no ball stops on a 10 ft green
 SLOPE_DEG = Range("slope", -4.57, 4.57, "deg (+ uphill)")  # the same as 8 %
 PUTT = Range("distance", 0.3, 30.0, "m")
@@ -49,12 +49,12 @@ def number(value: object, what: Range) -> float:
 
 
 def in_range(value: object, what: Range, unit: Unit = "m") -> float:
-    """The number, checked. unit: in which a distance's range is told. Raises UsageError."""
+    """The number, checked. unit: in which a distance's range is given. Raises UsageError."""
     found = number(value, what)
     if what.low <= found <= what.high:
         return found
     hint = ""
-    if what is STIMP and what.low <= found / FOOT_M <= what.high:
+    if what is GREEN_SPEED and what.low <= found / FOOT_M <= what.high:
         hint = f"; by the look of it metres: {found:g} m is {found / FOOT_M:.1f} ft"
     elif what.unit == "m" and found > what.high and found * FOOT_M <= what.high and unit == "m":
         hint = f"; by the look of it feet: {found:g} ft is {found * FOOT_M:.1f} m"
@@ -77,8 +77,8 @@ def like_the_target(rolled_m: float, target_m: float, unit: Unit, where: str = R
         other = f"metres given for feet ({feet:g} m is {feet / FOOT_M:.1f} ft)"
     else:
         return
-    told = f"{from_m(rolled_m, unit):g} {unit} for a target of {from_m(target_m, unit):g} {unit}"
-    raise UsageError(f"{told}: by the look of it {other}", where, "if it is so, say --sure")
+    given = f"{from_m(rolled_m, unit):g} {unit} for a target of {from_m(target_m, unit):g} {unit}"
+    raise UsageError(f"{given}: by the look of it {other}", where, "if it is so, say --sure")
 
 
 def _in_unit(value: float, what: Range, unit: Unit) -> str:

@@ -145,7 +145,7 @@ def fit(putts: Sequence[Putt], launch: Launch = DEFAULT_LAUNCH) -> DistanceModel
     miss = (bounds.mean(axis=1) - math.log(speed.value) - exponent.value * (log_length - reference)) * 2.0
     width = np.hypot(noise.value, (bounds[:, 1] - bounds[:, 0]) / math.sqrt(3.0))
     mishits = tuple(first + int(i) for i in np.flatnonzero(np.abs(miss) > 3.5 * width))
-    stimp = float(np.median([p.green_speed_ft for p in used])) if used else None
+    speed_ft = float(np.median([p.green_speed_ft for p in used])) if used else None
     return DistanceModel(
         reference_cm,
         speed,
@@ -153,9 +153,9 @@ def fit(putts: Sequence[Putt], launch: Launch = DEFAULT_LAUNCH) -> DistanceModel
         noise,
         len(used),
         mishits,
-        stimp,
-        stimp is not None and all(abs(p.green_speed_ft / stimp - 1.0) < 0.01 for p in used),
-        _reach(bounds, stimp, launch),
+        speed_ft,
+        speed_ft is not None and all(abs(p.green_speed_ft / speed_ft - 1.0) < 0.01 for p in used),
+        _reach(bounds, speed_ft, launch),
         launch,
         law,
     )

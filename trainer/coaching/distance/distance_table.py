@@ -24,7 +24,7 @@ from trainer.errors import UsageError
 Floats = npt.NDArray[np.float64]
 Dial = Literal["length", "rhythm", "strike", "rhythm and strike"]
 
-LEAST_PUTTS = 8
+MIN_PUTTS = 8
 _DRAWS = 400
 _CONFIDENT = 0.80
 
@@ -61,8 +61,8 @@ def distance_table(putts: Sequence[Putt], scale: DistanceModel, level: float = L
     few.
     """
     kept = [p for i, p in enumerate(putts) if p.target_m is not None and i not in scale.mishits]
-    if len(kept) < LEAST_PUTTS:
-        raise UsageError(f"{len(kept)} putts with a target", "the three dials", f"at least {LEAST_PUTTS} are needed")
+    if len(kept) < MIN_PUTTS:
+        raise UsageError(f"{len(kept)} putts with a target", "the three dials", f"at least {MIN_PUTTS} are needed")
     miss, parts = _parts(kept, scale)
     widths = np.array([np.diff(log_speed_bounds(p, scale.launch))[0] for p in kept]) * 2.0
     rounding = float((widths**2).mean()) / 12.0

@@ -16,7 +16,7 @@ HOLE_DEPTH_MM = 4.0 * 25.4
 CLUB_LENGTH_M = (0.457, 1.219)
 # R&A Guide, Appendix II 1d: the shaft leans at least 10 deg from vertical seen along the line; seen face-on at most
 # 20 deg forward and 10 deg back.
-LEAST_TOE_HEEL_LEAN_DEG = 10.0
+MIN_TOE_HEEL_LEAN_DEG = 10.0
 FORWARD_LEAN_DEG = (-10.0, 20.0)
 # USGA Equipment Rules, part 2, interpretations: at most 10 deg; more negative than -15 deg is not customary.
 PUTTER_LOFT_DEG = (-15.0, 10.0)
@@ -32,7 +32,7 @@ def can_be_putter_length(length_m: float) -> bool:
 
 def can_be_putter_lie(lie_deg: float) -> bool:
     """lie_deg: shaft above the ground, seen along the target line; the rules leave less than 80 deg."""
-    return 0.0 < lie_deg <= 90.0 - LEAST_TOE_HEEL_LEAN_DEG
+    return 0.0 < lie_deg <= 90.0 - MIN_TOE_HEEL_LEAN_DEG
 
 
 def can_be_shaft_lean(forward_deg: float) -> bool:

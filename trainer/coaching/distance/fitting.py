@@ -81,10 +81,10 @@ def log_posterior(theta: Floats, x: Floats, low: Floats, high: Floats, prior: Pr
     likely = (1.0 - MISHIT_SHARE) * inside + MISHIT_SHARE * missed
     off = (theta - prior.middle) / prior.sd
     total: Floats = np.log(likely + 1e-300).sum(axis=1) - 0.5 * (off**2).sum(axis=1)
-    return total + _log_told(theta[:, 2:], high - low)
+    return total + _log_information(theta[:, 2:], high - low)
 
 
-def _log_told(log_noise: Floats, widths: Floats) -> Floats:
+def _log_information(log_noise: Floats, widths: Floats) -> Floats:
     """Log of how much rounded putts can tell of the noise (Jeffreys' rule): (m, 1), (n,) -> (m,).
 
     A spread far below the rounding looks like any smaller one, so the likelihood stays high all the way down; without this
@@ -94,8 +94,8 @@ def _log_told(log_noise: Floats, widths: Floats) -> Floats:
     if not widths.size:
         return np.zeros(len(log_noise))
     own = np.exp(2.0 * log_noise)
-    told: Floats = 0.5 * np.log(((own / (own + widths**2 / 12.0)) ** 2).mean(axis=1) + 1e-12)
-    return told
+    information: Floats = 0.5 * np.log(((own / (own + widths**2 / 12.0)) ** 2).mean(axis=1) + 1e-12)
+    return information
 
 
 def _between(below: Floats, above: Floats, sd: Floats | np.float64) -> Floats:

@@ -11,13 +11,13 @@ import statistics
 from dataclasses import dataclass
 from typing import Sequence
 
-from trainer.coaching.distance.checks import BALL_SPEED, ROLLED, SLOPE, SLOPE_DEG, STIMP, in_range
+from trainer.coaching.distance.checks import BALL_SPEED, GREEN_SPEED, ROLLED, SLOPE, SLOPE_DEG, in_range
 from trainer.coaching.distance.roll import GRAVITY_M_S2 as G
 from trainer.coaching.distance.roll import (
     ROLLING_SHARE,
     deceleration_m_s2,
     green_speed_from_deceleration_ft,
-    level_stimp_ft,
+    level_green_speed_ft,
     slope_pull_m_s2,
 )
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING, Launch, run_per_speed_squared, skid
@@ -68,7 +68,7 @@ def entered_green(green_speed_ft: float, error_ft: float = 0.5) -> Green:
     """A reading taken from a sign or from the greenkeeper. error_ft: half a foot is our guess of what such a number
     means.
     """
-    value = in_range(green_speed_ft, STIMP)
+    value = in_range(green_speed_ft, GREEN_SPEED)
     return Green(value, max(value - error_ft, 1.0), value + error_ft, "entered")
 
 
@@ -89,10 +89,10 @@ def ramp_green(one_way_m: Sequence[float], other_way_m: Sequence[float], sloped:
     pooled_m = math.sqrt(sum(statistics.variance(way) for way in ways) / 2.0)
     # Reading the tape to a centimetre bounds the spread from below. Student's t for 4 degrees of freedom.
     error_ft = 2.132 * math.hypot(pooled_m, 0.01) / math.sqrt(2 * BALLS_EACH_WAY) / FOOT_M
-    value = level_stimp_ft(first, second) if sloped else (first + second) / 2.0
-    in_range(value, STIMP)
+    value = level_green_speed_ft(first, second) if sloped else (first + second) / 2.0
+    in_range(value, GREEN_SPEED)
     # The plain mean of a sloping line reads high by (difference / 2)^2 / mean: that belongs to its band.
-    excess_ft = 0.0 if sloped else value - level_stimp_ft(first, second)
+    excess_ft = 0.0 if sloped else value - level_green_speed_ft(first, second)
     slope = abs(slope_from_readings_pct(max(first, second), min(first, second)))
     source = "Stimpmeter both ways, slope taken out" if sloped else "Stimpmeter both ways"
     return Green(value, value - error_ft - excess_ft, value + error_ft, source, slope)
@@ -160,7 +160,7 @@ def green_from_putts(putts: Sequence[RolledPutt], launch: Launch = DEFAULT_LAUNC
         raise UsageError("no putts", "green speed", "give the ball speed and roll-out of at least one, better five")
     each = [green_speed_of_putt_ft(putt, launch) for putt in putts]
     value = statistics.median(each)
-    in_range(value, STIMP)
+    in_range(value, GREEN_SPEED)
     spread = statistics.stdev(each) / value if len(each) > 1 else 0.10
     rounding = statistics.fmean((p.rounded_to_m / math.sqrt(12.0) / p.rolled_m) for p in putts)
     own = (
@@ -205,7 +205,7 @@ def spin_from_putts(
     """
     from scipy.optimize import brentq
 
-    in_range(green_speed_ft, STIMP)
+    in_range(green_speed_ft, GREEN_SPEED)
     if not putts:
         raise UsageError("no putts", "launch spin", "give the ball speed and roll-out of at least one, better five")
     low, high = -0.3, 1.3

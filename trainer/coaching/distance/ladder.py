@@ -20,8 +20,8 @@ Place = Literal["short", "in", "long"]
 
 # Half width of the window around a mark: common practice, no source.
 WINDOW_SHARE = 0.10
-LEAST_WINDOW_M = 0.30
-MOST_PUTTS = 200
+MIN_WINDOW_M = 0.30
+MAX_PUTTS = 200
 
 
 def order_of(distances_m: Sequence[float], each: int, order: Order, seed: int, unit: Unit = "m") -> list[float]:
@@ -31,8 +31,8 @@ def order_of(distances_m: Sequence[float], each: int, order: Order, seed: int, u
     marks = [in_range(d, PUTT, unit) for d in distances_m]
     if len(set(marks)) != len(marks) or not marks:
         raise UsageError("give each distance once", "ladder", "for example 2,4,6,8")
-    if each < 1 or each * len(marks) > MOST_PUTTS:
-        raise UsageError(f"{each} putts to each of {len(marks)} marks", "ladder", f"allowed: 1 to {MOST_PUTTS} in all")
+    if each < 1 or each * len(marks) > MAX_PUTTS:
+        raise UsageError(f"{each} putts to each of {len(marks)} marks", "ladder", f"allowed: 1 to {MAX_PUTTS} in all")
     if order == "blocked":
         return [mark for mark in marks for _ in range(each)]
     if len(marks) == 1 and each > 1:
@@ -56,7 +56,7 @@ def _random(marks: Sequence[float], each: int, source: random.Random) -> list[fl
 
 def window_m(target_m: float, share: float = WINDOW_SHARE) -> tuple[float, float]:
     """From where to where a ball is good."""
-    half = max(share * target_m, LEAST_WINDOW_M)
+    half = max(share * target_m, MIN_WINDOW_M)
     return target_m - half, target_m + half
 
 

@@ -8,12 +8,12 @@ from typing import Literal
 from trainer.coaching.distance.roll import runaway_slope_pct
 
 # J. Lemons, USGA Green Section (2008, year from memory): on a green of 14 ft a ball does not stop on 2.4 deg, 4.2 %.
-PUBLISHED_LIMIT_STIMP_FT = 14.0
+PUBLISHED_LIMIT_FT = 14.0
 PUBLISHED_LIMIT_DEG = 2.4
 PUBLISHED_LIMIT_PCT = 4.2
 # That one published point, as a share of the model's own limit there (0.75), is taken for every green speed: our
 # inference.
-FIELD_SHARE = PUBLISHED_LIMIT_PCT / runaway_slope_pct(PUBLISHED_LIMIT_STIMP_FT)
+FIELD_SHARE = PUBLISHED_LIMIT_PCT / runaway_slope_pct(PUBLISHED_LIMIT_FT)
 # From two thirds of the field limit on the player is warned: there a quarter foot of green speed moves the ball a lot.
 WARN_SHARE = FIELD_SHARE * 2.0 / 3.0
 

@@ -9,12 +9,12 @@ from trainer.coaching.distance.checks import (
     BACK_TIME,
     BACKSTROKE,
     BALL_SPEED,
+    GREEN_SPEED,
     IMPACT_TIME,
     PUTT,
     ROLLED,
     ROUNDED,
     SLOPE,
-    STIMP,
     in_range,
     like_the_target,
 )
@@ -48,7 +48,7 @@ def checked(putt: Putt, unit: Unit, sure: bool = False) -> Putt:
     """
     in_range(putt.back_cm, BACKSTROKE)
     in_range(putt.rolled_m, ROLLED, unit)
-    in_range(putt.green_speed_ft, STIMP)
+    in_range(putt.green_speed_ft, GREEN_SPEED)
     in_range(putt.slope_pct, SLOPE)
     in_range(putt.rounded_to_m, ROUNDED, unit)
     run_per_speed_squared(putt.green_speed_ft, putt.slope_pct)

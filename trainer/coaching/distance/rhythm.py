@@ -16,8 +16,8 @@ from trainer.coaching.distance.distance_model import LEVEL, Estimate
 from trainer.coaching.distance.published import SAME_TEMPO_SHARE
 from trainer.errors import UsageError
 
-LEAST_STROKES = 6
-_LEAST_RATIO = 1.8  # of the longest to the shortest distance
+MIN_STROKES = 6
+_MIN_RATIO = 1.8  # of the longest to the shortest distance
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +65,9 @@ def rhythm(whole_s: Sequence[float], distances_m: Sequence[float], frames_per_s:
     from scipy.special import stdtrit
 
     times, distances = np.asarray(whole_s, dtype=np.float64), np.asarray(distances_m, dtype=np.float64)
-    if times.size < LEAST_STROKES:
-        raise UsageError(f"{times.size} timed strokes", "rhythm", f"at least {LEAST_STROKES} are needed")
-    if distances.max() / distances.min() < _LEAST_RATIO:
+    if times.size < MIN_STROKES:
+        raise UsageError(f"{times.size} timed strokes", "rhythm", f"at least {MIN_STROKES} are needed")
+    if distances.max() / distances.min() < _MIN_RATIO:
         raise UsageError("all putts are of about one distance", "rhythm", "putt to near and far marks")
     x, y = np.log(distances) / math.log(8.0), np.log(times)
     x = x - x.mean()

@@ -101,6 +101,6 @@ def green_speed_on_slope_ft(green_speed_ft: float, slope_pct: float) -> float:
     return rolling_distance_m(RELEASE_SPEED_M_S, line_deceleration_m_s2(green_speed_ft, slope_pct)) / FOOT_M
 
 
-def level_stimp_ft(up_ft: float, down_ft: float) -> float:
+def level_green_speed_ft(up_ft: float, down_ft: float) -> float:
     """Slope-corrected reading, 2 up down / (up + down): A. D. Brede, USGA Green Section Record 28(6), 1990, 10-12."""
     return 2.0 * up_ft * down_ft / (up_ft + down_ft)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Sequence
 
-from trainer.coaching.progress.compare import ToldAndNot
+from trainer.coaching.progress.compare import ByFeedback
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.progress.proportions import proportion_of
 from trainer.settings.limits import FAULT_NAMES
 
 RECENT = 50  # ball strokes that advice rests on
-FEWEST = 10
-WORTH = 0.15  # a fault in fewer strokes than this is no week's job
+MIN_STROKES = 10
+MIN_PROPORTION = 0.15  # a fault in fewer strokes than this is no week's job
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,25 +44,26 @@ FAULT_PHRASES = {
 }
 
 
-def job(strokes: Sequence[StrokeFacts], told: ToldAndNot) -> Job:
-    """From the last 50 ball strokes: the commonest fault; else doing it untold; else going on."""
+def job(strokes: Sequence[StrokeFacts], feedback: ByFeedback) -> Job:
+    """From the last 50 ball strokes: the commonest fault; else doing it without feedback; else going on."""
     recent = [s for s in strokes if s.kind == "ball"][-RECENT:]
-    if len(recent) < FEWEST:
+    if len(recent) < MIN_STROKES:
         return Job(
             "Make a few more strokes; then there is something to say.",
-            f"{len(recent)} ball strokes so far, {FEWEST} are needed.",
+            f"{len(recent)} ball strokes so far, {MIN_STROKES} are needed.",
             None,
         )
     numbers = {name: sum(name in s.faults for s in recent) for name in FAULT_NAMES}
     worst = max(FAULT_NAMES, key=lambda name: numbers[name])
-    share = proportion_of(numbers[worst], len(recent))
-    assert share is not None
-    if share.value >= WORTH:
+    commonest = proportion_of(numbers[worst], len(recent))
+    assert commonest is not None
+    if commonest.value >= MIN_PROPORTION:
         sentence, drill = _JOBS[worst]
-        why = f"In {numbers[worst]} of the last {len(recent)} ball strokes {FAULT_PHRASES[worst]}: {share.words()}."
+        why = f"In {numbers[worst]} of the last {len(recent)} ball strokes {FAULT_PHRASES[worst]}: {commonest.words()}."
         return Job(sentence, why, drill)
-    if told.difference is not None and told.difference.low > 0 and told.told and told.untold:
-        why = f"Without fault: {told.told.words()} when told, {told.untold.words()} when not."
+    given, withheld = feedback.with_feedback, feedback.without_feedback
+    if feedback.difference is not None and feedback.difference.low > 0 and given and withheld:
+        why = f"Without fault: {given.words()} when told, {withheld.words()} when not."
         return Job("Make it yours: practise without being told.", why, "silent-test")
     good = proportion_of(sum(s.good for s in recent), len(recent))
     assert good is not None

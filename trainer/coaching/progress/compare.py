@@ -1,4 +1,4 @@
-"""Two kinds of strokes side by side: rehearsal against ball, told against not told. Differences with intervals."""
+"""Two kinds of strokes side by side: rehearsal against ball, with feedback against without. Differences with intervals."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from typing import Iterable, Sequence
 
 from scipy.special import stdtrit
 
-from trainer.coaching.progress.proportions import Difference, Proportion, proportion_difference, proportion_of
+from trainer.coaching.progress.proportions import Difference, Proportion, proportion_difference
 from trainer.coaching.progress.variability import Variability, variability_of
 
-FEWEST = 3  # strokes of each kind
+MIN_STROKES = 3  # strokes of each kind
 # A practice stroke of another size drives the real one off its speed: Front. Psychol. 11:513, 2020.
 LENGTH_APART = 0.10
 
@@ -28,7 +28,7 @@ class Comparison:
 
     @property
     def changes(self) -> bool:
-        """The interval leaves zero out, and the change is more than the two samples' own spread lets them tell."""
+        """The interval leaves zero out, and the change is more than the two samples' own variability explains."""
         least = self.first.smallest_change_of(self.second.count)
         if abs(self.difference.value) <= 1e-9 * abs(self.first.typical):
             return False  # rounding
@@ -36,10 +36,10 @@ class Comparison:
 
 
 def compare(measure: str, first: Iterable[float | None], second: Iterable[float | None]) -> Comparison | None:
-    """None when fewer than three of either were seen. Interval: Welch's t at 95 %, unequal spreads allowed."""
+    """None when fewer than three of either were seen. Interval: Welch's t at 95 %, unequal variances allowed."""
     a = [v for v in first if v is not None and math.isfinite(v)]
     b = [v for v in second if v is not None and math.isfinite(v)]
-    if len(a) < FEWEST or len(b) < FEWEST:
+    if len(a) < MIN_STROKES or len(b) < MIN_STROKES:
         return None
     one, two = variability_of(a), variability_of(b)
     assert one is not None
@@ -59,7 +59,7 @@ def mean_difference(first: Sequence[float], second: Sequence[float]) -> Differen
 
 
 def length_apart(rehearsal_cm: float | None, ball_cm: float | None) -> float | None:
-    """By what share the ball stroke's length differs from the rehearsal's, signed; None when either was not seen."""
+    """By what proportion the ball stroke's length differs from the rehearsal's, signed; None when either was not seen."""
     if rehearsal_cm is None or ball_cm is None or rehearsal_cm <= 0:
         return None
     return ball_cm / rehearsal_cm - 1.0
@@ -80,15 +80,16 @@ def lengths_flagged(strokes: Iterable[tuple[str, float | None]]) -> tuple[int, .
 
 
 @dataclass(frozen=True, slots=True)
-class ToldAndNot:
-    """Share of strokes without fault, with feedback and without, and the difference (told minus not told)."""
+class ByFeedback:
+    """Proportion of strokes without fault, with feedback and without, and the difference (with minus without)."""
 
-    told: Proportion | None
-    untold: Proportion | None
+    with_feedback: Proportion | None
+    without_feedback: Proportion | None
     difference: Difference | None
 
 
-def told_and_not(good_told: int, told: int, good_untold: int, untold: int) -> ToldAndNot:
+def by_feedback(with_feedback: Proportion | None, without_feedback: Proportion | None) -> ByFeedback:
     """Side by side; the difference only where there are both."""
-    a, b = proportion_of(good_told, told), proportion_of(good_untold, untold)
-    return ToldAndNot(a, b, proportion_difference(a, b) if a is not None and b is not None else None)
+    if with_feedback is None or without_feedback is None:
+        return ByFeedback(with_feedback, without_feedback, None)
+    return ByFeedback(with_feedback, without_feedback, proportion_difference(with_feedback, without_feedback))

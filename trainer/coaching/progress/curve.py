@@ -12,8 +12,10 @@ from typing import Sequence
 
 import numpy as np
 
-FEWEST = 8  # three parameters want more than twice as many points
-WORTH = 4.0  # AICc must be better than a level line's by this much ("considerably less support", Burnham and Anderson)
+MIN_STROKES = 8  # three parameters want more than twice as many points
+MIN_GAIN = (
+    4.0  # AICc must be better than a level line's by this much ("considerably less support", Burnham and Anderson)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +39,8 @@ class LearningCurve:
 def fit_curve(values: Sequence[float]) -> tuple[LearningCurve | None, str]:
     """(curve, "") or (None, why not). values: one a session or block, in order; all finite."""
     n = len(values)
-    if n < FEWEST:
-        return None, f"{n} points so far; a curve needs {FEWEST}"
+    if n < MIN_STROKES:
+        return None, f"{n} points so far; a curve needs {MIN_STROKES}"
     from scipy.optimize import least_squares  # takes a while to import
 
     y = np.asarray(values, dtype=np.float64)
@@ -62,7 +64,7 @@ def fit_curve(values: Sequence[float]) -> tuple[LearningCurve | None, str]:
     sse = 2.0 * float(best.cost)
     floor = 1e-12 * scale * scale * n
     gain = _aicc(max(level_sse, floor), n, 2) - _aicc(max(sse, floor), n, 4)
-    if gain < WORTH:
+    if gain < MIN_GAIN:
         return None, "the values vary more than they change"
     end, gap, rate = float(best.x[0]), float(best.x[1]), math.exp(float(best.x[2]))
     return LearningCurve(end, gap, rate, math.sqrt(sse / max(n - 3, 1)), n), ""

@@ -1,6 +1,6 @@
 """Silent tests after a pause: 1, 7 and 14 days after the last practice with feedback.
 
-What was learned shows only later and without being told (Aoyagi et al. 2019, J. Phys. Ther. Sci. 31(8), 687-691, tested
+What was learned shows only later and without feedback (Aoyagi et al. 2019, J. Phys. Ther. Sci. 31(8), 687-691, tested
 after 1 day, 1 week and 2 weeks).
 """
 
@@ -13,7 +13,7 @@ from typing import Sequence
 from trainer.coaching.progress.facts import StrokeFacts
 
 AFTER_DAYS = (1, 7, 14)
-FEWEST = 5  # strokes in silence that make a test
+MIN_STROKES = 5  # strokes in silence that make a test
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,16 +27,16 @@ class Reminder:
 
 def reminders(strokes: Sequence[StrokeFacts]) -> tuple[Reminder, ...]:
     """The tests that the last practice with feedback asks for; none if there was none."""
-    told = [s.at.date() for s in strokes if s.kind == "ball" and s.told]
-    if not told:
+    given = [s.at.date() for s in strokes if s.kind == "ball" and s.told]
+    if not given:
         return ()
-    last = max(told)
+    last = max(given)
     silent = [s.at.date() for s in strokes if s.kind == "ball" and s.told is False]
     out = []
     for after, later in zip(AFTER_DAYS, (*AFTER_DAYS[1:], None), strict=True):
         due = last + timedelta(days=after)
         end = last + timedelta(days=later) if later is not None else date.max
-        out.append(Reminder(after, due, sum(due <= day < end for day in silent) >= FEWEST))
+        out.append(Reminder(after, due, sum(due <= day < end for day in silent) >= MIN_STROKES))
     return tuple(out)
 
 

@@ -7,14 +7,14 @@ from typing import Sequence
 
 from trainer.coaching.progress.proportions import Proportion, proportion_of
 
-FEWEST = 10  # strokes below which chance agreement is not told
+MIN_STROKES = 10  # strokes below which chance agreement is not told
 
 
 @dataclass(frozen=True, slots=True)
 class SelfAssessment:
     """agreed: share of strokes that felt as they were measured; felt_good_was: of those that felt good, the ones without
     fault, None where none did; felt_bad_was: of those that felt not good, the ones with a fault; beyond_chance: Cohen's
-    kappa, None below FEWEST strokes or where everything was said, or was, the same.
+    kappa, None below MIN_STROKES strokes or where everything was said, or was, the same.
     """
 
     agreed: Proportion
@@ -39,7 +39,7 @@ def kappa(said: Sequence[tuple[bool, bool]]) -> float | None:
     """Agreement beyond what the two shares alone would give by chance: 0 none, 1 whole (J. Cohen 1960, Educ. Psychol.
     Meas. 20, 37-46)."""
     n = len(said)
-    if n < FEWEST:
+    if n < MIN_STROKES:
         return None
     felt, was = sum(f for f, _ in said) / n, sum(w for _, w in said) / n
     chance = felt * was + (1 - felt) * (1 - was)

@@ -10,7 +10,7 @@ from typing import Sequence
 
 from trainer.coaching.progress.advice import Job, job
 from trainer.coaching.progress.charts import Chart, Sums, Usual, cusum, ewma, usual_of
-from trainer.coaching.progress.compare import Comparison, ToldAndNot, compare, lengths_flagged, told_and_not
+from trainer.coaching.progress.compare import ByFeedback, Comparison, by_feedback, compare, lengths_flagged
 from trainer.coaching.progress.curve import LearningCurve, fit_curve
 from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, values_of
 from trainer.coaching.progress.proportions import Proportion, proportion_of
@@ -67,13 +67,13 @@ class RealChange:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """strokes: all, in order; shares are of ball strokes without fault."""
+    """strokes: all, in order; without_fault: of the ball strokes; faults: (name, proportion of ball strokes), commonest first."""
 
     strokes: tuple[StrokeFacts, ...]
     sessions: tuple[Session, ...]
-    share: Proportion | None
+    without_fault: Proportion | None
     faults: tuple[tuple[str, Proportion], ...]
-    told: ToldAndNot
+    feedback: ByFeedback
     compared: tuple[Compared, ...]
     lengths_apart: int
     pairs: int
@@ -92,12 +92,8 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
     ball = [s for s in strokes if s.kind == "ball"]
     rehearsal = [s for s in strokes if s.kind == "rehearsal"]
     sessions = sessions_of(strokes)
-    by_telling = {t: [s for s in ball if s.told is t] for t in (True, False)}
-    told = told_and_not(
-        sum(s.good for s in by_telling[True]),
-        len(by_telling[True]),
-        sum(s.good for s in by_telling[False]),
-        len(by_telling[False]),
+    feedback = by_feedback(
+        _without_fault([s for s in ball if s.told]), _without_fault([s for s in ball if s.told is False])
     )
     compared = []
     for measure, words in COMPARED.items():
@@ -109,16 +105,16 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
     medians = [statistics.median(v) for s in sessions if (v := s.values("look_after_s"))]
     curve, curve_reason = fit_curve(medians)
     faults = [
-        (name, share)
+        (name, proportion)
         for name in fault_names
-        if (share := proportion_of(sum(name in s.faults for s in ball), len(ball)))
+        if (proportion := proportion_of(sum(name in s.faults for s in ball), len(ball)))
     ]
     return Progress(
         tuple(strokes),
         tuple(sessions),
-        proportion_of(sum(s.good for s in ball), len(ball)),
+        _without_fault(ball),
         tuple(sorted(faults, key=lambda f: -f[1].good)),
-        told,
+        feedback,
         tuple(compared),
         sum(len(lengths_flagged(one)) for one in lengths),
         sum(sum(b[0] == "ball" and a[0] == "rehearsal" for a, b in pairwise(one)) for one in lengths),
@@ -126,11 +122,15 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
         change_reason,
         curve,
         curve_reason,
-        job(strokes, told),
+        job(strokes, feedback),
         reminders(strokes),
         next_due(strokes, today),
         self_assessment_of([(s.felt, s.good) for s in ball if s.felt is not None]),
     )
+
+
+def _without_fault(strokes: Sequence[StrokeFacts]) -> Proportion | None:
+    return proportion_of(sum(s.good for s in strokes), len(strokes))
 
 
 def _change(ball: Sequence[StrokeFacts]) -> tuple[RealChange | None, str]:

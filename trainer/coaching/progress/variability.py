@@ -1,4 +1,4 @@
-"""A measure's typical value and spread, not thrown off by one bad stroke, and the least change that is real."""
+"""A measure's typical value and variability, not thrown off by one bad stroke, and the least change that is real."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import statistics
 from dataclasses import dataclass
 from typing import Iterable, Sequence
 
-TO_SD = 1.4826  # median absolute deviation -> standard deviation of a normal spread
+TO_SD = 1.4826  # median absolute deviation -> standard deviation of a normal distribution
 MDC_FACTOR = 1.96 * math.sqrt(2.0)  # 2.772: minimal detectable change of two single values at 95 % (from memory)
 # Small samples make the median absolute deviation too small. Known factors (Croux and Rousseeuw 1992, from memory);
 # the tests check them by simulation.
@@ -16,25 +16,25 @@ _SMALL = {2: 1.197, 3: 1.490, 4: 1.360, 5: 1.217, 6: 1.189, 7: 1.138, 8: 1.127, 
 
 @dataclass(frozen=True, slots=True)
 class Variability:
-    """typical: median; spread: robust standard deviation of single strokes; same unit. count: strokes it rests on."""
+    """typical: median; sd: robust standard deviation of single strokes; same unit. count: strokes it rests on."""
 
     typical: float
-    spread: float
+    sd: float
     count: int
 
     @property
     def sem(self) -> float:
         """Standard error of the typical value (of a mean; a median's is up to a quarter more)."""
-        return self.spread / math.sqrt(self.count)
+        return self.sd / math.sqrt(self.count)
 
     @property
     def smallest_change(self) -> float:
-        """Between two single strokes: a smaller difference is within the student's own spread."""
-        return MDC_FACTOR * self.spread
+        """Between two single strokes: a smaller difference is within the student's own variability."""
+        return MDC_FACTOR * self.sd
 
     def smallest_change_of(self, count: int) -> float:
         """Between the typical values of this and of ``count`` other strokes."""
-        return 1.96 * self.spread * math.sqrt(1.0 / self.count + 1.0 / count)
+        return 1.96 * self.sd * math.sqrt(1.0 / self.count + 1.0 / count)
 
 
 def variability_of(values: Iterable[float | None]) -> Variability | None:
@@ -53,8 +53,8 @@ def small_sample(count: int) -> float:
 
 
 def far_out(value: float, usual: Variability, times: float = 3.5) -> bool:
-    """So far from the typical value that it is no part of the usual spread (3.5: common practice)."""
-    return usual.spread > 0 and abs(value - usual.typical) > times * usual.spread
+    """So far from the typical value that it is no part of the usual variability (3.5: common practice)."""
+    return usual.sd > 0 and abs(value - usual.typical) > times * usual.sd
 
 
 def step_sd(values: Sequence[float]) -> float:

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from datetime import date
 
+from trainer.coaching.progress.proportions import Proportion
 from trainer.coaching.progress.self_assessment import SelfAssessment
 from trainer.coaching.progress.summary import Progress
 
 
 def sentences(progress: Progress, today: date) -> list[str]:
     """What the numbers say, one line each; claims stay as small as the evidence."""
-    told = progress.told
-    out = []
-    on = told.told.words() + f" of {told.told.total}" if told.told else "no such strokes yet"
-    off = told.untold.words() + f" of {told.untold.total}" if told.untold else "no such strokes yet"
-    out.append(f"Without fault when told: {on}. When not told: {off}.")
-    if told.difference is not None:
-        d = told.difference
+    feedback = progress.feedback
+    given, withheld = _proportion_words(feedback.with_feedback), _proportion_words(feedback.without_feedback)
+    out = [f"Without fault when told: {given}. When not told: {withheld}."]
+    if feedback.difference is not None:
+        d = feedback.difference
         out.append(
             f"Told minus not told: {100 * d.value:+.0f} points (95 % interval {100 * d.low:+.0f} to {100 * d.high:+.0f})"
             + ("." if d.plain else ": no difference that can be told from chance.")
@@ -51,18 +50,22 @@ def sentences(progress: Progress, today: date) -> list[str]:
     return out
 
 
+def _proportion_words(proportion: Proportion | None) -> str:
+    return f"{proportion.words()} of {proportion.total}" if proportion else "no such strokes yet"
+
+
 def self_assessment_words(found: SelfAssessment) -> str:
     """Whether the player feels what is measured."""
-    said = f"How it felt agreed with what was measured: {found.agreed.words()} of {found.agreed.total} strokes."
-    for share, what in (
+    words = f"How it felt agreed with what was measured: {found.agreed.words()} of {found.agreed.total} strokes."
+    for proportion, what in (
         (found.felt_good_was, "felt good, without fault"),
         (found.felt_bad_was, "felt not good, a fault"),
     ):
-        if share is not None:
-            said += f" Of those that {what}: {share.good} of {share.total}."
+        if proportion is not None:
+            words += f" Of those that {what}: {proportion.good} of {proportion.total}."
     if found.beyond_chance is not None:
-        said += f" Beyond chance (kappa): {found.beyond_chance:+.2f}, 0 is guessing, 1 is knowing."
-    return said
+        words += f" Beyond chance (kappa): {found.beyond_chance:+.2f}, 0 is guessing, 1 is knowing."
+    return words
 
 
 def change_words(progress: Progress) -> str:
