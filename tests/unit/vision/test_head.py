@@ -43,13 +43,11 @@ def head_picture(
 
 
 def follow(turns_deg: np.ndarray, **picture) -> tuple[np.ndarray, HeadRegistration]:
-    head = HeadRegistration()
-    head.begin(head_picture(0.0, **picture), CENTRE, HALF, HALF * TALL)
+    head = HeadRegistration(head_picture(0.0, **picture), CENTRE, HALF, HALF * TALL)
     found = []
-    for k, t in enumerate(turns_deg):
-        head.follow(head_picture(float(t), **{**picture, "seed": picture.get("seed", 0)}))
+    for t in turns_deg:
+        head.follow(head_picture(float(t), **picture))
         found.append(head.turn_deg)
-        assert k >= 0
     return np.array(found), head
 
 
@@ -69,8 +67,7 @@ def test_turn_away_from_the_target_has_the_other_sign() -> None:
 
 
 def test_resting_head_does_not_drift() -> None:
-    head = HeadRegistration()
-    head.begin(head_picture(0.0, seed=6), CENTRE, HALF, HALF * TALL)
+    head = HeadRegistration(head_picture(0.0, seed=6), CENTRE, HALF, HALF * TALL)
     found = []
     for k in range(60):
         image = head_picture(0.0, seed=6, shift=(2 * np.sin(k / 15), np.cos(k / 15) - 1))
@@ -83,14 +80,13 @@ def test_resting_head_does_not_drift() -> None:
 
 def test_mirrored_picture_gives_the_mirrored_turn() -> None:
     turns = np.concatenate([np.zeros(6), np.linspace(0, 25, 8)])
-    plain, other = HeadRegistration(), HeadRegistration(mirrored=True)
     width = 320
-    for k, t in enumerate(turns):
+    first = head_picture(0.0, seed=7)
+    plain = HeadRegistration(first, CENTRE, HALF, HALF * TALL)
+    other = HeadRegistration(np.ascontiguousarray(first[:, ::-1]), CENTRE, HALF, HALF * TALL, mirrored=True)
+    for t in turns:
         image = head_picture(float(t), seed=7)
         flipped = np.ascontiguousarray(image[:, ::-1])
-        if k == 0:
-            plain.begin(image, CENTRE, HALF, HALF * TALL)
-            other.begin(flipped, CENTRE, HALF, HALF * TALL)
         plain.follow(image)
         other.follow(flipped)
         assert other.turn_deg == pytest.approx(plain.turn_deg, abs=0.2)
@@ -111,7 +107,7 @@ def test_head_partly_out_of_the_picture_is_not_seen() -> None:
 
 
 def points_for(x: float, y: float) -> dict[str, np.ndarray]:
-    """Pose points as a bowed head of half-width 20 gives them (see head_place)."""
+    """Pose points as a bowed head of half-width 20 gives them (see outline)."""
     shoulders = HALF / 0.25
     ear_y = y + 0.14 * shoulders
     return {

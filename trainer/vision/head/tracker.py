@@ -1,4 +1,4 @@
-"""Decides when the head's reference picture is taken, retaken or given up, around the registration in ``head``."""
+"""Decides when the head's reference picture is taken, retaken or given up, around the registration."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ class HeadTracker:
         reg.follow(image, hint_from_key)
         reading = self._reading(image.shape[1])
         adrift = np.hypot(reading.x - x - self._gap[0], reading.y - y - self._gap[1]) > LOST_SHARE * half
-        if adrift or reg.best_residual > LOST_RESIDUAL or not 0.7 < half / reg.half < 1.4:
+        if adrift or reg.best_residual > LOST_RESIDUAL or not 0.7 < half / reg.half_px < 1.4:
             self._mark_lost(time_s)
             self.reason = "the head's picture was lost"
             if self._lost_since is not None and time_s - self._lost_since > LOST_S:
@@ -114,9 +114,15 @@ class HeadTracker:
         if ellipse is None or ellipse.edge < 4:
             self.reason = "the head does not stand out from what is behind it"
             return None
-        reg = HeadRegistration(self._options, mirrored=self.mirrored)
         cx = image.shape[1] - 1 - ellipse.x if self.mirrored else ellipse.x
-        reg.begin(image, (cx, ellipse.y), ellipse.half_width, ellipse.half_height)
+        reg = HeadRegistration(
+            image,
+            (cx, ellipse.y),
+            ellipse.half_width,
+            ellipse.half_height,
+            self._options,
+            mirrored=self.mirrored,
+        )
         reg.follow(image)
         self._reg, self._taken_s, self._offset_deg = reg, time_s, turn_deg
         self._gap = (ellipse.x - x, ellipse.y - y)
@@ -141,5 +147,5 @@ class HeadTracker:
             reg.confidence,
             width - 1 - x if self.mirrored else x,
             y,
-            reg.half,
+            reg.half_px,
         )
