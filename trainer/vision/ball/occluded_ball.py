@@ -28,7 +28,7 @@ CONFIDENCE = 0.5
 
 
 def ball_behind_putter(image: Any, body: BodyPoints) -> BallSeenImage | None:
-    """The ball's visible part, as if it were a whole one: x, y its middle, diameter_px its width; None when not surely seen.
+    """The ball's visible part, as if it were a whole one: x, y its middle, diameter_px its width; None when not seen for certain.
 
     image: (h, w, 3) uint8 BGR; body: the pose model's names -> x px, y px, visibility.
     """

@@ -104,7 +104,7 @@ def stand_from_edges(
     known_focal: bool = False,
     unlikely: Unlikely | None = None,
 ) -> TiltSeen | None:
-    """As ``camera_stand``, from edges (n, 4) already found. size: width, height px; focal: usual, or known for sure."""
+    """As ``camera_stand``, from edges (n, 4) already found. size: width, height px; focal: usual, or known for certain."""
     width, height = size
     if len(edges) < 2:
         return None

@@ -31,7 +31,7 @@ DEPTH = 1.25
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """One guess at what moves with the head, as a change to the placed ellipse.
+    """One hypothesis of what moves with the head, as a change to the placed ellipse.
 
     shift: centre moved down, in half-heights; tall: half-height factor; bulge: how far the lower part (peak of a cap,
     chin) stands out toward the camera beyond the ellipsoid, in half-widths; own: 0 the points lie on the placed

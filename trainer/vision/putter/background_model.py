@@ -8,7 +8,7 @@ from typing import Any
 import cv2
 import numpy as np
 
-RATE = 0.5  # how fast the plate follows a picture that moves slowly (legs, light)
+RATE = 0.5  # how fast the model follows a picture that moves slowly (legs, light)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The part of the picture the putter moves in: sizes by the player's legs, and the plate without the putter."""
+"""The part of the picture the putter moves in: sizes by the player's legs, and the background without the putter."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ from trainer.vision.putter.shaft_geometry import XY, Ray
 BodyPoints = Mapping[str, tuple[float, float, float]]
 Source = Literal["tape", "shaft"]
 
-BALL_PER_LEG = 0.062  # ball diameter over leg length until a ball has been measured (see ball.DIAMETER_PER_LEG)
+BALL_PER_LEG = 0.062  # ball diameter over leg length until a ball has been measured (see ball.finder.DIAMETER_PER_LEG)
 BALL_PER_LEG_DTL = 0.051  # the same down the line, where the putter hides half of the ball and it cannot be measured
 UNIT_LEG_PX = 155.0  # leg length of a player filling a picture 480 high, for which the pixel sizes here were found
-UNSURE_FRAMES, UNSURE_REACH_BALLS = 4, 5.0
+UNSEEN_FRAMES, UNSEEN_REACH_BALLS = 4, 5.0
 EXPOSURE_SHARE = 0.5  # of the frame time a webcam's shutter is open in a lit room (common practice, no source)
 
 
@@ -27,7 +27,7 @@ EXPOSURE_SHARE = 0.5  # of the frame time a webcam's shutter is open in a lit ro
 class PutterSeenImage:
     """The putter in one picture.
 
-    grip: where the shaft leaves the hands; head: sole at the shaft's foot; butt: where the shaft's line passes the
+    grip: where the shaft leaves the hands; head: sole at the shaft's end; butt: where the shaft's line passes the
     wrists (butt-head is the shaft's axis); shaft_deg: from straight down, + = head to the right of the hands in the
     picture. confidence 0..1, below 0.5 when bridged by prediction. tape: its middle, when that was used.
     """
@@ -59,10 +59,10 @@ class PutterScene:
         self._ball_before: BallSeenImage | None = None
         self._ball_rest: BallSeenImage | None = None
         self._ball_last: XY | None = None
-        self._unsure_frames = 0
+        self._unseen_frames = 0
         # Down the line the head lies broadside and would fill the median: take a wider one on the ground.
         ground_y = None if self.face_on else float(np.mean([body[n][1] for n in _ANKLES if n in body]))
-        self.plate = BackgroundModel(image, box, self.line_px, ground_y)
+        self.background = BackgroundModel(image, box, self.line_px, ground_y)
 
     @staticmethod
     def around(image: Any, hands: XY, body: BodyPoints | None) -> PutterScene | None:
@@ -102,24 +102,24 @@ class PutterScene:
 
     @property
     def ball_px(self) -> float:
-        """The ball's diameter, or a guess."""
+        """The ball's diameter, or the usual one."""
         return self._ball_px or (BALL_PER_LEG if self.face_on else BALL_PER_LEG_DTL) * self.leg_px
 
     def note_ball(self, ball: BallSeenImage | None) -> None:
-        """Remember its size; once it has left, its place on the plate is bare ground."""
+        """Remember its size; once it has left, its place in the background is bare ground."""
         self._ball_before, self._ball = self._ball, ball
         if ball is not None and ball.at_rest and ball.confidence >= 0.5:
-            self._ball_rest, self._unsure_frames = ball, 0
+            self._ball_rest, self._unseen_frames = ball, 0
             if self.face_on:
                 self._ball_px = ball.diameter_px
             return
-        self._unsure_frames = 0 if ball is not None and not ball.at_rest else self._unsure_frames + 1
+        self._unseen_frames = 0 if ball is not None and not ball.at_rest else self._unseen_frames + 1
         if self._ball_rest is not None and (ball is None or not ball.at_rest):
             gone, self._ball_rest = self._ball_rest, None
-            self.plate.clear_disc(gone.x, gone.y, 0.75 * gone.diameter_px)
+            self.background.clear_disc(gone.x, gone.y, 0.75 * gone.diameter_px)
 
     def update(self, image: Any, hands: XY, seen: PutterSeenImage | None, before: XY | None) -> None:
-        """Bring the plate up to date where the putter is not. before: the head's place one frame ago."""
+        """Bring the background up to date where the putter is not. before: the head's place one frame ago."""
         mask: Any = np.zeros((self.box.y1 - self.box.y0, self.box.x1 - self.box.x0), np.uint8)
         hx, hy = self.local(hands)
         at = (round(hx), round(hy))
@@ -130,16 +130,16 @@ class PutterScene:
             self._cover(mask, seen, before)
             cv2.circle(mask, at, int(0.17 * self.leg_px), _HIDDEN, -1)
         self._cover_ball(mask)
-        self.plate.update(image, mask)
+        self.background.update(image, mask)
 
     def _cover_ball(self, mask: Any) -> None:
-        """A ball on its way must not stay behind on the plate; in frames that lose it, it may be on either side."""
+        """A ball on its way must not stay behind in the background; in frames that lose it, it may be on either side."""
         ball = self._ball
         if ball is not None:
             self._ball_last = (ball.x, ball.y)
         if self._ball_last is None or (ball is not None and ball.at_rest and ball.confidence >= 0.5):
             return
-        if ball is None and self._unsure_frames > UNSURE_FRAMES:
+        if ball is None and self._unseen_frames > UNSEEN_FRAMES:
             return
         size = self.ball_px
         x, y = self.local(self._ball_last)
@@ -147,7 +147,7 @@ class PutterScene:
             before = self._ball_before
             reach = 1.2 * size + (0.0 if before is None else 0.6 * abs(ball.x - before.x))
         else:
-            reach = UNSURE_REACH_BALLS * size
+            reach = UNSEEN_REACH_BALLS * size
         corners = (round(x - reach), round(y - 1.3 * size)), (round(x + reach), round(y + 1.3 * size))
         cv2.rectangle(mask, *corners, _HIDDEN, -1)
 

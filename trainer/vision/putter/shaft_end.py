@@ -10,8 +10,8 @@ import numpy as np
 
 from trainer.vision.numeric import middle
 from trainer.vision.putter.background_model import BackgroundModel
+from trainer.vision.putter.shaft_evidence import Stretch, evidence
 from trainer.vision.putter.shaft_geometry import XY, Ray, strip
-from trainer.vision.putter.shaft_line import evidence
 
 EDGE_ROW_PX = 1.5
 GAIN_STEADY = 0.3
@@ -22,16 +22,16 @@ END_ABOVE_NOISE = 2.5  # grey levels by which the putter stands out from the noi
 END_ABOVE_NOISE_SHARE = 0.25  # of what it stands out on the whole
 CLEAR_LEVEL = 25.0  # grey levels of a head that stands out well; tape and glints are stronger
 END_SHARE = 0.35  # of the head's own level, where its far edge is taken
-# Beyond the shaft's foot the head still shows: half its length from heel to toe, seen from a little above, in ball
+# Beyond the shaft's end the head still shows: half its length from heel to toe, seen from a little above, in ball
 # diameters (measured on rendered clips, face-on and down-the-line).
-HEAD_BEYOND_FOOT = 0.65
-# The ball's measured centre lies above the height of the shaft's foot by this much of its diameter (the foot is taken
+HEAD_BEYOND_END = 0.65
+# The ball's measured centre lies above the height of the shaft's end by this much of its diameter (the end is taken
 # 1.2 cm above the ground, in the middle of the head; the fitted centre is a little high because light comes from
 # above).
-BALL_TO_FOOT = 0.28
+BALL_TO_END = 0.28
 
 
-class PutterEnd:
+class ShaftEndFinder:
     """Where thin things end along the shaft, for a putter at rest over ground not yet seen without it.
 
     Looks are averaged as pictures, so that the noise of a dark room goes down with their number.
@@ -55,8 +55,8 @@ class PutterEnd:
         self._looks += 1
         self._strip += (colours - self._strip) / min(self._looks, 10)
 
-    def foot(self, expected_px: float, ball_px: float, shortest_px: float = 0.0) -> float | None:
-        """Distance along the ray (px) of the shaft's foot; None when nothing ends where it could be.
+    def find(self, expected_px: float, ball_px: float, shortest_px: float = 0.0) -> float | None:
+        """Distance along the ray (px) of the shaft's end; None when nothing ends where it could be.
 
         Of several ends beyond shortest_px the one nearest to expected_px counts.
         """
@@ -80,25 +80,26 @@ class PutterEnd:
         for i in np.flatnonzero(low[1:] & ~low[:-1]) + 1:
             if not low[i : i + gap].all() or i + gap > len(low):
                 continue
-            foot = self._first + float(i) + 0.5 - HEAD_BEYOND_FOOT * ball_px
-            if foot < max(shortest_px, 0.8 * expected_px):
+            end = self._first + float(i) + 0.5 - HEAD_BEYOND_END * ball_px
+            if end < max(shortest_px, 0.8 * expected_px):
                 continue
-            if best is None or abs(foot - expected_px) < abs(best - expected_px):
-                best = foot
+            if best is None or abs(end - expected_px) < abs(best - expected_px):
+                best = end
         return best
 
 
-def far_edge(
-    image: Any, plate: BackgroundModel, ray: Ray, expected_px: float, reach_px: float, half: int
+def head_far_edge(
+    image: Any, background: BackgroundModel, ray: Ray, expected_px: float, reach_px: float, half: int
 ) -> float | None:
-    """Distance along the ray (px) of the head's far edge against the clean plate; None when it does not show.
+    """Distance along the ray (px) of the head's far edge against the background without it; None when it does not show.
 
     expected_px: where it should be; reach_px: how far from there it may be. The head moves across the ray, so this edge
     stays sharp while the head smears.
     """
     before = max(2.5 * reach_px, 14.0)
     start = expected_px - before
-    level = evidence(image, plate, ray, start, before + 1.6 * reach_px, half, EDGE_ROW_PX, shade=False)
+    where = Stretch(ray, start, before + 1.6 * reach_px, half, EDGE_ROW_PX)
+    level = evidence(image, background, where, shade=False)
     profile = level.mean(axis=1)
     profile = np.convolve(profile, np.ones(3) / 3, mode="same")
     s = start + (np.arange(len(profile)) + 0.5) * EDGE_ROW_PX
@@ -116,20 +117,20 @@ def far_edge(
     return float(s[i] + EDGE_ROW_PX * (profile[i] - limit) / max(profile[i] - profile[i + 1], 1e-6))
 
 
-def foot_by_ball(ray: Ray, ball: XY, ball_px: float) -> float | None:
+def end_by_ball(ray: Ray, ball: XY, ball_px: float) -> float | None:
     """Distance along the ray (px) at which it reaches the ground beside the ball; None when the ball lies elsewhere."""
     drop = ray.along[1]
     if drop < 0.5:
         return None
-    s = (ball[1] + BALL_TO_FOOT * ball_px - ray.y) / drop
+    s = (ball[1] + BALL_TO_END * ball_px - ray.y) / drop
     place = ray.place(s)
     return s if abs(place[0] - ball[0]) < 2.2 * ball_px else None
 
 
-def foot_length(
+def best_length(
     by_ball: float | None, by_end: float | None, by_tape: float | None, ball_px: float, face_on: bool
 ) -> float | None:
-    """The best of three ways to the foot's distance (px); None without any.
+    """The best of three ways to the distance (px) of the shaft's end; None without any.
 
     Face-on the ball tells the ground's height best, to a few mm, unless the putter plainly ends short of it: so it is
     in a rehearsal beside the ball, when the ball lies nearer to the camera than the putter. Down the line the ball
@@ -147,7 +148,7 @@ def foot_length(
 
 
 class ShaftLength:
-    """Hands to foot along the shaft (px): learned at address, then followed by the head's far edge.
+    """Hands to the shaft's end (px): learned at address, then followed by the head's far edge.
 
     Seen face-on it hardly changes in a stroke; down the line it does, as the putter comes nearer and goes away.
     """
@@ -166,11 +167,11 @@ class ShaftLength:
 
     @property
     def edge_beyond_px(self) -> float | None:
-        """How far the head's far edge lies beyond the foot; None before it was seen."""
+        """How far the head's far edge lies beyond the shaft's end; None before it was seen."""
         return middle(self._beyond) if self._beyond else None
 
     def learn(self, length_px: float, edge_px: float | None, by_ball: bool) -> bool:
-        """One look at address: the foot's distance and the far edge's; False when it is not believed.
+        """One look at address: the end's distance and the far edge's; False when it is not believed.
 
         by_ball: the ball told the length. A look without one that differs from those before is believed when it stays
         so: a ball rolled up to the putter may look like a part of it for a while.

@@ -19,10 +19,8 @@ Floats = npt.NDArray[np.float64]
 
 MIN_CHROMA = 60.0  # grey levels between the strongest and the weakest channel of a bright tape, in poor light
 MIN_SATURATION = 0.42
-LENGTH_IN_BALLS = (
-    0.5,
-    2.4,
-)  # 5 cm of tape is 1.2 ball diameters; what the eye of a lens leaves of it may be less or more
+# 5 cm of tape is 1.2 ball diameters; what a lens leaves of it may be less or more.
+LENGTH_IN_BALLS = (0.5, 2.4)
 HUES = {
     "red": 0.0, "orange": 25.0, "yellow": 55.0, "lime": 90.0, "green": 120.0,
     "cyan": 180.0, "blue": 220.0, "purple": 280.0, "pink": 330.0,
@@ -82,8 +80,8 @@ def learn_tape(
 ) -> tuple[TapeColour, XY] | None:
     """Look for a band of tape on the shaft and learn its colour; (colour, middle) or None.
 
-    image: (h, w, 3) uint8; ray: the shaft from the hands in image's coordinates; length_px: to its foot; ball_px:
-    diameter of the ball, or a guess; hue_deg: of the tape, when told. Tape is a short run of strongly coloured
+    image: (h, w, 3) uint8; ray: the shaft from the hands in image's coordinates; length_px: to its end; ball_px:
+    diameter of the ball, or the usual one; hue_deg: of the tape, when told. Tape is a short run of strongly coloured
     pixels, wider and more colourful than the shaft around it.
     """
     half = max(6, int(1.2 * ball_px))
@@ -171,10 +169,10 @@ def _train(
     return gain, learned, (seen.x, seen.y)
 
 
-def locate_tape(image: Any, plate: Any | None, colour: TapeColour, at: XY, reach_px: float) -> TapeSeen | None:
+def locate_tape(image: Any, background: Any | None, colour: TapeColour, at: XY, reach_px: float) -> TapeSeen | None:
     """The tape near ``at``; None when too little of its colour is there.
 
-    image, plate: (h, w, 3) with one origin; plate None before it is known. reach_px: half side of the window searched.
+    image, background: (h, w, 3) with one origin; background None before it is known. reach_px: half side of the window searched.
     """
     height, width = image.shape[:2]
     x0, x1 = max(0, int(at[0] - reach_px)), min(width, int(at[0] + reach_px) + 1)
@@ -183,8 +181,8 @@ def locate_tape(image: Any, plate: Any | None, colour: TapeColour, at: XY, reach
         return None
     box = Box(x0, y0, x1, y1)
     share = colour.score(box.of(image))
-    if plate is not None:
-        clean = colour.score(box.of(plate))
+    if background is not None:
+        clean = colour.score(box.of(background))
         share = (share - clean) / np.maximum(1.0 - clean, 0.45)
     share = np.clip(share, 0.0, 1.3)
     soft = cv2.blur(share, (3, 3))

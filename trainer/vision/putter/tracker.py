@@ -17,9 +17,11 @@ from trainer.vision.ball.finder import BallSeenImage
 from trainer.vision.putter.address import PutterAddress, edge_half_px
 from trainer.vision.putter.motion import ShaftMotion
 from trainer.vision.putter.scene import BodyPoints, PutterScene, PutterSeenImage, Source, smear_px
-from trainer.vision.putter.shaft_end import far_edge
-from trainer.vision.putter.shaft_fit import find_shaft, fit_shaft
+from trainer.vision.putter.shaft_end import head_far_edge
+from trainer.vision.putter.shaft_finder import find_shaft
+from trainer.vision.putter.shaft_fit import fit_shaft
 from trainer.vision.putter.shaft_geometry import XY, Ray, through
+from trainer.vision.putter.shaft_prior import ExpectedShaft
 from trainer.vision.putter.tape import TapeSeen, hue_of
 
 __all__ = ["PutterSeenImage", "PutterTracker"]
@@ -29,10 +31,10 @@ BRIDGE_S = 0.12  # longest drop-out bridged by the pendulum's motion
 RETRY_S = 0.1
 LEARN_S, RELEARN_S = 0.06, 0.4
 ENOUGH_LOOKS = 7
-UNMEASURED_CONFIDENCE = 0.45  # while the shaft's length is only guessed from the legs
+UNMEASURED_CONFIDENCE = 0.45  # while the shaft's length is only taken from the legs'
 FIRST_SIGMA_DEG = 0.5
 FAINT_LOOKS, FAINT_S = 3, 0.6  # so many looks within so long must find the same faint line
-FAINT_DEG, FAINT_BALLS = 0.8, 0.4  # the same: this near in direction, and at its foot in ball diameters
+FAINT_DEG, FAINT_BALLS = 0.8, 0.4  # the same: this near in direction, and at its end in ball diameters
 
 
 @dataclass(slots=True)
@@ -44,14 +46,14 @@ class _Track:
     hands: XY
     offset_px: float
     turning: ShaftMotion
-    sure_s: float  # when it was last seen with some confidence
+    confident_s: float  # when it was last seen with some confidence
 
 
 class PutterTracker:
     """Follows the putter. ``update`` once a frame in order of time; ``reset`` for a new player or clip.
 
     tape: "auto" looks for tape at address and uses it when there is some; "off" never does. tape_colour: "auto", a
-    name or "#rrggbb" (see putter_tape.hue_of; SettingsError when it is none of these). ``reason`` says why the last
+    name or "#rrggbb" (see putter.tape.hue_of; SettingsError when it is none of these). ``reason`` says why the last
     update gave None; ``mode`` is what is tracked by now.
     """
 
@@ -125,7 +127,7 @@ class PutterTracker:
             return None
         self._next_try_s = time_s + RETRY_S
         found = find_shaft(scene, image, hands, ball, seen_before=self._address.shaft.learned > 0)
-        if found is None or not (found.sure or self._found_again(scene, time_s, found.ray)):
+        if found is None or not (found.confident or self._found_again(scene, time_s, found.ray)):
             self.reason = "no shaft seen below the hands"
             return None
         ray = found.ray
@@ -156,23 +158,24 @@ class PutterTracker:
         dt = max(time_s - track.time_s, 1e-3)
         angle, sigma = track.turning.expected(dt)
         nx, ny = Ray(0.0, 0.0, angle).across
-        guess = Ray(hands[0] - track.offset_px * nx, hands[1] - track.offset_px * ny, angle)
+        ray = Ray(hands[0] - track.offset_px * nx, hands[1] - track.offset_px * ny, angle)
         length = self._address.length_px(scene)
-        smear = smear_px(self._heads[-1][1], guess.place(length)) if self._heads else 0.0
+        smear = smear_px(self._heads[-1][1], ray.place(length)) if self._heads else 0.0
         reach = 0.11 * scene.leg_px + math.radians(2 * sigma) * length + 0.5 * smear
-        tape = self._address.find_tape(scene, image, guess, reach)
+        tape = self._address.find_tape(scene, image, ray, reach)
         if tape is not None and not self._address.tape_fits(math.dist(hands, (tape.x, tape.y))):
             tape = None
-        fit = fit_shaft(scene, image, guess, sigma, hands, track.offset_px, length, smear, tape)
+        expected = ExpectedShaft(ray, sigma, track.offset_px, length, smear)
+        fit = fit_shaft(scene, image, hands, expected, tape)
         if fit is not None and fit.confidence >= 0.5:
-            track.sure_s = time_s
-        if time_s - track.sure_s > BRIDGE_S:
+            track.confident_s = time_s
+        if time_s - track.confident_s > BRIDGE_S:
             self._lose("putter lost: blurred or hidden")
             return None
         if fit is None or fit.confidence < 0.5:
             # _track stays as it was, so that the next frame predicts from the last one seen.
-            head = guess.place(self._address.shaft.expected_px(dt) or length)
-            return self._answer(time_s, guess, head, max(0.1, 0.48 - 1.5 * dt), None)
+            head = ray.place(self._address.shaft.expected_px(dt) or length)
+            return self._answer(time_s, ray, head, max(0.1, 0.48 - 1.5 * dt), None)
         ray = fit.ray
         track.turning.update(dt, ray.angle_deg, fit.sigma_deg)
         _, offset = ray.measure(hands)
@@ -188,22 +191,23 @@ class PutterTracker:
     def _follow_length(
         self, scene: PutterScene, image: Any, ray: Ray, dt: float, smear: float, tape: TapeSeen | None
     ) -> None:
-        """Wrists to foot may change: the wrists slip along the grip, the putter comes nearer to the camera."""
+        """Wrists to the shaft's end may change: the wrists slip along the grip, the putter comes nearer to the camera."""
         shaft = self._address.shaft
         if tape is not None:
-            shaft.set(ray.measure((tape.x, tape.y))[0] + self._address.tape_to_foot_px(scene))
+            shaft.set(ray.measure((tape.x, tape.y))[0] + self._address.tape_to_end_px(scene))
         elif shaft.edge_beyond_px is not None and shaft.now_px is not None:
             expected = shaft.expected_px(dt) + shaft.edge_beyond_px
             reach = (0.05 if scene.face_on else 0.075) * shaft.now_px
             half = edge_half_px(scene, smear)
             local = scene.local_ray(ray)
-            shaft.follow(far_edge(scene.part(image), scene.plate, local, expected, reach, half), dt, scene.face_on)
+            edge = head_far_edge(scene.part(image), scene.background, local, expected, reach, half)
+            shaft.follow(edge, dt, scene.face_on)
 
     def _head(self, scene: PutterScene, ray: Ray, tape: TapeSeen | None) -> XY:
         if tape is None:
             return ray.place(self._address.length_px(scene))
         s, x = ray.measure((tape.x, tape.y))
-        return ray.place(s + self._address.tape_to_foot_px(scene), x)
+        return ray.place(s + self._address.tape_to_end_px(scene), x)
 
     def _at_rest(self, scene: PutterScene, time_s: float) -> bool:
         if len(self._heads) < 5 or time_s - self._heads[0][0] > 0.5:

@@ -1,0 +1,84 @@
+"""Evidence of a putter along a ray: how far the picture differs there from the background without it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from trainer.vision.putter.background_model import BackgroundModel
+from trainer.vision.putter.shaft_geometry import Ray, strip
+
+Floats = npt.NDArray[np.float64]
+
+ROW_PX = 3.0  # rows of a strip, px along the shaft
+NOISE_LEVEL = 5.0  # grey levels: what sensor noise leaves of a difference after averaging along a row
+CAP_LEVEL = 40.0  # a glint must not outweigh the rest of the shaft
+MIN_ROWS = 4
+_HALF_SUM = np.full((1, 3), 0.5, np.float32)
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A strip of picture along a ray: from ``start``, over about ``length``, ``half`` to each side, in rows of row_px (px)."""
+
+    ray: Ray
+    start: float
+    length: float
+    half: int
+    row_px: float = ROW_PX
+
+    @property
+    def rows(self) -> int:
+        return max(MIN_ROWS, int(self.length / self.row_px))
+
+    @property
+    def span(self) -> float:
+        """Length of the whole rows (px)."""
+        return self.rows * self.row_px
+
+
+def evidence(image: Any, background: BackgroundModel, where: Stretch, *, shade: bool = True) -> Floats:
+    """(rows, 2 half + 1) grey levels by which the picture differs from the background, noise taken off.
+
+    image: the uint8 BGR inside the background's box, in which ``where`` is given, too. shade False: what is only a darker
+    shade of the background's own colour, as a shadow on the ground is, does not count.
+    """
+    count, half, row_px = where.rows, where.half, where.row_px
+    size = (2 * half + 1, count)
+    seen = strip(image, where.ray, where.start, count * 3, half, row_px / 3)
+    clean = strip(background.picture, where.ray, where.start, count * 3, half, row_px / 3)
+    rows = cv2.resize(cv2.subtract(seen, clean, dtype=cv2.CV_32F), size, interpolation=cv2.INTER_AREA)  # mean of 3 by 1
+    if not shade:
+        ground = cv2.resize(clean, size, interpolation=cv2.INTER_AREA)
+        darker = (rows * ground).sum(axis=2) / np.maximum((ground * ground).sum(axis=2), 1.0)
+        rows = rows - np.minimum(darker, 0.0)[:, :, None] * ground
+    level = cv2.transform(np.abs(rows), _HALF_SUM)
+    if shade:
+        known = strip(background.seen, where.ray, where.start, count, half, row_px)
+        filled = known < 128
+        if filled.any():
+            # Where the background is but filled in, the picture itself must show something thin: else a putter that has
+            # left would leave its ghost behind, made of what was behind it.
+            own = cv2.resize(seen, size, interpolation=cv2.INTER_AREA).astype(np.float32)
+            beside = np.median(own, axis=1, keepdims=True)
+            thin = cv2.transform(np.abs(own - beside), _HALF_SUM)
+            level = np.where(filled, np.minimum(level, thin), level)
+    clipped: Floats = np.clip(level - NOISE_LEVEL, 0.0, CAP_LEVEL).astype(np.float64)
+    return clipped
+
+
+def likeness(image: Any, ray: Ray, start: float, length: float, side_px: int) -> float:
+    """0..1: how much the picture along the ray looks like a thin thing, not like an edge of something.
+
+    A shaft has the same background on both sides over most of its length; the edge of a trouser leg has not.
+    """
+    rows = strip(image, ray, start, max(8, int(length / 3)), side_px + 2, 3.0).astype(np.float32)
+    left, right = rows[:, :3].mean(axis=1), rows[:, -3:].mean(axis=1)
+    core = rows[:, side_px + 1 : side_px + 4].mean(axis=1)
+    unlike = np.abs(left - right).sum(axis=1)
+    contrast = np.minimum(np.abs(core - left).sum(axis=1), np.abs(core - right).sum(axis=1))
+    return float(np.median(contrast / (contrast + unlike + 8.0)))

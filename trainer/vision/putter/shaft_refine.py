@@ -1,0 +1,66 @@
+"""The shaft measured to a fraction of a pixel: a straight line through the evidence, robustly, with what was known before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from trainer.vision.numeric import inverse_2x2
+from trainer.vision.numeric import middle as median
+from trainer.vision.putter.shaft_prior import ShaftPrior
+
+Floats = npt.NDArray[np.float64]
+
+MIN_MASS = 6.0  # evidence in a row (grey level px) below which it says nothing
+FULL_MASS = 120.0
+
+
+@dataclass(frozen=True, slots=True)
+class LineFit:
+    """x where the rows begin and where they end (px), their covariance; share of rows seen; mean mass of these."""
+
+    x0: float
+    x1: float
+    share: float
+    mass: float
+    covariance: Floats
+
+
+def refine(
+    level: Floats,
+    start: tuple[float, float],
+    window: tuple[float, float],
+    prior: ShaftPrior,
+) -> LineFit | None:
+    """Fit the middle of the evidence by a straight line, robustly, together with what is known beforehand.
+
+    level: of ``evidence``. start: x to begin with in the middle of the first and of the last row. window: half width (px)
+    looked at around the line there. prior: of the two ends' x. None with too little to see.
+    """
+    rows, columns = level.shape
+    half = columns // 2
+    t = (np.arange(rows) + 0.5) / rows
+    design = np.stack((1 - t, t), axis=1)
+    x = np.arange(columns, dtype=np.float64) - half
+    reach = design @ np.array(window) + 0.5
+    ends = np.array(start, dtype=np.float64)
+    for _ in range(3):
+        middle = design @ ends
+        weight = level * np.clip(reach[:, None] - np.abs(x[None, :] - middle[:, None]), 0.0, 1.0)
+        mass = weight.sum(axis=1)
+        seen = mass > MIN_MASS
+        if seen.sum() < max(4, 0.1 * rows):
+            return None
+        centre = (weight @ x) / np.maximum(mass, 1e-9)
+        residual = np.where(seen, centre - middle, 0.0)
+        typical = median(residual[seen])
+        spread = max(0.35, 1.4826 * median(np.abs(residual[seen] - typical)))
+        off = np.clip((residual - typical) / (3.0 * spread), -1.0, 1.0)
+        # Neighbouring rows share their errors (lens, compression), so a row counts for less than its own spread says.
+        trust = np.where(seen, np.minimum(mass, FULL_MASS) / FULL_MASS, 0.0) * (1 - off**2) ** 2 / (2.0 * spread) ** 2
+        information = design.T @ (design * trust[:, None]) + prior.information
+        covariance = inverse_2x2(information)
+        ends = covariance @ (design.T @ (trust * centre) + prior.known)
+    return LineFit(float(ends[0]), float(ends[1]), float(seen.mean()), float(mass[seen].mean()), covariance)
