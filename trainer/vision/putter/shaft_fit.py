@@ -44,7 +44,7 @@ class ShaftFit:
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """What is fitted of a section: the evidence of its rows, both ends' x to begin with, the prior of these."""
+    """What is fitted of a section: evidence of its rows, both ends' x (px) to begin with, their prior; span: length (px)."""
 
     level: Floats
     x0: float
@@ -64,7 +64,7 @@ def fit_shaft(
     where = section.where
     level = evidence(scene.part(image), scene.background, replace(where, ray=scene.local_ray(where.ray)))
     prior = shaft_prior(section, smear, tape is not None, unit)
-    starts, ends = _candidates(section, smear, tape is not None, unit)
+    starts, ends = _candidates(section, tape is not None, unit)
     x0, x1, clear = best_tilt(level, starts, ends, prior.cost(starts, ends), SEARCH_SMEAR * smear)
     part = _Part(level, x0, x1, prior, where.span)
     if tape is None:
@@ -82,7 +82,7 @@ def fit_shaft(
     return ShaftFit(Ray(*line.place(s), line.angle_deg), angle_sigma_deg(fit, part.span), confidence)
 
 
-def _candidates(section: Section, smear_px: float, taped: bool, unit: float) -> tuple[Floats, Floats]:
+def _candidates(section: Section, taped: bool, unit: float) -> tuple[Floats, Floats]:
     """x (px) to try at the section's first and last row."""
     starts = np.arange(-SEARCH_PX, SEARCH_PX + 1.0) * unit
     if taped:
