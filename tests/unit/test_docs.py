@@ -76,6 +76,19 @@ def test_files_that_are_named_exist(name: str, text: str) -> None:
             assert (ROOT / target).exists(), f"{name} names {target}"
 
 
+STUDIES = sorted((ROOT / "trainer").rglob("STUDY.md"))
+
+
+@pytest.mark.parametrize("path", STUDIES, ids=lambda p: p.parent.name)
+def test_files_that_a_study_names_exist(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    for target in re.findall(r"\]\((?!http)([^)#]+)", text):
+        assert (path.parent / target).exists(), f"links to {target}"
+    for target in re.findall(r"`([a-z]\w*(?:/\w+)+(?:\.py)?)`", text):
+        named = f"{target.removesuffix('.py')}.py"
+        assert any((base / named).exists() for base in (ROOT, ROOT / "trainer", path.parent)), f"names {target}"
+
+
 def test_ci_runs_the_readmes_own_lines() -> None:
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     asked = re.search(r'readme_line "### ([^"]+)"', script)

@@ -10,7 +10,7 @@ head along the line, against the neck, splits without remainder into
 
 The share of each is its part of the way, back from takeaway to top and forward from top to finish, over the whole way; the
 three sum to 1. One may be below 0 or above 1 when two work against each other. The neck's own travel (sway) is no part of it.
-The definition is our own. Its figure is in DEVELOPERS.md.
+The definition is our own. Its figure is in STUDY.md.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ CHAIN_HZ = 6.0  # cut-off for the chain's points: a putt's motion lies below 3 H
 LONGEST_GAP_S = 0.15  # frames lost for longer: what was done in the gap is not made up
 SEEN_SHARE = 0.8  # of the samples between takeaway and finish that must show every point of the chain
 LEAST_WAY_CM = 4.0  # back and forward together: less, and the shoulders' rock drowns in the pose model's noise
-# Seen from knee height the shoulders' rock looks smaller than it is, for they also turn (see DEVELOPERS.md): the split between
+# Seen from knee height the shoulders' rock looks smaller than it is, for they also turn (see STUDY.md): the split between
 # shoulders and arms is less sure than that between both and the wrists.
 SPLIT_TRUST = 0.6
 DOUBTFUL_SHARE = 0.25  # a share that may be this far off (one standard deviation) deserves no confidence
