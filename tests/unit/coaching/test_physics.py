@@ -1,16 +1,14 @@
-"""The roll, the green, the hole and the ball against published numbers; the source stands beside each."""
+"""The roll, the green and the ball against published numbers; the source stands beside each."""
 
 from __future__ import annotations
 
 import math
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trainer.coaching.distance import hole, roll, skid
-from trainer.coaching.distance.breaking import break_of, slope_pull
+from trainer.coaching.distance import roll, skid
 from trainer.coaching.distance.model_validity import (
     FIELD_SHARE,
     PUBLISHED_LIMIT_DEG,
@@ -302,61 +300,7 @@ def test_ball_and_putter_speed() -> None:
     assert skid.collision_ratio(370, 45.93, 0.83) == pytest.approx(1.628, abs=5e-4)
 
 
-# --- the hole -----------------------------------------------------------------------------------------------------
-
-
-def test_capture_by_flight() -> None:
-    """(2 R_h - R) sqrt(g/2R) = 1.314 m/s, derived: the ball falls one radius before the far rim."""
-    assert hole.flight_capture_speed_m_s() == pytest.approx(1.314, abs=0.002)
-    # 2 R_h / sqrt(2R/g) = 1.638 is near the published 1.63 by chance, no derivation of it.
-    assert 2 * hole.HOLE_RADIUS_M / math.sqrt(2 * hole.BALL_RADIUS_M / roll.GRAVITY_M_S2) == pytest.approx(
-        1.638, abs=1e-3
-    )
-
-
-def test_capture_in_the_middle() -> None:
-    """B. W. Holmes (1991), Am. J. Phys. 59(2), 129-136: 1.63 m/s; never holed above it."""
-    assert hole.CAPTURE_SPEED_M_S == 1.63
-    assert pytest.approx(1.626, abs=0.005) == hole.CAPTURE_SPEED_M_S
-    assert hole.flight_capture_speed_m_s() < hole.CAPTURE_SPEED_M_S
-    assert hole.drops(1.629, 0.0)
-    assert not any(hole.drops(1.631, offset) for offset in (0.0, 0.01, 0.05))
-
-
-@pytest.mark.parametrize(("offset_mm", "speed"), [(10, 1.574), (20, 1.406), (30, 1.127), (40, 0.736), (54, 0.0)])
-def test_capture_off_centre(offset_mm: float, speed: float) -> None:
-    """1.63 (1 - (offset/R_h)^2): Penner 2002, form from memory."""
-    assert hole.capture_speed_m_s(offset_mm / 1000) == pytest.approx(speed, abs=0.001)
-
-
-@settings(deadline=None)
-@given(st.floats(0.0, 0.08), st.floats(0.0, 0.08))
-def test_capture_falls_with_offset(a: float, b: float) -> None:
-    near, far = sorted((a, b))
-    assert hole.capture_speed_m_s(far) <= hole.capture_speed_m_s(near)
-    assert hole.capture_speed_m_s(0.054 + a) == 0.0
-
-
-def test_speed_at_the_hole() -> None:
-    """0.687 m/s for a finish 0.43 m past, 10 ft, derived: below both capture speeds."""
-    speed = hole.speed_at_hole_m_s(hole.PAST_THE_HOLE_M, 10)
-    assert speed == pytest.approx(0.687, abs=0.001)
-    assert speed < hole.flight_capture_speed_m_s() < hole.CAPTURE_SPEED_M_S
-
-
-@pytest.mark.parametrize(("distance", "angle"), [(1, 3.09), (2.4, 1.29), (3, 1.03), (4, 0.773)])
-def test_half_angle_of_the_hole(distance: float, angle: float) -> None:
-    """atan(0.054/d), derived."""
-    assert hole.half_angle_deg(distance) == pytest.approx(angle, abs=0.005)
-
-
-def test_direction_of_good_players() -> None:
-    """J. Karlsen, G. Smith and J. Nilsson (2008), J. Sports Sci. 26(3), 243-250 (numbers from memory): SD 0.39 deg
-    holds the line on about 95 % of 4 m putts: 2 Phi(0.773/0.39) - 1 = 0.953.
-    """
-    assert hole.share_on_line(4, hole.ELITE_DIRECTION_SD_DEG) == pytest.approx(0.953, abs=0.001)
-    face, path, point = 80, 17, 3  # per cent of direction, same source
-    assert face + path + point == 100
+# --- good players -------------------------------------------------------------------------------------------------
 
 
 def test_distance_spread_of_good_players() -> None:
@@ -366,64 +310,3 @@ def test_distance_spread_of_good_players() -> None:
     assert (GOOD_SHARES["reading"], GOOD_SHARES["technique"], GOOD_SHARES["green"]) == (0.60, 0.34, 0.06)
     assert math.sqrt(GOOD_SHARES["green"]) * GOOD_SPREAD_MIXED == pytest.approx(0.026, abs=0.001)
     assert math.sqrt(GOOD_SHARES["green"]) * GOOD_SPREAD_MIXED == pytest.approx(GREEN_SPREAD, abs=0.002)
-
-
-# --- break --------------------------------------------------------------------------------------------------------
-
-
-def test_no_cross_slope_no_break() -> None:
-    found = break_of(4.0, 10, 0.0)
-    assert found.aim_m == pytest.approx(0.0, abs=1e-6)
-    # It arrives with the speed of a finish 0.43 m past: as a level putt of 4.43 m starts.
-    assert found.start_m_s == pytest.approx(roll.rolling_speed_m_s(4.43, roll.deceleration_m_s2(10)), rel=1e-5)
-    assert found.time_s == pytest.approx((found.start_m_s - 0.687) / roll.deceleration_m_s2(10), abs=0.003)
-
-
-@pytest.mark.parametrize("past", [0.0, 0.1, 0.43, 1.0])
-def test_break_of_a_gentle_slope_is_the_closed_form(past: float) -> None:
-    """For small angles y = (b/a^2)(v0^2/4 - v^2/4 - v^2/2 ln(v0/v)) + no more: solved by hand from dvy/dv = vy/v -
-    b/a.
-    """
-    a, b = roll.deceleration_m_s2(10), roll.slope_pull_m_s2(0.1)
-    v0, v = math.sqrt(2 * a * (4 + past)), max(math.sqrt(2 * a * past), 0.02)
-    expected = b / a**2 * (v0**2 / 4 - v**2 / 4 - v**2 / 2 * math.log(v0 / v))
-    assert break_of(4.0, 10, 0.1, past_m=past).aim_m == pytest.approx(expected, rel=0.01)
-
-
-@settings(max_examples=30, deadline=None)
-@given(st.floats(1.0, 8.0), st.floats(6.0, 12.0), st.floats(0.1, 2.0), st.floats(-1.5, 3.0))
-def test_break_is_mirrored_and_grows(distance: float, stimp: float, fall: float, slope: float) -> None:
-    found = break_of(distance, stimp, fall, slope)
-    assert found.aim_m > 0  # falls to the right: aim left
-    assert break_of(distance, stimp, -fall, slope).aim_m == pytest.approx(-found.aim_m, rel=1e-4, abs=1e-6)
-    assert break_of(distance, stimp, fall * 1.2, slope).aim_m > found.aim_m
-    assert np.allclose(found.path_m[0], [0, 0], atol=1e-4)
-    assert np.allclose(found.path_m[-1], [distance, 0], atol=1e-9)
-
-
-@settings(max_examples=30, deadline=None)
-@given(st.floats(1.0, 8.0), st.floats(6.0, 12.0), st.floats(-2.0, 2.0), st.floats(-1.5, 3.0))
-def test_break_keeps_the_energy_account(distance: float, stimp: float, fall: float, slope: float) -> None:
-    """Start less end is friction along the path plus the climb: the integration loses nothing."""
-    found = break_of(distance, stimp, fall, slope)
-    end = hole.speed_at_hole_m_s(hole.PAST_THE_HOLE_M, stimp, slope)
-    steps = np.diff(found.path_m, axis=0)
-    length = float(np.hypot(steps[:, 0], steps[:, 1]).sum())
-    pull_x, _ = slope_pull(slope, fall)
-    lost = roll.deceleration_m_s2(stimp) * length - pull_x * distance
-    assert 0.5 * (found.start_m_s**2 - end**2) == pytest.approx(lost, rel=0.01)
-
-
-def test_break_is_larger_downhill_and_when_dying_at_the_hole() -> None:
-    down, level, up = (break_of(4, 10, 2, slope).aim_m for slope in (-2, 0, 2))
-    assert down > level > up
-    assert break_of(4, 10, 2, past_m=0.05).aim_m > level
-
-
-def test_break_says_where_it_ends() -> None:
-    assert break_of(4, 10, 1).belief.trust == "good"
-    assert break_of(4, 12, 4).belief.trust == "doubtful"
-    with pytest.raises(roll.RunawayError):
-        break_of(4, 10, 1, -9)
-    with pytest.raises(UsageError, match="no line leads to the hole"):
-        break_of(8, 14, 30)

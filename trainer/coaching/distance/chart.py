@@ -10,10 +10,10 @@ from typing import Sequence
 
 from trainer.coaching.distance.checks import FOOT_PLACE, PUTT, SLOPE, in_range
 from trainer.coaching.distance.distance_model import DistanceModel, Estimate
-from trainer.coaching.distance.equipment import BALL_RADIUS_M
 from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.model_validity import Trust, model_validity
 from trainer.coaching.distance.roll import level_equivalent_m
+from trainer.coaching.posture.body_model import BALL_RADIUS_CM
 from trainer.domain.units import Unit, shown, to_m
 
 DISTANCES: dict[Unit, tuple[float, ...]] = {
@@ -118,7 +118,7 @@ def slope_words(slope_pct: float) -> str:
 
 def mark_behind_ball_cm(length_cm: float) -> float:
     """Place of the putter's face at the top, behind the ball's middle: it starts one ball radius behind it."""
-    return length_cm + 100.0 * BALL_RADIUS_M
+    return length_cm + BALL_RADIUS_CM
 
 
 def ground_mark(length_cm: float, trail_foot_cm: float = TRAIL_FOOT_CM) -> str:
