@@ -14,7 +14,7 @@ from trainer.settings.load import Source, from_options, load, read_file
 from trainer.settings.model import Settings
 from trainer.store.folder import FOLDER_VARIABLE, base_folder
 from trainer.store.store import Store
-from trainer.store.students import Students, with_name
+from trainer.store.students import StudentFile, Students, student_of
 
 _STARTED_S = time.monotonic()
 SETTINGS_FILE = "settings.toml"
@@ -49,21 +49,18 @@ def load_context(data_folder: Path | None, student: str | None = None, **options
     student_id = ""
     if student is not None:
         own = _student(base, student)
-        sources.append(own)
-        card = own.values.get("student")
-        student_id = str(card.get("id", "")) if isinstance(card, dict) else ""
+        sources.append(own.source)
+        student_id = own.card.id
     settings = load([*sources, from_options(**options)])
     chosen_outside = data_folder is not None or bool(os.environ.get(FOLDER_VARIABLE))
     folder = Path(settings.store.folder) if settings.store.folder and not chosen_outside else base
     return RunContext(settings, folder.expanduser(), base, student_id)
 
 
-def _student(base: Path, student: str) -> Source:
-    """The student's file: a path to a TOML file, or a name, which is looked up inside the files and never made a path."""
+def _student(base: Path, student: str) -> StudentFile:
+    """From a path to a TOML file, or by name, which is looked up inside the files and never made a path."""
     path = Path(student)
-    if not (student.endswith(".toml") and path.is_file()):
-        path = Students(base).find_path(student)
-    return with_name(read_file(path), path.stem)
+    return student_of(path) if student.endswith(".toml") and path.is_file() else Students(base).find(student)
 
 
 def report_line(line: str) -> None:
