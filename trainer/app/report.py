@@ -12,7 +12,8 @@ from trainer.domain.printable import printable
 from trainer.domain.record import StrokeRecord
 from trainer.errors import StoreError, UsageError
 from trainer.report.page import PageContent, page
-from trainer.store.students import file_name, replace_file
+from trainer.store.folder import write_atomically
+from trainer.store.students import file_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ def write_report(context: RunContext, request: ReportRequest) -> Path:
     path = request.out or Path(f"{named}-{found.day:%Y%m%d}.html")
     if path.is_dir():
         raise UsageError("is a folder", str(path), "give the page's name too")
-    replace_file(path, text.encode("utf-8"))
+    write_atomically(path, text.encode("utf-8"))
     return path
 
 

@@ -19,6 +19,7 @@ from trainer.errors import SettingsError, TransferError, UsageError
 from trainer.settings.drill_file import drill_of, known_drills
 from trainer.settings.load import load, read_text
 from trainer.settings.model import Card
+from trainer.store.folder import write_atomically
 from trainer.store.history import StudentKey, adopt, limit_changes
 from trainer.store.store import utc
 from trainer.store.students import (
@@ -28,9 +29,7 @@ from trainer.store.students import (
     edited,
     file_name,
     folded,
-    replace_file,
     student_of,
-    write,
 )
 from trainer.store.transfer_file import SUFFIX, TODO, packed, read_archive
 from trainer.store.transfer_strokes import Merged, changes_out, merge, parts_of, ready, sessions_out
@@ -80,7 +79,7 @@ def export_student(context: RunContext, request: ExportRequest) -> Exported:
     if path.is_dir():
         raise UsageError("is a folder", str(path), "give the file's name too")
     data = packed(parts, __version__, utc(at), student.card.id, student.name)
-    replace_file(path, data)
+    write_atomically(path, data)
     return Exported(path, drills, strokes, len(data))
 
 
@@ -180,7 +179,7 @@ def _new(students: Students, what: Incoming, name: str | None) -> StudentFile:
     text = what.text if name is None else edited(what.text, {"player.name": name})
     path = students.folder / file_name(wanted, what.card.id)
     checked_text(path, text)
-    write(path, text)
+    write_atomically(path, text.encode("utf-8"))
     return student_of(path)
 
 
@@ -190,7 +189,7 @@ def _add_drills(context: RunContext, what: Incoming) -> list[str]:
     for drill_id, data in what.drills.items():
         path = own_folder(context.base) / f"{drill_id}.toml"
         if not path.exists():
-            replace_file(path, data)
+            write_atomically(path, data)
             notes.append(f"new drill {drill_id}")
         elif path.read_bytes() != data:
             notes.append(f"drill {drill_id} differs and was kept as it is here")

@@ -11,7 +11,7 @@ from typing import Any
 from trainer.camera_setup.setup_findings import SetupFacts
 from trainer.domain.observation import View
 from trainer.domain.perspective import CameraView
-from trainer.store.students import replace_file
+from trainer.store.folder import write_atomically
 from trainer.vision.camera_geometry.tilt import TiltSeen
 
 FILE = "cameras.json"
@@ -55,7 +55,7 @@ def remember(base: Path, camera: str, facts: SetupFacts, stand: TiltSeen, now: d
     )  # fmt: skip
     known = {name: value for name, value in _read(base).items() if isinstance(value, dict)}
     known[camera] = asdict(new)
-    replace_file(base / FILE, (json.dumps(known, indent=1) + "\n").encode())
+    write_atomically(base / FILE, (json.dumps(known, indent=1) + "\n").encode())
     return new
 
 

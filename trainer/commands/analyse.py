@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import sys
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,6 +19,7 @@ from trainer.commands.strokes import stroke_table
 from trainer.commands.tables import console
 from trainer.domain.observation import Observation
 from trainer.errors import ClipError, TrainerError, UsageError
+from trainer.files import replacing
 from trainer.live.pipeline import Finished, Pipeline
 from trainer.live.prefetch import Prefetch
 from trainer.posture.analysis import NOT_STANDING, AddressKeeper, setup_at
@@ -221,14 +221,10 @@ def _json_out(target: str | None) -> Iterator[TextIO | None]:
     path = Path(target)
     if path.is_dir():  # told before the work, not after it
         raise UsageError("is a folder", str(path), "give the name of a file")
-    part = path.with_name(path.name + ".part")
     try:
-        with part.open("w", encoding="utf-8") as out:
+        with replacing(path) as part, part.open("w", encoding="utf-8") as out:
             yield out
-        os.replace(part, path)
     except OSError as error:
         if isinstance(error, TrainerError):
             raise
         raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another file") from None
-    finally:
-        part.unlink(missing_ok=True)

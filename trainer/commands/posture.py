@@ -17,6 +17,7 @@ from trainer.commands.tables import console
 from trainer.domain.observation import Handedness, View
 from trainer.domain.printable import printable
 from trainer.errors import ClipError, StoreError, UsageError
+from trainer.files import replace_file
 from trainer.posture.analysis import Looked, look
 from trainer.posture.live_posture import PostureLive
 from trainer.posture.snapshots import Snapshot, Snapshots, read_image
@@ -197,7 +198,7 @@ def _write_json(where: str, source: str, looked: Looked, checks: list[Any], hint
         sys.stdout.write(text)
         return
     try:
-        Path(where).write_text(text, encoding="utf-8")
+        replace_file(Path(where), text.encode("utf-8"))
     except OSError as error:
         raise StoreError(f"cannot be written ({error.strerror})", where, "choose another place") from None
 

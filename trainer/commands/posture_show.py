@@ -86,10 +86,10 @@ def write_picture(surface: Any, path: Path) -> None:
     import numpy as np
     import pygame
 
-    from trainer.store.students import replace_file
+    from trainer.store.folder import write_atomically
 
     pixels = np.ascontiguousarray(pygame.surfarray.array3d(surface).swapaxes(0, 1)[:, :, ::-1])
     ok, data = cv2.imencode(".png", pixels)
     if not ok:
         raise StoreError("cannot be written as PNG", str(path), "choose another place")
-    replace_file(path, data.tobytes())
+    write_atomically(path, data.tobytes())

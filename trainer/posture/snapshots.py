@@ -19,7 +19,7 @@ from trainer.coaching.posture.hint import Hint
 from trainer.domain.perspective import CameraView
 from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
-from trainer.store.students import replace_file
+from trainer.store.folder import write_atomically
 
 SCHEMA = 1
 FOLDER, REFERENCE = "posture", "reference.txt"
@@ -65,7 +65,7 @@ class Snapshots:
         ok, data = cv2.imencode(".jpg", image_bgr, [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY])
         if not ok:
             raise StoreError("the picture cannot be written as JPEG", name, "try again")
-        replace_file(self.folder / f"{name}.jpg", data.tobytes())
+        write_atomically(self.folder / f"{name}.jpg", data.tobytes())
         values = {
             "schema": SCHEMA,
             "taken_at": now.isoformat(timespec="seconds"),
@@ -76,7 +76,7 @@ class Snapshots:
                 for n, m in measure(seen).items()
             },
         }
-        replace_file(self.folder / f"{name}.json", json.dumps(values, indent=1).encode())
+        write_atomically(self.folder / f"{name}.json", json.dumps(values, indent=1).encode())
         return self.read(self.folder / f"{name}.json")
 
     def all(self) -> list[Snapshot]:
@@ -112,7 +112,7 @@ class Snapshots:
         kept = {view: name for view, name in self._references().items() if view != snapshot.seen.view}
         kept[snapshot.seen.view] = snapshot.name
         text = "".join(f"{view} {name}\n" for view, name in sorted(kept.items()))
-        replace_file(self.folder / REFERENCE, text.encode())
+        write_atomically(self.folder / REFERENCE, text.encode())
 
     def reference(self, view: str) -> Snapshot | None:
         """The reference of that view, None when there is none (any more)."""

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Mapping
 
 from trainer.errors import StoreError
+from trainer.files import replace_file
 
 FOLDER_VARIABLE = "PUTTING_TRAINER_DATA"
 _TODO = f"choose another with --data-folder or {FOLDER_VARIABLE}"
@@ -37,3 +38,14 @@ def tree_size(folder: Path) -> tuple[int, int]:
     """(files, bytes) below a folder; nothing where there is none."""
     sizes = [path.lstat().st_size for path in folder.rglob("*") if not path.is_dir()] if folder.is_dir() else []
     return len(sizes), sum(sizes)
+
+
+def write_atomically(path: Path, data: bytes) -> None:
+    """The file as it was or as it is to be, never a part of it; its folder is made if need be. Raises StoreError."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        replace_file(path, data)
+    except OSError as error:
+        raise StoreError(
+            f"cannot be written ({error.strerror})", str(path), "make room, or allow writing there"
+        ) from None

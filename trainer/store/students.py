@@ -6,9 +6,7 @@ file it is stands inside. Edits keep comments and order.
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,9 +17,10 @@ from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import Table
 
 from trainer.domain.printable import printable
-from trainer.errors import SettingsError, StoreError, UsageError
+from trainer.errors import SettingsError, UsageError
 from trainer.settings.load import Source, load, read_file, read_text
 from trainer.settings.model import Card, Settings
+from trainer.store.folder import write_atomically
 
 FOLDER = "students"
 
@@ -148,7 +147,7 @@ class Students:
         given = read_text(text, "command line")
         load([Source(given.name, given.values, {})])  # there is no file yet whose lines could be named
         path = self.folder / file_name(name, student_id)
-        write(path, text)
+        write_atomically(path, text.encode("utf-8"))
         return student_of(path)
 
     def change(self, student: StudentFile, changes: Mapping[str, Any]) -> StudentFile:
@@ -160,7 +159,7 @@ class Students:
             raise SettingsError(f"cannot be read ({error.strerror})", str(student.path), "check the path") from None
         new = edited(text, changes)
         checked_text(student.path, new)
-        write(student.path, new)
+        write_atomically(student.path, new.encode("utf-8"))
         return student_of(student.path)
 
     def rename(self, student: StudentFile, name: str, changes: Mapping[str, Any]) -> StudentFile:
@@ -171,7 +170,7 @@ class Students:
         renamed = self.change(student, {"player.name": name, **changes})
         target = self.folder / file_name(name, renamed.card.id)
         if renamed.card.id and target != renamed.path and not target.exists():
-            os.replace(renamed.path, target)
+            renamed.path.rename(target)
             return student_of(target)
         return renamed
 
@@ -205,29 +204,3 @@ def edited(text: str, changes: Mapping[str, Any]) -> str:
         return tomlkit.dumps(document)
     except TOMLKitError as error:
         raise SettingsError(f"cannot be edited: {error}", "", "correct the file by hand") from None
-
-
-def write(path: Path, text: str) -> None:
-    """All or nothing: the file is the old one or the new one, whenever the power goes. Raises StoreError."""
-    replace_file(path, text.encode("utf-8"))
-
-
-def replace_file(path: Path, data: bytes) -> None:
-    """Writes beside it, puts it on the disk, then puts it in the old one's place. Raises StoreError."""
-    temporary: str | None = None
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(prefix=".new-", dir=path.parent)
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(temporary, path)
-        temporary = None
-    except OSError as error:
-        raise StoreError(
-            f"cannot be written ({error.strerror})", str(path), "make room, or allow writing there"
-        ) from None
-    finally:
-        if temporary is not None and os.path.exists(temporary):
-            os.unlink(temporary)

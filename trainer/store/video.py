@@ -10,9 +10,9 @@ from typing import Sequence
 
 from trainer.errors import StoreError
 from trainer.store import avi
+from trainer.store.folder import write_atomically
 from trainer.store.history import WHOSE, StudentKey
 from trainer.store.store import Store
-from trainer.store.students import replace_file
 
 FILES = "files"  # students/files/ID/: what is kept of a student beside the TOML file
 NOBODY = "nobody"  # in place of the id where strokes belong to no student
@@ -59,7 +59,7 @@ def _name(uid: str) -> str:
 def put(base: Path, key: StrokeKey, jpegs: Sequence[bytes], times_s: Sequence[float], size: tuple[int, int]) -> Path:
     """Writes a stroke's frames, whole or not at all. Raises StoreError."""
     path = folder_of(base, key.student) / _name(key.uid)
-    replace_file(path, avi.packed(jpegs, times_s, size))
+    write_atomically(path, avi.packed(jpegs, times_s, size))
     return path
 
 

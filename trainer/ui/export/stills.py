@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from trainer.errors import TrainerError, UsageError
+from trainer.files import replacing
 from trainer.ui.export.annotated_clip import writer_for
 from trainer.ui.review.reviewer import Reviewer
 
@@ -47,29 +47,37 @@ def clip(
         raise UsageError("the clip would end before it begins", str(path), "give --from and --to in order")
     step = float(np.median(np.diff(times))) if len(times) > 1 else 1 / 30
     fps = min(max(1.0 / step, FPS_RANGE[0]), FPS_RANGE[1])
-    part = path.with_name(f"{path.stem}.part{path.suffix}")
-    writer, codec = writer_for(part, fps, size)
     before = playback.time_s, playback.playing
     try:
-        image, shown = None, -1
-        for k in range(int((last - first) / speed * fps + 1e-6) + 1):
-            playback.scrub(first + k * speed / fps)
-            if playback.index != shown or image is None:
-                image, shown = _pixels(reviewer, size), playback.index
-            writer.write(image)
-        writer.release()
-        if not part.is_file() or part.stat().st_size == 0:
-            raise UsageError("the video could not be written", str(path), "is the disk full?")
-        os.replace(part, path)
+        with replacing(path) as part:
+            codec = _write_frames(reviewer, part, (first, last, speed), fps, size)
+            if not part.is_file() or part.stat().st_size == 0:
+                raise UsageError("the video could not be written", str(path), "is the disk full?")
     except OSError as error:
         if isinstance(error, TrainerError):
             raise
         raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another folder") from None
     finally:
-        writer.release()
-        part.unlink(missing_ok=True)
         playback.time_s, playback.playing = before
     return f"kept {path} ({CODEC_WORDS.get(codec, codec)})"
+
+
+def _write_frames(
+    reviewer: Reviewer, path: Path, span: tuple[float, float, float], fps: float, size: tuple[int, int]
+) -> str:
+    """The frames of (first s, last s, speed); returns the code they are in."""
+    first, last, speed = span
+    writer, codec = writer_for(path, fps, size)
+    try:
+        image, shown = None, -1
+        for k in range(int((last - first) / speed * fps + 1e-6) + 1):
+            reviewer.playback.scrub(first + k * speed / fps)
+            if reviewer.playback.index != shown or image is None:
+                image, shown = _pixels(reviewer, size), reviewer.playback.index
+            writer.write(image)
+    finally:
+        writer.release()
+    return codec
 
 
 def _pixels(reviewer: Reviewer, size: tuple[int, int]) -> Any:
@@ -97,14 +105,11 @@ def checked(path: Path, endings: tuple[str, ...], what: str) -> None:
 
 def written(path: Path, data: bytes) -> None:
     """The file whole or not at all. Raises UsageError."""
-    part = path.with_name(path.name + ".part")
     try:
-        part.write_bytes(data)
-        os.replace(part, path)
+        with replacing(path) as part:
+            part.write_bytes(data)
     except OSError as error:
         raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another folder") from None
-    finally:
-        part.unlink(missing_ok=True)
 
 
 def path_beside(folder: Path, stem: str, ending: str) -> Path:

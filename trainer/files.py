@@ -1,0 +1,31 @@
+"""Files replaced in one step: the old one or the new one, whenever the power goes, never a part."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Iterator
+
+
+@contextmanager
+def replacing(path: Path) -> Iterator[Path]:
+    """The name of a file beside ``path``, of the same ending, to be written within the block.
+
+    It takes the place of ``path`` when the block ends well, and is gone when it does not. Raises OSError.
+    """
+    part = path.with_name(f".new-{secrets.token_hex(4)}{path.suffix}")
+    try:
+        yield part
+        with part.open("rb+") as file:
+            os.fsync(file.fileno())
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def replace_file(path: Path, data: bytes) -> None:
+    """The whole file, readable by its owner only. Raises OSError."""
+    with replacing(path) as part, open(part, "xb", opener=lambda name, flags: os.open(name, flags, 0o600)) as file:
+        file.write(data)
