@@ -27,11 +27,11 @@ def on(folder: Path, *arguments: str) -> int:
 
 
 def listing(folder: Path) -> dict[str, str]:
-    """Every file's sum; SQLite's own side files do not count."""
+    """Every file's sum; SQLite's own side files and the log do not count."""
     return {
         str(p.relative_to(folder)): hashlib.sha256(p.read_bytes()).hexdigest()
         for p in folder.rglob("*")
-        if p.is_file() and not p.name.endswith(("-wal", "-shm"))
+        if p.is_file() and not p.name.endswith(("-wal", "-shm")) and p.parent.name != "log"
     }
 
 
