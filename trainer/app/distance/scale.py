@@ -21,6 +21,7 @@ from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.rhythm import rhythm
 from trainer.domain.units import Unit, to_m
 from trainer.errors import UsageError
+from trainer.files import replace_file
 from trainer.store.distance import KeptPutt
 
 SLOWEST_CAMERA_FPS = 30.0
@@ -154,7 +155,7 @@ def chart_view(context: RunContext, request: ChartRequest) -> ChartView:
     if request.html is not None:
         day = now().astimezone().strftime("%Y-%m-%d")
         try:
-            request.html.write_text(page(made, name, day, player.trail_foot_cm), "utf-8")
+            replace_file(request.html, page(made, name, day, player.trail_foot_cm).encode("utf-8"))
         except OSError as error:
             what = f"cannot be written ({error.strerror})"
             raise UsageError(what, str(request.html), "choose another place") from None
