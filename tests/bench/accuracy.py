@@ -176,7 +176,7 @@ def pair_unit(name: str) -> tuple[str, float]:
 
 
 def _faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
-    found = {f.name for f in done.faults} & set(JUDGED)
+    found = {f.name for f in done.verdict.faults} & set(JUDGED)
     for fault in JUDGED:
         if fault in found and fault in true.intended:
             bench.hits[fault] += 1
@@ -191,7 +191,7 @@ def _cues(bench: Bench, name: str, truth: Truth, done: Finished, true: TrueStrok
     end = float(done.record.signals.time_s[-1]) + 0.5
     mine = [c for c in cues if start <= c.at_s <= end]
     said = {c.name for c in mine}
-    faults = [f.name for f in done.faults if f.name in JUDGED]
+    faults = [f.name for f in done.verdict.faults if f.name in JUDGED]
     if bool(said & set(JUDGED)) != bool(faults):
         bench.disagree.append(f"{name}: live {sorted(said)}, verdict {faults}")
     for cue in mine:

@@ -60,7 +60,7 @@ def test_strokes_are_counted_and_told_apart(any_clip: Path) -> None:
 
 def test_intended_faults_are_found_and_no_others(clip: Path) -> None:
     truth, _, finished, _ = ran(clip)
-    found = [{f.name for f in done.faults} & JUDGED for done in finished]
+    found = [{f.name for f in done.verdict.faults} & JUDGED for done in finished]
     assert found == [set(s.intended) & JUDGED for s in truth.strokes]
 
 

@@ -16,6 +16,7 @@ from tests.unit.store.test_store import invented_record
 from trainer.app import build
 from trainer.app.analysis_json import SCHEMA
 from trainer.app.practice import stroke_recorder
+from trainer.coaching.verdict import Verdict
 from trainer.commands import cli, practice
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.phases import Phase
@@ -78,8 +79,8 @@ class ScriptedJudge:
 @pytest.fixture(autouse=True)
 def scripted(monkeypatch: pytest.MonkeyPatch) -> None:
     def pipeline(settings: Any, watches: Any, save: Any = None, chooser: Any = None) -> Pipeline:
-        faults = (Fault("early_look", 0.25, 0.5, "s", 0.0),)
-        return Pipeline(watches, ScriptedTracker(), ScriptedJudge(), lambda record: faults, save=save)
+        verdict = Verdict((Fault("early_look", 0.25, 0.5, "s", 0.0),), (), settings.limits)
+        return Pipeline(watches, ScriptedTracker(), ScriptedJudge(), lambda record: verdict, save=save)
 
     monkeypatch.setattr(build, "observer", lambda settings: ScriptedWatcher())
     monkeypatch.setattr(build, "pipeline", pipeline)

@@ -56,7 +56,9 @@ class Recording:
             seen = (s.index, s.time_s, s.head, s.putter, s.ball, s.scale, sorted((s.body or {}).items()))
             said = (m.phase, dict(m.events), m.new_events, m.turn_deg, m.hinge_deg, m.putter_speed_cm_s, m.held_s)
             lines.append(repr((seen, said, step.cue)))
-        lines += [repr((dict(f.record.events), dict(f.record.measures), f.faults, f.cues)) for f in self.finished]
+        lines += [
+            repr((dict(f.record.events), dict(f.record.measures), f.verdict.faults, f.cues)) for f in self.finished
+        ]
         return lines
 
 

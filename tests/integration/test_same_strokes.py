@@ -11,7 +11,7 @@ import pytest
 
 from tests.support.student import draw
 from tests.support.truth import read_truth
-from trainer.coaching.faults import judge
+from trainer.coaching.faults import verdict
 from trainer.coaching.live_judge import LiveJudge
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import EventName, StrokeRecord
@@ -45,7 +45,7 @@ class Recording:
     def __init__(self, seen: list[Observation]) -> None:
         limits = Limits()
         self._pipeline = Pipeline(
-            Remembered(seen), Tracker(), LiveJudge(limits), lambda record: judge(record, limits)
+            Remembered(seen), Tracker(), LiveJudge(limits), lambda record: verdict(record, limits)
         )  # fmt: skip
         self.find_body = self._pipeline.find_body
         self.said: list[str] = []
@@ -64,7 +64,9 @@ class Recording:
 
     def _keep(self, done: Finished | None) -> None:
         if done is not None:
-            self.strokes.append(repr((dict(done.record.events), dict(done.record.measures), done.faults, done.cues)))
+            self.strokes.append(
+                repr((dict(done.record.events), dict(done.record.measures), done.verdict.faults, done.cues))
+            )
 
 
 def paused(frames: list[Frame], every: int, for_s: float) -> list[float]:

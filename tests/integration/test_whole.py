@@ -17,7 +17,7 @@ import pytest
 
 from tests.support.paths import ROOT
 from trainer.app.analysis_json import SCHEMA
-from trainer.app.build import judged
+from trainer.coaching.faults import judge
 from trainer.resources import data_path
 from trainer.store.store import Store
 
@@ -54,7 +54,7 @@ def test_a_kept_stroke_judged_again_gives_the_same(demo_run: tuple[subprocess.Co
         ids = [line.stroke_id for line in store.recent(9)]
         assert len(ids) == 3
         for stroke in map(store.stroke, ids):
-            assert tuple(judged(stroke.record, stroke.settings)) == stroke.faults
+            assert judge(stroke.record, stroke.settings.limits) == stroke.faults
 
 
 @pytest.mark.slow

@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from typing import Any, Sequence
 
 from trainer.coaching.posture.ranges import Check
+from trainer.coaching.verdict import Verdict
 from trainer.domain.record import EVENT_NAMES, StrokeRecord
-from trainer.domain.verdict import Cue, Fault
+from trainer.domain.verdict import Cue
 from trainer.settings.limits import FAULT_NAMES
 
 SCHEMA_NUMBER = 1
@@ -16,12 +17,11 @@ SCHEMA_NUMBER = 1
 
 @dataclass(frozen=True)
 class Judged:
-    """One stroke of a clip with its verdict; unsure: names of the faults that could not be judged; setup: its address."""
+    """One stroke of a clip with its verdict; setup: its address."""
 
     record: StrokeRecord
-    faults: Sequence[Fault]
+    verdict: Verdict
     cues: Sequence[Cue]
-    unsure: Sequence[str] = ()
     setup: Sequence[Check] = ()
 
 
@@ -76,7 +76,7 @@ def _stroke(number: int, stroke: Judged) -> dict[str, Any]:
         },
         "faults": [
             {"name": f.name, "at_s": float(f.at_s), "value": float(f.value), "unit": f.unit, "limit": float(f.limit)}
-            for f in stroke.faults
+            for f in stroke.verdict.faults
         ],
         "cues": [{"name": cue.name, "at_s": float(cue.at_s)} for cue in stroke.cues],
         "setup": {check.name: check.as_json() for check in stroke.setup},

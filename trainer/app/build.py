@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Sequence
-
-from trainer.domain.record import StrokeRecord
-from trainer.domain.verdict import Fault
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import Plan
 from trainer.live.pipeline import Pipeline, Save
@@ -32,14 +28,16 @@ def pipeline(
     settings: Settings, watches: Observer, save: Save | None = None, chooser: CueChooser | None = None
 ) -> Pipeline:
     """save: called with each finished stroke before it is handed out; chooser: of another plan than the settings'."""
+    from trainer.coaching.faults import verdict
     from trainer.coaching.live_judge import LiveJudge
     from trainer.stroke.tracker import Tracker
 
+    limits = settings.limits
     return Pipeline(
         watches,
-        Tracker(settings.limits.early_look.value),
-        LiveJudge(settings.limits),
-        lambda record: judged(record, settings),
+        Tracker(limits.early_look.value),
+        LiveJudge(limits),
+        lambda record: verdict(record, limits),
         chooser or CueChooser(plan(settings)),
         save,
     )
@@ -47,26 +45,12 @@ def pipeline(
 
 def change(pipeline: Pipeline, settings: Settings) -> None:
     """The same pipeline by other limits: another drill's."""
+    from trainer.coaching.faults import verdict
     from trainer.coaching.live_judge import LiveJudge
     from trainer.stroke.tracker import Tracker
 
     limits = settings.limits
-    pipeline.change(Tracker(limits.early_look.value), LiveJudge(limits), lambda record: judged(record, settings))
-
-
-def judged(record: StrokeRecord, settings: Settings) -> Sequence[Fault]:
-    """The verdict on a record: the same now and years later."""
-    from trainer.coaching.faults import judge
-
-    found: Sequence[Fault] = judge(record, settings.limits)
-    return found
-
-
-def unsure(record: StrokeRecord, settings: Settings) -> tuple[str, ...]:
-    """The faults that could not be judged."""
-    from trainer.coaching import faults
-
-    return faults.indeterminate(record, settings.limits)
+    pipeline.change(Tracker(limits.early_look.value), LiveJudge(limits), lambda record: verdict(record, limits))
 
 
 def plan(settings: Settings, seed: int = 0) -> Plan:

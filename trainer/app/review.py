@@ -8,8 +8,10 @@ from pathlib import Path
 from typing import Callable, Sequence
 
 from trainer.app.context import RunContext, warn
+from trainer.domain.observation import Handedness
 from trainer.domain.record import StrokeRecord
 from trainer.errors import UsageError
+from trainer.live.pipeline import Finished
 from trainer.replay.best_stroke import best_of
 from trainer.replay.differences import Measures
 from trainer.replay.pair_suggestion import propose
@@ -224,22 +226,18 @@ def clip_entries(path: Path, settings: Settings) -> tuple[list[Entry], list[Stro
     entries = []
     for stroke in strokes:
         title = f"{path.name} stroke {stroke.number}, {stroke.record.kind}"
-        entries.append(Entry(title, _opener(path, settings, stroke.record, stroke.faults, title, counts.times_s)))
+        entries.append(Entry(title, _opener(path, settings.player.handedness, stroke, title, counts.times_s)))
     return entries, [stroke.record for stroke in strokes]
 
 
 def _opener(
-    path: Path,
-    settings: Settings,
-    record: StrokeRecord,
-    faults: Sequence[object],
-    title: str,
-    times_s: Sequence[float],
+    path: Path, handedness: Handedness, stroke: Finished, title: str, times_s: Sequence[float]
 ) -> Callable[[], StrokeClip]:
     def opened() -> StrokeClip:
         from trainer.replay.clip_frames import ClipFrames
 
+        record, verdict = stroke.record, stroke.verdict
         frames = ClipFrames(path, times_s, stretch_s(record)).start()
-        return StrokeClip(record, frames, settings.limits, title, "", settings.player.handedness, None, tuple(faults))  # type: ignore[arg-type]
+        return StrokeClip(record, frames, verdict.limits, title, "", handedness, None, verdict.faults)
 
     return opened

@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Callable, Mapping
 
 from trainer.coaching.posture.posture_change import Spine
+from trainer.coaching.verdict import Verdict
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limits
@@ -66,6 +67,11 @@ Rule = Callable[[Basis, Limits, Look], "Fault | None"]
 def look_of(record: StrokeRecord, limits: Limits) -> Look:
     """The look by the student's head-turn limit, from the raw signals."""
     return Basis(record).look(limits)
+
+
+def verdict(record: StrokeRecord, limits: Limits) -> Verdict:
+    """The same for the same record and limits, now and years later."""
+    return Verdict(judge(record, limits), indeterminate(record, limits), limits)
 
 
 def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:

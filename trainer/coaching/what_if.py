@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Sequence
 
 from trainer.coaching.faults import MIN_CONFIDENCE, RULES, Basis, Look, indeterminate
+from trainer.coaching.verdict import Verdict
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.settings.limits import FAULT_NAMES, Limit, Limits
@@ -81,10 +82,14 @@ class WhatIf:
             self._found[name] = [rule(b, limits, s) for b, s in zip(self._basis, self._looks, strict=True)]
         self._limits = limits
 
-    def verdict(self, i: int) -> tuple[Fault, ...]:
-        """Of one stroke, as ``faults.judge`` gives it."""
+    def faults(self, i: int) -> tuple[Fault, ...]:
+        """Of one stroke, as ``faults.judge`` gives them."""
         found = [fault for name in FAULT_NAMES if (fault := self._found[name][i]) is not None]
         return tuple(sorted(found, key=lambda fault: fault.at_s))
+
+    def verdict(self, i: int) -> Verdict:
+        """On one stroke, as ``faults.verdict`` gives it."""
+        return Verdict(self.faults(i), indeterminate(self.records[i], self.limits), self.limits)
 
     def called(self) -> tuple[int, ...]:
         """Places of the strokes with any fault."""
@@ -122,10 +127,6 @@ class WhatIf:
         if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
             return None
         return abs(measure.value)
-
-    def unsure(self, i: int) -> tuple[str, ...]:
-        """What could not be judged of one stroke."""
-        return indeterminate(self.records[i], self.limits)
 
 
 def with_limit(limits: Limits, name: str, value: float | None = None, on: bool | None = None) -> Limits:

@@ -86,7 +86,7 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
         finally:
             watches.close()
         judged = [
-            Judged(s.record, s.faults, s.cues, build.unsure(s.record, settings), setup.checks)
+            Judged(s.record, s.verdict, s.cues, setup.checks)
             for s, setup in zip(strokes, setups, strict=True)
         ]
         timing = camera_timing.timing(counts.times_s)
@@ -95,7 +95,7 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
             *counts.warnings(),
             *(camera_timing.warnings(timing) if timing is not None else ()),
         ]
-        not_sure = indeterminate_line(stroke.unsure for stroke in judged)
+        not_sure = indeterminate_line(stroke.verdict.indeterminate for stroke in judged)
         if not_sure is not None:
             warnings.append(not_sure)
         warnings += [
@@ -134,6 +134,7 @@ def watch(
     strokes: list[Finished] = []
     counts, error = Counts(), None
     ahead = Prefetch(clip, pipeline.find_body, MonotonicClock())
+    ahead.start()
     try:
         try:
             for frame, body, _ in ahead:
@@ -193,7 +194,7 @@ class Counts:
 
 def _show(report: ClipReport) -> None:
     out = console()
-    rows = [(str(n), s.record.kind, s.record.measures, s.faults, s.unsure) for n, s in enumerate(report.strokes, 1)]
+    rows = [(n, s.record, s.verdict) for n, s in enumerate(report.strokes, 1)]
     out.print(f"{report.name}: {len(rows)} stroke{'' if len(rows) == 1 else 's'}", soft_wrap=True)
     if rows:
         out.print(stroke_table(rows))

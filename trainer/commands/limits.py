@@ -115,11 +115,12 @@ def _print_called(found: LimitsTable) -> None:
     for i in range(len(found.strokes) - 1, -1, -1):
         stroke = found.strokes[i]
         if i in called or (found.moved and stroke.then):
+            verdict = found.what_if.verdict(i)
             out.add_row(
                 str(stroke.stroke_id),
                 stroke.kept_at.astimezone().strftime("%y-%m-%d %H:%M"),
                 stroke.record.kind,
-                verdict_words(found.what_if.verdict(i), found.what_if.unsure(i)),
+                verdict_words(verdict.faults, verdict.indeterminate),
                 ", ".join(map(fault_words, stroke.then)) or "none",
             )
     if out.row_count:

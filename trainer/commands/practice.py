@@ -150,7 +150,7 @@ def _run(
             targets,
             linger_s=LINGER_S if shown and clip else 0.0,
             cautions_s=CAUTIONS_S if shown else 0.0,
-            on_finished=lambda finished: _tell(finished, practising.settings),
+            on_finished=_tell,
             say=report_line,
             replay=replay,
             hands=GestureControl(
@@ -172,7 +172,7 @@ def _run(
         finally:
             if both is not None:
                 both.stop()
-            _close(loop, begun_s, practising.settings)
+            _close(loop, begun_s)
             practising.tell()
     return 0
 
@@ -184,26 +184,21 @@ def _aim(loop: LiveLoop, replay: LiveReplay | None, targets: Targets, settings: 
         replay.aim(targets, settings.limits)
 
 
-def _tell(finished: Finished, settings: Settings) -> None:
+def _tell(finished: Finished) -> None:
     """One line a stroke, as it ends."""
     hold = finished.record.measures.get("hold_s")
     held = f", held {hold.value:.1f} s" if hold is not None and hold.value is not None else ""
-    verdict = verdict_words(finished.faults, build.unsure(finished.record, settings))
+    verdict = verdict_words(finished.verdict.faults, finished.verdict.indeterminate)
     print(f"stroke {finished.number} ({finished.record.kind}){held}: {verdict}", flush=True)
 
 
-def _close(loop: LiveLoop, begun_s: float, settings: Settings) -> None:
+def _close(loop: LiveLoop, begun_s: float) -> None:
     """The table and how the run went."""
     summary = loop.summary
     out = console()
     if summary.strokes:
-        unsure = [build.unsure(s.record, settings) for s in summary.strokes]
-        rows = [
-            (str(s.number), s.record.kind, s.record.measures, s.faults, names)
-            for s, names in zip(summary.strokes, unsure, strict=True)
-        ]
-        out.print(stroke_table(rows))
-        not_sure = indeterminate_line(unsure)
+        out.print(stroke_table((s.number, s.record, s.verdict) for s in summary.strokes))
+        not_sure = indeterminate_line(s.verdict.indeterminate for s in summary.strokes)
         if not_sure is not None:
             out.print(not_sure, soft_wrap=True)
     if summary.first_frame_s is not None:

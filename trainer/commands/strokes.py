@@ -12,8 +12,8 @@ from trainer.commands.tables import console, table
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from trainer.domain.record import Measure
-    from trainer.domain.verdict import Fault
+    from trainer.coaching.verdict import Verdict
+    from trainer.domain.record import Measure, StrokeRecord
 
 # Measure -> heading and decimals; the columns of a stroke's row.
 COLUMNS = {
@@ -56,14 +56,15 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
     return 0
 
 
-def stroke_table(rows: Iterable[tuple[str, str, Mapping[str, Measure], Sequence[Fault], Sequence[str]]]) -> Table:
-    """rows: number, kind, measures, faults, names of the faults that could not be judged."""
+def stroke_table(rows: Iterable[tuple[int, StrokeRecord, Verdict]]) -> Table:
+    """rows: each with the stroke's number."""
     from trainer.app.strokes import verdict_words
 
     out = table(narrow=True)
     _add_measure_columns(out)
-    for number, kind, measures, found, indeterminate in rows:
-        out.add_row(number, kind, *_values(measures), verdict_words(found, indeterminate))
+    for number, record, verdict in rows:
+        words = verdict_words(verdict.faults, verdict.indeterminate)
+        out.add_row(str(number), record.kind, *_values(record.measures), words)
     return out
 
 

@@ -269,7 +269,7 @@ class LiveReplay:
             return None
         hand = self._targets.handedness
         stroke_clip = StrokeClip(
-            finished.record, frames, self._limits, f"stroke {finished.number}", "", hand, None, finished.faults
+            finished.record, frames, self._limits, f"stroke {finished.number}", "", hand, None, finished.verdict.faults
         )
         first, last = frames.nearest(stroke_clip.start_s), frames.nearest(stroke_clip.end_s)
         own = frames.times_s[first : last + 1]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Callable, Protocol, Sequence
 
+from trainer.coaching.verdict import Verdict
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import LiveState, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
@@ -16,7 +17,7 @@ from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import ALL, FeedbackLevel
 
 TOLD = "told"  # in a record's meta: "yes" when the player was told how this stroke was, else "no"
-Judge = Callable[[StrokeRecord], Sequence[Fault]]
+Judge = Callable[[StrokeRecord], Verdict]
 Save = Callable[[StrokeRecord, Sequence[Fault], Sequence[Cue]], None]
 
 
@@ -56,7 +57,7 @@ class Finished:
 
     number: int
     record: StrokeRecord
-    faults: tuple[Fault, ...]
+    verdict: Verdict
     cues: tuple[Cue, ...]
     feedback_level: FeedbackLevel = ALL
 
@@ -125,9 +126,9 @@ class Pipeline:
     def _close(self, record: StrokeRecord) -> Finished:
         feedback_level = self._chooser.feedback_level
         record = replace(record, meta={**record.meta, TOLD: "no" if feedback_level.silent else "yes"})
-        faults = tuple(self._judge(record))
+        verdict = self._judge(record)
         cues = self._chooser.end_stroke()
         if self._save is not None:
-            self._save(record, faults, cues)
+            self._save(record, verdict.faults, cues)
         self._count += 1
-        return Finished(self._count, record, faults, cues, feedback_level)
+        return Finished(self._count, record, verdict, cues, feedback_level)

@@ -100,7 +100,7 @@ class DisplayState:
 def withheld(finished: Finished, targets: Targets) -> bool:
     """The player is not to be told how this stroke was."""
     feedback_level = finished.feedback_level
-    return targets.silent or feedback_level.silent or (feedback_level.outside_only and not finished.faults)
+    return targets.silent or feedback_level.silent or (feedback_level.outside_only and not finished.verdict.faults)
 
 
 def with_feel(sign: Sign, hands: GestureView | None) -> Sign:
@@ -178,13 +178,13 @@ class DisplayStateBuilder:
             return self._view
         settle = record.events.get("settle_s")
         if time_s is not None and settle is not None and (time_s < settle + self._targets.result_delay_s or self._asks):
-            self._due = (settle + self._targets.result_delay_s, result_sign(record, finished.faults))
+            self._due = (settle + self._targets.result_delay_s, result_sign(record, finished.verdict.faults))
             self._view = replace(self._view, strokes=finished.number)
             return self._view
         hold = record.measures.get("hold_s")
         self._view = replace(
             self._view,
-            sign=result_sign(record, finished.faults),
+            sign=result_sign(record, finished.verdict.faults),
             held_s=hold.value if hold is not None else self._view.held_s,
             strokes=finished.number,
         )
@@ -195,4 +195,4 @@ class DisplayStateBuilder:
         if self._targets.silent or not feedback_level.summary_of:
             return None
         last = self._past[-feedback_level.summary_of :]
-        return summary_sign([(finished.record, finished.faults) for finished in last])
+        return summary_sign([(finished.record, finished.verdict.faults) for finished in last])

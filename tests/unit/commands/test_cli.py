@@ -20,6 +20,7 @@ from trainer import __version__
 from trainer.app.analysis_json import SCHEMA, ClipReport, Judged, as_json
 from trainer.app.context import load_context
 from trainer.coaching.posture.ranges import Check
+from trainer.coaching.verdict import Verdict
 from trainer.commands import cli
 from trainer.commands.old_names import OLD_NAMES
 from trainer.domain.record import Measure
@@ -197,7 +198,7 @@ def test_own_fault_is_one_line_too(capsys: pytest.CaptureFixture[str], monkeypat
 
 def a_report(**changes: object) -> ClipReport:
     address = (Check("eye_line_cm", Measure(6.5, "cm", 0.8), 0.0, 8.5, True, False),)
-    stroke = Judged(invented_record(), FAULTS, CUES, setup=address)
+    stroke = Judged(invented_record(), Verdict(FAULTS), CUES, setup=address)
     return replace(ClipReport("a.mp4", 30.0, 90, 640, 480, "face-on", "right", (stroke,), ("dark",)), **changes)
 
 
@@ -240,5 +241,5 @@ def test_schema_refuses_what_is_wrong() -> None:
 def test_numbers_that_json_lacks_become_null() -> None:
     record = invented_record()
     odd = replace(record, events={"top_s": float("nan"), "look_s": np.float64(2.5)})
-    events = as_json(a_report(strokes=(Judged(odd, (), ()),)))["strokes"][0]["events"]
+    events = as_json(a_report(strokes=(Judged(odd, Verdict(), ()),)))["strokes"][0]["events"]
     assert (events["top_s"], events["look_s"]) == (None, 2.5)

@@ -20,7 +20,8 @@ from tests.support.made_strokes import record as made_stroke
 from tests.support.review_clips import CLIPS, LOOKED, STALL, record_of
 from tests.unit.live.test_loop import FPS, Run, frames
 from trainer.app.context import load_context
-from trainer.coaching.faults import judge
+from trainer.coaching.faults import verdict
+from trainer.coaching.verdict import Verdict
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.phases import Phase
@@ -87,7 +88,7 @@ class Scene:
             if close and (self.index + 1) / FPS > time_s:
                 self.number += 1
                 more = {"feedback_level": self.feedback_level} if self.feedback_level is not None else {}
-                finished = Finished(self.number, STROKE, (), (), **more)
+                finished = Finished(self.number, STROKE, Verdict(), (), **more)
             frame = Frame(self.index, at, picture(self.index, 320, 240))
             self.replay.see(frame, StepResult(Observation(self.index, at), LiveState(at, phase, {}), None, finished))
             self.replay.ring.settled()
@@ -323,9 +324,9 @@ def test_it_looks_as_approved(name: str, hand: str, event: EventName, theme: str
         for frame in clip:
             replay.ring.add(frame)
             replay.ring.settled()
-    faults = judge(record, Limits())
-    replay.ended(Finished(1, record, faults, ()))
-    live = DisplayState(sign=result_sign(record, faults), strokes=1, targets=Targets(handedness=hand))  # type: ignore[arg-type]
+    judged = verdict(record, Limits())
+    replay.ended(Finished(1, record, judged, ()))
+    live = DisplayState(sign=result_sign(record, judged.faults), strokes=1, targets=Targets(handedness=hand))  # type: ignore[arg-type]
     at, best = record.events[event], None
     while (view := replay.shown(live)).replay is not None:
         time_s = float(view.replay.stroke_clip.frames.times_s[view.replay.frame])

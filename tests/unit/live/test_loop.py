@@ -10,6 +10,7 @@ from typing import Any, Callable, Iterable, Sequence
 import numpy as np
 import pytest
 
+from trainer.coaching.verdict import Verdict
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState, Measure, Signals, StrokeRecord
@@ -107,9 +108,10 @@ class LiveJudge:
         return Cue("hold_done", moment.time_s) if self.strokes and self.at == 15 else None
 
 
-def judge(stroke: StrokeRecord) -> Sequence[Fault]:
+def judge(stroke: StrokeRecord) -> Verdict:
     number = stroke.measures["hold_s"].value
-    return [Fault("hand_stall", 0.0, 20.0, "deg", 12.0)] if number is not None and number % 2 else []
+    odd = number is not None and number % 2
+    return Verdict((Fault("hand_stall", 0.0, 20.0, "deg", 12.0),)) if odd else Verdict()
 
 
 @dataclass
@@ -166,7 +168,7 @@ def test_every_frame_is_judged_and_every_stroke_kept() -> None:
     assert run.observer.found == list(range(100))
     assert [f.number for f in summary.strokes] == [1, 2, 3, 4]  # the fourth was under way at the end
     assert [[c.name for c in f.cues] for f in summary.strokes] == [["hand_stall"], ["hold_done"], ["hand_stall"], []]
-    assert [len(f.faults) for f in summary.strokes] == [1, 0, 1, 0]
+    assert [len(f.verdict.faults) for f in summary.strokes] == [1, 0, 1, 0]
     assert run.display.closed == run.tones.closed == 1
     assert run.said == []
 
@@ -192,7 +194,11 @@ def outcome(source: Source, clock: FakeClock) -> list[Any]:
     run = Run(source, clock)
     summary = run()
     cues = [(c.name, c.frame_s) for c in summary.cues]
-    return [cues, [(f.number, f.faults, f.cues, f.record.measures) for f in summary.strokes], run.observer.found]
+    return [
+        cues,
+        [(f.number, f.verdict.faults, f.cues, f.record.measures) for f in summary.strokes],
+        run.observer.found,
+    ]
 
 
 def test_bursts_gaps_and_full_speed_give_the_same() -> None:
@@ -505,7 +511,7 @@ def test_viewer_keeps_the_result_until_the_next_stroke() -> None:
         return viewer.see(frame, StepResult(Observation(0, 0.0), moment, None, done))
 
     assert step(Phase.HOLD, held=0.7).held_s == 0.7
-    done = Finished(1, record(2), (), ())
+    done = Finished(1, record(2), Verdict(), ())
     view = step(Phase.LOOKED, done=done)
     assert view.sign is not None
     assert (view.held_s, view.strokes) == (2.0, 1)
@@ -533,8 +539,8 @@ def test_a_silent_block_tells_nothing_of_how_it_was() -> None:
     viewer = DisplayStateBuilder(Targets(silent=True))
     moment = LiveState(1.0, Phase.HOLD, {}, held_s=1.5)
     assert viewer.see(frames(1)[0], StepResult(Observation(0, 0.0), moment, None, None)).held_s is None
-    faulty = Finished(1, record(1), (Fault("hand_stall", 0.0, 20.0, "deg", 12.0),), ())
-    for finished in (faulty, Finished(2, record(2), (), ())):
+    faulty = Finished(1, record(1), Verdict((Fault("hand_stall", 0.0, 20.0, "deg", 12.0),)), ())
+    for finished in (faulty, Finished(2, record(2), Verdict(), ())):
         view = viewer.close(finished)
         assert view.sign is not None
         assert (view.sign.word, view.sign.kind) == ("Stroke kept", "plain")
@@ -561,19 +567,19 @@ def test_a_result_is_held_back_for_its_time() -> None:
             frames(1)[0], StepResult(Observation(0, time_s), LiveState(time_s, Phase.LOOKED, {}), None, done)
         )
 
-    assert see(2.5, Finished(1, kept, (), ())).sign is None
+    assert see(2.5, Finished(1, kept, Verdict(), ())).sign is None
     assert see(2.9).sign is None
     shown = see(3.0).sign
     assert shown is not None
     assert shown.word == "Well held"
-    assert viewer.close(Finished(2, kept, (), ())).sign is not None  # the frames have ended
+    assert viewer.close(Finished(2, kept, Verdict(), ())).sign is not None  # the frames have ended
 
 
 def test_a_plan_keeps_a_stroke_to_itself_and_sums_up() -> None:
     viewer = DisplayStateBuilder()
-    held_back = viewer.close(Finished(1, record(1), (), (), NOTHING))
+    held_back = viewer.close(Finished(1, record(1), Verdict(), (), NOTHING))
     assert held_back.sign is not None
     assert (held_back.sign.word, held_back.sign.detail) == ("Stroke kept", "")
-    summed = viewer.close(Finished(2, record(2), (), (), FeedbackLevel(summary_of=2)))
+    summed = viewer.close(Finished(2, record(2), Verdict(), (), FeedbackLevel(summary_of=2)))
     assert summed.sign is not None
     assert summed.sign.word == "2 of 2 good"

@@ -16,7 +16,7 @@ from tests.support.made_strokes import keep_sessions, record
 from trainer.app.context import load_context
 from trainer.app.limits import LimitsDesk, LimitsRequest
 from trainer.app.student_file import student_key
-from trainer.coaching.faults import judge
+from trainer.coaching.faults import judge, verdict
 from trainer.coaching.what_if import AXIS, WhatIf, stepped, with_limit
 from trainer.commands.cli import run
 from trainer.domain.record import Measure, StrokeRecord
@@ -81,7 +81,7 @@ def test_a_trial_gives_the_very_verdicts_of_judging(first: Limits, then: list[Li
     for one in then:
         trial.judge(one)
     for i, stroke in enumerate(STROKES):
-        assert trial.verdict(i) == judge(stroke, then[-1])
+        assert trial.verdict(i) == verdict(stroke, then[-1])
     assert trial.called() == tuple(i for i, stroke in enumerate(STROKES) if judge(stroke, then[-1]))
 
 

@@ -14,6 +14,7 @@ import pygame
 import pytest
 
 from tests.support.paths import ROOT
+from trainer.coaching.verdict import Verdict
 from trainer.domain.observation import BallObservation, Frame, HeadObservation, Observation, Point, PutterObservation
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState, Measure, Signals, StrokeRecord
@@ -310,7 +311,7 @@ def test_annotated_video_shows_what_the_window_would(tmp_path: Path) -> None:
     for frame, step in steps(12):
         video.add(frame, step)
     signals = Signals(np.array([0.0]), np.array([0]), {})
-    done = Finished(1, StrokeRecord("ball", {}, {"hold_s": Measure(1.5, "s", 1.0)}, signals), (), ())
+    done = Finished(1, StrokeRecord("ball", {}, {"hold_s": Measure(1.5, "s", 1.0)}, signals), Verdict(), ())
     video.finish(done, linger_s=0.5)
     video.close()
     video.close()

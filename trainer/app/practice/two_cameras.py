@@ -127,7 +127,7 @@ class TwoCameras:
         return build.pipeline(self._settings, build.observer(self._settings), self._second_save)
 
     def _tell(self, finished: Finished) -> None:
-        verdict = verdict_words(finished.faults, build.unsure(finished.record, self._settings))
+        verdict = verdict_words(finished.verdict.faults, finished.verdict.indeterminate)
         report_line(f"second camera, stroke {finished.number} ({finished.record.kind}): {verdict}")
 
 

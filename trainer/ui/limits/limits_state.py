@@ -73,16 +73,16 @@ class LimitsState:
         """A stroke's line in the list."""
         stroke = self.strokes[i]
         when = stroke.kept_at.astimezone().strftime("%d %b %H:%M:%S")
-        return f"{when}  {stroke.record.kind}: {verdict_words(self.what_if.verdict(i))}  #{stroke.stroke_id}"
+        return f"{when}  {stroke.record.kind}: {verdict_words(self.what_if.faults(i))}  #{stroke.stroke_id}"
 
     def now_words(self) -> str:
         """The chosen stroke by the limits tried."""
         if self.chosen is None:
             return "No stroke chosen"
-        words = verdict_words(self.what_if.verdict(self.chosen))
-        unsure = self.what_if.unsure(self.chosen)
-        if unsure:
-            words += "; not sure: " + ", ".join(fault_words(name) for name in unsure)
+        verdict = self.what_if.verdict(self.chosen)
+        words = verdict_words(verdict.faults)
+        if verdict.indeterminate:
+            words += "; not sure: " + ", ".join(fault_words(name) for name in verdict.indeterminate)
         return f"By these limits: {words}"
 
     def then_words(self) -> str:
