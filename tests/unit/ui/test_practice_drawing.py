@@ -84,7 +84,7 @@ def test_the_mark_stands_behind_the_ball_on_the_picture(handedness: Any) -> None
     base = DisplayState(
         **{
             **{f: getattr(base, f) for f in base.__dataclass_fields__},
-            "aims": type(base.targets)(handedness=handedness),
+            "targets": type(base.targets)(handedness=handedness),
         }
     )
     ball = Point(320.0, -420.0, 0.9)
