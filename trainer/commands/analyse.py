@@ -85,10 +85,7 @@ def analyse_clip(path: Path, settings: Settings, annotated: Path | None = None) 
             ]
         finally:
             watches.close()
-        judged = [
-            Judged(s.record, s.verdict, s.cues, setup.checks)
-            for s, setup in zip(strokes, setups, strict=True)
-        ]
+        judged = [Judged(s.record, s.verdict, s.cues, setup.checks) for s, setup in zip(strokes, setups, strict=True)]
         timing = camera_timing.timing(counts.times_s)
         warnings = [
             *clip.notices(),
