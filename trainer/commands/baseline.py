@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +11,8 @@ from trainer.commands.console import report
 from trainer.commands.tables import console, table
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from trainer.app.baseline import Baseline, BaselineRequest
 
 

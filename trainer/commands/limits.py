@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Sequence
@@ -59,6 +58,8 @@ def limits(folder: Path | None, /, **options: Any) -> int:
 
 
 def _start(arguments: Sequence[str]) -> object:
+    import subprocess
+
     return subprocess.Popen([sys.executable, "-m", "trainer", *arguments])
 
 
