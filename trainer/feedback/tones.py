@@ -154,10 +154,10 @@ def open_player(
     backend: str = "auto",
     volume: float = 0.8,
     buffer_samples: int = 256,
-    say: Callable[[str], None] = lambda line: None,
+    report: Callable[[str], None] = lambda line: None,
     more: Mapping[str, Samples] | None = None,
 ) -> TonePlayer:
-    """The player asked for. "auto": the first that works, else silent, said once through ``say``. more: further sounds.
+    """The player asked for. "auto": the first that works, else silent, reported once. more: further sounds.
 
     Raises SoundError where a back end was named and cannot play.
     """
@@ -176,7 +176,7 @@ def open_player(
             return makers[name]()
         except SoundError as error:
             reasons.append(f"{name}: {error.what}")
-    say(WITHOUT_SOUND)
+    report(WITHOUT_SOUND)
     return SilentPlayer("; ".join(reasons))
 
 

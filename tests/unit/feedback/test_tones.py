@@ -162,7 +162,7 @@ def test_no_sound_device_is_said_once_and_all_goes_on(monkeypatch: pytest.Monkey
     monkeypatch.setattr(pygame.mixer, "init", refuse)
     monkeypatch.setattr(tones, "BACKENDS", ("mixer",))
     said: list[str] = []
-    player = open_player("auto", say=said.append)
+    player = open_player("auto", report=said.append)
     assert isinstance(player, SilentPlayer)
     assert len(said) == 1
     assert "signs" in said[0]
