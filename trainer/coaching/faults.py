@@ -64,11 +64,6 @@ class Basis:
 Rule = Callable[[Basis, Limits, Look], "Fault | None"]
 
 
-def look_of(record: StrokeRecord, limits: Limits) -> Look:
-    """The look by the student's head-turn limit, from the raw signals."""
-    return Basis(record).look(limits)
-
-
 def verdict(record: StrokeRecord, limits: Limits) -> Verdict:
     """The same for the same record and limits, now and years later."""
     return Verdict(judge(record, limits), indeterminate(record, limits), limits)

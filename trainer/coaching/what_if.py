@@ -109,10 +109,6 @@ class WhatIf:
             self._axes[name] = tuple(self._on_axis(name, i) for i in range(len(self.records)))
         return self._axes[name]
 
-    def on_axis(self, name: str, i: int) -> float | None:
-        """One stroke's."""
-        return self.axis(name)[i]
-
     def _on_axis(self, name: str, i: int) -> float | None:
         record = self.records[i]
         if name == "short_hold":

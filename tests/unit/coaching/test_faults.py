@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, judge, look_of
+from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, Basis, judge
 from trainer.domain.record import SIGNAL_NAMES, EventName, Measure, Signals, StrokeRecord
 from trainer.settings.limits import FAULT_NAMES, Limits
 
@@ -163,7 +163,7 @@ def test_a_putter_that_never_settles_makes_any_look_early() -> None:
 def test_a_twitch_of_the_head_is_no_look() -> None:
     record = made(look_s=None)
     record.signals.columns["head_turn_deg"][250:256] += 20.0  # 0.06 s
-    assert look_of(record, Limits()).look_s is None
+    assert Basis(record).look(Limits()).look_s is None
     assert names(record) == []
 
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trainer.coaching.distance import roll
+from tests.support.stimpmeter import green_speed_on_slope_ft
 from trainer.coaching.distance.green_speed import (
     RolledPutt,
     entered_green,
@@ -19,7 +19,6 @@ from trainer.coaching.distance.green_speed import (
     slope_from_level_pct,
     slope_from_readings_pct,
     slope_from_rolls_pct,
-    spin_from_putts,
 )
 from trainer.coaching.distance.skid import ROLLING, Launch, run_m
 from trainer.errors import UsageError
@@ -56,7 +55,7 @@ def test_rule_of_18_inches() -> None:
 @settings(deadline=None)
 @given(st.floats(6, 12), st.floats(0.05, 2.0))
 def test_sloped_readings_give_green_speed_and_slope(stimp: float, slope: float) -> None:
-    up, down = (roll.green_speed_on_slope_ft(stimp, s) * FT for s in (slope, -slope))
+    up, down = (green_speed_on_slope_ft(stimp, s) * FT for s in (slope, -slope))
     green = ramp_green([up] * 3, [down] * 3, sloped=True)
     assert green.green_speed_ft == pytest.approx(stimp, rel=1e-9)
     assert green.slope_pct == pytest.approx(slope, rel=1e-6)
@@ -74,7 +73,7 @@ def test_the_band_holds_the_truth_as_often_as_it_says() -> None:
     held = 0
     for _ in range(400):
         stimp, slope = rng.uniform(8, 12), rng.uniform(0, 0.3)
-        one, other = (roll.green_speed_on_slope_ft(stimp, s) * FT + rng.normal(0, 0.04, 3) for s in (slope, -slope))
+        one, other = (green_speed_on_slope_ft(stimp, s) * FT + rng.normal(0, 0.04, 3) for s in (slope, -slope))
         try:
             green = ramp_green(list(one), list(other))
         except UsageError:
@@ -90,13 +89,6 @@ def test_a_putt_gives_the_green_it_ran_on(stimp: float, speed: float, slope: flo
     launch = Launch(spin)
     putt = RolledPutt(speed, run_m(speed, stimp, slope, launch), slope)
     assert green_speed_of_putt_ft(putt, launch) == pytest.approx(stimp, rel=1e-6)
-
-
-@settings(deadline=None)
-@given(st.floats(6, 12), st.floats(0.0, 1.0))
-def test_the_spin_of_a_player_can_be_calibrated(stimp: float, spin: float) -> None:
-    putts = [RolledPutt(v, run_m(v, stimp, s, Launch(spin)), s) for v, s in ((1.5, 0.0), (2.0, 1.0), (2.5, -1.0))]
-    assert spin_from_putts(putts, stimp).spin == pytest.approx(spin, abs=1e-6)
 
 
 def test_green_from_putts_holds_the_truth_as_often_as_it_says() -> None:
@@ -132,8 +124,6 @@ def test_putts_that_fit_no_green() -> None:
         green_from_putts([RolledPutt(4.0, 3.0)])  # carpet slower than any green
     with pytest.raises(UsageError, match="no putts"):
         green_from_putts([])
-    with pytest.raises(UsageError, match="no launch spin explains"):
-        spin_from_putts([RolledPutt(2.0, 9.0)], 10)
 
 
 @settings(deadline=None)

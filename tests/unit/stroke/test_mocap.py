@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from tests.support.observations import Watched, watch
-from trainer.coaching.faults import judge, look_of
+from trainer.coaching.faults import Basis, judge
 from trainer.domain.observation import HeadObservation, Observation, Point, Scale
 from trainer.settings.limits import Limits
 
@@ -81,7 +81,7 @@ def test_the_head_turn_passes_ten_degrees_when_read(putt: tuple[Watched, dict[st
     watched, read = putt
 
     limits = Limits().changed("early_look", 10.0)
-    found = look_of(watched.record, limits).look_s
+    found = Basis(watched.record).look(limits).look_s
     at, half_width = read["head_turn_over_10deg"]
     assert found is not None
     assert (

@@ -92,11 +92,11 @@ def test_what_is_called_lies_past_the_limit_on_the_axis() -> None:
         assert 0 < len(row.called) < row.judged
         value = getattr(trial.limits, name).value
         for i in row.called:
-            place = trial.on_axis(name, i)
+            place = trial.axis(name)[i]
             assert place is not None
             assert place > (0.8 if name == "hand_stall" else 1.0) * value
     for i in trial.row("short_hold").called:
-        assert (trial.on_axis("short_hold", i) or 0.0) < 1.0
+        assert (trial.axis("short_hold")[i] or 0.0) < 1.0
     assert {25} == set(trial.row("posture_change").called)
     assert trial.row("early_look").judged < len(STROKES)  # what was not seen is not counted
 
@@ -329,12 +329,12 @@ def test_ranges_switches_list_marks_and_play(window: tuple[Any, Hand]) -> None:
     assert state.listed() == list(state.what_if.called())[::-1]
     assert not win.buttons["play this stroke"].is_enabled
     some = state.what_if.called()[0]
-    place = state.what_if.on_axis("hand_stall", some)
+    place = state.what_if.axis("hand_stall")[some]
     box, limit = win.axis_box("hand_stall"), state.limits.hand_stall
     x = box.left + (place - limit.low) / (limit.high - limit.low) * box.width
     hand.click((round(x), box.centery))
     assert state.chosen is not None
-    assert state.what_if.on_axis("hand_stall", state.chosen) == pytest.approx(place, abs=1.0)
+    assert state.what_if.axis("hand_stall")[state.chosen] == pytest.approx(place, abs=1.0)
     assert state.now_words().startswith("By these limits: ")
     hand.click(win.buttons["play this stroke"].get_abs_rect().center)
     assert state.message.startswith("review --stroke ")

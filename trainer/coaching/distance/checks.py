@@ -30,7 +30,6 @@ BACK_TIME = Range("backstroke time", 0.2, 2.5, "s")
 IMPACT_TIME = Range("time from top to impact", 0.1, 1.2, "s")
 BALL_SPEED = Range("ball speed", 0.2, 8.0, "m/s")
 ROUNDED = Range("rounding", 0.0, 1.5, "m")
-SPIN = Range("launch spin", -0.3, 1.0, "(0 none, 1 already rolling)")
 FOOT_PLACE = Range("distance from ball to trail foot", 5.0, 60.0, "cm")
 
 # Who enters feet where metres are meant is out by 3.28; 2.3 to 4.7 is nearer to that than to an ordinary miss.

@@ -194,35 +194,3 @@ def green_speed_of_putt_ft(putt: RolledPutt, launch: Launch = DEFAULT_LAUNCH) ->
             f"a ball of {speed:g} m/s does not run {rolled:g} m on any green", "putt", "check speed, distance and slope"
         )
     return green_speed_from_deceleration_ft(slowing)
-
-
-def spin_from_putts(
-    putts: Sequence[RolledPutt], green_speed_ft: float, friction: float = DEFAULT_LAUNCH.friction
-) -> Launch:
-    """A player's launch spin on a green of known speed: the median over putts of measured ball speed and roll-out.
-
-    Outside 0..1 by more than reading errors explain, the green speed or the ball speed is wrong: UsageError.
-    """
-    from scipy.optimize import brentq
-
-    in_range(green_speed_ft, GREEN_SPEED)
-    if not putts:
-        raise UsageError("no putts", "launch spin", "give the ball speed and roll-out of at least one, better five")
-    low, high = -0.3, 1.3
-
-    def spin_of(putt: RolledPutt) -> float:
-        run = in_range(putt.rolled_m, ROLLED) / in_range(putt.ball_speed_m_s, BALL_SPEED) ** 2
-
-        def miss(spin: float) -> float:
-            return run_per_speed_squared(green_speed_ft, putt.slope_pct, Launch(spin, friction)) - run
-
-        if miss(low) > 0.0:
-            return low
-        return high if miss(high) < 0.0 else float(brentq(miss, low, high))
-
-    found = statistics.median(spin_of(putt) for putt in putts)
-    if not -0.15 <= found <= 1.15:
-        raise UsageError(
-            "no launch spin explains these roll-outs", "launch spin", "check green speed, ball speeds and distances"
-        )
-    return Launch(min(max(found, 0.0), 1.0), friction)

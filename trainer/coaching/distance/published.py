@@ -6,7 +6,6 @@ Context, never a target.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from trainer.coaching.distance.skid import BALL_PUTTER_RATIO, DEFAULT_LAUNCH, Launch, launch_speed_m_s
@@ -46,11 +45,6 @@ def steady_speed_m_s(back_cm: float, to_impact_s: float) -> float:
     to 1 %.
     """
     return 2.0 * back_cm / 100.0 / to_impact_s
-
-
-def quarter_sine_speed_m_s(back_cm: float, to_impact_s: float) -> float:
-    """The same for a pendulum left to itself, pi A / (2 T): a fifth too slow for the tour's mean stroke."""
-    return math.pi * back_cm / 100.0 / (2.0 * to_impact_s)
 
 
 def putter_speed_m_s(

@@ -77,11 +77,6 @@ def log_speed_bounds(putt: Putt, launch: Launch = DEFAULT_LAUNCH) -> tuple[float
     return 0.5 * math.log(low / run), 0.5 * math.log((putt.rolled_m + half) / run)
 
 
-def miss_share(putt: Putt) -> float | None:
-    """(rolled - target) / target; None without a target."""
-    return None if putt.target_m is None else putt.rolled_m / putt.target_m - 1.0
-
-
 def putt_words(putt: Putt, unit: Unit) -> str:
     """In words, with units."""
     aim = "" if putt.target_m is None else f" for {from_m(putt.target_m, unit):.1f} {unit}"

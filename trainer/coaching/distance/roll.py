@@ -16,11 +16,6 @@ GRAVITY_M_S2 = 9.81
 # Speed of a ball at the foot of a Stimpmeter's ramp: 6.00 ft/s (attributed to Penner, "The physics of putting", Can.
 # J. Phys. 80, 2002). A classroom sheet has 6.4 ft/s, which would make every deceleration 13.8 % larger.
 RELEASE_SPEED_M_S = 6.00 * FOOT_M
-COMPETING_RELEASE_SPEED_M_S = 6.4 * FOOT_M
-# USGA Stimpmeter booklet: bar of 36 in, notch 30 in from the tapered end; the ball leaves it at about 20 deg.
-STIMPMETER_BAR_M = 36 * 0.0254
-STIMPMETER_NOTCH_M = 30 * 0.0254
-STIMPMETER_RELEASE_DEG = 20.0
 ROLLING_SHARE = 5.0 / 7.0  # mass over (mass + inertia / radius^2) of a solid sphere
 
 
@@ -36,11 +31,6 @@ def deceleration_m_s2(green_speed_ft: float, release_m_s: float = RELEASE_SPEED_
 def green_speed_from_deceleration_ft(deceleration: float, release_m_s: float = RELEASE_SPEED_M_S) -> float:
     """The reverse of `deceleration_m_s2`."""
     return release_m_s**2 / (2.0 * FOOT_M * deceleration)
-
-
-def rolling_coefficient(green_speed_ft: float) -> float:
-    """Penner's rho, with a = (5/7) rho g: 0.783/S."""
-    return deceleration_m_s2(green_speed_ft) / (ROLLING_SHARE * GRAVITY_M_S2)
 
 
 def slope_angle_rad(slope_pct: float) -> float:
@@ -83,22 +73,9 @@ def rolling_distance_m(speed_m_s: float, deceleration: float) -> float:
     return speed_m_s**2 / (2.0 * deceleration)
 
 
-def roll_time_s(speed_m_s: float, deceleration: float, distance_m: float | None = None) -> float | None:
-    """Time to roll ``distance_m``, or until it stops; None when it stops short of that place."""
-    if distance_m is None:
-        return speed_m_s / deceleration
-    left = speed_m_s**2 - 2.0 * deceleration * distance_m
-    return None if left < 0.0 else (speed_m_s - math.sqrt(left)) / deceleration
-
-
 def level_equivalent_m(distance_m: float, green_speed_ft: float, slope_pct: float) -> float:
     """How long a level putt of the same speed would be: d (a +- b) / a."""
     return distance_m * line_deceleration_m_s2(green_speed_ft, slope_pct) / deceleration_m_s2(green_speed_ft)
-
-
-def green_speed_on_slope_ft(green_speed_ft: float, slope_pct: float) -> float:
-    """What a Stimpmeter would read up (+) or down (-) a slope of a green whose level reading is ``green_speed_ft``."""
-    return rolling_distance_m(RELEASE_SPEED_M_S, line_deceleration_m_s2(green_speed_ft, slope_pct)) / FOOT_M
 
 
 def level_green_speed_ft(up_ft: float, down_ft: float) -> float:

@@ -1,7 +1,7 @@
 """From the putter's face to pure roll: the ball slides first, and how much depends on the spin it starts with.
 
 Launch speed taken for rolling speed overstates the distance by up to 70 %, so the spin at launch is a parameter of
-its own, to be calibrated for a player and mat (`measure.spin_from_putts`). Every length here grows with speed
+its own. Every length here grows with speed
 squared, at any slope.
 """
 
@@ -39,19 +39,6 @@ class Skid:
     length_m: float
     time_s: float
     roll_m_s: float
-
-
-def roll_share(spin: float) -> float:
-    """Rolling speed over launch speed on the level, (5 + 2 s)/7: angular momentum about the point of contact.
-
-    5/7 without spin: A. Cochran and J. Stobbs, "Search for the Perfect Swing", 1968.
-    """
-    return (5.0 + 2.0 * spin) / 7.0
-
-
-def collision_ratio(head_g: float, ball_g: float, restitution: float) -> float:
-    """Ball over putter speed from masses and coefficient of restitution: (1 + e) M / (M + m)."""
-    return (1.0 + restitution) * head_g / (head_g + ball_g)
 
 
 def skid(launch_m_s: float, launch: Launch = DEFAULT_LAUNCH, slope_pct: float = 0.0) -> Skid:

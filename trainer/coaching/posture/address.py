@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from typing import Any, Mapping, NamedTuple, Sequence
 
@@ -102,8 +101,3 @@ def steady(frames: Sequence[Mapping[str, Any]]) -> dict[str, np.ndarray[Any, np.
 def middle(a: Mark, b: Mark) -> Mark:
     """Half way between two points, as sure as the less sure of them."""
     return Mark((a.x + b.x) / 2, (a.y + b.y) / 2, min(a.confidence, b.confidence))
-
-
-def apart_px(a: Mark, b: Mark) -> float:
-    """Distance in the picture."""
-    return math.hypot(a.x - b.x, a.y - b.y)

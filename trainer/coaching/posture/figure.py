@@ -44,12 +44,6 @@ def figure(seen: AddressSeen) -> list[Drawn]:
     return _front(seen) if seen.view == "face-on" else _side(seen)
 
 
-def feet_and_ball(seen: AddressSeen) -> tuple[list[XY], XY | None]:
-    """What two pictures are laid over each other by: the four ends of the feet, and the ball."""
-    feet = [(m.x, m.y) for side in ("lead", "trail") for part in ("heel", "toe") if (m := seen.mark(f"{side}_{part}"))]
-    return feet, None if seen.ball is None else (seen.ball.x, seen.ball.y)
-
-
 def _side(seen: AddressSeen) -> list[Drawn]:
     if not down_the_line.near_side_seen(seen):
         return []

@@ -23,11 +23,6 @@ class Variability:
     count: int
 
     @property
-    def sem(self) -> float:
-        """Standard error of the typical value (of a mean; a median's is up to a quarter more)."""
-        return self.sd / math.sqrt(self.count)
-
-    @property
     def smallest_change(self) -> float:
         """Between two single strokes: a smaller difference is within the student's own variability."""
         return MDC_FACTOR * self.sd
@@ -50,11 +45,6 @@ def variability_of(values: Iterable[float | None]) -> Variability | None:
 def small_sample(count: int) -> float:
     """What the median absolute deviation of ``count`` values is to be multiplied with to be right on average."""
     return _SMALL.get(count, count / (count - 0.8))
-
-
-def far_out(value: float, usual: Variability, times: float = 3.5) -> bool:
-    """So far from the typical value that it is no part of the usual variability (3.5: common practice)."""
-    return usual.sd > 0 and abs(value - usual.typical) > times * usual.sd
 
 
 def step_sd(values: Sequence[float]) -> float:

@@ -11,7 +11,6 @@ from trainer.live.ports import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAV
 from trainer.ui.practice.practice_view import PracticeView
 
 TITLE = "Putting trainer"
-SMALLEST = (640, 480)
 # What SDL settles for where there is no screen; good only when named on purpose (tests do).
 NOWHERE_DRIVERS = ("offscreen", "dummy")
 WITHOUT_WINDOW = "no display: going on without the window; Ctrl-C ends"

@@ -1,0 +1,16 @@
+"""What follows from the model of the roll and is published, for the tests that hold the model to it."""
+
+from __future__ import annotations
+
+from trainer.coaching.distance import roll
+
+
+def rolling_coefficient(green_speed_ft: float) -> float:
+    """Penner's rho, with a = (5/7) rho g: 0.783/S."""
+    return roll.deceleration_m_s2(green_speed_ft) / (roll.ROLLING_SHARE * roll.GRAVITY_M_S2)
+
+
+def green_speed_on_slope_ft(green_speed_ft: float, slope_pct: float) -> float:
+    """What a Stimpmeter would read up (+) or down (-) a slope of a green whose level reading is ``green_speed_ft``."""
+    deceleration = roll.line_deceleration_m_s2(green_speed_ft, slope_pct)
+    return roll.rolling_distance_m(roll.RELEASE_SPEED_M_S, deceleration) / roll.FOOT_M
