@@ -13,7 +13,7 @@ import pytest
 from tests.integration.test_posture_stills import TARGETS
 from trainer.coaching.posture.address_measures import faults, measure, setup
 from trainer.coaching.posture.ranges import DEFAULTS
-from trainer.posture.analysis import Looked, look
+from trainer.posture.analysis import Given, Looked, look
 from trainer.vision.sources.clip import Clip
 
 AT_S = 0.6  # still at address in every clip but the one that begins with a rehearsal
@@ -37,15 +37,15 @@ def seen(clips: Path, name: str, model: Any) -> tuple[Looked, dict[str, Any]]:
     with Clip(clips / f"{name}.mp4") as clip:
         image = next(frame.image for frame in clip if frame.time_s >= AT_S)
     height = truth["setup"]["height_cm"]
-    return look(model, image, None, None, None, height, find_ball=True, others=True), truth
+    return look(model, image, Given(height_cm=height), find_ball=True, others=True), truth
 
 
 @pytest.mark.parametrize("name", CLIPS)
 def test_the_setup_of_a_clip_is_within_the_targets(clips: Path, name: str, model: Any) -> None:
     found, truth = seen(clips, name, model)
     assert found.seen is not None, found.hints
-    assert found.recognised is not None
-    assert (found.recognised.view, found.recognised.handedness) == (truth["view"], truth["handedness"])
+    assert found.detected is not None
+    assert (found.detected.view, found.detected.handedness) == (truth["view"], truth["handedness"])
     for measured, value in measure(found.seen).items():
         if measured in TARGETS:
             assert value.value is not None, (measured, value.reason)

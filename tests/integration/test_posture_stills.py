@@ -15,7 +15,7 @@ import pytest
 from tests.support.made_address import Still, picture, points, truths
 from trainer.coaching.posture.address_measures import faults, measure, ruler, rulers, setup
 from trainer.coaching.posture.ranges import DEFAULTS
-from trainer.posture.analysis import Looked, ball_in_picture, look
+from trainer.posture.analysis import Given, Looked, ball_in_picture, look
 from trainer.vision.ball.occluded_ball import ball_behind_putter
 
 # What the measures must hold to, each in its own unit.
@@ -42,7 +42,7 @@ def limit(name: str, measured: str) -> float:
 @cache
 def looked(name: str, height: bool = True) -> Looked:
     image, tall = picture(name), truths()[name]["setup"]["height_cm"]
-    return look(Still(points(name), image), image, None, None, None, tall if height else None, find_ball=True)
+    return look(Still(points(name), image), image, Given(height_cm=tall if height else None), find_ball=True)
 
 
 def error(name: str, measured: str, height: bool = True) -> float | None:
@@ -54,7 +54,7 @@ def error(name: str, measured: str, height: bool = True) -> float | None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_view_and_hand_are_recognised_in_every_picture(name: str) -> None:
-    found = looked(name).recognised
+    found = looked(name).detected
     assert found is not None
     assert (found.view, found.handedness) == (truths()[name]["view"], truths()[name]["handedness"])
 
@@ -158,7 +158,7 @@ def test_without_a_ball_there_is_a_hint_and_no_numbers() -> None:
     image = picture("s02")
     x, y = (round(v) for v in truths()["s02"]["ball_px"])
     image[y - 11 : y + 8, x - 9 : x + 10] = np.median(image[y - 22 : y - 14, x - 14 : x + 15].reshape(-1, 3), axis=0)
-    found = look(Still(points("s02"), image), image, None, None, find_ball=True)
+    found = look(Still(points("s02"), image), image, find_ball=True)
     assert found.seen is None
     assert tuple(map(str, found.hints)) == (
         "no ball seen: lay one down, not behind a shoe or the putter as the camera sees it",
@@ -170,7 +170,7 @@ def test_a_rehearsals_address_still_has_its_angles() -> None:
     image = picture("s02")
     x, y = (round(v) for v in truths()["s02"]["ball_px"])
     image[y - 11 : y + 8, x - 9 : x + 10] = np.median(image[y - 22 : y - 14, x - 14 : x + 15].reshape(-1, 3), axis=0)
-    found = look(Still(points("s02"), image), image, None, None, None, truths()["s02"]["setup"]["height_cm"])
+    found = look(Still(points("s02"), image), image, Given(height_cm=truths()["s02"]["setup"]["height_cm"]))
     assert found.seen is not None
     assert measure(found.seen)["eye_line_cm"].value is None
     spine = measure(found.seen)["spine_tilt_deg"].value
@@ -209,13 +209,13 @@ def model() -> Any:
 @pytest.mark.parametrize("name", ["s01", "s02", "s12", "s17"])
 def test_the_true_model_gives_what_was_recorded(name: str, model: Any) -> None:
     truth = truths()[name]
-    found = look(model, picture(name), None, None, None, truth["setup"]["height_cm"], find_ball=True, others=True)
+    found = look(model, picture(name), Given(height_cm=truth["setup"]["height_cm"]), find_ball=True, others=True)
     assert found.points is not None
     assert found.seen is not None
     apart = [np.linalg.norm(found.points[n][:2] - p[:2]) for n, p in points(name).items()]
     assert np.median(apart) < 1.0
-    assert found.recognised is not None
-    assert (found.recognised.view, found.recognised.handedness) == (truth["view"], truth["handedness"])
+    assert found.detected is not None
+    assert (found.detected.view, found.detected.handedness) == (truth["view"], truth["handedness"])
     for measured, most in TARGETS.items():
         value = measure(found.seen).get(measured)
         if value is not None and value.value is not None:
@@ -226,17 +226,17 @@ def test_two_people_get_a_hint_and_no_numbers(model: Any) -> None:
     """Two stills side by side in one picture."""
     a, b = picture("s03"), picture("s17")
     pair = np.concatenate([a[:, 170:490], b[:, 170:490]], axis=1)
-    found = look(model, np.ascontiguousarray(pair), None, None, None, None, find_ball=True, others=True)
+    found = look(model, np.ascontiguousarray(pair), find_ball=True, others=True)
     assert found.seen is None
     assert "two people" in found.hints[0].what
 
 
 def test_half_out_of_view_gets_a_hint_and_no_numbers(model: Any) -> None:
     image = picture("s02")
-    found = look(model, np.ascontiguousarray(image[:330]), None, None, None, None, find_ball=True, others=True)
+    found = look(model, np.ascontiguousarray(image[:330]), find_ball=True, others=True)
     assert found.seen is None
     assert len(found.hints) == 1
     assert "out of view" in found.hints[0].what
-    nobody = look(model, np.full((480, 640, 3), 120, np.uint8), None, None, None, None, find_ball=True)
+    nobody = look(model, np.full((480, 640, 3), 120, np.uint8), find_ball=True)
     assert nobody.seen is None
     assert "nobody" in nobody.hints[0].what

@@ -5,28 +5,31 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 from datetime import datetime, timezone
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, Callable
 
 import numpy as np
 import pytest
 
 from tests.support.review_clips import BEHIND, CLIPS, HELD, LOOKED, STALL, record_of, stroke_clip
-from trainer.app import review as review_sources
+from trainer.app import review_strokes
 from trainer.app.context import load_context
 from trainer.coaching.faults import judge
 from trainer.commands.cli import run
 from trainer.domain.record import StrokeRecord
 from trainer.replay.best_stroke import best_of, noise_of
-from trainer.replay.playback import COMMANDS
 from trainer.replay.retention import stored_shot
+from trainer.replay.review_session import Choice, Entry, ReviewSession
+from trainer.replay.stroke_clip import StrokeClip
 from trainer.settings.limits import Limits
 from trainer.settings.load import from_options, load
 from trainer.store import video
 from trainer.store.store import Store
 from trainer.ui.drawing.window import WindowConfig
-from trainer.ui.export import stills
-from trainer.ui.review.reviewer import KEYS, MORE, Entry, Reviewer
+from trainer.ui.export.review_clip import save_clip, save_picture
+from trainer.ui.export.save_beside import save_beside
+from trainer.ui.review.reviewer import ALL_COMMANDS, KEYS, Reviewer, Save
 from trainer.ui.review.window import ReviewWindow
 
 
@@ -55,15 +58,21 @@ def keep_video(folder: Path, stroke_id: int, name: str) -> Path:
     return path
 
 
+def reviewer_of(title: str, opens: Callable[[], StrokeClip], save: Save | None = None) -> Reviewer:
+    """The window's state for one stroke."""
+    entry = Entry(title, opens)
+    return Reviewer(ReviewSession(Choice((entry,), entry)), save=save)
+
+
 @pytest.fixture
 def quick_clips(monkeypatch: pytest.MonkeyPatch) -> None:
     """The small clips' strokes as they were kept: no pose model."""
 
-    def entries(path: Path, settings: Any) -> tuple[list[Entry], list[StrokeRecord]]:
+    def entries(path: Path, settings: Any, reporter: Any) -> tuple[list[Entry], list[StrokeRecord]]:
         name = path.stem
         return [Entry(f"{name} stroke 1, ball", lambda: stroke_clip(name))], [record_of(name)]
 
-    monkeypatch.setattr(review_sources, "clip_entries", entries)
+    monkeypatch.setattr(review_strokes, "clip_entries", entries)
 
 
 def line_of(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
@@ -133,11 +142,11 @@ def test_the_second_clip_may_be_a_left_handers(
 ) -> None:
     hands: list[str] = []
 
-    def entries(path: Path, settings: Any) -> tuple[list[Entry], list[StrokeRecord]]:
+    def entries(path: Path, settings: Any, reporter: Any) -> tuple[list[Entry], list[StrokeRecord]]:
         hands.append(settings.player.handedness)
         return [Entry(path.stem, lambda: stroke_clip(path.stem))], [record_of(path.stem)]
 
-    monkeypatch.setattr(review_sources, "clip_entries", entries)
+    monkeypatch.setattr(review_strokes, "clip_entries", entries)
     clips = [str(CLIPS / f"{n}.mp4") for n in (HELD, STALL)]
     assert run(["review", *clips, "--other-handedness", "left", "--numbers"]) == 0
     assert hands == ["right", "left"]
@@ -147,17 +156,17 @@ def test_the_second_clip_may_be_a_left_handers(
 def test_still_and_clip_are_the_windows_own_drawing(tmp_path: Path) -> None:
     import cv2
 
-    reviewer = Reviewer([Entry("a", lambda: stroke_clip(HELD))])
+    reviewer = reviewer_of("a", lambda: stroke_clip(HELD))
     try:
         reviewer.do("top")
-        stills.still(reviewer, tmp_path / "a.png")
-        begin, end = (reviewer.playback.main.tracked.event_s(w) for w in ("top", "finish"))
+        save_picture(reviewer, tmp_path / "a.png")
+        begin, end = (reviewer.session.playback.main.tracked.event_s(w) for w in ("top", "finish"))
         assert begin is not None
         assert end is not None
-        stills.clip(reviewer, tmp_path / "a.mp4", (begin, end))
-        assert "top" in reviewer.playback.event  # the review stays where it was
+        save_clip(reviewer, tmp_path / "a.mp4", (begin, end))
+        assert "top" in reviewer.session.playback.event  # the review stays where it was
     finally:
-        reviewer.close()
+        reviewer.session.close()
     ok, first = cv2.VideoCapture(str(tmp_path / "a.mp4")).read()
     assert ok
     off = np.abs(first.astype(int) - cv2.imread(str(tmp_path / "a.png")).astype(int))
@@ -202,38 +211,40 @@ def test_the_pair_that_teaches_most_is_proposed_and_says_why(
     assert "in the rehearsal (stroke 1)" in why
     context = load_context(own_data_folder)
     with context.open_store() as store:
-        chosen = review_sources.from_record(context, store, None, None, None)
-        reviewer = Reviewer(chosen.entries, chosen.main, finds=chosen.finds)
+        choice = review_strokes.from_record(context, store, None)
+        reviewer = Reviewer(ReviewSession(choice))
         reviewer.do("pair")  # the same in the window
-        assert reviewer.main.title.startswith("stroke 1, rehearsal")
-        assert reviewer.why == why
-        reviewer.close()
+        assert reviewer.session.main.title.startswith("stroke 1, rehearsal")
+        assert reviewer.session.why == why
+        reviewer.session.close()
 
 
 def test_a_stroke_with_video_opens_at_once_and_without_it_is_a_figure(own_data_folder: Path) -> None:
     (stroke_id,) = kept(own_data_folder, "Ann", HELD)
+    import pygame
+
     path = keep_video(own_data_folder, stroke_id, HELD)
     took = []
     with Store(own_data_folder, "test") as store:
         for _ in range(3):
             begun = time.perf_counter()
-            reviewer = Reviewer([Entry("a", lambda: stored_shot(store, own_data_folder, stroke_id))])
-            stills._pixels(reviewer, (1280, 720))
+            reviewer = reviewer_of("a", lambda: stored_shot(store, own_data_folder, stroke_id))
+            reviewer.draw(pygame.Surface((1280, 720)))
             took.append(time.perf_counter() - begun)
-            assert not reviewer.playback.main.stroke_clip.frames.drawn
+            assert not reviewer.session.playback.main.stroke_clip.frames.drawn
             assert not reviewer.message
-            reviewer.close()
+            reviewer.session.close()
         assert min(took) < 0.5, took
         for damage in ("cut", "gone"):
             if damage == "cut":
                 path.write_bytes(path.read_bytes()[:1000])
             else:
                 path.unlink()
-            reviewer = Reviewer([Entry("a", lambda: stored_shot(store, own_data_folder, stroke_id))])
-            assert reviewer.playback.main.stroke_clip.frames.drawn
+            reviewer = reviewer_of("a", lambda: stored_shot(store, own_data_folder, stroke_id))
+            assert reviewer.session.playback.main.stroke_clip.frames.drawn
             assert "stored points" in reviewer.message
             assert "\n" not in reviewer.message
-            reviewer.close()
+            reviewer.session.close()
 
 
 def test_the_best_is_held_without_fault_and_quiet() -> None:
@@ -344,26 +355,27 @@ def window(reviewer: Reviewer, *events: Any) -> None:
     assert not pygame.display.get_init()
 
 
-def test_keys_and_mouse_in_the_window(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_keys_and_mouse_in_the_window(tmp_path: Path) -> None:
     import pygame
-
-    from trainer.commands.review import _take
 
     def key(code: int, mod: int = 0) -> Any:
         return pygame.event.Event(pygame.KEYDOWN, key=code, mod=mod)
 
-    monkeypatch.chdir(tmp_path)
-    reviewer = Reviewer([Entry("stroke 1, ball", lambda: stroke_clip(HELD))], take=_take)
+    save = partial(save_beside, folder=tmp_path)
+    reviewer = reviewer_of("stroke 1, ball", lambda: stroke_clip(HELD), save)
     try:
         window(reviewer, key(pygame.K_3), key(pygame.K_RIGHT), key(pygame.K_RIGHT), key(pygame.K_LEFT), key(pygame.K_l))
-        frames, impact = reviewer.playback.main.stroke_clip.frames, reviewer.playback.main.tracked.event_s("impact")
+        frames, impact = (
+            reviewer.session.playback.main.stroke_clip.frames,
+            reviewer.session.playback.main.tracked.event_s("impact"),
+        )
         assert impact is not None
-        assert reviewer.playback.index == frames.nearest(impact) + 1
-        assert "leg" not in reviewer.playback.show
+        assert reviewer.session.playback.index == frames.nearest(impact) + 1
+        assert "leg" not in reviewer.session.playback.show
         wheel = pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=-1, flipped=False)
         move = pygame.event.Event(pygame.MOUSEMOTION, pos=(600, 440), rel=(0, 0), buttons=(0, 0, 0))
         window(reviewer, wheel, key(pygame.K_RIGHT, pygame.KMOD_LSHIFT), move)
-        assert reviewer.playback.index == frames.nearest(impact) + 12
+        assert reviewer.session.playback.index == frames.nearest(impact) + 12
         assert reviewer.hover_s is not None
         window(reviewer, key(pygame.K_i), key(pygame.K_d))
         assert all(path.name.isascii() and " " not in path.name for path in tmp_path.iterdir())
@@ -372,7 +384,7 @@ def test_keys_and_mouse_in_the_window(tmp_path: Path, monkeypatch: pytest.Monkey
         window(reviewer, key(pygame.K_4), key(pygame.K_r), key(pygame.K_c))
         assert any(path.suffix == ".mp4" for path in tmp_path.iterdir())
     finally:
-        reviewer.close()
+        reviewer.session.close()
 
 
 def test_the_command_opens_the_window_and_quits(
@@ -382,7 +394,7 @@ def test_the_command_opens_the_window_and_quits(
     drawn: list[str] = []
 
     def run_once(self: ReviewWindow) -> None:
-        drawn.append(self._reviewer.main.title)
+        drawn.append(self._reviewer.session.main.title)
         self._draw()
         self._pg.display.quit()
 
@@ -395,4 +407,4 @@ def test_the_command_opens_the_window_and_quits(
 
 
 def test_every_command_has_a_key_and_every_key_a_command() -> None:
-    assert set(KEYS.values()) == {*COMMANDS, *MORE}
+    assert set(KEYS.values()) == set(ALL_COMMANDS)

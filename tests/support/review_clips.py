@@ -73,7 +73,7 @@ def _about(name: str, record: StrokeRecord, student: str, label: str) -> dict[st
 
 def _keep(name: str, clip: Path, view: str) -> None:
     from trainer.app import build
-    from trainer.commands.analyse import watch
+    from trainer.app.analyse import watch
     from trainer.settings.load import from_options, load
     from trainer.vision.sources.clip import Clip
 

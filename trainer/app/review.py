@@ -1,243 +1,137 @@
-"""Where `review` has its strokes from: the record, or clips that are judged now."""
+"""Strokes again: opened from the record or from clips, arranged as asked for, and their numbers."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Callable, Sequence
+from typing import Iterator
 
-from trainer.app.context import RunContext, warn
-from trainer.domain.observation import Handedness
-from trainer.domain.record import StrokeRecord
+from trainer.app.context import Reporter, RunContext
+from trainer.app.review_strokes import Against as Against
+from trainer.app.review_strokes import StrokeNumber as StrokeNumber
+from trainer.app.review_strokes import from_clips, from_record
+from trainer.app.student_file import student_key
 from trainer.errors import UsageError
-from trainer.live.pipeline import Finished
-from trainer.replay.best_stroke import best_of
-from trainer.replay.differences import Measures
-from trainer.replay.pair_suggestion import propose
-from trainer.replay.stroke_clip import StrokeClip, stretch_s
+from trainer.replay.align import PHASE
+from trainer.replay.derived_signals import EVENT_WORDS
+from trainer.replay.differences import Differing, compared
+from trainer.replay.lines import LINE_NAMES as LINE_NAMES
+from trainer.replay.numbers import NumberRow, numbers_of
+from trainer.replay.playback import Playback
+from trainer.replay.review_session import ReviewSession
 from trainer.settings.model import Settings
-from trainer.store.history import StudentKey, judgeable, records_of
-from trainer.store.sessions import SessionRows, StrokeRow, sessions
-from trainer.store.store import Store
-from trainer.ui.review.reviewer import Entry, Finds
+from trainer.store.students import Students
 
-BEST, PAIR = "best", "pair"
-OWN_STROKES = 60  # of a student's newest strokes, for the spread from stroke to stroke
-BEST_OF = 300  # strokes among which the best is looked for
+EVENTS = tuple(EVENT_WORDS.values())
+Instant = str | float  # one of EVENTS, or seconds of the clip's own clock
 
 
 @dataclass(frozen=True)
-class Chosen:
-    """entries: what is walked through; main, other: what is shown first."""
+class Arrangement:
+    """How it begins. align: the event two strokes are aligned on, or "phase"; lines: None as usual; at: None at the start."""
 
-    entries: tuple[Entry, ...]
-    main: Entry
-    other: Entry | None = None
-    why: str = ""
-    finds: Finds = field(default_factory=Finds)
-
-
-def number_of(text: str, option: str) -> tuple[int, int]:
-    """ "3" or "2/3" -> (session counted back from the last, stroke). Raises UsageError."""
-    session, slash, stroke = text.rpartition("/")
-    if not (stroke.isdecimal() and (session.isdecimal() if slash else True)) or int(stroke) < 1:
-        raise UsageError(
-            f"{text} is not a stroke", option, "give its number, or SESSION/NUMBER, 1 being the last session"
-        )
-    return max(1, int(session)) if slash else 1, int(stroke)
+    align: str = "impact"
+    lines: frozenset[str] | None = None
+    ghost: bool = False
+    close_up: bool = True
+    at: Instant | None = None
 
 
-# ---- the record
+@dataclass(frozen=True)
+class ReviewRequest:
+    """clips: none: the record's last session; second: the settings of the second clip, None as the first."""
+
+    context: RunContext
+    clips: tuple[Path, ...] = ()
+    second: Settings | None = None
+    student: str | None = None
+    stroke: StrokeNumber | None = None
+    against: Against | None = None
+    arrangement: Arrangement = Arrangement()
 
 
-def from_record(
-    context: RunContext, store: Store, student_key: StudentKey | None, stroke: str | None, against: str | None
-) -> Chosen:
-    """stroke, against: as ``number_of`` reads them; against also "best" or "pair". Raises UsageError, StoreError."""
-    where = student_key.player if student_key is not None else str(context.folder)
-    session_back, number = number_of(stroke, "--stroke") if stroke else (1, 0)
-    numbered = against not in (None, BEST, PAIR)
-    other_back, other_number = number_of(against or "", "--against") if numbered else (1, 0)
-    rows = sessions(store, max(session_back, other_back), student_key)
-    if not rows:
-        raise UsageError("no strokes on record yet", where, "`practice` makes some, or give a clip")
-    session = _session(rows, session_back, where)
-    entries = {row.stroke_id: _stored(context, store, session, k) for k, row in enumerate(session.strokes)}
-    last = session.strokes[-1].stroke_id
-    main = entries[_stroke(session, number).stroke_id if number else last]
-    player = StudentKey(session.student, session.player)
-    finds = _stored_finds(context, store, player, session, entries)
-    if against == PAIR:
-        return _with_pair(tuple(entries.values()), finds, where)
-    other: Entry | None = None
-    why = ""
-    if against == BEST:
-        other, why = finds.best(), "beside it: the best so far"
-        if other is None:
-            raise UsageError("no ball stroke was held without fault yet", where, "choose one with --against NUMBER")
-    elif numbered:
-        theirs = _session(rows, other_back, where)
-        row = _stroke(theirs, other_number)
-        other = entries.get(row.stroke_id) or _stored(context, store, theirs, theirs.strokes.index(row))
-    if other is main:
-        raise UsageError("a stroke against itself", "--against", "choose another one")
-    return Chosen(tuple(entries.values()), main, other, why, finds)
+@dataclass(frozen=True)
+class ReviewNumbers:
+    """At one instant, and of the stroke or of both. where: the instant in words; readings: (label, value).
 
-
-def _session(rows: Sequence[SessionRows], back: int, where: str) -> SessionRows:
-    if back > len(rows):
-        raise UsageError(
-            f"there is no session {back} with strokes, counted back from the last", where, f"there are {len(rows)}"
-        )
-    return rows[back - 1]
-
-
-def _stroke(session: SessionRows, number: int) -> StrokeRow:
-    row = next((row for row in session.strokes if row.number == number), None)
-    if row is None:
-        last = session.strokes[-1].number
-        raise UsageError(f"there is no stroke {number} in that session", session.player, f"it has 1 to {last}")
-    return row
-
-
-def _stored(context: RunContext, store: Store, session: SessionRows, place: int) -> Entry:
-    row = session.strokes[place]
-    when = row.kept_at.astimezone()
-    title = f"stroke {row.number}, {row.kind}, {when.day} {when:%b %H:%M}"
-
-    def opened() -> StrokeClip:
-        from trainer.replay.retention import stored_shot
-
-        stroke_clip = stored_shot(store, context.base, row.stroke_id)
-        return replace(stroke_clip, label=title, student=session.player)
-
-    return Entry(title, opened)
-
-
-def _stored_finds(
-    context: RunContext, store: Store, player: StudentKey, session: SessionRows, entries: dict[int, Entry]
-) -> Finds:
-    limits = context.settings.limits
-
-    @lru_cache(maxsize=1)
-    def own() -> Sequence[Measures]:
-        return [record.measures for _, record in judgeable(store, player, OWN_STROKES)]
-
-    @lru_cache(maxsize=1)
-    def pair() -> tuple[Entry, Entry, str] | None:
-        ids = list(entries)
-        return _proposed(list(entries.values()), [record for _, record in records_of(store, ids)])
-
-    @lru_cache(maxsize=1)
-    def best() -> Entry | None:
-        stroke_id = best_of(judgeable(store, player, BEST_OF), limits)
-        if stroke_id is None or stroke_id in entries:
-            return entries.get(stroke_id) if stroke_id is not None else None
-        for rows in sessions(store, 10_000, player):
-            for place, row in enumerate(rows.strokes):
-                if row.stroke_id == stroke_id:
-                    return _stored(context, store, rows, place)
-        return None
-
-    return Finds(own, pair, best)
-
-
-def _proposed(entries: Sequence[Entry], records: Sequence[StrokeRecord]) -> tuple[Entry, Entry, str] | None:
-    if len(records) != len(entries):  # one that is damaged was left out: their places no longer agree
-        return None
-    proposal = propose(records, [entry.title.partition(",")[0] for entry in entries])
-    return (entries[proposal.first], entries[proposal.second], proposal.why) if proposal is not None else None
-
-
-def _with_pair(entries: tuple[Entry, ...], finds: Finds, where: str) -> Chosen:
-    pair = finds.pair()
-    if pair is None:
-        todo = "choose two with --stroke and --against"
-        raise UsageError("no rehearsal and ball stroke differ by more than can be told", where, todo)
-    return Chosen(entries, *pair, finds)
-
-
-# ---- clips
-
-
-def from_clips(settings: Sequence[Settings], clips: Sequence[Path], stroke: str | None, against: str | None) -> Chosen:
-    """One clip: its strokes; two: a stroke of each side by side. settings: of the first clip and of the second.
-
-    Raises UsageError, ClipError.
+    aligned: in words, and why this pair: empty without another stroke.
     """
-    if len(clips) > 2:
-        raise UsageError(f"{len(clips)} clips", "review", "give one, or two to compare")
-    strokes = [clip_entries(path, own) for path, own in zip(clips, settings)]
-    first, pool = strokes[0][0], strokes[-1][0]
-    finds = _clip_finds([e for s in strokes for e in s[0]], [r for s in strokes for r in s[1]], settings[0])
-    every = tuple(e for s in strokes for e in s[0])
-    if against == PAIR:
-        return _with_pair(every, finds, clips[0].name)
-    main = _nth(first, stroke, "--stroke", clips[0])
-    other: Entry | None = None
-    why = ""
-    if against == BEST:
-        other, why = finds.best(), "beside it: the best so far"
-        if other is None:
-            raise UsageError("no ball stroke in it was held without fault", clips[0].name, "use --against NUMBER")
-    elif against is not None or len(strokes) > 1:
-        other = _nth(pool, against, "--against", clips[-1])
-    if other is main:
-        raise UsageError("a stroke against itself", "--against", "choose another one")
-    return Chosen(every, main, other, why, finds)
+
+    title: str
+    where: str
+    readings: tuple[tuple[str, str], ...]
+    stroke: tuple[NumberRow, ...] = ()
+    other_title: str = ""
+    aligned: str = ""
+    why: str = ""
+    differences: tuple[Differing, ...] = ()
 
 
-def _nth(entries: Sequence[Entry], text: str | None, option: str, path: Path) -> Entry:
-    number = number_of(text, option)[1] if text is not None else 1
-    if number > len(entries):
-        raise UsageError(f"there is no stroke {number}", path.name, f"it has {len(entries)}")
-    return entries[number - 1]
+@contextmanager
+def open_review(request: ReviewRequest, reporter: Reporter) -> Iterator[ReviewSession]:
+    """Raises UsageError, ClipError, StoreError."""
+    context = request.context
+    with ExitStack() as opened:
+        if request.clips:
+            settings = (context.settings, request.second or context.settings)
+            choice = from_clips(settings, request.clips, request.stroke, request.against, reporter)
+        else:
+            store = opened.enter_context(context.open_store())
+            student = request.student
+            key = student_key(Students(context.base).find(student)) if student is not None else None
+            choice = from_record(context, store, key, request.stroke, request.against)
+        session = ReviewSession(choice, request.arrangement.align)
+        opened.callback(session.close)
+        _arrange(session.playback, request.arrangement)
+        yield session
 
 
-def _clip_finds(entries: Sequence[Entry], records: Sequence[StrokeRecord], settings: Settings) -> Finds:
-    return Finds(
-        lambda: [r.measures for r in records],
-        lambda: _proposed(entries, records),
-        lambda: best_of(zip(entries, records, strict=True), settings.limits),
+def _arrange(playback: Playback, arrangement: Arrangement) -> None:
+    if arrangement.lines is not None:
+        playback.show = set(arrangement.lines)
+    if arrangement.ghost:
+        playback.layout = "ghost"
+    playback.close_up = arrangement.close_up
+    if arrangement.at is not None:
+        playback.scrub(instant_s(playback, arrangement.at, "--at"))
+
+
+def instant_s(playback: Playback, instant: Instant, option: str) -> float:
+    """On the main stroke's clock. option: for the error. Raises UsageError."""
+    if isinstance(instant, str):
+        at = playback.main.tracked.event_s(instant)
+        if at is None:
+            raise UsageError(f"{instant} was not seen in this stroke", option, "choose another instant")
+        return at
+    times = playback.main.stroke_clip.frames.times_s
+    if not float(times[0]) <= instant <= float(times[-1]):
+        raise UsageError(f"{instant:g} s is outside of it", option, f"it goes from {times[0]:.2f} to {times[-1]:.2f} s")
+    return instant
+
+
+def span_s(playback: Playback, begin: Instant | None, end: Instant | None) -> tuple[float, float] | None:
+    """From one instant to another; None when neither is given. Raises UsageError."""
+    if begin is None and end is None:
+        return None
+    times = playback.main.stroke_clip.frames.times_s
+    return (
+        float(times[playback.first]) if begin is None else instant_s(playback, begin, "--from"),
+        float(times[playback.last]) if end is None else instant_s(playback, end, "--to"),
     )
 
 
-def clip_entries(path: Path, settings: Settings) -> tuple[list[Entry], list[StrokeRecord]]:
-    """The strokes of a clip, judged now. Raises ClipError, and UsageError when there is none in it."""
-    from trainer.app import build
-    from trainer.commands.analyse import watch
-    from trainer.vision.sources.clip import Clip
-
-    clip = Clip(path)
-    with clip:
-        warn(f"reading {path.name}")
-        watches = build.observer(settings)
-        try:
-            strokes, counts, error = watch(clip, build.pipeline(settings, watches))
-        finally:
-            watches.close()
-    if error is not None:
-        warn(error.line())
-    if not strokes:
-        raise UsageError(
-            "no stroke was found in it", str(path), "is the view right (--view), and the whole body in it?"
-        )
-    entries = []
-    for stroke in strokes:
-        title = f"{path.name} stroke {stroke.number}, {stroke.record.kind}"
-        entries.append(Entry(title, _opener(path, settings.player.handedness, stroke, title, counts.times_s)))
-    return entries, [stroke.record for stroke in strokes]
-
-
-def _opener(
-    path: Path, handedness: Handedness, stroke: Finished, title: str, times_s: Sequence[float]
-) -> Callable[[], StrokeClip]:
-    def opened() -> StrokeClip:
-        from trainer.replay.clip_frames import ClipFrames
-
-        record, verdict = stroke.record, stroke.verdict
-        frames = ClipFrames(path, times_s, stretch_s(record)).start()
-        return StrokeClip(record, frames, verdict.limits, title, "", handedness, None, verdict.faults)
-
-    return opened
+def numbers(session: ReviewSession) -> ReviewNumbers:
+    """At the instant shown."""
+    playback, main = session.playback, session.playback.main
+    sample = main.tracked.sample(playback.shown_s)
+    readings = main.tracked.readings(sample)
+    if main.tracked.face_on:
+        readings.append(main.tracked.past_leg(sample))
+    read = tuple((reading.label, reading.text) for reading in readings)
+    title, where, record = session.main.title, playback.where, main.stroke_clip.record
+    if playback.other is None or session.other is None:
+        return ReviewNumbers(title, where, read, tuple(numbers_of(record, main.stroke_clip.faults)))
+    aligned = "by phase" if playback.aligned_on == PHASE else f"on {playback.aligned_on}"
+    differences = compared(record, playback.other.stroke_clip.record, session.own_measures())
+    return ReviewNumbers(title, where, read, (), session.other.title, aligned, session.why, differences)

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from trainer.app import build
+from trainer.app.analyse import watch
 from trainer.app.context import load_context
-from trainer.commands.analyse import watch
 from trainer.resources import data_path
 from trainer.settings.model import Settings
 from trainer.vision.body.pose import PoseBody

@@ -10,16 +10,17 @@ from typing import Any, Callable, Sequence
 import click
 
 from trainer import __version__, log_file
+from trainer.commands.analyse import analyse
 from trainer.commands.baseline import baseline
 from trainer.commands.check import check
 from trainer.commands.distance import distance
 from trainer.commands.drills import drills
 from trainer.commands.limits import limits
 from trainer.commands.old_names import CommandsByOldNamesToo
+from trainer.commands.posture import posture
 from trainer.commands.progress import progress
 from trainer.commands.report import report
-from trainer.commands.review_cli import review
-from trainer.commands.setting_up_cli import COMMANDS as SETTING_UP
+from trainer.commands.review import review
 from trainer.commands.setup import setup
 from trainer.commands.strokes import strokes
 from trainer.commands.students import students
@@ -86,23 +87,6 @@ def practice(folder: Path | None, /, **options: Any) -> int:
 
 
 @cli.command()
-@click.argument("clips", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="CLIP...")
-@_STUDENT
-@_HAND
-@_VIEW
-@click.option("--json", "json_to", metavar="FILE|-", help="Write one JSON object a clip, each on a line; - is stdout.")
-@click.option(
-    "--annotated", metavar="OUT.mp4", type=click.Path(path_type=Path), help="Write the clip with what was seen."
-)
-@click.pass_obj
-def analyse(folder: Path | None, /, **options: Any) -> int:
-    """Judge the strokes of recorded clips."""
-    from trainer.commands.analyse import run_analyse
-
-    return run_analyse(folder, **options)
-
-
-@cli.command()
 @click.argument("clip", required=False, type=click.Path(path_type=Path))
 @click.option("--rounds", type=click.IntRange(1, 50), default=2, show_default=True, help="Times each is run, in turn.")
 @click.option("--replay", is_flag=True, help="The live loop with and without replay instead.")
@@ -115,6 +99,7 @@ def bench(folder: Path | None, clip: Path | None, rounds: int, replay: bool) -> 
 
 
 for _command in (
+    analyse,
     baseline,
     check,
     distance,
@@ -126,7 +111,7 @@ for _command in (
     setup,
     strokes,
     students,
-    *SETTING_UP,
+    posture,
 ):
     cli.add_command(_command)
 

@@ -1,8 +1,7 @@
-"""From a picture of a player at address to what the measures of posture start from; and the address before each stroke."""
+"""From a picture of a player at address to what the measures of posture start from."""
 
 from __future__ import annotations
 
-from collections import deque
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,106 +9,45 @@ import numpy as np
 
 from trainer.coaching.posture import face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, mirrored, mirrored_ball
-from trainer.coaching.posture.address_measures import rulers, setup
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
-from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.view_detection import DetectedView, detect_view
 from trainer.domain.observation import Frame, Handedness, Observation, View
 from trainer.domain.perspective import CameraView, focal_px
-from trainer.live.pipeline import Finished, StepResult
-from trainer.settings.model import Settings
 from trainer.vision.body.mirrored_pose import mirrored_pose, somebody_else
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen, camera_stand
 
-KEPT_FRAMES, APART_S = 10, 0.1  # the last second or so of an address
-BEFORE_TAKEAWAY_S = 0.15
-SURE = 0.6  # of what is recognised: from here on it is held against what was told
-UNSURE_STAND = 0.3  # of a camera's stand: below it the user is told
+CONTRADICTS = 0.6  # confidence of what is detected, from which it is held against what the user said
+MIN_STAND_CONFIDENCE = 0.3  # of a camera's stand: below it the user is warned
 LOOKS_FOR_BALL, LOOK_APART_S = 12, 0.1  # a photo is shown to the finder of the ball as if it were a still clip
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What the user said of camera and player; None: view and handedness are detected, the height is not known."""
+
+    view: View | None = None
+    handedness: Handedness | None = None
+    height_cm: float | None = None
 
 
 @dataclass(frozen=True)
 class Looked:
     """One picture looked at. seen: None when there can be no numbers; hints: what is wrong.
 
-    points: the pose model's, in the picture as it is; recognised: the view and the hand proposed.
+    points: the pose model's, in the picture as it is; detected: the view and the hand proposed.
     """
 
     seen: AddressSeen | None
     hints: tuple[Hint, ...]
     points: dict[str, Array] | None = None
-    recognised: DetectedView | None = None
+    detected: DetectedView | None = None
     ball: BallMark | None = None
 
 
-@dataclass(frozen=True)
-class AddressFrame:
-    """The picture of an address, with the ball as it was found then (px in the picture as it is)."""
-
-    image: Any
-    time_s: float
-    ball: BallMark | None
-
-
-class AddressKeeper:
-    """``add`` every step; ``taken`` then holds the address of every stroke, None where none was seen.
-
-    Keeps about a second of pictures of the player standing at address.
-    """
-
-    def __init__(self, handedness: Handedness) -> None:
-        self.taken: list[AddressFrame | None] = []
-        self._handedness = handedness
-        self._kept: deque[AddressFrame] = deque(maxlen=KEPT_FRAMES)
-
-    def add(self, frame: Frame, step: StepResult) -> None:
-        """One frame on; a stroke that it finishes is taken too."""
-        if step.finished is not None:
-            self.take(step.finished)
-        if not step.moment.phase.standing:
-            return
-        if self._kept and frame.time_s - self._kept[-1].time_s < APART_S:
-            return
-        width = frame.image.shape[1]
-        self._kept.append(AddressFrame(frame.image, frame.time_s, ball_of(step.observation, width, self._handedness)))
-
-    def take(self, finished: Finished) -> None:
-        """The last picture well before this stroke's takeaway."""
-        takeaway = finished.record.events.get("takeaway_s")
-        before = [kept for kept in self._kept if takeaway is not None and kept.time_s <= takeaway - BEFORE_TAKEAWAY_S]
-        self.taken.append(before[-1] if before else None)
-
-
-@dataclass(frozen=True)
-class Setup:
-    """An address against its ranges; hints: why there are no numbers, or what they lack."""
-
-    checks: tuple[Check, ...]
-    hints: tuple[Hint, ...] = ()
-
-
-NOT_STANDING = Setup((), (Hint("the player was not seen standing at address before it"),))
-
-
-def setup_at(body: BodyTracker, address: AddressFrame, settings: Settings) -> Setup:
-    """The setup of one stroke. body: free of other frames."""
-    looked = look(
-        body,
-        address.image,
-        settings.camera.view,
-        settings.player.handedness,
-        address.ball,
-        settings.player.height_cm,
-    )
-    if looked.seen is None:
-        return Setup((), looked.hints)
-    return Setup(tuple(setup(looked.seen, settings.posture)), (*looked.hints, *rulers(looked.seen)))
-
-
 def ball_of(observation: Observation, width_px: int, handedness: Handedness) -> BallMark | None:
-    """The ball of a sighting, in the picture as it is (see ``Watcher`` for how a sighting keeps places)."""
+    """The ball of an observation, in the picture as it is (see ``Observer`` for how an observation keeps places)."""
     if observation.ball is None:
         return None
     centre = observation.ball.centre
@@ -123,15 +61,12 @@ def ball_of(observation: Observation, width_px: int, handedness: Handedness) -> 
 def look(
     body: BodyTracker,
     image_bgr: Any,
-    view: View | None,
-    handedness: Handedness | None,
+    given: Given = Given(),
     ball: BallMark | None = None,
-    height_cm: float | None = None,
     find_ball: bool = False,
     others: bool = False,
-    vertical_fov_deg: float | None = None,
 ) -> Looked:
-    """Everything that one picture tells. view, handedness: None to have them recognised.
+    """Everything that one picture shows.
 
     body: a tracker that need not go on following other frames; find_ball: look for the ball too, and give no numbers without one;
     others: look for a second person too.
@@ -144,26 +79,27 @@ def look(
     if others and somebody_else(body, image_bgr, points):
         return Looked(None, tuple(people_hint(2)), points)
     found = detect_view(points)
-    doubts = _doubts(found, view, handedness)
-    view = view or (found.view if found is not None else "face-on")
-    handedness = handedness or (found.handedness if found is not None else "right")
+    contradictions = _contradictions(found, given)
+    view = given.view or (found.view if found is not None else "face-on")
+    handedness = given.handedness or (found.handedness if found is not None else "right")
     if ball is None:
         ball = (
             ball_in_picture(points, image_bgr, view, handedness) if find_ball else half_hidden(points, image_bgr, view)
         )
     if find_ball and ball is None:
-        return Looked(None, (*ball_hint(False), *doubts), points, found)
-    seen = address_seen(points, image_bgr, view, handedness, ball, height_cm, vertical_fov_deg)
-    return Looked(seen, (*doubts, *seen.notes), points, found, ball)
+        return Looked(None, (*ball_hint(False), *contradictions), points, found)
+    seen = address_seen(points, image_bgr, view, handedness, ball, given.height_cm)
+    return Looked(seen, (*contradictions, *seen.notes), points, found, ball)
 
 
-def _doubts(found: DetectedView | None, view: View | None, handedness: Handedness | None) -> tuple[Hint, ...]:
-    """What the picture surely shows otherwise than was told."""
+def _contradictions(found: DetectedView | None, given: Given) -> tuple[Hint, ...]:
+    """Where the picture clearly shows something else than the user said."""
+    view, handedness = given.view, given.handedness
     if found is None:
         return ()
-    if view is not None and found.view != view and found.view_confidence > SURE:
+    if view is not None and found.view != view and found.view_confidence > CONTRADICTS:
         return (Hint(f"this looks {found.view}", "is the view right?"),)
-    if handedness is not None and found.handedness != handedness and found.handedness_confidence > SURE:
+    if handedness is not None and found.handedness != handedness and found.handedness_confidence > CONTRADICTS:
         return (Hint(f"this looks {found.handedness}-handed", "is the handedness right?"),)
     return ()
 
@@ -175,25 +111,23 @@ def address_seen(
     handedness: Handedness,
     ball: BallMark | None,
     height_cm: float | None,
-    vertical_fov_deg: float | None = None,
     stand: TiltSeen | None = None,
 ) -> AddressSeen:
     """The address in one picture of a player whose points are known. stand: the camera's if it is known already."""
     size = (image_bgr.shape[1], image_bgr.shape[0])
     marks = mirrored(points, size[0], handedness)
     turned = mirrored_ball(ball, size[0], handedness)
-    focal = focal_px(size[1]) if vertical_fov_deg is None else focal_px(size[1], vertical_fov_deg)
-    level = CameraView(focal, (size[0] / 2, size[1] / 2), view)
+    level = CameraView(focal_px(size[1]), (size[0] / 2, size[1] / 2), view)
     seen = AddressSeen(view, size, marks, level, turned, height_cm, handedness=handedness)
     if stand is None:
         picture = image_bgr if handedness == "right" else np.ascontiguousarray(image_bgr[:, ::-1])
         unlikely = face_on.unlikely(seen) if view == "face-on" and turned is not None else None
         at = None if turned is None else (turned.x, turned.y)
-        stand = camera_stand(picture, view, marks, at, vertical_fov_deg, unlikely)
+        stand = camera_stand(picture, view, marks, at, unlikely=unlikely)
     notes = list(ball_hint(ball is not None))
-    if stand is None or stand.confidence < UNSURE_STAND:
+    if stand is None or stand.confidence < MIN_STAND_CONFIDENCE:
         notes.append(Hint("no straight edges seen", "the camera is taken to stand level"))
-    if stand is None or stand.azimuth_confidence < UNSURE_STAND:
+    if stand is None or stand.azimuth_confidence < MIN_STAND_CONFIDENCE:
         notes.append(Hint("nothing straight along the target line seen", "lay a board or a club along it by the ball"))
     if stand is not None:
         seen = replace(
@@ -219,10 +153,10 @@ def ball_in_picture(points: dict[str, Array], image_bgr: Any, view: View, handed
     """The ball of one still picture, found as in a clip whose player stands still, or half hidden down the line."""
     from trainer.vision.observer import Observer, ObserverOptions
 
-    watches = Observer(_Still(points), ObserverOptions(handedness=handedness, view=view))
+    observer = Observer(_Still(points), ObserverOptions(handedness=handedness, view=view))
     observation = None
     for k in range(LOOKS_FOR_BALL):
-        observation = watches.look(Frame(k, k * LOOK_APART_S, image_bgr), points)
+        observation = observer.look(Frame(k, k * LOOK_APART_S, image_bgr), points)
     ball = None if observation is None else ball_of(observation, image_bgr.shape[1], handedness)
     return half_hidden(points, image_bgr, view) if ball is None else ball
 

@@ -1,7 +1,6 @@
 """Posture while the player finds it: every frame measured, a tone when all is inside its range for a second.
 
-A plain step a frame, without clock, thread or window: what the camera gives goes in, what is to be shown and heard comes out. The
-camera's stand is slow to read and does not change, so it is read once the player stands still, and again now and then.
+The camera's stand is slow to read and does not change, so it is read once the player stands still, and again now and then.
 """
 
 from __future__ import annotations
@@ -22,8 +21,8 @@ from trainer.coaching.posture.words import THERE_WORD
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.domain.record import Measure
 from trainer.feedback.signs import Sign
-from trainer.posture.analysis import address_seen, half_hidden
-from trainer.ui.posture.posture_view import PostureState, judged, main_sign
+from trainer.posture.analysis import Given, address_seen, half_hidden
+from trainer.posture.guidance import PostureState, judged, main_sign
 from trainer.vision.ball.finder import BallFinder
 from trainer.vision.body.mirrored_pose import somebody_else
 from trainer.vision.body.pose import Array, BodyTracker
@@ -32,51 +31,43 @@ from trainer.vision.camera_geometry.tilt import TiltSeen
 STEADY_FRAMES = 8  # medians over a quarter of a second: the pose model's frame noise is gone
 STILL_LEGS = 0.02  # the hands move by less than this, in leg lengths, within those frames: about 1.5 cm
 THERE_S = 1.0
-LEAST_JUDGED = 3  # measures that must have been seen surely enough, before all is called well
+MIN_JUDGED = 3  # measures that must be confident before all is called well
 STAND_AGAIN_S, STAND_LOOKS = 4.0, 3  # the camera's stand is read anew so often, so many times; the surest counts
 HIDDEN_BALL_EVERY_S, PEOPLE_EVERY_S = 0.5, 3.0
 
 
 @dataclass(frozen=True)
 class PostureStep:
-    """What one frame gave. seen: None while there can be no numbers; there: True in the frame in which it is reached."""
+    """What one frame gave. state: to be shown; there: True in the frame in which the posture is reached."""
 
-    view: PostureState
-    seen: AddressSeen | None = None
-    checks: tuple[Check, ...] = ()
+    state: PostureState
     there: bool = False
 
 
 class PostureLive:
     """``step`` every frame in order.
 
-    view, handedness: None to have them recognised from the address; stand: the camera's as remembered; reference: the measures of
-    the posture to come back to, by view.
+    stand: the camera's as remembered; reference: the measures of the posture to come back to, by view.
     """
 
     def __init__(
         self,
         body: BodyTracker,
-        view: View | None = None,
-        handedness: Handedness | None = None,
-        height_cm: float | None = None,
+        given: Given | None = None,
         ranges: Ranges = DEFAULTS,
-        notes: tuple[str, ...] = (),
         stand: TiltSeen | None = None,
         reference: Callable[[View], Mapping[str, Measure] | None] = lambda view: None,
     ) -> None:
-        self._body = body
-        self._view, self._handedness, self._height_cm = view, handedness, height_cm
-        self._ranges, self._notes = ranges, notes
+        self._body, self._given, self._ranges = body, given or Given(), ranges
         self._reference = reference
-        self._best: dict[View, Mapping[str, Measure] | None] = {}
+        self._references: dict[View, Mapping[str, Measure] | None] = {}
         self._points: deque[dict[str, Array]] = deque(maxlen=STEADY_FRAMES)
         self._ball = BallFinder()
         self._hidden: tuple[float, BallMark | None] = (-np.inf, None)
         self._stand, self._stand_at, self._stands_read = stand, -np.inf, 0
         self._people_at, self._two = -np.inf, False
         self._inside_since: float | None = None
-        self._told = False
+        self._reached = False
 
     def step(self, frame: Frame) -> PostureStep:
         """One frame on."""
@@ -93,7 +84,7 @@ class PostureLive:
         if not self._still():
             return self._nothing(image, [Hint("hold still", "numbers come when the hands are quiet")])
         calm = steady(list(self._points))
-        view, hand = self._recognised(calm)
+        view, hand = self._detected(calm)
         if ball is None:
             ball = self._find_hidden(frame, calm, view)
         if ball is None:
@@ -101,9 +92,9 @@ class PostureLive:
         if self._somebody_else(frame, calm):
             return self._nothing(image, people_hint(2))
         due = self._stand_due(frame)
-        seen = address_seen(calm, image, view, hand, ball, self._height_cm, stand=None if due else self._stand)
+        seen = address_seen(calm, image, view, hand, ball, self._given.height_cm, stand=None if due else self._stand)
         if due and not self._remember(seen, frame):
-            seen = address_seen(calm, image, view, hand, ball, self._height_cm, stand=self._stand)
+            seen = address_seen(calm, image, view, hand, ball, self._given.height_cm, stand=self._stand)
         checks = tuple(setup(seen, self._ranges))
         return self._judged(frame, seen, checks)
 
@@ -115,30 +106,30 @@ class PostureLive:
     # ---- the parts
 
     def _nothing(self, image: Any, hints: Sequence[Hint]) -> PostureStep:
-        self._inside_since, self._told = None, False
-        return PostureStep(PostureState(image, None, (), main_sign((), hints), notes=self._notes))
+        self._inside_since, self._reached = None, False
+        return PostureStep(PostureState(image, None, (), main_sign((), hints)))
 
     def _judged(self, frame: Frame, seen: AddressSeen, checks: tuple[Check, ...]) -> PostureStep:
-        sure = [c for c in checks if judged(c)]
-        well = len(sure) >= LEAST_JUDGED and all(c.inside for c in sure)
+        confident = [c for c in checks if judged(c)]
+        well = len(confident) >= MIN_JUDGED and all(c.inside for c in confident)
         if not well:
-            self._inside_since, self._told = None, False
+            self._inside_since, self._reached = None, False
         elif self._inside_since is None:
             self._inside_since = frame.time_s
         held = 0.0 if self._inside_since is None else frame.time_s - self._inside_since
-        reached = well and held >= THERE_S and not self._told
-        self._told = self._told or reached
+        reached = well and held >= THERE_S and not self._reached
+        self._reached = self._reached or reached
         sign = main_sign(checks, seen.notes)
         if well and held >= THERE_S:
             sign = Sign(THERE_WORD, sign.detail, "good")
         elif well:
             sign = Sign("Hold it", sign.detail, "good")
-        notes = (*self._notes, *map(str, (*seen.notes, *rulers(seen))))
-        if seen.view not in self._best:
-            self._best[seen.view] = self._reference(seen.view)
-        best = self._best[seen.view]
-        view = PostureState(frame.image, seen, checks, sign, min(1.0, held / THERE_S), notes, reference=best)
-        return PostureStep(view, seen, checks, reached)
+        notes = tuple(map(str, (*seen.notes, *rulers(seen))))
+        if seen.view not in self._references:
+            self._references[seen.view] = self._reference(seen.view)
+        reference = self._references[seen.view]
+        state = PostureState(frame.image, seen, checks, sign, min(1.0, held / THERE_S), notes, reference=reference)
+        return PostureStep(state, reached)
 
     def _still(self) -> bool:
         first = self._points[0]
@@ -146,10 +137,11 @@ class PostureLive:
         hands = np.array([(p["left_wrist"][:2] + p["right_wrist"][:2]) / 2 for p in self._points])
         return float(np.ptp(hands, axis=0).max()) < max(STILL_LEGS * leg, 1.5)
 
-    def _recognised(self, points: dict[str, Array]) -> tuple[View, Handedness]:
-        found = detect_view(points) if self._view is None or self._handedness is None else None
-        view = self._view or (found.view if found is not None else "face-on")
-        hand = self._handedness or (found.handedness if found is not None else "right")
+    def _detected(self, points: dict[str, Array]) -> tuple[View, Handedness]:
+        given = self._given
+        found = detect_view(points) if given.view is None or given.handedness is None else None
+        view = given.view or (found.view if found is not None else "face-on")
+        hand = given.handedness or (found.handedness if found is not None else "right")
         return view, hand
 
     def _find_ball(self, frame: Frame, points: dict[str, Array]) -> BallMark | None:

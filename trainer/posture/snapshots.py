@@ -107,7 +107,7 @@ class Snapshots:
         todo = "--list shows the names" if known else "keep one first with --save"
         raise UsageError(f"no kept posture {which!r}", str(self.folder), todo)
 
-    def refer_to(self, snapshot: Snapshot) -> None:
+    def set_reference(self, snapshot: Snapshot) -> None:
         """Makes it the reference of its view."""
         kept = {view: name for view, name in self._references().items() if view != snapshot.seen.view}
         kept[snapshot.seen.view] = snapshot.name

@@ -26,13 +26,15 @@ from trainer.errors import StoreError, UsageError
 from trainer.feedback.cues import THERE
 from trainer.feedback.signs import OKABE_ITO, THEMES, Sign
 from trainer.live.frame_loop import run_frame_loop
-from trainer.posture.analysis import look
+from trainer.posture.analysis import Given, look
+from trainer.posture.guidance import ComparedPosture, PostureState, change_cells, main_sign, state_of
 from trainer.posture.live_posture import THERE_S, PostureLive
+from trainer.posture.overlay import onto
 from trainer.posture.snapshots import Snapshots, address_of, plain
 from trainer.store.video import folder_of
 from trainer.testing.fakes import FakeDisplay, FakeTonePlayer, ListSource
-from trainer.ui.posture.compare_view import CompareState, CompareView, Posture, cells, onto
-from trainer.ui.posture.posture_view import PostureState, PostureView, main_sign, state_of
+from trainer.ui.posture.compare_view import CompareState, CompareView
+from trainer.ui.posture.posture_view import PostureView
 
 NOW = datetime(2026, 3, 1, 10, 11, 12, tzinfo=timezone.utc)
 
@@ -41,7 +43,7 @@ NOW = datetime(2026, 3, 1, 10, 11, 12, tzinfo=timezone.utc)
 def seen_of(name: str) -> Any:
     image = picture(name)
     tall = truths()[name]["setup"]["height_cm"]
-    found = look(Still(points(name), image), image, None, None, None, tall, find_ball=True)
+    found = look(Still(points(name), image), image, Given(height_cm=tall), find_ball=True)
     assert found.seen is not None
     return found.seen
 
@@ -179,7 +181,7 @@ def test_lines_of_a_left_hander_lie_on_the_left_hander(surface: Any) -> None:
 def live(name: str, frames: int, fps: float = 30.0, **options: Any) -> tuple[list[Any], PostureLive]:
     image = picture(name)
     tall = truths()[name]["setup"]["height_cm"]
-    finder = PostureLive(Still(points(name), image), height_cm=tall, **options)
+    finder = PostureLive(Still(points(name), image), Given(height_cm=tall), **options)
     return [finder.step(Frame(k, k / fps, image)) for k in range(frames)], finder
 
 
@@ -191,19 +193,19 @@ def wide(view: str) -> Any:
 
 def test_there_comes_once_and_after_one_second_inside() -> None:
     steps, _ = live("s02", 75, ranges=wide("down-the-line"))
-    first_inside = next(k for k, s in enumerate(steps) if s.checks)
+    first_inside = next(k for k, s in enumerate(steps) if s.state.checks)
     reached = [k for k, s in enumerate(steps) if s.there]
     assert len(reached) == 1
     assert (reached[0] - first_inside) / 30 == pytest.approx(THERE_S, abs=0.1)
-    assert steps[reached[0]].view.sign.word == "There"
-    assert steps[reached[0] - 1].view.sign.word == "Hold it"
-    assert 0.0 < steps[reached[0] - 5].view.share < 1.0
+    assert steps[reached[0]].state.sign.word == "There"
+    assert steps[reached[0] - 1].state.sign.word == "Hold it"
+    assert 0.0 < steps[reached[0] - 5].state.share < 1.0
 
 
 def test_outside_there_is_no_tone_and_the_word_says_why() -> None:
     steps, _ = live("s02", 60)
     assert not any(s.there for s in steps)
-    assert steps[-1].view.sign.kind == "fault"
+    assert steps[-1].state.sign.kind == "fault"
 
 
 def test_the_reference_stands_beside_the_numbers(surface: Any) -> None:
@@ -215,7 +217,7 @@ def test_the_reference_stands_beside_the_numbers(surface: Any) -> None:
 
     steps, _ = live("s02", 20, reference=reference)
     assert asked == ["down-the-line"]
-    last = steps[-1].view
+    last = steps[-1].state
     assert last.reference == {"spine_tilt_deg": Measure(36.0, "deg", 0.9)}
     import pygame
 
@@ -254,8 +256,8 @@ def test_moving_hands_give_no_numbers() -> None:
 
     finder = PostureLive(Moving(None, image))
     steps = [finder.step(Frame(k, k / 30, image)) for k in range(30)]
-    assert all(s.seen is None for s in steps)
-    assert steps[-1].view.sign.word == "Hold still"
+    assert all(s.state.seen is None for s in steps)
+    assert steps[-1].state.sign.word == "Hold still"
 
 
 @pytest.mark.slow
@@ -268,8 +270,8 @@ def test_a_second_person_gives_a_hint_live() -> None:
     try:
         finder = PostureLive(body)
         steps = [finder.step(Frame(k, k / 30, pair)) for k in range(14)]
-        assert all(step.seen is None for step in steps)
-        assert steps[-1].view.sign.word == "Two people in the picture"
+        assert all(step.state.seen is None for step in steps)
+        assert steps[-1].state.sign.word == "Two people in the picture"
         watch = SetupObserver(body)
         assert "two people" in watch.step(Frame(0, 0.0, pair)).findings[0].found
     finally:
@@ -300,7 +302,7 @@ def test_the_loop_sounds_the_tone_and_ends_with_the_source() -> None:
 
     def step(frame: Frame) -> tuple[object, str | None]:
         result = finder.step(frame)
-        return result.view, THERE if result.there else None
+        return result.state, THERE if result.there else None
 
     tones, display = FakeTonePlayer(lambda: 0.0), FakeDisplay(lambda: 0.0)
     source = ListSource([Frame(k, k / 30, image) for k in range(60)])
@@ -323,9 +325,11 @@ def test_a_remembered_stand_serves_where_nothing_straight_is_in_the_picture() ->
     image[y - 12 : y + 12, x - 12 : x + 12] = picture("s02")[y - 12 : y + 12, x - 12 : x + 12]
 
     def numbers(**options: Any) -> dict[str, float]:
-        finder = PostureLive(Still(points("s02"), image), height_cm=truths()["s02"]["setup"]["height_cm"], **options)
+        finder = PostureLive(
+            Still(points("s02"), image), Given(height_cm=truths()["s02"]["setup"]["height_cm"]), **options
+        )
         steps = [finder.step(Frame(k, k / 30, image)) for k in range(20)]
-        return {c.name: c.measure.confidence for c in steps[-1].checks}
+        return {c.name: c.measure.confidence for c in steps[-1].state.checks}
 
     assert numbers()["spine_tilt_deg"] < 0.35
     assert numbers(stand=stand)["spine_tilt_deg"] > 0.7
@@ -363,7 +367,7 @@ def test_kept_postures_are_found_by_word_and_name(tmp_path: Path) -> None:
         kept.find("20260302")
     with pytest.raises(UsageError, match="no reference"):
         kept.find("reference")
-    kept.refer_to(b)
+    kept.set_reference(b)
     assert kept.find("reference").name == b.name
     assert kept.reference("face-on") is None
 
@@ -435,10 +439,10 @@ def test_a_left_and_a_right_hander_can_be_compared() -> None:
     a, b = seen_of("s02"), seen_of("s04")
     assert {a.handedness, b.handedness} == {"left", "right"}
     table = changes(*({**_measures(s)} for s in (a, b)), "down-the-line")
-    sides = [Posture(n, picture(n), s, setup(s)) for n, s in (("s02", a), ("s04", b))]
+    sides = [ComparedPosture(n, picture(n), s, setup(s)) for n, s in (("s02", a), ("s04", b))]
     surface = pygame.Surface((1440, 960))
     CompareView().draw(surface, CompareState(sides[0], sides[1], table))
-    assert len({cells(c)[5] for c in table}) > 1
+    assert len({change_cells(c)[5] for c in table}) > 1
 
 
 def _measures(seen: Any) -> dict[str, Measure]:
@@ -562,5 +566,5 @@ def test_a_picture_without_a_player_gives_a_hint_and_no_numbers(
 
 def test_the_told_hand_is_held_against_what_is_seen() -> None:
     image = picture("s02")
-    found = look(Still(points("s02"), image), image, "down-the-line", "right", None, None)
+    found = look(Still(points("s02"), image), image, Given("down-the-line", "right"))
     assert any("looks left-handed" in str(hint) for hint in found.hints)

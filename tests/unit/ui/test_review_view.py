@@ -17,26 +17,31 @@ from trainer.domain.record import Signals
 from trainer.replay.clip_frames import ClipFrames
 from trainer.replay.derived_signals import EVENT_WORDS
 from trainer.replay.lines import LINE_NAMES
+from trainer.replay.review_session import Choice, Entry, Lookups, ReviewSession
 from trainer.replay.stroke_clip import StrokeClip
-from trainer.ui.review.reviewer import Entry, Finds, Reviewer
+from trainer.ui.review.reviewer import Reviewer
 
 SIZE = (1280, 720)
+NOTHING = Lookups()
 Opens = Callable[[], StrokeClip]
 
 
 @pytest.fixture
 def reviewing() -> Iterator[Callable[..., Reviewer]]:
     """Makes reviewers of strokes; closes them."""
-    made: list[Reviewer] = []
+    made: list[ReviewSession] = []
 
-    def review(main: Opens, other: Opens | None = None, **more: Any) -> Reviewer:
+    def review(
+        main: Opens, other: Opens | None = None, why: str = "", lookups: Lookups = NOTHING, theme: str = "dark"
+    ) -> Reviewer:
         entries = [Entry(f"stroke {k}, ball", opens) for k, opens in enumerate((main, other), 1) if opens is not None]
-        made.append(Reviewer(entries, entries[0], entries[1] if other else None, **more))
-        return made[-1]
+        choice = Choice(tuple(entries), entries[0], entries[1] if other else None, why, lookups)
+        made.append(ReviewSession(choice))
+        return Reviewer(made[-1], theme)
 
     yield review
-    for reviewer in made:
-        reviewer.close()
+    for session in made:
+        session.close()
 
 
 def picture(reviewer: Reviewer, size: tuple[int, int] = SIZE, bare: bool = False) -> Any:
@@ -124,7 +129,7 @@ def test_the_comparison_would_see_a_line_gone_or_moved(reviewing: Callable[..., 
 def test_every_size_holds_it_all(reviewing: Callable[..., Reviewer], size: tuple[int, int]) -> None:
     reviewer = reviewing(lambda: figure(HELD), lambda: figure(LOOKED))
     for layout in ("one", "beside", "ghost"):
-        reviewer.playback.layout = layout  # type: ignore[assignment]
+        reviewer.session.playback.layout = layout  # type: ignore[assignment]
         picture(reviewer, size)
         boxes = [box for box, _ in reviewer.shown.hits] + reviewer.shown.pictures
         assert all(b.left >= 0 and b.right <= size[0] and b.top >= 0 and b.bottom <= size[1] for b in boxes)
@@ -137,7 +142,7 @@ def test_hovering_reads_the_numbers_there(reviewing: Callable[..., Reviewer]) ->
     reviewer = reviewing(lambda: figure(HELD))
     reviewer.do("takeaway")
     picture(reviewer)
-    curves, tracked = reviewer.shown.curves, reviewer.playback.main.tracked
+    curves, tracked = reviewer.shown.curves, reviewer.session.playback.main.tracked
     at = tracked.event_s("top")
     assert at is not None
     reviewer.point((curves.x_of(at), curves.plot.centery), pressed=False)
@@ -145,10 +150,10 @@ def test_hovering_reads_the_numbers_there(reviewing: Callable[..., Reviewer]) ->
     read = {r.name: r.value for r in reviewer.shown.readings}
     k = tracked.sample(curves.time_at(round(curves.x_of(at))))
     assert read["hands_along_cm"] == tracked.columns["hands_along_cm"][k]
-    assert reviewer.playback.event == "takeaway"  # hovering moves nothing
+    assert reviewer.session.playback.event == "takeaway"  # hovering moves nothing
     reviewer.point((0, 0), pressed=False)
     picture(reviewer)
-    here = tracked.sample(reviewer.playback.shown_s)
+    here = tracked.sample(reviewer.session.playback.shown_s)
     assert {r.name: r.value for r in reviewer.shown.readings}["hands_along_cm"] == tracked.columns["hands_along_cm"][
         here
     ]
@@ -160,10 +165,10 @@ def test_a_click_on_the_curves_scrubs_and_on_an_events_word_jumps(reviewing: Cal
     curves = reviewer.shown.curves
     box, _ = next((b, w) for b, w in curves.marks if w == "top")
     assert reviewer.click(box.center)
-    assert "top" in reviewer.playback.event
-    x = curves.x_of(reviewer.playback.main.tracked.event_s("impact"))
+    assert "top" in reviewer.session.playback.event
+    x = curves.x_of(reviewer.session.playback.main.tracked.event_s("impact"))
     reviewer.click((x, curves.plot.centery))
-    assert "impact" in reviewer.playback.event
+    assert "impact" in reviewer.session.playback.event
 
 
 def test_every_switch_on_the_window_is_a_command(reviewing: Callable[..., Reviewer]) -> None:
@@ -174,14 +179,14 @@ def test_every_switch_on_the_window_is_a_command(reviewing: Callable[..., Review
     for box, command in list(reviewer.shown.hits):
         if command == "leg":
             reviewer.click(box.center)
-    assert "leg" not in reviewer.playback.show
+    assert "leg" not in reviewer.session.playback.show
 
 
 def test_a_frame_that_is_gone_is_said_and_the_review_goes_on(reviewing: Callable[..., Reviewer]) -> None:
     from trainer.errors import ClipError
 
     reviewer = reviewing(lambda: figure(HELD))
-    frames = reviewer.playback.main.stroke_clip.frames
+    frames = reviewer.session.playback.main.stroke_clip.frames
 
     def gone(index: int) -> Any:
         raise ClipError("no such file", "stroke.mp4", "check the name")
@@ -206,9 +211,9 @@ def test_other_strokes_are_opened_and_closed_as_one_goes(reviewing: Callable[...
         return opened
 
     reviewer = reviewing(opens(HELD))
-    reviewer.entries += (Entry("stroke 2, ball", opens(LOOKED)),)
+    reviewer.session.entries += (Entry("stroke 2, ball", opens(LOOKED)),)
     reviewer.do("next")
-    assert reviewer.main.title == "stroke 2, ball"
+    assert reviewer.session.main.title == "stroke 2, ball"
     assert closed == [HELD]
     reviewer.do("next")
     assert reviewer.message == "that was the last stroke"
@@ -216,14 +221,14 @@ def test_other_strokes_are_opened_and_closed_as_one_goes(reviewing: Callable[...
 
 def test_the_best_comes_as_a_ghost_when_asked(reviewing: Callable[..., Reviewer]) -> None:
     best = Entry("stroke 9, ball", lambda: figure(HELD))
-    reviewer = reviewing(lambda: figure(LOOKED), finds=Finds(best=lambda: best))
+    reviewer = reviewing(lambda: figure(LOOKED), lookups=Lookups(best=lambda: best))
     reviewer.do("impact")
-    here = reviewer.playback.shown_s
+    here = reviewer.session.playback.shown_s
     reviewer.do("ghost")
-    assert reviewer.other is best
-    assert reviewer.playback.layout == "ghost"
-    assert reviewer.playback.shown_s == here
-    assert "best" in reviewer.why
+    assert reviewer.session.other is best
+    assert reviewer.session.playback.layout == "ghost"
+    assert reviewer.session.playback.shown_s == here
+    assert "best" in reviewer.session.why
 
 
 def test_strokes_of_two_students_are_refused_in_a_line(reviewing: Callable[..., Reviewer]) -> None:
@@ -245,7 +250,7 @@ def test_a_stroke_that_lacks_anything_is_drawn_all_the_same(reviewing: Callable[
         poor.append(replace(whole, signals=Signals(signals.time_s, signals.index, holes, signals.view)))
     for record in poor:
         reviewer = reviewing(lambda record=record: figure(name, record=record))
-        reviewer.playback.show = set(LINE_NAMES)
+        reviewer.session.playback.show = set(LINE_NAMES)
         for command in ("first", *EVENT_WORDS.values(), "loop", "play", "last"):
             reviewer.do(command)
             reviewer.tick(0.1)
@@ -293,20 +298,20 @@ def test_it_opens_and_answers_at_once(
         opened = time.perf_counter() - begun
         steps = []
         rng = np.random.default_rng(1)
-        frames = reviewer.playback.main.stroke_clip.frames
+        frames = reviewer.session.playback.main.stroke_clip.frames
         assert isinstance(frames, ClipFrames)
         for k in range(80):
             while k == 20 and frames.ready < 1.0:  # the far ends of a clip are there a moment after it has opened
                 time.sleep(0.02)
             begun = time.perf_counter()
             if k >= 20 and k % 2:
-                reviewer.playback.scrub(float(rng.uniform(*reviewer.shown.curves.span_s)))
+                reviewer.session.playback.scrub(float(rng.uniform(*reviewer.shown.curves.span_s)))
             else:
                 reviewer.do("on" if k % 3 else "back")
             picture(reviewer)
             steps.append(time.perf_counter() - begun)
         found.append([opened, *steps])
-        reviewer.close()
+        reviewer.session.close()
     opened, *steps = np.min(found, axis=0)
     assert opened < 0.5
     assert np.median(steps) < 0.050

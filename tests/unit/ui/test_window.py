@@ -25,7 +25,7 @@ from trainer.live.practice_state import DisplayState, Targets
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowConfig, open_display
-from trainer.ui.export.annotated_clip import AnnotatedVideo
+from trainer.ui.export.annotated_clip import AnnotatedClip
 from trainer.ui.practice.practice_view import MOTTO, PracticeView
 from trainer.vision.sources.clip import Clip
 
@@ -307,7 +307,7 @@ def steps(count: int) -> list[tuple[Frame, StepResult]]:
 
 def test_annotated_video_shows_what_the_window_would(tmp_path: Path) -> None:
     path = tmp_path / "out.mp4"
-    video = AnnotatedVideo(path, 30.0, size=(640, 480))
+    video = AnnotatedClip(path, 30.0, size=(640, 480))
     for frame, step in steps(12):
         video.add(frame, step)
     signals = Signals(np.array([0.0]), np.array([0]), {})
@@ -335,7 +335,7 @@ def test_annotated_video_keeps_the_clips_time(tmp_path: Path) -> None:
     """Time stamps with a gap: the picture stays meanwhile."""
     made = steps(6)
     late = [(Frame(f.index, f.time_s + (0.5 if f.index >= 3 else 0.0), f.image), s) for f, s in made]
-    video = AnnotatedVideo(tmp_path / "out.mp4", 30.0, size=(640, 480))
+    video = AnnotatedClip(tmp_path / "out.mp4", 30.0, size=(640, 480))
     for frame, step in late:
         video.add(frame, step)
     video.close()
@@ -346,13 +346,13 @@ def test_annotated_video_keeps_the_clips_time(tmp_path: Path) -> None:
 
 def test_annotated_video_that_cannot_be_written(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="no such folder"):
-        AnnotatedVideo(tmp_path / "none" / "out.mp4", 30.0)
+        AnnotatedClip(tmp_path / "none" / "out.mp4", 30.0)
     with pytest.raises(UsageError, match="mp4"):
-        AnnotatedVideo(tmp_path / "out.txt", 30.0)
+        AnnotatedClip(tmp_path / "out.txt", 30.0)
     folder = tmp_path / "folder.mp4"
     folder.mkdir()
     with pytest.raises(UsageError, match="cannot be written"):
-        AnnotatedVideo(folder, 30.0)
+        AnnotatedClip(folder, 30.0)
 
 
 def test_the_motto_stands_where_results_will() -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from trainer.app.analyse import Counts
 from trainer.camera_setup.findings import timing as timing_findings
-from trainer.commands.analyse import Counts
 from trainer.domain.observation import Observation
 from trainer.vision.sources import camera_timing
 

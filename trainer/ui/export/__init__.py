@@ -1,1 +1,1 @@
-"""Clips, stills and sheets with the lines drawn in, written to files."""
+"""Clips, pictures and sheets with the lines drawn in, written to files."""

@@ -10,14 +10,15 @@ from trainer.domain.observation import Frame
 from trainer.errors import UsageError
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState, DisplayStateBuilder, Targets
+from trainer.ui.export.files import pixels
 from trainer.ui.practice.practice_view import PracticeView
 
 SIZE = (1280, 720)
 CODECS = ("avc1", "mp4v")  # H.264 where OpenCV found an encoder, else MPEG-4 part 2, which it brings
-MOST_REPEATS = 60
+MAX_REPEATS = 60
 
 
-class AnnotatedVideo:
+class AnnotatedClip:
     """``add`` every frame with its step, then ``close``. Constant rate: a frame stays as long as its time stamps say.
 
     codec: what is really used. Raises UsageError when the file cannot be written.
@@ -30,9 +31,8 @@ class AnnotatedVideo:
 
         self._path = path
         self._fps = fps
-        self._viewer = DisplayStateBuilder(targets)
-        self._board = PracticeView(theme)
-        self._pg = pygame
+        self._states = DisplayStateBuilder(targets)
+        self._view = PracticeView(theme)
         self._surface = pygame.Surface(size)
         self._writer, self.codec = writer_for(path, fps, size)
         self._origin_s: float | None = None
@@ -44,13 +44,13 @@ class AnnotatedVideo:
             self._origin_s = frame.time_s
         due = round((frame.time_s - self._origin_s) * self._fps)
         self._hold_until(due)
-        self._draw(self._viewer.see(frame, step))
+        self._draw(self._states.see(frame, step))
         self._write()
 
     def finish(self, finished: Finished | None, linger_s: float = 1.0) -> None:
         """After the last frame: the result of the stroke that was still under way, shown for ``linger_s``."""
         if finished is not None:
-            self._draw(self._viewer.close(finished))
+            self._draw(self._states.close(finished))
         for _ in range(round(linger_s * self._fps)):
             self._write()
 
@@ -64,16 +64,12 @@ class AnnotatedVideo:
             raise UsageError("the video could not be written", str(self._path), "is the disk full?")
 
     def _draw(self, view: DisplayState) -> None:
-        import numpy as np
-
-        self._board.draw(self._surface, replace(view, recorded=True))
-        width, height = self._surface.get_size()
-        rgb = np.frombuffer(self._pg.image.tobytes(self._surface, "RGB"), np.uint8).reshape(height, width, 3)
-        self._picture = np.ascontiguousarray(rgb[:, :, ::-1])
+        self._view.draw(self._surface, replace(view, recorded=True))
+        self._picture = pixels(self._surface)
 
     def _hold_until(self, due: int) -> None:
         if self._picture is not None:
-            for _ in range(min(due - self._written, MOST_REPEATS)):
+            for _ in range(min(due - self._written, MAX_REPEATS)):
                 self._write()
 
     def _write(self) -> None:

@@ -6,8 +6,6 @@ import io
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from trainer.feedback.signs import LIGHT
 from trainer.live.practice_state import NO_ADVICE
 from trainer.replay.differences import Differing, compared
@@ -15,7 +13,7 @@ from trainer.replay.lines import Label
 from trainer.replay.numbers import numbers_of
 from trainer.replay.playback import Loaded, Playback
 from trainer.ui.drawing.canvas import Canvas
-from trainer.ui.export.stills import checked, written
+from trainer.ui.export.files import check_name, pixels, write_atomically
 from trainer.ui.review.picture import show_shot
 from trainer.ui.review.placement import Placement
 from trainer.ui.review.review_view import placings
@@ -27,13 +25,13 @@ INSTANTS = ("top", "impact", "finish")
 PANE = (620, 670)  # px of one picture: about 250 to the inch on paper
 INK, SOFT, RULE = "#101b16", "#424e48", "#b8bcb4"
 STYLE: Any = {"font.family": "DejaVu Sans", "text.color": INK, "pdf.fonttype": 42, "path.simplify": False}
-MOST_NUMBERS = 14
+MAX_NUMBERS = 14
 
 
-def sheet(reviewer: Reviewer, path: Path) -> str:
+def save_sheet(reviewer: Reviewer, path: Path) -> str:
     """Writes it; returns the line that says so. Raises UsageError when the name will not do or it cannot be written."""
-    checked(path, (".pdf", ".png"), "a sheet")
-    written(path, page(reviewer, path.suffix.lower()[1:])[0])
+    check_name(path, (".pdf", ".png"), "a sheet")
+    write_atomically(path, page(reviewer, path.suffix.lower()[1:])[0])
     return f"kept {path}"
 
 
@@ -42,7 +40,7 @@ def page(reviewer: Reviewer, kind: str) -> tuple[bytes, list[Label]]:
     from matplotlib import rc_context
     from matplotlib.figure import Figure
 
-    playback = reviewer.playback
+    playback = reviewer.session.playback
     with rc_context(STYLE):
         figure: Any = Figure(figsize=PAGE, dpi=DPI, facecolor="white")
         labels = _fill(figure, reviewer, playback)
@@ -65,15 +63,15 @@ def _fill(figure: Any, reviewer: Reviewer, playback: Playback) -> list[Label]:
         0.06, 0.962, "Two strokes side by side" if both else "One stroke", fontsize=17, weight="bold", va="center"
     )
     y = 0.94
-    for line in _lines(reviewer.why, 100):
+    for line in _lines(reviewer.session.why, 100):
         figure.text(0.06, y, line, fontsize=9, color=SOFT, va="top")
         y -= 0.015
-    labels = _row(figure, playback.main, ours, playback.show, y - 0.006, reviewer.main.title)
+    labels = _row(figure, playback.main, ours, playback.show, y - 0.006, reviewer.session.main.title)
     if both:
-        assert other is not None and theirs is not None and reviewer.other is not None  # noqa: PT018
+        assert other is not None and theirs is not None and reviewer.session.other is not None  # noqa: PT018
         mirrored = " (mirrored)" if playback.pair is not None and playback.pair.mirrored else ""
-        labels += _row(figure, other, theirs, playback.show, y - 0.29, reviewer.other.title + mirrored)
-        rows = compared(playback.main.stroke_clip.record, other.stroke_clip.record, reviewer.own())
+        labels += _row(figure, other, theirs, playback.show, y - 0.29, reviewer.session.other.title + mirrored)
+        rows = compared(playback.main.stroke_clip.record, other.stroke_clip.record, reviewer.session.own_measures())
         _differences(figure, rows, y - 0.59)
     else:
         _numbers(figure, playback.main, y - 0.32)
@@ -110,8 +108,7 @@ def _picture(canvas: Canvas, loaded: Loaded, frame: int, placing: Placement, sho
     labels = show_shot(
         canvas, surface, surface.get_rect(), loaded.stroke_clip, loaded.tracked, frame, placing, show, LIGHT
     )
-    rgb = np.frombuffer(pg.image.tobytes(surface, "RGB"), np.uint8).reshape(PANE[1], PANE[0], 3)
-    return rgb, labels
+    return pixels(surface)[:, :, ::-1], labels
 
 
 def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
@@ -122,7 +119,7 @@ def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
         figure.text(x, top, head, fontsize=8.5, color=SOFT, ha="left" if x == xs[0] else "right")
     _rule(figure, top - 0.006)
     y = top - 0.022
-    for row in sorted(rows, key=lambda r: (not r.plain, -r.standardised))[:MOST_NUMBERS]:
+    for row in sorted(rows, key=lambda r: (not r.plain, -r.standardised))[:MAX_NUMBERS]:
         weight = "bold" if row.plain else "normal"
         if row.plain:
             figure.text(0.065, y, "■", fontsize=8)

@@ -7,16 +7,14 @@ its kind (dashed: plumb or level; thin: along the body; thick: what is measured)
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Any, Callable, Mapping, Sequence
+from typing import Any, Callable, Sequence
 
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.figure import XY, Drawn, figure
-from trainer.coaching.posture.hint import Hint
-from trainer.coaching.posture.ranges import MIN_CONFIDENCE, Check
+from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import advice, reading, span, title
-from trainer.domain.record import Measure
-from trainer.feedback.signs import THEMES, Colour, Sign, SignKind, Theme
+from trainer.feedback.signs import THEMES, Colour, Theme
+from trainer.posture.guidance import PostureState, judged, state_of
 from trainer.ui.drawing.canvas import Surface
 from trainer.ui.drawing.two_pane import TwoPane
 
@@ -24,55 +22,6 @@ TAG_LETTERS = 0.030  # share of the window's height
 PICTURE_SHARE = 0.60  # of the window's width at most
 PAIRED = ("stance_cm", "ball_position")  # their numbers stand outside the feet, on the other side for a left-hander
 KEYS = "Q quit   Space pause   M mute   T theme"
-
-
-@dataclass(frozen=True)
-class PostureState:
-    """One moment. image: (h, w, 3) uint8 BGR as the camera gives it; share: how long the position has been held, 0..1.
-
-    notes: small lines; keys: whether there are keys to tell of; reference: the measures to come back to.
-    """
-
-    image: Any
-    seen: AddressSeen | None
-    checks: Sequence[Check]
-    sign: Sign
-    share: float = 0.0
-    notes: Sequence[str] = ()
-    keys: bool = True
-    reference: Mapping[str, Measure] | None = None
-
-
-def state_of(check: Check) -> SignKind:
-    """good: inside; fault: surely outside; plain: outside by less than the method can tell, or not seen surely enough."""
-    if check.fault:
-        return "fault"
-    return "good" if check.inside and judged(check) else "plain"
-
-
-def judged(check: Check) -> bool:
-    """Whether it was seen, and surely enough to say anything."""
-    return check.inside is not None and check.measure.confidence >= MIN_CONFIDENCE
-
-
-def main_sign(checks: Sequence[Check], hints: Sequence[Hint]) -> Sign:
-    """The one sign: a hint, or the first thing that is outside, or that all is well."""
-    if not checks:
-        first = hints[0] if hints else Hint("stand at address")
-        return Sign(first.what[:1].upper() + first.what[1:], first.todo, "plain")
-    outside = [c for c in checks if c.fault] or [c for c in checks if judged(c) and not c.inside]
-    if outside:
-        what = advice(outside[0]) or Hint("")
-        others = len({title(c.name) for c in outside}) - 1
-        parts = [what.todo]
-        if not outside[0].fault:
-            parts.append("just outside, by less than can be told for sure")
-        if others:
-            parts.append(f"{others} more outside")
-        return Sign(what.what, "; ".join(part for part in parts if part), "fault" if outside[0].fault else "plain")
-    unseen = [title(c.name).lower() for c in checks if not judged(c)]
-    detail = f"not judged: {', '.join(unseen)}" if unseen else "every measure in its range"
-    return Sign("All inside", detail, "good")
 
 
 class PostureView(TwoPane):

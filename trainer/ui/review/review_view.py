@@ -29,12 +29,15 @@ SWATCHES = {
     "arm": "sky blue", "leg": "yellow", "outline": "white", "paths": "bluish green", "head": "reddish purple",
     "spine": "vermillion",
 }  # fmt: skip
-HINT = "Space play    Left, Right step    Down quarter speed    1–6 events    B side by side    I still    F1 all keys    Q quit"
+HINT = (
+    "Space play    Left, Right step    Down quarter speed    1–6 events    B side by side    I save a picture    F1 all keys"
+    "    Q quit"
+)
 
 
-@dataclass
+@dataclass(frozen=True)
 class Scene:
-    """What is to be shown. rows: what differs between the two strokes; why: the sentence of the proposed pair.
+    """What is to be shown. rows: what differs between the two strokes; why: the sentence of the suggested pair.
 
     title: whose and which, for the caption; keys: (key, what it does) rows to be shown instead of the pictures.
     """
@@ -48,7 +51,7 @@ class Scene:
     message: str = ""
     keys: Sequence[tuple[str, str]] = ()
     theme: str = "dark"
-    bare: bool = False  # for a still or a clip: no keys, no chips
+    bare: bool = False  # for a picture or a clip: no keys, no chips
 
 
 @dataclass
@@ -108,7 +111,7 @@ class ReviewView:
         self._footer(on, scene, theme)
         return shown
 
-    def say(self, on: Surface, line: str, theme: str) -> None:
+    def message(self, on: Surface, line: str, theme: str) -> None:
         """Only that line: where a picture cannot be had."""
         colours = THEMES[theme]
         on.fill(colours.ground)
@@ -151,11 +154,11 @@ class ReviewView:
         height, paint = on.get_height(), self._canvas
         if playback.layout == "one":
             key: tuple[Any, ...] = (_Same(playback.main), theme, height)
-            self._still(on, side, "side", key, lambda out: numbers_side(paint, out, playback.main, theme, height))
+            self._cached(on, side, "side", key, lambda out: numbers_side(paint, out, playback.main, theme, height))
         else:
             rows, why, title = scene.rows, scene.why, scene.other_title
             key = (_Same(playback.pair), playback.layout, why, _Same(rows), theme, height)
-            self._still(
+            self._cached(
                 on,
                 side,
                 "side",
@@ -201,7 +204,7 @@ class ReviewView:
             end = self._canvas.text(on, right, (pane.right, y), size, theme.text, "midright", pane.width * 0.55).left
         self._canvas.text(on, left, (pane.left, y), size * 0.8, theme.soft, "midleft", max(20, end - pane.left - 12))
 
-    def _still(self, on: Surface, box: Any, name: str, key: Any, paint: Callable[[Surface], None]) -> None:
+    def _cached(self, on: Surface, box: Any, name: str, key: Any, paint: Callable[[Surface], None]) -> None:
         """A part of the window that is painted anew only when its key or size changes."""
         full = (key, tuple(box.size))
         kept = self._kept.get(name)
@@ -225,7 +228,7 @@ class ReviewView:
             playback.aligned_on,
             theme,
         )
-        self._still(
+        self._cached(
             on, box, "chips", (key, playback.other is None), lambda out: self._paint_chips(out, box, playback, theme)
         )
         shown.hits += self._chip_hits

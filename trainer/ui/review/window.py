@@ -8,7 +8,7 @@ from typing import Any
 from trainer.errors import UsageError
 from trainer.ui.drawing.window import NOWHERE_DRIVERS, WindowConfig
 from trainer.ui.review.reviewer import KEYS, Reviewer
-from trainer.vision.sources.base import Clock
+from trainer.vision.sources.base import Clock, MonotonicClock
 
 TITLE = "Putting trainer: review"
 REST_MS = 15  # between two looks at the keys while a stroke plays
@@ -21,18 +21,18 @@ NO_DISPLAY = UsageError(
 class ReviewWindow:
     """``run`` until the user quits. Raises UsageError where there is no display."""
 
-    def __init__(self, reviewer: Reviewer, wish: WindowConfig, clock: Clock) -> None:
+    def __init__(self, reviewer: Reviewer, config: WindowConfig, clock: Clock | None = None) -> None:
         import pygame
 
-        self._pg, self._reviewer, self._clock = pygame, reviewer, clock
+        self._pg, self._reviewer, self._clock = pygame, reviewer, clock or MonotonicClock()
         try:
             pygame.display.init()
             driver = pygame.display.get_driver()
             if driver in NOWHERE_DRIVERS and os.environ.get("SDL_VIDEODRIVER") != driver:
                 raise pygame.error(f"only {driver}")
             pygame.display.set_caption(TITLE)
-            size = (0, 0) if wish.fullscreen else (wish.width, wish.height)
-            pygame.display.set_mode(size, pygame.FULLSCREEN if wish.fullscreen else pygame.RESIZABLE)
+            size = (0, 0) if config.fullscreen else (config.width, config.height)
+            pygame.display.set_mode(size, pygame.FULLSCREEN if config.fullscreen else pygame.RESIZABLE)
         except pygame.error:
             pygame.display.quit()
             raise NO_DISPLAY from None
@@ -50,7 +50,7 @@ class ReviewWindow:
             self._draw()
             last_s = self._clock.now()
             while True:
-                playing = self._reviewer.playback.playing
+                playing = self._reviewer.session.playback.playing
                 event = self._pg.event.wait(REST_MS if playing else IDLE_MS)
                 events = [event, *self._pg.event.get()]
                 asked = [e for e in events if e.type != self._pg.NOEVENT]

@@ -1,4 +1,4 @@
-"""Take away: a still, and a clip with the lines, from the same drawing as the window's. Needs no display."""
+"""Saved from a review: a picture, and a clip with the lines, from the same drawing as the window's. Needs no display."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import numpy as np
 from trainer.errors import TrainerError, UsageError
 from trainer.files import replacing
 from trainer.ui.export.annotated_clip import writer_for
+from trainer.ui.export.files import check_name, pixels, png, write_atomically
 from trainer.ui.review.reviewer import Reviewer
 
 SIZE = (1280, 720)
@@ -17,19 +18,14 @@ FPS_RANGE = (10.0, 60.0)
 CODEC_WORDS = {"avc1": "H.264", "mp4v": "MPEG-4 part 2, for this OpenCV has no encoder for H.264"}
 
 
-def still(reviewer: Reviewer, path: Path, size: tuple[int, int] = SIZE) -> str:
+def save_picture(reviewer: Reviewer, path: Path, size: tuple[int, int] = SIZE) -> str:
     """The window as it is, without keys, as a PNG; returns the line that says so. Raises UsageError."""
-    import cv2
-
-    checked(path, (".png",), "a still")
-    done, data = cv2.imencode(".png", _pixels(reviewer, size))
-    if not done:
-        raise UsageError("the picture could not be made", str(path), "try again")
-    written(path, data.tobytes())
+    check_name(path, (".png",), "a still")
+    write_atomically(path, png(_drawn(reviewer, size), path))
     return f"kept {path}"
 
 
-def clip(
+def save_clip(
     reviewer: Reviewer,
     path: Path,
     span_s: tuple[float, float] | None = None,
@@ -40,7 +36,7 @@ def clip(
 
     The review stays where it was. Returns the line that says where it is and in which code. Raises UsageError.
     """
-    playback = reviewer.playback
+    playback = reviewer.session.playback
     times = playback.main.stroke_clip.frames.times_s
     first, last = span_s or (float(times[playback.first]), float(times[playback.last]))
     if last <= first:
@@ -67,54 +63,23 @@ def _write_frames(
 ) -> str:
     """The frames of (first s, last s, speed); returns the code they are in."""
     first, last, speed = span
+    playback = reviewer.session.playback
     writer, codec = writer_for(path, fps, size)
     try:
         image, shown = None, -1
         for k in range(int((last - first) / speed * fps + 1e-6) + 1):
-            reviewer.playback.scrub(first + k * speed / fps)
-            if reviewer.playback.index != shown or image is None:
-                image, shown = _pixels(reviewer, size), reviewer.playback.index
+            playback.scrub(first + k * speed / fps)
+            if playback.index != shown or image is None:
+                image, shown = pixels(_drawn(reviewer, size)), playback.index
             writer.write(image)
     finally:
         writer.release()
     return codec
 
 
-def _pixels(reviewer: Reviewer, size: tuple[int, int]) -> Any:
-    """(height, width, 3) BGR of the scene without keys."""
+def _drawn(reviewer: Reviewer, size: tuple[int, int]) -> Any:
     import pygame
 
     surface = pygame.Surface(size)
     reviewer.draw(surface, bare=True)
-    rgb = np.frombuffer(pygame.image.tobytes(surface, "RGB"), np.uint8).reshape(size[1], size[0], 3)
-    return np.ascontiguousarray(rgb[:, :, ::-1])
-
-
-# ---- files
-
-
-def checked(path: Path, endings: tuple[str, ...], what: str) -> None:
-    """Raises UsageError when the name or its folder will not do."""
-    if path.suffix.lower() not in endings:
-        raise UsageError(
-            f"{what} is a {' or '.join(e[1:].upper() for e in endings)} file", str(path), f"end it in {endings[0]}"
-        )
-    if not path.parent.is_dir():
-        raise UsageError("no such folder", str(path.parent), "make it first")
-
-
-def written(path: Path, data: bytes) -> None:
-    """The file whole or not at all. Raises UsageError."""
-    try:
-        with replacing(path) as part:
-            part.write_bytes(data)
-    except OSError as error:
-        raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another folder") from None
-
-
-def path_beside(folder: Path, stem: str, ending: str) -> Path:
-    """A name in that folder that is not taken."""
-    n = 1
-    while (path := folder / f"{stem}{'' if n == 1 else f'-{n}'}{ending}").exists():
-        n += 1
-    return path
+    return surface

@@ -1,0 +1,197 @@
+"""Recorded clips through the same pipeline as live practice, as fast as they go: every stroke judged, every address measured."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Callable, ContextManager, Iterator, Protocol
+
+from trainer.app import build
+from trainer.app.analysis_json import ClipReport, Judged
+from trainer.app.strokes import indeterminate_line
+from trainer.domain.observation import Frame, Observation
+from trainer.errors import ClipError
+from trainer.live.pipeline import Finished, Pipeline, StepResult
+from trainer.live.prefetch import Prefetch
+from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
+from trainer.settings.model import Settings
+from trainer.vision.sources import camera_timing
+from trainer.vision.sources.base import MonotonicClock
+from trainer.vision.sources.clip import USUAL_FPS, Clip
+
+UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
+NO_STROKE = "no stroke found as {}-handed, {}: are --handedness and --view those of the clip?"
+Step = Callable[[], None]
+Progress = Callable[[str, "int | None"], ContextManager[Step]]  # a clip's name, frames in it -> what is called at each
+
+
+class ClipWriter(Protocol):
+    """Writes a clip with what was observed drawn in."""
+
+    def add(self, frame: Frame, step: StepResult) -> None:
+        """The next frame with what it gave."""
+
+    def finish(self, finished: Finished | None) -> None:
+        """After the last frame, with the stroke that was still under way."""
+
+    def close(self) -> None:
+        """Completes the file. Raises UsageError if it came to nothing."""
+
+
+OpensWriter = Callable[[float, Settings], ClipWriter]  # frames/s
+
+
+@dataclass(frozen=True)
+class AnalyseRequest:
+    """clips: each is judged by the same settings."""
+
+    clips: tuple[Path, ...]
+    settings: Settings
+
+
+@dataclass(frozen=True)
+class ClipResult:
+    """report: None when the clip cannot be read; error: it cannot, or it stops before its end."""
+
+    report: ClipReport | None
+    error: ClipError | None = None
+
+
+@contextmanager
+def no_progress(name: str, frames: int | None) -> Iterator[Step]:
+    yield lambda: None
+
+
+def analyse(
+    request: AnalyseRequest, open_writer: OpensWriter | None = None, progress: Progress = no_progress
+) -> Iterator[ClipResult]:
+    """Each clip as soon as it is judged. open_writer: for an annotated copy. Raises UsageError when that cannot be written."""
+    for path in request.clips:
+        try:
+            yield ClipResult(*analyse_clip(path, request.settings, open_writer, progress))
+        except ClipError as unreadable:
+            yield ClipResult(None, unreadable)
+
+
+def analyse_clip(
+    path: Path, settings: Settings, open_writer: OpensWriter | None = None, progress: Progress = no_progress
+) -> tuple[ClipReport, ClipError | None]:
+    """The report of one clip; with the error when it stops short, after all that came before was judged."""
+    clip = Clip(path)
+    with clip:
+        watches = build.observer(settings)
+        try:
+            fps = clip.nominal_fps or USUAL_FPS
+            writer = open_writer(fps, settings) if open_writer is not None else None
+            with progress(path.name, clip.frames_said) as tick:
+                recorder = AddressRecorder(settings.player.handedness)
+                strokes, counts, error = watch(clip, build.pipeline(settings, watches), writer, tick, recorder)
+            setups = [
+                NOT_STANDING if address is None else setup_at(watches.body, address, settings)
+                for address in recorder.addresses
+            ]
+        finally:
+            watches.close()
+        judged = [Judged(s.record, s.verdict, s.cues, setup.checks) for s, setup in zip(strokes, setups, strict=True)]
+        timing = camera_timing.timing(counts.times_s)
+        warnings = [
+            *clip.notices(),
+            *counts.warnings(),
+            *(camera_timing.warnings(timing) if timing is not None else ()),
+        ]
+        not_sure = indeterminate_line(stroke.verdict.indeterminate for stroke in judged)
+        if not_sure is not None:
+            warnings.append(not_sure)
+        warnings += [
+            f"stroke {n}: {s.record.meta['impact']}" for n, s in enumerate(judged, 1) if "impact" in s.record.meta
+        ]
+        warnings += [f"stroke {n}: setup: {hint}" for n, setup in enumerate(setups, 1) for hint in setup.hints]
+        if not strokes:
+            warnings.append(NO_STROKE.format(settings.player.handedness, settings.camera.view))
+        if error is not None:
+            warnings.append(error.line())
+        report = ClipReport(
+            name=path.name,
+            fps=clip.nominal_fps or clip.measured_fps or USUAL_FPS,
+            frames=counts.frames,
+            width=clip.size[0],
+            height=clip.size[1],
+            view=settings.camera.view,
+            handedness=settings.player.handedness,
+            strokes=judged,
+            warnings=warnings,
+        )
+        return report, error
+
+
+def watch(
+    clip: Clip,
+    pipeline: Pipeline,
+    writer: ClipWriter | None = None,
+    tick: Step = lambda: None,
+    recorder: AddressRecorder | None = None,
+) -> tuple[list[Finished], Counts, ClipError | None]:
+    """Every frame through the pipeline. The error is the clip's own, when it stops before its end.
+
+    recorder: takes the address of every stroke, in the order of the strokes.
+    """
+    strokes: list[Finished] = []
+    counts, error = Counts(), None
+    ahead = Prefetch(clip, pipeline.find_body, MonotonicClock())
+    ahead.start()
+    try:
+        try:
+            for frame, body, _ in ahead:
+                step = pipeline.step_with(frame, body)
+                counts.add(step.observation)
+                if recorder is not None:
+                    recorder.add(frame, step.observation, step.moment)
+                if step.finished is not None:
+                    strokes.append(step.finished)
+                if writer is not None:
+                    writer.add(frame, step)
+                tick()
+        except ClipError as short:
+            error = short
+        last = pipeline.finish()
+        if last is not None:
+            strokes.append(last)
+            if recorder is not None:
+                recorder.end_stroke(last.record)
+        if writer is not None:
+            writer.finish(last)
+    finally:
+        ahead.close()
+        if writer is not None:
+            writer.close()
+    return strokes, counts, error
+
+
+class Counts:
+    """How many frames there were and when, and in how many of them each thing was not seen."""
+
+    def __init__(self) -> None:
+        self.frames = 0
+        self.times_s: list[float] = []
+        self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
+        self._view = "face-on"
+
+    def add(self, observation: Observation) -> None:
+        self.frames += 1
+        self.times_s.append(observation.time_s)
+        self._view = observation.view
+        for name in self._unseen:
+            self._unseen[name] += getattr(observation, name) is None
+
+    def warnings(self) -> list[str]:
+        """One line a thing that was often not seen."""
+        # A ball leaves when it is hit, and the head's turn is measured face-on only: unseen by nature.
+        looked_for = ("body", "head", "putter") if self._view == "face-on" else ("body", "putter")
+        shares = {name: self._unseen[name] / max(1, self.frames) for name in looked_for}
+        found = [
+            f"{name} not seen in {share:.0%} of the frames" for name, share in shares.items() if share > UNSEEN_SHARE
+        ]
+        if self._unseen["ball"] == self.frames:
+            found.append("no ball seen in any frame: strokes count as rehearsals")
+        return found

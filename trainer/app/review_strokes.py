@@ -1,0 +1,242 @@
+"""Where `review` has its strokes from: the record, or clips that are judged now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Callable, Literal, Sequence
+
+from trainer.app.context import Reporter, RunContext
+from trainer.domain.observation import Handedness
+from trainer.domain.record import StrokeRecord
+from trainer.errors import UsageError
+from trainer.live.pipeline import Finished
+from trainer.replay.best_stroke import best_of
+from trainer.replay.differences import Measures
+from trainer.replay.pair_suggestion import propose
+from trainer.replay.review_session import Choice, Entry, Lookups
+from trainer.replay.stroke_clip import StrokeClip, stretch_s
+from trainer.settings.model import Settings
+from trainer.store.history import StudentKey, judgeable, records_of
+from trainer.store.sessions import SessionRows, StrokeRow, sessions
+from trainer.store.store import Store
+
+BEST, PAIR = "best", "pair"
+BEST_WHY = "beside it: the best so far"
+OWN_STROKES = 60  # of a student's newest strokes, for the spread from stroke to stroke
+BEST_OF = 300  # strokes among which the best is looked for
+
+
+@dataclass(frozen=True, slots=True)
+class StrokeNumber:
+    """session_back: counted back from the last, which is 1; number: of the stroke in it."""
+
+    session_back: int
+    number: int
+
+
+Against = StrokeNumber | Literal["best", "pair"]
+
+
+# ---- the record
+
+
+def from_record(
+    context: RunContext,
+    store: Store,
+    student_key: StudentKey | None,
+    stroke: StrokeNumber | None = None,
+    against: Against | None = None,
+) -> Choice:
+    """Raises UsageError, StoreError."""
+    where = student_key.player if student_key is not None else str(context.folder)
+    numbers = [number for number in (stroke, against) if isinstance(number, StrokeNumber)]
+    rows = sessions(store, max([1, *(number.session_back for number in numbers)]), student_key)
+    if not rows:
+        raise UsageError("no strokes on record yet", where, "`practice` makes some, or give a clip")
+    session = _session(rows, stroke.session_back if stroke is not None else 1, where)
+    entries = {row.stroke_id: _stored(context, store, session, k) for k, row in enumerate(session.strokes)}
+    last = session.strokes[-1].stroke_id
+    main = entries[_stroke(session, stroke.number).stroke_id if stroke is not None else last]
+    player = StudentKey(session.student, session.player)
+    lookups = _stored_lookups(context, store, player, session, entries)
+    if against == PAIR:
+        return _with_pair(tuple(entries.values()), lookups, where)
+    other: Entry | None = None
+    why = ""
+    if against == BEST:
+        other, why = lookups.best(), BEST_WHY
+        if other is None:
+            raise UsageError("no ball stroke was held without fault yet", where, "choose one with --against NUMBER")
+    elif isinstance(against, StrokeNumber):
+        theirs = _session(rows, against.session_back, where)
+        row = _stroke(theirs, against.number)
+        other = entries.get(row.stroke_id) or _stored(context, store, theirs, theirs.strokes.index(row))
+    if other is main:
+        raise UsageError("a stroke against itself", "--against", "choose another one")
+    return Choice(tuple(entries.values()), main, other, why, lookups)
+
+
+def _session(rows: Sequence[SessionRows], back: int, where: str) -> SessionRows:
+    if back > len(rows):
+        raise UsageError(
+            f"there is no session {back} with strokes, counted back from the last", where, f"there are {len(rows)}"
+        )
+    return rows[back - 1]
+
+
+def _stroke(session: SessionRows, number: int) -> StrokeRow:
+    row = next((row for row in session.strokes if row.number == number), None)
+    if row is None:
+        last = session.strokes[-1].number
+        raise UsageError(f"there is no stroke {number} in that session", session.player, f"it has 1 to {last}")
+    return row
+
+
+def _stored(context: RunContext, store: Store, session: SessionRows, place: int) -> Entry:
+    row = session.strokes[place]
+    when = row.kept_at.astimezone()
+    title = f"stroke {row.number}, {row.kind}, {when.day} {when:%b %H:%M}"
+
+    def opened() -> StrokeClip:
+        from trainer.replay.retention import stored_shot
+
+        stroke_clip = stored_shot(store, context.base, row.stroke_id)
+        return replace(stroke_clip, label=title, student=session.player)
+
+    return Entry(title, opened)
+
+
+def _stored_lookups(
+    context: RunContext, store: Store, player: StudentKey, session: SessionRows, entries: dict[int, Entry]
+) -> Lookups:
+    limits = context.settings.limits
+
+    @lru_cache(maxsize=1)
+    def own() -> Sequence[Measures]:
+        return [record.measures for _, record in judgeable(store, player, OWN_STROKES)]
+
+    @lru_cache(maxsize=1)
+    def pair() -> tuple[Entry, Entry, str] | None:
+        ids = list(entries)
+        return _suggested(list(entries.values()), [record for _, record in records_of(store, ids)])
+
+    @lru_cache(maxsize=1)
+    def best() -> Entry | None:
+        stroke_id = best_of(judgeable(store, player, BEST_OF), limits)
+        if stroke_id is None or stroke_id in entries:
+            return entries.get(stroke_id) if stroke_id is not None else None
+        for rows in sessions(store, 10_000, player):
+            for place, row in enumerate(rows.strokes):
+                if row.stroke_id == stroke_id:
+                    return _stored(context, store, rows, place)
+        return None
+
+    return Lookups(own, pair, best)
+
+
+def _suggested(entries: Sequence[Entry], records: Sequence[StrokeRecord]) -> tuple[Entry, Entry, str] | None:
+    if len(records) != len(entries):  # one that is damaged was left out: their places no longer agree
+        return None
+    proposal = propose(records, [entry.title.partition(",")[0] for entry in entries])
+    return (entries[proposal.first], entries[proposal.second], proposal.why) if proposal is not None else None
+
+
+def _with_pair(entries: tuple[Entry, ...], lookups: Lookups, where: str) -> Choice:
+    pair = lookups.pair()
+    if pair is None:
+        todo = "choose two with --stroke and --against"
+        raise UsageError("no rehearsal and ball stroke differ by more than can be told", where, todo)
+    return Choice(entries, *pair, lookups)
+
+
+# ---- clips
+
+
+def from_clips(
+    settings: Sequence[Settings],
+    clips: Sequence[Path],
+    stroke: StrokeNumber | None,
+    against: Against | None,
+    reporter: Reporter,
+) -> Choice:
+    """One clip: its strokes; two: a stroke of each side by side. settings: of the first clip and of the second.
+
+    Raises UsageError, ClipError.
+    """
+    if len(clips) > 2:
+        raise UsageError(f"{len(clips)} clips", "review", "give one, or two to compare")
+    strokes = [clip_entries(path, own, reporter) for path, own in zip(clips, settings)]
+    first, pool = strokes[0][0], strokes[-1][0]
+    lookups = _clip_lookups([e for s in strokes for e in s[0]], [r for s in strokes for r in s[1]], settings[0])
+    every = tuple(e for s in strokes for e in s[0])
+    if against == PAIR:
+        return _with_pair(every, lookups, clips[0].name)
+    main = _nth(first, stroke, clips[0])
+    other: Entry | None = None
+    why = ""
+    if against == BEST:
+        other, why = lookups.best(), BEST_WHY
+        if other is None:
+            raise UsageError("no ball stroke in it was held without fault", clips[0].name, "use --against NUMBER")
+    elif against is not None or len(strokes) > 1:
+        other = _nth(pool, against if isinstance(against, StrokeNumber) else None, clips[-1])
+    if other is main:
+        raise UsageError("a stroke against itself", "--against", "choose another one")
+    return Choice(every, main, other, why, lookups)
+
+
+def _nth(entries: Sequence[Entry], stroke: StrokeNumber | None, path: Path) -> Entry:
+    number = stroke.number if stroke is not None else 1
+    if number > len(entries):
+        raise UsageError(f"there is no stroke {number}", path.name, f"it has {len(entries)}")
+    return entries[number - 1]
+
+
+def _clip_lookups(entries: Sequence[Entry], records: Sequence[StrokeRecord], settings: Settings) -> Lookups:
+    return Lookups(
+        lambda: [r.measures for r in records],
+        lambda: _suggested(entries, records),
+        lambda: best_of(zip(entries, records, strict=True), settings.limits),
+    )
+
+
+def clip_entries(path: Path, settings: Settings, reporter: Reporter) -> tuple[list[Entry], list[StrokeRecord]]:
+    """The strokes of a clip, judged now. Raises ClipError, and UsageError when there is none in it."""
+    from trainer.app import build
+    from trainer.app.analyse import watch
+    from trainer.vision.sources.clip import Clip
+
+    clip = Clip(path)
+    with clip:
+        reporter.warn(f"reading {path.name}")
+        watches = build.observer(settings)
+        try:
+            strokes, counts, error = watch(clip, build.pipeline(settings, watches))
+        finally:
+            watches.close()
+    if error is not None:
+        reporter.warn(error.line())
+    if not strokes:
+        raise UsageError(
+            "no stroke was found in it", str(path), "is the view right (--view), and the whole body in it?"
+        )
+    entries = []
+    for stroke in strokes:
+        title = f"{path.name} stroke {stroke.number}, {stroke.record.kind}"
+        entries.append(Entry(title, _opener(path, settings.player.handedness, stroke, title, counts.times_s)))
+    return entries, [stroke.record for stroke in strokes]
+
+
+def _opener(
+    path: Path, handedness: Handedness, stroke: Finished, title: str, times_s: Sequence[float]
+) -> Callable[[], StrokeClip]:
+    def opened() -> StrokeClip:
+        from trainer.replay.clip_frames import ClipFrames
+
+        record, verdict = stroke.record, stroke.verdict
+        frames = ClipFrames(path, times_s, stretch_s(record)).start()
+        return StrokeClip(record, frames, verdict.limits, title, "", handedness, None, verdict.faults)
+
+    return opened

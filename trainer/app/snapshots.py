@@ -1,0 +1,107 @@
+"""A student's kept postures: listed, one made the reference, two compared."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Sequence
+
+from trainer.app.context import RunContext
+from trainer.app.student_file import files_of, with_id
+from trainer.coaching.posture.address_measures import setup
+from trainer.coaching.posture.compare import Change, changes
+from trainer.coaching.posture.reference import ranges_around
+from trainer.domain.observation import View
+from trainer.errors import UsageError
+from trainer.posture.guidance import ComparedPosture, change_cells
+from trainer.posture.snapshots import Snapshot, Snapshots
+from trainer.store.students import Students
+
+VIEWS: tuple[View, ...] = ("face-on", "down-the-line")
+
+
+@dataclass(frozen=True)
+class SnapshotList:
+    """folder: where they are; snapshots: the earliest first; references: names of those that are a view's reference."""
+
+    folder: Path
+    snapshots: tuple[Snapshot, ...]
+    references: frozenset[str]
+
+
+@dataclass(frozen=True)
+class NewReference:
+    """ranges_set: how many ranges were set around it."""
+
+    name: str
+    view: View
+    ranges_set: int
+
+
+@dataclass(frozen=True)
+class SnapshotComparison:
+    """changes: one a measure; name: for a file with both pictures."""
+
+    before: ComparedPosture
+    after: ComparedPosture
+    changes: Sequence[Change]
+    name: str
+
+    @property
+    def rows(self) -> list[tuple[str, ...]]:
+        """Measure, before, after, change, the least change that can be told, what that means."""
+        return [change_cells(change) for change in self.changes]
+
+
+def snapshots_of(context: RunContext, student: str | None) -> Snapshots:
+    """Raises UsageError without a student."""
+    if student is None:
+        raise UsageError("kept postures belong to a student", "--student", "say whose: --student NAME")
+    students = Students(context.base)
+    person = with_id(students, students.find(student))
+    return Snapshots(files_of(context.base, person.card.id))
+
+
+def list_snapshots(context: RunContext, student: str | None) -> SnapshotList:
+    snapshots = snapshots_of(context, student)
+    references = {found.name for view in VIEWS if (found := snapshots.reference(view)) is not None}
+    return SnapshotList(snapshots.folder, tuple(snapshots.all()), frozenset(references))
+
+
+def set_reference(context: RunContext, student: str | None, which: str, ranges: bool) -> NewReference:
+    """Of the snapshot's view. ranges: the student's ranges become those around it."""
+    snapshots = snapshots_of(context, student)
+    chosen = snapshots.find(which)
+    snapshots.set_reference(chosen)
+    around: dict[str, Any] = {}
+    if ranges and student is not None:
+        students = Students(context.base)
+        around = ranges_around(chosen.measures, chosen.seen.view)
+        students.change(students.find(student), around)
+    return NewReference(chosen.name, chosen.seen.view, len(around) // 2)
+
+
+def compare_snapshots(context: RunContext, student: str | None, which: tuple[str, str]) -> SnapshotComparison:
+    """Before and after, of the same view."""
+    snapshots = snapshots_of(context, student)
+    before = _one_of(snapshots, which[0], None)
+    after = _one_of(snapshots, which[1], before.seen.view)
+    if before.seen.view != after.seen.view:
+        raise UsageError(
+            f"one is {before.seen.view}, the other {after.seen.view}", "--compare", "compare the same view"
+        )
+    if before.name == after.name:
+        raise UsageError("that is the same posture twice", "--compare", "give two: --list shows the names")
+    ranges = context.settings.posture
+    sides = [ComparedPosture(_title(one), one.image(), one.seen, setup(one.seen, ranges)) for one in (before, after)]
+    table = changes(before.measures, after.measures, before.seen.view, ranges)
+    return SnapshotComparison(sides[0], sides[1], table, f"posture-{before.name[:15]}-{after.name[:15]}")
+
+
+def _one_of(snapshots: Snapshots, which: str, view: str | None) -> Snapshot:
+    """First and last are those of the other one's view."""
+    return snapshots.find(which, view if which in ("first", "last", "reference") else None)
+
+
+def _title(snapshot: Snapshot) -> str:
+    return snapshot.label or snapshot.taken_at[:16].replace("T", " ")

@@ -1,0 +1,97 @@
+"""What the player is to do: one sign out of all checks and hints, and what changed between two postures, in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Mapping, Sequence
+
+from trainer.coaching.posture.address import AddressSeen
+from trainer.coaching.posture.compare import Change
+from trainer.coaching.posture.hint import Hint
+from trainer.coaching.posture.ranges import MIN_CONFIDENCE, Check
+from trainer.coaching.posture.words import advice, number, title
+from trainer.domain.record import Measure
+from trainer.feedback.signs import Sign, SignKind
+
+
+@dataclass(frozen=True)
+class PostureState:
+    """One moment. image: (h, w, 3) uint8 BGR as the camera gives it; share: how long the position has been held, 0..1.
+
+    notes: small lines; keys: whether there are keys to tell of; reference: the measures to come back to.
+    """
+
+    image: Any
+    seen: AddressSeen | None
+    checks: Sequence[Check]
+    sign: Sign
+    share: float = 0.0
+    notes: Sequence[str] = ()
+    keys: bool = True
+    reference: Mapping[str, Measure] | None = None
+
+
+@dataclass(frozen=True)
+class ComparedPosture:
+    """One of two side by side. title: what stands above it; image: (h, w, 3) uint8 BGR as the camera gave it."""
+
+    title: str
+    image: Any
+    seen: AddressSeen
+    checks: Sequence[Check]
+
+
+def state_of(check: Check) -> SignKind:
+    """good: inside; fault: surely outside; plain: outside by less than the method can tell, or not seen surely enough."""
+    if check.fault:
+        return "fault"
+    return "good" if check.inside and judged(check) else "plain"
+
+
+def judged(check: Check) -> bool:
+    """Whether it was seen, and surely enough to say anything."""
+    return check.inside is not None and check.measure.confidence >= MIN_CONFIDENCE
+
+
+def main_sign(checks: Sequence[Check], hints: Sequence[Hint]) -> Sign:
+    """The one sign: a hint, or the first thing that is outside, or that all is well."""
+    if not checks:
+        first = hints[0] if hints else Hint("stand at address")
+        return Sign(first.what[:1].upper() + first.what[1:], first.todo, "plain")
+    outside = [c for c in checks if c.fault] or [c for c in checks if judged(c) and not c.inside]
+    if outside:
+        what = advice(outside[0]) or Hint("")
+        others = len({title(c.name) for c in outside}) - 1
+        parts = [what.todo]
+        if not outside[0].fault:
+            parts.append("just outside, by less than can be told for sure")
+        if others:
+            parts.append(f"{others} more outside")
+        return Sign(what.what, "; ".join(part for part in parts if part), "fault" if outside[0].fault else "plain")
+    unseen = [title(c.name).lower() for c in checks if not judged(c)]
+    detail = f"not judged: {', '.join(unseen)}" if unseen else "every measure in its range"
+    return Sign("All inside", detail, "good")
+
+
+def change_verdict(change: Change) -> str:
+    """One change in words."""
+    if change.change is None:
+        return "not seen both times"
+    if not change.real:
+        return "no change that can be told"
+    if change.nearer is None:
+        return "changed, inside both times"
+    return "changed, nearer to its range" if change.nearer else "changed, farther from its range"
+
+
+def change_cells(change: Change) -> tuple[str, str, str, str, str, str]:
+    """Measure, before, after, change, the least change that can be told, verdict."""
+
+    def shown(value: float | None) -> str:
+        return "-" if value is None else number(change.name, value, change.unit)
+
+    digits = 2 if change.unit == "" else 0 if change.unit == "deg" else 1
+    unit = {"deg": "°", "": "", "ball widths": " balls"}.get(change.unit, f" {change.unit}")
+    moved = "-" if change.change is None else f"{change.change:+.{digits}f}{unit}"
+    least = f"{change.smallest:.{max(digits, 1) if change.unit == 'deg' else digits}f}{unit}"
+    return title(change.name), shown(change.before), shown(change.after), moved, least, change_verdict(change)

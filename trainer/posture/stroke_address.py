@@ -1,0 +1,78 @@
+"""The address before each stroke: kept while frames go by, measured when the strokes are over."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+from typing import Any
+
+from trainer.coaching.posture.address import BallMark
+from trainer.coaching.posture.address_measures import rulers, setup
+from trainer.coaching.posture.hint import Hint
+from trainer.coaching.posture.ranges import Check
+from trainer.domain.observation import Frame, Handedness, Observation
+from trainer.domain.record import LiveState, StrokeRecord
+from trainer.posture.analysis import Given, ball_of, look
+from trainer.settings.model import Settings
+from trainer.vision.body.pose import BodyTracker
+
+KEPT_FRAMES, APART_S = 10, 0.1  # the last second or so of an address
+BEFORE_TAKEAWAY_S = 0.15
+
+
+@dataclass(frozen=True)
+class AddressFrame:
+    """The picture of an address, with the ball as it was found then (px in the picture as it is)."""
+
+    image: Any
+    time_s: float
+    ball: BallMark | None
+
+
+class AddressRecorder:
+    """``add`` every frame; ``addresses`` then holds the address of every stroke, None where none was seen.
+
+    Keeps about a second of pictures of the player standing at address.
+    """
+
+    def __init__(self, handedness: Handedness) -> None:
+        self.addresses: list[AddressFrame | None] = []
+        self._handedness = handedness
+        self._kept: deque[AddressFrame] = deque(maxlen=KEPT_FRAMES)
+
+    def add(self, frame: Frame, observation: Observation, state: LiveState) -> None:
+        """One frame on; a stroke that it closes gets its address."""
+        if state.closed is not None:
+            self.end_stroke(state.closed)
+        if not state.phase.standing:
+            return
+        if self._kept and frame.time_s - self._kept[-1].time_s < APART_S:
+            return
+        width = frame.image.shape[1]
+        self._kept.append(AddressFrame(frame.image, frame.time_s, ball_of(observation, width, self._handedness)))
+
+    def end_stroke(self, record: StrokeRecord) -> None:
+        """The last picture well before its takeaway."""
+        takeaway = record.events.get("takeaway_s")
+        before = [kept for kept in self._kept if takeaway is not None and kept.time_s <= takeaway - BEFORE_TAKEAWAY_S]
+        self.addresses.append(before[-1] if before else None)
+
+
+@dataclass(frozen=True)
+class Setup:
+    """An address against its ranges; hints: why there are no numbers, or what they lack."""
+
+    checks: tuple[Check, ...]
+    hints: tuple[Hint, ...] = ()
+
+
+NOT_STANDING = Setup((), (Hint("the player was not seen standing at address before it"),))
+
+
+def setup_at(body: BodyTracker, address: AddressFrame, settings: Settings) -> Setup:
+    """The setup of one stroke. body: free of other frames."""
+    player = settings.player
+    looked = look(body, address.image, Given(settings.camera.view, player.handedness, player.height_cm), address.ball)
+    if looked.seen is None:
+        return Setup((), looked.hints)
+    return Setup(tuple(setup(looked.seen, settings.posture)), (*looked.hints, *rulers(looked.seen)))

@@ -1,0 +1,56 @@
+"""Files that are written whole or not at all, and names for them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from trainer.errors import UsageError
+from trainer.files import replacing
+
+
+def check_name(path: Path, endings: tuple[str, ...], what: str) -> None:
+    """Raises UsageError when the name or its folder will not do."""
+    if path.suffix.lower() not in endings:
+        kinds = " or ".join(ending[1:].upper() for ending in endings)
+        raise UsageError(f"{what} is a {kinds} file", str(path), f"end it in {endings[0]}")
+    if not path.parent.is_dir():
+        raise UsageError("no such folder", str(path.parent), "make it first")
+
+
+def write_atomically(path: Path, data: bytes) -> None:
+    """Folders on the way are made. Raises UsageError."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with replacing(path) as part:
+            part.write_bytes(data)
+    except OSError as error:
+        raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another folder") from None
+
+
+def path_beside(folder: Path, stem: str, ending: str) -> Path:
+    """A name in that folder that is not taken."""
+    n = 1
+    while (path := folder / f"{stem}{'' if n == 1 else f'-{n}'}{ending}").exists():
+        n += 1
+    return path
+
+
+def pixels(surface: Any) -> Any:
+    """A pygame surface as (height, width, 3) uint8 BGR."""
+    import numpy as np
+    import pygame
+
+    width, height = surface.get_size()
+    rgb = np.frombuffer(pygame.image.tobytes(surface, "RGB"), np.uint8).reshape(height, width, 3)
+    return np.ascontiguousarray(rgb[:, :, ::-1])
+
+
+def png(surface: Any, path: Path) -> bytes:
+    """The surface as PNG. path: for the error. Raises UsageError."""
+    import cv2
+
+    done, data = cv2.imencode(".png", pixels(surface))
+    if not done:
+        raise UsageError("the picture could not be made", str(path), "try again")
+    return bytes(data.tobytes())

@@ -1,0 +1,31 @@
+"""Postures with all their lines as PNG files, drawn by the same code as the window. Needs no display."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from trainer.posture.guidance import PostureState
+from trainer.ui.export.files import png, write_atomically
+from trainer.ui.posture.compare_view import CompareState, CompareView
+from trainer.ui.posture.posture_view import PostureView
+
+ONE_SIZE, TWO_SIZE = (1280, 720), (1440, 960)
+
+
+def write_posture(state: PostureState, path: Path) -> None:
+    """As PNG, whatever the name says. Raises UsageError."""
+    _write(PostureView(), state, ONE_SIZE, path)
+
+
+def write_comparison(state: CompareState, path: Path) -> None:
+    """Both side by side, likewise."""
+    _write(CompareView(), state, TWO_SIZE, path)
+
+
+def _write(view: Any, state: Any, size: tuple[int, int], path: Path) -> None:
+    import pygame
+
+    surface = pygame.Surface(size)
+    view.draw(surface, state)
+    write_atomically(path, png(surface, path))

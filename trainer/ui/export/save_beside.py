@@ -1,0 +1,38 @@
+"""What the review's window saves, into a folder under names that are not taken."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from trainer.replay.playback import Playback
+from trainer.ui.export.files import path_beside
+from trainer.ui.export.review_clip import save_clip, save_picture
+from trainer.ui.review.reviewer import Reviewer
+
+STEMS = {"picture": "still", "clip": "clip", "sheet": "sheet"}
+
+
+def save_beside(reviewer: Reviewer, what: str, folder: Path) -> str:
+    """what: one of ``reviewer.SAVES``. Returns the line that says where it is. Raises UsageError."""
+    playback = reviewer.session.playback
+    stem = f"{STEMS[what]}-{_in_a_name(reviewer.session.main.title)}"
+    if what == "picture":
+        return save_picture(reviewer, path_beside(folder, f"{stem}-{_in_a_name(playback.where)}", ".png"))
+    if what == "clip":
+        return save_clip(reviewer, path_beside(folder, stem, ".mp4"), _loop_s(playback), playback.speed)
+    from trainer.ui.export.sheet import save_sheet
+
+    return save_sheet(reviewer, path_beside(folder, stem, ".pdf"))
+
+
+def _in_a_name(words: str) -> str:
+    """What stands before the first comma, as part of a file's name on any system."""
+    first = words.partition(",")[0].replace("−", "-")
+    return "".join(c if c.isascii() and (c.isalnum() or c in ".-") else "-" for c in first)
+
+
+def _loop_s(playback: Playback) -> tuple[float, float] | None:
+    if playback.loop is None:
+        return None
+    first, last = (playback.main.tracked.event_s(word) for word in playback.loop)
+    return (first, last) if first is not None and last is not None else None
