@@ -12,13 +12,13 @@ import numpy as np
 import pytest
 
 from tests.bench.accuracy import run_clip
-from tests.support.paths import CLIPS, shared_folder
+from tests.support.paths import CLIPS as OWN
+from tests.support.paths import shared_folder
 from tests.support.truth import Truth, read_truth
 from trainer.domain.observation import Observation
 from trainer.domain.verdict import Cue
 from trainer.live.pipeline import Finished
 
-OWN = CLIPS
 JUDGED = {"early_look", "hand_stall", "recoil"}
 
 

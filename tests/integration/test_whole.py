@@ -122,8 +122,8 @@ def test_practice_killed_without_warning_loses_no_announced_stroke(tmp_path: Pat
     with Store(tmp_path, "test") as store:
         kept = sorted(line.number for line in store.recent(99))
         assert kept[: len(announced)] == announced
-        for line in store.recent(99):
-            assert store.stroke(line.stroke_id).record.signals.time_s.size > 30
+        for stroke in store.recent(99):
+            assert store.stroke(stroke.stroke_id).record.signals.time_s.size > 30
 
 
 @pytest.mark.slow

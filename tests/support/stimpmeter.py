@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from trainer.coaching.distance import roll
+from trainer.domain.units import FOOT_M
 
 
 def rolling_coefficient(green_speed_ft: float) -> float:
@@ -13,4 +14,4 @@ def rolling_coefficient(green_speed_ft: float) -> float:
 def green_speed_on_slope_ft(green_speed_ft: float, slope_pct: float) -> float:
     """What a Stimpmeter would read up (+) or down (-) a slope of a green whose level reading is ``green_speed_ft``."""
     deceleration = roll.line_deceleration_m_s2(green_speed_ft, slope_pct)
-    return roll.rolling_distance_m(roll.RELEASE_SPEED_M_S, deceleration) / roll.FOOT_M
+    return roll.rolling_distance_m(roll.RELEASE_SPEED_M_S, deceleration) / FOOT_M

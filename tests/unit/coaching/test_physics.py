@@ -23,6 +23,7 @@ from trainer.coaching.distance.published import (
     GOOD_SPREAD_REPEATED,
     GREEN_SPREAD,
 )
+from trainer.domain.units import FOOT_M
 from trainer.errors import UsageError
 
 STIMPS = st.floats(4.0, 16.0)
@@ -42,7 +43,7 @@ def test_release_speed() -> None:
 
 def test_competing_release_speed() -> None:
     """A USGA classroom sheet has 6.4 ft/s: the deceleration rises by (6.4/6)^2 = 1.138."""
-    competing = 6.4 * roll.FOOT_M
+    competing = 6.4 * FOOT_M
     ratio = roll.deceleration_m_s2(10, competing) / roll.deceleration_m_s2(10)
     assert ratio == pytest.approx(1.138, abs=5e-4)
 

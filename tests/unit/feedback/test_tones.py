@@ -11,6 +11,7 @@ import wave
 from pathlib import Path
 
 import numpy as np
+import pygame
 import pytest
 
 from tests.support.paths import ROOT
@@ -62,7 +63,7 @@ def test_the_very_samples_are_heard_in_order(disk: Path) -> None:
     played = ("early_look", "hand_stall", "hold_done")
     for name in played:
         player.play(name)
-        wait_for(lambda: not player._channel.get_busy())
+        played_out()
     player.close()
     player.close()
     player.play("lift")  # too late, and no harm
@@ -80,12 +81,17 @@ def test_the_very_samples_are_heard_in_order(disk: Path) -> None:
     assert not stream[~heard].any()  # and silence otherwise
 
 
+def played_out() -> None:
+    """Until no channel of the mixer plays any more."""
+    wait_for(lambda: not pygame.mixer.get_busy())
+
+
 def test_a_sound_begins_within_the_next_buffers(disk: Path) -> None:
     player = open_player("mixer", volume=1.0, buffer_samples=256)
     wait_for(lambda: disk.exists() and disk.stat().st_size > 40_000)
     before = disk.stat().st_size // 2
     player.play("early_look")
-    wait_for(lambda: not player._channel.get_busy())
+    played_out()
     player.close()
     (place,) = find(wav("early_look"), np.fromfile(disk, "<i2"))
     # What the file had not yet been given is at most the C library's buffer of 4096 bytes and two of the mixer's.
@@ -96,7 +102,7 @@ def test_a_new_sound_cuts_the_old_one_off(disk: Path) -> None:
     player = open_player("mixer", volume=1.0)
     player.play("hold_done")
     player.play("recoil")
-    wait_for(lambda: not player._channel.get_busy())
+    played_out()
     player.close()
     stream = np.fromfile(disk, "<i2")
     assert len(find(wav("recoil"), stream)) == 1
@@ -106,7 +112,7 @@ def test_a_new_sound_cuts_the_old_one_off(disk: Path) -> None:
 def test_volume(disk: Path) -> None:
     player = open_player("mixer", volume=0.5)
     player.play("recoil")
-    wait_for(lambda: not player._channel.get_busy())
+    played_out()
     player.close()
     assert np.abs(np.fromfile(disk, "<i2")).max() == pytest.approx(0.5 * np.abs(wav("recoil")).max(), rel=0.02)
 
@@ -197,8 +203,8 @@ def test_auto_tries_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_silence_on_request() -> None:
     said: list[str] = []
-    assert isinstance(open_player("silent", say=said.append), SilentPlayer)
-    assert isinstance(open_player("auto", volume=0.0, say=said.append), SilentPlayer)
+    assert isinstance(open_player("silent", report=said.append), SilentPlayer)
+    assert isinstance(open_player("auto", volume=0.0, report=said.append), SilentPlayer)
     assert said == []
 
 
@@ -216,13 +222,13 @@ def test_mute() -> None:
 
 
 def test_simpleaudio_is_refused_where_it_crashes(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(tones.sys, "version_info", (3, 12, 0))
+    monkeypatch.setattr(sys, "version_info", (3, 12, 0))
     with pytest.raises(SoundError, match="crashes"):
         open_player("simpleaudio")
 
 
 def test_simpleaudio_not_installed(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(tones.sys, "version_info", (3, 11, 0))
+    monkeypatch.setattr(sys, "version_info", (3, 11, 0))
     monkeypatch.setitem(sys.modules, "simpleaudio", None)
     with pytest.raises(SoundError, match="not installed"):
         open_player("simpleaudio")

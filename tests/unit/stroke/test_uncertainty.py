@@ -9,8 +9,7 @@ import pytest
 
 from tests.support.observations import watch
 from trainer.domain.observation import Observation
-from trainer.domain.record import StrokeRecord
-from trainer.stroke.measures import Measure
+from trainer.domain.record import Measure, StrokeRecord
 from trainer.stroke.uncertainty import TOLERANCE, TOLERANCE_SHARE, sure
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
 from trainer.testing.simulate_observations import Noise, observations

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+import sys
 import threading
 from itertools import pairwise
 from pathlib import Path
@@ -285,7 +286,7 @@ def test_no_address(given: str) -> None:
 
 @pytest.mark.skipif(os.name != "posix" or not Path("/dev").is_dir(), reason="devices are files on Linux only")
 def test_what_is_said_of_a_missing_camera(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module.sys, "platform", "linux")
+    monkeypatch.setattr(sys, "platform", "linux")
     assert "none is connected" in missing(Address.of(0), tmp_path)[2]
     (tmp_path / "video2").touch()
     assert "video2" in missing(Address.of(0), tmp_path)[2]

@@ -44,7 +44,8 @@ def written(path: Path, codec: str = "mp4v", count: int = 40) -> Path:
 
 @pytest.mark.parametrize(("name", "codec"), [("a.mp4", "mp4v"), ("a.avi", "MJPG"), ("a.mkv", "MJPG")])
 def test_every_frame_once_in_order_with_its_time(tmp_path: Path, name: str, codec: str) -> None:
-    with Clip(written(tmp_path / name, codec)) as clip:
+    clip = Clip(written(tmp_path / name, codec))
+    with clip:
         assert clip.size == (SIDE, SIDE)
         assert clip.nominal_fps == pytest.approx(FPS)
         frames = list(clip)
