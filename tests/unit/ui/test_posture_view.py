@@ -438,7 +438,7 @@ def test_a_left_and_a_right_hander_can_be_compared() -> None:
 
     a, b = seen_of("s02"), seen_of("s04")
     assert {a.handedness, b.handedness} == {"left", "right"}
-    table = changes(*({**_measures(s)} for s in (a, b)), "down-the-line")
+    table = changes(_measures(a), _measures(b), "down-the-line")
     sides = [ComparedPosture(n, picture(n), s, setup(s)) for n, s in (("s02", a), ("s04", b))]
     surface = pygame.Surface((1440, 960))
     CompareView().draw(surface, CompareState(sides[0], sides[1], table))
