@@ -65,17 +65,12 @@ def _start(arguments: Sequence[str]) -> object:
 
 def _opened(desk: LimitsDesk) -> bool:
     """The window, until it is closed. False: there is no display, which is reported."""
-    import pygame
-
     from trainer.ui.limits.limits_window import open_limits_window
 
-    try:
-        open_limits_window(desk)
-    except pygame.error:
-        pygame.display.quit()
+    opened = open_limits_window(desk)
+    if not opened:
         report("no display: the same as a table")
-        return False
-    return True
+    return opened
 
 
 def _print_table(found: LimitsTable) -> None:

@@ -254,13 +254,17 @@ def _key_of(table: dict[str, Any], element: Any) -> str | None:
     return next((key for key, value in table.items() if value is element), None)
 
 
-def open_limits_window(desk: LimitsDesk) -> None:
-    """The window on the main thread until it is closed. Raises pygame.error where there is no display."""
+def open_limits_window(desk: LimitsDesk) -> bool:
+    """The window on the main thread until it is closed. False: there is no display."""
     import pygame
 
     from trainer.ui.drawing.window import open_surface
 
-    open_surface(SIZE, f"{desk.name}: limits", pygame.RESIZABLE)
+    try:
+        open_surface(SIZE, f"{desk.name}: limits", pygame.RESIZABLE)
+    except pygame.error:
+        pygame.display.quit()
+        return False
     try:
         window = LimitsWindow(desk, desk.theme)
         clock = pygame.time.Clock()
@@ -272,3 +276,4 @@ def open_limits_window(desk: LimitsDesk) -> None:
             clock.tick(30)
     finally:
         pygame.display.quit()
+    return True
