@@ -13,8 +13,10 @@ import pytest
 from trainer.app import build
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, Pipeline, StepResult
+from trainer.live.pipeline_session import PipelineSession
+from trainer.live.ports import Devices
 from trainer.settings.load import load
-from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, bursts
+from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, bursts
 from trainer.vision.sources.base import Source
 from trainer.vision.sources.clip import Clip
 
@@ -30,10 +32,12 @@ class Recording:
         self._pipeline: Pipeline = build.pipeline(settings, self._observer)
         self.steps: list[StepResult] = []
         self.finished: list[Finished] = []
-        self.find_body = self._pipeline.find_body
 
-    def step_with(self, frame: Any, found: Any) -> StepResult:
-        step = self._pipeline.step_with(frame, found)
+    def find_body(self, frame: Any) -> Any:
+        return self._pipeline.find_body(frame)
+
+    def step(self, frame: Any, found: Any) -> StepResult:
+        step = self._pipeline.step(frame, found)
         self.steps.append(step)
         if step.finished is not None:
             self.finished.append(step.finished)
@@ -72,9 +76,8 @@ def live(make_source: Callable[[FakeClock], Source], hang_every: int = 0) -> lis
         if hang_every and shown[0] % hang_every == 0:
             clock.advance(0.5)
 
-    loop = LiveLoop(
-        make_source(clock), lambda: recording, FakeTonePlayer(clock.now), FakeDisplay(clock.now, on_show=show), clock
-    )
+    devices = Devices(FakeDisplay(clock.now, on_show=show), FakeTonePlayer(clock.now), FakeReporter())
+    loop = LiveLoop(make_source(clock), lambda: PipelineSession(recording), devices, clock)
     loop.run()
     recording.close()
     assert [c.name for c in loop.summary.cues] == [s.cue.name for s in recording.steps if s.cue is not None]
@@ -87,7 +90,7 @@ def test_the_same_events_however_the_frames_come(clips: Path) -> None:
     plain = Recording()
     frames = list(Clip(path))
     for frame in frames:
-        plain.step_with(frame, plain.find_body(frame))
+        plain.step(frame, plain.find_body(frame))
     plain.finish()
     plain.close()
     expected = plain.outcome()

@@ -17,11 +17,13 @@ from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import EventName, StrokeRecord
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, Pipeline, StepResult
+from trainer.live.pipeline_session import PipelineSession
+from trainer.live.ports import Devices
 from trainer.settings.limits import Limits
 from trainer.store.signals import pack, unpack
 from trainer.stroke.signals import samples_of
 from trainer.stroke.tracker import Tracker
-from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, bursts
+from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, bursts
 from trainer.testing.simulate import Scene, SimStroke, SimWaggle
 from trainer.testing.simulate_observations import Noise, observations
 
@@ -47,12 +49,14 @@ class Recording:
         self._pipeline = Pipeline(
             Remembered(seen), Tracker(), LiveJudge(limits), lambda record: verdict(record, limits)
         )  # fmt: skip
-        self.find_body = self._pipeline.find_body
         self.said: list[str] = []
         self.strokes: list[str] = []
 
-    def step_with(self, frame: Frame, found: Any) -> StepResult:
-        step = self._pipeline.step_with(frame, found)
+    def find_body(self, frame: Frame) -> Any:
+        return self._pipeline.find_body(frame)
+
+    def step(self, frame: Frame, found: Any) -> StepResult:
+        step = self._pipeline.step(frame, found)
         self.said.append(repr((step.moment.time_s, step.moment.phase, dict(step.moment.events), step.cue)))
         self._keep(step.finished)
         return step
@@ -87,14 +91,15 @@ def test_frame_by_frame_in_bursts_and_with_pauses() -> None:
     frames = [Frame(s.index, s.time_s, np.zeros((4, 4, 3), np.uint8)) for s in seen]
     plain = Recording(seen)
     for frame in frames:
-        plain.step_with(frame, None)
+        plain.step(frame, None)
     plain.finish()
     assert len(plain.strokes) == 2
     rising = list(np.maximum.accumulate(paused(frames, 20, 0.4)))
     for arrivals in ([f.time_s for f in frames], bursts(frames, 12), rising):
         clock, other = FakeClock(), Recording(seen)
         camera = FakeCamera(frames, arrivals, clock)
-        loop = LiveLoop(camera, lambda: other, FakeTonePlayer(clock.now), FakeDisplay(clock.now), clock)  # noqa: B023
+        devices = Devices(FakeDisplay(clock.now), FakeTonePlayer(clock.now), FakeReporter())
+        loop = LiveLoop(camera, lambda: PipelineSession(other), devices, clock)  # noqa: B023
         loop.run()
         assert other.said == plain.said
         assert other.strokes == plain.strokes

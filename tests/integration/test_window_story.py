@@ -12,12 +12,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.support.practice_stage import STROKE_S, StageDisplay, joined, on_stage, positions, shots_folder, stroke
+from tests.support.practice_stage import STROKE_S, Stage, StageDisplay, joined, positions, shots_folder, stroke
 from trainer.app.context import load_context
 from trainer.app.limits import LimitsDesk, LimitsRequest
 from trainer.app.student_file import student_key
 from trainer.commands.cli import run
 from trainer.domain.phases import Phase
+from trainer.live.display_types import GestureView
 from trainer.live.practice_state import DisplayState
 from trainer.store.history import limit_changes, practised
 from trainer.store.students import Students
@@ -66,17 +67,20 @@ def stroke_line(text: str) -> Any:
     return lambda view: view.drill is not None and view.drill.stroke == text
 
 
-def test_from_the_lesson_home_and_back_through_the_window(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def holds_pause(gestures: GestureView) -> bool:
+    return gestures.holding == ("Pause", pytest.approx(0.6, abs=0.2))
+
+
+def test_from_the_lesson_home_and_back_through_the_window(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     coach, home, pictures_folder = tmp_path / "coach", tmp_path / "home", shots_folder()
     own_drill(coach)
     on(coach, "students", "add", "Robin", "player.height_cm=172", 'student.drills=["first-hold", "quiet-hands"]')
 
     # Eight strokes without a ball, ended by both hands up: limits that fit.
     display = StageDisplay(pictures_folder)
-    on_stage(monkeypatch, joined(*[stroke(1.2 + 0.05 * i, "rehearsal") for i in range(8)], positions(*END)), display)
-    on(coach, "baseline", "--student", "Robin", "--accept", "--by", "coach")
+    seen = joined(*[stroke(1.2 + 0.05 * i, "rehearsal") for i in range(8)], positions(*END))
+    Stage(seen, display).practise(coach, student="Robin", schedule="silent")
+    on(coach, "baseline", "--student", "Robin", "--last", "--accept", "--by", "coach")
     assert len(facts(coach)) == 8
     assert {f.kind for f in facts(coach)} == {"rehearsal"}
     said = capsys.readouterr().out
@@ -94,11 +98,11 @@ def test_from_the_lesson_home_and_back_through_the_window(
     display = StageDisplay(
         pictures_folder,
         wanted={
-            "1-question": lambda view: view.hands is not None and view.hands.asks,
+            "1-question": lambda view: view.gestures is not None and view.gestures.asks,
             "2-result-with-feel": lambda view: view.sign is not None and "it felt" in view.sign.detail,
-            "3-pause-held": lambda view: view.hands is not None and view.hands.holding == ("Pause", pytest.approx(0.6, abs=0.2)),
-            "4-paused": lambda view: view.paused and view.hands is not None and "go on" in view.hands.hint,
-            "5-nobody": lambda view: view.paused and view.hands is not None and "nobody" in view.hands.hint,
+            "3-pause-held": lambda view: view.gestures is not None and holds_pause(view.gestures),
+            "4-paused": lambda view: view.paused and view.gestures is not None and "go on" in view.gestures.hint,
+            "5-nobody": lambda view: view.paused and view.gestures is not None and "nobody" in view.gestures.hint,
             "6-tally": lambda view: view.drill is not None and "of the last" in view.drill.tally,
             "7-block-over": sign_is("Block: 6 of 8 good"),
             "8-silent": stroke_line("Silent test: stroke 2 of 3"),
@@ -109,8 +113,7 @@ def test_from_the_lesson_home_and_back_through_the_window(
     good, early = stroke(1.3), stroke(-0.35)
     felt_good = answered(good, "lead hand up")
     felt_bad = answered(early, "trail hand up")
-    tones = on_stage(
-        monkeypatch,
+    stage = Stage(
         joined(
             felt_good, felt_bad, positions(("down", 1.0), ("arms out", 2.0), ("down", 1.0), ("arms out", 2.0), ("down", 1.0)),
             good, early, positions((None, 5.0), ("down", 1.5)), good, good, good, good,
@@ -119,14 +122,14 @@ def test_from_the_lesson_home_and_back_through_the_window(
         display,
     )  # fmt: skip
     capsys.readouterr()
-    on(coach, "practice", "--student", "Robin", "--drill", "first-hold")
+    stage.practise(coach, student="Robin", drill="first-hold")
     said = capsys.readouterr().out
     assert set(display.drawn) == set(display.wanted), set(display.wanted) - set(display.drawn)
     assert "now 3 strokes in silence" in said
     assert "passed (4 of the last 5)" in said
     assert "Quiet hands: " in said  # the next drill began without a key
     assert not [
-        name for _, name in tones.played if name in ("early_look", "short_hold", "hold_done")
+        name for _, name in stage.tones.played if name in ("early_look", "short_hold", "hold_done")
     ]  # asked, so no tone
     ball = [f for f in facts(coach) if f.kind == "ball"]
     assert [f.stage for f in ball] == ["block"] * 8 + ["silent"] * 3
@@ -143,10 +146,10 @@ def test_from_the_lesson_home_and_back_through_the_window(
     on(home, "students", "import", str(tmp_path / "to-home.zip"))
     on(home, "students", "set", "Robin", "feedback.feel=false")
     display = StageDisplay(pictures_folder, wanted={"11-home": stroke_line("Stroke 3 of 8")}, theme="light")
-    tones = on_stage(monkeypatch, joined(early, good, good, good, positions(*END)), display)
-    on(home, "practice", "--student", "Robin", "--drill", "first-hold")
+    stage = Stage(joined(early, good, good, good, positions(*END)), display)
+    stage.practise(home, student="Robin", drill="first-hold")
     assert "11-home" in display.drawn
-    assert [name for _, name in tones.played if name == "early_look"] == ["early_look"]
+    assert [name for _, name in stage.tones.played if name == "early_look"] == ["early_look"]
     on(home, "students", "export", "Robin", "--strokes", "--out", str(tmp_path / "back.zip"))
     on(coach, "students", "import", str(tmp_path / "back.zip"))
     on(coach, "students", "import", str(tmp_path / "back.zip"))
@@ -203,7 +206,7 @@ def result_waits_for_its_time(display: StageDisplay) -> None:
         told = view.sign is not None and view.sign.word in ("Well held", "Looked early")
         if told and settle_s is not None and moment.phase in (Phase.HOLD, Phase.LOOKED):
             assert moment.time_s >= settle_s + 2.0 - 0.04
-            assert view.hands is None or not view.hands.asks
+            assert view.gestures is None or not view.gestures.asks
 
 
 def nothing_is_told_in_silence(display: StageDisplay) -> None:

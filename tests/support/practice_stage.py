@@ -7,19 +7,23 @@ from __future__ import annotations
 
 import os
 import threading
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Callable, Sequence
+from typing import Any, Callable, Iterator, Mapping, Sequence
 
 import numpy as np
-import pytest
 
 from tests.support.made_bodies import observations as arms
-from trainer.app import build
-from trainer.commands import practice
+from trainer.app.practice.practice import Machine
+from trainer.commands.console import CONSOLE
+from trainer.commands.practice import PracticeOptions, practise
 from trainer.domain.observation import Frame, Observation
+from trainer.feedback.tones import Samples
+from trainer.live.ports import Devices
 from trainer.live.practice_state import DisplayState
-from trainer.testing.fakes import FakeTonePlayer
+from trainer.settings.model import Settings
+from trainer.testing.fakes import FakeTonePlayer, ListSource
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import Noise
 from trainer.testing.simulate_observations import observations as strokes_seen
@@ -56,7 +60,7 @@ def joined(*parts: Sequence[Observation]) -> list[Observation]:
 
 
 class Watches:
-    """In place of the watcher: what is seen in each frame is known beforehand."""
+    """In place of the observer: what is seen in each frame is known beforehand."""
 
     def __init__(self, seen: Sequence[Observation]) -> None:
         self._seen = seen
@@ -157,16 +161,40 @@ def shots_folder() -> Path | None:
     return Path(named)
 
 
-def on_stage(
-    monkeypatch: pytest.MonkeyPatch, seen: Sequence[Observation], display: StageDisplay, live: bool = True
-) -> FakeTonePlayer:
-    """From now on practice sees these sightings and shows on this display. Returns the loudspeaker's stand-in."""
-    tones = FakeTonePlayer(lambda: 0.0)
-    source = StageSource(len(seen), display)
-    source.live = live
-    monkeypatch.setattr(build, "observer", lambda settings: Watches(seen))
-    monkeypatch.setattr(practice, "open_source", lambda settings, clip: source)
-    monkeypatch.setattr(practice, "open_display", lambda *arguments: display)
-    monkeypatch.setattr(practice, "open_player", lambda *arguments: tones)
-    monkeypatch.setattr(practice, "CAUTIONS_S", 0.0)
-    return tones
+@dataclass
+class Stage:
+    """A machine on which practice sees these observations and shows on this display. live: as a camera does."""
+
+    seen: Sequence[Observation]
+    display: StageDisplay
+    live: bool = True
+    second: Sequence[Observation] = ()
+
+    def __post_init__(self) -> None:
+        self.tones = FakeTonePlayer(lambda: 0.0)
+
+    @property
+    def machine(self) -> Machine:
+        return Machine(self._devices, self._source, self._observer, cautions_s=0.0)
+
+    def practise(self, folder: Path, **options: Any) -> None:
+        """As the command does; what it prints is for capsys."""
+        assert practise(folder, PracticeOptions(**options), self.machine) == 0
+
+    @contextmanager
+    def _devices(self, settings: Settings, sounds: Mapping[str, Samples], window: bool) -> Iterator[Devices]:
+        yield Devices(self.display, self.tones, CONSOLE)
+
+    def _source(self, settings: Settings, clip: Path | None = None, paced: bool = True) -> Source:
+        if self._is_second(settings):
+            return ListSource([Frame(s.index, s.time_s, PICTURE) for s in self.second], name="second stage")
+        source = StageSource(len(self.seen), self.display)
+        source.live = self.live
+        return source
+
+    def _observer(self, settings: Settings) -> Watches:
+        return Watches(self.second if self._is_second(settings) else self.seen)
+
+    @staticmethod
+    def _is_second(settings: Settings) -> bool:
+        return settings.camera.view == "down-the-line"

@@ -13,7 +13,7 @@ from trainer.app.strokes import indeterminate_line
 from trainer.domain.observation import Frame, Observation
 from trainer.errors import ClipError
 from trainer.live.pipeline import Finished, Pipeline, StepResult
-from trainer.live.prefetch import Prefetch
+from trainer.live.prefetch import run_pipeline
 from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
 from trainer.settings.model import Settings
 from trainer.vision.sources import camera_timing
@@ -138,12 +138,9 @@ def watch(
     """
     strokes: list[Finished] = []
     counts, error = Counts(), None
-    ahead = Prefetch(clip, pipeline.find_body, MonotonicClock())
-    ahead.start()
     try:
         try:
-            for frame, body, _ in ahead:
-                step = pipeline.step_with(frame, body)
+            for frame, step, _ in run_pipeline(clip, pipeline, MonotonicClock()):
                 counts.add(step.observation)
                 if recorder is not None:
                     recorder.add(frame, step.observation, step.moment)
@@ -162,7 +159,6 @@ def watch(
         if writer is not None:
             writer.finish(last)
     finally:
-        ahead.close()
         if writer is not None:
             writer.close()
     return strokes, counts, error

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import Plan
-from trainer.live.pipeline import Pipeline, Save
-from trainer.live.practice_state import Targets
+from trainer.live.display_types import Targets
+from trainer.live.pipeline import Pipeline, Watches
 from trainer.settings.model import Settings
 from trainer.vision.observer import Observer, ObserverOptions
 
@@ -24,33 +24,21 @@ def observer(settings: Settings) -> Observer:
     return Observer(PoseBody(mirrored=options.handedness == "left"), options)
 
 
-def pipeline(
-    settings: Settings, watches: Observer, save: Save | None = None, chooser: CueChooser | None = None
-) -> Pipeline:
-    """save: called with each finished stroke before it is handed out; chooser: of another plan than the settings'."""
+def pipeline(settings: Settings, observer: Watches, chooser: CueChooser | None = None, strokes: int = 0) -> Pipeline:
+    """chooser: of another plan than the settings'; strokes: finished before in the same run."""
     from trainer.coaching.faults import verdict
     from trainer.coaching.live_judge import LiveJudge
     from trainer.stroke.tracker import Tracker
 
     limits = settings.limits
     return Pipeline(
-        watches,
+        observer,
         Tracker(limits.early_look.value),
         LiveJudge(limits),
         lambda record: verdict(record, limits),
         chooser or CueChooser(plan(settings)),
-        save,
+        strokes,
     )
-
-
-def change(pipeline: Pipeline, settings: Settings) -> None:
-    """The same pipeline by other limits: another drill's."""
-    from trainer.coaching.faults import verdict
-    from trainer.coaching.live_judge import LiveJudge
-    from trainer.stroke.tracker import Tracker
-
-    limits = settings.limits
-    pipeline.change(Tracker(limits.early_look.value), LiveJudge(limits), lambda record: verdict(record, limits))
 
 
 def plan(settings: Settings, seed: int = 0) -> Plan:

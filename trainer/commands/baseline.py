@@ -49,13 +49,13 @@ def _practise(
     from trainer.app.baseline import student_with_id
     from trainer.app.clock import now
     from trainer.app.context import load_context
-    from trainer.commands.practice import run_practice
+    from trainer.commands.practice import PracticeOptions, practise
 
     student, begun = student_with_id(load_context(folder), request.student), now()
     report(
         f"Make {request.count} strokes without a ball, as you would like to putt; then end the practice (Q, or Ctrl-C)."
     )
-    run_practice(folder, student.name, camera, clip, None, None, window, schedule="silent")
+    practise(folder, PracticeOptions(student.name, camera, clip, window=window, schedule="silent"))
     return begun
 
 

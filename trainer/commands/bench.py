@@ -10,9 +10,17 @@ from typing import NamedTuple
 from trainer.app import build
 from trainer.app.analyse import watch
 from trainer.app.context import load_context
+from trainer.commands.console import CONSOLE
+from trainer.feedback.tones import SilentPlayer
+from trainer.live.auto_replay import LiveReplay, ReplayConfig
+from trainer.live.loop import LiveLoop
+from trainer.live.pipeline_session import PipelineSession
+from trainer.live.ports import Devices
 from trainer.resources import data_path
 from trainer.settings.model import Settings
+from trainer.ui.drawing.window import WindowConfig, open_display
 from trainer.vision.body.pose import PoseBody
+from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import Clip
 
 WANTED_RATIO = 0.75
@@ -78,19 +86,14 @@ def run_bench_replay(data_folder: Path | None, clip: Path | None, rounds: int) -
 
 
 def _live(path: Path, settings: Settings, replay: bool) -> LiveRun:
-    """The live loop over the clip, loading not counted."""
-    from trainer.feedback.tones import SilentPlayer
-    from trainer.live.auto_replay import LiveReplay, ReplayConfig
-    from trainer.live.loop import LiveLoop
-    from trainer.ui.drawing.window import WindowConfig, open_display
-    from trainer.vision.sources.base import MonotonicClock
-
-    clock, targets = MonotonicClock(), build.targets(settings)
-    pipeline = build.pipeline(settings, build.observer(settings))
-    wish = settings.replay
-    again = LiveReplay(ReplayConfig("loop", wish.speed, wish.ring_mb), clock, targets) if replay else None
+    """The live loop over the clip, loading not counted; nothing is put on record."""
+    clock = MonotonicClock()
+    session = PipelineSession(build.pipeline(settings, build.observer(settings)), build.targets(settings))
+    options = settings.replay
+    again = LiveReplay(ReplayConfig("loop", options.speed, options.ring_mb), clock) if replay else None
     display = open_display(True, WindowConfig(settings.window.width, settings.window.height), lambda line: None)
-    loop = LiveLoop(Clip(path), lambda: pipeline, SilentPlayer(), display, clock, targets, replay=again)
+    devices = Devices(display, SilentPlayer(), CONSOLE)
+    loop = LiveLoop(Clip(path), lambda: session, devices, clock, replay=again)
     begun, worked, drawing = time.perf_counter(), time.process_time(), time.thread_time()
     summary = loop.run()
     compressing_s = again.ring.worked_s if again is not None else 0.0

@@ -80,10 +80,9 @@ def demo(folder: Path | None, no_window: bool) -> int:
 @click.pass_obj
 def practice(folder: Path | None, /, **options: Any) -> int:
     """Watch strokes live, sound the cue, keep the record."""
-    from trainer.commands.practice import run_practice
+    from trainer.commands.practice import PracticeOptions, practise
 
-    options["window"] = not options.pop("no_window")
-    return run_practice(folder, **options)
+    return practise(folder, PracticeOptions(window=not options.pop("no_window"), **options))
 
 
 @cli.command()

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Callable
-
 from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue
 from trainer.feedback.schedule import FeedbackLevel, Plan, ScheduleName
@@ -23,7 +21,6 @@ class CueChooser:
 
     def __init__(self, plan: Plan | ScheduleName = "every") -> None:
         self._plan = Plan(plan) if isinstance(plan, str) else plan
-        self.also: Callable[[LiveState], str | None] = lambda moment: None  # a sound of no stroke's verdict: the rhythm
         self._number = 1
         self._given: list[Cue] = []
 
@@ -45,8 +42,7 @@ class CueChooser:
         if "takeaway_s" in moment.new_events and moment.closed is None:
             self._given.clear()  # what began before this stroke never became one
         if wanted is None:
-            other = self.also(moment)
-            return Cue(other, moment.time_s) if other is not None else None
+            return None
         if self._given:
             return None
         feedback_level = self.feedback_level

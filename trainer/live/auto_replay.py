@@ -16,12 +16,13 @@ import numpy as np
 from trainer.domain.observation import Frame
 from trainer.domain.phases import Phase
 from trainer.domain.record import EventName, Floats, LiveState, StrokeRecord
-from trainer.live.pipeline import Finished, StepResult
-from trainer.live.practice_state import DisplayState, ReplayView, Targets, withheld
+from trainer.live.display_types import Targets
+from trainer.live.pipeline import Finished
+from trainer.live.practice_state import DisplayState, ReplayView, withheld
+from trainer.live.practice_step import PracticeStep
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.ring import FrameRing
 from trainer.replay.stroke_clip import StrokeClip, stretch_s
-from trainer.settings.limits import Limits
 from trainer.stroke.events import turn_change
 from trainer.vision.sources.base import Clock
 
@@ -107,6 +108,14 @@ def pictures(times_s: Floats, at_s: Floats) -> list[int]:
     return chosen
 
 
+@dataclass(frozen=True)
+class Done:
+    """A stroke that is over, and what was aimed at in it."""
+
+    finished: Finished
+    targets: Targets
+
+
 @dataclass
 class Playing:
     """A replay under way. frames: which are shown; times_s: when, from begun_s of the loop's clock."""
@@ -115,6 +124,7 @@ class Playing:
     frames: list[int]
     times_s: Floats
     begun_s: float
+    targets: Targets  # what was aimed at in that stroke
     turns: Floats  # head turn since address at the record's samples, NaN where it was not seen
 
     def moment(self, index: int) -> LiveState:
@@ -138,20 +148,17 @@ class LiveReplay:
 
     def __init__(
         self,
-        wish: ReplayConfig,
+        config: ReplayConfig,
         clock: Clock,
-        targets: Targets | None = None,
-        limits: Limits | None = None,
         video: KeepsVideo | None = None,
         say: Callable[[str], None] = lambda line: None,
     ) -> None:
-        self._wish, self._clock, self._targets = wish, clock, targets or Targets()
-        self._limits = limits or Limits()
+        self._config, self._clock = config, clock
         self._video, self._say = video, say
-        self.ring = FrameRing(wish.ring_mb)
+        self.ring = FrameRing(config.ring_mb)
         self._lock = threading.Lock()
-        self._due: tuple[Finished, float] | None = None  # a stroke to be replayed, and from when of the frames' clock
-        self._ready: Finished | None = None
+        self._due: tuple[Done, float] | None = None  # a stroke to be replayed, and from when of the frames' clock
+        self._ready: Done | None = None
         self._playing: Playing | None = None
         self._turn = 0  # grows when the player takes the picture back
         self._unsaved: list[tuple[int, float]] = []
@@ -165,10 +172,12 @@ class LiveReplay:
 
     # ---- worker
 
-    def see(self, frame: Frame, step: StepResult) -> None:
-        """Every frame with what came of it."""
+    def see(self, frame: Frame, step: PracticeStep) -> None:
+        """Every frame with what came of it; those looked at for orders only are no stroke's."""
+        if step.result is None:
+            return
         self.ring.add(frame)
-        moment = step.moment
+        moment = step.result.moment
         with self._lock:
             if moment.phase.eyes_down:
                 self._due = self._ready = self._playing = None
@@ -176,40 +185,37 @@ class LiveReplay:
             if self._due is not None and moment.time_s >= self._due[1]:
                 self._ready, self._due = self._due[0], None
         if step.finished is not None:
-            self._finished(step.finished, moment.time_s)
+            self._finished(Done(step.finished, step.targets), moment.time_s)
         late = [number for number, end_s in self._unsaved if frame.time_s > end_s + LATE_S]
         self._unsaved = [u for u in self._unsaved if u[0] not in late]
         for number in late:
             self._keep(number)
 
-    def aim(self, targets: Targets, limits: Limits) -> None:
-        """Other aims and limits from the next stroke on: another drill's."""
-        self._targets, self._limits = targets, limits
-
-    def ended(self, finished: Finished | None) -> None:
-        """No more frames come. finished: the stroke that was still under way."""
+    def ended(self, last: PracticeStep | None) -> None:
+        """No more frames come. last: with the stroke that was still under way."""
         self.ring.settled()
-        if finished is not None:
-            self._finished(finished, None)
+        if last is not None and last.finished is not None:
+            self._finished(Done(last.finished, last.targets), None)
         for number, _ in self._unsaved:
             self._keep(number)
         self._unsaved = []
 
-    def _finished(self, finished: Finished, now_s: float | None) -> None:
+    def _finished(self, done: Done, now_s: float | None) -> None:
+        finished = done.finished
         start_s, end_s = stretch_s(finished.record)
         self.ring.hold(finished.number, start_s, end_s)
         self._last = finished.number
-        if self._wish.keep_video:
+        if self._config.keep_video:
             self._unsaved.append((finished.number, end_s))
-        if self._wish.auto == "off" or withheld(finished, self._targets):
+        if self._config.auto == "off" or withheld(finished, done.targets):
             return
         settle = finished.record.events.get("settle_s")
-        due_s = (settle or 0.0) + self._targets.result_delay_s
+        due_s = (settle or 0.0) + done.targets.result_delay_s
         with self._lock:
             if now_s is None or now_s >= due_s:
-                self._ready = finished
+                self._ready = done
             else:
-                self._due = (finished, due_s)
+                self._due = (done, due_s)
 
     def _keep(self, number: int) -> bool:
         frames = self.ring.frames(number)
@@ -230,7 +236,7 @@ class LiveReplay:
         if playing is None:
             return view
         index = playing.frame_at(now_s)
-        if index is None and self._wish.auto == "loop":
+        if index is None and self._config.auto == "loop":
             playing = replace(playing, begun_s=now_s)
             index = playing.frames[0]
         with self._lock:
@@ -241,7 +247,11 @@ class LiveReplay:
             return view
         moment = playing.moment(index)
         return replace(
-            view, replay=ReplayView(playing.stroke_clip, index, self._wish.speed), moment=moment, observation=None
+            view,
+            replay=ReplayView(playing.stroke_clip, index, self._config.speed),
+            moment=moment,
+            observation=None,
+            targets=playing.targets,
         )
 
     def save(self) -> None:
@@ -263,19 +273,27 @@ class LiveReplay:
         finally:
             self.ring.close()
 
-    def _begun(self, finished: Finished, now_s: float) -> Playing | None:
+    def _begun(self, done: Done, now_s: float) -> Playing | None:
+        finished = done.finished
         frames = self.ring.frames(finished.number)
         if frames is None:
             return None
-        hand = self._targets.handedness
+        hand = done.targets.handedness
         stroke_clip = StrokeClip(
-            finished.record, frames, self._limits, f"stroke {finished.number}", "", hand, None, finished.verdict.faults
+            finished.record,
+            frames,
+            finished.verdict.limits,
+            f"stroke {finished.number}",
+            "",
+            hand,
+            None,
+            finished.verdict.faults,
         )
         first, last = frames.nearest(stroke_clip.start_s), frames.nearest(stroke_clip.end_s)
         own = frames.times_s[first : last + 1]
-        at = slow_times(finished.record, own, self._wish.speed)
+        at = slow_times(finished.record, own, self._config.speed)
         chosen = pictures(own, at)
         take = finished.record.events.get("takeaway_s")
         told = take is not None and stroke_clip.record.view == "face-on"
         turns = turn_change(finished.record.signals, take) if take is not None and told else np.array([])
-        return Playing(stroke_clip, [first + i for i in chosen], at[chosen], now_s, turns)
+        return Playing(stroke_clip, [first + i for i in chosen], at[chosen], now_s, done.targets, turns)

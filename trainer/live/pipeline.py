@@ -7,18 +7,17 @@ come.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Callable, Protocol, Sequence
+from typing import Any, Callable, Protocol
 
 from trainer.coaching.verdict import Verdict
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import LiveState, StrokeRecord
-from trainer.domain.verdict import Cue, Fault
+from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import ALL, FeedbackLevel
 
 TOLD = "told"  # in a record's meta: "yes" when the player was told how this stroke was, else "no"
 Judge = Callable[[StrokeRecord], Verdict]
-Save = Callable[[StrokeRecord, Sequence[Fault], Sequence[Cue]], None]
 
 
 class Watches(Protocol):
@@ -50,7 +49,7 @@ class JudgesLive(Protocol):
 
 @dataclass(frozen=True)
 class Finished:
-    """A stroke that is over, judged, and on record if there is one.
+    """A stroke that is over and judged.
 
     number: from 1 in this run; feedback_level: what it may give away.
     """
@@ -74,7 +73,7 @@ class StepResult:
 
 
 class Pipeline:
-    """``step`` every frame in order, then ``finish``. save: called before a finished stroke is handed out."""
+    """``step`` every frame in order, then ``finish``. strokes: finished before by another pipeline of the same run."""
 
     def __init__(
         self,
@@ -83,40 +82,27 @@ class Pipeline:
         live_judge: JudgesLive,
         judge: Judge,
         chooser: CueChooser | None = None,
-        save: Save | None = None,
+        strokes: int = 0,
     ) -> None:
         self._observer = observer
         self._tracker = tracker
         self._live_judge = live_judge
         self._judge = judge
         self._chooser = chooser or CueChooser()
-        self._save = save
-        self._count = 0
+        self.strokes = strokes
 
     def find_body(self, frame: Frame) -> Any:
         """May run ahead of ``step`` in another thread: it leans on nothing that ``step`` does."""
         return self._observer.find_body(frame)
 
-    def step(self, frame: Frame) -> StepResult:
-        """One frame, all the way."""
-        return self.step_with(frame, self.find_body(frame))
-
-    def step_with(self, frame: Frame, found: Any) -> StepResult:
-        """One frame whose body was already ``found``."""
-        observation = self.look(frame, found)
+    def step(self, frame: Frame, body: Any) -> StepResult:
+        """One frame whose body was already found."""
+        observation = self._observer.look(frame, body)
         moment = self._tracker.update(observation)
         feedback_level = self._chooser.feedback_level
         cue = self._chooser.choose(moment, self._live_judge.update(moment))
         finished = self._close(moment.closed) if moment.closed is not None else None
         return StepResult(observation, moment, cue, finished, feedback_level)
-
-    def look(self, frame: Frame, found: Any) -> Observation:
-        """What is seen in this frame; no stroke is followed."""
-        return self._observer.look(frame, found)
-
-    def change(self, tracker: Tracks, live_judge: JudgesLive, judge: Judge) -> None:
-        """By other limits from the next frame on; a stroke under way is dropped."""
-        self._tracker, self._live_judge, self._judge = tracker, live_judge, judge
 
     def finish(self) -> Finished | None:
         """The frames have ended; the stroke that was still under way, if it counts."""
@@ -128,7 +114,5 @@ class Pipeline:
         record = replace(record, meta={**record.meta, TOLD: "no" if feedback_level.silent else "yes"})
         verdict = self._judge(record)
         cues = self._chooser.end_stroke()
-        if self._save is not None:
-            self._save(record, verdict.faults, cues)
-        self._count += 1
-        return Finished(self._count, record, verdict, cues, feedback_level)
+        self.strokes += 1
+        return Finished(self.strokes, record, verdict, cues, feedback_level)

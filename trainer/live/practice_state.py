@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from trainer.app.practice.gesture_control import GestureView
-from trainer.app.practice.ground_mark import GroundMark
-from trainer.domain.observation import Frame, Handedness, Observation
+from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import LiveState
 from trainer.feedback.schedule import FeedbackLevel
 from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, Sign, result_sign, summary_sign
+from trainer.live.display_types import DrillView, GestureView, GroundMark, Targets
 from trainer.live.pipeline import Finished, StepResult
 from trainer.replay.stroke_clip import StrokeClip
 
@@ -25,22 +24,6 @@ NO_ADVICE = "The trainer describes movement. It gives no medical advice."
 
 
 @dataclass(frozen=True)
-class Targets:
-    """What is aimed at, as far as it is drawn. hold_s: how long to hold; turn_deg: head turn that is a look.
-
-    silent: strokes are measured and nothing tells the player how they were, neither sound nor sign;
-    result_delay_s: least time from settle to the result's sign; notes: small lines that stay.
-    """
-
-    hold_s: float = 1.0
-    turn_deg: float = 12.0
-    handedness: Handedness = "right"
-    silent: bool = False
-    result_delay_s: float = 0.0
-    notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
 class ReplayView:
     """A stroke seen again: this frame of it, at that share of its own speed."""
 
@@ -50,29 +33,11 @@ class ReplayView:
 
 
 @dataclass(frozen=True)
-class DrillView:
-    """A drill under way, in words. stroke, tally, follows: lines; silent: its test, of which nothing is told;
-    distance: how far back for the next putt; last: how far the last one ran; mark_cm: that place behind the ball,
-    label: what is written at it, None: no mark; news: a sign for what is over, shown after the result.
-    """
-
-    stroke: str
-    tally: str = ""
-    follows: str = ""
-    silent: bool = False
-    distance: str = ""
-    last: str = ""
-    mark_cm: float | None = None
-    label: str = ""
-    news: Sign | None = None
-
-
-@dataclass(frozen=True)
 class DisplayState:
     """One moment. image: (height, width, 3) uint8 BGR or None; held_s: the hold so far, or the last one.
 
     sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
-    video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, hands, mark: while
+    video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, gestures, mark: while
     practising, what is done, what arms may order, where to go back to.
     """
 
@@ -93,7 +58,7 @@ class DisplayState:
     recorded: bool = False
     replay: ReplayView | None = None
     drill: DrillView | None = None
-    hands: GestureView | None = None
+    gestures: GestureView | None = None
     mark: GroundMark | None = None
 
 
@@ -103,11 +68,11 @@ def withheld(finished: Finished, targets: Targets) -> bool:
     return targets.silent or feedback_level.silent or (feedback_level.outside_only and not finished.verdict.faults)
 
 
-def with_feel(sign: Sign, hands: GestureView | None) -> Sign:
+def with_feel(sign: Sign, gestures: GestureView | None) -> Sign:
     """The result, with what the player had said of it."""
-    if hands is None or hands.felt is None:
+    if gestures is None or gestures.felt is None:
         return sign
-    said = f"it felt {'good' if hands.felt else 'not good'}"
+    said = f"it felt {'good' if gestures.felt else 'not good'}"
     return replace(sign, detail=f"{sign.detail}; {said}" if sign.detail else said)
 
 
@@ -128,10 +93,11 @@ class DisplayStateBuilder:
         """A result is still held back, so nothing else may tell it either."""
         return self._due is not None or self._asks
 
-    def aim(self, targets: Targets) -> None:
-        """Other aims from now on."""
+    def aim(self, targets: Targets) -> DisplayState:
+        """The state with other targets from now on."""
         self._targets = targets
         self._view = replace(self._view, targets=targets, notes=targets.notes)
+        return self._view
 
     def announce(self, sign: Sign, now_s: float) -> None:
         """A sign that follows the result: a block is over."""
@@ -142,13 +108,13 @@ class DisplayStateBuilder:
         self._view = replace(self._view, image=frame.image, observation=observation)
         return self._view
 
-    def see(self, frame: Frame, step: StepResult, hands: GestureView | None = None) -> DisplayState:
-        """The view after this step. hands: while they are asked how it felt, the result waits."""
+    def see(self, frame: Frame, step: StepResult, gestures: GestureView | None = None) -> DisplayState:
+        """The state after this step. gestures: while the player is asked how it felt, the result waits."""
         moment, view = step.moment, self._view
-        self._asks = hands is not None and hands.asks
+        self._asks = gestures is not None and gestures.asks
         begins = "takeaway_s" in moment.new_events
         if self._due is not None and (begins or (moment.time_s >= self._due[0] and not self._asks)):
-            view, self._due = replace(view, sign=with_feel(self._due[1], hands)), None
+            view, self._due = replace(view, sign=with_feel(self._due[1], gestures)), None
         if begins:
             self._news = None
         elif self._news is not None and self._due is None and moment.time_s >= self._news[0]:

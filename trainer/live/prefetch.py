@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import threading
 from types import TracebackType
-from typing import Any, Callable, Iterator, NamedTuple
+from typing import Any, Callable, Iterator, NamedTuple, Protocol, TypeVar
 
 from trainer.domain.observation import Frame
 from trainer.live.queues import BoundedQueue
@@ -18,6 +18,34 @@ AHEAD = 3  # frames found and waiting, so that a frame that takes long holds not
 JOIN_S = 5.0
 PAUSED_S = 0.02
 WAKE_S = 0.25  # whoever waits looks at its stop flag at least so often
+
+
+Result = TypeVar("Result")
+ResultOut = TypeVar("ResultOut", covariant=True)
+
+
+class Steps(Protocol[ResultOut]):
+    """What frames go through: a ``Pipeline``, or a session of practice."""
+
+    def find_body(self, frame: Frame) -> Any: ...
+    def step(self, frame: Frame, body: Any) -> ResultOut: ...
+
+
+def run_pipeline(
+    source: Source,
+    pipeline: Steps[Result],
+    clock: Clock,
+    stop: threading.Event | None = None,
+    paused: threading.Event | None = None,
+) -> Iterator[tuple[Frame, Result, float]]:
+    """(frame, what it gave, when it was read in s of the clock) of every frame, until the source ends or ``stop`` is set.
+
+    Bodies are found ahead in a thread of their own. paused: see ``Prefetch``. Raises what the source, the model or a step
+    raises; what was given before stays good, and ``pipeline.finish`` is the caller's.
+    """
+    with Prefetch(source, pipeline.find_body, clock, paused, stop) as ahead:
+        for frame, body, read_s in ahead:
+            yield frame, pipeline.step(frame, body), read_s
 
 
 class Found(NamedTuple):

@@ -6,15 +6,17 @@ If it fails, the first goes on. Strokes of both are matched by ``stroke.pairing`
 from __future__ import annotations
 
 import threading
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Callable
 
 from trainer.domain.observation import Frame
 from trainer.domain.record import StrokeRecord
 from trainer.errors import TrainerError
-from trainer.live.loop import Steps
 from trainer.live.pipeline import Finished
-from trainer.live.prefetch import JOIN_S, Prefetch
+from trainer.live.ports import Reporter
+from trainer.live.practice_step import PracticeStep, Session
+from trainer.live.prefetch import JOIN_S, run_pipeline
 from trainer.stroke.pairing import Pair, paired
 from trainer.vision.sources.base import Clock, Source
 from trainer.worker import Worker
@@ -91,25 +93,16 @@ class Together:
 
 
 class SecondCamera:
-    """``start``, then ``stop``: joins the thread, keeps the stroke under way, gives the source back."""
+    """``start``, then ``stop``: joins the thread, keeps the stroke under way, gives the source back.
 
-    def __init__(
-        self,
-        source: Source,
-        make_pipeline: Callable[[], Steps],
-        clock: Clock,
-        on_finished: Callable[[Finished], None],
-        say: Callable[[str], None],
-    ) -> None:
-        self._source, self._make, self._clock = source, make_pipeline, clock
-        self._on_finished, self._say = on_finished, say
+    make_session: called in the thread.
+    """
+
+    def __init__(self, source: Source, make_session: Callable[[], Session], clock: Clock, reporter: Reporter) -> None:
+        self._source, self._make_session, self._clock, self._reporter = source, make_session, clock, reporter
         self._worker = Worker("second camera", self._work)
         self.frames = 0
         self.strokes: list[Finished] = []
-
-    @property
-    def failure(self) -> BaseException | None:
-        return self._worker.failure
 
     def start(self) -> None:
         self._source.start()
@@ -124,30 +117,30 @@ class SecondCamera:
         self._worker.stop()
         self._source.close()
         if not self._worker.wait(JOIN_S):
-            self._say(f"{self._source.name} did not stop in time; it ends with the program")
-        if self.failure is not None and not isinstance(self.failure, TrainerError):
-            raise self.failure
+            self._reporter.report(f"{self._source.name} did not stop in time; it ends with the program")
+        if not isinstance(self._worker.failure, TrainerError):
+            self._worker.check()
 
     def _work(self, stop: threading.Event) -> None:
-        pipeline = self._make()
-        failure: BaseException | None = None
+        session: Session | None = None
         try:
-            with Prefetch(self._source, pipeline.find_body, self._clock, None, stop) as ahead:
-                for frame, body, _ in ahead:
-                    self.frames += 1
-                    step = pipeline.step_with(frame, body)
-                    if step.finished is not None:
-                        self._keep(step.finished)
-        except TrainerError as error:
-            failure = error
-            self._say(f"second camera: {error.line()}; going on with the first")
-        finally:
-            finished = pipeline.finish()
-            if finished is not None:
-                self._keep(finished)
-        if failure is not None:
-            raise failure
+            session = self._make_session()
+            for _, step, _ in run_pipeline(self._source, session, self._clock, stop):
+                self.frames += 1
+                self._take(step)
+        except BaseException as error:
+            if isinstance(error, TrainerError):
+                self._reporter.report(f"second camera: {error.line()}; going on with the first")
+            if session is not None:
+                with suppress(Exception):  # the first failure is the one to be told
+                    self._take(session.finish())
+            raise
+        self._take(session.finish())
 
-    def _keep(self, finished: Finished) -> None:
-        self.strokes.append(finished)
-        self._on_finished(finished)
+    def _take(self, step: PracticeStep | None) -> None:
+        if step is None:
+            return
+        if step.finished is not None:
+            self.strokes.append(step.finished)
+        for line in step.messages:
+            self._reporter.report(line)

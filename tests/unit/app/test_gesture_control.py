@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 
 from tests.support.made_bodies import observations
-from tests.support.practice_stage import StageDisplay, joined, on_stage, positions, shots_folder, stroke
+from tests.support.practice_stage import Stage, StageDisplay, joined, positions, shots_folder, stroke
 from trainer.app.context import load_context
-from trainer.app.practice.gesture_control import GestureControl
+from trainer.app.practice.gesture_control import GestureControl, Obeyed
 from trainer.app.practice.ground_mark import MEMORY_S, GroundMarker
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.commands.cli import run
@@ -28,28 +28,31 @@ def moment(t: float, phase: str = Phase.AWAY, **more: Any) -> LiveState:
 
 def shown(
     hands: GestureControl, pose: str, lasts_s: float, start_s: float = 0.0, phase: str = Phase.SETTING
-) -> list[bool]:
+) -> list[Obeyed]:
+    """What came of it, frame by frame."""
     seen = observations([("down", 1.0), (pose, lasts_s), ("down", 1.0)])
     return [hands.see(replace(s, time_s=start_s + s.time_s), moment(start_s + s.time_s, phase)) for s in seen]
 
 
 def test_arms_out_rest_and_go_on() -> None:
     hands = GestureControl()
-    assert all(shown(hands, "arms out", 2.0))
+    obeyed = shown(hands, "arms out", 2.0)
+    assert not any(o.ended for o in obeyed)
+    assert sum(o.confirmed for o in obeyed) == 1
     assert hands.resting
     assert "go on" in hands.view().hint
-    assert all(hands.see(s) for s in observations([("down", 1.0), ("arms out", 2.0), ("down", 1.0)]))
+    assert not any(hands.see(s).ended for s in observations([("down", 1.0), ("arms out", 2.0), ("down", 1.0)]))
     assert not hands.resting
 
 
 def test_both_hands_up_end_it_also_while_resting() -> None:
     hands = GestureControl()
-    assert not all(shown(hands, "both hands up", 3.5))
+    assert any(o.ended for o in shown(hands, "both hands up", 3.5))
     hands = GestureControl()
     hands.order("pause")
-    assert hands.see(Observation(0, 0.0))
+    assert not hands.see(Observation(0, 0.0)).ended
     assert hands.resting
-    assert not all(hands.see(s) for s in observations([("down", 1.0), ("both hands up", 3.5)]))
+    assert any(hands.see(s).ended for s in observations([("down", 1.0), ("both hands up", 3.5)]))
 
 
 def test_leaving_rests_and_entering_goes_on_but_not_after_an_order_to_pause() -> None:
@@ -67,36 +70,29 @@ def test_leaving_rests_and_entering_goes_on_but_not_after_an_order_to_pause() ->
     assert hands.resting  # who paused it goes on with it
 
 
-def test_the_next_drill_by_hand_and_by_key_and_only_where_there_is_one() -> None:
-    begun: list[int] = []
-    hands = GestureControl(lambda: begun.append(1) is None, drills=lambda: True)
-    shown(hands, "trail hand up", 2.5)
-    assert len(begun) == 1
+def test_the_next_drill_by_hand_and_by_key() -> None:
+    hands = GestureControl()
+    assert sum(o.next_drill for o in shown(hands, "trail hand up", 2.5)) == 1
     hands.order("next")
-    hands.see(Observation(0, 9.0), moment(9.0))
-    assert len(begun) == 2
-    assert "next drill" in hands.view().hint
-    assert "next drill" not in GestureControl().view().hint
+    assert hands.see(Observation(0, 9.0), moment(9.0)).next_drill
+    assert "next drill" in hands.view(drills=True).hint
+    assert "next drill" not in hands.view(drills=False).hint
 
 
 def test_the_answer_is_told_once_and_only_when_the_stroke_is_on_record() -> None:
-    told: list[bool] = []
-    hands = GestureControl(on_felt=told.append, feel_wait_s=6.0)
+    hands = GestureControl(feel_wait_s=6.0)
     hands.see(Observation(0, 1.0), moment(1.0, Phase.BACKSTROKE, new_events=("takeaway_s",)))
     assert not hands.asking
     hands.see(Observation(1, 2.0), moment(2.0, Phase.HOLD, new_events=("settle_s",)))
     assert hands.asking
     assert hands.view().asks
     hands.order("good")
-    hands.see(Observation(2, 2.5), moment(2.5, Phase.LOOKED))
-    assert told == []
+    assert hands.see(Observation(2, 2.5), moment(2.5, Phase.LOOKED)).felt is None
     assert not hands.asking
-    hands.see(Observation(3, 3.0), moment(3.0, Phase.SETTING), kept=True)
-    hands.see(Observation(4, 3.5), moment(3.5, Phase.SETTING))
-    assert told == [True]
+    assert hands.see(Observation(3, 3.0), moment(3.0, Phase.SETTING), kept=True).felt is True
+    assert hands.see(Observation(4, 3.5), moment(3.5, Phase.SETTING)).felt is None
     hands.order("not good")  # too late
-    hands.see(Observation(5, 4.0), moment(4.0, Phase.SETTING))
-    assert told == [True]
+    assert hands.see(Observation(5, 4.0), moment(4.0, Phase.SETTING)).felt is None
 
 
 def test_patience_ends_and_the_next_stroke_takes_the_question_away() -> None:
@@ -112,20 +108,15 @@ def test_patience_ends_and_the_next_stroke_takes_the_question_away() -> None:
 
 @pytest.mark.parametrize("order", ["pause", "next"])
 def test_what_would_break_off_a_stroke_waits_until_it_is_over(order: Any) -> None:
-    begun: list[int] = []
-    hands = GestureControl(lambda: begun.append(1) is None, drills=lambda: True)
+    hands = GestureControl()
     hands.order(order)
     for i, phase in enumerate((Phase.BACKSTROKE, Phase.FORWARD, Phase.FOLLOW, Phase.HOLD, Phase.LOOKED)):
-        hands.see(Observation(i, i / 30), moment(i / 30, phase))
+        assert hands.see(Observation(i, i / 30), moment(i / 30, phase)) == Obeyed()
         assert not hands.resting
-        assert not begun
-        assert hands.obeyed is None
-    hands.see(Observation(9, 1.0), moment(1.0, Phase.SETTING))
+    obeyed = hands.see(Observation(9, 1.0), moment(1.0, Phase.SETTING))
     assert hands.resting is (order == "pause")
-    assert len(begun) == (order == "next")
-    assert hands.obeyed == order  # a sound says so
-    hands.see(Observation(10, 1.1), None if hands.resting else moment(1.1, Phase.SETTING))
-    assert hands.obeyed is None
+    assert obeyed == Obeyed(confirmed=order == "pause", next_drill=order == "next")
+    assert hands.see(Observation(10, 1.1), None if hands.resting else moment(1.1, Phase.SETTING)) == Obeyed()
 
 
 # ---- the floor
@@ -180,35 +171,32 @@ def strokes_of(folder: Path) -> int:
 
 
 @pytest.mark.parametrize("live", [True, False])
-def test_while_resting_no_stroke_is_followed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, live: bool) -> None:
+def test_while_resting_no_stroke_is_followed(tmp_path: Path, live: bool) -> None:
     rest = positions(("down", 1.0), ("arms out", 2.0), ("down", 1.0))
     display = StageDisplay()
-    on_stage(monkeypatch, joined(stroke(), rest, stroke(), stroke(), rest, stroke()), display, live)
-    assert run(["--data-folder", str(tmp_path), "practice"]) == 0
+    Stage(joined(stroke(), rest, stroke(), stroke(), rest, stroke()), display, live).practise(tmp_path)
     assert strokes_of(tmp_path) == 2
     assert any(view.paused for view in display.views)
 
 
-def test_both_hands_up_end_the_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_both_hands_up_end_the_run(tmp_path: Path) -> None:
     display = StageDisplay()
     seen = joined(stroke(), positions(("down", 1.0), ("both hands up", 4.0)), stroke(), stroke())
-    on_stage(monkeypatch, seen, display)
-    assert run(["--data-folder", str(tmp_path), "practice"]) == 0
+    Stage(seen, display).practise(tmp_path)
     assert strokes_of(tmp_path) == 1
 
 
-def test_keys_do_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_keys_do_the_same(tmp_path: Path) -> None:
     run(["--data-folder", str(tmp_path), "students", "add", "Robin", "feedback.feel=true"])
     display = StageDisplay(keys=[(4.6, "felt not good"), (7.2, "pause"), (15.0, "pause"), (29.0, "quit")])
-    on_stage(monkeypatch, joined(stroke(), stroke(), stroke(), stroke(), stroke()), display)
-    assert run(["--data-folder", str(tmp_path), "practice", "--student", "Robin"]) == 0
+    Stage(joined(stroke(), stroke(), stroke(), stroke(), stroke()), display).practise(tmp_path, student="Robin")
     assert strokes_of(tmp_path) == 3  # the second was rested through, the fifth never came
     with load_context(tmp_path).open_store() as store, store.reading() as db:
         assert [row[0] for row in db.execute("SELECT felt FROM strokes ORDER BY id")] == [0, None, None]
 
 
 def test_a_distance_drill_shows_how_far_back_marks_the_floor_and_keeps_the_putts(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     base = ["--data-folder", str(tmp_path)]
     run([*base, "students", "add", "Robin"])
@@ -217,12 +205,10 @@ def test_a_distance_drill_shows_how_far_back_marks_the_floor_and_keeps_the_putts
         '[drill]\nname = "Far"\ninstruction = "I"\ncue = "none"\n[block]\nstrokes = 4\nsilent_strokes = 2\n'
         '[feedback]\nschedule = "every"\n[ladder]\ndistances_m = [2, 5]\n[pass]\ngood = 1\nof = 2\nfaults = []\n'
     )
-    practise = [*base, "practice", "--student", "Robin", "--drill", "far"]
     display = StageDisplay(
         wanted={"no-green": lambda view: view.drill is not None and "no green speed" in view.drill.distance}
     )
-    on_stage(monkeypatch, joined(stroke()), display)
-    assert run(practise) == 0
+    Stage(joined(stroke()), display).practise(tmp_path, student="Robin", drill="far")
     assert "no-green" in display.drawn
     assert "distance not known: no green speed yet" in capsys.readouterr().out
     for line in (["unit", "m"], ["green", "9"]):
@@ -234,9 +220,9 @@ def test_a_distance_drill_shows_how_far_back_marks_the_floor_and_keeps_the_putts
             "13-distance-result": lambda view: view.drill is not None and "of the last" in view.drill.tally,
         },
     )  # fmt: skip
-    on_stage(monkeypatch, joined(*[stroke(back_deg=d) for d in (13.0, 15.0, 14.0, 16.0, 13.5, 14.5)]), display)
+    seen = joined(*[stroke(back_deg=d) for d in (13.0, 15.0, 14.0, 16.0, 13.5, 14.5)])
     capsys.readouterr()
-    assert run(practise) == 0
+    Stage(seen, display).practise(tmp_path, student="Robin", drill="far")
     said = capsys.readouterr().out
     assert set(display.drawn) == {"12-distance", "13-distance-result"}
     with load_context(tmp_path).open_store() as store:

@@ -16,13 +16,14 @@ from trainer.commands.cli import run
 from trainer.domain.observation import Frame
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.errors import CameraError, UsageError
+from trainer.live.practice_step import PracticeStep
 from trainer.live.second_camera import Arriving, SecondCamera, Together
 from trainer.settings.load import load
 from trainer.store.history import StudentKey, judgeable, practised, rehearsals
 from trainer.store.store import Store
 from trainer.store.what_if import strokes_for_what_if
 from trainer.stroke.pairing import paired
-from trainer.testing.fakes import FakeCamera, FakeClock, ListSource
+from trainer.testing.fakes import FakeCamera, FakeClock, FakeReporter, ListSource
 
 NOW = datetime(2026, 3, 1, tzinfo=timezone.utc)
 
@@ -117,47 +118,51 @@ def test_the_soonest_frames_tell_how_a_camera_lies_against_the_clock() -> None:
 # --- a second camera that fails
 
 
-class Steps:
+class Failing:
+    """A session that sees frames and may fail at each."""
+
     def __init__(self, fails: Exception | None = None) -> None:
         self.seen, self.finished, self.fails = 0, False, fails
 
     def find_body(self, frame: Frame) -> None:
         return None
 
-    def step_with(self, frame: Frame, found: Any) -> Any:
+    def order(self, order: Any) -> None:
+        return
+
+    def step(self, frame: Frame, body: Any) -> PracticeStep:
         self.seen += 1
         if self.fails is not None:
             raise self.fails
-        return type("Step", (), {"finished": None})()
+        return PracticeStep()
 
     def finish(self) -> None:
         self.finished = True
 
 
 def test_a_lost_second_camera_is_said_and_the_first_goes_on() -> None:
-    said: list[str] = []
+    reporter = FakeReporter()
     lost = CameraError("no more pictures", "camera 1", "plug it in again")
     source = ListSource([Frame(k, k / 30, None) for k in range(5)], failure=lost)
-    steps = Steps()
-    second = SecondCamera(source, lambda: steps, FakeClock(), lambda finished: None, said.append)
+    session = Failing()
+    second = SecondCamera(source, lambda: session, FakeClock(), reporter)
     second.start()
     assert second.wait(5.0)
     second.stop()
     assert second.frames == 5
-    assert steps.finished
-    assert len(said) == 1
-    assert "going on with the first" in said[0]
+    assert session.finished
+    assert len(reporter.lines) == 1
+    assert "going on with the first" in reporter.lines[0]
 
 
 def test_our_own_fault_in_the_second_is_not_hidden() -> None:
-    steps = Steps(ValueError("ours"))
-    second = SecondCamera(
-        ListSource([Frame(0, 0.0, None)]), lambda: steps, FakeClock(), lambda finished: None, lambda line: None
-    )
+    session = Failing(ValueError("ours"))
+    second = SecondCamera(ListSource([Frame(0, 0.0, None)]), lambda: session, FakeClock(), FakeReporter())
     second.start()
     second.wait(5.0)
     with pytest.raises(ValueError, match="ours"):
         second.stop()
+    assert session.finished
 
 
 # --- the command

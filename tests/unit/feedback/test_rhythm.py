@@ -9,10 +9,8 @@ from hypothesis import strategies as st
 
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
-from trainer.domain.verdict import Cue
-from trainer.feedback.cues import CueChooser
 from trainer.feedback.make_sounds import RATE_HZ
-from trainer.feedback.rhythm import RHYTHM, RhythmGiver, clicks_s, rhythm_sound
+from trainer.feedback.rhythm import RhythmGiver, clicks_s, rhythm_sound
 
 
 def onsets_s(data: np.ndarray) -> list[float]:
@@ -47,14 +45,3 @@ def test_it_begins_once_at_each_address() -> None:
     assert not giver.update(LiveState(5.0, Phase.BACKSTROKE, {}))
     again = [i for i in range(90) if giver.update(LiveState(6 + i / 30, Phase.ADDRESS, {}))]
     assert len(again) == 1
-
-
-def test_it_is_no_verdict_and_takes_no_cue_away() -> None:
-    chooser = CueChooser("every")
-    chooser.also = lambda moment: RHYTHM if moment.phase == Phase.ADDRESS else None
-    sounded = chooser.choose(LiveState(1.0, Phase.ADDRESS, {}), None)
-    assert sounded is not None
-    assert sounded.name == RHYTHM
-    wanted = Cue("sway", 3.0)
-    assert chooser.choose(LiveState(3.0, Phase.FOLLOW, {}), wanted) is wanted
-    assert chooser.end_stroke() == (wanted,)

@@ -29,10 +29,11 @@ from trainer.domain.record import EventName, LiveState, StrokeRecord
 from trainer.feedback.schedule import NOTHING, FeedbackLevel
 from trainer.feedback.signs import result_sign
 from trainer.live.auto_replay import LiveReplay, ReplayConfig, slow_times
-from trainer.live.loop import LiveLoop
+from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.ports import SAVE
-from trainer.live.practice_state import DisplayState, ReplayView, Targets
+from trainer.live.practice_state import DisplayState, ReplayView
+from trainer.live.practice_step import PracticeStep
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.retention import stored_shot
 from trainer.replay.stroke_clip import LEAD_IN_S, LEAD_OUT_S, StrokeClip
@@ -71,10 +72,11 @@ class Scene:
     """Numbered frames go by, with the phases of one stroke or several of CLOSED + 2 s each."""
 
     def __init__(
-        self, wish: ReplayConfig, targets: Targets | None = None, feedback_level: FeedbackLevel | None = None
+        self, config: ReplayConfig, targets: Targets | None = None, feedback_level: FeedbackLevel | None = None
     ) -> None:
         self.clock, self.videos, self.said = FakeClock(), Videos(), list[str]()
-        self.replay = LiveReplay(wish, self.clock, targets, None, self.videos, self.said.append)
+        self.replay = LiveReplay(config, self.clock, self.videos, self.said.append)
+        self.targets = targets or Targets()
         self.replay.start()
         self.feedback_level = feedback_level
         self.number = 0
@@ -90,7 +92,8 @@ class Scene:
                 more = {"feedback_level": self.feedback_level} if self.feedback_level is not None else {}
                 finished = Finished(self.number, STROKE, Verdict(), (), **more)
             frame = Frame(self.index, at, picture(self.index, 320, 240))
-            self.replay.see(frame, StepResult(Observation(self.index, at), LiveState(at, phase, {}), None, finished))
+            result = StepResult(Observation(self.index, at), LiveState(at, phase, {}), None, finished)
+            self.replay.see(frame, PracticeStep(result, finished, targets=self.targets))
             self.replay.ring.settled()
             self.index += 1
 
@@ -250,15 +253,13 @@ def test_the_loop_shows_it_and_its_threads_end() -> None:
     """The stand-in tracker's strokes have no events: each whole signal is its stretch."""
     plain = Run(ListSource(frames(100)))
     expected = plain()
-    again = Run(ListSource(frames(100)), keys=[SAVE])
-    replay = LiveReplay(ReplayConfig(), again.clock, say=again.said.append)
-    again.loop = LiveLoop(
-        again.source, again._pipeline, again.tones, again.display, again.clock, cautions_s=0.0, replay=replay
-    )
+    clock, said = FakeClock(), list[str]()
+    replay = LiveReplay(ReplayConfig(), clock, say=said.append)
+    again = Run(ListSource(frames(100)), clock, keys=[SAVE], replay=replay)
     summary = again()
     assert [f.number for f in summary.strokes] == [f.number for f in expected.strokes]
     assert [c.name for c in summary.cues] == [c.name for c in expected.cues]
-    assert again.said == ["no video is kept in this run"]
+    assert said == ["no video is kept in this run"]
     assert replay.ring.bytes == 0
 
 
@@ -285,10 +286,8 @@ def test_a_frame_of_a_replay_is_drawn_once() -> None:
     given = frames(60)
     clock = FakeClock()
     drawn: list[DisplayState] = []
-    plain = Run(ListSource([]), clock)
     replay = LiveReplay(ReplayConfig(), clock)
-    loop = LiveLoop(plain.source, plain._pipeline, plain.tones, plain.display, clock, cautions_s=0.0, replay=replay)
-    plain.display._on_show = drawn.append
+    loop = Run(ListSource([]), clock, on_show=drawn.append, replay=replay).loop
     jpegs = [cv2.imencode(".jpg", picture(n, 320, 240))[1].tobytes() for n in range(3)]
     stroke_clip = StrokeClip(STROKE, MemoryFrames(jpegs, [0.0, 0.1, 0.2]))
     for n, frame in enumerate(given):
@@ -318,15 +317,16 @@ def test_it_looks_as_approved(name: str, hand: str, event: EventName, theme: str
     """The whole way: the clip's frames through the ring, then the board at an event's instant."""
     record = record_of(name)
     clock = FakeClock()
-    replay = LiveReplay(ReplayConfig(), clock, Targets(handedness=hand))  # type: ignore[arg-type]
+    targets = Targets(handedness=hand)  # type: ignore[arg-type]
+    replay = LiveReplay(ReplayConfig(), clock)
     replay.start()
     with Clip(CLIPS / f"{name}.mp4") as clip:
         for frame in clip:
             replay.ring.add(frame)
             replay.ring.settled()
     judged = verdict(record, Limits())
-    replay.ended(Finished(1, record, judged, ()))
-    live = DisplayState(sign=result_sign(record, judged.faults), strokes=1, targets=Targets(handedness=hand))  # type: ignore[arg-type]
+    replay.ended(PracticeStep(None, Finished(1, record, judged, ()), targets=targets))
+    live = DisplayState(sign=result_sign(record, judged.faults), strokes=1, targets=targets)
     at, best = record.events[event], None
     while (view := replay.shown(live)).replay is not None:
         time_s = float(view.replay.stroke_clip.frames.times_s[view.replay.frame])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from dataclasses import dataclass, field, replace
-from typing import Any, Callable, Iterable, Sequence
+from typing import Any, Callable, Iterable
 
 import numpy as np
 import pytest
@@ -19,13 +19,16 @@ from trainer.errors import CameraError, StoreError
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import NOTHING, FeedbackLevel
 from trainer.feedback.tones import SilentPlayer
-from trainer.live.loop import LiveLoop, Summary
+from trainer.live.display_types import Targets
+from trainer.live.loop import LiveLoop, LoopOptions, Summary
 from trainer.live.pipeline import Finished, Pipeline, StepResult
-from trainer.live.practice_state import DisplayState, DisplayStateBuilder, Targets
+from trainer.live.pipeline_session import PipelineSession
+from trainer.live.ports import Devices
+from trainer.live.practice_state import DisplayState, DisplayStateBuilder
+from trainer.live.practice_step import PracticeStep
 from trainer.live.prefetch import Prefetch
 from trainer.live.queues import BoundedQueue, LatestValue
-from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeTonePlayer, ListSource, bursts
-from trainer.ui.drawing.window import NoWindow
+from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, ListSource, bursts
 from trainer.vision.sources.base import Source
 
 FPS = 30.0
@@ -114,6 +117,30 @@ def judge(stroke: StrokeRecord) -> Verdict:
     return Verdict((Fault("hand_stall", 0.0, 20.0, "deg", 12.0),)) if odd else Verdict()
 
 
+class Keeping(PipelineSession):
+    """Keeps each stroke, as a session with a record does: before it is handed out."""
+
+    def __init__(self, pipeline: Pipeline, run: Run) -> None:
+        super().__init__(pipeline)
+        self._run = run
+
+    def step(self, frame: Frame, body: Any) -> PracticeStep:
+        return self._kept(super().step(frame, body))
+
+    def finish(self) -> PracticeStep | None:
+        last = super().finish()
+        return self._kept(last) if last is not None else None
+
+    def _kept(self, step: PracticeStep) -> PracticeStep:
+        if step.finished is None:
+            return step
+        if self._run.save is not None:
+            self._run.save(step.finished)
+        number = step.finished.number
+        self._run.log.append(("saved", step.finished.record.measures["hold_s"].value))
+        return replace(step, messages=(f"stroke {number}",))
+
+
 @dataclass
 class Run:
     """A loop of fakes. log: what happened in which order, from several threads."""
@@ -127,30 +154,30 @@ class Run:
     tones: Any = None
     linger_s: float = 0.0
     log: list[tuple[str, Any]] = field(default_factory=list)
-    said: list[str] = field(default_factory=list)
+    visible: bool = True
+    replay: Any = None
+    make_session: Callable[[], Any] | None = None
 
     def __post_init__(self) -> None:
         self.tones = self.tones or FakeTonePlayer(self.clock.now)
         self.display = FakeDisplay(self.clock.now, self.keys, self._shown)
+        self.display.visible = self.visible
+        self.reporter = FakeReporter()
         self.loop = LiveLoop(
             self.source,
-            self._pipeline,
-            self.tones,
-            self.display,
+            self.make_session or self._session,
+            Devices(self.display, self.tones, self.reporter),
             self.clock,
-            linger_s=self.linger_s,
-            cautions_s=0.0,
-            on_finished=lambda finished: self.log.append(("finished", finished.number)),
-            say=self.said.append,
+            LoopOptions(self.linger_s, cautions_s=0.0),
+            self.replay,
         )
 
-    def _pipeline(self) -> Pipeline:
-        return Pipeline(self.observer, Tracker(), LiveJudge(), judge, CueChooser(), self._save)
+    @property
+    def said(self) -> list[str]:
+        return self.reporter.lines
 
-    def _save(self, stroke: StrokeRecord, faults: Sequence[Fault], cues: Sequence[Cue]) -> None:
-        if self.save is not None:
-            self.save(stroke, faults, cues)
-        self.log.append(("saved", stroke.measures["hold_s"].value))
+    def _session(self) -> PipelineSession:
+        return Keeping(Pipeline(self.observer, Tracker(), LiveJudge(), judge, CueChooser()), self)
 
     def _shown(self, view: DisplayState) -> None:
         self.log.append(("shown", view.strokes))
@@ -170,7 +197,7 @@ def test_every_frame_is_judged_and_every_stroke_kept() -> None:
     assert [[c.name for c in f.cues] for f in summary.strokes] == [["hand_stall"], ["hold_done"], ["hand_stall"], []]
     assert [len(f.verdict.faults) for f in summary.strokes] == [1, 0, 1, 0]
     assert run.display.closed == run.tones.closed == 1
-    assert run.said == []
+    assert run.said == [f"stroke {n}" for n in (1, 2, 3, 4)]
 
 
 def test_a_stroke_is_kept_before_anything_of_it_is_shown() -> None:
@@ -178,7 +205,6 @@ def test_a_stroke_is_kept_before_anything_of_it_is_shown() -> None:
     run()
     for number in (1, 2, 3, 4):
         saved = run.log.index(("saved", float(number)))
-        assert saved < run.log.index(("finished", number))
         shown = [i for i, (what, count) in enumerate(run.log) if what == "shown" and count >= number]
         assert all(saved < i for i in shown)
     assert run.log[-1] == ("shown", 4)
@@ -289,8 +315,7 @@ def test_a_full_disk_comes_up_on_the_main_thread_and_nothing_is_shown_of_the_str
 
 
 def test_a_model_that_cannot_be_loaded() -> None:
-    run = Run(ListSource(frames(5)))
-    run.loop._make_pipeline = lambda: (_ for _ in ()).throw(ImportError("no mediapipe"))
+    run = Run(ListSource(frames(5)), make_session=lambda: (_ for _ in ()).throw(ImportError("no mediapipe")))
     with pytest.raises(ImportError, match="no mediapipe"):
         run()
     assert run.display.closed == run.tones.closed == 1
@@ -322,7 +347,7 @@ def test_keys_end_it_at_any_time(live: bool, keys: list[str]) -> None:
     run = Run(Endless(live), keys=keys)
     run()
     assert run.display.closed == 1
-    assert run.said == []
+    assert not [line for line in run.said if not line.startswith("stroke")]
     assert not [t for t in threading.enumerate() if t.name in ("vision", "body")]
 
 
@@ -374,8 +399,7 @@ def test_cautions_come_first_and_leave_when_frames_come() -> None:
 
 
 def test_cautions_are_said_where_no_window_shows_them() -> None:
-    run = Run(ListSource(frames(3)))
-    run.loop._display = NoWindow()
+    run = Run(ListSource(frames(3)), visible=False)
     run()
     (line,) = run.said
     assert "Clear the space" in line
@@ -397,7 +421,7 @@ def test_notices_are_passed_on_once() -> None:
 
     run = Run(Slow(frames(200)))
     assert run().notices == ["turn a light on"]
-    assert run.said == ["turn a light on"]
+    assert run.said.count("turn a light on") == 1
 
 
 def test_latency_is_measured_on_the_clock() -> None:
@@ -547,14 +571,11 @@ def test_a_silent_block_tells_nothing_of_how_it_was() -> None:
         assert view.held_s is None
 
 
-def test_pipeline_alone_is_synchronous_and_saves_first() -> None:
-    log: list[str] = []
-    pipeline = Pipeline(Watcher(), Tracker(), LiveJudge(), judge, save=lambda *stroke: log.append("saved"))
-    for frame in frames(28):
-        result = pipeline.step(frame)
-        if result.finished is not None:
-            log.append("out")
-    assert log == ["saved", "out"]
+def test_a_pipeline_alone_is_synchronous_and_counts_on_where_another_ended() -> None:
+    pipeline = Pipeline(Watcher(), Tracker(), LiveJudge(), judge, strokes=3)
+    results = [pipeline.step(frame, pipeline.find_body(frame)) for frame in frames(28)]
+    assert [r.finished.number for r in results if r.finished is not None] == [4]
+    assert pipeline.strokes == 4
     assert pipeline.finish() is None
 
 

@@ -9,13 +9,13 @@ import pygame
 import pytest
 
 from tests.unit.ui.test_window import SIZES, drawn, measured, view
-from trainer.app.practice.gesture_control import QUESTION, GestureView
-from trainer.app.practice.ground_mark import GroundMark
 from trainer.domain.observation import Observation, Point
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
 from trainer.feedback.signs import Sign
-from trainer.live.practice_state import DisplayState, DrillView
+from trainer.live.display_types import DrillView, GestureView, GroundMark
+from trainer.live.practice_state import DisplayState
+from trainer.ui.practice.practice_drawing import QUESTION
 
 HINT = "both arms out: pause    trail hand up or N: next drill    both hands up: end"
 DRILL = DrillView("Stroke 17 of 20", "7 of the last 10 good; 8 of 10 pass it", "then 5 strokes in silence")
@@ -31,12 +31,12 @@ FAR = DrillView(
 SILENT = DrillView("Silent test: stroke 2 of 5", "measured, nothing is told", "then Quiet hands", silent=True)
 KEPT = Sign("Stroke kept", "", "plain")
 VIEWS: dict[str, DisplayState] = {
-    "drill": view(drill=DRILL, hands=GestureView(HINT), sign=Sign("Well held", "1.4 s; it felt good", "good")),
-    "far": view(drill=FAR, hands=GestureView(HINT), mark=GroundMark(reason="scale not known"), sign=KEPT),
-    "silent": view(drill=SILENT, hands=GestureView(HINT, ("Next drill", 0.4)), sign=KEPT),
-    "asks": view(drill=DRILL, hands=GestureView("", None, True), sign=None),
+    "drill": view(drill=DRILL, gestures=GestureView(HINT), sign=Sign("Well held", "1.4 s; it felt good", "good")),
+    "far": view(drill=FAR, gestures=GestureView(HINT), mark=GroundMark(reason="scale not known"), sign=KEPT),
+    "silent": view(drill=SILENT, gestures=GestureView(HINT, ("Next drill", 0.4)), sign=KEPT),
+    "asks": view(drill=DRILL, gestures=GestureView("", None, True), sign=None),
     "paused": view(
-        drill=DRILL, hands=GestureView("both arms out: go on    both hands up: end"), paused=True, sign=KEPT
+        drill=DRILL, gestures=GestureView("both arms out: go on    both hands up: end"), paused=True, sign=KEPT
     ),
 }
 
@@ -63,7 +63,7 @@ def test_the_question_is_read_from_four_metres(size: tuple[int, int]) -> None:
 
 
 def test_while_it_asks_no_result_is_shown() -> None:
-    asked = view(drill=DRILL, hands=GestureView("", None, True), sign=Sign("Looked early", "0.3 s", "fault"))
+    asked = view(drill=DRILL, gestures=GestureView("", None, True), sign=Sign("Looked early", "0.3 s", "fault"))
     assert "Looked early" not in measured(asked, (1280, 720))[1]
 
 

@@ -4,23 +4,23 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
-from typing import Mapping, Sequence
+from typing import Mapping
 
-from trainer.app.context import RunContext, report_line
+from trainer.app.context import RunContext
 from trainer.app.practice.drill_distance import DrillDistance
-from trainer.app.practice.stroke_recorder import StrokeRecorder
+from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.coaching.drills import Run, after
-from trainer.domain.record import StrokeRecord
+from trainer.domain.record import LiveState, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.rhythm import RHYTHM, RhythmGiver, rhythm_sound
 from trainer.feedback.schedule import Plan
 from trainer.feedback.signs import Sign
 from trainer.feedback.tones import Samples
+from trainer.live.display_types import DrillView
 from trainer.live.pipeline import TOLD
-from trainer.live.practice_state import DrillView
 from trainer.settings.drill_file import Drill, RhythmTable
 from trainer.settings.model import Settings
 from trainer.store.store import Store
@@ -58,46 +58,53 @@ def rhythm_name(drill: Drill) -> str:
     return f"{RHYTHM} {drill.rhythm.ratio:g} {drill.rhythm.backstroke_s:g}"
 
 
-class DrillSession(StrokeRecorder):
-    """Puts each stroke on record before it is shown, and moves the drill on."""
+class DrillSession:
+    """Puts each stroke on record with its drill and stage, and moves the drill on. What there is to say it returns."""
 
     def __init__(
         self,
+        recorder: StrokeRecorder,
         store: Store,
         settings: Settings,
-        source: str,
-        student_id: str,
         drill: Drill,
         names: Mapping[str, str] | None = None,
         chooser: CueChooser | None = None,
-        session: int | None = None,
         seed: int = 0,
     ) -> None:
-        """names: drill's id -> what it is called; chooser, session: of the run so far, else new ones; seed: of orders."""
-        super().__init__(store, settings, source, student_id, session)
+        """names: drill's id -> what it is called; chooser: of the run so far, else a new one; seed: of orders."""
+        self._recorder, self._store, self._settings = recorder, store, settings
         self._names = names or {}
         self.run = Run(drill, seed=seed)
         self._plan = block_plan(drill, seed, settings.feedback.feel)
         self.chooser = chooser or CueChooser(self._plan)
         self.chooser.begin_block(self._plan)
-        self.chooser.also = lambda moment: None
-        if drill.head.cue == "rhythm":
-            giver, name = RhythmGiver(), rhythm_name(drill)
-            self.chooser.also = lambda moment: name if self.run.stage == "block" and giver.update(moment) else None
+        self._rhythm = RhythmGiver() if drill.head.cue == "rhythm" else None
         self.distance = DrillDistance(store, settings.player.name, drill) if drill.ladder.distances_m else None
         self._told = False
         self._told_marks = 0
         self._news: Sign | None = None
         self._last = ""
 
-    def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
-        """Returns when it is on the disk."""
+    @property
+    def practised(self) -> Practised:
+        """What the next stroke is made under."""
         stage = self.run.stage
         drill_id = self.run.drill.drill_id if stage != "done" else None
-        kept_stage = None if stage == "done" else stage
-        now = self._keep(record, found, cues, drill_id, kept_stage)
+        return Practised(self._settings, drill_id, None if stage == "done" else stage)
+
+    def sound(self, moment: LiveState) -> str | None:
+        """One that is no stroke's verdict: the rhythm, once at each address."""
+        if self._rhythm is None or self.run.stage != "block" or not self._rhythm.update(moment):
+            return None
+        return rhythm_name(self.run.drill)
+
+    def save(self, record: StrokeRecord, found: tuple[Fault, ...], cues: tuple[Cue, ...]) -> tuple[str, ...]:
+        """Lines to say, when the stroke is on the disk."""
+        stage = self.run.stage
+        now = self._recorder.save(record, found, cues, self.practised)
         number, before = self.run.number, len(self.run.marks)
-        self.run = after(self.run, record.kind, record.measures, found, self._rolled_m(record, now))
+        rolled_m, lines = self._rolled_m(record, now)
+        self.run = after(self.run, record.kind, record.measures, found, rolled_m)
         told = record.meta.get(TOLD) == "yes" or self._plan.feedback_level(number).summary_of > 0
         if stage == "block" and len(self.run.marks) > before and told:
             self._told_marks = len(self.run.marks)
@@ -108,27 +115,26 @@ class DrillSession(StrokeRecorder):
                 self.chooser.go_to(self.run.number)
         elif self.run.stage == "silent":
             self.chooser.begin_block(Plan("silent"))
-            report_line(f"now {self.run.drill.block.silent_strokes} strokes in silence")
+            lines.append(f"now {self.run.drill.block.silent_strokes} strokes in silence")
         else:
             feel = self._settings.feedback.feel
             self.chooser.begin_block(Plan("every", tone=not feel, praise=not feel))
-            self.tell()
+            lines += self.result()
+        return tuple(lines)
 
-    def _rolled_m(self, record: StrokeRecord, now: datetime) -> float | None:
-        """How far the ball of a distance drill would have run, kept for the player's scale; None: not known."""
-        target = self.run.target_m
-        if self.distance is None or target is None or record.kind != self.run.wanted or self._session is None:
-            return None
+    def _rolled_m(self, record: StrokeRecord, now: datetime) -> tuple[float | None, list[str]]:
+        """How far the ball of a distance drill would have run, kept for the player's scale, None: not known; and lines."""
+        target, session = self.run.target_m, self._recorder.session
+        if self.distance is None or target is None or record.kind != self.run.wanted or session is None:
+            return None, []
         putt, why = self.distance.putt(record, target)
         if putt is None:
             line = f"distance not known: {why}"
         else:
-            line = self.distance.keep(putt, record, self._store.newest(self._session), now)
+            line = self.distance.keep(putt, record, self._store.newest(session), now)
         told = record.meta.get(TOLD) == "yes"
         self._last = line if told else ""
-        if told or putt is None:
-            report_line(line)
-        return putt.rolled_m if putt is not None else None
+        return putt.rolled_m if putt is not None else None, [line] if told or putt is None else []
 
     def _over(self) -> Sign:
         """What is shown when the block, or all of it, is over."""
@@ -163,10 +169,10 @@ class DrillSession(StrokeRecorder):
             self._news,
         )
 
-    def tell(self) -> None:
-        """The result so far, with and without feedback side by side; once when it is over."""
+    def result(self) -> tuple[str, ...]:
+        """How it went so far, with and without feedback side by side; once when it is over."""
         if self._told or not self.run.marks:
-            return
+            return ()
         self._told = self.run.stage == "done"
         block, silent = self.run.scores()
         shares = [
@@ -176,9 +182,9 @@ class DrillSession(StrokeRecorder):
         drill = self.run.drill
         rule = f"{drill.rule.good} of the last {drill.rule.of}"
         verdict = f"passed ({rule})" if self.run.passed else f"not passed yet ({rule})"
-        report_line(f"{drill.head.name}: good strokes, {', '.join(shares)}; {verdict}")
+        lines = [f"{drill.head.name}: good strokes, {', '.join(shares)}; {verdict}"]
         if self._told and self.distance is not None:
-            for line in self.distance.ends():
-                report_line(line)
+            lines += self.distance.ends()
         if self._told and self.run.follows:
-            report_line(f"next: {self.run.follows}")
+            lines.append(f"next: {self.run.follows}")
+        return tuple(lines)

@@ -3,25 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from trainer.domain.observation import Observation, Point
 from trainer.domain.phases import Phase
+from trainer.live.display_types import GroundMark
 
 MEMORY_S = 6.0  # the ball's place stays known while the player stands before it
 NEARER_DIAMETERS = 1.6  # the mark lies so far on this side of the ball's line, below it in a face-on picture
-
-
-@dataclass(frozen=True, slots=True)
-class GroundMark:
-    """Where to draw. at: the place of the putter's face at the top, in the player's frame; ball: whose line it is
-    measured on; None: not known, and reason says why.
-    """
-
-    at: Point | None = None
-    ball: Point | None = None
-    diameter_px: float = 0.0
-    reason: str = ""
 
 
 class GroundMarker:

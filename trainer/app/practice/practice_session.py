@@ -1,133 +1,230 @@
-"""A run of practice: what keeps its strokes, and how it goes from one drill to the next without a key."""
+"""A run of practice, frame by frame: strokes judged and put on record, the drill moved on, orders obeyed. Values only."""
 
 from __future__ import annotations
 
-from typing import Any, Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
 
 from trainer.app import build
-from trainer.app.context import RunContext, report_line
-from trainer.app.drills import list_drills
-from trainer.app.practice.drill_session import DrillSession, sounds_of, with_drill
-from trainer.app.practice.stroke_recorder import StrokeRecorder
-from trainer.domain.record import StrokeRecord
-from trainer.domain.verdict import Cue, Fault
-from trainer.feedback.cues import CueChooser
-from trainer.feedback.tones import Samples
-from trainer.live.pipeline import Pipeline
-from trainer.live.practice_state import DrillView, Targets
+from trainer.app.context import RunContext
+from trainer.app.practice.drill_sequence import DrillSequence
+from trainer.app.practice.drill_session import DrillSession, with_drill
+from trainer.app.practice.gesture_control import GestureControl, Obeyed
+from trainer.app.practice.ground_mark import GroundMarker
+from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
+from trainer.app.practice.stroke_video import StrokeVideos
+from trainer.app.practice.stroke_words import stroke_line
+from trainer.app.practice.two_cameras import CameraLink
+from trainer.coaching.gestures import Order
+from trainer.domain.observation import Frame
+from trainer.feedback.cues import READY, CueChooser
+from trainer.live.display_types import DrillView, GestureView, Targets
+from trainer.live.pipeline import Finished, Pipeline, StepResult, Watches
+from trainer.live.practice_state import DisplayState, DisplayStateBuilder
+from trainer.live.practice_step import PracticeStep
 from trainer.settings.drill_file import Drill
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 
 
-class PracticeSession:
-    """Strokes go to whatever is practised at the moment: free, or a drill. Used in the loop's worker once it runs.
+@dataclass(frozen=True)
+class PracticePlan:
+    """What is practised. context: its settings are those without a drill; source: as it is put on record; drill: to begin
+    with; seed: of the drills' orders and schedules; gestures: arms and keys may order.
+    """
 
-    listed: the student's drills, in order. seed: of the drills' orders and schedules.
+    context: RunContext
+    source: str
+    drills: DrillSequence
+    drill: Drill | None = None
+    seed: int = 0
+    gestures: bool = True
+
+    @property
+    def settings(self) -> Settings:
+        """Those of the first drill, where there is one."""
+        return (with_drill(self.context, self.drill) if self.drill is not None else self.context).settings
+
+
+class PracticeSession:
+    """``start``, then ``step`` every frame, then ``finish``. For one thread; ``practised`` may be read from others.
+
+    videos: told which stroke of the record each one is; link: to the other camera's strokes, where there are two.
     """
 
     def __init__(
-        self,
-        store: Store,
-        context: RunContext,
-        source: str,
-        drill: Drill | None,
-        listed: Sequence[str] = (),
-        seed: int = 0,
+        self, plan: PracticePlan, store: Store, videos: StrokeVideos | None = None, link: CameraLink | None = None
     ) -> None:
-        self._store, self._context, self._source, self._seed = store, context, source, seed
-        # A drill with a fault is no next one; `drills list` says what is wrong.
-        self._drills = {one.drill_id: one for one in list_drills(context.base).drills}
-        self._listed = [drill_id for drill_id in listed if drill_id in self._drills]
-        self.settings = context.settings
-        self.chooser = CueChooser(build.plan(context.settings))
-        self.recorder: StrokeRecorder | DrillSession = StrokeRecorder(
-            store, context.settings, source, context.student_id
-        )
-        self.pipeline: Pipeline | None = None
-        self.on_aims: Callable[[Targets, Settings], None] = lambda targets, settings: None
-        if drill is not None:
-            self._begin(drill, None)
+        self.plan, self._store, self._videos, self._link = plan, store, videos, link
+        context, feedback = plan.context, plan.context.settings.feedback
+        self._seed = plan.seed
+        self._recorder = StrokeRecorder(store, plan.source, context.student_id)
+        self._chooser = CueChooser(build.plan(context.settings))
+        self._gestures = GestureControl(feedback.feel_wait_s if feedback.feel else 0.0) if plan.gestures else None
+        self._marker = GroundMarker()
+        self._drill: DrillSession | None = None
+        self._settings = context.settings
+        self._observer: Watches | None = None
+        self._pipeline: Pipeline | None = None
+        self.opening = self._begin(plan.drill) if plan.drill is not None else ()  # lines to say before it starts
+        self._drill_shown = self._drill_view()
+        self._builder = DisplayStateBuilder(self.targets)
+
+    # ---- what it goes by
 
     @property
-    def session(self) -> int | None:
-        return self.recorder.session
+    def practised(self) -> Practised:
+        """What the next stroke is made under: the drill, its stage, the settings with its limits."""
+        return self._drill.practised if self._drill is not None else Practised(self._settings)
 
     @property
-    def drill(self) -> Drill | None:
-        """The one under way."""
-        return self.recorder.run.drill if isinstance(self.recorder, DrillSession) else None
+    def record_session(self) -> int | None:
+        """Of the record; None before the first stroke."""
+        return self._recorder.session
 
     @property
-    def has_next(self) -> bool:
-        """There is a drill to go on to."""
-        return self._following() is not None
-
-    def sounds(self) -> dict[str, Samples]:
-        """Those of every drill that may come."""
-        out: dict[str, Samples] = {}
-        for drill in [*self._drills.values(), *([self.drill] if self.drill is not None else [])]:
-            out.update(sounds_of(drill))
-        return out
-
-    def start(self, observer: Any, save: Any) -> Pipeline:
-        """The pipeline of this run. save: in place of this one's own, for what else is to be done with a stroke."""
-        self.pipeline = build.pipeline(self.settings, observer, save, self.chooser)
-        return self.pipeline
-
-    def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
-        """Returns when it is on the disk."""
-        self.recorder.save(record, found, cues)
-
-    def felt(self, good: bool) -> None:
-        """What the player said of the newest stroke."""
-        if self.session is not None:
-            self._store.note_felt(self.session, good)
-            report_line(f"it felt {'good' if good else 'not good'}")
-
-    def view(self) -> DrillView | None:
-        """For the screen."""
-        return self.recorder.view() if isinstance(self.recorder, DrillSession) else None
-
     def targets(self) -> Targets:
         """What is aimed at now."""
-        drill = self.drill
-        return build.targets(self.settings, (drill.head.instruction,) if drill is not None else ())
+        drill = self._drill.run.drill if self._drill is not None else None
+        return build.targets(self._settings, (drill.head.instruction,) if drill is not None else ())
 
-    def next(self) -> bool:
-        """Goes on to the next drill: the one that follows, or the student's own next one. False: there is none."""
-        following = self._following()
-        if following is None:
-            report_line("no drill follows")
-            return False
-        self.tell()
-        self._begin(self._drills[following], self.session)
-        if self.pipeline is not None:
-            build.change(self.pipeline, self.settings)
-        self.on_aims(self.targets(), self.settings)
-        return True
+    # ---- frame by frame
 
-    def tell(self) -> None:
-        """How the drill went so far."""
-        if isinstance(self.recorder, DrillSession):
-            self.recorder.tell()
+    def start(self, observer: Watches) -> PracticeSession:
+        """Returns itself. observer: of this run's camera."""
+        self._observer = observer
+        self._pipeline = build.pipeline(self._settings, observer, self._chooser)
+        return self
 
-    def _following(self) -> str | None:
-        drill = self.drill
-        if drill is None:
-            return self._listed[0] if self._listed else None
-        if drill.drill_id in self._listed:
-            after = self._listed.index(drill.drill_id) + 1
-            if after < len(self._listed):
-                return self._listed[after]
-        return drill.head.next if drill.head.next in self._drills else None
+    def find_body(self, frame: Frame) -> Any:
+        assert self._observer is not None, "start it first"
+        return self._observer.find_body(frame)
 
-    def _begin(self, drill: Drill, session: int | None) -> None:
-        setup = with_drill(self._context, drill)
-        self.settings = setup.settings
-        names = {drill_id: one.head.name for drill_id, one in self._drills.items()}
-        self._seed += 1
-        self.recorder = DrillSession(
-            self._store, setup.settings, self._source, setup.student_id, drill, names, self.chooser, session, self._seed
+    def order(self, order: Order) -> None:
+        if self._gestures is not None:
+            self._gestures.order(order)
+
+    def step(self, frame: Frame, body: Any) -> PracticeStep:
+        assert self._pipeline is not None, "start it first"
+        if self._gestures is not None and self._gestures.resting:
+            return self._rest(self._gestures, frame, body)
+        targets = self.targets
+        result = self._pipeline.step(frame, body)
+        messages = self._keep(result.finished) if result.finished is not None else ()
+        obeyed, gestures = Obeyed(), None
+        if self._gestures is not None:
+            obeyed = self._gestures.see(result.observation, result.moment, result.finished is not None)
+            gestures = self._gestures.view(self._following() is not None)
+        state = self._builder.see(frame, result, gestures)
+        if obeyed.felt is not None:
+            messages += self._felt(obeyed.felt)
+        confirmed = obeyed.confirmed
+        if obeyed.next_drill:
+            went_on, lines = self._go_on()
+            messages, confirmed = messages + lines, confirmed or went_on
+            state = self._builder.aim(self.targets)
+        return PracticeStep(
+            result,
+            result.finished,
+            self._shown(state, result, gestures),
+            targets,
+            self._sound(result, confirmed),
+            messages,
+            obeyed.ended,
         )
-        report_line(f"{drill.head.name}: {drill.head.instruction}")
+
+    def finish(self) -> PracticeStep | None:
+        finished = self._pipeline.finish() if self._pipeline is not None else None
+        if finished is None:
+            return None
+        targets = self.targets
+        messages = self._keep(finished)
+        return PracticeStep(None, finished, self._builder.close(finished), targets, None, messages)
+
+    def result(self) -> tuple[str, ...]:
+        """How the drill went so far, in lines."""
+        return self._drill.result() if self._drill is not None else ()
+
+    def _rest(self, gestures: GestureControl, frame: Frame, body: Any) -> PracticeStep:
+        """A frame that is only looked at for orders."""
+        assert self._observer is not None
+        observation = self._observer.look(frame, body)
+        obeyed = gestures.see(observation)
+        state = replace(
+            self._builder.rest(frame, observation),
+            gestures=gestures.view(self._following() is not None),
+            drill=self._drill_shown,
+            paused=gestures.resting,
+        )
+        sound = READY if obeyed.confirmed else None
+        return PracticeStep(None, None, state, self.targets, sound, (), obeyed.ended)
+
+    def _sound(self, result: StepResult, confirmed: bool) -> str | None:
+        other = self._drill.sound(result.moment) if self._drill is not None else None
+        if result.cue is not None:
+            return result.cue.name
+        return other or (READY if confirmed else None)
+
+    def _shown(self, state: DisplayState, result: StepResult, gestures: GestureView | None) -> DisplayState:
+        """With the drill as far as it may be told: not before the result is."""
+        if not self._builder.waiting:
+            drill = self._drill_view()
+            news = drill.news if drill is not None else None
+            late = "takeaway_s" in result.moment.new_events  # the next stroke goes before
+            if news is not None and not late and (self._drill_shown is None or news != self._drill_shown.news):
+                self._builder.announce(news, result.moment.time_s)
+            self._drill_shown = drill
+        drill, mark = self._drill_shown, None
+        if drill is not None and drill.mark_cm is not None:
+            mark = self._marker.mark(result.observation, result.moment.phase, drill.mark_cm)
+        resting = self._gestures is not None and self._gestures.resting
+        return replace(state, drill=drill, mark=mark, gestures=gestures, paused=resting)
+
+    # ---- strokes and drills
+
+    def _keep(self, finished: Finished) -> tuple[str, ...]:
+        """On record before anything of it is told. Lines to say."""
+        record, found, cues = finished.record, finished.verdict.faults, finished.cues
+        if self._link is not None:
+            record = self._link.linked(finished.number, record)
+        if self._drill is not None:
+            lines = self._drill.save(record, found, cues)
+        else:
+            self._recorder.save(record, found, cues, self.practised)
+            lines = ()
+        session = self._recorder.session
+        if self._link is not None:
+            self._link.session = session
+        if self._videos is not None and session is not None:
+            self._videos.add(session)
+        return (*lines, stroke_line(finished))
+
+    def _felt(self, good: bool) -> tuple[str, ...]:
+        """What the player said of the newest stroke."""
+        if self._recorder.session is None:
+            return ()
+        self._store.note_felt(self._recorder.session, good)
+        return (f"it felt {'good' if good else 'not good'}",)
+
+    def _drill_view(self) -> DrillView | None:
+        return self._drill.view() if self._drill is not None else None
+
+    def _following(self) -> Drill | None:
+        return self.plan.drills.after(self._drill.run.drill if self._drill is not None else None)
+
+    def _go_on(self) -> tuple[bool, tuple[str, ...]]:
+        """To the next drill; whether there is one, and lines to say."""
+        following = self._following()
+        if following is None or self._observer is None or self._pipeline is None:
+            return False, ("no drill follows",)
+        lines = self.result() + self._begin(following)
+        self._pipeline = build.pipeline(self._settings, self._observer, self._chooser, self._pipeline.strokes)
+        return True, lines
+
+    def _begin(self, drill: Drill) -> tuple[str, ...]:
+        self._settings = with_drill(self.plan.context, drill).settings
+        self._seed += 1
+        self._drill = DrillSession(
+            self._recorder, self._store, self._settings, drill, self.plan.drills.names, self._chooser, self._seed
+        )
+        return (f"{drill.head.name}: {drill.head.instruction}",)

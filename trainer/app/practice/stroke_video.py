@@ -4,44 +4,31 @@ from __future__ import annotations
 
 from datetime import datetime, timezone
 from pathlib import Path
-from typing import Callable, Protocol, Sequence
 
-from trainer.app.context import report_line, warn
-from trainer.domain.record import StrokeRecord
-from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
 from trainer.live.auto_replay import LiveReplay, ReplayConfig
-from trainer.live.practice_state import Targets
+from trainer.live.ports import Reporter
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.retention import VideoKeeper, tidy
+from trainer.settings.model import Replay as ReplaySettings
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.store.video import StrokeKey, newest_of
 from trainer.vision.sources.base import MonotonicClock
 
 
-class KeepsStrokes(Protocol):
-    """commands.keeping.Keeper or one made from it. session: of the record, None before the first stroke."""
-
-    @property
-    def session(self) -> int | None: ...
-    def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None: ...
-
-
 class StrokeVideos:
-    """``save`` in place of the keeper's own, so that each stroke's number in the run is known to be that of the record."""
+    """``add`` with every stroke, so that its number in the run is known to be that of the record; ``keep`` its frames."""
 
-    def __init__(self, store: Store, base: Path, recorder: KeepsStrokes, settings: Settings) -> None:
-        self._store, self._base, self._recorder, self._wish = store, base, recorder, settings.replay
+    def __init__(self, store: Store, base: Path, retention: ReplaySettings, reporter: Reporter) -> None:
+        self._store, self._base, self._retention, self._reporter = store, base, retention, reporter
         self._keys: list[StrokeKey | None] = []
         self._paths: list[Path] = []
-        self._videos = VideoKeeper(base, warn, self._paths.append)
+        self._videos = VideoKeeper(base, reporter.warn, self._paths.append)
 
-    def save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
-        """The stroke is on the disk when this returns; its video comes later."""
-        self._recorder.save(record, found, cues)
-        session = self._recorder.session
-        self._keys.append(newest_of(self._store, session) if session is not None else None)
+    def add(self, session: int) -> None:
+        """The newest stroke of that session of the record is the run's next one."""
+        self._keys.append(newest_of(self._store, session))
 
     def start(self) -> None:
         self._videos.start()
@@ -56,29 +43,23 @@ class StrokeVideos:
         if self._paths:
             size = sum(path.stat().st_size for path in self._paths)
             noun = "stroke" if len(self._paths) == 1 else "strokes"
-            report_line(f"video of {len(self._paths)} {noun} kept in {self._paths[0].parent} ({size / 1e6:.1f} MB)")
+            self._reporter.report(
+                f"video of {len(self._paths)} {noun} kept in {self._paths[0].parent} ({size / 1e6:.1f} MB)"
+            )
         try:
-            gone = tidy(self._base, self._wish.keep_days, self._wish.keep_mb, datetime.now(timezone.utc))
+            gone = tidy(self._base, self._retention.keep_days, self._retention.keep_mb, datetime.now(timezone.utc))
         except StoreError as error:  # the strokes are safe; this can wait
-            warn(error.line())
+            self._reporter.warn(error.line())
         else:
             if gone is not None:
-                report_line(gone)
+                self._reporter.report(gone)
 
 
-def live_replay(
-    settings: Settings, targets: Targets, shown: bool, videos: StrokeVideos, tell: Callable[[str], None] = report_line
-) -> LiveReplay | None:
+def live_replay(settings: Settings, shown: bool, videos: StrokeVideos, reporter: Reporter) -> LiveReplay | None:
     """None where frames would be kept for nothing: no window, and no video wanted."""
-    wish = settings.replay
-    if not shown and not wish.keep_video:
+    replay = settings.replay
+    if not shown and not replay.keep_video:
         return None
-    auto = wish.auto if shown else "off"
-    return LiveReplay(
-        ReplayConfig(auto, wish.speed, wish.ring_mb, wish.keep_video),
-        MonotonicClock(),
-        targets,
-        settings.limits,
-        videos,
-        tell,
-    )
+    auto = replay.auto if shown else "off"
+    config = ReplayConfig(auto, replay.speed, replay.ring_mb, replay.keep_video)
+    return LiveReplay(config, MonotonicClock(), videos, reporter.report)

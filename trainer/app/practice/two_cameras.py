@@ -4,26 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Callable, Sequence
 
-from trainer.app import build
-from trainer.app.context import RunContext, report_line
-from trainer.app.practice.stroke_recorder import StrokeRecorder
-from trainer.app.strokes import verdict_words
 from trainer.domain.observation import View
 from trainer.domain.record import StrokeRecord
-from trainer.domain.verdict import Cue, Fault
 from trainer.errors import UsageError
-from trainer.live.pipeline import Finished, Pipeline
+from trainer.live.ports import Reporter
 from trainer.live.second_camera import Arriving, SecondCamera, Together
 from trainer.settings.model import Settings
-from trainer.store.store import Store
 from trainer.stroke.pairing import Pair
-from trainer.vision.sources.base import MonotonicClock, Source
+from trainer.vision.sources.base import Clock, Source
 
 CAMERA = "camera"  # in a record's meta: "first" or "second"; strokes seen by the second are not counted again
 ENDS_WITHIN_S = 20.0  # a second clip may be this much longer
-Save = Callable[[StrokeRecord, Sequence[Fault], Sequence[Cue]], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,79 +48,56 @@ def second_camera_request(
     return SecondCameraRequest(camera, clip, view)
 
 
-class TwoCameras:
-    """The second camera's part of a run. ``first_source`` and ``first_save`` go into the first camera's loop."""
+class CameraLink:
+    """One camera's strokes, each with what is known of its other half. session: of the record, once there is one."""
 
-    def __init__(
-        self,
-        store: Store,
-        context: RunContext,
-        wish: SecondCameraRequest,
-        open_it: Callable[[Settings, Path | None], Source],
-        first: Source,
-        first_session: Callable[[], int | None],
-    ) -> None:
-        settings = context.settings
-        other: View = "down-the-line" if settings.camera.view == "face-on" else "face-on"
-        source = wish.camera if wish.camera is not None else settings.camera.source
-        camera = settings.camera.model_copy(update={"source": source, "view": wish.view or other})
-        self._settings = settings.changed(camera=camera)
-        self._first_session = first_session
-        self._recorder = StrokeRecorder(store, self._settings, f"second: {wish.name}", context.student_id)
-        clock = MonotonicClock()
-        self.first_source = Arriving(first, clock)
-        second = Arriving(open_it(self._settings, wish.clip), clock)
-        # Clips begin together; cameras are laid over each other by when their frames come.
-        self._together = Together(lambda: 0.0 if wish.clip is not None else _apart(self.first_source, second))
-        self._clip = wish.clip is not None
-        self._first_count = self._second_count = 0
-        self._camera = SecondCamera(second, self._pipeline, clock, self._tell, report_line)
+    def __init__(self, camera: str, together: Together) -> None:
+        self._camera, self._together = camera, together
+        self.session: int | None = None
+        self.other: CameraLink | None = None
 
-    def start(self) -> None:
-        report_line(f"second camera: {self._settings.camera.view}")
-        self._camera.start()
-
-    def stop(self) -> None:
-        """Both have ended, or shall."""
-        if self.first_source.over and self._clip:
-            self._camera.wait(ENDS_WITHIN_S)
-        self._camera.stop()
-        pairs = self._together.pairs
-        for first, second, pair in sorted(pairs, key=lambda p: p[0]):
-            report_line(f"stroke {first} is stroke {second} of the second camera: {_told(pair)}")
-        if self._camera.strokes and not pairs:
-            report_line("no stroke was seen by both cameras")
-
-    def first_save(self, save: Save) -> Save:
-        """The first camera's way to the record, with what is known of the other half."""
-
-        def keep(record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
-            self._first_count += 1
-            save(self._linked("first", self._first_count, record), found, cues)
-
-        return keep
-
-    def _second_save(self, record: StrokeRecord, found: Sequence[Fault], cues: Sequence[Cue]) -> None:
-        self._second_count += 1
-        self._recorder.save(self._linked("second", self._second_count, record), found, cues)
-
-    def _linked(self, camera: str, number: int, record: StrokeRecord) -> StrokeRecord:
-        match = self._together.add(camera, number, record)
-        meta = {CAMERA: camera}
+    def linked(self, number: int, record: StrokeRecord) -> StrokeRecord:
+        """As it is put on record."""
+        match = self._together.add(self._camera, number, record)
+        meta = {CAMERA: self._camera}
         if match is not None:
             other, pair = match
-            session = self._recorder.session if camera == "first" else self._first_session()
             meta |= {"other_stroke": str(other), "offset_ms": f"{1000 * pair.offset_s:.1f}"}
+            session = self.other.session if self.other is not None else None
             if session is not None:
                 meta["other_session"] = str(session)
         return replace(record, meta={**record.meta, **meta})
 
-    def _pipeline(self) -> Pipeline:
-        return build.pipeline(self._settings, build.observer(self._settings), self._second_save)
 
-    def _tell(self, finished: Finished) -> None:
-        verdict = verdict_words(finished.verdict.faults, finished.verdict.indeterminate)
-        report_line(f"second camera, stroke {finished.number} ({finished.record.kind}): {verdict}")
+class TwoCameras:
+    """How two cameras of one run belong together. ``first_source`` and ``first`` go into the first camera's session."""
+
+    def __init__(self, request: SecondCameraRequest, first: Source, second: Source, clock: Clock) -> None:
+        self.first_source, self.second_source = Arriving(first, clock), Arriving(second, clock)
+        self._clips = request.clip is not None
+        # Clips begin together; cameras are laid over each other by when their frames come.
+        self._together = Together(lambda: 0.0 if self._clips else _apart(self.first_source, self.second_source))
+        self.first, self.second = CameraLink("first", self._together), CameraLink("second", self._together)
+        self.first.other, self.second.other = self.second, self.first
+
+    def stop(self, camera: SecondCamera, reporter: Reporter) -> None:
+        """Both have ended, or shall. Raises what went wrong in the second and is no user's error."""
+        if self.first_source.over and self._clips:
+            camera.wait(ENDS_WITHIN_S)
+        camera.stop()
+        pairs = self._together.pairs
+        for first, second, pair in sorted(pairs, key=lambda p: p[0]):
+            reporter.report(f"stroke {first} is stroke {second} of the second camera: {_pair_words(pair)}")
+        if camera.strokes and not pairs:
+            reporter.report("no stroke was seen by both cameras")
+
+
+def second_settings(settings: Settings, request: SecondCameraRequest) -> Settings:
+    """Of the first camera's settings, those of the second."""
+    other: View = "down-the-line" if settings.camera.view == "face-on" else "face-on"
+    source = request.camera if request.camera is not None else settings.camera.source
+    camera = settings.camera.model_copy(update={"source": source, "view": request.view or other})
+    return settings.changed(camera=camera)
 
 
 def _apart(first: Arriving, second: Arriving) -> float | None:
@@ -136,6 +105,6 @@ def _apart(first: Arriving, second: Arriving) -> float | None:
     return None if first.lag_s is None or second.lag_s is None else second.lag_s - first.lag_s
 
 
-def _told(pair: Pair) -> str:
+def _pair_words(pair: Pair) -> str:
     by = ", ".join(name.removesuffix("_s") for name in pair.by)
     return f"{1000 * pair.offset_s:+.0f} ms apart after arrival, told by {by}, which agree within {1000 * pair.spread_s:.0f} ms"

@@ -8,8 +8,9 @@ from typing import Any
 
 from trainer.domain.observation import Frame
 from trainer.errors import UsageError
+from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.practice_state import DisplayState, DisplayStateBuilder, Targets
+from trainer.live.practice_state import DisplayState, DisplayStateBuilder
 from trainer.ui.export.files import pixels
 from trainer.ui.practice.practice_view import PracticeView
 

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from trainer.app.practice.gesture_control import ANSWERS, QUESTION, GestureView
-from trainer.app.practice.ground_mark import GroundMark
 from trainer.domain.observation import Handedness, Observation, Point
 from trainer.feedback.signs import Theme
-from trainer.live.practice_state import DrillView
+from trainer.live.display_types import DrillView, GestureView, GroundMark
 from trainer.ui.drawing.canvas import Canvas, Place, Surface
 from trainer.ui.drawing.overlay import to_picture
 
@@ -16,6 +14,8 @@ from trainer.ui.drawing.overlay import to_picture
 STROKE_LETTERS = 0.062
 LINE_LETTERS = 0.040
 HINT_LETTERS = 0.034
+QUESTION = "How did it feel?"
+ANSWERS = "lead hand up: good    trail hand up: not good    (or arrow keys)"
 QUESTION_LETTERS = 0.115
 ANSWER_LETTERS = 0.052
 
@@ -47,13 +47,13 @@ def drill_lines(canvas: Canvas, on: Surface, box: Any, drill: DrillView, mark: G
     return int(y)
 
 
-def hint(canvas: Canvas, on: Surface, box: Any, hands: GestureView, theme: Theme) -> None:
+def hint(canvas: Canvas, on: Surface, box: Any, gestures: GestureView, theme: Theme) -> None:
     """What arms may order, in one line; while a position is held, its order and a bar that fills."""
     size = HINT_LETTERS * on.get_height()
-    if hands.holding is None:
-        canvas.text(on, hands.hint, (box.left, box.centery), size, theme.soft, "midleft", box.width)
+    if gestures.holding is None:
+        canvas.text(on, gestures.hint, (box.left, box.centery), size, theme.soft, "midleft", box.width)
         return
-    words, share = hands.holding
+    words, share = gestures.holding
     told = canvas.text(on, words, (box.left, box.centery), size * 1.1, theme.text, "midleft", box.width * 0.5)
     bar = canvas.pg.Rect(told.right + round(size), box.top, round(box.width * 0.4), box.height)
     canvas.bar(on, bar, share, theme)

@@ -48,7 +48,7 @@ class PracticeView:
         if view.cautions:
             self._cautions(on, view, theme)
         else:
-            foot = RESULT + FOOTER + (HINT if view.hands is not None else 0.0)
+            foot = RESULT + FOOTER + (HINT if view.gestures is not None else 0.0)
             area = self._pg.Rect(gap, gap, width - 2 * gap, height - 2 * gap - round(foot * height) - gap // 2)
             picture = self._picture(on, area, view, theme)
             side = self._pg.Rect(picture.right + gap, gap, max(1, width - picture.right - 2 * gap), area.height)
@@ -56,9 +56,9 @@ class PracticeView:
                 self._side(on, side, view, theme)
             strip = self._pg.Rect(gap, area.bottom + gap, width - 2 * gap, round(RESULT * height))
             self._strip(on, strip, view, theme)
-            if view.hands is not None:
+            if view.gestures is not None:
                 row = self._pg.Rect(gap, strip.bottom + gap // 3, strip.width, round(HINT * height) - gap // 3)
-                practice_drawing.hint(self._canvas, on, row, view.hands, theme)
+                practice_drawing.hint(self._canvas, on, row, view.gestures, theme)
         self._footer(on, view, theme)
 
     # ---- the parts
@@ -143,7 +143,7 @@ class PracticeView:
 
     def _strip(self, on: Surface, strip: Any, view: DisplayState, theme: Theme) -> None:
         """What the player reads from afar: the result; while holding, a bar that fills."""
-        if view.hands is not None and view.hands.asks:
+        if view.gestures is not None and view.gestures.asks:
             practice_drawing.question(self._canvas, on, strip, theme)
         elif view.sign is not None:
             self._result(on, strip, view.sign, theme)

@@ -1,0 +1,186 @@
+"""A run of practice, from request to outcome: opens what it needs, runs session and loop, gives everything back."""
+
+from __future__ import annotations
+
+from contextlib import AbstractContextManager, ExitStack
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timezone
+from pathlib import Path
+from typing import Mapping, Protocol
+
+from trainer.app import build
+from trainer.app.context import RunContext, since_start_s
+from trainer.app.devices import OpensSource, open_source
+from trainer.app.practice.drill_sequence import drill_sequence
+from trainer.app.practice.practice_session import PracticePlan, PracticeSession
+from trainer.app.practice.second_session import SecondSession
+from trainer.app.practice.stroke_recorder import StrokeRecorder
+from trainer.app.practice.stroke_video import StrokeVideos, live_replay
+from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras, second_settings
+from trainer.feedback.tones import Samples
+from trainer.live.loop import CAUTIONS_S, LiveLoop, LoopOptions, Summary
+from trainer.live.pipeline import Watches
+from trainer.live.ports import Devices, Reporter
+from trainer.live.second_camera import SecondCamera
+from trainer.resources import data_path
+from trainer.settings.drill_file import Drill
+from trainer.settings.limits import Limits
+from trainer.settings.model import Camera as CameraSettings
+from trainer.settings.model import Feedback, Player, Settings, Vision
+from trainer.store.store import Store
+from trainer.store.students import Students
+from trainer.vision.sources.base import Clock, MonotonicClock
+
+LINGER_S = 2.0  # the last result stays to be read when a clip has ended
+DEMO_PLAYER = "demo"
+
+
+@dataclass(frozen=True)
+class PracticeRequest:
+    """clip: in place of the camera; window: is one wanted; drill: to begin with; gestures: arms and keys may order."""
+
+    clip: Path | None = None
+    window: bool = True
+    drill: Drill | None = None
+    second: SecondCameraRequest | None = None
+    gestures: bool = True
+
+
+@dataclass(frozen=True)
+class PracticeOutcome:
+    """summary: what the run was like, strokes with their verdicts in it; begun_s: since the start of the command; result:
+    how the drill went, in lines; failure: what ended it early, to be raised once all this is told.
+    """
+
+    summary: Summary
+    begun_s: float
+    result: tuple[str, ...] = ()
+    failure: BaseException | None = None
+
+
+class OpensDevices(Protocol):
+    """sounds: beside the packaged ones; window: is one wanted."""
+
+    def __call__(
+        self, settings: Settings, sounds: Mapping[str, Samples], window: bool
+    ) -> AbstractContextManager[Devices]: ...
+
+
+class OpensObserver(Protocol):
+    """As ``build.observer``."""
+
+    def __call__(self, settings: Settings) -> Watches: ...
+
+
+def load_observer(settings: Settings) -> Watches:
+    """Loads the pose model: takes about a second."""
+    return build.observer(settings)
+
+
+@dataclass(frozen=True)
+class Machine:
+    """What a run needs of the world outside; a test hands in others. cautions_s: how long they stand before a window."""
+
+    devices: OpensDevices
+    source: OpensSource = open_source
+    observer: OpensObserver = load_observer
+    clock: Clock = field(default_factory=MonotonicClock)
+    cautions_s: float = CAUTIONS_S
+
+
+def run_practice(context: RunContext, request: PracticeRequest, machine: Machine) -> PracticeOutcome:
+    """Until the user ends it, the clip ends or the camera is lost. Raises what keeps it from beginning."""
+    plan = practice_plan(context, request)
+    settings = plan.settings
+    with ExitStack() as opened:  # whatever fails, what was opened before is given back
+        store = opened.enter_context(context.open_store())
+        source = opened.enter_context(machine.source(settings, request.clip))
+        both: TwoCameras | None = None
+        if request.second is not None:
+            other = opened.enter_context(machine.source(second_settings(settings, request.second), request.second.clip))
+            both = TwoCameras(request.second, source, other, machine.clock)
+            source = both.first_source
+        devices = opened.enter_context(machine.devices(settings, plan.drills.sounds(plan.drill), request.window))
+        reporter, shown = devices.reporter, devices.display.visible
+        videos = StrokeVideos(store, context.base, settings.replay, reporter)
+        session = PracticeSession(plan, store, videos, both.first if both is not None else None)
+        for line in session.opening:
+            reporter.report(line)
+        loop = LiveLoop(
+            source,
+            lambda: session.start(machine.observer(settings)),
+            devices,
+            machine.clock,
+            LoopOptions(LINGER_S if shown and request.clip else 0.0, machine.cautions_s if shown else 0.0),
+            live_replay(settings, shown, videos, reporter),
+        )
+        second = None
+        if both is not None and request.second is not None:
+            second = _second_camera(both, request.second, session, store, machine, reporter)
+        begun_s = since_start_s()
+        failure = _run(loop, both, second, reporter)
+        return PracticeOutcome(loop.summary, begun_s, session.result(), failure)
+
+
+def _run(
+    loop: LiveLoop, both: TwoCameras | None, second: SecondCamera | None, reporter: Reporter
+) -> BaseException | None:
+    """What ended it early."""
+    failure: BaseException | None = None
+    if second is not None:
+        second.start()
+    try:
+        loop.run()
+    except Exception as error:  # raised again once the strokes so far are told
+        failure = error
+    if both is not None and second is not None:
+        try:
+            both.stop(second, reporter)
+        except Exception as error:
+            failure = failure or error
+    return failure
+
+
+def _second_camera(
+    both: TwoCameras,
+    request: SecondCameraRequest,
+    lead: PracticeSession,
+    store: Store,
+    machine: Machine,
+    reporter: Reporter,
+) -> SecondCamera:
+    settings = second_settings(lead.plan.settings, request)
+    recorder = StrokeRecorder(store, f"second: {request.name}", lead.plan.context.student_id)
+    reporter.report(f"second camera: {settings.camera.view}")
+    return SecondCamera(
+        both.second_source,
+        lambda: SecondSession(settings, recorder, machine.observer(settings), lead, both.second),
+        machine.clock,
+        reporter,
+    )
+
+
+def demo_context(context: RunContext) -> RunContext:
+    """Sound, window and record are the user's own; player, camera and limits are the bundled clip's."""
+    settings = context.settings.changed(
+        player=Player(name=DEMO_PLAYER),
+        camera=CameraSettings(),
+        vision=Vision(),
+        feedback=Feedback(),
+        replay=context.settings.replay.model_copy(update={"keep_video": False}),
+        limits=Limits(),
+    )
+    return replace(context, settings=settings)
+
+
+def demo_request(window: bool) -> PracticeRequest:
+    return PracticeRequest(data_path("demo", "demo.mp4"), window, gestures=False)
+
+
+def practice_plan(context: RunContext, request: PracticeRequest) -> PracticePlan:
+    """With the drills that are the student's own."""
+    student = Students(context.base).by_id(context.student_id)
+    drills = drill_sequence(context, student.card.drills if student is not None else ())
+    name = request.clip.name if request.clip else f"camera {context.settings.camera.source}"
+    seed = datetime.now(timezone.utc).toordinal()
+    return PracticePlan(context, name, drills, request.drill, seed, request.gestures)
