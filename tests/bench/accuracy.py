@@ -84,7 +84,7 @@ def watch_clip(path: Path, truth: Truth, **more: str) -> Run:
     events: Mapping[str, float] = {}
     try:
         while (frame := source.read()) is not None:
-            step = pipe.step(frame)
+            step = pipe.step(frame, pipe.find_body(frame))
             observations.append(step.observation)
             if step.cue is not None:
                 cues.append(step.cue)

@@ -11,6 +11,7 @@ from tests.support.made_strokes import record
 from trainer.app.context import load_context
 from trainer.app.drills import drill_folders
 from trainer.app.practice.drill_session import DrillSession, block_plan, with_drill
+from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.coaching.faults import judge
 from trainer.commands.cli import run
 from trainer.domain.record import Kind
@@ -27,7 +28,7 @@ def on(folder: Path, *arguments: str) -> None:
     assert run(["--data-folder", str(folder), *arguments]) == 0
 
 
-def strokes_through_the_keeper(
+def strokes_through_the_session(
     folder: Path, count: int, look_s: float, kind: Kind = "ball", drill: str = DRILL
 ) -> DrillSession:
     """What a drill's practice does with each finished stroke, without camera and model."""
@@ -36,14 +37,15 @@ def strokes_through_the_keeper(
     context = with_drill(context, chosen)
     rng = np.random.default_rng(count)
     with context.open_store() as store:
-        recorder = DrillSession(store, context.settings, "made up", context.student_id, chosen)
+        recorder = StrokeRecorder(store, "made up", context.student_id)
+        session = DrillSession(recorder, store, context.settings, chosen)
         for _ in range(count):
-            feedback_level = recorder.chooser.feedback_level
+            feedback_level = session.chooser.feedback_level
             made = record(look_s + float(rng.normal(0, 0.1)), kind, told=not feedback_level.silent, rng=rng)
-            recorder.chooser.end_stroke()
-            recorder.save(made, judge(made, context.settings.limits), ())
-        recorder.tell()
-    return recorder
+            session.chooser.end_stroke()
+            print(*session.save(made, judge(made, context.settings.limits), ()), sep="\n")
+        print(*session.result(), sep="\n")
+    return session
 
 
 def facts(folder: Path) -> list:
@@ -55,13 +57,13 @@ def facts(folder: Path) -> list:
 def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     coach, home = tmp_path / "coach", tmp_path / "home"
     on(coach, "students", "add", "Robin", "player.height_cm=172", 'student.drills=["hold-then-look"]')
-    strokes_through_the_keeper(coach, 8, 1.0, "rehearsal")
+    strokes_through_the_session(coach, 8, 1.0, "rehearsal")
     on(coach, "baseline", "--student", "Robin", "--last", "--accept", "--by", "coach")
     on(coach, "students", "set", "Robin", "limits.short_hold.limit_s=0.8", "--by", "coach", "--why", "a first step")
     capsys.readouterr()
-    recorder = strokes_through_the_keeper(coach, 25, 1.2)
+    session = strokes_through_the_session(coach, 25, 1.2)
     said = capsys.readouterr().out
-    assert recorder.run.passed
+    assert session.run.passed
     assert "now 5 strokes in silence" in said
     assert "good strokes, block 100 %" in said
     assert "in silence 100 %" in said
@@ -77,7 +79,7 @@ def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFix
 
     on(home, "students", "import", str(out))
     assert load_context(home, "Robin").settings.limits == load_context(coach, "Robin").settings.limits
-    strokes_through_the_keeper(home, 25, 0.5)
+    strokes_through_the_session(home, 25, 0.5)
     back = tmp_path / "back.zip"
     on(home, "students", "export", "Robin", "--strokes", "--out", str(back))
 
@@ -97,9 +99,9 @@ def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFix
 
 def test_a_rehearsal_does_not_use_up_a_told_stroke(tmp_path: Path) -> None:
     on(tmp_path, "students", "add", "Robin")
-    recorder = strokes_through_the_keeper(tmp_path, 6, 1.5, "rehearsal")
-    assert recorder.run.marks == ()
-    assert recorder.chooser.feedback_level == block_plan(recorder.run.drill).feedback_level(1)
+    session = strokes_through_the_session(tmp_path, 6, 1.5, "rehearsal")
+    assert session.run.marks == ()
+    assert session.chooser.feedback_level == block_plan(session.run.drill).feedback_level(1)
 
 
 @pytest.mark.parametrize(

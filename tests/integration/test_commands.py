@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, Iterator
@@ -15,19 +18,25 @@ import pytest
 from tests.unit.store.test_store import invented_record
 from trainer.app import build
 from trainer.app.analysis_json import SCHEMA
+from trainer.app.context import load_context
 from trainer.app.practice import stroke_recorder
+from trainer.app.practice.practice import DEMO_PLAYER, demo_context, demo_request, run_practice
 from trainer.coaching.verdict import Verdict
-from trainer.commands import cli, practice
+from trainer.commands import cli
+from trainer.commands.practice import MACHINE, PracticeOptions, practise
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import CameraError
+from trainer.feedback.tones import SilentPlayer
 from trainer.live.pipeline import Pipeline
+from trainer.live.ports import Devices
 from trainer.settings.load import load
 from trainer.store.store import Store
-from trainer.testing.fakes import ListSource
-from trainer.vision.sources.base import MonotonicClock
+from trainer.testing.fakes import FakeReporter, ListSource
+from trainer.ui.drawing.window import NoWindow
+from trainer.vision.sources.base import MonotonicClock, Source
 from trainer.vision.sources.camera import Camera
 
 FRAMES = 16
@@ -78,9 +87,9 @@ class ScriptedJudge:
 
 @pytest.fixture(autouse=True)
 def scripted(monkeypatch: pytest.MonkeyPatch) -> None:
-    def pipeline(settings: Any, watches: Any, save: Any = None, chooser: Any = None) -> Pipeline:
+    def pipeline(settings: Any, observer: Any, chooser: Any = None, strokes: int = 0) -> Pipeline:
         verdict = Verdict((Fault("early_look", 0.25, 0.5, "s", 0.0),), (), settings.limits)
-        return Pipeline(watches, ScriptedTracker(), ScriptedJudge(), lambda record: verdict, save=save)
+        return Pipeline(observer, ScriptedTracker(), ScriptedJudge(), lambda record: verdict, strokes=strokes)
 
     monkeypatch.setattr(build, "observer", lambda settings: ScriptedWatcher())
     monkeypatch.setattr(build, "pipeline", pipeline)
@@ -248,18 +257,21 @@ def test_practice_on_a_clip_keeps_every_stroke(
     assert stroke.settings == load()
 
 
-def test_a_stroke_is_kept_before_it_is_told(
-    clip: Path, own_data_folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    seen: list[tuple[int, int]] = []
+def test_a_stroke_is_kept_before_it_is_told(clip: Path, own_data_folder: Path) -> None:
+    seen: list[tuple[str, int]] = []
 
-    def tell(finished: Any, *_: object) -> None:
-        with Store(own_data_folder, "1") as other:
-            seen.append((finished.number, len(other.recent(99))))
+    class Reporter(FakeReporter):
+        def report(self, line: str) -> None:
+            if line.startswith("stroke "):
+                with Store(own_data_folder, "1") as other:
+                    seen.append((line.split(" (")[0], len(other.recent(99))))
 
-    monkeypatch.setattr(practice, "_tell", tell)
-    assert cli.run(["practice", "--no-window", "--clip", str(clip)]) == 0
-    assert seen == [(1, 1), (2, 2), (3, 3)]
+    @contextmanager
+    def devices(*_: object) -> Iterator[Devices]:
+        yield Devices(NoWindow(), SilentPlayer(), Reporter())
+
+    assert practise(None, PracticeOptions(clip=clip), replace(MACHINE, devices=devices)) == 0
+    assert seen == [("stroke 1", 1), ("stroke 2", 2), ("stroke 3", 3)]
 
 
 def test_camera_and_clip_at_once(capsys: pytest.CaptureFixture[str], clip: Path) -> None:
@@ -293,11 +305,16 @@ class HeldCapture:
         return
 
 
-def test_busy_camera(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def without_window(source: Source) -> None:
+    """Practice on that source, as the command does it."""
+    opens = replace(MACHINE, source=lambda settings, clip=None, paced=True: source)
+    practise(None, PracticeOptions(window=False), opens)
+
+
+def test_busy_camera() -> None:
     camera = Camera(0, MonotonicClock(), opener=lambda address: HeldCapture(), first_picture_s=0.05)
-    monkeypatch.setattr(practice, "open_source", lambda settings, clip: camera)
-    line, _ = failed(capsys, "practice", "--no-window")
-    assert "another program may hold it" in line
+    with pytest.raises(CameraError, match="another program may hold it"):
+        without_window(camera)
 
 
 def pictures(count: int) -> Iterator[Frame]:
@@ -306,15 +323,12 @@ def pictures(count: int) -> Iterator[Frame]:
         yield Frame(i, i / 30, random.integers(0, 255, (120, 160, 3), np.uint8))
 
 
-def test_camera_lost_in_mid_stroke(
-    capsys: pytest.CaptureFixture[str], own_data_folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_camera_lost_in_mid_stroke(capsys: pytest.CaptureFixture[str], own_data_folder: Path) -> None:
     lost = CameraError("has given no picture for 3 s", "camera 0", "check the cable")
-    monkeypatch.setattr(practice, "open_source", lambda settings, clip: ListSource(pictures(8), failure=lost))
-    line, out = failed(capsys, "practice", "--no-window")
-    assert "check the cable" in line
+    with pytest.raises(CameraError, match="check the cable"):
+        without_window(ListSource(pictures(8), failure=lost))
     assert kept(own_data_folder) == [1, 2]  # the one that was over, and the one under way
-    assert "stroke 2" in out
+    assert "stroke 2" in capsys.readouterr().out
 
 
 def test_no_sound_device(capsys: pytest.CaptureFixture[str], clip: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -358,10 +372,11 @@ def test_full_disk_in_mid_practice(
     """What was announced is on the record; what could not be kept is not announced."""
     save = stroke_recorder.StrokeRecorder.save
 
-    def filling(self: stroke_recorder.StrokeRecorder, *stroke: Any) -> None:
-        save(self, *stroke)
+    def filling(self: stroke_recorder.StrokeRecorder, *stroke: Any) -> datetime:
+        kept_at = save(self, *stroke)
         pages = self._store._db.execute("PRAGMA page_count").fetchone()[0]
         self._store._db.execute(f"PRAGMA max_page_count = {pages}")
+        return kept_at
 
     monkeypatch.setattr(stroke_recorder.StrokeRecorder, "save", filling)
     line, out = failed(capsys, "practice", "--no-window", "--clip", clip)
@@ -378,11 +393,11 @@ def test_demo_is_its_own_player(
     capsys: pytest.CaptureFixture[str], clip: Path, own_data_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (own_data_folder / "settings.toml").write_text('[player]\nhandedness = "left"\n[limits.recoil]\nlimit_cm = 9.0\n')
-    monkeypatch.setattr(practice, "data_path", lambda kind, name: clip)
-    assert cli.run(["demo", "--no-window"]) == 0
+    request = replace(demo_request(window=False), clip=clip)
+    assert run_practice(demo_context(load_context(None)), request, MACHINE).failure is None
     with Store(own_data_folder, "1") as store:
         stroke = store.stroke(1)
-    assert stroke.player == practice.DEMO_PLAYER
+    assert stroke.player == DEMO_PLAYER
     assert stroke.settings.player.handedness == "right"
     assert stroke.settings.limits.recoil.value == 3.0
 

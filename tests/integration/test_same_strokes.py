@@ -157,7 +157,8 @@ def test_a_mirrored_clip_with_the_other_hand_gives_the_same(clips: Path, tmp_pat
         pipe, closed = pipeline(settings, sees), None
         for frame in Clip(clips / f"{name}.mp4"):
             image = frame.image if hand == "right" else np.ascontiguousarray(cv2.flip(frame.image, 1))
-            step = pipe.step(replace(frame, image=image))
+            seen = replace(frame, image=image)
+            step = pipe.step(seen, pipe.find_body(seen))
             closed = step.finished or closed
         closed = closed or pipe.finish()
         sees.close()
