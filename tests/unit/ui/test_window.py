@@ -20,8 +20,9 @@ from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, MAY_LOOK, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
+from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished, StepResult
-from trainer.live.practice_state import DisplayState, Targets
+from trainer.live.practice_state import DisplayState
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowConfig, open_display
