@@ -14,10 +14,11 @@ from trainer.domain.record import Signals, StrokeRecord
 from trainer.feedback.signs import DARK
 from trainer.replay.derived_signals import DerivedSignals, signed
 from trainer.replay.lines import LINE_NAMES, Area, Drawn, Label, Line, Ring, drawn_at
+from trainer.replay.playback import Loaded
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.stroke.measures import HINGE_AFTER_S
 from trainer.ui.drawing.canvas import Canvas
-from trainer.ui.review.picture import show_shot
+from trainer.ui.review.picture import PaneScene, draw_pane
 from trainer.ui.review.placement import both_inside, fit, matched
 
 FACE_ON = (STALL, HELD, LOOKED)
@@ -28,9 +29,10 @@ def printed(stroke_clip: StrokeClip, sample: int, show: tuple[str, ...] = LINE_N
     canvas, tracked = Canvas(), DerivedSignals(stroke_clip.record)
     pane = canvas.pg.Rect(0, 0, 400, 300)
     surface = canvas.pg.Surface(pane.size)
-    placing = fit(stroke_clip, tracked, pane.size, close=True)
+    placement = fit(stroke_clip, tracked, pane.size, close=True)
     frame = stroke_clip.frames.nearest(float(tracked.time_s[sample]))
-    return {s.name: s for s in show_shot(canvas, surface, pane, stroke_clip, tracked, frame, placing, show, DARK)}
+    scene = PaneScene(Loaded(stroke_clip, tracked), frame, placement, show)
+    return {s.name: s for s in draw_pane(canvas, surface, pane, scene, DARK)}
 
 
 def largest(record: StrokeRecord, name: str, first_s: float, last_s: float) -> tuple[float, str]:

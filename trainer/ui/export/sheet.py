@@ -14,9 +14,8 @@ from trainer.replay.numbers import numbers_of
 from trainer.replay.playback import Loaded, Playback
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.export.files import check_name, pixels, write_atomically
-from trainer.ui.review.picture import show_shot
-from trainer.ui.review.placement import Placement
-from trainer.ui.review.review_view import placings
+from trainer.ui.review.picture import PaneScene, draw_pane
+from trainer.ui.review.placement import Placement, placements
 from trainer.ui.review.reviewer import Reviewer
 
 PAGE = (8.27, 11.69)  # inches: A4
@@ -55,7 +54,7 @@ def _fill(figure: Any, reviewer: Reviewer, playback: Playback) -> list[Label]:
     other = playback.other if playback.other is not None and playback.pair is not None else None
     layout, playback.layout = playback.layout, "beside" if other is not None else "one"
     try:
-        ours, theirs = placings(playback, PANE)
+        ours, theirs = placements(playback, PANE)
     finally:
         playback.layout = layout
     both = other is not None and theirs is not None
@@ -79,7 +78,7 @@ def _fill(figure: Any, reviewer: Reviewer, playback: Playback) -> list[Label]:
     return labels
 
 
-def _row(figure: Any, loaded: Loaded, placing: Placement, show: set[str], top: float, title: str) -> list[Label]:
+def _row(figure: Any, loaded: Loaded, placement: Placement, show: set[str], top: float, title: str) -> list[Label]:
     """A stroke's pictures at the instants, with its name above."""
     figure.text(0.06, top - 0.004, title, fontsize=11, weight="bold", va="top")
     if loaded.stroke_clip.note:
@@ -95,19 +94,20 @@ def _row(figure: Any, loaded: Loaded, placing: Placement, show: set[str], top: f
         if when is None:
             axes.text(0.5, 0.5, f"{word} not seen", ha="center", va="center", fontsize=10, color=SOFT)
         else:
-            picture, said = _picture(canvas, loaded, loaded.stroke_clip.frames.nearest(when), placing, show)
+            picture, said = _picture(canvas, loaded, loaded.stroke_clip.frames.nearest(when), placement, show)
             axes.imshow(picture, interpolation="none", aspect="auto")
             labels += said
         figure.text(0.06 + k * (wide + 0.008) + wide / 2, top - 0.026 - tall, word, fontsize=10, ha="center", va="top")
     return labels
 
 
-def _picture(canvas: Canvas, loaded: Loaded, frame: int, placing: Placement, show: set[str]) -> tuple[Any, list[Label]]:
+def _picture(
+    canvas: Canvas, loaded: Loaded, frame: int, placement: Placement, show: set[str]
+) -> tuple[Any, list[Label]]:
     pg = canvas.pg
     surface = pg.Surface(PANE)
-    labels = show_shot(
-        canvas, surface, surface.get_rect(), loaded.stroke_clip, loaded.tracked, frame, placing, show, LIGHT
-    )
+    scene = PaneScene(loaded, frame, placement, show)
+    labels = draw_pane(canvas, surface, surface.get_rect(), scene, LIGHT)
     return pixels(surface)[:, :, ::-1], labels
 
 

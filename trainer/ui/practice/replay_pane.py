@@ -6,11 +6,11 @@ from typing import Any
 
 from trainer.feedback.signs import Theme
 from trainer.live.practice_state import ReplayView
-from trainer.replay.derived_signals import DerivedSignals
 from trainer.replay.lines import USUAL
+from trainer.replay.playback import Loaded
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.ui.drawing.canvas import Canvas, Surface
-from trainer.ui.review.picture import show_shot
+from trainer.ui.review.picture import PaneScene, draw_pane
 from trainer.ui.review.placement import Placement, fit
 
 BAND = 0.075  # of the window's height: the line that says what this is
@@ -24,8 +24,8 @@ class ReplayPane:
     def __init__(self, canvas: Canvas) -> None:
         self._canvas = canvas
         self._stroke_clip: StrokeClip | None = None
-        self._tracked: DerivedSignals | None = None
-        self._placing: Placement | None = None
+        self._loaded: Loaded | None = None
+        self._placement: Placement | None = None
         self._known: tuple[int, tuple[int, int], str] | None = None
         self._picture: Surface | None = None
 
@@ -34,7 +34,7 @@ class ReplayPane:
         if replay.stroke_clip is not self._stroke_clip:
             self._stroke_clip = replay.stroke_clip
             seen = replay.stroke_clip.record.events.get("takeaway_s") is not None
-            self._tracked = DerivedSignals(replay.stroke_clip.record) if seen else None
+            self._loaded = Loaded.of(replay.stroke_clip) if seen else None
             self._known = None
         tall = round(BAND * on.get_height())
         size = (box.width, max(1, box.height - tall))
@@ -42,21 +42,18 @@ class ReplayPane:
         if key != self._known or self._picture is None:
             if self._picture is None or self._picture.get_size() != size or self._known is None:
                 self._picture = self._canvas.pg.Surface(size)
-                self._placing = (
-                    fit(replay.stroke_clip, self._tracked, size, True) if self._tracked is not None else None
-                )
+                loaded = self._loaded
+                self._placement = fit(loaded.stroke_clip, loaded.tracked, size, True) if loaded is not None else None
             self._render(self._picture, replay, theme)
             self._known = key
         on.blit(self._picture, box)
         self._mark(on, box, tall, replay, theme)
 
     def _render(self, picture: Surface, replay: ReplayView, theme: Theme) -> None:
-        if self._tracked is not None and self._placing is not None:
-            show = USUAL if self._tracked.face_on else SIDE_LINES
-            area = picture.get_rect()
-            show_shot(
-                self._canvas, picture, area, replay.stroke_clip, self._tracked, replay.frame, self._placing, show, theme
-            )
+        if self._loaded is not None and self._placement is not None:
+            lines = USUAL if self._loaded.tracked.face_on else SIDE_LINES
+            scene = PaneScene(self._loaded, replay.frame, self._placement, lines)
+            draw_pane(self._canvas, picture, picture.get_rect(), scene, theme)
             return
         import cv2
 

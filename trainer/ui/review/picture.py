@@ -1,20 +1,21 @@
 """One stroke's picture with its lines on a pane: where it goes, and the drawing. Needs no display.
 
-Everything but words is drawn by OpenCV into the pane's array; words come after, with the window's own brush.
+Everything but words is drawn by OpenCV into the pane's array; words come after, with the window's own canvas.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any, Collection, Sequence
 
 import numpy as np
 
 from trainer.domain.record import Floats
 from trainer.feedback.signs import OKABE_ITO, Colour, Theme
-from trainer.replay.derived_signals import DerivedSignals
 from trainer.replay.figure import GROUND
 from trainer.replay.lines import Area, Drawn, Label, Line, Ring, drawn_at
+from trainer.replay.playback import Loaded
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.ui.drawing.canvas import EDGE, Canvas, Surface
 from trainer.ui.review.placement import Placement
@@ -24,7 +25,7 @@ LINE_OF_HEIGHT = 1 / 150  # a body line's width beside the pane's height
 BAR = 5  # a label's stripe of its line's colour, px
 GAP = 12  # between a label and what it speaks of, px
 SMALL_OF_HEIGHT = 0.046  # a label's words
-LEAST_SHARE = 0.6
+MIN_SHARE = 0.6
 LABEL_OF_HEIGHT = 0.080  # its number's line height beside the pane's height
 AREA_SHARE = 0.45
 PLATE: Colour = (12, 16, 14)
@@ -45,13 +46,13 @@ def ground_of(stroke_clip: StrokeClip, theme: Theme) -> Colour:
     return (r, g, b) if stroke_clip.frames.drawn else theme.panel
 
 
-def pane_image(stroke_clip: StrokeClip, frame: int, placing: Placement, size: tuple[int, int], ground: Colour) -> Any:
+def pane_image(stroke_clip: StrokeClip, frame: int, placement: Placement, size: tuple[int, int], ground: Colour) -> Any:
     """The frame as it lies on a pane of that size (width, height): (height, width, 3) BGR."""
     import cv2
 
     image = stroke_clip.frames.frame(frame)
-    matrix = placing.matrix
-    if placing.scale < 0.6:  # averaged first: a bare shrinking would let thin lines vanish
+    matrix = placement.matrix
+    if placement.scale < 0.6:  # averaged first: a bare shrinking would let thin lines vanish
         image = cv2.resize(image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
         matrix = matrix.copy()
         matrix[:, :2] *= 2.0
@@ -69,36 +70,36 @@ def blended(image: Any, other: Any, share: float = GHOST_SHARE) -> Any:
     return cv2.addWeighted(image, 1.0 - share, grey, share, 0.0)
 
 
-def draw_lines(image: Any, drawn: Drawn, placing: Placement) -> None:
+def draw_lines(image: Any, drawn: Drawn, placement: Placement) -> None:
     """The shapes, with a dark edge so that they are seen on any ground."""
     import cv2
 
     unit = max(2.0, image.shape[0] * LINE_OF_HEIGHT)
     for shape in drawn.shapes:
         if isinstance(shape, Area):
-            _fill(image, placing.points(shape.points), colour_of(shape.colour))
+            _fill(image, placement.points(shape.points), colour_of(shape.colour))
         elif isinstance(shape, Line):
-            _stroke(image, placing.points(shape.points), colour_of(shape.colour), unit * shape.width, shape.pattern)
+            _stroke(image, placement.points(shape.points), colour_of(shape.colour), unit * shape.width, shape.pattern)
         elif isinstance(shape, Ring):
-            rim = _circle(placing.point(shape.at), shape.radius * placing.scale)
+            rim = _circle(placement.point(shape.at), shape.radius * placement.scale)
             _stroke(image, rim, colour_of(shape.colour), unit * shape.width, shape.pattern)
         else:
-            at = _fixed(np.array([placing.point(shape.at)]))[0]
+            at = _fixed(np.array([placement.point(shape.at)]))[0]
             radius = unit * 1.25 * shape.size
             for colour, r in ((EDGE, radius + 1.5), (colour_of(shape.colour), radius)):
                 cv2.circle(image, at, round(r * 2**SHIFT), colour[::-1], -1, cv2.LINE_AA, SHIFT)
 
 
 def draw_labels(
-    canvas: Canvas, on: Surface, pane: Any, labels: Sequence[Label], placing: Placement, theme: Theme
+    canvas: Canvas, on: Surface, pane: Any, labels: Sequence[Label], placement: Placement, theme: Theme
 ) -> list[Label]:
     """The words on dark plates, moved up or down where they would cover one another. Returns the labels it printed."""
     taken: list[Any] = []
     for label in labels:
-        thing = placing.point(label.at)
+        thing = placement.point(label.at)
         thing = (pane.left + thing[0], pane.top + thing[1])
-        left = (label.side == "left") == (placing.along_sign > 0)
-        edge = pane.left + placing.column(label.edge)
+        left = (label.side == "left") == (placement.along_sign > 0)
+        edge = pane.left + placement.column(label.edge)
         edge = min(edge, thing[0] - GAP) if left else max(edge, thing[0] + GAP)
         room = (edge - pane.left) if left else (pane.right - edge)
         plate = _plate(canvas, label, room, pane.height)
@@ -119,27 +120,37 @@ def draw_labels(
     return list(labels)
 
 
-def show_shot(
-    canvas: Canvas,
-    on: Surface,
-    pane: Any,
-    stroke_clip: StrokeClip,
-    tracked: DerivedSignals,
-    frame: int,
-    placing: Placement,
-    show: Collection[str],
-    theme: Theme,
-    ghost: tuple[Any, Drawn, Placement] | None = None,
-) -> list[Label]:
-    """The whole pane. ghost: another stroke's picture as it lies on this pane (or None) with its lines. Returns the labels."""
-    image = pane_image(stroke_clip, frame, placing, pane.size, ground_of(stroke_clip, theme))
+@dataclass(frozen=True)
+class Ghost:
+    """Another stroke laid over this one. image: as it lies on the pane, None for its lines alone."""
+
+    image: Any
+    drawn: Drawn
+    placement: Placement
+
+
+@dataclass(frozen=True)
+class PaneScene:
+    """What a pane shows. frame: index in the stroke's frames; lines: names of those to be drawn."""
+
+    stroke: Loaded
+    frame: int
+    placement: Placement
+    lines: Collection[str]
+    ghost: Ghost | None = None
+
+
+def draw_pane(canvas: Canvas, on: Surface, pane: Any, scene: PaneScene, theme: Theme) -> list[Label]:
+    """The whole pane, a rectangle of the surface. Returns the labels."""
+    stroke_clip, tracked, ghost = scene.stroke.stroke_clip, scene.stroke.tracked, scene.ghost
+    image = pane_image(stroke_clip, scene.frame, scene.placement, pane.size, ground_of(stroke_clip, theme))
     if ghost is not None:
-        image = image if ghost[0] is None else blended(image, ghost[0])
-        draw_lines(image, ghost[1], ghost[2])
-    drawn = drawn_at(tracked, tracked.sample(float(stroke_clip.frames.times_s[frame])), show)
-    draw_lines(image, drawn, placing)
+        image = image if ghost.image is None else blended(image, ghost.image)
+        draw_lines(image, ghost.drawn, ghost.placement)
+    drawn = drawn_at(tracked, tracked.sample(float(stroke_clip.frames.times_s[scene.frame])), scene.lines)
+    draw_lines(image, drawn, scene.placement)
     on.blit(canvas.pg.image.frombuffer(image.tobytes(), pane.size, "BGR"), pane)
-    return draw_labels(canvas, on, pane, drawn.labels, placing, theme)
+    return draw_labels(canvas, on, pane, drawn.labels, scene.placement, theme)
 
 
 # ---- small parts
@@ -155,7 +166,7 @@ def _plate(canvas: Canvas, label: Label, room: float, height: int) -> Surface:
         )
         wide = max(canvas.width(label.words, small), canvas.width(label.text, large) if label.text else 0.0)
         pad = max(3, large // 8)
-        if wide + 2 * pad + BAR <= room or share <= LEAST_SHARE:
+        if wide + 2 * pad + BAR <= room or share <= MIN_SHARE:
             break
         share -= 0.1
     tall = small + (large if label.text else 0) + pad

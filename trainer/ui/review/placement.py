@@ -8,6 +8,7 @@ import numpy as np
 
 from trainer.domain.record import Floats
 from trainer.replay.derived_signals import DerivedSignals, Place
+from trainer.replay.playback import Playback
 from trainer.replay.stroke_clip import StrokeClip
 
 POINTS = (
@@ -153,11 +154,11 @@ def both_inside(
     second_tracked: DerivedSignals,
     size: tuple[int, int],
 ) -> tuple[Placement, Placement]:
-    """The two placings drawn back together, no more than need be, until both players are wholly on their panes."""
+    """The two placements drawn back together, no more than need be, until both players are wholly on their panes."""
     boxes = [
         box
-        for placing, tracked in ((first, first_tracked), (second, second_tracked))
-        if (box := _box_on_pane(placing, tracked)) is not None
+        for placement, tracked in ((first, first_tracked), (second, second_tracked))
+        if (box := _box_on_pane(placement, tracked)) is not None
     ]
     if not boxes:
         return first, second
@@ -176,19 +177,19 @@ def both_inside(
     )
 
 
-def _box_on_pane(placing: Placement, tracked: DerivedSignals) -> tuple[Floats, Floats] | None:
+def _box_on_pane(placement: Placement, tracked: DerivedSignals) -> tuple[Floats, Floats] | None:
     seen = _during(tracked)
     if len(seen) < 4:
         return None
-    on_pane = placing.points(seen)
+    on_pane = placement.points(seen)
     low, high = on_pane.min(axis=0), on_pane.max(axis=0)
     room = float((high - low).max())
     return low - np.array([0.02, 0.11]) * room, high + np.array([0.02, 0.03]) * room
 
 
-def _feet(placing: Placement, tracked: DerivedSignals) -> tuple[float, float] | None:
+def _feet(placement: Placement, tracked: DerivedSignals) -> tuple[float, float] | None:
     middle = tracked.middle("ankle", None)
-    return placing.point(middle) if middle is not None else None
+    return placement.point(middle) if middle is not None else None
 
 
 def _size_ratio(tracked: DerivedSignals, other: DerivedSignals) -> float:
@@ -203,3 +204,15 @@ def _size_ratio(tracked: DerivedSignals, other: DerivedSignals) -> float:
         if min(sizes) > 0:
             return sizes[1] / sizes[0]
     return 1.0
+
+
+def placements(playback: Playback, size: tuple[int, int]) -> tuple[Placement, Placement | None]:
+    """Where the two pictures lie on panes of that size; of the main stroke alone where nothing stands beside it."""
+    main, other = playback.main, playback.other
+    placement = fit(main.stroke_clip, main.tracked, size, playback.close_up)
+    if playback.layout == "one" or other is None or playback.pair is None:
+        return placement, None
+    theirs = matched(
+        other.stroke_clip, other.tracked, placement.mirrored != playback.pair.mirrored, placement, main.tracked
+    )
+    return both_inside(placement, main.tracked, theirs, other.tracked, size)

@@ -10,7 +10,8 @@ from trainer.feedback.signs import THEMES
 from trainer.replay import playback, review_session
 from trainer.replay.review_session import ReviewSession
 from trainer.ui.drawing.canvas import Surface
-from trainer.ui.review.review_view import ReviewView, Scene, Shown
+from trainer.ui.review.review_view import ReviewView
+from trainer.ui.review.scene import Scene, Shown
 
 SAVES = ("picture", "clip", "sheet")
 COMMANDS: Mapping[str, str] = {

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any, Sequence
+from typing import Any
 
 from trainer.feedback.signs import Theme, result_sign
-from trainer.replay.differences import Differing
 from trainer.replay.numbers import numbers_of
-from trainer.replay.playback import Loaded, Playback
+from trainer.replay.playback import Loaded
 from trainer.ui.drawing.canvas import Canvas, Surface
+from trainer.ui.review.scene import Scene
 
 # Shares of the window's height.
 LETTERS = 0.030
@@ -16,10 +16,10 @@ SIGN_LETTERS = 0.085
 MARK = 0.11
 ROW = 0.047
 COLUMN = 0.62
-MOST_ROWS = 9
+MAX_ROWS = 9
 
 
-def numbers_side(canvas: Canvas, on: Surface, main: Loaded, theme: Theme, height: int) -> None:
+def draw_numbers(canvas: Canvas, on: Surface, main: Loaded, theme: Theme, height: int) -> None:
     """The verdict, large, and the stroke's numbers; a block of colour beside what it was faulted for. height: the window's."""
     pg, box = canvas.pg, on.get_rect()
     sign = result_sign(main.stroke_clip.record, main.stroke_clip.faults)
@@ -47,27 +47,19 @@ def numbers_side(canvas: Canvas, on: Surface, main: Loaded, theme: Theme, height
         y += line
 
 
-def differences_side(
-    canvas: Canvas,
-    on: Surface,
-    playback: Playback,
-    other_title: str,
-    why: str,
-    found: Sequence[Differing],
-    theme: Theme,
-    height: int,
-) -> None:
-    """What differs by more than can be mistaken: this stroke, the other one. why: of the pair, a sentence or empty."""
+def draw_differences(canvas: Canvas, on: Surface, scene: Scene, theme: Theme, height: int) -> None:
+    """What differs by more than can be mistaken: this stroke, the other one."""
+    playback = scene.playback
     box, size = on.get_rect(), LETTERS * height
     y: float = box.top
     by = "by phase" if playback.aligned_on == "phase" else f"on {playback.aligned_on}"
-    head = f"ghost: {other_title}" if playback.layout == "ghost" else ""
+    head = f"ghost: {scene.other_title}" if playback.layout == "ghost" else ""
     for words in filter(None, (head, f"aligned {by}")):
         y = canvas.text(on, words, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom
-    if why:
-        y = _wrapped(canvas, on, why, box, y + 4, theme, height)
+    if scene.why:
+        y = _wrapped(canvas, on, scene.why, box, y + 4, theme, height)
     y = canvas.text(on, "What differs", (box.left, y + 4), size * 1.2, theme.text, width=box.width).bottom + 4
-    rows = list(found)[:MOST_ROWS]
+    rows = list(scene.differences)[:MAX_ROWS]
     if not rows:
         _wrapped(canvas, on, "nothing by more than the smallest change that can be told", box, y, theme, height)
         return

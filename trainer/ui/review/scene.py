@@ -1,0 +1,80 @@
+"""What the review's window shows, without drawing: the scene, its switches, and what a drawing put where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Sequence
+
+from trainer.replay.derived_signals import Reading
+from trainer.replay.differences import Differing
+from trainer.replay.lines import LINE_NAMES, LINE_WORDS, Label
+from trainer.replay.playback import Playback
+
+LINE_KEYS = {"arm": "A", "leg": "L", "outline": "O", "paths": "P", "head": "H", "spine": "S"}
+SWATCHES = {
+    "arm": "sky blue", "leg": "yellow", "outline": "white", "paths": "bluish green", "head": "reddish purple",
+    "spine": "vermillion",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What is to be shown. differences: of the two strokes; why: the sentence of the suggested pair.
+
+    title: whose and which, for the caption; keys: (key, what it does) rows to be shown instead of the pictures.
+    """
+
+    playback: Playback
+    title: str = ""
+    other_title: str = ""
+    differences: Sequence[Differing] = ()
+    why: str = ""
+    hover_s: float | None = None
+    message: str = ""
+    keys: Sequence[tuple[str, str]] = ()
+    theme: str = "dark"
+    bare: bool = False  # for a picture or a clip: no keys, no chips
+
+
+@dataclass
+class Shown:
+    """What a drawing put on the window. labels of the main picture and the other one; hits: places that act on a click."""
+
+    labels: list[Label] = field(default_factory=list)
+    other_labels: list[Label] = field(default_factory=list)
+    readings: list[Reading] = field(default_factory=list)
+    hits: list[tuple[Any, str]] = field(default_factory=list)
+    curves: Any = None
+    pictures: list[Any] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Chip:
+    """A switch that is clicked. colour: of the line it stands for, empty: none."""
+
+    words: str
+    command: str
+    is_on: bool
+    colour: str = ""
+
+
+def chips_of(playback: Playback) -> list[Chip]:
+    """The lines' switches and the rest."""
+    chips = [
+        Chip(f"{LINE_KEYS[name]} {LINE_WORDS[name]}", name, name in playback.show, SWATCHES[name])
+        for name in LINE_NAMES
+    ]
+    slow, loop = playback.speed < 1, playback.loop
+    chips += [
+        Chip("stop" if playback.playing else "play", "play", playback.playing),
+        Chip("1/4 speed", "full" if slow else "slow", slow),
+        Chip("repeat" if loop is None else f"{loop[0]}–{loop[1]}", "loop", loop is not None),
+    ]
+    if playback.other is not None:
+        aligned = f"on {playback.aligned_on}" if playback.aligned_on != "phase" else "by phase"
+        chips += [
+            Chip("side by side", "beside", playback.layout == "beside"),
+            Chip("ghost", "ghost", playback.layout == "ghost"),
+            Chip(aligned, "align", False),
+        ]
+    return chips
