@@ -139,7 +139,7 @@ def compare(bench: Bench, truth: Truth, run: Run) -> None:
             sure = told(measure, done.record.measures[measure], value)
             bench.told += [sure] if sure is not None else []
         _faults(bench, name, done, true)
-        _cues(bench, name, truth, done, true, cues)
+        _cues(bench, name, done, true, cues)
     _frames(bench, truth, observations)
 
 
@@ -186,7 +186,7 @@ def _faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
             bench.alarms.append(f"{name}: {fault}")
 
 
-def _cues(bench: Bench, name: str, truth: Truth, done: Finished, true: TrueStroke, cues: list[Cue]) -> None:
+def _cues(bench: Bench, name: str, done: Finished, true: TrueStroke, cues: list[Cue]) -> None:
     start = done.record.events["takeaway_s"] or 0.0
     end = float(done.record.signals.time_s[-1]) + 0.5
     mine = [c for c in cues if start <= c.at_s <= end]

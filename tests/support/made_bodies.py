@@ -44,7 +44,6 @@ NO_ORDER = [name for name in POSES if name not in ORDERS and name != "lead hand 
 
 def body(
     arms: tuple[Arm, Arm],
-    right_handed: bool = True,
     noise_px: float = 0.0,
     rng: np.random.Generator | None = None,
     turned: float = 1.0,
@@ -52,7 +51,7 @@ def body(
 ) -> dict[str, Point]:
     """arms: lead and trail (upper arm, forearm). turned: the shoulders' width as seen, as a share of the whole one.
 
-    A right-hander's lead side is the left one: at + along in the player's frame, which is so for left-handers too.
+    The lead side is at + along in the player's frame, for right-handers and left-handers alike.
     """
     rng = rng or np.random.default_rng(0)
     at: dict[str, tuple[float, float]] = {"nose": (300.0, -120.0)}

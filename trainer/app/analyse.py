@@ -59,7 +59,7 @@ class ClipResult:
 
 
 @contextmanager
-def no_progress(name: str, frames: int | None) -> Iterator[Step]:
+def no_progress(_name: str, _frames: int | None) -> Iterator[Step]:
     yield lambda: None
 
 

@@ -60,7 +60,7 @@ def from_record(
     last = session.strokes[-1].stroke_id
     main = entries[_stroke(session, stroke.number).stroke_id if stroke is not None else last]
     player = StudentKey(session.student, session.player)
-    lookups = _stored_lookups(context, store, player, session, entries)
+    lookups = _stored_lookups(context, store, player, entries)
     if against == PAIR:
         return _with_pair(tuple(entries.values()), lookups, where)
     other: Entry | None = None
@@ -108,9 +108,7 @@ def _stored(context: RunContext, store: Store, session: SessionRows, place: int)
     return Entry(title, opened)
 
 
-def _stored_lookups(
-    context: RunContext, store: Store, player: StudentKey, session: SessionRows, entries: dict[int, Entry]
-) -> Lookups:
+def _stored_lookups(context: RunContext, store: Store, player: StudentKey, entries: dict[int, Entry]) -> Lookups:
     limits = context.settings.limits
 
     @lru_cache(maxsize=1)

@@ -134,16 +134,8 @@ def judged(
     """
     drill = run.drill
     bad = [fault.name.replace("_", " ") for fault in faults if fault.name in drill.rule.faults]
-    unseen = []
-    for measure, goal in drill.goals.given():
-        value = _sure(measures.get(measure))
-        name = measure.rpartition("_")[0].replace("_", " ") or measure
-        if value is None:
-            unseen.append(f"{name} not seen")
-        elif goal.at_least is not None and value < goal.at_least:
-            bad.append(f"{name} {value:.1f}, at least {goal.at_least:g}")
-        elif goal.at_most is not None and value > goal.at_most:
-            bad.append(f"{name} {value:.1f}, at most {goal.at_most:g}")
+    missed, unseen = _against_goals(drill, measures)
+    bad += missed
     if "short_hold" in drill.rule.faults or "early_look" in drill.rule.faults:
         head = measures.get("head_turn_deg")
         if head is None or head.value is None or head.confidence < MIN_CONFIDENCE:
@@ -165,6 +157,21 @@ def judged(
     if bad:
         return Mark(False, tuple(bad))
     return Mark(None, tuple(unseen)) if unseen else Mark(True)
+
+
+def _against_goals(drill: Drill, measures: Mapping[str, Measure]) -> tuple[list[str], list[str]]:
+    """(missed, unseen): goals not met and goals that cannot be judged, in words."""
+    missed, unseen = [], []
+    for measure, goal in drill.goals.given():
+        value = _sure(measures.get(measure))
+        name = measure.rpartition("_")[0].replace("_", " ") or measure
+        if value is None:
+            unseen.append(f"{name} not seen")
+        elif goal.at_least is not None and value < goal.at_least:
+            missed.append(f"{name} {value:.1f}, at least {goal.at_least:g}")
+        elif goal.at_most is not None and value > goal.at_most:
+            missed.append(f"{name} {value:.1f}, at most {goal.at_most:g}")
+    return missed, unseen
 
 
 def _sure(measure: Measure | None) -> float | None:

@@ -136,7 +136,7 @@ def _short_hold(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
     return Fault("short_hold", seen.look_s, max(hold, 0.0), "s", limit.value)
 
 
-def _hand_stall(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
+def _hand_stall(basis: Basis, limits: Limits, _: Look) -> Fault | None:
     limit, record = limits.hand_stall, basis.record
     hinge = _sure(record.measures.get("hinge_change_deg"))
     impact = record.events.get("impact_s")
@@ -153,7 +153,7 @@ def _hand_stall(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
 
 
 def _simple(name: str, measure: str, event: str) -> Rule:
-    def rule(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
+    def rule(basis: Basis, limits: Limits, _: Look) -> Fault | None:
         record, limit = basis.record, getattr(limits, name)
         value = _sure(record.measures.get(measure))
         at = record.events.get(event)  # type: ignore[call-overload]

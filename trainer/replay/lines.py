@@ -190,7 +190,7 @@ def _leg(tracked: DerivedSignals, k: int, out: Drawn) -> None:
         out.label(past, past.label, (along, hands[1]), "yellow", "right")
 
 
-def _outline(tracked: DerivedSignals, k: int, out: Drawn) -> None:
+def _outline(tracked: DerivedSignals, _: int, out: Drawn) -> None:
     """Shoulders, lead arm and hands at the two ends of the stroke: top in dashes, finish solid."""
     for word, pattern, end in (("top", "dashes", "left"), ("finish", "solid", "right")):
         when = tracked.event_s(word)

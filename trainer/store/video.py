@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -98,7 +97,7 @@ def forget(paths: Sequence[Path]) -> tuple[int, int]:
     for path in paths:
         try:
             bytes_ = path.stat().st_size
-            os.unlink(path)
+            path.unlink()
         except FileNotFoundError:
             continue
         except OSError as error:

@@ -108,7 +108,7 @@ def measures(seen: AddressSeen) -> dict[str, Measure]:
     tilt = seen.upright_sure  # of the plumb line itself
     length = tilt * side.ruler.confidence
     out = {"eye_line_cm": _eye_line(seen, side, length)}
-    out |= _hands(seen, side, length, tilt)
+    out |= _hands(seen, side, length)
     trunk = side.middle("shoulder") * (1 - model.NECK_TOWARD_EARS) + side.middle("ear") * model.NECK_TOWARD_EARS
     hips = side.points["trail_hip"] * (1 - model.HIPS_TOWARD_FAR) + side.points["lead_hip"] * model.HIPS_TOWARD_FAR
     trunk = trunk - hips
@@ -133,7 +133,7 @@ def _eye_line(seen: AddressSeen, side: Side, sure: float) -> Measure:
     return Measure(float(inside), "cm", sure * min(1.0, seen.ball.confidence / 0.6) * _least(seen, "trail_eye"))
 
 
-def _hands(seen: AddressSeen, side: Side, sure: float, tilt: float) -> dict[str, Measure]:
+def _hands(seen: AddressSeen, side: Side, sure: float) -> dict[str, Measure]:
     """Hands and trail elbow against the plumb line of the shoulders; the elbow's bend."""
     height = side.ruler.height_cm
     if seen.mark("trail_wrist") is None or seen.mark("trail_elbow") is None:

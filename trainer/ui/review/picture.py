@@ -90,9 +90,7 @@ def draw_lines(image: Any, drawn: Drawn, placement: Placement) -> None:
                 cv2.circle(image, at, round(r * 2**SHIFT), colour[::-1], -1, cv2.LINE_AA, SHIFT)
 
 
-def draw_labels(
-    canvas: Canvas, on: Surface, pane: Any, labels: Sequence[Label], placement: Placement, theme: Theme
-) -> list[Label]:
+def draw_labels(canvas: Canvas, on: Surface, pane: Any, labels: Sequence[Label], placement: Placement) -> list[Label]:
     """The words on dark plates, moved up or down where they would cover one another. Returns the labels it printed."""
     taken: list[Any] = []
     for label in labels:
@@ -150,7 +148,7 @@ def draw_pane(canvas: Canvas, on: Surface, pane: Any, scene: PaneScene, theme: T
     drawn = drawn_at(tracked, tracked.sample(float(stroke_clip.frames.times_s[scene.frame])), scene.lines)
     draw_lines(image, drawn, scene.placement)
     on.blit(canvas.pg.image.frombuffer(image.tobytes(), pane.size, "BGR"), pane)
-    return draw_labels(canvas, on, pane, drawn.labels, scene.placement, theme)
+    return draw_labels(canvas, on, pane, drawn.labels, scene.placement)
 
 
 # ---- small parts

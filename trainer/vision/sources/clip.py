@@ -154,7 +154,7 @@ def opened(path: Path) -> Any:
     try:
         if path.is_dir():
             raise ClipError("is a folder", where, "give the clip's file")
-        with open(path, "rb") as file:
+        with path.open("rb") as file:
             empty = not file.read(1)
     except FileNotFoundError:
         raise ClipError("no such file", where, "check the name") from None
