@@ -53,4 +53,4 @@ class UsageError(TrainerError, ValueError):
 
 
 class TransferError(TrainerError, ValueError):
-    """A hand-over file that cannot be used. Nothing was changed."""
+    """An export file that cannot be used. Nothing was changed."""

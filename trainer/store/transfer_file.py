@@ -1,4 +1,4 @@
-"""The hand-over file: a student's profile, drills and strokes in one zip that is checked whole before anything is kept.
+"""The export file: a student's profile, drills and strokes in one zip that is checked whole before anything is kept.
 
     manifest.json            {"format", "schema", "software", "made_at", "student", "name", "parts": {part: {sha256, bytes}}}
     student.toml             the student's file
@@ -50,7 +50,7 @@ MOST_RATIO = 200  # zip's own best is about 1000: only nonsense packs so well
 
 @dataclass(frozen=True, slots=True)
 class StudentArchive:
-    """A hand-over file whose sums and sizes are right. Its parts' contents are still to be checked by who reads them."""
+    """An export file whose sums and sizes are right. Its parts' contents are still to be checked by who reads them."""
 
     name: str
     manifest: Mapping[str, Any]
@@ -119,7 +119,7 @@ def packed(parts: Mapping[str, bytes], software: str, made_at: str, student: str
 
 
 def read_archive(path: Path) -> StudentArchive:
-    """Reads a hand-over file into memory, every byte checked against the manifest. Raises TransferError; writes nothing."""
+    """Reads an export file into memory, every byte checked against the manifest. Raises TransferError; writes nothing."""
     name = path.name
     try:
         with zipfile.ZipFile(path) as file:

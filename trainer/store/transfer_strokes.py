@@ -1,4 +1,4 @@
-"""Strokes out of the record into plain values for a hand-over, and such values checked and merged into a record."""
+"""Strokes out of the record into plain values for an export file, and such values checked and merged into a record."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ def changes_out(store: Store, student: str) -> dict[str, Any]:
 
 @dataclass(frozen=True, slots=True)
 class ReadySession:
-    """A session of a hand-over, checked, with each stroke's record and packed signals."""
+    """A session of an export file, checked, with each stroke's record and packed signals."""
 
     value: SessionValue
     strokes: tuple[tuple[StrokeValue, StrokeRecord, bytes], ...]
@@ -97,30 +97,30 @@ class ReadySession:
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """All that a hand-over brings for the record, checked whole; settings: as kept (JSON)."""
+    """All that an export file brings for the record, checked whole; settings: as kept (JSON)."""
 
     sessions: tuple[ReadySession, ...]
     settings: tuple[str, ...]
     changes: tuple[LimitChange, ...]
 
 
-def ready(handover: StudentArchive) -> Ready:
+def ready(archive: StudentArchive) -> Ready:
     """Checks sessions, strokes, signals and changes. Raises TransferError; nothing is written."""
-    student = str(handover.manifest["student"])
-    listed = _model(ChangesDocument, handover.json("limits.json") or {"changes": []}, "limits.json", handover.name)
+    student = str(archive.manifest["student"])
+    listed = _model(ChangesDocument, archive.json("limits.json") or {"changes": []}, "limits.json", archive.name)
     changes = []
     for change in listed.changes:
-        _moment(change.at, "limits.json", handover.name)
+        _moment(change.at, "limits.json", archive.name)
         try:
             Settings.checked({"limits": change.limits})
         except ValidationError:
-            raise TransferError("limits.json holds limits out of range", handover.name, TODO) from None
+            raise TransferError("limits.json holds limits out of range", archive.name, TODO) from None
         changes.append(LimitChange(change.uid, student, change.at, change.who, change.why, change.limits))
     document = _model(
         SessionsDocument,
-        handover.json("sessions.json") or {"settings": [], "sessions": []},
+        archive.json("sessions.json") or {"settings": [], "sessions": []},
         "sessions.json",
-        handover.name,
+        archive.name,
     )
     settings = []
     for body in document.settings:
@@ -128,24 +128,24 @@ def ready(handover: StudentArchive) -> Ready:
             settings.append(json.dumps(Settings.checked(body).values(), sort_keys=True))
         except ValidationError:
             raise TransferError(
-                "sessions.json holds unknown settings", handover.name, "update putting-trainer"
+                "sessions.json holds unknown settings", archive.name, "update putting-trainer"
             ) from None
     sessions, seen = [], set()
     for session in document.sessions:
-        _moment(session.started_at, "sessions.json", handover.name)
+        _moment(session.started_at, "sessions.json", archive.name)
         strokes = []
         for stroke in session.strokes:
-            _moment(stroke.kept_at, "sessions.json", handover.name)
-            block = handover.parts.get(f"signals/{stroke.uid}.npz")
+            _moment(stroke.kept_at, "sessions.json", archive.name)
+            block = archive.parts.get(f"signals/{stroke.uid}.npz")
             if block is None or stroke.uid in seen or stroke.settings >= len(settings):
-                raise TransferError(f"stroke {stroke.uid} is not whole", handover.name, TODO)
+                raise TransferError(f"stroke {stroke.uid} is not whole", archive.name, TODO)
             seen.add(stroke.uid)
-            strokes.append((stroke, _record(stroke, _signals(block, stroke, handover.name)), block))
+            strokes.append((stroke, _record(stroke, _signals(block, stroke, archive.name)), block))
         sessions.append(ReadySession(session, tuple(strokes)))
     if len({s.value.uid for s in sessions}) != len(sessions):
-        raise TransferError("a session stands twice in it", handover.name, TODO)
-    if seen != {p[8:-4] for p in handover.parts if p.startswith("signals/")}:
-        raise TransferError("holds signals of no stroke", handover.name, TODO)
+        raise TransferError("a session stands twice in it", archive.name, TODO)
+    if seen != {p[8:-4] for p in archive.parts if p.startswith("signals/")}:
+        raise TransferError("holds signals of no stroke", archive.name, TODO)
     return Ready(tuple(sessions), tuple(settings), tuple(changes))
 
 

@@ -1,4 +1,4 @@
-"""The plain values of a hand-over's JSON parts, and what each of them may be."""
+"""The plain values of an export file's JSON parts, and what each of them may be."""
 
 from __future__ import annotations
 
