@@ -129,3 +129,13 @@ def test_a_drill_on_the_demo_clip(tmp_path: Path, capsys: pytest.CaptureFixture[
     found = facts(tmp_path)
     assert len(found) == 3
     assert {(f.drill, f.stage) for f in found} == {(DRILL, "block")}
+
+
+def test_a_baseline_keeps_only_the_strokes_it_is_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Three strokes with a ball are no baseline, and no progress either."""
+    on(tmp_path, "students", "add", "Robin", "player.height_cm=175")
+    capsys.readouterr()
+    clip = str(data_path("demo", "demo.mp4"))
+    assert run(["--data-folder", str(tmp_path), "baseline", "--student", "Robin", "--clip", clip, "--no-window"]) == 2
+    assert "no rehearsal strokes of Robin" in capsys.readouterr().err
+    assert facts(tmp_path) == []

@@ -55,7 +55,9 @@ def _practise(
     report(
         f"Make {request.count} strokes without a ball, as you would like to putt; then end the practice (Q, or Ctrl-C)."
     )
-    practise(folder, PracticeOptions(student.name, camera, clip, window=window, schedule="silent"))
+    practise(
+        folder, PracticeOptions(student.name, camera, clip, window=window, schedule="silent", recorded="rehearsal")
+    )
     return begun
 
 

@@ -25,6 +25,7 @@ from trainer.commands.devices import open_devices
 from trainer.commands.strokes import stroke_table
 from trainer.commands.tables import console
 from trainer.domain.observation import View
+from trainer.domain.record import Kind
 from trainer.errors import UsageError
 from trainer.feedback.tones import Samples
 from trainer.live.ports import Devices
@@ -58,6 +59,7 @@ class PracticeOptions:
     second_camera: str | None = None
     second_clip: Path | None = None
     second_view: View | None = None
+    recorded: Kind | None = None
 
 
 def practise(data_folder: Path | None, options: PracticeOptions, machine: Machine = MACHINE) -> int:
@@ -83,7 +85,9 @@ def practise(data_folder: Path | None, options: PracticeOptions, machine: Machin
         options.clip,
     )
     drill = drill_named(context.base, options.drill) if options.drill is not None else None
-    return _run(context, PracticeRequest(options.clip, options.window, drill, second), machine)
+    return _run(
+        context, PracticeRequest(options.clip, options.window, drill, second, recorded=options.recorded), machine
+    )
 
 
 def run_demo(data_folder: Path | None, window: bool, machine: Machine = MACHINE) -> int:

@@ -12,7 +12,7 @@ from trainer.commands.tables import console, table
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from trainer.coaching.verdict import Verdict
+    from trainer.app.strokes import Verdict
     from trainer.domain.record import Measure, StrokeRecord
 
 # Measure -> heading and decimals; the columns of a stroke's row.

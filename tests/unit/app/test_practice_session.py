@@ -212,3 +212,25 @@ def test_a_drill_that_changes_in_mid_stroke_waits_for_the_second_cameras_stroke(
     last = follower.finish()
     strokes += [last.finished] if last is not None and last.finished is not None else []
     assert [s.verdict.limits.short_hold.value for s in strokes] == [1.0]
+
+
+class AddedVideos:
+    """In place of ``StrokeVideos``: the sessions of the record whose newest stroke each stroke is; None: not on record."""
+
+    def __init__(self) -> None:
+        self.sessions: list[int | None] = []
+
+    def add(self, session: int | None) -> None:
+        self.sessions.append(session)
+
+
+def test_only_strokes_of_the_wanted_kind_are_put_on_record(context: RunContext, store: Store) -> None:
+    kinds = ("ball", "rehearsal", "ball", "rehearsal")
+    seen, videos = joined(*[stroke(kind=kind) for kind in kinds]), AddedVideos()
+    plan = PracticePlan(context, "made up", drill_sequence(context), recorded="rehearsal")
+    session = PracticeSession(plan, store, videos).start(Watches(seen))  # type: ignore[arg-type]
+    made = [step.finished.record.kind for step in steps(session, seen) if step.finished is not None]
+    made += [step.finished.record.kind for step in [session.finish()] if step is not None and step.finished is not None]
+    assert made == list(kinds)
+    assert [line.kind for line in store.recent(9)] == ["rehearsal", "rehearsal"]
+    assert videos.sessions == [None, session.record_session, None, session.record_session]

@@ -17,6 +17,7 @@ from trainer.app.practice.second_session import SecondSession
 from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.app.practice.stroke_video import StrokeVideos, live_replay
 from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras, second_settings
+from trainer.domain.record import Kind
 from trainer.feedback.tones import Samples
 from trainer.live.loop import CAUTIONS_S, LiveLoop, LoopOptions, Summary
 from trainer.live.pipeline import Watches
@@ -37,13 +38,16 @@ DEMO_PLAYER = "demo"
 
 @dataclass(frozen=True)
 class PracticeRequest:
-    """clip: in place of the camera; window: is one wanted; drill: to begin with; gestures: arms and keys may order."""
+    """clip: in place of the camera; window: is one wanted; drill: to begin with; gestures: arms and keys may order;
+    recorded: strokes of this kind only are put on record, None: all.
+    """
 
     clip: Path | None = None
     window: bool = True
     drill: Drill | None = None
     second: SecondCameraRequest | None = None
     gestures: bool = True
+    recorded: Kind | None = None
 
 
 @dataclass(frozen=True)
@@ -183,4 +187,4 @@ def practice_plan(context: RunContext, request: PracticeRequest) -> PracticePlan
     drills = drill_sequence(context, student.card.drills if student is not None else ())
     name = request.clip.name if request.clip else f"camera {context.settings.camera.source}"
     seed = datetime.now(timezone.utc).toordinal()
-    return PracticePlan(context, name, drills, request.drill, seed, request.gestures)
+    return PracticePlan(context, name, drills, request.drill, seed, request.gestures, request.recorded)

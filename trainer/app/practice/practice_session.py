@@ -17,6 +17,7 @@ from trainer.app.practice.stroke_words import stroke_line
 from trainer.app.practice.two_cameras import CameraLink
 from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
+from trainer.domain.record import Kind
 from trainer.feedback.cues import READY, CueChooser
 from trainer.live.display_types import DrillView, GestureView, Targets
 from trainer.live.pipeline import Finished, Pipeline, StepResult, Watches
@@ -30,7 +31,8 @@ from trainer.store.store import Store
 @dataclass(frozen=True)
 class PracticePlan:
     """What is practised. context: its settings are those without a drill; source: as it is put on record; drill: to begin
-    with; seed: of the drills' orders and schedules; gestures: arms and keys may order.
+    with; seed: of the drills' orders and schedules; gestures: arms and keys may order; recorded: strokes of this kind only
+    are put on record, None: all.
     """
 
     context: RunContext
@@ -39,6 +41,7 @@ class PracticePlan:
     drill: Drill | None = None
     seed: int = 0
     gestures: bool = True
+    recorded: Kind | None = None
 
     @property
     def settings(self) -> Settings:
@@ -64,6 +67,7 @@ class PracticeSession:
         self._marker = GroundMarker()
         self._drill: DrillSession | None = None
         self._settings = context.settings
+        self._newest_recorded = False  # of the strokes so far
         self._observer: Watches | None = None
         self._pipeline: Pipeline | None = None
         self.opening = self._begin(plan.drill) if plan.drill is not None else ()  # lines to say before it starts
@@ -185,6 +189,11 @@ class PracticeSession:
     def _keep(self, finished: Finished) -> tuple[str, ...]:
         """On record before anything of it is told. Lines to say."""
         record, found, cues = finished.record, finished.verdict.faults, finished.cues
+        self._newest_recorded = self.plan.recorded in (None, record.kind)
+        if not self._newest_recorded:
+            if self._videos is not None:
+                self._videos.add(None)
+            return (stroke_line(finished),)
         if self._link is not None:
             record = self._link.linked(finished.number, record)
         if self._drill is not None:
@@ -201,7 +210,7 @@ class PracticeSession:
 
     def _felt(self, good: bool) -> tuple[str, ...]:
         """What the player said of the newest stroke."""
-        if self._recorder.session is None:
+        if self._recorder.session is None or not self._newest_recorded:
             return ()
         self._store.note_felt(self._recorder.session, good)
         return (f"it felt {'good' if good else 'not good'}",)

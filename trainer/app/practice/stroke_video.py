@@ -26,9 +26,9 @@ class StrokeVideos:
         self._paths: list[Path] = []
         self._videos = VideoKeeper(base, reporter.warn, self._paths.append)
 
-    def add(self, session: int) -> None:
-        """The newest stroke of that session of the record is the run's next one."""
-        self._keys.append(newest_of(self._store, session))
+    def add(self, session: int | None) -> None:
+        """The newest stroke of that session of the record is the run's next one; None: it is not on record."""
+        self._keys.append(newest_of(self._store, session) if session is not None else None)
 
     def start(self) -> None:
         self._videos.start()
