@@ -8,8 +8,8 @@ from typing import Mapping, Sequence
 
 import numpy as np
 
+from trainer.domain.measures import MEASURES
 from trainer.domain.record import Measure
-from trainer.stroke.uncertainty import TOLERANCE, TOLERANCE_SHARE
 
 HIGH = 0.8
 
@@ -82,9 +82,10 @@ class Told:
 
 def told(name: str, measure: Measure, true: float | None) -> Told | None:
     """None for what has no truth, no value or no tolerance."""
-    if true is None or measure.value is None or name not in TOLERANCE:
+    spec = MEASURES.get(name)
+    if true is None or measure.value is None or spec is None or spec.tolerance is None:
         return None
-    wanted = max(TOLERANCE[name], TOLERANCE_SHARE.get(name, 0.0) * abs(measure.value))
+    wanted = spec.wanted(measure.value)
     return Told(name, (measure.value - true) / wanted, measure.confidence)
 
 

@@ -51,7 +51,7 @@ def strokes_through_the_session(
 def facts(folder: Path) -> list:
     student = Students(folder).find("Robin")
     with Store(folder, "t") as store:
-        return [f for f, _ in practised(store, StudentKey(student.card.id, student.name), ("hold_s",), 0.3)]
+        return [f for f, _ in practised(store, StudentKey(student.card.id, student.name), ("hold_s",))]
 
 
 def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

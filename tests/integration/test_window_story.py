@@ -56,7 +56,7 @@ def own_drill(folder: Path) -> None:
 
 def facts(folder: Path) -> list[Any]:
     with load_context(folder).open_store() as store:
-        return [f for f, _ in practised(store, student_key(Students(folder).find("Robin")), ("hold_s",), 0.3)]
+        return [f for f, _ in practised(store, student_key(Students(folder).find("Robin")), ("hold_s",))]
 
 
 def sign_is(word: str) -> Any:

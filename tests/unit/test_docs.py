@@ -12,7 +12,7 @@ import pytest
 from tests.support.paths import ROOT
 from trainer.app.analysis_json import SCHEMA
 from trainer.commands.cli import cli
-from trainer.settings.limits import FAULT_NAMES
+from trainer.domain.verdict import FAULT_NAMES
 
 if sys.version_info >= (3, 11):
     import tomllib

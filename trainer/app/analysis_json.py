@@ -9,8 +9,7 @@ from typing import Any, Sequence
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.verdict import Verdict
 from trainer.domain.record import EVENT_NAMES, StrokeRecord
-from trainer.domain.verdict import Cue
-from trainer.settings.limits import FAULT_NAMES
+from trainer.domain.verdict import FAULT_NAMES, Cue
 
 SCHEMA_NUMBER = 1
 

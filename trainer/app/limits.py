@@ -10,7 +10,8 @@ from trainer.app.strokes import fault_words
 from trainer.app.student_file import Decision, limit_values, set_values, student_key, with_id
 from trainer.coaching.what_if import WhatIf, WhatIfRow, WhatIfStroke, differences
 from trainer.domain.printable import printable
-from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.domain.verdict import FAULT_NAMES
+from trainer.settings.limits import Limits
 from trainer.settings.load import load, read_text
 from trainer.store.history import limit_changes
 from trainer.store.sessions import sessions
@@ -84,7 +85,7 @@ class LimitsDesk:
         strokes = tuple(self.strokes(self.last))
         records = [stroke.record for stroke in strokes]
         tried, saved = WhatIf(records, self.limits), WhatIf(records, self.saved)
-        rows, saved_rows = ({name: one.row(name) for name in FAULT_NAMES} for one in (tried, saved))
+        rows, saved_rows = ({str(name): one.row(name) for name in FAULT_NAMES} for one in (tried, saved))
         return LimitsTable(self.name, self.saved, tried, rows, saved_rows, strokes)
 
     def save(self, limits: Limits, decision: Decision) -> str:

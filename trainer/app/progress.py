@@ -9,18 +9,15 @@ from datetime import date
 from trainer.app.clock import now
 from trainer.app.context import RunContext
 from trainer.app.student_file import limit_values, student_key
-from trainer.coaching.progress.facts import MEASURES, StrokeFacts
+from trainer.coaching.progress.facts import MEASURES_READ, StrokeFacts
 from trainer.coaching.progress.summary import Progress, progress_of
 from trainer.coaching.progress.words import sentences
 from trainer.domain.printable import printable
+from trainer.domain.verdict import FAULT_NAMES
 from trainer.errors import UsageError
-from trainer.settings.limits import FAULT_NAMES
 from trainer.store.history import judged_anew, practised
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
-
-# A measure less sure than this is not judged; the same figure as in coaching.faults, whose import takes a second.
-MIN_CONFIDENCE = 0.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +54,7 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
 
 def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[StrokeFacts]:
     """The student's strokes in local time. Judged by today's limits where others were used, unless ``as_judged``."""
-    rows = practised(store, student_key(student), MEASURES, MIN_CONFIDENCE)
+    rows = practised(store, student_key(student), MEASURES_READ)
     today = json.dumps(limit_values(student.settings.limits), sort_keys=True)
     old = [] if as_judged else [facts.stroke_id for facts, limits in rows if limits != today]
     anew = judged_anew(store, student.settings.limits, only=old) if old else {}

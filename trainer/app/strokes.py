@@ -8,8 +8,7 @@ from typing import Iterable, Sequence
 
 from trainer.app.context import RunContext
 from trainer.coaching.verdict import Verdict as Verdict
-from trainer.domain.verdict import Fault
-from trainer.settings.limits import FAULT_NAMES
+from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.store.store import StrokeLine
 
 

@@ -11,22 +11,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Mapping, Sequence
 
-from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE
+from trainer.coaching.faults import DOUBT
 from trainer.coaching.progress.variability import Variability, variability_of
+from trainer.domain.measures import LIMITED, confident_value
 from trainer.domain.record import Measure
-from trainer.settings.limits import FAULT_NAMES, Limit, Limits
+from trainer.domain.verdict import FAULT_NAMES
+from trainer.settings.limits import Limit, Limits
 
 STROKES = 8
 FEWEST = 5
-# Fault -> measure that its limit is held against, and the loosest limit proposed (common practice, no source: 25 deg is a
-# plain wrist breakdown, 12 to 15 deg of turn is more than a head does by itself while the shoulders rock).
-_RULES: Mapping[str, tuple[str, float]] = {
-    "early_look": ("head_turn_deg", 15.0),
-    "hand_stall": ("hinge_change_deg", 20.0),
-    "recoil": ("recoil_cm", 5.0),
-    "sway": ("sway_cm", 5.0),
-    "lift": ("lift_cm", 4.0),
-}
+# Fault -> the loosest limit proposed, in the limit's unit (common practice, no source: 25 deg is a plain wrist breakdown, 12 to
+# 15 deg of turn is more than a head does by itself while the shoulders rock).
+_LOOSEST: Mapping[str, float] = {"early_look": 15.0, "hand_stall": 20.0, "recoil": 5.0, "sway": 5.0, "lift": 4.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +45,12 @@ def proposals(strokes: Sequence[Mapping[str, Measure]], limits: Limits) -> tuple
     out = []
     for fault in FAULT_NAMES:
         limit = limits.limit(fault)
-        if fault not in _RULES:
+        if fault not in _LOOSEST:
             out.append(Proposal(fault, limit, limit.value, None, "the habit to be built: left as it is"))
             continue
-        measure, loosest = _RULES[fault]
-        spread = variability_of(_seen(strokes, measure))
+        loosest = _LOOSEST[fault]
+        values = [confident_value(stroke.get(LIMITED[fault].name)) for stroke in strokes]
+        spread = variability_of(abs(value) for value in values if value is not None)
         if spread is None or spread.count < FEWEST:
             seen = 0 if spread is None else spread.count
             out.append(Proposal(fault, limit, limit.value, None, f"seen in {seen} strokes, {FEWEST} are needed"))
@@ -69,8 +66,3 @@ def proposals(strokes: Sequence[Mapping[str, Measure]], limits: Limits) -> tuple
         value = min(max(round(value / step) * step, limit.low), limit.high)
         out.append(Proposal(fault, limit, round(value, 2), spread, why))
     return tuple(out)
-
-
-def _seen(strokes: Sequence[Mapping[str, Measure]], measure: str) -> list[float]:
-    found = [stroke.get(measure) for stroke in strokes]
-    return [abs(m.value) for m in found if m is not None and m.value is not None and m.confidence >= MIN_CONFIDENCE]

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from typing import Literal, Mapping, Sequence
 
 from trainer.coaching.distance.ladder import MAX_PUTTS, order_of, place, window_m
-from trainer.coaching.faults import MIN_CONFIDENCE
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
 from trainer.coaching.progress.proportions import Proportion, proportion_of
+from trainer.domain.measures import confident_value
 from trainer.domain.record import Kind, Measure
 from trainer.domain.verdict import Fault
 from trainer.settings.drill_file import Drill
@@ -109,7 +109,7 @@ def after(
     """
     if run.stage == "done":
         return run
-    back = _sure(measures.get("back_cm"))
+    back = confident_value(measures.get("back_cm"))
     pairs = run.drill.block.kind == "rehearsal then ball"
     if pairs and kind == "rehearsal":
         return replace(run, rehearsal_cm=back, rehearsed=True)
@@ -136,10 +136,9 @@ def judged(
     bad = [fault.name.replace("_", " ") for fault in faults if fault.name in drill.rule.faults]
     missed, unseen = _against_goals(drill, measures)
     bad += missed
-    if "short_hold" in drill.rule.faults or "early_look" in drill.rule.faults:
-        head = measures.get("head_turn_deg")
-        if head is None or head.value is None or head.confidence < MIN_CONFIDENCE:
-            unseen.append("head not seen")
+    by_head = "short_hold" in drill.rule.faults or "early_look" in drill.rule.faults
+    if by_head and confident_value(measures.get("head_turn_deg")) is None:
+        unseen.append("head not seen")
     if run.length_cm is not None:
         if back_cm is None:
             unseen.append("length not seen")
@@ -163,7 +162,7 @@ def _against_goals(drill: Drill, measures: Mapping[str, Measure]) -> tuple[list[
     """(missed, unseen): goals not met and goals that cannot be judged, in words."""
     missed, unseen = [], []
     for measure, goal in drill.goals.given():
-        value = _sure(measures.get(measure))
+        value = confident_value(measures.get(measure))
         name = measure.rpartition("_")[0].replace("_", " ") or measure
         if value is None:
             unseen.append(f"{name} not seen")
@@ -172,9 +171,3 @@ def _against_goals(drill: Drill, measures: Mapping[str, Measure]) -> tuple[list[
         elif goal.at_most is not None and value > goal.at_most:
             missed.append(f"{name} {value:.1f}, at most {goal.at_most:g}")
     return missed, unseen
-
-
-def _sure(measure: Measure | None) -> float | None:
-    if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
-        return None
-    return measure.value

@@ -8,25 +8,27 @@ from typing import Callable, Mapping
 
 from trainer.coaching.posture.posture_change import Spine
 from trainer.coaching.verdict import Verdict
+from trainer.domain.measures import LIMITED, MEASURES, MIN_CONFIDENCE, confident_value
 from trainer.domain.record import Measure, StrokeRecord
-from trainer.domain.verdict import Fault
-from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.domain.verdict import FAULT_NAMES, Fault, FaultName
+from trainer.settings.limits import Limits
 from trainer.stroke.head_turn import HeadTurn
 from trainer.stroke.measures import HANDS_STOP
 
-MIN_CONFIDENCE = 0.35  # a measure less sure than this is not judged: no verdict is better than a wrong one
-# What a measure may be off by (one standard deviation on rendered truth, see the accuracy table): a value past the limit by
-# less is not called.
-DOUBT = {"hand_stall": 1.5, "recoil": 0.3, "sway": 0.5, "lift": 0.4, "short_hold": 0.02, "early_look": 0.01}
+# A value past the limit by less than its measure's repeatability is not called.
+DOUBT: Mapping[str, float] = {
+    spec.fault: spec.repeatability
+    for spec in MEASURES.values()
+    if spec.fault is not None
+    and spec.repeatability is not None
+    and spec.name != "head_turn_deg"  # the look is told in s
+}
 STALL_SHARE = 0.8  # of the limit for the angle, from which the hands' stopping makes it a stall
-# What each fault is judged by: without it there is no verdict.
-_NEEDS = {
-    "early_look": "head_turn_deg",
-    "short_hold": "head_turn_deg",
-    "hand_stall": "hinge_change_deg",
-    "recoil": "recoil_cm",
-    "sway": "sway_cm",
-    "lift": "lift_cm",
+# What each fault that is told face-on is judged by: without it there is no verdict.
+_NEEDS: Mapping[str, str] = {
+    fault: "head_turn_deg" if fault == "short_hold" else spec.name
+    for fault, spec in LIMITED.items()
+    if fault != "posture_change"
 }
 
 
@@ -77,7 +79,7 @@ def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:
     return tuple(sorted((f for f in found if f is not None), key=lambda f: f.at_s))
 
 
-def indeterminate(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
+def indeterminate(record: StrokeRecord, limits: Limits) -> tuple[FaultName, ...]:
     """The faults, in the limits' order, that could not be judged: what they need was not seen, or not surely.
 
     Down-the-line only the posture is asked for, and face-on all but it. A fault that ``judge`` finds is never among them.
@@ -87,28 +89,21 @@ def indeterminate(record: StrokeRecord, limits: Limits) -> tuple[str, ...]:
         asked = limits.posture_change.on and _posture(basis, basis.look(limits)) is None
         return ("posture_change",) if asked else ()
     measures = record.measures
-    blind = {name for name, measure in _NEEDS.items() if _sure(measures.get(measure)) is None}
+    blind = {name for name, measure in _NEEDS.items() if confident_value(measures.get(measure)) is None}
     if record.events.get("takeaway_s") is None:
         blind |= {"early_look", "short_hold"}
     if record.events.get("impact_s") is None:
         blind.add("hand_stall")
-    hinge = _sure(measures.get("hinge_change_deg"))
+    hinge = confident_value(measures.get("hinge_change_deg"))
     near = hinge is not None and hinge > STALL_SHARE * limits.hand_stall.value  # there the second sign decides
-    if near and _sure(measures.get("hands_to_putter_stop")) is None:
+    if near and confident_value(measures.get("hands_to_putter_stop")) is None:
         blind.add("hand_stall")
     blind -= {fault.name for fault in judge(record, limits)}
     return tuple(name for name in FAULT_NAMES if name in blind and getattr(limits, name).on)
 
 
-def _sure(measure: Measure | None) -> float | None:
-    if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
-        return None
-    return measure.value
-
-
-def _head_conf(record: StrokeRecord) -> float:
-    measure = record.measures.get("head_turn_deg")
-    return measure.confidence if measure is not None else 0.0
+def _head_seen(record: StrokeRecord) -> bool:
+    return confident_value(record.measures.get("head_turn_deg")) is not None
 
 
 def _end_s(record: StrokeRecord) -> float:
@@ -117,7 +112,7 @@ def _end_s(record: StrokeRecord) -> float:
 
 def _early_look(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
     limit = limits.early_look
-    if not limit.on or seen.look_s is None or seen.onset_s is None or _head_conf(basis.record) < MIN_CONFIDENCE:
+    if not limit.on or seen.look_s is None or seen.onset_s is None or not _head_seen(basis.record):
         return None
     settle = seen.settle_s if seen.settle_s is not None else _end_s(basis.record)
     early = settle - seen.onset_s
@@ -128,7 +123,7 @@ def _early_look(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
 
 def _short_hold(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
     limit = limits.short_hold
-    if not limit.on or seen.look_s is None or seen.settle_s is None or _head_conf(basis.record) < MIN_CONFIDENCE:
+    if not limit.on or seen.look_s is None or seen.settle_s is None or not _head_seen(basis.record):
         return None
     hold = seen.look_s - seen.settle_s
     if _early_look(basis, limits, seen) is not None or hold >= limit.value - DOUBT["short_hold"]:
@@ -138,7 +133,7 @@ def _short_hold(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
 
 def _hand_stall(basis: Basis, limits: Limits, _: Look) -> Fault | None:
     limit, record = limits.hand_stall, basis.record
-    hinge = _sure(record.measures.get("hinge_change_deg"))
+    hinge = confident_value(record.measures.get("hinge_change_deg"))
     impact = record.events.get("impact_s")
     if not limit.on or hinge is None or impact is None:
         return None
@@ -146,16 +141,18 @@ def _hand_stall(basis: Basis, limits: Limits, _: Look) -> Fault | None:
         return Fault("hand_stall", impact, hinge, "deg", limit.value)
     # The second sign: hands nearly stopped while the putter head goes on. It takes an angle too, for the two speeds alone
     # are noisy on a small stroke.
-    stop = _sure(record.measures.get("hands_to_putter_stop"))
+    stop = confident_value(record.measures.get("hands_to_putter_stop"))
     if stop is not None and stop < HANDS_STOP[0] and hinge > STALL_SHARE * limit.value:
         return Fault("hand_stall", impact, hinge, "deg", limit.value)
     return None
 
 
-def _simple(name: str, measure: str, event: str) -> Rule:
+def _simple(name: FaultName, event: str) -> Rule:
+    measure = LIMITED[name].name
+
     def rule(basis: Basis, limits: Limits, _: Look) -> Fault | None:
         record, limit = basis.record, getattr(limits, name)
-        value = _sure(record.measures.get(measure))
+        value = confident_value(record.measures.get(measure))
         at = record.events.get(event)  # type: ignore[call-overload]
         if not limit.on or value is None or abs(value) <= limit.value + DOUBT[name]:
             return None
@@ -169,7 +166,7 @@ def _posture(basis: Basis, seen: Look) -> Measure | None:
     if basis.spine is None:
         return None
     measure = basis.spine.measure(_until_s(basis.record, seen))
-    return measure if _sure(measure) is not None else None
+    return measure if confident_value(measure) is not None else None
 
 
 def _until_s(record: StrokeRecord, seen: Look) -> float:
@@ -188,8 +185,8 @@ RULES: Mapping[str, Rule] = {
     "early_look": _early_look,
     "short_hold": _short_hold,
     "hand_stall": _hand_stall,
-    "recoil": _simple("recoil", "recoil_cm", "finish_s"),
-    "sway": _simple("sway", "sway_cm", "impact_s"),
-    "lift": _simple("lift", "lift_cm", "impact_s"),
+    "recoil": _simple("recoil", "finish_s"),
+    "sway": _simple("sway", "impact_s"),
+    "lift": _simple("lift", "impact_s"),
     "posture_change": _posture_change,
 }

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, STALL_SHARE
+from trainer.coaching.faults import DOUBT, STALL_SHARE
+from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from trainer.domain.verdict import Fault
+from trainer.domain.verdict import Fault, FaultName
 from trainer.settings.limits import Limits
 
 
@@ -13,5 +13,5 @@ class Verdict:
     """faults: in order of time; indeterminate: names of the faults that could not be judged; limits: judged by these."""
 
     faults: tuple[Fault, ...] = ()
-    indeterminate: tuple[str, ...] = ()
+    indeterminate: tuple[FaultName, ...] = ()
     limits: Limits = field(default_factory=Limits)

@@ -9,21 +9,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Sequence
 
-from trainer.coaching.faults import MIN_CONFIDENCE, RULES, Basis, Look, indeterminate
+from trainer.coaching.faults import RULES, Basis, Look, indeterminate
 from trainer.coaching.verdict import Verdict
+from trainer.domain.measures import LIMITED, confident_value
 from trainer.domain.record import StrokeRecord
-from trainer.domain.verdict import Fault
-from trainer.settings.limits import FAULT_NAMES, Limit, Limits
+from trainer.domain.verdict import FAULT_NAMES, Fault
+from trainer.settings.limits import Limit, Limits
 
-# Fault -> the measure that lies on its limit's own axis. The hold is worked out: it depends on what counts as a look.
-AXIS = {
-    "early_look": "head_turn_deg",
-    "hand_stall": "hinge_change_deg",
-    "recoil": "recoil_cm",
-    "sway": "sway_cm",
-    "lift": "lift_cm",
-    "posture_change": "spine_change_deg",
-}
 # Faults whose verdict leans on the look, and so on the head-turn limit.
 BY_LOOK = ("early_look", "short_hold", "posture_change")
 
@@ -60,7 +52,7 @@ class WhatIf:
         self._looks: list[Look] = []
         self._found: dict[str, list[Fault | None]] = {}
         self._axes: dict[str, tuple[float | None, ...]] = {}
-        self.version = dict.fromkeys(FAULT_NAMES, 0)  # grows when what a limit calls is worked out anew
+        self.version: dict[str, int] = dict.fromkeys(FAULT_NAMES, 0)  # grows when what a limit calls is worked out anew
         self.judge(limits)
 
     @property
@@ -71,7 +63,9 @@ class WhatIf:
     def judge(self, limits: Limits) -> None:
         """By these limits from now on."""
         before = self._limits
-        changed = {name for name in FAULT_NAMES if before is None or getattr(before, name) != getattr(limits, name)}
+        changed: set[str] = {
+            name for name in FAULT_NAMES if before is None or getattr(before, name) != getattr(limits, name)
+        }
         if "early_look" in changed:
             self._looks = [basis.look(limits) for basis in self._basis]
             self._axes.pop("short_hold", None)
@@ -112,17 +106,15 @@ class WhatIf:
     def _on_axis(self, name: str, i: int) -> float | None:
         record = self.records[i]
         if name == "short_hold":
-            head = record.measures.get("head_turn_deg")
             seen = self._looks[i]
-            if head is None or head.confidence < MIN_CONFIDENCE or seen.look_s is None or seen.settle_s is None:
+            head = confident_value(record.measures.get("head_turn_deg"))
+            if head is None or seen.look_s is None or seen.settle_s is None:
                 return None
             return seen.look_s - seen.settle_s
         if (name == "posture_change") == (record.view == "face-on"):
             return None
-        measure = record.measures.get(AXIS[name])
-        if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
-            return None
-        return abs(measure.value)
+        value = confident_value(record.measures.get(LIMITED[name].name))
+        return None if value is None else abs(value)
 
 
 def with_limit(limits: Limits, name: str, value: float | None = None, on: bool | None = None) -> Limits:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Iterable, Mapping
 import click
 
 from trainer.commands.tables import console, table
+from trainer.domain.measures import MEASURES
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -15,17 +16,9 @@ if TYPE_CHECKING:
     from trainer.app.strokes import Verdict
     from trainer.domain.record import Measure, StrokeRecord
 
-# Measure -> heading and decimals; the columns of a stroke's row.
-COLUMNS = {
-    "hold_s": ("hold\ns", 2),
-    "early_by_s": ("early\ns", 2),
-    "head_turn_deg": ("turn\ndeg", 1),
-    "hinge_change_deg": ("arm to\nshaft\ndeg", 1),
-    "tempo_ratio": ("tempo", 2),
-    "back_cm": ("back\ncm", 1),
-    "through_cm": ("thru\ncm", 1),
-    "recoil_cm": ("recoil\ncm", 1),
-}
+COLUMNS = (
+    "hold_s", "early_by_s", "head_turn_deg", "hinge_change_deg", "tempo_ratio", "back_cm", "through_cm", "recoil_cm",
+)  # fmt: skip
 
 
 @click.command()
@@ -71,15 +64,17 @@ def stroke_table(rows: Iterable[tuple[int, StrokeRecord, Verdict]]) -> Table:
 def _add_measure_columns(out: Table) -> None:
     out.add_column("no.", justify="right")
     out.add_column("kind", no_wrap=True)
-    for heading, _ in COLUMNS.values():
-        out.add_column(heading, justify="right", no_wrap=True)
+    for name in COLUMNS:
+        out.add_column(MEASURES[name].heading, justify="right", no_wrap=True)
     out.add_column("faults", min_width=10)
 
 
 def _values(measures: Mapping[str, Measure]) -> list[str]:
     """The columns' values; a thing not seen is a dash."""
     shown = []
-    for name, (_, decimals) in COLUMNS.items():
+    for name in COLUMNS:
         measure = measures.get(name)
-        shown.append("-" if measure is None or measure.value is None else f"{measure.value:.{decimals}f}")
+        shown.append(
+            "-" if measure is None or measure.value is None else f"{measure.value:.{MEASURES[name].decimals}f}"
+        )
     return shown

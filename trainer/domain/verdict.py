@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal, get_args
+
+FaultName = Literal["early_look", "short_hold", "hand_stall", "recoil", "sway", "lift", "posture_change"]
+FAULT_NAMES: tuple[FaultName, ...] = get_args(FaultName)
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """name: one of settings.limits.FAULT_NAMES; at_s: when it happened; value against limit, same unit."""
+    """at_s: when it happened; value against limit, same unit."""
 
     name: str
     at_s: float

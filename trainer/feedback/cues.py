@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from trainer.domain.record import LiveState
-from trainer.domain.verdict import Cue
+from trainer.domain.verdict import FAULT_NAMES, Cue
 from trainer.feedback.schedule import FeedbackLevel, Plan, ScheduleName
-from trainer.settings.limits import FAULT_NAMES
 
 HOLD_DONE = "hold_done"
 READY = "ready"

@@ -8,8 +8,9 @@ from typing import Any, Mapping, Sequence
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.compare import Change
 from trainer.coaching.posture.hint import Hint
-from trainer.coaching.posture.ranges import MIN_CONFIDENCE, Check
+from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import advice, number, title
+from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import Measure
 from trainer.feedback.signs import Sign, SignKind
 

@@ -4,23 +4,24 @@ from __future__ import annotations
 
 from typing import Iterable, TypeVar
 
-from trainer.coaching.faults import MIN_CONFIDENCE, judge
+from trainer.coaching.faults import judge
+from trainer.domain.measures import LIMITED, confident_value
 from trainer.domain.record import StrokeRecord
+from trainer.domain.verdict import FaultName
 from trainer.settings.limits import Limits
 
 Key = TypeVar("Key")
-# Measure -> the fault whose limit it is set against.
-QUIET = {"hinge_change_deg": "hand_stall", "recoil_cm": "recoil", "sway_cm": "sway", "lift_cm": "lift"}
+QUIET: tuple[FaultName, ...] = ("hand_stall", "recoil", "sway", "lift")  # what quiet is measured against: their limits
 
 
 def noise_of(record: StrokeRecord, limits: Limits) -> float | None:
     """Mean share of their limits that the stroke's measures use up; None when one was not surely seen."""
     shares = []
-    for name, fault in QUIET.items():
-        measure = record.measures.get(name)
-        if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
+    for fault in QUIET:
+        value = confident_value(record.measures.get(LIMITED[fault].name))
+        if value is None:
             return None
-        shares.append(abs(measure.value) / getattr(limits, fault).value)
+        shares.append(abs(value) / getattr(limits, fault).value)
     return float(sum(shares)) / len(shares)
 
 
@@ -28,10 +29,8 @@ def best_of(strokes: Iterable[tuple[Key, StrokeRecord]], limits: Limits) -> Key 
     """The key of the best face-on ball stroke; of two as good the one given later. None: none was held without fault."""
     best: tuple[float, Key] | None = None
     for key, record in strokes:
-        hold = record.measures.get("hold_s")
-        if record.view != "face-on" or record.kind != "ball" or hold is None or hold.value is None:
-            continue
-        if hold.value < limits.short_hold.value or hold.confidence < MIN_CONFIDENCE:
+        hold_s = confident_value(record.measures.get("hold_s"))
+        if record.view != "face-on" or record.kind != "ball" or hold_s is None or hold_s < limits.short_hold.value:
             continue
         noise = noise_of(record, limits)
         if noise is not None and (best is None or noise <= best[0]) and not judge(record, limits):

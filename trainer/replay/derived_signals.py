@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from trainer.coaching.posture.posture_change import spine_change_deg
+from trainer.domain.measures import short_label
 from trainer.domain.record import EventName, Floats, StrokeRecord
 from trainer.stroke.angles import UPPER_ARM_SHARE, hinge_deg
 from trainer.stroke.events import turn_change
@@ -65,13 +66,12 @@ def signed(value: float, decimals: int = 1) -> str:
 
 
 # Column -> label, unit. The names of those that the record measures are the measure's own.
-LABELS = {
-    "head_turn_deg": ("head turn", "°"),
-    "hinge_change_deg": ("arm to shaft", "°"),
+LABELS: dict[str, tuple[str, str]] = {
+    **{name: (short_label(name), "°") for name in ("head_turn_deg", "hinge_change_deg")},
     "hands_cm_s": ("hands", "cm/s"),
     "putter_cm_s": ("putter head", "cm/s"),
     "hands_along_cm": ("hands along", "cm"),
-    "spine_change_deg": ("spine", "°"),
+    **{name: (short_label(name), "°") for name in ("spine_change_deg",)},
 }
 
 
@@ -149,7 +149,7 @@ class DerivedSignals:
         if finish is not None and self.sample(finish) == sample:
             at = finish
         measure = hands_past_leg(self._signals, {**self.record.events, "finish_s": at})
-        return Reading("hands_past_leg_cm", "hands past leg", measure.value, "cm")
+        return Reading("hands_past_leg_cm", short_label("hands_past_leg_cm"), measure.value, "cm")
 
     # ---- places
 

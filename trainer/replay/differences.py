@@ -5,30 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Iterable, Mapping
 
-from trainer.coaching.faults import MIN_CONFIDENCE
 from trainer.coaching.progress.variability import MDC_FACTOR, variability_of
+from trainer.domain.measures import MEASURES, MeasureSpec, confident_value
 from trainer.domain.record import Measure, StrokeRecord
 
 Measures = Mapping[str, Measure]
 
-# Measure -> (what it is called, spread (SD) of what is measured about the truth, unit of the record). On rendered clips whose
-# truth is exact: README's table of accuracy; where doubt in judging is larger (coaching.faults.DOUBT) that is taken.
-METHOD_SD: Mapping[str, tuple[str, float]] = {
-    "backstroke_s": ("backstroke time", 0.008),
-    "forward_s": ("forward time", 0.005),
-    "tempo_ratio": ("tempo, back to forward", 0.06),
-    "look_after_s": ("look after rest", 0.020),
-    "back_cm": ("backstroke length", 0.50),
-    "through_cm": ("follow-through", 0.76),
-    "recoil_cm": ("putter coming back", 0.30),
-    "head_turn_deg": ("head turn in the stroke", 3.28),
-    "sway_cm": ("head along the line", 0.50),
-    "lift_cm": ("head up", 0.40),
-    "hinge_change_deg": ("arm to shaft, most", 1.50),
-    "share_wrists": ("wrists' share", 0.03),
+# Those whose repeatability is known; of the look's two measures the one that joins them.
+COMPARED: Mapping[str, MeasureSpec] = {
+    name: spec
+    for name, spec in MEASURES.items()
+    if spec.repeatability is not None and name not in ("hold_s", "early_by_s")
 }
 FEWEST = 5  # strokes of the player that a spread rests on
-DECIMALS = {"s": 2, "1": 2, "deg": 1, "cm": 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +58,7 @@ class Differing:
     def text(self, value: float) -> str:
         """A value with its unit."""
         unit = "" if self.unit == "1" else f" {self.unit}"
-        return f"{value:.{DECIMALS.get(self.unit, 2)}f}{unit}"
+        return f"{value:.{MEASURES[self.measure].decimals}f}{unit}"
 
 
 def measured(measures: Measures, name: str) -> tuple[float, str] | None:
@@ -77,10 +66,8 @@ def measured(measures: Measures, name: str) -> tuple[float, str] | None:
     if name == "look_after_s":
         early = measured(measures, "early_by_s")
         return (-early[0], early[1]) if early is not None else measured(measures, "hold_s")
-    found = measures.get(name)
-    if found is None or found.value is None or found.confidence < MIN_CONFIDENCE:
-        return None
-    return found.value, found.unit
+    value = confident_value(measures.get(name))
+    return None if value is None else (value, measures[name].unit)
 
 
 def compared(first: StrokeRecord, second: StrokeRecord, own: Iterable[Measures] = ()) -> tuple[Differing, ...]:
@@ -92,13 +79,13 @@ def compared(first: StrokeRecord, second: StrokeRecord, own: Iterable[Measures] 
         return ()
     strokes = list(own)
     out = []
-    for name, (words, method_sd) in METHOD_SD.items():
+    for name, spec in COMPARED.items():
         a, b = measured(first.measures, name), measured(second.measures, name)
         if a is None or b is None:
             continue
         spread = variability_of(v[0] for m in strokes if (v := measured(m, name)) is not None)
         theirs = spread.smallest_change if spread is not None and spread.count >= FEWEST else None
-        out.append(Differing(name, words, a[1], a[0], b[0], MDC_FACTOR * method_sd, theirs))
+        out.append(Differing(name, spec.label, a[1], a[0], b[0], MDC_FACTOR * (spec.repeatability or 0.0), theirs))
     return tuple(out)
 
 

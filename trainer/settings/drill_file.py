@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import difflib
+import math
 from pathlib import Path
-from typing import Annotated, Generic, Iterable, Iterator, Literal, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Generic, Iterable, Iterator, Literal, TypeVar
 
-from pydantic import AfterValidator, BaseModel, Field, model_validator
+from pydantic import AfterValidator, BaseModel, Field, create_model, model_validator
 
+from trainer.domain.measures import MEASURES
+from trainer.domain.verdict import FaultName
 from trainer.errors import SettingsError
 from trainer.settings.keys import STRICT, Key, Within, key_field, keys_of, rule_fault
 from trainer.settings.limits import Limits
 from trainer.settings.load import Source, faults_of, read_file, refuse
 
-FaultName = Literal["early_look", "short_hold", "hand_stall", "recoil", "sway", "lift", "posture_change"]
 StrokeKind = Literal["ball", "rehearsal", "rehearsal then ball"]
 Value = TypeVar("Value")
 
@@ -33,21 +35,10 @@ class Goal(BaseModel, Generic[Value]):
         return self
 
 
-class Goals(BaseModel):
-    """Measures that a drill may set a goal for, with the widest sensible range."""
+class _Goals(BaseModel):
+    """Measures that a drill may set a goal for, with the widest sensible range; fields are those of ``MEASURES``."""
 
     model_config = STRICT
-    hold_s: Goal[Annotated[float, Within(0, 10, "s")]] | None = None
-    hands_past_leg_cm: Goal[Annotated[float, Within(-60, 60, "cm")]] | None = None
-    hinge_change_deg: Goal[Annotated[float, Within(-90, 90, "deg")]] | None = None
-    tempo_ratio: Goal[Annotated[float, Within(0.5, 6)]] | None = None
-    back_cm: Goal[Annotated[float, Within(1, 150, "cm")]] | None = None
-    through_cm: Goal[Annotated[float, Within(1, 200, "cm")]] | None = None
-    back_peak_cm_s: Goal[Annotated[float, Within(1, 500, "cm/s")]] | None = None
-    recoil_cm: Goal[Annotated[float, Within(0, 50, "cm")]] | None = None
-    sway_cm: Goal[Annotated[float, Within(-30, 30, "cm")]] | None = None
-    lift_cm: Goal[Annotated[float, Within(-30, 30, "cm")]] | None = None
-    head_turn_deg: Goal[Annotated[float, Within(-90, 90, "deg")]] | None = None
 
     def given(self) -> Iterator[tuple[str, Goal[float]]]:
         """(measure, goal) of those that are set."""
@@ -57,7 +48,19 @@ class Goals(BaseModel):
                 yield measure, goal
 
 
-GOALS = tuple(Goals.model_fields)
+def _goal_type(name: str) -> Any:
+    spec = MEASURES[name]
+    low, high = spec.goal or (-math.inf, math.inf)
+    within = Within(low, high) if spec.unit == "1" else Within(low, high, spec.unit)
+    return Goal[Annotated[float, within]] | None
+
+
+GOALS = tuple(spec.name for spec in MEASURES.values() if spec.goal is not None)
+_FIELDS: dict[str, Any] = {name: (_goal_type(name), None) for name in GOALS}
+if TYPE_CHECKING:
+    Goals = _Goals
+else:
+    Goals = create_model("Goals", __base__=_Goals, **_FIELDS)
 
 
 def _known_measure(name: str) -> str:

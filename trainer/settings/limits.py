@@ -134,6 +134,3 @@ class Limits(BaseModel):
         return Limits.model_validate(
             {name: {**own, **changes.get(name, {})} for name, own in self.model_dump().items()}
         )
-
-
-FAULT_NAMES = tuple(Limits.model_fields)

@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any, Iterator, Mapping, Sequence
 
 from trainer.coaching.progress.facts import StrokeFacts
+from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.errors import StoreError
@@ -38,9 +39,7 @@ class StudentKey:
         return {"student": self.student or "-", "player": self.player}
 
 
-def practised(
-    store: Store, student_key: StudentKey, measures: Sequence[str], least_confidence: float
-) -> list[tuple[StrokeFacts, str]]:
+def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) -> list[tuple[StrokeFacts, str]]:
     """(stroke, its limits as JSON) of a student, in order of time. measures: names of those wanted."""
     query = student_key.query()
     joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND {COUNTED}"
@@ -57,7 +56,7 @@ def practised(
         rows = db.execute(
             "SELECT m.stroke_id, m.name, m.value FROM measures m WHERE m.stroke_id IN"
             f" (SELECT s.id {joined}) AND m.name IN ({names}) AND m.value IS NOT NULL AND m.confidence >= :least",
-            {**query, **wanted, "least": least_confidence},
+            {**query, **wanted, "least": MIN_CONFIDENCE},
         )
         for stroke_id, name, value in rows:
             values[stroke_id][name] = value

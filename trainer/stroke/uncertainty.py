@@ -16,22 +16,13 @@ from typing import Mapping
 
 import numpy as np
 
+from trainer.domain.measures import MEASURES
 from trainer.domain.record import EventName, Floats, Measure, Signals
 from trainer.stroke import thresholds as th
 from trainer.stroke.events import Backstroke
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import Path
 
-# A quarter of the default limit where there is one: a fault is to be told where the true value is that far from it.
-TOLERANCE = {
-    "back_cm": 1.5, "through_cm": 1.5, "recoil_cm": 0.75, "sway_cm": 0.75, "lift_cm": 0.62, "hinge_change_deg": 3.0,
-    "head_turn_deg": 3.0, "tempo_ratio": 0.25, "hold_s": 0.1, "early_by_s": 0.1,
-}  # fmt: skip
-# Of the value, where that is more: a long stroke need not be known to the millimetre, nor by how much a plain fault is plain.
-TOLERANCE_SHARE = {
-    "back_cm": 0.06, "through_cm": 0.06, "recoil_cm": 0.25, "sway_cm": 0.25, "lift_cm": 0.25, "hinge_change_deg": 0.25,
-    "head_turn_deg": 0.25,
-}  # fmt: skip
 PLACE_SLOW_PX = 0.35  # what a found place wanders from where it is, slower than frames
 RULER_PX = 0.3  # a ball's diameter may be off by this
 TURN_SHARE = 0.08  # a head turn is seen too small by up to this
@@ -41,7 +32,7 @@ HINGE_DEG = {"tape": 0.7, "shaft": 1.4}
 HINGE_PER_DEG = 0.08  # the pose model's wrists and elbow follow the swing a tenth too little
 PENDULUM_CM = 137.0
 HEAD_PX = 0.35
-HEAD_SHARE = {"sway_cm": 0.05, "lift_cm": 0.2}  # of the value; a head that lifts also tips and comes nearer
+SWAY_SHARE, LIFT_SHARE = 0.05, 0.2  # of the value; a head that lifts also tips and comes nearer
 
 
 @dataclass(frozen=True)
@@ -102,9 +93,10 @@ def times_s(s: Shown) -> tuple[float, float, float]:
 def deviations(
     s: Shown, signals: Signals, events: Mapping[EventName, float | None], measures: Mapping[str, Measure]
 ) -> dict[str, float]:
-    """Standard deviation of each measure of TOLERANCE that has a value."""
+    """Standard deviation of each measure that has a tolerance and a value."""
     top, impact, settle = times_s(s)
-    value = {n: measures[n].value for n in TOLERANCE if n in measures and measures[n].value is not None}
+    wanted = [n for n, spec in MEASURES.items() if spec.tolerance is not None and n in measures]
+    value = {n: measures[n].value for n in wanted if measures[n].value is not None}
     look = _look_s(s, signals, events)
     out = {}
     for name, v in value.items():
@@ -119,7 +111,9 @@ def deviations(
             out[name] = math.hypot(s.turn_deg, TURN_SHARE * abs(v))
         elif name in ("sway_cm", "lift_cm"):
             moving = _rate(signals, events, "along" if name == "sway_cm" else "up") * max(look, settle)
-            out[name] = math.hypot(HEAD_PX * s.px_cm, HEAD_SHARE[name] * abs(v), moving)
+            out[name] = math.hypot(
+                HEAD_PX * s.px_cm, (SWAY_SHARE if name == "sway_cm" else LIFT_SHARE) * abs(v), moving
+            )
             if name == "sway_cm":
                 out[name] = math.hypot(out[name], _other_way(signals, events, v, 2 * out[name]))
         else:
@@ -171,7 +165,7 @@ def _other_way(signals: Signals, events: Mapping[EventName, float | None], sway_
         return 0.0
     moved = x[use] - float(np.median(x[at]))
     other = float(-moved.min() if sway_cm > 0 else moved.max())
-    cost = min(0.5 * (abs(sway_cm) + other), TOLERANCE["sway_cm"])  # how large it is stays known
+    cost = min(0.5 * (abs(sway_cm) + other), MEASURES["sway_cm"].tolerance or 0.0)  # how large it is stays known
     return cost if other > abs(sway_cm) - error_cm else 0.0
 
 
@@ -179,6 +173,6 @@ def sure(measures: dict[str, Measure], deviation: Mapping[str, float]) -> dict[s
     """The measures with their confidence lowered by what they may be off by."""
     out = dict(measures)
     for name, sd in deviation.items():
-        wanted = max(TOLERANCE[name], TOLERANCE_SHARE.get(name, 0.0) * abs(measures[name].value or 0.0))
+        wanted = MEASURES[name].wanted(measures[name].value or 0.0)
         out[name] = replace(measures[name], confidence=measures[name].confidence / (1 + (sd / wanted) ** 2))
     return out

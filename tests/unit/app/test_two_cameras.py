@@ -194,7 +194,7 @@ def test_a_stroke_that_two_cameras_saw_counts_once(tmp_path: Path) -> None:
             session = store.begin_session("player", camera, NOW)
             kept = replace(record(kind=kind), meta={"camera": camera})  # type: ignore[arg-type]
             store.keep(session, kept, (), (), settings, NOW)
-        assert len(practised(store, student_key, ("hold_s",), 0.3)) == 1
+        assert len(practised(store, student_key, ("hold_s",))) == 1
         assert len(list(judgeable(store, student_key))) == 1
         assert len(rehearsals(store, student_key, 10, datetime.min.replace(tzinfo=timezone.utc))) == 1
         assert len(strokes_for_what_if(store, student_key)) == 1

@@ -10,7 +10,8 @@ import pytest
 from tests.bench.rates import GRIDS, PAGE, differs, error_of, plot, rate, sample, table
 from tests.support.student import Truth, draw, truth_of
 from trainer.coaching.faults import DOUBT
-from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.domain.verdict import FAULT_NAMES
+from trainer.settings.limits import Limits
 
 
 def truth(settle_s: float = 3.0, onset_s: float = 4.0, hinge_deg: float = 2.0, stop: float = 0.6) -> Truth:

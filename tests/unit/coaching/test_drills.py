@@ -12,12 +12,12 @@ import pytest
 from trainer.coaching import drill_words as words
 from trainer.coaching import drills
 from trainer.domain.record import SIGNAL_NAMES, Measure, Signals
-from trainer.domain.verdict import Fault
+from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.errors import SettingsError
 from trainer.resources import data_path
 from trainer.settings.document import drill_keys
 from trainer.settings.drill_file import GOALS, Drill, drill_of, known_drills, load_drill
-from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.settings.limits import Limits
 from trainer.settings.load import read_file
 from trainer.stroke import measures as measures_module
 from trainer.stroke.hands_past_leg import hands_past_leg

@@ -11,9 +11,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, Basis, judge
+from trainer.coaching.faults import DOUBT, Basis, judge
+from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import SIGNAL_NAMES, EventName, Measure, Signals, StrokeRecord
-from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.domain.verdict import FAULT_NAMES
+from trainer.settings.limits import Limits
 
 TAKE, TOP, IMPACT, FINISH, SETTLE = 1.5, 2.2, 2.5, 2.9, 3.0
 END = 6.0

@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 
 from trainer.app.strokes import indeterminate_line, verdict_words
-from trainer.coaching.faults import MIN_CONFIDENCE, indeterminate, judge
+from trainer.coaching.faults import indeterminate, judge
 from trainer.coaching.live_judge import LiveJudge
+from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.phases import Phase
 from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, LiveState, Measure, Signals, StrokeRecord
-from trainer.domain.verdict import Fault
-from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.domain.verdict import FAULT_NAMES, Fault
+from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import Noise, observations

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 from tests.bench.simulate import GROUPS, LIVE, coming_back, looking, passed_s, stopping
 from tests.support.observations import watch
-from trainer.coaching.faults import DOUBT, MIN_CONFIDENCE, STALL_SHARE, judge
+from trainer.coaching.faults import DOUBT, STALL_SHARE, judge
 from trainer.coaching.live_judge import LiveJudge
+from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue

@@ -15,15 +15,15 @@ from pathlib import Path
 import pytest
 
 from tests.support.made_strokes import keep_sessions, record
-from trainer.app import progress as use_case
 from trainer.coaching.baseline import proposals
-from trainer.coaching.faults import MIN_CONFIDENCE, judge
+from trainer.coaching.faults import judge
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.progress.retention import next_due, reminders
 from trainer.coaching.progress.summary import progress_of
 from trainer.coaching.progress.words import sentences
 from trainer.commands.cli import run
-from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.domain.verdict import FAULT_NAMES
+from trainer.settings.limits import Limits
 from trainer.settings.load import load
 from trainer.store.history import judged_anew
 from trainer.store.signals import pack, pack_turns
@@ -47,10 +47,6 @@ def folder_with(folder: Path, name: str = "Robin", sessions: int = 12, strokes: 
     with Store(folder, "t") as store:
         keep_sessions(store, student.settings, student.card.id, sessions, strokes)
     return folder
-
-
-def test_the_same_floor_of_confidence_as_judging() -> None:
-    assert use_case.MIN_CONFIDENCE == MIN_CONFIDENCE
 
 
 def test_a_student_who_learns() -> None:

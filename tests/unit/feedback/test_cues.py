@@ -7,7 +7,7 @@ import pytest
 
 from trainer.domain.phases import Phase
 from trainer.domain.record import EventName, LiveState, Measure, Signals, StrokeRecord
-from trainer.domain.verdict import Cue, Fault
+from trainer.domain.verdict import FAULT_NAMES, Cue, Fault
 from trainer.feedback.cues import CUE_NAMES, HOLD_DONE, CueChooser
 from trainer.feedback.schedule import Plan
 from trainer.feedback.signs import (
@@ -18,7 +18,7 @@ from trainer.feedback.signs import (
     result_sign,
     summary_sign,
 )
-from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.settings.limits import Limits
 
 
 def moment(time_s: float, new: tuple[EventName, ...] = (), closed: StrokeRecord | None = None) -> LiveState:

@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from trainer.domain.verdict import FAULT_NAMES
 from trainer.feedback.make_sounds import FIGURES, RATE_HZ, write
 from trainer.feedback.tones import SOUND_NAMES
 from trainer.resources import data_path
-from trainer.settings.limits import FAULT_NAMES
 
 FULL = 32767.0
 

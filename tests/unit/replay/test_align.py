@@ -11,11 +11,12 @@ import pytest
 
 from tests.support.burnt import make_uneven, number_of, write
 from tests.support.made_strokes import record as made_stroke
+from trainer.domain.measures import MEASURES
 from trainer.domain.record import EVENT_NAMES, EventName, Floats, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.replay.align import PHASE, PHASE_EVENTS, Pair, align, events_in_both
 from trainer.replay.clip_frames import ClipFrames
-from trainer.replay.differences import METHOD_SD, compared, differing, measured
+from trainer.replay.differences import compared, differing, measured
 from trainer.replay.pair_suggestion import propose
 from trainer.replay.stroke_clip import StrokeClip, figure_shot
 
@@ -146,7 +147,7 @@ def test_only_real_differences_are_listed() -> None:
     rows = differing(a, b)
     assert [row.measure for row in rows] == ["hinge_change_deg"]
     assert rows[0].difference == pytest.approx(11.0)
-    assert rows[0].smallest == pytest.approx(2.772 * METHOD_SD["hinge_change_deg"][1], rel=1e-3)
+    assert rows[0].smallest == pytest.approx(2.772 * (MEASURES["hinge_change_deg"].repeatability or 0.0), rel=1e-3)
     assert rows[0].text(rows[0].second) == "15.0 deg"
     assert {row.measure for row in compared(a, b)} > {"hinge_change_deg", "back_cm"}
 

@@ -10,11 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel
 
+from trainer.domain.verdict import FAULT_NAMES
 from trainer.errors import SettingsError
 from trainer.resources import data_path
 from trainer.settings.document import documented
 from trainer.settings.keys import key_field, keys_of
-from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.settings.limits import Limits
 from trainer.settings.lines import key_lines
 from trainer.settings.load import Source, faults_of, from_options, load, read_file
 from trainer.settings.model import KEYS, Settings, SettingsFile

@@ -195,7 +195,7 @@ def test_erasing_takes_every_byte(own_data_folder: Path, capsys: pytest.CaptureF
             assert b"Erasmus" not in path.read_bytes(), path
             assert gone.card.id.encode() not in path.read_bytes(), path
     with Store(own_data_folder, "t") as store:
-        assert len(practised(store, StudentKey(stays.card.id, "Kim"), ("hold_s",), 0.3)) == 8
+        assert len(practised(store, StudentKey(stays.card.id, "Kim"), ("hold_s",))) == 8
 
 
 def test_renaming_keeps_the_record(own_data_folder: Path) -> None:
@@ -208,7 +208,7 @@ def test_renaming_keeps_the_record(own_data_folder: Path) -> None:
     assert renamed.card.id == student.card.id
     assert renamed.path.name == file_name("Robin Neu", student.card.id)
     with Store(own_data_folder, "t") as store:
-        assert len(practised(store, StudentKey(student.card.id, "Robin Neu"), ("hold_s",), 0.3)) == 6
+        assert len(practised(store, StudentKey(student.card.id, "Robin Neu"), ("hold_s",))) == 6
         assert store.recent(1)[0].player == "Robin Neu"
 
 
@@ -259,7 +259,7 @@ def test_an_older_record_is_brought_up(own_data_folder: Path) -> None:
     ok("students", "add", "Robin")
     with Store(own_data_folder, "t") as store:
         who = StudentKey(Students(own_data_folder).find("Robin").card.id, "Robin")
-        found = practised(store, who, ("hold_s",), 0.3)
+        found = practised(store, who, ("hold_s",))
         assert len(found) == 1
         assert len(found[0][0].uid) == 32
         assert found[0][0].told is None

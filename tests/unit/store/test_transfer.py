@@ -53,7 +53,7 @@ def practise(folder: Path, strokes: int = 6, seed: int = 1) -> None:
 def uids(folder: Path) -> set[str]:
     student = Students(folder).find("Robin")
     with Store(folder, "t") as store:
-        return {facts.uid for facts, _ in practised(store, StudentKey(student.card.id, student.name), ("hold_s",), 0.3)}
+        return {facts.uid for facts, _ in practised(store, StudentKey(student.card.id, student.name), ("hold_s",))}
 
 
 @pytest.fixture

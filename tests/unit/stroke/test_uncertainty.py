@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from tests.support.observations import watch
+from trainer.domain.measures import MEASURES
 from trainer.domain.observation import Observation
 from trainer.domain.record import Measure, StrokeRecord
-from trainer.stroke.uncertainty import TOLERANCE, TOLERANCE_SHARE, sure
+from trainer.stroke.uncertainty import sure
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
 from trainer.testing.simulate_observations import Noise, observations
 
@@ -62,10 +63,10 @@ def test_a_ball_of_few_pixels_is_a_coarse_ruler() -> None:
     assert confidence("back_cm", seen) > confidence("back_cm", small) + 0.1
 
 
-@pytest.mark.parametrize("name", TOLERANCE)
+@pytest.mark.parametrize("name", [n for n, spec in MEASURES.items() if spec.tolerance is not None])
 def test_a_deviation_as_large_as_the_tolerance_halves_the_confidence_and_changes_no_value(name: str) -> None:
     before = {name: Measure(0.5, "1", 0.9)}
-    wanted = max(TOLERANCE[name], 0.5 * TOLERANCE_SHARE.get(name, 0.0))
+    wanted = MEASURES[name].wanted(0.5)
     after = sure(before, {name: wanted})[name]
     assert after.confidence == pytest.approx(0.45)
     assert after.value == 0.5

@@ -17,10 +17,12 @@ from trainer.app.context import load_context
 from trainer.app.limits import LimitsDesk, LimitsRequest
 from trainer.app.student_file import student_key
 from trainer.coaching.faults import judge, verdict
-from trainer.coaching.what_if import AXIS, WhatIf, stepped, with_limit
+from trainer.coaching.what_if import WhatIf, stepped, with_limit
 from trainer.commands.cli import run
+from trainer.domain.measures import LIMITED
 from trainer.domain.record import Measure, StrokeRecord
-from trainer.settings.limits import FAULT_NAMES, Limits
+from trainer.domain.verdict import FAULT_NAMES
+from trainer.settings.limits import Limits
 from trainer.store.history import limit_changes
 from trainer.store.students import Students
 from trainer.store.what_if import strokes_for_what_if
@@ -397,7 +399,7 @@ def test_playing_opens_the_very_stroke_in_review(robin: Path) -> None:
 
 
 def test_every_limit_has_an_axis() -> None:
-    assert {*AXIS, "short_hold"} == set(FAULT_NAMES)
+    assert set(LIMITED) == set(FAULT_NAMES)
 
 
 def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_path: Path) -> None:

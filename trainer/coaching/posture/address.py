@@ -11,9 +11,7 @@ from trainer.coaching.posture.hint import Hint
 from trainer.domain.observation import Handedness, View
 from trainer.domain.perspective import CameraView
 
-UNKNOWN = (
-    0.3  # confidence of what leans on a camera taken to stand straight; below what is judged (ranges.MIN_CONFIDENCE)
-)
+UNKNOWN = 0.3  # confidence of what leans on a camera taken to stand straight; below MIN_CONFIDENCE
 MIN_SEEN = 0.3  # visibility below which the pose model invents a limb rather than sees it
 
 

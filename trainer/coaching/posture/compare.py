@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Mapping
 
-from trainer.coaching.posture.ranges import DEFAULTS, MIN_CONFIDENCE, Ranges
+from trainer.coaching.posture.ranges import DEFAULTS, Ranges
+from trainer.domain.measures import confident_value
 from trainer.domain.observation import View
 from trainer.domain.record import Measure
 
@@ -37,7 +38,7 @@ def changes(
     """Every measure with a range in this view. One that was not seen, or not surely, both times has no change."""
     out = []
     for name, bounds in ranges[view].items():
-        first, second = _sure(before.get(name)), _sure(after.get(name))
+        first, second = confident_value(before.get(name)), confident_value(after.get(name))
         change = None if first is None or second is None else second - first
         smallest = SMALLEST_CHANGE * bounds.doubt
         real = change is not None and abs(change) > smallest
@@ -47,9 +48,3 @@ def changes(
             nearer = None if far == [0.0, 0.0] else far[1] < far[0]
         out.append(Change(name, bounds.unit, first, second, change, smallest, real, nearer))
     return out
-
-
-def _sure(measure: Measure | None) -> float | None:
-    if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
-        return None
-    return measure.value

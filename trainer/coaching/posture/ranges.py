@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Mapping
 
+from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.observation import View
 from trainer.domain.record import Measure
 from trainer.settings.posture import DEFAULTS, Range, Ranges
 
-__all__ = ["DEFAULTS", "MIN_CONFIDENCE", "Check", "Range", "Ranges", "check"]
-
-MIN_CONFIDENCE = 0.35  # a measure less sure than this is shown but not judged
+__all__ = ["DEFAULTS", "Check", "Range", "Ranges", "check"]
 
 
 @dataclass(frozen=True, slots=True)

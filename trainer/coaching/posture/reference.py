@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Mapping
 
 from trainer.coaching.posture.compare import SMALLEST_CHANGE
-from trainer.coaching.posture.ranges import DEFAULTS, MIN_CONFIDENCE
+from trainer.coaching.posture.ranges import DEFAULTS
+from trainer.domain.measures import confident_value
 from trainer.domain.observation import View
 from trainer.domain.record import Measure
 from trainer.settings.posture import table_name
@@ -15,12 +16,12 @@ def ranges_around(measures: Mapping[str, Measure], view: View) -> dict[str, floa
     """Dotted settings key -> value for every measure that was seen surely enough; within what a settings file may say."""
     out: dict[str, float] = {}
     for name, bounds in DEFAULTS[view].items():
-        measure = measures.get(name)
-        if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
+        value = confident_value(measures.get(name))
+        if value is None:
             continue
         room = SMALLEST_CHANGE * bounds.doubt
         digits = 2 if bounds.unit == "" else 1
-        low, high = max(bounds.lowest, measure.value - room), min(bounds.highest, measure.value + room)
+        low, high = max(bounds.lowest, value - room), min(bounds.highest, value + room)
         out[f"posture.{table_name(view)}.{name}.low"] = round(low, digits)
         out[f"posture.{table_name(view)}.{name}.high"] = round(high, digits)
     return out

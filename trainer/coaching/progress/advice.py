@@ -8,7 +8,7 @@ from typing import Sequence
 from trainer.coaching.progress.compare import ByFeedback
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.progress.proportions import proportion_of
-from trainer.settings.limits import FAULT_NAMES
+from trainer.domain.verdict import FAULT_NAMES
 
 RECENT = 50  # ball strokes that advice rests on
 MIN_STROKES = 10

@@ -8,22 +8,10 @@ from itertools import groupby
 from typing import Iterable, Mapping
 
 from trainer.coaching.progress.proportions import Proportion, proportion_of
+from trainer.domain.measures import MEASURES
 
-# Measures that progress reads of each stroke.
-MEASURES = (
-    "hold_s",
-    "early_by_s",
-    "head_turn_deg",
-    "hinge_change_deg",
-    "recoil_cm",
-    "sway_cm",
-    "lift_cm",
-    "tempo_ratio",
-    "back_cm",
-    "through_cm",
-    "back_peak_cm_s",
-    "hands_past_leg_cm",
-)
+# Those that progress reads of each stroke: a fault is told in them, or a drill may ask for them.
+MEASURES_READ = tuple(s.name for s in MEASURES.values() if s.fault is not None or s.goal is not None)
 
 
 @dataclass(frozen=True, slots=True)

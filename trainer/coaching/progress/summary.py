@@ -16,17 +16,12 @@ from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, v
 from trainer.coaching.progress.proportions import Proportion, proportion_of
 from trainer.coaching.progress.retention import Reminder, next_due, reminders
 from trainer.coaching.progress.self_assessment import SelfAssessment, self_assessment_of
+from trainer.domain.measures import with_unit
 
-# Measure -> what people call it; the ones compared between rehearsal and ball.
-COMPARED = {
-    "back_cm": "backstroke length, cm",
-    "through_cm": "follow-through, cm",
-    "tempo_ratio": "tempo, back to forward",
-    "hinge_change_deg": "arm to shaft, deg",
-    "head_turn_deg": "head turn in the stroke, deg",
-    "sway_cm": "head along the line, cm",
-    "look_after_s": "look after rest, s",
-}
+# What is compared between rehearsal and ball.
+COMPARED = (
+    "back_cm", "through_cm", "tempo_ratio", "hinge_change_deg", "head_turn_deg", "sway_cm", "look_after_s",
+)  # fmt: skip
 
 
 RUN_IN = 15  # strokes: a CUSUM may see a change this long before the EWMA does
@@ -96,10 +91,10 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
         _without_fault([s for s in ball if s.told]), _without_fault([s for s in ball if s.told is False])
     )
     compared = []
-    for measure, words in COMPARED.items():
+    for measure in COMPARED:
         found = compare(measure, values_of(rehearsal, measure), values_of(ball, measure))
         if found is not None:
-            compared.append(Compared(words, found))
+            compared.append(Compared(with_unit(measure), found))
     lengths = [[(s.kind, s.measures.get("back_cm")) for s in session.strokes] for session in sessions]
     change, change_reason = _change(ball)
     medians = [statistics.median(v) for s in sessions if (v := s.values("look_after_s"))]

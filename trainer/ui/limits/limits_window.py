@@ -10,8 +10,9 @@ from typing import Any
 
 from trainer.app.limits import LimitsDesk
 from trainer.coaching.what_if import step_of
+from trainer.domain.verdict import FAULT_NAMES
 from trainer.feedback.signs import FAULT_WORDS, THEMES
-from trainer.settings.limits import FAULT_NAMES, Limit, Limits
+from trainer.settings.limits import Limit, Limits
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.limits.limits_drawing import Dot, LimitAxis, draw_axis, turn_plot, widget_theme
 from trainer.ui.limits.limits_state import RANGES, LimitsState, margin

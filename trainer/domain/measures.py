@@ -1,0 +1,128 @@
+"""What is known of each measure of a stroke, once: its words, unit, precision, and the fault that is judged by it.
+
+A new measure takes an entry here and its computation (``stroke.measures``).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Mapping
+
+from trainer.domain.record import Measure
+from trainer.domain.verdict import FaultName
+
+MIN_CONFIDENCE = 0.35  # a measure less certain than this is not judged: no verdict is better than a wrong one
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureSpec:
+    """One measure; tolerance, repeatability and goal in its unit.
+
+    label: in a list of numbers, short: beside a curve or a drill's goal (else the label), heading: over a column.
+    decimals: shown; signed: shown with its sign; listed: among a stroke's numbers.
+    tolerance: the error (2/3 of values within it at a confidence of 0.5) that it is wanted to, a quarter of the default limit
+    where there is one; None: its error is not worked out. tolerance_share: of the value, where that is more: a long stroke
+    need not be known to the millimetre, nor a plain fault to a tenth.
+    repeatability: SD about rendered truth (``tests.bench.accuracy``); None: two strokes are not compared by it.
+    fault: told in this measure; limited: that fault's limit is set on this very measure.
+    goal: widest sensible range of a drill's goal; None: no drill may set one.
+    """
+
+    name: str
+    label: str
+    unit: str
+    decimals: int
+    signed: bool = False
+    tolerance: float | None = None
+    tolerance_share: float = 0.0
+    repeatability: float | None = None
+    fault: FaultName | None = None
+    limited: bool = False
+    goal: tuple[float, float] | None = None
+    short: str = ""
+    heading: str = ""
+    listed: bool = False
+
+    def wanted(self, value: float) -> float:
+        """The error that this value is wanted to; infinite where no tolerance is set."""
+        return math.inf if self.tolerance is None else max(self.tolerance, self.tolerance_share * abs(value))
+
+
+_LIST: tuple[MeasureSpec, ...] = (
+    MeasureSpec(
+        "hold_s", "look after rest", "s", 2, tolerance=0.1, repeatability=0.02, fault="short_hold", limited=True,
+        goal=(0.0, 10.0), heading="hold\ns", listed=True,
+    ),
+    MeasureSpec(
+        "early_by_s", "look before rest", "s", 2, tolerance=0.1, repeatability=0.01, fault="early_look",
+        heading="early\ns", listed=True,
+    ),
+    MeasureSpec(
+        "head_turn_deg", "head turn, most", "deg", 1, True, 3.0, 0.25, 3.28, "early_look", True,
+        goal=(-90.0, 90.0), short="head turn", heading="turn\ndeg", listed=True,
+    ),
+    MeasureSpec(
+        "hinge_change_deg", "arm to shaft, most", "deg", 1, True, 3.0, 0.25, 1.50, "hand_stall", True,
+        goal=(-90.0, 90.0), short="arm to shaft", heading="arm to\nshaft\ndeg", listed=True,
+    ),
+    MeasureSpec(
+        "hands_past_leg_cm", "hands past leg at finish", "cm", 1, True, goal=(-60.0, 60.0), short="hands past leg",
+        listed=True,
+    ),
+    MeasureSpec(
+        "back_cm", "backstroke", "cm", 1, False, 1.5, 0.06, 0.50, goal=(1.0, 150.0), heading="back\ncm", listed=True
+    ),
+    MeasureSpec(
+        "through_cm", "follow-through", "cm", 1, False, 1.5, 0.06, 0.76, goal=(1.0, 200.0), heading="thru\ncm", listed=True
+    ),
+    MeasureSpec(
+        "tempo_ratio", "tempo, back to forward", "1", 2, tolerance=0.25, repeatability=0.06, goal=(0.5, 6.0),
+        short="tempo", heading="tempo", listed=True,
+    ),
+    MeasureSpec("putter_impact_cm_s", "putter head at impact", "cm/s", 0, listed=True),
+    MeasureSpec("hands_impact_cm_s", "hands at impact", "cm/s", 0, listed=True),
+    MeasureSpec(
+        "recoil_cm", "putter coming back", "cm", 1, False, 0.75, 0.25, 0.30, "recoil", True,
+        goal=(0.0, 50.0), heading="recoil\ncm", listed=True,
+    ),
+    MeasureSpec("sway_cm", "head along the line", "cm", 1, True, 0.75, 0.25, 0.50, "sway", True, (-30.0, 30.0), listed=True),
+    MeasureSpec("lift_cm", "head up", "cm", 1, True, 0.62, 0.25, 0.40, "lift", True, (-30.0, 30.0), listed=True),
+    MeasureSpec("backstroke_s", "backstroke time", "s", 2, repeatability=0.008),
+    MeasureSpec("forward_s", "forward time", "s", 2, repeatability=0.005),
+    MeasureSpec("back_peak_cm_s", "fastest in the backstroke", "cm/s", 0, goal=(1.0, 500.0)),
+    MeasureSpec("hands_peak_cm_s", "hands, fastest", "cm/s", 0),
+    MeasureSpec("putter_peak_cm_s", "putter head, fastest", "cm/s", 0),
+    MeasureSpec("hands_to_putter_stop", "hands' speed while the putter goes on, of that at impact", "1", 2),
+    MeasureSpec("share_shoulders", "shoulders' share", "1", 2),
+    MeasureSpec("share_arms", "arms' share", "1", 2),
+    MeasureSpec("share_wrists", "wrists' share", "1", 2, repeatability=0.03),
+    MeasureSpec("impact_ball_later_s", "ball's start after impact", "s", 3, True),
+    MeasureSpec("head_putter_correlation", "head with putter, correlation", "1", 2, True),
+    # Worked out from the record when asked for.
+    MeasureSpec("look_after_s", "look after rest", "s", 2, True, repeatability=0.02),
+    MeasureSpec(
+        "spine_change_deg", "spine straighter, most", "deg", 1, True, fault="posture_change", limited=True, short="spine"
+    ),
+)  # fmt: skip
+MEASURES: Mapping[str, MeasureSpec] = {spec.name: spec for spec in _LIST}
+# Fault -> the measure that its limit is set on.
+LIMITED: Mapping[str, MeasureSpec] = {spec.fault: spec for spec in _LIST if spec.fault is not None and spec.limited}
+
+
+def confident_value(measure: Measure | None) -> float | None:
+    """The value where it may be judged; None: not seen, or not surely."""
+    if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
+        return None
+    return measure.value
+
+
+def with_unit(name: str) -> str:
+    """A measure's label and its unit."""
+    spec = MEASURES[name]
+    return spec.label if spec.unit == "1" else f"{spec.label}, {spec.unit}"
+
+
+def short_label(name: str) -> str:
+    """Of a measure, where there is little room."""
+    return MEASURES[name].short or MEASURES[name].label
