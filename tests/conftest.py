@@ -27,6 +27,9 @@ def pytest_configure(config: pytest.Config) -> None:
     for line in THIRD_PARTY_WARNINGS:
         config.addinivalue_line("filterwarnings", line)
     config.addinivalue_line("markers", "slow: takes more than a few seconds; run by .ci/run like all others")
+    config.addinivalue_line(
+        "markers", "no_cover: measures time, so its lines are not followed where coverage is measured"
+    )
 
 
 @pytest.fixture(scope="session")

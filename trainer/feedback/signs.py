@@ -20,7 +20,7 @@ OKABE_ITO: Mapping[str, Colour] = {
     "bluish green": (0, 158, 115),
     "yellow": (240, 228, 66),
     "blue": (0, 114, 178),
-    "vermillion": (213, 94, 0),
+    "vermilion": (213, 94, 0),
     "reddish purple": (204, 121, 167),
 }
 
@@ -35,7 +35,7 @@ class Theme:
     text: Colour
     soft: Colour
     good: Colour = OKABE_ITO["bluish green"]
-    fault: Colour = OKABE_ITO["vermillion"]
+    fault: Colour = OKABE_ITO["vermilion"]
     filling: Colour = OKABE_ITO["blue"]
     plain: Colour = OKABE_ITO["reddish purple"]
 

@@ -54,6 +54,7 @@ def fails(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
     return err
 
 
+@pytest.mark.no_cover
 def test_version_and_help() -> None:
     done = run_alone("--version")
     assert (done.returncode, done.stdout.strip().split()[-1], done.stderr) == (0, __version__, "")

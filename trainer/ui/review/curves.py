@@ -40,7 +40,7 @@ def strips_of(stroke_clip: StrokeClip) -> tuple[Strip, ...]:
     limits = stroke_clip.limits
     if stroke_clip.record.view != "face-on":
         on = limits.posture_change
-        return (Strip((("spine_change_deg", "vermillion", 2.2),), on.value if on.on else None, True),)
+        return (Strip((("spine_change_deg", "vermilion", 2.2),), on.value if on.on else None, True),)
     look, stall = limits.early_look, limits.hand_stall
     return (
         Strip((("head_turn_deg", "reddish purple", 2.2),), look.value if look.on else None),
