@@ -7,7 +7,6 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any, Iterator
 
 import cv2
@@ -23,7 +22,7 @@ from trainer.app.practice import stroke_recorder
 from trainer.app.practice.practice import DEMO_PLAYER, demo_context, demo_request, run_practice
 from trainer.coaching.verdict import Verdict
 from trainer.commands import cli
-from trainer.commands.practice import MACHINE, PracticeOptions, practise
+from trainer.commands.practice import PracticeOptions, practise, this_machine
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState, StrokeRecord
@@ -270,7 +269,7 @@ def test_a_stroke_is_kept_before_it_is_told(clip: Path, own_data_folder: Path) -
     def devices(*_: object) -> Iterator[Devices]:
         yield Devices(NoWindow(), SilentPlayer(), Reporter())
 
-    assert practise(None, PracticeOptions(clip=clip), replace(MACHINE, devices=devices)) == 0
+    assert practise(None, PracticeOptions(clip=clip), replace(this_machine(), devices=devices)) == 0
     assert seen == [("stroke 1", 1), ("stroke 2", 2), ("stroke 3", 3)]
 
 
@@ -307,7 +306,7 @@ class HeldCapture:
 
 def without_window(source: Source) -> None:
     """Practice on that source, as the command does it."""
-    opens = replace(MACHINE, source=lambda settings, clip=None, paced=True: source)
+    opens = replace(this_machine(), source=lambda settings, clip=None, paced=True: source)
     practise(None, PracticeOptions(window=False), opens)
 
 
@@ -394,7 +393,7 @@ def test_demo_is_its_own_player(
 ) -> None:
     (own_data_folder / "settings.toml").write_text('[player]\nhandedness = "left"\n[limits.recoil]\nlimit_cm = 9.0\n')
     request = replace(demo_request(window=False), clip=clip)
-    assert run_practice(demo_context(load_context(None)), request, MACHINE).failure is None
+    assert run_practice(demo_context(load_context(None)), request, this_machine()).failure is None
     with Store(own_data_folder, "1") as store:
         stroke = store.stroke(1)
     assert stroke.player == DEMO_PLAYER
@@ -402,12 +401,7 @@ def test_demo_is_its_own_player(
     assert stroke.settings.limits.recoil.value == 3.0
 
 
-def test_bench_prints_both_and_the_ratio(
-    capsys: pytest.CaptureFixture[str], clip: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(
-        "trainer.commands.bench.PoseBody", lambda: SimpleNamespace(find=lambda i: None, close=lambda: None)
-    )
+def test_bench_prints_both_and_the_ratio(capsys: pytest.CaptureFixture[str], clip: Path) -> None:
     assert cli.run(["bench", str(clip), "--rounds", "2"]) == 0
     out = capsys.readouterr().out
     assert f"{FRAMES} frames, each loop 2 times in turn" in out

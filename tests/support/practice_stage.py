@@ -10,7 +10,7 @@ import threading
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Callable, Iterator, Mapping, Sequence
+from typing import Any, Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -19,8 +19,7 @@ from trainer.app.practice.practice import Machine
 from trainer.commands.console import CONSOLE
 from trainer.commands.practice import PracticeOptions, practise
 from trainer.domain.observation import Frame, Observation
-from trainer.feedback.tones import Samples
-from trainer.live.ports import Devices
+from trainer.live.ports import Devices, Sounds
 from trainer.live.practice_state import DisplayState
 from trainer.settings.model import Settings
 from trainer.testing.fakes import FakeTonePlayer, ListSource
@@ -182,7 +181,7 @@ class Stage:
         assert practise(folder, PracticeOptions(**options), self.machine) == 0
 
     @contextmanager
-    def _devices(self, settings: Settings, sounds: Mapping[str, Samples], window: bool) -> Iterator[Devices]:
+    def _devices(self, settings: Settings, sounds: Sounds, window: bool) -> Iterator[Devices]:
         yield Devices(self.display, self.tones, CONSOLE)
 
     def _source(self, settings: Settings, clip: Path | None = None, paced: bool = True) -> Source:

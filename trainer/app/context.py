@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
@@ -61,16 +60,6 @@ def _student(base: Path, student: str) -> StudentFile:
     """From a path to a TOML file, or by name, which is looked up inside the files and never made a path."""
     path = Path(student)
     return student_of(path) if student.endswith(".toml") and path.is_file() else Students(base).find(student)
-
-
-def report_line(line: str) -> None:
-    """One line for the user that is neither error nor result."""
-    print(line, flush=True)
-
-
-def warn(line: str) -> None:
-    """One line about what went wrong, where the program still goes on."""
-    print(f"putting-trainer: {line}", file=sys.stderr, flush=True)
 
 
 def since_start_s() -> float:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Mapping, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from trainer.live.ports import Devices as Devices
 from trainer.live.ports import Reporter
+from trainer.live.ports import Sounds as Sounds
 from trainer.settings.model import Settings
 
 if TYPE_CHECKING:
-    from trainer.feedback.tones import Samples, TonePlayer
+    from trainer.feedback.tones import TonePlayer
     from trainer.vision.body.pose import BodyTracker
     from trainer.vision.sources.base import Source
 
@@ -36,9 +37,7 @@ def open_body() -> BodyTracker:
     return PoseBody()
 
 
-def open_tones(
-    settings: Settings, reporter: Reporter | None = None, sounds: Mapping[str, Samples] | None = None
-) -> TonePlayer:
+def open_tones(settings: Settings, reporter: Reporter | None = None, sounds: Sounds | None = None) -> TonePlayer:
     """Without a sound device a silent one, reported once. sounds: beside the packaged ones.
 
     Raises SoundError where a back end was named and cannot play.

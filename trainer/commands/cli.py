@@ -12,12 +12,14 @@ import click
 from trainer import __version__, log_file
 from trainer.commands.analyse import analyse
 from trainer.commands.baseline import baseline
+from trainer.commands.bench import bench
 from trainer.commands.check import check
 from trainer.commands.distance import distance
 from trainer.commands.drills import drills
 from trainer.commands.limits import limits
 from trainer.commands.old_names import CommandsByOldNamesToo
 from trainer.commands.posture import posture
+from trainer.commands.practice import demo, practice
 from trainer.commands.progress import progress
 from trainer.commands.report import report
 from trainer.commands.review import review
@@ -32,11 +34,6 @@ PROGRAM = "putting-trainer"
 USER_ERROR = 2
 OWN_FAULT = 1
 STOPPED = 130  # as shells count a program ended by Ctrl-C
-
-_HAND = click.option("--handedness", type=click.Choice(["right", "left"]), help="Which way the player putts.")
-_VIEW = click.option("--view", type=click.Choice(["face-on", "down-the-line"]), help="From where the camera looks.")
-_STUDENT = click.option("--student", metavar="NAME", help="Use students/NAME.toml of the data folder, or a TOML file.")
-_NO_WINDOW = click.option("--no-window", is_flag=True, help="Sound and text only.")
 
 
 @click.group(
@@ -55,55 +52,16 @@ def cli(context: click.Context, data_folder: Path | None) -> None:
         click.echo(context.get_help())
 
 
-@cli.command()
-@_NO_WINDOW
-@click.pass_obj
-def demo(folder: Path | None, no_window: bool) -> int:
-    """Watch a bundled clip of three strokes with everything at work."""
-    from trainer.commands.practice import run_demo
-
-    return run_demo(folder, window=not no_window)
-
-
-@cli.command()
-@_STUDENT
-@click.option("--camera", metavar="C", help="Camera number, device path or stream address.")
-@click.option("--clip", metavar="FILE", type=click.Path(path_type=Path), help="A clip in place of the camera.")
-@_HAND
-@_VIEW
-@click.option("--second-camera", metavar="C", help="Another camera at once, for the other view.")
-@click.option("--second-clip", metavar="FILE", type=click.Path(path_type=Path), help="A second clip beside --clip.")
-@click.option("--second-view", type=click.Choice(["face-on", "down-the-line"]), help="Else the one the first has not.")
-@click.option("--drill", metavar="DRILL", help="Practise this drill; `drills list` names them.")
-@click.option("--keep-video", is_flag=True, default=None, help="Put every stroke's video beside the record.")
-@_NO_WINDOW
-@click.pass_obj
-def practice(folder: Path | None, /, **options: Any) -> int:
-    """Watch strokes live, sound the cue, keep the record."""
-    from trainer.commands.practice import PracticeOptions, practise
-
-    return practise(folder, PracticeOptions(window=not options.pop("no_window"), **options))
-
-
-@cli.command()
-@click.argument("clip", required=False, type=click.Path(path_type=Path))
-@click.option("--rounds", type=click.IntRange(1, 50), default=2, show_default=True, help="Times each is run, in turn.")
-@click.option("--replay", is_flag=True, help="The live loop with and without replay instead.")
-@click.pass_obj
-def bench(folder: Path | None, clip: Path | None, rounds: int, replay: bool) -> int:
-    """Speed of `analyse` beside a bare loop that only decodes and runs the pose model."""
-    from trainer.commands.bench import run_bench, run_bench_replay
-
-    return (run_bench_replay if replay else run_bench)(folder, clip, rounds)
-
-
 for _command in (
     analyse,
     baseline,
+    bench,
     check,
+    demo,
     distance,
     drills,
     limits,
+    practice,
     progress,
     report,
     review,

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from contextlib import closing, contextmanager
-from typing import Iterator, Mapping
+from typing import Iterator
 
-from trainer.app.devices import Devices, open_tones
+from trainer.app.devices import Devices, Sounds, open_tones
 from trainer.commands.console import CONSOLE
-from trainer.feedback.tones import Samples
 from trainer.settings.model import Settings
 from trainer.ui.drawing.window import Draws, WindowConfig, open_display
 
 
 @contextmanager
-def open_devices(
-    settings: Settings, view: Draws | None, sounds: Mapping[str, Samples] | None = None
-) -> Iterator[Devices]:
+def open_devices(settings: Settings, view: Draws | None, sounds: Sounds | None = None) -> Iterator[Devices]:
     """view: what draws in the window, None: no window is wanted; sounds: beside the packaged ones."""
     window = settings.window
     config = WindowConfig(window.width, window.height, window.fullscreen, window.theme)

@@ -5,42 +5,21 @@ from __future__ import annotations
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Mapping
+from typing import TYPE_CHECKING, Any
 
-from trainer.app.camera_setup import as_set_up
-from trainer.app.context import RunContext, load_context
-from trainer.app.drills import drill_named
-from trainer.app.practice.practice import (
-    Machine,
-    PracticeOutcome,
-    PracticeRequest,
-    demo_context,
-    demo_request,
-    run_practice,
-)
-from trainer.app.practice.two_cameras import second_camera_request
-from trainer.app.strokes import indeterminate_line
+import click
+
 from trainer.commands.console import CONSOLE, report
-from trainer.commands.devices import open_devices
-from trainer.commands.strokes import stroke_table
-from trainer.commands.tables import console
+from trainer.commands.options import CAMERA, CLIP, FILE, NO_WINDOW, VIEWS, camera_source, handedness, student, view
 from trainer.domain.observation import View
 from trainer.domain.record import Kind
 from trainer.errors import UsageError
-from trainer.feedback.tones import Samples
-from trainer.live.ports import Devices
-from trainer.settings.model import Settings
-from trainer.ui.practice.practice_view import PracticeView
 
-
-def open_practice_devices(
-    settings: Settings, sounds: Mapping[str, Samples], window: bool
-) -> AbstractContextManager[Devices]:
-    """The terminal, the loudspeaker, and the practice view in a window if there may be one."""
-    return open_devices(settings, PracticeView(settings.window.theme) if window else None, sounds)
-
-
-MACHINE = Machine(open_practice_devices)
+if TYPE_CHECKING:
+    from trainer.app.context import RunContext
+    from trainer.app.devices import Devices, Sounds
+    from trainer.app.practice.practice import Machine, PracticeOutcome, PracticeRequest
+    from trainer.settings.model import Settings
 
 
 @dataclass(frozen=True)
@@ -48,7 +27,7 @@ class PracticeOptions:
     """As given; None: not given."""
 
     student: str | None = None
-    camera: str | None = None
+    camera: int | str | None = None
     clip: Path | None = None
     handedness: str | None = None
     view: str | None = None
@@ -56,20 +35,55 @@ class PracticeOptions:
     schedule: str | None = None
     drill: str | None = None
     keep_video: bool | None = None
-    second_camera: str | None = None
+    second_camera: int | str | None = None
     second_clip: Path | None = None
     second_view: View | None = None
     recorded: Kind | None = None
 
 
-def practise(data_folder: Path | None, options: PracticeOptions, machine: Machine = MACHINE) -> int:
-    """Until the user ends it, the clip ends or the camera is lost."""
+@click.command()
+@NO_WINDOW
+@click.pass_obj
+def demo(folder: Path | None, no_window: bool) -> int:
+    """Watch a bundled clip of three strokes with everything at work."""
+    from trainer.app.context import load_context
+    from trainer.app.practice.practice import demo_context, demo_request
+
+    return _run(demo_context(load_context(folder)), demo_request(not no_window), this_machine())
+
+
+@click.command()
+@student("Use students/NAME.toml of the data folder, or a TOML file.")
+@CAMERA
+@CLIP
+@handedness("Which way the player putts.")
+@view("From where the camera looks.")
+@click.option("--second-camera", metavar="C", type=camera_source, help="Another camera at once, for the other view.")
+@click.option("--second-clip", metavar="FILE", type=FILE, help="A second clip beside --clip.")
+@click.option("--second-view", type=VIEWS, help="Else the one the first has not.")
+@click.option("--drill", metavar="DRILL", help="Practise this drill; `drills list` names them.")
+@click.option("--keep-video", is_flag=True, default=None, help="Put every stroke's video beside the record.")
+@NO_WINDOW
+@click.pass_obj
+def practice(folder: Path | None, /, **options: Any) -> int:
+    """Watch strokes live, sound the cue, keep the record."""
+    return practise(folder, PracticeOptions(window=not options.pop("no_window"), **options))
+
+
+def practise(data_folder: Path | None, options: PracticeOptions, machine: Machine | None = None) -> int:
+    """Until the user ends it, the clip ends or the camera is lost. machine: another one than this, in tests."""
+    from trainer.app.camera_setup import as_set_up
+    from trainer.app.context import load_context
+    from trainer.app.drills import drill_named
+    from trainer.app.practice.practice import PracticeRequest
+    from trainer.app.practice.two_cameras import second_camera_request
+
     if options.camera is not None and options.clip is not None:
         raise UsageError("a camera and a clip at once", "--camera, --clip", "give one of them")
     context = load_context(
         data_folder,
         options.student,
-        camera__source=camera_source(options.camera),
+        camera__source=options.camera,
         player__handedness=options.handedness,
         camera__view=options.view,
         feedback__schedule=options.schedule,
@@ -77,30 +91,32 @@ def practise(data_folder: Path | None, options: PracticeOptions, machine: Machin
     )
     if options.clip is None and options.view is None:
         context = as_set_up(context, CONSOLE)
+    source = context.settings.camera.source
     second = second_camera_request(
-        camera_source(options.second_camera),
-        options.second_clip,
-        options.second_view,
-        context.settings.camera.source,
-        options.clip,
+        options.second_camera, options.second_clip, options.second_view, source, options.clip
     )
     drill = drill_named(context.base, options.drill) if options.drill is not None else None
-    return _run(
-        context, PracticeRequest(options.clip, options.window, drill, second, recorded=options.recorded), machine
-    )
+    request = PracticeRequest(options.clip, options.window, drill, second, recorded=options.recorded)
+    return _run(context, request, machine or this_machine())
 
 
-def run_demo(data_folder: Path | None, window: bool, machine: Machine = MACHINE) -> int:
-    """The bundled clip."""
-    return _run(demo_context(load_context(data_folder)), demo_request(window), machine)
+def this_machine() -> Machine:
+    """The terminal, a window if there may be one, loudspeaker, camera and pose model."""
+    from trainer.app.practice.practice import Machine
+
+    return Machine(_open_devices)
 
 
-def camera_source(text: str | None) -> int | str | None:
-    """A number where the text is one."""
-    return int(text) if text is not None and text.isdigit() else text
+def _open_devices(settings: Settings, sounds: Sounds, window: bool) -> AbstractContextManager[Devices]:
+    from trainer.commands.devices import open_devices
+    from trainer.ui.practice.practice_view import PracticeView
+
+    return open_devices(settings, PracticeView(settings.window.theme) if window else None, sounds)
 
 
 def _run(context: RunContext, request: PracticeRequest, machine: Machine) -> int:
+    from trainer.app.practice.practice import run_practice
+
     outcome = run_practice(context, request, machine)
     _print(outcome)
     if outcome.failure is not None:
@@ -110,6 +126,10 @@ def _run(context: RunContext, request: PracticeRequest, machine: Machine) -> int
 
 def _print(outcome: PracticeOutcome) -> None:
     """The table and how the run went."""
+    from trainer.app.strokes import indeterminate_line
+    from trainer.commands.strokes import stroke_table
+    from trainer.commands.tables import console
+
     summary = outcome.summary
     out = console()
     if summary.strokes:

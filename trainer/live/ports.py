@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, Mapping, Protocol
 
-from trainer.feedback.tones import TonePlayer
+from trainer.feedback.tones import Samples, TonePlayer
 
 # What a display may be told by its user, the words of ``Display.poll``.
 QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
 NEXT, FELT_GOOD, FELT_BAD = "next", "felt good", "felt not good"
+
+
+Sounds = Mapping[str, Samples]  # name -> what is heard
 
 
 class Reporter(Protocol):

@@ -6,11 +6,11 @@ from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timezone
 from pathlib import Path
-from typing import Mapping, Protocol
+from typing import Protocol
 
 from trainer.app import build
 from trainer.app.context import RunContext, since_start_s
-from trainer.app.devices import OpensSource, open_source
+from trainer.app.devices import OpensSource, Sounds, open_source
 from trainer.app.practice.drill_sequence import drill_sequence
 from trainer.app.practice.practice_session import PracticePlan, PracticeSession
 from trainer.app.practice.second_session import SecondSession
@@ -18,7 +18,6 @@ from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.app.practice.stroke_video import StrokeVideos, live_replay
 from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras, second_settings
 from trainer.domain.record import Kind
-from trainer.feedback.tones import Samples
 from trainer.live.loop import CAUTIONS_S, LiveLoop, LoopOptions, Summary
 from trainer.live.pipeline import Watches
 from trainer.live.ports import Devices, Reporter
@@ -65,9 +64,7 @@ class PracticeOutcome:
 class OpensDevices(Protocol):
     """sounds: beside the packaged ones; window: is one wanted."""
 
-    def __call__(
-        self, settings: Settings, sounds: Mapping[str, Samples], window: bool
-    ) -> AbstractContextManager[Devices]: ...
+    def __call__(self, settings: Settings, sounds: Sounds, window: bool) -> AbstractContextManager[Devices]: ...
 
 
 class OpensObserver(Protocol):

@@ -6,7 +6,7 @@ import time
 from abc import ABC, abstractmethod
 from collections import deque
 from types import TracebackType
-from typing import Iterator, Protocol
+from typing import Iterator, Protocol, TypeVar
 
 from trainer.domain.observation import Frame
 
@@ -30,6 +30,9 @@ class MonotonicClock:
     def sleep(self, seconds: float) -> None:
         if seconds > 0:
             time.sleep(seconds)
+
+
+SourceT = TypeVar("SourceT", bound="Source")
 
 
 class Source(ABC):
@@ -74,7 +77,7 @@ class Source(ABC):
         while (frame := self.read()) is not None:
             yield frame
 
-    def __enter__(self) -> Source:
+    def __enter__(self: SourceT) -> SourceT:
         self.start()
         return self
 
