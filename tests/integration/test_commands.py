@@ -406,4 +406,4 @@ def test_bench_prints_both_and_the_ratio(capsys: pytest.CaptureFixture[str], cli
     out = capsys.readouterr().out
     assert f"{FRAMES} frames, each loop 2 times in turn" in out
     bare, everything, ratio = (float(line.split(":")[1].split()[0]) for line in out.splitlines()[1:])
-    assert ratio == pytest.approx(everything / bare, abs=0.02)
+    assert ratio == pytest.approx(everything / bare, rel=0.05)  # of rounded figures
