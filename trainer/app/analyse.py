@@ -80,19 +80,19 @@ def analyse_clip(
     """The report of one clip; with the error when it stops short, after all that came before was judged."""
     clip = Clip(path)
     with clip:
-        watches = build.observer(settings)
+        observer = build.observer(settings)
         try:
             fps = clip.nominal_fps or USUAL_FPS
             writer = open_writer(fps, settings) if open_writer is not None else None
             with progress(path.name, clip.frames_said) as tick:
                 recorder = AddressRecorder(settings.player.handedness)
-                strokes, counts, error = watch(clip, build.pipeline(settings, watches), writer, tick, recorder)
+                strokes, counts, error = watch(clip, build.pipeline(settings, observer), writer, tick, recorder)
             setups = [
-                NOT_STANDING if address is None else setup_at(watches.body, address, settings)
+                NOT_STANDING if address is None else setup_at(observer.body, address, settings)
                 for address in recorder.addresses
             ]
         finally:
-            watches.close()
+            observer.close()
         judged = [Judged(s.record, s.verdict, s.cues, setup.checks) for s, setup in zip(strokes, setups, strict=True)]
         timing = camera_timing.timing(counts.times_s)
         warnings = [

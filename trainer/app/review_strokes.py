@@ -209,11 +209,11 @@ def clip_entries(path: Path, settings: Settings, reporter: Reporter) -> tuple[li
     clip = Clip(path)
     with clip:
         reporter.warn(f"reading {path.name}")
-        watches = build.observer(settings)
+        observer = build.observer(settings)
         try:
-            strokes, counts, error = watch(clip, build.pipeline(settings, watches))
+            strokes, counts, error = watch(clip, build.pipeline(settings, observer))
         finally:
-            watches.close()
+            observer.close()
     if error is not None:
         reporter.warn(error.line())
     if not strokes:

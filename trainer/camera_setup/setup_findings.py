@@ -159,15 +159,15 @@ def _hand(facts: SetupFacts) -> Finding:
     seen = facts.detected
     if seen is None or facts.hints:
         return Finding("hand", "waiting", "told once you stand at address")
-    sure = seen.handedness_confidence >= MIN_HAND_CONFIDENCE
+    confident = seen.handedness_confidence >= MIN_HAND_CONFIDENCE
     if facts.given_handedness is None:
         return Finding(
             "hand",
-            "ok" if sure else "warning",
+            "ok" if confident else "warning",
             f"{seen.handedness}-handed",
-            "" if sure else "not sure: say --handedness",
+            "" if confident else "not sure: say --handedness",
         )
-    if sure and seen.handedness != facts.given_handedness:
+    if confident and seen.handedness != facts.given_handedness:
         return Finding(
             "hand",
             "problem",

@@ -43,14 +43,14 @@ class ComparedPosture:
 
 
 def state_of(check: Check) -> SignKind:
-    """good: inside; fault: surely outside; plain: outside by less than the method can tell, or not seen surely enough."""
+    """good: inside; fault: clearly outside; plain: outside by less than the method can tell, or not confident."""
     if check.fault:
         return "fault"
     return "good" if check.inside and judged(check) else "plain"
 
 
 def judged(check: Check) -> bool:
-    """Whether it was seen, and surely enough to say anything."""
+    """Whether it was seen with confidence enough to judge it."""
     return check.inside is not None and check.measure.confidence >= MIN_CONFIDENCE
 
 

@@ -18,7 +18,7 @@ def onto(after: AddressSeen, before: AddressSeen) -> Any:
     """(2, 3) turn, scale and shift that lay one picture over another (px), both mirrored alike (``AddressSeen``).
 
     Ball and feet come as near to each other as can be. Turn and scale are those of the cameras, so that a wider stance stays
-    wider; where a picture has no ruler, ball and feet have to tell them too (least squares in the plane).
+    wider; where a picture has no size reference, ball and feet have to tell them too (least squares in the plane).
     """
     pairs, weights = [], []
     for name in FEET:
@@ -34,9 +34,9 @@ def onto(after: AddressSeen, before: AddressSeen) -> Any:
     z, w = np.array(pairs).T
     share = np.array(weights) / np.sum(weights)
     z0, w0 = (share * z).sum(), (share * w).sum()
-    rulers = ruler(after), ruler(before)
-    if rulers[0] is not None and rulers[1] is not None:
-        per_cm = [one.camera.focal_px / r.distance_cm for one, r in zip((after, before), rulers, strict=True) if r]
+    references = ruler(after), ruler(before)
+    if references[0] is not None and references[1] is not None:
+        per_cm = [one.camera.focal_px / r.distance_cm for one, r in zip((after, before), references, strict=True) if r]
         roll = math.radians(before.camera.roll_deg - after.camera.roll_deg)
         turn = per_cm[1] / per_cm[0] * complex(math.cos(roll), math.sin(roll))
     else:

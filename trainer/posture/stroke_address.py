@@ -1,4 +1,4 @@
-"""The address before each stroke: kept while frames go by, measured when the strokes are over."""
+"""The address before each stroke: recorded while frames go by, measured when the strokes are over."""
 
 from __future__ import annotations
 
@@ -54,7 +54,9 @@ class AddressRecorder:
     def end_stroke(self, record: StrokeRecord) -> None:
         """The last picture well before its takeaway."""
         takeaway = record.events.get("takeaway_s")
-        before = [kept for kept in self._kept if takeaway is not None and kept.time_s <= takeaway - BEFORE_TAKEAWAY_S]
+        before = [
+            frame for frame in self._kept if takeaway is not None and frame.time_s <= takeaway - BEFORE_TAKEAWAY_S
+        ]
         self.addresses.append(before[-1] if before else None)
 
 

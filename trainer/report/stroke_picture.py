@@ -27,16 +27,16 @@ BONES = (
 
 def traces(record: StrokeRecord, key: str, words: str) -> Picture | None:
     """Putter head along the line and head turn, from a second before takeaway to the look, impact and rest marked."""
-    take, settle, look = (record.events.get(n) for n in ("takeaway_s", "settle_s", "look_s"))
+    takeaway, settle, look = (record.events.get(n) for n in ("takeaway_s", "settle_s", "look_s"))
     impact = record.events.get("impact_s")
-    if take is None:
+    if takeaway is None:
         return None
     signals = record.signals
-    end = (look if look is not None else settle if settle is not None else take + 2.0) + 0.4
-    use = (signals.time_s >= take - 0.4) & (signals.time_s <= end)
-    t = signals.time_s[use] - (impact if impact is not None else take)
+    end = (look if look is not None else settle if settle is not None else takeaway + 2.0) + 0.4
+    use = (signals.time_s >= takeaway - 0.4) & (signals.time_s <= end)
+    t = signals.time_s[use] - (impact if impact is not None else takeaway)
     putter, turn = _column(record, "putter_along_px")[use], _column(record, "head_turn_deg")[use]
-    scale = _seen_median(_column(record, "ball_cm_per_px"))
+    scale = _finite_median(_column(record, "ball_cm_per_px"))
     if not np.isfinite(putter).any() or t.size < 5:
         return None
     drawing = Drawing(3.7, 2.3)
@@ -45,7 +45,7 @@ def traces(record: StrokeRecord, key: str, words: str) -> Picture | None:
     ax.plot(t, (putter - start) * (scale or 1.0), color=LINE, linewidth=1.8)
     ax.set_ylabel("putter, cm" if scale else "putter, px")
     ax.set_xlabel("s after the ball" if impact is not None else "s")
-    zero = impact if impact is not None else take
+    zero = impact if impact is not None else takeaway
     if settle is not None and look is not None and look > settle:
         ax.axvspan(settle - zero, look - zero, color=BAND, linewidth=0)
     for when, name in ((settle, "rest"), (look, "look")):
@@ -97,6 +97,6 @@ def _column(record: StrokeRecord, name: str) -> Floats:
     return found if found is not None else np.full(len(record.signals.time_s), np.nan)
 
 
-def _seen_median(values: Floats) -> float | None:
+def _finite_median(values: Floats) -> float | None:
     seen = values[np.isfinite(values)]
     return float(np.median(seen)) if seen.size else None

@@ -1,4 +1,4 @@
-"""Small brushes on a pygame surface: text that fits, lines with a dark edge, bar, dial, marks. Needs no display."""
+"""Small tools on a pygame surface: text that fits, lines with a dark edge, bar, dial, marks. Needs no display."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ Surface = Any
 Place = tuple[float, float]
 
 EDGE: Colour = (10, 14, 12)  # around lines over a picture, so that they are seen on any ground
-KEPT_TEXTS = 400
+MAX_TEXTS = 400
 EM_OF_LINE = 0.92  # of the font used: its em beside the height of its line
 
 
@@ -41,7 +41,7 @@ class Canvas:
                 size = max(8, int(size * width / wide))
         key = (text, size, colour)
         if key not in self._texts:
-            if len(self._texts) >= KEPT_TEXTS:
+            if len(self._texts) >= MAX_TEXTS:
                 self._texts.clear()
             self._texts[key] = self._font.render(text, colour, size=size * EM_OF_LINE)[0]
         return self._texts[key]
@@ -69,8 +69,8 @@ class Canvas:
 
     def line(self, on: Surface, a: Place, b: Place, colour: Colour, width: float) -> None:
         """A straight line with round ends and a dark edge."""
-        for paint, w in ((EDGE, width + 2), (colour, width)):
-            self._thick(on, a, b, paint, w)
+        for ink, w in ((EDGE, width + 2), (colour, width)):
+            self._thick(on, a, b, ink, w)
 
     def _thick(self, on: Surface, a: Place, b: Place, colour: Colour, width: float) -> None:
         dx, dy = b[0] - a[0], b[1] - a[1]

@@ -28,11 +28,11 @@ SHAFT: Colour = OKABE_ITO["orange"]
 BALL: Colour = OKABE_ITO["yellow"]
 HEAD: Colour = OKABE_ITO["reddish purple"]
 HEAD_OF_SHOULDERS = 0.30  # head circle's radius beside the shoulders' width, for drawing only
-SURE = 0.5
+CONFIDENT = 0.5
 
 
 def to_picture(point: Point, observation: Observation, handedness: Handedness, width: int) -> Place:
-    """The player's frame back to picture px: what the watcher does, undone."""
+    """The player's frame back to picture px: what the observer does, undone."""
     if observation.view == "down-the-line":
         return point.up_px, -point.along_px
     return (point.along_px if handedness == "right" else width - point.along_px), -point.up_px
@@ -70,7 +70,7 @@ def draw(
     putter = observation.putter
     if putter is not None and _finite(putter.grip) and _finite(putter.head):
         grip, head = place(putter.grip), place(putter.head)
-        canvas.line(on, grip, head, SHAFT, thin * (1.7 if putter.confidence >= SURE else 0.9))
+        canvas.line(on, grip, head, SHAFT, thin * (1.7 if putter.confidence >= CONFIDENT else 0.9))
         canvas.dot(on, head, thin * 2.2, SHAFT)
 
 

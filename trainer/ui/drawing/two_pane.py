@@ -1,4 +1,4 @@
-"""What the boards for standing right share: picture at the left, lines beside it, a strip and a footer below."""
+"""What the views for standing right share: picture at the left, lines beside it, a strip and a footer below."""
 
 from __future__ import annotations
 

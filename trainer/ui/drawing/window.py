@@ -1,4 +1,4 @@
-"""The window, on the main thread: shows views, hands on keys. Without a display there is none, said once."""
+"""The window, on the main thread: shows states, hands on keys. Without a display there is none, said once."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class Draws(Protocol):
 
     theme: str
 
-    def draw(self, on: Any, view: Any) -> None:
+    def draw(self, on: Any, state: Any) -> None:
         """Paints the whole surface."""
 
 
@@ -43,7 +43,7 @@ class NoWindow:
     def poll(self) -> list[str]:
         return []
 
-    def show(self, view: Any) -> None:
+    def show(self, state: Any) -> None:
         return
 
     def close(self) -> None:
@@ -68,14 +68,14 @@ class PygameWindow:
 
     visible = True
 
-    def __init__(self, wish: WindowConfig, board: Draws | None = None) -> None:
+    def __init__(self, config: WindowConfig, view: Draws | None = None) -> None:
         import pygame
 
         self._pg = pygame
-        size = (0, 0) if wish.fullscreen else (wish.width, wish.height)
-        self._surface: Any = open_surface(size, TITLE, pygame.FULLSCREEN if wish.fullscreen else pygame.RESIZABLE)
-        pygame.mouse.set_visible(not wish.fullscreen)
-        self._board: Draws = board or PracticeView(wish.theme)
+        size = (0, 0) if config.fullscreen else (config.width, config.height)
+        self._surface: Any = open_surface(size, TITLE, pygame.FULLSCREEN if config.fullscreen else pygame.RESIZABLE)
+        pygame.mouse.set_visible(not config.fullscreen)
+        self._view: Draws = view or PracticeView(config.theme)
         self._commands = {
             pygame.K_q: QUIT,
             pygame.K_ESCAPE: QUIT,
@@ -98,27 +98,29 @@ class PygameWindow:
                 found.append(self._commands[event.key])
         if found.count(THEME) % 2:
             names = list(THEMES)
-            self._board.theme = names[(names.index(self._board.theme) + 1) % len(names)]
+            self._view.theme = names[(names.index(self._view.theme) + 1) % len(names)]
         return found
 
-    def show(self, view: Any) -> None:
+    def show(self, state: Any) -> None:
         self._surface = self._pg.display.get_surface()  # a new one after the window was resized
-        self._board.draw(self._surface, view)
+        self._view.draw(self._surface, state)
         self._pg.display.flip()
 
     def close(self) -> None:
         self._pg.display.quit()
 
 
-def open_display(wanted: bool, wish: WindowConfig, say: Callable[[str], None], board: Draws | None = None) -> Display:
-    """The window, or none: not wanted, or no display (said once through ``say``). board: what draws, else the strokes'."""
+def open_display(
+    wanted: bool, config: WindowConfig, report: Callable[[str], None], view: Draws | None = None
+) -> Display:
+    """The window, or none: not wanted, or no display (reported once). view: what draws, else the strokes'."""
     if not wanted:
         return NoWindow()
     import pygame
 
     try:
-        return PygameWindow(wish, board)
+        return PygameWindow(config, view)
     except pygame.error:
         pygame.display.quit()
-        say(WITHOUT_WINDOW)
+        report(WITHOUT_WINDOW)
         return NoWindow()

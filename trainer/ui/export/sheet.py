@@ -152,7 +152,7 @@ def _rule(figure: Any, y: float) -> None:
     figure.add_artist(Line2D((0.06, 0.94), (y, y), color=RULE, linewidth=0.8))
 
 
-def _lines(words: str, most: int) -> list[str]:
+def _lines(words: str, width: int) -> list[str]:
     import textwrap
 
-    return textwrap.wrap(words, most)
+    return textwrap.wrap(words, width)

@@ -1,6 +1,6 @@
-"""The posture screen: the picture with its plumb lines and angles, every measure with its range, and the one thing to do.
+"""The posture window: the picture with its plumb lines and angles, every measure with its range, and the one thing to do.
 
-One code for the window and for pictures that are kept. What a line means is said by its number, its mark (tick, cross, ring) and
+One code for the window and for pictures that are saved. What a line means is said by its number, its mark (tick, cross, ring) and
 its kind (dashed: plumb or level; thin: along the body; thick: what is measured), never by colour alone.
 """
 

@@ -1,6 +1,6 @@
 """The signals over time under the picture: event marks, limits, the present instant, and what the numbers are there.
 
-What does not change from frame to frame is drawn once and kept.
+What does not change from frame to frame is drawn once.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from trainer.ui.drawing.canvas import Canvas, Surface, between
 LEFT = (0.20, 1.20)  # names and numbers: of the width, but at least so much of the height
 FULL_PX = 191  # the panel height that the sizes below are for; they grow and shrink with it
 MARKS_PX = 24
-LEAST_RANGE = {"°": 20.0, "cm/s": 40.0, "cm": 16.0, "px": 30.0}  # a quiet signal is not blown up to fill its strip
+MIN_RANGE = {"°": 20.0, "cm/s": 40.0, "cm": 16.0, "px": 30.0}  # a quiet signal is not blown up to fill its strip
 MARK_LETTERS = 17
 LIMIT_LETTERS = 15
 NUMBER_LETTERS = 28
@@ -74,7 +74,7 @@ class Curves:
         self.plot = canvas.pg.Rect(left, box.top + self._marks_px, box.right - left, box.height - self._marks_px)
         self.marks: list[tuple[Any, str]] = []  # (box on the window, the event's word)
         self._ranges = [self._range(strip, other) for strip in self.strips]
-        self._still = self._picture(other)
+        self._background = self._picture(other)
 
     # ---- time and place
 
@@ -100,20 +100,20 @@ class Curves:
     def draw(self, on: Surface, time_s: float, hover_s: float | None) -> list[Reading]:
         """The whole panel at that instant. hover_s: where the numbers are read instead, None: at the instant. Returns them."""
         pg, theme = self._canvas.pg, self._theme
-        on.blit(self._still, self.box)
+        on.blit(self._background, self.box)
         at_s = time_s if hover_s is None else hover_s
         sample = self._tracked.sample(at_s)
         x = self.x_of(time_s)
         pg.draw.rect(on, theme.text, pg.Rect(round(x) - 1, self.plot.top, 3, self.plot.height))
         if hover_s is not None:
             pg.draw.line(on, theme.soft, (self.x_of(hover_s), self.plot.top), (self.x_of(hover_s), self.plot.bottom))
-        said = []
+        readings = []
         for k, strip in enumerate(self.strips):
             row = self.row(k)
             high = row.height / len(strip.columns)
             for i, (name, colour, _) in enumerate(strip.columns):
                 reading = self._tracked.reading(name, sample)
-                said.append(reading)
+                readings.append(reading)
                 y = row.top + (i + 0.5) * high
                 size = min(NUMBER_LETTERS * self._unit, high * 0.86)
                 wide = 0.46 * (self.plot.left - self.box.left)
@@ -121,7 +121,7 @@ class Curves:
                 if reading.value is not None:
                     dot = (self.x_of(float(self._tracked.time_s[sample])), self._y(k, reading.value))
                     self._canvas.dot(on, dot, 4.5, OKABE_ITO[colour])
-        return said
+        return readings
 
     def _y(self, strip: int, value: float) -> float:
         low, high = self._ranges[strip]
@@ -136,8 +136,8 @@ class Curves:
         values = values[np.isfinite(values)]
         low, high = (float(values.min()), float(values.max())) if len(values) else (0.0, 0.0)
         low, high = min(low, 0.0), max(high, 0.0, strip.limit or 0.0)
-        least = LEAST_RANGE[self._tracked.units[strip.columns[0][0]]]
-        spare = max(0.0, least - (high - low)) / 2 + 0.06 * (high - low)
+        smallest = MIN_RANGE[self._tracked.units[strip.columns[0][0]]]
+        spare = max(0.0, smallest - (high - low)) / 2 + 0.06 * (high - low)
         return low - spare, high + spare
 
     def _shown(self, tracked: DerivedSignals, name: str) -> Any:

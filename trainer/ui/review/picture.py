@@ -215,15 +215,15 @@ def _stroke(image: Any, points: Floats, colour: Colour, width: float, pattern: s
 
     pieces = [points] if pattern == "solid" else _pieces(points, width, *PATTERNS[pattern])
     edge = 2 * max(1.0, 0.3 * width)
-    for paint, wide in ((EDGE, width + edge), (colour, width)):
+    for ink, wide in ((EDGE, width + edge), (colour, width)):
         thick = max(1, round(wide))
         if pattern == "dots":
             for piece in pieces:
                 cv2.circle(
-                    image, _fixed(piece[:1])[0], round(wide * 0.62 * 2**SHIFT), paint[::-1], -1, cv2.LINE_AA, SHIFT
+                    image, _fixed(piece[:1])[0], round(wide * 0.62 * 2**SHIFT), ink[::-1], -1, cv2.LINE_AA, SHIFT
                 )
         else:
-            cv2.polylines(image, [_fixed(p) for p in pieces], False, paint[::-1], thick, cv2.LINE_AA, SHIFT)
+            cv2.polylines(image, [_fixed(p) for p in pieces], False, ink[::-1], thick, cv2.LINE_AA, SHIFT)
 
 
 def _pieces(points: Floats, width: float, on: float, off: float) -> list[Floats]:

@@ -136,7 +136,7 @@ def matched(
 ) -> Placement:
     """The other stroke at the same scale, its feet where those of the first are: one ground line.
 
-    Scale by centimetres where both have a ruler, else by the ankles' distance, else by the player's height in the picture.
+    Scale by centimetres where both have a size reference, else by the ankles' distance, else by the player's height in px.
     """
     bare = _bare(stroke_clip, mirrored)
     scale = to.scale * _size_ratio(tracked, to_tracked)

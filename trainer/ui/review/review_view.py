@@ -48,7 +48,7 @@ class ReviewView:
         self._pg = self._canvas.pg
         self._curves: Curves | None = None
         self._curves_of: tuple[Any, ...] = ()
-        self._kept: dict[str, tuple[Any, Surface]] = {}  # parts that stay the same from frame to frame
+        self._parts: dict[str, tuple[Any, Surface]] = {}  # parts that stay the same from frame to frame
         self._chip_hits: list[tuple[Any, str]] = []
 
     def draw(self, on: Surface, scene: Scene) -> Shown:
@@ -139,12 +139,12 @@ class ReviewView:
     def _cached(self, on: Surface, box: Any, name: str, key: Any, draw: Callable[[Surface], None]) -> None:
         """A part of the window that is drawn anew only when its key or size changes."""
         full = (key, tuple(box.size))
-        kept = self._kept.get(name)
-        if kept is None or kept[0] != full:
-            kept = (full, self._pg.Surface(box.size, self._pg.SRCALPHA))
-            draw(kept[1])
-            self._kept[name] = kept
-        on.blit(kept[1], box)
+        part = self._parts.get(name)
+        if part is None or part[0] != full:
+            part = (full, self._pg.Surface(box.size, self._pg.SRCALPHA))
+            draw(part[1])
+            self._parts[name] = part
+        on.blit(part[1], box)
 
     # ---- below
 
