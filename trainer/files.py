@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import secrets
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Iterator
@@ -15,7 +14,7 @@ def replacing(path: Path) -> Iterator[Path]:
 
     It takes the place of ``path`` when the block ends well, and is gone when it does not. Raises OSError.
     """
-    part = path.with_name(f".new-{secrets.token_hex(4)}{path.suffix}")
+    part = path.with_name(f".new-{os.urandom(4).hex()}{path.suffix}")
     try:
         yield part
         with part.open("rb+") as file:
