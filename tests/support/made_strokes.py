@@ -106,7 +106,7 @@ def keep_sessions(
             )
             verdict = judge(made, settings.limits)
             stage = "silent" if silent else "block"
-            store.keep(session, made, verdict, (), settings, at, "hold-then-look", stage)
+            store.keep(session, made, verdict, (), settings, at, ("hold-then-look", stage))
 
 
 def names(faults: Sequence[object]) -> list[str]:

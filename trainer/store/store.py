@@ -108,12 +108,11 @@ class Store:
         cues: Sequence[Cue],
         settings: Settings,
         kept_at: datetime,
-        drill: str | None = None,
-        stage: str | None = None,
+        drill: tuple[str | None, str | None] = (None, None),
     ) -> int:
         """Commits one stroke, its verdict and the settings that gave it; returns its number in the session.
 
-        drill, stage: the drill's id and whether the stroke was in its block or its silent test.
+        drill: its id, and whether the stroke was in its block or its silent test.
         When this returns the stroke is on the disk: only then may its result be shown.
         """
         block, turns = pack(record.signals), pack_turns(record.signals)
@@ -126,7 +125,7 @@ class Store:
             last = db.execute("SELECT max(number) FROM strokes WHERE session_id = ?", (session_id,)).fetchone()[0]
             number = (last or 0) + 1
             row = (session_id, number, utc(kept_at), record.kind, record.view, json.dumps(dict(record.meta)))
-            more = (uuid.uuid4().hex, told, drill, stage, turns)
+            more = (uuid.uuid4().hex, told, *drill, turns)
             stroke_id = db.execute(
                 "INSERT INTO strokes (session_id, number, kept_at, kind, view, meta, software, settings_id, signals,"
                 " uid, told, drill, stage, turns) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",

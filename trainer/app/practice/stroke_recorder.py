@@ -35,5 +35,6 @@ class StrokeRecorder:
         settings = practised.settings
         if self.session is None:
             self.session = self._store.begin_session(settings.player.name, self._source, now, self._student or None)
-        self._store.keep(self.session, record, found, cues, settings, now, practised.drill, practised.stage)
+        drill = practised.drill, practised.stage
+        self._store.keep(self.session, record, found, cues, settings, now, drill)
         return now
