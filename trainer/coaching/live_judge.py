@@ -7,6 +7,7 @@ from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
+from trainer.stroke.filters import crossing_s
 from trainer.stroke.live_measures import SPEED_S
 from trainer.stroke.measures import HANDS_STOP
 from trainer.stroke.thresholds import MIN_HOLD_S, RECOIL_BEGUN_CM, RECOIL_S, SETTLE_S
@@ -94,12 +95,10 @@ class LiveJudge:
         self._note_hands(moment)
 
     def _over_since(self, since: float | None, time_s: float, turn: float, level: float) -> float | None:
-        """Since when the turn has been over the level, between frames; see ``turning.Turning``. None: it is not."""
+        """Since when the turn has been over the level, between frames; see ``HeadTurn``. None: it is not."""
         if turn <= level or since is not None:
             return None if turn <= level else since
-        before_s, before = self._before or (time_s, turn)
-        part = (level - before) / (turn - before) if before < level else 1.0
-        return before_s + part * (time_s - before_s)
+        return crossing_s(self._before or (time_s, turn), (time_s, turn), level)
 
     def _note_hands(self, moment: LiveState) -> None:
         """Keeps whether the hands have nearly stopped while the putter head goes on, by their speeds at impact.

@@ -10,7 +10,7 @@ import numpy as np
 
 from trainer.domain.record import EventName, Floats, Signals
 from trainer.stroke import thresholds as th
-from trainer.stroke.filters import crossing, robust_fit, slope, smooth
+from trainer.stroke.filters import crossing_s, first_crossing_s, robust_fit, slope, smooth
 from trainer.stroke.head_turn import HeadTurn
 from trainer.stroke.head_turn import turn_change as turn_change  # where others look for it
 from trainer.stroke.path import Path, path_of
@@ -83,7 +83,7 @@ def takeaway(path: Path, near_s: float, top_s: float, back: Backstroke | None) -
     for k in range(i, stop):
         a, b = path.x_cm[k], path.x_cm[k + 1]
         if a > -th.TAKEAWAY_CM >= b:
-            last = path.time_s[k] + (a + th.TAKEAWAY_CM) / (a - b) * (path.time_s[k + 1] - path.time_s[k])
+            last = crossing_s((path.time_s[k], a), (path.time_s[k + 1], b), -th.TAKEAWAY_CM)
     if back is not None and back.misfit < MAX_MISFIT:
         fitted = back.passes(th.TAKEAWAY_CM)
         if fitted is not None and abs(fitted - near_s) < 0.12:
@@ -173,7 +173,7 @@ def impact(path: Path, top_s: float, near_s: float) -> float | None:
     """The putter head passes its address place going forward (linear between raw samples: it is fast there)."""
     seen = np.isfinite(path.raw_cm)
     t, x = path.time_s[seen], path.raw_cm[seen]
-    return crossing(t, x, 0.0, _index(t, top_s), _index(t, near_s + 0.15) + 1)
+    return first_crossing_s(t, x, 0.0, _index(t, top_s), _index(t, near_s + 0.15) + 1)
 
 
 @dataclass(frozen=True)
@@ -248,7 +248,7 @@ def _first_rest(t: Floats, speed: Floats, limit: float, first: int) -> float | N
 
 def _passes(t: Floats, v: Floats, level: float, k: int) -> float:
     """Time between samples k - 1 and k at which v passes the level."""
-    return float(t[k - 1] + (level - v[k - 1]) / (v[k] - v[k - 1]) * (t[k] - t[k - 1]))
+    return float(crossing_s((t[k - 1], v[k - 1]), (t[k], v[k]), level))
 
 
 def _power(q: Floats) -> tuple[float, float]:

@@ -64,14 +64,25 @@ def smooth(time_s: Floats, values: Floats, cutoff_hz: float) -> Floats:
     return out
 
 
-def crossing(time_s: Floats, values: Floats, level: float, start: int, stop: int, rising: bool = True) -> float | None:
+def crossing_s(before: tuple[float, float], after: tuple[float, float], level: float) -> float:
+    """Time at which the line between two (time, value) passes the level; that of the later where it does not."""
+    (t0, a), (t1, b) = before, after
+    low, high = (a, b) if a < b else (b, a)
+    if not low < high or not low <= level <= high:  # NaN too
+        return t1
+    return t0 + (level - a) / (b - a) * (t1 - t0)
+
+
+def first_crossing_s(
+    time_s: Floats, values: Floats, level: float, start: int, stop: int, rising: bool = True
+) -> float | None:
     """First time between samples start and stop at which the values cross the level, by linear interpolation."""
     v = values if rising else -values
     level = level if rising else -level
     for i in range(max(start, 0), min(stop, len(v) - 1)):
         a, b = v[i], v[i + 1]
         if a < level <= b:
-            return float(time_s[i] + (level - a) / (b - a) * (time_s[i + 1] - time_s[i]))
+            return float(crossing_s((time_s[i], a), (time_s[i + 1], b), level))
     return None
 
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from trainer.domain.record import Floats, Signals
 from trainer.stroke import thresholds as th
+from trainer.stroke.filters import crossing_s
 
 
 class HeadTurn:
@@ -25,7 +26,7 @@ class HeadTurn:
         first = _index(t, self.takeaway_s)
         passes = np.flatnonzero((turn[first:-1] <= look_deg) & (turn[first + 1 :] > look_deg)) + first
         for k in passes:
-            when = t[k] + (look_deg - turn[k]) / (turn[k + 1] - turn[k]) * (t[k + 1] - t[k])
+            when = crossing_s((t[k], turn[k]), (t[k + 1], turn[k + 1]), look_deg)
             # After a gap longer than the time to stay, staying begins with the first sample.
             begins = when if t[k + 1] <= when + th.LOOK_STAYS_S else t[k + 1]
             stays = (t > when) & (t <= begins + th.LOOK_STAYS_S + 1e-9)
@@ -42,10 +43,8 @@ class HeadTurn:
         t, turn = self.time_s, self.change
         level = look_deg / 3
         for k in range(_index(t, look_s) - 1, 0, -1):
-            a, b = turn[k], turn[k + 1]
-            if np.isfinite(a) and a <= level:
-                part = (level - a) / (b - a) if np.isfinite(b) and b > level else 1.0
-                return float(min(t[k] + part * (t[k + 1] - t[k]), look_s))
+            if np.isfinite(turn[k]) and turn[k] <= level:
+                return float(min(crossing_s((t[k], turn[k]), (t[k + 1], turn[k + 1]), level), look_s))
             if t[k] < self.takeaway_s or look_s - t[k] > 0.4:
                 break
         return look_s

@@ -10,6 +10,7 @@ import numpy as np
 
 from trainer.stroke import thresholds as th
 from trainer.stroke.angles import UPPER_ARM_SHARE
+from trainer.stroke.filters import crossing_s
 from trainer.stroke.sample import Sample
 
 SPEED_S = 0.1  # speeds are slopes over this much of the past
@@ -94,9 +95,7 @@ class LiveMeasures:
         if speed >= limit:
             self._fast, self.still_since = (time_s, speed), None
         elif self.still_since is None:
-            before_s, before = self._fast or (time_s, speed)
-            part = (before - limit) / (before - speed) if before > speed else 1.0
-            self.still_since = before_s + part * (time_s - before_s) - SPEED_S / 2
+            self.still_since = crossing_s(self._fast or (time_s, speed), (time_s, speed), limit) - SPEED_S / 2
 
     def _watch_look(self, time_s: float, turn: float, look_deg: float) -> None:
         if math.isnan(turn) or self.turn_conf < MIN_TURN_CONF:

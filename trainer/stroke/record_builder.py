@@ -9,12 +9,10 @@ import numpy as np
 from trainer.domain.record import EventName, Kind, Signals, StrokeRecord
 from trainer.stroke import ball_departure
 from trainer.stroke import thresholds as th
+from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
 from trainer.stroke.events import refine
 from trainer.stroke.measures import Stretch, measures_of
 from trainer.stroke.signals import rough_cm_per_px
-
-BALL_NEAR_CM = (9.0, 5.0)  # the ball lies within this of the putter head at address, along and up in the picture
-BALL_MOVED_CM = 2.5
 
 
 def build_record(
@@ -40,21 +38,16 @@ def kind_of(signals: Signals, events: Mapping[EventName, float | None], rough: M
     impact = events["impact_s"] or rough["impact_s"]
     scale = rough_cm_per_px(signals)
     along, up = signals["ball_along_px"], signals["ball_up_px"]
-    before = (t < take) & (t > take - 1.0)
-    seen = before & np.isfinite(along)
-    if before.sum() == 0 or seen.sum() < 0.4 * before.sum():
+    ball = ball_at_address(t, along, up, take)
+    if ball is None:
         return "rehearsal"
-    x, y = np.median(along[seen]), np.median(up[seen])
+    before = (t < take) & (t > take - BEFORE_S)
     px, py = signals["putter_along_px"][before], signals["putter_up_px"][before]
-    if np.isfinite(px).any() and signals.view == "face-on":
-        near = (
-            abs(x - np.nanmedian(px)) * scale < BALL_NEAR_CM[0] and abs(y - np.nanmedian(py)) * scale < BALL_NEAR_CM[1]
-        )
-        if not near:
-            return "rehearsal"
+    told = signals.view == "face-on" and np.isfinite(px).any()
+    if told and not ball.beside(scale, float(np.nanmedian(px)), float(np.nanmedian(py))):
+        return "rehearsal"
     after = (t > impact + 0.2) & (t < impact + 1.2)
     if not after.any():
         after = t > impact
-    there = np.hypot(along - x, up - y) * scale < BALL_MOVED_CM
-    share = float((there & after).sum() / max(after.sum(), 1))
-    return "ball" if share < 0.35 else "rehearsal"
+    there = np.hypot(along - ball.along_px, up - ball.up_px) * scale < MOVED_CM
+    return "ball" if float((there & after).sum() / max(after.sum(), 1)) < THERE_SHARE else "rehearsal"

@@ -7,7 +7,7 @@ invented minutes without a stroke (``simulate_idle``) and invented and rendered 
 
 from __future__ import annotations
 
-from typing import Iterable, Mapping
+from typing import Mapping
 
 import numpy as np
 
@@ -28,8 +28,6 @@ RESTED_S = 0.6  # a real rest lasts this long; the one before the stroke ends RE
 REST_ENDS_S = 0.1
 RESTED_CM = {"putter": 1.1, "hands": 0.7}
 OUTLIERS_FROM = 12  # samples
-BALL_S, BALL_SHARE = 1.0, 0.4  # the ball seen by the putter in this share of so long before takeaway
-BALL_NEAR_CM = 9.0
 LEAST_WAY_CM = {"putter": 5.0, "hands": 2.2}  # back and through; the smallest real stroke: 7 and 3
 SLOW_FORWARD_S = 0.95  # top to impact
 HELD_SHARE = 0.35  # of the way through: come back nearer to the address place without a rest, it was a waggle
@@ -51,21 +49,6 @@ def still_for(time_s: Floats, place_cm: Floats, start_s: float, end_s: float, so
 def rested(time_s: Floats, place_cm: Floats, takeaway_s: float, source: str) -> bool:
     """Whether the stroke begins from a rest; what lies before the first sample is taken for one."""
     return still_for(time_s, place_cm, takeaway_s - REST_ENDS_S - RESTED_S, takeaway_s - REST_ENDS_S, source)
-
-
-def ball_beside(
-    rows: Iterable[tuple[float, Mapping[str, float]]], takeaway_s: float, place_px: float, scale: float
-) -> float:
-    """Where along the line (px) a ball lies by the putter at address; NaN: none does.
-
-    rows: (time_s, columns); place_px: the putter's place, NaN when it is not seen; scale: cm per px.
-    """
-    before = [c for t, c in rows if takeaway_s - BALL_S < t < takeaway_s]
-    balls = [c["ball_along_px"] for c in before if not np.isnan(c["ball_along_px"])]
-    if not before or len(balls) < BALL_SHARE * len(before):
-        return float("nan")
-    ball = float(np.median(balls))
-    return ball if np.isnan(place_px) or abs(ball - place_px) * scale < BALL_NEAR_CM else float("nan")
 
 
 def plain_stroke(signals: Signals, events: Mapping[EventName, float | None]) -> bool:

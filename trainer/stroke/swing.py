@@ -9,30 +9,28 @@ from __future__ import annotations
 import math
 from collections import deque
 from itertools import takewhile
-from typing import NamedTuple, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
 from trainer.domain.phases import Phase
 from trainer.domain.record import EventName
 from trainer.stroke import thresholds as th
+from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, BallAtAddress, ball_at_address
+from trainer.stroke.filters import crossing_s
 from trainer.stroke.live_measures import SPEED_S, LiveMeasures
 from trainer.stroke.sample import Rows, Sample, hips_along_px
 from trainer.stroke.stillness import still
 from trainer.stroke.stroke_filter import (
-    BALL_S,
     BRISK_CM_S,
     HELD_SHARE,
     LEAST_CM_S,
     SLOW_CM_S,
     WALKED_CM,
-    ball_beside,
     rested,
 )
 
 BALL_LEAVES_S = 0.1  # after impact a slow one may still be seen at its place
-BALL_MOVED_CM = 2.5
-BALL_THERE_SHARE = 0.35
 
 
 class AddressReference(NamedTuple):
@@ -65,7 +63,7 @@ class Swing:
         self._fastest_cm_s = 0.0  # forward
         self._came_back = False
         self._face_on = face_on
-        self._ball_px = math.nan
+        self._ball: BallAtAddress | None = None
         self._plain_start = not face_on or self._starts_plainly()
 
     @property
@@ -130,7 +128,7 @@ class Swing:
             if math.isnan(x) or x < rest:
                 too_long = row.time_s - self._low_s > th.MAX_FORWARD_S
                 return Phase.SETTING if too_long or self._rests_behind() else Phase.FORWARD
-            impact = crossing(self._trail, rest)
+            impact = crossing_s(self._trail[0], self._trail[-1], rest)
             if impact - self.takeaway_s < th.MIN_TO_IMPACT_S:
                 return Phase.SETTING
             self.events["impact_s"] = impact
@@ -148,15 +146,16 @@ class Swing:
 
     def _starts_plainly(self) -> bool:
         """Whether the putter lay at rest before takeaway, or by a ball."""
-        near = list(takewhile(lambda r: r.time_s > self.takeaway_s - BALL_S, reversed(self._rows)))[::-1]
+        near = list(takewhile(lambda r: r.time_s > self.takeaway_s - BEFORE_S, reversed(self._rows)))[::-1]
+        time_s = np.array([r.time_s for r in near])
+        along, up = (np.array([r.columns[f"ball_{axis}_px"] for r in near]) for axis in ("along", "up"))
+        ball = ball_at_address(time_s, along, up, self.takeaway_s)
         place_px = self._rest.place_cm / self._rest.cm_per_px if self.source == "putter" else math.nan
-        self._ball_px = ball_beside(
-            [(r.time_s, r.columns) for r in near], self.takeaway_s, place_px, self._rest.cm_per_px
-        )
-        if not math.isnan(self._ball_px):
+        if ball is not None and ball.beside(self._rest.cm_per_px, place_px):
+            self._ball = ball
             return True
         places = np.array([r.x_px(self.source) for r in near]) * self._rest.cm_per_px
-        return rested(np.array([r.time_s for r in near]), places, self.takeaway_s, self.source)
+        return rested(time_s, places, self.takeaway_s, self.source)
 
     def _too_slow(self) -> bool:
         """Whether what came forward is too slow for a stroke, or slow and not begun as one."""
@@ -186,17 +185,17 @@ class Swing:
         if self._carried(row.time_s, self._high_cm - self._low_cm):
             return True
         walks = abs(self._hips_at(row.time_s) - self._hips_cm) > WALKED_CM
-        if math.isnan(self._ball_px):
+        if self._ball is None:
             back = "settle_s" not in self.events and (self.come_back_cm(row) or 0.0) > th.RECOIL_BEGUN_CM
             return walks or self._fastest_cm_s < (BRISK_CM_S if back else SLOW_CM_S)[self.source]
         if not walks and self._fastest_cm_s >= BRISK_CM_S[self.source]:
             return False
         after = takewhile(lambda r: r.time_s > impact, reversed(self._rows))
-        seen = [(r.time_s, (r.columns["ball_along_px"] - self._ball_px) * self._rest.cm_per_px) for r in after]
-        if any(x > BALL_MOVED_CM for _, x in seen):
+        seen = [(r.time_s, (r.columns["ball_along_px"] - self._ball.along_px) * self._rest.cm_per_px) for r in after]
+        if any(x > MOVED_CM for _, x in seen):
             return False  # it rolls
         late = [x for t, x in seen if t > impact + BALL_LEAVES_S]
-        return len(late) < 2 or sum(abs(x) < BALL_MOVED_CM for x in late) > BALL_THERE_SHARE * len(late)
+        return len(late) < 2 or sum(abs(x) < MOVED_CM for x in late) > THERE_SHARE * len(late)
 
     def waggles(self, row: Sample) -> bool:
         """Whether, for the first time, a slow putter has come back past the address place without a rest, or to rest by
@@ -256,11 +255,3 @@ class Swing:
         if self._off_since is None or now - self.events["settle_s"] <= th.MIN_HOLD_S:
             return False
         return now - self._off_since > th.MOVED_OFF_S
-
-
-def crossing(trail: Sequence[tuple[float, float]], level: float) -> float:
-    """Time at which the last two of these (time, place) passed the level; that of the last where they did not."""
-    (t0, a), (t1, b) = trail[0], trail[-1]
-    if a == b or not min(a, b) <= level <= max(a, b):
-        return t1
-    return t0 + (level - a) / (b - a) * (t1 - t0)

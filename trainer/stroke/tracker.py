@@ -16,12 +16,13 @@ from trainer.domain.observation import Observation
 from trainer.domain.phases import FOLLOWS, Phase
 from trainer.domain.record import EventName, LiveState, StrokeRecord
 from trainer.stroke import thresholds as th
+from trainer.stroke.filters import crossing_s
 from trainer.stroke.record_builder import build_record
 from trainer.stroke.sample import Rows, Sample, ready_posture, rough_scale
 from trainer.stroke.signals import sample_of, signals_of
 from trainer.stroke.stillness import Still, still
 from trainer.stroke.stroke_filter import plain_stroke
-from trainer.stroke.swing import AddressReference, Swing, crossing
+from trainer.stroke.swing import AddressReference, Swing
 
 KEPT_S = 14.0
 
@@ -145,7 +146,7 @@ class Tracker:
             past = takewhile(lambda r: r.time_s > row.time_s - th.LOST_S, islice(reversed(self._rows), 1, None))
             last = [r for r in past if not math.isnan(r.x_px(rest.source))][:1]
             trail = [(r.time_s, r.x_px(rest.source) * rest.cm_per_px) for r in (*last, row)]
-            takeaway_s = crossing(trail, rest.place_cm - th.TAKEAWAY_CM)
+            takeaway_s = crossing_s(trail[0], trail[-1], rest.place_cm - th.TAKEAWAY_CM)
             if row.time_s - trail[0][0] > th.JUMP_S and trail[0][1] < rest.place_cm - th.TAKEAWAY_CM:
                 takeaway_s = trail[0][0]  # just begun, then out of sight
             self._swing = Swing(self._rows, rest, takeaway_s, self._view == "face-on")

@@ -10,7 +10,7 @@ import scipy.interpolate
 import scipy.optimize
 import scipy.signal
 
-from trainer.stroke.filters import crossing, even, rate_of, robust_fit, slope, smooth, zero_lag
+from trainer.stroke.filters import crossing_s, even, first_crossing_s, rate_of, robust_fit, slope, smooth, zero_lag
 
 
 # -- zero-lag Butterworth ------------------------------------------------------------------------------------------------
@@ -87,18 +87,25 @@ def test_crossing_agrees_with_a_cubic_spline(fps: int) -> None:
     t = np.arange(0, 1, 1 / fps) + 0.007
     x = -np.cos(2 * np.pi * 0.8 * t)
     root = scipy.interpolate.CubicSpline(t, x - 0.2).roots(extrapolate=False)[0]
-    found = crossing(t, x, 0.2, 0, len(t))
+    found = first_crossing_s(t, x, 0.2, 0, len(t))
     assert found is not None
     assert abs(found - root) < 0.1 / fps
-    falling = crossing(t, -x, -0.2, 0, len(t), rising=False)
+    falling = first_crossing_s(t, -x, -0.2, 0, len(t), rising=False)
     assert falling == pytest.approx(found)
+
+
+def test_a_level_passed_between_two_samples_or_not() -> None:
+    assert crossing_s((1.0, 0.0), (2.0, 4.0), 1.0) == 1.25
+    assert crossing_s((1.0, 4.0), (2.0, 0.0), 1.0) == 1.75
+    for a, b in ((0.0, 0.5), (2.0, 3.0), (1.0, 1.0), (float("nan"), 2.0), (0.0, float("nan"))):
+        assert crossing_s((1.0, a), (2.0, b), 1.0) == 2.0, (a, b)
 
 
 def test_no_crossing_is_none() -> None:
     t = np.arange(10) / 10
-    assert crossing(t, t, 5.0, 0, 10) is None
-    assert crossing(t, t, 0.5, 6, 10) is None
-    assert crossing(t, np.full(10, np.nan), 0.5, 0, 10) is None
+    assert first_crossing_s(t, t, 5.0, 0, 10) is None
+    assert first_crossing_s(t, t, 0.5, 6, 10) is None
+    assert first_crossing_s(t, np.full(10, np.nan), 0.5, 0, 10) is None
 
 
 def test_slope_of_a_parabola_on_uneven_times() -> None:
