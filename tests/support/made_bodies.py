@@ -7,8 +7,10 @@ from typing import Iterable, Mapping
 
 import numpy as np
 
-from trainer.domain.observation import Observation, Point
+from trainer.domain.observation import Observation
+from trainer.domain.player_frame import PlayerFrame, Point
 
+FRAMES = (PlayerFrame("face-on"), PlayerFrame("down-the-line"))
 TRUNK_PX, SHOULDERS_PX = 130.0, 92.0
 UPPER, FORE = 0.62, 0.55  # of the trunk
 Arm = tuple[float, float, float, float]
@@ -101,9 +103,9 @@ def observations(
                     for old, new in zip(before, POSES[name], strict=True)
                 )
                 points = body(arms, noise_px=noise_px, rng=rng, scale=scale)  # type: ignore[arg-type]
-                if down_the_line:  # the watcher keeps the picture's up as along and its right as up
-                    points = {n: Point(p.up_px, p.along_px, p.confidence) for n, p in points.items()}
-                out.append(Observation(len(out), t, points, view="down-the-line" if down_the_line else "face-on"))
+                if down_the_line:
+                    points = {n: Point(math.nan, p.up_px, p.confidence, p.along_px) for n, p in points.items()}
+                out.append(Observation(len(out), t, points, frame=FRAMES[down_the_line]))
             t = len(out) / fps
         if name is not None:
             before = POSES[name]

@@ -10,7 +10,8 @@ from typing import Any, Iterable
 import numpy as np
 
 from trainer.coaching.live_judge import LiveJudge
-from trainer.domain.observation import BallObservation, HeadObservation, Observation, Point, PutterObservation, Scale
+from trainer.domain.observation import BallObservation, HeadObservation, Observation, PutterObservation, Scale
+from trainer.domain.player_frame import PlayerFrame, Point
 from trainer.domain.record import LiveState, StrokeRecord
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
@@ -68,14 +69,13 @@ def watch(observations: Iterable[Observation], limits: Limits | None = None, tra
 def sightings_from_truth(path: Path, noise_px: float, rng: np.random.Generator) -> list[Observation]:
     """A rendered clip's truth file as perfect vision with white noise would see it. Angles get noise_px / 3 degrees."""
     raw: dict[str, Any] = json.loads(path.read_text())
-    left = raw["handedness"] == "left"
-    lead = "right" if left else "left"
-    sides = {f"{s}_{j}": f"{'lead' if s == lead else 'trail'}_{j}" for s in ("left", "right") for j in JOINTS}
+    frame = PlayerFrame(raw["view"], raw["handedness"], raw["width"])
+    sides = {f"{s}_{j}": frame.named(f"{s}_{j}") for s in ("left", "right") for j in JOINTS}
     first = raw["frames"][0]
 
     def place(xy: list[float], conf: float = 0.95) -> Point:
         x, y = np.array(xy) + rng.normal(0, noise_px, 2)
-        return Point(float(raw["width"] - x if left else x), float(-y), conf)
+        return frame.to_player(x, y, conf)
 
     # The ball's plane: putter head moved along the line in cm against px.
     heads = np.array([f["kp2"]["putter_head"] for f in raw["frames"]])
@@ -106,7 +106,7 @@ def sightings_from_truth(path: Path, noise_px: float, rng: np.random.Generator) 
                 PutterObservation(grip, head, float(shaft), 0.9, "tape" if raw["tape"] else "shaft"),
                 ball,
                 scale,
-                raw["view"],
+                frame,
             )
         )
     return out

@@ -85,7 +85,7 @@ def analyse_clip(
             fps = clip.nominal_fps or USUAL_FPS
             writer = open_writer(fps, settings) if open_writer is not None else None
             with progress(path.name, clip.frames_said) as tick:
-                recorder = AddressRecorder(settings.player.handedness)
+                recorder = AddressRecorder()
                 strokes, counts, error = watch(clip, build.pipeline(settings, observer), writer, tick, recorder)
             setups = [
                 NOT_STANDING if address is None else setup_at(observer.body, address, settings)

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal, Mapping
 
-from trainer.domain.observation import Observation, Point
+from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
 
 Position = Literal["arms out", "lead hand up", "trail hand up", "both hands up"]
@@ -103,12 +103,8 @@ def _places(observation: Observation) -> dict[str, Place] | None:
     """Name -> place in the picture (right or left, up), of the points that are surely seen."""
     if observation.body is None:
         return None
-    side = observation.view == "down-the-line"  # there along is the picture's up, and up its right
-
-    def place(p: Point) -> Place:
-        return (p.up_px, p.along_px) if side else (p.along_px, p.up_px)
-
-    return {name: place(p) for name, p in observation.body.items() if p.confidence >= SURE and math.isfinite(p.up_px)}
+    frame = observation.frame
+    return {n: frame.in_view(p) for n, p in observation.body.items() if p.confidence >= SURE and frame.seen(p)}
 
 
 def _middle(places: list[Place]) -> Place:

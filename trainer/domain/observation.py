@@ -1,19 +1,19 @@
 """What vision hands to the floors above: one ``Observation`` a frame. Pure data, no heavy imports.
 
-Frame of reference (face-on): ``along_px`` grows toward the target, ``up_px`` grows upward, both in image pixels.
-For a right-hander filmed face-on along_px = x and up_px = -y; for a left-hander along_px = -x. Handedness is spent
-here; nothing above asks for it. "lead" is the target side. Down-the-line: ``across_px`` (away from the player, toward the
-ball) takes the place of along in the body points; see ``view``.
+Places are in the player's frame (see ``player_frame``): handedness is spent there, and nothing above asks for it. "lead" is
+the target side.
 Not seen is ``None`` with a reason in ``Observation.reasons``, never zero.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, Literal, Mapping, NamedTuple
+from typing import Any, Literal, Mapping
 
-View = Literal["face-on", "down-the-line"]
-Handedness = Literal["right", "left"]
+from trainer.domain.player_frame import RIGHT_HANDED, PlayerFrame, Point
+from trainer.domain.player_frame import Handedness as Handedness  # where others look for it
+from trainer.domain.player_frame import View as View
+
 PutterSource = Literal["tape", "shaft"]
 
 BODY_POINTS = (
@@ -33,14 +33,6 @@ class Frame:
     image: Any
 
 
-class Point(NamedTuple):
-    """A place in the picture, in the player's frame (px), with a confidence 0..1."""
-
-    along_px: float
-    up_px: float
-    confidence: float
-
-
 @dataclass(frozen=True, slots=True)
 class HeadObservation:
     """turn_deg: rotation about the head's long axis since the reference (the last still address), + toward the target.
@@ -57,7 +49,8 @@ class HeadObservation:
 class PutterObservation:
     """grip: where the shaft leaves the hands; head: sole of the putter at the shaft's foot.
 
-    shaft_deg: direction of the shaft from grip to head, from straight down, + = head toward the target of the hands.
+    shaft_deg: direction of the shaft from grip to head, from straight down, + = head toward the target of the hands. Down the
+    line as the picture shows it.
     """
 
     grip: Point
@@ -99,5 +92,10 @@ class Observation:
     putter: PutterObservation | None = None
     ball: BallObservation | None = None
     scale: Scale | None = None
-    view: View = "face-on"
+    frame: PlayerFrame = RIGHT_HANDED
     reasons: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def view(self) -> View:
+        """From where it was seen."""
+        return self.frame.view

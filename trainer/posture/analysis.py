@@ -46,15 +46,12 @@ class Looked:
     ball: BallMark | None = None
 
 
-def ball_of(observation: Observation, width_px: int, handedness: Handedness) -> BallMark | None:
-    """The ball of an observation, in the picture as it is (see ``Observer`` for how an observation keeps places)."""
+def ball_of(observation: Observation) -> BallMark | None:
+    """The ball of an observation, in the picture as it is."""
     if observation.ball is None:
         return None
     centre = observation.ball.centre
-    if observation.view == "down-the-line":
-        x, y = centre.up_px, -centre.along_px
-    else:
-        x, y = centre.along_px if handedness == "right" else width_px - centre.along_px, -centre.up_px
+    x, y = observation.frame.to_picture(centre)
     return BallMark(x, y, observation.ball.diameter_px, centre.confidence)
 
 
@@ -157,7 +154,7 @@ def ball_in_picture(points: dict[str, Array], image_bgr: Any, view: View, handed
     observation = None
     for k in range(LOOKS_FOR_BALL):
         observation = observer.look(Frame(k, k * LOOK_APART_S, image_bgr), points)
-    ball = None if observation is None else ball_of(observation, image_bgr.shape[1], handedness)
+    ball = None if observation is None else ball_of(observation)
     return half_hidden(points, image_bgr, view) if ball is None else ball
 
 

@@ -35,9 +35,8 @@ class AddressRecorder:
     Keeps about a second of pictures of the player standing at address.
     """
 
-    def __init__(self, handedness: Handedness) -> None:
+    def __init__(self) -> None:
         self.addresses: list[AddressFrame | None] = []
-        self._handedness = handedness
         self._kept: deque[AddressFrame] = deque(maxlen=KEPT_FRAMES)
 
     def add(self, frame: Frame, observation: Observation, state: LiveState) -> None:
@@ -48,8 +47,7 @@ class AddressRecorder:
             return
         if self._kept and frame.time_s - self._kept[-1].time_s < APART_S:
             return
-        width = frame.image.shape[1]
-        self._kept.append(AddressFrame(frame.image, frame.time_s, ball_of(observation, width, self._handedness)))
+        self._kept.append(AddressFrame(frame.image, frame.time_s, ball_of(observation)))
 
     def end_stroke(self, record: StrokeRecord) -> None:
         """The last picture well before its takeaway."""

@@ -19,7 +19,7 @@ from trainer.stroke.events import turn_change
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.hands_past_leg import hands_past_leg
 from trainer.stroke.measures import HANDS_HZ, HINGE_HZ, Stretch
-from trainer.stroke.signals import cm_per_px
+from trainer.stroke.signals import cm_per_px, places_in_view
 
 PLACES_HZ = 8.0  # places are drawn through the filter that speeds are told by: no lag, less of the frame's noise
 UNSEEN_S = 0.10  # a point is drawn this long past the last frame that showed it, no longer
@@ -154,9 +154,12 @@ class DerivedSignals:
     # ---- places
 
     def track(self, point: str) -> Floats:
-        """(n, 2) along and up of a point, smoothed; NaN where it was not seen. point: as in stroke.record.SIGNAL_NAMES."""
+        """(n, 2) of a point, smoothed; NaN where it was not seen. Along and up face-on, across and up down the line.
+
+        point: as in domain.record.SIGNAL_NAMES, without its ending.
+        """
         if point not in self._places:  # one thread draws
-            both = np.stack([self._signals[f"{point}_{axis}_px"] for axis in ("along", "up")])
+            both = np.stack(places_in_view(self._signals, point))
             gone = _unseen(self.time_s, np.isfinite(both).all(axis=0))
             out = np.stack([smooth(self.time_s, column, PLACES_HZ) for column in both], axis=1)
             out[gone] = np.nan
@@ -165,8 +168,8 @@ class DerivedSignals:
 
     def place(self, point: str, sample: int) -> Place | None:
         """Where the point is at that sample."""
-        along, up = self.track(point)[sample]
-        return (float(along), float(up)) if math.isfinite(along) and math.isfinite(up) else None
+        aside, up = self.track(point)[sample]
+        return (float(aside), float(up)) if math.isfinite(aside) and math.isfinite(up) else None
 
     def place_at_address(self, point: str) -> Place | None:
         """Its median place at address."""
@@ -179,8 +182,8 @@ class DerivedSignals:
         seen = seen[np.isfinite(seen).all(axis=1)]
         if not len(seen):
             return None
-        along, up = np.median(seen, axis=0)
-        return float(along), float(up)
+        aside, up = np.median(seen, axis=0)
+        return float(aside), float(up)
 
     def middle(self, part: str, sample: int | None) -> Place | None:
         """Between lead and trail of a pair of joints, at that sample or (None) at address; down-the-line of the near side

@@ -8,8 +8,10 @@ from typing import Any
 import numpy as np
 
 from trainer.domain.observation import Handedness
+from trainer.domain.player_frame import PlayerFrame
 from trainer.domain.record import Floats, StrokeRecord
 from trainer.replay.frames import checked, nearest
+from trainer.stroke.signals import places_in_view
 
 MARGIN_SHARE = 0.12  # room about the figure, beside its larger side
 SMALLEST_PX = 240
@@ -35,18 +37,18 @@ HEAD_OF_SHOULDERS = 0.32  # radius of the head's ring beside the shoulders' widt
 SHIFT = 4  # cv2 takes places in sixteenths of a pixel
 
 
+def picture_frame(view: str, handedness: Handedness, width_px: float) -> PlayerFrame:
+    """The way from a record's places to a picture of that width. Down the line they are kept unmirrored."""
+    return PlayerFrame("face-on", handedness, width_px) if view == "face-on" else PlayerFrame("down-the-line")
+
+
 def places(record: StrokeRecord, name: str, handedness: Handedness, width: float = 0.0) -> Floats:
     """(n, 2) x, y in the picture of a tracked point, such as "hands" or "lead_ankle"; NaN where it was not seen.
 
     width: of the picture (px), needed for a left-hander's, whose along runs from its right edge.
     """
-    signals = record.signals
-    none = np.full(len(signals.time_s), math.nan)
-    along = signals.columns.get(f"{name}_along_px", none)
-    up = signals.columns.get(f"{name}_up_px", none)
-    if record.view == "down-the-line":
-        return np.column_stack([up, -along])
-    return np.column_stack([along if handedness == "right" else width - along, -up])
+    aside, up = places_in_view(record.signals, name)
+    return np.column_stack([picture_frame(record.view, handedness, width).sideways(aside), -up])
 
 
 class FigureFrames:

@@ -41,7 +41,7 @@ WEDGE_LEAST_DEG = 1.0  # a smaller change is not drawn as a wedge: it would be t
 
 @dataclass(frozen=True)
 class Line:
-    """points: (n, 2) along, up; colour: name in OKABE_ITO or "white"; width: 1 is a body line's."""
+    """points: (n, 2) along (down the line: across), up; colour: name in OKABE_ITO or "white"; width: 1 is a body line's."""
 
     points: Floats
     colour: str
@@ -80,7 +80,7 @@ class Label:
     """One printed thing. words: what it is, small; text: the number; at: what it speaks of.
 
     side: on which side of the player it is to stand, as the picture shows it for along to the right; edge: how far out
-    along, px.
+    along or across, px.
     """
 
     name: str
@@ -102,7 +102,7 @@ class Drawn:
 
     shapes: list[Shape] = field(default_factory=list)
     labels: list[Label] = field(default_factory=list)
-    edges: tuple[float, float] = (0.0, 0.0)  # of the player along the line, where labels may begin
+    edges: tuple[float, float] = (0.0, 0.0)  # of the player to either side, where labels may begin
 
     def line(self, points: Sequence[Place | None], colour: str, width: float = 1.0, pattern: Pattern = "solid") -> None:
         seen = [p for p in points if p is not None]
@@ -133,15 +133,15 @@ def _span(tracked: DerivedSignals) -> float:
 
 
 def _edges(tracked: DerivedSignals) -> tuple[float, float]:
-    """Beside the player at address, arms and hips included: low and high along."""
+    """Beside the player at address, arms and hips included: low and high along, or across down the line."""
     points = [
         p
         for name in ("lead_shoulder", "trail_shoulder", "lead_elbow", "lead_hip", "trail_hip", "hands")
         if (p := tracked.place_at_address(name)) is not None
     ]
-    across = [p[0] if tracked.face_on else p[1] for p in points] or [0.0]
+    aside = [p[0] for p in points] or [0.0]
     room = (0.35 if tracked.face_on else 0.25) * _span(tracked)
-    return min(across) - room, max(across) + room
+    return min(aside) - room, max(aside) + room
 
 
 # ---- the parts

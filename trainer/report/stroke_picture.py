@@ -9,6 +9,7 @@ import numpy as np
 from trainer.domain.record import Floats, StrokeRecord
 from trainer.report.charts import Picture
 from trainer.report.svg import BAND, GOOD, INK, LINE, SOFT, Drawing
+from trainer.stroke.signals import places_in_view
 
 BONES = (
     ("lead_shoulder", "trail_shoulder"),
@@ -71,9 +72,9 @@ def figure_at_finish(record: StrokeRecord, key: str, words: str) -> Picture | No
     near = np.abs(record.signals.time_s - when) <= 0.1
     points: dict[str, tuple[float, float]] = {}
     for name in {joint for bone in BONES for joint in bone} | {"head", "ball"}:
-        along, up = _column(record, f"{name}_along_px")[near], _column(record, f"{name}_up_px")[near]
-        if np.isfinite(along).any() and np.isfinite(up).any():
-            points[name] = (float(np.nanmedian(along)), float(np.nanmedian(up)))
+        aside, up = (column[near] for column in places_in_view(record.signals, name))
+        if np.isfinite(aside).any() and np.isfinite(up).any():
+            points[name] = (float(np.nanmedian(aside)), float(np.nanmedian(up)))
     lines = [(points[a], points[b]) for a, b in BONES if a in points and b in points]
     if len(lines) < 4:
         return None

@@ -1,4 +1,4 @@
-"""Sightings to columns and back: the raw material of a record."""
+"""Observations to columns and back: the raw material of a record."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from typing import Mapping, Sequence
 import numpy as np
 
 from trainer.domain.observation import Observation
-from trainer.domain.record import SIGNAL_NAMES, Signals
+from trainer.domain.player_frame import PlayerFrame, Point
+from trainer.domain.record import SIGNAL_NAMES, Floats, Signals
 
 NAN = float("nan")
 _BODY = (
@@ -17,37 +18,56 @@ _BODY = (
 
 
 def sample_of(s: Observation) -> dict[str, float]:
-    """One sighting as column -> value, NaN where not seen."""
+    """One observation as column -> value, NaN where not seen."""
     row = dict.fromkeys(SIGNAL_NAMES, NAN)
     body = s.body or {}
     for name in _BODY:
-        point = body.get(name)
-        if point is not None:
-            row[f"{name}_along_px"], row[f"{name}_up_px"] = point.along_px, point.up_px
+        if name in body:
+            _put(row, name, body[name], s.frame)
     wrists = [body[n] for n in ("lead_wrist", "trail_wrist") if n in body]
     if wrists:
-        row["hands_along_px"] = sum(p.along_px for p in wrists) / len(wrists)
-        row["hands_up_px"] = sum(p.up_px for p in wrists) / len(wrists)
+        _put(row, "hands", _middle(wrists), s.frame)
         row["hands_conf"] = min(p.confidence for p in wrists)
     arm = [body[n] for n in ("lead_wrist", "lead_elbow") if n in body]
     if len(arm) == 2:
         row["forearm_conf"] = min(p.confidence for p in arm)
     if s.putter is not None:
-        row["putter_along_px"], row["putter_up_px"] = s.putter.head.along_px, s.putter.head.up_px
-        row["grip_along_px"], row["grip_up_px"] = s.putter.grip.along_px, s.putter.grip.up_px
+        _put(row, "putter", s.putter.head, s.frame)
+        _put(row, "grip", s.putter.grip, s.frame)
         row["shaft_deg"], row["putter_conf"] = s.putter.shaft_deg, s.putter.confidence
         row["putter_by_tape"] = 1.0 if s.putter.source == "tape" else 0.0
     if s.head is not None:
         row["head_turn_deg"], row["head_turn_conf"] = s.head.turn_deg, s.head.confidence
-        row["head_along_px"], row["head_up_px"] = s.head.centre.along_px, s.head.centre.up_px
+        _put(row, "head", s.head.centre, s.frame)
     if s.ball is not None:
-        row["ball_along_px"], row["ball_up_px"] = s.ball.centre.along_px, s.ball.centre.up_px
+        _put(row, "ball", s.ball.centre, s.frame)
         row["ball_diameter_px"], row["ball_conf"] = s.ball.diameter_px, s.ball.centre.confidence
     if s.scale is not None:
         for name in ("ball_cm_per_px", "body_cm_per_px", "stance_px"):
             value = getattr(s.scale, name)
             row[name] = NAN if value is None else value
     return row
+
+
+def _put(row: dict[str, float], name: str, point: Point, frame: PlayerFrame) -> None:
+    """The point's two columns. Down the line along holds what is up, and up the picture's x, for either hand."""
+    along, up = point.along_px, point.up_px
+    if not frame.face_on:
+        along, up = point.up_px, frame.sideways(point.across_px)
+    row[f"{name}_along_px"], row[f"{name}_up_px"] = along, up
+
+
+def _middle(points: Sequence[Point]) -> Point:
+    """Mean place, as sure as the least sure."""
+    along, up, across = (sum(p[i] for p in points) / len(points) for i in (0, 1, 3))
+    return Point(along, up, min(p.confidence for p in points), across)
+
+
+def places_in_view(signals: Signals, name: str) -> tuple[Floats, Floats]:
+    """(along or across, up) of a tracked point at each sample (px), as its view sees it; NaN where it was not seen."""
+    none = np.full(len(signals.time_s), NAN)
+    along, up = (signals.columns.get(f"{name}_{axis}_px", none) for axis in ("along", "up"))
+    return (along, up) if signals.view == "face-on" else (up, along)
 
 
 def signals_of(rows: Sequence[tuple[int, float, Mapping[str, float]]], view: str) -> Signals:

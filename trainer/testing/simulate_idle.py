@@ -12,7 +12,8 @@ from typing import Callable
 
 import numpy as np
 
-from trainer.domain.observation import BallObservation, Observation, Point
+from trainer.domain.observation import BallObservation, Observation
+from trainer.domain.player_frame import Point
 from trainer.domain.record import Floats
 from trainer.testing.simulate import SimStep, SimStroke, reach
 from trainer.testing.simulate_observations import CM_PER_PX, Noise, figure

@@ -8,7 +8,8 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-from trainer.domain.observation import BallObservation, HeadObservation, Observation, Point, PutterObservation, Scale
+from trainer.domain.observation import BallObservation, HeadObservation, Observation, PutterObservation, Scale
+from trainer.domain.player_frame import Point
 from trainer.domain.record import Floats
 from trainer.testing.simulate import RADIUS_CM, SHOULDER_TO_GRIP_CM, Scene, SimStep, SimStroke, putter_head_cm
 

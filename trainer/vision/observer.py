@@ -1,9 +1,7 @@
 """One frame in, one sighting out: body, head turn, putter, ball and scale put together in the player's frame.
 
-Handedness and view are spent here: the floors above get along (toward the target) and up.
-Face-on: along is the picture's x, mirrored for a left-hander. Down-the-line: the target line runs into the picture, so
-along is the picture's -y (farther is higher); lengths and angles measured that way are not true ones, and the floors above
-do not use them for that view.
+Handedness and view are spent here: the floors above get places in the player's frame (see ``domain.player_frame``). Lengths
+and angles seen down the line are not true ones, and the floors above do not use them for that view.
 """
 
 from __future__ import annotations
@@ -20,10 +18,10 @@ from trainer.domain.observation import (
     Handedness,
     HeadObservation,
     Observation,
-    Point,
     PutterObservation,
     View,
 )
+from trainer.domain.player_frame import PlayerFrame
 from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
@@ -53,9 +51,7 @@ class Observer:
     def __init__(self, body: BodyTracker, options: ObserverOptions | None = None) -> None:
         self.options = o = options or ObserverOptions()
         self._body = body
-        self._lead = "left" if o.handedness == "right" else "right"
-        self._mirrored = o.handedness == "left"
-        self._head = HeadTracker(mirrored=self._mirrored)
+        self._head = HeadTracker(mirrored=o.handedness == "left")
         self._putter = PutterTracker("off" if o.putter == "shaft" else "auto", o.tape_colour)
         self._ball = BallFinder()
         self._ruler = ScaleEstimator(o.height_cm, down_the_line=o.view == "down-the-line")
@@ -96,19 +92,19 @@ class Observer:
             reasons["putter"] = self._putter.reason
         scale = self._ruler.update(self._ball.diameter_px, tuples)
         self.image_body, self.image_putter, self.image_ball = body, putter, ball
-        width = image.shape[1]
-        place = self._place(width)
+        player = PlayerFrame(self.options.view, self.options.handedness, image.shape[1])
+        place = player.to_player
         return Observation(
             index=frame.index,
             time_s=t,
-            body=self._named(body, width) if body else None,
+            body={player.named(n): place(*p) for n, p in body.items()} if body else None,
             head=None
             if head is None
             else HeadObservation(head.turn_deg, head.confidence, place(head.x, head.y, head.confidence)),
-            putter=self._putter_seen(putter, width) if putter else None,
+            putter=self._putter_seen(putter, player) if putter else None,
             ball=BallObservation(place(ball.x, ball.y, ball.confidence), ball.diameter_px) if ball else None,
             scale=scale,
-            view=self.options.view,
+            frame=player,
             reasons=reasons,
         )
 
@@ -116,29 +112,11 @@ class Observer:
         """Frees the pose model."""
         self._body.close()
 
-    def _place(self, width: int) -> Any:
-        if self.options.view == "down-the-line":
-            return lambda x, y, c: Point(-float(y), float(x), float(c))
-        if self._mirrored:
-            return lambda x, y, c: Point(width - float(x), -float(y), float(c))
-        return lambda x, y, c: Point(float(x), -float(y), float(c))
-
-    def _named(self, body: BodyImage, width: int) -> dict[str, Point]:
-        place = self._place(width)
-        named = {}
-        for name, p in body.items():
-            side, _, rest = name.partition("_")
-            key = name if not rest else f"{'lead' if side == self._lead else 'trail'}_{rest}"
-            named[key] = place(p[0], p[1], p[2])
-        return named
-
-    def _putter_seen(self, putter: PutterSeenImage, width: int) -> PutterObservation:
-        place = self._place(width)
-        sign = -1.0 if self._mirrored and self.options.view == "face-on" else 1.0
+    def _putter_seen(self, putter: PutterSeenImage, frame: PlayerFrame) -> PutterObservation:
         return PutterObservation(
-            place(*putter.grip, putter.confidence),
-            place(*putter.head, putter.confidence),
-            sign * putter.shaft_deg,
+            frame.to_player(*putter.grip, putter.confidence),
+            frame.to_player(*putter.head, putter.confidence),
+            -putter.shaft_deg if frame.face_on and frame.mirrored else putter.shaft_deg,
             putter.confidence,
             putter.source,
         )

@@ -16,8 +16,9 @@ from trainer.app.practice.gesture_control import GestureControl, Obeyed
 from trainer.app.practice.ground_mark import MEMORY_S, GroundMarker
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.commands.cli import run
-from trainer.domain.observation import BallObservation, Observation, Point, Scale
+from trainer.domain.observation import BallObservation, Observation, Scale
 from trainer.domain.phases import Phase
+from trainer.domain.player_frame import PlayerFrame, Point
 from trainer.domain.record import LiveState
 from trainer.store.distance import Distances
 
@@ -152,7 +153,10 @@ def test_the_mark_stays_while_the_ball_is_struck_and_goes_after_a_while() -> Non
         (Observation(0, 0.0), "no ball seen"),
         (Observation(0, 0.0, None, ball=BALL), "scale not known"),
         (Observation(0, 0.0, None, ball=BALL, scale=Scale(None, 0.4, 80.0, "height")), "scale not known"),
-        (Observation(0, 0.0, None, ball=BALL, scale=SCALE, view="down-the-line"), "the line is seen face-on only"),
+        (
+            Observation(0, 0.0, None, ball=BALL, scale=SCALE, frame=PlayerFrame("down-the-line")),
+            "the line is seen face-on only",
+        ),
         (Observation(0, 0.0, None, ball=BallObservation(Point(math.nan, 0, 0.1), 9), scale=SCALE), "scale not known"),
     ],
 )

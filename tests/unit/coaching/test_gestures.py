@@ -12,8 +12,9 @@ import pytest
 from tests.support.made_bodies import NO_ORDER, ORDERS, POSES, body, observations
 from tests.support.observations import sightings_from_truth
 from trainer.coaching.gestures import AWAY_S, BACK_S, Gestures, arms_of
-from trainer.domain.observation import Observation, Point
+from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
+from trainer.domain.player_frame import Point
 from trainer.testing.simulate_idle import idle, idle_sightings
 from trainer.testing.simulate_observations import Noise
 

@@ -15,7 +15,8 @@ import pytest
 
 from tests.support.observations import Watched, watch
 from trainer.coaching.faults import Basis, judge
-from trainer.domain.observation import HeadObservation, Observation, Point, Scale
+from trainer.domain.observation import HeadObservation, Observation, Scale
+from trainer.domain.player_frame import Point
 from trainer.settings.limits import Limits
 
 CM_PER_PX = 0.5  # as if filmed; any scale would do

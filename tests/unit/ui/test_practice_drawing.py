@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,8 +10,9 @@ import pygame
 import pytest
 
 from tests.unit.ui.test_window import SIZES, drawn, measured, view
-from trainer.domain.observation import Observation, Point
+from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
+from trainer.domain.player_frame import PlayerFrame, Point
 from trainer.domain.record import LiveState
 from trainer.feedback.signs import Sign
 from trainer.live.display_types import DrillView, GestureView, GroundMark
@@ -80,23 +82,17 @@ def test_the_reason_for_no_mark_is_said() -> None:
 @pytest.mark.parametrize("handedness", ["right", "left"])
 def test_the_mark_stands_behind_the_ball_on_the_picture(handedness: Any) -> None:
     picture = np.full((480, 640, 3), 90, np.uint8)
-    base = view(image=picture, moment=LiveState(1.0, Phase.ADDRESS, {}), observation=Observation(0, 1.0), drill=FAR)
-    base = DisplayState(
-        **{
-            **{f: getattr(base, f) for f in base.__dataclass_fields__},
-            "targets": type(base.targets)(handedness=handedness),
-        }
-    )
+    frame = PlayerFrame("face-on", handedness, 640)
+    seen = Observation(0, 1.0, frame=frame)
+    base = view(image=picture, moment=LiveState(1.0, Phase.ADDRESS, {}), observation=seen, drill=FAR)
     ball = Point(320.0, -420.0, 0.9)
     at = Point(250.0, -436.0, 0.9)
-    marked = DisplayState(
-        **{**{f: getattr(base, f) for f in base.__dataclass_fields__}, "mark": GroundMark(at, ball, 10.0)}
-    )
+    marked = replace(base, mark=GroundMark(at, ball, 10.0))
     bare, with_mark = drawn(base), drawn(marked)
     rows, columns = np.nonzero((bare != with_mark).any(axis=2))
     box = measured(marked, (1280, 720))[1]["6.0 m"]
     scale = min(0.60 * 1232 / 640, 1.0 * (720 - 2 * 24 - round(0.28 * 720) - 12) / 480)
-    x = 24 + (250.0 if handedness == "right" else 640 - 250.0) * scale
+    x = 24 + frame.to_picture(at)[0] * scale
     assert abs(box.centerx - x) < 6
     assert abs(columns.min() - min(x, 24 + 320 * scale)) < box.width  # from the post to the ball, whichever is left
     assert rows.min() > 200

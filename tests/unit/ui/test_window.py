@@ -15,8 +15,9 @@ import pytest
 
 from tests.support.paths import ROOT
 from trainer.coaching.verdict import Verdict
-from trainer.domain.observation import BallObservation, Frame, HeadObservation, Observation, Point, PutterObservation
+from trainer.domain.observation import BallObservation, Frame, HeadObservation, Observation, PutterObservation
 from trainer.domain.phases import Phase
+from trainer.domain.player_frame import PlayerFrame, Point
 from trainer.domain.record import LiveState, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, MAY_LOOK, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
@@ -138,7 +139,7 @@ def test_every_state_can_be_drawn(size: tuple[int, int], theme: str) -> None:
         view(paused=True, muted=True, can_sound=False, notes=("turn a light on",)),
         view(image=np.zeros((1920, 1080, 3), np.uint8)),
         view(moment=LiveState(1.0, Phase.LOOKED, {}, turn_deg=70.0), targets=Targets(handedness="left")),
-        view(observation=observation(view="down-the-line")),
+        view(observation=observation(frame=PlayerFrame("down-the-line"))),
     ]
     ground = np.array(THEMES[theme].ground)
     for state in states:
@@ -208,27 +209,9 @@ def test_the_dial_swings_toward_the_target() -> None:
     assert middle(40.0, "left") < -50
 
 
-@pytest.mark.parametrize("hand", ["right", "left"])
-@pytest.mark.parametrize("camera", ["face-on", "down-the-line"])
-def test_points_are_drawn_where_the_watcher_saw_them(hand: str, camera: str) -> None:
-    from trainer.vision.observer import Observer, ObserverOptions
-
-    class NoBody:
-        def find(self, image: Any) -> None:
-            return None
-
-        def close(self) -> None:
-            return
-
-    observer = Observer(NoBody(), ObserverOptions(handedness=hand, view=camera))  # type: ignore[arg-type]
-    seen = observer._place(640)(123.0, 321.0, 1.0)
-    frame = Observation(0, 0.0, view=camera)  # type: ignore[arg-type]
-    assert overlay.to_picture(seen, frame, hand, 640) == pytest.approx((123.0, 321.0))  # type: ignore[arg-type]
-
-
 def test_the_overlay_marks_shaft_ball_and_head() -> None:
     surface = pygame.Surface((640, 480))
-    overlay.draw(Canvas(), surface, observation(), "right", 640, (0.0, 0.0), 1.0)
+    overlay.draw(Canvas(), surface, observation(), (0.0, 0.0), 1.0)
     picture = pygame.surfarray.array3d(surface).swapaxes(0, 1)
     for at, colour in (((348, 333), overlay.SHAFT), ((431, 340), overlay.SHAFT)):
         assert (picture[at] == colour).all(), at

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
-from trainer.domain.observation import Observation, Point
+from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
+from trainer.domain.player_frame import Point
 from trainer.live.display_types import GroundMark
 
 MEMORY_S = 6.0  # the ball's place stays known while the player stands before it

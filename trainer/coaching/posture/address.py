@@ -10,6 +10,7 @@ import numpy as np
 from trainer.coaching.posture.hint import Hint
 from trainer.domain.observation import Handedness, View
 from trainer.domain.perspective import CameraView
+from trainer.domain.player_frame import PlayerFrame
 
 UNKNOWN = 0.3  # confidence of what leans on a camera taken to stand straight; below MIN_CONFIDENCE
 MIN_SEEN = 0.3  # visibility below which the pose model invents a limb rather than sees it
@@ -69,23 +70,16 @@ class AddressSeen:
 
 
 def mirrored(points: Mapping[str, Any], width_px: int, handedness: Handedness) -> dict[str, Mark]:
-    """The pose model's points (left_/right_ names, x px, y px, visibility) by lead and trail, the picture mirrored if need be.
-
-    A right-hander's lead side is the left one; a left-hander's is the right one, and x becomes width - x.
-    """
-    lead = "left" if handedness == "right" else "right"
-    out = {}
-    for name, point in points.items():
-        side, _, rest = name.partition("_")
-        key = name if not rest else f"{'lead' if side == lead else 'trail'}_{rest}"
-        x, y, seen = (float(v) for v in point[:3])
-        out[key] = Mark(x if handedness == "right" else width_px - x, y, seen)
-    return out
+    """The pose model's points (left_/right_ names, x px, y px, visibility) by lead and trail, the picture mirrored if need be."""
+    frame = PlayerFrame(handedness=handedness, width_px=width_px)
+    return {
+        frame.named(name): Mark(frame.sideways(float(p[0])), float(p[1]), float(p[2])) for name, p in points.items()
+    }
 
 
 def mirrored_ball(ball: BallMark | None, width_px: int, handedness: Handedness) -> BallMark | None:
     """The ball in the picture mirrored for a left-hander."""
-    return ball if ball is None or handedness == "right" else ball._replace(x=width_px - ball.x)
+    return None if ball is None else ball._replace(x=PlayerFrame("face-on", handedness, width_px).sideways(ball.x))
 
 
 def steady(frames: Sequence[Mapping[str, Any]]) -> dict[str, np.ndarray[Any, np.dtype[np.float64]]]:

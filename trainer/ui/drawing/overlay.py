@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Mapping
 
-from trainer.domain.observation import Handedness, Observation, Point
+from trainer.domain.observation import Observation
+from trainer.domain.player_frame import Point
 from trainer.feedback.signs import OKABE_ITO, Colour
 from trainer.ui.drawing.canvas import Canvas, Place, Surface
 
@@ -31,30 +32,22 @@ HEAD_OF_SHOULDERS = 0.30  # head circle's radius beside the shoulders' width, fo
 CONFIDENT = 0.5
 
 
-def to_picture(point: Point, observation: Observation, handedness: Handedness, width: int) -> Place:
-    """The player's frame back to picture px: what the observer does, undone."""
-    if observation.view == "down-the-line":
-        return point.up_px, -point.along_px
-    return (point.along_px if handedness == "right" else width - point.along_px), -point.up_px
-
-
 def draw(
     canvas: Canvas,
     on: Surface,
     observation: Observation,
-    handedness: Handedness,
-    image_width: int,
     origin: Place,
     scale: float,
 ) -> None:
     """origin: where the picture's corner is on the surface; scale: surface px per picture px."""
 
     def place(point: Point) -> Place:
-        x, y = to_picture(point, observation, handedness, image_width)
+        x, y = observation.frame.to_picture(point)
         return origin[0] + x * scale, origin[1] + y * scale
 
+    seen = observation.frame.seen
     thin = max(1.5, 2.0 * scale)
-    body = {name: place(p) for name, p in (observation.body or {}).items() if _finite(p)}
+    body = {name: place(p) for name, p in (observation.body or {}).items() if seen(p)}
     for a, b in LIMBS:
         if a in body and b in body:
             lead = (a, b) == ("lead_elbow", "lead_wrist")
@@ -62,13 +55,13 @@ def draw(
     for name in dict.fromkeys(name for limb in LIMBS for name in limb):
         if name in body:
             canvas.dot(on, body[name], thin * 1.4, BODY)
-    if observation.head is not None and _finite(observation.head.centre):
+    if observation.head is not None and seen(observation.head.centre):
         canvas.ring(on, place(observation.head.centre), _head_radius(body, scale), HEAD, max(2, round(thin)))
-    if observation.ball is not None and _finite(observation.ball.centre):
+    if observation.ball is not None and seen(observation.ball.centre):
         radius = max(4.0, observation.ball.diameter_px * scale * 0.5 + thin)
         canvas.ring(on, place(observation.ball.centre), radius, BALL, max(2, round(thin * 0.8)))
     putter = observation.putter
-    if putter is not None and _finite(putter.grip) and _finite(putter.head):
+    if putter is not None and seen(putter.grip) and seen(putter.head):
         grip, head = place(putter.grip), place(putter.head)
         canvas.line(on, grip, head, SHAFT, thin * (1.7 if putter.confidence >= CONFIDENT else 0.9))
         canvas.dot(on, head, thin * 2.2, SHAFT)
@@ -78,7 +71,3 @@ def _head_radius(body: Mapping[str, Place], scale: float) -> float:
     if "lead_shoulder" in body and "trail_shoulder" in body:
         return max(8.0, HEAD_OF_SHOULDERS * math.dist(body["lead_shoulder"], body["trail_shoulder"]))
     return 30.0 * scale
-
-
-def _finite(point: Point) -> bool:
-    return math.isfinite(point.along_px) and math.isfinite(point.up_px)

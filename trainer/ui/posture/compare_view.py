@@ -9,6 +9,7 @@ import numpy as np
 
 from trainer.coaching.posture.compare import Change
 from trainer.coaching.posture.figure import XY
+from trainer.domain.player_frame import mirrored_x
 from trainer.feedback.signs import THEMES, Theme
 from trainer.posture.guidance import ComparedPosture, change_cells
 from trainer.posture.overlay import onto
@@ -72,7 +73,7 @@ class CompareView:
 
         def at(place: XY) -> XY:
             x, y = matrix @ np.array([place[0], place[1], 1.0]) * scale
-            return box.left + (box.width - x if turned else x), box.top + y
+            return box.left + (mirrored_x(x, box.width) if turned else x), box.top + y
 
         self._lines.lines(on, box, at, posture.seen, posture.checks, theme, turned)
 

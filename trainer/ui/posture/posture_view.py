@@ -13,6 +13,7 @@ from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.figure import XY, Drawn, figure
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import advice, reading, span, title
+from trainer.domain.player_frame import PlayerFrame
 from trainer.feedback.signs import THEMES, Colour, Theme
 from trainer.posture.guidance import PostureState, judged, state_of
 from trainer.ui.drawing.canvas import Surface
@@ -44,11 +45,11 @@ class PostureView(TwoPane):
             return self._empty(on, self._pg.Rect(area.left, area.top, wide, area.height), theme)
         box, scale = self._fitted(on, area, view.image, share)
         if view.seen is not None:
-            turned = view.seen.handedness == "left"
+            player = PlayerFrame(view.seen.view, view.seen.handedness, view.seen.size[0])
+            turned = player.mirrored
 
             def at(place: XY) -> XY:
-                x = view.seen.size[0] - place[0] if turned and view.seen is not None else place[0]
-                return box.left + x * scale, box.top + place[1] * scale
+                return box.left + player.sideways(place[0]) * scale, box.top + place[1] * scale
 
             self.lines(on, box, at, view.seen, view.checks, theme, turned)
         return box

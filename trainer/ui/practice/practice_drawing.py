@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from trainer.domain.observation import Handedness, Observation, Point
+from trainer.domain.observation import Observation
+from trainer.domain.player_frame import Point
 from trainer.feedback.signs import Theme
 from trainer.live.display_types import DrillView, GestureView, GroundMark
 from trainer.ui.drawing.canvas import Canvas, Place, Surface
-from trainer.ui.drawing.overlay import to_picture
 
 # Shares of the window's height.
 STROKE_LETTERS = 0.062
@@ -76,8 +76,6 @@ def floor_mark(
     mark: GroundMark,
     label: str,
     observation: Observation,
-    handedness: Handedness,
-    image_width: int,
     origin: Place,
     scale: float,
     theme: Theme,
@@ -87,7 +85,7 @@ def floor_mark(
         return
 
     def place(point: Point) -> Place:
-        x, y = to_picture(point, observation, handedness, image_width)
+        x, y = observation.frame.to_picture(point)
         return origin[0] + x * scale, origin[1] + y * scale
 
     at, ball = place(mark.at), place(mark.ball)

@@ -85,12 +85,11 @@ class PracticeView:
         if view.observation is not None:
             clip = on.get_clip()
             on.set_clip(box)
-            hand = view.targets.handedness
-            overlay.draw(self._canvas, on, view.observation, hand, columns, box.topleft, scale)
+            overlay.draw(self._canvas, on, view.observation, box.topleft, scale)
             if view.mark is not None and view.drill is not None:
                 label = view.drill.label
                 practice_drawing.floor_mark(
-                    self._canvas, on, view.mark, label, view.observation, hand, columns, box.topleft, scale, theme
+                    self._canvas, on, view.mark, label, view.observation, box.topleft, scale, theme
                 )
             on.set_clip(clip)
         return box

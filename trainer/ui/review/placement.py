@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from trainer.domain.player_frame import PlayerFrame
 from trainer.domain.record import Floats
 from trainer.replay.derived_signals import DerivedSignals, Place
+from trainer.replay.figure import picture_frame
 from trainer.replay.playback import Playback
 from trainer.replay.stroke_clip import StrokeClip
 
@@ -23,16 +25,14 @@ FEET_DEEP = 0.06  # shoes below the ankles, beside the box's height
 class Placement:
     """pane px = scale * picture px + (x, y); mirrored: the picture's x runs to the left.
 
-    The picture's own px come from the player's frame by the stroke's view and hand; see ``points``.
+    frame: the player's in that picture.
     """
 
     scale: float
     x: float
     y: float
     mirrored: bool
-    view: str
-    left_handed: bool
-    width: float  # of the picture a left-hander's along is counted from
+    frame: PlayerFrame
     offset: tuple[float, float]
 
     @property
@@ -44,23 +44,19 @@ class Placement:
     @property
     def along_sign(self) -> int:
         """+1 where the target lies to the right on the pane."""
-        return -1 if (self.left_handed and self.view == "face-on") != self.mirrored else 1
+        return -1 if self.frame.mirrored != self.mirrored else 1
 
     def points(self, places: Floats) -> Floats:
-        """(n, 2) along and up -> (n, 2) on the pane."""
+        """(n, 2) along or across, and up -> (n, 2) on the pane."""
         p = np.asarray(places, dtype=float)
-        along, up = p[:, 0], p[:, 1]
-        if self.view == "down-the-line":
-            picture = np.stack([up, -along], axis=1)
-        else:
-            picture = np.stack([self.width - along if self.left_handed else along, -up], axis=1)
+        picture = np.stack([self.frame.sideways(p[:, 0]), -p[:, 1]], axis=1)
         picture = picture + np.array(self.offset)
         m = self.matrix
         return np.asarray(picture @ m[:, :2].T + m[:, 2])
 
     def column(self, edge: float) -> float:
-        """x on the pane of a place across the picture: along face-on, the picture's own x (kept as up) down-the-line."""
-        return self.point((0.0, edge) if self.view == "down-the-line" else (edge, 0.0))[0]
+        """x on the pane of a place along the line or across it."""
+        return self.point((edge, 0.0))[0]
 
     def point(self, place: Place) -> tuple[float, float]:
         x, y = self.points(np.array([place]))[0]
@@ -75,9 +71,7 @@ def _bare(stroke_clip: StrokeClip, mirrored: bool) -> Placement:
         0.0,
         0.0,
         mirrored,
-        stroke_clip.record.view,
-        stroke_clip.handedness == "left",
-        width,
+        picture_frame(stroke_clip.record.view, stroke_clip.handedness, width),
         tuple(frames.offset_px),  # type: ignore[arg-type]
     )
 

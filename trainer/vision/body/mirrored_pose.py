@@ -11,9 +11,11 @@ from typing import Any
 
 import numpy as np
 
+from trainer.domain.player_frame import mirrored_x
 from trainer.vision.body.player_mask import capsules
 from trainer.vision.body.pose import Array, BodyTracker
 
+FROM_EDGE_PX = 0.5  # the model counts from the picture's edge, not from the middle of its first pixel
 REPEATS = 4  # rendered stills: hardly a point moves by more than 1 px after the third
 # Somebody else is really there from this mean visibility (rendered pairs 0.90 and more, leftovers of one player up to 0.68), this
 # size and this far away, both in the player's trunk lengths; smaller people are far behind.
@@ -35,7 +37,8 @@ def mirrored_pose(body: BodyTracker, image_bgr: Any) -> dict[str, Array] | None:
     out = {}
     for name, point in plain.items():
         other = turned[_other_side(name)]
-        out[name] = (point + np.array([width - other[0], other[1], other[2]])) / 2
+        x = mirrored_x(other[0] - FROM_EDGE_PX, width) + FROM_EDGE_PX
+        out[name] = (point + np.array([x, other[1], other[2]])) / 2
     return out
 
 

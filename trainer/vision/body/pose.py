@@ -12,6 +12,7 @@ from typing import Any, Protocol
 import numpy as np
 import numpy.typing as npt
 
+from trainer.domain.player_frame import mirrored_x
 from trainer.native_output import quiet
 
 Array = npt.NDArray[Any]
@@ -82,9 +83,9 @@ class PoseBody:
         found = {
             n: np.array([marks[i].x * width, marks[i].y * height, marks[i].visibility]) for n, i in POSE_POINTS.items()
         }
-        return (
-            {_other_side(n): p * (-1, 1, 1) + (width - 1, 0, 0) for n, p in found.items()} if self._mirrored else found
-        )
+        if not self._mirrored:
+            return found
+        return {_other_side(n): np.array([mirrored_x(p[0], width), p[1], p[2]]) for n, p in found.items()}
 
     def close(self) -> None:
         self._pose.close()

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from trainer.domain.player_frame import mirrored_x
 from trainer.vision.head.ellipsoid import AXES, rotations
 from trainer.vision.head.state import DOWN, RIGHT, ROTATION, SHIFT, SIZE
 
@@ -94,8 +95,8 @@ class PatchSampler:
         """Float copy of the picture ``reach`` half-widths around the centre, mirrored if asked, and its origin."""
         height, width = image.shape[:2]
         r = int(self._half_px * reach)
-        x = width - 1 - int(centre[0]) if self._mirrored else int(centre[0])
-        y = int(centre[1])
+        x, y = int(centre[0]), int(centre[1])
+        x = int(mirrored_x(x, width)) if self._mirrored else x
         low, high = [0, MIN_CROP_PX], [width - MIN_CROP_PX, width]
         x0, x1 = np.clip([x - r, x + r + 1], low, high)  # symmetric: mirrored is the same to the bit
         y0, y1 = np.clip([y - r, y + r + 1], low, [height - MIN_CROP_PX, height])

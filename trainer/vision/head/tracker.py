@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from trainer.domain.player_frame import mirrored_x
 from trainer.vision.head.outline import expected_head, place_head
 from trainer.vision.head.registration import HeadOptions, HeadRegistration
 
@@ -114,7 +115,7 @@ class HeadTracker:
         if ellipse is None or ellipse.edge < 4:
             self.reason = "the head does not stand out from what is behind it"
             return None
-        cx = image.shape[1] - 1 - ellipse.x if self.mirrored else ellipse.x
+        cx = mirrored_x(ellipse.x, image.shape[1]) if self.mirrored else ellipse.x
         reg = HeadRegistration(
             image,
             (cx, ellipse.y),
@@ -145,7 +146,7 @@ class HeadTracker:
         return HeadReading(
             self._offset_deg + reg.turn_deg,
             reg.confidence,
-            width - 1 - x if self.mirrored else x,
+            mirrored_x(x, width) if self.mirrored else x,
             y,
             reg.half_px,
         )
