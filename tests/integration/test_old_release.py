@@ -36,6 +36,7 @@ def opened(folder: Path) -> tuple[dict[str, dict[str, Any]], dict[str, Any]]:
     from trainer.coaching.faults import judge
     from trainer.settings.limits import Limits
     from trainer.store.history import judged_anew
+    from trainer.store.signals import on_disk
     from trainer.store.store import Store
     from trainer.store.students import Students
 
@@ -45,8 +46,9 @@ def opened(folder: Path) -> tuple[dict[str, dict[str, Any]], dict[str, Any]]:
     def sha256(signals: Any) -> str:
         out = hashlib.sha256(np.ascontiguousarray(signals.time_s, "<f8").tobytes())
         out.update(np.ascontiguousarray(signals.index, "<i8").tobytes())
+        stored = on_disk(signals)
         for name in EXPECTED["signal_columns"]:
-            out.update(np.ascontiguousarray(signals.columns[name], "<f8").tobytes())
+            out.update(np.ascontiguousarray(stored[name], "<f8").tobytes())
         return out.hexdigest()
 
     limits = {s.card.id: s.settings.limits for s in Students(folder).all()[0]}

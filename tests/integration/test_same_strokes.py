@@ -128,7 +128,7 @@ def test_a_stored_record_gives_the_live_events_again(number: int) -> None:
         kept = unpack(pack(record.signals), "test")
         tracker, closed, events = Tracker(), None, {}
         for index, time_s, row in samples_of(kept):
-            moment = tracker.update_row(index, time_s, row, kept.view)
+            moment = tracker.update_row(index, time_s, row, kept.frame)
             closed = moment.closed or closed
             events = dict(moment.events) or events
         closed = closed or tracker.finish()

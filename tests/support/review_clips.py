@@ -39,7 +39,7 @@ def built_anew(name: str) -> StrokeRecord:
     """The same stroke as today's tracker makes it of what was seen."""
     tracker, made = Tracker(), []
     for index, time_s, row in samples_of(record_of(name).signals):
-        closed = tracker.update_row(index, time_s, row, record_of(name).view).closed
+        closed = tracker.update_row(index, time_s, row, record_of(name).signals.frame).closed
         made += [closed] if closed is not None else []
     last = tracker.finish()
     made += [last] if last is not None else []

@@ -8,6 +8,7 @@ import numpy as np
 
 from trainer.coaching.faults import STALL_SHARE
 from trainer.domain.observation import Observation
+from trainer.domain.player_frame import RIGHT_HANDED
 from trainer.domain.record import Floats
 from trainer.settings.limits import Limits
 from trainer.stroke import thresholds as th
@@ -231,7 +232,7 @@ def _arm(s: SimStroke, end_s: float) -> tuple[float, float, float | None]:
     """Largest change of the angle in the exact picture, the hands' least share of speed, when the default was passed."""
     still = Scene((s,), end_s + 0.1, sway_mm=0.0)
     exact = [f for f in figure(still, 240.0, EXACT, np.random.default_rng(0)) if f.time_s > s.start_s - 0.3]
-    signals = signals_of([(f.index, f.time_s, sample_of(f)) for f in exact], "face-on")
+    signals = signals_of([(f.index, f.time_s, sample_of(f)) for f in exact], RIGHT_HANDED)
     t, hinge = signals.time_s, hinge_deg(signals)
     change = hinge - np.median(hinge[t < s.start_s])
     after = (t >= s.impact_s) & (t <= end_s)

@@ -54,6 +54,16 @@ class PlayerFrame:
         return self.view == "face-on"
 
     @property
+    def line(self) -> Literal["along", "up"]:
+        """The axis on which the way along the line shows; down the line foreshortened, to tell motion from rest by."""
+        return "along" if self.face_on else "up"
+
+    @property
+    def aside(self) -> Literal["along", "across"]:
+        """The axis that shows as the picture's x."""
+        return "along" if self.face_on else "across"
+
+    @property
     def mirrored(self) -> bool:
         """Whether along and across run against the picture's x."""
         return self.handedness == "left"

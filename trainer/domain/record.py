@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.domain.phases import Phase
+from trainer.domain.player_frame import RIGHT_HANDED, PlayerFrame, View
 
 Floats = npt.NDArray[np.float64]
 Kind = Literal["ball", "rehearsal"]
@@ -19,7 +20,7 @@ EventName = Literal["takeaway_s", "top_s", "impact_s", "finish_s", "settle_s", "
 
 EVENT_NAMES: tuple[EventName, ...] = ("takeaway_s", "top_s", "impact_s", "finish_s", "settle_s", "look_s")
 
-# Columns of Signals.columns, in the player's frame of reference (see vision.sighting).
+# Columns of Signals.columns, in the player's frame (see player_frame).
 SIGNAL_NAMES = (
     "putter_along_px", "putter_up_px", "putter_conf", "shaft_deg", "putter_by_tape",
     "grip_along_px", "grip_up_px",
@@ -35,6 +36,15 @@ SIGNAL_NAMES = (
 )  # fmt: skip
 
 
+# Down the line these too; there the along columns are NaN.
+ACROSS_NAMES = tuple(n.replace("_along_", "_across_") for n in SIGNAL_NAMES if n.endswith("_along_px"))
+
+
+def signal_names(view: View) -> tuple[str, ...]:
+    """The columns of a stroke seen from there."""
+    return SIGNAL_NAMES if view == "face-on" else (*SIGNAL_NAMES, *ACROSS_NAMES)
+
+
 @dataclass(frozen=True)
 class Signals:
     """The raw sightings of a stretch of time as columns.
@@ -45,7 +55,12 @@ class Signals:
     time_s: Floats
     index: npt.NDArray[np.int64]
     columns: Mapping[str, Floats]
-    view: str = "face-on"
+    frame: PlayerFrame = RIGHT_HANDED
+
+    @property
+    def view(self) -> View:
+        """From where it was seen."""
+        return self.frame.view
 
     def __getitem__(self, name: str) -> Floats:
         return self.columns[name]

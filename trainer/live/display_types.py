@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from trainer.domain.observation import Handedness, Point
+from trainer.domain.observation import Handedness
+from trainer.domain.player_frame import Point
 from trainer.feedback.signs import Sign
 
 

@@ -10,7 +10,7 @@ from trainer.coaching.posture.address import BallMark
 from trainer.coaching.posture.address_measures import rulers, setup
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
-from trainer.domain.observation import Frame, Handedness, Observation
+from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import LiveState, StrokeRecord
 from trainer.posture.analysis import Given, ball_of, look
 from trainer.settings.model import Settings

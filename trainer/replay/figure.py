@@ -9,7 +9,7 @@ import numpy as np
 
 from trainer.domain.observation import Handedness
 from trainer.domain.player_frame import PlayerFrame
-from trainer.domain.record import Floats, StrokeRecord
+from trainer.domain.record import Floats, Signals, StrokeRecord
 from trainer.replay.frames import checked, nearest
 from trainer.stroke.signals import places_in_view
 
@@ -37,9 +37,9 @@ HEAD_OF_SHOULDERS = 0.32  # radius of the head's ring beside the shoulders' widt
 SHIFT = 4  # cv2 takes places in sixteenths of a pixel
 
 
-def picture_frame(view: str, handedness: Handedness, width_px: float) -> PlayerFrame:
-    """The way from a record's places to a picture of that width. Down the line they are kept unmirrored."""
-    return PlayerFrame("face-on", handedness, width_px) if view == "face-on" else PlayerFrame("down-the-line")
+def picture_frame(signals: Signals, handedness: Handedness, width_px: float) -> PlayerFrame:
+    """The way from a record's places to a picture of that width. Old records do not say whose they are."""
+    return PlayerFrame("face-on", handedness, width_px) if signals.frame.face_on else signals.frame
 
 
 def places(record: StrokeRecord, name: str, handedness: Handedness, width: float = 0.0) -> Floats:
@@ -48,7 +48,7 @@ def places(record: StrokeRecord, name: str, handedness: Handedness, width: float
     width: of the picture (px), needed for a left-hander's, whose along runs from its right edge.
     """
     aside, up = places_in_view(record.signals, name)
-    return np.column_stack([picture_frame(record.view, handedness, width).sideways(aside), -up])
+    return np.column_stack([picture_frame(record.signals, handedness, width).sideways(aside), -up])
 
 
 class FigureFrames:

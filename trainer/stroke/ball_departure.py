@@ -7,6 +7,7 @@ from typing import Mapping
 import numpy as np
 
 from trainer.domain.record import EventName, Floats, Measure, Signals
+from trainer.stroke.signals import line_px
 
 AGREE_S = 0.020  # the two must agree within this, or it is said
 NEAR_S = 0.15  # the ball leaves within this of the putter's impact; later it was something else
@@ -27,7 +28,7 @@ def left_s(signals: Signals, impact_s: float) -> tuple[float, float, float] | No
     not matter), is followed back to the ball's place before the stroke. It must come out between the last frame that
     shows the ball at its place (a frame or SLACK_S before it) and the first that shows it gone.
     """
-    t, x = signals.time_s, signals["ball_along_px"]
+    t, x = signals.time_s, line_px(signals, "ball")
     diameter = signals["ball_diameter_px"]
     before = (t < impact_s - NEAR_S) & (t > impact_s - 2.0) & np.isfinite(x) & np.isfinite(diameter)
     if before.sum() < LEAST_SEEN:

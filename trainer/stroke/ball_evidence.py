@@ -16,21 +16,21 @@ THERE_SHARE = 0.35  # still at its place in more of the samples after impact: it
 
 
 class BallAtAddress(NamedTuple):
-    """Where the ball lay before the stroke, in the player's frame."""
+    """Where the ball lay before the stroke: along or across, and up."""
 
-    along_px: float
+    aside_px: float
     up_px: float
 
     def beside(self, cm_per_px: float, along_px: float, up_px: float = math.nan) -> bool:
-        """Whether it lay by the putter head at this place; what was not seen speaks against nothing."""
-        off = abs(self.along_px - along_px) * cm_per_px, abs(self.up_px - up_px) * cm_per_px
+        """Face-on: whether it lay by the putter head at this place; what was not seen speaks against nothing."""
+        off = abs(self.aside_px - along_px) * cm_per_px, abs(self.up_px - up_px) * cm_per_px
         return not any(cm >= limit for cm, limit in zip(off, NEAR_CM, strict=True))
 
 
-def ball_at_address(time_s: Floats, along_px: Floats, up_px: Floats, takeaway_s: float) -> BallAtAddress | None:
+def ball_at_address(time_s: Floats, aside_px: Floats, up_px: Floats, takeaway_s: float) -> BallAtAddress | None:
     """From the ball's places (n,), NaN where it was not seen. None: no ball lay there."""
     before = (time_s < takeaway_s) & (time_s > takeaway_s - BEFORE_S)
-    seen = before & np.isfinite(along_px)
+    seen = before & np.isfinite(aside_px)
     if not seen.any() or seen.sum() < MIN_SHARE * before.sum():
         return None
-    return BallAtAddress(float(np.median(along_px[seen])), float(np.median(up_px[seen])))
+    return BallAtAddress(float(np.median(aside_px[seen])), float(np.median(up_px[seen])))

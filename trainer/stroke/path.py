@@ -10,7 +10,7 @@ import numpy.typing as npt
 from trainer.domain.record import Floats, Signals
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import smooth
-from trainer.stroke.signals import rough_cm_per_px
+from trainer.stroke.signals import line_px, rough_cm_per_px
 
 FINE_HZ = 12.0  # cut-off for places
 PUTTER_SHARE = 0.6  # of the samples that must show the putter; else the hands stand in for all of it
@@ -37,16 +37,16 @@ class Path:
 
 def path_of(signals: Signals, takeaway_s: float) -> Path | None:
     """The path with its zero at the address place just before takeaway; None when neither putter nor hands were seen."""
-    source = "putter" if np.isfinite(signals["putter_along_px"]).mean() > PUTTER_SHARE else "hands"
+    source = "putter" if np.isfinite(line_px(signals, "putter")).mean() > PUTTER_SHARE else "hands"
     scale = rough_cm_per_px(signals)
-    t, raw = signals.time_s, signals[f"{source}_along_px"] * scale
+    t, raw = signals.time_s, line_px(signals, source) * scale
     seen = np.isfinite(raw)
     if seen.sum() < LEAST_SAMPLES:
         return None
     for k in _jumps(t, raw, takeaway_s):
         raw[: k + 1] += raw[k + 1] - raw[k]  # found anew at address: what came before is moved to where it is now
     if source == "putter":
-        hands = signals["hands_along_px"] * scale
+        hands = line_px(signals, "hands") * scale
         calm = smooth(t, hands, HANDS_HZ) if np.isfinite(hands).sum() >= LEAST_SAMPLES else hands
         raw = bridged(t, raw, np.where(np.isfinite(hands), calm, np.nan))
     at = (t >= takeaway_s - 0.4) & (t <= takeaway_s - 0.1) & np.isfinite(raw)

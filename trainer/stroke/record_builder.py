@@ -12,7 +12,7 @@ from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
 from trainer.stroke.events import refine
 from trainer.stroke.measures import Stretch, measures_of
-from trainer.stroke.signals import rough_cm_per_px
+from trainer.stroke.signals import places_in_view, rough_cm_per_px
 
 
 def build_record(
@@ -37,8 +37,8 @@ def kind_of(signals: Signals, events: Mapping[EventName, float | None], rough: M
     take = events["takeaway_s"] or rough["takeaway_s"]
     impact = events["impact_s"] or rough["impact_s"]
     scale = rough_cm_per_px(signals)
-    along, up = signals["ball_along_px"], signals["ball_up_px"]
-    ball = ball_at_address(t, along, up, take)
+    aside, up = places_in_view(signals, "ball")
+    ball = ball_at_address(t, aside, up, take)
     if ball is None:
         return "rehearsal"
     before = (t < take) & (t > take - BEFORE_S)
@@ -49,5 +49,5 @@ def kind_of(signals: Signals, events: Mapping[EventName, float | None], rough: M
     after = (t > impact + 0.2) & (t < impact + 1.2)
     if not after.any():
         after = t > impact
-    there = np.hypot(along - ball.along_px, up - ball.up_px) * scale < MOVED_CM
+    there = np.hypot(aside - ball.aside_px, up - ball.up_px) * scale < MOVED_CM
     return "ball" if float((there & after).sum() / max(after.sum(), 1)) < THERE_SHARE else "rehearsal"

@@ -1,4 +1,4 @@
-"""One sighting as the tracker keeps it, and what a single one can tell."""
+"""One observation as the tracker keeps it, and what a single one can tell."""
 
 from __future__ import annotations
 
@@ -7,25 +7,27 @@ from collections import deque
 from dataclasses import dataclass
 from typing import Mapping
 
+from trainer.domain.player_frame import RIGHT_HANDED, PlayerFrame
 from trainer.stroke.signals import DOWN_THE_LINE_SHARE, STANCE_CM
 
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """columns: see record.SIGNAL_NAMES."""
+    """columns: see record.signal_names."""
 
     index: int
     time_s: float
     columns: Mapping[str, float]
+    frame: PlayerFrame = RIGHT_HANDED
 
     def x_px(self, source: str) -> float:
-        """Place along the line in px of "putter" or "hands"; NaN when not seen."""
-        return self.columns[f"{source}_along_px"]
+        """Place along the line in px of "putter" or "hands", as far as the view shows it; NaN when not seen."""
+        return self.columns[f"{source}_{self.frame.line}_px"]
 
     @property
     def body(self) -> bool:
         """Whether somebody was seen."""
-        return not math.isnan(self.columns["hands_along_px"]) or not math.isnan(self.columns["lead_hip_along_px"])
+        return not math.isnan(self.columns["hands_up_px"]) or not math.isnan(self.columns["lead_hip_up_px"])
 
 
 Rows = deque[Sample]  # in order of time
@@ -33,7 +35,7 @@ Rows = deque[Sample]  # in order of time
 
 def hips_along_px(row: Sample) -> float:
     """Middle of the hips along the line; NaN when not seen."""
-    return _mean(row.columns, "hip", "along")
+    return _mean(row.columns, "hip", row.frame.line)
 
 
 def rough_scale(columns: Mapping[str, float], view: str) -> float:
@@ -48,11 +50,10 @@ def rough_scale(columns: Mapping[str, float], view: str) -> float:
 def ready_posture(row: Sample, view: str) -> bool:
     """Whether the player could be standing over a ball: hands together and low. True when it cannot be told."""
     c = row.columns
-    upright = "up" if view == "face-on" else "along"  # down-the-line the picture's height is the along axis
-    height = c[f"hands_{upright}_px"]
+    height = c["hands_up_px"]
     if math.isnan(height):
         return False
-    hips, shoulders = _mean(c, "hip", upright), _mean(c, "shoulder", upright)
+    hips, shoulders = _mean(c, "hip", "up"), _mean(c, "shoulder", "up")
     if not (math.isnan(hips) or math.isnan(shoulders)) and height > hips + 0.25 * (shoulders - hips):
         return False
     if view != "face-on" or math.isnan(c["lead_wrist_along_px"]):

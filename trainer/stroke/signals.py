@@ -8,7 +8,7 @@ import numpy as np
 
 from trainer.domain.observation import Observation
 from trainer.domain.player_frame import PlayerFrame, Point
-from trainer.domain.record import SIGNAL_NAMES, Floats, Signals
+from trainer.domain.record import Floats, Signals, signal_names
 
 NAN = float("nan")
 _BODY = (
@@ -19,7 +19,7 @@ _BODY = (
 
 def sample_of(s: Observation) -> dict[str, float]:
     """One observation as column -> value, NaN where not seen."""
-    row = dict.fromkeys(SIGNAL_NAMES, NAN)
+    row = dict.fromkeys(signal_names(s.view), NAN)
     body = s.body or {}
     for name in _BODY:
         if name in body:
@@ -50,11 +50,8 @@ def sample_of(s: Observation) -> dict[str, float]:
 
 
 def _put(row: dict[str, float], name: str, point: Point, frame: PlayerFrame) -> None:
-    """The point's two columns. Down the line along holds what is up, and up the picture's x, for either hand."""
-    along, up = point.along_px, point.up_px
-    if not frame.face_on:
-        along, up = point.up_px, frame.sideways(point.across_px)
-    row[f"{name}_along_px"], row[f"{name}_up_px"] = along, up
+    """The point's two columns."""
+    row[f"{name}_{frame.aside}_px"], row[f"{name}_up_px"] = frame.in_view(point)
 
 
 def _middle(points: Sequence[Point]) -> Point:
@@ -66,14 +63,20 @@ def _middle(points: Sequence[Point]) -> Point:
 def places_in_view(signals: Signals, name: str) -> tuple[Floats, Floats]:
     """(along or across, up) of a tracked point at each sample (px), as its view sees it; NaN where it was not seen."""
     none = np.full(len(signals.time_s), NAN)
-    along, up = (signals.columns.get(f"{name}_{axis}_px", none) for axis in ("along", "up"))
-    return (along, up) if signals.view == "face-on" else (up, along)
+    aside, up = (signals.columns.get(f"{name}_{axis}_px", none) for axis in (signals.frame.aside, "up"))
+    return aside, up
 
 
-def signals_of(rows: Sequence[tuple[int, float, Mapping[str, float]]], view: str) -> Signals:
+def line_px(signals: Signals, name: str) -> Floats:
+    """A tracked point's way along the line (px), as far as the view shows it (see ``PlayerFrame.line``)."""
+    return signals[f"{name}_{signals.frame.line}_px"]
+
+
+def signals_of(rows: Sequence[tuple[int, float, Mapping[str, float]]], frame: PlayerFrame) -> Signals:
     """Rows of (index, time_s, columns) as arrays."""
-    columns = {n: np.array([r[n] for _, _, r in rows], dtype=np.float64) for n in SIGNAL_NAMES}
-    return Signals(np.array([t for _, t, _ in rows]), np.array([i for i, _, _ in rows], dtype=np.int64), columns, view)
+    columns = {n: np.array([r[n] for _, _, r in rows], dtype=np.float64) for n in signal_names(frame.view)}
+    index = np.array([i for i, _, _ in rows], dtype=np.int64)
+    return Signals(np.array([t for _, t, _ in rows]), index, columns, frame)
 
 
 def samples_of(signals: Signals) -> list[tuple[int, float, dict[str, float]]]:
@@ -88,7 +91,7 @@ def part(signals: Signals, start_s: float, end_s: float) -> Signals:
     """The samples from start_s to end_s, both included."""
     keep = (signals.time_s >= start_s) & (signals.time_s <= end_s)
     columns = {n: c[keep] for n, c in signals.columns.items()}
-    return Signals(signals.time_s[keep], signals.index[keep], columns, signals.view)
+    return Signals(signals.time_s[keep], signals.index[keep], columns, signals.frame)
 
 
 def cm_per_px(signals: Signals, plane: str) -> float | None:

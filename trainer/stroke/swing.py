@@ -191,7 +191,7 @@ class Swing:
         if not walks and self._fastest_cm_s >= BRISK_CM_S[self.source]:
             return False
         after = takewhile(lambda r: r.time_s > impact, reversed(self._rows))
-        seen = [(r.time_s, (r.columns["ball_along_px"] - self._ball.along_px) * self._rest.cm_per_px) for r in after]
+        seen = [(r.time_s, (r.columns["ball_along_px"] - self._ball.aside_px) * self._rest.cm_per_px) for r in after]
         if any(x > MOVED_CM for _, x in seen):
             return False  # it rolls
         late = [x for t, x in seen if t > impact + BALL_LEAVES_S]

@@ -14,6 +14,7 @@ from typing import Mapping
 
 from trainer.domain.observation import Observation
 from trainer.domain.phases import FOLLOWS, Phase
+from trainer.domain.player_frame import RIGHT_HANDED, PlayerFrame
 from trainer.domain.record import EventName, LiveState, StrokeRecord
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import crossing_s
@@ -39,7 +40,7 @@ class Tracker:
         self.phase: Phase = Phase.AWAY
         self._rows: Rows = deque()
         self._seen_s = -math.inf
-        self._view = "face-on"
+        self._frame = RIGHT_HANDED
         self._rest: AddressReference | None = None
         self._swing: Swing | None = None
         self._held_out: tuple[float, float] | None = (
@@ -49,12 +50,14 @@ class Tracker:
     # -- one sighting ---------------------------------------------------------------------------------------------
     def update(self, observation: Observation) -> LiveState:
         """One sighting on; times must increase."""
-        return self.update_row(observation.index, observation.time_s, sample_of(observation), observation.view)
+        return self.update_row(observation.index, observation.time_s, sample_of(observation), observation.frame)
 
-    def update_row(self, index: int, time_s: float, columns: Mapping[str, float], view: str | None = None) -> LiveState:
+    def update_row(
+        self, index: int, time_s: float, columns: Mapping[str, float], frame: PlayerFrame | None = None
+    ) -> LiveState:
         """The same from a recorded row (``signals.rows_of``)."""
-        self._view = view or self._view
-        row = Sample(index, time_s, columns)
+        self._frame = frame or self._frame
+        row = Sample(index, time_s, columns, self._frame)
         self._rows.append(row)
         while self._rows[0].time_s < time_s - KEPT_S:
             self._rows.popleft()
@@ -104,11 +107,11 @@ class Tracker:
 
     # -- before the stroke ----------------------------------------------------------------------------------------
     def _still(self, row: Sample) -> Still | None:
-        return still(reversed(self._rows), th.STILL_S, th.STILL_CM / rough_scale(row.columns, self._view))
+        return still(reversed(self._rows), th.STILL_S, th.STILL_CM / rough_scale(row.columns, self._frame.view))
 
     def _rest_of(self, found: Still, row: Sample) -> AddressReference:
         """The address place, by the ruler of this very row: a better ruler later moves nothing."""
-        scale = rough_scale(row.columns, self._view)
+        scale = rough_scale(row.columns, self._frame.view)
         return AddressReference(found.place_px * scale, found.source, scale, row.time_s)
 
     def _settle_down(self, row: Sample) -> None:
@@ -118,7 +121,7 @@ class Tracker:
         rest = self._rest_of(found, row)
         if self._held_out is not None and abs(rest.place_cm - self._held_out[0]) < self._held_out[1]:
             return  # the putter held out after a stroke is no address
-        if ready_posture(row, self._view):
+        if ready_posture(row, self._frame.view):
             self._held_out = None
             self._to(Phase.ADDRESS)
             self._rest = rest
@@ -149,7 +152,7 @@ class Tracker:
             takeaway_s = crossing_s(trail[0], trail[-1], rest.place_cm - th.TAKEAWAY_CM)
             if row.time_s - trail[0][0] > th.JUMP_S and trail[0][1] < rest.place_cm - th.TAKEAWAY_CM:
                 takeaway_s = trail[0][0]  # just begun, then out of sight
-            self._swing = Swing(self._rows, rest, takeaway_s, self._view == "face-on")
+            self._swing = Swing(self._rows, rest, takeaway_s, self._frame.view == "face-on")
             self._to(Phase.BACKSTROKE)
 
     # -- the stroke -----------------------------------------------------------------------------------------------
@@ -179,7 +182,7 @@ class Tracker:
             return None
         start = swing.takeaway_s - th.KEPT_BEFORE_S
         rows = [(r.index, r.time_s, r.columns) for r in self._rows if r.time_s >= start]
-        record = build_record(signals_of(rows, self._view), dict(swing.events), self.look_deg)
+        record = build_record(signals_of(rows, self._frame), dict(swing.events), self.look_deg)
         if record is None or record.kind == "ball" or plain_stroke(record.signals, record.events):
             return record
         return None
@@ -202,7 +205,7 @@ class Tracker:
             hinge_conf=live.hinge_conf,
             hands_speed_cm_s=live.hands_speed_cm_s,
             putter_speed_cm_s=live.speed_cm_s if swing.source == "putter" else None,
-            recoil_cm=swing.come_back_cm(row) if after and self._view == "face-on" else None,
+            recoil_cm=swing.come_back_cm(row) if after and self._frame.view == "face-on" else None,
             sway_cm=live.sway_cm,
             lift_cm=live.lift_cm,
             held_s=None if settle is None else row.time_s - settle,

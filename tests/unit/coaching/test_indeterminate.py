@@ -12,7 +12,8 @@ from trainer.coaching.faults import indeterminate, judge
 from trainer.coaching.live_judge import LiveJudge
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.phases import Phase
-from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, LiveState, Measure, Signals, StrokeRecord
+from trainer.domain.player_frame import PlayerFrame
+from trainer.domain.record import ACROSS_NAMES, EVENT_NAMES, SIGNAL_NAMES, LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
@@ -93,7 +94,10 @@ def test_what_is_switched_off_or_not_measured_in_a_view_is_not_asked_for() -> No
     assert indeterminate(nothing, LIMITS) == face_on
     off = LIMITS.changed("sway", on=False)
     assert indeterminate(nothing, off) == tuple(n for n in face_on if n != "sway")
-    side = replace(nothing, view="down-the-line", signals=replace(nothing.signals, view="down-the-line"))
+    signals = nothing.signals
+    across = {name: np.full(len(signals.time_s), np.nan) for name in ACROSS_NAMES}
+    seen = replace(signals, columns={**signals.columns, **across}, frame=PlayerFrame("down-the-line"))
+    side = replace(nothing, view="down-the-line", signals=seen)
     assert indeterminate(side, LIMITS) == ("posture_change",)
     assert indeterminate(side, LIMITS.changed("posture_change", on=False)) == ()
 

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from trainer.coaching.posture.posture_change import DOUBT_DEG, kept, posture_change
-from trainer.domain.record import SIGNAL_NAMES, Signals
+from trainer.domain.player_frame import PlayerFrame
+from trainer.domain.record import Signals, signal_names
 
 TAKEAWAY, LOOK, FPS = 1.5, 3.0, 30.0
 CM = 0.5
@@ -19,17 +20,17 @@ def side(
 ) -> Signals:
     """Down the line: the trunk leans by bend_deg and straightens by ``changes`` from ``after`` on.
 
-    The watcher keeps the picture's -y as along and its x as up in this view. flip: facing the picture's left.
+    flip: the camera looks from the target's side.
     """
     t = np.arange(0.0, 4.0, 1 / FPS)
     random = np.random.default_rng(2)
     tilt = np.radians(bend_deg - changes * np.clip((t - after) / 0.3, 0, 1))
     sign = -1.0 if flip else 1.0
-    columns = {name: np.full(len(t), np.nan) for name in SIGNAL_NAMES}
+    columns = {name: np.full(len(t), np.nan) for name in signal_names("down-the-line")}
 
     def put(name: str, out: object, up: object) -> None:
-        columns[f"{name}_up_px"] = sign * np.broadcast_to(out, t.shape) + random.normal(0, noise, len(t))
-        columns[f"{name}_along_px"] = np.broadcast_to(up, t.shape) + random.normal(0, noise, len(t))
+        columns[f"{name}_across_px"] = sign * np.broadcast_to(out, t.shape) + random.normal(0, noise, len(t))
+        columns[f"{name}_up_px"] = np.broadcast_to(up, t.shape) + random.normal(0, noise, len(t))
 
     for who in ("lead", "trail"):
         put(f"{who}_ankle", 0.0, 0.0)
@@ -38,7 +39,7 @@ def side(
         put(f"{who}_shoulder", -10.0 + 110 * np.sin(tilt), 170.0 + 110 * np.cos(tilt))
     put("hands", 60.0, 150.0)
     columns["body_cm_per_px"] = np.full(len(t), CM)
-    return Signals(t, np.arange(len(t)), columns, "down-the-line")
+    return Signals(t, np.arange(len(t)), columns, PlayerFrame("down-the-line"))
 
 
 @pytest.mark.parametrize("flip", [False, True])
@@ -76,7 +77,7 @@ def test_frame_noise_is_no_change() -> None:
 def test_hips_going_back_are_drift_away_from_the_ball() -> None:
     signals = side()
     for who in ("lead", "trail"):
-        name = f"{who}_hip_up_px"
+        name = f"{who}_hip_across_px"
         signals.columns[name][:] = signals[name] - np.where(signals.time_s > 2.0, 12.0, 0.0)
     found = kept(signals, TAKEAWAY, LOOK)["pelvis_drift_cm"]
     assert found.value == pytest.approx(12.0 * CM, abs=0.8)
@@ -86,7 +87,7 @@ def test_knees_that_straighten_are_told() -> None:
     signals = side()
     flexed, straight = 10.0, 2.0
     for who in ("lead", "trail"):
-        signals.columns[f"{who}_knee_up_px"][:] = np.where(signals.time_s > 2.0, straight, flexed)
+        signals.columns[f"{who}_knee_across_px"][:] = np.where(signals.time_s > 2.0, straight, flexed)
     bend = [180 - abs(math.degrees(math.atan2(80, -10 - k) - math.atan2(-90, -k))) % 360 for k in (flexed, straight)]
     expected = abs((bend[0] + 180) % 360 - 180) - abs((bend[1] + 180) % 360 - 180)
     assert kept(signals, TAKEAWAY, LOOK)["knee_change_deg"].value == pytest.approx(expected, abs=1.0)
@@ -106,7 +107,7 @@ def test_what_is_not_seen_has_a_reason_and_no_number() -> None:
 
 def test_face_on_the_spine_is_not_guessed() -> None:
     signals = side(changes=10.0)
-    front = Signals(signals.time_s, signals.index, signals.columns, "face-on")
+    front = Signals(signals.time_s, signals.index, signals.columns)
     found = kept(front, TAKEAWAY, LOOK)["spine_change_deg"]
     assert found.value is None
     assert "down-the-line" in found.reason

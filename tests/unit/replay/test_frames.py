@@ -42,7 +42,7 @@ def opened(burnt: dict[str, Path], request: pytest.FixtureRequest) -> Iterator[C
 
 
 def record_of(times_s: np.ndarray, events: dict[EventName, float]) -> StrokeRecord:
-    signals = Signals(times_s, np.arange(len(times_s)), {}, "face-on")
+    signals = Signals(times_s, np.arange(len(times_s)), {})
     return StrokeRecord("ball", {name: events.get(name) for name in EVENT_NAMES}, {}, signals)
 
 

@@ -198,7 +198,7 @@ def without(record: StrokeRecord, *points: str) -> StrokeRecord:
     names |= {"shaft_deg"} if "putter" in points else set()
     columns = {n: gone if n in names else c for n, c in record.signals.columns.items()}
     s = record.signals
-    return replace(record, signals=Signals(s.time_s, s.index, columns, s.view))
+    return replace(record, signals=Signals(s.time_s, s.index, columns, s.frame))
 
 
 @pytest.mark.parametrize(

@@ -42,7 +42,7 @@ def invented_record(seed: int = 1, samples: int = 90) -> StrokeRecord:
             "head_turn_deg": Measure(None, "deg", 0.0, "head not seen"),
             "back_cm": Measure(17.0, "cm", 1.0),
         },
-        signals=Signals(time_s, np.arange(7, 7 + samples, dtype=np.int64), columns, "face-on"),
+        signals=Signals(time_s, np.arange(7, 7 + samples, dtype=np.int64), columns),
         view="face-on",
         meta={"ruler": "ball"},
     )

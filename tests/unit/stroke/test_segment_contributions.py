@@ -7,6 +7,7 @@ from typing import Mapping
 import numpy as np
 import pytest
 
+from trainer.domain.player_frame import PlayerFrame
 from trainer.domain.record import SIGNAL_NAMES, EventName, Floats, Measure, Signals
 from trainer.stroke.segment_contributions import SHARES, Chain, head_putter_correlation, shares
 
@@ -135,7 +136,7 @@ def test_what_was_not_seen_has_a_reason() -> None:
     gone = dict(seen.columns, lead_shoulder_along_px=np.full(len(seen.time_s), np.nan))
     cases = [
         (Signals(seen.time_s, seen.index, gone), EVENTS, "lead shoulder"),
-        (Signals(seen.time_s, seen.index, seen.columns, "down-the-line"), EVENTS, "face-on"),
+        (Signals(seen.time_s, seen.index, seen.columns, PlayerFrame("down-the-line")), EVENTS, "face-on"),
         (seen, {**EVENTS, "finish_s": None}, "finish not seen"),
         (signals(0.05, 0.0, 0.0), EVENTS, "too small a stroke"),
     ]

@@ -20,7 +20,8 @@ from trainer.coaching.faults import judge, verdict
 from trainer.coaching.what_if import WhatIf, stepped, with_limit
 from trainer.commands.cli import run
 from trainer.domain.measures import LIMITED
-from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.player_frame import RIGHT_HANDED, PlayerFrame
+from trainer.domain.record import ACROSS_NAMES, Measure, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.settings.limits import Limits
 from trainer.store.history import limit_changes
@@ -34,15 +35,15 @@ def down_the_line(lean_deg: float) -> StrokeRecord:
     """A stroke seen along the line whose spine straightens by so much before the look."""
     made = record()
     t, columns = made.signals.time_s, {n: c.copy() for n, c in made.signals.columns.items()}
+    columns |= {name: np.full_like(t, np.nan) for name in ACROSS_NAMES}
     lean = np.radians(30 - lean_deg * np.clip((t - 2.0) / 0.5, 0, 1))
     for side in ("lead", "trail"):
-        # In this view the picture's up is kept as along, and its x as up.
-        columns[f"{side}_hip_along_px"], columns[f"{side}_hip_up_px"] = np.full_like(t, 210.0), np.full_like(t, 100.0)
-        columns[f"{side}_shoulder_along_px"] = 210 + 130 * np.cos(lean)
-        columns[f"{side}_shoulder_up_px"] = 100 + 130 * np.sin(lean)
-        columns[f"{side}_ankle_up_px"] = np.full_like(t, 100.0)
-    columns["hands_up_px"] = np.full_like(t, 150.0)
-    signals = replace(made.signals, columns=columns, view="down-the-line")
+        columns[f"{side}_hip_up_px"], columns[f"{side}_hip_across_px"] = np.full_like(t, 210.0), np.full_like(t, 100.0)
+        columns[f"{side}_shoulder_up_px"] = 210 + 130 * np.cos(lean)
+        columns[f"{side}_shoulder_across_px"] = 100 + 130 * np.sin(lean)
+        columns[f"{side}_ankle_across_px"] = np.full_like(t, 100.0)
+    columns["hands_across_px"] = np.full_like(t, 150.0)
+    signals = replace(made.signals, columns=columns, frame=PlayerFrame("down-the-line"))
     return replace(made, signals=signals, view="down-the-line")
 
 
@@ -414,7 +415,7 @@ def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_p
     with context.open_store() as store:
         session = store.begin_session("Robin", "t", pytest_now(), context.student_id)
         store.keep(session, stroke, (), (), context.settings, pytest_now())
-        old = pack_turns(replace(stroke.signals, view="face-on"))
+        old = pack_turns(replace(stroke.signals, frame=RIGHT_HANDED))
         with store.writing() as db:
             db.execute("UPDATE strokes SET turns = ?", (old,))
         (kept,) = strokes_for_what_if(store, student_key(Students(tmp_path).find("Robin")))

@@ -247,7 +247,7 @@ def test_a_stroke_that_lacks_anything_is_drawn_all_the_same(reviewing: Callable[
     poor.append(replace(whole, events=dict.fromkeys(whole.events), measures={}))
     for share in (0.1, 0.5, 1.0):
         holes = {n: np.where(rng.random(len(c)) < share, np.nan, c) for n, c in signals.columns.items()}
-        poor.append(replace(whole, signals=Signals(signals.time_s, signals.index, holes, signals.view)))
+        poor.append(replace(whole, signals=Signals(signals.time_s, signals.index, holes, signals.frame)))
     for record in poor:
         reviewer = reviewing(lambda record=record: figure(name, record=record))
         reviewer.session.playback.show = set(LINE_NAMES)

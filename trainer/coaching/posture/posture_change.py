@@ -96,19 +96,16 @@ def spine_change_deg(signals: Signals, takeaway_s: float) -> Floats:
 
 
 def _column(signals: Signals, point: str, axis: str) -> Floats:
-    """axis: up, along, or across (+ toward the ball), whichever way the view keeps it (see vision.watcher)."""
-    if signals.view != "down-the-line":
-        return signals[f"{point}_{axis}_px"]
-    if axis == "up":  # the watcher keeps the picture's -y as along and its x as up in this view
-        return signals[f"{point}_along_px"]
-    return signals[f"{point}_up_px"] * _toward_ball(signals)
+    """axis: up, or along or across (+ toward the ball), whichever the view sees."""
+    column = signals[f"{point}_{axis}_px"]
+    return column * _toward_ball(signals) if axis == "across" else column
 
 
 def _toward_ball(signals: Signals) -> float:
-    """+1 when the ball lies to the right of the feet in the picture, -1 when to the left."""
-    hands = signals["hands_up_px"]
-    feet = (signals["lead_ankle_up_px"] + signals["trail_ankle_up_px"]) / 2
-    hips = (signals["lead_hip_up_px"] + signals["trail_hip_up_px"]) / 2
+    """+1 when across grows from the feet to the hands, as it should; -1 when the camera looks from the target's side."""
+    hands = signals["hands_across_px"]
+    feet = (signals["lead_ankle_across_px"] + signals["trail_ankle_across_px"]) / 2
+    hips = (signals["lead_hip_across_px"] + signals["trail_hip_across_px"]) / 2
     gap = hands - np.where(np.isfinite(feet), feet, hips)
     seen = gap[np.isfinite(gap)]
     return -1.0 if len(seen) and float(np.median(seen)) < 0 else 1.0
@@ -116,17 +113,14 @@ def _toward_ball(signals: Signals) -> float:
 
 def _middle(signals: Signals, part: str, axis: str) -> Floats:
     """Mean of lead and trail; down-the-line of the near side alone where the far one is not seen."""
-    if signals.view == "down-the-line" and axis == "across":
-        return _unsigned_middle(signals, part, "side") * _toward_ball(signals)
+    if axis == "across":
+        return _unsigned_middle(signals, part, axis) * _toward_ball(signals)
     return _unsigned_middle(signals, part, axis)
 
 
 def _unsigned_middle(signals: Signals, part: str, axis: str) -> Floats:
-    """axis: also "side", across without its sign, which takes a while to find."""
-    if axis == "side":
-        lead, trail = signals[f"lead_{part}_up_px"], signals[f"trail_{part}_up_px"]
-    else:
-        lead, trail = _column(signals, f"lead_{part}", axis), _column(signals, f"trail_{part}", axis)
+    """The same without the sign of across, which takes a while to find."""
+    lead, trail = (signals[f"{side}_{part}_{axis}_px"] for side in ("lead", "trail"))
     if signals.view == "down-the-line" and np.isfinite(lead).mean() < 0.9:
         return trail
     return (lead + trail) / 2
@@ -135,11 +129,8 @@ def _unsigned_middle(signals: Signals, part: str, axis: str) -> Floats:
 def _spine_deg(signals: Signals) -> Floats:
     """Tilt of the spine from upright at each sample, down-the-line; its change is what counts."""
     up = _middle(signals, "shoulder", "up") - _middle(signals, "hip", "up")
-    axis = "side" if signals.view == "down-the-line" else "across"
-    out = _unsigned_middle(signals, "shoulder", axis) - _unsigned_middle(signals, "hip", axis)
-    if axis == "side":
-        out = out * _toward_ball(signals)
-    return np.asarray(np.degrees(np.arctan2(out, up)))
+    out = _unsigned_middle(signals, "shoulder", "across") - _unsigned_middle(signals, "hip", "across")
+    return np.asarray(np.degrees(np.arctan2(out * _toward_ball(signals), up)))
 
 
 def _knee_flex_deg(signals: Signals) -> Floats:

@@ -71,7 +71,7 @@ def _bare(stroke_clip: StrokeClip, mirrored: bool) -> Placement:
         0.0,
         0.0,
         mirrored,
-        picture_frame(stroke_clip.record.view, stroke_clip.handedness, width),
+        picture_frame(stroke_clip.record.signals, stroke_clip.handedness, width),
         tuple(frames.offset_px),  # type: ignore[arg-type]
     )
 
