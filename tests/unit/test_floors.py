@@ -63,12 +63,6 @@ def test_every_part_has_a_floor() -> None:
     assert {floor_of(path) for path in MODULES} <= {*(f.folder for f in FLOORS), *GROUND, "__main__"}
 
 
-# What still has to move: (folder, folder it may not import in the end).
-NOT_YET = {
-    ("commands", "store"),
-}
-
-
 def test_imports_go_down_the_floors_only() -> None:
     wrong = []
     allowed = {f.folder: {f.folder, *f.may_import, *GROUND, "__version__"} for f in FLOORS}
@@ -77,12 +71,7 @@ def test_imports_go_down_the_floors_only() -> None:
         here = floor_of(path)
         for module, line in imported(path):
             parts = module.split(".")
-            if (
-                parts[0] == "trainer"
-                and len(parts) > 1
-                and parts[1] not in allowed[here]
-                and (here, parts[1]) not in NOT_YET
-            ):
+            if parts[0] == "trainer" and len(parts) > 1 and parts[1] not in allowed[here]:
                 wrong.append(f"{path.relative_to(ROOT)}:{line} imports {module}")
     assert not wrong, "\n".join(wrong)
 

@@ -1,4 +1,4 @@
-"""The command line: options only. Each command's work is in its own module, imported when it is called."""
+"""The command line: all commands, and what becomes of errors. A command's use case is imported when it is called."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Any, Callable, Sequence
 import click
 
 from trainer import __version__, log_file
+from trainer.app.data_folder import data_folder as folder_of_data
 from trainer.commands.analyse import analyse
 from trainer.commands.baseline import baseline
 from trainer.commands.bench import bench
@@ -28,7 +29,6 @@ from trainer.commands.strokes import strokes
 from trainer.commands.students import students
 from trainer.errors import TrainerError
 from trainer.native_output import quiet
-from trainer.store.folder import base_folder
 
 PROGRAM = "putting-trainer"
 USER_ERROR = 2
@@ -45,7 +45,7 @@ STOPPED = 130  # as shells count a program ended by Ctrl-C
 def cli(context: click.Context, data_folder: Path | None) -> None:
     """Watches your putting stroke: hold, then look."""
     if isinstance(context.obj, log_file.DataFolderHandler):
-        context.obj.data_folder = base_folder(data_folder, os.environ)
+        context.obj.data_folder = folder_of_data(data_folder)
     context.obj = data_folder
     log_file.log_command(context.invoked_subcommand or "help")
     if context.invoked_subcommand is None:
@@ -61,6 +61,7 @@ for _command in (
     distance,
     drills,
     limits,
+    posture,
     practice,
     progress,
     report,
@@ -68,7 +69,6 @@ for _command in (
     setup,
     strokes,
     students,
-    posture,
 ):
     cli.add_command(_command)
 
