@@ -11,14 +11,14 @@ import click
 
 from trainer.commands.console import CONSOLE, report
 from trainer.commands.options import CAMERA, CLIP, FILE, NO_WINDOW, VIEWS, camera_source, handedness, student, view
-from trainer.domain.observation import View
-from trainer.domain.record import Kind
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
     from trainer.app.context import RunContext
     from trainer.app.devices import Devices, Sounds
     from trainer.app.practice.practice import Machine, PracticeOutcome, PracticeRequest
+    from trainer.domain.observation import View
+    from trainer.domain.record import Kind
     from trainer.settings.model import Settings
 
 

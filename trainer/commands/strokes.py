@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any, Iterable, Mapping
 import click
 
 from trainer.commands.tables import console, table
-from trainer.domain.measures import MEASURES
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -62,6 +61,8 @@ def stroke_table(rows: Iterable[tuple[int, StrokeRecord, Verdict]]) -> Table:
 
 
 def _add_measure_columns(out: Table) -> None:
+    from trainer.domain.measures import MEASURES
+
     out.add_column("no.", justify="right")
     out.add_column("kind", no_wrap=True)
     for name in COLUMNS:
@@ -71,6 +72,8 @@ def _add_measure_columns(out: Table) -> None:
 
 def _values(measures: Mapping[str, Measure]) -> list[str]:
     """The columns' values; a thing not seen is a dash."""
+    from trainer.domain.measures import MEASURES
+
     shown = []
     for name in COLUMNS:
         measure = measures.get(name)
