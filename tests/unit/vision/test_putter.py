@@ -31,6 +31,7 @@ from trainer.errors import SettingsError
 from trainer.vision.ball.finder import BallFinder
 from trainer.vision.putter.background_model import BackgroundModel, Box
 from trainer.vision.putter.motion import ShaftMotion
+from trainer.vision.putter.shaft_end import ShaftLength
 from trainer.vision.putter.shaft_geometry import Ray, strip, tangent_through, through
 from trainer.vision.putter.tape import hue_of
 from trainer.vision.putter.tracker import BRIDGE_S, PutterSeenImage, PutterTracker
@@ -221,6 +222,19 @@ def test_hues(text: str, hue: float | None) -> None:
 def test_a_colour_without_a_hue_is_a_fault_of_the_settings(text: str) -> None:
     with pytest.raises(SettingsError, match="tape colour"):
         hue_of(text)
+
+
+def test_the_shaft_s_length_stays_a_length_when_frames_come_close_upon_each_other() -> None:
+    """Down the line it is followed freely; times as a camera that hands over two frames at once stamps them."""
+    shaft = ShaftLength()
+    for _ in range(5):
+        assert shaft.learn(200.0, 210.0, by_ball=True)
+    for _ in range(3):
+        shaft.follow(220.0, 1e-3, steady=False)
+    assert 100.0 <= shaft.expected_px(0.1) <= 320.0
+    shaft.follow(214.0, 0.1, steady=False)
+    assert shaft.now_px is not None
+    assert 100.0 <= shaft.now_px <= 320.0
 
 
 coordinate = st.floats(-500, 500)

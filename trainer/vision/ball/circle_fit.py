@@ -88,12 +88,14 @@ def _one_round(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: 
         0.6 * diameter_px <= x <= width - 0.6 * diameter_px and 0.6 * diameter_px <= y <= height - 0.6 * diameter_px
     ):
         return None
-    map_x = (x - 0.5 + radii * _COS).astype(np.float32)
-    map_y = (y - 0.5 + radii * _SIN).astype(np.float32)
-    rays = cv2.remap(patch, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     r = radii[0]
     inner_columns = int(np.searchsorted(r, 0.33 * diameter_px))
     outer_columns = int(np.searchsorted(r, 0.66 * diameter_px))
+    if outer_columns >= len(r):  # so small that no step of a ray lies outside of it
+        return None
+    map_x = (x - 0.5 + radii * _COS).astype(np.float32)
+    map_y = (y - 0.5 + radii * _SIN).astype(np.float32)
+    rays = cv2.remap(patch, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     inside = rays[:, :inner_columns].mean(axis=1)
     ground = rays[:, outer_columns:].min(axis=1)
     level = middle(ground)

@@ -18,6 +18,7 @@ Array = npt.NDArray[Any]
 # Fractions of shoulder width (measured on rendered truth, face-on at address; adult proportions).
 HALF_WIDTH_PER_SHOULDERS = 0.25
 CENTRE_ABOVE_EARS = 0.14
+MIN_HALF_WIDTH_PX = 2.0  # a smaller head has no outline to be told from noise
 _ARC = np.radians(np.arange(-200.0, 21.0, 5.0))  # upper outline, picture angles (y down)
 
 
@@ -69,9 +70,9 @@ _TRY = _candidates()
 
 
 def place_head(image: Array, x: float, y: float, half_width: float) -> HeadEllipse | None:
-    """The ellipse whose upper outline has the strongest edges; None when the head is not wholly in the picture."""
+    """The ellipse whose upper outline has the strongest edges; None when the head is not wholly in the picture or too small."""
     height, width = image.shape[:2]
-    if not (half_width < x < width - half_width and 0 < y < height):
+    if half_width < MIN_HALF_WIDTH_PX or not (half_width < x < width - half_width and 0 < y < height):
         return None
     r = int(half_width * 3)
     x0, y0 = max(int(x) - r, 0), max(int(y) - r, 0)

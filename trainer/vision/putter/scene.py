@@ -19,6 +19,7 @@ Source = Literal["tape", "shaft"]
 BALL_PER_LEG = 0.062  # ball diameter over leg length until a ball has been measured (see ball.finder.DIAMETER_PER_LEG)
 BALL_PER_LEG_DTL = 0.051  # the same down the line, where the putter hides half of the ball and it cannot be measured
 UNIT_LEG_PX = 155.0  # leg length of a player filling a picture 480 high, for which the pixel sizes here were found
+MIN_LEG_PX = 20.0  # of smaller players no shaft is to be seen
 UNSEEN_FRAMES, UNSEEN_REACH_BALLS = 4, 5.0
 EXPOSURE_SHARE = 0.5  # of the frame time a webcam's shutter is open in a lit room (common practice, no source)
 
@@ -66,9 +67,9 @@ class PutterScene:
 
     @staticmethod
     def around(image: Any, hands: XY, body: BodyPoints | None) -> PutterScene | None:
-        """The scene around these hands; None when no leg is seen to judge sizes by, or too little is in the picture."""
+        """The scene around these hands; None when no leg is seen to judge sizes by, or too little or too small a part of it."""
         leg = leg_length_px(body)
-        if leg is None or body is None:
+        if leg is None or body is None or leg < MIN_LEG_PX:
             return None
         height, width = image.shape[:2]
         lowest = max([body[n][1] for n in _ANKLES if n in body] + [hands[1] + leg])

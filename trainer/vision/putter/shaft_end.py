@@ -18,6 +18,7 @@ GAIN_STEADY = 0.3
 STRANGE_LOOKS = 8
 ALPHA, BETA = 0.5, 0.16
 STEADY = 0.035  # share by which the length may differ from that at address, seen face-on: wrists slip along the grip
+SHORTEST, LONGEST = 0.5, 1.6  # shares of that at address that it never leaves, whatever the view: what says so is a bad track
 END_ABOVE_NOISE = 2.5  # grey levels by which the putter stands out from the noise of the ground at least
 END_ABOVE_NOISE_SHARE = 0.25  # of what it stands out on the whole
 CLEAR_LEVEL = 25.0  # grey levels of a head that stands out well; tape and glints are stronger
@@ -190,7 +191,15 @@ class ShaftLength:
         return True
 
     def expected_px(self, dt_s: float) -> float:
-        return (self.now_px or 0.0) + self._rate * dt_s
+        """dt_s after the last frame; 0 before anything is known."""
+        return self._bounded((self.now_px or 0.0) + self._rate * dt_s)
+
+    def _bounded(self, length_px: float) -> float:
+        """Frames that come close upon each other make the rate whatever the noise is."""
+        if not self._rest:
+            return length_px
+        rest = middle(self._rest)
+        return min(max(length_px, SHORTEST * rest), LONGEST * rest)
 
     def set(self, length_px: float) -> None:
         """The distance is known by the tape."""
@@ -207,7 +216,7 @@ class ShaftLength:
             self.now_px = expected + (0.15 * (rest - expected) if steady else 0.0)
         else:
             surprise = edge_px - beyond - expected
-            self.now_px = expected + (GAIN_STEADY if steady else ALPHA) * surprise
+            self.now_px = self._bounded(expected + (GAIN_STEADY if steady else ALPHA) * surprise)
             self._rate += BETA * surprise / dt_s
         if steady:
             self._rate = 0.0
