@@ -20,8 +20,9 @@ from trainer.domain.observation import Frame, Handedness, View
 from trainer.domain.perspective import CameraView, focal_px
 from trainer.feedback.cues import ALL_SET, STEP_DONE
 from trainer.posture.analysis import address_seen, half_hidden
-from trainer.vision.ball.finder import BallFinder, leg_length_px
+from trainer.vision.ball.finder import BallFinder
 from trainer.vision.body.mirrored_pose import somebody_else
+from trainer.vision.body.points import leg_length_px
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen
 from trainer.vision.putter.tracker import PutterTracker

@@ -12,8 +12,9 @@ import pytest
 
 from tests.support.drawn_putter import BALL_PX, WHITE, YELLOW, Look, background, body, draw_ball, picture, wrists
 from trainer.vision.ball.circle_fit import fit_circle, luminance, whiteness
-from trainer.vision.ball.finder import BallFinder, BallSeenImage, leg_length_px
+from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.ball.rolling import RollingBall
+from trainer.vision.body.points import leg_length_px
 
 PLACE = (329.0, 424.5)
 HEAD = (320.0, 427.0)

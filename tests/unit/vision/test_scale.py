@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.support.drawn_putter import body
-from trainer.vision.ball.finder import leg_length_px
+from trainer.vision.body.points import leg_length_px
 from trainer.vision.camera_geometry.scale import BALL_CM, HEAD_BEYOND_BALL, LEG_PER_HEIGHT, ScaleEstimator
 
 LEG_PX = leg_length_px(body(0.0)) or 0.0

@@ -8,28 +8,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any, Mapping
+from typing import Any
 
-import cv2
 import numpy as np
 
-from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance, whiteness
+from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
 from trainer.vision.ball.rolling import RollingBall
+from trainer.vision.ball.search import MIN_QUALITY, WantedBall, best_candidate
+from trainer.vision.body.points import BodyPoints, leg_length_px
 from trainer.vision.numeric import middle
 
 XY = tuple[float, float]
-BodyPoints = Mapping[
-    str, tuple[float, float, float]
-]  # MediaPipe's names, e.g. "left_ankle" -> (x px, y px, visibility)
 
-# Ball diameter over leg length (hip to knee to ankle) in the picture: 4.267 cm over about 80 cm is 0.053, more for a
-# short player, as the ball lies nearer to the camera than the legs. Wide margins on both sides:
-# half hidden behind a putter it also looks smaller.
-DIAMETER_PER_LEG = (0.030, 0.098)
-USUAL_DIAMETER_PER_LEG = 0.058
-SEARCH_REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
-MIN_QUALITY = 0.45
-WHOLE_SHARE, WHOLE_QUALITY = 0.95, 0.80  # of a whole ball (rendered, before a shoe: 1.0 and 0.85 to 0.95)
 MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
 LOCK_FRAMES = 3
 SEARCH_EVERY_S = 0.08
@@ -52,17 +42,6 @@ class BallSeenImage:
     diameter_px: float
     confidence: float
     at_rest: bool
-
-
-def leg_length_px(body: BodyPoints | None) -> float | None:
-    """Mean hip-knee-ankle length in the picture (px) of the legs that are seen; None when neither is."""
-    lengths = []
-    for side in ("left", "right"):
-        joints = [(body or {}).get(f"{side}_{name}") for name in ("hip", "knee", "ankle")]
-        hip, knee, ankle = joints
-        if hip and knee and ankle and min(hip[2], knee[2], ankle[2]) > 0.3:
-            lengths.append(math.dist(hip[:2], knee[:2]) + math.dist(knee[:2], ankle[:2]))
-    return float(np.mean(lengths)) if lengths else None
 
 
 class BallFinder:
@@ -131,7 +110,9 @@ class BallFinder:
         if not self._fits and time_s < self._next_search_s:
             return None
         self._next_search_s = time_s + SEARCH_EVERY_S
-        fit = self._best_candidate(image, hands_xy, body, leg, head_xy)
+        centre_x = head_xy[0] if head_xy is not None else hands_xy[0]
+        wanted = WantedBall.by(leg, self.diameter_px, self._least_contrast)
+        fit = best_candidate(image, body, leg, centre_x, wanted)
         if fit is None:
             self._fits.clear()
             self.reason = "ball left" if self.left_at_s is not None else "no ball near the putter"
@@ -144,64 +125,6 @@ class BallFinder:
             return None
         self._lock()
         return self._seen()
-
-    def _best_candidate(
-        self, image: Any, hands_xy: XY, body: BodyPoints, leg: float, head_xy: XY | None
-    ) -> CircleFit | None:
-        ankles = [body[f"{side}_ankle"] for side in ("left", "right") if f"{side}_ankle" in body]
-        height, width = image.shape[:2]
-        reach = SEARCH_REACH_LEGS * leg
-        centre_x = head_xy[0] if head_xy is not None else hands_xy[0]
-        x0, x1 = max(0, int(centre_x - reach)), min(width, int(centre_x + reach) + 1)
-        y0 = max(0, int(min(a[1] for a in ankles)))  # the camera is above the ground
-        y1 = min(height, int(max(a[1] for a in ankles) + 0.6 * leg) + 1)
-        if x1 - x0 < 12 or y1 - y0 < 12:
-            return None
-        small, large = self._size_range(leg)
-        patch = image[y0:y1, x0:x1]
-        white = whiteness(patch)
-        size = int(1.25 * large) | 1
-        lifted = cv2.morphologyEx(white, cv2.MORPH_TOPHAT, cv2.getStructuringElement(cv2.MORPH_RECT, (size, size)))
-        peak = float(np.partition(lifted, -12, axis=None)[-12]) if lifted.size > 12 else 0.0
-        if peak < 40:
-            return None
-        _, mask = cv2.threshold(lifted, 0.45 * peak, 255, cv2.THRESH_BINARY)
-        count, _, stats, centres = cv2.connectedComponentsWithStats(mask, connectivity=4)
-        grey = luminance(patch)
-        best: tuple[float, CircleFit] | None = None
-        for i in range(1, count):
-            w, h, area = (int(stats[i, k]) for k in (cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT, cv2.CC_STAT_AREA))
-            if not (0.3 * small**2 < area < 1.3 * large**2 and 0.4 * small < min(w, h) and max(w, h) < 1.6 * large):
-                continue
-            # A ball half hidden by the putter shows only its top: try that reading of the bright spot, too.
-            x, top = float(centres[i, 0]) + 0.5, float(stats[i, cv2.CC_STAT_TOP])
-            usual = 0.5 * (small + large) if self._measured else USUAL_DIAMETER_PER_LEG * leg
-            whole = min(max(math.sqrt(area * 4 / math.pi), small), large)
-            fits = (
-                fit_circle(grey, x, float(centres[i, 1]) + 0.5, whole, rounds=3),
-                fit_circle(grey, x, top + usual / 2, usual, rounds=3),
-            )
-            fit = max(
-                (f for f in fits if f is not None and small <= f.diameter_px <= large),
-                key=lambda f: f.quality + 0.1 * f.diameter_px / large,
-                default=None,
-            )
-            if fit is None or fit.contrast < self._least_contrast:
-                continue
-            fit = fit.moved(x0, y0)
-            rank = fit.quality * _away_from_feet(fit, body, leg)
-            rank -= 0.3 * abs(fit.x - centre_x) / reach
-            if fit.quality >= MIN_QUALITY and (best is None or rank > best[0]):
-                best = (rank, fit)
-        return best[1] if best is not None and best[0] > 0.15 else None
-
-    def _size_range(self, leg: float) -> tuple[float, float]:
-        """Diameters (px) a ball may have: by the player's legs, or by the ball known already."""
-        small, large = (share * leg for share in DIAMETER_PER_LEG)
-        known = self.diameter_px
-        if known is not None and small < known < large:
-            return max(small, 0.8 * known), min(large, 1.25 * known)
-        return small, large
 
     def _lock(self) -> None:
         fits = self._fits
@@ -316,30 +239,3 @@ class BallFinder:
         assert self._rolling is not None
         x, y = self._rolling.place
         return BallSeenImage(x, y, self.diameter_px or 0.0, self._rolling.confidence, False)
-
-
-def _away_from_feet(fit: CircleFit, body: BodyPoints, leg: float) -> float:
-    """1 away from the shoes, down to 0.5 near them and 0 on them: shoes have round bright spots.
-
-    From a low camera a ball played forward lies right before a shoe, and the model may take it for the toe: a whole ball lower
-    in the picture than that foot's marks is still believed.
-    """
-    nearest, lowest = math.inf, math.inf
-    for side in ("left", "right"):
-        marks = [body[n] for part in ("ankle", "toe", "heel") if (n := f"{side}_{part}") in body]
-        for k, p in enumerate(marks):
-            for q in marks[:k]:
-                apart = _distance_to_segment((fit.x, fit.y), p[:2], q[:2])
-                if apart < nearest:
-                    nearest, lowest = apart, max(m[1] for m in marks)
-    if nearest > 0.09 * leg:
-        return 1.0
-    before_it = fit.y > lowest and fit.share >= WHOLE_SHARE and fit.quality >= WHOLE_QUALITY
-    return 0.5 if nearest > 0.06 * leg or before_it else 0.0
-
-
-def _distance_to_segment(p: XY, a: XY, b: XY) -> float:
-    ax, ay, bx, by = *a, *b
-    length2 = (bx - ax) ** 2 + (by - ay) ** 2
-    t = 0.0 if length2 == 0 else min(1.0, max(0.0, ((p[0] - ax) * (bx - ax) + (p[1] - ay) * (by - ay)) / length2))
-    return math.dist(p, (ax + t * (bx - ax), ay + t * (by - ay)))

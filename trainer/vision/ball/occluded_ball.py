@@ -15,7 +15,9 @@ import cv2
 import numpy as np
 
 from trainer.vision.ball.circle_fit import EDGE_LEVEL, whiteness
-from trainer.vision.ball.finder import USUAL_DIAMETER_PER_LEG, BallSeenImage, BodyPoints, leg_length_px
+from trainer.vision.ball.finder import BallSeenImage
+from trainer.vision.ball.search import USUAL_DIAMETER_PER_LEG
+from trainer.vision.body.points import BodyPoints, leg_length_px
 
 # Where a ball may lie, in leg lengths (hip to knee to ankle): beyond the toes, and above to below the middle of heels and toes in
 # the picture. 69 rendered addresses: 0.11 to 0.55 and -0.10 to 0.06.

@@ -18,43 +18,65 @@ TRUNK, HEAD, HANDS, SHAFT, BALL = 0.30, 0.26, 0.22, 0.05, 0.12
 SAMPLES = 12
 
 
-def capsules(body: Mapping[str, Any], ball: tuple[float, float] | None) -> list[tuple[Floats, Floats, float]]:
-    """(end, end, half width) px. body: points named left_/right_ or lead_/trail_; those missing are left out."""
-    sides = ("lead", "trail") if any(n.startswith("lead_") for n in body) else ("left", "right")
+Capsule = tuple[Floats, Floats, float]  # end, end, half width
 
-    def at(name: str) -> Floats | None:
-        point = body.get(name)
+
+class _Joints:
+    """Points of a body as arrays (2,); sides: "lead" and "trail", or "left" and "right"."""
+
+    def __init__(self, body: Mapping[str, Any]) -> None:
+        self._body = body
+        self.sides = ("lead", "trail") if any(n.startswith("lead_") for n in body) else ("left", "right")
+
+    def at(self, name: str) -> Floats | None:
+        point = self._body.get(name)
         return None if point is None else np.asarray(point[:2], dtype=np.float64)
 
-    def middle(name: str) -> Floats | None:
-        both = [p for s in sides if (p := at(f"{s}_{name}")) is not None]
+    def middle(self, name: str) -> Floats | None:
+        """Of both sides, or the one that is there."""
+        both = [p for s in self.sides if (p := self.at(f"{s}_{name}")) is not None]
         return np.mean(both, axis=0) if both else None
 
-    legs = []
-    for side in sides:
-        hip, knee, ankle = at(f"{side}_hip"), at(f"{side}_knee"), at(f"{side}_ankle")
-        if hip is not None and knee is not None and ankle is not None:
-            legs.append(float(np.linalg.norm(hip - knee) + np.linalg.norm(knee - ankle)))
-    if not legs:
+    def leg_px(self) -> float | None:
+        """Mean hip-knee-ankle length."""
+        legs = []
+        for side in self.sides:
+            hip, knee, ankle = (self.at(f"{side}_{name}") for name in ("hip", "knee", "ankle"))
+            if hip is not None and knee is not None and ankle is not None:
+                legs.append(float(np.linalg.norm(hip - knee) + np.linalg.norm(knee - ankle)))
+        return float(np.mean(legs)) if legs else None
+
+
+def capsules(body: Mapping[str, Any], ball: tuple[float, float] | None) -> list[Capsule]:
+    """(end, end, half width) px. body: points named left_/right_ or lead_/trail_; those missing are left out."""
+    joints = _Joints(body)
+    leg = joints.leg_px()
+    if leg is None:
         return []
-    leg = float(np.mean(legs))
-    out: list[tuple[Floats, Floats, float]] = []
-    for side in sides:
+    out: list[Capsule] = []
+    for side in joints.sides:
         for a, b, half in BONES:
-            start, end = at(f"{side}_{a}"), at(f"{side}_{b}")
+            start, end = joints.at(f"{side}_{a}"), joints.at(f"{side}_{b}")
             if start is not None and end is not None:
                 out.append((start, end, half * leg))
-    shoulders, hips, ears, wrists = middle("shoulder"), middle("hip"), middle("ear"), middle("wrist")
+    shoulders, hips, ears = (joints.middle(name) for name in ("shoulder", "hip", "ear"))
     if shoulders is not None and hips is not None:
         out.append((shoulders, hips, TRUNK * leg))
     if ears is not None and shoulders is not None:
         out.append((ears, (ears + shoulders) / 2, HEAD * leg))
+    return out + _putter_capsules(joints.middle("wrist"), ball, leg)
+
+
+def _putter_capsules(wrists: Floats | None, ball: tuple[float, float] | None, leg_px: float) -> list[Capsule]:
+    """Hands, shaft and ball."""
+    out: list[Capsule] = []
+    place = None if ball is None else np.asarray(ball, dtype=np.float64)
     if wrists is not None:
-        out.append((wrists, wrists, HANDS * leg))
-        if ball is not None:
-            out.append((wrists, np.asarray(ball, dtype=np.float64), SHAFT * leg))
-    if ball is not None:
-        out.append((np.asarray(ball, dtype=np.float64),) * 2 + (BALL * leg,))
+        out.append((wrists, wrists, HANDS * leg_px))
+        if place is not None:
+            out.append((wrists, place, SHAFT * leg_px))
+    if place is not None:
+        out.append((place, place, BALL * leg_px))
     return out
 
 

@@ -11,7 +11,7 @@ import math
 from collections import deque
 
 from trainer.domain.observation import Scale
-from trainer.vision.ball.finder import BodyPoints, leg_length_px
+from trainer.vision.body.points import BodyPoints, leg_length_px
 from trainer.vision.numeric import middle
 
 BALL_CM = 4.267  # Equipment Rules: not less than 42.67 mm, which all makers use

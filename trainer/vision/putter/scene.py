@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any, Literal, Mapping
+from typing import Any, Literal
 
 import cv2
 import numpy as np
 
-from trainer.vision.ball.finder import BallSeenImage, leg_length_px
+from trainer.vision.ball.finder import BallSeenImage
+from trainer.vision.body.points import BodyPoints, leg_length_px
 from trainer.vision.putter.background_model import BackgroundModel, Box
 from trainer.vision.putter.shaft_geometry import XY, Ray
 
-BodyPoints = Mapping[str, tuple[float, float, float]]
 Source = Literal["tape", "shaft"]
 
-BALL_PER_LEG = 0.062  # ball diameter over leg length until a ball has been measured (see ball.finder.DIAMETER_PER_LEG)
+BALL_PER_LEG = 0.062  # ball diameter over leg length until a ball has been measured (see ball.search.DIAMETER_PER_LEG)
 BALL_PER_LEG_DTL = 0.051  # the same down the line, where the putter hides half of the ball and it cannot be measured
 UNIT_LEG_PX = 155.0  # leg length of a player filling a picture 480 high, for which the pixel sizes here were found
 MIN_LEG_PX = 20.0  # of smaller players no shaft is to be seen

@@ -18,7 +18,10 @@ GAIN_STEADY = 0.3
 STRANGE_LOOKS = 8
 ALPHA, BETA = 0.5, 0.16
 STEADY = 0.035  # share by which the length may differ from that at address, seen face-on: wrists slip along the grip
-SHORTEST, LONGEST = 0.5, 1.6  # shares of that at address that it never leaves, whatever the view: what says so is a bad track
+SHORTEST, LONGEST = (
+    0.5,
+    1.6,
+)  # shares of that at address that it never leaves, whatever the view: what says so is a bad track
 END_ABOVE_NOISE = 2.5  # grey levels by which the putter stands out from the noise of the ground at least
 END_ABOVE_NOISE_SHARE = 0.25  # of what it stands out on the whole
 CLEAR_LEVEL = 25.0  # grey levels of a head that stands out well; tape and glints are stronger

@@ -14,9 +14,10 @@ from typing import Any, Literal
 import numpy as np
 
 from trainer.vision.ball.finder import BallSeenImage
+from trainer.vision.body.points import BodyPoints
 from trainer.vision.putter.address import PutterAddress, edge_half_px
 from trainer.vision.putter.motion import ShaftMotion
-from trainer.vision.putter.scene import BodyPoints, PutterScene, PutterSeenImage, Source, smear_px
+from trainer.vision.putter.scene import PutterScene, PutterSeenImage, Source, smear_px
 from trainer.vision.putter.shaft_end import head_far_edge
 from trainer.vision.putter.shaft_finder import find_shaft
 from trainer.vision.putter.shaft_fit import fit_shaft

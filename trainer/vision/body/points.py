@@ -1,0 +1,24 @@
+"""The pose model's points as the rest of vision is handed them, and the lengths that are read from them."""
+
+from __future__ import annotations
+
+import math
+from typing import Mapping
+
+import numpy as np
+
+# MediaPipe's names, e.g. "left_ankle" -> (x px, y px, visibility)
+BodyPoints = Mapping[str, tuple[float, float, float]]
+
+MIN_VISIBILITY = 0.3  # of a joint that a length is taken from
+
+
+def leg_length_px(body: BodyPoints | None) -> float | None:
+    """Mean hip-knee-ankle length in the picture (px) of the legs that are seen; None when neither is."""
+    lengths = []
+    for side in ("left", "right"):
+        joints = [(body or {}).get(f"{side}_{name}") for name in ("hip", "knee", "ankle")]
+        hip, knee, ankle = joints
+        if hip and knee and ankle and min(hip[2], knee[2], ankle[2]) > MIN_VISIBILITY:
+            lengths.append(math.dist(hip[:2], knee[:2]) + math.dist(knee[:2], ankle[:2]))
+    return float(np.mean(lengths)) if lengths else None
