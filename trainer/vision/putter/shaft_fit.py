@@ -87,7 +87,7 @@ def _candidates(section: Section, taped: bool, unit: float) -> tuple[Floats, Flo
     starts = np.arange(-SEARCH_PX, SEARCH_PX + 1.0) * unit
     if taped:
         return starts, np.array([0.0])
-    wide = min(section.where.half - 2.0, END_PX * unit + END_SIGMAS * section.turn_px)
+    wide = max(0.0, min(section.where.half - 2.0, END_PX * unit + END_SIGMAS * section.turn_px))
     return starts, np.arange(-round(wide), round(wide) + 1.0)
 
 
