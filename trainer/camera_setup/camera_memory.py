@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from trainer.camera_setup.setup_findings import SetupFacts
 from trainer.domain.observation import View
@@ -18,15 +19,15 @@ FILE = "cameras.json"
 MOVED_CM, TURNED_DEG = 30.0, 4.0  # more than the estimates differ by from one time to the next
 
 
-@dataclass(frozen=True, slots=True)
-class Remembered:
+class Remembered(BaseModel):
     """One camera as it stood. size: width, height px; confidences as in ``TiltSeen``."""
 
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
     at: str
     view: View
     distance_cm: float
     height_cm: float
-    size: tuple[int, int]
+    size: Annotated[tuple[int, int], Field(strict=False)]  # a list in the file
     focal_px: float
     roll_deg: float
     pitch_deg: float
@@ -49,32 +50,29 @@ def remember(base: Path, camera: str, facts: SetupFacts, stand: TiltSeen, now: d
     view = stand.camera
     size = (round(2 * view.centre_px[0]), round(2 * view.centre_px[1]))
     new = Remembered(
-        now.isoformat(timespec="seconds"), facts.view, float(facts.distance_cm), float(facts.height_cm), size,
-        float(view.focal_px), float(view.roll_deg), float(view.pitch_deg), float(view.azimuth_deg),
-        float(stand.confidence), float(stand.azimuth_confidence),
-    )  # fmt: skip
+        at=now.isoformat(timespec="seconds"),
+        view=facts.view,
+        distance_cm=float(facts.distance_cm),
+        height_cm=float(facts.height_cm),
+        size=size,
+        focal_px=float(view.focal_px),
+        roll_deg=float(view.roll_deg),
+        pitch_deg=float(view.pitch_deg),
+        azimuth_deg=float(view.azimuth_deg),
+        confidence=float(stand.confidence),
+        azimuth_confidence=float(stand.azimuth_confidence),
+    )
     known = {name: value for name, value in _read(base).items() if isinstance(value, dict)}
-    known[camera] = asdict(new)
+    known[camera] = new.model_dump()
     write_atomically(base / FILE, (json.dumps(known, indent=1) + "\n").encode())
     return new
 
 
 def recall(base: Path, camera: str) -> Remembered | None:
     """What is remembered of this camera; None when nothing is, or nothing that can be read."""
-    value: Any = _read(base).get(camera)
     try:
-        found = Remembered(**{**value, "size": tuple(value["size"])})
-        numbers = (
-            found.distance_cm,
-            found.height_cm,
-            found.focal_px,
-            found.roll_deg,
-            found.pitch_deg,
-            found.azimuth_deg,
-        )
-        whole = all(isinstance(v, (int, float)) for v in (*numbers, *found.size)) and len(found.size) == 2
-        return found if whole and found.view in ("face-on", "down-the-line") else None
-    except (TypeError, KeyError):
+        return Remembered.model_validate(_read(base).get(camera))
+    except ValidationError:
         return None
 
 

@@ -303,3 +303,14 @@ def test_practice_takes_the_view_that_the_camera_was_set_up_for(
 def test_two_sources_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["setup", "--camera", "0", "--clip", "a.mp4"]) == 2
     assert "give one of them" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"view": "sideways"}, {"distance_cm": "far"}, {"size": [640, 480, 3]}, {"pitch_deg": None}]
+)
+def test_a_camera_noted_wrongly_is_not_remembered(tmp_path: Path, wrong: dict[str, object]) -> None:
+    remember(tmp_path, "0", WELL, STAND, NOW)
+    kept = json.loads((tmp_path / FILE).read_text(encoding="utf-8"))
+    assert recall(tmp_path, "0") is not None
+    (tmp_path / FILE).write_text(json.dumps({"0": {**kept["0"], **wrong}}), encoding="utf-8")
+    assert recall(tmp_path, "0") is None
