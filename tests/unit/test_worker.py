@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 import time
 from pathlib import Path
@@ -12,14 +13,25 @@ import numpy as np
 import pytest
 
 from tests.support.burnt import picture, write
-from trainer.domain.observation import Frame
+from tests.support.paths import ROOT
+from trainer.coaching.live_judge import LiveJudge
+from trainer.coaching.verdict import Verdict
+from trainer.domain.observation import Frame, Observation
+from trainer.live.auto_replay import LiveReplay, ReplayConfig
+from trainer.live.loop import LiveLoop
+from trainer.live.pipeline import Pipeline
+from trainer.live.pipeline_session import PipelineSession
+from trainer.live.ports import Devices
 from trainer.live.prefetch import Prefetch
+from trainer.live.second_camera import SecondCamera
 from trainer.replay.clip_frames import ClipFrames, Reader
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.retention import VideoKeeper
 from trainer.replay.ring import FrameRing
+from trainer.settings.limits import Limits
 from trainer.store.video import StrokeKey
-from trainer.testing.fakes import FakeClock, ListSource
+from trainer.stroke.tracker import Tracker
+from trainer.testing.fakes import FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, ListSource
 from trainer.vision.sources.camera import Camera
 from trainer.worker import Worker
 
@@ -153,6 +165,38 @@ def of_a_clips_compressor(folder: Path) -> None:
             frames.close()
 
 
+def of_the_loop(folder: Path) -> None:
+    clock = FakeClock()
+    devices = Devices(FakeDisplay(clock.now), FakeTonePlayer(clock.now), FakeReporter())
+    LiveLoop(ListSource([frame(0)]), broken, devices, clock).run()
+
+
+def of_the_ring_while_practising(folder: Path) -> None:
+    """A picture that cannot be compressed ends the run: its replay would never come, and nobody would know why."""
+    clock = FakeClock()
+    devices = Devices(FakeDisplay(clock.now), FakeTonePlayer(clock.now), FakeReporter())
+    session = PipelineSession(Pipeline(Blind(), Tracker(), LiveJudge(Limits()), lambda record: Verdict()))
+    replay = LiveReplay(ReplayConfig(), clock)
+    LiveLoop(ListSource([unencodable(i) for i in range(60)]), lambda: session, devices, clock, replay=replay).run()
+
+
+def of_the_second_camera(folder: Path) -> None:
+    second = SecondCamera(ListSource([frame(0)]), broken, FakeClock(), FakeReporter())
+    second.start()
+    assert second.wait(10.0)
+    second.stop()
+
+
+class Blind:
+    """Observes nothing."""
+
+    def find_body(self, frame: Frame) -> None:
+        return None
+
+    def look(self, frame: Frame, found: Any) -> Observation:
+        return Observation(frame.index, frame.time_s)
+
+
 OWNERS: dict[str, Owner] = {
     name.removeprefix("of_"): owner for name, owner in list(globals().items()) if name.startswith("of_")
 }
@@ -174,3 +218,12 @@ def test_a_worker_whose_body_raises_is_heard_of(owner: Owner, tmp_path: Path) ->
     with pytest.raises(Exception, match=r"in the thread|imencode"):
         owner(tmp_path)
     assert time.monotonic() - begun < SOON_S
+
+
+def test_no_thread_is_made_but_by_a_worker() -> None:
+    made = [
+        path.relative_to(ROOT).as_posix()
+        for path in sorted((ROOT / "trainer").rglob("*.py"))
+        if re.search(r"\bThread\(|ThreadPoolExecutor|_thread\b.start_new", path.read_text(encoding="utf-8"))
+    ]
+    assert made == ["trainer/worker.py"]
