@@ -66,11 +66,13 @@ class Arriving(Source):
 class Together:
     """Strokes of both cameras as they end, from either thread; who belongs to whom.
 
-    arrival_s: to be added to the second camera's times, None while frames of one have not come.
+    arrival_s: to be added to the second camera's times, None while frames of one have not come; sessions: of the record,
+    by camera, once there are any.
     """
 
     arrival_s: Callable[[], float | None]
     pairs: list[tuple[int, int, Pair]] = field(default_factory=list)
+    sessions: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._lock = threading.Lock()

@@ -203,7 +203,7 @@ class PracticeSession:
             lines = ()
         session = self._recorder.session
         if self._link is not None:
-            self._link.session = session
+            self._link.recorded_in(session)
         if self._videos is not None and session is not None:
             self._videos.add(session)
         return (*lines, stroke_line(finished))

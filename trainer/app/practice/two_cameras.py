@@ -49,12 +49,15 @@ def second_camera_request(
 
 
 class CameraLink:
-    """One camera's strokes, each with what is known of its other half. session: of the record, once there is one."""
+    """One camera's strokes, each with what is known of its other half."""
 
     def __init__(self, camera: str, together: Together) -> None:
         self._camera, self._together = camera, together
-        self.session: int | None = None
-        self.other: CameraLink | None = None
+
+    def recorded_in(self, session: int | None) -> None:
+        """The session of the record that this camera's strokes are put in."""
+        if session is not None:
+            self._together.sessions[self._camera] = session
 
     def linked(self, number: int, record: StrokeRecord) -> StrokeRecord:
         """As it is put on record."""
@@ -63,7 +66,7 @@ class CameraLink:
         if match is not None:
             other, pair = match
             meta |= {"other_stroke": str(other), "offset_ms": f"{1000 * pair.offset_s:.1f}"}
-            session = self.other.session if self.other is not None else None
+            session = self._together.sessions.get("second" if self._camera == "first" else "first")
             if session is not None:
                 meta["other_session"] = str(session)
         return replace(record, meta={**record.meta, **meta})
@@ -78,7 +81,6 @@ class TwoCameras:
         # Clips begin together; cameras are laid over each other by when their frames come.
         self._together = Together(lambda: 0.0 if self._clips else _apart(self.first_source, self.second_source))
         self.first, self.second = CameraLink("first", self._together), CameraLink("second", self._together)
-        self.first.other, self.second.other = self.second, self.first
 
     def stop(self, camera: SecondCamera, reporter: Reporter) -> None:
         """Both have ended, or shall. Raises what went wrong in the second and is no user's error."""
