@@ -38,6 +38,7 @@ def opened(folder: Path) -> tuple[dict[str, dict[str, Any]], dict[str, Any]]:
     from trainer.store.history import judged_anew
     from trainer.store.signals import on_disk
     from trainer.store.store import Store
+    from trainer.store.stroke_rows import meta_of
     from trainer.store.students import Students
 
     def plain(faults: Any) -> list[dict[str, Any]]:
@@ -65,7 +66,7 @@ def opened(folder: Path) -> tuple[dict[str, dict[str, Any]], dict[str, Any]]:
                 "kept_at": kept.kept_at.isoformat(),
                 "kind": record.kind,
                 "view": record.view,
-                "meta": dict(record.meta),
+                "meta": meta_of(record.context),
                 "events": dict(record.events),
                 "measures": {
                     n: {"value": m.value, "unit": m.unit, "confidence": m.confidence, "reason": m.reason}

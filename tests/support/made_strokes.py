@@ -8,7 +8,7 @@ from typing import Sequence
 import numpy as np
 
 from trainer.coaching.faults import judge
-from trainer.domain.record import SIGNAL_NAMES, Kind, Measure, Signals, StrokeRecord
+from trainer.domain.record import SIGNAL_NAMES, Kind, Measure, Signals, StrokeContext, StrokeRecord
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 
@@ -72,8 +72,7 @@ def record(
     events = {
         "takeaway_s": TAKE, "top_s": TOP, "impact_s": IMPACT, "finish_s": FINISH, "settle_s": SETTLE, "look_s": look,
     }  # fmt: skip
-    meta = {} if told is None else {"told": "yes" if told else "no"}
-    return StrokeRecord(kind, events, measures, Signals(t, np.arange(len(t)), columns), "face-on", meta)
+    return StrokeRecord(kind, events, measures, Signals(t, np.arange(len(t)), columns), "face-on", StrokeContext(told))
 
 
 def keep_sessions(

@@ -18,6 +18,7 @@ from trainer.replay.clip_frames import ClipFrames, times_of
 from trainer.replay.stroke_clip import StrokeClip, figure_shot, stretch_s
 from trainer.settings.limits import Limits
 from trainer.store.signals import pack, unpack
+from trainer.store.stroke_rows import context_of_meta, meta_of
 from trainer.stroke.signals import samples_of
 from trainer.stroke.tracker import Tracker
 
@@ -31,7 +32,7 @@ def record_of(name: str) -> StrokeRecord:
     signals = unpack((KEPT / f"{name}.npz").read_bytes(), name)
     kept = json.loads((KEPT / f"{name}.json").read_text())
     measures = {n: Measure(*m) for n, m in kept["measures"].items()}
-    return StrokeRecord(kept["kind"], kept["events"], measures, signals, signals.view, kept["meta"])
+    return StrokeRecord(kept["kind"], kept["events"], measures, signals, signals.view, context_of_meta(kept["meta"]))
 
 
 @cache
@@ -88,7 +89,7 @@ def _keep(name: str, clip: Path, view: str) -> None:
     KEPT.mkdir(parents=True, exist_ok=True)
     (KEPT / f"{name}.npz").write_bytes(pack(record.signals))
     measures = {n: [m.value, m.unit, m.confidence, m.reason] for n, m in record.measures.items()}
-    kept = {"kind": record.kind, "events": dict(record.events), "measures": measures, "meta": dict(record.meta)}
+    kept = {"kind": record.kind, "events": dict(record.events), "measures": measures, "meta": meta_of(record.context)}
     (KEPT / f"{name}.json").write_text(json.dumps(kept, indent=1) + "\n")
 
 

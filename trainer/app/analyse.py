@@ -104,7 +104,9 @@ def analyse_clip(
         if not_sure is not None:
             warnings.append(not_sure)
         warnings += [
-            f"stroke {n}: {s.record.meta['impact']}" for n, s in enumerate(judged, 1) if "impact" in s.record.meta
+            f"stroke {n}: {s.record.context.impact_warning}"
+            for n, s in enumerate(judged, 1)
+            if s.record.context.impact_warning
         ]
         warnings += [f"stroke {n}: setup: {hint}" for n, setup in enumerate(setups, 1) for hint in setup.hints]
         if not strokes:

@@ -5,7 +5,7 @@ Lengths cm, angles deg, speeds cm/s, times s on the frames' own clock. Not seen 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal, Mapping
 
 import numpy as np
@@ -76,6 +76,29 @@ class Measure:
     reason: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class OtherStroke:
+    """The same stroke as the other camera saw it. number: in its session; offset_ms: the second's time less the first's after
+    arrival; session: of the record, None: not known then."""
+
+    number: int
+    offset_ms: float
+    session: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StrokeContext:
+    """How a stroke came about. told: the player was told how it was, None: not known; camera: None where there is but one;
+    track: what was followed, putter, hands or none; look_deg: head turn that counted as the look; impact_warning: in words."""
+
+    told: bool | None = None
+    camera: Literal["first", "second"] | None = None
+    other: OtherStroke | None = None
+    track: str = ""
+    look_deg: float | None = None
+    impact_warning: str = ""
+
+
 @dataclass(frozen=True)
 class StrokeRecord:
     """One finished stroke. ``events`` hold refined sub-frame times (None: not seen)."""
@@ -85,7 +108,7 @@ class StrokeRecord:
     measures: Mapping[str, Measure]
     signals: Signals
     view: str = "face-on"
-    meta: Mapping[str, str] = field(default_factory=dict)
+    context: StrokeContext = StrokeContext()
 
 
 @dataclass(frozen=True, slots=True)

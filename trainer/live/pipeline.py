@@ -16,7 +16,6 @@ from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import ALL, FeedbackLevel
 
-TOLD = "told"  # in a record's meta: "yes" when the player was told how this stroke was, else "no"
 Judge = Callable[[StrokeRecord], Verdict]
 
 
@@ -111,7 +110,7 @@ class Pipeline:
 
     def _close(self, record: StrokeRecord) -> Finished:
         feedback_level = self._chooser.feedback_level
-        record = replace(record, meta={**record.meta, TOLD: "no" if feedback_level.silent else "yes"})
+        record = replace(record, context=replace(record.context, told=not feedback_level.silent))
         verdict = self._judge(record)
         cues = self._chooser.end_stroke()
         self.strokes += 1

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Iterator
+from typing import Any, Iterator
 
 from trainer.errors import StoreError
 from trainer.store.schema import APPLICATION_ID, CHANGES, SCHEMA_VERSION, TABLES
+from trainer.store.stroke_rows import context_columns, context_of_meta
 
 FILE_NAME = "strokes.sqlite"
 _MAGIC = b"SQLite format 3\x00"
@@ -114,11 +116,21 @@ def _bring_up_to_date(db: sqlite3.Connection) -> None:
             db.execute(table)
         db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         version = 1
+    db.create_function("from_meta", 2, _from_meta)
     for step in range(version + 1, SCHEMA_VERSION + 1):
         for change in CHANGES[step]:
             db.execute(change)
     if _user_version(db) < SCHEMA_VERSION:
         db.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
+
+
+def _from_meta(meta: str, column: str) -> Any:
+    """A context's column from the JSON map that records up to schema 4 have."""
+    try:
+        values = json.loads(meta)
+    except ValueError:
+        values = None
+    return context_columns(context_of_meta(values if isinstance(values, dict) else {}))[column]
 
 
 @contextmanager

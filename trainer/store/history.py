@@ -22,7 +22,7 @@ from trainer.store.store import Store, utc
 WHOSE = "(n.student = :student OR (n.student IS NULL AND n.player = :player))"
 BATCH = 500
 # A stroke that a second camera saw too is kept twice and counted once.
-COUNTED = 's.meta NOT LIKE \'%"camera": "second"%\''
+COUNTED = "s.camera IS NOT 'second'"
 # Down-the-line the spine is judged too; what was kept before that was so lacks it (see signals.SIDE_MARK).
 _QUICK = "CASE WHEN view = 'face-on' OR substr(turns, 1, 1) = x'44' THEN turns END"
 DISTANCE_TABLES = ("distance_players", "distance_greens", "distance_putts")  # kept by name

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 APPLICATION_ID = 0x70757474  # "putt": tells our file from any other SQLite database
 
 # The tables of version 1; a new record gets these, then every change below.
@@ -129,4 +129,19 @@ CHANGES: dict[int, tuple[str, ...]] = {
     4: (
         "ALTER TABLE strokes ADD COLUMN felt INTEGER",
     ),  # the player said before the result: 1 good, 0 not; NULL: nothing
+    # A stroke's circumstances: columns in place of the JSON map (``database`` lends the functions).
+    5: (
+        "ALTER TABLE strokes ADD COLUMN camera TEXT",  # first or second; NULL: there was one
+        "ALTER TABLE strokes ADD COLUMN other_session INTEGER",  # the same stroke as the other camera saw it
+        "ALTER TABLE strokes ADD COLUMN other_stroke INTEGER",
+        "ALTER TABLE strokes ADD COLUMN other_offset_ms REAL",
+        "ALTER TABLE strokes ADD COLUMN track TEXT",  # putter, hands or none
+        "ALTER TABLE strokes ADD COLUMN look_deg REAL",
+        "ALTER TABLE strokes ADD COLUMN impact_warning TEXT",
+        "UPDATE strokes SET told = coalesce(told, from_meta(meta, 'told')), camera = from_meta(meta, 'camera'),"
+        " other_session = from_meta(meta, 'other_session'), other_stroke = from_meta(meta, 'other_stroke'),"
+        " other_offset_ms = from_meta(meta, 'other_offset_ms'), track = from_meta(meta, 'track'),"
+        " look_deg = from_meta(meta, 'look_deg'), impact_warning = from_meta(meta, 'impact_warning')",
+        "ALTER TABLE strokes DROP COLUMN meta",
+    ),
 }

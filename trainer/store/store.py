@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 import sqlite3
 import threading
 import uuid
@@ -20,7 +19,8 @@ from trainer.errors import StoreError
 from trainer.settings.model import Settings
 from trainer.store.database import FILE_NAME, open_database, transaction, translate_errors
 from trainer.store.folder import ensure_folder
-from trainer.store.signals import pack, pack_turns, unpack
+from trainer.store.signals import pack, unpack
+from trainer.store.stroke_rows import CONTEXT_COLUMNS, NewStroke, context_of_row, insert_stroke
 
 
 @dataclass(frozen=True)
@@ -115,24 +115,15 @@ class Store:
         drill: its id, and whether the stroke was in its block or its silent test.
         When this returns the stroke is on the disk: only then may its result be shown.
         """
-        block, turns = pack(record.signals), pack_turns(record.signals)
-        told = {"yes": 1, "no": 0}.get(record.meta.get("told", ""))
+        block = pack(record.signals)
         body = json.dumps(settings.values(), sort_keys=True)
         with self._lock, translate_errors(self.path), transaction(self._db):
             db = self._db
             db.execute("INSERT OR IGNORE INTO settings (body) VALUES (?)", (body,))
             settings_id = db.execute("SELECT id FROM settings WHERE body = ?", (body,)).fetchone()[0]
-            last = db.execute("SELECT max(number) FROM strokes WHERE session_id = ?", (session_id,)).fetchone()[0]
-            number = (last or 0) + 1
-            row = (session_id, number, utc(kept_at), record.kind, record.view, json.dumps(dict(record.meta)))
-            more = (uuid.uuid4().hex, told, *drill, turns)
-            stroke_id = db.execute(
-                "INSERT INTO strokes (session_id, number, kept_at, kind, view, meta, software, settings_id, signals,"
-                " uid, told, drill, stage, turns) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                (*row, self._software, settings_id, block, *more),
-            ).lastrowid
-            insert_parts(db, int(stroke_id or 0), record, faults, cues)
-            return int(number)
+            uid, at = uuid.uuid4().hex, utc(kept_at)
+            new = NewStroke(session_id, settings_id, uid, at, self._software, record, block, faults, cues, None, *drill)
+            return insert_stroke(db, new)
 
     def newest(self, session_id: int) -> int:
         """Id of the last stroke of a session. Raises StoreError when it has none."""
@@ -168,9 +159,9 @@ class Store:
     def stroke(self, stroke_id: int) -> KeptStroke:
         """One stroke, whole. Raises StoreError when there is none of that id, or it is damaged."""
         sql = (
-            "SELECT s.session_id, s.number, s.kept_at, n.player, n.source, s.kind, s.view, s.meta, s.software, t.body,"
-            " s.signals FROM strokes s JOIN sessions n ON n.id = s.session_id JOIN settings t ON t.id = s.settings_id"
-            " WHERE s.id = ?"
+            "SELECT s.session_id, s.number, s.kept_at, n.player, n.source, s.kind, s.view, s.software, t.body,"
+            f" s.signals, {CONTEXT_COLUMNS} FROM strokes s"
+            " JOIN sessions n ON n.id = s.session_id JOIN settings t ON t.id = s.settings_id WHERE s.id = ?"
         )
         with self._lock, translate_errors(self.path):
             row = self._db.execute(sql, (stroke_id,)).fetchone()
@@ -179,9 +170,9 @@ class Store:
             events = self._rows("SELECT name, time_s FROM events", stroke_id)
             cues = self._rows("SELECT name, at_s FROM cues", stroke_id)
             measures, faults = self._measures(stroke_id), self._faults(stroke_id)
-        session_id, number, kept_at, player, source, kind, view, meta, software, body, block = row
+        session_id, number, kept_at, player, source, kind, view, software, body, block, *context = row
         signals = unpack(block, f"{self.path}: stroke {stroke_id}")
-        record = StrokeRecord(kind, dict(events), measures, signals, view, json.loads(meta))
+        record = StrokeRecord(kind, dict(events), measures, signals, view, context_of_row(context))
         return KeptStroke(
             stroke_id,
             session_id,
@@ -208,31 +199,6 @@ class Store:
         return tuple(Fault(*row) for row in rows)
 
 
-def insert_parts(
-    db: sqlite3.Connection, stroke_id: int, record: StrokeRecord, faults: Sequence[Fault], cues: Sequence[Cue]
-) -> None:
-    """The rows of a stroke's events, measures and verdict."""
-    db.executemany(
-        "INSERT INTO events VALUES (?, ?, ?, ?)",
-        [(stroke_id, i, name, _real(t)) for i, (name, t) in enumerate(record.events.items())],
-    )
-    db.executemany(
-        "INSERT INTO measures VALUES (?, ?, ?, ?, ?, ?, ?)",
-        [
-            (stroke_id, i, name, _real(m.value), m.unit, float(m.confidence), m.reason)
-            for i, (name, m) in enumerate(record.measures.items())
-        ],
-    )
-    db.executemany(
-        "INSERT INTO faults VALUES (?, ?, ?, ?, ?, ?, ?)",
-        [(stroke_id, i, f.name, float(f.at_s), float(f.value), f.unit, float(f.limit)) for i, f in enumerate(faults)],
-    )
-    db.executemany(
-        "INSERT INTO cues VALUES (?, ?, ?, ?)",
-        [(stroke_id, i, cue.name, float(cue.at_s)) for i, cue in enumerate(cues)],
-    )
-
-
 def utc(moment: datetime) -> str:
     """As times are kept: UTC, ISO 8601."""
     return moment.astimezone(timezone.utc).isoformat()
@@ -245,8 +211,3 @@ def _settings(body: str, path: Path) -> Settings:
         raise StoreError(
             "was judged with settings that this version does not know", str(path), "judge it anew"
         ) from None
-
-
-def _real(value: float | None) -> float | None:
-    """SQLite keeps a float64 exactly; a NaN would be kept as NULL, which is what it means here: not seen."""
-    return None if value is None or math.isnan(value) else float(value)

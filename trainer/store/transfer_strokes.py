@@ -5,9 +5,9 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timezone
-from typing import Any, Mapping, Sequence
+from typing import Any, Mapping
 
 from pydantic import ValidationError
 
@@ -16,8 +16,16 @@ from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError, TransferError
 from trainer.settings.model import Settings
 from trainer.store.history import WHOSE, LimitChange, StudentKey, insert_change, limit_changes
-from trainer.store.signals import pack_turns, unpack
-from trainer.store.store import Store, insert_parts, utc
+from trainer.store.signals import unpack
+from trainer.store.store import Store, utc
+from trainer.store.stroke_rows import (
+    CONTEXT_COLUMNS,
+    NewStroke,
+    context_of_meta,
+    context_of_row,
+    insert_stroke,
+    meta_of,
+)
 from trainer.store.transfer_file import TODO, StudentArchive
 from trainer.store.transfer_values import ChangesDocument, SessionsDocument, SessionValue, StrokeValue
 
@@ -38,16 +46,17 @@ def sessions_out(store: Store, student_key: StudentKey) -> tuple[dict[str, Any],
         ):
             sessions[i] = {"uid": uid, "started_at": at, "source": source, "strokes": []}
         rows = db.execute(
-            "SELECT s.id, s.session_id, s.settings_id, s.uid, s.number, s.kept_at, s.kind, s.view, s.meta, s.software,"
-            f" s.told, s.drill, s.stage, s.signals, s.felt FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
-            " ORDER BY s.session_id, s.number",
+            "SELECT s.id, s.session_id, s.settings_id, s.uid, s.number, s.kept_at, s.kind, s.view, s.software,"
+            f" s.drill, s.stage, s.signals, s.felt, {CONTEXT_COLUMNS} FROM strokes s"
+            f" JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} ORDER BY s.session_id, s.number",
             student_key.query(),
         ).fetchall()
 
         def parts(select: str, stroke_id: int) -> list[Any]:
             return db.execute(f"{select} WHERE stroke_id = ? ORDER BY place", (stroke_id,)).fetchall()
 
-        for i, session, used, uid, number, at, kind, view, meta, software, told, drill, stage, block, felt in rows:
+        for i, session, used, uid, number, at, kind, view, software, drill, stage, block, felt, *columns in rows:
+            context = context_of_row(columns)
             if used not in settings:
                 settings[used] = len(bodies)
                 bodies.append(json.loads(db.execute("SELECT body FROM settings WHERE id = ?", (used,)).fetchone()[0]))
@@ -60,10 +69,10 @@ def sessions_out(store: Store, student_key: StudentKey) -> tuple[dict[str, Any],
                     "kept_at": at,
                     "kind": kind,
                     "view": view,
-                    "meta": json.loads(meta),
+                    "meta": meta_of(context),
                     "software": software,
                     "settings": settings[used],
-                    "told": None if told is None else bool(told),
+                    "told": context.told,
                     "felt": None if felt is None else bool(felt),
                     "drill": drill,
                     "stage": stage,
@@ -200,7 +209,10 @@ def _record(stroke: StrokeValue, signals: Signals) -> StrokeRecord:
     measures = {n: Measure(m.value, m.unit, m.confidence, m.reason) for n, m in stroke.measures.items()}
     events: dict[Any, float | None] = dict.fromkeys(EVENT_NAMES)
     events.update(stroke.events)
-    return StrokeRecord(stroke.kind, events, measures, signals, stroke.view, stroke.meta)
+    context = context_of_meta(stroke.meta)
+    if stroke.told is not None:
+        context = replace(context, told=stroke.told)
+    return StrokeRecord(stroke.kind, events, measures, signals, stroke.view, context)
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,36 +264,13 @@ def merge(store: Store, student_key: StudentKey, what: Ready) -> Merged:
 def _insert(
     db: Any, session_id: int, settings_id: int, stroke: StrokeValue, record: StrokeRecord, block: bytes
 ) -> None:
-    taken = db.execute(
-        "SELECT 1 FROM strokes WHERE session_id = ? AND number = ?", (session_id, stroke.number)
-    ).fetchone()
-    number = stroke.number
-    if taken:
-        number = db.execute("SELECT max(number) + 1 FROM strokes WHERE session_id = ?", (session_id,)).fetchone()[0]
-    stroke_id = db.execute(
-        "INSERT INTO strokes (session_id, number, kept_at, kind, view, meta, software, settings_id, signals, uid, told,"
-        " drill, stage, turns, felt) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            session_id,
-            number,
-            utc(datetime.fromisoformat(stroke.kept_at)),
-            stroke.kind,
-            stroke.view,
-            json.dumps(stroke.meta),
-            stroke.software,
-            settings_id,
-            block,
-            stroke.uid,
-            None if stroke.told is None else int(stroke.told),
-            stroke.drill,
-            stroke.stage,
-            pack_turns(record.signals),
-            None if stroke.felt is None else int(stroke.felt),
-        ),
-    ).lastrowid
-    faults: Sequence[Fault] = [Fault(f.name, f.at_s, f.value, f.unit, f.limit) for f in stroke.faults]
-    cues: Sequence[Cue] = [Cue(c.name, c.at_s) for c in stroke.cues]
-    insert_parts(db, int(stroke_id), record, faults, cues)
+    faults = [Fault(f.name, f.at_s, f.value, f.unit, f.limit) for f in stroke.faults]
+    cues = [Cue(c.name, c.at_s) for c in stroke.cues]
+    at = utc(datetime.fromisoformat(stroke.kept_at))
+    more = (stroke.number, stroke.drill, stroke.stage, stroke.felt)
+    insert_stroke(
+        db, NewStroke(session_id, settings_id, stroke.uid, at, stroke.software, record, block, faults, cues, *more)
+    )
 
 
 def parts_of(values: Mapping[str, Any]) -> dict[str, bytes]:

@@ -6,7 +6,7 @@ from typing import Mapping
 
 import numpy as np
 
-from trainer.domain.record import EventName, Kind, Signals, StrokeRecord
+from trainer.domain.record import EventName, Kind, Signals, StrokeContext, StrokeRecord
 from trainer.stroke import ball_departure
 from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
@@ -23,12 +23,13 @@ def build_record(
         return None
     events, path, back = refine(signals, rough, look_deg)
     stretch = Stretch(signals, path, events, back)
-    meta = {"track": path.source if path is not None else "none", "look_deg": repr(look_deg)}
     measures = measures_of(stretch)
     later = measures[ball_departure.NAME]
-    if later.value is not None and later.reason:
-        meta["impact"] = later.reason
-    return StrokeRecord(kind_of(signals, events, rough), events, measures, signals, signals.view, meta)
+    warning = later.reason if later.value is not None else ""
+    context = StrokeContext(
+        track=path.source if path is not None else "none", look_deg=look_deg, impact_warning=warning
+    )
+    return StrokeRecord(kind_of(signals, events, rough), events, measures, signals, signals.view, context)
 
 
 def kind_of(signals: Signals, events: Mapping[EventName, float | None], rough: Mapping[EventName, float]) -> Kind:

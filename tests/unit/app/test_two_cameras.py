@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 from datetime import datetime, timezone
 from pathlib import Path
@@ -14,7 +13,7 @@ from tests.support.made_strokes import record
 from trainer.app.practice.two_cameras import second_camera_request
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
-from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.record import Measure, StrokeContext, StrokeRecord
 from trainer.errors import CameraError, UsageError
 from trainer.live.practice_step import PracticeStep
 from trainer.live.second_camera import Arriving, SecondCamera, Together
@@ -192,7 +191,7 @@ def test_a_stroke_that_two_cameras_saw_counts_once(tmp_path: Path) -> None:
     with Store(tmp_path, "test") as store:
         for camera, kind in (("first", "rehearsal"), ("second", "rehearsal")):
             session = store.begin_session("player", camera, NOW)
-            kept = replace(record(kind=kind), meta={"camera": camera})  # type: ignore[arg-type]
+            kept = replace(record(kind=kind), context=StrokeContext(camera=camera))  # type: ignore[arg-type]
             store.keep(session, kept, (), (), settings, NOW)
         assert len(practised(store, student_key, ("hold_s",))) == 1
         assert len(list(judgeable(store, student_key))) == 1
@@ -213,12 +212,10 @@ def test_two_clips_at_once_are_both_recorded_and_matched(
     assert "second camera: down-the-line" in text
     assert "stroke 1 is stroke 1 of the second camera" in text
     database = sqlite3.connect(own_data_folder / "strokes.sqlite")
-    rows = database.execute("SELECT view, meta FROM strokes ORDER BY view").fetchall()
+    rows = database.execute("SELECT view, camera, other_offset_ms FROM strokes ORDER BY view").fetchall()
     database.close()
-    assert [view for view, _ in rows] == ["down-the-line", "face-on"]
-    metas = [json.loads(meta) for _, meta in rows]
-    assert [meta["camera"] for meta in metas] == ["second", "first"]
-    offsets = [float(meta["offset_ms"]) for meta in metas if "offset_ms" in meta]
+    assert [(view, camera) for view, camera, _ in rows] == [("down-the-line", "second"), ("face-on", "first")]
+    offsets = [offset_ms for *_, offset_ms in rows if offset_ms is not None]
     # Both clips show the same moments (to 4 ms) on the same clock.
     assert len(offsets) == 1
     assert abs(offsets[0]) < 40

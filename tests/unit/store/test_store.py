@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from tests.support.paths import ROOT
-from trainer.domain.record import SIGNAL_NAMES, Measure, Signals, StrokeRecord
+from trainer.domain.record import SIGNAL_NAMES, Measure, OtherStroke, Signals, StrokeContext, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
 from trainer.settings.load import from_options, load
@@ -44,7 +44,7 @@ def invented_record(seed: int = 1, samples: int = 90) -> StrokeRecord:
         },
         signals=Signals(time_s, np.arange(7, 7 + samples, dtype=np.int64), columns),
         view="face-on",
-        meta={"ruler": "ball"},
+        context=StrokeContext(True, "first", OtherStroke(2, -3.5, 7), "putter", 12.5, "late"),
     )
 
 
@@ -80,7 +80,7 @@ def test_a_stroke_comes_back_bit_for_bit(tmp_path: Path) -> None:
     assert dict(kept.record.events) == dict(record.events)
     assert list(kept.record.events) == list(record.events)
     assert dict(kept.record.measures) == dict(record.measures)
-    assert dict(kept.record.meta) == dict(record.meta)
+    assert kept.record.context == record.context
     assert (kept.record.kind, kept.record.view) == (record.kind, record.view)
     assert (kept.faults, kept.cues) == (FAULTS, CUES)
     assert kept.settings == settings

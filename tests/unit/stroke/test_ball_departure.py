@@ -116,8 +116,8 @@ def test_less_is_believed_of_a_slow_ball_seen_badly() -> None:
     assert impact_ball_later(ball(2.0, noise_px=1.5), events(2.0)).confidence < sure
 
 
-def simulated(ball_later_s: float) -> tuple[float | None, Mapping[str, str]]:
-    """Measure and meta of an invented stroke whose ball is seen later by so much."""
+def simulated(ball_later_s: float) -> tuple[float | None, str]:
+    """Measure and warning of an invented stroke whose ball is seen later by so much."""
     seen = observations(Scene((SimStroke(1.5),)), fps=60.0)
     shift = round(ball_later_s * 60.0)
     moved = [replace(s, ball=seen[max(k - shift, 0)].ball) for k, s in enumerate(seen)]
@@ -127,15 +127,15 @@ def simulated(ball_later_s: float) -> tuple[float | None, Mapping[str, str]]:
     closed = closed or tracker.finish()
     assert closed is not None
     assert closed.kind == "ball"
-    return closed.measures[NAME].value, closed.meta
+    return closed.measures[NAME].value, closed.context.impact_warning
 
 
 def test_a_stroke_as_a_whole() -> None:
-    value, meta = simulated(0.0)
+    value, warning = simulated(0.0)
     assert value == pytest.approx(0.0, abs=0.012)
-    assert "impact" not in meta
-    late, meta = simulated(0.05)
+    assert warning == ""
+    late, warning = simulated(0.05)
     assert late is not None
     assert value is not None
     assert late - value == pytest.approx(0.05, abs=0.012)
-    assert meta["impact"] == disagreement(late)
+    assert warning == disagreement(late)

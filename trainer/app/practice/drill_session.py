@@ -20,7 +20,6 @@ from trainer.feedback.schedule import Plan
 from trainer.feedback.signs import Sign
 from trainer.feedback.tones import Samples
 from trainer.live.display_types import DrillView
-from trainer.live.pipeline import TOLD
 from trainer.settings.drill_file import Drill, RhythmTable
 from trainer.settings.model import Settings
 from trainer.store.store import Store
@@ -105,7 +104,7 @@ class DrillSession:
         number, before = self.run.number, len(self.run.marks)
         rolled_m, lines = self._rolled_m(record, now)
         self.run = after(self.run, record.kind, record.measures, found, rolled_m)
-        told = record.meta.get(TOLD) == "yes" or self._plan.feedback_level(number).summary_of > 0
+        told = bool(record.context.told) or self._plan.feedback_level(number).summary_of > 0
         if stage == "block" and len(self.run.marks) > before and told:
             self._told_marks = len(self.run.marks)
         if self.run.stage != stage:
@@ -132,7 +131,7 @@ class DrillSession:
             line = f"distance not known: {why}"
         else:
             line = self.distance.keep(putt, record, self._store.newest(session), now)
-        told = record.meta.get(TOLD) == "yes"
+        told = bool(record.context.told)
         self._last = line if told else ""
         return putt.rolled_m if putt is not None else None, [line] if told or putt is None else []
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 from trainer.domain.observation import View
-from trainer.domain.record import StrokeRecord
+from trainer.domain.record import OtherStroke, StrokeRecord
 from trainer.errors import UsageError
 from trainer.live.ports import Reporter
 from trainer.live.second_camera import Arriving, SecondCamera, Together
@@ -14,7 +15,6 @@ from trainer.settings.model import Settings
 from trainer.stroke.pairing import Pair
 from trainer.vision.sources.base import Clock, Source
 
-CAMERA = "camera"  # in a record's meta: "first" or "second"; strokes seen by the second are not counted again
 ENDS_WITHIN_S = 20.0  # a second clip may be this much longer
 
 
@@ -51,7 +51,7 @@ def second_camera_request(
 class CameraLink:
     """One camera's strokes, each with what is known of its other half."""
 
-    def __init__(self, camera: str, together: Together) -> None:
+    def __init__(self, camera: Literal["first", "second"], together: Together) -> None:
         self._camera, self._together = camera, together
 
     def recorded_in(self, session: int | None) -> None:
@@ -62,14 +62,12 @@ class CameraLink:
     def linked(self, number: int, record: StrokeRecord) -> StrokeRecord:
         """As it is put on record."""
         match = self._together.add(self._camera, number, record)
-        meta = {CAMERA: self._camera}
+        other = None
         if match is not None:
-            other, pair = match
-            meta |= {"other_stroke": str(other), "offset_ms": f"{1000 * pair.offset_s:.1f}"}
+            number, pair = match
             session = self._together.sessions.get("second" if self._camera == "first" else "first")
-            if session is not None:
-                meta["other_session"] = str(session)
-        return replace(record, meta={**record.meta, **meta})
+            other = OtherStroke(number, round(1000 * pair.offset_s, 1), session)
+        return replace(record, context=replace(record.context, camera=self._camera, other=other))
 
 
 class TwoCameras:
