@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from tests.support.floors import table
 from tests.support.paths import ROOT
 from trainer.app.analysis_json import SCHEMA
 from trainer.commands.cli import cli
@@ -20,6 +21,7 @@ else:
     import tomli as tomllib
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+FORMATS = (ROOT / "trainer" / "store" / "FORMATS.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
@@ -42,18 +44,24 @@ def test_the_readme_lists_every_command_with_its_options() -> None:
         assert set(re.findall(r"--[a-z-]+", row)) == options, row
 
 
-def test_every_dependency_is_explained_with_its_pin() -> None:
-    asked = {}
-    for line in [*project()["dependencies"], *project()["optional-dependencies"]["simpleaudio"]]:
-        name, pin = re.match(r"([A-Za-z0-9-]+)([^;]*)", line).groups()  # type: ignore[union-attr]
-        asked[name] = pin.strip()
-    rows = re.findall(r"^\| ([\w-]+)(?: \(extra\))? \| ([^|]+) \|", section(DEVELOPERS, "Dependencies"), re.M)
-    told = {name: pin.split(", Python")[0].strip() for name, pin in rows if name not in ("package",)}
-    assert told == asked
+def test_every_dependency_has_its_reason_beside_it() -> None:
+    lines = (ROOT / "pyproject.toml").read_text(encoding="utf-8").splitlines()
+    names = [re.match(r"[A-Za-z0-9-]+", line)[0] for line in project()["dependencies"]]  # type: ignore[index]
+    for name in names:
+        at = next(i for i, line in enumerate(lines) if re.match(rf'\s+"{re.escape(name)}[=<>;]', line))
+        before = lines[at - 1].strip()
+        assert "#" in lines[at] or before.startswith("#"), (
+            f"{name}: say in pyproject.toml what it is for, and why its bounds"
+        )
 
 
-def test_the_schema_in_the_guide_names_every_key() -> None:
-    text = section(DEVELOPERS, "`analyse --json`")
+def test_the_guide_prints_the_floors_and_stays_one_page() -> None:
+    assert f"<!-- floors: begin -->\n{table()}\n<!-- floors: end -->" in DEVELOPERS
+    assert len(DEVELOPERS.splitlines()) <= 170
+
+
+def test_the_page_of_formats_names_every_key() -> None:
+    text = section(FORMATS, "`analyse --json`")
 
     def keys(schema: dict[str, Any]) -> set[str]:
         found = set(schema.get("properties", {}))
@@ -77,11 +85,11 @@ def test_files_that_are_named_exist(name: str, text: str) -> None:
             assert (ROOT / target).exists(), f"{name} names {target}"
 
 
-STUDIES = sorted((ROOT / "trainer").rglob("STUDY.md"))
+PAGES = sorted((ROOT / "trainer").rglob("*.md"))
 
 
-@pytest.mark.parametrize("path", STUDIES, ids=lambda p: p.parent.name)
-def test_files_that_a_study_names_exist(path: Path) -> None:
+@pytest.mark.parametrize("path", PAGES, ids=lambda p: p.parent.name)
+def test_files_that_a_page_beside_the_code_names_exist(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     for target in re.findall(r"\]\((?!http)([^)#]+)", text):
         assert (path.parent / target).exists(), f"links to {target}"

@@ -259,7 +259,7 @@ def test_a_part_twice_and_a_link_are_refused(
 
 
 def test_format_is_documented() -> None:
-    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    text = (ROOT / "trainer" / "store" / "FORMATS.md").read_text(encoding="utf-8")
     assert FORMAT in text
 
 
