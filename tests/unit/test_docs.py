@@ -94,8 +94,9 @@ def test_files_that_a_page_beside_the_code_names_exist(path: Path) -> None:
     for target in re.findall(r"\]\((?!http)([^)#]+)", text):
         assert (path.parent / target).exists(), f"links to {target}"
     for target in re.findall(r"`([a-z]\w*(?:/\w+)+(?:\.py)?)`", text):
-        named = f"{target.removesuffix('.py')}.py"
-        assert any((base / named).exists() for base in (ROOT, ROOT / "trainer", path.parent)), f"names {target}"
+        named = (target, f"{target.removesuffix('.py')}.py")
+        bases = (ROOT, ROOT / "trainer", path.parent)
+        assert any((base / name).exists() for base in bases for name in named), f"names {target}"
 
 
 def test_ci_runs_the_readmes_own_lines() -> None:
