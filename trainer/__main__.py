@@ -6,7 +6,7 @@ import sys
 
 
 def main() -> int:
-    """Runs the command line; returns the exit code: 0 done, 2 the user can mend it, 1 our own fault."""
+    """Runs the command line; returns the exit code: 0 done, 2 the user can fix it, 1 our own fault."""
     from trainer.commands.cli import run
 
     return run(sys.argv[1:])

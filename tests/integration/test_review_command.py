@@ -134,7 +134,7 @@ def test_two_clips_stand_side_by_side(quick_clips: None, capsys: pytest.CaptureF
     assert run(["review", *clips, "--numbers", "--align", "phase"]) == 0
     out = capsys.readouterr().out
     assert "aligned by phase" in out
-    assert any("arm to shaft, most" in line and line.rstrip().endswith("differs") for line in out.splitlines())
+    assert any("wrist angle change" in line and line.rstrip().endswith("differs") for line in out.splitlines())
 
 
 def test_the_second_clip_may_be_a_left_handers(

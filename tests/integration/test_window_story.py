@@ -219,7 +219,7 @@ def nothing_is_told_in_silence(display: StageDisplay) -> None:
     assert all(
         v.drill is not None and v.drill.stroke == "Silent test: stroke 1 of 3" for v in seen
     )  # that of the block's last
-    assert {v.drill.tally for v in silent if v.drill} == {"measured, nothing is told"}
+    assert {v.drill.tally for v in silent if v.drill} == {"measured, no feedback"}
     assert all(not v.sign or v.sign.word != "Looked early" for v in silent)
     assert all(v.held_s is None for v in silent if v.moment is not None and v.moment.phase == Phase.HOLD)
 

@@ -91,7 +91,7 @@ def _banded(
 
 def _distance(facts: SetupFacts) -> Finding:
     if facts.distance_cm is None:
-        return Finding("distance", "waiting", "not told yet")
+        return Finding("distance", "waiting", "not known yet")
     found = f"camera about {facts.distance_cm / 100:.1f} m away"
     (low, high), _ = bands = DISTANCE_CM[facts.view]
     near = f"move it back {_half_metres(low - facts.distance_cm)} m"
@@ -105,7 +105,7 @@ def _half_metres(cm: float) -> str:
 
 def _height(facts: SetupFacts) -> Finding:
     if facts.height_cm is None:
-        return Finding("height", "waiting", "not told yet")
+        return Finding("height", "waiting", "not known yet")
     found = f"camera about {round(facts.height_cm / 5) * 5:.0f} cm above the floor"
     best = BEST_HEIGHT[facts.view]
     return _banded("height", facts.height_cm, HEIGHT_CM[facts.view], found, f"raise it: {best}", f"lower it: {best}")
@@ -113,7 +113,7 @@ def _height(facts: SetupFacts) -> Finding:
 
 def _level(facts: SetupFacts) -> Finding:
     if facts.roll_deg is None:
-        return Finding("level", "waiting", "not told yet")
+        return Finding("level", "waiting", "not known yet")
     if facts.tilt_confidence < 0.3:
         return Finding(
             "level",
@@ -136,7 +136,7 @@ def _level(facts: SetupFacts) -> Finding:
 def _view(facts: SetupFacts) -> Finding:
     seen = facts.detected
     if seen is None or facts.hints:
-        return Finding("view", "waiting", "told once you stand at address")
+        return Finding("view", "waiting", "known once you stand at address")
     if facts.given_view is not None and seen.view != facts.given_view and seen.view_confidence >= MIN_VIEW_CONFIDENCE:
         return Finding(
             "view",
@@ -158,7 +158,7 @@ def _view(facts: SetupFacts) -> Finding:
 def _hand(facts: SetupFacts) -> Finding:
     seen = facts.detected
     if seen is None or facts.hints:
-        return Finding("hand", "waiting", "told once you stand at address")
+        return Finding("hand", "waiting", "known once you stand at address")
     confident = seen.handedness_confidence >= MIN_HAND_CONFIDENCE
     if facts.given_handedness is None:
         return Finding(
@@ -179,12 +179,12 @@ def _hand(facts: SetupFacts) -> Finding:
 
 def _light(facts: SetupFacts) -> Finding:
     if facts.brightness is None:
-        return Finding("light", "waiting", "not told yet")
+        return Finding("light", "waiting", "not known yet")
     return light(facts.brightness, facts.white_share)
 
 
 def _sharp(facts: SetupFacts) -> Finding:
-    return Finding("sharp", "waiting", "not told yet") if facts.edge_px is None else sharpness(facts.edge_px)
+    return Finding("sharp", "waiting", "not known yet") if facts.edge_px is None else sharpness(facts.edge_px)
 
 
 def _rate(facts: SetupFacts) -> Finding:

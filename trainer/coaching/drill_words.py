@@ -28,7 +28,7 @@ def tally_line(run: Run, judged: int) -> str:
     if run.stage == "done":
         return done_line(run)
     if silent(run):
-        return "measured, nothing is told"
+        return "measured, no feedback"
     if run.passed:
         return f"passed: {rule.good} of {rule.of} were good"
     last = [mark.good for mark in run.marks[:judged] if mark.good is not None][-rule.of :]
@@ -40,9 +40,9 @@ def tally_line(run: Run, judged: int) -> str:
 def done_line(run: Run) -> str:
     """Block and silent test side by side."""
     block, silent = run.scores()
-    parts = [f"block {block.good} of {block.total} good" if block else "block: nothing could be told"]
+    parts = [f"block {block.good} of {block.total} good" if block else "block: nothing could be judged"]
     if run.drill.block.silent_strokes:
-        parts.append(f"in silence {silent.good} of {silent.total}" if silent else "in silence: nothing could be told")
+        parts.append(f"in silence {silent.good} of {silent.total}" if silent else "in silence: nothing could be judged")
     return ", ".join(parts)
 
 
@@ -60,7 +60,7 @@ def block_words(run: Run) -> tuple[str, str]:
     """When the block is over: (large, small). Before the silent test, or at the end where there is none."""
     block, _ = run.scores()
     if block is None:
-        return "Block over", "no stroke of it could be told"
+        return "Block over", "no stroke of it could be judged"
     rest = run.drill.block.silent_strokes if run.stage == "silent" else 0
     small = f"now {rest} strokes in silence" if rest else "passed" if run.passed else "not passed yet"
     return f"Block: {block.good} of {block.total} good", small
@@ -71,7 +71,7 @@ def description(drill: Drill) -> list[str]:
     block, rule = drill.block, drill.rule
     out = [
         f"{drill.head.name}: {drill.head.instruction}.",
-        f"{block.strokes} strokes ({block.kind}), then {block.silent_strokes} in silence; told: {drill.feedback.schedule}.",
+        f"{block.strokes} strokes ({block.kind}), then {block.silent_strokes} in silence; feedback: {drill.feedback.schedule}.",
         f"Shown: {', '.join(drill.head.measures)}. Cue: {drill.head.cue}.",
         f"A good stroke: {', '.join(_asked(drill)) or 'any'}. Passed with {rule.good} of the last {rule.of}.",
     ]

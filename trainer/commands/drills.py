@@ -23,7 +23,7 @@ def list_drills(folder: Path | None) -> int:
     from trainer.app.drills import list_drills
 
     found = list_drills(load_context(folder).base)
-    out = table("drill", "what to do", "strokes", "told", "passed with", overflow="fold")
+    out = table("drill", "what to do", "strokes", "feedback", "passed with", overflow="fold")
     for drill in found.drills:
         rule, block = drill.rule, drill.block
         out.add_row(

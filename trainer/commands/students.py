@@ -230,7 +230,7 @@ def erase(folder: Path | None, name: str, yes: bool) -> int:
         f" {recorded.distances} distance entries, {files.files} pictures and videos"
         f" ({files.of_strokes} of strokes, {_megabytes(files)}), the file {gone.file_name}"
     )
-    report("reports and hand-over files that you saved elsewhere are still where you put them")
+    report("reports and export files that you saved elsewhere are still where you put them")
     return 0
 
 

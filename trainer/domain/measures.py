@@ -63,8 +63,8 @@ _LIST: tuple[MeasureSpec, ...] = (
         goal=(-90.0, 90.0), short="head turn", heading="turn\ndeg", listed=True,
     ),
     MeasureSpec(
-        "hinge_change_deg", "arm to shaft, most", "deg", 1, True, 3.0, 0.25, 1.50, "hand_stall", True,
-        goal=(-90.0, 90.0), short="arm to shaft", heading="arm to\nshaft\ndeg", listed=True,
+        "hinge_change_deg", "wrist angle change", "deg", 1, True, 3.0, 0.25, 1.50, "hand_stall", True,
+        goal=(-90.0, 90.0), short="wrist angle", heading="wrist\nangle\ndeg", listed=True,
     ),
     MeasureSpec(
         "hands_past_leg_cm", "hands past leg at finish", "cm", 1, True, goal=(-60.0, 60.0), short="hands past leg",

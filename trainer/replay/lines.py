@@ -169,7 +169,7 @@ def _arm(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     if change.value is not None and math.isfinite(tracked.hinge_deg[k]):
         between = 180.0 - abs(float(tracked.hinge_deg[k]))
         at = _from(grip, _direction(grip, head), 0.3 * length)
-        out.label(change, f"arm to shaft {between:.0f}°", at, "sky blue", "left")
+        out.label(change, f"wrist angle {between:.0f}°", at, "sky blue", "left")
 
 
 def _leg(tracked: DerivedSignals, k: int, out: Drawn) -> None:

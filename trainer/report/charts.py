@@ -123,7 +123,7 @@ def learning(progress: Progress) -> Picture | None:
 
 def feedback(progress: Progress) -> Picture | None:
     """With feedback against without."""
-    both = [("told", progress.feedback.with_feedback), ("not told", progress.feedback.without_feedback)]
+    both = [("with", progress.feedback.with_feedback), ("without", progress.feedback.without_feedback)]
     there = [(name, part) for name, part in both if part is not None]
     if not there:
         return None

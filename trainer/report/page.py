@@ -87,9 +87,9 @@ def _sections(progress: Progress, limits: Limits) -> list[Section]:
             "the head was not seen yet",
         ),
         Section(
-            "Told and not told",
+            "With and without feedback",
             charts.feedback(progress),
-            "What is done without being told is what is learned. Feedback helps while it is there.",
+            "What is done without feedback is what is learned. Feedback helps while it is there.",
             few,
         ),
         Section(

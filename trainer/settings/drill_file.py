@@ -107,7 +107,7 @@ class DrillFeedback(BaseModel):
 
     model_config = STRICT
     schedule: Literal["every", "outside", "alternate", "fading", "summary", "silent"] = key_field(
-        "fading", "which strokes of the block are told"
+        "fading", "which strokes of the block get feedback"
     )
     summary_after: Annotated[int, Within(2, 50, "strokes")] = key_field(5, "strokes between two summaries")
 

@@ -34,7 +34,7 @@ class Player(BaseModel):
     )
     handedness: Handedness = key_field("right", "a right-hander's lead side is the left one")
     height_cm: Annotated[float, Within(90, 230, "cm")] | None = key_field(
-        None, "standing height, the ruler in the body's plane; left out: not known"
+        None, "standing height, the size reference in the body's plane; left out: not known"
     )
 
 
@@ -83,7 +83,7 @@ class Feedback(BaseModel):
     model_config = STRICT
     schedule: Literal["every", "outside", "alternate", "fading", "summary", "silent"] = key_field(
         "every",
-        "which strokes are told: every one; only faults; every other one; fewer and fewer; none, but now and then all "
+        "which strokes get feedback: every one; only faults; every other one; fewer and fewer; none, but now and then all "
         "together; none at all",
     )
     strokes: Annotated[int, Within(5, 200, "strokes")] = key_field(

@@ -129,7 +129,7 @@ def read_archive(path: Path) -> StudentArchive:
     except FileNotFoundError:
         raise TransferError("there is no such file", str(path), "check the path") from None
     except IsADirectoryError:
-        raise TransferError("is a folder", str(path), "give the hand-over file in it") from None
+        raise TransferError("is a folder", str(path), "give the export file in it") from None
     except (
         zipfile.BadZipFile,
         zipfile.LargeZipFile,
@@ -137,7 +137,7 @@ def read_archive(path: Path) -> StudentArchive:
         EOFError,
         UnicodeDecodeError,
     ) as error:
-        raise TransferError(f"is no hand-over file, or it is damaged ({_short(error)})", name, TODO) from None
+        raise TransferError(f"is no export file, or it is damaged ({_short(error)})", name, TODO) from None
     except RuntimeError as error:  # an encrypted member, or a compression that zipfile does not know
         raise TransferError(f"cannot be read ({_short(error)})", name, TODO) from None
     except OSError as error:
@@ -157,7 +157,7 @@ def _checked(file: zipfile.ZipFile, name: str) -> StudentArchive:
     if len(members) > MOST_PARTS + 1:
         raise TransferError(f"holds {len(members)} parts, more than {MOST_PARTS}", name, TODO)
     if names.count(MANIFEST) != 1:
-        raise TransferError("has no manifest: it is no hand-over file", name, "check that it is the right file")
+        raise TransferError("has no manifest: it is no export file", name, "check that it is the right file")
     if len(set(names)) != len(names):
         raise TransferError("holds a part twice", name, TODO)
     for part in names:
@@ -194,7 +194,7 @@ def _read(file: zipfile.ZipFile, part: str, name: str) -> bytes:
 
 def _manifest(manifest: Any, name: str) -> dict[str, tuple[str, int]]:
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
-        raise TransferError("is no hand-over file of this program", name, "check that it is the right file")
+        raise TransferError("is no export file of this program", name, "check that it is the right file")
     schema = manifest.get("schema")
     if not isinstance(schema, int) or isinstance(schema, bool) or schema < 1:
         raise TransferError("its manifest names no schema", name, TODO)

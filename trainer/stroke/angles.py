@@ -18,7 +18,7 @@ def signed_angle_deg(a_along: Floats, a_up: Floats, b_along: Floats, b_up: Float
 
 
 def hinge_deg(signals: Signals) -> Floats:
-    """Angle from lead arm to shaft at each sample, + when the putter head has passed the hands toward the target.
+    """Angle from lead wrist angle change at each sample, + when the putter head has passed the hands toward the target.
 
     Absolute value; only its change since address means something. NaN where arm or shaft was not seen.
     """

@@ -21,7 +21,7 @@ def hands_past_leg(signals: Signals, events: Mapping[EventName, float | None]) -
         return Measure(None, "cm", 0.0, "finish not seen")
     scale = cm_per_px(signals, "body") or cm_per_px(signals, "ball")
     if scale is None:
-        return Measure(None, "cm", 0.0, "no ruler: neither ball nor height known")
+        return Measure(None, "cm", 0.0, "no size reference: neither ball nor height known")
     near = np.abs(signals.time_s - finish) <= AROUND_S
     # The foot stays where it is: its place over the whole stroke is surer than in one frame.
     ankle = signals["lead_ankle_along_px"]

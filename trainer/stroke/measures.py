@@ -153,7 +153,7 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
         return {n: unseen("cm", "putter not seen") for n in names}
     scale = cm_per_px(s.signals, "ball") or cm_per_px(s.signals, "body")
     if scale is None:
-        return {n: unseen("cm", "no ruler: neither ball nor height known") for n in names}
+        return {n: unseen("cm", "no size reference: neither ball nor height known") for n in names}
     k = scale / s.path.scale
     e = s.events
     x = s.path.x_cm * k
@@ -246,7 +246,7 @@ def _head(s: Stretch) -> dict[str, Measure]:
     steady = s.between(s.take, last)
     for name, column in (("sway_cm", "head_along_px"), ("lift_cm", "head_up_px")):
         if scale is None:
-            out[name] = unseen("cm", "no ruler: neither ball nor height known")
+            out[name] = unseen("cm", "no size reference: neither ball nor height known")
             continue
         moved = s.change(smooth(s.t, s.signals[column], HANDS_HZ)) * scale
         seen = moved[steady & np.isfinite(moved)]

@@ -165,7 +165,7 @@ def head_putter_correlation(signals: Signals, events: Mapping[EventName, float |
     t = signals.time_s
     scale = cm_per_px(signals, "body") or cm_per_px(signals, "ball")
     if scale is None:
-        return Measure(None, "1", 0.0, "no ruler: neither ball nor height known")
+        return Measure(None, "1", 0.0, "no size reference: neither ball nor height known")
     if _gap_s(signals, take, impact) > LONGEST_GAP_S:
         return Measure(None, "1", 0.0, "frames are missing in mid-stroke")
     during = (t >= take) & (t <= impact)

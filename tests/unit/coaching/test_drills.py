@@ -287,7 +287,7 @@ def test_a_drill_is_told_in_a_few_lines(tmp_path: Path) -> None:
             assert words.tally_line(run, 7) == "3 of the last 7 good; 8 of 10 pass it"
             assert words.tally_line(run, 3) == "3 of the last 3 good; 8 of 10 pass it"  # later ones were not told
     assert words.stroke_line(run) == "Silent test: stroke 1 of 5"
-    assert words.tally_line(run, 20) == "measured, nothing is told"
+    assert words.tally_line(run, 20) == "measured, no feedback"
     assert words.block_words(run) == ("Block: 16 of 20 good", "now 5 strokes in silence")
     for i in range(5):
         run = drills.after(run, "ball", seen(hold_s=1.4), [fault("short_hold")] if i == 0 else [])
@@ -301,7 +301,7 @@ def test_a_silent_drill_says_so_and_tells_nothing_on_the_way() -> None:
     assert words.silent(run)
     assert words.stroke_line(run).startswith("Silent test: stroke 1 of ")
     run = drills.after(run, "ball", seen(hold_s=1.4), [])
-    assert words.tally_line(run, 1) == "measured, nothing is told"
+    assert words.tally_line(run, 1) == "measured, no feedback"
     while run.stage != "done":
         run = drills.after(run, "ball", seen(hold_s=1.4), [])
     assert "good" in words.tally_line(run, 0)

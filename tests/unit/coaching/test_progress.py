@@ -213,7 +213,7 @@ def test_the_page_stands_alone_and_can_be_read_aloud(report: Path) -> None:
     assert "prefers-color-scheme: dark" in text
     assert "@media print" in text
     assert not re.search(r"#0[1-7]0[1-7]0[1-7]", text), "a stand-in colour is left"
-    for words in ("95 %", "Rehearsal against ball", "Told and not told", "Silent tests", "Best, held", "Typical"):
+    for words in ("95 %", "Rehearsal against ball", "With and without feedback", "Silent tests", "Best, held", "Typical"):
         assert words in reader.text
     assert "http://" not in re.sub(r"http://www\.w3\.org\S+", "", text)
 
@@ -287,8 +287,8 @@ def test_large_records_stay_quick(tmp_path: Path, capsys: pytest.CaptureFixture[
                     sessions,
                 )
                 db.executemany(
-                    "INSERT INTO strokes (id, session_id, number, kept_at, kind, view, meta, software, settings_id, signals,"
-                    " uid, told, turns) VALUES (?, ?, ?, ?, 'ball', 'face-on', '{}', 't', 1, ?, ?, ?, ?)",
+                    "INSERT INTO strokes (id, session_id, number, kept_at, kind, view, software, settings_id, signals,"
+                    " uid, told, turns) VALUES (?, ?, ?, ?, 'ball', 'face-on', 't', 1, ?, ?, ?, ?)",
                     strokes,
                 )
                 db.executemany("INSERT INTO events VALUES (?, ?, ?, ?)", events)

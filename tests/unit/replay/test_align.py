@@ -188,7 +188,7 @@ def test_the_pair_with_the_largest_difference_is_proposed() -> None:
     assert found is not None
     assert (strokes[found.first].kind, found.second) == ("rehearsal", 7)
     assert found.by.measure == "hinge_change_deg"
-    assert "arm to shaft" in found.why
+    assert "wrist angle change" in found.why
     assert "24.0 deg with the ball (stroke 8)" in found.why
     assert found.why.count("\n") == 0
 

@@ -200,17 +200,17 @@ def test_every_kind_of_wrong_file_is_one_line(
     with zipfile.ZipFile(bomb, "w", zipfile.ZIP_DEFLATED) as file:
         file.writestr("time_s.npy", b"\0" * 200_000_000)
     wrong: list[tuple[bytes, str]] = [
-        (b"", "is no hand-over file"),
-        (b"PK\x03\x04 nonsense", "is no hand-over file"),
-        (out.read_bytes()[:-300], "hand-over file"),
-        (rebuilt({"manifest.json": b"{}"}), "no hand-over file of this program"),
+        (b"", "is no export file"),
+        (b"PK\x03\x04 nonsense", "is no export file"),
+        (out.read_bytes()[:-300], "export file"),
+        (rebuilt({"manifest.json": b"{}"}), "no export file of this program"),
         (rebuilt({**parts, "../../evil.toml": b"x"}), "does not belong there"),
         (rebuilt({**parts, "/etc/cron.d/x": b"x"}), "does not belong there"),
         (rebuilt({**parts, "drills/../x.toml": b"x"}), "does not belong there"),
         (rebuilt({**parts, "drills\\x.toml": b"x"}), "does not belong there"),
         (rebuilt(parts, lambda m: m.update(schema=99)), "newer version (schema 99"),
         (rebuilt(parts, lambda m: m.update(schema="1")), "names no schema"),
-        (rebuilt(parts, lambda m: m.update(format="zip")), "no hand-over file of this program"),
+        (rebuilt(parts, lambda m: m.update(format="zip")), "no export file of this program"),
         (rebuilt(parts, lambda m: m.update(student="../x")), "does not say whose"),
         (rebuilt(parts, lambda m: m.update(student="f" * 32)), "another student's"),
         (rebuilt(parts, lambda m: m["parts"].pop("limits.json")), "not those of its manifest"),

@@ -30,7 +30,7 @@ FAR = DrillView(
     mark_cm=31.0,
     label="6.0 m",
 )
-SILENT = DrillView("Silent test: stroke 2 of 5", "measured, nothing is told", "then Quiet hands", silent=True)
+SILENT = DrillView("Silent test: stroke 2 of 5", "measured, no feedback", "then Quiet hands", silent=True)
 KEPT = Sign("Stroke kept", "", "plain")
 VIEWS: dict[str, DisplayState] = {
     "drill": view(drill=DRILL, gestures=GestureView(HINT), sign=Sign("Well held", "1.4 s; it felt good", "good")),

@@ -63,8 +63,8 @@ def job(strokes: Sequence[StrokeFacts], feedback: ByFeedback) -> Job:
         return Job(sentence, why, drill)
     given, withheld = feedback.with_feedback, feedback.without_feedback
     if feedback.difference is not None and feedback.difference.low > 0 and given and withheld:
-        why = f"Without fault: {given.words()} when told, {withheld.words()} when not."
-        return Job("Make it yours: practise without being told.", why, "silent-test")
+        why = f"Without fault: {given.words()} with feedback, {withheld.words()} without."
+        return Job("Make it yours: practise without feedback.", why, "silent-test")
     good = proportion_of(sum(s.good for s in recent), len(recent))
     assert good is not None
     return Job("Keep it up, and try longer strokes.", f"Without fault lately: {good.words()}.", "ladder")

@@ -13,11 +13,11 @@ def sentences(progress: Progress, today: date) -> list[str]:
     """What the numbers say, one line each; claims stay as small as the evidence."""
     feedback = progress.feedback
     given, withheld = _proportion_words(feedback.with_feedback), _proportion_words(feedback.without_feedback)
-    out = [f"Without fault when told: {given}. When not told: {withheld}."]
+    out = [f"Without fault with feedback: {given}. Without feedback: {withheld}."]
     if feedback.difference is not None:
         d = feedback.difference
         out.append(
-            f"Told minus not told: {100 * d.value:+.0f} points (95 % interval {100 * d.low:+.0f} to {100 * d.high:+.0f})"
+            f"With minus without feedback: {100 * d.value:+.0f} points (95 % interval {100 * d.low:+.0f} to {100 * d.high:+.0f})"
             + ("." if d.plain else ": no difference that can be told from chance.")
         )
     if progress.self_assessment is not None:

@@ -90,7 +90,7 @@ class LimitsState:
         if self.chosen is None:
             return ""
         stroke = self.strokes[self.chosen]
-        told = {True: " (told)", False: " (not told)", None: ""}[stroke.with_feedback]
+        told = {True: " (with feedback)", False: " (without feedback)", None: ""}[stroke.with_feedback]
         return f"Then, by the limits of then: {', '.join(map(fault_words, stroke.then)) or 'no fault'}{told}"
 
     def counted(self) -> str:
