@@ -184,7 +184,13 @@ def _compare(context: RunContext, whose: str | None, which: tuple[str, str], out
     found = compare_snapshots(context, whose, which)
     report(f"{found.before.title} and {found.after.title}, {found.before.seen.view}")
     rows = table(
-        "measure", "before", "after", "change", "least that counts", "", right=("before", "after", "change", "least that counts")
+        "measure",
+        "before",
+        "after",
+        "change",
+        "least that counts",
+        "",
+        right=("before", "after", "change", "least that counts"),
     )
     for row in found.rows:
         rows.add_row(*row)

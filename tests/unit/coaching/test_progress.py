@@ -213,7 +213,14 @@ def test_the_page_stands_alone_and_can_be_read_aloud(report: Path) -> None:
     assert "prefers-color-scheme: dark" in text
     assert "@media print" in text
     assert not re.search(r"#0[1-7]0[1-7]0[1-7]", text), "a stand-in colour is left"
-    for words in ("95 %", "Rehearsal against ball", "With and without feedback", "Silent tests", "Best, held", "Typical"):
+    for words in (
+        "95 %",
+        "Rehearsal against ball",
+        "With and without feedback",
+        "Silent tests",
+        "Best, held",
+        "Typical",
+    ):
         assert words in reader.text
     assert "http://" not in re.sub(r"http://www\.w3\.org\S+", "", text)
 
