@@ -13,7 +13,6 @@ import argparse
 from collections import defaultdict
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Mapping
 
 import numpy as np
 from rich.progress import Progress
@@ -23,6 +22,7 @@ from tests.support.paths import ROOT, shared_folder
 from tests.support.truth import TrueStroke, Truth, read_truth
 from trainer.app.build import observer, pipeline
 from trainer.domain.observation import Observation
+from trainer.domain.record import Events
 from trainer.domain.verdict import Cue
 from trainer.live.pipeline import Finished
 from trainer.settings.load import from_options, load
@@ -70,7 +70,7 @@ class Bench:
         return self.rows.setdefault(name, Row(unit))
 
 
-Run = tuple[list[Observation], list[Finished], list[Cue], list[Mapping[str, float]]]
+Run = tuple[list[Observation], list[Finished], list[Cue], list[Events]]
 
 
 def watch_clip(path: Path, truth: Truth, **more: str) -> Run:
@@ -81,7 +81,7 @@ def watch_clip(path: Path, truth: Truth, **more: str) -> Run:
     pipe = pipeline(settings, sees)
     source = Clip(path)
     observations, finished, cues, live = [], [], [], []
-    events: Mapping[str, float] = {}
+    events = Events()
     try:
         while (frame := source.read()) is not None:
             step = pipe.step(frame, pipe.find_body(frame))
@@ -91,7 +91,7 @@ def watch_clip(path: Path, truth: Truth, **more: str) -> Run:
             if step.finished is not None:
                 finished.append(step.finished)
                 live.append(events)
-            events = step.moment.events or events
+            events = step.moment.events if any(step.moment.events) else events
         last = pipe.finish()
         if last is not None:
             finished.append(last)
@@ -123,10 +123,8 @@ def compare(bench: Bench, truth: Truth, run: Run) -> None:
     for done, true, events in zip(finished, truth.strokes, live):
         bench.strokes += 1
         _methods(bench, done, events)
-        for event, at in true.events.items():
-            if at is None:
-                continue
-            found = done.record.events[event]  # type: ignore[index]
+        for event, at in true.events:
+            found = done.record.events.named(event)
             error = None if found is None else found - at
             bench.row(f"{event[:-2]} ({rate})", "s").add(name, error)
         for measure, value in true.measures.items():
@@ -143,14 +141,14 @@ def compare(bench: Bench, truth: Truth, run: Run) -> None:
     _frames(bench, truth, observations)
 
 
-def _methods(bench: Bench, done: Finished, live: Mapping[str, float]) -> None:
+def _methods(bench: Bench, done: Finished, live: Events) -> None:
     """Adds what two methods say of the same: the ball's leaving and the path, live and afterwards."""
     record = done.record
-    for event in ("takeaway_s", "top_s", "impact_s", "settle_s", "look_s"):
-        after = record.events[event]  # type: ignore[index]
-        if event in live and after is not None:
-            bench.pairs[f"{event[:-2]}: live, zero-lag"].append((live[event], after))
-    later, impact = record.measures["impact_ball_later_s"].value, record.events["impact_s"]
+    for event, after in record.events:
+        at = live.named(event)
+        if event != "finish_s" and at is not None:
+            bench.pairs[f"{event[:-2]}: live, zero-lag"].append((at, after))
+    later, impact = record.measures["impact_ball_later_s"].value, record.events.impact_s
     if later is not None and impact is not None:
         bench.pairs["impact: ball's leaving, putter's path"].append((impact + later, impact))
 
@@ -165,7 +163,7 @@ def by_shaft(bench: Bench, clip: Path, truth: Truth, taped: list[Finished]) -> N
             a, b = one.record.measures[name].value, other.record.measures[name].value
             if a is not None and b is not None:
                 bench.pairs[f"{name}: tape, bare shaft"].append((a, b))
-        a, b = one.record.events["settle_s"], other.record.events["settle_s"]
+        a, b = one.record.events.settle_s, other.record.events.settle_s
         if a is not None and b is not None:
             bench.pairs["settle: tape, bare shaft"].append((a, b))
 
@@ -187,7 +185,7 @@ def _faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
 
 
 def _cues(bench: Bench, name: str, done: Finished, true: TrueStroke, cues: list[Cue]) -> None:
-    start = done.record.events["takeaway_s"] or 0.0
+    start = done.record.events.takeaway_s or 0.0
     end = float(done.record.signals.time_s[-1]) + 0.5
     mine = [c for c in cues if start <= c.at_s <= end]
     said = {c.name for c in mine}
@@ -195,7 +193,7 @@ def _cues(bench: Bench, name: str, done: Finished, true: TrueStroke, cues: list[
     if bool(said & set(JUDGED)) != bool(faults):
         bench.disagree.append(f"{name}: live {sorted(said)}, verdict {faults}")
     for cue in mine:
-        passed = true.events["look_s"] if cue.name == "early_look" else true.hinge_passes_s
+        passed = true.events.look_s if cue.name == "early_look" else true.hinge_passes_s
         if cue.name in ("early_look", "hand_stall") and cue.name in true.intended and passed is not None:
             bench.row(f"live cue {cue.name} after the limit", "s").add(name, cue.at_s - passed)
 
@@ -206,7 +204,7 @@ def _frames(bench: Bench, truth: Truth, observations: list[Observation]) -> None
     address = np.zeros(n, bool)
     stroke = np.zeros(n, bool)
     for s in truth.strokes:
-        take, settle = s.events["takeaway_s"], s.events["settle_s"]
+        take, settle = s.events.takeaway_s, s.events.settle_s
         assert take is not None
         address |= (truth.t[:n] > take - 0.6) & (truth.t[:n] < take - 0.1)
         stroke |= (truth.t[:n] >= take) & (truth.t[:n] <= (settle if settle is not None else take + 1.5))

@@ -62,9 +62,9 @@ def sample(number: int, fps: float) -> Sample:
     scene, frames, index = draw(number, fps)
     truth = truth_of(scene, index)
     seen = watch(frames)
-    want = scene.known()[index].events["impact_s"]
+    want = scene.known()[index].events.impact_s
     out: Sample = {"truth": truth.__dict__, "counted": len(seen.records), "kind": None}
-    near = [k for k, r in enumerate(seen.records) if abs((r.events["impact_s"] or 99) - (want or 0)) < 0.2]
+    near = [k for k, r in enumerate(seen.records) if abs((r.events.impact_s or 99) - (want or 0)) < 0.2]
     if not near:
         return out
     record, cues = seen.records[near[0]], seen.cues[near[0]]

@@ -39,7 +39,7 @@ Make = Callable[[np.random.Generator], SimStroke]
 
 def settle_s(stroke: SimStroke) -> float:
     """True settle of a stroke that is held out."""
-    held = Scene((replace(stroke, look_s=None),), stroke.finish_s + 2.0).known()[0].events["settle_s"]
+    held = Scene((replace(stroke, look_s=None),), stroke.finish_s + 2.0).known()[0].events.settle_s
     assert held is not None
     return held
 
@@ -156,7 +156,7 @@ class Tally:
 def passed_s(known: KnownStroke, fault: str | None) -> float | None:
     """When the limit was truly passed."""
     if fault == "early_look":
-        return known.events["look_s"]
+        return known.events.look_s
     if fault != "hand_stall":
         return None
     t = np.arange(known.stroke.impact_s - 0.1, known.stroke.finish_s + 0.3, 0.001)

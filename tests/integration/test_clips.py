@@ -69,8 +69,8 @@ def test_event_times(clip: Path) -> None:
     errors = []
     for done, true in zip(finished, truth.strokes):
         for name in ("takeaway_s", "top_s", "impact_s", "settle_s"):
-            at = true.events[name]
-            found = done.record.events[name]  # type: ignore[index]
+            at = true.events.named(name)
+            found = done.record.events.named(name)
             assert at is not None
             assert found is not None, name
             errors.append(abs(found - at))
@@ -101,7 +101,7 @@ def test_head_turn_while_it_turns_away(clip: Path) -> None:
     truth, observations, _, _ = ran(clip)
     turn = np.array([s.head.turn_deg if s.head else np.nan for s in observations])
     for true in truth.strokes:
-        take, look = true.events["takeaway_s"], true.events["look_s"]
+        take, look = true.events.takeaway_s, true.events.look_s
         if look is None or take is None:
             continue
         address = (truth.t > take - 0.6) & (truth.t < take - 0.1)
@@ -117,16 +117,16 @@ def test_head_turn_while_it_turns_away(clip: Path) -> None:
 def test_cues_come_in_time(clip: Path) -> None:
     truth, _, finished, cues = ran(clip)
     for done, true in zip(finished, truth.strokes):
-        take = done.record.events["takeaway_s"]
+        take = done.record.events.takeaway_s
         assert take is not None
         mine = [c for c in cues if take <= c.at_s <= float(done.record.signals.time_s[-1]) + 0.5]
         assert len([c for c in mine if c.name != "hold_done"]) <= 1
         for name, passed, allowed in (
-            ("early_look", true.events["look_s"], 0.10),
+            ("early_look", true.events.look_s, 0.10),
             ("hand_stall", true.hinge_passes_s, 0.15),
         ):
             if name in true.intended and passed is not None:
                 (cue,) = [c for c in mine if c.name == name]
                 assert cue.at_s - passed <= allowed + 1e-6, name
-        if not true.intended and true.events["look_s"] is not None:
+        if not true.intended and true.events.look_s is not None:
             assert [c.name for c in mine] == ["hold_done"]

@@ -25,7 +25,7 @@ from trainer.commands import cli
 from trainer.commands.practice import PracticeOptions, practise, this_machine
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.phases import Phase
-from trainer.domain.record import LiveState, StrokeRecord
+from trainer.domain.record import Events, LiveState, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import CameraError
 from trainer.feedback.tones import SilentPlayer
@@ -73,7 +73,7 @@ class ScriptedTracker:
         self._seen += 1
         closed = invented_record(self._seen) if self._seen % EVERY == 0 else None
         new = ("takeaway_s",) if self._seen % EVERY == 1 else ()
-        return LiveState(observation.time_s, Phase.AWAY, {}, new, closed=closed)
+        return LiveState(observation.time_s, Phase.AWAY, Events(), new, closed=closed)
 
     def finish(self) -> StrokeRecord | None:
         return invented_record(99)
@@ -173,7 +173,7 @@ def test_what_is_no_video(capsys: pytest.CaptureFixture[str], tmp_path: Path, co
 def test_no_stroke_asks_for_hand_and_view(
     capsys: pytest.CaptureFixture[str], clip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(ScriptedTracker, "update", lambda self, seen: LiveState(seen.time_s, Phase.AWAY, {}, ()))
+    monkeypatch.setattr(ScriptedTracker, "update", lambda self, seen: LiveState(seen.time_s, Phase.AWAY, Events(), ()))
     monkeypatch.setattr(ScriptedTracker, "finish", lambda self: None)
     assert cli.run(["analyse", str(clip), "--handedness", "left"]) == 0
     assert "no stroke found as left-handed, face-on: are --handedness and --view" in capsys.readouterr().out

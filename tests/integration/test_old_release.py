@@ -14,6 +14,7 @@ import sqlite3
 import subprocess
 import sys
 from collections import Counter
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -67,7 +68,7 @@ def opened(folder: Path) -> tuple[dict[str, dict[str, Any]], dict[str, Any]]:
                 "kind": record.kind,
                 "view": record.view,
                 "meta": meta_of(record.context),
-                "events": dict(record.events),
+                "events": asdict(record.events),
                 "measures": {
                     n: {"value": m.value, "unit": m.unit, "confidence": m.confidence, "reason": m.reason}
                     for n, m in record.measures.items()

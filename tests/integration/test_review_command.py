@@ -104,7 +104,7 @@ def test_still_clip_sheet_and_numbers(
     events = record_of(STALL).events
     capture = cv2.VideoCapture(str(mp4))
     frames = capture.get(cv2.CAP_PROP_FRAME_COUNT)
-    lasts = (events["impact_s"] or 0.0) - (events["top_s"] or 0.0)
+    lasts = (events.impact_s or 0.0) - (events.top_s or 0.0)
     assert frames == pytest.approx(lasts * 30, abs=1.5)
     assert "kept" in out
     assert "H.264" in out  # or a word on why not

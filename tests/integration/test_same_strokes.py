@@ -14,7 +14,7 @@ from tests.support.truth import read_truth
 from trainer.coaching.faults import verdict
 from trainer.coaching.live_judge import LiveJudge
 from trainer.domain.observation import Frame, Observation
-from trainer.domain.record import EventName, StrokeRecord
+from trainer.domain.record import EVENT_NAMES, EventName, StrokeRecord
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.pipeline_session import PipelineSession
@@ -166,8 +166,8 @@ def test_a_mirrored_clip_with_the_other_hand_gives_the_same(clips: Path, tmp_pat
         records.append(closed.record)
     one, other = records
     assert one.kind == other.kind
-    for event, at in one.events.items():
-        found = other.events[event]
+    for event in EVENT_NAMES:
+        at, found = one.events.named(event), other.events.named(event)
         assert (at is None) == (found is None), event
         if at is not None and found is not None:
             assert found == pytest.approx(at, abs=0.002), event

@@ -8,7 +8,6 @@ import re
 import signal
 import subprocess
 import sys
-from collections.abc import Mapping
 from pathlib import Path
 
 import cv2
@@ -93,13 +92,9 @@ def test_analyse_says_the_same_as_the_live_demo(
     with Store(folder, "test") as store:
         for stroke, line in zip(report["strokes"], reversed(store.recent(9)), strict=True):
             record = store.stroke(line.stroke_id).record
-            assert {k: v for k, v in stroke["events"].items() if v is not None} == seen(record.events)
+            assert {k: v for k, v in stroke["events"].items() if v is not None} == dict(record.events)
             values = {name: measure.value for name, measure in record.measures.items()}
             assert {name: measure["value"] for name, measure in stroke["measures"].items()} == values
-
-
-def seen(events: Mapping[str, float | None]) -> dict[str, float]:
-    return {name: time_s for name, time_s in events.items() if time_s is not None}
 
 
 @pytest.mark.slow

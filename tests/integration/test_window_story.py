@@ -201,8 +201,8 @@ def result_waits_for_its_time(display: StageDisplay) -> None:
             continue
         if "takeaway_s" in moment.new_events:
             settle_s = None
-        if "settle_s" in moment.events and settle_s is None:
-            settle_s = moment.events["settle_s"]
+        if moment.events.settle_s is not None and settle_s is None:
+            settle_s = moment.events.settle_s
         told = view.sign is not None and view.sign.word in ("Well held", "Looked early")
         if told and settle_s is not None and moment.phase in (Phase.HOLD, Phase.LOOKED):
             assert moment.time_s >= settle_s + 2.0 - 0.04

@@ -8,7 +8,7 @@ from typing import Sequence
 import numpy as np
 
 from trainer.coaching.faults import judge
-from trainer.domain.record import SIGNAL_NAMES, Kind, Measure, Signals, StrokeContext, StrokeRecord
+from trainer.domain.record import SIGNAL_NAMES, Events, Kind, Measure, Signals, StrokeContext, StrokeRecord
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 
@@ -69,9 +69,7 @@ def record(
     measures = {n: Measure(float(v), units.get(n.rpartition("_")[2], "cm"), 0.9) for n, v in values.items()}
     if look_after_s < 0:
         measures["hold_s"] = Measure(None, "s", 0.0, "the look came first")
-    events = {
-        "takeaway_s": TAKE, "top_s": TOP, "impact_s": IMPACT, "finish_s": FINISH, "settle_s": SETTLE, "look_s": look,
-    }  # fmt: skip
+    events = Events(TAKE, TOP, IMPACT, FINISH, SETTLE, look)
     return StrokeRecord(kind, events, measures, Signals(t, np.arange(len(t)), columns), "face-on", StrokeContext(told))
 
 

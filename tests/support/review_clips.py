@@ -7,13 +7,14 @@ from the shared folder's down-the-line clip).
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from tests.support.paths import DATA
 from trainer.coaching.faults import judge
-from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.record import Events, Measure, StrokeRecord
 from trainer.replay.clip_frames import ClipFrames, times_of
 from trainer.replay.stroke_clip import StrokeClip, figure_shot, stretch_s
 from trainer.settings.limits import Limits
@@ -32,7 +33,9 @@ def record_of(name: str) -> StrokeRecord:
     signals = unpack((KEPT / f"{name}.npz").read_bytes(), name)
     kept = json.loads((KEPT / f"{name}.json").read_text())
     measures = {n: Measure(*m) for n, m in kept["measures"].items()}
-    return StrokeRecord(kept["kind"], kept["events"], measures, signals, signals.view, context_of_meta(kept["meta"]))
+    return StrokeRecord(
+        kept["kind"], Events.of(kept["events"]), measures, signals, signals.view, context_of_meta(kept["meta"])
+    )
 
 
 @cache
@@ -89,7 +92,7 @@ def _keep(name: str, clip: Path, view: str) -> None:
     KEPT.mkdir(parents=True, exist_ok=True)
     (KEPT / f"{name}.npz").write_bytes(pack(record.signals))
     measures = {n: [m.value, m.unit, m.confidence, m.reason] for n, m in record.measures.items()}
-    kept = {"kind": record.kind, "events": dict(record.events), "measures": measures, "meta": meta_of(record.context)}
+    kept = {"kind": record.kind, "events": asdict(record.events), "measures": measures, "meta": meta_of(record.context)}
     (KEPT / f"{name}.json").write_text(json.dumps(kept, indent=1) + "\n")
 
 

@@ -188,14 +188,14 @@ def truth_of(scene: Scene, index: int) -> Truth:
     settle = None if None in settles else (min(v for v in settles if v), max(v for v in settles if v))
     turn = s.turned_deg(t)
     levels = 1.0 + np.arange(341) / 10
-    take = known.events["takeaway_s"] or s.start_s
+    take = known.events.takeaway_s or s.start_s
     lasting = [float(t[np.argmax(turn > v)]) if turn.max() > v else np.inf for v in levels]
     lasting = [max(v, take) for v in lasting]
-    end = known.events["settle_s"] or scene.lasts_s
+    end = known.events.settle_s or scene.lasts_s
     hinge, stop, passed = _arm(s, end)
     return Truth(
         settle, lasting, hinge, stop, _recoil(t, s, settle, lasting[110]), known.sway_cm, known.lift_cm,
-        {"early_look": known.events["look_s"], "hand_stall": passed},
+        {"early_look": known.events.look_s, "hand_stall": passed},
     )  # fmt: skip
 
 

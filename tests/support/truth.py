@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+
+from trainer.domain.record import Events
 
 LOOK_DEG = 12.0
 
 
 @dataclass(frozen=True)
 class TrueStroke:
-    """kind; events by name (s, None: never); measures by name; intended faults; stroke window (s)."""
+    """kind; events; measures by name; intended faults; stroke window (s)."""
 
     kind: str
-    events: dict[str, float | None]
+    events: Events
     measures: dict[str, float | None]
     intended: frozenset[str]
     hinge_passes_s: float | None
@@ -78,7 +80,7 @@ def read_truth(path: Path) -> Truth:
         follow = (t >= impact) & (t <= stop)
         until = (t >= take) & (t <= min(stop, look if look is not None else stop))
         moved = head - np.median(head[address], axis=0)
-        events = {k: s[k] for k in ("takeaway_s", "top_s", "impact_s", "finish_s", "settle_s")} | {"look_s": look}
+        events = replace(Events.of(s), look_s=look)
         held = look is not None and settle is not None
         measures: dict[str, float | None] = {
             "hinge_change_deg": _largest(bent[follow]),

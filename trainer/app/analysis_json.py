@@ -68,7 +68,7 @@ def _stroke(number: int, stroke: Judged) -> dict[str, Any]:
     return {
         "index": number,
         "kind": record.kind,
-        "events": {name: _number(record.events.get(name)) for name in EVENT_NAMES},
+        "events": {name: _number(record.events.named(name)) for name in EVENT_NAMES},
         "measures": {
             name: {"value": _number(m.value), "unit": m.unit, "confidence": float(m.confidence)}
             for name, m in record.measures.items()

@@ -9,7 +9,7 @@ from typing import Callable, Mapping
 from trainer.coaching.posture.posture_change import Spine
 from trainer.coaching.verdict import Verdict
 from trainer.domain.measures import LIMITED, MEASURES, MIN_CONFIDENCE, confident_value
-from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.record import EventName, Measure, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Fault, FaultName
 from trainer.settings.limits import Limits
 from trainer.stroke.head_turn import HeadTurn
@@ -46,13 +46,13 @@ class Basis:
 
     def __init__(self, record: StrokeRecord) -> None:
         self.record = record
-        take = record.events.get("takeaway_s")
+        take = record.events.takeaway_s
         self.turning = HeadTurn(record.signals, take) if take is not None else None
 
     @cached_property
     def spine(self) -> Spine | None:
         """None when it cannot be seen, or not from when."""
-        take = self.record.events.get("takeaway_s")
+        take = self.record.events.takeaway_s
         return None if take is None or self.record.signals.view != "down-the-line" else Spine(self.record.signals, take)
 
     def look(self, limits: Limits) -> Look:
@@ -60,7 +60,7 @@ class Basis:
         limit = limits.early_look.value
         found = self.turning.look(limit) if self.turning is not None else None
         onset = self.turning.onset(found, limit) if self.turning is not None and found is not None else None
-        return Look(found, onset, self.record.events.get("settle_s"))
+        return Look(found, onset, self.record.events.settle_s)
 
 
 Rule = Callable[[Basis, Limits, Look], "Fault | None"]
@@ -90,9 +90,9 @@ def indeterminate(record: StrokeRecord, limits: Limits) -> tuple[FaultName, ...]
         return ("posture_change",) if asked else ()
     measures = record.measures
     blind = {name for name, measure in _NEEDS.items() if confident_value(measures.get(measure)) is None}
-    if record.events.get("takeaway_s") is None:
+    if record.events.takeaway_s is None:
         blind |= {"early_look", "short_hold"}
-    if record.events.get("impact_s") is None:
+    if record.events.impact_s is None:
         blind.add("hand_stall")
     hinge = confident_value(measures.get("hinge_change_deg"))
     near = hinge is not None and hinge > STALL_SHARE * limits.hand_stall.value  # there the second sign decides
@@ -134,7 +134,7 @@ def _short_hold(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
 def _hand_stall(basis: Basis, limits: Limits, _: Look) -> Fault | None:
     limit, record = limits.hand_stall, basis.record
     hinge = confident_value(record.measures.get("hinge_change_deg"))
-    impact = record.events.get("impact_s")
+    impact = record.events.impact_s
     if not limit.on or hinge is None or impact is None:
         return None
     if hinge > limit.value + DOUBT["hand_stall"]:
@@ -147,13 +147,13 @@ def _hand_stall(basis: Basis, limits: Limits, _: Look) -> Fault | None:
     return None
 
 
-def _simple(name: FaultName, event: str) -> Rule:
+def _simple(name: FaultName, event: EventName) -> Rule:
     measure = LIMITED[name].name
 
     def rule(basis: Basis, limits: Limits, _: Look) -> Fault | None:
         record, limit = basis.record, getattr(limits, name)
         value = confident_value(record.measures.get(measure))
-        at = record.events.get(event)  # type: ignore[call-overload]
+        at = record.events.named(event)
         if not limit.on or value is None or abs(value) <= limit.value + DOUBT[name]:
             return None
         return Fault(name, at if at is not None else _end_s(record), value, limit.unit, limit.value)

@@ -67,7 +67,7 @@ class LiveJudge:
         held = moment.held_s
         if held is not None and held >= self.limits.short_hold.value and not self._said and self._turned_since is None:
             return self._say("hold_done", moment.time_s)
-        settle = moment.events.get("settle_s")
+        settle = moment.events.settle_s
         looked = self._confirmed(moment)
         if settle is None or looked is None or not self.limits.short_hold.on:
             return None
@@ -83,7 +83,7 @@ class LiveJudge:
     def _note(self, moment: LiveState) -> None:
         """Keeps how long the head has been turned, whether the hands have stopped, and how surely all that was seen."""
         self._head.add(moment.turn_conf if moment.turn_deg is not None else 0.0)
-        if "impact_s" in moment.events and "settle_s" not in moment.events:
+        if moment.events.impact_s is not None and moment.events.settle_s is None:
             self._hinge.add(moment.hinge_conf if moment.hinge_deg is not None else 0.0)
         turn = moment.turn_deg
         if turn is not None and moment.turn_conf >= FIRST_TURN_CONF:
@@ -105,9 +105,9 @@ class LiveJudge:
 
         Live speeds are those of half a SPEED_S ago, both alike.
         """
-        impact = moment.events.get("impact_s")
+        impact = moment.events.impact_s
         hands, putter = moment.hands_speed_cm_s, moment.putter_speed_cm_s
-        if impact is None or hands is None or putter is None or "settle_s" in moment.events:
+        if impact is None or hands is None or putter is None or moment.events.settle_s is not None:
             return
         if self._at_impact is None:
             if moment.time_s >= impact + SPEED_S / 2:
@@ -125,9 +125,9 @@ class LiveJudge:
 
     def _early(self, moment: LiveState) -> float | None:
         looked = self._confirmed(moment)
-        if looked is None or "impact_s" not in moment.events:
+        if looked is None or moment.events.impact_s is None:
             return None
-        settle = moment.events.get("settle_s")
+        settle = moment.events.settle_s
         set_off = self._set_off if self._set_off is not None else looked
         if settle is not None:
             return moment.time_s if set_off < settle - DOUBT["early_look"] else None
@@ -138,10 +138,10 @@ class LiveJudge:
         return moment.time_s
 
     def _stall(self, moment: LiveState) -> float | None:
-        if "impact_s" not in moment.events:
+        if moment.events.impact_s is None:
             self._stalled_since = None
             return None
-        if "settle_s" in moment.events or moment.hinge_deg is None or moment.hinge_conf < MIN_CONFIDENCE:
+        if moment.events.settle_s is not None or moment.hinge_deg is None or moment.hinge_conf < MIN_CONFIDENCE:
             return None
         if self._hinge.value < MIN_CONFIDENCE:
             return None
@@ -156,7 +156,7 @@ class LiveJudge:
     def _recoil(self, moment: LiveState) -> float | None:
         if moment.recoil_cm is None or moment.putter_conf < MIN_CONFIDENCE or not moment.phase.finishing:
             return None
-        settle = moment.events.get("settle_s")
+        settle = moment.events.settle_s
         since = moment.time_s - settle if settle is not None else 0.0
         if since <= MIN_HOLD_S:
             self._recoils = moment.recoil_cm >= RECOIL_BEGUN_CM

@@ -6,7 +6,7 @@ Lengths cm, angles deg, speeds cm/s, times s on the frames' own clock. Not seen 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, Mapping
+from typing import Iterator, Literal, Mapping
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +19,40 @@ Kind = Literal["ball", "rehearsal"]
 EventName = Literal["takeaway_s", "top_s", "impact_s", "finish_s", "settle_s", "look_s"]
 
 EVENT_NAMES: tuple[EventName, ...] = ("takeaway_s", "top_s", "impact_s", "finish_s", "settle_s", "look_s")
+
+
+@dataclass(frozen=True, slots=True)
+class Events:
+    """When each event of a stroke happened (s). None: it did not, or was not seen."""
+
+    takeaway_s: float | None = None
+    top_s: float | None = None
+    impact_s: float | None = None
+    finish_s: float | None = None
+    settle_s: float | None = None
+    look_s: float | None = None
+
+    @classmethod
+    def of(cls, times_s: Mapping[str, float | None]) -> Events:
+        """From times by name; a name that is no event's is left out."""
+        return cls(**{name: times_s[name] for name in EVENT_NAMES if name in times_s})
+
+    def named(self, name: EventName) -> float | None:
+        """Its time, None where it did not happen."""
+        time_s: float | None = getattr(self, name)
+        return time_s
+
+    def at(self, name: EventName) -> float:
+        """The time of one that is known to have happened; raises LookupError where it has not."""
+        time_s = self.named(name)
+        if time_s is None:
+            raise LookupError(name)
+        return time_s
+
+    def __iter__(self) -> Iterator[tuple[EventName, float]]:
+        """(name, time) of those that happened, in the order of EVENT_NAMES."""
+        return ((name, time_s) for name in EVENT_NAMES if (time_s := self.named(name)) is not None)
+
 
 # Columns of Signals.columns, in the player's frame (see player_frame).
 SIGNAL_NAMES = (
@@ -104,7 +138,7 @@ class StrokeRecord:
     """One finished stroke. ``events`` hold refined sub-frame times (None: not seen)."""
 
     kind: Kind
-    events: Mapping[EventName, float | None]
+    events: Events
     measures: Mapping[str, Measure]
     signals: Signals
     view: str = "face-on"
@@ -125,7 +159,7 @@ class LiveState:
 
     time_s: float
     phase: Phase
-    events: Mapping[EventName, float]
+    events: Events
     new_events: tuple[EventName, ...] = ()
     turn_deg: float | None = None
     turn_conf: float = 0.0

@@ -16,7 +16,6 @@ SCHEDULE_NAMES: tuple[ScheduleName, ...] = get_args(ScheduleName)
 
 FADE_FROM, FADE_TO, FADE_MEAN = 1.0, 0.25, 0.50  # Winstein and Schmidt 1990; the mean of a half from memory
 SUMMARY_AFTER = 5  # Schmidt et al. 1989, J. Exp. Psychol. LMC 15, 352-359: summaries of 5, 10 and 15
-RESULT_DELAY_S = 2.5  # a result at once harms learning (Swinnen et al. 1990, J. Exp. Psychol. LMC 16(4), 706-716)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ import numpy as np
 
 from trainer.domain.observation import Frame
 from trainer.domain.phases import Phase
-from trainer.domain.record import EventName, Floats, LiveState, StrokeRecord
+from trainer.domain.record import EventName, Events, Floats, LiveState, StrokeRecord
 from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished
 from trainer.live.practice_state import DisplayState, ReplayView, withheld
@@ -71,8 +71,8 @@ def slow_times(record: StrokeRecord, times_s: Floats, speed: float) -> Floats:
     Slow from the takeaway to the settle and about the look; the hold between, where nothing moves, at its own speed.
     """
     events = record.events
-    take, end = events.get("takeaway_s"), events.get("settle_s") or events.get("finish_s")
-    look = events.get("look_s")
+    take, end = events.takeaway_s, events.settle_s or events.finish_s
+    look = events.look_s
     middles = (times_s[1:] + times_s[:-1]) / 2.0
     slow = np.zeros(len(middles), dtype=bool)
     if take is None or end is None:
@@ -89,7 +89,7 @@ def phase_at(record: StrokeRecord, time_s: float) -> Phase:
     """Where in the stroke that instant is."""
     phase: Phase = Phase.ADDRESS
     for event, then in PHASES:
-        at = record.events.get(event)
+        at = record.events.named(event)
         if at is not None and time_s >= at:
             phase = then
     return phase
@@ -132,7 +132,7 @@ class Playing:
         time_s = float(self.stroke_clip.frames.times_s[index])
         turn = float(self.turns[self.stroke_clip.sample_at(time_s)]) if len(self.turns) else math.nan
         return LiveState(
-            time_s, phase_at(self.stroke_clip.record, time_s), {}, turn_deg=None if math.isnan(turn) else turn
+            time_s, phase_at(self.stroke_clip.record, time_s), Events(), turn_deg=None if math.isnan(turn) else turn
         )
 
     def frame_at(self, now_s: float) -> int | None:
@@ -209,7 +209,7 @@ class LiveReplay:
             self._unsaved.append((finished.number, end_s))
         if self._config.auto == "off" or withheld(finished, done.targets):
             return
-        settle = finished.record.events.get("settle_s")
+        settle = finished.record.events.settle_s
         due_s = (settle or 0.0) + done.targets.result_delay_s
         with self._lock:
             if now_s is None or now_s >= due_s:
@@ -293,7 +293,7 @@ class LiveReplay:
         own = frames.times_s[first : last + 1]
         at = slow_times(finished.record, own, self._config.speed)
         chosen = pictures(own, at)
-        take = finished.record.events.get("takeaway_s")
+        take = finished.record.events.takeaway_s
         told = take is not None and stroke_clip.record.view == "face-on"
         turns = turn_change(finished.record.signals, take) if take is not None and told else np.array([])
         return Playing(stroke_clip, [first + i for i in chosen], at[chosen], now_s, done.targets, turns)

@@ -142,7 +142,7 @@ class DisplayStateBuilder:
             )
             self._view = replace(self._view, sign=sign, strokes=finished.number)
             return self._view
-        settle = record.events.get("settle_s")
+        settle = record.events.settle_s
         if time_s is not None and settle is not None and (time_s < settle + self._targets.result_delay_s or self._asks):
             self._due = (settle + self._targets.result_delay_s, result_sign(record, finished.verdict.faults))
             self._view = replace(self._view, strokes=finished.number)

@@ -51,7 +51,7 @@ class AddressRecorder:
 
     def end_stroke(self, record: StrokeRecord) -> None:
         """The last picture well before its takeaway."""
-        takeaway = record.events.get("takeaway_s")
+        takeaway = record.events.takeaway_s
         before = [
             frame for frame in self._kept if takeaway is not None and frame.time_s <= takeaway - BEFORE_TAKEAWAY_S
         ]

@@ -131,5 +131,5 @@ class Pair:
     def event_s(self, event: EventName, of: str = "a") -> float | None:
         """Master time of an event of the first ("a") or second ("b") stroke; None when it was not seen."""
         stroke_clip, to_master = (self.a, self.alignment.of_first) if of == "a" else (self.b, self.alignment.of_second)
-        time_s = stroke_clip.record.events.get(event)
+        time_s = stroke_clip.record.events.named(event)
         return None if time_s is None else to_master(time_s)

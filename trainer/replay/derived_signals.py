@@ -6,7 +6,7 @@ Columns are at the samples of the record's signals; places in the player's frame
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -122,7 +122,7 @@ class DerivedSignals:
 
     def events(self) -> dict[str, float]:
         """Word -> time (s) of the events that were seen, in order of time."""
-        found = {word: self.record.events.get(name) for name, word in EVENT_WORDS.items()}
+        found = {word: self.record.events.named(name) for name, word in EVENT_WORDS.items()}
         return dict(sorted(((w, t) for w, t in found.items() if t is not None), key=lambda pair: pair[1]))
 
     def event_s(self, word: str) -> float | None:
@@ -144,11 +144,11 @@ class DerivedSignals:
 
     def past_leg(self, sample: int) -> Reading:
         """Hands past the lead leg at that sample; at the sample nearest to the finish, at the finish itself."""
-        finish = self.record.events.get("finish_s")
+        finish = self.record.events.finish_s
         at = float(self.time_s[sample])
         if finish is not None and self.sample(finish) == sample:
             at = finish
-        measure = hands_past_leg(self._signals, {**self.record.events, "finish_s": at})
+        measure = hands_past_leg(self._signals, replace(self.record.events, finish_s=at))
         return Reading("hands_past_leg_cm", short_label("hands_past_leg_cm"), measure.value, "cm")
 
     # ---- places

@@ -54,8 +54,8 @@ def numbers_of(record: StrokeRecord, faults: Sequence[Fault] = ()) -> list[Numbe
 
 def _spine(record: StrokeRecord, faulted: bool) -> NumberRow:
     """Its largest change until the look, the settle or the end, as it is judged."""
-    take = record.events.get("takeaway_s")
-    until = record.events.get("look_s") or record.events.get("settle_s") or float(record.signals.time_s[-1])
+    take = record.events.takeaway_s
+    until = record.events.look_s or record.events.settle_s or float(record.signals.time_s[-1])
     value = kept(record.signals, take, until)["spine_change_deg"].value if take is not None else None
     text = "-" if value is None else f"{signed(value)}°"
     return NumberRow("spine_change_deg", MEASURES["spine_change_deg"].label, text, faulted, value)

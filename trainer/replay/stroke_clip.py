@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from trainer.domain.observation import Handedness
-from trainer.domain.record import EVENT_NAMES, EventName, Floats, StrokeRecord
+from trainer.domain.record import EventName, Floats, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.replay.figure import FigureFrames, places
 from trainer.replay.frames import Frames, nearest
@@ -20,16 +20,15 @@ FIGURE_NOTE = "no video was kept of this stroke: drawn from its stored points"
 
 def events_of(record: StrokeRecord) -> dict[EventName, float]:
     """Those that were seen, in order of time."""
-    seen = {n: t for n in EVENT_NAMES if (t := record.events.get(n)) is not None}
-    return dict(sorted(seen.items(), key=lambda item: item[1]))
+    return dict(sorted(record.events, key=lambda event: event[1]))
 
 
 def stretch_s(record: StrokeRecord) -> tuple[float, float]:
     """From when to when a stroke is worth seeing: a little before the takeaway to a little after the last event."""
-    events, times = events_of(record), record.signals.time_s
+    times = record.signals.time_s
     first, last = (float(times[0]), float(times[-1])) if len(times) else (0.0, 0.0)
-    take = events.get("takeaway_s")
-    return (first if take is None else take - LEAD_IN_S), (max(events.values()) + LEAD_OUT_S if events else last)
+    take, seen = record.events.takeaway_s, [time_s for _, time_s in record.events]
+    return (first if take is None else take - LEAD_IN_S), (max(seen) + LEAD_OUT_S if seen else last)
 
 
 @dataclass(frozen=True)
@@ -67,7 +66,7 @@ class StrokeClip:
 
     def frame_of(self, event: EventName) -> int | None:
         """The frame nearest to an event; None when it was not seen."""
-        time_s = self.record.events.get(event)
+        time_s = self.record.events.named(event)
         return None if time_s is None else self.frames.nearest(time_s)
 
     def sample_at(self, time_s: float) -> int:

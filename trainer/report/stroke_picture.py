@@ -28,8 +28,8 @@ BONES = (
 
 def traces(record: StrokeRecord, key: str, words: str) -> Picture | None:
     """Putter head along the line and head turn, from a second before takeaway to the look, impact and rest marked."""
-    takeaway, settle, look = (record.events.get(n) for n in ("takeaway_s", "settle_s", "look_s"))
-    impact = record.events.get("impact_s")
+    takeaway, settle, look = record.events.takeaway_s, record.events.settle_s, record.events.look_s
+    impact = record.events.impact_s
     if takeaway is None:
         return None
     signals = record.signals
@@ -66,7 +66,7 @@ def traces(record: StrokeRecord, key: str, words: str) -> Picture | None:
 
 def figure_at_finish(record: StrokeRecord, key: str, words: str) -> Picture | None:
     """The player in lines at the finish, seen as the camera saw it, target side as it was."""
-    when = record.events.get("finish_s") or record.events.get("impact_s")
+    when = record.events.finish_s or record.events.impact_s
     if when is None:
         return None
     near = np.abs(record.signals.time_s - when) <= 0.1

@@ -11,7 +11,7 @@ from typing import Any, Iterator, Mapping, Sequence
 
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.domain.measures import MIN_CONFIDENCE
-from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.record import Events, Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.errors import StoreError
 from trainer.settings.limits import Limits
@@ -129,7 +129,7 @@ def _batch(store: Store, ids: Sequence[int]) -> list[tuple[int, StrokeRecord]]:
             signals = unpack_turns(turns, view, where) if turns is not None else unpack(block, where)
         except StoreError:
             continue
-        out.append((stroke_id, StrokeRecord(kind, events[stroke_id], measures[stroke_id], signals, view)))
+        out.append((stroke_id, StrokeRecord(kind, Events.of(events[stroke_id]), measures[stroke_id], signals, view)))
     return out
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Iterator, Mapping, Sequence
 
-from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.record import Events, Measure, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
 from trainer.settings.model import Settings
@@ -172,7 +172,7 @@ class Store:
             measures, faults = self._measures(stroke_id), self._faults(stroke_id)
         session_id, number, kept_at, player, source, kind, view, software, body, block, *context = row
         signals = unpack(block, f"{self.path}: stroke {stroke_id}")
-        record = StrokeRecord(kind, dict(events), measures, signals, view, context_of_row(context))
+        record = StrokeRecord(kind, Events.of(dict(events)), measures, signals, view, context_of_row(context))
         return KeptStroke(
             stroke_id,
             session_id,

@@ -7,7 +7,7 @@ import sqlite3
 from dataclasses import dataclass
 from typing import Any, Mapping, Sequence
 
-from trainer.domain.record import OtherStroke, StrokeContext, StrokeRecord
+from trainer.domain.record import EVENT_NAMES, OtherStroke, StrokeContext, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.store.signals import pack_turns
 
@@ -64,7 +64,7 @@ def _insert_parts(db: sqlite3.Connection, stroke_id: int, new: NewStroke) -> Non
     """The rows of a stroke's events, measures and verdict."""
     db.executemany(
         "INSERT INTO events VALUES (?, ?, ?, ?)",
-        [(stroke_id, i, name, _real(t)) for i, (name, t) in enumerate(new.record.events.items())],
+        [(stroke_id, i, name, _real(new.record.events.named(name))) for i, name in enumerate(EVENT_NAMES)],
     )
     db.executemany(
         "INSERT INTO measures VALUES (?, ?, ?, ?, ?, ?, ?)",

@@ -11,7 +11,7 @@ from typing import Any, Mapping
 
 from pydantic import ValidationError
 
-from trainer.domain.record import EVENT_NAMES, Measure, Signals, StrokeRecord
+from trainer.domain.record import Events, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError, TransferError
 from trainer.settings.model import Settings
@@ -207,12 +207,10 @@ def _signals(block: bytes, stroke: StrokeValue, name: str) -> Signals:
 
 def _record(stroke: StrokeValue, signals: Signals) -> StrokeRecord:
     measures = {n: Measure(m.value, m.unit, m.confidence, m.reason) for n, m in stroke.measures.items()}
-    events: dict[Any, float | None] = dict.fromkeys(EVENT_NAMES)
-    events.update(stroke.events)
     context = context_of_meta(stroke.meta)
     if stroke.told is not None:
         context = replace(context, told=stroke.told)
-    return StrokeRecord(stroke.kind, events, measures, signals, stroke.view, context)
+    return StrokeRecord(stroke.kind, Events.of(stroke.events), measures, signals, stroke.view, context)
 
 
 @dataclass(frozen=True, slots=True)

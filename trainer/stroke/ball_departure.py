@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Mapping
-
 import numpy as np
 
-from trainer.domain.record import EventName, Floats, Measure, Signals
+from trainer.domain.record import Events, Floats, Measure, Signals
 from trainer.stroke.signals import line_px
 
 AGREE_S = 0.020  # the two must agree within this, or it is said
@@ -62,9 +60,9 @@ def _line(t: Floats, x: Floats) -> tuple[float, float]:
     return slope, float(np.median(t - x / slope)) if slope else float("nan")
 
 
-def impact_ball_later(signals: Signals, events: Mapping[EventName, float | None]) -> Measure:
+def impact_ball_later(signals: Signals, events: Events) -> Measure:
     """The ball's leaving less the putter's impact (s, + when the ball left later). ``reason`` speaks up beyond AGREE_S."""
-    impact = events["impact_s"]
+    impact = events.impact_s
     if impact is None:
         return Measure(None, "s", 0.0, "impact not seen")
     found = left_s(signals, impact)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Callable, Mapping
+from typing import Callable
 
 import numpy as np
 
-from trainer.domain.record import EventName, Floats, Signals
+from trainer.domain.record import Events, Floats, Signals
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import crossing_s, first_crossing_s, robust_fit, slope, smooth
 from trainer.stroke.head_turn import HeadTurn
@@ -43,29 +43,27 @@ class Backstroke:
         return None if k >= len(u) else float(self.onset_s + u[k] * (self.arrive_s - self.onset_s))
 
 
-def refine(
-    signals: Signals, rough: Mapping[EventName, float], look_deg: float
-) -> tuple[dict[EventName, float | None], Path | None, Backstroke | None]:
+def refine(signals: Signals, rough: Events, look_deg: float) -> tuple[Events, Path | None, Backstroke | None]:
     """All six events, None where the stroke did not come to it or it was not seen; the path and the fitted backstroke.
 
-    rough: the live tracker's times.
+    rough: the live tracker's times, up to impact at least.
     """
-    events: dict[EventName, float | None] = dict.fromkeys(
-        ("takeaway_s", "top_s", "impact_s", "finish_s", "settle_s", "look_s"), None
-    )
-    path = path_of(signals, rough["takeaway_s"])
+    take0, top0, impact0 = rough.at("takeaway_s"), rough.at("top_s"), rough.at("impact_s")
+    path = path_of(signals, take0)
     if path is None:
-        return events, None, None
-    top0, impact0 = rough["top_s"], rough["impact_s"]
-    back = fit_backstroke(path, rough["takeaway_s"], top0)
-    events["takeaway_s"] = takeaway(path, rough["takeaway_s"], top0, back)
-    events["top_s"] = top(path, events["takeaway_s"] or rough["takeaway_s"], top0, impact0, back)
-    events["impact_s"] = impact(path, top0, impact0)
-    after = events["impact_s"] or impact0
+        return Events(), None, None
+    back = fit_backstroke(path, take0, top0)
+    take, struck = takeaway(path, take0, top0, back), impact(path, top0, impact0)
+    after = struck or impact0
     came = arrival(path, after)
-    events["settle_s"] = came.settle_s if came is not None else None
-    events["finish_s"] = finish(path, after, came)
-    events["look_s"] = HeadTurn(signals, events["takeaway_s"] or rough["takeaway_s"]).look(look_deg)
+    events = Events(
+        takeaway_s=take,
+        top_s=top(path, take or take0, top0, impact0, back),
+        impact_s=struck,
+        finish_s=finish(path, after, came),
+        settle_s=came.settle_s if came is not None else None,
+        look_s=HeadTurn(signals, take or take0).look(look_deg),
+    )
     return events, path, back
 
 

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Mapping
-
 import numpy as np
 
-from trainer.domain.record import EventName, Measure, Signals
+from trainer.domain.record import Events, Measure, Signals
 from trainer.stroke.signals import cm_per_px
 
 AROUND_S = 0.06  # the middle of what was seen this long before and after the finish: one noisy frame does not matter
 
 
-def hands_past_leg(signals: Signals, events: Mapping[EventName, float | None]) -> Measure:
+def hands_past_leg(signals: Signals, events: Events) -> Measure:
     """Hands less lead ankle along the line (cm, + toward the target) at the finish. Scale: the body's own plane."""
     if signals.view != "face-on":
         return Measure(None, "cm", 0.0, "lengths along the line are measured face-on only")
-    finish = events["finish_s"]
+    finish = events.finish_s
     if finish is None:
         return Measure(None, "cm", 0.0, "finish not seen")
     scale = cm_per_px(signals, "body") or cm_per_px(signals, "ball")

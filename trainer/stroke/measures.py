@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Mapping
-
 import numpy as np
 import numpy.typing as npt
 
-from trainer.domain.record import EventName, Floats, Measure, Signals
+from trainer.domain.record import EventName, Events, Floats, Measure, Signals
 from trainer.stroke import ball_departure
 from trainer.stroke import thresholds as th
 from trainer.stroke.angles import hinge_deg
@@ -45,14 +43,14 @@ class Stretch:
         self,
         signals: Signals,
         path: Path | None,
-        events: Mapping[EventName, float | None],
+        events: Events,
         back: Backstroke | None = None,
     ) -> None:
         self.signals, self.path, self.events, self.back = signals, path, events, back
         self.t = signals.time_s
         self.face_on = signals.view == "face-on"
         self.by_putter = path is not None and path.source == "putter"
-        take = events["takeaway_s"]
+        take = events.takeaway_s
         self.take = take if take is not None else float(self.t[0])
         self.address = (self.t >= self.take - th.ADDRESS_S[0]) & (self.t <= self.take - th.ADDRESS_S[1])
 
@@ -91,9 +89,9 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     return sure(out, deviations(shown(s.signals, s.path, s.events, s.back), s.signals, s.events, out))
 
 
-def _timing_conf(s: Stretch, first: str = "takeaway_s", last: str = "impact_s") -> float:
+def _timing_conf(s: Stretch, first: EventName = "takeaway_s", last: EventName = "impact_s") -> float:
     """How surely the times from one event to another are known: less by what was not seen, none beyond a long gap."""
-    use = s.between(s.events[first], s.events[last])  # type: ignore[index]
+    use = s.between(s.events.named(first), s.events.named(last))
     if s.path is None or not use.any():
         return 0.0
     k = np.flatnonzero(use & s.path.seen)
@@ -112,17 +110,17 @@ def _span(a: float | None, b: float | None) -> float | None:
 def _times(s: Stretch) -> dict[str, Measure]:
     e = s.events
     conf = _timing_conf(s)
-    back, forward = _span(e["takeaway_s"], e["top_s"]), _span(e["top_s"], e["impact_s"])
+    back, forward = _span(e.takeaway_s, e.top_s), _span(e.top_s, e.impact_s)
     out = {
         "backstroke_s": Measure(back, "s", conf) if back is not None else unseen("s", "takeaway or top not seen"),
         "forward_s": Measure(forward, "s", conf) if forward is not None else unseen("s", "top or impact not seen"),
     }
     onset = onset_s(s)
-    if onset is not None and e["top_s"] is not None and forward is not None and forward > 0.02:
-        out["tempo_ratio"] = Measure((e["top_s"] - onset) / forward, "1", conf)
+    if onset is not None and e.top_s is not None and forward is not None and forward > 0.02:
+        out["tempo_ratio"] = Measure((e.top_s - onset) / forward, "1", conf)
     else:
         out["tempo_ratio"] = unseen("1", "takeaway, top or impact not seen")
-    settle, look = e["settle_s"], e["look_s"]
+    settle, look = e.settle_s, e.look_s
     head = s.mean_conf("head_turn_conf", s.between(s.take, look if look is not None else float(s.t[-1])))
     out["hold_s"] = unseen("s", "the putter did not come to rest" if settle is None else "no look seen")
     out["early_by_s"] = unseen("s", "no look before the putter had come to rest")
@@ -139,7 +137,7 @@ def _times(s: Stretch) -> dict[str, Measure]:
 
 def onset_s(s: Stretch) -> float | None:
     """Start of the backstroke's motion, before the 5 mm of takeaway: of the fitted backstroke (``events``)."""
-    take, top = s.events["takeaway_s"], s.events["top_s"]
+    take, top = s.events.takeaway_s, s.events.top_s
     if take is None or top is None:
         return None
     return take if s.back is None else float(np.clip(s.back.onset_s, take - 0.25, take))
@@ -157,9 +155,9 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
     k = scale / s.path.scale
     e = s.events
     x = s.path.x_cm * k
-    conf = s.mean_conf("putter_conf", s.between(e["takeaway_s"], e["finish_s"]))
-    end = e["finish_s"] if e["finish_s"] is not None else float(s.t[-1])
-    back, through = x[s.between(e["takeaway_s"], e["impact_s"])], x[s.between(e["impact_s"], end + 0.05)]
+    conf = s.mean_conf("putter_conf", s.between(e.takeaway_s, e.finish_s))
+    end = e.finish_s if e.finish_s is not None else float(s.t[-1])
+    back, through = x[s.between(e.takeaway_s, e.impact_s)], x[s.between(e.impact_s, end + 0.05)]
     out = {
         "back_cm": Measure(float(-np.nanmin(back)), "cm", conf) if back.size else unseen("cm", "top not seen"),
         "through_cm": Measure(float(np.nanmax(through)), "cm", conf)
@@ -172,7 +170,7 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
 
 def _recoil(s: Stretch, place_cm: Floats, end_s: float, conf: float) -> Measure:
     """How far the putter head comes back from its furthest point, beginning soon after its finish and before the look."""
-    settle, look, impact = s.events["settle_s"], s.events["look_s"], s.events["impact_s"]
+    settle, look, impact = s.events.settle_s, s.events.look_s, s.events.impact_s
     first = impact if impact is not None else end_s  # the fitted finish may lie a little after the furthest point
 
     def back(until_s: float) -> float | None:
@@ -196,10 +194,10 @@ def _speeds(s: Stretch) -> dict[str, Measure]:
     out["hands_to_putter_stop"] = unseen("1", "not seen")
     ball, body = cm_per_px(s.signals, "ball"), cm_per_px(s.signals, "body")
     e = s.events
-    if not s.face_on or e["impact_s"] is None:
+    if not s.face_on or e.impact_s is None:
         return out
-    impact = e["impact_s"]
-    end = e["settle_s"] if e["settle_s"] is not None else impact + 0.8
+    impact = e.impact_s
+    end = e.settle_s if e.settle_s is not None else impact + 0.8
     through = s.between(impact, end)
     speeds = {}
     for name, column, scale in (("hands", "hands_along_px", body or ball), ("putter", "putter_along_px", ball or body)):
@@ -208,13 +206,13 @@ def _speeds(s: Stretch) -> dict[str, Measure]:
             continue
         v = slope(s.t, smooth(s.t, track * scale, HANDS_HZ))
         speeds[name] = v
-        conf = s.mean_conf("hands_conf" if name == "hands" else "putter_conf", s.between(e["takeaway_s"], end))
+        conf = s.mean_conf("hands_conf" if name == "hands" else "putter_conf", s.between(e.takeaway_s, end))
         at = float(np.interp(impact, s.t[np.isfinite(v)], v[np.isfinite(v)]))
         out[f"{name}_impact_cm_s"] = Measure(at, "cm/s", conf)
-        forward = v[s.between(e["top_s"], end)]
+        forward = v[s.between(e.top_s, end)]
         if np.isfinite(forward).any():
             out[f"{name}_peak_cm_s"] = Measure(float(np.nanmax(forward)), "cm/s", conf)
-        back = v[s.between(e["takeaway_s"], e["top_s"])]
+        back = v[s.between(e.takeaway_s, e.top_s)]
         if name == "putter" and np.isfinite(back).any():
             out["back_peak_cm_s"] = Measure(float(-np.nanmin(back)), "cm/s", conf)
     hands, putter = out["hands_impact_cm_s"].value, out["putter_impact_cm_s"].value
@@ -233,7 +231,7 @@ def _head(s: Stretch) -> dict[str, Measure]:
         for n, u in (("head_turn_deg", "deg"), ("sway_cm", "cm"), ("lift_cm", "cm"))
     }
     e = s.events
-    settle = e["settle_s"] if e["settle_s"] is not None else float(s.t[-1])
+    settle = e.settle_s if e.settle_s is not None else float(s.t[-1])
     turn = turn_change(s.signals, s.take)
     during = s.between(s.take, settle)
     conf = s.mean_conf("head_turn_conf", during)
@@ -241,7 +239,7 @@ def _head(s: Stretch) -> dict[str, Measure]:
         k = int(np.nanargmax(np.abs(turn[during])))
         out["head_turn_deg"] = Measure(float(turn[during][k]), "deg", conf)
     # A head that turns to look carries its middle along: place counts until the look.
-    last = min(settle, e["look_s"]) if e["look_s"] is not None else settle
+    last = min(settle, e.look_s) if e.look_s is not None else settle
     scale = cm_per_px(s.signals, "body")
     steady = s.between(s.take, last)
     for name, column in (("sway_cm", "head_along_px"), ("lift_cm", "head_up_px")):
@@ -267,10 +265,10 @@ def _hinge(s: Stretch) -> Measure:
     if not s.by_putter:
         return unseen("deg", "putter not seen")
     e = s.events
-    if e["impact_s"] is None:
+    if e.impact_s is None:
         return unseen("deg", "impact not seen")
-    end = e["settle_s"] if e["settle_s"] is not None else min(e["impact_s"] + 1.0, float(s.t[-1]))
-    use = s.between(e["impact_s"], end + HINGE_AFTER_S)
+    end = e.settle_s if e.settle_s is not None else min(e.impact_s + 1.0, float(s.t[-1]))
+    use = s.between(e.impact_s, end + HINGE_AFTER_S)
     change = hinge_change(s)[use]
     seen = change[np.isfinite(change)]
     if seen.size < 3:

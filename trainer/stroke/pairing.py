@@ -54,7 +54,7 @@ def paired(first: StrokeRecord, second: StrokeRecord, arrival_s: float = 0.0) ->
 
 def _moment(record: StrokeRecord, name: EventName) -> float | None:
     """A moment of the stroke; down the line the impact is when the ball left, which that view sees better than the putter."""
-    time_s = record.events.get(name)
+    time_s = record.events.named(name)
     later = record.measures.get("impact_ball_later_s")
     if name != "impact_s" or record.view == "face-on" or time_s is None or later is None or later.value is None:
         return time_s

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Mapping
-
 import numpy as np
 
-from trainer.domain.record import EventName, Kind, Signals, StrokeContext, StrokeRecord
+from trainer.domain.record import Events, Kind, Signals, StrokeContext, StrokeRecord
 from trainer.stroke import ball_departure
 from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
@@ -15,11 +13,9 @@ from trainer.stroke.measures import Stretch, measures_of
 from trainer.stroke.signals import places_in_view, rough_cm_per_px
 
 
-def build_record(
-    signals: Signals, rough: Mapping[EventName, float], look_deg: float = th.LOOK_DEG
-) -> StrokeRecord | None:
+def build_record(signals: Signals, rough: Events, look_deg: float = th.LOOK_DEG) -> StrokeRecord | None:
     """The record of the stroke in these signals. rough: the live tracker's event times, up to impact at least."""
-    if any(n not in rough for n in ("takeaway_s", "top_s", "impact_s")):
+    if None in (rough.takeaway_s, rough.top_s, rough.impact_s):
         return None
     events, path, back = refine(signals, rough, look_deg)
     stretch = Stretch(signals, path, events, back)
@@ -32,11 +28,11 @@ def build_record(
     return StrokeRecord(kind_of(signals, events, rough), events, measures, signals, signals.view, context)
 
 
-def kind_of(signals: Signals, events: Mapping[EventName, float | None], rough: Mapping[EventName, float]) -> Kind:
+def kind_of(signals: Signals, events: Events, rough: Events) -> Kind:
     """A ball stroke had a ball by the putter head at address that no longer lies there afterwards."""
     t = signals.time_s
-    take = events["takeaway_s"] or rough["takeaway_s"]
-    impact = events["impact_s"] or rough["impact_s"]
+    take = events.takeaway_s or rough.at("takeaway_s")
+    impact = events.impact_s or rough.at("impact_s")
     scale = rough_cm_per_px(signals)
     aside, up = places_in_view(signals, "ball")
     ball = ball_at_address(t, aside, up, take)

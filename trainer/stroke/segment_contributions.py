@@ -16,11 +16,10 @@ The definition is our own. Its figure is in STUDY.md.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Mapping
 
 import numpy as np
 
-from trainer.domain.record import EventName, Floats, Measure, Signals
+from trainer.domain.record import Events, Floats, Measure, Signals
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.signals import cm_per_px, rough_cm_per_px
@@ -98,7 +97,7 @@ def chain_of(signals: Signals, takeaway_s: float) -> Chain | None:
     return Chain(t, neck[0], neck[1], np.arctan2(line[1], line[0]), hands[0], hands[1], head[0], head[1])
 
 
-def shares(signals: Signals, events: Mapping[EventName, float | None]) -> dict[str, Measure]:
+def shares(signals: Signals, events: Events) -> dict[str, Measure]:
     """The three shares (unit 1) by name."""
 
     def none(reason: str) -> dict[str, Measure]:
@@ -106,7 +105,7 @@ def shares(signals: Signals, events: Mapping[EventName, float | None]) -> dict[s
 
     if signals.view != "face-on":
         return none("the chain from shoulders to putter is measured face-on only")
-    take, top, finish = events["takeaway_s"], events["top_s"], events["finish_s"]
+    take, top, finish = events.takeaway_s, events.top_s, events.finish_s
     if take is None or top is None or finish is None:
         return none("takeaway, top or finish not seen")
     during = (signals.time_s >= take) & (signals.time_s <= finish)
@@ -151,7 +150,7 @@ def _noise(chain: Chain, takeaway_s: float) -> float:
     return float(max(np.std(p) for p in places) * np.sqrt(6.0))
 
 
-def head_putter_correlation(signals: Signals, events: Mapping[EventName, float | None]) -> Measure:
+def head_putter_correlation(signals: Signals, events: Events) -> Measure:
     """Correlation of the speeds of player's head and putter head along the line from takeaway to impact, -1..1 (unit 1).
 
     Above 0 the head moves with the putter, below 0 against it, as found for less skilled and for expert players: Lee,
@@ -159,7 +158,7 @@ def head_putter_correlation(signals: Signals, events: Mapping[EventName, float |
     """
     if signals.view != "face-on":
         return Measure(None, "1", 0.0, "measured face-on only")
-    take, impact = events["takeaway_s"], events["impact_s"]
+    take, impact = events.takeaway_s, events.impact_s
     if take is None or impact is None:
         return Measure(None, "1", 0.0, "takeaway or impact not seen")
     t = signals.time_s

@@ -7,11 +7,9 @@ invented minutes without a stroke (``simulate_idle``) and invented and rendered 
 
 from __future__ import annotations
 
-from typing import Mapping
-
 import numpy as np
 
-from trainer.domain.record import EventName, Floats, Signals
+from trainer.domain.record import Events, Floats, Signals
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.head_turn import turn_change
@@ -51,9 +49,9 @@ def rested(time_s: Floats, place_cm: Floats, takeaway_s: float, source: str) -> 
     return still_for(time_s, place_cm, takeaway_s - REST_ENDS_S - RESTED_S, takeaway_s - REST_ENDS_S, source)
 
 
-def plain_stroke(signals: Signals, events: Mapping[EventName, float | None]) -> bool:
+def plain_stroke(signals: Signals, events: Events) -> bool:
     """Whether these signals, with no ball gone, show a stroke: a rehearsal, or one whose ball was not seen."""
-    take, top, impact, settle = (events[n] for n in ("takeaway_s", "top_s", "impact_s", "settle_s"))
+    take, top, impact, settle = events.takeaway_s, events.top_s, events.impact_s, events.settle_s
     if signals.view != "face-on":
         return True
     path = path_of(signals, take) if take is not None else None

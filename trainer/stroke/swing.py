@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from dataclasses import replace
 from itertools import takewhile
 from typing import NamedTuple
 
 import numpy as np
 
 from trainer.domain.phases import Phase
-from trainer.domain.record import EventName
+from trainer.domain.record import Events
 from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, BallAtAddress, ball_at_address
 from trainer.stroke.filters import crossing_s
@@ -51,7 +52,7 @@ class Swing:
     def __init__(self, rows: Rows, rest: AddressReference, takeaway_s: float, face_on: bool = True) -> None:
         self._rows, self._rest = rows, rest
         self.takeaway_s = takeaway_s
-        self.events: dict[EventName, float] = {"takeaway_s": takeaway_s}
+        self.events = Events(takeaway_s=takeaway_s)
         self.live = LiveMeasures(rows, takeaway_s, rest.source, rest.cm_per_px)
         self.settled_cm = math.nan
         self._trail: deque[tuple[float, float]] = deque(maxlen=2)
@@ -111,7 +112,7 @@ class Swing:
             if depth >= th.BACKSTROKE_CM and x - self._low_cm > max(th.TURN_CM, th.TURN_SHARE * depth):
                 if self._low_s - self.takeaway_s < th.MIN_BACK_S or self._carried(self._low_s, depth):
                     return Phase.SETTING
-                self.events["top_s"] = self._low_s
+                self.events = replace(self.events, top_s=self._low_s)
                 return Phase.FORWARD
         too_long = row.time_s - self.takeaway_s > th.MAX_BACK_S
         return Phase.SETTING if too_long or self._rests_behind() else Phase.BACKSTROKE
@@ -120,9 +121,10 @@ class Swing:
         """Toward the ball and past it, until the putter is through enough to be sure that it was a stroke."""
         x, rest = self.place_cm(row), self._rest.place_cm
         self._fastest_cm_s = max(self._fastest_cm_s, self.live.speed_cm_s or 0.0)
-        if "impact_s" not in self.events:
+        impact = self.events.impact_s
+        if impact is None:
             if not math.isnan(x) and x < self._low_cm:
-                del self.events["top_s"]
+                self.events = replace(self.events, top_s=None)
                 self._low_cm, self._low_s = x, row.time_s
                 return Phase.BACKSTROKE
             if math.isnan(x) or x < rest:
@@ -131,13 +133,13 @@ class Swing:
             impact = crossing_s(self._trail[0], self._trail[-1], rest)
             if impact - self.takeaway_s < th.MIN_TO_IMPACT_S:
                 return Phase.SETTING
-            self.events["impact_s"] = impact
+            self.events = replace(self.events, impact_s=impact)
             self._high_cm, self._high_s = x, row.time_s
         self._go_high(x, row.time_s)
         if self.through_cm >= max(th.THROUGH_CM, th.THROUGH_SHARE * (rest - self._low_cm)):
             carried = self._carried(row.time_s, self._high_cm - self._low_cm)
             return Phase.SETTING if carried or self._too_slow() else Phase.FOLLOW
-        return Phase.SETTING if row.time_s - self.events["impact_s"] > th.THROUGH_S else Phase.FORWARD
+        return Phase.SETTING if row.time_s - impact > th.THROUGH_S else Phase.FORWARD
 
     def _rests_behind(self) -> bool:
         """Whether the putter has been put down behind the address place: a new address, not a long dwell at the top."""
@@ -179,14 +181,14 @@ class Swing:
 
     def doubtful(self, row: Sample) -> bool:
         """Whether this may yet be no stroke: slow, and the ball lies where it lay or was never seen; or the player walks."""
-        impact = self.events.get("impact_s")
+        impact = self.events.impact_s
         if not self._face_on or impact is None:
             return False
         if self._carried(row.time_s, self._high_cm - self._low_cm):
             return True
         walks = abs(self._hips_at(row.time_s) - self._hips_cm) > WALKED_CM
         if self._ball is None:
-            back = "settle_s" not in self.events and (self.come_back_cm(row) or 0.0) > th.RECOIL_BEGUN_CM
+            back = self.events.settle_s is None and (self.come_back_cm(row) or 0.0) > th.RECOIL_BEGUN_CM
             return walks or self._fastest_cm_s < (BRISK_CM_S if back else SLOW_CM_S)[self.source]
         if not walks and self._fastest_cm_s >= BRISK_CM_S[self.source]:
             return False
@@ -203,7 +205,7 @@ class Swing:
         if self._came_back or not self._face_on or self._fastest_cm_s >= BRISK_CM_S[self.source]:
             return False
         rest = self._rest.place_cm
-        if "settle_s" in self.events:
+        if self.events.settle_s is not None:
             self._came_back = self.settled_cm < rest + HELD_SHARE * self.through_cm
         else:
             self._came_back = self.place_cm(row) < rest - th.TAKEAWAY_CM
@@ -213,19 +215,19 @@ class Swing:
     def after(self, row: Sample, phase: Phase, gone: bool) -> Phase:
         """From follow-through to hold, look and the end. phase: the one before this row; gone: nobody seen any more."""
         now, x = row.time_s, self.place_cm(row)
-        if "settle_s" not in self.events:
+        if self.events.settle_s is None:
             self._go_high(x, now)
             if self._settles(x, now):
                 self.settled_cm = x
                 phase = Phase.HOLD if phase == Phase.FOLLOW else phase
-        if "look_s" not in self.events and self.live.look_since is not None:
-            self.events["look_s"] = self.live.look_since
+        if self.events.look_s is None and self.live.look_since is not None:
+            self.events = replace(self.events, look_s=self.live.look_since)
             phase = Phase.LOOKED
         if gone:
             return Phase.WALKED_OFF
-        settle, look = self.events.get("settle_s"), self.events.get("look_s")
+        settle, look = self.events.settle_s, self.events.look_s
         if settle is None:
-            return Phase.SETTING if now - self.events["impact_s"] > th.NEVER_SETTLES_S else phase
+            return Phase.SETTING if now - self.events.at("impact_s") > th.NEVER_SETTLES_S else phase
         if look is not None and now - max(settle, look) > th.AFTERMATH_S:
             return Phase.SETTING
         if self._moved_off(x, now) or now - settle > th.MAX_HOLD_S:
@@ -241,9 +243,8 @@ class Swing:
         since = self.live.still_since
         if since is None or math.isnan(x) or now - since < th.SETTLE_S + SPEED_S / 2 - 1e-9:
             return False
-        settle = max(since, self.events["impact_s"])
-        self.events["finish_s"] = min(self._high_s, settle)
-        self.events["settle_s"] = settle
+        settle = max(since, self.events.at("impact_s"))
+        self.events = replace(self.events, finish_s=min(self._high_s, settle), settle_s=settle)
         return True
 
     def _moved_off(self, x: float, now: float) -> bool:
@@ -252,6 +253,6 @@ class Swing:
             self._off_since = now if self._off_since is None else self._off_since
         elif not math.isnan(x):
             self._off_since = None
-        if self._off_since is None or now - self.events["settle_s"] <= th.MIN_HOLD_S:
+        if self._off_since is None or now - self.events.at("settle_s") <= th.MIN_HOLD_S:
             return False
         return now - self._off_since > th.MOVED_OFF_S

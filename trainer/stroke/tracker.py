@@ -15,7 +15,7 @@ from typing import Mapping
 from trainer.domain.observation import Observation
 from trainer.domain.phases import FOLLOWS, Phase
 from trainer.domain.player_frame import RIGHT_HANDED, PlayerFrame
-from trainer.domain.record import EventName, LiveState, StrokeRecord
+from trainer.domain.record import EventName, Events, LiveState, StrokeRecord
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import crossing_s
 from trainer.stroke.record_builder import build_record
@@ -61,12 +61,12 @@ class Tracker:
         self._rows.append(row)
         while self._rows[0].time_s < time_s - KEPT_S:
             self._rows.popleft()
-        known = set(self._swing.events) if self._swing is not None else set()
+        before = self._swing.events if self._swing is not None else Events()
         if self._swing is not None:
             self._swing.see(row, self.look_deg)
         closed = self._step(row)
-        events = self._swing.events if self._swing is not None else {}
-        return self._moment(row, tuple(e for e in events if e not in known), closed)
+        events = self._swing.events if self._swing is not None else Events()
+        return self._moment(row, tuple(name for name, _ in events if before.named(name) is None), closed)
 
     def finish(self) -> StrokeRecord | None:
         """No more sightings: the stroke under way if its impact has passed, else None."""
@@ -182,7 +182,7 @@ class Tracker:
             return None
         start = swing.takeaway_s - th.KEPT_BEFORE_S
         rows = [(r.index, r.time_s, r.columns) for r in self._rows if r.time_s >= start]
-        record = build_record(signals_of(rows, self._frame), dict(swing.events), self.look_deg)
+        record = build_record(signals_of(rows, self._frame), swing.events, self.look_deg)
         if record is None or record.kind == "ball" or plain_stroke(record.signals, record.events):
             return record
         return None
@@ -191,13 +191,15 @@ class Tracker:
     def _moment(self, row: Sample, new: tuple[EventName, ...], closed: StrokeRecord | None) -> LiveState:
         swing = self._swing
         if swing is None:
-            return LiveState(row.time_s, self.phase, {}, new, still_address=self.phase == Phase.ADDRESS, closed=closed)
-        live, settle = swing.live, swing.events.get("settle_s")
+            return LiveState(
+                row.time_s, self.phase, Events(), new, still_address=self.phase == Phase.ADDRESS, closed=closed
+            )
+        live, settle = swing.live, swing.events.settle_s
         after = self.phase.after_impact
         return LiveState(
             time_s=row.time_s,
             phase=self.phase,
-            events=dict(swing.events),
+            events=swing.events,
             new_events=new,
             turn_deg=live.turn_deg,
             turn_conf=live.turn_conf,

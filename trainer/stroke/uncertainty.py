@@ -17,7 +17,7 @@ from typing import Mapping
 import numpy as np
 
 from trainer.domain.measures import MEASURES
-from trainer.domain.record import EventName, Floats, Measure, Signals
+from trainer.domain.record import Events, Floats, Measure, Signals
 from trainer.stroke import thresholds as th
 from trainer.stroke.events import Backstroke
 from trainer.stroke.head_turn import turn_change
@@ -50,10 +50,10 @@ class Shown:
     swing_deg: float
 
 
-def shown(signals: Signals, path: Path, events: Mapping[EventName, float | None], back: Backstroke | None) -> Shown:
+def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None) -> Shown:
     """From the raw signals."""
-    t, take = signals.time_s, events["takeaway_s"] or float(signals.time_s[0])
-    end = events["settle_s"] or events["finish_s"] or float(t[-1])
+    t, take = signals.time_s, events.takeaway_s or float(signals.time_s[0])
+    end = events.settle_s or events.finish_s or float(t[-1])
     during = (t >= take) & (t <= end)
     steps = np.diff(t[during & path.seen]) if (during & path.seen).sum() > 1 else np.array([1.0])
     at = (t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1])
@@ -90,9 +90,7 @@ def times_s(s: Shown) -> tuple[float, float, float]:
     return math.hypot(fit, hidden), math.hypot(0.06 * s.step_s, 0.5 * hidden), math.hypot(settle, hidden)
 
 
-def deviations(
-    s: Shown, signals: Signals, events: Mapping[EventName, float | None], measures: Mapping[str, Measure]
-) -> dict[str, float]:
+def deviations(s: Shown, signals: Signals, events: Events, measures: Mapping[str, Measure]) -> dict[str, float]:
     """Standard deviation of each measure that has a tolerance and a value."""
     top, impact, settle = times_s(s)
     wanted = [n for n, spec in MEASURES.items() if spec.tolerance is not None and n in measures]
@@ -127,9 +125,9 @@ def _tempo(ratio: float, measures: Mapping[str, Measure], top: float, impact: fl
     return math.hypot(top * (1 + ratio), top, ratio * impact) / max(forward, 0.1)
 
 
-def _look_s(s: Shown, signals: Signals, events: Mapping[EventName, float | None]) -> float:
+def _look_s(s: Shown, signals: Signals, events: Events) -> float:
     """Of the look's time: the turn's errors over how fast it turns then."""
-    take, look = events["takeaway_s"], events["look_s"]
+    take, look = events.takeaway_s, events.look_s
     if take is None or look is None:
         return 0.0
     t, turn = signals.time_s, turn_change(signals, take)
@@ -140,9 +138,9 @@ def _look_s(s: Shown, signals: Signals, events: Mapping[EventName, float | None]
     return min(math.hypot(s.turn_deg, TURN_SHARE * 12.0) / max(rate, 1.0), 0.3)
 
 
-def _rate(signals: Signals, events: Mapping[EventName, float | None], axis: str) -> float:
+def _rate(signals: Signals, events: Events, axis: str) -> float:
     """Speed of the head (cm/s) where its place stops counting: at the look, if that comes before the settle."""
-    look, settle = events["look_s"], events["settle_s"]
+    look, settle = events.look_s, events.settle_s
     if look is None or (settle is not None and settle < look):
         return 0.0
     near = (np.abs(signals.time_s - look) < 0.12) & np.isfinite(signals[f"head_{axis}_px"])
@@ -153,14 +151,14 @@ def _rate(signals: Signals, events: Mapping[EventName, float | None], axis: str)
     return abs(float(np.polyfit(t - look, signals[f"head_{axis}_px"][near], 1)[0])) * float(np.nanmedian(scale))
 
 
-def _other_way(signals: Signals, events: Mapping[EventName, float | None], sway_cm: float, error_cm: float) -> float:
+def _other_way(signals: Signals, events: Events, sway_cm: float, error_cm: float) -> float:
     """What it costs that the head went as far the other way: half of the difference, where noise may decide; else 0."""
-    take, last = events["takeaway_s"], events["settle_s"] or float(signals.time_s[-1])
+    take, last = events.takeaway_s, events.settle_s or float(signals.time_s[-1])
     if take is None or not _any(signals["body_cm_per_px"]):
         return 0.0
     t, x = signals.time_s, signals["head_along_px"] * float(np.nanmedian(signals["body_cm_per_px"]))
     at = (t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1]) & np.isfinite(x)
-    use = (t >= take) & (t <= min(last, events["look_s"] or last)) & np.isfinite(x)
+    use = (t >= take) & (t <= min(last, events.look_s or last)) & np.isfinite(x)
     if not at.any() or not use.any():
         return 0.0
     moved = x[use] - float(np.median(x[at]))

@@ -10,12 +10,12 @@ probablegolfinstruction.com, "natural putting tempo"); the rest is common practi
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Literal, Mapping
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from trainer.domain.record import EVENT_NAMES, EventName, Floats, Kind
+from trainer.domain.record import Events, Floats, Kind
 
 SHOULDER_TO_GRIP_CM = 58.0
 SHAFT_CM = 78.0  # grip to putter head, as it stands in the picture
@@ -187,7 +187,7 @@ class KnownStroke:
 
     stroke: SimStroke
     kind: Kind
-    events: dict[EventName, float | None]
+    events: Events
     back_cm: float
     through_cm: float
     recoil_cm: float
@@ -266,22 +266,20 @@ class Scene:
         end = self.strokes[i + 1].start_s if i + 1 < len(self.strokes) else self.lasts_s
         t = np.arange(s.start_s - 0.7, min(end, s.back_at_s or end), STEP_S)
         along, up = putter_head_cm(s.hands_deg(t), s.shaft_deg(t))
-        events: dict[EventName, float | None] = dict.fromkeys(EVENT_NAMES)
         take = float(t[int(np.argmax(along <= -TAKEAWAY_CM))])
-        events["takeaway_s"] = take
-        events["top_s"], events["impact_s"], events["finish_s"] = s.top_s, s.impact_s, s.finish_s
         speed = np.hypot(np.gradient(along, STEP_S), np.gradient(up, STEP_S))
         fast = np.flatnonzero((speed > SETTLE_CM_S) & (t >= s.impact_s))
-        need = int(SETTLE_S / STEP_S)
+        need, settle = int(SETTLE_S / STEP_S), None
         for k, j in enumerate(fast):
             following = fast[k + 1] if k + 1 < len(fast) else len(t)
             if following - j > need:
-                events["settle_s"] = float(t[j + 1])
+                settle = float(t[j + 1])
                 break
         turn = self.turned_deg(t)
         turn = turn - np.median(turn[(t > s.start_s - 0.6) & (t < s.start_s)])
         passed = np.flatnonzero((turn > look_deg) & (t > s.start_s))
-        events["look_s"] = float(t[passed[0]]) if len(passed) else None
+        look = float(t[passed[0]]) if len(passed) else None
+        events = Events(take, s.top_s, s.impact_s, s.finish_s, settle, look)
         top, finish = int(np.searchsorted(t, s.top_s)), int(np.searchsorted(t, s.finish_s))
         through = float(along[min(finish, len(t) - 1)])
         shift, raised = s.head_shift_cm(t)
@@ -291,9 +289,9 @@ class Scene:
         return KnownStroke(s, s.kind, events, -float(along[top]), through, s.recoil_cm, s.stall_deg, sway, lift)
 
 
-def _last(events: Mapping[EventName, float | None], t: Floats) -> float:
+def _last(events: Events, t: Floats) -> float:
     """Until when the head's place counts."""
-    return min(v if v is not None else float(t[-1]) for v in (events["settle_s"], events["look_s"]))
+    return min(v if v is not None else float(t[-1]) for v in (events.settle_s, events.look_s))
 
 
 def putter_head_cm(hands_deg: Floats, shaft_deg: Floats) -> tuple[Floats, Floats]:

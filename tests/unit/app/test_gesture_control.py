@@ -19,12 +19,12 @@ from trainer.commands.cli import run
 from trainer.domain.observation import BallObservation, Observation, Scale
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import PlayerFrame, Point
-from trainer.domain.record import LiveState
+from trainer.domain.record import Events, LiveState
 from trainer.store.distance import Distances
 
 
 def moment(t: float, phase: str = Phase.AWAY, **more: Any) -> LiveState:
-    return LiveState(t, phase, {}, **more)  # type: ignore[arg-type]
+    return LiveState(t, phase, Events(), **more)  # type: ignore[arg-type]
 
 
 def shown(

@@ -13,7 +13,7 @@ from tests.support.made_strokes import record
 from trainer.app.practice.two_cameras import second_camera_request
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
-from trainer.domain.record import Measure, StrokeContext, StrokeRecord
+from trainer.domain.record import Events, Measure, StrokeContext, StrokeRecord
 from trainer.errors import CameraError, UsageError
 from trainer.live.practice_step import PracticeStep
 from trainer.live.second_camera import Arriving, SecondCamera, Together
@@ -30,8 +30,8 @@ NOW = datetime(2026, 3, 1, tzinfo=timezone.utc)
 def moved(by_s: float, view: str = "down-the-line", **events: float | None) -> StrokeRecord:
     """The made stroke on another clock; events: some of them elsewhere."""
     base = record()
-    shifted: dict[Any, float | None] = {n: None if t is None else t + by_s for n, t in base.events.items()}
-    return replace(base, view=view, events={**shifted, **events}, measures={})
+    shifted = {n: t + by_s for n, t in base.events}
+    return replace(base, view=view, events=Events.of({**shifted, **events}), measures={})
 
 
 # --- which belong together
@@ -55,7 +55,7 @@ def test_arrival_comes_first_the_stroke_refines_it() -> None:
 
 
 def test_one_moment_that_is_badly_told_does_not_shift_the_pair() -> None:
-    takeaway = record().events["takeaway_s"]
+    takeaway = record().events.takeaway_s
     assert takeaway is not None
     pair = paired(record(), moved(0.02, takeaway_s=takeaway + 0.4))
     assert pair is not None
@@ -64,7 +64,7 @@ def test_one_moment_that_is_badly_told_does_not_shift_the_pair() -> None:
 
 
 def test_down_the_line_the_ball_tells_the_impact() -> None:
-    impact = record().events["impact_s"]
+    impact = record().events.impact_s
     assert impact is not None
     late = moved(0.0, impact_s=impact + 0.03)
     late = replace(late, measures={"impact_ball_later_s": Measure(-0.03, "s", 0.9)})
@@ -79,7 +79,7 @@ def test_another_stroke_is_no_pair(by_s: float) -> None:
 
 
 def test_nothing_seen_no_pair() -> None:
-    blind = replace(record(), events=dict.fromkeys(record().events))
+    blind = replace(record(), events=Events())
     assert paired(record(), blind) is None
 
 

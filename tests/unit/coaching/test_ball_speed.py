@@ -13,7 +13,7 @@ from tests.support.truth import read_truth
 from trainer.coaching.distance.ball_speed import ball_speed, frames_per_s, putt_of
 from trainer.coaching.distance.roll import deceleration_m_s2
 from trainer.coaching.distance.skid import Launch, skid, time_over_s
-from trainer.domain.record import SIGNAL_NAMES, Measure, Signals, StrokeRecord
+from trainer.domain.record import SIGNAL_NAMES, Events, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
 
 IMPACT_S = 2.013
@@ -37,7 +37,7 @@ def drawn(speed_m_s: float, fps: float = 30.0, noise_px: float = 0.4, seed: int 
         "backstroke_s": Measure(0.66, "s", 0.9),
         "forward_s": Measure(0.32, "s", 0.9),
     }
-    return StrokeRecord("ball", {"impact_s": IMPACT_S + 0.01}, measures, Signals(t, np.arange(len(t)), columns))
+    return StrokeRecord("ball", Events(impact_s=IMPACT_S + 0.01), measures, Signals(t, np.arange(len(t)), columns))
 
 
 @pytest.mark.parametrize("fps", [30.0, 60.0])
@@ -75,10 +75,10 @@ def test_what_was_not_seen_says_why() -> None:
 
     assert why(view="down-the-line") == "the ball's way is measured face-on only"
     assert why(kind="rehearsal") == "no ball was struck"
-    assert why(events={"impact_s": None}) == "impact not seen"
+    assert why(events=Events(impact_s=None)) == "impact not seen"
     assert why(signals=blind(~after)) == "no ball seen at address"
     assert why(signals=blind(after)) == "the ball was not followed over its first 60 cm"
-    assert why(events={"impact_s": IMPACT_S - 0.2}) == "the ball's way does not begin at impact"
+    assert why(events=Events(impact_s=IMPACT_S - 0.2)) == "the ball's way does not begin at impact"
     assert ball_speed(drawn(0.6)).value is None, "it stops within 60 cm"
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from trainer.coaching import drill_words as words
 from trainer.coaching import drills
-from trainer.domain.record import SIGNAL_NAMES, Measure, Signals
+from trainer.domain.record import SIGNAL_NAMES, Events, Measure, Signals
 from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.errors import SettingsError
 from trainer.resources import data_path
@@ -328,12 +328,12 @@ def test_hands_past_the_leg_is_measured_at_the_finish() -> None:
     columns["hands_conf"] = np.ones(n)
     columns["lead_ankle_along_px"] = np.full(n, 130.0)
     columns["body_cm_per_px"] = np.full(n, 0.5)
-    events = {"finish_s": 50 / 30}
-    found = hands_past_leg(Signals(time_s, np.arange(n), columns), events)  # type: ignore[arg-type]
+    events = Events(finish_s=50 / 30)
+    found = hands_past_leg(Signals(time_s, np.arange(n), columns), events)
     assert found.value == pytest.approx(10.0)
     assert found.confidence == pytest.approx(1.0)
     columns["hands_along_px"] = np.full(n, np.nan)
-    unseen = hands_past_leg(Signals(time_s, np.arange(n), columns), events)  # type: ignore[arg-type]
+    unseen = hands_past_leg(Signals(time_s, np.arange(n), columns), events)
     assert unseen.value is None
     assert unseen.reason
 

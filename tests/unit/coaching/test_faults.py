@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from trainer.coaching.faults import DOUBT, Basis, judge
 from trainer.domain.measures import MIN_CONFIDENCE
-from trainer.domain.record import SIGNAL_NAMES, EventName, Measure, Signals, StrokeRecord
+from trainer.domain.record import SIGNAL_NAMES, Events, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.settings.limits import Limits
 
@@ -45,9 +45,7 @@ def made(
     columns["head_turn_conf"] = np.full(len(t), turn_conf)
     measures = {n: Measure(v, UNITS[n], conf) for n, v in {**QUIET, **(values or {})}.items()}
     measures["head_turn_deg"] = Measure(2.0, "deg", turn_conf)
-    events: dict[EventName, float | None] = {
-        "takeaway_s": TAKE, "top_s": TOP, "impact_s": IMPACT, "finish_s": FINISH, "settle_s": settle_s, "look_s": look_s,
-    }  # fmt: skip
+    events = Events(TAKE, TOP, IMPACT, FINISH, settle_s, look_s)
     return StrokeRecord("ball", events, measures, Signals(t, np.arange(len(t)), columns))
 
 
@@ -188,8 +186,7 @@ def test_a_head_hardly_seen_is_not_judged(turn_conf: float) -> None:
 
 def test_a_record_without_events_has_no_fault_of_the_head() -> None:
     record = made(look_s=SETTLE - 0.3)
-    blank: dict[EventName, float | None] = dict.fromkeys(record.events)
-    assert names(replace(record, events=blank)) == []
+    assert names(replace(record, events=Events())) == []
 
 
 # -- judging as a whole --------------------------------------------------------------------------------------------------

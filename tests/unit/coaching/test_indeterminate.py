@@ -13,7 +13,7 @@ from trainer.coaching.live_judge import LiveJudge
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import PlayerFrame
-from trainer.domain.record import ACROSS_NAMES, EVENT_NAMES, SIGNAL_NAMES, LiveState, Measure, Signals, StrokeRecord
+from trainer.domain.record import ACROSS_NAMES, SIGNAL_NAMES, Events, LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
@@ -35,7 +35,7 @@ def record(**changed: Measure | None) -> StrokeRecord:
     t = np.arange(0, 4, 1 / 30)
     columns = {n: np.full(len(t), np.nan) for n in SIGNAL_NAMES}
     columns["head_turn_deg"], columns["head_turn_conf"] = np.zeros(len(t)), np.full(len(t), 0.9)
-    events = dict(zip(EVENT_NAMES, (1.0, 1.6, 2.0, 2.4, 2.5, None), strict=True))
+    events = Events(1.0, 1.6, 2.0, 2.4, 2.5, None)
     measures: dict[str, Measure | None] = {
         "head_turn_deg": Measure(1.0, "deg", 0.9),
         "hinge_change_deg": Measure(2.0, "deg", 0.9),
@@ -71,11 +71,11 @@ def test_at_the_floor_it_is_judged() -> None:
 
 def test_events_not_seen() -> None:
     seen = record()
-    assert indeterminate(replace(seen, events={**seen.events, "takeaway_s": None}), LIMITS) == (
+    assert indeterminate(replace(seen, events=replace(seen.events, takeaway_s=None)), LIMITS) == (
         "early_look",
         "short_hold",
     )
-    assert indeterminate(replace(seen, events={**seen.events, "impact_s": None}), LIMITS) == ("hand_stall",)
+    assert indeterminate(replace(seen, events=replace(seen.events, impact_s=None)), LIMITS) == ("hand_stall",)
 
 
 def test_near_the_limit_the_second_sign_is_needed() -> None:
@@ -122,7 +122,7 @@ def moments(turn_conf: float = 0.9, hinge_conf: float = 0.9, putter_conf: float 
         t = k / 30
         late = max(0.0, t - 1.0)
         phase = Phase.BACKSTROKE if t < 0.6 else Phase.FORWARD if t < 1.0 else Phase.FOLLOW
-        events = {"takeaway_s": 0.0, **({"impact_s": 1.0} if t >= 1.0 else {})}
+        events = Events(takeaway_s=0.0, impact_s=1.0 if t >= 1.0 else None)
         turn, hinge = min(50.0, 150 * late), min(30.0, 90 * late)
         out.append(
             LiveState(

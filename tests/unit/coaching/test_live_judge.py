@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Any, Callable
+from typing import Callable
 
 import numpy as np
 import pytest
@@ -17,7 +17,7 @@ from trainer.coaching.faults import DOUBT, STALL_SHARE, judge
 from trainer.coaching.live_judge import LiveJudge
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.phases import Phase
-from trainer.domain.record import LiveState
+from trainer.domain.record import Events, LiveState
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
@@ -47,15 +47,15 @@ class Script:
         return [self._moment(start_s, k / self.fps) for k in range(int(self.ends_s * self.fps))]
 
     def _moment(self, start_s: float, t: float) -> LiveState:
-        events: dict[Any, float] = {"takeaway_s": start_s + 0.1}
+        events = Events(takeaway_s=start_s + 0.1)
         phase: Phase = Phase.BACKSTROKE if t < 0.7 else Phase.FORWARD
         if t >= IMPACT:
             phase = Phase.FOLLOW
-            events["impact_s"] = start_s + IMPACT
+            events = replace(events, impact_s=start_s + IMPACT)
         known = t >= self.settle_s + self.knows_after_s
         if known:
             phase = Phase.HOLD
-            events["settle_s"] = start_s + self.settle_s
+            events = replace(events, settle_s=start_s + self.settle_s)
         resting = t >= self.settle_s + 0.05  # speeds are those of a moment ago
         return LiveState(
             start_s + t,
@@ -227,7 +227,7 @@ def test_it_forgets_when_the_stroke_is_over() -> None:
     said = []
     for start, script in ((0.0, Script(turning(1.15))), (10.0, Script(hinge_deg=bending(IMPACT))), (20.0, Script())):
         said.append([c.name for m in script.moments(start) if (c := live.update(m)) is not None])
-        live.update(LiveState(start + 9, Phase.SETTING, {}))
+        live.update(LiveState(start + 9, Phase.SETTING, Events()))
     assert said == [["early_look"], ["hand_stall"], ["hold_done"]]
 
 

@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import time
 import uuid
+from dataclasses import asdict
 from datetime import date, datetime, timedelta, timezone
 from html.parser import HTMLParser
 from pathlib import Path
@@ -282,7 +283,7 @@ def test_large_records_stay_quick(tmp_path: Path, capsys: pytest.CaptureFixture[
                 sessions.append((session, at, f"Student {student}", "x", uuid.UUID(int=session).hex, ids[student]))
             block = blocks[k][0] if n >= 190_000 else blocks[k][0][:64]
             strokes.append((n + 1, session, n % 25 + 1, at, block, uuid.UUID(int=n).hex, n % 2, blocks[k][1]))
-            events += [(n + 1, j, *event) for j, event in enumerate(made[k].events.items())]
+            events += [(n + 1, j, *event) for j, event in enumerate(asdict(made[k].events).items())]
             measures += [
                 (n + 1, j, name, m.value, m.unit, m.confidence, m.reason)
                 for j, (name, m) in enumerate(made[k].measures.items())

@@ -23,7 +23,7 @@ from trainer.coaching.posture.ranges import Check
 from trainer.coaching.verdict import Verdict
 from trainer.commands import cli
 from trainer.commands.old_names import OLD_NAMES
-from trainer.domain.record import Measure
+from trainer.domain.record import Events, Measure
 from trainer.errors import SettingsError, UsageError
 from trainer.resources import data_path
 from trainer.settings.load import load
@@ -241,6 +241,6 @@ def test_schema_refuses_what_is_wrong() -> None:
 
 def test_numbers_that_json_lacks_become_null() -> None:
     record = invented_record()
-    odd = replace(record, events={"top_s": float("nan"), "look_s": np.float64(2.5)})
+    odd = replace(record, events=Events(top_s=float("nan"), look_s=np.float64(2.5)))
     events = as_json(a_report(strokes=(Judged(odd, Verdict(), ()),)))["strokes"][0]["events"]
     assert (events["top_s"], events["look_s"]) == (None, 2.5)

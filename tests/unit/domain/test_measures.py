@@ -39,7 +39,7 @@ def test_every_measure_of_a_record_has_its_entry_with_the_same_unit(record: Stro
 
 
 def test_the_spines_change_has_the_unit_it_is_measured_in(record: StrokeRecord) -> None:
-    take = record.events["takeaway_s"]
+    take = record.events.takeaway_s
     assert take is not None
     assert kept(record.signals, take, take + 1.0)["spine_change_deg"].unit == MEASURES["spine_change_deg"].unit
 

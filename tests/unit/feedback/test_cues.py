@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from trainer.domain.phases import Phase
-from trainer.domain.record import EventName, LiveState, Measure, Signals, StrokeRecord
+from trainer.domain.record import EventName, Events, LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Cue, Fault
 from trainer.feedback.cues import CUE_NAMES, HOLD_DONE, CueChooser
 from trainer.feedback.schedule import Plan
@@ -22,13 +22,13 @@ from trainer.settings.limits import Limits
 
 
 def moment(time_s: float, new: tuple[EventName, ...] = (), closed: StrokeRecord | None = None) -> LiveState:
-    return LiveState(time_s, Phase.FOLLOW, {}, new, closed=closed)
+    return LiveState(time_s, Phase.FOLLOW, Events(), new, closed=closed)
 
 
 def record(kind: str = "ball", **measures: float | None) -> StrokeRecord:
     signals = Signals(np.array([0.0]), np.array([0]), {})
     values = {name: Measure(value, "s", 1.0) for name, value in measures.items()}
-    return StrokeRecord(kind, {}, values, signals)  # type: ignore[arg-type]
+    return StrokeRecord(kind, Events(), values, signals)  # type: ignore[arg-type]
 
 
 def test_first_cue_of_a_stroke_only() -> None:

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trainer.domain.phases import Phase
-from trainer.domain.record import LiveState
+from trainer.domain.record import Events, LiveState
 from trainer.feedback.make_sounds import RATE_HZ
 from trainer.feedback.rhythm import RhythmGiver, clicks_s, rhythm_sound
 
@@ -40,8 +40,8 @@ def test_two_to_one_by_default() -> None:
 
 def test_it_begins_once_at_each_address() -> None:
     giver = RhythmGiver()
-    begun = [i for i in range(150) if giver.update(LiveState(i / 30, Phase.ADDRESS, {}))]
+    begun = [i for i in range(150) if giver.update(LiveState(i / 30, Phase.ADDRESS, Events()))]
     assert begun == [30]
-    assert not giver.update(LiveState(5.0, Phase.BACKSTROKE, {}))
-    again = [i for i in range(90) if giver.update(LiveState(6 + i / 30, Phase.ADDRESS, {}))]
+    assert not giver.update(LiveState(5.0, Phase.BACKSTROKE, Events()))
+    again = [i for i in range(90) if giver.update(LiveState(6 + i / 30, Phase.ADDRESS, Events()))]
     assert len(again) == 1

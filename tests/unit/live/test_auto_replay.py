@@ -25,7 +25,7 @@ from trainer.coaching.verdict import Verdict
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.phases import Phase
-from trainer.domain.record import EventName, LiveState, StrokeRecord
+from trainer.domain.record import EventName, Events, LiveState, StrokeRecord
 from trainer.feedback.schedule import NOTHING, FeedbackLevel
 from trainer.feedback.signs import result_sign
 from trainer.live.auto_replay import LiveReplay, ReplayConfig, slow_times
@@ -92,7 +92,7 @@ class Scene:
                 more = {"feedback_level": self.feedback_level} if self.feedback_level is not None else {}
                 finished = Finished(self.number, STROKE, Verdict(), (), **more)
             frame = Frame(self.index, at, picture(self.index, 320, 240))
-            result = StepResult(Observation(self.index, at), LiveState(at, phase, {}), None, finished)
+            result = StepResult(Observation(self.index, at), LiveState(at, phase, Events()), None, finished)
             self.replay.see(frame, PracticeStep(result, finished, targets=self.targets))
             self.replay.ring.settled()
             self.index += 1
@@ -204,7 +204,7 @@ def test_the_hold_in_between_is_not_slowed() -> None:
     assert factor[(middle > SETTLE + 0.3) & (middle < SETTLE + 2.2)] == pytest.approx(1.0)
     assert factor[(middle > TAKE) & (middle < SETTLE)] == pytest.approx(4.0)
     assert factor[np.abs(middle - SETTLE - 2.5) < 0.15] == pytest.approx(4.0)
-    unseen = slow_times(replace(made_stroke(), events={}), times, 0.5)
+    unseen = slow_times(replace(made_stroke(), events=Events()), times, 0.5)
     assert np.diff(unseen) == pytest.approx(2 * real)
 
 
@@ -267,7 +267,7 @@ def test_the_signs_beside_it_speak_of_that_stroke(scene: Scene) -> None:
     scene.stroke()
     words, turns = [], []
     for _ in range(3000):
-        view = scene.replay.shown(DisplayState(moment=LiveState(99.0, Phase.SETTING, {}, turn_deg=-50.0)))
+        view = scene.replay.shown(DisplayState(moment=LiveState(99.0, Phase.SETTING, Events(), turn_deg=-50.0)))
         if view.replay is None:
             break
         assert view.moment is not None
@@ -279,7 +279,9 @@ def test_the_signs_beside_it_speak_of_that_stroke(scene: Scene) -> None:
     ]  # fmt: skip
     assert turns[0] == pytest.approx(0.0, abs=2.0)
     assert turns[-1] > 30.0
-    assert scene.replay.shown(DisplayState(moment=LiveState(99.0, Phase.SETTING, {}))).moment.phase == Phase.SETTING  # type: ignore[union-attr]
+    assert (
+        scene.replay.shown(DisplayState(moment=LiveState(99.0, Phase.SETTING, Events()))).moment.phase == Phase.SETTING
+    )  # type: ignore[union-attr]
 
 
 def test_a_frame_of_a_replay_is_drawn_once() -> None:
@@ -327,7 +329,7 @@ def test_it_looks_as_approved(name: str, hand: str, event: EventName, theme: str
     judged = verdict(record, Limits())
     replay.ended(PracticeStep(None, Finished(1, record, judged, ()), targets=targets))
     live = DisplayState(sign=result_sign(record, judged.faults), strokes=1, targets=targets)
-    at, best = record.events[event], None
+    at, best = record.events.named(event), None
     while (view := replay.shown(live)).replay is not None:
         time_s = float(view.replay.stroke_clip.frames.times_s[view.replay.frame])
         if best is None or abs(time_s - at) < abs(best[0] - at):  # type: ignore[operator]

@@ -13,7 +13,7 @@ import pytest
 from trainer.coaching.verdict import Verdict
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.phases import Phase
-from trainer.domain.record import LiveState, Measure, Signals, StrokeRecord
+from trainer.domain.record import Events, LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import CameraError, StoreError
 from trainer.feedback.cues import CueChooser
@@ -41,7 +41,7 @@ def frames(count: int) -> list[Frame]:
 
 def record(number: int) -> StrokeRecord:
     signals = Signals(np.array([0.0]), np.array([0]), {})
-    return StrokeRecord("ball", {}, {"hold_s": Measure(float(number), "s", 1.0)}, signals)
+    return StrokeRecord("ball", Events(), {"hold_s": Measure(float(number), "s", 1.0)}, signals)
 
 
 class Watcher:
@@ -84,7 +84,7 @@ class Tracker:
             self.count += 1
             closed = record(self.count)
         held = (part - 12) / FPS if phase == Phase.HOLD else None
-        return LiveState(observation.time_s, phase, {}, new, held_s=held, closed=closed)  # type: ignore[arg-type]
+        return LiveState(observation.time_s, phase, Events(), new, held_s=held, closed=closed)  # type: ignore[arg-type]
 
     def finish(self) -> StrokeRecord | None:
         if not self.begun:
@@ -531,7 +531,7 @@ def test_viewer_keeps_the_result_until_the_next_stroke() -> None:
     frame = frames(1)[0]
 
     def step(phase: Phase, new: tuple[str, ...] = (), held: float | None = None, done: Any = None) -> DisplayState:
-        moment = LiveState(0.0, phase, {}, new, held_s=held)  # type: ignore[arg-type]
+        moment = LiveState(0.0, phase, Events(), new, held_s=held)  # type: ignore[arg-type]
         return viewer.see(frame, StepResult(Observation(0, 0.0), moment, None, done))
 
     assert step(Phase.HOLD, held=0.7).held_s == 0.7
@@ -549,7 +549,7 @@ def test_viewer_keeps_the_result_until_the_next_stroke() -> None:
 def test_a_fault_is_signed_when_it_sounds() -> None:
     """There may be no loudspeaker: the sign must not wait for the stroke's end."""
     viewer = DisplayStateBuilder()
-    moment = LiveState(1.0, Phase.FOLLOW, {})
+    moment = LiveState(1.0, Phase.FOLLOW, Events())
     seen = viewer.see(frames(1)[0], StepResult(Observation(0, 0.0), moment, Cue("hand_stall", 1.0), None))
     assert seen.sign is not None
     assert (seen.sign.word, seen.sign.kind) == ("Hands stopped", "fault")
@@ -561,7 +561,7 @@ def test_a_fault_is_signed_when_it_sounds() -> None:
 
 def test_a_silent_block_tells_nothing_of_how_it_was() -> None:
     viewer = DisplayStateBuilder(Targets(silent=True))
-    moment = LiveState(1.0, Phase.HOLD, {}, held_s=1.5)
+    moment = LiveState(1.0, Phase.HOLD, Events(), held_s=1.5)
     assert viewer.see(frames(1)[0], StepResult(Observation(0, 0.0), moment, None, None)).held_s is None
     faulty = Finished(1, record(1), Verdict((Fault("hand_stall", 0.0, 20.0, "deg", 12.0),)), ())
     for finished in (faulty, Finished(2, record(2), Verdict(), ())):
@@ -581,11 +581,11 @@ def test_a_pipeline_alone_is_synchronous_and_counts_on_where_another_ended() -> 
 
 def test_a_result_is_held_back_for_its_time() -> None:
     viewer = DisplayStateBuilder(Targets(result_delay_s=2.0))
-    kept = replace(record(2), events={"settle_s": 1.0})
+    kept = replace(record(2), events=Events(settle_s=1.0))
 
     def see(time_s: float, done: Finished | None = None) -> DisplayState:
         return viewer.see(
-            frames(1)[0], StepResult(Observation(0, time_s), LiveState(time_s, Phase.LOOKED, {}), None, done)
+            frames(1)[0], StepResult(Observation(0, time_s), LiveState(time_s, Phase.LOOKED, Events()), None, done)
         )
 
     assert see(2.5, Finished(1, kept, Verdict(), ())).sign is None

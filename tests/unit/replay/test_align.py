@@ -12,7 +12,7 @@ import pytest
 from tests.support.burnt import make_uneven, number_of, write
 from tests.support.made_strokes import record as made_stroke
 from trainer.domain.measures import MEASURES
-from trainer.domain.record import EVENT_NAMES, EventName, Floats, Measure, Signals, StrokeRecord
+from trainer.domain.record import EVENT_NAMES, EventName, Events, Floats, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.replay.align import PHASE, PHASE_EVENTS, Pair, align, events_in_both
 from trainer.replay.clip_frames import ClipFrames
@@ -20,16 +20,16 @@ from trainer.replay.differences import compared, differing, measured
 from trainer.replay.pair_suggestion import propose
 from trainer.replay.stroke_clip import StrokeClip, figure_shot
 
-EVENTS: dict[EventName, float] = dict(zip(EVENT_NAMES, (0.61, 1.22, 1.535, 1.91, 2.02, 2.6), strict=True))
+EVENTS = Events(0.61, 1.22, 1.535, 1.91, 2.02, 2.6)
 
 
-def with_events(events: dict[EventName, float | None], last_s: float = 3.0) -> StrokeRecord:
+def with_events(events: Events, last_s: float = 3.0) -> StrokeRecord:
     times = np.array([0.0, last_s])
     return StrokeRecord("ball", events, {}, Signals(times, np.arange(2), {}))
 
 
-def stretched(by: float, shift_s: float) -> dict[EventName, float | None]:
-    return {name: (t * by + shift_s) for name, t in EVENTS.items()}
+def stretched(by: float, shift_s: float) -> Events:
+    return Events.of({name: t * by + shift_s for name, t in EVENTS})
 
 
 def half_frame_s(times: Floats, index: int) -> float:
@@ -46,7 +46,7 @@ def pictures_folder(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Strok
         "uneven": write(folder / "c.mp4", 30, 96),
     }
     make_uneven(paths["uneven"])
-    events = {"30": dict(EVENTS), "60": stretched(1.3, 0.11), "uneven": stretched(0.9, 0.05)}
+    events = {"30": EVENTS, "60": stretched(1.3, 0.11), "uneven": stretched(0.9, 0.05)}
     return {k: StrokeClip(with_events(events[k]), ClipFrames(p).start(), label=k) for k, p in paths.items()}
 
 
@@ -112,8 +112,8 @@ def test_time_maps_there_and_back_and_always_runs_forward(pictures_folder: dict[
 
 
 def test_a_look_before_the_settle_is_no_knot_that_runs_backward() -> None:
-    early = dict(EVENTS) | {"look_s": 1.8}
-    a = figure_shot(replace(made_stroke(), events=dict(EVENTS)), "right")
+    early = replace(EVENTS, look_s=1.8)
+    a = figure_shot(replace(made_stroke(), events=EVENTS), "right")
     b = figure_shot(replace(made_stroke(), events=early), "right")
     alignment = align(a, b)
     assert all(x < y for x, y in pairwise(alignment.knots_a))
@@ -122,7 +122,7 @@ def test_a_look_before_the_settle_is_no_knot_that_runs_backward() -> None:
 
 def test_what_cannot_be_aligned_is_a_plain_line() -> None:
     a = figure_shot(made_stroke(), "right", label="stroke 1")
-    b = figure_shot(replace(made_stroke(), events={"takeaway_s": 1.0, "look_s": None}), "right", label="stroke 2")
+    b = figure_shot(replace(made_stroke(), events=Events(takeaway_s=1.0, look_s=None)), "right", label="stroke 2")
     assert events_in_both(a, b) == ("takeaway_s",)
     assert align(a, b).knots_a == (a.events["takeaway_s"],)
     with pytest.raises(UsageError, match="look was not seen in stroke 2"):
@@ -130,7 +130,7 @@ def test_what_cannot_be_aligned_is_a_plain_line() -> None:
     with pytest.raises(UsageError, match="one of: takeaway, top"):
         align(a, b, "banana")
     with pytest.raises(UsageError, match="no event in common"):
-        align(a, figure_shot(replace(made_stroke(), events={}), "right"))
+        align(a, figure_shot(replace(made_stroke(), events=Events()), "right"))
 
 
 def test_other_hands_are_mirrored() -> None:
@@ -212,5 +212,5 @@ def test_no_pair_without_a_rehearsal_a_ball_or_a_difference() -> None:
 
 
 def test_a_clip_is_closed(tmp_path: Path) -> None:
-    stroke_clip = StrokeClip(with_events(dict(EVENTS)), ClipFrames(write(tmp_path / "a.mp4", 30, 10)).start())
+    stroke_clip = StrokeClip(with_events(EVENTS), ClipFrames(write(tmp_path / "a.mp4", 30, 10)).start())
     stroke_clip.close()

@@ -11,7 +11,7 @@ import pytest
 
 from tests.support.burnt import make_uneven, number_of, picture, write
 from tests.support.made_strokes import record as made_stroke
-from trainer.domain.record import EVENT_NAMES, EventName, Signals, StrokeRecord
+from trainer.domain.record import EVENT_NAMES, EventName, Events, Signals, StrokeRecord
 from trainer.errors import ClipError
 from trainer.replay.clip_frames import ClipFrames, times_of
 from trainer.replay.figure import FigureFrames
@@ -43,7 +43,7 @@ def opened(burnt: dict[str, Path], request: pytest.FixtureRequest) -> Iterator[C
 
 def record_of(times_s: np.ndarray, events: dict[EventName, float]) -> StrokeRecord:
     signals = Signals(times_s, np.arange(len(times_s)), {})
-    return StrokeRecord("ball", {name: events.get(name) for name in EVENT_NAMES}, {}, signals)
+    return StrokeRecord("ball", Events.of(events), {}, signals)
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -61,9 +61,9 @@ def test_angle_of_arm_and_shaft_is_the_records(name: str, of: object) -> None:
     record: StrokeRecord = of(name)  # type: ignore[operator]
     measure, e = record.measures["hinge_change_deg"].value, record.events
     assert measure is not None
-    assert e["impact_s"] is not None
-    assert e["settle_s"] is not None
-    value, text = largest(record, "hinge_change_deg", e["impact_s"], e["settle_s"] + HINGE_AFTER_S)
+    assert e.impact_s is not None
+    assert e.settle_s is not None
+    value, text = largest(record, "hinge_change_deg", e.impact_s, e.settle_s + HINGE_AFTER_S)
     assert value == pytest.approx(measure, abs=1e-9)
     assert text == f"{signed(measure)}°"
 
@@ -74,9 +74,9 @@ def test_head_turn_is_the_records(name: str, of: object) -> None:
     record: StrokeRecord = of(name)  # type: ignore[operator]
     measure, e = record.measures["head_turn_deg"].value, record.events
     assert measure is not None
-    assert e["takeaway_s"] is not None
-    assert e["settle_s"] is not None
-    value, text = largest(record, "head_turn_deg", e["takeaway_s"], e["settle_s"])
+    assert e.takeaway_s is not None
+    assert e.settle_s is not None
+    value, text = largest(record, "head_turn_deg", e.takeaway_s, e.settle_s)
     assert value == pytest.approx(measure, abs=1e-9)
     assert text == f"{signed(measure)}°"
 
@@ -85,7 +85,7 @@ def test_head_turn_is_the_records(name: str, of: object) -> None:
 @pytest.mark.parametrize("of", [record_of, built_anew])
 def test_hands_past_leg_and_speeds_are_the_records(name: str, of: object) -> None:
     record: StrokeRecord = of(name)  # type: ignore[operator]
-    tracked, finish = DerivedSignals(record), record.events["finish_s"]
+    tracked, finish = DerivedSignals(record), record.events.finish_s
     assert finish is not None
     measure = record.measures["hands_past_leg_cm"].value
     assert measure is not None
@@ -93,13 +93,13 @@ def test_hands_past_leg_and_speeds_are_the_records(name: str, of: object) -> Non
     assert label.value == pytest.approx(measure, abs=1e-9)
     assert label.text == f"{signed(measure)} cm"
     for column, measured in (("hands_cm_s", "hands_impact_cm_s"), ("putter_cm_s", "putter_impact_cm_s")):
-        at_impact = float(np.interp(record.events["impact_s"] or 0.0, tracked.time_s, tracked.columns[column]))
+        at_impact = float(np.interp(record.events.impact_s or 0.0, tracked.time_s, tracked.columns[column]))
         assert at_impact == pytest.approx(record.measures[measured].value, abs=1e-6)
 
 
 def test_spine_is_what_is_judged() -> None:
     record = record_of(BEHIND)
-    take, until = record.events["takeaway_s"], record.events["settle_s"]
+    take, until = record.events.takeaway_s, record.events.settle_s
     assert take is not None
     assert until is not None
     measure = kept(record.signals, take, until)["spine_change_deg"].value

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from tests.support.paths import ROOT
-from trainer.domain.record import SIGNAL_NAMES, Measure, OtherStroke, Signals, StrokeContext, StrokeRecord
+from trainer.domain.record import SIGNAL_NAMES, Events, Measure, OtherStroke, Signals, StrokeContext, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
 from trainer.settings.load import from_options, load
@@ -36,7 +36,7 @@ def invented_record(seed: int = 1, samples: int = 90) -> StrokeRecord:
     time_s = np.cumsum(random.uniform(0.02, 0.05, samples))
     return StrokeRecord(
         kind="ball",
-        events={"takeaway_s": 1 / 3, "top_s": 0.1 + 0.2, "impact_s": None, "look_s": 2.0},
+        events=Events(takeaway_s=1 / 3, top_s=0.1 + 0.2, impact_s=None, look_s=2.0),
         measures={
             "hold_s": Measure(2 / 3, "s", 0.9),
             "head_turn_deg": Measure(None, "deg", 0.0, "head not seen"),
@@ -77,8 +77,7 @@ def test_a_stroke_comes_back_bit_for_bit(tmp_path: Path) -> None:
     with Store(tmp_path, "10") as store:
         kept = store.stroke(store.recent(5)[1].stroke_id)
     assert same_signals(kept.record.signals, record.signals)
-    assert dict(kept.record.events) == dict(record.events)
-    assert list(kept.record.events) == list(record.events)
+    assert kept.record.events == record.events
     assert dict(kept.record.measures) == dict(record.measures)
     assert kept.record.context == record.context
     assert (kept.record.kind, kept.record.view) == (record.kind, record.view)
@@ -89,11 +88,11 @@ def test_a_stroke_comes_back_bit_for_bit(tmp_path: Path) -> None:
 
 def test_a_number_that_is_none_is_kept_as_not_seen(tmp_path: Path) -> None:
     record = invented_record()
-    odd = StrokeRecord(record.kind, {"top_s": float("nan")}, {"x": Measure(float("nan"), "cm", 0.1)}, record.signals)
+    odd = StrokeRecord(record.kind, Events(top_s=float("nan")), {"x": Measure(float("nan"), "cm", 0.1)}, record.signals)
     with Store(tmp_path, "1") as store:
         store.keep(store.begin_session("R", "c", WHEN), odd, (), (), load(), WHEN)
         kept = store.stroke(1).record
-    assert kept.events["top_s"] is None
+    assert kept.events.top_s is None
     assert kept.measures["x"].value is None
 
 

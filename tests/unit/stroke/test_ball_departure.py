@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Mapping
 
 import numpy as np
 import pytest
 
-from trainer.domain.record import EVENT_NAMES, SIGNAL_NAMES, EventName, Signals
+from trainer.domain.record import SIGNAL_NAMES, Events, Signals
 from trainer.stroke.ball_departure import AGREE_S, NAME, disagreement, impact_ball_later, left_s
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke
@@ -18,8 +17,8 @@ BALL_PX = 10.4
 CM_PER_PX = 4.267 / BALL_PX
 
 
-def events(impact_s: float | None) -> Mapping[EventName, float | None]:
-    return {**dict.fromkeys(EVENT_NAMES), "impact_s": impact_s}
+def events(impact_s: float | None) -> Events:
+    return Events(impact_s=impact_s)
 
 
 def ball(

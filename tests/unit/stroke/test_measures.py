@@ -8,17 +8,16 @@ acceleration in 0.3 s (impact at 2.5 s with 2 x 24 / 0.3 = 160 cm/s) and runs ou
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 import pytest
 
-from trainer.domain.record import SIGNAL_NAMES, Floats, Signals, StrokeRecord
+from trainer.domain.record import SIGNAL_NAMES, Events, Floats, Signals, StrokeRecord
 from trainer.stroke.record_builder import build_record
 
 T = np.arange(0.0, 6.0, 1 / 120)
 CM = 0.4  # a pixel, in both planes
-ROUGH: Any = {"takeaway_s": 1.56, "top_s": 2.15, "impact_s": 2.5, "finish_s": 2.88, "settle_s": 2.89}
+ROUGH = Events(takeaway_s=1.56, top_s=2.15, impact_s=2.5, finish_s=2.88, settle_s=2.89)
 HANDS = 0.42  # of the putter's way
 
 
@@ -74,12 +73,12 @@ def value(record: StrokeRecord, name: str) -> float:
 def test_events() -> None:
     """5 mm: 12 (1 - cos pi u) = 0.5 at u = 0.0922, 0.0553 s after 1.5. The middle of the dwell from 2.1 to 2.2."""
     events = stroke().events
-    assert events["takeaway_s"] == pytest.approx(1.5553, abs=0.003)
-    assert events["top_s"] == pytest.approx(2.15, abs=0.008)
-    assert events["impact_s"] == pytest.approx(2.5, abs=0.001)
-    assert events["settle_s"] == pytest.approx(2.8875, abs=0.004)
-    assert events["finish_s"] == pytest.approx(2.9, abs=0.015)
-    assert events["look_s"] is None
+    assert events.takeaway_s == pytest.approx(1.5553, abs=0.003)
+    assert events.top_s == pytest.approx(2.15, abs=0.008)
+    assert events.impact_s == pytest.approx(2.5, abs=0.001)
+    assert events.settle_s == pytest.approx(2.8875, abs=0.004)
+    assert events.finish_s == pytest.approx(2.9, abs=0.015)
+    assert events.look_s is None
 
 
 def test_times_and_tempo() -> None:

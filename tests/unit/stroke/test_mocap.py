@@ -65,7 +65,7 @@ def test_events_lie_within_the_readings_uncertainty(
 ) -> None:
     watched, read = putt
     at, half_width = read[read_as]
-    found = watched.record.events[event]  # type: ignore[index]
+    found = watched.record.events.named(event)
     assert found is not None
     assert abs(found - at) <= half_width + 0.5 / 30  # and half a frame of the 30 Hz samples
 
@@ -73,7 +73,7 @@ def test_events_lie_within_the_readings_uncertainty(
 def test_takeaway_follows_the_start_by_the_time_five_millimetres_take(putt: tuple[Watched, dict[str, Any]]) -> None:
     watched, read = putt
     start, half_width = read["start"]
-    found = watched.record.events["takeaway_s"]
+    found = watched.record.events.takeaway_s
     assert found is not None
     assert start - half_width <= found <= start + half_width + 0.20  # 5 mm at the hands' first 2 to 5 cm/s
 

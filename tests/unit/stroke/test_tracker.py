@@ -79,7 +79,7 @@ def test_events_are_found_at_every_rate(fps: int, gone: float, seed: int) -> Non
     known = scene.known()[0]
     assert seen.record.kind == "ball"
     for name in EVENTS:
-        true, found = known.events[name], seen.record.events[name]
+        true, found = known.events.named(name), seen.record.events.named(name)
         assert true is not None
         assert found is not None, name
         assert abs(found - true) < max(0.045, 1.2 / fps), name
@@ -127,7 +127,7 @@ def test_a_short_gap_at_impact_is_bridged() -> None:
     s = SimStroke(1.5, look_s=4.0)
     scene = Scene((s,), 6.0)
     record = watch(cut(observations(scene), s.impact_s - 0.05, s.impact_s + 0.05)).record
-    assert record.events["impact_s"] == pytest.approx(s.impact_s, abs=0.02)
+    assert record.events.impact_s == pytest.approx(s.impact_s, abs=0.02)
 
 
 def test_a_gap_of_a_second_in_mid_stroke_gives_no_made_up_times() -> None:
@@ -143,7 +143,7 @@ def test_the_putter_out_of_sight_for_a_third_of_a_second_is_bridged_by_the_hands
     scene = Scene((s,), 6.0)
     record = watch(blind(observations(scene), s.impact_s - 0.2, s.impact_s + 0.13)).record
     assert record.kind == "ball"
-    assert record.events["impact_s"] == pytest.approx(s.impact_s, abs=0.05)
+    assert record.events.impact_s == pytest.approx(s.impact_s, abs=0.05)
     confidence = record.measures["forward_s"].confidence
     assert confidence < watch(observations(scene)).record.measures["forward_s"].confidence
 
@@ -175,9 +175,9 @@ def test_without_a_putter_the_hands_stand_in(seed: int) -> None:
     scene = Scene((s,), s.finish_s + 3.4, seed=seed)
     record = watch(observations(scene, 30.0, replace(Noise(), putter_seen=False, follow_px=0.0), rng)).record
     known = scene.known()[0]
-    assert record.events["impact_s"] == pytest.approx(known.events["impact_s"], abs=0.05)
-    assert record.events["top_s"] == pytest.approx(known.events["top_s"], abs=0.08)
-    assert record.events["settle_s"] == pytest.approx(known.events["settle_s"], abs=0.15)
+    assert record.events.impact_s == pytest.approx(known.events.impact_s, abs=0.05)
+    assert record.events.top_s == pytest.approx(known.events.top_s, abs=0.08)
+    assert record.events.settle_s == pytest.approx(known.events.settle_s, abs=0.15)
     for name in ("back_cm", "through_cm", "recoil_cm", "hinge_change_deg", "putter_impact_cm_s"):
         measure = record.measures[name]
         assert measure.value is None
@@ -204,7 +204,7 @@ def test_very_small_long_slow_and_quick_strokes(name: str, seed: int) -> None:
     known = scene.known()[0]
     assert record.kind == "ball"
     for event in EVENTS:
-        true, found = known.events[event], record.events[event]
+        true, found = known.events.named(event), record.events.named(event)
         assert found is not None, event
         assert true is not None
         assert abs(found - true) < (0.08 if name in ("very slow", "long dwell") else 0.05), event
@@ -218,7 +218,7 @@ def test_three_centimetres_of_wrist_travel_are_a_stroke() -> None:
         scene = Scene((s,), s.finish_s + 3.3, sway_mm=1.0, seed=seed)
         seen = watch(observations(scene, 30.0, replace(Noise(), putter_slow_px=0.2), np.random.default_rng(seed)))
         assert len(seen.records) == 1, seed
-        assert seen.record.events["impact_s"] == pytest.approx(s.impact_s, abs=0.05)
+        assert seen.record.events.impact_s == pytest.approx(s.impact_s, abs=0.05)
 
 
 # -- strokes in a row, rehearsals, what comes before ---------------------------------------------------------------------
@@ -230,8 +230,8 @@ def test_three_strokes_in_a_row_without_touching_anything() -> None:
     seen = watch(observations(scene))
     assert [r.kind for r in seen.records] == ["ball"] * 3
     for record, known in zip(seen.records, scene.known()):
-        assert record.events["impact_s"] == pytest.approx(known.events["impact_s"], abs=0.02)
-        assert record.events["settle_s"] == pytest.approx(known.events["settle_s"], abs=0.04)
+        assert record.events.impact_s == pytest.approx(known.events.impact_s, abs=0.02)
+        assert record.events.settle_s == pytest.approx(known.events.settle_s, abs=0.04)
 
 
 def test_rehearsals_are_told_from_ball_strokes() -> None:
@@ -268,7 +268,7 @@ def test_a_waggle_and_a_glance_before_the_stroke_count_for_nothing(deg: float, s
     s = SimStroke(5.0, look_s=7.5)
     scene = Scene((s,), 9.5, waggles=(SimWaggle(1.0, deg),), glances=(SimGlance(2.4),), seed=seed)
     seen = watch(observations(scene, 30.0, Noise(), np.random.default_rng(seed)))
-    assert seen.record.events["impact_s"] == pytest.approx(s.impact_s, abs=0.02)
+    assert seen.record.events.impact_s == pytest.approx(s.impact_s, abs=0.02)
     assert [c.name for c in seen.cues[0]] == ["hold_done"]
 
 
@@ -303,16 +303,16 @@ def test_only_standing_and_swaying_is_no_stroke(seed: int) -> None:
 def test_a_clip_that_ends_in_the_hold_gives_its_stroke() -> None:
     s = SimStroke(1.5)
     record = watch(observations(Scene((s,), s.finish_s + 0.6))).record
-    assert record.events["settle_s"] is not None
-    assert record.events["look_s"] is None
+    assert record.events.settle_s is not None
+    assert record.events.look_s is None
     assert record.measures["hold_s"].value is None
 
 
 def test_a_clip_that_ends_in_the_follow_through_gives_what_was_seen() -> None:
     s = SimStroke(1.5)
     record = watch(observations(Scene((s,), s.impact_s + 0.12))).record
-    assert record.events["impact_s"] == pytest.approx(s.impact_s, abs=0.03)
-    assert record.events["settle_s"] is None
+    assert record.events.impact_s == pytest.approx(s.impact_s, abs=0.03)
+    assert record.events.settle_s is None
 
 
 @pytest.mark.parametrize("end", ["in the backstroke", "at the top", "in the forward stroke"])
@@ -325,9 +325,9 @@ def test_a_clip_that_ends_before_impact_gives_none(end: str) -> None:
 def test_a_player_who_never_settles() -> None:
     s = SimStroke(1.5, shake_deg=1.0, look_s=3.6)
     record = watch(observations(Scene((s,), 9.0))).record
-    assert record.events["settle_s"] is None
+    assert record.events.settle_s is None
     assert record.measures["hold_s"].reason
-    assert record.events["look_s"] is not None
+    assert record.events.look_s is not None
 
 
 def test_a_very_long_hold_is_not_lost() -> None:

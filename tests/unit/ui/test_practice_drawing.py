@@ -13,7 +13,7 @@ from tests.unit.ui.test_window import SIZES, drawn, measured, view
 from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import PlayerFrame, Point
-from trainer.domain.record import LiveState
+from trainer.domain.record import Events, LiveState
 from trainer.feedback.signs import Sign
 from trainer.live.display_types import DrillView, GestureView, GroundMark
 from trainer.live.practice_state import DisplayState
@@ -84,7 +84,7 @@ def test_the_mark_stands_behind_the_ball_on_the_picture(handedness: Any) -> None
     picture = np.full((480, 640, 3), 90, np.uint8)
     frame = PlayerFrame("face-on", handedness, 640)
     seen = Observation(0, 1.0, frame=frame)
-    base = view(image=picture, moment=LiveState(1.0, Phase.ADDRESS, {}), observation=seen, drill=FAR)
+    base = view(image=picture, moment=LiveState(1.0, Phase.ADDRESS, Events()), observation=seen, drill=FAR)
     ball = Point(320.0, -420.0, 0.9)
     at = Point(250.0, -436.0, 0.9)
     marked = replace(base, mark=GroundMark(at, ball, 10.0))

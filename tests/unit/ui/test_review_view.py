@@ -13,7 +13,7 @@ import pytest
 from tests.support.approved_pictures import FAR_SHARE, assert_approved, difference, half
 from tests.support.paths import CLIPS
 from tests.support.review_clips import BEHIND, HELD, LOOKED, STALL, figure, record_of, stroke_clip
-from trainer.domain.record import Signals
+from trainer.domain.record import EVENT_NAMES, Events, Signals
 from trainer.replay.clip_frames import ClipFrames
 from trainer.replay.derived_signals import EVENT_WORDS
 from trainer.replay.lines import LINE_NAMES
@@ -243,8 +243,8 @@ def test_a_stroke_that_lacks_anything_is_drawn_all_the_same(reviewing: Callable[
     """Each event, and at random every tenth, every other and all of what was seen."""
     whole, rng = record_of(name), np.random.default_rng(5)
     signals = whole.signals
-    poor = [replace(whole, events={**whole.events, event: None}) for event in whole.events]
-    poor.append(replace(whole, events=dict.fromkeys(whole.events), measures={}))
+    poor = [replace(whole, events=replace(whole.events, **{event: None})) for event in EVENT_NAMES]
+    poor.append(replace(whole, events=Events(), measures={}))
     for share in (0.1, 0.5, 1.0):
         holes = {n: np.where(rng.random(len(c)) < share, np.nan, c) for n, c in signals.columns.items()}
         poor.append(replace(whole, signals=Signals(signals.time_s, signals.index, holes, signals.frame)))

@@ -18,7 +18,7 @@ from trainer.coaching.verdict import Verdict
 from trainer.domain.observation import BallObservation, Frame, HeadObservation, Observation, PutterObservation
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import PlayerFrame, Point
-from trainer.domain.record import LiveState, Measure, Signals, StrokeRecord
+from trainer.domain.record import Events, LiveState, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, MAY_LOOK, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
 from trainer.live.display_types import Targets
@@ -56,7 +56,7 @@ def observation(**more: Any) -> Observation:
 
 
 def view(**more: Any) -> DisplayState:
-    moment = LiveState(1.0, Phase.HOLD, {}, turn_deg=4.0, held_s=0.4)
+    moment = LiveState(1.0, Phase.HOLD, Events(), turn_deg=4.0, held_s=0.4)
     base = DisplayState(
         image=np.full((480, 640, 3), 90, np.uint8),
         observation=observation(),
@@ -109,7 +109,7 @@ def test_the_result_is_read_from_four_metres(size: tuple[int, int], word: str) -
 
 @pytest.mark.parametrize("phase", PHASE_WORDS)
 def test_phase_words_are_large_too(phase: str) -> None:
-    capitals, _ = measured(view(moment=LiveState(1.0, phase, {})), (1280, 720))  # type: ignore[arg-type]
+    capitals, _ = measured(view(moment=LiveState(1.0, phase, Events())), (1280, 720))  # type: ignore[arg-type]
     assert capitals[PHASE_WORDS[phase]] >= 720 / 12  # type: ignore[index]
 
 
@@ -135,10 +135,10 @@ def test_every_state_can_be_drawn(size: tuple[int, int], theme: str) -> None:
         view(),
         view(image=None, observation=None, moment=None, status="Opening camera 0"),
         view(cautions=True, status="Opening camera 0"),
-        view(observation=unseen, moment=LiveState(0.0, Phase.AWAY, {}), held_s=None, fps=None),
+        view(observation=unseen, moment=LiveState(0.0, Phase.AWAY, Events()), held_s=None, fps=None),
         view(paused=True, muted=True, can_sound=False, notes=("turn a light on",)),
         view(image=np.zeros((1920, 1080, 3), np.uint8)),
-        view(moment=LiveState(1.0, Phase.LOOKED, {}, turn_deg=70.0), targets=Targets(handedness="left")),
+        view(moment=LiveState(1.0, Phase.LOOKED, Events(), turn_deg=70.0), targets=Targets(handedness="left")),
         view(observation=observation(frame=PlayerFrame("down-the-line"))),
     ]
     ground = np.array(THEMES[theme].ground)
@@ -173,14 +173,19 @@ def test_the_head_turn_is_said_in_words_too(turn: float | None, shown: str) -> N
     unseen = observation(head=None)
     assert (
         shown
-        in measured(view(observation=unseen, moment=LiveState(1.0, Phase.HOLD, {}, turn_deg=turn)), (1280, 720))[0]
+        in measured(view(observation=unseen, moment=LiveState(1.0, Phase.HOLD, Events(), turn_deg=turn)), (1280, 720))[
+            0
+        ]
     )
 
 
 def test_between_strokes_the_head_is_shown_as_it_is_seen() -> None:
-    assert "+5°" in measured(view(moment=LiveState(1.0, Phase.ADDRESS, {})), (1280, 720))[0]
+    assert "+5°" in measured(view(moment=LiveState(1.0, Phase.ADDRESS, Events())), (1280, 720))[0]
     doubtful = observation(head=HeadObservation(5.0, 0.1, Point(320.0, -110.0, 0.9)))
-    assert "not seen" in measured(view(observation=doubtful, moment=LiveState(1.0, Phase.ADDRESS, {})), (1280, 720))[0]
+    assert (
+        "not seen"
+        in measured(view(observation=doubtful, moment=LiveState(1.0, Phase.ADDRESS, Events())), (1280, 720))[0]
+    )
 
 
 def test_a_video_tells_of_no_keys_and_no_sound() -> None:
@@ -283,7 +288,7 @@ def test_no_display_is_said_once(driver: str) -> None:
 def steps(count: int) -> list[tuple[Frame, StepResult]]:
     made = []
     for i in range(count):
-        moment = LiveState(i / 30, Phase.HOLD, {}, turn_deg=float(i), held_s=i / 30)
+        moment = LiveState(i / 30, Phase.HOLD, Events(), turn_deg=float(i), held_s=i / 30)
         image = np.full((48, 64, 3), 40 + 4 * i, np.uint8)
         made.append((Frame(i, i / 30, image), StepResult(observation(index=i), moment, None, None)))
     return made
@@ -295,7 +300,7 @@ def test_annotated_video_shows_what_the_window_would(tmp_path: Path) -> None:
     for frame, step in steps(12):
         video.add(frame, step)
     signals = Signals(np.array([0.0]), np.array([0]), {})
-    done = Finished(1, StrokeRecord("ball", {}, {"hold_s": Measure(1.5, "s", 1.0)}, signals), Verdict(), ())
+    done = Finished(1, StrokeRecord("ball", Events(), {"hold_s": Measure(1.5, "s", 1.0)}, signals), Verdict(), ())
     video.finish(done, linger_s=0.5)
     video.close()
     video.close()

@@ -28,7 +28,7 @@ def ball_speed(record: StrokeRecord) -> Measure:
     A parabola through the ball's places (robust against single wrong ones) gives the times of leaving and of passing
     60 cm. Ruler: the ball's own diameter at address, so the ball must roll at right angles to the camera's view.
     """
-    impact = record.events.get("impact_s")
+    impact = record.events.impact_s
     if record.view != "face-on":
         return _unseen("the ball's way is measured face-on only")
     if record.kind != "ball" or impact is None:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any, Sequence
 
-from trainer.domain.record import StrokeRecord
+from trainer.domain.record import EventName, StrokeRecord
 from trainer.feedback.signs import THEMES, Colour
 from trainer.stroke.head_turn import HeadTurn
 from trainer.ui.drawing.canvas import Canvas, Surface, between
@@ -105,7 +105,7 @@ def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit
     """The head's turn from just before the takeaway to its end, with the limit and the events it is held against."""
     theme, pg = THEMES[theme_name], canvas.pg
     pg.draw.rect(on, theme.panel, box, border_radius=6)
-    take = record.events.get("takeaway_s")
+    take = record.events.takeaway_s
     if take is None:
         canvas.text(on, "head turn: the takeaway was not seen", box.center, 18, theme.soft, "center", box.width * 0.9)
         return
@@ -124,8 +124,9 @@ def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit
     pg.draw.line(on, theme.fault, at(first, limit_deg), at(last, limit_deg), 2)
     words = f"head turn, limit {limit_deg:g}°"
     canvas.text(on, words, (inner.left, box.top + 5), 17, theme.text)
-    for name, word in (("impact_s", "ball"), ("settle_s", "rest"), ("look_s", "look")):
-        when = turning.look(limit_deg) if name == "look_s" else record.events.get(name)  # type: ignore[call-overload]
+    words_of: tuple[tuple[EventName, str], ...] = (("impact_s", "ball"), ("settle_s", "rest"), ("look_s", "look"))
+    for name, word in words_of:
+        when = turning.look(limit_deg) if name == "look_s" else record.events.named(name)
         if when is None:
             continue
         x = at(when, 0.0)[0]

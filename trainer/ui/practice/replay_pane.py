@@ -33,7 +33,7 @@ class ReplayPane:
         """Fills the box, whose shape need not be the picture's."""
         if replay.stroke_clip is not self._stroke_clip:
             self._stroke_clip = replay.stroke_clip
-            seen = replay.stroke_clip.record.events.get("takeaway_s") is not None
+            seen = replay.stroke_clip.record.events.takeaway_s is not None
             self._loaded = Loaded.of(replay.stroke_clip) if seen else None
             self._known = None
         tall = round(BAND * on.get_height())
