@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Mapping
 
 import numpy as np
 import pytest
 
 from trainer.domain.player_frame import PlayerFrame
-from trainer.domain.record import SIGNAL_NAMES, EventName, Floats, Measure, Signals
+from trainer.domain.record import SIGNAL_NAMES, Events, Floats, Measure, Signals
 from trainer.stroke.segment_contributions import SHARES, Chain, head_putter_correlation, shares
 
 ARMS_PX, SHAFT_PX = 58.0, 78.0
 TAKE_S, TOP_S, IMPACT_S, FINISH_S = 1.5, 2.1, 2.5, 2.9
-EVENTS: Mapping[EventName, float | None] = {
-    "takeaway_s": TAKE_S, "top_s": TOP_S, "impact_s": IMPACT_S, "finish_s": FINISH_S, "settle_s": 2.95, "look_s": None,
-}  # fmt: skip
+EVENTS = Events(TAKE_S, TOP_S, IMPACT_S, FINISH_S, settle_s=2.95)
 
 
 def swing_rad(t: Floats, back_deg: float = 10.0, through_deg: float = 12.0) -> Floats:
@@ -137,7 +136,7 @@ def test_what_was_not_seen_has_a_reason() -> None:
     cases = [
         (Signals(seen.time_s, seen.index, gone), EVENTS, "lead shoulder"),
         (Signals(seen.time_s, seen.index, seen.columns, PlayerFrame("down-the-line")), EVENTS, "face-on"),
-        (seen, {**EVENTS, "finish_s": None}, "finish not seen"),
+        (seen, replace(EVENTS, finish_s=None), "finish not seen"),
         (signals(0.05, 0.0, 0.0), EVENTS, "too small a stroke"),
     ]
     for case, events, words in cases:
@@ -176,7 +175,7 @@ def test_a_head_that_hardly_moves_tells_nothing(gain: float, noise_px: float) ->
 
 def test_head_or_events_not_seen() -> None:
     assert "not seen" in head_putter_correlation(signals(1, 0, 0), EVENTS).reason
-    assert "impact" in head_putter_correlation(coupled(0.05), {**EVENTS, "impact_s": None}).reason
+    assert "impact" in head_putter_correlation(coupled(0.05), replace(EVENTS, impact_s=None)).reason
 
 
 def without(seen: Signals, first_s: float, last_s: float) -> Signals:
