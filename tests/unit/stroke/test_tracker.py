@@ -94,7 +94,7 @@ def test_live_events_are_known_soon_after_they_happen() -> None:
         known = scene.known()[0].events
         told = {e: m.time_s for m in watch(observations(scene, fps, Noise(gone=0))).moments for e in m.new_events}
         for name, limit in late.items():
-            true = known[name]  # type: ignore[index]
+            true = known.named(name)
             assert true is not None
             assert -0.05 <= told[name] - true <= limit + 1.5 / fps, (name, fps)  # type: ignore[index]
 
