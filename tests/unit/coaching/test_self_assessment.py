@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from datetime import datetime, timezone
 from pathlib import Path
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 
 from tests.support.made_strokes import record
+from tests.support.paths import DATA
 from trainer.app.context import load_context
 from trainer.app.progress import facts_of
 from trainer.coaching.faults import judge
@@ -90,16 +92,17 @@ def test_without_a_word_nothing_is_said_of_it(tmp_path: Path, capsys: pytest.Cap
 
 
 def test_a_record_from_before_opens_and_knows_of_no_feel(tmp_path: Path) -> None:
-    run(["--data-folder", str(tmp_path), "students", "add", "Robin"])
-    keep(tmp_path, [None] * 2, [1.5] * 2)
+    shutil.copy(DATA / "release_0_1" / "data" / FILE_NAME, tmp_path)  # of schema 4
     db = sqlite3.connect(tmp_path / FILE_NAME)
     db.execute("ALTER TABLE strokes DROP COLUMN felt")
     db.execute("PRAGMA user_version = 3")
     db.commit()
     db.close()
-    assert felt_of(tmp_path) == [None, None]
     with Store(tmp_path, "t") as store, store.reading() as opened:
         assert opened.execute("PRAGMA user_version").fetchone()[0] >= 4
+        felt = [row[0] for row in opened.execute("SELECT felt FROM strokes")]
+    assert len(felt) == 21
+    assert not any(felt)
 
 
 def test_the_words_of_a_few_and_of_many() -> None:
