@@ -113,7 +113,8 @@ def test_a_down_the_line_stroke_keeps_what_its_verdict_needs(tmp_path: Path) -> 
         store.keep(session, stroke, judge(stroke, Limits()), (), context.settings, pytest_now())
         (kept,) = strokes_for_what_if(store, student_key(Students(tmp_path).find("Robin")))
     assert kept.then == ("posture_change",)
-    assert len(kept.record.signals.columns) < 20  # the few columns that are quick to read
+    # The few columns that are quick to read, not all.
+    assert len(kept.record.signals.columns) < len(stroke.signals.columns) / 2
     assert judge(kept.record, Limits()) == judge(stroke, Limits())
 
 
