@@ -26,8 +26,9 @@ from trainer.coaching.faults import judge
 from trainer.coaching.live_judge import LiveJudge
 from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
-from trainer.testing.simulate import KnownStroke, Scene, SimStroke, ordinary_stroke, reach
+from trainer.testing.simulate import KnownStroke, Scene, SimStroke, ordinary_stroke
 from trainer.testing.simulate_idle import idle, idle_sightings
+from trainer.testing.simulate_moves import reach
 from trainer.testing.simulate_observations import Noise, observations
 
 LOOK_DEG = Limits().early_look.value

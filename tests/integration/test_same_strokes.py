@@ -24,7 +24,8 @@ from trainer.store.signals import pack, unpack
 from trainer.stroke.signals import samples_of
 from trainer.stroke.tracker import Tracker
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, bursts
-from trainer.testing.simulate import Scene, SimStroke, SimWaggle
+from trainer.testing.simulate import Scene, SimStroke
+from trainer.testing.simulate_moves import SimWaggle
 from trainer.testing.simulate_observations import Noise, observations
 
 

@@ -15,7 +15,8 @@ from typing import Any
 from tests.support.paths import DATA
 from trainer.coaching.faults import judge
 from trainer.domain.record import Events, Measure, StrokeRecord
-from trainer.replay.clip_frames import ClipFrames, times_of
+from trainer.replay.clip_frames import ClipFrames
+from trainer.replay.clip_reader import times_of
 from trainer.replay.stroke_clip import StrokeClip, figure_shot, stretch_s
 from trainer.settings.limits import Limits
 from trainer.store.signals import pack, unpack

@@ -15,16 +15,8 @@ from trainer.stroke import thresholds as th
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.measures import HANDS_STOP
 from trainer.stroke.signals import sample_of, signals_of
-from trainer.testing.simulate import (
-    SETTLE_CM_S,
-    SETTLE_S,
-    Scene,
-    SimGlance,
-    SimStroke,
-    SimWaggle,
-    ordinary_stroke,
-    putter_head_cm,
-)
+from trainer.testing.simulate import SETTLE_CM_S, SETTLE_S, Scene, SimStroke, ordinary_stroke, putter_head_cm
+from trainer.testing.simulate_moves import SimGlance, SimWaggle
 from trainer.testing.simulate_observations import EXACT, Noise, figure, observations
 
 STEP_S = 0.001

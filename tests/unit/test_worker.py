@@ -24,7 +24,8 @@ from trainer.live.pipeline_session import PipelineSession
 from trainer.live.ports import Devices
 from trainer.live.prefetch import Prefetch
 from trainer.live.second_camera import SecondCamera
-from trainer.replay.clip_frames import ClipFrames, Reader
+from trainer.replay.clip_frames import ClipFrames
+from trainer.replay.clip_reader import Reader
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.retention import VideoKeeper
 from trainer.replay.ring import FrameRing

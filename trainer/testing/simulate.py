@@ -2,7 +2,8 @@
 
 A flat figure seen face-on: arms and putter swing as one pendulum about the base of the neck, the shaft may turn further
 about the grip (hands that stop), the head turns and shifts, the whole body sways. Lengths cm, angles deg, times s; along
-grows toward the target, up upward, with the putter head's address place at (0, 0). ``simulate_seen`` makes sightings of it.
+grows toward the target, up upward, with the putter head's address place at (0, 0). ``simulate_observations`` makes
+observations of it.
 Sizes and times of ordinary putts: 99 tour players, backstroke 24 cm in 0.67 s, impact 0.32 s later (summary table at
 probablegolfinstruction.com, "natural putting tempo"); the rest is common practice, no source.
 """
@@ -16,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.domain.record import Events, Floats, Kind
+from trainer.testing.simulate_moves import SimGlance, SimStep, SimWaggle, reach
 
 SHOULDER_TO_GRIP_CM = 58.0
 SHAFT_CM = 78.0  # grip to putter head, as it stands in the picture
@@ -24,12 +26,6 @@ TAKEAWAY_CM = 0.5
 SETTLE_CM_S = 5.0
 SETTLE_S = 0.12
 STEP_S = 0.001  # of the scan that finds the true events
-
-
-def reach(u: Floats) -> Floats:
-    """0..1, at rest at both ends: the minimum-jerk reach (Flash and Hogan 1985, J. Neurosci. 5(7); from memory)."""
-    v = np.clip(u, 0.0, 1.0)
-    return np.asarray(v**3 * (10 - 15 * v + 6 * v * v))
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,44 +134,6 @@ class SimStroke:
         after = reach((t - self.impact_s + 0.05) / 0.35) * self.held(t)
         along = self.sway_cm * after + self.coupling_cm * self.hands_deg(t) / max(self.back_deg, 1.0)
         return along, self.lift_cm * after
-
-
-@dataclass(frozen=True, slots=True)
-class SimWaggle:
-    """A small quick back-and-forth of the putter before a stroke."""
-
-    start_s: float
-    deg: float = 2.5
-    cycles: int = 2
-    lasts_s: float = 0.9
-
-    def hands_deg(self, t: Floats) -> Floats:
-        u = np.clip((t - self.start_s) / self.lasts_s, 0, 1)
-        return np.asarray(self.deg * np.sin(2 * np.pi * self.cycles * u) * np.sin(np.pi * u))
-
-
-@dataclass(frozen=True, slots=True)
-class SimGlance:
-    """A look at the target and back, before a stroke."""
-
-    start_s: float
-    rests_s: float = 0.5
-    deg: float = 48.0
-
-    def turned_deg(self, t: Floats) -> Floats:
-        return self.deg * (reach((t - self.start_s) / 0.5) - reach((t - self.start_s - 0.5 - self.rests_s) / 0.5))
-
-
-@dataclass(frozen=True, slots=True)
-class SimStep:
-    """The whole player moves by along_cm within lasts_s (a step back, a walk off)."""
-
-    start_s: float
-    along_cm: float
-    lasts_s: float = 0.9
-
-    def along(self, t: Floats) -> Floats:
-        return self.along_cm * reach((t - self.start_s) / self.lasts_s)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,8 @@ import numpy as np
 from trainer.domain.observation import BallObservation, Observation
 from trainer.domain.player_frame import Point
 from trainer.domain.record import Floats
-from trainer.testing.simulate import SimStep, SimStroke, reach
+from trainer.testing.simulate import SimStroke
+from trainer.testing.simulate_moves import SimStep, reach
 from trainer.testing.simulate_observations import CM_PER_PX, Noise, figure
 
 RATE = 120.0  # samples a second of the invented motion

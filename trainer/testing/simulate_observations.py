@@ -11,7 +11,8 @@ import numpy.typing as npt
 from trainer.domain.observation import BallObservation, HeadObservation, Observation, PutterObservation, Scale
 from trainer.domain.player_frame import Point
 from trainer.domain.record import Floats
-from trainer.testing.simulate import RADIUS_CM, SHOULDER_TO_GRIP_CM, Scene, SimStep, SimStroke, putter_head_cm
+from trainer.testing.simulate import RADIUS_CM, SHOULDER_TO_GRIP_CM, Scene, SimStroke, putter_head_cm
+from trainer.testing.simulate_moves import SimStep
 
 CM_PER_PX = 0.41  # a whole player in a picture of 640 x 480
 BEYOND = 1.06  # the body's plane is farther away than the ball's by this

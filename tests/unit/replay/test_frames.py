@@ -13,7 +13,8 @@ from tests.support.burnt import make_uneven, number_of, picture, write
 from tests.support.made_strokes import record as made_stroke
 from trainer.domain.record import EVENT_NAMES, EventName, Events, Signals, StrokeRecord
 from trainer.errors import ClipError
-from trainer.replay.clip_frames import ClipFrames, times_of
+from trainer.replay.clip_frames import ClipFrames
+from trainer.replay.clip_reader import times_of
 from trainer.replay.figure import FigureFrames
 from trainer.replay.frames import Frames, MemoryFrames, nearest
 from trainer.replay.stroke_clip import StrokeClip

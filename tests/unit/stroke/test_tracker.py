@@ -11,7 +11,8 @@ import pytest
 from tests.support.observations import watch
 from trainer.domain.observation import Observation
 from trainer.domain.phases import FOLLOWS, Phase
-from trainer.testing.simulate import Scene, SimGlance, SimStep, SimStroke, SimWaggle, ordinary_stroke
+from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
+from trainer.testing.simulate_moves import SimGlance, SimStep, SimWaggle
 from trainer.testing.simulate_observations import EXACT, Noise, observations
 
 EVENTS = ("takeaway_s", "top_s", "impact_s", "settle_s", "look_s")

@@ -284,7 +284,7 @@ def test_it_opens_and_answers_at_once(
 ) -> None:
     """Measured with two cores free: 0.1 s to open, 9 ms a step. A test may not have them: of three runs, each on a clip opened
     anew, the quickest answer to the same step counts."""
-    from trainer.replay.clip_frames import times_of
+    from trainer.replay.clip_reader import times_of
 
     path = ten_seconds(tmp_path, size)
     times = times_of(path)

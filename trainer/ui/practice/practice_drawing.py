@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Callable
 
-from trainer.domain.observation import Observation
 from trainer.domain.player_frame import Point
 from trainer.feedback.signs import Theme
 from trainer.live.display_types import DrillView, GestureView, GroundMark
@@ -70,23 +69,21 @@ def question(canvas: Canvas, on: Surface, strip: Any, theme: Theme) -> None:
     canvas.text(on, ANSWERS, (x, word.bottom), ANSWER_LETTERS * height, theme.soft, width=wide)
 
 
-def floor_mark(
+def ground_mark(
     canvas: Canvas,
     on: Surface,
     mark: GroundMark,
     label: str,
-    observation: Observation,
-    origin: Place,
+    place: Callable[[Point], Place],
     scale: float,
     theme: Theme,
 ) -> None:
-    """A post on the floor where the putter turns back, joined to the ball by a thin line; nothing where it is not known."""
+    """A post on the floor where the putter turns back, joined to the ball by a thin line; nothing where it is not known.
+
+    place: from the player's frame to the surface, px; scale: px of the surface for one of the picture.
+    """
     if mark.at is None or mark.ball is None:
         return
-
-    def place(point: Point) -> Place:
-        x, y = observation.frame.to_picture(point)
-        return origin[0] + x * scale, origin[1] + y * scale
 
     at, ball = place(mark.at), place(mark.ball)
     tall = max(10.0, 2.2 * mark.diameter_px * scale)

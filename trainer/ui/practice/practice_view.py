@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from trainer.domain.player_frame import Point
 from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Sign, Theme
 from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState, ReplayView
 from trainer.ui.drawing import overlay
-from trainer.ui.drawing.canvas import Canvas, Surface, between
+from trainer.ui.drawing.canvas import Canvas, Place, Surface, between
 from trainer.ui.practice import practice_drawing
 
 # Shares of the window's height.
@@ -87,10 +88,13 @@ class PracticeView:
             on.set_clip(box)
             overlay.draw(self._canvas, on, view.observation, box.topleft, scale)
             if view.mark is not None and view.drill is not None:
-                label = view.drill.label
-                practice_drawing.floor_mark(
-                    self._canvas, on, view.mark, label, view.observation, box.topleft, scale, theme
-                )
+                frame = view.observation.frame
+
+                def place(point: Point) -> Place:
+                    x, y = frame.to_picture(point)
+                    return box.left + x * scale, box.top + y * scale
+
+                practice_drawing.ground_mark(self._canvas, on, view.mark, view.drill.label, place, scale, theme)
             on.set_clip(clip)
         return box
 

@@ -20,8 +20,7 @@ from trainer.vision.sources.base import Clock, RateMeter, Source
 from trainer.worker import Worker
 
 LOST_S = 3.0  # no new picture for so long: gone
-# Longest wait for the first picture. Windows may negotiate for long (17687, 26495), macOS asks the user's permission, a
-# stream has to be reached. Our own choice, no source.
+# Longest wait for the first picture: Windows may negotiate (17687, 26495), macOS asks for permission. Our choice, no source.
 FIRST_PICTURE_S = {"win32": 30.0, "darwin": 20.0}
 FIRST_PICTURE_OTHERWISE_S = 8.0
 POLL_S = 0.05  # how often a waiting reader looks at the clock
