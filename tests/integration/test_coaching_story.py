@@ -67,7 +67,7 @@ def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFix
     assert "now 5 strokes in silence" in said
     assert "good strokes, block 100 %" in said
     assert "in silence 100 %" in said
-    assert "next: quiet-hands" in said
+    assert "next: hands-carry-on" in said
     ball = [f for f in facts(coach) if f.kind == "ball"]
     assert [f.stage for f in ball] == ["block"] * 20 + ["silent"] * 5
     assert sum(bool(f.told) for f in ball[:20]) / 20 == pytest.approx(0.5, abs=0.05)

@@ -200,7 +200,7 @@ def test_a_mat_too_short_to_roll_out(capsys: pytest.CaptureFixture[str], own_dat
 def test_scale_says_what_is_missing(capsys: pytest.CaptureFixture[str], ready: None) -> None:
     out = done(capsys, "scale")
     assert "no putts of your own yet" in out
-    assert "the three dials: 0 putts with a target (at least 8 are needed)" in out
+    assert "the distance table: 0 putts with a target (at least 8 are needed)" in out
     assert "rhythm: 0 timed strokes" in out
     assert "lag score: no putt has a target" in out
 
@@ -213,7 +213,7 @@ def test_one_putt_is_no_putts(capsys: pytest.CaptureFixture[str], ready: None) -
 def test_scale_of_a_practised_player(capsys: pytest.CaptureFixture[str], practised: None) -> None:
     out = done(capsys, "scale")
     assert re.search(r"20 putts: \d+ cm back sends the ball off at \d\.\d\d m/s", out)
-    assert "three dials: the distances miss by" in out
+    assert "distance table: the distances miss by" in out
     assert "work on how" in out
     assert "rhythm: " in out
     assert "frames alone give 1.4%" in out

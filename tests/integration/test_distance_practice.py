@@ -1,4 +1,4 @@
-"""The three dials, the rhythm, the ladder, the lag score and the chart."""
+"""The distance table, the rhythm, the ladder, the lag score and the chart."""
 
 from __future__ import annotations
 

@@ -21,6 +21,7 @@ from typing import Any
 import pytest
 
 from tests.support.paths import DATA
+from trainer.settings.drill_names import OLD_IDS
 
 OLD = DATA / "release_0_1"
 EXPECTED: dict[str, Any] = json.loads((OLD / "expected.json").read_text(encoding="utf-8"))
@@ -207,10 +208,51 @@ def test_report(folder: Path, tmp_path: Path) -> None:
 def test_drills(folder: Path) -> None:
     text = told(folder, "drills", "list")
     named = {line.split()[0] for line in text.splitlines() if line.split()}
-    assert {drill["id"] for drill in EXPECTED["drills"]} <= named
+    assert {OLD_IDS.get(drill["id"], drill["id"]) for drill in EXPECTED["drills"]} <= named
     for drill in EXPECTED["drills"]:
         if drill["own"] or drill["id"] in ROBIN["drills"]:
             assert drill["name"] in told(folder, "drills", "show", drill["id"])
+
+
+def test_drills_under_their_old_ids(folder: Path, tmp_path: Path) -> None:
+    bundled = {drill["id"] for drill in EXPECTED["drills"] if not drill["own"]}
+    assert set(OLD_IDS) <= bundled
+    # A profile, a record, and a drill of the coach's own that leads on and one in a bundled one's place.
+    for path in (folder / "students").glob("robin*.toml"):
+        text = path.read_text(encoding="utf-8")
+        path.write_text(text.replace('"quiet-finish"]', '"quiet-hands", "soft-backstroke"]'), encoding="utf-8")
+    own = folder / "drills" / "quiet-finish.toml"
+    own.write_text(own.read_text(encoding="utf-8").replace('"silent-test"', '"soft-backstroke"'), encoding="utf-8")
+    place = "[drill]\nname = 'Mine instead'\ninstruction = 'Slow'\n"
+    (folder / "drills" / "soft-backstroke.toml").write_text(place, encoding="utf-8")
+    db = sqlite3.connect(folder / "strokes.sqlite")
+    changed = db.execute("UPDATE strokes SET drill = 'quiet-hands' WHERE drill = 'quiet-finish'").rowcount
+    db.commit()
+    db.close()
+
+    for old, new in OLD_IDS.items():
+        assert told(folder, "drills", "show", old) == told(folder, "drills", "show", new)
+    assert "Mine instead" in told(folder, "drills", "show", "unhurried-backstroke")
+    assert "Then: unhurried-backstroke." in told(folder, "drills", "show", "quiet-finish")
+    assert "hold-then-look, hands-carry-on, unhurried-backstroke" in told(folder, "students", "show", "Robin")
+    assert drills_on_record(folder).count("hands-carry-on") == changed > 0
+    (folder / "drills" / "unhurried-backstroke.toml").write_text(place.replace("Mine", "Newer"), encoding="utf-8")
+    assert "Newer instead" in told(folder, "drills", "show", "soft-backstroke")
+    # Handed over and taken in elsewhere it is the same.
+    told(folder, "students", "export", "Robin", "--strokes", "--out", str(tmp_path / "robin.zip"))
+    elsewhere = tmp_path / "elsewhere"
+    told(elsewhere, "students", "import", str(tmp_path / "robin.zip"))
+    assert "Newer instead" in told(elsewhere, "drills", "show", "soft-backstroke")
+    assert drills_on_record(elsewhere) == drills_on_record(folder)
+
+
+def drills_on_record(folder: Path) -> list[str]:
+    """Of Robin's strokes, as progress reads them."""
+    from trainer.store.history import StudentKey, practised
+    from trainer.store.store import Store
+
+    with Store(folder, "test") as store:
+        return sorted(facts.drill or "" for facts, _ in practised(store, StudentKey(ROBIN["id"], "Robin"), ()))
 
 
 def test_distances(folder: Path) -> None:

@@ -127,7 +127,7 @@ def test_from_the_lesson_home_and_back_through_the_window(tmp_path: Path, capsys
     assert set(display.drawn) == set(display.wanted), set(display.wanted) - set(display.drawn)
     assert "now 3 strokes in silence" in said
     assert "passed (4 of the last 5)" in said
-    assert "Quiet hands: " in said  # the next drill began without a key
+    assert "Hands carry on: " in said  # the next drill began without a key
     assert not [
         name for _, name in stage.tones.played if name in ("early_look", "short_hold", "hold_done")
     ]  # asked, so no tone

@@ -17,6 +17,7 @@ from trainer.app.student_file import Decision, files_of, set_values, student_key
 from trainer.domain.printable import printable
 from trainer.errors import SettingsError, StoreError, UsageError
 from trainer.settings.drill_file import known_drills
+from trainer.settings.drill_names import present_id
 from trainer.store.folder import tree_size
 from trainer.store.history import (
     Counts,
@@ -151,7 +152,7 @@ def _require_known_drills(context: RunContext, changes: Mapping[str, Any]) -> No
     wanted = changes.get("student.drills")
     known = known_drills(drill_folders(context.base))
     for drill in wanted if isinstance(wanted, list) else []:
-        if isinstance(drill, str) and drill not in known:
+        if isinstance(drill, str) and present_id(drill) not in known:
             near = difflib.get_close_matches(drill, known, n=1)
             todo = f"did you mean {near[0]}?" if near else f"known: {', '.join(known)}"
             raise UsageError(f"no drill {printable(drill)}", "student.drills", todo)

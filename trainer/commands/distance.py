@@ -164,7 +164,7 @@ def putts(folder: Path | None, drop: int | None, student: str | None) -> int:
 @_student
 @click.pass_obj
 def scale(folder: Path | None, student: str | None) -> int:
-    """Show your scale, the three dials, your rhythm and your lag score."""
+    """Show your scale, the distance table, your rhythm and your lag score."""
     from trainer.app.distance.scale import scale_view
     from trainer.commands.distance_show import print_scale
 

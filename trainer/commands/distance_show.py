@@ -59,7 +59,7 @@ def print_putts(found: PuttList) -> None:
 
 
 def print_scale(view: ScaleView) -> None:
-    """The law, the dials, the rhythm, the lag score; what cannot be told yet says what is missing."""
+    """The law, the distance table, the rhythm, the lag score; what cannot be told yet says what is missing."""
     from trainer.app.distance.scale import Missing
 
     model = view.model
@@ -91,7 +91,7 @@ def print_scale(view: ScaleView) -> None:
 
 def _print_variation(found: Variation) -> None:
     one_sd = f"{found.variability:.1%} (one standard deviation, {found.putts} putts)"
-    report(f"three dials: the distances miss by {one_sd}, of which")
+    report(f"distance table: the distances miss by {one_sd}, of which")
     for words, part in found.parts:
         report(f"  {words}: {part.value:.0%} ({part.low:.0%} to {part.high:.0%})")
     doubt = "" if found.confident else " (not plain yet, more putts will tell)"

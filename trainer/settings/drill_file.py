@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, Field, create_model, model_valid
 from trainer.domain.measures import MEASURES
 from trainer.domain.verdict import FaultName
 from trainer.errors import SettingsError
+from trainer.settings.drill_names import OLD_IDS, present_id
 from trainer.settings.keys import STRICT, Key, Within, key_field, keys_of, rule_fault
 from trainer.settings.limits import Limits
 from trainer.settings.load import Source, faults_of, read_file, refuse
@@ -88,7 +89,12 @@ class DrillTable(BaseModel):
     cue: Literal["faults", "chime", "both", "rhythm", "none"] = key_field(
         "both", "tones for faults, the chime of a hold that was long enough, both, the rhythm tone, or none"
     )
-    next: str = key_field("", "id of the drill that follows once this one is passed; empty: none", max_length=60)
+    next: Annotated[str, AfterValidator(present_id)] = key_field(
+        "",
+        "id of the drill that follows once this one is passed; empty: none",
+        kind="a text of up to 60 letters",
+        max_length=60,
+    )
 
 
 class BlockTable(BaseModel):
@@ -209,17 +215,20 @@ def drill_of(source: Source, drill_id: str) -> Drill:
 
 
 def known_drills(folders: Iterable[Path]) -> dict[str, Path]:
-    """Drill's id -> file, of all folders; a later folder's drill takes the place of an earlier one's of that id."""
+    """Drill's id -> file, of all folders; a later folder's drill takes the place of an earlier one's of that id.
+
+    A file under an old id is the drill of the present one, unless there is a file of that too in its folder.
+    """
     found: dict[str, Path] = {}
     for folder in folders:
-        for path in sorted(folder.glob("*.toml")) if folder.is_dir() else ():
-            found[path.stem] = path
-    return found
+        files = sorted(folder.glob("*.toml"), key=lambda path: (path.stem not in OLD_IDS, path.stem))
+        found.update((present_id(path.stem), path) for path in files)
+    return dict(sorted(found.items()))
 
 
 def load_drill(drill_id: str, folders: Iterable[Path]) -> Drill:
     """The drill of this id. The id is looked up among the files that are there; it is never made into a path."""
-    known = known_drills(folders)
+    known, drill_id = known_drills(folders), present_id(drill_id)
     if drill_id not in known:
         near = difflib.get_close_matches(drill_id, known, n=1)
         todo = f"did you mean {near[0]}?" if near else f"known: {', '.join(known)}" if known else "there are none"

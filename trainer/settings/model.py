@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel
+from pydantic import AfterValidator, BaseModel
 
 from trainer.domain.observation import Handedness, View
+from trainer.settings.drill_names import present_ids
 from trainer.settings.keys import STRICT, Key, Within, key_field, keys_of
 from trainer.settings.limits import Limits
 from trainer.settings.posture import Ranges
@@ -146,7 +147,9 @@ class Card(BaseModel):
         kind="32 digits 0-9 a-f",
         pattern=r"^(|[0-9a-f]{32})$",
     )
-    drills: list[str] = key_field([], "drills to practise, in order", kind="a list of drills' names", max_length=50)
+    drills: Annotated[list[str], AfterValidator(present_ids)] = key_field(
+        [], "drills to practise, in order", kind="a list of drills' names", max_length=50
+    )
     notes: str = key_field("", "the coach's notes", kind="a text of up to 4000 letters", max_length=4000)
     changed_at: str = key_field("", "when the profile was last changed (UTC)", max_length=40)
     limits_at: str = key_field("", "when the limits were last set (UTC)", max_length=40)

@@ -14,6 +14,7 @@ from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import Events, Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.errors import StoreError
+from trainer.settings.drill_names import present_id
 from trainer.settings.limits import Limits
 from trainer.store.signals import unpack, unpack_turns
 from trainer.store.store import Store, utc
@@ -73,8 +74,9 @@ def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) ->
         known, said = (None if x is None else bool(x) for x in (told, felt))
         when = datetime.fromisoformat(at)
         seen, faults = values.get(i, {}), tuple(found.get(i, ()))
+        now_called = None if drill is None else present_id(drill)
         out.append(
-            (StrokeFacts(i, uid, session, when, kind, known, drill, stage, seen, faults, said), limits[settings])
+            (StrokeFacts(i, uid, session, when, kind, known, now_called, stage, seen, faults, said), limits[settings])
         )
     return out
 

@@ -53,10 +53,10 @@ def fault(name: str) -> Fault:
 def test_all_the_wanted_drills_are_there() -> None:
     assert set(IDS) == {
         "hold-then-look",
-        "quiet-hands",
+        "hands-carry-on",
         "hands-past-the-leg",
         "rehearsal-then-ball",
-        "soft-backstroke",
+        "unhurried-backstroke",
         "still-head",
         "posture-hold",
         "ladder",
@@ -172,7 +172,7 @@ def test_eight_of_the_last_ten_then_the_silent_test() -> None:
         assert run.stage == "silent"
         run = drills.after(run, "ball", seen(), [])
     assert run.stage == "done"
-    assert run.follows == "quiet-hands"
+    assert run.follows == "hands-carry-on"
     block, silent = run.scores()
     assert block is not None
     assert silent is not None

@@ -70,7 +70,12 @@ def test_a_student_who_learns() -> None:
 
 @pytest.mark.parametrize(
     ("fault", "drill"),
-    [("early_look", "hold-then-look"), ("hand_stall", "quiet-hands"), ("sway", "still-head"), ("lift", "posture-hold")],
+    [
+        ("early_look", "hold-then-look"),
+        ("hand_stall", "hands-carry-on"),
+        ("sway", "still-head"),
+        ("lift", "posture-hold"),
+    ],
 )
 def test_the_job_is_the_commonest_fault(fault: str, drill: str) -> None:
     strokes = [facts(i, 1.0, faults=(fault,) if i % 3 == 0 else ()) for i in range(40)]

@@ -1,4 +1,4 @@
-"""The three dials: how far back, how quick, how centred. Which of them makes the distances vary?
+"""The distance table: how far back, how quick, how centred. Which of them makes the distances vary?
 
 A putt's miss, log(rolled / target), is the sum of three parts: the stroke was longer than the player's own law asks for
 that target; it was quicker than the player's own rhythm at that length (speed goes as length over time); and the
@@ -62,13 +62,13 @@ def distance_table(putts: Sequence[Putt], scale: DistanceModel, level: float = L
     """
     kept = [p for i, p in enumerate(putts) if p.target_m is not None and i not in scale.mishits]
     if len(kept) < MIN_PUTTS:
-        raise UsageError(f"{len(kept)} putts with a target", "the three dials", f"at least {MIN_PUTTS} are needed")
+        raise UsageError(f"{len(kept)} putts with a target", "the distance table", f"at least {MIN_PUTTS} are needed")
     miss, parts = _parts(kept, scale)
     widths = np.array([np.diff(log_speed_bounds(p, scale.launch))[0] for p in kept]) * 2.0
     rounding = float((widths**2).mean()) / 12.0
     variance = float(miss.var(ddof=1)) - rounding
     if variance <= 0.1 * rounding:
-        raise UsageError("the distances vary by less than they are rounded", "the three dials", "measure them finer")
+        raise UsageError("the distances vary by less than they are rounded", "the distance table", "measure them finer")
     names: tuple[Dial, ...] = ("length", "rhythm", "strike") if len(parts) == 3 else ("length", "rhythm and strike")
     whole = np.arange(len(kept))[None, :]
     drawn = np.random.default_rng(1).integers(0, len(kept), (_DRAWS, len(kept)))

@@ -37,7 +37,7 @@ def page(chart: Chart, player: str, on: str, trail_foot_cm: float) -> str:
 <html lang="en"><head><meta charset="utf-8"><title>How far back: {escape(player)}</title><style>{_STYLE}</style></head>
 <body><h1>How far back: {escape(player)}</h1>
 <p>{escape(on)}. Green speed {green.green_speed_ft:.1f} ft ({green.low_ft:.1f} to {green.high_ft:.1f},
-{escape(green.source)}); lengths {source}. Distances in {unit}, backstroke in cm from the ball. Same rhythm, same
+{escape(green.source)}); lengths {source}. Distances in {unit}, backstroke in cm from the ball. Same pace, same
 softness, every time.</p> <table><tr><th>distance</th>{heads}</tr>{rows}</table>
 <p>Large: how far back in cm, beside it the 90 % band of your own law, below it where that is from your trail foot; at
 the end where nine of ten level putts stop.</p>

@@ -38,7 +38,7 @@ class Rhythm:
     def line(self) -> str:
         """For the player, with what the camera can resolve beside it."""
         verdict = {
-            True: "same rhythm at all distances",
+            True: "same pace at all distances",
             False: "the rhythm changes with distance",
             None: "not plain yet",
         }

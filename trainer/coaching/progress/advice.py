@@ -27,8 +27,8 @@ class Job:
 _JOBS = {
     "early_look": ("Wait for the putter: look only after it has come to rest.", "hold-then-look"),
     "short_hold": ("Hold a little longer before you look.", "hold-then-look"),
-    "hand_stall": ("Keep the hands going until the putter head stops.", "quiet-hands"),
-    "recoil": ("Let the putter rest where it finishes; do not pull it back.", "quiet-hands"),
+    "hand_stall": ("Keep the hands going until the putter head stops.", "hands-carry-on"),
+    "recoil": ("Let the putter rest where it finishes; do not pull it back.", "hands-carry-on"),
     "sway": ("Keep the head over its spot from start to rest.", "still-head"),
     "lift": ("Stay down until the putter is still.", "posture-hold"),
     "posture_change": ("Keep the back as it was at address until you look.", "posture-hold"),
