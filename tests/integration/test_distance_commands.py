@@ -184,7 +184,7 @@ def test_a_mat_too_short_to_roll_out(capsys: pytest.CaptureFixture[str], own_dat
         store.keep(session, drawn(2.0), (), (), load(), WHEN)
         store.keep(session, drawn(0.6), (), (), load(), WHEN)
     out = done(capsys, "putt", "--stroke", "1", "--by-speed", "--target", "3")
-    assert "by its speed, not rolled out" in out
+    assert "m by its speed for 3.0 m" in out
     with Store(own_data_folder, "1") as store:
         (kept,) = Distances(store).putts(PLAYER)
     assert kept.putt.rolled_m == pytest.approx(run_m(2.0, 10), rel=0.06)
@@ -193,8 +193,33 @@ def test_a_mat_too_short_to_roll_out(capsys: pytest.CaptureFixture[str], own_dat
     assert "in one way" in fails(capsys, "distance", "putt", "--last", "--by-speed", "--rolled", "3")
     by_hand = ("--back", "24", "--by-speed", "--ball-speed")
     assert "ball speed: 20 m/s cannot be" in fails(capsys, "distance", "putt", *by_hand, "20")
-    assert "ran 2.8 m (by its speed" in done(capsys, "putt", *by_hand, "2.0")
+    assert "ran 2.8 m by its speed" in done(capsys, "putt", *by_hand, "2.0")
     assert putts_on_record(own_data_folder) == 2
+
+
+def test_a_measured_roll_out_counts_whatever_is_estimated_after_it(
+    capsys: pytest.CaptureFixture[str], own_data_folder: Path, ready: None
+) -> None:
+    with Store(own_data_folder, "1") as store:
+        session = store.begin_session(PLAYER, "camera 0", WHEN)
+        store.keep(session, drawn(2.0), (), (), load(), WHEN)
+    done(capsys, "putt", "--last", "--rolled", "4.2", "--target", "4")
+    measured = done(capsys, "scale")
+    out = done(capsys, "putt", "--last", "--by-speed")
+    assert "the measured roll-out counts, putt 1 (24 cm back, ran 4.2 m for 4.0 m)" in out
+    assert done(capsys, "scale") == measured
+    out = done(capsys, "putts")
+    assert "24 cm back, ran 4.2 m for 4.0 m on" in out
+    assert "(does not count: that stroke's roll-out was measured)" in out
+    # A second measurement of the same stroke replaces the first, and says so.
+    out = done(capsys, "putt", "--last", "--rolled", "4.4", "--target", "4")
+    assert "it takes the place of: 24 cm back, ran 4.2 m for 4.0 m" in out
+    assert "the measured roll-out counts, this one (3)" in out
+    assert putts_on_record(own_data_folder) == 2
+    # Forgetting the measured one lets the estimate count.
+    done(capsys, "putts", "--drop", "3")
+    assert "does not count" not in done(capsys, "putts")
+    assert done(capsys, "scale").startswith("1 putt: ")
 
 
 def test_scale_says_what_is_missing(capsys: pytest.CaptureFixture[str], ready: None) -> None:

@@ -137,8 +137,7 @@ def putt(folder: Path | None, /, student: str | None, **options: Any) -> int:
     from trainer.app.distance.putts import PuttRequest, enter_putt
     from trainer.commands.distance_show import print_putt
 
-    request = PuttRequest(**options)
-    print_putt(enter_putt(_context(folder, student), request), request.by_speed)
+    print_putt(enter_putt(_context(folder, student), PuttRequest(**options)))
     return 0
 
 

@@ -35,20 +35,27 @@ def print_slope(slope: Slope) -> None:
         report(slope.warning)
 
 
-def print_putt(putt: EnteredPutt, by_speed: bool) -> None:
-    how = " (by its speed, not rolled out)" if by_speed else ""
+def print_putt(putt: EnteredPutt) -> None:
     verdict = ""
     if putt.window_m is not None:
         low_m, high_m = putt.window_m
         verdict = f"; {putt.place} (window {shown(low_m, putt.unit, 1)} to {shown(high_m, putt.unit, 1)})"
-    report(f"putt {putt.number} kept: {putt.words}{how}{verdict}")
+    report(f"putt {putt.number} kept: {putt.words}{verdict}")
+    if putt.replaced is not None:
+        report(f"it takes the place of: {putt.replaced}")
+    if putt.beside is not None:
+        number, words = putt.beside
+        this, other = f"this one ({putt.number})", f"putt {number} ({words})"
+        measured, estimate = (other, this) if putt.estimated else (this, other)
+        report(f"the measured roll-out counts, {measured}; the estimate stays on record, {estimate}")
 
 
 def print_putts(found: PuttList) -> None:
     for one in found.putts:
         slope = f", {one.slope_pct:+g} %" if one.slope_pct else ""
         when = one.kept_at.astimezone().strftime("%Y-%m-%d %H:%M")
-        report(f"{one.number:5d}  {when}  {one.words} on {one.green_speed_ft:.1f} ft{slope}")
+        aside = "" if one.counts else " (does not count: that stroke's roll-out was measured)"
+        report(f"{one.number:5d}  {when}  {one.words} on {one.green_speed_ft:.1f} ft{slope}{aside}")
     if found.putts:
         report(f"{len(found.putts)} putts of {found.name}")
     else:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import math
 import sqlite3
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Iterator
 
-from trainer.errors import StoreError
+from trainer.coaching.distance.skid import run_m
+from trainer.errors import StoreError, TrainerError
 from trainer.store.schema import APPLICATION_ID, CHANGES, SCHEMA_VERSION, TABLES
 from trainer.store.stroke_rows import context_columns, context_of_meta
 
@@ -117,6 +119,7 @@ def _bring_up_to_date(db: sqlite3.Connection) -> None:
         db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         version = 1
     db.create_function("from_meta", 2, _from_meta)
+    db.create_function("is_estimate", 4, _is_estimate)
     for step in range(version + 1, SCHEMA_VERSION + 1):
         for change in CHANGES[step]:
             db.execute(change)
@@ -131,6 +134,16 @@ def _from_meta(meta: str, column: str) -> Any:
     except ValueError:
         values = None
     return context_columns(context_of_meta(values if isinstance(values, dict) else {}))[column]
+
+
+def _is_estimate(rolled_m: float, green_speed_ft: float, slope_pct: float, ball_speed_m_s: float | None) -> int:
+    """Up to schema 5 nothing said so: an estimated roll-out is, to the last digits, what the ball's speed gives."""
+    if ball_speed_m_s is None:
+        return 0
+    try:
+        return int(math.isclose(rolled_m, run_m(ball_speed_m_s, green_speed_ft, slope_pct), rel_tol=1e-9))
+    except TrainerError:  # a slope on which no ball stops
+        return 0
 
 
 @contextmanager

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import uuid
 from dataclasses import astuple, dataclass, fields
 from datetime import datetime
+from typing import Sequence
 
 from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.putt import Putt
@@ -58,16 +60,19 @@ class Distances:
 
     def keep_green(self, player: str, green: Green, kept_at: datetime) -> None:
         """A green measured; the newest counts."""
-        row = (player, utc(kept_at), green.green_speed_ft, green.low_ft, green.high_ft, green.source)
-        sql = (
-            "INSERT INTO distance_greens (player, kept_at, stimp_ft, low_ft, high_ft, source) VALUES (?, ?, ?, ?, ?, ?)"
-        )
+        uid = uuid.uuid4().hex
+        row = (player, utc(kept_at), green.green_speed_ft, green.low_ft, green.high_ft, green.source, uid)
+        columns = "player, kept_at, stimp_ft, low_ft, high_ft, source, uid"
+        sql = f"INSERT INTO distance_greens ({columns}) VALUES (?, ?, ?, ?, ?, ?, ?)"
         with self._store.writing() as db:
             db.execute(sql, row)
 
     def green(self, player: str) -> Green | None:
         """The newest green of a player."""
-        sql = "SELECT stimp_ft, low_ft, high_ft, source FROM distance_greens WHERE player = ? ORDER BY id DESC LIMIT 1"
+        sql = (
+            "SELECT stimp_ft, low_ft, high_ft, source FROM distance_greens WHERE player = ?"
+            " ORDER BY kept_at DESC, id DESC LIMIT 1"
+        )
         with self._store.reading() as db:
             row = db.execute(sql, (player,)).fetchone()
         return None if row is None else Green(*row)
@@ -80,24 +85,30 @@ class Distances:
         stroke_id: int | None = None,
         frames_per_s: float | None = None,
     ) -> int:
-        """Keeps a checked putt; returns its number. A stroke's earlier roll-out is replaced."""
-        row = (player, utc(kept_at), stroke_id, frames_per_s, *astuple(putt))
+        """Keeps a checked putt; returns its number. A stroke's earlier roll-out of the same kind, measured or estimated,
+        is replaced.
+        """
+        row = (player, utc(kept_at), stroke_id, frames_per_s, uuid.uuid4().hex, *astuple(putt))
         marks = ", ".join("?" * len(row))
         with self._store.writing() as db:
             if stroke_id is not None:
-                db.execute("DELETE FROM distance_putts WHERE stroke_id = ?", (stroke_id,))
-            columns = f"player, kept_at, stroke_id, frames_per_s, {', '.join(_PUTT)}"
+                sql = "DELETE FROM distance_putts WHERE stroke_id = ? AND estimated = ?"
+                db.execute(sql, (stroke_id, putt.estimated))
+            columns = f"player, kept_at, stroke_id, frames_per_s, uid, {', '.join(_PUTT)}"
             return int(db.execute(f"INSERT INTO distance_putts ({columns}) VALUES ({marks})", row).lastrowid or 0)
 
     def putts(self, player: str) -> list[KeptPutt]:
         """All putts of a player, oldest first."""
         sql = (
             f"SELECT id, kept_at, stroke_id, frames_per_s, {', '.join(_PUTT)} FROM distance_putts"
-            " WHERE player = ? ORDER BY id"
+            " WHERE player = ? ORDER BY kept_at, id"
         )
         with self._store.reading() as db:
             rows = db.execute(sql, (player,)).fetchall()
-        return [KeptPutt(i, datetime.fromisoformat(at), Putt(*putt), stroke, fps) for i, at, stroke, fps, *putt in rows]
+        return [
+            KeptPutt(i, datetime.fromisoformat(at), Putt(*putt, estimated=bool(estimated)), stroke, fps)
+            for i, at, stroke, fps, *putt, estimated in rows
+        ]
 
     def drop_putt(self, player: str, putt_id: int) -> None:
         """Forgets one putt. Raises StoreError when the player has none of that number."""
@@ -107,3 +118,9 @@ class Distances:
                 raise StoreError(
                     f"{player} has no putt {putt_id}", str(self._store.path), "`distance putts` lists them"
                 )
+
+
+def that_count(putts: Sequence[KeptPutt]) -> list[KeptPutt]:
+    """One putt a stroke: where the roll-out was measured, what the ball's speed gives does not count."""
+    measured = {one.stroke_id for one in putts if not one.putt.estimated} - {None}
+    return [one for one in putts if not (one.putt.estimated and one.stroke_id in measured)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-SCHEMA_VERSION = 5
+SCHEMA_VERSION = 6
 APPLICATION_ID = 0x70757474  # "putt": tells our file from any other SQLite database
 
 # The tables of version 1; a new record gets these, then every change below.
@@ -143,5 +143,44 @@ CHANGES: dict[int, tuple[str, ...]] = {
         " other_offset_ms = from_meta(meta, 'other_offset_ms'), track = from_meta(meta, 'track'),"
         " look_deg = from_meta(meta, 'look_deg'), impact_warning = from_meta(meta, 'impact_warning')",
         "ALTER TABLE strokes DROP COLUMN meta",
+    ),
+    # A stroke may have a measured and an estimated roll-out; greens and putts go from machine to machine; exports are noted.
+    6: (
+        """CREATE TABLE distance_putts_6 (
+            id INTEGER PRIMARY KEY,
+            player TEXT NOT NULL,
+            kept_at TEXT NOT NULL,
+            stroke_id INTEGER REFERENCES strokes(id) ON DELETE SET NULL,
+            back_cm REAL NOT NULL,
+            rolled_m REAL NOT NULL,
+            stimp_ft REAL NOT NULL,
+            slope_pct REAL NOT NULL,
+            target_m REAL,
+            back_s REAL,
+            to_impact_s REAL,
+            ball_speed_m_s REAL,
+            rounded_to_m REAL NOT NULL,
+            frames_per_s REAL,
+            estimated INTEGER NOT NULL,          -- 1: from the ball's speed; 0: measured
+            uid TEXT NOT NULL UNIQUE,
+            UNIQUE (stroke_id, estimated)
+        )""",
+        "INSERT INTO distance_putts_6 SELECT id, player, kept_at, stroke_id, back_cm, rolled_m, stimp_ft, slope_pct,"
+        " target_m, back_s, to_impact_s, ball_speed_m_s, rounded_to_m, frames_per_s,"
+        " is_estimate(rolled_m, stimp_ft, slope_pct, ball_speed_m_s), lower(hex(randomblob(16))) FROM distance_putts",
+        "DROP TABLE distance_putts",
+        "ALTER TABLE distance_putts_6 RENAME TO distance_putts",
+        "CREATE INDEX distance_putts_player ON distance_putts (player, id)",
+        "ALTER TABLE distance_greens ADD COLUMN uid TEXT",
+        "UPDATE distance_greens SET uid = lower(hex(randomblob(16)))",
+        "CREATE UNIQUE INDEX distance_greens_uid ON distance_greens (uid)",
+        """CREATE TABLE exports (
+            id INTEGER PRIMARY KEY,
+            student TEXT NOT NULL,
+            at TEXT NOT NULL,
+            path TEXT NOT NULL,                  -- where it was written
+            body TEXT NOT NULL                   -- JSON list: uids of strokes, greens and putts, names of postures
+        )""",
+        "CREATE INDEX exports_student ON exports (student, id)",
     ),
 }

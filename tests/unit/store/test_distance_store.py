@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,10 +11,11 @@ import pytest
 from tests.unit.store.test_store import WHEN, keep_one
 from trainer.coaching.distance.green_speed import entered_green
 from trainer.coaching.distance.putt import Putt
+from trainer.coaching.distance.skid import run_m
 from trainer.errors import StoreError
 from trainer.store.database import FILE_NAME
-from trainer.store.distance import DistancePlayer, Distances
-from trainer.store.schema import APPLICATION_ID, SCHEMA_VERSION, TABLES
+from trainer.store.distance import DistancePlayer, Distances, that_count
+from trainer.store.schema import APPLICATION_ID, CHANGES, SCHEMA_VERSION, TABLES
 from trainer.store.store import Store
 
 PUTT = Putt(24.1, 4.1, 10.0, 1 / 3, 4.0, 0.67, 0.1 + 0.2, 2.4, 0.25)
@@ -42,7 +44,7 @@ def test_what_is_kept_comes_back_exactly(tmp_path: Path) -> None:
         assert kept.putts("Nobody") == []
 
 
-def test_a_stroke_has_one_roll_out(tmp_path: Path) -> None:
+def test_a_stroke_has_one_measured_roll_out_and_one_estimate(tmp_path: Path) -> None:
     with Store(tmp_path, "1") as store:
         keep_one(store)
         kept = Distances(store)
@@ -52,7 +54,30 @@ def test_a_stroke_has_one_roll_out(tmp_path: Path) -> None:
         assert (only.putt.rolled_m, only.stroke_id, only.frames_per_s) == (5, 1, 30.0)
         with pytest.raises(StoreError):
             kept.keep_putt("Robin", PUTT, WHEN, 77)
-        assert len(kept.putts("Robin")) == 1
+        guessed = replace(PUTT, rolled_m=6.0, estimated=True)
+        kept.keep_putt("Robin", guessed, WHEN, 1, 30.0)
+        assert [one.putt for one in kept.putts("Robin")] == [Putt(24, 5, 10), guessed]
+        assert that_count(kept.putts("Robin")) == [only]
+        kept.drop_putt("Robin", only.putt_id)
+        assert [one.putt for one in that_count(kept.putts("Robin"))] == [guessed]
+
+
+def test_estimates_of_older_records_are_known_by_their_number(tmp_path: Path) -> None:
+    db = version_1(tmp_path)
+    for step in (2, 3, 4):
+        for change in CHANGES[step]:
+            db.execute(change)
+    sql = (
+        "INSERT INTO distance_putts (player, kept_at, back_cm, rolled_m, stimp_ft, slope_pct, ball_speed_m_s,"
+        " rounded_to_m) VALUES ('Robin', ?, 24, ?, 10, 0, ?, 0.1)"
+    )
+    for rolled_m, speed in ((run_m(2.0, 10), 2.0), (round(run_m(2.0, 10), 2), 2.0), (4.0, None)):
+        db.execute(sql, (WHEN.isoformat(), rolled_m, speed))
+    db.execute("PRAGMA user_version = 4")
+    db.commit()
+    db.close()
+    with Store(tmp_path, "1") as store:
+        assert [one.putt.estimated for one in Distances(store).putts("Robin")] == [True, False, False]
 
 
 def test_a_putt_can_be_forgotten_by_its_player_only(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from trainer.coaching.distance.distance_model import DistanceModel, fit
 from trainer.coaching.distance.green_speed import Green
 from trainer.domain.units import Unit, to_m, unit_named
 from trainer.errors import UsageError
-from trainer.store.distance import DistancePlayer, Distances, KeptPutt
+from trainer.store.distance import DistancePlayer, Distances, KeptPutt, that_count
 from trainer.store.store import Store
 
 
@@ -44,8 +44,8 @@ class Desk:
         return found
 
     def model(self) -> tuple[DistanceModel, list[KeptPutt]]:
-        """The player's own law and the putts it rests on."""
-        putts = self.recorded.putts(self.name)
+        """The player's own law and the putts it rests on: of a stroke's two, the measured one."""
+        putts = that_count(self.recorded.putts(self.name))
         return fit([one.putt for one in putts]), putts
 
 

@@ -17,6 +17,7 @@ from trainer.coaching.distance.putt import Putt, checked, putt_words
 from trainer.domain.record import StrokeRecord
 from trainer.domain.units import Unit, to_m
 from trainer.errors import UsageError
+from trainer.store.distance import that_count
 
 UNKNOWN_M = 1.0  # stands in for a roll-out until the ball's speed is known
 
@@ -43,13 +44,20 @@ class PuttRequest:
 
 @dataclass(frozen=True, slots=True)
 class EnteredPutt:
-    """number: in the record; words: what it was; place: short, in or long of window_m, both None without a target."""
+    """number: in the record; words: what it was; place: short, in or long of window_m, both None without a target.
+
+    replaced: words of the stroke's earlier putt of that kind, None: there was none; beside: (number, words) of the
+    stroke's putt of the other kind.
+    """
 
     number: int
     words: str
     unit: Unit
     place: str | None
     window_m: tuple[float, float] | None
+    estimated: bool
+    replaced: str | None
+    beside: tuple[int, str] | None
 
 
 def enter_putt(context: RunContext, request: PuttRequest) -> EnteredPutt:
@@ -70,10 +78,20 @@ def enter_putt(context: RunContext, request: PuttRequest) -> EnteredPutt:
             putt, fps = _of_stroke(request, record, unit, green), frames_per_s(record)
         if request.by_speed:
             putt = putt_by_speed(checked(putt, unit, sure=True))
+        earlier = [one for one in at.recorded.putts(at.name) if stroke_id is not None and one.stroke_id == stroke_id]
         number = at.recorded.keep_putt(at.name, checked(putt, unit, request.sure), now(), stroke_id, fps)
-    target_m = putt.target_m
-    where = None if target_m is None else place(putt.rolled_m, target_m)
-    return EnteredPutt(number, putt_words(putt, unit), unit, where, None if target_m is None else window_m(target_m))
+    words = {one.putt.estimated: (one.putt_id, putt_words(one.putt, unit)) for one in earlier}
+    replaced, target_m = words.get(putt.estimated), putt.target_m
+    return EnteredPutt(
+        number,
+        putt_words(putt, unit),
+        unit,
+        None if target_m is None else place(putt.rolled_m, target_m),
+        None if target_m is None else window_m(target_m),
+        putt.estimated,
+        None if replaced is None else replaced[1],
+        words.get(not putt.estimated),
+    )
 
 
 def _lengths_m(request: PuttRequest, unit: Unit) -> tuple[float, float | None, float]:
@@ -118,13 +136,14 @@ def _stroke(at: Desk, stroke_id: int | None) -> tuple[int, StrokeRecord]:
 
 @dataclass(frozen=True, slots=True)
 class ListedPutt:
-    """kept_at: aware; words: what it was."""
+    """kept_at: aware; words: what it was; counts: it is not the estimate of a stroke whose roll-out was measured."""
 
     number: int
     kept_at: datetime
     words: str
     green_speed_ft: float
     slope_pct: float
+    counts: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +161,16 @@ def list_putts(context: RunContext) -> PuttList:
         unit, putts = at.player().unit, at.recorded.putts(at.name)
         done = {one.stroke_id for one in putts}
         strokes = [s for s in at.store.recent(20, at.name) if s.kind == "ball" and s.stroke_id not in done]
+    count = {one.putt_id for one in that_count(putts)}
     listed = [
-        ListedPutt(one.putt_id, one.kept_at, putt_words(one.putt, unit), one.putt.green_speed_ft, one.putt.slope_pct)
+        ListedPutt(
+            one.putt_id,
+            one.kept_at,
+            putt_words(one.putt, unit),
+            one.putt.green_speed_ft,
+            one.putt.slope_pct,
+            one.putt_id in count,
+        )
         for one in putts
     ]
     lengths = [(s.stroke_id, s.measures["back_cm"].value if "back_cm" in s.measures else None) for s in strokes]

@@ -16,7 +16,7 @@ from trainer.domain.record import StrokeRecord
 from trainer.domain.units import Unit, shown
 from trainer.errors import TrainerError, UsageError
 from trainer.settings.drill_file import Drill
-from trainer.store.distance import DistancePlayer, Distances
+from trainer.store.distance import DistancePlayer, Distances, that_count
 from trainer.store.store import Store
 
 
@@ -38,7 +38,7 @@ class DrillDistance:
         choice = self._kept.player(player)
         self._choice = choice or DistancePlayer("m", TRAIL_FOOT_CM)
         self._green: Green | None = self._kept.green(player)
-        self._scale: DistanceModel = fit([one.putt for one in self._kept.putts(player)])
+        self._scale: DistanceModel = fit([one.putt for one in that_count(self._kept.putts(player))])
         self._targets: dict[float, Aim] = {}
         self.putts: list[tuple[Putt, float]] = []  # of this drill, each with the camera's frame rate
 
@@ -74,7 +74,7 @@ class DrillDistance:
             return None, error.what
 
     def keep(self, putt: Putt, record: StrokeRecord, stroke_id: int, at: datetime) -> str:
-        """Puts it on record for the scale; a roll-out entered later takes its place. A line for the player."""
+        """Puts it on record for the scale; a roll-out measured later counts in its place. A line for the player."""
         rate = frames_per_s(record)
         self._kept.keep_putt(self._player, putt, at, stroke_id, rate)
         self.putts.append((putt, rate))

@@ -114,7 +114,8 @@ def by_speed(putt: Putt, launch: Launch = DEFAULT_LAUNCH) -> Putt:
         raise UsageError("the ball's speed was not seen", "putt", "enter how far it ran with --rolled")
     would_run_m = run_m(putt.ball_speed_m_s, putt.green_speed_ft, putt.slope_pct, launch)
     # Distance goes with speed squared: twice the error, either way.
-    return replace(putt, rolled_m=would_run_m, rounded_to_m=min(4.0 * BALL_SPEED_ERROR * would_run_m, ROUNDED.high))
+    rounded_to_m = min(4.0 * BALL_SPEED_ERROR * would_run_m, ROUNDED.high)
+    return replace(putt, rolled_m=would_run_m, rounded_to_m=rounded_to_m, estimated=True)
 
 
 def frames_per_s(record: StrokeRecord) -> float:

@@ -27,7 +27,8 @@ class Putt:
     """back_cm: from address to top; rolled_m: whole way of the ball, known to ``rounded_to_m`` (paced: half a metre
     or so).
 
-    slope_pct: + uphill. target_m: where it was meant to stop. None: not seen, or not given.
+    slope_pct: + uphill. target_m: where it was meant to stop. None: not seen, or not given. estimated: rolled_m is what
+    the ball's speed gives, not a way that was measured.
     """
 
     back_cm: float
@@ -39,6 +40,7 @@ class Putt:
     to_impact_s: float | None = None
     ball_speed_m_s: float | None = None
     rounded_to_m: float = 0.1
+    estimated: bool = False
 
 
 def checked(putt: Putt, unit: Unit, sure: bool = False) -> Putt:
@@ -80,4 +82,5 @@ def log_speed_bounds(putt: Putt, launch: Launch = DEFAULT_LAUNCH) -> tuple[float
 def putt_words(putt: Putt, unit: Unit) -> str:
     """In words, with units."""
     aim = "" if putt.target_m is None else f" for {from_m(putt.target_m, unit):.1f} {unit}"
-    return f"{putt.back_cm:.0f} cm back, ran {from_m(putt.rolled_m, unit):.1f} {unit}{aim}"
+    how = " by its speed" if putt.estimated else ""
+    return f"{putt.back_cm:.0f} cm back, ran {from_m(putt.rolled_m, unit):.1f} {unit}{how}{aim}"
