@@ -28,3 +28,12 @@ def replace_file(path: Path, data: bytes) -> None:
     """The whole file, readable by its owner only. Raises OSError."""
     with replacing(path) as part, open(part, "xb", opener=lambda name, flags: os.open(name, flags, 0o600)) as file:
         file.write(data)
+
+
+def free_path(stem: str, ending: str) -> Path:
+    """STEM and ending in the working folder, with a number between them where that is taken."""
+    path, k = Path(f"{stem}{ending}"), 1
+    while path.exists():
+        k += 1
+        path = Path(f"{stem}-{k}{ending}")
+    return path

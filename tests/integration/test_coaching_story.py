@@ -75,13 +75,13 @@ def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFix
     assert {f.drill for f in ball} == {DRILL}
     out = tmp_path / "robin.zip"
     on(coach, "report", "--student", "Robin", "--out", str(tmp_path / "before.html"))
-    on(coach, "students", "export", "Robin", "--strokes", "--out", str(out))
+    on(coach, "students", "export", "Robin", "--out", str(out))
 
     on(home, "students", "import", str(out))
     assert load_context(home, "Robin").settings.limits == load_context(coach, "Robin").settings.limits
     strokes_through_the_session(home, 25, 0.5)
     back = tmp_path / "back.zip"
-    on(home, "students", "export", "Robin", "--strokes", "--out", str(back))
+    on(home, "students", "export", "Robin", "--out", str(back))
 
     on(coach, "students", "import", str(back))
     assert len(facts(coach)) == 8 + 25 + 25

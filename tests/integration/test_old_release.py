@@ -275,7 +275,7 @@ def test_postures(folder: Path) -> None:
 
 def test_export_and_import_again(folder: Path, tmp_path: Path) -> None:
     out = tmp_path / "robin.zip"
-    told(folder, "students", "export", "Robin", "--strokes", "--out", str(out))
+    told(folder, "students", "export", "Robin", "--out", str(out))
     told(tmp_path / "elsewhere", "students", "import", str(out))
     assert stroke_rows(told(tmp_path / "elsewhere", "strokes", "--count", "100")) == wanted_rows(ROBINS)
 

@@ -142,7 +142,7 @@ def test_from_the_lesson_home_and_back_through_the_window(tmp_path: Path, capsys
 
     # Report, taken home, practised there, brought back.
     on(coach, "report", "--student", "Robin", "--out", str(tmp_path / "before.html"))
-    on(coach, "students", "export", "Robin", "--strokes", "--out", str(tmp_path / "to-home.zip"))
+    on(coach, "students", "export", "Robin", "--out", str(tmp_path / "to-home.zip"))
     on(home, "students", "import", str(tmp_path / "to-home.zip"))
     on(home, "students", "set", "Robin", "feedback.feel=false")
     display = StageDisplay(pictures_folder, wanted={"11-home": stroke_line("Stroke 3 of 8")}, theme="light")
@@ -150,7 +150,7 @@ def test_from_the_lesson_home_and_back_through_the_window(tmp_path: Path, capsys
     stage.practise(home, student="Robin", drill="first-hold")
     assert "11-home" in display.drawn
     assert [name for _, name in stage.tones.played if name == "early_look"] == ["early_look"]
-    on(home, "students", "export", "Robin", "--strokes", "--out", str(tmp_path / "back.zip"))
+    on(home, "students", "export", "Robin", "--out", str(tmp_path / "back.zip"))
     on(coach, "students", "import", str(tmp_path / "back.zip"))
     on(coach, "students", "import", str(tmp_path / "back.zip"))
     assert len(facts(coach)) == 8 + 11 + 4

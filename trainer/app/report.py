@@ -11,6 +11,7 @@ from trainer.coaching.progress.summary import Progress, best_and_typical
 from trainer.domain.printable import printable
 from trainer.domain.record import StrokeRecord
 from trainer.errors import StoreError, UsageError
+from trainer.files import free_path
 from trainer.report.page import PageContent, page
 from trainer.store.folder import write_atomically
 from trainer.store.students import file_name
@@ -39,7 +40,7 @@ def write_report(context: RunContext, request: ReportRequest) -> Path:
     )
     text = page(content)
     named = file_name(student.name, student.card.id or "report").removesuffix(".toml")
-    path = request.out or Path(f"{named}-{found.day:%Y%m%d}.html")
+    path = request.out or free_path(f"{named}-{found.day:%Y%m%d}", ".html")
     if path.is_dir():
         raise UsageError("is a folder", str(path), "give the page's name too")
     write_atomically(path, text.encode("utf-8"))

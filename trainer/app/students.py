@@ -13,6 +13,7 @@ from typing import Any, Mapping, Sequence
 from trainer.app.clock import now
 from trainer.app.context import RunContext
 from trainer.app.drills import drill_folders
+from trainer.app.student_export import NotExported, not_exported
 from trainer.app.student_file import Decision, files_of, set_values, student_key, with_id
 from trainer.domain.printable import printable
 from trainer.errors import SettingsError, StoreError, UsageError
@@ -190,11 +191,18 @@ def student_to_erase(context: RunContext, name: str) -> ToErase:
 
 @dataclass(frozen=True, slots=True)
 class ErasedStudent:
-    """What went. file_name: of the student's own file."""
+    """What went. file_name: of the student's own file; missing: what of it was in no export file."""
 
     recorded: Erased
     files: StudentFiles
     file_name: str
+    missing: NotExported
+
+
+def what_is_in_no_export(context: RunContext, student: ToErase) -> NotExported:
+    """To be said before it is gone."""
+    with context.open_store() as store:
+        return not_exported(store, context, student.key)
 
 
 def erase_student(context: RunContext, student: ToErase) -> ErasedStudent:
@@ -203,6 +211,7 @@ def erase_student(context: RunContext, student: ToErase) -> ErasedStudent:
     with context.open_store() as store:
         videos = videos_of(store, context.base, key)  # asked for first: the record knows whose they are
         files = _student_files(context.base, key.student, videos)
+        missing = not_exported(store, context, key)
         forget(videos)
         gone = erase(store, key)
     try:
@@ -211,7 +220,7 @@ def erase_student(context: RunContext, student: ToErase) -> ErasedStudent:
         path.unlink()
     except OSError as error:
         raise StoreError(f"cannot be deleted ({error.strerror})", str(path), "allow that and erase once more") from None
-    return ErasedStudent(gone, files, path.name)
+    return ErasedStudent(gone, files, path.name, missing)
 
 
 def _id_in(path: Path) -> str:

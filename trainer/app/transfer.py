@@ -1,27 +1,25 @@
-"""A student's profile, drills and strokes in one export file, there and back."""
+"""An export file taken in: what is new is added, nothing is lost."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-import tomlkit
-
-from trainer import __version__
-from trainer.app.clock import now
 from trainer.app.context import RunContext
-from trainer.app.drills import own_folder
-from trainer.app.student_file import student_key, with_id
-from trainer.app.transfer_merge import Here, Incoming, LimitsSide, merged_profile
+from trainer.app.student_export import EXPORTED_TABLES, own_path
+from trainer.app.student_file import files_of
+from trainer.app.transfer_merge import Here, Incoming, LimitsSide, merged_profile, time_of
 from trainer.domain.printable import printable
 from trainer.errors import SettingsError, TransferError, UsageError
-from trainer.settings.drill_file import drill_of, known_drills
+from trainer.posture.snapshot_transfer import add_snapshots, names_in, ready_snapshots
+from trainer.posture.snapshots import Snapshots
+from trainer.settings.drill_file import drill_of
 from trainer.settings.load import load, read_text
 from trainer.settings.model import Card
+from trainer.store.exports import exports_of, note_export
 from trainer.store.folder import write_atomically
-from trainer.store.history import StudentKey, adopt, limit_changes
-from trainer.store.store import utc
+from trainer.store.history import StudentKey, limit_changes
+from trainer.store.store import Store
 from trainer.store.students import (
     StudentFile,
     Students,
@@ -31,76 +29,8 @@ from trainer.store.students import (
     folded,
     student_of,
 )
-from trainer.store.transfer_file import SUFFIX, TODO, packed, read_archive
-from trainer.store.transfer_strokes import Merged, changes_out, merge, parts_of, ready, sessions_out
-
-# What belongs to the student. Camera, window, sound and folders belong to the machine and are never exported.
-EXPORTED_TABLES = ("player", "feedback", "limits", "posture", "student")
-
-
-@dataclass(frozen=True, slots=True)
-class ExportRequest:
-    """out: the file, None: one named after student and day in this folder; strokes: all of them too."""
-
-    name: str
-    out: Path | None = None
-    strokes: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Exported:
-    """What was written."""
-
-    path: Path
-    drills: int
-    strokes: int
-    size_bytes: int
-
-
-def export_student(context: RunContext, request: ExportRequest) -> Exported:
-    """Writes the export file, all or nothing."""
-    students = Students(context.base)
-    student = with_id(students, students.find(request.name))
-    text = profile_text(student.path.read_text(encoding="utf-8"))
-    parts: dict[str, bytes] = {"student.toml": text.encode()} | _own_drills(context, student)
-    drills = len(parts) - 1
-    with context.open_store() as store:
-        adopt(store, student_key(student))
-        values: dict[str, Any] = {"limits.json": changes_out(store, student.card.id)}
-        strokes = 0
-        if request.strokes:
-            values["sessions.json"], signals = sessions_out(store, student_key(student))
-            parts |= signals
-            strokes = len(signals)
-    parts |= parts_of(values)
-    at = now()
-    named = file_name(student.name, student.card.id).removesuffix(".toml")
-    path = request.out or Path(f"{named}-{at:%Y%m%d}{SUFFIX}")
-    if path.is_dir():
-        raise UsageError("is a folder", str(path), "give the file's name too")
-    data = packed(parts, __version__, utc(at), student.card.id, student.name)
-    write_atomically(path, data)
-    return Exported(path, drills, strokes, len(data))
-
-
-def _own_drills(context: RunContext, student: StudentFile) -> dict[str, bytes]:
-    """Name in the archive -> content, of the student's drills that are the coach's own. Raises SettingsError."""
-    own = known_drills([own_folder(context.base)])
-    parts = {}
-    for drill in student.card.drills:
-        if drill in own:
-            drill_of(read_text(own[drill].read_text(encoding="utf-8"), str(own[drill])), drill)
-            parts[f"drills/{drill}.toml"] = own[drill].read_bytes()
-    return parts
-
-
-def profile_text(text: str) -> str:
-    """A student's file without what belongs to the machine; comments stay."""
-    document = tomlkit.parse(text)
-    for table in [key for key in document if key not in EXPORTED_TABLES]:
-        document.remove(table)
-    return tomlkit.dumps(document)
-
+from trainer.store.transfer_file import TODO, read_archive
+from trainer.store.transfer_strokes import Merged, merge, ready
 
 def incoming(path: Path) -> Incoming:
     """Reads and checks everything; writes nothing. Raises TransferError."""
@@ -127,7 +57,7 @@ def incoming(path: Path) -> Incoming:
                 drills[drill_id] = data
     except SettingsError as error:
         raise TransferError(error.line(), "", TODO) from None
-    return Incoming(archive, text, source, settings, card, drills, ready(archive))
+    return Incoming(archive, text, source, settings, card, drills, ready(archive), ready_snapshots(archive))
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,10 +71,11 @@ class ImportRequest:
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """name: of the student here; notes: what was taken over and what was not, a line each."""
+    """name: of the student here; postures: new ones; notes: what was taken over and what was not, a line each."""
 
     name: str
     merged: Merged
+    postures: int
     notes: tuple[str, ...]
 
 
@@ -167,7 +98,21 @@ def import_student(context: RunContext, request: ImportRequest) -> Imported:
             edits, notes = merged_profile(Here(here, last_limits), what, request.limits)
             student = students.change(here, edits) if edits else here
         merged = merge(store, StudentKey(what.card.id, student.name), what.record)
-    return Imported(student.name, merged, (*notes, *_add_drills(context, what)))
+        _note(store, what, request.path)
+    postures = add_snapshots(Snapshots(files_of(context.base, what.card.id)), what.snapshots)
+    return Imported(student.name, merged, postures, (*notes, *_add_drills(context, what)))
+
+
+def _note(store: Store, what: Incoming, path: Path) -> None:
+    """Whatever came out of an export file is in one, until it changes here."""
+    record = what.record
+    items = {stroke.uid for session in record.sessions for stroke, _, _ in session.strokes}
+    items |= {entry.uid for entry in record.distances.entries}
+    items |= set(names_in(what.archive.parts))
+    known = {item for note in exports_of(store, what.card.id) for item in note.items}
+    if items - known:
+        made_at = time_of(str(what.archive.manifest["made_at"]))
+        note_export(store, what.card.id, made_at, path.absolute(), items)
 
 
 def _new(students: Students, what: Incoming, name: str | None) -> StudentFile:
@@ -187,7 +132,7 @@ def _add_drills(context: RunContext, what: Incoming) -> list[str]:
     """Own drills are put in; one that is here already with other content stays as it is here."""
     notes = []
     for drill_id, data in what.drills.items():
-        path = own_folder(context.base) / f"{drill_id}.toml"
+        path = own_path(context, drill_id)
         if not path.exists():
             write_atomically(path, data)
             notes.append(f"new drill {drill_id}")

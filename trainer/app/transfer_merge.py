@@ -8,6 +8,7 @@ from datetime import datetime, timezone
 from typing import Any, Literal, Mapping
 
 from trainer.app.student_file import limit_values
+from trainer.posture.snapshot_transfer import ReadySnapshots
 from trainer.settings.load import Source
 from trainer.settings.model import Card, Settings
 from trainer.store.students import StudentFile
@@ -29,6 +30,7 @@ class Incoming:
     card: Card
     drills: Mapping[str, bytes]
     record: Ready
+    snapshots: ReadySnapshots
 
     @property
     def name(self) -> str:
@@ -60,7 +62,7 @@ def merged_profile(here: Here, what: Incoming, choice: LimitsSide | None) -> tup
     notes: list[str] = []
     mine, card = here.student, what.card
     if mine.settings.limits != what.settings.limits:
-        newer = _time(card.limits_at) > _time(mine.card.limits_at) and not here.limits_edited
+        newer = time_of(card.limits_at) > time_of(mine.card.limits_at) and not here.limits_edited
         if choice == "theirs" or (choice is None and newer):
             changes |= _limit_changes(what)
             notes.append(f"limits taken over, set {card.limits_at[:16] or 'at an unknown time'}")
@@ -68,7 +70,7 @@ def merged_profile(here: Here, what: Incoming, choice: LimitsSide | None) -> tup
             why = "as asked" if choice is not None else _why_kept(here, what)
             notes.append(f"limits kept as they are here ({why}); --limits theirs takes the others")
     profile = _profile_changes(mine, what)
-    if profile and _time(card.changed_at) > _time(mine.card.changed_at):
+    if profile and time_of(card.changed_at) > time_of(mine.card.changed_at):
         changes |= profile
         changes["student.changed_at"] = card.changed_at
         notes.append(f"profile taken over: {', '.join(profile)}")
@@ -80,7 +82,7 @@ def merged_profile(here: Here, what: Incoming, choice: LimitsSide | None) -> tup
 def _why_kept(here: Here, what: Incoming) -> str:
     if here.limits_edited:
         return "changed here by hand"
-    newer = _time(here.student.card.limits_at) > _time(what.card.limits_at)
+    newer = time_of(here.student.card.limits_at) > time_of(what.card.limits_at)
     return "newer here" if newer else "neither side's are newer"
 
 
@@ -117,7 +119,8 @@ def _profile_changes(here: StudentFile, what: Incoming) -> dict[str, Any]:
     return out
 
 
-def _time(text: str) -> datetime:
+def time_of(text: str) -> datetime:
+    """A moment as written in a file; the earliest there is for what is none."""
     try:
         moment = datetime.fromisoformat(text)
         return moment if moment.tzinfo else moment.replace(tzinfo=timezone.utc)

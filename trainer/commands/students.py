@@ -15,6 +15,7 @@ from trainer.domain.printable import printable
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
+    from trainer.app.student_export import Holdings, NotExported
     from trainer.app.students import StudentFiles, StudentView
 
 _NAME = click.argument("name")
@@ -22,7 +23,7 @@ _NAME = click.argument("name")
 
 @click.group()
 def students() -> None:
-    """Students: their limits, drills and record; handing over; erasing."""
+    """Students: their limits, drills and record; export, import; erasing."""
 
 
 @students.command("list")
@@ -172,17 +173,35 @@ def rename(folder: Path | None, name: str, new_name: str) -> int:
 @students.command("export")
 @_NAME
 @click.option("--out", metavar="FILE", type=click.Path(path_type=Path), help="Where to; else a file in this folder.")
-@click.option("--strokes", is_flag=True, help="With all strokes.")
+@click.option("--profile-only", is_flag=True, help="Profile, limits and drills; no strokes, distances, postures.")
+@click.option("--strokes", "with_strokes", is_flag=True, hidden=True)
 @click.pass_obj
-def export(folder: Path | None, /, **options: Any) -> int:
-    """One hand-over file: profile, drills and, if asked, strokes."""
+def export(folder: Path | None, /, with_strokes: bool, **options: Any) -> int:
+    """One export file of all there is of a student but the videos. It never overwrites another file."""
     from trainer.app.context import load_context
-    from trainer.app.transfer import ExportRequest, export_student
+    from trainer.app.student_export import ExportRequest, export_student
 
+    if with_strokes:
+        warn("--strokes is not needed: an export holds them; the option goes with the next release")
     done = export_student(load_context(folder), ExportRequest(**options))
     size = f"{done.size_bytes / 1e6:.1f} MB"
-    report(f"wrote {done.path}: profile, {done.drills} own drills, {done.strokes} strokes, {size}")
+    inside = ", ".join(("profile and limits", f"{done.drills} own drills", *_held(done.inside)))
+    report(f"wrote {done.path}: {inside}; {size}")
+    if done.left_out:
+        report(f"not in it: {', '.join(_held(done.left_out))}")
     return 0
+
+
+def _held(what: Holdings) -> list[str]:
+    """In words, what there is none of left out."""
+    size = f" ({what.video_bytes / 1e6:.1f} MB)"
+    counted = (
+        (what.strokes, "stroke", "strokes", ""),
+        (what.distances, "distance entry", "distance entries", ""),
+        (what.postures, "kept posture", "kept postures", ""),
+        (what.videos, "video of a stroke", "videos of strokes", size),
+    )
+    return [f"{count} {one if count == 1 else more}{rest}" for count, one, more, rest in counted if count]
 
 
 @students.command("import")
@@ -191,7 +210,7 @@ def export(folder: Path | None, /, **options: Any) -> int:
 @click.option("--limits", type=click.Choice(["ours", "theirs"]), help="Whose limits, whichever are newer.")
 @click.pass_obj
 def import_(folder: Path | None, /, **options: Any) -> int:
-    """Take in a hand-over file; what is here already stays."""
+    """Take in an export file; what is here already stays."""
     from trainer.app.context import load_context
     from trainer.app.transfer import ImportRequest, import_student
 
@@ -202,6 +221,10 @@ def import_(folder: Path | None, /, **options: Any) -> int:
         if merged.new_strokes or merged.known_strokes
         else "no strokes in the file"
     )
+    if merged.new_distances:
+        counted += f", {merged.new_distances} new distance entries"
+    if done.postures:
+        counted += f", {done.postures} new kept postures"
     report(f"{printable(done.name)}: {counted}")
     for note in done.notes:
         report(note)
@@ -215,14 +238,18 @@ def import_(folder: Path | None, /, **options: Any) -> int:
 def erase(folder: Path | None, name: str, yes: bool) -> int:
     """Remove everything of a student, and say what."""
     from trainer.app.context import load_context
-    from trainer.app.students import erase_student, student_to_erase
+    from trainer.app.students import erase_student, student_to_erase, what_is_in_no_export
 
     context = load_context(folder)
     student = student_to_erase(context, name)
-    if not yes and not _confirmed(student.key.player):
-        report("nothing was erased")
-        return 0
+    if not yes:
+        _say_missing(what_is_in_no_export(context, student), "is")
+        if not _confirmed(student.key.player):
+            report("nothing was erased")
+            return 0
     gone = erase_student(context, student)
+    if yes:
+        _say_missing(gone.missing, "was")
     recorded, files = gone.recorded, gone.files
     report(
         f"erased {printable(student.key.player)}: {recorded.strokes} strokes in {recorded.sessions} sessions,"
@@ -232,6 +259,17 @@ def erase(folder: Path | None, name: str, yes: bool) -> int:
     )
     report("reports and export files that you saved elsewhere are still where you put them")
     return 0
+
+
+def _say_missing(missing: NotExported, verb: str) -> None:
+    """verb: is, before it goes; was, after it went."""
+    if missing.last is None:
+        report(f"there {verb} no export file of this student: everything {verb} here only")
+        return
+    gone = "" if missing.last_there else ", which is not there any more"
+    report(f"the newest export file is {missing.last}{gone}")
+    if missing.left_out:
+        report(f"in no export file {verb}: {', '.join(_held(missing.left_out))}")
 
 
 def _confirmed(name: str) -> bool:

@@ -109,14 +109,14 @@ class Snapshots:
 
     def set_reference(self, snapshot: Snapshot) -> None:
         """Makes it the reference of its view."""
-        kept = {view: name for view, name in self._references().items() if view != snapshot.seen.view}
+        kept = {view: name for view, name in self.references().items() if view != snapshot.seen.view}
         kept[snapshot.seen.view] = snapshot.name
         text = "".join(f"{view} {name}\n" for view, name in sorted(kept.items()))
         write_atomically(self.folder / REFERENCE, text.encode())
 
     def reference(self, view: str) -> Snapshot | None:
         """The reference of that view, None when there is none (any more)."""
-        name = self._references().get(view)
+        name = self.references().get(view)
         return next((s for s in self.all() if s.name == name), None)
 
     def read(self, path: Path) -> Snapshot:
@@ -134,7 +134,8 @@ class Snapshots:
         except (ValueError, KeyError, TypeError, AttributeError):
             raise StoreError("is damaged", str(path), DAMAGED) from None
 
-    def _references(self) -> dict[str, str]:
+    def references(self) -> dict[str, str]:
+        """View -> name of its reference, which need not be there any more."""
         try:
             text = (self.folder / REFERENCE).read_text(encoding="utf-8")
         except (OSError, UnicodeDecodeError):
@@ -142,7 +143,7 @@ class Snapshots:
         return dict(re.findall(r"^(\S+) (\S+)$", text, re.MULTILINE))
 
     def _reference(self, known: list[Snapshot]) -> Snapshot:
-        names = set(self._references().values())
+        names = set(self.references().values())
         hits = [s for s in known if s.name in names]
         if not hits:
             raise UsageError("no reference posture yet", str(self.folder), "choose one with --reference NAME")

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import uuid
-from dataclasses import astuple, dataclass, fields
+from dataclasses import astuple, dataclass, fields, replace
 from datetime import datetime
-from typing import Sequence
+from typing import Any, Sequence
 
 from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.putt import Putt
@@ -14,7 +14,7 @@ from trainer.errors import StoreError
 from trainer.store.store import Store, utc
 
 # The columns keep the name that they had at first.
-_PUTT = tuple("stimp_ft" if field.name == "green_speed_ft" else field.name for field in fields(Putt))
+PUTT_COLUMNS = tuple("stimp_ft" if field.name == "green_speed_ft" else field.name for field in fields(Putt))
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,20 +94,20 @@ class Distances:
             if stroke_id is not None:
                 sql = "DELETE FROM distance_putts WHERE stroke_id = ? AND estimated = ?"
                 db.execute(sql, (stroke_id, putt.estimated))
-            columns = f"player, kept_at, stroke_id, frames_per_s, uid, {', '.join(_PUTT)}"
+            columns = f"player, kept_at, stroke_id, frames_per_s, uid, {', '.join(PUTT_COLUMNS)}"
             return int(db.execute(f"INSERT INTO distance_putts ({columns}) VALUES ({marks})", row).lastrowid or 0)
 
     def putts(self, player: str) -> list[KeptPutt]:
         """All putts of a player, oldest first."""
         sql = (
-            f"SELECT id, kept_at, stroke_id, frames_per_s, {', '.join(_PUTT)} FROM distance_putts"
+            f"SELECT id, kept_at, stroke_id, frames_per_s, {', '.join(PUTT_COLUMNS)} FROM distance_putts"
             " WHERE player = ? ORDER BY kept_at, id"
         )
         with self._store.reading() as db:
             rows = db.execute(sql, (player,)).fetchall()
         return [
-            KeptPutt(i, datetime.fromisoformat(at), Putt(*putt, estimated=bool(estimated)), stroke, fps)
-            for i, at, stroke, fps, *putt, estimated in rows
+            KeptPutt(i, datetime.fromisoformat(at), _putt(putt), stroke, fps)
+            for i, at, stroke, fps, *putt in rows
         ]
 
     def drop_putt(self, player: str, putt_id: int) -> None:
@@ -118,6 +118,11 @@ class Distances:
                 raise StoreError(
                     f"{player} has no putt {putt_id}", str(self._store.path), "`distance putts` lists them"
                 )
+
+
+def _putt(row: Sequence[Any]) -> Putt:
+    made = Putt(*row)
+    return replace(made, estimated=bool(made.estimated))
 
 
 def that_count(putts: Sequence[KeptPutt]) -> list[KeptPutt]:

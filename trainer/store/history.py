@@ -213,6 +213,13 @@ def counts_by_student(store: Store) -> dict[tuple[str | None, str], Counts]:
         return {(student, player): Counts(a, b, last) for student, player, a, b, last in db.execute(sql)}
 
 
+def drills_used(store: Store, student_key: StudentKey) -> set[str]:
+    """Ids of the drills that a student's strokes were made in."""
+    sql = f"SELECT DISTINCT s.drill FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
+    with store.reading() as db:
+        return {drill for (drill,) in db.execute(sql, student_key.query()) if drill is not None}
+
+
 def adopt(store: Store, student_key: StudentKey) -> int:
     """Gives the sessions that go by the student's name only the student's id. How many they were."""
     with store.writing() as db:
@@ -253,6 +260,7 @@ def erase(store: Store, student_key: StudentKey) -> Erased:
         left = "DELETE FROM settings WHERE id NOT IN (SELECT settings_id FROM strokes)"
         settings = db.execute(left).rowcount
         changes = db.execute("DELETE FROM limit_changes WHERE student = ?", (student_key.student,)).rowcount
+        db.execute("DELETE FROM exports WHERE student = ?", (student_key.student,))
     with store.reading() as db:
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         db.execute("VACUUM")  # the pages that a deletion left half empty may still hold old bytes

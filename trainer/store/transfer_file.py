@@ -4,6 +4,8 @@
     student.toml             the student's file
     drills/ID.toml           the student's own drills
     limits.json              every change of the limits
+    distances.json           unit, greens and putts of the distance scale
+    postures/NAME.json, .jpg kept postures; postures/reference.json says which are references
     sessions.json            sessions with their strokes: events, measures, verdicts, settings
     signals/UID.npz          a stroke's raw signals, as kept
 
@@ -25,11 +27,13 @@ from typing import Any, Mapping
 from trainer.errors import TransferError
 
 FORMAT = "putting-trainer hand-over"
-SCHEMA = 2  # 2: how a stroke felt
+SCHEMA = 3  # 2: how a stroke felt; 3: distances and kept postures
 SUFFIX = ".handover.zip"
 MANIFEST = "manifest.json"
+POSTURE_NAME = r"[0-9]{8}-[0-9]{6}-(?:face-on|down-the-line)(?:-[0-9]{1,4})?"
 PART = re.compile(
-    r"(student\.toml|limits\.json|sessions\.json|drills/[a-z0-9][a-z0-9-]{0,59}\.toml|signals/[0-9a-f]{32}\.npz)"
+    r"student\.toml|(?:limits|sessions|distances|postures/reference)\.json|drills/[a-z0-9][a-z0-9-]{0,59}\.toml"
+    rf"|signals/[0-9a-f]{{32}}\.npz|postures/{POSTURE_NAME}\.(?:json|jpg)"
 )
 UID = re.compile(r"[0-9a-f]{32}")
 STAMP = (1980, 1, 1, 0, 0, 0)  # the same content always makes the same file
@@ -44,6 +48,8 @@ MOST_PART_BYTES = {
     "limits": 16 << 20,
     "sessions": 1 << 30,
     "signals": 32 << 20,
+    "distances": 64 << 20,
+    "postures": 32 << 20,
 }
 MOST_RATIO = 200  # zip's own best is about 1000: only nonsense packs so well
 
@@ -112,8 +118,8 @@ def packed(parts: Mapping[str, bytes], software: str, made_at: str, student: str
         for part, data in [*whole.items(), *sorted(parts.items())]:
             info = zipfile.ZipInfo(part, STAMP)
             info.external_attr = 0o600 << 16
-            # Signals are compressed already.
-            info.compress_type = zipfile.ZIP_STORED if part.startswith("signals/") else zipfile.ZIP_DEFLATED
+            packed_already = part.endswith((".npz", ".jpg"))
+            info.compress_type = zipfile.ZIP_STORED if packed_already else zipfile.ZIP_DEFLATED
             file.writestr(info, data)
     return out.getvalue()
 

@@ -6,7 +6,7 @@ import io
 import json
 import zipfile
 from dataclasses import dataclass, replace
-from datetime import datetime, timezone
+from datetime import datetime
 from typing import Any, Mapping
 
 from pydantic import ValidationError
@@ -27,7 +27,15 @@ from trainer.store.stroke_rows import (
     meta_of,
 )
 from trainer.store.transfer_file import TODO, StudentArchive
-from trainer.store.transfer_values import ChangesDocument, SessionsDocument, SessionValue, StrokeValue
+from trainer.store.transfer_distances import ReadyDistances, merge_distances, ready_distances
+from trainer.store.transfer_values import (
+    ChangesDocument,
+    SessionsDocument,
+    SessionValue,
+    StrokeValue,
+    checked_document,
+    checked_time,
+)
 
 MOST_SAMPLES = 200_000  # 14 minutes at 240 frames/s
 MOST_COLUMNS = 200
@@ -111,21 +119,22 @@ class Ready:
     sessions: tuple[ReadySession, ...]
     settings: tuple[str, ...]
     changes: tuple[LimitChange, ...]
+    distances: ReadyDistances
 
 
 def ready(archive: StudentArchive) -> Ready:
-    """Checks sessions, strokes, signals and changes. Raises TransferError; nothing is written."""
+    """Checks sessions, strokes, signals, changes and distances. Raises TransferError; nothing is written."""
     student = str(archive.manifest["student"])
-    listed = _model(ChangesDocument, archive.json("limits.json") or {"changes": []}, "limits.json", archive.name)
+    listed = checked_document(ChangesDocument, archive.json("limits.json") or {"changes": []}, "limits.json", archive.name)
     changes = []
     for change in listed.changes:
-        _moment(change.at, "limits.json", archive.name)
+        checked_time(change.at, "limits.json", archive.name)
         try:
             Settings.checked({"limits": change.limits})
         except ValidationError:
             raise TransferError("limits.json holds limits out of range", archive.name, TODO) from None
         changes.append(LimitChange(change.uid, student, change.at, change.who, change.why, change.limits))
-    document = _model(
+    document = checked_document(
         SessionsDocument,
         archive.json("sessions.json") or {"settings": [], "sessions": []},
         "sessions.json",
@@ -141,10 +150,10 @@ def ready(archive: StudentArchive) -> Ready:
             ) from None
     sessions, seen = [], set()
     for session in document.sessions:
-        _moment(session.started_at, "sessions.json", archive.name)
+        checked_time(session.started_at, "sessions.json", archive.name)
         strokes = []
         for stroke in session.strokes:
-            _moment(stroke.kept_at, "sessions.json", archive.name)
+            checked_time(stroke.kept_at, "sessions.json", archive.name)
             block = archive.parts.get(f"signals/{stroke.uid}.npz")
             if block is None or stroke.uid in seen or stroke.settings >= len(settings):
                 raise TransferError(f"stroke {stroke.uid} is not whole", archive.name, TODO)
@@ -155,27 +164,7 @@ def ready(archive: StudentArchive) -> Ready:
         raise TransferError("a session stands twice in it", archive.name, TODO)
     if seen != {p[8:-4] for p in archive.parts if p.startswith("signals/")}:
         raise TransferError("holds signals of no stroke", archive.name, TODO)
-    return Ready(tuple(sessions), tuple(settings), tuple(changes))
-
-
-def _model(model: Any, values: Any, part: str, name: str) -> Any:
-    try:
-        return model.model_validate(values)
-    except (ValidationError, RecursionError) as error:
-        first = error.errors()[0] if isinstance(error, ValidationError) else None
-        where = ".".join(str(p) for p in first["loc"])[:80] if first else ""
-        why = f"{where}: {first['msg']}" if first else "nested too deeply"
-        raise TransferError(f"{part} is not as it should be ({why})", name, TODO) from None
-
-
-def _moment(text: str, part: str, name: str) -> datetime:
-    try:
-        moment = datetime.fromisoformat(text)
-        if moment.tzinfo is None:
-            raise ValueError
-        return moment.astimezone(timezone.utc)
-    except (ValueError, OverflowError):
-        raise TransferError(f"{part} holds a time that is none", name, TODO) from None
+    return Ready(tuple(sessions), tuple(settings), tuple(changes), ready_distances(archive))
 
 
 def _signals(block: bytes, stroke: StrokeValue, name: str) -> Signals:
@@ -221,6 +210,7 @@ class Merged:
     new_strokes: int
     known_strokes: int
     new_changes: int
+    new_distances: int
 
 
 def merge(store: Store, student_key: StudentKey, what: Ready) -> Merged:
@@ -256,7 +246,8 @@ def merge(store: Store, student_key: StudentKey, what: Ready) -> Merged:
                 strokes += 1
         for change in what.changes:
             changes += insert_change(db, change)
-    return Merged(sessions, strokes, known, changes)
+        distances = merge_distances(db, student_key.player, what.distances)
+    return Merged(sessions, strokes, known, changes, distances)
 
 
 def _insert(

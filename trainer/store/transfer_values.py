@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timezone
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from trainer.errors import TransferError
+from trainer.store.transfer_file import TODO
 
 _STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 Uid = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
@@ -98,3 +102,69 @@ class ChangesDocument(BaseModel):
 
     model_config = _STRICT
     changes: list[ChangeValue]
+
+
+class DistanceEntry(BaseModel):
+    """What all entries of the distance scale have."""
+
+    model_config = _STRICT
+    uid: Uid
+    kept_at: Time
+
+
+class GreenValue(DistanceEntry):
+    """One green."""
+
+    stimp_ft: Real
+    low_ft: Real
+    high_ft: Real
+    source: Text
+
+
+class PuttValue(DistanceEntry):
+    """One putt of the distance scale. stroke: uid of the stroke it belongs to."""
+
+    stroke: Uid | None
+    back_cm: Real
+    rolled_m: Real
+    stimp_ft: Real
+    slope_pct: Real
+    target_m: Real | None
+    back_s: Real | None
+    to_impact_s: Real | None
+    ball_speed_m_s: Real | None
+    rounded_to_m: Real
+    estimated: bool
+    frames_per_s: Real | None
+
+
+class DistancesDocument(BaseModel):
+    """distances.json. unit: None where the player has chosen none."""
+
+    model_config = _STRICT
+    unit: Literal["m", "ft"] | None = None
+    trail_foot_cm: Real | None = None
+    greens: list[GreenValue] = []
+    putts: list[PuttValue] = []
+
+
+def checked_document(model: Any, values: Any, part: str, name: str) -> Any:
+    """A part's values by its model. Raises TransferError."""
+    try:
+        return model.model_validate(values)
+    except (ValidationError, RecursionError) as error:
+        first = error.errors()[0] if isinstance(error, ValidationError) else None
+        where = ".".join(str(p) for p in first["loc"])[:80] if first else ""
+        why = f"{where}: {first['msg']}" if first else "nested too deeply"
+        raise TransferError(f"{part} is not as it should be ({why})", name, TODO) from None
+
+
+def checked_time(text: str, part: str, name: str) -> datetime:
+    """A moment in UTC. Raises TransferError."""
+    try:
+        moment = datetime.fromisoformat(text)
+        if moment.tzinfo is None:
+            raise ValueError
+        return moment.astimezone(timezone.utc)
+    except (ValueError, OverflowError):
+        raise TransferError(f"{part} holds a time that is none", name, TODO) from None

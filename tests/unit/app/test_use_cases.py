@@ -19,7 +19,8 @@ from trainer.app.progress import ProgressRequest, student_progress
 from trainer.app.report import ReportRequest, write_report
 from trainer.app.student_file import Decision
 from trainer.app.students import SetRequest, add_student, list_students, rename_student, set_student, show_student
-from trainer.app.transfer import ExportRequest, ImportRequest, export_student, import_student
+from trainer.app.student_export import ExportRequest, export_student
+from trainer.app.transfer import ImportRequest, import_student
 from trainer.errors import UsageError
 
 
@@ -55,8 +56,8 @@ def test_students_from_add_to_rename(coach: RunContext) -> None:
 
 def test_an_export_file_there_and_twice(coach: RunContext, tmp_path: Path) -> None:
     home = load_context(tmp_path / "home")
-    done = export_student(coach, ExportRequest("Robin", tmp_path / "robin.zip", strokes=True))
-    assert (done.strokes, done.path.stat().st_size) == (36, done.size_bytes)
+    done = export_student(coach, ExportRequest("Robin", tmp_path / "robin.zip"))
+    assert (done.inside.strokes, done.path.stat().st_size) == (36, done.size_bytes)
     first, second = (import_student(home, ImportRequest(done.path)) for _ in range(2))
     assert (first.merged.new_strokes, second.merged.new_strokes, second.merged.known_strokes) == (36, 0, 36)
     assert first.notes == ("new student Robin",)

@@ -78,7 +78,7 @@ def test_it_is_kept_with_its_stroke_shown_and_handed_over(tmp_path: Path, capsys
     assert "of 4 strokes" in said
     assert "felt good, without fault: 1 of 2" in said
     out = tmp_path / "robin.zip"
-    run(["--data-folder", str(coach), "students", "export", "Robin", "--strokes", "--out", str(out)])
+    run(["--data-folder", str(coach), "students", "export", "Robin", "--out", str(out)])
     assert run(["--data-folder", str(home), "students", "import", str(out)]) == 0
     assert felt_of(home) == felt
 

@@ -61,7 +61,7 @@ def handed(tmp_path: Path) -> tuple[Path, Path, Path]:
     """(coach's folder, player's folder, hand-over file with strokes)."""
     coach(tmp_path / "coach")
     out = tmp_path / "robin.zip"
-    assert on(tmp_path / "coach", "students", "export", "Robin", "--strokes", "--out", str(out)) == 0
+    assert on(tmp_path / "coach", "students", "export", "Robin", "--out", str(out)) == 0
     return tmp_path / "coach", tmp_path / "player", out
 
 
@@ -73,7 +73,7 @@ def test_there_and_back_and_twice(handed: tuple[Path, Path, Path], capsys: pytes
     assert Students(players).find("Robin").settings.limits.sway.value == 2.5
     practise(players, 5, seed=9)
     back = out.with_name("back.zip")
-    assert on(players, "students", "export", "Robin", "--strokes", "--out", str(back)) == 0
+    assert on(players, "students", "export", "Robin", "--out", str(back)) == 0
     for _ in range(2):
         capsys.readouterr()
         assert on(coachs, "students", "import", str(back)) == 0
@@ -113,6 +113,7 @@ def test_newer_limits_are_never_overwritten_silently(
     path.write_text(path.read_text().replace("limit_cm = 4.0", "limit_cm = 1.5"))
     assert "limit_cm = 1.5" in path.read_text()
     assert on(coachs, "students", "set", "Robin", "limits.sway.limit_cm=5") == 0
+    newer = old.with_name("newest.zip")
     assert on(coachs, "students", "export", "Robin", "--out", str(newer)) == 0
     capsys.readouterr()
     assert on(players, "students", "import", str(newer)) == 0
@@ -288,7 +289,7 @@ def broken(draw: st.DrawFn, good: bytes) -> bytes:
         name = draw(st.sampled_from(names))
         return rebuilt({**parts, name: draw(st.binary(max_size=200))})
     if way == "json":
-        name = draw(st.sampled_from(["limits.json", "sessions.json"]))
+        name = draw(st.sampled_from(["limits.json", "sessions.json", "distances.json"]))
         return rebuilt({**parts, name: json.dumps(draw(_JUNK)).encode()})
     if way == "name":
         # A zip entry's name ends at a NUL, so zipfile itself cannot write a name that starts with one.
@@ -304,7 +305,7 @@ def test_no_broken_hand_over_changes_a_file_or_shows_a_traceback(
 ) -> None:
     folder, out = tmp_path / "coach", tmp_path / "good.zip"
     coach(folder, 2)
-    assert on(folder, "students", "export", "Robin", "--strokes", "--out", str(out)) == 0
+    assert on(folder, "students", "export", "Robin", "--out", str(out)) == 0
     good = out.read_bytes()
     before = listing(folder)
     bad = tmp_path / "bad.zip"

@@ -1,0 +1,180 @@
+"""A student in one export file: all that there is of them but the videos; and what of a student is in no such file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Collection
+
+import tomlkit
+
+from trainer import __version__
+from trainer.app.clock import now
+from trainer.app.context import RunContext
+from trainer.app.drills import own_folder
+from trainer.app.student_file import files_of, student_key, with_id
+from trainer.errors import UsageError
+from trainer.files import free_path
+from trainer.posture.snapshot_transfer import names_in, snapshots_out
+from trainer.posture.snapshots import Snapshots
+from trainer.settings.drill_file import drill_of, known_drills
+from trainer.settings.load import read_text
+from trainer.store.exports import exports_of, note_export, record_items
+from trainer.store.folder import write_atomically
+from trainer.store.history import StudentKey, adopt, drills_used
+from trainer.store.store import Store, utc
+from trainer.store.students import StudentFile, Students, file_name
+from trainer.store.transfer_distances import PART as DISTANCES
+from trainer.store.transfer_distances import distances_out
+from trainer.store.transfer_file import SUFFIX, packed
+from trainer.store.transfer_strokes import changes_out, parts_of, sessions_out
+from trainer.store.video import videos_of
+
+# What belongs to the student. Camera, window, sound and folders belong to the machine and are never exported.
+EXPORTED_TABLES = ("player", "feedback", "limits", "posture", "student")
+
+
+@dataclass(frozen=True, slots=True)
+class ExportRequest:
+    """out: the file, None: one named after student and day in this folder; profile_only: profile, limits, drills."""
+
+    name: str
+    out: Path | None = None
+    profile_only: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Holdings:
+    """How much there is of something. distances: greens and putts; video_bytes: of all videos together."""
+
+    strokes: int = 0
+    postures: int = 0
+    distances: int = 0
+    videos: int = 0
+    video_bytes: int = 0
+
+    def __bool__(self) -> bool:
+        return any((self.strokes, self.postures, self.distances, self.videos))
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What was written, and what there is of the student that is not in it."""
+
+    path: Path
+    drills: int
+    inside: Holdings
+    left_out: Holdings
+    size_bytes: int
+
+
+def export_student(context: RunContext, request: ExportRequest) -> Exported:
+    """Writes the export file, all or nothing, never over another one. Raises UsageError where there is one."""
+    students = Students(context.base)
+    student = with_id(students, students.find(request.name))
+    at = now()
+    named = file_name(student.name, student.card.id).removesuffix(".toml")
+    path = request.out or free_path(f"{named}-{at:%Y%m%d}", SUFFIX)
+    if path.is_dir():
+        raise UsageError("is a folder", str(path), "give the file's name too")
+    if path.exists():
+        raise UsageError("is there already; exports never overwrite", str(path), "give another name with --out")
+    text = profile_text(student.path.read_text(encoding="utf-8"))
+    parts: dict[str, bytes] = {"student.toml": text.encode()}
+    with context.open_store() as store:
+        key = student_key(student)
+        adopt(store, key)
+        drills = _own_drills(context, student, drills_used(store, key))
+        parts |= drills | _record_parts(store, student, request.profile_only)
+        if not request.profile_only:
+            parts |= snapshots_out(Snapshots(files_of(context.base, student.card.id)))
+        data = packed(parts, __version__, utc(at), student.card.id, student.name)
+        write_atomically(path, data)
+        items = _items(store, context, key)
+        # Distances go whole or not at all.
+        there = items.only(set() if request.profile_only else items.strokes | items.distances | set(names_in(parts)))
+        note_export(store, student.card.id, at, path.absolute(), there.strokes | there.distances | there.postures)
+    return Exported(path, len(drills), there.counted(), items.without(there).counted(), len(data))
+
+
+def _record_parts(store: Store, student: StudentFile, profile_only: bool) -> dict[str, bytes]:
+    values: dict[str, Any] = {"limits.json": changes_out(store, student.card.id)}
+    if profile_only:
+        return parts_of(values)
+    values[DISTANCES] = distances_out(store, student.name)
+    values["sessions.json"], signals = sessions_out(store, student_key(student))
+    return parts_of(values) | signals
+
+
+@dataclass(frozen=True, slots=True)
+class _Items:
+    """Uids and names of what there is of a student. videos: files."""
+
+    strokes: frozenset[str]
+    distances: frozenset[str]
+    postures: frozenset[str]
+    videos: frozenset[Path] = frozenset()
+
+    def only(self, these: Collection[str]) -> _Items:
+        return _Items(self.strokes & set(these), self.distances & set(these), self.postures & set(these))
+
+    def without(self, other: _Items) -> _Items:
+        strokes, distances = self.strokes - other.strokes, self.distances - other.distances
+        return _Items(strokes, distances, self.postures - other.postures, self.videos - other.videos)
+
+    def counted(self) -> Holdings:
+        size = sum(path.stat().st_size for path in self.videos)
+        return Holdings(len(self.strokes), len(self.postures), len(self.distances), len(self.videos), size)
+
+
+def _items(store: Store, context: RunContext, key: StudentKey) -> _Items:
+    record = record_items(store, key)
+    postures = [one.name for one in Snapshots(files_of(context.base, key.student)).all()] if key.student else []
+    videos = frozenset(videos_of(store, context.base, key))
+    return _Items(record.strokes, record.distances, frozenset(postures), videos)
+
+
+@dataclass(frozen=True, slots=True)
+class NotExported:
+    """What of a student is in no export file. last: the newest file, None: there never was one; last_there: it is still
+    where it was written.
+    """
+
+    left_out: Holdings
+    last: Path | None
+    last_there: bool
+
+
+def not_exported(store: Store, context: RunContext, key: StudentKey) -> NotExported:
+    """Goes by what was exported or imported on this machine."""
+    notes = exports_of(store, key.student) if key.student else []
+    items = _items(store, context, key)
+    inside = items.only({item for note in notes for item in note.items})
+    last = notes[-1].path if notes else None
+    return NotExported(items.without(inside).counted(), last, last is not None and last.is_file())
+
+
+def own_path(context: RunContext, drill_id: str) -> Path:
+    """Where the coach's own drill of that id is."""
+    return own_folder(context.base) / f"{drill_id}.toml"
+
+
+def _own_drills(context: RunContext, student: StudentFile, used: set[str]) -> dict[str, bytes]:
+    """Name in the archive -> content, of the coach's own drills that are the student's or were practised.
+
+    Raises SettingsError.
+    """
+    own = known_drills([own_folder(context.base)])
+    parts = {}
+    for drill in sorted({*student.card.drills, *used} & set(own)):
+        drill_of(read_text(own[drill].read_text(encoding="utf-8"), str(own[drill])), drill)
+        parts[f"drills/{drill}.toml"] = own[drill].read_bytes()
+    return parts
+
+
+def profile_text(text: str) -> str:
+    """A student's file without what belongs to the machine; comments stay."""
+    document = tomlkit.parse(text)
+    for table in [key for key in document if key not in EXPORTED_TABLES]:
+        document.remove(table)
+    return tomlkit.dumps(document)

@@ -1,0 +1,116 @@
+"""Kept postures in an export file: out of the student's folder, and checked and put into one."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Mapping
+
+from trainer.errors import StoreError, TransferError
+from trainer.posture.snapshots import SCHEMA, Snapshots, address_of
+from trainer.store.folder import write_atomically
+from trainer.store.transfer_file import POSTURE_NAME, TODO, StudentArchive
+
+PREFIX = "postures/"
+REFERENCES = f"{PREFIX}reference.json"
+_NAME = re.compile(POSTURE_NAME)
+
+
+def snapshots_out(snapshots: Snapshots) -> dict[str, bytes]:
+    """Part -> content, of all postures that can be read. Raises StoreError."""
+    parts: dict[str, bytes] = {}
+    for one in snapshots.all():
+        if not _NAME.fullmatch(one.name):
+            continue
+        for path in (snapshots.folder / f"{one.name}.json", one.image_path):
+            try:
+                parts[PREFIX + path.name] = path.read_bytes()
+            except OSError as error:
+                raise StoreError(f"cannot be read ({error.strerror})", str(path), "check the file") from None
+    named = {view: name for view, name in snapshots.references().items() if f"{PREFIX}{name}.json" in parts}
+    return parts | ({REFERENCES: json.dumps(named).encode()} if named else {})
+
+
+def names_in(parts: Mapping[str, bytes]) -> list[str]:
+    """The names of the postures among the parts of an export file."""
+    return [Path(part).stem for part in parts if part.startswith(PREFIX) and part.endswith(".jpg")]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadySnapshots:
+    """Postures of an export file, checked. files: name -> (json, jpg); references: view -> name."""
+
+    files: Mapping[str, tuple[bytes, bytes]]
+    references: Mapping[str, str]
+
+
+def ready_snapshots(archive: StudentArchive) -> ReadySnapshots:
+    """Raises TransferError; nothing is written."""
+    files = {}
+    for part in (part for part in archive.parts if part.startswith(PREFIX) and part != REFERENCES):
+        name = Path(part).stem
+        both = [archive.parts.get(f"{PREFIX}{name}{ending}") for ending in (".json", ".jpg")]
+        if both[0] is None or both[1] is None:
+            raise TransferError(f"posture {name} is not whole", archive.name, TODO)
+        _check_values(archive.json(f"{PREFIX}{name}.json"), name, archive.name)
+        _check_picture(both[1], name, archive.name)
+        files[name] = (both[0], both[1])
+    references = archive.json(REFERENCES) if REFERENCES in archive.parts else {}
+    if not isinstance(references, dict) or not all(
+        view in ("face-on", "down-the-line") and name in files for view, name in references.items()
+    ):
+        raise TransferError(f"{REFERENCES} names a posture that is not in it", archive.name, TODO)
+    return ReadySnapshots(files, references)
+
+
+def _check_values(values: Any, name: str, where: str) -> None:
+    try:
+        sound = values["schema"] == SCHEMA and isinstance(values["label"], str) and len(values["label"]) <= 300
+        sound = sound and isinstance(values["taken_at"], str) and len(values["taken_at"]) <= 40
+        seen = address_of(values["seen"])
+        sound = sound and name[16:].startswith(seen.view)
+    except (KeyError, TypeError, ValueError, AttributeError):
+        sound = False
+    if not sound:
+        raise TransferError(f"posture {name} is damaged or of a newer version", where, TODO)
+
+
+def _check_picture(data: bytes, name: str, where: str) -> None:
+    import cv2
+    import numpy as np
+
+    try:
+        image = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_REDUCED_GRAYSCALE_8) if data else None
+    except cv2.error:
+        image = None
+    if image is None or not data.startswith(b"\xff\xd8"):
+        raise TransferError(f"the picture of posture {name} is damaged", where, TODO)
+
+
+def add_snapshots(snapshots: Snapshots, what: ReadySnapshots) -> int:
+    """Puts in those that are not there yet; a reference chosen here stays. How many are new. Raises StoreError."""
+    new, here = 0, {}
+    for name, (values, picture) in what.files.items():
+        here[name], known = _place(snapshots.folder, name, values)
+        if not known:
+            write_atomically(snapshots.folder / f"{here[name]}.jpg", picture)
+            write_atomically(snapshots.folder / f"{here[name]}.json", values)
+            new += 1
+    for view, name in what.references.items():
+        if snapshots.reference(view) is None:
+            snapshots.set_reference(snapshots.read(snapshots.folder / f"{here[name]}.json"))
+    return new
+
+
+def _place(folder: Path, name: str, values: bytes) -> tuple[str, bool]:
+    """(name here, whether it is there already): another posture of the same second gets the next free name."""
+    stem = name if name.endswith(("on", "line")) else name.rpartition("-")[0]
+    tried, k = name, 1
+    while (path := folder / f"{tried}.json").exists():
+        if path.read_bytes() == values:
+            return tried, True
+        k += 1
+        tried = f"{stem}-{k}"
+    return tried, False
