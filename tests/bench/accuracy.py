@@ -1,24 +1,27 @@
 """Accuracy bench: every clip that has truth through the real pipeline, errors by measure as a Markdown table.
 
-    python -m tests.bench.accuracy [FOLDER...] [--out FILE.md] [--readme] [--plots FOLDER] [--only TEXT] [--shaft-too]
+    python -m tests.bench.accuracy [FOLDER...] [--set develop|report] [--out FILE.md] [--readme] [--plots FOLDER]
+                                   [--only TEXT] [--shaft-too] [--jobs N]
 
-FOLDER: holds NAME.mp4 with NAME.json (default: the shared clips). --readme puts the summary into README.md between its
-markers; --plots draws the errors; --only takes the clips whose name holds TEXT; --shaft-too sees taped clips a second time by
-the bare shaft, to compare.
+FOLDER: holds NAME.mp4 with NAME.json (default: the shared clips). --set takes the clips of one set of tests/recipes/sets.toml:
+methods are made with the one, figures are published from the other. --readme puts a player's rows into README.md and the whole
+table into tests/bench/accuracy.md; --plots draws the errors; --only takes the clips whose name holds TEXT; --shaft-too sees
+taped clips a second time by the bare shaft, to compare; --jobs reads that many clips at a time.
 """
 
 from __future__ import annotations
 
 import argparse
-from collections import defaultdict
-from dataclasses import dataclass, field
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import numpy as np
 from rich.progress import Progress
 
-from tests.bench.agreement import Told, agreement_plot, agreement_table, confidence_table, told
-from tests.support.paths import ROOT, shared_folder
+from tests.bench.accuracy_table import JUDGED, Bench, per_clip_table, plots, publish, table
+from tests.bench.agreement import agreement_plot, agreement_table, confidence_table, told
+from tests.support.clip_sets import SETS, clip_set
+from tests.support.paths import shared_folder
 from tests.support.truth import TrueStroke, Truth, read_truth
 from trainer.app.build import observer, pipeline
 from trainer.domain.observation import Observation
@@ -27,48 +30,6 @@ from trainer.domain.verdict import Cue
 from trainer.live.pipeline import Finished
 from trainer.settings.load import from_options, load
 from trainer.vision.sources.clip import Clip
-
-JUDGED = ("early_look", "hand_stall", "recoil")
-UNITS = {"s": ("ms", 1000.0), "deg": ("deg", 1.0), "cm": ("cm", 1.0), "1": ("", 1.0)}
-BEGIN, END = "<!-- accuracy: begin -->", "<!-- accuracy: end -->"
-
-
-@dataclass
-class Row:
-    """Errors of one measure over all strokes or frames; missing: times not seen though true."""
-
-    unit: str
-    errors: list[float] = field(default_factory=list)
-    clips: list[str] = field(default_factory=list)
-    missing: int = 0
-
-    def add(self, clip: str, error: float | None) -> None:
-        if error is None:
-            self.missing += 1
-        else:
-            self.errors.append(error)
-            self.clips.append(clip)
-
-
-@dataclass
-class Bench:
-    """All that was found out."""
-
-    rows: dict[str, Row] = field(default_factory=dict)
-    hits: dict[str, int] = field(default_factory=lambda: defaultdict(int))
-    misses: list[str] = field(default_factory=list)
-    alarms: list[str] = field(default_factory=list)
-    disagree: list[str] = field(default_factory=list)
-    wrong_count: list[str] = field(default_factory=list)
-    strokes: int = 0
-    clips: int = 0
-    per_clip: list[str] = field(default_factory=list)
-    pairs: dict[str, list[tuple[float, float]]] = field(default_factory=lambda: defaultdict(list))
-    told: list[Told] = field(default_factory=list)
-
-    def row(self, name: str, unit: str) -> Row:
-        return self.rows.setdefault(name, Row(unit))
-
 
 Run = tuple[list[Observation], list[Finished], list[Cue], list[Events]]
 
@@ -237,72 +198,30 @@ def _frames(bench: Bench, truth: Truth, observations: list[Observation]) -> None
     moving = np.abs(true) > 4
     rms = float(np.sqrt(np.nanmean(error[moving & (np.abs(true) < 40)] ** 2))) if moving.any() else 0.0
     rest = np.abs(error[(np.abs(true) <= 2)])
-    bench.per_clip.append(f"| {truth.name} | {rms:.1f} | {np.nanmax(rest):.1f} | {truth.note} |")
+    worst = float(np.nanmax(rest)) if np.isfinite(rest).any() else float("nan")
+    bench.per_clip.append(f"| {truth.name} | {rms:.1f} | {worst:.1f} | {truth.note} |")
 
 
-def table(bench: Bench) -> str:
-    """The summary as Markdown."""
-    lines = [
-        "| measure | bias | spread (SD) | RMSE | 95 % within | worst | not seen | n |",
-        "|---|---|---|---|---|---|---|---|",
+def measure(clip: Path, shaft_too: bool = False) -> Bench:
+    """One clip against its truth."""
+    bench = Bench()
+    truth = read_truth(clip.with_suffix(".json"))
+    run = watch_clip(clip, truth)
+    compare(bench, truth, run)
+    if shaft_too and truth.tape and truth.view == "face-on":
+        by_shaft(bench, clip, truth, run[1])
+    return bench
+
+
+def chosen_clips(folders: list[Path], of_set: str | None, only: str) -> list[Path]:
+    """Clips with truth in the folders, in the order of their names; of one set, or all."""
+    names = clip_set(of_set) if of_set else None
+    return [
+        clip
+        for folder in folders
+        for clip in sorted(folder.glob("*.mp4"))
+        if clip.with_suffix(".json").exists() and only in clip.name and (names is None or clip.stem in names)
     ]
-    for name, row in sorted(bench.rows.items()):
-        unit, k = UNITS[row.unit]
-        if not row.errors:
-            lines.append(f"| {name} | - | - | - | - | - | {row.missing} | 0 |")
-            continue
-        e = np.array(row.errors) * k
-        digits = 0 if unit == "ms" else 2
-        worst = int(np.argmax(np.abs(e)))
-        cells = (e.mean(), e.std(), np.sqrt(np.mean(e**2)), np.percentile(np.abs(e), 95), e[worst])
-        text = " | ".join(f"{v:.{digits}f}" for v in cells)
-        share = row.missing / (row.missing + len(e))
-        lines.append(f"| {name}{', ' + unit if unit else ''} | {text} | {share:.0%} | {len(e)} |")
-    wanted = sum(bench.hits.values()) + len(bench.misses)
-    lines += [
-        "",
-        f"{bench.clips} clips, {bench.strokes} face-on strokes. Faults {', '.join(JUDGED)}: {sum(bench.hits.values())} of "
-        f"{wanted} found, {len(bench.alarms)} false. Live cue and verdict disagree on {len(bench.disagree)} strokes; "
-        f"stroke count or kind wrong in {len(bench.wrong_count)} clips.",
-    ]
-    for title, items in (
-        ("Missed", bench.misses),
-        ("False", bench.alarms),
-        ("Disagree", bench.disagree),
-        ("Count or kind", bench.wrong_count),
-    ):
-        lines += [f"- {title}: {i}" for i in items]
-    return "\n".join(lines) + "\n"
-
-
-def plots(bench: Bench, folder: Path) -> None:
-    """One strip of errors a measure."""
-    import matplotlib
-
-    matplotlib.use("Agg")
-    from matplotlib import pyplot as plt
-
-    folder.mkdir(parents=True, exist_ok=True)
-    rows = [(n, r) for n, r in sorted(bench.rows.items()) if r.errors]
-    figure, axes = plt.subplots(len(rows), 1, figsize=(8, 0.55 * len(rows) + 1), layout="constrained")
-    for axis, (name, row) in zip(np.atleast_1d(axes), rows):
-        unit, k = UNITS[row.unit]
-        e = np.array(row.errors) * k
-        axis.plot(e, np.zeros_like(e), "|", color="#0072B2", markersize=10)
-        axis.axvline(0, color="0.6", linewidth=0.8)
-        axis.set_yticks([])
-        axis.set_ylabel(f"{name}\n{unit}", rotation=0, ha="right", va="center", fontsize=6)
-        axis.tick_params(labelsize=6)
-    figure.savefig(folder / "accuracy.png", dpi=130)
-    plt.close(figure)
-
-
-def into_readme(text: str) -> None:
-    """Puts the table between the markers of README.md."""
-    path = ROOT / "README.md"
-    readme = path.read_text()
-    before, rest = readme.split(BEGIN)
-    path.write_text(f"{before}{BEGIN}\n{text}{END}{rest.split(END)[1]}")
 
 
 def main() -> None:
@@ -310,29 +229,28 @@ def main() -> None:
         prog="python -m tests.bench.accuracy", description="Accuracy against rendered truth."
     )
     parser.add_argument("folders", nargs="*", type=Path)
+    parser.add_argument("--set", choices=SETS, dest="of_set")
     parser.add_argument("--out", type=Path)
     parser.add_argument("--readme", action="store_true")
     parser.add_argument("--plots", type=Path)
     parser.add_argument("--only", default="")
     parser.add_argument("--shaft-too", action="store_true")
+    parser.add_argument("--jobs", type=int, default=1)
     args = parser.parse_args()
-    folders = args.folders or [shared_folder() / "clips"]
-    clips = [
-        p for f in folders for p in sorted(f.glob("*.mp4")) if p.with_suffix(".json").exists() and args.only in p.name
-    ]
+    clips = chosen_clips(args.folders or [shared_folder() / "clips"], args.of_set, args.only)
+    if not clips:
+        parser.error("no clip with truth there")
+    if args.readme and args.of_set != "report":
+        parser.error("README tells of clips that no method was made with: --readme wants --set report")
     bench = Bench()
-    with Progress(transient=True) as progress:
-        for clip in progress.track(clips, description="clips"):
-            truth = read_truth(clip.with_suffix(".json"))
-            run = watch_clip(clip, truth)
-            compare(bench, truth, run)
-            if args.shaft_too and truth.tape and truth.view == "face-on":
-                by_shaft(bench, clip, truth, run[1])
+    with Progress(transient=True) as progress, ProcessPoolExecutor(args.jobs) as pool:
+        jobs = pool.map(measure, clips, [args.shaft_too] * len(clips))
+        for part in progress.track(jobs, total=len(clips), description="clips"):
+            bench.add(part)
     text = table(bench)
     print(text)
-    print("| clip | head turn RMSE while turning, deg | worst at rest, deg | what it is |\n|---|---|---|---|")
-    print("\n".join(bench.per_clip))
-    print("\n" + agreement_table(bench.pairs, {name: pair_unit(name) for name in bench.pairs}))
+    print(per_clip_table(bench))
+    print(agreement_table(bench.pairs, {name: pair_unit(name) for name in bench.pairs}))
     print(confidence_table(bench.told))
     if args.out:
         args.out.write_text(text)
@@ -340,7 +258,7 @@ def main() -> None:
         plots(bench, args.plots)
         agreement_plot(bench.pairs, args.plots / "agreement.png")
     if args.readme:
-        into_readme(text)
+        publish(bench)
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ from typing import Mapping, Sequence
 
 import numpy as np
 
+from trainer.coaching.progress.proportions import wilson
 from trainer.domain.measures import MEASURES
 from trainer.domain.record import Measure
 
@@ -95,15 +96,18 @@ def rms(values: Sequence[float]) -> float:
 
 
 def confidence_table(seen: Sequence[Told]) -> str:
-    """Markdown: errors in tolerances of the sure measures and of the rest, all together and by steps of confidence."""
+    """Markdown: are the sure measures right, measure by measure; errors in tolerances; the same by steps of confidence."""
     lines = [
-        "| measure | confidence over 0.8: error (RMS, tolerances) | n | the rest: error | n |",
-        "|---|---|---|---|---|",
+        "| measure | confidence over 0.8: within the tolerance (95 %) | error (RMS, tolerances) | n | the rest: error | n |",
+        "|---|---|---|---|---|---|",
     ]
     for name in ("all", *sorted({t.measure for t in seen})):
         mine = [t for t in seen if name in ("all", t.measure)]
         high, rest = [t.error for t in mine if t.confidence > HIGH], [t.error for t in mine if t.confidence <= HIGH]
-        lines.append(f"| {name} | {rms(high):.2f} | {len(high)} | {rms(rest):.2f} | {len(rest)} |")
+        inside = sum(abs(e) < 1 for e in high)
+        low, top = wilson(inside, len(high)) if high else (0.0, 1.0)
+        share = f"{inside / len(high):.0%} ({low:.0%} to {top:.0%})" if high else "-"
+        lines.append(f"| {name} | {share} | {rms(high):.2f} | {len(high)} | {rms(rest):.2f} | {len(rest)} |")
     lines += ["", "| confidence | error (RMS, tolerances) | within the tolerance | n |", "|---|---|---|---|"]
     for low, top in ((0.0, 0.35), (0.35, 0.5), (0.5, 0.65), (0.65, 0.8), (0.8, 0.9), (0.9, 1.01)):
         mine = [t for t in seen if low < t.confidence <= top]

@@ -46,6 +46,6 @@ def test_errors_in_tolerances() -> None:
 def test_sure_and_rest_side_by_side() -> None:
     seen = [Told("a", 0.1, 0.9), Told("a", -0.1, 0.85), Told("a", 0.3, 0.7), Told("b", 2.0, 0.3)]
     table = confidence_table(seen)
-    assert "| all | 0.10 | 2 | 1.43 | 2 |" in table
-    assert "| a | 0.10 | 2 | 0.30 | 1 |" in table
+    assert "| all | 100% (34% to 100%) | 0.10 | 2 | 1.43 | 2 |" in table
+    assert "| a | 100% (34% to 100%) | 0.10 | 2 | 0.30 | 1 |" in table
     assert "| 0 to 0.35 | 2.00 | 0% | 1 |" in table
