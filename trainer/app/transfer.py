@@ -32,6 +32,7 @@ from trainer.store.students import (
 from trainer.store.transfer_file import TODO, read_archive
 from trainer.store.transfer_strokes import Merged, merge, ready
 
+
 def incoming(path: Path) -> Incoming:
     """Reads and checks everything; writes nothing. Raises TransferError."""
     archive = read_archive(path)

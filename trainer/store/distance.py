@@ -105,10 +105,7 @@ class Distances:
         )
         with self._store.reading() as db:
             rows = db.execute(sql, (player,)).fetchall()
-        return [
-            KeptPutt(i, datetime.fromisoformat(at), _putt(putt), stroke, fps)
-            for i, at, stroke, fps, *putt in rows
-        ]
+        return [KeptPutt(i, datetime.fromisoformat(at), _putt(putt), stroke, fps) for i, at, stroke, fps, *putt in rows]
 
     def drop_putt(self, player: str, putt_id: int) -> None:
         """Forgets one putt. Raises StoreError when the player has none of that number."""

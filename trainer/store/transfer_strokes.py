@@ -26,8 +26,8 @@ from trainer.store.stroke_rows import (
     insert_stroke,
     meta_of,
 )
-from trainer.store.transfer_file import TODO, StudentArchive
 from trainer.store.transfer_distances import ReadyDistances, merge_distances, ready_distances
+from trainer.store.transfer_file import TODO, StudentArchive
 from trainer.store.transfer_values import (
     ChangesDocument,
     SessionsDocument,
@@ -125,7 +125,9 @@ class Ready:
 def ready(archive: StudentArchive) -> Ready:
     """Checks sessions, strokes, signals, changes and distances. Raises TransferError; nothing is written."""
     student = str(archive.manifest["student"])
-    listed = checked_document(ChangesDocument, archive.json("limits.json") or {"changes": []}, "limits.json", archive.name)
+    listed = checked_document(
+        ChangesDocument, archive.json("limits.json") or {"changes": []}, "limits.json", archive.name
+    )
     changes = []
     for change in listed.changes:
         checked_time(change.at, "limits.json", archive.name)

@@ -17,9 +17,9 @@ from trainer.app.drills import describe, list_drills, own_folder
 from trainer.app.limits import LimitsDesk, LimitsRequest, limits_history
 from trainer.app.progress import ProgressRequest, student_progress
 from trainer.app.report import ReportRequest, write_report
+from trainer.app.student_export import ExportRequest, export_student
 from trainer.app.student_file import Decision
 from trainer.app.students import SetRequest, add_student, list_students, rename_student, set_student, show_student
-from trainer.app.student_export import ExportRequest, export_student
 from trainer.app.transfer import ImportRequest, import_student
 from trainer.errors import UsageError
 
