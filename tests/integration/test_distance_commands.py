@@ -257,11 +257,11 @@ def test_chart_in_the_terminal_and_on_paper(
     assert "2 % down" in out
     assert "4 m: middle of trail foot" in out
     paper = tmp_path / "chart.html"
-    assert str(paper) in done(capsys, "chart", "--html", str(paper), "--slopes", "0,2", "--distances", "2,4")
+    assert str(paper) in done(capsys, "chart", "--out", str(paper), "--slopes", "0,2", "--distances", "2,4")
     text = paper.read_text()
     assert text.count("<tr") == 3
     assert "How far back: player" in text
-    assert "cannot be written" in fails(capsys, "distance", "chart", "--html", str(tmp_path / "none" / "x.html"))
+    assert "cannot be written" in fails(capsys, "distance", "chart", "--out", str(tmp_path / "none" / "x.html"))
     assert "slope: 30 %" in fails(capsys, "distance", "chart", "--slopes", "30")
     assert "not a list of numbers" in fails(capsys, "distance", "chart", "--distances", "far")
 

@@ -151,7 +151,7 @@ def test_faults_judged_anew_are_those_of_then(folder: Path) -> None:
 
 def test_strokes(folder: Path) -> None:
     assert stroke_rows(told(folder, "strokes", "--count", "100")) == wanted_rows(STROKES)
-    assert stroke_rows(told(folder, "strokes", "--count", "100", "--player", "Robin")) == wanted_rows(ROBINS)
+    assert stroke_rows(told(folder, "strokes", "--count", "100", "--student", "Robin")) == wanted_rows(ROBINS)
 
 
 def test_students_list(folder: Path) -> None:
@@ -239,7 +239,7 @@ def test_drills_under_their_old_ids(folder: Path, tmp_path: Path) -> None:
     (folder / "drills" / "unhurried-backstroke.toml").write_text(place.replace("Mine", "Newer"), encoding="utf-8")
     assert "Newer instead" in told(folder, "drills", "show", "soft-backstroke")
     # Handed over and taken in elsewhere it is the same.
-    told(folder, "students", "export", "Robin", "--strokes", "--out", str(tmp_path / "robin.zip"))
+    told(folder, "students", "export", "Robin", "--out", str(tmp_path / "robin.zip"))
     elsewhere = tmp_path / "elsewhere"
     told(elsewhere, "students", "import", str(tmp_path / "robin.zip"))
     assert "Newer instead" in told(elsewhere, "drills", "show", "soft-backstroke")

@@ -18,7 +18,7 @@ def text_of(folder: Path) -> str:
 
 def test_a_run_is_told_without_names(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     assert run(["--data-folder", str(tmp_path), "students", "add", "Robin Invented"]) == 0
-    assert run(["--data-folder", str(tmp_path), "strokes", "--player", "Kim Invented"]) == 0
+    assert run(["--data-folder", str(tmp_path), "strokes", "--student", "Kim Invented"]) == 0
     assert run(["--data-folder", str(tmp_path), "practice", "--student", "Nobody Invented"]) == 2
     text = text_of(tmp_path)
     for word in ("command students", "command strokes", "command practice", "exit code 0", "exit code 2", "Python 3."):

@@ -47,7 +47,7 @@ def load_context(data_folder: Path | None, student: str | None = None, **options
         sources.append(read_file(common))
     student_id = ""
     if student is not None:
-        own = _student(base, student)
+        own = student_named(base, student)
         sources.append(own.source)
         student_id = own.card.id
     settings = load([*sources, from_options(**options)])
@@ -56,8 +56,11 @@ def load_context(data_folder: Path | None, student: str | None = None, **options
     return RunContext(settings, folder.expanduser(), base, student_id)
 
 
-def _student(base: Path, student: str) -> StudentFile:
-    """From a path to a TOML file, or by name, which is looked up inside the files and never made a path."""
+def student_named(base: Path, student: str) -> StudentFile:
+    """From a path to a TOML file, or by name, which is looked up inside the files and never made a path.
+
+    Raises SettingsError, UsageError.
+    """
     path = Path(student)
     return student_of(path) if student.endswith(".toml") and path.is_file() else Students(base).find(student)
 

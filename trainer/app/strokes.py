@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Iterable, Sequence
 
-from trainer.app.context import RunContext
+from trainer.app.context import RunContext, student_named
 from trainer.coaching.verdict import Verdict as Verdict
 from trainer.domain.verdict import FAULT_NAMES, Fault
+from trainer.errors import UsageError
 from trainer.store.store import StrokeLine
 
 
 @dataclass(frozen=True, slots=True)
 class StrokesRequest:
-    """The newest so many; of this player only if named."""
+    """The newest so many; of this student only if named, who may be a player who is no student."""
 
     count: int = 20
-    player: str | None = None
+    student: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +31,12 @@ class RecentStrokes:
 
 
 def recent_strokes(context: RunContext, request: StrokesRequest) -> RecentStrokes:
+    player = request.student
+    if player is not None:
+        with suppress(UsageError):  # a name in the record only
+            player = student_named(context.base, player).name
     with context.open_store() as store:
-        return RecentStrokes(context.folder, tuple(store.recent(request.count, request.player)))
+        return RecentStrokes(context.folder, tuple(store.recent(request.count, player)))
 
 
 def fault_words(name: str) -> str:

@@ -3,24 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Callable
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from trainer.commands.console import report
+from trainer.commands.options import student as student_option
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
     from trainer.app.context import RunContext
 
-_Command = Callable[..., Any]
-
-
-def _student(command: _Command) -> _Command:
-    text = "Whose distances: students/NAME.toml of the data folder, or a TOML file; else the settings' player."
-    return click.option("--student", metavar="NAME", help=text)(command)
-
-
+_student = student_option("Whose distances: students/NAME.toml of the data folder, or a TOML file; else your own.")
 _SLOPE = click.option(
     "--slope", "slope_pct", type=float, default=0.0, metavar="PCT", help="Slope of the line, + uphill."
 )
@@ -174,20 +168,20 @@ def scale(folder: Path | None, student: str | None) -> int:
 @distance.command()
 @click.option("--distances", metavar="D,D,...", help="Instead of 1 to 15 m or 3 to 50 ft.")
 @click.option("--slopes", metavar="PCT,...", default="-2,-1,0,1,2", show_default=True, help="Slopes, + uphill.")
-@click.option("--html", type=click.Path(path_type=Path), metavar="OUT.html", help="Write one page to print.")
+@click.option("--out", type=click.Path(path_type=Path), metavar="OUT.html", help="Write one page to print.")
 @_student
 @click.pass_obj
-def chart(folder: Path | None, distances: str | None, slopes: str, html: Path | None, student: str | None) -> int:
+def chart(folder: Path | None, distances: str | None, slopes: str, out: Path | None, student: str | None) -> int:
     """Show how far back for how far, on your green, up and down."""
     from trainer.app.distance.scale import ChartRequest, chart_view
     from trainer.commands.distance_show import print_chart
 
-    request = ChartRequest(_given(distances, "--distances"), html=html)
+    request = ChartRequest(_given(distances, "--distances"), html=out)
     if slopes:
-        request = ChartRequest(request.distances, numbers(slopes, "--slopes"), html)
+        request = ChartRequest(request.distances, numbers(slopes, "--slopes"), out)
     found = chart_view(_context(folder, student), request)
-    if html is not None:
-        report(f"written: {html}")
+    if out is not None:
+        report(f"wrote {out}")
     else:
         print_chart(found)
     return 0

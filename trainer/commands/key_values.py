@@ -12,8 +12,10 @@ from trainer.errors import UsageError
 def key_values(texts: Sequence[str]) -> dict[str, Any]:
     """Dotted key -> a TOML value, or a text as it stands; empty (None): the key is taken out, so that the default holds.
 
-    Raises UsageError.
+    A limit may be given with or without its table: limits.sway.limit_cm or sway.limit_cm. Raises UsageError.
     """
+    from trainer.settings.limits import Limits
+
     if sys.version_info >= (3, 11):
         import tomllib
     else:
@@ -25,6 +27,8 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
         parts = key.split(".")
         if not mark or len(parts) < 2 or not all(p.replace("_", "").isalnum() and p.isascii() for p in parts):
             raise UsageError(f"{printable(text)} is no KEY=VALUE", "", "for example limits.sway.limit_cm=2.5")
+        if parts[0] in Limits.model_fields:
+            key = f"limits.{key}"
         if not value:
             out[key] = None
             continue
@@ -35,3 +39,14 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
         if isinstance(out[key], dict):
             raise UsageError(f"{printable(text)}: one value a key", "", "set each key by itself")
     return out
+
+
+def limit_hint(key: str) -> str:
+    """What limit may have been meant."""
+    import difflib
+
+    from trainer.settings.limits import Limits
+
+    known = [f"{fault}.{name}" for fault, limit in Limits().model_dump().items() for name in limit]
+    near = difflib.get_close_matches(key, known, n=1)
+    return f"did you mean {near[0]}?" if near else f"limits are, for example, {known[0]}"

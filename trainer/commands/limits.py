@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any, Sequence
 import click
 
 from trainer.commands.console import report
-from trainer.commands.key_values import key_values
+from trainer.commands.key_values import key_values, limit_hint
 from trainer.commands.tables import console, escaped, table
+from trainer.domain.printable import printable
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
@@ -21,7 +22,9 @@ if TYPE_CHECKING:
 @click.command()
 @click.option("--student", required=True, metavar="NAME", help="Whose.")
 @click.argument("values", nargs=-1, metavar="[LIMIT=VALUE]...")
-@click.option("--last", type=click.Choice(["20", "100", "all"]), default="20", show_default=True, help="Strokes shown.")
+@click.option(
+    "--count", type=click.Choice(["20", "100", "all"]), default="20", show_default=True, help="Strokes shown."
+)
 @click.option("--save", is_flag=True, help="Keep the limits given (without a window).")
 @click.option("--by", "who", default="", metavar="WHO", help="Who decided it, for the record.")
 @click.option("--why", default="", metavar="TEXT", help="Why, for the record.")
@@ -42,9 +45,11 @@ def limits(folder: Path | None, /, **options: Any) -> int:
         _print_history(context, options["student"])
         return 0
     save, who = options["save"], options["who"]
-    values = [value if value.startswith("limits.") else f"limits.{value}" for value in options["values"]]
-    last = None if options["last"] == "all" else int(options["last"])
-    request = LimitsRequest(options["student"], key_values(values), last)
+    values = key_values(options["values"])
+    if other := [key for key in values if not key.startswith("limits.")]:
+        raise UsageError(f"{printable(other[0])} is no limit", "", f"{limit_hint(other[0])}; others: `students set`")
+    last = None if options["count"] == "all" else int(options["count"])
+    request = LimitsRequest(options["student"], values, last)
     if save and not who:
         raise UsageError("say who decides it", "--by", "add --by WHO")
     with context.open_store() as store:

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Any, Iterable, Mapping
 
 import click
 
+from trainer.commands.options import student
 from trainer.commands.tables import console, table
+from trainer.domain.printable import printable
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -22,7 +24,7 @@ COLUMNS = (
 
 @click.command()
 @click.option("--count", type=click.IntRange(1, 10_000), default=20, show_default=True, help="How many.")
-@click.option("--player", metavar="NAME", help="Of this player only.")
+@student("Of this student only.")
 @click.pass_obj
 def strokes(folder: Path | None, /, **options: Any) -> int:
     """The most recent strokes of the record."""
@@ -32,8 +34,8 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
     request = StrokesRequest(**options)
     found = recent_strokes(load_context(folder), request)
     if not found.strokes:
-        of_player = f" of {request.player}" if request.player else ""
-        console().print(f"no strokes{of_player} on record yet in {found.folder}", soft_wrap=True)
+        whose = f" of {printable(request.student)}" if request.student else ""
+        console().print(f"no strokes{whose} on record yet in {found.folder}", soft_wrap=True, markup=False)
         return 0
     out = table(narrow=True)
     out.add_column("when", no_wrap=True)

@@ -174,15 +174,12 @@ def rename(folder: Path | None, name: str, new_name: str) -> int:
 @_NAME
 @click.option("--out", metavar="FILE", type=click.Path(path_type=Path), help="Where to; else a file in this folder.")
 @click.option("--profile-only", is_flag=True, help="Profile, limits and drills; no strokes, distances, postures.")
-@click.option("--strokes", "with_strokes", is_flag=True, hidden=True)
 @click.pass_obj
-def export(folder: Path | None, /, with_strokes: bool, **options: Any) -> int:
+def export(folder: Path | None, /, **options: Any) -> int:
     """One export file of all there is of a student but the videos. It never overwrites another file."""
     from trainer.app.context import load_context
     from trainer.app.student_export import ExportRequest, export_student
 
-    if with_strokes:
-        warn("--strokes is not needed: an export holds them; the option goes with the next release")
     done = export_student(load_context(folder), ExportRequest(**options))
     size = f"{done.size_bytes / 1e6:.1f} MB"
     inside = ", ".join(("profile and limits", f"{done.drills} own drills", *_held(done.inside)))

@@ -10,6 +10,7 @@ import time
 from dataclasses import replace
 from pathlib import Path
 
+import click
 import jsonschema
 import numpy as np
 import pytest
@@ -22,12 +23,14 @@ from trainer.app.context import load_context
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.verdict import Verdict
 from trainer.commands import cli
-from trainer.commands.old_names import OLD_NAMES
+from trainer.commands.distance import distance
+from trainer.commands.old_names import OLD_NAMES, OLD_OPTIONS, by_present_options
 from trainer.domain.record import Events, Measure
 from trainer.errors import SettingsError, UsageError
 from trainer.resources import data_path
 from trainer.settings.load import load
 from trainer.store.store import Store
+from trainer.store.students import Students
 
 
 def run_alone(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -115,6 +118,64 @@ def test_an_old_name_goes_on_working_and_says_the_new_one(capsys: pytest.Capture
         assert old not in cli.cli.commands
 
 
+@pytest.mark.parametrize(("command", "old"), OLD_OPTIONS)
+def test_an_old_option_goes_on_working_and_says_the_new_one(
+    capsys: pytest.CaptureFixture[str], command: str, old: str
+) -> None:
+    new = OLD_OPTIONS[command, old]
+    words = command.split()
+    assert cli.run([*words, "--help"]) == 0
+    shown = capsys.readouterr().out
+    assert not re.search(rf"{old}\b", shown)
+    assert new is None or re.search(rf"{new}\b", shown)
+    group, *rest = words
+    given = [*rest, "a", f"{old}=b", old, "c", "--", old]
+    present = ["b"] if new is None else [f"{new}=b", new]
+    assert by_present_options(group, given) == [*rest, "a", *([] if new is None else present), "c", "--", old]
+    said = capsys.readouterr().err.splitlines()
+    assert len(said) == 2
+    assert all(line.startswith(f"putting-trainer: {old} is ") for line in said)
+    assert by_present_options("drills", given) == given
+
+
+def test_an_old_option_reaches_its_command(own_data_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.run(["strokes", "--player", "Nobody"]) == 0
+    said = capsys.readouterr()
+    assert "no strokes of Nobody" in said.out
+    assert said.err == "putting-trainer: --player is called --student now; the old name goes with the next release\n"
+
+
+def test_limits_are_named_with_or_without_their_table_everywhere(
+    own_data_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.run(["students", "add", "Robin", "sway.limit_cm=2.5"]) == 0
+    assert cli.run(["students", "set", "robin", "hand_stall.limit_deg=10", "limits.lift.limit_cm=2"]) == 0
+    limits = Students(own_data_folder).find("Robin").settings.limits
+    assert (limits.sway.value, limits.hand_stall.value, limits.lift.value) == (2.5, 10, 2)
+    capsys.readouterr()
+    tables = []
+    for key in ("recoil.limit_cm=4", "limits.recoil.limit_cm=4"):
+        assert cli.run(["limits", "--student", "Robin", key, "--no-window"]) == 0
+        tables.append(capsys.readouterr().out)
+    assert tables[0] == tables[1]
+    assert re.search(r"recoil .* 4 ", tables[0])
+    for wrong, said in (("swey.limit_cm=2", "did you mean sway.limit_cm?"), ("student.notes=x", "`students set`")):
+        assert said in fails(capsys, "limits", "--student", "Robin", wrong, "--no-window")
+
+
+def test_options_of_one_name_are_the_same_everywhere() -> None:
+    """What --student, --camera and so on take does not depend on the command."""
+    found: dict[str, set[tuple[str | None, bool, bool]]] = {}
+    for command in (*cli.cli.commands.values(), *distance.commands.values()):
+        for option in command.params:
+            if isinstance(option, click.Option):
+                for name in option.opts:
+                    found.setdefault(name, set()).add((option.metavar, option.is_flag, option.multiple))
+    for name in ("--student", "--camera", "--clip", "--no-window", "--by", "--why", "--drill"):
+        assert len(found[name]) == 1, (name, found[name])
+    assert "--player" not in found
+
+
 def test_strokes_table(
     capsys: pytest.CaptureFixture[str], own_data_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -129,7 +190,9 @@ def test_strokes_table(
     out = capsys.readouterr().out
     assert re.search(r"Robin.*clip\.mp4.*\b1\b.*ball.*0\.67.*-.*17\.0.*early look, recoil", out)
     assert re.search(r"\b2\b.*ball.*none", out)
-    assert cli.run(["strokes", "--player", "Nobody"]) == 0
+    assert cli.run(["strokes", "--student", "Robin"]) == 0
+    assert "early look, recoil" in capsys.readouterr().out
+    assert cli.run(["strokes", "--student", "Nobody"]) == 0
     assert "no strokes of Nobody" in capsys.readouterr().out
 
 

@@ -163,7 +163,7 @@ def robin(tmp_path: Path) -> Path:
 
 def test_a_limit_tried_as_a_table(robin: Path, capsys: pytest.CaptureFixture[str]) -> None:
     capsys.readouterr()
-    base = ["--data-folder", str(robin), "limits", "--student", "Robin", "--last", "all"]
+    base = ["--data-folder", str(robin), "limits", "--student", "Robin", "--count", "all"]
     assert run([*base, "--no-window"]) == 0
     before = capsys.readouterr().out
     assert run([*base, "--no-window", "hand_stall.limit_deg=5"]) == 0
@@ -435,7 +435,9 @@ def test_the_command_opens_the_window_with_the_limits_tried(robin: Path, monkeyp
         win.open = len(opened) < 2
 
     monkeypatch.setattr(LimitsWindow, "draw", once)
-    assert run(["--data-folder", str(robin), "limits", "--student", "Robin", "sway.limit_cm=1.5", "--last", "100"]) == 0
+    assert (
+        run(["--data-folder", str(robin), "limits", "--student", "Robin", "sway.limit_cm=1.5", "--count", "100"]) == 0
+    )
     win = opened[-1]
     assert win.state.limits.sway.value == 1.5
     assert win.sliders["sway"].get_current_value() == pytest.approx(1.5)
