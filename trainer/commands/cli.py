@@ -22,6 +22,7 @@ from trainer.commands.old_names import CommandsByOldNamesToo
 from trainer.commands.posture import posture
 from trainer.commands.practice import demo, practice
 from trainer.commands.progress import progress
+from trainer.commands.reasons import reasons
 from trainer.commands.report import report
 from trainer.commands.review import review
 from trainer.commands.setup import setup
@@ -64,6 +65,7 @@ for _command in (
     posture,
     practice,
     progress,
+    reasons,
     report,
     review,
     setup,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from typing import Sequence
 
 from trainer.coaching.progress.advice import FAULT_PHRASES
@@ -12,6 +11,7 @@ from trainer.coaching.progress.summary import Progress
 from trainer.domain.record import StrokeRecord
 from trainer.report import charts
 from trainer.report.charts import Picture
+from trainer.report.html import rendered
 from trainer.report.stroke_picture import figure_at_finish, traces
 from trainer.settings.limits import Limits
 
@@ -42,17 +42,9 @@ class PageContent:
 
 def page(content: PageContent) -> str:
     """The page's HTML."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    world = Environment(
-        loader=FileSystemLoader(Path(__file__).parent),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     sessions = content.progress.sessions
-    return world.get_template(TEMPLATE).render(
+    return rendered(
+        TEMPLATE,
         name=content.name,
         progress=content.progress,
         day=content.day,

@@ -1,0 +1,125 @@
+"""A card for each bundled drill that is about length, the ball and doing it without feedback."""
+
+from __future__ import annotations
+
+from trainer.coaching.reasons import sources as src
+from trainer.coaching.reasons.card import REST, Card, Claim
+from trainer.coaching.reasons.figure import Path, Pose, arc, arrow, face_on, row
+
+_MARKS = (Path(((0.20, 0.08), (0.20, 0.16)), "mark"), Path(((0.36, 0.08), (0.36, 0.16)), "mark"))
+
+CARDS = (
+    Card(
+        "rehearsal-then-ball",
+        "drill",
+        "Rehearsal, then ball",
+        Claim("One stroke beside the ball, then the same one with it."),
+        (
+            Claim(
+                "A practice stroke of another size sent the real one off its speed; a matching one was the most accurate.",
+                (src.REHEARSAL_2020,),
+            ),
+            Claim("The ball is what changes a stroke; side by side you can tell how."),
+        ),
+        Claim("The rehearsal is easy. The ball makes you want to do more."),
+        (
+            Claim("Make the rehearsal for this putt, not for any putt: look at the hole while you swing."),
+            Claim("Step in and go within a few seconds, while you still feel it."),
+            Claim("Say what differed before you look at the numbers.", (src.ESTIMATE,)),
+        ),
+        Claim("Do not rehearse five times; one that fits is enough."),
+        Claim("When ball and rehearsal are within a tenth of each other. " + REST),
+        (
+            face_on("beside the ball", "A stroke without a ball.", Pose(arm_deg=20), None, None, (), None),
+            face_on("the same with it", "The same stroke with a ball.", Pose(arm_deg=20), None, None, (), 0.88),
+        ),
+    ),
+    Card(
+        "ladder",
+        "drill",
+        "Ladder",
+        Claim("A longer backstroke each time, then shorter again, always at the same pace."),
+        (
+            Claim(
+                "Speed at the ball grows with the length of the backstroke when the time stays the same.",
+                (src.GROBER_2009,),
+            ),
+            Claim("Every player keeps to a way of his own of making it longer.", (src.MATHERS_2014,)),
+            Claim("Told together after eight strokes, not each time: that was kept better.", (src.SCHMIDT_1989,)),
+        ),
+        Claim("Short ones feel slow, long ones feel wide; none of them hurried."),
+        (
+            Claim("Count the same beat for every length."),
+            Claim("Look at where the putter turns back, then close your eyes and make it again."),
+            Claim("Name the length you made before it is told.", (src.ESTIMATE,)),
+        ),
+        Claim("Do not hit harder for the long ones; take it back further."),
+        Claim("When most lengths are inside their window without looking. " + REST),
+        (
+            face_on(
+                "further back, same pace",
+                "Three lengths of backstroke, each further than the one before.",
+                Pose(arm_deg=-24),
+                Pose(arm_deg=-14, ink="ghost"),
+                None,
+                (arc((0.5, 0.70), 0.60, 0, -8), arc((0.5, 0.70), 0.54, 0, -15), arc((0.5, 0.70), 0.48, 0, -24)),
+            ),
+        ),
+    ),
+    Card(
+        "distance-ladder",
+        "drill",
+        "Distance ladder",
+        Claim("Putts to distances in mixed order, each with how far back it needs by your own scale."),
+        (
+            Claim(
+                "Good players miss the length of mixed putts by about a tenth, of one repeated putt by less.",
+                (src.KARLSEN_2008,),
+            ),
+            Claim(
+                "Mixed order makes practice harder; that it is kept better is plain in the laboratory and small in sport.",
+                (src.CZYZ_2024,),
+            ),
+        ),
+        Claim("Every putt is a new one; no groove to fall into."),
+        (
+            Claim("Say short, right or long before you are told.", (src.ESTIMATE,)),
+            Claim("Make one rehearsal while looking at the target."),
+            Claim("Choose the length yourself first, then look at the mark."),
+        ),
+        Claim("Do not chase the last miss: one putt tells little."),
+        Claim("After sixteen putts, or when you no longer look at each target. " + REST),
+        (
+            face_on(
+                "another distance each time",
+                "Two marks on the ground behind the ball, for a short and for a long putt.",
+                Pose(arm_deg=-16),
+                None,
+                None,
+                (*_MARKS, arrow((0.55, 0.14), (0.92, 0.14))),
+            ),
+        ),
+    ),
+    Card(
+        "silent-test",
+        "drill",
+        "Silent test",
+        Claim("Ten strokes as on the course; nothing is told until the end."),
+        (
+            Claim(
+                "Feedback helps while it is there and hides what was learned; only strokes without it tell.",
+                (src.SALMONI_1984, src.FEEDBACK_2021),
+            ),
+            Claim("What stays shows a day, a week, two weeks later.", (src.AOYAGI_2019,)),
+        ),
+        Claim("Lonely at first. You have to judge for yourself, as on the course."),
+        (
+            Claim("Use the whole routine for each stroke."),
+            Claim("Change the target each time."),
+            Claim("Guess at the end how many were good, then compare.", (src.ESTIMATE,)),
+        ),
+        Claim("Do not repeat it until the number pleases; one test a day is enough."),
+        Claim("After ten strokes. " + REST),
+        (row("ten strokes, nothing told", "Ten rings in two rows, none of them filled.", ".........."),),
+    ),
+)

@@ -1,0 +1,197 @@
+"""A card for each bundled drill that is about how the stroke is made."""
+
+from __future__ import annotations
+
+from trainer.coaching.reasons import sources as src
+from trainer.coaching.reasons.card import REST, Card, Claim
+from trainer.coaching.reasons.figure import Pose, arc, face_on, side_on, upright
+
+_FINISH = Pose(arm_deg=24)
+
+CARDS = (
+    Card(
+        "hold-then-look",
+        "drill",
+        "Hold, then look",
+        Claim("Let the putter come to rest, and only then turn the head."),
+        (
+            Claim(
+                "Eyes and head that stay through contact and a moment longer are what players are advised to do.",
+                (src.VICKERS_2007,),
+            ),
+            Claim(
+                "Feedback comes less and less: what is practised with feedback on half the strokes was kept better"
+                " than with feedback on all.",
+                (src.WINSTEIN_1990, src.AOYAGI_2019),
+            ),
+        ),
+        Claim("Slow at first, and a little boring. The stroke ends in quiet."),
+        (
+            Claim("Watch the spot where the ball lay until the putter lies still, and a breath more."),
+            Claim("Begin with putts of 1 to 2 m: there the wish to look is strongest."),
+            Claim("Say before you look whether it was short, right or long.", (src.ESTIMATE,)),
+        ),
+        Claim("Do not stop the arms to hold still; the swing goes to its own end."),
+        Claim("When it is passed in silence on two days. " + REST),
+        (
+            face_on(
+                "first the putter rests",
+                "The putter rests, the head stays.",
+                Pose(24, gaze="ball"),
+                None,
+                None,
+                (),
+                None,
+            ),
+            face_on(
+                "then you look", "The head turns, the putter still rests.", Pose(24, gaze="hole"), None, None, (), None
+            ),
+        ),
+    ),
+    Card(
+        "hands-carry-on",
+        "drill",
+        "Hands carry on",
+        Claim("Hands and putter head travel on together and come to rest together."),
+        (
+            Claim("Better players follow through longer than they go back.", (src.SIM_2010, src.DELAY_1997)),
+            Claim(
+                "You hear of a stroke only when it is outside your limit; silence means good. Told so, learners kept more"
+                " than when told of all.",
+                (src.CRUZ_2018,),
+            ),
+        ),
+        Claim("As if the hands carried the putter past the ball to a shelf and left it there."),
+        (
+            Claim("Lay the ball away and swing past its place until both feel like one piece."),
+            Claim("Rest the trail hand on the grip with open fingers."),
+            Claim("Finish with the grip pointing where it pointed at address: at the middle of your body."),
+        ),
+        Claim("Do not lock the wrists. The hands keep moving; they are not to be still."),
+        Claim("When it is passed in silence on two days. " + REST),
+        (
+            face_on(
+                "hands and putter together",
+                "Arms and shaft make one line from the neck to the putter head, past the ball.",
+                _FINISH,
+                Pose(ink="ghost"),
+                None,
+                (arc((0.5, 0.70), 0.24, 2, 22), arc((0.5, 0.70), 0.56, 2, 22)),
+                None,
+            ),
+        ),
+    ),
+    Card(
+        "hands-past-the-leg",
+        "drill",
+        "Hands past the lead leg",
+        Claim("On a longer stroke the hands go through past the lead leg before they rest."),
+        (
+            Claim("Better players have longer follow-throughs than others.", (src.DELAY_1997, src.SIM_2010)),
+            Claim("A place to reach is easier to follow than an order not to stop."),
+        ),
+        Claim("As if you handed the putter to someone standing on your lead side."),
+        (
+            Claim("Choose a putt long enough to need it; on a short one the hands do not get there, and need not."),
+            Claim("Stand a foot's width narrower and swing through past the leg."),
+            Claim("Let the lead shoulder go up: that carries the hands."),
+        ),
+        Claim("Do not slide hips or head toward the hole to get the hands there."),
+        Claim("When the hands go on by themselves; then putts of every length. " + REST),
+        (
+            face_on(
+                "past the leg, then hold",
+                "The hands have passed a dashed line through the lead ankle.",
+                Pose(arm_deg=34),
+                Pose(ink="ghost"),
+                None,
+                (upright(0.60, 0.08, 0.62),),
+                None,
+            ),
+        ),
+    ),
+    Card(
+        "unhurried-backstroke",
+        "drill",
+        "Unhurried backstroke",
+        Claim("Two soft ticks, then back, top and ball on the clicks: the backstroke takes its time."),
+        (
+            Claim(
+                "Among 149 players the better ones differed in how long back and forward stroke take, not in speed at the"
+                " ball.",
+                (src.WU_2020,),
+            ),
+            Claim("With a sound to go by, novices' timing varied less.", (src.OBRIEN_2020,)),
+            Claim("How each player scales a stroke is his own and stays so for months.", (src.MATHERS_2014,)),
+        ),
+        Claim("As if there were more time at the top than you need."),
+        (
+            Claim("Breathe out while the putter goes back."),
+            Claim("Hum the rhythm and make the stroke to it."),
+            Claim("Take it back with shoulders and arms in one piece."),
+        ),
+        Claim("Do not slow the forward stroke; it gathers speed by itself."),
+        Claim("When the pace is yours without the clicks; then leave the sound off. " + REST),
+        (
+            face_on(
+                "back, in your own time",
+                "The putter is at the top of an unhurried backstroke.",
+                Pose(arm_deg=-20),
+                Pose(ink="ghost"),
+                None,
+                (arc((0.5, 0.70), 0.56, -2, -18),),
+            ),
+        ),
+    ),
+    Card(
+        "still-head",
+        "drill",
+        "Still head",
+        Claim("The head stays over its place until the putter rests."),
+        (
+            Claim(
+                "Less skilled players' heads go along with the putter, experts' against it; both move about as much.",
+                (src.LEE_2008,),
+            ),
+            Claim("Looking closely at the ball loosened head from putter.", (src.GONZALEZ_2012,)),
+        ),
+        Claim("As if the stroke happened under you while you watch it."),
+        (
+            Claim("Choose a dimple or a letter on the ball and keep it sharp."),
+            Claim("Feel both feet equally before you start."),
+            Claim("Let the shoulders rock under the head."),
+        ),
+        Claim("Do not stiffen the neck: a head held by force moves the whole body."),
+        Claim("When it is passed in silence on two days. " + REST),
+        (
+            face_on(
+                "shoulders rock under it",
+                "The head is on a dashed upright line while shoulders and putter swing.",
+                Pose(arm_deg=20),
+                Pose(arm_deg=-18, ink="ghost"),
+                None,
+                (upright(0.5, 0.70, 0.94),),
+                None,
+            ),
+        ),
+    ),
+    Card(
+        "posture-hold",
+        "drill",
+        "Posture hold",
+        Claim("Stay bent as at address, count two, then rise."),
+        (
+            Claim("Arms hang from the back; where it stays, they return to the ball."),
+            Claim("Counting gives the look something to wait for."),
+        ),
+        Claim("As if the stroke were over long before you rise."),
+        (
+            Claim("Bend from the hips, only as far as is easy."),
+            Claim("Count one-and-two aloud at the finish."),
+            Claim("Feel the seat as far back at the finish as at address."),
+        ),
+        Claim("Do not bend deeper for the drill; if the back tires, stand up between strokes."),
+        Claim("When it is passed in silence on two days. " + REST),
+        (side_on("one, and two, then rise", "Seen from behind the line: the tilt is kept.", 38, None, None),),
+    ),
+)
