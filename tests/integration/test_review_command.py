@@ -60,7 +60,7 @@ def keep_video(folder: Path, stroke_id: int, name: str) -> Path:
 
 def reviewer_of(title: str, opens: Callable[[], StrokeClip], save: Save | None = None) -> Reviewer:
     """The window's state for one stroke."""
-    entry = Entry(title, opens)
+    entry = Entry(title, "ball", opens)
     return Reviewer(ReviewSession(Choice((entry,), entry)), save=save)
 
 
@@ -70,7 +70,7 @@ def quick_clips(monkeypatch: pytest.MonkeyPatch) -> None:
 
     def entries(path: Path, settings: Any, reporter: Any) -> tuple[list[Entry], list[StrokeRecord]]:
         name = path.stem
-        return [Entry(f"{name} stroke 1, ball", lambda: stroke_clip(name))], [record_of(name)]
+        return [Entry(f"{name}, stroke 1", "ball", lambda: stroke_clip(name))], [record_of(name)]
 
     monkeypatch.setattr(review_strokes, "clip_entries", entries)
 
@@ -144,7 +144,7 @@ def test_the_second_clip_may_be_a_left_handers(
 
     def entries(path: Path, settings: Any, reporter: Any) -> tuple[list[Entry], list[StrokeRecord]]:
         hands.append(settings.player.handedness)
-        return [Entry(path.stem, lambda: stroke_clip(path.stem))], [record_of(path.stem)]
+        return [Entry(path.stem, "ball", lambda: stroke_clip(path.stem))], [record_of(path.stem)]
 
     monkeypatch.setattr(review_strokes, "clip_entries", entries)
     clips = [str(CLIPS / f"{n}.mp4") for n in (HELD, STALL)]
@@ -402,7 +402,7 @@ def test_the_command_opens_the_window_and_quits(
     monkeypatch.setattr(ReviewWindow, "run", run_once)
     assert run(["review"]) == 0
     assert drawn
-    assert drawn[0].startswith("stroke 1, ball")
+    assert drawn[0].endswith(", stroke 1, ball")
     monkeypatch.setenv("SDL_VIDEODRIVER", "no such driver")
     assert "there is no display" in line_of(capsys)
 

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timezone
+from datetime import date, datetime, timezone
 
 
 def now() -> datetime:
     """In UTC."""
     return datetime.now(timezone.utc)
+
+
+def today() -> date:
+    """In local time."""
+    return now().astimezone().date()

@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any, Callable, Mapping, Sequence
 
+from trainer.app.clock import today
 from trainer.app.context import RunContext
 from trainer.app.strokes import fault_words
 from trainer.app.student_file import Decision, limit_values, set_values, student_key, with_id
 from trainer.coaching.what_if import WhatIf, WhatIfRow, WhatIfStroke, differences
+from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.settings.limits import Limits
 from trainer.settings.load import load, read_text
 from trainer.store.history import limit_changes
-from trainer.store.sessions import sessions
+from trainer.store.sessions import stroke_places
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students, edited
 from trainer.store.what_if import strokes_for_what_if
 
-MANY = 1_000_000  # sessions: all of them
 Replay = Callable[[Sequence[str]], object]
 
 
@@ -78,7 +80,10 @@ class LimitsDesk:
 
     def strokes(self, last: int | None) -> Sequence[WhatIfStroke]:
         """The newest so many, oldest first; None: all."""
-        return strokes_for_what_if(self._store, student_key(self._student), last)
+        key, day = student_key(self._student), today()
+        places = stroke_places(self._store, key)
+        found = strokes_for_what_if(self._store, key, last)
+        return [replace(s, name=places[s.stroke_id].name(day), which=places[s.stroke_id].which) for s in found]
 
     def table(self) -> LimitsTable:
         """What each limit tried would have called."""
@@ -110,14 +115,12 @@ class LimitsDesk:
     def replay(self, stroke_id: int) -> str:
         """Plays a stroke of the record again, by `review` in a window of its own; a line for the coach."""
         context = self._context
-        for back, session in enumerate(sessions(self._store, MANY, student_key(self._student)), 1):
-            for row in session.strokes:
-                if row.stroke_id == stroke_id:
-                    which = f"{back}/{row.number}"
-                    folder = ["--data-folder", str(context.base)] if context.folder == context.base else []
-                    self._replay([*folder, "review", "--student", self._student.name, "--stroke", which])
-                    return f"review --stroke {which} opens in a window of its own"
-        return "that stroke is not on record any more"
+        place = stroke_places(self._store, student_key(self._student)).get(stroke_id)
+        if place is None:
+            return "that stroke is not on record any more"
+        folder = ["--data-folder", str(context.base)] if context.folder == context.base else []
+        self._replay([*folder, "review", "--student", self._student.name, "--stroke", place.which])
+        return f"review --stroke {place.which} opens in a window of its own"
 
 
 def _tried(student: StudentFile, values: Mapping[str, Any]) -> Limits:
@@ -130,7 +133,7 @@ def _tried(student: StudentFile, values: Mapping[str, Any]) -> Limits:
 
 @dataclass(frozen=True, slots=True)
 class LimitsSet:
-    """at: UTC, ISO 8601 to the minute; what: in words."""
+    """at: when, in words; what: in words."""
 
     at: str
     who: str
@@ -145,11 +148,12 @@ def limits_history(context: RunContext, student: str) -> tuple[str, list[LimitsS
     with context.open_store() as store:
         changes = limit_changes(store, person.card.id)
     out = []
+    day = today()
     before: Mapping[str, Any] = {}
     for change in changes:
         if change.who or change.why != "before":
             what = _changed(before, change.limits) if before else "all limits"
-            out.append(LimitsSet(change.at[:16].replace("T", " "), change.who, change.why, what))
+            out.append(LimitsSet(moment_words(datetime.fromisoformat(change.at), day), change.who, change.why, what))
         before = change.limits
     return printable(person.name), out
 

@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass, replace
 from datetime import date
 
-from trainer.app.clock import now
+from trainer.app.clock import today
 from trainer.app.context import RunContext
 from trainer.app.student_file import limit_values, student_key
 from trainer.coaching.progress.facts import MEASURES_READ, StrokeFacts
@@ -46,7 +46,7 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
         facts = facts_of(store, student, request.as_judged)
     if not facts:
         raise UsageError(f"no strokes of {printable(student.name)} yet", "", "`practice --student NAME` makes some")
-    day = request.day or now().astimezone().date()
+    day = request.day or today()
     limits = student.settings.limits
     progress = progress_of(facts, day, [name for name in FAULT_NAMES if limits.limit(name).on])
     return StudentProgress(student, progress, tuple(sentences(progress, day)), day)

@@ -7,7 +7,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Callable, Literal, Sequence
 
+from trainer.app.clock import today
 from trainer.app.context import Reporter, RunContext
+from trainer.domain.naming import stroke_name
 from trainer.domain.observation import Handedness
 from trainer.domain.record import StrokeRecord
 from trainer.errors import UsageError
@@ -19,7 +21,7 @@ from trainer.replay.review_session import Choice, Entry, Lookups
 from trainer.replay.stroke_clip import StrokeClip, stretch_s
 from trainer.settings.model import Settings
 from trainer.store.history import StudentKey, judgeable, records_of
-from trainer.store.sessions import SessionRows, StrokeRow, sessions
+from trainer.store.sessions import MANY, SessionRows, StrokeRow, sessions
 from trainer.store.store import Store
 
 BEST, PAIR = "best", "pair"
@@ -96,16 +98,15 @@ def _stroke(session: SessionRows, number: int) -> StrokeRow:
 
 def _stored(context: RunContext, store: Store, session: SessionRows, place: int) -> Entry:
     row = session.strokes[place]
-    when = row.kept_at.astimezone()
-    title = f"stroke {row.number}, {row.kind}, {when.day} {when:%b %H:%M}"
+    name = stroke_name(session.started_at, row.number, today())
 
     def opened() -> StrokeClip:
         from trainer.replay.retention import stored_shot
 
         stroke_clip = stored_shot(store, context.base, row.stroke_id)
-        return replace(stroke_clip, label=title, student=session.player)
+        return replace(stroke_clip, label=name, student=session.player)
 
-    return Entry(title, opened)
+    return Entry(name, row.kind, opened)
 
 
 def _stored_lookups(context: RunContext, store: Store, player: StudentKey, entries: dict[int, Entry]) -> Lookups:
@@ -125,7 +126,7 @@ def _stored_lookups(context: RunContext, store: Store, player: StudentKey, entri
         stroke_id = best_of(judgeable(store, player, BEST_OF), limits)
         if stroke_id is None or stroke_id in entries:
             return entries.get(stroke_id) if stroke_id is not None else None
-        for rows in sessions(store, 10_000, player):
+        for rows in sessions(store, MANY, player):
             for place, row in enumerate(rows.strokes):
                 if row.stroke_id == stroke_id:
                     return _stored(context, store, rows, place)
@@ -137,7 +138,7 @@ def _stored_lookups(context: RunContext, store: Store, player: StudentKey, entri
 def _suggested(entries: Sequence[Entry], records: Sequence[StrokeRecord]) -> tuple[Entry, Entry, str] | None:
     if len(records) != len(entries):  # one that is damaged was left out: their places no longer agree
         return None
-    proposal = propose(records, [entry.title.partition(",")[0] for entry in entries])
+    proposal = propose(records, [entry.name for entry in entries])
     return (entries[proposal.first], entries[proposal.second], proposal.why) if proposal is not None else None
 
 
@@ -222,19 +223,20 @@ def clip_entries(path: Path, settings: Settings, reporter: Reporter) -> tuple[li
         )
     entries = []
     for stroke in strokes:
-        title = f"{path.name} stroke {stroke.number}, {stroke.record.kind}"
-        entries.append(Entry(title, _opener(path, settings.player.handedness, stroke, title, counts.times_s)))
+        name = f"{path.name}, stroke {stroke.number}"
+        opener = _opener(path, settings.player.handedness, stroke, name, counts.times_s)
+        entries.append(Entry(name, stroke.record.kind, opener))
     return entries, [stroke.record for stroke in strokes]
 
 
 def _opener(
-    path: Path, handedness: Handedness, stroke: Finished, title: str, times_s: Sequence[float]
+    path: Path, handedness: Handedness, stroke: Finished, name: str, times_s: Sequence[float]
 ) -> Callable[[], StrokeClip]:
     def opened() -> StrokeClip:
         from trainer.replay.clip_frames import ClipFrames
 
         record, verdict = stroke.record, stroke.verdict
         frames = ClipFrames(path, times_s, stretch_s(record)).start()
-        return StrokeClip(record, frames, verdict.limits, title, "", handedness, None, verdict.faults)
+        return StrokeClip(record, frames, verdict.limits, name, "", handedness, None, verdict.faults)
 
     return opened

@@ -7,11 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Iterable, Sequence
 
+from trainer.app.clock import today
 from trainer.app.context import RunContext, student_named
+from trainer.app.student_file import student_key
 from trainer.coaching.verdict import Verdict as Verdict
 from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.errors import UsageError
+from trainer.store.sessions import stroke_places
 from trainer.store.store import StrokeLine
+from trainer.store.students import StudentFile
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,19 +28,28 @@ class StrokesRequest:
 
 @dataclass(frozen=True, slots=True)
 class RecentStrokes:
-    """folder: of the record; strokes: newest first."""
+    """folder: of the record; strokes: newest first, each with its name and its number as `review --stroke` takes it;
+    of_student: those numbers count the sessions of the student asked for, not everybody's.
+    """
 
     folder: Path
-    strokes: tuple[StrokeLine, ...]
+    strokes: tuple[tuple[str, str, StrokeLine], ...]
+    of_student: bool = False
 
 
 def recent_strokes(context: RunContext, request: StrokesRequest) -> RecentStrokes:
     player = request.student
+    student: StudentFile | None = None
     if player is not None:
         with suppress(UsageError):  # a name in the record only
-            player = student_named(context.base, player).name
+            student = student_named(context.base, player)
+            player = student.name
     with context.open_store() as store:
-        return RecentStrokes(context.folder, tuple(store.recent(request.count, player)))
+        places = stroke_places(store, student_key(student) if student is not None else None)
+        lines = store.recent(request.count, player)
+    day = today()
+    found = [(p.name(day), p.which, line) for line in lines if (p := places.get(line.stroke_id)) is not None]
+    return RecentStrokes(context.folder, tuple(found), student is not None)
 
 
 def fault_words(name: str) -> str:

@@ -23,7 +23,7 @@ BY_LOOK = ("early_look", "short_hold", "posture_change")
 @dataclass(frozen=True)
 class WhatIfStroke:
     """One stroke on record. then: names of its faults by the limits of then, which stay its own; with_feedback: whether the
-    player was told how it was, None where that is not known.
+    player was told how it was, None where that is not known; name: what it is called; which: as `review --stroke` takes it.
     """
 
     stroke_id: int
@@ -31,6 +31,8 @@ class WhatIfStroke:
     record: StrokeRecord
     then: tuple[str, ...]
     with_feedback: bool | None = None
+    name: str = ""
+    which: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trainer.commands.console import report
+from trainer.domain.naming import moment_words
 from trainer.domain.units import Unit, from_m, shown
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def print_putt(putt: EnteredPutt) -> None:
 def print_putts(found: PuttList) -> None:
     for one in found.putts:
         slope = f", {one.slope_pct:+g} %" if one.slope_pct else ""
-        when = one.kept_at.astimezone().strftime("%Y-%m-%d %H:%M")
+        when = moment_words(one.kept_at)
         aside = "" if one.counts else " (does not count: that stroke's roll-out was measured)"
         report(f"{one.number:5d}  {when}  {one.words} on {one.green_speed_ft:.1f} ft{slope}{aside}")
     if found.putts:

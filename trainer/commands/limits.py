@@ -111,15 +111,15 @@ def _print_called(found: LimitsTable) -> None:
     """The strokes that would be called, or were when moved limits may change that; newest first."""
     from trainer.app.strokes import fault_words, verdict_words
 
-    out = table("stroke", "when", "kind", "by these limits", "then, by the limits of then", narrow=True)
+    out = table("stroke", "--stroke", "kind", "by these limits", "then, by the limits of then", narrow=True)
     called = set(found.what_if.called())
     for i in range(len(found.strokes) - 1, -1, -1):
         stroke = found.strokes[i]
         if i in called or (found.moved and stroke.then):
             verdict = found.what_if.verdict(i)
             out.add_row(
-                str(stroke.stroke_id),
-                stroke.kept_at.astimezone().strftime("%y-%m-%d %H:%M"),
+                stroke.name,
+                stroke.which,
                 stroke.record.kind,
                 verdict_words(verdict.faults, verdict.indeterminate),
                 ", ".join(map(fault_words, stroke.then)) or "none",
@@ -136,7 +136,7 @@ def _print_history(context: RunContext, student: str) -> None:
     if not changes:
         report(f"the limits of {name} were never changed")
         return
-    out = table("when (UTC)", "who", "why", "what", narrow=True, overflow="fold")
+    out = table("when", "who", "why", "what", narrow=True, overflow="fold")
     for change in changes:
         out.add_row(change.at, escaped(change.who or "-"), escaped(change.why or "-"), change.what)
     console().print(out)

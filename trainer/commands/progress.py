@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from trainer.commands.tables import console, escaped, table
+from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
 
 if TYPE_CHECKING:
@@ -62,11 +63,11 @@ def _session_table(found: StudentProgress) -> Table:
         looks = sorted(session.values("look_after_s"))
         look = f"{looks[len(looks) // 2]:+.2f}" if looks else "-"
         if share is None:
-            out.add_row(str(session.day), "0", "-", "", "", look)
+            out.add_row(moment_words(session.began, found.day), "0", "-", "", "", look)
             continue
         filled = round(BAR * share.value)
         out.add_row(
-            str(session.day),
+            moment_words(session.began, found.day),
             str(share.total),
             f"{share.value:.0%}",
             "█" * filled + "·" * (BAR - filled),

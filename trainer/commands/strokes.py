@@ -38,15 +38,17 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
         console().print(f"no strokes{whose} on record yet in {found.folder}", soft_wrap=True, markup=False)
         return 0
     out = table(narrow=True)
-    out.add_column("when", no_wrap=True)
-    out.add_column("player", overflow="ellipsis", no_wrap=True, max_width=12)
-    out.add_column("from", overflow="ellipsis", no_wrap=True, max_width=16)
+    out.add_column("stroke", no_wrap=True)
+    out.add_column("--stroke", no_wrap=True)
+    out.add_column("player", overflow="ellipsis", no_wrap=True, max_width=10)
+    out.add_column("from", overflow="ellipsis", no_wrap=True, max_width=11)
     _add_measure_columns(out)
-    for line in found.strokes:
-        when = line.kept_at.astimezone().strftime("%y-%m-%d %H:%M")
-        who = (when, line.player, line.source)
-        out.add_row(*who, str(line.number), line.kind, *_values(line.measures), verdict_words(line.faults))
+    for name, which, line in found.strokes:
+        who = (name, which, line.player, line.source)
+        out.add_row(*who, line.kind, *_values(line.measures), verdict_words(line.faults))
     console().print(out)
+    whose = f"--student {request.player} " if found.of_student else ""
+    console().print(f"See one again: review {whose}--stroke {found.strokes[0][1]}", soft_wrap=True, markup=False)
     return 0
 
 
@@ -55,6 +57,7 @@ def stroke_table(rows: Iterable[tuple[int, StrokeRecord, Verdict]]) -> Table:
     from trainer.app.strokes import verdict_words
 
     out = table(narrow=True)
+    out.add_column("no.", justify="right")
     _add_measure_columns(out)
     for number, record, verdict in rows:
         words = verdict_words(verdict.faults, verdict.indeterminate)
@@ -65,7 +68,6 @@ def stroke_table(rows: Iterable[tuple[int, StrokeRecord, Verdict]]) -> Table:
 def _add_measure_columns(out: Table) -> None:
     from trainer.domain.measures import MEASURES
 
-    out.add_column("no.", justify="right")
     out.add_column("kind", no_wrap=True)
     for name in COLUMNS:
         out.add_column(MEASURES[name].heading, justify="right", no_wrap=True)

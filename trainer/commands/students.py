@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ import click
 from trainer.commands.console import report, warn
 from trainer.commands.key_values import key_values
 from trainer.commands.tables import console, escaped, table
+from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
 
@@ -88,7 +90,7 @@ def _print_facts(view: StudentView) -> None:
     if view.last_change is not None:
         last = view.last_change
         why = f": {last.why}" if last.why else ""
-        facts.append(("limits set", f"{last.at[:16].replace('T', ' ')} UTC by {last.who or 'unknown'}{why}"))
+        facts.append(("limits set", f"{moment_words(datetime.fromisoformat(last.at))} by {last.who or 'unknown'}{why}"))
     grid = Table.grid(padding=(0, 2))
     for key, value in facts:
         grid.add_row(key, escaped(value))

@@ -22,10 +22,15 @@ COMMANDS: Mapping[str, str] = {
 
 @dataclass(frozen=True, eq=False)
 class Entry:
-    """One stroke that can be opened. Raises TrainerError when it cannot be."""
+    """One stroke that can be opened. name: what it is called; open: raises TrainerError when it cannot be."""
 
-    title: str
+    name: str
+    kind: str
     open: Callable[[], StrokeClip]
+
+    @property
+    def title(self) -> str:
+        return f"{self.name}, {self.kind}"
 
 
 @dataclass(frozen=True)

@@ -8,10 +8,12 @@ from typing import Any
 
 from trainer.coaching.progress.facts import Session
 from trainer.coaching.progress.summary import Progress
+from trainer.domain.naming import moment_words
 from trainer.report.svg import BAD, BAND, GOOD, INK, LINE, SOFT, Drawing
 
 WIDE = 7.6
 MAX_SESSIONS = 40  # more are no longer told apart
+DOT = 5.5  # of one stroke, in points: read from a chair's distance
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,7 @@ def strip(progress: Progress, measure: str, label: str, unit: str, limit: float 
         values = session.values(measure)
         # Spread sideways by order, so that dots of one session do not hide one another.
         wide = [i + 0.6 * ((j + 0.5) / len(values) - 0.5) for j in range(len(values))]
-        ax.plot(wide, values, "o", color=LINE, markersize=3, alpha=0.75, markeredgewidth=0)
+        ax.plot(wide, values, "o", color=LINE, markersize=DOT, alpha=0.75, markeredgewidth=0)
         medians.append(statistics.median(values))
         ax.hlines(medians[-1], i - 0.36, i + 0.36, color=INK, linewidth=2)
     if limit is not None:
@@ -82,7 +84,7 @@ def change(progress: Progress) -> Picture | None:
     x = range(1, len(found.values) + 1)
     ax.fill_between(x, found.moving.low, found.moving.high, color=BAND, linewidth=0)
     ax.axhline(found.usual.level, color=SOFT, linewidth=0.8)
-    ax.plot(x, found.values, "o", color=SOFT, markersize=2.2, alpha=0.6, markeredgewidth=0)
+    ax.plot(x, found.values, "o", color=SOFT, markersize=DOT, alpha=0.6, markeredgewidth=0)
     ax.plot(x, found.moving.points, color=LINE, linewidth=1.8)
     outside = found.moving.changes
     ax.plot([c.at + 1 for c in outside], [found.moving.points[c.at] for c in outside], "D", color=BAD, markersize=6)
@@ -112,7 +114,7 @@ def learning(progress: Progress) -> Picture | None:
         linewidth=0,
     )
     ax.plot(fine, [curve.at(n) for n in fine], color=LINE, linewidth=1.8)
-    ax.plot(range(len(medians)), medians, "o", color=INK, markersize=4)
+    ax.plot(range(len(medians)), medians, "o", color=INK, markersize=DOT)
     ax.set_xlabel("session")
     ax.set_ylabel("look after rest, s")
     words = (
@@ -144,5 +146,5 @@ def _sessions(ax: object, sessions: list[Session]) -> None:
     """Dates below, as many as fit."""
     step = max(1, (len(sessions) + 9) // 10)
     ticks = list(range(0, len(sessions), step))
-    ax.set_xticks(ticks, [f"{sessions[i].day.day} {sessions[i].day:%b}" for i in ticks])  # type: ignore[attr-defined]
+    ax.set_xticks(ticks, [moment_words(sessions[i].began, sessions[-1].day).replace(", ", "\n") for i in ticks])  # type: ignore[attr-defined]
     ax.set_xlim(-0.6, len(sessions) - 0.4)  # type: ignore[attr-defined]

@@ -8,6 +8,7 @@ from typing import Sequence
 
 from trainer.coaching.progress.advice import FAULT_PHRASES
 from trainer.coaching.progress.summary import Progress
+from trainer.domain.naming import day_words, moment_words
 from trainer.domain.record import StrokeRecord
 from trainer.report import charts
 from trainer.report.charts import Picture
@@ -46,6 +47,8 @@ def page(content: PageContent) -> str:
     return rendered(
         TEMPLATE,
         name=content.name,
+        day_words=day_words,
+        moment_words=moment_words,
         progress=content.progress,
         day=content.day,
         period=(sessions[0].day, sessions[-1].day),

@@ -50,8 +50,8 @@ def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) ->
     wanted = {f"m{i}": name for i, name in enumerate(measures)}
     with store.reading() as db:
         strokes = db.execute(
-            f"SELECT s.id, s.uid, n.uid, s.kept_at, s.kind, s.told, s.drill, s.stage, s.settings_id, s.felt {joined}"
-            " ORDER BY s.kept_at, s.id",
+            f"SELECT s.id, s.uid, n.uid, s.kept_at, s.kind, s.told, s.drill, s.stage, s.settings_id, s.felt, n.started_at"
+            f" {joined} ORDER BY s.kept_at, s.id",
             query,
         ).fetchall()
         rows = db.execute(
@@ -70,14 +70,14 @@ def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) ->
         used = {row[8] for row in strokes}
         limits = {i: json.dumps(json.loads(_body(db, i)).get("limits", {}), sort_keys=True) for i in used}
     out = []
-    for i, uid, session, at, kind, told, drill, stage, settings, felt in strokes:
+    for i, uid, session, at, kind, told, drill, stage, settings, felt, began in strokes:
         known, said = (None if x is None else bool(x) for x in (told, felt))
         when = datetime.fromisoformat(at)
         seen, faults = values.get(i, {}), tuple(found.get(i, ()))
         now_called = None if drill is None else present_id(drill)
-        out.append(
-            (StrokeFacts(i, uid, session, when, kind, known, now_called, stage, seen, faults, said), limits[settings])
-        )
+        session_at = datetime.fromisoformat(began)
+        facts = StrokeFacts(i, uid, session, when, kind, known, now_called, stage, seen, faults, said, session_at)
+        out.append((facts, limits[settings]))
     return out
 
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
+from trainer.domain.naming import stroke_name
 from trainer.store.history import WHOSE, StudentKey
 from trainer.store.store import Store
+
+MANY = 1_000_000  # sessions: all of them
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,9 +28,28 @@ class SessionRows:
     """A session that has strokes, in order. student: the id, empty where there is none."""
 
     session_id: int
+    started_at: datetime
     player: str
     student: str
     strokes: tuple[StrokeRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StrokePlace:
+    """Where a stroke stands. session_back: its session counted back from the last, which is 1; number: in it, from 1."""
+
+    session_at: datetime
+    session_back: int
+    number: int
+
+    @property
+    def which(self) -> str:
+        """As `review --stroke` takes it."""
+        return f"{self.session_back}/{self.number}"
+
+    def name(self, today: date) -> str:
+        """As it is called everywhere."""
+        return stroke_name(self.session_at, self.number, today)
 
 
 def sessions(store: Store, back: int, student_key: StudentKey | None = None) -> list[SessionRows]:
@@ -35,16 +57,26 @@ def sessions(store: Store, back: int, student_key: StudentKey | None = None) -> 
     where, query = (WHOSE, student_key.query()) if student_key is not None else ("1", {})
     with store.reading() as db:
         found = db.execute(
-            f"SELECT n.id, n.player, n.student FROM sessions n JOIN strokes s ON s.session_id = n.id WHERE {where}"
+            f"SELECT n.id, n.started_at, n.player, n.student FROM sessions n JOIN strokes s ON s.session_id = n.id WHERE {where}"
             " GROUP BY n.id ORDER BY max(s.id) DESC LIMIT :back",
             {**query, "back": back},
         ).fetchall()
         out = []
-        for session_id, player, student in found:
+        for session_id, started_at, player, student in found:
             sql = "SELECT id, number, kept_at, kind, view FROM strokes WHERE session_id = ? ORDER BY number"
             rows = tuple(
                 StrokeRow(i, number, datetime.fromisoformat(at), kind, view)
                 for i, number, at, kind, view in db.execute(sql, (session_id,))
             )
-            out.append(SessionRows(int(session_id), player, student or "", rows))
+            began = datetime.fromisoformat(started_at)
+            out.append(SessionRows(int(session_id), began, player, student or "", rows))
     return out
+
+
+def stroke_places(store: Store, student_key: StudentKey | None = None) -> dict[int, StrokePlace]:
+    """Every stroke's, by its id: among all sessions, or those of one student."""
+    return {
+        row.stroke_id: StrokePlace(session.started_at, back, row.number)
+        for back, session in enumerate(sessions(store, MANY, student_key), 1)
+        for row in session.strokes
+    }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -15,6 +16,7 @@ from hypothesis import strategies as st
 from tests.support.made_strokes import keep_sessions, record
 from trainer.app.context import load_context
 from trainer.app.limits import LimitsDesk, LimitsRequest
+from trainer.app.review_strokes import StrokeNumber, from_record
 from trainer.app.student_file import student_key
 from trainer.coaching.faults import judge, verdict
 from trainer.coaching.what_if import WhatIf, stepped, with_limit
@@ -27,6 +29,7 @@ from trainer.settings.limits import Limits
 from trainer.store.history import limit_changes
 from trainer.store.students import Students
 from trainer.store.what_if import strokes_for_what_if
+from trainer.ui.limits.limits_state import LimitsState
 
 LONGEST_S = 0.050  # for 200 strokes while a slider moves
 
@@ -400,6 +403,26 @@ def test_playing_opens_the_very_stroke_in_review(robin: Path) -> None:
             number = int(arguments[-1].partition("/")[2])
             assert store.stroke(stroke.stroke_id).number == number
         assert "not on record" in desk.replay(10**9)
+
+
+def test_a_stroke_has_one_name_in_the_list_of_strokes_the_limits_and_the_review(
+    robin: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    context = load_context(robin)
+    key = student_key(Students(robin).find("Robin"))
+    capsys.readouterr()
+    assert run(["--data-folder", str(robin), "strokes", "--count", "100"]) == 0
+    listed = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
+    with context.open_store() as store:
+        state = LimitsState(LimitsDesk(context, store, LimitsRequest("Robin", last=None), never))
+        assert len({stroke.which for stroke in state.strokes}) == len(state.strokes)
+        assert len({state.item(i) for i in range(len(state.strokes))}) == len(state.strokes)
+        for i, stroke in enumerate(state.strokes):
+            back, number = map(int, stroke.which.split("/"))
+            assert from_record(context, store, key, StrokeNumber(back, number)).main.name == stroke.name
+            assert re.fullmatch(r"\d+ \w+( 20\d\d)?, \d\d:\d\d, stroke \d+", stroke.name)
+            assert sum(line.startswith(f"{stroke.name} {stroke.which} Robin") for line in listed) == 1
+            assert state.item(i).startswith(f"{stroke.name}, ")
 
 
 def test_every_limit_has_an_axis() -> None:

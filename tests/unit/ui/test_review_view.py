@@ -34,7 +34,7 @@ def reviewing() -> Iterator[Callable[..., Reviewer]]:
     def review(
         main: Opens, other: Opens | None = None, why: str = "", lookups: Lookups = NOTHING, theme: str = "dark"
     ) -> Reviewer:
-        entries = [Entry(f"stroke {k}, ball", opens) for k, opens in enumerate((main, other), 1) if opens is not None]
+        entries = [Entry(f"stroke {k}", "ball", opens) for k, opens in enumerate((main, other), 1) if opens is not None]
         choice = Choice(tuple(entries), entries[0], entries[1] if other else None, why, lookups)
         made.append(ReviewSession(choice))
         return Reviewer(made[-1], theme)
@@ -211,7 +211,7 @@ def test_other_strokes_are_opened_and_closed_as_one_goes(reviewing: Callable[...
         return opened
 
     reviewer = reviewing(opens(HELD))
-    reviewer.session.entries += (Entry("stroke 2, ball", opens(LOOKED)),)
+    reviewer.session.entries += (Entry("stroke 2", "ball", opens(LOOKED)),)
     reviewer.do("next")
     assert reviewer.session.main.title == "stroke 2, ball"
     assert closed == [HELD]
@@ -220,7 +220,7 @@ def test_other_strokes_are_opened_and_closed_as_one_goes(reviewing: Callable[...
 
 
 def test_the_best_comes_as_a_ghost_when_asked(reviewing: Callable[..., Reviewer]) -> None:
-    best = Entry("stroke 9, ball", lambda: figure(HELD))
+    best = Entry("stroke 9", "ball", lambda: figure(HELD))
     reviewer = reviewing(lambda: figure(LOOKED), lookups=Lookups(best=lambda: best))
     reviewer.do("impact")
     here = reviewer.session.playback.shown_s

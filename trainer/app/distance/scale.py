@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Sequence
 
-from trainer.app.clock import now
+from trainer.app.clock import today
 from trainer.app.context import RunContext
 from trainer.app.distance.desk import desk
 from trainer.coaching.distance.chart import SLOPES_PCT, Cell, Chart, cell, chart, slope_words
@@ -19,6 +19,7 @@ from trainer.coaching.distance.ladder import lag_score, order_of, window_m
 from trainer.coaching.distance.page import page
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.rhythm import rhythm
+from trainer.domain.naming import day_words
 from trainer.domain.units import Unit, to_m
 from trainer.errors import UsageError
 from trainer.files import replace_file
@@ -153,7 +154,7 @@ def chart_view(context: RunContext, request: ChartRequest) -> ChartView:
         name = at.name
     made = chart(model, green, player.unit, request.distances, request.slopes_pct, player.trail_foot_cm)
     if request.html is not None:
-        day = now().astimezone().strftime("%Y-%m-%d")
+        day = day_words(today())
         try:
             replace_file(request.html, page(made, name, day, player.trail_foot_cm).encode("utf-8"))
         except OSError as error:

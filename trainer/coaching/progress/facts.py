@@ -17,7 +17,8 @@ MEASURES_READ = tuple(s.name for s in MEASURES.values() if s.fault is not None o
 @dataclass(frozen=True, slots=True)
 class StrokeFacts:
     """measures: value of those seen surely enough; told: None when not known; felt: what the player said
-    before the result, good or not, None when nothing was said; at: aware, in the zone to be shown."""
+    before the result, good or not, None when nothing was said; at: aware, in the zone to be shown; session_at: when its
+    session began, likewise, None when not known."""
 
     stroke_id: int
     uid: str
@@ -30,6 +31,7 @@ class StrokeFacts:
     measures: Mapping[str, float]
     faults: tuple[str, ...]
     felt: bool | None = None
+    session_at: datetime | None = None
 
     @property
     def good(self) -> bool:
@@ -53,6 +55,11 @@ class Session:
     @property
     def day(self) -> date:
         return self.strokes[0].at.date()
+
+    @property
+    def began(self) -> datetime:
+        """That of its first stroke, where it is not known."""
+        return self.strokes[0].session_at or self.strokes[0].at
 
     @property
     def ball(self) -> tuple[StrokeFacts, ...]:

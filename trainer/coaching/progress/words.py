@@ -7,6 +7,7 @@ from datetime import date
 from trainer.coaching.progress.proportions import Proportion
 from trainer.coaching.progress.self_assessment import SelfAssessment
 from trainer.coaching.progress.summary import Progress
+from trainer.domain.naming import day_words
 
 
 def sentences(progress: Progress, today: date) -> list[str]:
@@ -31,7 +32,7 @@ def sentences(progress: Progress, today: date) -> list[str]:
     if progress.pairs:
         apart = f"{progress.lengths_apart} of {progress.pairs} ball strokes"
         out.append(f"Over 10 % longer or shorter than the rehearsal before it: {apart}.")
-    out.append(change_words(progress))
+    out.append(change_words(progress, today))
     if progress.curve is not None:
         c = progress.curve
         out.append(
@@ -40,13 +41,12 @@ def sentences(progress: Progress, today: date) -> list[str]:
     else:
         out.append(f"No learning curve: {progress.curve_reason}.")
     if progress.due is not None:
-        out.append(
-            f"Due: a silent test, {progress.due.after_days} days after the last practice (since {progress.due.due})."
-        )
+        since = day_words(progress.due.due, today)
+        out.append(f"Due: a silent test, {progress.due.after_days} days after the last practice (since {since}).")
     else:
         coming = [r for r in progress.reminders if not r.done and r.due > today]
         if coming:
-            out.append(f"Next silent test: {coming[0].due}.")
+            out.append(f"Next silent test: {day_words(coming[0].due, today)}.")
     return out
 
 
@@ -68,7 +68,7 @@ def self_assessment_words(found: SelfAssessment) -> str:
     return words
 
 
-def change_words(progress: Progress) -> str:
+def change_words(progress: Progress, today: date) -> str:
     """Whether the look comes later or earlier than in the first strokes, if that is real."""
     change = progress.change
     if change is None:
@@ -77,4 +77,5 @@ def change_words(progress: Progress) -> str:
     if latest is None:
         return "When the look comes is within the usual ups and downs of the first 20 strokes."
     up, since = latest
-    return f"A real change since about {since}: the look comes {'later' if up else 'earlier'} than in the first 20 strokes."
+    way = "later" if up else "earlier"
+    return f"A real change since about {day_words(since, today)}: the look comes {way} than in the first 20 strokes."

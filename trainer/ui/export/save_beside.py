@@ -15,9 +15,10 @@ STEMS = {"picture": "still", "clip": "clip", "sheet": "sheet"}
 def save_beside(reviewer: Reviewer, what: str, folder: Path) -> str:
     """what: one of ``reviewer.SAVES``. Returns the line that says where it is. Raises UsageError."""
     playback = reviewer.session.playback
-    stem = f"{STEMS[what]}-{_in_a_name(reviewer.session.main.title)}"
+    stem = f"{STEMS[what]}-{_in_a_name(reviewer.session.main.name)}"
     if what == "picture":
-        return save_picture(reviewer, path_beside(folder, f"{stem}-{_in_a_name(playback.where)}", ".png"))
+        instant = _in_a_name(playback.where.partition(",")[0])
+        return save_picture(reviewer, path_beside(folder, f"{stem}-{instant}", ".png"))
     if what == "clip":
         return save_clip(reviewer, path_beside(folder, stem, ".mp4"), _loop_s(playback), playback.speed)
     from trainer.ui.export.sheet import save_sheet
@@ -26,9 +27,9 @@ def save_beside(reviewer: Reviewer, what: str, folder: Path) -> str:
 
 
 def _in_a_name(words: str) -> str:
-    """What stands before the first comma, as part of a file's name on any system."""
-    first = words.partition(",")[0].replace("−", "-")
-    return "".join(c if c.isascii() and (c.isalnum() or c in ".-") else "-" for c in first)
+    """As part of a file's name on any system."""
+    plain = words.replace("−", "-").replace(", ", "-")
+    return "".join(c if c.isascii() and (c.isalnum() or c in ".-") else "-" for c in plain)
 
 
 def _loop_s(playback: Playback) -> tuple[float, float] | None:

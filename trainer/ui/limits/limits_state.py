@@ -72,8 +72,7 @@ class LimitsState:
     def item(self, i: int) -> str:
         """A stroke's line in the list."""
         stroke = self.strokes[i]
-        when = stroke.kept_at.astimezone().strftime("%d %b %H:%M:%S")
-        return f"{when}  {stroke.record.kind}: {verdict_words(self.what_if.faults(i))}  #{stroke.stroke_id}"
+        return f"{stroke.name}, {stroke.record.kind}: {verdict_words(self.what_if.faults(i))}  ({stroke.which})"
 
     def now_words(self) -> str:
         """The chosen stroke by the limits tried."""
