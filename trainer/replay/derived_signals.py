@@ -132,15 +132,21 @@ class DerivedSignals:
     def readings(self, sample: int) -> list[Reading]:
         """All numbers at that sample, those of the other view left out."""
         other = {"spine_change_deg"} if self.face_on else set(LABELS) - {"spine_change_deg"}
-        return [
-            Reading(name, label, _seen(self.columns[name][sample]), self.units[name])
-            for name, (label, _) in LABELS.items()
-            if name not in other
-        ]
+        return [self.reading(name, sample) for name in LABELS if name not in other]
 
     def reading(self, name: str, sample: int) -> Reading:
         """One of them."""
-        return Reading(name, LABELS[name][0], _seen(self.columns[name][sample]), self.units[name])
+        return Reading(name, LABELS[name][0], self._value(name, sample), self.units[name])
+
+    def _value(self, name: str, sample: int) -> float | None:
+        """At the sample nearest to impact at impact itself, between samples, as the stroke's own measures tell it."""
+        column, impact = self.columns[name], self.record.events.impact_s
+        seen = np.isfinite(column)
+        if not seen[sample]:
+            return None
+        if impact is None or self.sample(impact) != sample:
+            return float(column[sample])
+        return float(np.interp(impact, self.time_s[seen], column[seen]))
 
     def past_leg(self, sample: int) -> Reading:
         """Hands past the lead leg at that sample; at the sample nearest to the finish, at the finish itself."""
@@ -211,10 +217,6 @@ class DerivedSignals:
         """The lead ankle's place along the line: its median, as hands_past_leg has it; None when not seen."""
         seen = self._ankle_along_px[np.isfinite(self._ankle_along_px)]
         return float(np.median(seen)) if len(seen) else None
-
-
-def _seen(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None
 
 
 def _unseen(time_s: Floats, seen: Any) -> Any:

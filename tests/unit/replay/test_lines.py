@@ -14,6 +14,7 @@ from trainer.domain.record import Signals, StrokeRecord
 from trainer.feedback.signs import DARK
 from trainer.replay.derived_signals import DerivedSignals, signed
 from trainer.replay.lines import LINE_NAMES, Area, Drawn, Label, Line, Ring, drawn_at
+from trainer.replay.numbers import number_text
 from trainer.replay.playback import Loaded
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.stroke.measures import HINGE_AFTER_S
@@ -93,8 +94,9 @@ def test_hands_past_leg_and_speeds_are_the_records(name: str, of: object) -> Non
     assert label.value == pytest.approx(measure, abs=1e-9)
     assert label.text == f"{signed(measure)} cm"
     for column, measured in (("hands_cm_s", "hands_impact_cm_s"), ("putter_cm_s", "putter_impact_cm_s")):
-        at_impact = float(np.interp(record.events.impact_s or 0.0, tracked.time_s, tracked.columns[column]))
-        assert at_impact == pytest.approx(record.measures[measured].value, abs=1e-6)
+        reading = tracked.reading(column, tracked.sample(record.events.impact_s or 0.0))
+        assert reading.value == pytest.approx(record.measures[measured].value, abs=1e-9)
+        assert reading.text == number_text(measured, record.measures[measured])  # the same digits side by side
 
 
 def test_spine_is_what_is_judged() -> None:
