@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import threading
-from typing import Callable
+from typing import Callable, Generic, TypeVar
 
 Run = Callable[[threading.Event], None]
+Result = TypeVar("Result")
 
 
 class Worker:
@@ -69,3 +70,58 @@ class Worker:
         finally:
             self._ended.set()
             self._on_end()
+
+
+class Stopped(Exception):
+    """The work was told to end before it was done."""
+
+
+class Progress:
+    """How far long work has come: told in its thread, looked at in another. share: 0 to 1, None where it is not known."""
+
+    def __init__(self, stop: threading.Event | None = None) -> None:
+        self._stop = stop
+        self.share: float | None = None
+        self.words = ""
+
+    def tell(self, share: float | None, words: str | None = None) -> None:
+        """Called often by the work, before anything is left for good. words: what is being done, None: as before.
+
+        Raises Stopped when it is to end.
+        """
+        if self._stop is not None and self._stop.is_set():
+            raise Stopped
+        self.share = share
+        self.words = self.words if words is None else words
+
+
+class Job(Generic[Result]):
+    """Long work in a Worker of its own, which tells how far it is and ends early when told to."""
+
+    def __init__(self, name: str, work: Callable[[Progress], Result]) -> None:
+        self.progress = Progress()
+        self._work = work
+        self._result: list[Result] = []
+        self._worker = Worker(name, self._run)
+
+    def start(self) -> Job[Result]:
+        """Returns itself."""
+        self._worker.start()
+        return self
+
+    def stop(self) -> None:
+        """Tells it to end; returns at once."""
+        self._worker.stop()
+
+    def wait(self, timeout_s: float) -> bool:
+        """Whether it has ended; raises nothing."""
+        return self._worker.wait(timeout_s)
+
+    def result(self) -> Result:
+        """Once it has ended. Raises what the work raised: Stopped, when it was told to end and did so early."""
+        self._worker.check()
+        return self._result[0]
+
+    def _run(self, stop: threading.Event) -> None:
+        self.progress = Progress(stop)
+        self._result.append(self._work(self.progress))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from dataclasses import replace
 from datetime import datetime, timezone
@@ -11,6 +12,7 @@ from typing import Any, Callable
 
 import numpy as np
 import pytest
+from pygame import Surface
 
 from tests.support.review_clips import BEHIND, CLIPS, HELD, LOOKED, STALL, record_of, stroke_clip
 from trainer.app import review_strokes
@@ -26,11 +28,12 @@ from trainer.settings.limits import Limits
 from trainer.settings.load import from_options, load
 from trainer.store import video
 from trainer.store.store import Store
-from trainer.ui.drawing.window import WindowConfig
+from trainer.ui.drawing.window import PygameWindow, WindowConfig
 from trainer.ui.export.review_clip import save_clip, save_picture
 from trainer.ui.export.save_beside import save_beside
 from trainer.ui.review.reviewer import ALL_COMMANDS, KEYS, Reviewer, Save
 from trainer.ui.review.window import ReviewWindow
+from trainer.worker import Progress, Stopped
 
 
 def kept(folder: Path, player: str, *names: str, rehearsals: int = 0) -> list[int]:
@@ -68,7 +71,7 @@ def reviewer_of(title: str, opens: Callable[[], StrokeClip], save: Save | None =
 def quick_clips(monkeypatch: pytest.MonkeyPatch) -> None:
     """The small clips' strokes as they were kept: no pose model."""
 
-    def entries(path: Path, settings: Any, reporter: Any) -> tuple[list[Entry], list[StrokeRecord]]:
+    def entries(path: Path, settings: Any, *_: Any) -> tuple[list[Entry], list[StrokeRecord]]:
         name = path.stem
         return [Entry(f"{name}, stroke 1", "ball", lambda: stroke_clip(name))], [record_of(name)]
 
@@ -142,7 +145,7 @@ def test_the_second_clip_may_be_a_left_handers(
 ) -> None:
     hands: list[str] = []
 
-    def entries(path: Path, settings: Any, reporter: Any) -> tuple[list[Entry], list[StrokeRecord]]:
+    def entries(path: Path, settings: Any, *_: Any) -> tuple[list[Entry], list[StrokeRecord]]:
         hands.append(settings.player.handedness)
         return [Entry(path.stem, "ball", lambda: stroke_clip(path.stem))], [record_of(path.stem)]
 
@@ -344,26 +347,38 @@ class Ticking:
         self._now += seconds
 
 
-def window(reviewer: Reviewer, *events: Any) -> None:
-    """Opens it, gives it these events, then Q."""
+def key(code: int, mod: int = 0) -> Any:
     import pygame
 
-    opened = ReviewWindow(reviewer, WindowConfig(960, 540), Ticking())
+    return pygame.event.Event(pygame.KEYDOWN, key=code, mod=mod)
+
+
+def window(reviewer: Reviewer, *events: Any, last: Any = None) -> None:
+    """Opens it, gives it these events, then Q or the last one."""
+    import pygame
+
+    opened = PygameWindow(WindowConfig(960, 540))
     pygame.event.clear()
-    for event in (*events, pygame.event.Event(pygame.KEYDOWN, key=pygame.K_q, mod=0)):
+    for event in (*events, last or key(pygame.K_q)):
         pygame.event.post(event)
-    opened.run()
+    ReviewWindow(reviewer, Ticking()).run()
+    opened.close()
     assert not pygame.display.get_init()
+
+
+def saved(reviewer: Reviewer, command: str) -> str:
+    """The line that says so."""
+    reviewer.do(command)
+    assert reviewer.saving.wait(60.0)
+    reviewer.tick(0.0)
+    return reviewer.message
 
 
 def test_keys_and_mouse_in_the_window(tmp_path: Path) -> None:
     import pygame
 
-    def key(code: int, mod: int = 0) -> Any:
-        return pygame.event.Event(pygame.KEYDOWN, key=code, mod=mod)
-
     save = partial(save_beside, folder=tmp_path)
-    reviewer = reviewer_of("stroke 1, ball", lambda: stroke_clip(HELD), save)
+    reviewer = reviewer_of("stroke 1", lambda: stroke_clip(HELD), save)
     try:
         window(reviewer, key(pygame.K_3), key(pygame.K_RIGHT), key(pygame.K_RIGHT), key(pygame.K_LEFT), key(pygame.K_l))
         frames, impact = (
@@ -378,12 +393,81 @@ def test_keys_and_mouse_in_the_window(tmp_path: Path) -> None:
         window(reviewer, wheel, key(pygame.K_RIGHT, pygame.KMOD_LSHIFT), move)
         assert reviewer.session.playback.index == frames.nearest(impact) + 12
         assert reviewer.hover_s is not None
-        window(reviewer, key(pygame.K_i), key(pygame.K_d))
+        assert all(saved(reviewer, what).startswith("kept ") for what in ("picture", "sheet"))
         assert all(path.name.isascii() and " " not in path.name for path in tmp_path.iterdir())
         names = sorted(path.suffix for path in tmp_path.iterdir())
         assert names == [".pdf", ".png"]
-        window(reviewer, key(pygame.K_4), key(pygame.K_r), key(pygame.K_c))
+        window(reviewer, key(pygame.K_4), key(pygame.K_r))
+        before = reviewer.session.playback.time_s
+        assert "kept " in saved(reviewer, "clip")
+        assert reviewer.session.playback.time_s == before
         assert any(path.suffix == ".mp4" for path in tmp_path.iterdir())
+    finally:
+        reviewer.session.close()
+
+
+class Slow:
+    """In place of what saves: goes on until it is told to end, as a very long clip does."""
+
+    def __init__(self) -> None:
+        self.begun: list[str] = []
+
+    def __call__(self, reviewer: Reviewer, what: str, progress: Progress) -> str:
+        self.begun.append(what)
+        while True:
+            progress.tell(0.5)
+            reviewer.draw(Surface((320, 240)), bare=True)
+
+
+def test_a_save_key_held_down_saves_once_and_the_window_goes_on() -> None:
+    import pygame
+
+    slow = Slow()
+    reviewer = reviewer_of("stroke 1", lambda: stroke_clip(HELD), slow)
+    try:
+        held = [key(pygame.K_d)] * 70 + [key(pygame.K_c)] * 70
+        window(reviewer, *held, key(pygame.K_3), key(pygame.K_l), key(pygame.K_h), last=pygame.event.Event(pygame.QUIT))
+        assert slow.begun == ["sheet"]  # one at a time, and what SIGTERM becomes was heeded
+        assert reviewer.session.playback.event == "impact"
+        assert not {"leg", "head"} & reviewer.session.playback.show  # a held switch switches once
+    finally:
+        reviewer.session.close()
+
+
+def test_escape_stops_what_is_written_and_then_quits() -> None:
+    slow = Slow()
+    reviewer = reviewer_of("stroke 1", lambda: stroke_clip(HELD), slow)
+    try:
+        assert not reviewer.escape()
+        reviewer.do("clip")
+        assert "Escape stops it" in reviewer.message
+        reviewer.do("next")  # would close what is being written
+        assert reviewer.session.main.name == "stroke 1"
+        assert reviewer.saving.busy
+        assert reviewer.escape()
+        assert reviewer.saving.wait(30.0)
+        reviewer.tick(0.0)
+        assert reviewer.message == "stopped: a clip was not written"
+        assert not reviewer.escape()
+    finally:
+        reviewer.session.close()
+
+
+@pytest.mark.parametrize("what", ["clip", "sheet"])
+def test_nothing_is_left_of_what_was_stopped(tmp_path: Path, what: str) -> None:
+    reviewer = reviewer_of("stroke 1", lambda: stroke_clip(HELD))
+    stop = threading.Event()
+
+    class Half(Progress):
+        def tell(self, share: float | None, words: str | None = None) -> None:
+            if share is not None and share > 0.5:
+                stop.set()
+            super().tell(share, words)
+
+    try:
+        with pytest.raises(Stopped):
+            save_beside(reviewer, what, Half(stop), tmp_path)
+        assert not list(tmp_path.iterdir())
     finally:
         reviewer.session.close()
 
@@ -397,7 +481,6 @@ def test_the_command_opens_the_window_and_quits(
     def run_once(self: ReviewWindow) -> None:
         drawn.append(self._reviewer.session.main.title)
         self._draw()
-        self._pg.display.quit()
 
     monkeypatch.setattr(ReviewWindow, "run", run_once)
     assert run(["review"]) == 0

@@ -22,6 +22,7 @@ from trainer.replay.playback import Playback
 from trainer.replay.review_session import ReviewSession
 from trainer.settings.model import Settings
 from trainer.store.students import Students
+from trainer.worker import Progress
 
 EVENTS = tuple(EVENT_WORDS.values())
 Instant = str | float  # one of EVENTS, or seconds of the clip's own clock
@@ -69,13 +70,17 @@ class ReviewNumbers:
 
 
 @contextmanager
-def open_review(request: ReviewRequest, reporter: Reporter) -> Iterator[ReviewSession]:
-    """Raises UsageError, ClipError, StoreError."""
+def open_review(
+    request: ReviewRequest, reporter: Reporter, progress: Progress | None = None
+) -> Iterator[ReviewSession]:
+    """Raises UsageError, ClipError, StoreError, and Stopped when ``progress`` says so."""
     context = request.context
     with ExitStack() as opened:
         if request.clips:
             settings = (context.settings, request.second or context.settings)
-            choice = from_clips(settings, request.clips, request.stroke, request.against, reporter)
+            choice = from_clips(
+                settings, request.clips, request.stroke, request.against, reporter, progress or Progress()
+            )
         else:
             store = opened.enter_context(context.open_store())
             student = request.student

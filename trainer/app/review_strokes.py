@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import count
 from pathlib import Path
 from typing import Callable, Literal, Sequence
 
@@ -23,6 +24,7 @@ from trainer.settings.model import Settings
 from trainer.store.history import StudentKey, judgeable, records_of
 from trainer.store.sessions import MANY, SessionRows, StrokeRow, sessions
 from trainer.store.store import Store
+from trainer.worker import Progress
 
 BEST, PAIR = "best", "pair"
 BEST_WHY = "beside it: the best so far"
@@ -159,14 +161,15 @@ def from_clips(
     stroke: StrokeNumber | None,
     against: Against | None,
     reporter: Reporter,
+    progress: Progress,
 ) -> Choice:
     """One clip: its strokes; two: a stroke of each side by side. settings: of the first clip and of the second.
 
-    Raises UsageError, ClipError.
+    Raises UsageError, ClipError, Stopped.
     """
     if len(clips) > 2:
         raise UsageError(f"{len(clips)} clips", "review", "give one, or two to compare")
-    strokes = [clip_entries(path, own, reporter) for path, own in zip(clips, settings)]
+    strokes = [clip_entries(path, own, reporter, progress) for path, own in zip(clips, settings)]
     first, pool = strokes[0][0], strokes[-1][0]
     lookups = _clip_lookups([e for s in strokes for e in s[0]], [r for s in strokes for r in s[1]], settings[0])
     every = tuple(e for s in strokes for e in s[0])
@@ -201,18 +204,24 @@ def _clip_lookups(entries: Sequence[Entry], records: Sequence[StrokeRecord], set
     )
 
 
-def clip_entries(path: Path, settings: Settings, reporter: Reporter) -> tuple[list[Entry], list[StrokeRecord]]:
-    """The strokes of a clip, judged now. Raises ClipError, and UsageError when there is none in it."""
+def clip_entries(
+    path: Path, settings: Settings, reporter: Reporter, progress: Progress
+) -> tuple[list[Entry], list[StrokeRecord]]:
+    """The strokes of a clip, judged now. Raises ClipError, Stopped, and UsageError when there is none
+    in it."""
     from trainer.app import build
     from trainer.app.analyse import watch
     from trainer.vision.sources.clip import Clip
 
     clip = Clip(path)
+    words = f"reading {path.name}"
+    progress.tell(None, words)
     with clip:
-        reporter.warn(f"reading {path.name}")
+        reporter.warn(words)
         observer = build.observer(settings)
         try:
-            strokes, counts, error = watch(clip, build.pipeline(settings, observer))
+            step = _telling(progress, clip.frames_said)
+            strokes, counts, error = watch(clip, build.pipeline(settings, observer), tick=step)
         finally:
             observer.close()
     if error is not None:
@@ -227,6 +236,12 @@ def clip_entries(path: Path, settings: Settings, reporter: Reporter) -> tuple[li
         opener = _opener(path, settings.player.handedness, stroke, name, counts.times_s)
         entries.append(Entry(name, stroke.record.kind, opener))
     return entries, [stroke.record for stroke in strokes]
+
+
+def _telling(progress: Progress, frames: int | None) -> Callable[[], None]:
+    """Called at each frame of so many, None: nobody knows."""
+    done = count()
+    return lambda: progress.tell(min(1.0, (next(done) + 1) / frames) if frames else None)
 
 
 def _opener(

@@ -40,6 +40,7 @@ def analyse(
     from trainer.app.analysis_json import as_json
     from trainer.app.context import load_context
     from trainer.commands.console import warn
+    from trainer.commands.terminal_bar import bar
 
     if annotated is not None and len(clips) > 1:
         raise UsageError("one video needs one clip", "--annotated", f"{len(clips)} clips were given")
@@ -48,7 +49,7 @@ def analyse(
     ).settings
     failed = False
     with _json_out(json_to) as out:
-        for result in analysed(AnalyseRequest(clips, settings), _writer_to(annotated), _progress):
+        for result in analysed(AnalyseRequest(clips, settings), _writer_to(annotated), bar):
             if result.report is not None:
                 if out is not None:
                     print(json.dumps(as_json(result.report), allow_nan=False), file=out, flush=True)
@@ -80,20 +81,6 @@ def _print(report: ClipReport) -> None:
         out.print(stroke_table(rows))
     for line in report.warnings:
         out.print(f"  {line}", soft_wrap=True)
-
-
-@contextmanager
-def _progress(name: str, frames: int | None) -> Iterator[Callable[[], None]]:
-    """A bar on a terminal's stderr, nothing elsewhere."""
-    if not sys.stderr.isatty():
-        yield lambda: None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(name, total=frames)
-        yield lambda: bar.advance(task)
 
 
 @contextmanager

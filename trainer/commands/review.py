@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import ExitStack, closing
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,9 +13,9 @@ from trainer.commands.options import FILE, HANDS, handedness, student, view
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
-    from trainer.app.context import RunContext
-    from trainer.app.review import Against, Arrangement, Instant, ReviewNumbers, StrokeNumber
+    from trainer.app.review import Against, Arrangement, Instant, ReviewNumbers, ReviewRequest, StrokeNumber
     from trainer.ui.review.reviewer import Reviewer
+    from trainer.worker import Progress
 
 
 @click.command()
@@ -49,6 +51,7 @@ def review(folder: Path | None, /, **options: Any) -> int:
     from trainer.app.context import load_context
     from trainer.app.review import ReviewRequest, open_review
     from trainer.commands.console import CONSOLE
+    from trainer.commands.terminal_bar import telling
     from trainer.ui.review.reviewer import Reviewer
 
     _check(options)
@@ -67,11 +70,11 @@ def review(folder: Path | None, /, **options: Any) -> int:
     stroke = _stroke_number(options["stroke"], "--stroke") if options["stroke"] else None
     against = _against(options["against"])
     request = ReviewRequest(context, options["clips"], second, whose, stroke, against, arrangement)
-    with open_review(request, CONSOLE) as session:
-        if not _to_files(options):
-            _show(context, session)
-            return 0
-        _write(Reviewer(session, context.settings.window.theme), options)
+    if not _to_files(options):
+        _show(request)
+        return 0
+    with telling() as progress, open_review(request, CONSOLE, progress) as session:
+        _write(Reviewer(session, context.settings.window.theme), options, progress)
         for note in session.notes:  # the window shows them itself
             CONSOLE.warn(note)
     return 0
@@ -163,23 +166,35 @@ def _instant(text: str | None, option: str) -> Instant | None:
 # ---- the window
 
 
-def _show(context: RunContext, session: Any) -> None:
-    from functools import partial
+def _show(request: ReviewRequest) -> None:
+    """The window first: what takes long is done beside it."""
+    from trainer.app.review import open_review
+    from trainer.commands.console import CONSOLE
+    from trainer.live.opening import made_ready
+    from trainer.ui.drawing.window import open_window
+    from trainer.ui.review.window import NO_DISPLAY, TITLE
+    from trainer.vision.sources.base import MonotonicClock
 
-    from trainer.ui.drawing.window import WindowConfig
-    from trainer.ui.export.save_beside import save_beside
-    from trainer.ui.review.reviewer import Reviewer
-    from trainer.ui.review.window import ReviewWindow
+    window = open_window(request.context.settings.window, TITLE)
+    if window is None:
+        raise NO_DISPLAY
+    with closing(window), ExitStack() as opened:
+        work = partial(open_review, request, CONSOLE)
+        words = "Reading the clip" if request.clips else "Opening the strokes"
+        session = made_ready(window, MonotonicClock(), words, lambda progress: opened.enter_context(work(progress)))
+        if session is not None:
+            from trainer.ui.export.save_beside import save_beside
+            from trainer.ui.review.reviewer import Reviewer
+            from trainer.ui.review.window import ReviewWindow
 
-    window = context.settings.window
-    config = WindowConfig(window.width, window.height, window.fullscreen, window.theme)
-    ReviewWindow(Reviewer(session, window.theme, partial(save_beside, folder=Path.cwd())), config).run()
+            save = partial(save_beside, folder=Path.cwd())
+            ReviewWindow(Reviewer(session, request.context.settings.window.theme, save)).run()
 
 
 # ---- without the window
 
 
-def _write(reviewer: Reviewer, options: dict[str, Any]) -> None:
+def _write(reviewer: Reviewer, options: dict[str, Any], progress: Progress) -> None:
     from trainer.app.review import instant_s, numbers, span_s
     from trainer.commands.console import report
     from trainer.ui.export.files import path_beside
@@ -193,11 +208,11 @@ def _write(reviewer: Reviewer, options: dict[str, Any]) -> None:
         report(save_picture(reviewer, out))
     if options["clip_out"] is not None:
         span = span_s(playback, _instant(options["begin"], "--from"), _instant(options["end"], "--to"))
-        report(save_clip(reviewer, options["clip_out"], span, options["speed"]))
+        report(save_clip(reviewer, options["clip_out"], span, options["speed"], progress=progress))
     if options["sheet"] is not None:
         from trainer.ui.export.sheet import save_sheet
 
-        report(save_sheet(reviewer, options["sheet"]))
+        report(save_sheet(reviewer, options["sheet"], progress))
     if options["numbers"]:
         if options["at"] is None and still is None:
             playback.jump("impact")

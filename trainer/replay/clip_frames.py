@@ -61,7 +61,7 @@ class ClipFrames:
         self._kept: dict[int, bytes] = {}
         self._bytes = 0
         self._short_at = count  # the first frame that the file does not hold after all
-        self._want: int | None = None
+        self._wants: set[int] = set()  # frames that are waited for
         self._closed = False
         self._around = around_s is not None
         self._change = threading.Condition()
@@ -106,7 +106,7 @@ class ClipFrames:
         with self._change:
             self._focus = index
             if not self._has(index):
-                self._want = index
+                self._wants.add(index)
             self._change.notify_all()
             had = self._change.wait_for(lambda: self._has(index) or self._over() or index >= self._short_at, TIMEOUT_S)
             raw, jpeg = self._raw.get(index), self._kept.get(index)
@@ -174,8 +174,9 @@ class ClipFrames:
         return None
 
     def _next(self) -> int | None:
-        if self._want is not None and not self._has(self._want) and self._want < self._short_at:
-            return self._want
+        wanted = [i for i in self._wants if i < self._short_at]
+        if wanted:
+            return min(wanted)
         if sum(image.nbytes for image in self._raw.values()) > RAW_BYTES:
             return None
         count, focus, here = self._short_at, self._focus, self._reader.position
@@ -208,8 +209,7 @@ class ClipFrames:
                 self._short_at = min(self._short_at, index)
             else:
                 self._raw[index] = image
-            if self._want == index:
-                self._want = None
+            self._wants.discard(index)
             self._change.notify_all()
 
     def _compress(self, stop: threading.Event) -> None:
@@ -235,5 +235,5 @@ class ClipFrames:
 
     def _make_room(self) -> None:
         while self._bytes > self._most and len(self._kept) > 1:
-            far = max((i for i in self._kept if i != self._want), key=lambda i: abs(i - self._focus))
+            far = max((i for i in self._kept if i not in self._wants), key=lambda i: abs(i - self._focus))
             self._bytes -= len(self._kept.pop(far))

@@ -5,6 +5,7 @@ Every command is a word (see ``COMMANDS``), given by a key, a click or the comma
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
 from typing import Literal, Mapping
 
@@ -77,6 +78,12 @@ class Playback:
         self.first, self.last = frames.nearest(main.stroke_clip.start_s), frames.nearest(main.stroke_clip.end_s)
         self.time_s = float(frames.times_s[self.first])
         self.pair = _paired(main, other, on) if other is not None else None
+
+    def apart(self) -> Playback:
+        """The same at the same instant, which goes its own way from now on."""
+        other = copy(self)
+        other.show = set(self.show)
+        return other
 
     # ---- where
 

@@ -5,6 +5,7 @@ Commands beyond ``playback.COMMANDS`` are in ``COMMANDS``. What goes wrong with 
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass, field
 from typing import Callable, Mapping, Sequence
 
@@ -81,6 +82,16 @@ class ReviewSession:
         for loaded in self._open.values():
             loaded.stroke_clip.close()
         self._open.clear()
+
+    def apart(self) -> ReviewSession:
+        """The same strokes at the same instant, to be drawn in another thread. Closed with this one, not by itself."""
+        other = copy(self)
+        other.playback = self.playback.apart()
+        return other
+
+    def changes_strokes(self, command: str) -> bool:
+        """Whether that command may open and close strokes."""
+        return command in COMMANDS or (command in ("beside", "ghost") and self.playback.other is None)
 
     def do(self, command: str) -> None:
         """One of COMMANDS or ``playback.COMMANDS``."""

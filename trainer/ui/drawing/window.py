@@ -7,7 +7,11 @@ from dataclasses import dataclass
 from typing import Any, Callable, Protocol
 
 from trainer.feedback.signs import THEMES
+from trainer.live.opening import Opening
 from trainer.live.ports import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, THEME, Display
+from trainer.settings.model import Window as WindowSettings
+from trainer.ui.drawing.canvas import Canvas
+from trainer.ui.drawing.opening_view import draw_opening
 from trainer.ui.practice.practice_view import PracticeView
 
 TITLE = "Putting trainer"
@@ -60,21 +64,37 @@ def open_surface(size: tuple[int, int], title: str, flags: int) -> Any:
     if driver in NOWHERE_DRIVERS and os.environ.get("SDL_VIDEODRIVER") != driver:
         raise pygame.error(f"only {driver}")
     pygame.display.set_caption(title)
-    return pygame.display.set_mode(size, flags)
+    screens = pygame.display.get_desktop_sizes() if driver not in NOWHERE_DRIVERS else []
+    if not screens or not flags & pygame.RESIZABLE:
+        return pygame.display.set_mode(size, flags)
+    fitting = on_screen(size, screens[0])
+    pygame.display.set_mode(fitting, flags)
+    if fitting[0] == screens[0][0] or fitting[1] == screens[0][1]:
+        pygame.Window.from_display_module().maximize()  # a title bar then takes its room from the window, not from the picture
+    return pygame.display.get_surface()
+
+
+def on_screen(size: tuple[int, int], screen: tuple[int, int]) -> tuple[int, int]:
+    """The size, but never wider or higher than the screen: what lies beyond it cannot be seen."""
+    return min(size[0], screen[0]), min(size[1], screen[1])
 
 
 class PygameWindow:
-    """A pygame window. Raises pygame.error (a RuntimeError) where there is no display."""
+    """A pygame window, with something in it as soon as it is there. view: what draws the states, else the strokes' own.
+
+    Raises pygame.error (a RuntimeError) where there is no display.
+    """
 
     visible = True
 
-    def __init__(self, config: WindowConfig, view: Draws | None = None) -> None:
+    def __init__(self, config: WindowConfig, view: Draws | None = None, title: str = TITLE) -> None:
         import pygame
 
         self._pg = pygame
         size = (0, 0) if config.fullscreen else (config.width, config.height)
-        self._surface: Any = open_surface(size, TITLE, pygame.FULLSCREEN if config.fullscreen else pygame.RESIZABLE)
+        open_surface(size, title, pygame.FULLSCREEN if config.fullscreen else pygame.RESIZABLE)
         pygame.mouse.set_visible(not config.fullscreen)
+        self._canvas = Canvas()
         self._view: Draws = view or PracticeView(config.theme)
         self._commands = {
             pygame.K_q: QUIT,
@@ -87,6 +107,7 @@ class PygameWindow:
             pygame.K_UP: FELT_GOOD,
             pygame.K_DOWN: FELT_BAD,
         }
+        self.show(Opening("Opening"))
 
     def poll(self) -> list[str]:
         pg = self._pg
@@ -102,12 +123,29 @@ class PygameWindow:
         return found
 
     def show(self, state: Any) -> None:
-        self._surface = self._pg.display.get_surface()  # a new one after the window was resized
-        self._view.draw(self._surface, state)
+        surface = self._pg.display.get_surface()  # a new one after the window was resized
+        if surface is None:  # closed
+            return
+        if isinstance(state, Opening):
+            draw_opening(self._canvas, surface, state, self._view.theme)
+        else:
+            self._view.draw(surface, state)
         self._pg.display.flip()
 
     def close(self) -> None:
         self._pg.display.quit()
+
+
+def open_window(settings: WindowSettings, title: str) -> PygameWindow | None:
+    """A window of that size and theme; None: there is no display."""
+    import pygame
+
+    try:
+        config = WindowConfig(settings.width, settings.height, settings.fullscreen, settings.theme)
+        return PygameWindow(config, title=title)
+    except pygame.error:
+        pygame.display.quit()
+        return None
 
 
 def open_display(

@@ -12,6 +12,7 @@ from trainer.files import replacing
 from trainer.ui.export.annotated_clip import writer_for
 from trainer.ui.export.files import check_name, pixels, png, write_atomically
 from trainer.ui.review.reviewer import Reviewer
+from trainer.worker import Progress
 
 SIZE = (1280, 720)
 FPS_RANGE = (10.0, 60.0)
@@ -31,10 +32,12 @@ def save_clip(
     span_s: tuple[float, float] | None = None,
     speed: float = 1.0,
     size: tuple[int, int] = SIZE,
+    progress: Progress | None = None,
 ) -> str:
     """From one time of the main stroke to another (None: all of it) as a video. speed: 0.25 is a quarter of the real one.
 
-    The review stays where it was. Returns the line that says where it is and in which code. Raises UsageError.
+    The review stays where it was. Returns the line that says where it is and in which code. Raises UsageError, and Stopped
+    when ``progress`` says so: then there is no file.
     """
     playback = reviewer.session.playback
     times = playback.main.stroke_clip.frames.times_s
@@ -46,7 +49,7 @@ def save_clip(
     before = playback.time_s, playback.playing
     try:
         with replacing(path) as part:
-            codec = _write_frames(reviewer, part, (first, last, speed), fps, size)
+            codec = _write_frames(reviewer, part, (first, last, speed), fps, size, progress or Progress())
             if not part.is_file() or part.stat().st_size == 0:
                 raise UsageError("the video could not be written", str(path), "is the disk full?")
     except OSError as error:
@@ -59,7 +62,12 @@ def save_clip(
 
 
 def _write_frames(
-    reviewer: Reviewer, path: Path, span: tuple[float, float, float], fps: float, size: tuple[int, int]
+    reviewer: Reviewer,
+    path: Path,
+    span: tuple[float, float, float],
+    fps: float,
+    size: tuple[int, int],
+    progress: Progress,
 ) -> str:
     """The frames of (first s, last s, speed); returns the code they are in."""
     first, last, speed = span
@@ -67,7 +75,9 @@ def _write_frames(
     writer, codec = writer_for(path, fps, size)
     try:
         image, shown = None, -1
-        for k in range(int((last - first) / speed * fps + 1e-6) + 1):
+        count = int((last - first) / speed * fps + 1e-6) + 1
+        for k in range(count):
+            progress.tell(k / count)
             playback.scrub(first + k * speed / fps)
             if playback.index != shown or image is None:
                 image, shown = pixels(_drawn(reviewer, size)), playback.index

@@ -8,22 +8,25 @@ from trainer.replay.playback import Playback
 from trainer.ui.export.files import path_beside
 from trainer.ui.export.review_clip import save_clip, save_picture
 from trainer.ui.review.reviewer import Reviewer
+from trainer.worker import Progress
 
 STEMS = {"picture": "still", "clip": "clip", "sheet": "sheet"}
 
 
-def save_beside(reviewer: Reviewer, what: str, folder: Path) -> str:
-    """what: one of ``reviewer.SAVES``. Returns the line that says where it is. Raises UsageError."""
+def save_beside(reviewer: Reviewer, what: str, progress: Progress, folder: Path) -> str:
+    """what: one of ``reviewer.SAVES``. Returns the line that says where it is. Raises UsageError, Stopped."""
     playback = reviewer.session.playback
     stem = f"{STEMS[what]}-{_in_a_name(reviewer.session.main.name)}"
     if what == "picture":
         instant = _in_a_name(playback.where.partition(",")[0])
         return save_picture(reviewer, path_beside(folder, f"{stem}-{instant}", ".png"))
     if what == "clip":
-        return save_clip(reviewer, path_beside(folder, stem, ".mp4"), _loop_s(playback), playback.speed)
+        return save_clip(
+            reviewer, path_beside(folder, stem, ".mp4"), _loop_s(playback), playback.speed, progress=progress
+        )
     from trainer.ui.export.sheet import save_sheet
 
-    return save_sheet(reviewer, path_beside(folder, stem, ".pdf"))
+    return save_sheet(reviewer, path_beside(folder, stem, ".pdf"), progress)
 
 
 def _in_a_name(words: str) -> str:

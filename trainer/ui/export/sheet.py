@@ -17,6 +17,7 @@ from trainer.ui.export.files import check_name, pixels, write_atomically
 from trainer.ui.review.picture import PaneScene, draw_pane
 from trainer.ui.review.placement import Placement, placements
 from trainer.ui.review.reviewer import Reviewer
+from trainer.worker import Progress
 
 PAGE = (8.27, 11.69)  # inches: A4
 DPI = 150
@@ -27,10 +28,15 @@ STYLE: Any = {"font.family": "DejaVu Sans", "text.color": INK, "pdf.fonttype": 4
 MAX_NUMBERS = 14
 
 
-def save_sheet(reviewer: Reviewer, path: Path) -> str:
-    """Writes it; returns the line that says so. Raises UsageError when the name will not do or it cannot be written."""
+def save_sheet(reviewer: Reviewer, path: Path, progress: Progress | None = None) -> str:
+    """Writes it; returns the line that says so. Raises UsageError when the name will not do or it cannot be written, and
+    Stopped when ``progress`` says so."""
     check_name(path, (".pdf", ".png"), "a sheet")
-    write_atomically(path, page(reviewer, path.suffix.lower()[1:])[0])
+    told = progress or Progress()
+    told.tell(0.1)  # matplotlib, most of the time, tells nothing
+    drawn, _ = page(reviewer, path.suffix.lower()[1:])
+    told.tell(0.9)
+    write_atomically(path, drawn)
     return f"kept {path}"
 
 

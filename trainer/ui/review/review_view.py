@@ -20,6 +20,7 @@ CAPTION = 0.052
 CHIPS = 0.046
 CURVES = 0.265
 FOOTER = 0.040
+FOOT_LETTERS = 0.026
 MIN_SIDE = 0.25  # of the width: the column beside one picture or two
 MAX_PICTURE = 0.62  # of the width, for one picture
 HINT = (
@@ -218,7 +219,10 @@ class ReviewView:
         message = scene.message or scene.playback.message
         words = message or ("" if scene.bare else HINT)
         colour = theme.text if message else theme.soft
-        self._canvas.text(on, words, (gap, y), 0.026 * height, colour, "bottomleft", width - 2 * gap)
+        told = self._canvas.text(on, words, (gap, y), FOOT_LETTERS * height, colour, "bottomleft", width - 2 * gap)
+        if scene.busy is not None:
+            bar = self._pg.Rect(told.right + gap, told.top, max(1, width - told.right - 2 * gap), told.height)
+            self._canvas.bar(on, bar, scene.busy, theme)
 
     def _keys(self, on: Surface, box: Any, keys: Sequence[tuple[str, str]], theme: Theme) -> None:
         """All keys in two columns."""

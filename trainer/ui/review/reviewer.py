@@ -11,7 +11,9 @@ from trainer.replay import playback, review_session
 from trainer.replay.review_session import ReviewSession
 from trainer.ui.drawing.canvas import Surface
 from trainer.ui.review.review_view import ReviewView
+from trainer.ui.review.saving import Saving
 from trainer.ui.review.scene import Scene, Shown
+from trainer.worker import Progress
 
 SAVES = ("picture", "clip", "sheet")
 COMMANDS: Mapping[str, str] = {
@@ -61,7 +63,9 @@ KEYS: Mapping[str, str] = {
     "Q": "quit",
 }
 
-Save = Callable[["Reviewer", str], str]  # one of SAVES; returns the line that says where it is
+# One of SAVES, of a review that stands apart; returns the line that says where it is.
+Save = Callable[["Reviewer", str, Progress], str]
+REPEATING = ("back", "on", "back10", "on10")  # go on while their key is held down
 
 
 class Reviewer:
@@ -70,6 +74,7 @@ class Reviewer:
     def __init__(self, session: ReviewSession, theme: str = "dark", save: Save | None = None) -> None:
         self.session, self.theme = session, theme
         self._save = save
+        self.saving = Saving()
         self.keys_shown = False
         self.hover_s: float | None = None
         self._view = ReviewView()
@@ -77,7 +82,7 @@ class Reviewer:
 
     @property
     def message(self) -> str:
-        return self.session.message
+        return self.saving.words or self.session.message
 
     def do(self, command: str) -> bool:
         """One of ALL_COMMANDS. False: it asks to quit."""
@@ -90,21 +95,38 @@ class Reviewer:
             names = list(THEMES)
             self.theme = names[(names.index(self.theme) + 1) % len(names)]
         elif command in SAVES:
-            self.session.message = self._saved(command)
+            self._begin(command)
+        elif self.saving.busy and self.session.changes_strokes(command):
+            pass  # what is being written is of these strokes, and says so
         else:
             self.session.do(command)
         return True
 
-    def _saved(self, what: str) -> str:
-        if self._save is None:
-            return "nothing can be saved from here"
-        try:
-            return self._save(self, what)
-        except TrainerError as error:
-            return error.line()
+    def escape(self) -> bool:
+        """Stops what is being written; where nothing is, it asks to quit: False."""
+        if not self.saving.busy:
+            return False
+        self.saving.stop()
+        return True
+
+    def _begin(self, what: str) -> None:
+        save = self._save
+        if save is None:
+            self.session.message = "nothing can be saved from here"
+            return
+        apart = Reviewer(self.session.apart(), self.theme)
+        self.saving.begin(what, lambda progress: save(apart, what, progress))
 
     def tick(self, passed_s: float) -> None:
+        """So much time has passed."""
         self.session.tick(passed_s)
+        line = self.saving.look()
+        if line is not None:
+            self.session.message = line
+
+    def close(self) -> None:
+        """Ends what is being written, before the strokes are closed."""
+        self.saving.end()
 
     # ---- drawing
 
@@ -116,7 +138,8 @@ class Reviewer:
         if bare:
             return replace(scene, bare=True)
         keys = tuple((key, ALL_COMMANDS[command]) for key, command in KEYS.items()) if self.keys_shown else ()
-        return replace(scene, hover_s=self.hover_s, message=self.message, keys=keys)
+        busy = (self.saving.share or 0.0) if self.saving.busy else None
+        return replace(scene, hover_s=self.hover_s, message=self.message, keys=keys, busy=busy)
 
     def draw(self, on: Surface, bare: bool = False) -> Shown:
         """Paints it; a frame that cannot be read becomes a message."""

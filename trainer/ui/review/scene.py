@@ -33,6 +33,7 @@ class Scene:
     message: str = ""
     keys: Sequence[tuple[str, str]] = ()
     theme: str = "dark"
+    busy: float | None = None  # share of what is being written, None: nothing is
     bare: bool = False  # for a picture or a clip: no keys, no chips
 
 

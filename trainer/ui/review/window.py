@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from typing import Any
 
 from trainer.errors import UsageError
-from trainer.ui.drawing.window import NOWHERE_DRIVERS, WindowConfig
-from trainer.ui.review.reviewer import KEYS, Reviewer
+from trainer.ui.review.reviewer import KEYS, REPEATING, Reviewer
 from trainer.vision.sources.base import Clock, MonotonicClock
 
 TITLE = "Putting trainer: review"
@@ -16,42 +14,32 @@ IDLE_MS = 100
 NO_DISPLAY = UsageError(
     "there is no display for the window", "review", "use --still, --clip-out, --sheet or --numbers instead"
 )
+REPEAT_MS = (300, 40)  # a stepping key held down: first, and then every so often
 
 
 class ReviewWindow:
-    """``run`` until the user quits. Raises UsageError where there is no display."""
+    """``run`` until the user quits, in the window that is open already."""
 
-    def __init__(self, reviewer: Reviewer, config: WindowConfig, clock: Clock | None = None) -> None:
+    def __init__(self, reviewer: Reviewer, clock: Clock | None = None) -> None:
         import pygame
 
         self._pg, self._reviewer, self._clock = pygame, reviewer, clock or MonotonicClock()
-        try:
-            pygame.display.init()
-            driver = pygame.display.get_driver()
-            if driver in NOWHERE_DRIVERS and os.environ.get("SDL_VIDEODRIVER") != driver:
-                raise pygame.error(f"only {driver}")
-            pygame.display.set_caption(TITLE)
-            size = (0, 0) if config.fullscreen else (config.width, config.height)
-            pygame.display.set_mode(size, pygame.FULLSCREEN if config.fullscreen else pygame.RESIZABLE)
-        except pygame.error:
-            pygame.display.quit()
-            raise NO_DISPLAY from None
         named = {"Page down": "pagedown", "Page up": "pageup"}
         self._keys: dict[tuple[int, bool], str] = {}
         for name, command in KEYS.items():
             shift, key = name.startswith("Shift+"), name.removeprefix("Shift+")
             self._keys[(pygame.key.key_code(named.get(key, key.lower())), shift)] = command
-        self._keys[(pygame.K_ESCAPE, False)] = "quit"
-        pygame.key.set_repeat(300, 40)  # a key held down goes on stepping
+        self._down: set[int] = set()  # keys held: SDL tells them again and again
+        pygame.key.set_repeat(*REPEAT_MS)
 
     def run(self) -> None:
-        """Draws, waits, does what keys and mouse say."""
+        """Draws, waits, does what keys and mouse say; what is still being written at the end is stopped."""
         try:
             self._draw()
             last_s = self._clock.now()
             while True:
-                playing = self._reviewer.session.playback.playing
-                event = self._pg.event.wait(REST_MS if playing else IDLE_MS)
+                busy = self._reviewer.session.playback.playing or self._reviewer.saving.busy
+                event = self._pg.event.wait(REST_MS if self._reviewer.session.playback.playing else IDLE_MS)
                 events = [event, *self._pg.event.get()]
                 asked = [e for e in events if e.type != self._pg.NOEVENT]
                 if not all(self._hear(e) for e in asked):
@@ -59,10 +47,11 @@ class ReviewWindow:
                 now_s = self._clock.now()
                 self._reviewer.tick(now_s - last_s)
                 last_s = now_s
-                if asked or playing:
+                if asked or busy:
                     self._draw()
         finally:
-            self._pg.display.quit()
+            self._pg.key.set_repeat()
+            self._reviewer.close()
 
     def _draw(self) -> None:
         self._reviewer.draw(self._pg.display.get_surface())
@@ -74,13 +63,27 @@ class ReviewWindow:
         if event.type == pg.QUIT:
             return False
         if event.type == pg.KEYDOWN:
-            shift = bool(event.mod & pg.KMOD_SHIFT)
-            command = self._keys.get((event.key, shift)) or self._keys.get((event.key, False))
-            return reviewer.do(command) if command is not None else True
-        if event.type == pg.MOUSEBUTTONDOWN and event.button == 1:
+            return self._key(event)
+        if event.type == pg.KEYUP:
+            self._down.discard(event.key)
+        elif event.type == pg.WINDOWFOCUSLOST:
+            self._down.clear()
+        elif event.type == pg.MOUSEBUTTONDOWN and event.button == 1:
             return reviewer.click(event.pos)
-        if event.type == pg.MOUSEWHEEL:
+        elif event.type == pg.MOUSEWHEEL:
             return reviewer.do("on" if event.y < 0 else "back")
-        if event.type == pg.MOUSEMOTION:
+        elif event.type == pg.MOUSEMOTION:
             reviewer.point(event.pos, bool(event.buttons[0]))
         return True
+
+    def _key(self, event: Any) -> bool:
+        """A key held down goes on stepping; whatever else it does, it does once."""
+        held = event.key in self._down
+        self._down.add(event.key)
+        if event.key == self._pg.K_ESCAPE:
+            return held or self._reviewer.escape()
+        shift = bool(event.mod & self._pg.KMOD_SHIFT)
+        command = self._keys.get((event.key, shift)) or self._keys.get((event.key, False))
+        if command is None or (held and command not in REPEATING):
+            return True
+        return self._reviewer.do(command)
