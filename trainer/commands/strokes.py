@@ -47,7 +47,7 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
         who = (name, which, line.player, line.source)
         out.add_row(*who, line.kind, *_values(line.measures), verdict_words(line.faults))
     console().print(out)
-    whose = f"--student {request.player} " if found.of_student else ""
+    whose = f"--student {request.student} " if found.of_student else ""
     console().print(f"See one again: review {whose}--stroke {found.strokes[0][1]}", soft_wrap=True, markup=False)
     return 0
 
