@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack, closing
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -167,28 +166,12 @@ def _instant(text: str | None, option: str) -> Instant | None:
 
 
 def _show(request: ReviewRequest) -> None:
-    """The window first: what takes long is done beside it."""
     from trainer.app.review import open_review
     from trainer.commands.console import CONSOLE
-    from trainer.live.opening import made_ready
-    from trainer.ui.drawing.window import open_window
-    from trainer.ui.review.window import NO_DISPLAY, TITLE
-    from trainer.vision.sources.base import MonotonicClock
+    from trainer.ui.review.window import review_in_window
 
-    window = open_window(request.context.settings.window, TITLE)
-    if window is None:
-        raise NO_DISPLAY
-    with closing(window), ExitStack() as opened:
-        work = partial(open_review, request, CONSOLE)
-        words = "Reading the clip" if request.clips else "Opening the strokes"
-        session = made_ready(window, MonotonicClock(), words, lambda progress: opened.enter_context(work(progress)))
-        if session is not None:
-            from trainer.ui.export.save_beside import save_beside
-            from trainer.ui.review.reviewer import Reviewer
-            from trainer.ui.review.window import ReviewWindow
-
-            save = partial(save_beside, folder=Path.cwd())
-            ReviewWindow(Reviewer(session, request.context.settings.window.theme, save)).run()
+    words = "Reading the clip" if request.clips else "Opening the strokes"
+    review_in_window(request.context.settings.window, words, partial(open_review, request, CONSOLE), Path.cwd())
 
 
 # ---- without the window

@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Any
+from contextlib import ExitStack, closing
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Callable, ContextManager
 
 from trainer.errors import UsageError
-from trainer.ui.review.reviewer import KEYS, REPEATING, Reviewer
+from trainer.live.opening import made_ready
+from trainer.settings.model import Window
+from trainer.ui.drawing.window import open_window
 from trainer.vision.sources.base import Clock, MonotonicClock
+from trainer.worker import Progress
+
+if TYPE_CHECKING:
+    from trainer.replay.review_session import ReviewSession
+    from trainer.ui.review.reviewer import Reviewer
 
 TITLE = "Putting trainer: review"
 REST_MS = 15  # between two looks at the keys while a stroke plays
@@ -23,6 +33,9 @@ class ReviewWindow:
     def __init__(self, reviewer: Reviewer, clock: Clock | None = None) -> None:
         import pygame
 
+        from trainer.ui.review.reviewer import KEYS, REPEATING
+
+        self._repeating = REPEATING
         self._pg, self._reviewer, self._clock = pygame, reviewer, clock or MonotonicClock()
         named = {"Page down": "pagedown", "Page up": "pageup"}
         self._keys: dict[tuple[int, bool], str] = {}
@@ -84,6 +97,25 @@ class ReviewWindow:
             return held or self._reviewer.escape()
         shift = bool(event.mod & self._pg.KMOD_SHIFT)
         command = self._keys.get((event.key, shift)) or self._keys.get((event.key, False))
-        if command is None or (held and command not in REPEATING):
+        if command is None or (held and command not in self._repeating):
             return True
         return self._reviewer.do(command)
+
+
+def review_in_window(
+    window: Window, words: str, opens: Callable[[Progress], ContextManager[ReviewSession]], folder: Path
+) -> None:
+    """The window first: the strokes are opened beside it, words being what it shows. folder: where it saves.
+
+    Raises UsageError where there is no display, and what opening raises.
+    """
+    shown = open_window(window, TITLE)
+    if shown is None:
+        raise NO_DISPLAY
+    with closing(shown), ExitStack() as opened:
+        session = made_ready(shown, MonotonicClock(), words, lambda told: opened.enter_context(opens(told)))
+        if session is not None:
+            from trainer.ui.export.save_beside import save_beside
+            from trainer.ui.review.reviewer import Reviewer
+
+            ReviewWindow(Reviewer(session, window.theme, partial(save_beside, folder=folder))).run()
