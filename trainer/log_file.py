@@ -98,3 +98,17 @@ def log_error(error: BaseException) -> None:
         if _PACKAGE in path.resolve().parents:
             places.append(f"{path.resolve().relative_to(_PACKAGE).as_posix()}:{frame.lineno} {frame.name}")
     _LOGGER.error("%s at %s", type(error).__name__, " < ".join(reversed(places)) or "no place in this package")
+
+
+def own_fault(error: BaseException) -> str:
+    """Logs a fault of this program and keeps its traceback in a temporary file; one line that says what and where."""
+    import tempfile
+
+    log_error(error)
+    what = f"a fault of this program: {type(error).__name__}: {' '.join(str(error).split())}"
+    try:
+        with tempfile.NamedTemporaryFile("w", prefix="putting-trainer-", suffix=".txt", delete=False) as file:
+            traceback.print_exception(error, file=file)
+    except OSError:
+        return f"{what}; details could not be kept"
+    return f"{what}; details are in {file.name}"

@@ -11,7 +11,9 @@ from trainer.app import build
 from trainer.app.analysis_json import ClipReport, Judged
 from trainer.app.strokes import indeterminate_line
 from trainer.domain.observation import Frame, Observation
+from trainer.domain.phases import Phase
 from trainer.errors import ClipError
+from trainer.live.advice import AdviceTeller
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.prefetch import run_pipeline
 from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
@@ -86,7 +88,8 @@ def analyse_clip(
             writer = open_writer(fps, settings) if open_writer is not None else None
             with progress(path.name, clip.frames_said) as tick:
                 recorder = AddressRecorder()
-                strokes, counts, error = watch(clip, build.pipeline(settings, observer), writer, tick, recorder)
+                guarded = build.guarded(observer)
+                strokes, counts, error = watch(clip, build.pipeline(settings, guarded), writer, tick, recorder)
             setups = [
                 NOT_STANDING if address is None else setup_at(observer.body, address, settings)
                 for address in recorder.addresses
@@ -143,7 +146,7 @@ def watch(
     try:
         try:
             for frame, step, _ in run_pipeline(clip, pipeline, MonotonicClock()):
-                counts.add(step.observation)
+                counts.add(step.observation, step.moment.phase)
                 if recorder is not None:
                     recorder.add(frame, step.observation, step.moment)
                 if step.finished is not None:
@@ -174,16 +177,18 @@ class Counts:
         self.times_s: list[float] = []
         self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
         self._view = "face-on"
+        self._advice = AdviceTeller()
 
-    def add(self, observation: Observation) -> None:
+    def add(self, observation: Observation, phase: Phase) -> None:
         self.frames += 1
+        self._advice.see(observation, phase)
         self.times_s.append(observation.time_s)
         self._view = observation.view
         for name in self._unseen:
             self._unseen[name] += getattr(observation, name) is None
 
     def warnings(self) -> list[str]:
-        """One line a thing that was often not seen."""
+        """What would have helped, and one line a thing that was often not seen."""
         # A ball leaves when it is hit, and the head's turn is measured face-on only: unseen by nature.
         looked_for = ("body", "head", "putter") if self._view == "face-on" else ("body", "putter")
         shares = {name: self._unseen[name] / max(1, self.frames) for name in looked_for}
@@ -192,4 +197,4 @@ class Counts:
         ]
         if self._unseen["ball"] == self.frames:
             found.append("no ball seen in any frame: strokes count as rehearsals")
-        return found
+        return [*self._advice.said, *found]

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import os
+
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import Plan
 from trainer.live.display_types import Targets
+from trainer.live.guarded_observer import GuardedObserver
 from trainer.live.pipeline import Pipeline, Watches
 from trainer.settings.model import Settings
 from trainer.vision.observer import Observer, ObserverOptions
+
+
+def guarded(observer: Watches) -> Watches:
+    """A fault of ours in one frame costs that frame only; with PUTTING_TRAINER_STRICT=1, as in tests, it is raised."""
+    return observer if os.environ.get("PUTTING_TRAINER_STRICT") == "1" else GuardedObserver(observer)
 
 
 def observer(settings: Settings) -> Observer:

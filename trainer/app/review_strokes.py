@@ -221,7 +221,8 @@ def clip_entries(
         observer = build.observer(settings)
         try:
             step = _telling(progress, clip.frames_said)
-            strokes, counts, error = watch(clip, build.pipeline(settings, observer), tick=step)
+            guarded = build.guarded(observer)
+            strokes, counts, error = watch(clip, build.pipeline(settings, guarded), tick=step)
         finally:
             observer.close()
     if error is not None:

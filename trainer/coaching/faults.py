@@ -51,14 +51,22 @@ class Basis:
 
     @cached_property
     def spine(self) -> Spine | None:
-        """None when it cannot be seen, or not from when."""
-        take = self.record.events.takeaway_s
-        return None if take is None or self.record.signals.view != "down-the-line" else Spine(self.record.signals, take)
+        """None when it cannot be seen, or not from when, or nothing in the stroke is sure (``record.unsure``)."""
+        take, seen = self.record.events.takeaway_s, self.record.measures.get("rest_sight")
+        if take is None or self.record.signals.view != "down-the-line" or (seen is not None and not seen.confidence):
+            return None
+        return Spine(self.record.signals, take)
+
+    @property
+    def rest_seen(self) -> bool:
+        """Whether it was seen when the putter came to rest, or that it did not: no look is early or late without."""
+        seen = self.record.measures.get("rest_sight")  # records of earlier releases have none
+        return seen is None or (confident_value(seen) or 0.0) >= MIN_CONFIDENCE
 
     def look(self, limits: Limits) -> Look:
-        """The look by the student's head-turn limit."""
+        """The look by the student's head-turn limit; none where it has nothing to be judged against."""
         limit = limits.early_look.value
-        found = self.turning.look(limit) if self.turning is not None else None
+        found = self.turning.look(limit) if self.turning is not None and self.rest_seen else None
         onset = self.turning.onset(found, limit) if self.turning is not None and found is not None else None
         return Look(found, onset, self.record.events.settle_s)
 
@@ -90,7 +98,7 @@ def indeterminate(record: StrokeRecord, limits: Limits) -> tuple[FaultName, ...]
         return ("posture_change",) if asked else ()
     measures = record.measures
     blind = {name for name, measure in _NEEDS.items() if confident_value(measures.get(measure)) is None}
-    if record.events.takeaway_s is None:
+    if record.events.takeaway_s is None or not Basis(record).rest_seen:
         blind |= {"early_look", "short_hold"}
     if record.events.impact_s is None:
         blind.add("hand_stall")

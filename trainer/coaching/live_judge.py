@@ -118,7 +118,9 @@ class LiveJudge:
 
     def _confirmed(self, moment: LiveState) -> float | None:
         """Since when the head has been turned, once that is sure."""
-        if self._turned_since is None or moment.turn_deg is None or self._head.value < MIN_CONFIDENCE:
+        if self._turned_since is None or moment.turn_deg is None:
+            return None
+        if min(self._head.value, moment.sight) < MIN_CONFIDENCE:
             return None
         plain = moment.turn_deg > PLAIN * self.limits.early_look.value
         return self._turned_since if plain or self._turned_frames >= 2 else None
@@ -154,7 +156,11 @@ class LiveJudge:
         return moment.time_s if moment.time_s - self._stalled_since >= STALL_S - 1e-9 else None
 
     def _recoil(self, moment: LiveState) -> float | None:
-        if moment.recoil_cm is None or moment.putter_conf < MIN_CONFIDENCE or not moment.phase.finishing:
+        if (
+            moment.recoil_cm is None
+            or min(moment.putter_conf, moment.sight) < MIN_CONFIDENCE
+            or not moment.phase.finishing
+        ):
             return None
         settle = moment.events.settle_s
         since = moment.time_s - settle if settle is not None else 0.0

@@ -100,10 +100,7 @@ def _guarded(work: Callable[[], Any]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:
-        log_file.log_error(error)
-        return _fail(
-            f"a fault of this program: {type(error).__name__}: {_one_line(str(error))}; {_traced()}", OWN_FAULT
-        )
+        return _fail(log_file.own_fault(error), OWN_FAULT)
     return result if isinstance(result, int) else 0
 
 
@@ -125,16 +122,3 @@ def _wrong_line(error: click.ClickException) -> str:
 
 def _one_line(text: str) -> str:
     return " ".join(text.split())
-
-
-def _traced() -> str:
-    """Keeps the traceback in a file, for a report; says where."""
-    import tempfile
-    import traceback
-
-    try:
-        with tempfile.NamedTemporaryFile("w", prefix="putting-trainer-", suffix=".txt", delete=False) as file:
-            traceback.print_exc(file=file)
-        return f"details are in {file.name}"
-    except OSError:
-        return "details could not be kept"

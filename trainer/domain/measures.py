@@ -99,6 +99,7 @@ _LIST: tuple[MeasureSpec, ...] = (
     MeasureSpec("share_wrists", "wrists' share", "1", 2, repeatability=0.03),
     MeasureSpec("impact_ball_later_s", "ball's start after impact", "s", 3, True),
     MeasureSpec("head_putter_correlation", "head with putter, correlation", "1", 2, True),
+    MeasureSpec("rest_sight", "putter seen from impact to rest", "1", 2),
     # Worked out from the record when asked for.
     MeasureSpec("look_after_s", "look after rest", "s", 2, True, repeatability=0.02),
     MeasureSpec(

@@ -83,7 +83,9 @@ class Scale:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """All that was seen in one frame."""
+    """All that was seen in one frame. advice: what the user can do so that more is seen, in words; faulty: nothing was seen,
+    and what is under way is not to be judged, because this program failed in it or the picture is another.
+    """
 
     index: int
     time_s: float
@@ -94,6 +96,8 @@ class Observation:
     scale: Scale | None = None
     frame: PlayerFrame = RIGHT_HANDED
     reasons: Mapping[str, str] = field(default_factory=dict)
+    advice: tuple[str, ...] = ()
+    faulty: bool = False
 
     @property
     def view(self) -> View:

@@ -5,7 +5,7 @@ Lengths cm, angles deg, speeds cm/s, times s on the frames' own clock. Not seen 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Iterator, Literal, Mapping
 
 import numpy as np
@@ -145,6 +145,12 @@ class StrokeRecord:
     context: StrokeContext = StrokeContext()
 
 
+def unsure(record: StrokeRecord) -> StrokeRecord:
+    """The same stroke with nothing in it sure enough to be judged."""
+    measures = {name: replace(measure, confidence=0.0) for name, measure in record.measures.items()}
+    return replace(record, measures=measures)
+
+
 @dataclass(frozen=True, slots=True)
 class LiveState:
     """What the tracker knows right after one sighting: enough for a live cue and for the screen.
@@ -152,7 +158,8 @@ class LiveState:
     phase: where in the stroke; events: live event times known so far in this stroke (may be refined in the record);
     new_events: those first known at this sighting; turn_deg / hinge_deg: change since address, causally smoothed, None
     when not seen; speeds in cm/s; held_s: time since settle while holding; closed: the record, once, when over;
-    putter_conf: how surely the putter has been seen since takeaway (mean); still_since_s: since when the putter head (the
+    putter_conf: how surely the putter has been seen since takeaway (mean); sight: what is followed, from impact to rest (see
+    ``stroke.sight``); still_since_s: since when the putter head (the
     hands where they stand in) has been as slow as at rest, None while it is faster; doubtful: it may yet turn out to be no
     stroke (a waggle, hands that sway), so nothing should be said of it.
     """
@@ -174,5 +181,6 @@ class LiveState:
     still_address: bool = False
     closed: StrokeRecord | None = None
     putter_conf: float = 1.0
+    sight: float = 1.0
     still_since_s: float | None = None
     doubtful: bool = False

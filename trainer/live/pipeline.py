@@ -6,12 +6,13 @@ come.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any, Callable, Protocol
 
 from trainer.coaching.verdict import Verdict
 from trainer.domain.observation import Frame, Observation
-from trainer.domain.record import LiveState, StrokeRecord
+from trainer.domain.record import LiveState, StrokeRecord, unsure
 from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import ALL, FeedbackLevel
@@ -89,6 +90,7 @@ class Pipeline:
         self._judge = judge
         self._chooser = chooser or CueChooser()
         self.strokes = strokes
+        self._faulty_s = -math.inf  # the last frame that this program failed in
 
     def find_body(self, frame: Frame) -> Any:
         """May run ahead of ``step`` in another thread: it leans on nothing that ``step`` does."""
@@ -97,6 +99,8 @@ class Pipeline:
     def step(self, frame: Frame, body: Any) -> StepResult:
         """One frame whose body was already found."""
         observation = self._observer.look(frame, body)
+        if observation.faulty:
+            self._faulty_s = observation.time_s
         moment = self._tracker.update(observation)
         feedback_level = self._chooser.feedback_level
         cue = self._chooser.choose(moment, self._live_judge.update(moment))
@@ -111,6 +115,8 @@ class Pipeline:
     def _close(self, record: StrokeRecord) -> Finished:
         feedback_level = self._chooser.feedback_level
         record = replace(record, context=replace(record.context, told=not feedback_level.silent))
+        if self._faulty_s >= record.signals.time_s[0]:
+            record = unsure(record)
         verdict = self._judge(record)
         cues = self._chooser.end_stroke()
         self.strokes += 1

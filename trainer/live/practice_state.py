@@ -38,7 +38,7 @@ class DisplayState:
 
     sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
     video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, gestures, mark: while
-    practising, what is done, what arms may order, where to go back to.
+    practising, what is done, what arms may order, where to go back to; advice: what would help to see more.
     """
 
     image: Any = None
@@ -60,6 +60,7 @@ class DisplayState:
     drill: DrillView | None = None
     gestures: GestureView | None = None
     mark: GroundMark | None = None
+    advice: tuple[str, ...] = ()
 
 
 def withheld(finished: Finished, targets: Targets) -> bool:

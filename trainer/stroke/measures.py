@@ -15,6 +15,7 @@ from trainer.stroke.hands_past_leg import hands_past_leg
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import Path
 from trainer.stroke.segment_contributions import head_putter_correlation, shares
+from trainer.stroke.sight import gap_certainty, sight, sight_to_rest
 from trainer.stroke.signals import cm_per_px
 from trainer.stroke.uncertainty import deviations, shown, sure
 
@@ -24,7 +25,6 @@ HINGE_HZ = 5.0
 # The filter rounds the corner where hands and putter come to rest: the angle is read until a little after, when it stands still.
 HINGE_AFTER_S = 0.08
 HANDS_HZ = 6.0
-FINE_GAP_S, UNKNOWN_GAP_S = 0.14, 0.40  # a gap up to the first costs no certainty; beyond the second times are guesses
 HANDS_STOP = (
     0.30,
     0.60,
@@ -79,6 +79,7 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out.update(_lengths(s))
     out.update(_speeds(s))
     out.update(_head(s))
+    out["rest_sight"] = Measure(sight_to_rest(s.signals, s.events), "1", 1.0)
     out["hinge_change_deg"] = _hinge(s)
     out["hands_past_leg_cm"] = hands_past_leg(s.signals, s.events)
     out.update(shares(s.signals, s.events))
@@ -98,8 +99,7 @@ def _timing_conf(s: Stretch, first: EventName = "takeaway_s", last: EventName = 
     if not len(k):
         return 0.0
     times = s.t[np.r_[max(k[0] - 1, 0), k, min(k[-1] + 1, len(s.t) - 1)]]
-    gap = float(np.diff(times).max())
-    certain = float(np.clip((UNKNOWN_GAP_S - gap) / (UNKNOWN_GAP_S - FINE_GAP_S), 0, 1))
+    certain = gap_certainty(float(np.diff(times).max()))
     return (0.9 if s.by_putter else 0.6) * float(s.path.seen[use].mean()) * certain
 
 
@@ -128,10 +128,11 @@ def _times(s: Stretch) -> dict[str, Measure]:
         out["hold_s"] = unseen("s", "the head was not seen")
         out["early_by_s"] = unseen("s", "the head was not seen")
     elif look is not None and settle is not None:
+        sure = min(conf, head, sight_to_rest(s.signals, s.events))
         if look >= settle:
-            out["hold_s"] = Measure(look - settle, "s", min(conf, head))
+            out["hold_s"] = Measure(look - settle, "s", sure)
         else:
-            out["early_by_s"] = Measure(settle - look, "s", min(conf, head))
+            out["early_by_s"] = Measure(settle - look, "s", sure)
     return out
 
 
@@ -160,7 +161,7 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
     back, through = x[s.between(e.takeaway_s, e.impact_s)], x[s.between(e.impact_s, end + 0.05)]
     out = {
         "back_cm": Measure(float(-np.nanmin(back)), "cm", conf) if back.size else unseen("cm", "top not seen"),
-        "through_cm": Measure(float(np.nanmax(through)), "cm", conf)
+        "through_cm": Measure(float(np.nanmax(through)), "cm", min(conf, sight(s.signals, e.impact_s, end)))
         if through.size
         else unseen("cm", "finish not seen"),
     }
@@ -183,9 +184,9 @@ def _recoil(s: Stretch, place_cm: Floats, end_s: float, conf: float) -> Measure:
     if soon is None:
         return unseen("cm", "finish not seen")
     if settle is None or soon < th.RECOIL_BEGUN_CM:
-        return Measure(soon, "cm", conf)
+        return Measure(soon, "cm", min(conf, sight(s.signals, first, soon_s)))
     later = settle + th.RECOIL_S if look is None else min(settle + th.RECOIL_S, max(look, soon_s))
-    return Measure(back(later) or soon, "cm", conf)
+    return Measure(back(later) or soon, "cm", min(conf, sight(s.signals, first, later)))
 
 
 def _speeds(s: Stretch) -> dict[str, Measure]:

@@ -21,6 +21,7 @@ from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, BallAt
 from trainer.stroke.filters import crossing_s
 from trainer.stroke.live_measures import SPEED_S, LiveMeasures
 from trainer.stroke.sample import Rows, Sample, hips_along_px
+from trainer.stroke.sight import Sight
 from trainer.stroke.stillness import still
 from trainer.stroke.stroke_filter import (
     BRISK_CM_S,
@@ -56,6 +57,7 @@ class Swing:
         self.live = LiveMeasures(rows, takeaway_s, rest.source, rest.cm_per_px)
         self.settled_cm = math.nan
         self._trail: deque[tuple[float, float]] = deque(maxlen=2)
+        self._sight = Sight()  # since impact, until at rest
         self._both: Sample | None = None  # the last row that showed both putter and hands
         self._low_cm, self._low_s = self.place_cm(rows[-1]), rows[-1].time_s
         self._high_cm, self._high_s = -math.inf, math.nan
@@ -73,6 +75,11 @@ class Swing:
         return self._rest.source
 
     @property
+    def sight(self) -> float:
+        """How surely what is followed has been seen from impact to rest, or so far; 1 before."""
+        return 1.0 if self.events.impact_s is None else self._sight.confidence
+
+    @property
     def through_cm(self) -> float:
         """Furthest past the address place so far."""
         return self._high_cm - self._rest.place_cm
@@ -80,6 +87,8 @@ class Swing:
     def see(self, row: Sample, look_deg: float) -> None:
         """Takes the newest row in, once, before the phase is asked for."""
         self.live.update(row, look_deg)
+        if self.events.impact_s is not None and self.events.settle_s is None:
+            self._sight.add(row.time_s, row.columns[f"{self.source}_conf"])
         place = self.place_cm(row)
         if not math.isnan(place):
             self._trail.append((row.time_s, place))

@@ -212,6 +212,7 @@ class Tracker:
             lift_cm=live.lift_cm,
             held_s=None if settle is None else row.time_s - settle,
             putter_conf=live.putter_conf,
+            sight=swing.sight,
             still_since_s=live.still_since,
             doubtful=swing.doubtful(row),
         )

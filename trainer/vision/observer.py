@@ -22,10 +22,11 @@ from trainer.domain.observation import (
     View,
 )
 from trainer.domain.player_frame import PlayerFrame
-from trainer.vision.ball.finder import BallFinder, BallSeenImage
+from trainer.vision.ball.finder import BallFinder
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
 from trainer.vision.head.tracker import HeadTracker
+from trainer.vision.picture_edges import PictureEdges
 from trainer.vision.putter.tracker import PutterSeenImage, PutterTracker
 
 Array = npt.NDArray[Any]
@@ -49,15 +50,20 @@ class Observer:
     """``see`` every frame in order of time. Not safe for two threads at once."""
 
     def __init__(self, body: BodyTracker, options: ObserverOptions | None = None) -> None:
-        self.options = o = options or ObserverOptions()
+        self.options = options or ObserverOptions()
         self._body = body
+        self._size: tuple[int, int] | None = None
+        self._begin()
+
+    def _begin(self) -> None:
+        """Knows nothing yet of player, putter and ball."""
+        o = self.options
         self._head = HeadTracker(mirrored=o.handedness == "left")
         self._putter = PutterTracker("off" if o.putter == "shaft" else "auto", o.tape_colour)
         self._ball = BallFinder()
         self._ruler = ScaleEstimator(o.height_cm, down_the_line=o.view == "down-the-line")
-        self.image_body: BodyImage | None = None
-        self.image_putter: PutterSeenImage | None = None
-        self.image_ball: BallSeenImage | None = None
+        self._edges = PictureEdges()
+        self._putter_head: tuple[float, float] | None = None
 
     @property
     def body(self) -> BodyTracker:
@@ -75,29 +81,28 @@ class Observer:
     def look(self, frame: Frame, found: BodyImage | None) -> Observation:
         """All but the body, which was ``found`` in this very frame (None: nobody)."""
         image, t = frame.image, frame.time_s
+        size = (image.shape[1], image.shape[0])
+        before, self._size = self._size, size
+        if before is not None and before != size:
+            self._begin()
+            return _other_size(frame, before, size)
         body = {n: p for n, p in found.items() if p[2] >= MIN_VISIBILITY} if found is not None else None
-        reasons: dict[str, str] = {} if body else {"body": "nobody in the picture"}
         tuples = {n: (float(p[0]), float(p[1]), float(p[2])) for n, p in body.items()} if body else None
-        hands = _hands(body)
-        head = self._head.update(image, t, body) if self.options.view == "face-on" else None
-        if head is None:
-            unseen = "head turn is measured face-on only" if self.options.view != "face-on" else self._head.reason
-            reasons["head"] = unseen
-        last = self.image_putter.head if self.image_putter is not None else None
-        ball = self._ball.update(image, t, hands, tuples, last)
-        if ball is None:
-            reasons["ball"] = self._ball.reason
-        putter = self._putter.update(image, t, hands, tuples, ball)
-        if putter is None:
-            reasons["putter"] = self._putter.reason
-        scale = self._ruler.update(self._ball.diameter_px, tuples)
-        self.image_body, self.image_putter, self.image_ball = body, putter, ball
+        edges = self._edges
+        edges.begin(size)
+        whole = edges.body(tuples) if tuples else None
+        hands = _hands(whole)
+        head = edges.head(self._head.update(image, t, body)) if self.options.view == "face-on" else None
+        ball = edges.ball(self._ball.update(image, t, hands, tuples, self._putter_head))
+        putter = edges.putter(self._putter.update(image, t, hands, tuples, ball))
+        scale = self._ruler.update(self._ball.diameter_px if "ball" not in edges.reasons else None, whole)
+        self._putter_head = putter.head if putter is not None else None
         player = PlayerFrame(self.options.view, self.options.handedness, image.shape[1])
         place = player.to_player
         return Observation(
             index=frame.index,
             time_s=t,
-            body={player.named(n): place(*p) for n, p in body.items()} if body else None,
+            body={player.named(n): place(*p) for n, p in whole.items()} if whole else None,
             head=None
             if head is None
             else HeadObservation(head.turn_deg, head.confidence, place(head.x, head.y, head.confidence)),
@@ -105,8 +110,21 @@ class Observer:
             ball=BallObservation(place(ball.x, ball.y, ball.confidence), ball.diameter_px) if ball else None,
             scale=scale,
             frame=player,
-            reasons=reasons,
+            reasons=self._reasons({"body": whole, "head": head, "ball": ball, "putter": putter}),
+            advice=tuple(edges.advice),
         )
+
+    def _reasons(self, seen: Mapping[str, Any]) -> dict[str, str]:
+        """Why each of what is None was not seen."""
+        turn = self._head.reason if self.options.view == "face-on" else "head turn is measured face-on only"
+        own = {
+            "body": "nobody in the picture",
+            "head": turn,
+            "ball": self._ball.reason,
+            "putter": self._putter.reason,
+            **self._edges.reasons,
+        }
+        return {name: own[name] for name, found in seen.items() if not found}
 
     def close(self) -> None:
         """Frees the pose model."""
@@ -122,7 +140,14 @@ class Observer:
         )
 
 
-def _hands(body: BodyImage | None) -> tuple[float, float] | None:
+def _other_size(frame: Frame, before: tuple[int, int], size: tuple[int, int]) -> Observation:
+    """The first frame of another size: places in it are not those of before, so nothing is followed on."""
+    line = "the picture changes its size from {}x{} to {}x{}: what was under way is not judged".format(*before, *size)
+    reasons = dict.fromkeys(("body", "head", "ball", "putter"), "the picture changes its size")
+    return Observation(frame.index, frame.time_s, reasons=reasons, advice=(line,), faulty=True)
+
+
+def _hands(body: Mapping[str, Any] | None) -> tuple[float, float] | None:
     """Middle of the wrists that are seen (px)."""
     wrists = [p for n in ("left_wrist", "right_wrist") if (p := (body or {}).get(n)) is not None]
     if not wrists:

@@ -8,6 +8,7 @@ import pytest
 from trainer.app.analyse import Counts
 from trainer.camera_setup.findings import timing as timing_findings
 from trainer.domain.observation import Observation
+from trainer.domain.phases import Phase
 from trainer.vision.sources import camera_timing
 
 BACK_MS, FORWARD_MS = (
@@ -151,7 +152,7 @@ def test_a_cameras_first_pictures_do_not_count() -> None:
 def test_analyse_keeps_the_times() -> None:
     counts = Counts()
     for k in range(30):
-        counts.add(Observation(k, k / 15))
+        counts.add(Observation(k, k / 15), Phase.AWAY)
     found = camera_timing.timing(counts.times_s)
     assert found is not None
     assert found.fps == pytest.approx(15)

@@ -109,7 +109,7 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
             reporter.report(line)
         loop = LiveLoop(
             source,
-            lambda: session.start(machine.observer(settings)),
+            lambda: session.start(build.guarded(machine.observer(settings))),
             devices,
             machine.clock,
             LoopOptions(LINGER_S if shown and request.clip else 0.0, machine.cautions_s if shown else 0.0),
@@ -155,7 +155,7 @@ def _second_camera(
     reporter.report(f"second camera: {settings.camera.view}")
     return SecondCamera(
         both.second_source,
-        lambda: SecondSession(settings, recorder, machine.observer(settings), lead, both.second),
+        lambda: SecondSession(settings, recorder, build.guarded(machine.observer(settings)), lead, both.second),
         machine.clock,
         reporter,
     )

@@ -19,6 +19,7 @@ from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
 from trainer.domain.record import Kind
 from trainer.feedback.cues import READY, CueChooser
+from trainer.live.advice import AdviceTeller
 from trainer.live.display_types import DrillView, GestureView, Targets
 from trainer.live.pipeline import Finished, Pipeline, StepResult, Watches
 from trainer.live.practice_state import DisplayState, DisplayStateBuilder
@@ -68,6 +69,7 @@ class PracticeSession:
         self._drill: DrillSession | None = None
         self._settings = context.settings
         self._newest_recorded = False  # of the strokes so far
+        self._advice = AdviceTeller()
         self._observer: Watches | None = None
         self._pipeline: Pipeline | None = None
         self.opening = self._begin(plan.drill) if plan.drill is not None else ()  # lines to say before it starts
@@ -114,7 +116,8 @@ class PracticeSession:
             return self._rest(self._gestures, frame, body)
         targets = self.targets
         result = self._pipeline.step(frame, body)
-        messages = self._keep(result.finished) if result.finished is not None else ()
+        messages = self._advice.see(result.observation, result.moment.phase)
+        messages += self._keep(result.finished) if result.finished is not None else ()
         obeyed, gestures = Obeyed(), None
         if self._gestures is not None:
             obeyed = self._gestures.see(result.observation, result.moment, result.finished is not None)
@@ -182,7 +185,8 @@ class PracticeSession:
         if drill is not None and drill.mark_cm is not None:
             mark = self._marker.mark(result.observation, result.moment.phase, drill.mark_cm)
         resting = self._gestures is not None and self._gestures.resting
-        return replace(state, drill=drill, mark=mark, gestures=gestures, paused=resting)
+        advice = self._advice.shown
+        return replace(state, drill=drill, mark=mark, gestures=gestures, paused=resting, advice=advice)
 
     # ---- strokes and drills
 

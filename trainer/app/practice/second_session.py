@@ -11,6 +11,7 @@ from trainer.app.practice.stroke_words import stroke_line
 from trainer.app.practice.two_cameras import CameraLink
 from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
+from trainer.live.advice import AdviceTeller
 from trainer.live.pipeline import Finished, Watches
 from trainer.live.practice_step import PracticeStep
 from trainer.settings.model import Settings
@@ -38,6 +39,7 @@ class SecondSession:
         self._practised = self._on_this_camera(self._followed)
         self._pipeline = build.pipeline(self._practised.settings, observer)
         self._under_way = False
+        self._advice = AdviceTeller()
 
     def find_body(self, frame: Frame) -> Any:
         return self._observer.find_body(frame)
@@ -50,7 +52,9 @@ class SecondSession:
             self._follow()
         result = self._pipeline.step(frame, body)
         self._under_way = result.moment.phase.under_way
-        messages = self._keep(result.finished) if result.finished is not None else ()
+        news = self._advice.see(result.observation, result.moment.phase)
+        messages = tuple(f"second camera: {line}" for line in news)
+        messages += self._keep(result.finished) if result.finished is not None else ()
         return PracticeStep(result, result.finished, messages=messages)
 
     def finish(self) -> PracticeStep | None:

@@ -9,8 +9,8 @@ import numpy as np
 
 from trainer.coaching.posture.address import MIN_SEEN
 from trainer.coaching.posture.hint import Hint
+from trainer.domain.picture_edge import Edge, edge_passed, what_helps
 
-EDGE_SHARE = 0.005  # of the picture's size: a point nearer to the border is cut off
 PARTS = {
     "feet": ("left_ankle", "right_ankle", "left_toe", "right_toe"),
     "head": ("nose", "left_ear", "right_ear"),
@@ -32,7 +32,9 @@ def player_hints(points: Mapping[str, Any] | None, size: tuple[int, int]) -> lis
         return [Hint("nobody seen", "stand in the picture, whole body in view")]
     cut = [part for part, names in PARTS.items() if _cut_off(points, names, size)]
     if cut:
-        return [Hint(f"{' and '.join(cut)} out of view", "move the camera back or aim it again")]
+        edges = {edge for part in cut if (edge := _edge(points, PARTS[part], size)) is not None}
+        way = what_helps(edges.pop()) if len(edges) == 1 else "move the camera back, or aim it again"
+        return [Hint(f"{' and '.join(cut)} out of view", way)]
     leg = _leg_px(points)
     if leg is None:
         return [Hint("legs not seen", "whole body in view, nothing before it")]
@@ -60,16 +62,15 @@ def people_hint(count: int) -> list[Hint]:
     return [] if count <= 1 else [Hint("two people in the picture", "only the player should be in it")]
 
 
+def _edge(points: Mapping[str, Any], names: Sequence[str], size: tuple[int, int]) -> Edge | None:
+    """The edge that one of them has passed; None: all are inside."""
+    passed = (edge_passed(points[n][0], points[n][1], size) for n in names if n in points)
+    return next((edge for edge in passed if edge is not None), None)
+
+
 def _cut_off(points: Mapping[str, Any], names: Sequence[str], size: tuple[int, int]) -> bool:
-    width, height = size
-    margin_x, margin_y = EDGE_SHARE * width, EDGE_SHARE * height
-    out = [
-        not (margin_x <= points[n][0] <= width - margin_x and margin_y <= points[n][1] <= height - margin_y)
-        for n in names
-        if n in points
-    ]
     hidden = all(n not in points or points[n][2] < MIN_SEEN for n in names)
-    return hidden or any(out)
+    return hidden or _edge(points, names, size) is not None
 
 
 def _leg_px(points: Mapping[str, Any]) -> float | None:

@@ -152,6 +152,9 @@ class PracticeView:
             self._result(on, strip, view.sign, theme)
         elif view.held_s is not None:
             self._hold(on, strip, view.held_s, view, theme)
+        elif view.advice and not (view.moment is not None and view.moment.phase.eyes_down):
+            what, _, todo = view.advice[-1].partition(": ")
+            self._result(on, strip, Sign(what.capitalize(), todo, "plain"), theme)
         elif view.strokes == 0:
             size, faint = RESULT_LETTERS * on.get_height(), between(theme.ground, theme.soft, 0.45)
             self._canvas.text(on, MOTTO, (strip.left, strip.centery), size, faint, "midleft", strip.width)
@@ -205,7 +208,7 @@ class PracticeView:
         if view.recorded:
             sound = rate = ""
         reasons = view.observation.reasons if view.observation is not None else {}
-        unseen = f"not seen: {', '.join(reasons)}" if reasons else ""
+        unseen = view.advice[-1] if view.advice else f"not seen: {', '.join(reasons)}" if reasons else ""
         left = "    ".join(part for part in (count, sound, rate, unseen, *view.notes) if part)
         keys = self._canvas.text(on, "" if view.recorded else KEYS, (width - gap, y), size, theme.soft, "bottomright")
         self._canvas.text(on, left, (gap, y), size, theme.soft, "bottomleft", keys.left - 2 * gap)

@@ -21,4 +21,5 @@ def leg_length_px(body: BodyPoints | None) -> float | None:
         hip, knee, ankle = joints
         if hip and knee and ankle and min(hip[2], knee[2], ankle[2]) > MIN_VISIBILITY:
             lengths.append(math.dist(hip[:2], knee[:2]) + math.dist(knee[:2], ankle[:2]))
+    lengths = [length for length in lengths if length > 0]
     return float(np.mean(lengths)) if lengths else None

@@ -1,0 +1,95 @@
+"""A fault of ours in one frame: that frame is not seen, said once, the stroke not sure; many in a row end it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from trainer.app import build
+from trainer.coaching.faults import judge
+from trainer.domain.observation import Frame, Observation
+from trainer.errors import CameraError
+from trainer.live.advice import AdviceTeller
+from trainer.live.guarded_observer import GuardedObserver
+from trainer.live.pipeline import Finished
+from trainer.settings.load import load
+from trainer.testing.simulate import Scene, SimStroke
+from trainer.testing.simulate_observations import observations
+
+SEEN = observations(Scene((SimStroke(2.0, look_s=3.2),)))
+
+
+class Broken:
+    """Sees a stroke; fails in these frames, in one half of the work or the other."""
+
+    def __init__(self, at: set[int], in_body: bool = False, error: Exception | None = None) -> None:
+        self.at, self.in_body, self.error = at, in_body, error or IndexError("of nothing")
+
+    def _fail(self, frame: Frame, here: bool) -> None:
+        if here and frame.index in self.at:
+            raise self.error
+
+    def find_body(self, frame: Frame) -> str:
+        self._fail(frame, self.in_body)
+        return "found"
+
+    def look(self, frame: Frame, found: Any) -> Observation:
+        assert found == "found"
+        self._fail(frame, not self.in_body)
+        return replace(SEEN[frame.index], index=frame.index)
+
+
+def run(observer: GuardedObserver) -> tuple[list[Observation], list[Finished], list[str]]:
+    pipeline, teller = build.pipeline(load(), observer), AdviceTeller()
+    seen, strokes = [], []
+    for k, observation in enumerate(SEEN):
+        frame = Frame(k, observation.time_s, np.zeros((4, 4, 3), np.uint8))
+        step = pipeline.step(frame, pipeline.find_body(frame))
+        teller.see(step.observation, step.moment.phase)
+        seen.append(step.observation)
+        strokes += [step.finished] if step.finished is not None else []
+    last = pipeline.finish()
+    return seen, strokes + ([last] if last is not None else []), teller.said
+
+
+@pytest.mark.parametrize("in_body", [True, False])
+def test_a_fault_in_the_stroke_leaves_it_not_sure(in_body: bool) -> None:
+    at = {next(k for k, s in enumerate(SEEN) if s.time_s > 2.4)}
+    seen, strokes, said = run(GuardedObserver(Broken(at, in_body)))
+    assert [k for k, s in enumerate(seen) if s.faulty] == sorted(at)
+    assert seen[min(at)].body is None
+    (stroke,) = strokes
+    assert judge(stroke.record, stroke.verdict.limits) == ()
+    assert "early_look" in stroke.verdict.indeterminate
+    (line,) = said
+    kept = Path(re.search(r"details are in (\S+);", line)[1])  # type: ignore[index]
+    assert "IndexError" in kept.read_text()
+    kept.unlink()
+
+
+def test_one_long_before_it_does_no_harm_and_the_second_is_not_told() -> None:
+    _, strokes, said = run(GuardedObserver(Broken({0, 3})))
+    assert [f.name for f in strokes[0].verdict.faults] == ["early_look"]
+    assert len(said) == 1
+    Path(re.search(r"details are in (\S+);", said[0])[1]).unlink()  # type: ignore[index]
+
+
+def test_many_in_a_row_end_it() -> None:
+    with pytest.raises(IndexError):
+        run(GuardedObserver(Broken(set(range(5, 15))), most_in_a_row=10))
+    run(GuardedObserver(Broken(set(range(5, 14))), most_in_a_row=10))
+
+
+def test_what_a_user_can_mend_is_raised() -> None:
+    with pytest.raises(CameraError):
+        run(GuardedObserver(Broken({5}, error=CameraError("lost"))))
+
+
+def test_tests_are_strict() -> None:
+    observer = Broken(set())
+    assert build.guarded(observer) is observer

@@ -1,0 +1,66 @@
+"""The observer as a whole, with a body tracker that sees what it is told."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.unit.vision.test_any_picture import MANY, pictures, players
+from trainer.domain.observation import Frame, Handedness, View
+from trainer.vision.observer import Observer, ObserverOptions
+
+
+class Told:
+    """Finds whatever it was told last."""
+
+    def __init__(self) -> None:
+        self.body: dict[str, Any] | None = None
+
+    def find(self, image_bgr: Any) -> dict[str, Any] | None:
+        return None if self.body is None else {n: np.array(p) for n, p in self.body.items()}
+
+    def close(self) -> None:
+        """There is no model."""
+
+
+@given(st.data(), st.sampled_from(["face-on", "down-the-line"]), st.sampled_from(["right", "left"]))
+@settings(MANY, max_examples=MANY.max_examples // 2)
+def test_any_picture_and_any_player(data: st.DataObject, view: View, handedness: Handedness) -> None:
+    """Short sequences: the player jumps, leaves, is cut by the edge; the picture changes, also its size."""
+    told = Told()
+    observer = Observer(told, ObserverOptions(handedness, view, data.draw(st.none() | st.just(180.0))))
+    image = data.draw(pictures())
+    told.body = data.draw(st.none() | players(image))
+    time_s = 0.0
+    for k in range(24):
+        time_s += 1 / 30
+        if k >= 14 and data.draw(st.integers(0, 3)) == 0:
+            image = data.draw(pictures())
+            told.body = data.draw(st.none() | players(image))
+        seen = observer.see(Frame(k, time_s, image))
+        height, width = image.shape[:2]
+        for name in ("body", "head", "putter", "ball"):
+            assert getattr(seen, name) is not None or seen.reasons[name]
+        for point in (seen.body or {}).values():
+            x, y = seen.frame.to_picture(point)
+            assert -1 <= x <= width
+            assert 0 <= y <= height
+        if seen.putter is not None:
+            x, y = seen.frame.to_picture(seen.putter.head)
+            assert -1 <= x <= width
+            assert 0 <= y <= height
+
+
+@pytest.mark.parametrize("other", [(240, 320), (480, 641)])
+def test_another_size_is_said_and_begins_anew(other: tuple[int, int]) -> None:
+    observer = Observer(Told())
+    first = observer.see(Frame(0, 0.0, np.zeros((480, 640, 3), np.uint8)))
+    assert not first.faulty
+    changed = observer.see(Frame(1, 0.1, np.zeros((*other, 3), np.uint8)))
+    assert changed.faulty
+    assert "size" in changed.advice[0]
+    assert not observer.see(Frame(2, 0.2, np.zeros((*other, 3), np.uint8))).faulty

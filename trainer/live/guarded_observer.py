@@ -1,0 +1,60 @@
+"""A fault of our own in one frame costs that frame, not the session."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from trainer.domain.observation import Frame, Observation
+from trainer.errors import TrainerError
+from trainer.live.pipeline import Watches
+from trainer.log_file import own_fault
+
+MOST_IN_A_ROW = 30  # about a second of frames: then it is no single frame's fault
+
+
+@dataclass(frozen=True, slots=True)
+class _Failed:
+    """What ``find_body`` gives for a frame that it failed in; told of where frames are judged, in their order."""
+
+    error: Exception
+
+
+class GuardedObserver:
+    """Another observer, whose failures are frames in which nothing was seen. The first is told of and its traceback kept.
+
+    most_in_a_row: the last of so many is raised; 1: the first is. Errors that a user can mend are always raised.
+    """
+
+    def __init__(self, observer: Watches, most_in_a_row: int = MOST_IN_A_ROW) -> None:
+        self._observer, self._most = observer, most_in_a_row
+        self._in_a_row = 0
+        self._told = ""
+
+    def find_body(self, frame: Frame) -> Any:
+        try:
+            return self._observer.find_body(frame)
+        except TrainerError:
+            raise
+        except Exception as error:
+            return _Failed(error)
+
+    def look(self, frame: Frame, found: Any) -> Observation:
+        try:
+            if isinstance(found, _Failed):
+                raise found.error
+            seen = self._observer.look(frame, found)
+        except TrainerError:
+            raise
+        except Exception as error:
+            return self._nothing(frame, error)
+        self._in_a_row = 0
+        return seen
+
+    def _nothing(self, frame: Frame, error: Exception) -> Observation:
+        self._in_a_row += 1
+        if self._in_a_row >= self._most:
+            raise error
+        self._told = self._told or f"{own_fault(error)}; what that frame shows is not seen"
+        reasons = dict.fromkeys(("body", "head", "ball", "putter"), "a fault of this program")
+        return Observation(frame.index, frame.time_s, reasons=reasons, advice=(self._told,), faulty=True)
