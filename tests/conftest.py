@@ -13,20 +13,11 @@ from tests.support.paths import shared_folder
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
 os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
-os.environ.setdefault("GLOG_minloglevel", "2")
 os.environ.setdefault("PUTTING_TRAINER_STRICT", "1")  # a fault of ours in one frame is raised
 import trainer.vision  # noqa: F401  (quiets OpenCV, which reads its environment when a test first imports it)
 
-# Warnings of other people's code that we cannot mend. Each with the date it was last seen to be needed.
-THIRD_PARTY_WARNINGS: tuple[str, ...] = (
-    # 2026-11-25, mediapipe 0.10.21 with protobuf 4
-    "ignore:SymbolDatabase.GetPrototype\\(\\) is deprecated:UserWarning",
-)
-
 
 def pytest_configure(config: pytest.Config) -> None:
-    for line in THIRD_PARTY_WARNINGS:
-        config.addinivalue_line("filterwarnings", line)
     config.addinivalue_line("markers", "slow: takes more than a few seconds; run by .ci/run like all others")
     config.addinivalue_line(
         "markers", "no_cover: measures time, so its lines are not followed where coverage is measured"

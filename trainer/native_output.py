@@ -8,15 +8,12 @@ from __future__ import annotations
 import os
 import sys
 import threading
-import warnings
 from contextlib import ExitStack, contextmanager
 from typing import Iterator
 
 NOISE_VARIABLE = "PUTTING_TRAINER_NOISE"
 
 _QUIET_ENVIRONMENT = {
-    "GLOG_minloglevel": "3",
-    "TF_CPP_MIN_LOG_LEVEL": "3",
     "OPENCV_LOG_LEVEL": "SILENT",
     "OPENCV_FFMPEG_LOGLEVEL": "-8",
     "PYGAME_HIDE_SUPPORT_PROMPT": "1",
@@ -73,9 +70,6 @@ def _redirect(undo: ExitStack) -> None:
     except OSError:  # started without a stderr
         return
     undo.callback(os.close, real)
-    undo.enter_context(warnings.catch_warnings())
-    # mediapipe 0.10.21 with protobuf 4; the user can do nothing about it
-    warnings.filterwarnings("ignore", message="SymbolDatabase.GetPrototype", category=UserWarning)
     before = sys.stderr
     if before is not None:
         before.flush()

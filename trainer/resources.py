@@ -7,10 +7,10 @@ from pathlib import Path
 
 
 def data_path(kind: str, name: str = "") -> Path:
-    """Path of packaged file ``name`` of a ``kind`` ("config", "sounds", "demo"); without a name, of the folder.
+    """Path of packaged file ``name`` of a ``kind`` ("config", "sounds", "demo", "pose"); without a name, of the folder.
 
     A wheel carries all as trainer/_data/KIND; in a source tree (and so an editable install) config and sounds lie beside the
-    package, and the demo, which is no one's to edit, in it.
+    package, and what is no one's to edit, demo and pose models, in it.
     Raises FileNotFoundError where neither is there: the installation is broken, no user's mistake.
     """
     package = Path(str(resources.files("trainer")))

@@ -15,7 +15,7 @@ from tests.support.paths import ROOT
 from trainer import __version__
 from trainer.resources import data_path
 
-CARRIED = ("config", "sounds", "demo")
+CARRIED = ("config", "sounds", "demo", "pose")
 
 
 def files_of(kind: str) -> list[Path]:

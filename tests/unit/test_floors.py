@@ -14,7 +14,7 @@ from tests.support.floors import FLOORS, GROUND, PURE
 from tests.support.paths import ROOT
 
 PACKAGE = ROOT / "trainer"
-HEAVY = {"cv2", "mediapipe", "pygame", "sqlite3", "simpleaudio"}
+HEAVY = {"cv2", "ai_edge_litert", "pygame", "sqlite3", "simpleaudio"}
 CLOCK_CALLS = {
     "time",
     "monotonic",

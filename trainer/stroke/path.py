@@ -75,7 +75,7 @@ def bridged(time_s: Floats, putter: Floats, hands: Floats) -> Floats:
     missing = np.isnan(putter)
     starts = np.flatnonzero(missing & ~np.r_[False, missing[:-1]])
     stops = np.flatnonzero(missing & ~np.r_[missing[1:], False]) + 1
-    for i, j in zip(starts, stops, strict=True):
+    for i, j in zip(starts.tolist(), stops.tolist(), strict=True):
         before, after = i - 1, j
         first, last = time_s[max(before, 0)], time_s[min(after, len(out) - 1)]
         joins = [k for k in (before, after) if 0 <= k < len(out) and np.isfinite(hands[k])]

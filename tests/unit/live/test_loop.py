@@ -315,8 +315,8 @@ def test_a_full_disk_comes_up_on_the_main_thread_and_nothing_is_shown_of_the_str
 
 
 def test_a_model_that_cannot_be_loaded() -> None:
-    run = Run(ListSource(frames(5)), make_session=lambda: (_ for _ in ()).throw(ImportError("no mediapipe")))
-    with pytest.raises(ImportError, match="no mediapipe"):
+    run = Run(ListSource(frames(5)), make_session=lambda: (_ for _ in ()).throw(ImportError("no ai_edge_litert")))
+    with pytest.raises(ImportError, match="no ai_edge_litert"):
         run()
     assert run.display.closed == run.tones.closed == 1
 

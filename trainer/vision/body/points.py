@@ -7,7 +7,7 @@ from typing import Mapping
 
 import numpy as np
 
-# MediaPipe's names, e.g. "left_ankle" -> (x px, y px, visibility)
+# names of POSE_POINTS, e.g. "left_ankle" -> (x px, y px, visibility)
 BodyPoints = Mapping[str, tuple[float, float, float]]
 
 MIN_VISIBILITY = 0.3  # of a joint that a length is taken from

@@ -1,19 +1,17 @@
-"""Body points from the pose model, raw: no smoothing by the library (it trails by half a frame), none of ours here."""
+"""Body points from the pose model, raw: nothing smooths them (it would trail by half a frame)."""
 
 from __future__ import annotations
 
-import contextlib
-import sys
-import threading
-import types
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from trainer.domain.player_frame import mirrored_x
-from trainer.native_output import quiet
+from trainer.vision.body.detector import PersonDetector
+from trainer.vision.body.landmarks import LandmarkModel, Landmarks
+from trainer.vision.body.region import Region, RegionFollower
 
 Array = npt.NDArray[Any]
 
@@ -37,58 +35,45 @@ class BodyTracker(Protocol):
         """Frees the model."""
 
 
-@contextlib.contextmanager
-def _without_plotting() -> Iterator[None]:
-    """Importing the pose model would import matplotlib's pyplot for a drawing helper that we do not use: a second of
-    start-up. Empty modules stand in for it meanwhile and are gone afterwards."""
-    absent = [n for n in ("matplotlib", "matplotlib.pyplot") if n not in sys.modules]
-    for name in absent:
-        sys.modules[name] = types.ModuleType(name)
-    if "matplotlib" in absent:
-        sys.modules["matplotlib"].pyplot = sys.modules["matplotlib.pyplot"]  # type: ignore[attr-defined]
-    try:
-        yield
-    finally:
-        for name in absent:
-            del sys.modules[name]
-
-
-_loading = threading.Lock()  # the import stands stand-ins in sys.modules for a while, which is one for all threads
-
-
 class PoseBody:
-    """MediaPipe 0.10.21 ``solutions.pose``, full model, one person. The model is inside the wheel: no download.
+    """A detector finds the player, a landmark model the points; from then on they say where the next frame is looked at.
 
-    mirrored: the model is shown the mirrored picture. Its errors are not the same to both sides (a left-hander's wrists and
-    elbows moved the arm-shaft angle by 2.5 deg); shown every left-hander as a right-hander it makes the same ones for both.
+    The models are those of MediaPipe 0.10.21's full pose, in the package. STUDY.md: how near the points are to MediaPipe's.
+    mirrored: the models are shown the mirrored picture. Their errors are not the same to both sides (a left-hander's wrists and
+    elbows moved the arm-shaft angle by 2.5 deg); shown every left-hander as a right-hander they make the same ones for both.
     """
 
     def __init__(self, mirrored: bool = False) -> None:
         self._mirrored = mirrored
-        with _loading, quiet(), _without_plotting():
-            from mediapipe.python.solutions import pose
-
-            self._pose = pose.Pose(model_complexity=1, smooth_landmarks=False)
-            self._pose.process(np.zeros((64, 64, 3), np.uint8))
+        self._detector = PersonDetector()
+        self._landmarks = LandmarkModel(tuple(POSE_POINTS.values()))
+        self._follower = RegionFollower()
+        self._region: Region | None = None
 
     def find(self, image_bgr: Array) -> dict[str, Array] | None:
-        import cv2
-
-        height, width = image_bgr.shape[:2]
-        picture = cv2.cvtColor(image_bgr, cv2.COLOR_BGR2RGB)
-        result = self._pose.process(cv2.flip(picture, 1) if self._mirrored else picture)
-        if result.pose_landmarks is None:
+        width = image_bgr.shape[1]
+        found = self._follow(image_bgr[:, ::-1, ::-1] if self._mirrored else image_bgr[:, :, ::-1])
+        if found is None:
             return None
-        marks = result.pose_landmarks.landmark
-        found = {
-            n: np.array([marks[i].x * width, marks[i].y * height, marks[i].visibility]) for n, i in POSE_POINTS.items()
-        }
+        points = np.column_stack([found.places, found.visibility])
         if not self._mirrored:
-            return found
-        return {_other_side(n): np.array([mirrored_x(p[0], width), p[1], p[2]]) for n, p in found.items()}
+            return dict(zip(POSE_POINTS, points))
+        points[:, 0] = mirrored_x(points[:, 0], width)
+        return {_other_side(name): point for name, point in zip(POSE_POINTS, points)}
+
+    def _follow(self, picture_rgb: Array) -> Landmarks | None:
+        picture = np.ascontiguousarray(picture_rgb)
+        region = self._region or self._detector.find(picture)
+        found = None if region is None else self._landmarks.find(picture, region)
+        if found is None:
+            self._follower.forget()
+            self._region = None
+        else:
+            self._region = self._follower.next_region(found.next_region)
+        return found
 
     def close(self) -> None:
-        self._pose.close()
+        del self._detector, self._landmarks
 
 
 def _other_side(name: str) -> str:

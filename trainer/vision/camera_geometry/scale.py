@@ -45,7 +45,7 @@ class ScaleEstimator:
     def update(self, ball_diameter_px: float | None, body: BodyPoints | None) -> Scale:
         """The scale after this frame.
 
-        ball_diameter_px: None while no ball is known; body: points by MediaPipe's names (px).
+        ball_diameter_px: None while no ball is known; body: points by name (px).
         """
         if ball_diameter_px is not None and ball_diameter_px > 0:
             self._balls.append(ball_diameter_px)

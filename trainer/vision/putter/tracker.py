@@ -88,7 +88,7 @@ class PutterTracker:
     ) -> PutterSeenImage | None:
         """The putter in this frame, or None with ``reason``.
 
-        image: (h, w, 3) uint8 BGR; hands_xy: middle of both wrists (px); body: pose points by MediaPipe's names.
+        image: (h, w, 3) uint8 BGR; hands_xy: middle of both wrists (px); body: points by name.
         """
         track = self._track
         hands = hands_xy
