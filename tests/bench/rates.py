@@ -25,7 +25,8 @@ from scipy.stats import binomtest
 
 from tests.support.observations import watch
 from tests.support.student import Truth, draw, truth_of
-from trainer.coaching.faults import DOUBT, Basis, indeterminate, judge
+from trainer.coaching.faults import DOUBT, Basis, indeterminate, judge, verdict
+from trainer.coaching.verdict import TOO_CLOSE_S
 from trainer.domain.record import StrokeRecord
 from trainer.settings.limits import Limits
 
@@ -50,9 +51,8 @@ def limited(name: str, value: float) -> Limits:
 
 def found_values(record: StrokeRecord) -> dict[str, float | None]:
     """What was measured, in the truth's terms, at the default limits."""
-    m, look = record.measures, Basis(record).look(Limits())
-    early = None if look.settle_s is None or look.onset_s is None else look.settle_s - look.onset_s
-    hold = None if look.settle_s is None or look.look_s is None else look.look_s - look.settle_s
+    m, hold = record.measures, Basis(record).look(Limits()).after_s
+    early = None if hold is None else -hold
     values = {n: m[k].value for n, k in (("hand_stall", "hinge_change_deg"), ("recoil", "recoil_cm"))}
     return {"early_look": early, "short_hold": hold, **values, "sway": m["sway_cm"].value, "lift": m["lift_cm"].value}
 
@@ -71,6 +71,7 @@ def sample(number: int, fps: float) -> Sample:
     out["kind"] = record.kind
     out["values"] = found_values(record)
     out["unsure"] = indeterminate(record, Limits())
+    out["too_close"] = verdict(record, Limits()).too_close
     out["verdicts"] = {
         name: [name in {f.name for f in judge(record, limited(name, v))} for v in grid] for name, grid in GRIDS.items()
     }
@@ -86,7 +87,7 @@ def study(fps: float, numbers: range) -> list[Sample]:
 
 # -- what came of it -----------------------------------------------------------------------------------------------------
 def error_of(samples: list[Sample], name: str) -> float:
-    """The measure's own error, see above. For the look: of settle less the head's setting off."""
+    """The measure's own error, see above."""
     off = []
     for s in samples:
         if s["kind"] is None or name in s["unsure"]:
@@ -95,7 +96,7 @@ def error_of(samples: list[Sample], name: str) -> float:
         true = Truth(**s["truth"]).value(name)
         if found is not None and true is not None:
             off.append(abs(found - true))
-    return max(float(np.percentile(off, 95)) if off else 0.0, 2 * DOUBT[name])
+    return max(float(np.percentile(off, 95)) if off else 0.0, 2 * DOUBT.get(name, 0.0))
 
 
 def rate(samples: list[Sample], name: str, k: int, error: float) -> tuple[int, int, int, int, int]:
@@ -164,6 +165,11 @@ def counts(runs: dict[float, list[Sample]]) -> list[str]:
         rows.setdefault("taken for a rehearsal, per 1,000", []).append(_per_1000(wrong, len(judged)))
         not_sure = sum(bool(s["unsure"]) for s in judged)
         rows.setdefault("not sure of a fault, per 1,000", []).append(_per_1000(not_sure, len(judged)))
+        near, wrong_way = too_close(judged)
+        rows.setdefault("look too close to call, per 1,000", []).append(_per_1000(near, len(judged)))
+        rows.setdefault(f"look called the wrong way, {TOO_CLOSE_S:g} s or more from rest, per 1,000", []).append(
+            _per_1000(*wrong_way)
+        )
         differ = sum(differs(s) for s in judged)
         rows.setdefault("live cue and verdict differ, per 1,000", []).append(_per_1000(differ, len(judged)))
         for name in ("early_look", "hand_stall"):
@@ -171,6 +177,15 @@ def counts(runs: dict[float, list[Sample]]) -> list[str]:
             text = f"{np.median(ms):.0f}, {np.percentile(ms, 95):.0f}, {ms.max():.0f}" if len(ms) else "-"
             rows.setdefault(f"cue `{name}` after the limit was passed, ms: middle, 95 %, worst", []).append(text)
     return lines + [f"| {name} | " + " | ".join(cells) + " |" for name, cells in rows.items()]
+
+
+def too_close(judged: list[Sample]) -> tuple[int, tuple[int, int]]:
+    """How many looks were too close to call; (called early or held the other way round, of so many truly farther from rest)."""
+    near = sum(s["too_close"] for s in judged)
+    clear = [(s, true) for s in judged if (true := Truth(**s["truth"]).value("early_look")) is not None]
+    clear = [(s, true) for s, true in clear if abs(true) > TOO_CLOSE_S and "early_look" not in s["unsure"]]
+    wrong = sum(("early_look" in s["found"]) != (true > 0) and not s["too_close"] for s, true in clear)
+    return near, (wrong, len(clear))
 
 
 def differs(s: Sample) -> bool:
@@ -197,9 +212,10 @@ student does (`tests/support/student.py`), judged by every limit of each fault. 
 false alarms of the strokes plainly without the fault, misses of those plainly with it. Plainly: the true value is away from
 the limit by the measure's own error, which is what 95 of 100 measured values lie within of the truth in this study, or twice
 the standard deviation on rendered clips where that is more. The share of strokes nearer than that stands under "near"; the
-pale curves count them too. `early_look`'s limit is a head turn, its error that of the time from the head's setting off to
-rest; `hand_stall` is told by the angle alone, or by four fifths of it where the hands stop while the putter goes on. Bold:
-the default. `posture_change` is seen down-the-line, for which no strokes are invented.
+pale curves count them too. `early_look`'s limit is a head turn, its error that of the time from the look to rest; a look within
+0.06 s of rest is called neither early nor held, so plainly early is one that comes earlier than that and the error together;
+`hand_stall` is told by the angle alone, or by four fifths of it where the hands stop while the putter goes on. Bold: the default.
+`posture_change` is seen down-the-line, for which no strokes are invented.
 
 ![false alarms and misses over the limit](error_rates.png)
 

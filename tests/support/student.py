@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from trainer.coaching.faults import STALL_SHARE
+from trainer.coaching.verdict import TOO_CLOSE_S
 from trainer.domain.observation import Observation
 from trainer.domain.player_frame import RIGHT_HANDED
 from trainer.domain.record import Floats
@@ -103,9 +104,8 @@ class Truth:
     """What is true of one stroke.
 
     settle_s: at rest; a (first, last) that differ where it hangs on a hair; so does recoil_cm (least, most).
-    onset_s, look_s: head turn of each tenth of a degree
-    from 2 to 30 first passed for the look (inf: never). stop: the hands' least share of their impact speed while the putter
-    goes on. passed_s: when a fault's default limit was passed.
+    turn_s: when each tenth of a degree of head turn from 1 to 35 was passed for the look (inf: never). stop: the hands' least
+    share of their impact speed while the putter goes on. passed_s: when a fault's default limit was passed.
     """
 
     settle_s: tuple[float, float] | None
@@ -127,8 +127,7 @@ class Truth:
         if name in ("early_look", "short_hold"):
             if self.settle_s is None or self.settle_s[1] - self.settle_s[0] > 0.02 or np.isinf(self.passes_s(limit)):
                 return None
-            look = self.passes_s(limit / 3) if name == "early_look" else self.passes_s(limit)
-            return (self.settle_s[0] - look) * (1 if name == "early_look" else -1)
+            return (self.settle_s[0] - self.passes_s(limit)) * (1 if name == "early_look" else -1)
         if name == "recoil":
             return self.recoil_cm[1] if self.recoil_cm[1] - self.recoil_cm[0] < 0.3 else None
         return {"hand_stall": self.hinge_deg, "sway": self.sway_cm, "lift": self.lift_cm}[name]
@@ -152,8 +151,9 @@ class Truth:
             return False  # no look at all
         if np.isinf(self.passes_s(surely)) or self.settle_s is None:
             return None
-        early = [s - self.passes_s(turn / 3) for s in self.settle_s]
-        before = True if min(early) > error else False if max(early) < -error else None
+        early = [s - self.passes_s(turn) for s in self.settle_s]
+        clear = TOO_CLOSE_S + error
+        before = True if min(early) > clear else False if max(early) < -clear else None
         if name == "early_look" or before is not False:
             return before if name == "early_look" else (None if before is None else False)
         hold = [self.passes_s(turn) - s for s in self.settle_s]

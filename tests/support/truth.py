@@ -24,6 +24,12 @@ class TrueStroke:
     intended: frozenset[str]
     hinge_passes_s: float | None
 
+    @property
+    def look_after_s(self) -> float | None:
+        """From settle to look, below 0 where the look came first."""
+        look, settle = self.events.look_s, self.events.settle_s
+        return None if look is None or settle is None else look - settle
+
 
 @dataclass(frozen=True)
 class Truth:

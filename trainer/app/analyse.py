@@ -9,7 +9,7 @@ from typing import Callable, ContextManager, Iterator, Protocol
 
 from trainer.app import build
 from trainer.app.analysis_json import ClipReport, Judged
-from trainer.app.strokes import indeterminate_line
+from trainer.app.strokes import uncalled_lines
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.phases import Phase
 from trainer.errors import ClipError
@@ -103,9 +103,7 @@ def analyse_clip(
             *counts.warnings(),
             *(camera_timing.warnings(timing) if timing is not None else ()),
         ]
-        not_sure = indeterminate_line(stroke.verdict.indeterminate for stroke in judged)
-        if not_sure is not None:
-            warnings.append(not_sure)
+        warnings += uncalled_lines([stroke.verdict for stroke in judged])
         warnings += [
             f"stroke {n}: {s.record.context.impact_warning}"
             for n, s in enumerate(judged, 1)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Sequence
 
 from trainer.coaching.posture.ranges import Check
-from trainer.coaching.verdict import Verdict
+from trainer.coaching.verdict import BY_TIMING, Verdict
 from trainer.domain.record import EVENT_NAMES, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Cue
 
@@ -77,6 +77,7 @@ def _stroke(number: int, stroke: Judged) -> dict[str, Any]:
             {"name": f.name, "at_s": float(f.at_s), "value": float(f.value), "unit": f.unit, "limit": float(f.limit)}
             for f in stroke.verdict.faults
         ],
+        "too_close_to_call": list(BY_TIMING) if stroke.verdict.too_close else [],
         "cues": [{"name": cue.name, "at_s": float(cue.at_s)} for cue in stroke.cues],
         "setup": {check.name: check.as_json() for check in stroke.setup},
     }
@@ -131,6 +132,7 @@ SCHEMA: dict[str, Any] = {
                         limit={"type": "number"},
                     ),
                 },
+                too_close_to_call={"type": "array", "items": {"enum": list(BY_TIMING)}},
                 cues={
                     "type": "array",
                     "items": _object(name={"enum": [*FAULT_NAMES, "hold_done"]}, at_s={"type": "number"}),

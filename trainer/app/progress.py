@@ -60,6 +60,8 @@ def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[Stroke
     anew = judged_anew(store, student.settings.limits, only=old) if old else {}
     out = []
     for facts, _ in rows:
-        faults = tuple(f.name for f in anew[facts.stroke_id]) if facts.stroke_id in anew else facts.faults
-        out.append(replace(facts, at=facts.at.astimezone(), faults=faults))
+        here = replace(facts, at=facts.at.astimezone())
+        if (now_ := anew.get(facts.stroke_id)) is not None:
+            here = replace(here, faults=tuple(f.name for f in now_.faults), too_close=now_.too_close)
+        out.append(here)
     return out

@@ -253,6 +253,14 @@ def _opener(
 
         record, verdict = stroke.record, stroke.verdict
         frames = ClipFrames(path, times_s, stretch_s(record)).start()
-        return StrokeClip(record, frames, verdict.limits, name, "", handedness, None, verdict.faults)
+        return StrokeClip(
+            record,
+            frames,
+            verdict.limits,
+            name,
+            handedness=handedness,
+            faults=verdict.faults,
+            too_close=verdict.too_close,
+        )
 
     return opened

@@ -5,11 +5,12 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Iterable, Sequence
+from typing import Sequence
 
 from trainer.app.clock import today
 from trainer.app.context import RunContext, student_named
 from trainer.app.student_file import student_key
+from trainer.coaching.verdict import TOO_CLOSE_S
 from trainer.coaching.verdict import Verdict as Verdict
 from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.errors import UsageError
@@ -57,18 +58,28 @@ def fault_words(name: str) -> str:
     return name.replace("_", " ")
 
 
-def verdict_words(found: Sequence[Fault], indeterminate: Sequence[str] = ()) -> str:
+def verdict_words(found: Sequence[Fault], indeterminate: Sequence[str] = (), too_close: bool = False) -> str:
     """Faults in words; none is said too, and what could not be judged is never passed off as none."""
     words = [", ".join(fault_words(fault.name) for fault in found)] if found else []
+    if too_close:
+        words.append("look too close to call")
     if indeterminate:
         words.append(f"not sure: {', '.join(map(fault_words, indeterminate))}")
     return "; ".join(words) if words else "none"
 
 
-def indeterminate_line(strokes: Iterable[Sequence[str]]) -> str | None:
-    """strokes: for each the faults that could not be judged. How many strokes have one, and which; None without any."""
-    some = [names for names in strokes if names]
-    if not some:
-        return None
-    which = [fault_words(name) for name in FAULT_NAMES if any(name in names for names in some)]
-    return f"not sure: {len(some)} stroke{'' if len(some) == 1 else 's'} ({', '.join(which)})"
+def uncalled_lines(verdicts: Sequence[Verdict]) -> list[str]:
+    """How many strokes have faults that could not be judged, and which; how many looks were too close to call."""
+    out = []
+    if some := [verdict.indeterminate for verdict in verdicts if verdict.indeterminate]:
+        which = [fault_words(name) for name in FAULT_NAMES if any(name in names for names in some)]
+        out.append(f"not sure: {_strokes(len(some))} ({', '.join(which)})")
+    if near := sum(verdict.too_close for verdict in verdicts):
+        out.append(
+            f"too close to call: {_strokes(near)} (look within {TOO_CLOSE_S:g} s of rest, neither early nor held)"
+        )
+    return out
+
+
+def _strokes(count: int) -> str:
+    return f"{count} stroke{'' if count == 1 else 's'}"

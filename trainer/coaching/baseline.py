@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Mapping, Sequence
 
-from trainer.coaching.faults import DOUBT
 from trainer.coaching.progress.variability import Variability, variability_of
 from trainer.domain.measures import LIMITED, confident_value
 from trainer.domain.record import Measure
@@ -55,11 +54,12 @@ def proposals(strokes: Sequence[Mapping[str, Measure]], limits: Limits) -> tuple
             seen = 0 if spread is None else spread.count
             out.append(Proposal(fault, limit, limit.value, None, f"seen in {seen} strokes, {FEWEST} are needed"))
             continue
-        wanted = abs(spread.typical) + max(spread.smallest_change, 3.0 * DOUBT[fault])
+        finest = 3.0 * (LIMITED[fault].repeatability or 0.0)
+        wanted = abs(spread.typical) + max(spread.smallest_change, finest)
         value, why = wanted, "typical stroke and the smallest real change"
         if wanted > loosest:
             value, why = loosest, "their own strokes go further, but more is a plain fault"
-        least = max(limit.low, 3.0 * DOUBT[fault])
+        least = max(limit.low, finest)
         if value < least:
             value, why = least, "the camera tells no finer"
         step = 0.5 if limit.unit == "deg" else 0.1

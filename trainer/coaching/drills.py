@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal, Mapping, Sequence
+from typing import Literal, Mapping
 
 from trainer.coaching.distance.ladder import MAX_PUTTS, order_of, place, window_m
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
 from trainer.coaching.progress.proportions import Proportion, proportion_of
+from trainer.coaching.verdict import BY_TIMING, Verdict
 from trainer.domain.measures import confident_value
 from trainer.domain.record import Kind, Measure
-from trainer.domain.verdict import Fault
 from trainer.settings.drill_file import Drill
 
 Stage = Literal["block", "silent", "done"]
@@ -101,7 +101,7 @@ class Run:
 
 
 def after(
-    run: Run, kind: Kind, measures: Mapping[str, Measure], faults: Sequence[Fault], rolled_m: float | None = None
+    run: Run, kind: Kind, measures: Mapping[str, Measure], verdict: Verdict, rolled_m: float | None = None
 ) -> Run:
     """The run with one more stroke. A stroke of a kind that the drill does not count leaves the marks as they are.
 
@@ -117,28 +117,28 @@ def after(
         return run
     if pairs and not run.rehearsed:
         return run  # a ball stroke without its rehearsal does not count
-    mark = replace(judged(run, measures, faults, back, rolled_m), silent=run.stage == "silent")
+    mark = replace(judged(run, measures, verdict, back, rolled_m), silent=run.stage == "silent")
     return replace(run, marks=(*run.marks, mark), rehearsal_cm=None, rehearsed=False)
 
 
 def judged(
     run: Run,
     measures: Mapping[str, Measure],
-    faults: Sequence[Fault],
+    verdict: Verdict,
     back_cm: float | None,
     rolled_m: float | None = None,
 ) -> Mark:
     """Good: none of the drill's faults, every goal met, the ladder's length or distance kept, as long as its rehearsal.
 
-    A goal whose measure was not surely seen makes the stroke one that cannot be judged, unless it was bad anyway.
+    A fault or a goal that could not be judged makes the stroke one that cannot be judged, unless it was bad anyway.
     """
     drill = run.drill
-    bad = [fault.name.replace("_", " ") for fault in faults if fault.name in drill.rule.faults]
+    bad = [fault.name.replace("_", " ") for fault in verdict.faults if fault.name in drill.rule.faults]
     missed, unseen = _against_goals(drill, measures)
     bad += missed
-    by_head = "short_hold" in drill.rule.faults or "early_look" in drill.rule.faults
-    if by_head and confident_value(measures.get("head_turn_deg")) is None:
-        unseen.append("head not seen")
+    unseen += [f"{name.replace('_', ' ')} not sure" for name in verdict.indeterminate if name in drill.rule.faults]
+    if verdict.too_close and any(name in drill.rule.faults for name in BY_TIMING):
+        unseen.append("look too close to call")
     if run.length_cm is not None:
         if back_cm is None:
             unseen.append("length not seen")

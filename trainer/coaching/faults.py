@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Callable, Mapping
 
 from trainer.coaching.posture.posture_change import Spine
-from trainer.coaching.verdict import Verdict
+from trainer.coaching.verdict import Verdict, near_rest
 from trainer.domain.measures import LIMITED, MEASURES, MIN_CONFIDENCE, confident_value
 from trainer.domain.record import EventName, Measure, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Fault, FaultName
@@ -15,14 +15,13 @@ from trainer.settings.limits import Limits
 from trainer.stroke.head_turn import HeadTurn
 from trainer.stroke.measures import HANDS_STOP
 
-# A value past the limit by less than its measure's repeatability is not called.
+# A value past the limit by less than its measure's repeatability is not called; for the look see ``verdict.TOO_CLOSE_S``.
 DOUBT: Mapping[str, float] = {
     spec.fault: spec.repeatability
     for spec in MEASURES.values()
-    if spec.fault is not None
-    and spec.repeatability is not None
-    and spec.name != "head_turn_deg"  # the look is told in s
+    if spec.fault is not None and spec.repeatability is not None and spec.fault != "early_look"
 }
+BOTH_WAYS = ("sway", "posture_change")  # faults whichever way the measure goes; the others only above their limit
 STALL_SHARE = 0.8  # of the limit for the angle, from which the hands' stopping makes it a stall
 # What each fault that is told face-on is judged by: without it there is no verdict.
 _NEEDS: Mapping[str, str] = {
@@ -34,11 +33,15 @@ _NEEDS: Mapping[str, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """The look by this student's own limit, and when the head set off for it, against the settle. None: not seen."""
+    """The look by this student's own limit, against the settle. None: not seen."""
 
     look_s: float | None
-    onset_s: float | None
     settle_s: float | None
+
+    @property
+    def after_s(self) -> float | None:
+        """From settle to look, below 0 where the look came first: the one number that is judged, printed and drawn."""
+        return None if self.look_s is None or self.settle_s is None else self.look_s - self.settle_s
 
 
 class Basis:
@@ -67,8 +70,7 @@ class Basis:
         """The look by the student's head-turn limit; none where it has nothing to be judged against."""
         limit = limits.early_look.value
         found = self.turning.look(limit) if self.turning is not None and self.rest_seen else None
-        onset = self.turning.onset(found, limit) if self.turning is not None and found is not None else None
-        return Look(found, onset, self.record.events.settle_s)
+        return Look(found, self.record.events.settle_s)
 
 
 Rule = Callable[[Basis, Limits, Look], "Fault | None"]
@@ -76,13 +78,19 @@ Rule = Callable[[Basis, Limits, Look], "Fault | None"]
 
 def verdict(record: StrokeRecord, limits: Limits) -> Verdict:
     """The same for the same record and limits, now and years later."""
-    return Verdict(judge(record, limits), indeterminate(record, limits), limits)
+    basis = Basis(record)
+    seen = basis.look(limits)
+    found = _faults(basis, limits, seen)
+    return Verdict(found, indeterminate_of(basis, limits, seen, found), limits, look_too_close(basis, limits, seen))
 
 
 def judge(record: StrokeRecord, limits: Limits) -> tuple[Fault, ...]:
     """The faults in order of time. Measures that were not seen, or not surely, give none."""
     basis = Basis(record)
-    seen = basis.look(limits)
+    return _faults(basis, limits, basis.look(limits))
+
+
+def _faults(basis: Basis, limits: Limits, seen: Look) -> tuple[Fault, ...]:
     found = [rule(basis, limits, seen) for rule in RULES.values()]
     return tuple(sorted((f for f in found if f is not None), key=lambda f: f.at_s))
 
@@ -92,13 +100,17 @@ def indeterminate(record: StrokeRecord, limits: Limits) -> tuple[FaultName, ...]
 
     Down-the-line only the posture is asked for, and face-on all but it. A fault that ``judge`` finds is never among them.
     """
+    return verdict(record, limits).indeterminate
+
+
+def indeterminate_of(basis: Basis, limits: Limits, seen: Look, found: tuple[Fault, ...]) -> tuple[FaultName, ...]:
+    """``indeterminate``, where the rest is worked out. found: what ``judge`` finds."""
+    record, measures = basis.record, basis.record.measures
     if record.view != "face-on":
-        basis = Basis(record)
-        asked = limits.posture_change.on and _posture(basis, basis.look(limits)) is None
+        asked = limits.posture_change.on and _posture(basis, seen) is None
         return ("posture_change",) if asked else ()
-    measures = record.measures
     blind = {name for name, measure in _NEEDS.items() if confident_value(measures.get(measure)) is None}
-    if record.events.takeaway_s is None or not Basis(record).rest_seen:
+    if record.events.takeaway_s is None or not basis.rest_seen:
         blind |= {"early_look", "short_hold"}
     if record.events.impact_s is None:
         blind.add("hand_stall")
@@ -106,7 +118,7 @@ def indeterminate(record: StrokeRecord, limits: Limits) -> tuple[FaultName, ...]
     near = hinge is not None and hinge > STALL_SHARE * limits.hand_stall.value  # there the second sign decides
     if near and confident_value(measures.get("hands_to_putter_stop")) is None:
         blind.add("hand_stall")
-    blind -= {fault.name for fault in judge(record, limits)}
+    blind -= {fault.name for fault in found}
     return tuple(name for name in FAULT_NAMES if name in blind and getattr(limits, name).on)
 
 
@@ -118,23 +130,30 @@ def _end_s(record: StrokeRecord) -> float:
     return float(record.signals.time_s[-1])
 
 
+def look_too_close(basis: Basis, limits: Limits, seen: Look) -> bool:
+    """The look is neither early nor held. Where an early look is not judged, a hold of nothing is plainly short."""
+    after = seen.after_s
+    return limits.early_look.on and after is not None and near_rest(after) and _head_seen(basis.record)
+
+
 def _early_look(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
     limit = limits.early_look
-    if not limit.on or seen.look_s is None or seen.onset_s is None or not _head_seen(basis.record):
+    if not limit.on or seen.look_s is None or not _head_seen(basis.record):
         return None
     settle = seen.settle_s if seen.settle_s is not None else _end_s(basis.record)
-    early = settle - seen.onset_s
-    if early <= DOUBT["early_look"]:
+    early = settle - seen.look_s
+    if early <= 0 or near_rest(early):
         return None
     return Fault("early_look", seen.look_s, early, "s", 0.0)
 
 
 def _short_hold(basis: Basis, limits: Limits, seen: Look) -> Fault | None:
-    limit = limits.short_hold
-    if not limit.on or seen.look_s is None or seen.settle_s is None or not _head_seen(basis.record):
+    limit, hold = limits.short_hold, seen.after_s
+    if not limit.on or seen.look_s is None or hold is None or not _head_seen(basis.record):
         return None
-    hold = seen.look_s - seen.settle_s
-    if _early_look(basis, limits, seen) is not None or hold >= limit.value - DOUBT["short_hold"]:
+    if look_too_close(basis, limits, seen) or _early_look(basis, limits, seen) is not None:
+        return None
+    if hold >= limit.value - DOUBT["short_hold"]:
         return None
     return Fault("short_hold", seen.look_s, max(hold, 0.0), "s", limit.value)
 
@@ -156,13 +175,13 @@ def _hand_stall(basis: Basis, limits: Limits, _: Look) -> Fault | None:
 
 
 def _simple(name: FaultName, event: EventName) -> Rule:
-    measure = LIMITED[name].name
+    measure, size = LIMITED[name].name, abs if name in BOTH_WAYS else float
 
     def rule(basis: Basis, limits: Limits, _: Look) -> Fault | None:
         record, limit = basis.record, getattr(limits, name)
         value = confident_value(record.measures.get(measure))
         at = record.events.named(event)
-        if not limit.on or value is None or abs(value) <= limit.value + DOUBT[name]:
+        if not limit.on or value is None or size(value) <= limit.value + DOUBT[name]:
             return None
         return Fault(name, at if at is not None else _end_s(record), value, limit.unit, limit.value)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from trainer.coaching.faults import DOUBT, STALL_SHARE
+from trainer.coaching.verdict import TOO_CLOSE_S, near_rest
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import LiveState
 from trainer.domain.verdict import Cue
@@ -17,6 +18,10 @@ STALL_S = 0.03  # the angle stays past its limit for this long: two frames at 30
 FIRST_TURN_CONF = 0.25
 WAIT_S = SETTLE_S + SPEED_S  # by then a putter that seems at rest has come to its settle
 SLOW_CM_S = 3.0  # less at impact is too little to take shares of
+# Speeds over which a putter hardly comes to rest within TOO_CLOSE_S, or hardly has come to rest by now: of looks too close to
+# call as few are told as by waiting until it is known, 2 of 12 (9 of 12 without waiting), and half of the cues come 68 ms after
+# the limit for 133 (250 strokes of ``tests.bench.rates``, 30 frames/s).
+NO_REST_SOON_CM_S, MOVING_CM_S = 100.0, 20.0
 
 
 class _Mean:
@@ -46,7 +51,6 @@ class LiveJudge:
         self._turned_frames = 0
         self._stalled_since: float | None = None
         self._before: tuple[float, float] | None = None
-        self._set_off: float | None = None
         self._at_impact: tuple[float, float] | None = None
         self._hands_stopped = False
         self._recoils = False
@@ -71,6 +75,8 @@ class LiveJudge:
         looked = self._confirmed(moment)
         if settle is None or looked is None or not self.limits.short_hold.on:
             return None
+        if self.limits.early_look.on and near_rest(looked - settle):
+            return None  # neither early nor held: nothing is said of it
         short = 0 <= looked - settle < self.limits.short_hold.value - DOUBT["short_hold"]
         return self._say("short_hold", moment.time_s) if short else None
 
@@ -88,7 +94,6 @@ class LiveJudge:
         turn = moment.turn_deg
         if turn is not None and moment.turn_conf >= FIRST_TURN_CONF:
             limit = self.limits.early_look.value
-            self._set_off = self._over_since(self._set_off, moment.time_s, turn, limit / 3)
             self._turned_since = self._over_since(self._turned_since, moment.time_s, turn, limit)
             self._turned_frames = self._turned_frames + 1 if turn > limit else 0
             self._before = moment.time_s, turn
@@ -130,14 +135,25 @@ class LiveJudge:
         if looked is None or moment.events.impact_s is None:
             return None
         settle = moment.events.settle_s
-        set_off = self._set_off if self._set_off is not None else looked
         if settle is not None:
-            return moment.time_s if set_off < settle - DOUBT["early_look"] else None
-        # Where the putter seemed at rest before the head turned, whether it was is known in a moment.
+            return moment.time_s if looked < settle and not near_rest(settle - looked) else None
+        # Where the putter seemed at rest before the head turned, or soon after, whether it was is known in a moment.
         rest = moment.still_since_s
-        if rest is not None and rest <= set_off + DOUBT["early_look"] and moment.time_s - rest < WAIT_S:
-            return None
-        return moment.time_s
+        if rest is not None:
+            open_ = rest - looked <= TOO_CLOSE_S and moment.time_s - rest < WAIT_S
+            return None if open_ else moment.time_s
+        return moment.time_s if self._plainly_moving(moment, looked) else None
+
+    @staticmethod
+    def _plainly_moving(moment: LiveState, looked: float) -> bool:
+        """Whether the putter, not at rest as far as it is known, will not have come to rest within TOO_CLOSE_S of the look.
+
+        Speeds are those of half a SPEED_S ago.
+        """
+        speed, since = moment.putter_speed_cm_s or 0.0, moment.time_s - looked
+        if since < TOO_CLOSE_S:
+            return speed > NO_REST_SOON_CM_S
+        return speed > MOVING_CM_S or since > TOO_CLOSE_S + SPEED_S / 2
 
     def _stall(self, moment: LiveState) -> float | None:
         if moment.events.impact_s is None:

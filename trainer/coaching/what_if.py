@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Sequence
 
-from trainer.coaching.faults import RULES, Basis, Look, indeterminate
-from trainer.coaching.verdict import Verdict
+from trainer.coaching.faults import BOTH_WAYS, RULES, Basis, Look, indeterminate_of, look_too_close
+from trainer.coaching.verdict import BY_TIMING, Verdict
 from trainer.domain.measures import LIMITED, confident_value
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Fault
@@ -37,11 +37,14 @@ class WhatIfStroke:
 
 @dataclass(frozen=True, slots=True)
 class WhatIfRow:
-    """One limit tried. called: places of the strokes that it would call; judged: strokes that it could judge."""
+    """One limit tried. called: places of the strokes that it would call; judged: strokes that it could judge; too_close:
+    strokes beside those, whose look came too near to rest to call.
+    """
 
     fault: str
     called: tuple[int, ...]
     judged: int
+    too_close: int = 0
 
 
 class WhatIf:
@@ -85,7 +88,12 @@ class WhatIf:
 
     def verdict(self, i: int) -> Verdict:
         """On one stroke, as ``faults.verdict`` gives it."""
-        return Verdict(self.faults(i), indeterminate(self.records[i], self.limits), self.limits)
+        found = self.faults(i)
+        unsure = indeterminate_of(self._basis[i], self.limits, self._looks[i], found)
+        return Verdict(found, unsure, self.limits, self._too_close(i))
+
+    def _too_close(self, i: int) -> bool:
+        return look_too_close(self._basis[i], self.limits, self._looks[i])
 
     def called(self) -> tuple[int, ...]:
         """Places of the strokes with any fault."""
@@ -94,7 +102,9 @@ class WhatIf:
     def row(self, name: str) -> WhatIfRow:
         """How one limit fares."""
         places = tuple(i for i, fault in enumerate(self._found[name]) if fault is not None)
-        return WhatIfRow(name, places, sum(value is not None for value in self.axis(name)))
+        seen = [i for i, value in enumerate(self.axis(name)) if value is not None]
+        near = sum(self._too_close(i) for i in seen) if name in BY_TIMING else 0
+        return WhatIfRow(name, places, len(seen) - near, near)
 
     def axis(self, name: str) -> tuple[float | None, ...]:
         """Every stroke's value on the limit's own axis, for drawing; None where it was not seen, or not surely.
@@ -116,7 +126,10 @@ class WhatIf:
         if (name == "posture_change") == (record.view == "face-on"):
             return None
         value = confident_value(record.measures.get(LIMITED[name].name))
-        return None if value is None else abs(value)
+        if value is None:
+            return None
+        # A head that turns away does not look, and one that sinks does not rise, however far.
+        return abs(value) if name in BOTH_WAYS else max(value, 0.0)
 
 
 def with_limit(limits: Limits, name: str, value: float | None = None, on: bool | None = None) -> Limits:

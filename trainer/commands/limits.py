@@ -80,9 +80,20 @@ def _opened(desk: LimitsDesk) -> bool:
 
 def _print_table(found: LimitsTable) -> None:
     """What each limit would have called, and which strokes."""
-    numbers = ("value", "would call", "saved", "calls", "of seen")
+    numbers = ("value", "would call", "saved", "calls", "of seen", "too close")
     out = table(
-        "limit", "on", "value", "unit", "range", "would call", "saved", "calls", "of seen", right=numbers, narrow=True
+        "limit",
+        "on",
+        "value",
+        "unit",
+        "range",
+        "would call",
+        "saved",
+        "calls",
+        "of seen",
+        "too close",
+        right=numbers,
+        narrow=True,
     )
     for name, row in found.rows.items():
         limit, saved, before = getattr(found.what_if.limits, name), getattr(found.saved, name), found.saved_rows[name]
@@ -96,6 +107,7 @@ def _print_table(found: LimitsTable) -> None:
             f"{saved.value:g}" if saved.on else "off",
             str(len(before.called)) if saved.on else "-",
             str(row.judged),
+            str(row.too_close or "-"),
         )
     called = len(found.what_if.called())
     summary = f"{called} of {len(found.strokes)} strokes would be called"
@@ -121,7 +133,7 @@ def _print_called(found: LimitsTable) -> None:
                 stroke.name,
                 stroke.which,
                 stroke.record.kind,
-                verdict_words(verdict.faults, verdict.indeterminate),
+                verdict_words(verdict.faults, verdict.indeterminate, verdict.too_close),
                 ", ".join(map(fault_words, stroke.then)) or "none",
             )
     if out.row_count:

@@ -126,7 +126,7 @@ def _run(context: RunContext, request: PracticeRequest, machine: Machine) -> int
 
 def _print(outcome: PracticeOutcome) -> None:
     """The table and how the run went."""
-    from trainer.app.strokes import indeterminate_line
+    from trainer.app.strokes import uncalled_lines
     from trainer.commands.strokes import stroke_table
     from trainer.commands.tables import console
 
@@ -134,9 +134,8 @@ def _print(outcome: PracticeOutcome) -> None:
     out = console()
     if summary.strokes:
         out.print(stroke_table((s.number, s.record, s.verdict) for s in summary.strokes))
-        indeterminate = indeterminate_line(s.verdict.indeterminate for s in summary.strokes)
-        if indeterminate is not None:
-            out.print(indeterminate, soft_wrap=True)
+        for line in uncalled_lines([s.verdict for s in summary.strokes]):
+            out.print(line, soft_wrap=True)
     if summary.first_frame_s is not None:
         rate = f", {summary.fps:.1f} frames/s" if summary.fps else ""
         first_s = outcome.begun_s + summary.first_frame_s

@@ -35,7 +35,7 @@ def progress(folder: Path | None, /, **options: Any) -> int:
 
 def _print(found: StudentProgress) -> None:
     out, progress = console(), found.progress
-    ball = progress.without_fault.total if progress.without_fault else 0
+    ball = progress.ball_strokes
     sessions = len(progress.sessions)
     out.print(
         f"[bold]{escaped(printable(found.student.name))}[/bold]: {sessions} sessions, {ball} ball strokes",
@@ -63,12 +63,12 @@ def _session_table(found: StudentProgress) -> Table:
         looks = sorted(session.values("look_after_s"))
         look = f"{looks[len(looks) // 2]:+.2f}" if looks else "-"
         if share is None:
-            out.add_row(moment_words(session.began, found.day), "0", "-", "", "", look)
+            out.add_row(moment_words(session.began, found.day), str(len(session.ball)), "-", "", "", look)
             continue
         filled = round(BAR * share.value)
         out.add_row(
             moment_words(session.began, found.day),
-            str(share.total),
+            str(len(session.ball)),
             f"{share.value:.0%}",
             "█" * filled + "·" * (BAR - filled),
             f"{100 * share.low:.0f}-{100 * share.high:.0f} %",

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, Mapping, Sequence
 
+from trainer.coaching.verdict import Verdict
+from trainer.domain.measures import confident_value
 from trainer.domain.phases import Phase
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Fault
@@ -78,6 +80,7 @@ SEEN_WORD = "Stroke seen"
 REHEARSAL_WORD = "Rehearsal"
 KEPT_WORD = "Stroke kept"
 MAY_LOOK = "You may look"
+TOO_CLOSE_WORD = "Too close to call"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,14 +92,18 @@ class Sign:
     kind: SignKind
 
 
-def result_sign(record: StrokeRecord, faults: Sequence[Fault]) -> Sign:
-    """The one sign for a finished stroke: its first fault by time, or how long it was held."""
+def result_sign(record: StrokeRecord, faults: Sequence[Fault], too_close: bool = False) -> Sign:
+    """The one sign for a finished stroke: its first fault by time, or how long it was held. too_close: see ``Verdict``."""
     if faults:
         first, *others = sorted(faults, key=lambda fault: fault.at_s)
-        detail = fault_detail(record, first)
+        detail = fault_detail(first)
         if others:
             detail += "; also: " + ", ".join(FAULT_WORDS.get(f.name, f.name).lower() for f in others)
+        if too_close:
+            detail += "; the look too close to call"
         return Sign(FAULT_WORDS.get(first.name, first.name), detail, "fault")
+    if too_close:
+        return Sign(TOO_CLOSE_WORD, "you looked just as the putter came to rest", "plain")
     if record.kind == "rehearsal":
         return Sign(REHEARSAL_WORD, "no ball was struck", "plain")
     held = _value(record, "hold_s")
@@ -105,10 +112,13 @@ def result_sign(record: StrokeRecord, faults: Sequence[Fault]) -> Sign:
     return Sign(GOOD_WORD, f"{held:.1f} s", "good")
 
 
-def summary_sign(strokes: Sequence[tuple[StrokeRecord, Sequence[Fault]]]) -> Sign:
-    """One sign for several strokes: how many were without fault, and the commonest fault."""
-    good = sum(not faults for _, faults in strokes)
-    names = [fault.name for _, faults in strokes for fault in faults]
+def summary_sign(strokes: Sequence[tuple[StrokeRecord, Verdict]]) -> Sign:
+    """One sign for several strokes: how many were without fault, and the commonest fault; what could not be called is
+    counted beside them.
+    """
+    called = [verdict for _, verdict in strokes if verdict.faults or not verdict.too_close]
+    good = sum(not verdict.faults for verdict in called)
+    names = [fault.name for verdict in called for fault in verdict.faults]
     holds = sorted(held for record, _ in strokes if (held := _value(record, "hold_s")) is not None)
     detail = []
     if names:
@@ -116,19 +126,19 @@ def summary_sign(strokes: Sequence[tuple[StrokeRecord, Sequence[Fault]]]) -> Sig
         detail.append(f"most often: {FAULT_WORDS.get(commonest, commonest).lower()}")
     if holds:
         detail.append(f"held {holds[len(holds) // 2]:.1f} s")
-    return Sign(f"{good} of {len(strokes)} good", "; ".join(detail), "good" if good == len(strokes) else "plain")
+    if (near := len(strokes) - len(called)) > 0:
+        detail.append(f"{near} too close to call")
+    if not called:
+        return Sign(TOO_CLOSE_WORD, "; ".join(detail), "plain")
+    return Sign(f"{good} of {len(called)} good", "; ".join(detail), "good" if good == len(called) else "plain")
 
 
-def fault_detail(record: StrokeRecord, fault: Fault) -> str:
-    """By how much, in words."""
-    early = _value(record, "early_by_s")
-    held = _value(record, "hold_s")
+def fault_detail(fault: Fault) -> str:
+    """By how much, in words; the very value that was judged."""
     if fault.name == "early_look":
-        if early is None or abs(early) < 0.05:
-            return "just before the putter was still"
-        return f"{abs(early):.1f} s before the putter was still"
+        return f"{fault.value:.2f} s before the putter was still"
     if fault.name == "short_hold":
-        return f"{held:.1f} s of {fault.limit:.1f} s" if held is not None else f"less than {fault.limit:.1f} s"
+        return f"{fault.value:.2f} s of {fault.limit:.1f} s"
     if fault.name == "hand_stall":
         return f"the putter head passed them by {abs(fault.value):.0f}°, limit {fault.limit:.0f}°"
     if fault.name == "posture_change":
@@ -140,5 +150,4 @@ def fault_detail(record: StrokeRecord, fault: Fault) -> str:
 
 
 def _value(record: StrokeRecord, name: str) -> float | None:
-    measure = record.measures.get(name)
-    return measure.value if measure is not None else None
+    return confident_value(record.measures.get(name))

@@ -284,10 +284,9 @@ class LiveReplay:
             frames,
             finished.verdict.limits,
             f"stroke {finished.number}",
-            "",
-            hand,
-            None,
-            finished.verdict.faults,
+            handedness=hand,
+            faults=finished.verdict.faults,
+            too_close=finished.verdict.too_close,
         )
         first, last = frames.nearest(stroke_clip.start_s), frames.nearest(stroke_clip.end_s)
         own = frames.times_s[first : last + 1]

@@ -66,7 +66,8 @@ class DisplayState:
 def withheld(finished: Finished, targets: Targets) -> bool:
     """The player is not to be told how this stroke was."""
     feedback_level = finished.feedback_level
-    return targets.silent or feedback_level.silent or (feedback_level.outside_only and not finished.verdict.faults)
+    inside = not finished.verdict.faults and not finished.verdict.too_close
+    return targets.silent or feedback_level.silent or (feedback_level.outside_only and inside)
 
 
 def with_feel(sign: Sign, gestures: GestureView | None) -> Sign:
@@ -145,13 +146,13 @@ class DisplayStateBuilder:
             return self._view
         settle = record.events.settle_s
         if time_s is not None and settle is not None and (time_s < settle + self._targets.result_delay_s or self._asks):
-            self._due = (settle + self._targets.result_delay_s, result_sign(record, finished.verdict.faults))
+            self._due = (settle + self._targets.result_delay_s, _sign(finished))
             self._view = replace(self._view, strokes=finished.number)
             return self._view
         hold = record.measures.get("hold_s")
         self._view = replace(
             self._view,
-            sign=result_sign(record, finished.verdict.faults),
+            sign=_sign(finished),
             held_s=hold.value if hold is not None else self._view.held_s,
             strokes=finished.number,
         )
@@ -162,4 +163,8 @@ class DisplayStateBuilder:
         if self._targets.silent or not feedback_level.summary_of:
             return None
         last = self._past[-feedback_level.summary_of :]
-        return summary_sign([(finished.record, finished.verdict.faults) for finished in last])
+        return summary_sign([(finished.record, finished.verdict) for finished in last])
+
+
+def _sign(finished: Finished) -> Sign:
+    return result_sign(finished.record, finished.verdict.faults, finished.verdict.too_close)

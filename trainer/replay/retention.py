@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Callable
 
+from trainer.coaching.verdict import kept_too_close, look_after_s
 from trainer.errors import TrainerError
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.stroke_clip import FIGURE_NOTE, StrokeClip, figure_shot
@@ -33,6 +34,7 @@ def stored_shot(store: Store, base: Path, stroke_id: int) -> StrokeClip:
         "student": kept.player,
         "stroke_id": kept.stroke_id,
         "faults": kept.faults,
+        "too_close": kept_too_close(look_after_s(kept.record.measures), [fault.name for fault in kept.faults]),
     }
     handedness = settings.player.handedness
     note = FIGURE_NOTE

@@ -36,7 +36,7 @@ class StrokeClip:
     """One stroke and its frames, on one clock: an event's time is a time of ``frames``.
 
     stroke_id: in the record, None for a stroke of a clip; label: what it is called in a line, such as "stroke 3";
-    note: what the viewer must be told, in one line; empty: nothing.
+    note: what the viewer must be told, in one line; empty: nothing; too_close: see ``Verdict``.
     """
 
     record: StrokeRecord
@@ -48,6 +48,7 @@ class StrokeClip:
     stroke_id: int | None = None
     faults: tuple[Fault, ...] = ()
     note: str = ""
+    too_close: bool = False
 
     @property
     def events(self) -> dict[EventName, float]:

@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 import uuid
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Iterator, Mapping, Sequence
 
 from trainer.coaching.progress.facts import StrokeFacts
+from trainer.coaching.verdict import Verdict, kept_too_close
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import Events, Measure, StrokeRecord
-from trainer.domain.verdict import Fault
 from trainer.errors import StoreError
 from trainer.settings.drill_names import present_id
 from trainer.settings.limits import Limits
@@ -77,7 +77,7 @@ def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) ->
         now_called = None if drill is None else present_id(drill)
         session_at = datetime.fromisoformat(began)
         facts = StrokeFacts(i, uid, session, when, kind, known, now_called, stage, seen, faults, said, session_at)
-        out.append((facts, limits[settings]))
+        out.append((replace(facts, too_close=kept_too_close(facts.look_after_s, faults)), limits[settings]))
     return out
 
 
@@ -141,12 +141,12 @@ def judged_anew(
     student_key: StudentKey | None = None,
     last: int | None = None,
     only: Sequence[int] | None = None,
-) -> dict[int, tuple[Fault, ...]]:
+) -> dict[int, Verdict]:
     """Stroke id -> the verdict by these limits. Nothing kept is changed: old verdicts stay with their own limits."""
-    from trainer.coaching.faults import judge  # brings scipy's filters along: a second where nothing is judged anew
+    from trainer.coaching.faults import verdict  # brings scipy's filters along: a second where nothing is judged anew
 
     records = judgeable(store, student_key, last) if only is None else records_of(store, only)
-    return {stroke_id: judge(record, limits) for stroke_id, record in records}
+    return {stroke_id: verdict(record, limits) for stroke_id, record in records}
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,21 +34,6 @@ class HeadTurn:
                 return float(when)
         return None
 
-    def onset(self, look_s: float, look_deg: float) -> float:
-        """When the head set off for the look: the last time before look_s at which its turn was a third of look_deg.
-
-        A head needs a tenth of a second for the first 12 degrees; a look that passes its limit just after the putter has
-        come to rest was begun before.
-        """
-        t, turn = self.time_s, self.change
-        level = look_deg / 3
-        for k in range(_index(t, look_s) - 1, 0, -1):
-            if np.isfinite(turn[k]) and turn[k] <= level:
-                return float(min(crossing_s((t[k], turn[k]), (t[k + 1], turn[k + 1]), level), look_s))
-            if t[k] < self.takeaway_s or look_s - t[k] > 0.4:
-                break
-        return look_s
-
 
 def turn_change(signals: Signals, takeaway_s: float) -> Floats:
     """Head turn since address at each sample (deg), single outliers removed; NaN where not seen."""

@@ -5,13 +5,15 @@ from __future__ import annotations
 import inspect
 from itertools import pairwise
 from pathlib import Path
+from typing import Mapping, Sequence
 
 import numpy as np
 import pytest
 
 from trainer.coaching import drill_words as words
 from trainer.coaching import drills
-from trainer.domain.record import SIGNAL_NAMES, Events, Measure, Signals
+from trainer.coaching.verdict import Verdict
+from trainer.domain.record import SIGNAL_NAMES, Events, Kind, Measure, Signals
 from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.errors import SettingsError
 from trainer.resources import data_path
@@ -48,6 +50,17 @@ def seen(**values: float) -> dict[str, Measure]:
 
 def fault(name: str) -> Fault:
     return Fault(name, 1.0, 20.0, "deg", 12.0)
+
+
+def after(
+    run: drills.Run,
+    kind: Kind,
+    measures: Mapping[str, Measure],
+    faults: Sequence[Fault],
+    rolled_m: float | None = None,
+) -> drills.Run:
+    """All that could be faulted was surely seen."""
+    return drills.after(run, kind, measures, Verdict(tuple(faults)), rolled_m)
 
 
 def test_all_the_wanted_drills_are_there() -> None:
@@ -166,24 +179,24 @@ def test_eight_of_the_last_ten_then_the_silent_test() -> None:
     run = drills.Run(load_drill("hold-then-look", [BUNDLED]))
     for i in range(20):
         assert (run.stage, run.number, run.wanted) == ("block", i + 1, "ball")
-        run = drills.after(run, "ball", seen(), [fault("early_look")] if i < 12 else [])
+        run = after(run, "ball", seen(), [fault("early_look")] if i < 12 else [])
         assert run.passed == (i == 19)
     for _ in range(5):
         assert run.stage == "silent"
-        run = drills.after(run, "ball", seen(), [])
+        run = after(run, "ball", seen(), [])
     assert run.stage == "done"
     assert run.follows == "hands-carry-on"
     block, silent = run.scores()
     assert block is not None
     assert silent is not None
     assert (block.good, block.total, silent.good, silent.total) == (8, 20, 5, 5)
-    assert drills.after(run, "ball", seen(), []) is run
+    assert after(run, "ball", seen(), []) is run
 
 
 def test_not_passed_means_again() -> None:
     run = drills.Run(load_drill("hold-then-look", [BUNDLED]))
     for _ in range(25):
-        run = drills.after(run, "ball", seen(), [fault("short_hold")])
+        run = after(run, "ball", seen(), [fault("short_hold")])
     assert not run.passed
     assert run.follows == "hold-then-look"
     assert all(mark.why == ("short hold",) for mark in run.marks)
@@ -191,27 +204,33 @@ def test_not_passed_means_again() -> None:
 
 def test_what_was_not_seen_counts_neither_way() -> None:
     run = drills.Run(load_drill("hands-past-the-leg", [BUNDLED]))
-    run = drills.after(run, "ball", seen(), [])
-    run = drills.after(run, "ball", {"hands_past_leg_cm": Measure(4.0, "cm", 0.1)}, [])
-    run = drills.after(run, "ball", seen(hands_past_leg_cm=-3.0), [])
-    run = drills.after(run, "ball", seen(hands_past_leg_cm=4.0), [])
-    run = drills.after(run, "rehearsal", seen(hands_past_leg_cm=4.0), [])
+    run = after(run, "ball", seen(), [])
+    run = after(run, "ball", {"hands_past_leg_cm": Measure(4.0, "cm", 0.1)}, [])
+    run = after(run, "ball", seen(hands_past_leg_cm=-3.0), [])
+    run = after(run, "ball", seen(hands_past_leg_cm=4.0), [])
+    run = after(run, "rehearsal", seen(hands_past_leg_cm=4.0), [])
     assert [mark.good for mark in run.marks] == [None, None, False, True]
     assert run.marks[2].why == ("hands past leg -3.0, at least 0",)
-    unseen = drills.after(drills.Run(load_drill("hold-then-look", [BUNDLED])), "ball", {}, [])
-    assert unseen.marks[0].good is None
+    hold = drills.Run(load_drill("hold-then-look", [BUNDLED]))
+    unseen = drills.after(hold, "ball", {}, Verdict((), ("early_look", "recoil")))
+    assert unseen.marks[0] == drills.Mark(None, ("early look not sure",))  # of its own faults
+    near = drills.after(hold, "ball", {}, Verdict(too_close=True))
+    assert near.marks[0] == drills.Mark(None, ("look too close to call",))
+    assert near.scores() == (None, None)  # neither in the numerator nor in the denominator
+    hands = drills.Run(load_drill("quiet-hands", [BUNDLED]))
+    assert drills.after(hands, "ball", {}, Verdict(too_close=True)).marks[0].good is True  # that drill asks for no look
 
 
 def test_rehearsal_then_ball_pairs_and_compares_lengths() -> None:
     run = drills.Run(load_drill("rehearsal-then-ball", [BUNDLED]))
-    run = drills.after(run, "ball", seen(back_cm=20), [])
+    run = after(run, "ball", seen(back_cm=20), [])
     assert run.marks == ()
     assert run.wanted == "rehearsal"
-    run = drills.after(run, "rehearsal", seen(back_cm=20), [])
+    run = after(run, "rehearsal", seen(back_cm=20), [])
     assert run.wanted == "ball"
-    run = drills.after(run, "ball", seen(back_cm=23), [])
+    run = after(run, "ball", seen(back_cm=23), [])
     assert run.marks[0].why == ("15% longer than the rehearsal",)
-    run = drills.after(drills.after(run, "rehearsal", seen(back_cm=20), []), "ball", seen(back_cm=21), [])
+    run = after(after(run, "rehearsal", seen(back_cm=20), []), "ball", seen(back_cm=21), [])
     assert run.marks[1].good is True
 
 
@@ -231,7 +250,7 @@ def test_a_distance_drill_asks_for_marks_at_random_none_twice_running(tmp_path: 
     while run.stage != "done":
         assert run.target_m is not None
         asked.append(run.target_m)
-        run = drills.after(run, "ball", {}, [], rolled_m=run.target_m)
+        run = after(run, "ball", {}, [], rolled_m=run.target_m)
     assert run.target_m is None
     assert sorted(asked[:12]) == [2.0] * 4 + [4.0] * 4 + [6.0] * 4
     assert all(a != b for part in (asked[:12], asked[12:]) for a, b in pairwise(part))
@@ -243,7 +262,7 @@ def test_a_distance_drill_in_blocks(tmp_path: Path) -> None:
     asked = []
     while run.stage == "block":
         asked.append(run.target_m)
-        run = drills.after(run, "ball", {}, [], rolled_m=1.0)
+        run = after(run, "ball", {}, [], rolled_m=1.0)
     assert asked == [2.0] * 4 + [4.0] * 4 + [6.0] * 4
 
 
@@ -255,7 +274,7 @@ def test_a_putt_is_good_inside_its_window_and_untold_where_no_distance_is_known(
         (1.5, False, "short"),
         (None, None, "not known"),
     ):
-        mark = drills.after(run, "ball", {}, [], rolled_m=rolled).marks[-1]
+        mark = after(run, "ball", {}, [], rolled_m=rolled).marks[-1]
         assert mark.good is good
         assert word in " ".join(mark.why)
 
@@ -282,7 +301,7 @@ def test_a_drill_is_told_in_a_few_lines(tmp_path: Path) -> None:
     assert words.tally_line(run, 0) == "8 good of 10 pass it"
     assert words.next_line(run, "Quiet hands") == "then 5 strokes in silence"
     for i in range(20):
-        run = drills.after(run, "ball", seen(hold_s=1.4), [fault("short_hold")] if i in (3, 4, 5, 6) else [])
+        run = after(run, "ball", seen(hold_s=1.4), [fault("short_hold")] if i in (3, 4, 5, 6) else [])
         if i == 6:
             assert words.tally_line(run, 7) == "3 of the last 7 good; 8 of 10 pass it"
             assert words.tally_line(run, 3) == "3 of the last 3 good; 8 of 10 pass it"  # later ones were not told
@@ -290,7 +309,7 @@ def test_a_drill_is_told_in_a_few_lines(tmp_path: Path) -> None:
     assert words.tally_line(run, 20) == "measured, no feedback"
     assert words.block_words(run) == ("Block: 16 of 20 good", "now 5 strokes in silence")
     for i in range(5):
-        run = drills.after(run, "ball", seen(hold_s=1.4), [fault("short_hold")] if i == 0 else [])
+        run = after(run, "ball", seen(hold_s=1.4), [fault("short_hold")] if i == 0 else [])
     assert words.stroke_line(run) == "Passed"
     assert words.tally_line(run, 25) == "block 16 of 20 good, in silence 4 of 5"
     assert words.next_line(run, "Quiet hands") == "next: Quiet hands"
@@ -300,10 +319,10 @@ def test_a_silent_drill_says_so_and_tells_nothing_on_the_way() -> None:
     run = drills.Run(load_drill("silent-test", [BUNDLED]))
     assert words.silent(run)
     assert words.stroke_line(run).startswith("Silent test: stroke 1 of ")
-    run = drills.after(run, "ball", seen(hold_s=1.4), [])
+    run = after(run, "ball", seen(hold_s=1.4), [])
     assert words.tally_line(run, 1) == "measured, no feedback"
     while run.stage != "done":
-        run = drills.after(run, "ball", seen(hold_s=1.4), [])
+        run = after(run, "ball", seen(hold_s=1.4), [])
     assert "good" in words.tally_line(run, 0)
 
 
@@ -313,10 +332,10 @@ def test_the_ladder_asks_for_one_length_after_another() -> None:
     for _ in range(9):
         assert run.length_cm is not None
         wanted.append(run.length_cm)
-        run = drills.after(run, "ball", seen(back_cm=run.length_cm + 1), [])
+        run = after(run, "ball", seen(back_cm=run.length_cm + 1), [])
     assert wanted == [12, 18, 24, 30, 36, 30, 24, 18, 12]
     assert all(mark.good for mark in run.marks)
-    run = drills.after(run, "ball", seen(back_cm=30), [])
+    run = after(run, "ball", seen(back_cm=30), [])
     assert run.marks[-1].good is False
 
 

@@ -7,14 +7,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from trainer.app.strokes import indeterminate_line, verdict_words
+from trainer.app.strokes import uncalled_lines, verdict_words
 from trainer.coaching.faults import indeterminate, judge
 from trainer.coaching.live_judge import LiveJudge
+from trainer.coaching.verdict import Verdict
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import PlayerFrame
 from trainer.domain.record import ACROSS_NAMES, SIGNAL_NAMES, Events, LiveState, Measure, Signals, StrokeRecord
-from trainer.domain.verdict import FAULT_NAMES, Fault
+from trainer.domain.verdict import FAULT_NAMES, Fault, FaultName
 from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke
@@ -107,12 +108,14 @@ def test_said_in_words() -> None:
     assert verdict_words([]) == "none"
     assert verdict_words([], ("early_look",)) == "not sure: early look"
     assert verdict_words([recoil], ("early_look", "hand_stall")) == "recoil; not sure: early look, hand stall"
-    assert indeterminate_line([(), ()]) is None
-    assert indeterminate_line([(), ("early_look",)]) == "not sure: 1 stroke (early look)"
-    assert (
-        indeterminate_line([("recoil", "lift"), ("early_look",), ("recoil",)])
-        == "not sure: 3 strokes (early look, recoil, lift)"
-    )
+    assert uncalled_lines([Verdict(), Verdict()]) == []
+    assert uncalled_lines([Verdict(), Verdict((), ("early_look",))]) == ["not sure: 1 stroke (early look)"]
+    open_: list[tuple[FaultName, ...]] = [("recoil", "lift"), ("early_look",), ("recoil",)]
+    assert uncalled_lines([Verdict((), names) for names in open_]) == ["not sure: 3 strokes (early look, recoil, lift)"]
+    near = "too close to call: 2 strokes (look within 0.06 s of rest, neither early nor held)"
+    assert uncalled_lines([Verdict(too_close=True), Verdict(), Verdict(too_close=True)]) == [near]
+    assert verdict_words([], (), True) == "look too close to call"
+    assert verdict_words([recoil], (), True) == "recoil; look too close to call"
 
 
 def moments(turn_conf: float = 0.9, hinge_conf: float = 0.9, putter_conf: float = 0.9) -> list[LiveState]:

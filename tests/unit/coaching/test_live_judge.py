@@ -38,6 +38,7 @@ class Script:
     recoil_cm: Curve = lambda t: 0.0
     hands_cm_s: Curve = lambda t: 60.0
     settle_s: float = SETTLE
+    putter_cm_s: float = 200.0  # until it rests
     fps: float = 30.0
     conf: float = 0.9
     ends_s: float = 4.0
@@ -66,7 +67,7 @@ class Script:
             hinge_deg=self.hinge_deg(t),
             hinge_conf=self.conf,
             hands_speed_cm_s=self.hands_cm_s(t),
-            putter_speed_cm_s=1.0 if resting else 140.0,
+            putter_speed_cm_s=1.0 if resting else self.putter_cm_s,
             recoil_cm=self.recoil_cm(t),
             held_s=t - self.settle_s if known else None,
             putter_conf=self.conf,
@@ -128,8 +129,18 @@ def test_while_it_is_open_whether_the_putter_had_come_to_rest_first_nothing_is_s
     assert names(cues) == ["short_hold"]
 
 
-def test_the_head_set_off_before_the_rest_and_passed_its_limit_after() -> None:
-    assert names(Script(turning(SETTLE - 0.15, 80.0)).cues()) == ["early_look"]
+@pytest.mark.parametrize("fps", [15, 30, 60, 120])
+@pytest.mark.parametrize("after_s", [-0.05, -0.02, 0.0, 0.03, 0.05])
+@pytest.mark.parametrize("speed_cm_s", [8.0, 18.0])
+def test_a_look_too_close_to_call_is_not_told(fps: int, after_s: float, speed_cm_s: float) -> None:
+    """Neither as early nor as short; and a hold that was not held is not praised."""
+    slow = replace(Script(turning(SETTLE + after_s - LOOK_DEG / 120), fps=fps), putter_cm_s=speed_cm_s)
+    assert names(slow.cues()) == []
+
+
+def test_a_look_farther_before_rest_is_told_however_slow_the_putter() -> None:
+    slow = replace(Script(turning(SETTLE - 0.15 - LOOK_DEG / 120)), putter_cm_s=8.0)
+    assert names(slow.cues()) == ["early_look"]
 
 
 def test_a_head_turning_away_is_no_look() -> None:

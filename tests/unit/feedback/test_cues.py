@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from trainer.coaching.verdict import Verdict
 from trainer.domain.phases import Phase
 from trainer.domain.record import EventName, Events, LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Cue, Fault
@@ -106,6 +107,15 @@ def test_good_unseen_and_rehearsal() -> None:
     assert unseen.kind == "plain"
     assert "not seen" in unseen.detail
     assert result_sign(record("rehearsal"), []).word == "Rehearsal"
+    near = result_sign(record(early_by_s=0.03), [], too_close=True)
+    assert (near.word, near.kind) == ("Too close to call", "plain")
+
+
+def test_the_sign_prints_the_value_that_was_judged() -> None:
+    early = Fault("early_look", 2.0, 0.14, "s", 0.0)
+    assert result_sign(record(early_by_s=0.9), [early]).detail == "0.14 s before the putter was still"
+    short = Fault("short_hold", 2.0, 0.3, "s", 1.0)
+    assert result_sign(record(hold_s=0.9), [short]).detail == "0.30 s of 1.0 s"
 
 
 def contrast(a: tuple[int, int, int], b: tuple[int, int, int]) -> float:
@@ -162,11 +172,14 @@ def test_outside_the_limit_only_does_not_praise() -> None:
 
 def test_a_summary_names_the_commonest_fault() -> None:
     strokes = [
-        (record(hold_s=1.2), ()),
-        (record(hold_s=0.4), (fault("sway", 1.0),)),
-        (record(), (fault("lift", 1.0), fault("sway", 1.0))),
+        (record(hold_s=1.2), Verdict()),
+        (record(hold_s=0.4), Verdict((fault("sway", 1.0),))),
+        (record(), Verdict((fault("lift", 1.0), fault("sway", 1.0)))),
     ]
     sign = summary_sign(strokes)
     assert (sign.word, sign.kind) == ("1 of 3 good", "plain")
     assert sign.detail == "most often: body swayed; held 1.2 s"
     assert summary_sign(strokes[:1]).kind == "good"
+    beside = summary_sign([*strokes, (record(), Verdict(too_close=True))])
+    assert (beside.word, beside.detail) == ("1 of 3 good", sign.detail + "; 1 too close to call")
+    assert summary_sign([(record(), Verdict(too_close=True))]).word == "Too close to call"

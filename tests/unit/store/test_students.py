@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.made_strokes import keep_sessions, record
-from trainer.coaching.faults import judge
+from trainer.coaching.faults import verdict
 from trainer.commands.cli import run
 from trainer.errors import SettingsError, UsageError
 from trainer.settings.limits import Limits
@@ -221,8 +221,8 @@ def test_judging_anew_is_judging(own_data_folder: Path) -> None:
     with Store(own_data_folder, "t") as store:
         keep_sessions(store, student.settings, student.card.id, 4, 10)
         for chosen in (limits, strict):
-            for stroke_id, faults in judged_anew(store, chosen).items():
-                assert faults == judge(store.stroke(stroke_id).record, chosen)
+            for stroke_id, found in judged_anew(store, chosen).items():
+                assert found == verdict(store.stroke(stroke_id).record, chosen)
         before = [store.stroke(i).faults for i, _ in judgeable(store)]
         judged_anew(store, strict)
         assert [store.stroke(i).faults for i, _ in judgeable(store)] == before

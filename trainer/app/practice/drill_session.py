@@ -12,8 +12,9 @@ from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.coaching.drills import Run, after
+from trainer.coaching.verdict import Verdict
 from trainer.domain.record import LiveState, StrokeRecord
-from trainer.domain.verdict import Cue, Fault
+from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.rhythm import RHYTHM, RhythmGiver, rhythm_sound
 from trainer.feedback.schedule import Plan
@@ -97,13 +98,13 @@ class DrillSession:
             return None
         return rhythm_name(self.run.drill)
 
-    def save(self, record: StrokeRecord, found: tuple[Fault, ...], cues: tuple[Cue, ...]) -> tuple[str, ...]:
+    def save(self, record: StrokeRecord, verdict: Verdict, cues: tuple[Cue, ...]) -> tuple[str, ...]:
         """Lines to say, when the stroke is on the disk."""
         stage = self.run.stage
-        now = self._recorder.save(record, found, cues, self.practised)
+        now = self._recorder.save(record, verdict.faults, cues, self.practised)
         number, before = self.run.number, len(self.run.marks)
         rolled_m, lines = self._rolled_m(record, now)
-        self.run = after(self.run, record.kind, record.measures, found, rolled_m)
+        self.run = after(self.run, record.kind, record.measures, verdict, rolled_m)
         told = bool(record.context.told) or self._plan.feedback_level(number).summary_of > 0
         if stage == "block" and len(self.run.marks) > before and told:
             self._told_marks = len(self.run.marks)

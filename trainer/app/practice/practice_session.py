@@ -192,7 +192,7 @@ class PracticeSession:
 
     def _keep(self, finished: Finished) -> tuple[str, ...]:
         """On record before anything of it is told. Lines to say."""
-        record, found, cues = finished.record, finished.verdict.faults, finished.cues
+        record, verdict, cues = finished.record, finished.verdict, finished.cues
         self._newest_recorded = self.plan.recorded in (None, record.kind)
         if not self._newest_recorded:
             if self._videos is not None:
@@ -201,9 +201,9 @@ class PracticeSession:
         if self._link is not None:
             record = self._link.linked(finished.number, record)
         if self._drill is not None:
-            lines = self._drill.save(record, found, cues)
+            lines = self._drill.save(record, verdict, cues)
         else:
-            self._recorder.save(record, found, cues, self.practised)
+            self._recorder.save(record, verdict.faults, cues, self.practised)
             lines = ()
         session = self._recorder.session
         if self._link is not None:

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import Sequence
 
 from trainer.coaching.progress.compare import ByFeedback
-from trainer.coaching.progress.facts import StrokeFacts
-from trainer.coaching.progress.proportions import proportion_of
-from trainer.domain.verdict import FAULT_NAMES
+from trainer.coaching.progress.facts import StrokeFacts, with_fault, without_fault
+from trainer.domain.verdict import FAULT_NAMES, FaultName
 
 RECENT = 50  # ball strokes that advice rests on
 MIN_STROKES = 10
@@ -53,18 +52,18 @@ def job(strokes: Sequence[StrokeFacts], feedback: ByFeedback) -> Job:
             f"{len(recent)} ball strokes so far, {MIN_STROKES} are needed.",
             None,
         )
-    numbers = {name: sum(name in s.faults for s in recent) for name in FAULT_NAMES}
-    worst = max(FAULT_NAMES, key=lambda name: numbers[name])
-    commonest = proportion_of(numbers[worst], len(recent))
-    assert commonest is not None
+    numbers = {name: found for name in FAULT_NAMES if (found := with_fault(recent, name)) is not None}
+    worst: FaultName = max(numbers, key=lambda name: numbers[name].good)
+    commonest = numbers[worst]
     if commonest.value >= MIN_PROPORTION:
         sentence, drill = _JOBS[worst]
-        why = f"In {numbers[worst]} of the last {len(recent)} ball strokes {FAULT_PHRASES[worst]}: {commonest.words()}."
+        last = f"{commonest.good} of the last {commonest.total} ball strokes"
+        why = f"In {last} {FAULT_PHRASES[worst]}: {commonest.words()}."
         return Job(sentence, why, drill)
     given, withheld = feedback.with_feedback, feedback.without_feedback
     if feedback.difference is not None and feedback.difference.low > 0 and given and withheld:
         why = f"Without fault: {given.words()} with feedback, {withheld.words()} without."
         return Job("Make it yours: practise without feedback.", why, "silent-test")
-    good = proportion_of(sum(s.good for s in recent), len(recent))
-    assert good is not None
-    return Job("Keep it up, and try longer strokes.", f"Without fault lately: {good.words()}.", "ladder")
+    good = without_fault(recent)
+    why = f"Without fault lately: {good.words()}." if good is not None else "None of the last looks could be called."
+    return Job("Keep it up, and try longer strokes.", why, "ladder")

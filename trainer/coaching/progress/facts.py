@@ -8,6 +8,7 @@ from itertools import groupby
 from typing import Iterable, Mapping
 
 from trainer.coaching.progress.proportions import Proportion, proportion_of
+from trainer.coaching.verdict import BY_TIMING
 from trainer.domain.measures import MEASURES
 
 # Those that progress reads of each stroke: a fault is told in them, or a drill may ask for them.
@@ -18,7 +19,8 @@ MEASURES_READ = tuple(s.name for s in MEASURES.values() if s.fault is not None o
 class StrokeFacts:
     """measures: value of those seen surely enough; told: None when not known; felt: what the player said
     before the result, good or not, None when nothing was said; at: aware, in the zone to be shown; session_at: when its
-    session began, likewise, None when not known."""
+    session began, likewise, None when not known; too_close: the look was called neither early nor held.
+    """
 
     stroke_id: int
     uid: str
@@ -32,10 +34,12 @@ class StrokeFacts:
     faults: tuple[str, ...]
     felt: bool | None = None
     session_at: datetime | None = None
+    too_close: bool = False
 
     @property
-    def good(self) -> bool:
-        return not self.faults
+    def good(self) -> bool | None:
+        """Without fault; None: that could not be called."""
+        return False if self.faults else None if self.too_close else True
 
     @property
     def look_after_s(self) -> float | None:
@@ -68,11 +72,23 @@ class Session:
     @property
     def share(self) -> Proportion | None:
         """Ball strokes without fault."""
-        return proportion_of(sum(s.good for s in self.ball), len(self.ball))
+        return without_fault(self.ball)
 
     def values(self, measure: str) -> list[float]:
         """Of the ball strokes in which it was seen; look_after_s too."""
         return values_of(self.ball, measure)
+
+
+def without_fault(strokes: Iterable[StrokeFacts]) -> Proportion | None:
+    """Of those that could be called."""
+    called = [s.good for s in strokes if s.good is not None]
+    return proportion_of(sum(called), len(called))
+
+
+def with_fault(strokes: Iterable[StrokeFacts], name: str) -> Proportion | None:
+    """Of those in which this fault could be called."""
+    called = [name in s.faults for s in strokes if not (s.too_close and name in BY_TIMING)]
+    return proportion_of(sum(called), len(called))
 
 
 def values_of(strokes: Iterable[StrokeFacts], measure: str) -> list[float]:

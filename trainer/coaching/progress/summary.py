@@ -12,8 +12,8 @@ from trainer.coaching.progress.advice import Job, job
 from trainer.coaching.progress.charts import Chart, Sums, Usual, cusum, ewma, usual_of
 from trainer.coaching.progress.compare import ByFeedback, Comparison, by_feedback, compare, lengths_flagged
 from trainer.coaching.progress.curve import LearningCurve, fit_curve
-from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, values_of
-from trainer.coaching.progress.proportions import Proportion, proportion_of
+from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, values_of, with_fault, without_fault
+from trainer.coaching.progress.proportions import Proportion
 from trainer.coaching.progress.retention import Reminder, next_due, reminders
 from trainer.coaching.progress.self_assessment import SelfAssessment, self_assessment_of
 from trainer.domain.measures import with_unit
@@ -62,7 +62,9 @@ class RealChange:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """strokes: all, in order; without_fault: of the ball strokes; faults: (name, proportion of ball strokes), commonest first."""
+    """strokes: all, in order; without_fault: of the ball strokes; faults: (name, proportion of ball strokes), commonest first;
+    too_close: ball strokes whose look was called neither early nor held, which those proportions leave out.
+    """
 
     strokes: tuple[StrokeFacts, ...]
     sessions: tuple[Session, ...]
@@ -80,6 +82,12 @@ class Progress:
     reminders: tuple[Reminder, ...]
     due: Reminder | None
     self_assessment: SelfAssessment | None = None
+    too_close: int = 0
+
+    @property
+    def ball_strokes(self) -> int:
+        """All of them, called or not."""
+        return sum(stroke.kind == "ball" for stroke in self.strokes)
 
 
 def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequence[str]) -> Progress:
@@ -88,7 +96,7 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
     rehearsal = [s for s in strokes if s.kind == "rehearsal"]
     sessions = sessions_of(strokes)
     feedback = by_feedback(
-        _without_fault([s for s in ball if s.told]), _without_fault([s for s in ball if s.told is False])
+        without_fault([s for s in ball if s.told]), without_fault([s for s in ball if s.told is False])
     )
     compared = []
     for measure in COMPARED:
@@ -99,15 +107,11 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
     change, change_reason = _change(ball)
     medians = [statistics.median(v) for s in sessions if (v := s.values("look_after_s"))]
     curve, curve_reason = fit_curve(medians)
-    faults = [
-        (name, proportion)
-        for name in fault_names
-        if (proportion := proportion_of(sum(name in s.faults for s in ball), len(ball)))
-    ]
+    faults = [(name, proportion) for name in fault_names if (proportion := with_fault(ball, name))]
     return Progress(
         tuple(strokes),
         tuple(sessions),
-        _without_fault(ball),
+        without_fault(ball),
         tuple(sorted(faults, key=lambda f: -f[1].good)),
         feedback,
         tuple(compared),
@@ -120,12 +124,9 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
         job(strokes, feedback),
         reminders(strokes),
         next_due(strokes, today),
-        self_assessment_of([(s.felt, s.good) for s in ball if s.felt is not None]),
+        self_assessment_of([(s.felt, s.good) for s in ball if s.felt is not None and s.good is not None]),
+        sum(s.too_close for s in ball),
     )
-
-
-def _without_fault(strokes: Sequence[StrokeFacts]) -> Proportion | None:
-    return proportion_of(sum(s.good for s in strokes), len(strokes))
 
 
 def _change(ball: Sequence[StrokeFacts]) -> tuple[RealChange | None, str]:

@@ -15,6 +15,9 @@ def sentences(progress: Progress, today: date) -> list[str]:
     feedback = progress.feedback
     given, withheld = _proportion_words(feedback.with_feedback), _proportion_words(feedback.without_feedback)
     out = [f"Without fault with feedback: {given}. Without feedback: {withheld}."]
+    if progress.too_close:
+        near = f"{progress.too_close} ball stroke{'' if progress.too_close == 1 else 's'}"
+        out.append(f"Too close to call whether early or held: the look of {near}, left out above.")
     if feedback.difference is not None:
         d = feedback.difference
         out.append(

@@ -80,6 +80,8 @@ class LimitsState:
             return "No stroke chosen"
         verdict = self.what_if.verdict(self.chosen)
         words = verdict_words(verdict.faults)
+        if verdict.too_close:
+            words += "; the look too close to call"
         if verdict.indeterminate:
             words += "; not sure: " + ", ".join(fault_words(name) for name in verdict.indeterminate)
         return f"By these limits: {words}"

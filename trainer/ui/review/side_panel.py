@@ -22,7 +22,8 @@ MAX_ROWS = 9
 def draw_numbers(canvas: Canvas, on: Surface, main: Loaded, theme: Theme, height: int) -> None:
     """The verdict, large, and the stroke's numbers; a block of colour beside what it was faulted for. height: the window's."""
     pg, box = canvas.pg, on.get_rect()
-    sign = result_sign(main.stroke_clip.record, main.stroke_clip.faults)
+    clip = main.stroke_clip
+    sign = result_sign(clip.record, clip.faults, clip.too_close)
     block = pg.Rect(box.left, box.top, round(MARK * height), round(MARK * height))
     colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[sign.kind]
     pg.draw.rect(on, colour, block, border_radius=8)
