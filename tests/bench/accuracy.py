@@ -136,7 +136,12 @@ def pair_unit(name: str) -> tuple[str, float]:
 
 def _faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
     found = {f.name for f in done.verdict.faults} & set(JUDGED)
+    if done.verdict.too_close:
+        after = true.look_after_s
+        bench.too_close.append(f"{name}: " + ("no look" if after is None else f"the look came {after:+.3f} s after rest"))
     for fault in JUDGED:
+        if fault == "early_look" and done.verdict.too_close and true.look_after_s is not None:
+            continue
         if fault in found and fault in true.intended:
             bench.hits[fault] += 1
         elif fault in true.intended:

@@ -54,6 +54,7 @@ class Bench:
     hits: dict[str, int] = field(default_factory=lambda: defaultdict(int))
     misses: list[str] = field(default_factory=list)
     alarms: list[str] = field(default_factory=list)
+    too_close: list[str] = field(default_factory=list)
     disagree: list[str] = field(default_factory=list)
     wrong_count: list[str] = field(default_factory=list)
     strokes: int = 0
@@ -78,6 +79,7 @@ class Bench:
             self.pairs[name] += values
         self.misses += other.misses
         self.alarms += other.alarms
+        self.too_close += other.too_close
         self.disagree += other.disagree
         self.wrong_count += other.wrong_count
         self.strokes += other.strokes
@@ -108,6 +110,7 @@ def table(bench: Bench) -> str:
     for title, items in (
         ("Missed", bench.misses),
         ("False", bench.alarms),
+        ("Too close to call", bench.too_close),
         ("Disagree", bench.disagree),
         ("Count or kind", bench.wrong_count),
     ):
@@ -120,7 +123,7 @@ def counts(bench: Bench) -> str:
     wanted = sum(bench.hits.values()) + len(bench.misses)
     return (
         f"{bench.clips} clips, {bench.strokes} face-on strokes. Faults {', '.join(JUDGED)}: {sum(bench.hits.values())} of "
-        f"{wanted} found, {len(bench.alarms)} false. Live cue and verdict disagree on {len(bench.disagree)} strokes; "
+        f"{wanted} found, {len(bench.alarms)} false; {len(bench.too_close)} looks too close to call, left out. Live cue and verdict disagree on {len(bench.disagree)} strokes; "
         f"stroke count or kind wrong in {len(bench.wrong_count)} clips."
     )
 

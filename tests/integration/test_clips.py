@@ -74,14 +74,16 @@ def test_intended_faults_are_found_and_no_others(clip: Path) -> None:
 
 
 def test_what_is_called_early_is_printed_as_early(clip: Path) -> None:
-    """The one number: the fault's value is the measure in the table, past what is too close to call, with a turn past its limit."""
+    """One number: the fault's value is the measure in the table, more than what is too close, with a turn past its limit."""
     for done in ran(clip)[2]:
         for fault in done.verdict.faults:
             if fault.name == "early_look":
                 early, turn = (done.record.measures[name].value for name in ("early_by_s", "head_turn_deg"))
                 assert fault.value == early
-                assert early is not None and early > TOO_CLOSE_S
-                assert turn is not None and turn > done.verdict.limits.early_look.value
+                assert early is not None
+                assert early > TOO_CLOSE_S
+                assert turn is not None
+                assert turn > done.verdict.limits.early_look.value
 
 
 def test_event_times(clip: Path) -> None:

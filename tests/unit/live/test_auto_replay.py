@@ -328,7 +328,7 @@ def test_it_looks_as_approved(name: str, hand: str, event: EventName, theme: str
             replay.ring.settled()
     judged = verdict(record, Limits())
     replay.ended(PracticeStep(None, Finished(1, record, judged, ()), targets=targets))
-    live = DisplayState(sign=result_sign(record, judged.faults), strokes=1, targets=targets)
+    live = DisplayState(sign=result_sign(record, judged.faults, judged.too_close), strokes=1, targets=targets)
     at, best = record.events.named(event), None
     while (view := replay.shown(live)).replay is not None:
         time_s = float(view.replay.stroke_clip.frames.times_s[view.replay.frame])
