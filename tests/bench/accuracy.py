@@ -138,7 +138,9 @@ def _faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
     found = {f.name for f in done.verdict.faults} & set(JUDGED)
     if done.verdict.too_close:
         after = true.look_after_s
-        bench.too_close.append(f"{name}: " + ("no look" if after is None else f"the look came {after:+.3f} s after rest"))
+        bench.too_close.append(
+            f"{name}: " + ("no look" if after is None else f"the look came {after:+.3f} s after rest")
+        )
     for fault in JUDGED:
         if fault == "early_look" and done.verdict.too_close and true.look_after_s is not None:
             continue

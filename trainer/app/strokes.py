@@ -10,7 +10,7 @@ from typing import Sequence
 from trainer.app.clock import today
 from trainer.app.context import RunContext, student_named
 from trainer.app.student_file import student_key
-from trainer.coaching.verdict import TOO_CLOSE_S
+from trainer.coaching.verdict import TOO_CLOSE_S, kept_too_close, look_after_s
 from trainer.coaching.verdict import Verdict as Verdict
 from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.errors import UsageError
@@ -66,6 +66,12 @@ def verdict_words(found: Sequence[Fault], indeterminate: Sequence[str] = (), too
     if indeterminate:
         words.append(f"not sure: {', '.join(map(fault_words, indeterminate))}")
     return "; ".join(words) if words else "none"
+
+
+def line_words(line: StrokeLine) -> str:
+    """A stroke's kept verdict in words."""
+    near = kept_too_close(look_after_s(line.measures), [fault.name for fault in line.faults])
+    return verdict_words(line.faults, too_close=near)
 
 
 def uncalled_lines(verdicts: Sequence[Verdict]) -> list[str]:

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 
     from trainer.app.strokes import Verdict
     from trainer.domain.record import Measure, StrokeRecord
-    from trainer.store.store import StrokeLine
 
 COLUMNS = (
     "hold_s", "early_by_s", "head_turn_deg", "hinge_change_deg", "tempo_ratio", "back_cm", "through_cm", "recoil_cm",
@@ -30,7 +29,7 @@ COLUMNS = (
 def strokes(folder: Path | None, /, **options: Any) -> int:
     """The most recent strokes of the record."""
     from trainer.app.context import load_context
-    from trainer.app.strokes import StrokesRequest, recent_strokes
+    from trainer.app.strokes import StrokesRequest, line_words, recent_strokes
 
     request = StrokesRequest(**options)
     found = recent_strokes(load_context(folder), request)
@@ -46,19 +45,11 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
     _add_measure_columns(out)
     for name, which, line in found.strokes:
         who = (name, which, line.player, line.source)
-        out.add_row(*who, line.kind, *_values(line.measures), _line_words(line))
+        out.add_row(*who, line.kind, *_values(line.measures), line_words(line))
     console().print(out)
     whose = f"--student {request.student} " if found.of_student else ""
     console().print(f"See one again: review {whose}--stroke {found.strokes[0][1]}", soft_wrap=True, markup=False)
     return 0
-
-
-def _line_words(line: StrokeLine) -> str:
-    from trainer.app.strokes import verdict_words
-    from trainer.coaching.verdict import kept_too_close, look_after_s
-
-    near = kept_too_close(look_after_s(line.measures), [fault.name for fault in line.faults])
-    return verdict_words(line.faults, too_close=near)
 
 
 def stroke_table(rows: Iterable[tuple[int, StrokeRecord, Verdict]]) -> Table:
