@@ -124,8 +124,8 @@ def counts(bench: Bench) -> str:
     return (
         f"{bench.clips} clips, {bench.strokes} face-on strokes. Faults {', '.join(JUDGED)}: {sum(bench.hits.values())} of "
         f"{wanted} found, {len(bench.alarms)} false; "
-        f"{len(bench.too_close)} looks too close to call, left out. Live cue and verdict disagree on {len(bench.disagree)} strokes; "
-        f"stroke count or kind wrong in {len(bench.wrong_count)} clips."
+        f"{len(bench.too_close)} looks too close to call, left out. Live cue and verdict disagree on "
+        f"{len(bench.disagree)} strokes; stroke count or kind wrong in {len(bench.wrong_count)} clips."
     )
 
 
