@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+import hypothesis
 import pytest
 
 from tests.support.paths import shared_folder
@@ -17,11 +18,14 @@ os.environ.setdefault("PUTTING_TRAINER_STRICT", "1")  # a fault of ours in one f
 import trainer.vision  # noqa: F401  (quiets OpenCV, which reads its environment when a test first imports it)
 
 
+# What else runs on the machine is no property of the code; pytest-timeout ends what hangs.
+hypothesis.settings.register_profile("tests", deadline=None)
+hypothesis.settings.load_profile("tests")
+
+
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "slow: takes more than a few seconds; run by .ci/run like all others")
-    config.addinivalue_line(
-        "markers", "no_cover: measures time, so its lines are not followed where coverage is measured"
-    )
+    config.addinivalue_line("markers", "timed: measures time, so nothing may run beside it and its lines are not followed")
 
 
 @pytest.fixture(scope="session")

@@ -222,7 +222,7 @@ def test_the_pair_that_teaches_most_is_proposed_and_says_why(
         reviewer.session.close()
 
 
-@pytest.mark.no_cover
+@pytest.mark.timed
 def test_a_stroke_with_video_opens_at_once_and_without_it_is_a_figure(own_data_folder: Path) -> None:
     (stroke_id,) = kept(own_data_folder, "Ann", HELD)
     import pygame

@@ -111,7 +111,7 @@ def test_rounding_is_not_taken_for_a_steady_hand() -> None:
     assert np.mean([s.low <= 0.08 <= s.high for s in coarse]) >= 0.85
 
 
-@pytest.mark.no_cover
+@pytest.mark.timed
 def test_fit_is_fast() -> None:
     putts = practice(Student(2.4, 1.0), np.random.default_rng(1), 0.1, 0.5)
     fit(putts)

@@ -263,7 +263,7 @@ def test_the_page_in_a_browser(report: Path, tmp_path: Path) -> None:
     assert 2 <= len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes())) <= 8
 
 
-@pytest.mark.no_cover
+@pytest.mark.timed
 @pytest.mark.slow
 def test_large_records_stay_quick(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """200 students with 200,000 strokes: opening under 1 s, progress under 2 s; 10,000 strokes judged anew under 5 s.

@@ -57,7 +57,7 @@ def fails(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
     return err
 
 
-@pytest.mark.no_cover
+@pytest.mark.timed
 def test_version_and_help() -> None:
     done = run_alone("--version")
     assert (done.returncode, done.stdout.strip().split()[-1], done.stderr) == (0, __version__, "")

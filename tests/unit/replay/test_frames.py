@@ -108,7 +108,7 @@ def test_long_clip_with_a_small_cache_stays_exact_and_small(tmp_path: Path) -> N
             frames.close()
 
 
-@pytest.mark.no_cover
+@pytest.mark.timed
 def test_wanted_stretch_is_there_before_the_rest(tmp_path: Path) -> None:
     path = write(tmp_path / "a.mp4", 30, 300)
     times = times_of(path)
@@ -143,7 +143,7 @@ def answers_s(path: Path, times: Sequence[float]) -> list[float]:
     return answers
 
 
-@pytest.mark.no_cover
+@pytest.mark.timed
 @pytest.mark.parametrize("size", [(640, 480), (1280, 720)])
 def test_stepping_and_scrubbing_answer_in_time(tmp_path: Path, size: tuple[int, int]) -> None:
     """Ten seconds of clip. Steps at once while the rest is still being decoded; scrubbing when that is done, soon after.

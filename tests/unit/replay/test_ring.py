@@ -113,7 +113,7 @@ def test_one_stroke_larger_than_the_ring_is_cut_not_an_excuse(noise: list[np.nda
         ring.close()
 
 
-@pytest.mark.no_cover
+@pytest.mark.timed
 def test_adding_never_waits_for_the_compressor() -> None:
     ring = FrameRing(50.0)
     ring.start()

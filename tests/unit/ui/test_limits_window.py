@@ -137,7 +137,7 @@ def quickest(work: Callable[[], object], rounds: int = 3) -> float:
     return min(took)
 
 
-@pytest.mark.no_cover
+@pytest.mark.timed
 @pytest.mark.parametrize("name", FAULT_NAMES)
 def test_200_strokes_follow_a_slider(name: str) -> None:
     trial = WhatIf([*some_strokes(180), *[down_the_line(0.1 * i) for i in range(20)]], Limits())
@@ -278,7 +278,7 @@ def window(robin: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Any, 
     pygame.display.quit()
 
 
-@pytest.mark.no_cover
+@pytest.mark.timed
 def test_a_slider_is_dragged_and_the_strokes_follow(window: tuple[Any, Hand], robin: Path) -> None:
     win, hand = window
     state = win.state

@@ -277,7 +277,7 @@ def ten_seconds(folder: Path, size: tuple[int, int]) -> Path:
     return path
 
 
-@pytest.mark.no_cover
+@pytest.mark.timed
 @pytest.mark.parametrize("size", [(640, 480), (1280, 720)])
 def test_it_opens_and_answers_at_once(
     tmp_path: Path, reviewing: Callable[..., Reviewer], size: tuple[int, int]
