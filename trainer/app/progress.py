@@ -8,14 +8,19 @@ from datetime import date
 
 from trainer.app.clock import today
 from trainer.app.context import RunContext
+from trainer.app.drills import list_drills
+from trainer.app.homework import HomeworkLine, homework_lines
 from trainer.app.student_file import limit_values, student_key
+from trainer.coaching.lesson.lesson import Lesson
 from trainer.coaching.progress.facts import MEASURES_READ, StrokeFacts
+from trainer.coaching.progress.praise import praise_of
 from trainer.coaching.progress.summary import Progress, progress_of
 from trainer.coaching.progress.words import sentences
 from trainer.domain.printable import printable
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.errors import UsageError
 from trainer.store.history import judged_anew, practised
+from trainer.store.lessons import lessons_of
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
 
@@ -31,25 +36,30 @@ class ProgressRequest:
 
 @dataclass(frozen=True, slots=True)
 class StudentProgress:
-    """day: the one it was worked out for; sentences: what the numbers say."""
+    """day: the one it was worked out for; sentences: what the numbers say, praise first; homework, lessons: oldest first."""
 
     student: StudentFile
     progress: Progress
     sentences: tuple[str, ...]
     day: date
+    homework: tuple[HomeworkLine, ...] = ()
+    lessons: tuple[Lesson, ...] = ()
 
 
 def student_progress(context: RunContext, request: ProgressRequest) -> StudentProgress:
     """Raises UsageError when nothing is on record."""
     student = Students(context.base).find(request.student)
+    day = request.day or today()
     with context.open_store() as store:
         facts = facts_of(store, student, request.as_judged)
+        homework = homework_lines(store, student_key(student), list_drills(context.base).drills, day)
+        lessons = lessons_of(store, student.card.id) if student.card.id else []
     if not facts:
         raise UsageError(f"no strokes of {printable(student.name)} yet", "", "`practice --student NAME` makes some")
-    day = request.day or today()
     limits = student.settings.limits
     progress = progress_of(facts, day, [name for name in FAULT_NAMES if limits.limit(name).on])
-    return StudentProgress(student, progress, tuple(sentences(progress, day)), day)
+    said = (*(praise.words for praise in praise_of(facts)), *sentences(progress, day))
+    return StudentProgress(student, progress, said, day, tuple(homework), tuple(lessons))
 
 
 def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[StrokeFacts]:

@@ -37,6 +37,7 @@ def write_report(context: RunContext, request: ReportRequest) -> Path:
         tuple(_pictured(context, found.progress)),
         found.sentences,
         found.day,
+        tuple((line.task, line.done) for line in found.homework),
     )
     text = page(content)
     named = file_name(student.name, student.card.id or "report").removesuffix(".toml")

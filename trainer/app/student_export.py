@@ -28,6 +28,8 @@ from trainer.store.transfer_distances import PART as DISTANCES
 from trainer.store.transfer_distances import distances_out
 from trainer.store.transfer_file import SUFFIX, packed
 from trainer.store.transfer_strokes import changes_out, parts_of, sessions_out
+from trainer.store.transfer_teaching import PART as TEACHING
+from trainer.store.transfer_teaching import teaching_out
 from trainer.store.video import videos_of
 
 # What belongs to the student. Camera, window, sound and folders belong to the machine and are never exported.
@@ -101,6 +103,7 @@ def _record_parts(store: Store, student: StudentFile, profile_only: bool) -> dic
     values: dict[str, Any] = {"limits.json": changes_out(store, student.card.id)}
     if profile_only:
         return parts_of(values)
+    values[TEACHING] = teaching_out(store, student.card.id)
     values[DISTANCES] = distances_out(store, student.name)
     values["sessions.json"], signals = sessions_out(store, student_key(student))
     return parts_of(values) | signals

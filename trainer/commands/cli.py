@@ -17,6 +17,8 @@ from trainer.commands.bench import bench
 from trainer.commands.check import check
 from trainer.commands.distance import distance
 from trainer.commands.drills import drills
+from trainer.commands.homework import homework
+from trainer.commands.lesson import lesson
 from trainer.commands.limits import limits
 from trainer.commands.old_names import CommandsByOldNamesToo
 from trainer.commands.posture import posture
@@ -61,6 +63,8 @@ for _command in (
     demo,
     distance,
     drills,
+    homework,
+    lesson,
     limits,
     posture,
     practice,

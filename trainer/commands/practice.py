@@ -39,6 +39,7 @@ class PracticeOptions:
     second_clip: Path | None = None
     second_view: View | None = None
     recorded: Kind | None = None
+    strokes: int | None = None
 
 
 @click.command()
@@ -49,7 +50,7 @@ def demo(folder: Path | None, no_window: bool) -> int:
     from trainer.app.context import load_context
     from trainer.app.practice.practice import demo_context, demo_request
 
-    return _run(demo_context(load_context(folder)), demo_request(not no_window), this_machine())
+    return ended(_run(demo_context(load_context(folder)), demo_request(not no_window), this_machine()))
 
 
 @click.command()
@@ -72,6 +73,18 @@ def practice(folder: Path | None, /, **options: Any) -> int:
 
 def practise(data_folder: Path | None, options: PracticeOptions, machine: Machine | None = None) -> int:
     """Until the user ends it, the clip ends or the camera is lost. machine: another one than this, in tests."""
+    return ended(practised(data_folder, options, machine))
+
+
+def ended(outcome: PracticeOutcome) -> int:
+    """Raises what ended the run early, once all was told."""
+    if outcome.failure is not None:
+        raise outcome.failure
+    return 0
+
+
+def practised(data_folder: Path | None, options: PracticeOptions, machine: Machine | None = None) -> PracticeOutcome:
+    """The same, with what came of it; a failure is in it, not raised."""
     from trainer.app.camera_setup import as_set_up
     from trainer.app.context import load_context
     from trainer.app.drills import drill_named
@@ -96,7 +109,9 @@ def practise(data_folder: Path | None, options: PracticeOptions, machine: Machin
         options.second_camera, options.second_clip, options.second_view, source, options.clip
     )
     drill = drill_named(context.base, options.drill) if options.drill is not None else None
-    request = PracticeRequest(options.clip, options.window, drill, second, recorded=options.recorded)
+    request = PracticeRequest(
+        options.clip, options.window, drill, second, recorded=options.recorded, strokes=options.strokes
+    )
     return _run(context, request, machine or this_machine())
 
 
@@ -114,14 +129,12 @@ def _open_devices(settings: Settings, sounds: Sounds, window: bool) -> AbstractC
     return open_devices(settings, PracticeView(settings.window.theme) if window else None, sounds)
 
 
-def _run(context: RunContext, request: PracticeRequest, machine: Machine) -> int:
+def _run(context: RunContext, request: PracticeRequest, machine: Machine) -> PracticeOutcome:
     from trainer.app.practice.practice import run_practice
 
     outcome = run_practice(context, request, machine)
     _print(outcome)
-    if outcome.failure is not None:
-        raise outcome.failure
-    return 0
+    return outcome
 
 
 def _print(outcome: PracticeOutcome) -> None:

@@ -49,6 +49,8 @@ def _print(found: StudentProgress) -> None:
     if sessions > MAX_SESSIONS:
         out.print(f"the last {MAX_SESSIONS} of {sessions} sessions:")
     out.print(_session_table(found))
+    for homework in found.homework:
+        out.print(f"Homework: {homework.task}; {homework.done}.", soft_wrap=True, markup=False)
     for line in found.sentences:
         out.print(line, soft_wrap=True, markup=False)
 

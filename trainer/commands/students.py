@@ -222,6 +222,8 @@ def import_(folder: Path | None, /, **options: Any) -> int:
     )
     if merged.new_distances:
         counted += f", {merged.new_distances} new distance entries"
+    if merged.new_teaching:
+        counted += f", {merged.new_teaching} new or changed homework and lessons"
     if done.postures:
         counted += f", {done.postures} new kept postures"
     report(f"{printable(done.name)}: {counted}")

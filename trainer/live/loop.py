@@ -20,7 +20,7 @@ from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting
 from trainer.live.auto_replay import LiveReplay
 from trainer.live.pipeline import Finished
-from trainer.live.ports import FELT_BAD, FELT_GOOD, MUTE, NEXT, PAUSE, QUIT, SAVE, Devices
+from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, WHY, Devices
 from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState
 from trainer.live.practice_step import PracticeStep, Session
 from trainer.live.prefetch import JOIN_S, run_pipeline
@@ -28,7 +28,9 @@ from trainer.live.queues import LatestValue
 from trainer.vision.sources.base import Clock, RateMeter, Source
 from trainer.worker import Worker
 
-ORDERS: dict[str, Order] = {NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good"}
+ORDERS: dict[str, Order] = {
+    NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good", WHY: "why", HOMEWORK: "homework",
+}  # fmt: skip
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often
 LONGEST_REST_S = 0.1
 CAUTIONS_S = 5.0

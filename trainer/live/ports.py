@@ -10,6 +10,7 @@ from trainer.feedback.tones import Samples, TonePlayer
 # What a display may be told by its user, the words of ``Display.poll``.
 QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
 NEXT, FELT_GOOD, FELT_BAD = "next", "felt good", "felt not good"
+WHY, HOMEWORK = "why", "homework"
 
 
 Sounds = Mapping[str, Samples]  # name -> what is heard
@@ -33,7 +34,7 @@ class Display(Protocol):
         """Whether there is anything to look at."""
 
     def poll(self) -> list[str]:
-        """Commands given since the last call: quit, pause, mute, theme, save, next, felt good or not."""
+        """Commands given since the last call: quit, pause, mute, theme, save, next, felt good or not, why, homework."""
 
     def show(self, state: Any) -> None:
         """Shows it now."""

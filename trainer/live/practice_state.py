@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from trainer.coaching.reasons.card import Card
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import LiveState
 from trainer.feedback.schedule import FeedbackLevel
@@ -38,7 +39,8 @@ class DisplayState:
 
     sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
     video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, gestures, mark: while
-    practising, what is done, what arms may order, where to go back to; advice: what would help to see more.
+    practising, what is done, what arms may order, where to go back to; advice: what would help to see more; card: why, in
+    place of picture and numbers.
     """
 
     image: Any = None
@@ -61,6 +63,7 @@ class DisplayState:
     gestures: GestureView | None = None
     mark: GroundMark | None = None
     advice: tuple[str, ...] = ()
+    card: Card | None = None
 
 
 def withheld(finished: Finished, targets: Targets) -> bool:
@@ -81,9 +84,10 @@ def with_feel(sign: Sign, gestures: GestureView | None) -> Sign:
 class DisplayStateBuilder:
     """Follows the steps and keeps what outlasts a frame: the result until the next stroke begins, the last hold."""
 
-    def __init__(self, targets: Targets | None = None) -> None:
+    def __init__(self, targets: Targets | None = None, opening: Sign | None = None) -> None:
+        """opening: a sign that stands until the first stroke."""
         self._targets = targets or Targets()
-        self._view = DisplayState(targets=self._targets, notes=self._targets.notes)
+        self._view = DisplayState(targets=self._targets, notes=self._targets.notes, sign=opening)
         self._before: Sign | None = None  # the result that stood when the stroke under way began
         self._due: tuple[float, Sign] | None = None  # a result that is still held back
         self._past: list[Finished] = []

@@ -31,7 +31,9 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class PageContent:
-    """What the page shows. strokes: (what it is, record) of those to be drawn; sentences: what the numbers say."""
+    """What the page shows. strokes: (what it is, record) of those to be drawn; sentences: what the numbers say; homework:
+    (what, how far it was done).
+    """
 
     name: str
     progress: Progress
@@ -39,6 +41,7 @@ class PageContent:
     strokes: tuple[tuple[str, StrokeRecord], ...]
     sentences: tuple[str, ...]
     day: date
+    homework: tuple[tuple[str, str], ...] = ()
 
 
 def page(content: PageContent) -> str:
@@ -53,6 +56,7 @@ def page(content: PageContent) -> str:
         day=content.day,
         period=(sessions[0].day, sessions[-1].day),
         sentences=content.sentences,
+        homework=content.homework,
         sections=_sections(content.progress, content.limits),
         pictures=_pictures(content.strokes),
         phrases=FAULT_PHRASES,

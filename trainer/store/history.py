@@ -26,6 +26,7 @@ BATCH = 500
 COUNTED = "s.camera IS NOT 'second'"
 # Down-the-line the spine is judged too; what was kept before that was so lacks it (see signals.SIDE_MARK).
 _QUICK = "CASE WHEN view = 'face-on' OR substr(turns, 1, 1) = x'44' THEN turns END"
+STUDENT_TABLES = ("exports", "reasons_shown", "homework", "lessons")  # kept by id, by name without one
 DISTANCE_TABLES = ("distance_players", "distance_greens", "distance_putts")  # kept by name
 
 
@@ -217,7 +218,7 @@ def drills_used(store: Store, student_key: StudentKey) -> set[str]:
     """Ids of the drills that a student's strokes were made in."""
     sql = f"SELECT DISTINCT s.drill FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
     with store.reading() as db:
-        return {drill for (drill,) in db.execute(sql, student_key.query()) if drill is not None}
+        return {present_id(drill) for (drill,) in db.execute(sql, student_key.query()) if drill is not None}
 
 
 def adopt(store: Store, student_key: StudentKey) -> int:
@@ -260,7 +261,9 @@ def erase(store: Store, student_key: StudentKey) -> Erased:
         left = "DELETE FROM settings WHERE id NOT IN (SELECT settings_id FROM strokes)"
         settings = db.execute(left).rowcount
         changes = db.execute("DELETE FROM limit_changes WHERE student = ?", (student_key.student,)).rowcount
-        db.execute("DELETE FROM exports WHERE student = ?", (student_key.student,))
+        for table in STUDENT_TABLES:
+            whose = (student_key.student or student_key.player, student_key.player)
+            db.execute(f"DELETE FROM {table} WHERE student IN (?, ?)", whose)
     with store.reading() as db:
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         db.execute("VACUUM")  # the pages that a deletion left half empty may still hold old bytes

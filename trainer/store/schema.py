@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-SCHEMA_VERSION = 6
+SCHEMA_VERSION = 7
 APPLICATION_ID = 0x70757474  # "putt": tells our file from any other SQLite database
 
 # The tables of version 1; a new record gets these, then every change below.
@@ -182,5 +182,55 @@ CHANGES: dict[int, tuple[str, ...]] = {
             body TEXT NOT NULL                   -- JSON list: uids of strokes, greens and putts, names of postures
         )""",
         "CREATE INDEX exports_student ON exports (student, id)",
+    ),
+    # Teaching. student: the id, or the name of one who has none; days are local dates, ISO 8601.
+    7: (
+        """CREATE TABLE reasons_shown (
+            student TEXT NOT NULL,
+            card TEXT NOT NULL,                  -- a fault's name
+            at TEXT NOT NULL,
+            PRIMARY KEY (student, card)
+        ) WITHOUT ROWID""",
+        """CREATE TABLE homework (
+            uid TEXT PRIMARY KEY,
+            student TEXT NOT NULL,
+            set_at TEXT NOT NULL,
+            who TEXT NOT NULL,
+            drill TEXT NOT NULL,
+            distance_m REAL,                     -- of the putts; NULL: not said
+            strokes INTEGER NOT NULL,            -- of a day
+            days_a_week INTEGER NOT NULL,
+            from_day TEXT NOT NULL,
+            until_day TEXT NOT NULL,
+            note TEXT NOT NULL,
+            dropped_at TEXT                      -- NULL: it stands
+        ) WITHOUT ROWID""",
+        "CREATE INDEX homework_student ON homework (student, set_at)",
+        """CREATE TABLE lessons (
+            uid TEXT PRIMARY KEY,
+            student TEXT NOT NULL,
+            begun_at TEXT NOT NULL,
+            changed_at TEXT NOT NULL,
+            who TEXT NOT NULL,
+            before_session TEXT,                 -- uid of the session of strokes as they are
+            after_session TEXT,                  -- uid of that of the same strokes again
+            priority TEXT,                       -- a fault's name, or what the coach called it
+            priority_by TEXT NOT NULL,           -- trainer or coach
+            why TEXT NOT NULL,
+            later TEXT NOT NULL,                 -- JSON: names, in order
+            words TEXT NOT NULL,                 -- the coach's, to take home
+            homework TEXT,                       -- uid
+            ended_at TEXT                        -- NULL: under way
+        ) WITHOUT ROWID""",
+        "CREATE INDEX lessons_student ON lessons (student, begun_at)",
+        """CREATE TABLE lesson_tries (
+            uid TEXT PRIMARY KEY,
+            lesson TEXT NOT NULL REFERENCES lessons(uid) ON DELETE CASCADE,
+            at TEXT NOT NULL,
+            note TEXT NOT NULL,
+            stroke TEXT,                         -- uid of a kept stroke
+            picture TEXT                         -- name of a kept posture
+        ) WITHOUT ROWID""",
+        "CREATE INDEX lesson_tries_lesson ON lesson_tries (lesson, at)",
     ),
 }

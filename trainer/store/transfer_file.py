@@ -5,6 +5,7 @@
     drills/ID.toml           the student's own drills
     limits.json              every change of the limits
     distances.json           unit, greens and putts of the distance scale
+    teaching.json            homework and lessons
     postures/NAME.json, .jpg kept postures; postures/reference.json says which are references
     sessions.json            sessions with their strokes: events, measures, verdicts, settings
     signals/UID.npz          a stroke's raw signals, as kept
@@ -27,12 +28,12 @@ from typing import Any, Mapping
 from trainer.errors import TransferError
 
 FORMAT = "putting-trainer hand-over"
-SCHEMA = 3  # 2: how a stroke felt; 3: distances and kept postures
+SCHEMA = 3  # 2: how a stroke felt; 3: distances, kept postures, homework, lessons
 SUFFIX = ".handover.zip"
 MANIFEST = "manifest.json"
 POSTURE_NAME = r"[0-9]{8}-[0-9]{6}-(?:face-on|down-the-line)(?:-[0-9]{1,4})?"
 PART = re.compile(
-    r"student\.toml|(?:limits|sessions|distances|postures/reference)\.json|drills/[a-z0-9][a-z0-9-]{0,59}\.toml"
+    r"student\.toml|(?:limits|sessions|distances|teaching|postures/reference)\.json|drills/[a-z0-9][a-z0-9-]{0,59}\.toml"
     rf"|signals/[0-9a-f]{{32}}\.npz|postures/{POSTURE_NAME}\.(?:json|jpg)"
 )
 UID = re.compile(r"[0-9a-f]{32}")
@@ -49,6 +50,7 @@ MOST_PART_BYTES = {
     "sessions": 1 << 30,
     "signals": 32 << 20,
     "distances": 64 << 20,
+    "teaching": 16 << 20,
     "postures": 32 << 20,
 }
 MOST_RATIO = 200  # zip's own best is about 1000: only nonsense packs so well

@@ -28,6 +28,7 @@ from trainer.store.stroke_rows import (
 )
 from trainer.store.transfer_distances import ReadyDistances, merge_distances, ready_distances
 from trainer.store.transfer_file import TODO, StudentArchive
+from trainer.store.transfer_teaching import ReadyTeaching, merge_teaching, ready_teaching
 from trainer.store.transfer_values import (
     ChangesDocument,
     SessionsDocument,
@@ -120,6 +121,7 @@ class Ready:
     settings: tuple[str, ...]
     changes: tuple[LimitChange, ...]
     distances: ReadyDistances
+    teaching: ReadyTeaching
 
 
 def ready(archive: StudentArchive) -> Ready:
@@ -166,7 +168,7 @@ def ready(archive: StudentArchive) -> Ready:
         raise TransferError("a session stands twice in it", archive.name, TODO)
     if seen != {p[8:-4] for p in archive.parts if p.startswith("signals/")}:
         raise TransferError("holds signals of no stroke", archive.name, TODO)
-    return Ready(tuple(sessions), tuple(settings), tuple(changes), ready_distances(archive))
+    return Ready(tuple(sessions), tuple(settings), tuple(changes), ready_distances(archive), ready_teaching(archive))
 
 
 def _signals(block: bytes, stroke: StrokeValue, name: str) -> Signals:
@@ -213,6 +215,7 @@ class Merged:
     known_strokes: int
     new_changes: int
     new_distances: int
+    new_teaching: int = 0
 
 
 def merge(store: Store, student_key: StudentKey, what: Ready) -> Merged:
@@ -249,7 +252,8 @@ def merge(store: Store, student_key: StudentKey, what: Ready) -> Merged:
         for change in what.changes:
             changes += insert_change(db, change)
         distances = merge_distances(db, student_key.player, what.distances)
-    return Merged(sessions, strokes, known, changes, distances)
+        teaching = merge_teaching(db, student_key.student, what.teaching)
+    return Merged(sessions, strokes, known, changes, distances, teaching)
 
 
 def _insert(

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from trainer.errors import TransferError
 from trainer.store.transfer_file import TODO
 
-_STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 Uid = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
 Text = Annotated[str, Field(max_length=300)]
 Time = Annotated[str, Field(max_length=40)]
@@ -20,7 +20,7 @@ Real = Annotated[float, Field(ge=-1e9, le=1e9)]
 class MeasureValue(BaseModel):
     """One measure."""
 
-    model_config = _STRICT
+    model_config = STRICT
     value: Real | None
     unit: Annotated[str, Field(max_length=20)]
     confidence: Annotated[float, Field(ge=0, le=1)]
@@ -30,7 +30,7 @@ class MeasureValue(BaseModel):
 class FaultValue(BaseModel):
     """One fault."""
 
-    model_config = _STRICT
+    model_config = STRICT
     name: Annotated[str, Field(max_length=40)]
     at_s: Real
     value: Real
@@ -41,7 +41,7 @@ class FaultValue(BaseModel):
 class CueValue(BaseModel):
     """One cue."""
 
-    model_config = _STRICT
+    model_config = STRICT
     name: Annotated[str, Field(max_length=40)]
     at_s: Real
 
@@ -49,7 +49,7 @@ class CueValue(BaseModel):
 class StrokeValue(BaseModel):
     """settings: index in the document's list of settings."""
 
-    model_config = _STRICT
+    model_config = STRICT
     uid: Uid
     number: Annotated[int, Field(ge=1, le=1_000_000)]
     kept_at: Time
@@ -71,7 +71,7 @@ class StrokeValue(BaseModel):
 class SessionValue(BaseModel):
     """One session."""
 
-    model_config = _STRICT
+    model_config = STRICT
     uid: Uid
     started_at: Time
     source: Text
@@ -81,7 +81,7 @@ class SessionValue(BaseModel):
 class SessionsDocument(BaseModel):
     """sessions.json."""
 
-    model_config = _STRICT
+    model_config = STRICT
     settings: list[dict[str, Any]]
     sessions: list[SessionValue]
 
@@ -89,7 +89,7 @@ class SessionsDocument(BaseModel):
 class ChangeValue(BaseModel):
     """One change of the limits."""
 
-    model_config = _STRICT
+    model_config = STRICT
     uid: Uid
     at: Time
     who: Annotated[str, Field(max_length=60)]
@@ -100,14 +100,14 @@ class ChangeValue(BaseModel):
 class ChangesDocument(BaseModel):
     """limits.json."""
 
-    model_config = _STRICT
+    model_config = STRICT
     changes: list[ChangeValue]
 
 
 class DistanceEntry(BaseModel):
     """What all entries of the distance scale have."""
 
-    model_config = _STRICT
+    model_config = STRICT
     uid: Uid
     kept_at: Time
 
@@ -141,7 +141,7 @@ class PuttValue(DistanceEntry):
 class DistancesDocument(BaseModel):
     """distances.json. unit: None where the player has chosen none."""
 
-    model_config = _STRICT
+    model_config = STRICT
     unit: Literal["m", "ft"] | None = None
     trail_foot_cm: Real | None = None
     greens: list[GreenValue] = []

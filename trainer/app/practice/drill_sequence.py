@@ -23,6 +23,11 @@ class DrillSequence:
         """Id -> what it is called."""
         return {drill_id: drill.head.name for drill_id, drill in self._drills.items()}
 
+    @property
+    def drills(self) -> tuple[Drill, ...]:
+        """All of them."""
+        return tuple(self._drills.values())
+
     def sounds(self, also: Drill | None = None) -> dict[str, Samples]:
         """Those that only drills need, of every drill that may come."""
         out: dict[str, Samples] = {}

@@ -22,19 +22,22 @@ HOLDING: dict[Order, str] = {
     "not good": "Felt not good",
 }
 STOPPED: Order = "quit"
-PATIENT: tuple[Order, ...] = ("pause", "next", "left", "entered")
+PATIENT: tuple[Order, ...] = ("pause", "next", "left", "entered", "why", "homework")
 
 
 @dataclass(frozen=True, slots=True)
 class Obeyed:
     """What the orders of one frame came to. confirmed: a sound is to say so, for their giver stands metres away;
-    next_drill: go on to it; felt: how the player said the last stroke felt, once it is on record.
+    next_drill: go on to it; felt: how the player said the last stroke felt, once it is on record; why: the card is to be
+    shown, or to go; homework: it is to begin.
     """
 
     ended: bool = False
     confirmed: bool = False
     next_drill: bool = False
     felt: bool | None = None
+    why: bool = False
+    homework: bool = False
 
 
 class GestureControl:
@@ -114,6 +117,10 @@ class GestureControl:
             self._away = self.resting = False
         elif order == "next" and not self.resting:
             return replace(so_far, next_drill=True)
+        elif order == "why":
+            return replace(so_far, why=True)
+        elif order == "homework" and not self.resting:
+            return replace(so_far, homework=True)
         elif order in ("good", "not good") and self.asking:
             self._asked_s, self._answer = None, order == "good"
         return so_far

@@ -38,7 +38,8 @@ DEMO_PLAYER = "demo"
 @dataclass(frozen=True)
 class PracticeRequest:
     """clip: in place of the camera; window: is one wanted; drill: to begin with; gestures: arms and keys may order;
-    recorded: strokes of this kind only are put on record, None: all.
+    recorded: strokes of this kind only are put on record, None: all; strokes: it ends after so many ball strokes and teaches
+    nothing, None: it goes on.
     """
 
     clip: Path | None = None
@@ -47,18 +48,21 @@ class PracticeRequest:
     second: SecondCameraRequest | None = None
     gestures: bool = True
     recorded: Kind | None = None
+    strokes: int | None = None
 
 
 @dataclass(frozen=True)
 class PracticeOutcome:
     """summary: what the run was like, strokes with their verdicts in it; begun_s: since the start of the command; result:
-    how the drill went, in lines; failure: what ended it early, to be raised once all this is told.
+    how the drill went, in lines; failure: what ended it early, to be raised once all this is told; session: of the record,
+    None without a stroke.
     """
 
     summary: Summary
     begun_s: float
     result: tuple[str, ...] = ()
     failure: BaseException | None = None
+    session: int | None = None
 
 
 class OpensDevices(Protocol):
@@ -120,7 +124,8 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
             second = _second_camera(both, request.second, session, store, machine, reporter)
         begun_s = since_start_s()
         failure = _run(loop, both, second, reporter)
-        return PracticeOutcome(loop.summary, begun_s, session.result(), failure)
+        result = (*session.result(), *session.praise())
+        return PracticeOutcome(loop.summary, begun_s, result, failure, session.record_session)
 
 
 def _run(
@@ -184,4 +189,4 @@ def practice_plan(context: RunContext, request: PracticeRequest) -> PracticePlan
     drills = drill_sequence(context, student.card.drills if student is not None else ())
     name = request.clip.name if request.clip else f"camera {context.settings.camera.source}"
     seed = datetime.now(timezone.utc).toordinal()
-    return PracticePlan(context, name, drills, request.drill, seed, request.gestures, request.recorded)
+    return PracticePlan(context, name, drills, request.drill, seed, request.gestures, request.recorded, request.strokes)

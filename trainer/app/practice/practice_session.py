@@ -14,6 +14,7 @@ from trainer.app.practice.ground_mark import GroundMarker
 from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
 from trainer.app.practice.stroke_video import StrokeVideos
 from trainer.app.practice.stroke_words import stroke_line
+from trainer.app.practice.teaching import Teaching
 from trainer.app.practice.two_cameras import CameraLink
 from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
@@ -22,10 +23,11 @@ from trainer.feedback.cues import READY, CueChooser
 from trainer.live.advice import AdviceTeller
 from trainer.live.display_types import DrillView, GestureView, Targets
 from trainer.live.pipeline import Finished, Pipeline, StepResult, Watches
-from trainer.live.practice_state import DisplayState, DisplayStateBuilder
+from trainer.live.practice_state import DisplayState, DisplayStateBuilder, withheld
 from trainer.live.practice_step import PracticeStep
 from trainer.settings.drill_file import Drill
 from trainer.settings.model import Settings
+from trainer.store.history import StudentKey
 from trainer.store.store import Store
 
 
@@ -33,7 +35,7 @@ from trainer.store.store import Store
 class PracticePlan:
     """What is practised. context: its settings are those without a drill; source: as it is put on record; drill: to begin
     with; seed: of the drills' orders and schedules; gestures: arms and keys may order; recorded: strokes of this kind only
-    are put on record, None: all.
+    are put on record, None: all; strokes: it ends after so many ball strokes and teaches nothing, None: it goes on.
     """
 
     context: RunContext
@@ -43,6 +45,7 @@ class PracticePlan:
     seed: int = 0
     gestures: bool = True
     recorded: Kind | None = None
+    strokes: int | None = None
 
     @property
     def settings(self) -> Settings:
@@ -65,6 +68,9 @@ class PracticeSession:
         self._recorder = StrokeRecorder(store, plan.source, context.student_id)
         self._chooser = CueChooser(build.plan(context.settings))
         self._gestures = GestureControl(feedback.feel_wait_s if feedback.feel else 0.0) if plan.gestures else None
+        key = StudentKey(context.student_id, context.settings.player.name)
+        self._teaching = Teaching(store, key, plan.drills.drills) if plan.gestures and plan.strokes is None else None
+        self._balls = 0  # strokes on record with a ball
         self._marker = GroundMarker()
         self._drill: DrillSession | None = None
         self._settings = context.settings
@@ -73,8 +79,12 @@ class PracticeSession:
         self._observer: Watches | None = None
         self._pipeline: Pipeline | None = None
         self.opening = self._begin(plan.drill) if plan.drill is not None else ()  # lines to say before it starts
+        opening = None
+        if self._teaching is not None and plan.recorded is None:
+            self.opening = (*self._teaching.opening, *self.opening)
+            opening = self._teaching.sign if plan.drill is None else None
         self._drill_shown = self._drill_view()
-        self._builder = DisplayStateBuilder(self.targets)
+        self._builder = DisplayStateBuilder(self.targets, opening)
 
     # ---- what it goes by
 
@@ -126,10 +136,13 @@ class PracticeSession:
         if obeyed.felt is not None:
             messages += self._felt(obeyed.felt)
         confirmed = obeyed.confirmed
-        if obeyed.next_drill:
-            went_on, lines = self._go_on()
+        if obeyed.next_drill or obeyed.homework:
+            went_on, lines = self._go_on() if obeyed.next_drill else self._begin_homework()
             messages, confirmed = messages + lines, confirmed or went_on
             state = self._builder.aim(self.targets)
+        if self._teaching is not None:
+            self._teaching.obey(obeyed, self._under_way)
+            state = self._teaching.shown(state, result.moment, self._builder.waiting)
         return PracticeStep(
             result,
             result.finished,
@@ -137,7 +150,7 @@ class PracticeSession:
             targets,
             self._sound(result, confirmed),
             messages,
-            obeyed.ended,
+            obeyed.ended or (self.plan.strokes is not None and self._balls >= self.plan.strokes),
         )
 
     def finish(self) -> PracticeStep | None:
@@ -152,6 +165,10 @@ class PracticeSession:
         """How the drill went so far, in lines."""
         return self._drill.result() if self._drill is not None else ()
 
+    def praise(self) -> tuple[str, ...]:
+        """What went better than before, in lines, once it is over."""
+        return self._teaching.praise() if self._teaching is not None and self.record_session is not None else ()
+
     def _rest(self, gestures: GestureControl, frame: Frame, body: Any) -> PracticeStep:
         """A frame that is only looked at for orders."""
         assert self._observer is not None
@@ -163,6 +180,9 @@ class PracticeSession:
             drill=self._drill_shown,
             paused=gestures.resting,
         )
+        if self._teaching is not None:
+            self._teaching.obey(obeyed, self._under_way)
+            state = self._teaching.shown(state, None, self._builder.waiting)
         sound = READY if obeyed.confirmed else None
         return PracticeStep(None, None, state, self.targets, sound, (), obeyed.ended)
 
@@ -200,16 +220,21 @@ class PracticeSession:
             return (stroke_line(finished),)
         if self._link is not None:
             record = self._link.linked(finished.number, record)
+        drill_id, targets = self.practised.drill, self.targets
         if self._drill is not None:
             lines = self._drill.save(record, verdict, cues)
         else:
             self._recorder.save(record, verdict.faults, cues, self.practised)
             lines = ()
         session = self._recorder.session
+        self._balls += record.kind == "ball"
         if self._link is not None:
             self._link.recorded_in(session)
         if self._videos is not None and session is not None:
             self._videos.add(session)
+        if self._teaching is not None:
+            told = bool(record.context.told) and not withheld(finished, targets)
+            lines += self._teaching.kept(drill_id, finished, told)
         return (*lines, stroke_line(finished))
 
     def _felt(self, good: bool) -> tuple[str, ...]:
@@ -222,14 +247,24 @@ class PracticeSession:
     def _drill_view(self) -> DrillView | None:
         return self._drill.view() if self._drill is not None else None
 
+    @property
+    def _under_way(self) -> Drill | None:
+        return self._drill.run.drill if self._drill is not None else None
+
     def _following(self) -> Drill | None:
-        return self.plan.drills.after(self._drill.run.drill if self._drill is not None else None)
+        return self.plan.drills.after(self._under_way)
 
     def _go_on(self) -> tuple[bool, tuple[str, ...]]:
         """To the next drill; whether there is one, and lines to say."""
-        following = self._following()
+        return self._change_to(self._following(), "no drill follows")
+
+    def _begin_homework(self) -> tuple[bool, tuple[str, ...]]:
+        """Likewise to the homework that is due."""
+        return self._change_to(self._teaching.due if self._teaching is not None else None, "no homework is due")
+
+    def _change_to(self, following: Drill | None, without: str) -> tuple[bool, tuple[str, ...]]:
         if following is None or self._observer is None or self._pipeline is None:
-            return False, ("no drill follows",)
+            return False, (without,)
         lines = self.result() + self._begin(following)
         self._pipeline = build.pipeline(self._settings, self._observer, self._chooser, self._pipeline.strokes)
         return True, lines

@@ -67,12 +67,31 @@ class Canvas:
         on.blit(picture, box)
         return box
 
+    def paragraph(
+        self, on: Surface | None, text: str, place: Place, size: float, colour: Colour, width: float
+    ) -> float:
+        """In as many lines as it takes; returns where they end. on: None: only measured."""
+        lines, line = [], ""
+        for word in text.split():
+            longer = f"{line} {word}".strip()
+            if line and self.width(longer, round(size)) > width:
+                lines.append(line)
+                longer = word
+            line = longer
+        y = place[1]
+        for words in [*lines, line]:
+            if on is not None:
+                self.text(on, words, (place[0], y), size, colour, "topleft", width)
+            y += round(size)
+        return y
+
     def line(self, on: Surface, a: Place, b: Place, colour: Colour, width: float) -> None:
         """A straight line with round ends and a dark edge."""
         for ink, w in ((EDGE, width + 2), (colour, width)):
-            self._thick(on, a, b, ink, w)
+            self.stroke(on, a, b, ink, w)
 
-    def _thick(self, on: Surface, a: Place, b: Place, colour: Colour, width: float) -> None:
+    def stroke(self, on: Surface, a: Place, b: Place, colour: Colour, width: float) -> None:
+        """A straight line with round ends."""
         dx, dy = b[0] - a[0], b[1] - a[1]
         length = math.hypot(dx, dy)
         r = width / 2.0
@@ -83,6 +102,25 @@ class Canvas:
             self.pg.draw.aalines(on, colour, True, corners)
         for x, y in (a, b):
             self.pg.draw.aacircle(on, colour, (x, y), max(1.0, r))
+
+    def dashed(self, on: Surface, a: Place, b: Place, colour: Colour, width: float) -> None:
+        """A straight line in dashes five times as long as wide."""
+        length = math.hypot(b[0] - a[0], b[1] - a[1])
+        dashes = max(1, int(length / (8 * width)))
+        for i in range(dashes):
+            ends = [i / dashes, (i + 0.6) / dashes]
+            start, end = (tuple(p + (q - p) * share for p, q in zip(a, b, strict=True)) for share in ends)
+            self.stroke(on, (start[0], start[1]), (end[0], end[1]), colour, width)
+
+    def arrow_head(self, on: Surface, before: Place, tip: Place, colour: Colour, size: float) -> None:
+        """At the end of a line that came from ``before``."""
+        dx, dy = tip[0] - before[0], tip[1] - before[1]
+        length = math.hypot(dx, dy) or 1.0
+        ux, uy = dx / length * size, dy / length * size
+        x, y = tip[0] - ux / 2, tip[1] - uy / 2
+        corners = [(x + ux, y + uy), (x - uy / 2, y + ux / 2), (x + uy / 2, y - ux / 2)]
+        self.pg.draw.polygon(on, colour, corners)
+        self.pg.draw.aalines(on, colour, True, corners)
 
     def dot(self, on: Surface, at: Place, radius: float, colour: Colour) -> None:
         self.pg.draw.aacircle(on, EDGE, at, radius + 1.5)
@@ -111,10 +149,10 @@ class Canvas:
                 ((x - s, y), (x - s * 0.25, y + s * 0.75)),
                 ((x - s * 0.25, y + s * 0.75), (x + s, y - s * 0.7)),
             ):
-                self._thick(on, a, b, colour, w)
+                self.stroke(on, a, b, colour, w)
         elif kind == "fault":
-            self._thick(on, (x - s, y - s), (x + s, y + s), colour, w)
-            self._thick(on, (x - s, y + s), (x + s, y - s), colour, w)
+            self.stroke(on, (x - s, y - s), (x + s, y + s), colour, w)
+            self.stroke(on, (x - s, y + s), (x + s, y - s), colour, w)
         else:
             self.pg.draw.aacircle(on, colour, (x, y), s, round(w))
 
@@ -144,7 +182,7 @@ class Canvas:
         self.pg.draw.polygon(on, between(theme.panel, theme.filling, 0.35), wedge)
         self.pg.draw.aacircle(on, theme.soft, centre, radius, max(2, round(radius * 0.02)))
         for deg in (-90, -60, -30, 0, 30, 60, 90):
-            self._thick(on, at(deg, radius * 0.90), at(deg, radius * 0.97), theme.soft, max(2.0, radius * 0.02))
+            self.stroke(on, at(deg, radius * 0.90), at(deg, radius * 0.97), theme.soft, max(2.0, radius * 0.02))
         head = radius * 0.42
         self.pg.draw.aacircle(on, theme.soft if turn_deg is None else theme.text, centre, head)
         if turn_deg is None:

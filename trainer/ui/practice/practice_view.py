@@ -14,6 +14,7 @@ from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState, Repla
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas, Place, Surface, between
 from trainer.ui.practice import practice_drawing
+from trainer.ui.practice.card_drawing import draw_card
 
 # Shares of the window's height.
 GAP = 0.033
@@ -28,7 +29,8 @@ HINT = 0.055
 MOTTO = "Hold, then look"
 LEAST_DIAL = 0.19
 SURE_HEAD = 0.25
-KEYS = "Q quit   Space pause   M mute   T theme   K keep"
+KEYS_WIDTH = 0.55  # of the window's, at most
+KEYS = "Q quit   Space pause   M mute   T theme   K keep   W why"
 
 
 class PracticeView:
@@ -51,10 +53,13 @@ class PracticeView:
         else:
             foot = RESULT + FOOTER + (HINT if view.gestures is not None else 0.0)
             area = self._pg.Rect(gap, gap, width - 2 * gap, height - 2 * gap - round(foot * height) - gap // 2)
-            picture = self._picture(on, area, view, theme)
-            side = self._pg.Rect(picture.right + gap, gap, max(1, width - picture.right - 2 * gap), area.height)
-            if side.width > 0.2 * height:
-                self._side(on, side, view, theme)
+            if view.card is not None:
+                draw_card(self._canvas, on, area, view.card, theme)
+            else:
+                picture = self._picture(on, area, view, theme)
+                side = self._pg.Rect(picture.right + gap, gap, max(1, width - picture.right - 2 * gap), area.height)
+                if side.width > 0.2 * height:
+                    self._side(on, side, view, theme)
             strip = self._pg.Rect(gap, area.bottom + gap, width - 2 * gap, round(RESULT * height))
             self._strip(on, strip, view, theme)
             if view.gestures is not None:
@@ -210,7 +215,8 @@ class PracticeView:
         reasons = view.observation.reasons if view.observation is not None else {}
         unseen = view.advice[-1] if view.advice else f"not seen: {', '.join(reasons)}" if reasons else ""
         left = "    ".join(part for part in (count, sound, rate, unseen, *view.notes) if part)
-        keys = self._canvas.text(on, "" if view.recorded else KEYS, (width - gap, y), size, theme.soft, "bottomright")
+        told = "" if view.recorded else KEYS
+        keys = self._canvas.text(on, told, (width - gap, y), size, theme.soft, "bottomright", KEYS_WIDTH * width)
         self._canvas.text(on, left, (gap, y), size, theme.soft, "bottomleft", keys.left - 2 * gap)
 
 

@@ -77,14 +77,4 @@ def draw_differences(canvas: Canvas, on: Surface, scene: Scene, theme: Theme, he
 def _wrapped(canvas: Canvas, on: Surface, words: str, box: Any, y: float, theme: Theme, height: int) -> float:
     """A sentence in as many lines as it takes; returns where the next thing may begin."""
     size = LETTERS * 0.9 * height
-    line = ""
-    lines = []
-    for word in words.split():
-        longer = f"{line} {word}".strip()
-        if line and canvas.width(longer, round(size)) > box.width:
-            lines.append(line)
-            longer = word
-        line = longer
-    for text in [*lines, line]:
-        y = canvas.text(on, text, (box.left, y), size, theme.text, width=box.width).bottom
-    return y + 0.3 * size
+    return canvas.paragraph(on, words, (box.left, y), size, theme.text, box.width) + 0.3 * size

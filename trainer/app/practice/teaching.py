@@ -1,0 +1,103 @@
+"""What teaches while strokes are watched: homework shown, begun and ticked off; cards that say why."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Sequence
+
+from trainer.app.clock import today
+from trainer.app.homework import HomeworkLine, homework_lines
+from trainer.app.practice.gesture_control import Obeyed
+from trainer.app.practice.reason_cards import ReasonCards
+from trainer.coaching.homework import task_words
+from trainer.coaching.progress.facts import MEASURES_READ
+from trainer.coaching.progress.praise import praise_of
+from trainer.coaching.reasons.find import card_of_drill
+from trainer.domain.record import LiveState
+from trainer.feedback.signs import Sign
+from trainer.live.pipeline import Finished
+from trainer.live.practice_state import DisplayState
+from trainer.settings.drill_file import Drill
+from trainer.store.history import StudentKey, practised
+from trainer.store.store import Store
+
+
+class Teaching:
+    """key: of the student; drills: those that there are."""
+
+    def __init__(self, store: Store, key: StudentKey, drills: Sequence[Drill]) -> None:
+        self._store, self._key, self._drills = store, key, {drill.drill_id: drill for drill in drills}
+        self._cards = ReasonCards(store, key.student or key.player)
+        self._lines: list[HomeworkLine] = []
+        self._read()
+
+    def _read(self) -> None:
+        self._lines = homework_lines(self._store, self._key, list(self._drills.values()), today(), open_only=True)
+
+    # ---- homework
+
+    @property
+    def opening(self) -> tuple[str, ...]:
+        """Lines to say before it starts."""
+        return tuple(
+            f"homework: {line.task}; {line.done}" + ("; H begins it" if line.progress.asks else "")
+            for line in self._lines
+        )
+
+    @property
+    def sign(self) -> Sign | None:
+        """Shown until the first stroke."""
+        line = self._asking()
+        if line is None:
+            return None
+        return Sign(f"Homework: {line.name}", f"{line.done}    H begins it, or just putt", "plain")
+
+    @property
+    def due(self) -> Drill | None:
+        """The drill that is to begin when its key is pressed."""
+        line = self._asking()
+        return self._drills.get(line.progress.homework.drill) if line is not None else None
+
+    def _asking(self) -> HomeworkLine | None:
+        """What is overdue first, then in the order set."""
+        asking = [line for line in self._lines if line.progress.asks and line.progress.homework.drill in self._drills]
+        return min(asking, key=lambda line: line.progress.state != "overdue", default=None)
+
+    def kept(self, drill_id: str | None, finished: Finished, told: bool) -> tuple[str, ...]:
+        """A stroke is on record. told: the player is told how it was. Lines to say."""
+        lines = self._ticked(drill_id)
+        if told:
+            lines += self._cards.told([fault.name for fault in finished.verdict.faults])
+        return lines
+
+    def _ticked(self, drill_id: str | None) -> tuple[str, ...]:
+        """What this stroke finished of the homework."""
+        if not any(line.progress.homework.drill == drill_id for line in self._lines):
+            return ()
+        before = {line.progress.homework.uid: line for line in self._lines}
+        self._read()
+        now = {line.progress.homework.uid: line for line in self._lines}
+        out = []
+        for uid, line in before.items():
+            if not line.progress.asks or (uid in now and now[uid].progress.asks):
+                continue
+            said = now[uid].done if uid in now else "all of it is done"
+            out.append(f"homework done for today: {task_words(line.progress.homework, line.name)}; {said}")
+        return tuple(out)
+
+    def praise(self) -> tuple[str, ...]:
+        """What went better in this session than before, if anything did."""
+        facts = [stroke for stroke, _ in practised(self._store, self._key, MEASURES_READ)]
+        return tuple(praise.words for praise in praise_of(facts))
+
+    # ---- cards
+
+    def obey(self, obeyed: Obeyed, drill: Drill | None) -> None:
+        """The key that asks why."""
+        if obeyed.why:
+            self._cards.toggle(card_of_drill(drill) if drill is not None else None)
+
+    def shown(self, state: DisplayState, moment: LiveState | None, result_waits: bool) -> DisplayState:
+        """With the card that is to be seen, if any. moment: None while resting."""
+        card = self._cards.see(moment, result_waits) if moment is not None else self._cards.card
+        return replace(state, card=card) if card is not state.card else state

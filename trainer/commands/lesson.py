@@ -1,0 +1,215 @@
+"""`lesson`: strokes as they are, one priority, what was tried, the same strokes again, a page to take home."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from trainer.commands.console import report
+from trainer.commands.homework import homework_options, homework_request, report_set
+from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, handedness, view
+from trainer.domain.printable import printable
+
+if TYPE_CHECKING:
+    from trainer.app.lesson import LessonView
+    from trainer.app.practice.practice import Machine
+
+STROKES = 8
+_STUDENT = click.option("--student", required=True, metavar="NAME", help="Whose.")
+_NUMBER = click.option("--number", type=click.IntRange(1), metavar="N", help="Which lesson, from 1; else the newest.")
+
+
+@click.group()
+def lesson() -> None:
+    """A lesson in steps, each kept at once: broken off, it is taken up where it stood. `lesson show` says what comes next."""
+
+
+@lesson.command()
+@_STUDENT
+@click.option("--by", "who", default="", metavar="WHO", help="Whose lesson it is.")
+@click.pass_obj
+def begin(folder: Path | None, student: str, who: str) -> int:
+    """Begin a lesson, or take up the one under way."""
+    return _step(folder, student, lambda desk: desk.begin(who))
+
+
+@lesson.command()
+@_STUDENT
+@click.option(
+    "--count", type=click.IntRange(3, 50), default=STROKES, show_default=True, help="Ball strokes, then it ends."
+)
+@CAMERA
+@CLIP
+@handedness("Which way the player putts.")
+@view("From where the camera looks.")
+@NO_WINDOW
+@click.pass_obj
+def strokes(folder: Path | None, /, **options: Any) -> int:
+    """Strokes without feedback: as they are; later the same again."""
+    return lesson_strokes(folder, **options)
+
+
+def lesson_strokes(
+    folder: Path | None,
+    student: str,
+    count: int = STROKES,
+    no_window: bool = False,
+    machine: Machine | None = None,
+    **options: Any,
+) -> int:
+    """machine: another one than this, in tests."""
+    from trainer.app.context import load_context
+    from trainer.app.lesson import LessonDesk
+    from trainer.commands.practice import PracticeOptions, practised
+
+    context = load_context(folder)
+    with context.open_store() as store:
+        LessonDesk(context, store, student).under_way()
+    asked = PracticeOptions(student=student, window=not no_window, schedule="silent", strokes=count, **options)
+    outcome = practised(folder, asked, machine)
+    if outcome.session is not None:
+        session = outcome.session
+        with context.open_store() as store:
+            LessonDesk(context, store, student).strokes_made(session)
+    if outcome.failure is not None:
+        raise outcome.failure
+    return _show(folder, student)
+
+
+@lesson.command()
+@click.argument("what", required=False)
+@_STUDENT
+@click.option("--why", default="", metavar="TEXT", help="Why, for the page.")
+@click.pass_obj
+def priority(folder: Path | None, what: str | None, student: str, why: str) -> int:
+    """Take what the trainer proposes, or say WHAT: a fault, or words of your own."""
+    return _step(folder, student, lambda desk: desk.choose(what, why))
+
+
+@lesson.command("try")
+@click.argument("note")
+@_STUDENT
+@click.option("--stroke", is_flag=True, help="The newest stroke on record was made so.")
+@click.option("--picture", metavar="WHICH", help="A kept posture, as `posture --list` names it, or last.")
+@click.pass_obj
+def try_(folder: Path | None, note: str, student: str, stroke: bool, picture: str | None) -> int:
+    """Note a change that was tried, in a line."""
+    return _step(folder, student, lambda desk: desk.note_try(note, stroke, picture))
+
+
+@lesson.command()
+@click.argument("text")
+@_STUDENT
+@click.pass_obj
+def words(folder: Path | None, text: str, student: str) -> int:
+    """The coach's words to take home."""
+    return _step(folder, student, lambda desk: desk.say(text))
+
+
+@lesson.command("homework")
+@homework_options
+@click.pass_obj
+def homework_(folder: Path | None, /, **options: Any) -> int:
+    """What to do this week: `homework set`, tied to this lesson's page."""
+    from trainer.app.context import load_context
+    from trainer.app.lesson import give_homework
+
+    request = homework_request(options)
+    report_set(give_homework(load_context(folder), request), request)
+    return 0
+
+
+@lesson.command()
+@_STUDENT
+@click.pass_obj
+def end(folder: Path | None, student: str) -> int:
+    """End the lesson under way."""
+    return _step(folder, student, lambda desk: desk.end())
+
+
+@lesson.command()
+@_STUDENT
+@_NUMBER
+@click.pass_obj
+def show(folder: Path | None, student: str, number: int | None) -> int:
+    """A lesson so far, and what comes next."""
+    return _show(folder, student, number)
+
+
+@lesson.command("list")
+@_STUDENT
+@click.pass_obj
+def list_lessons(folder: Path | None, student: str) -> int:
+    """All lessons of a student."""
+    from trainer.app.context import load_context
+    from trainer.app.lesson import LessonDesk
+    from trainer.coaching.lesson.priority import called
+
+    context = load_context(folder)
+    with context.open_store() as store:
+        found = LessonDesk(context, store, student).all()
+    for number, one in enumerate(found, 1):
+        about = called(one.priority) or "not decided yet"
+        state = "ended" if one.ended_at is not None else "under way"
+        report(f"{number}  {one.begun_at.astimezone():%Y-%m-%d %H:%M}  {about}  ({state})")
+    if not found:
+        report("no lesson yet; `lesson begin --student NAME` begins one")
+    return 0
+
+
+@lesson.command()
+@_STUDENT
+@_NUMBER
+@click.option("--out", metavar="FILE.html", type=click.Path(path_type=Path), help="Where to; else in this folder.")
+@click.pass_obj
+def page(folder: Path | None, student: str, number: int | None, out: Path | None) -> int:
+    """One page to take home."""
+    from trainer.app.context import load_context
+    from trainer.app.lesson_page import write_lesson_page
+
+    report(f"wrote {write_lesson_page(load_context(folder), student, number, out)}")
+    return 0
+
+
+def _step(folder: Path | None, student: str, work: Any) -> int:
+    """work: one step at the student's desk; then how it stands."""
+    from trainer.app.context import load_context
+    from trainer.app.lesson import LessonDesk
+
+    context = load_context(folder)
+    with context.open_store() as store:
+        desk = LessonDesk(context, store, student)
+        _print(desk.view(work(desk)))
+    return 0
+
+
+def _show(folder: Path | None, student: str, number: int | None = None) -> int:
+    return _step(folder, student, lambda desk: desk.chosen(number))
+
+
+def _print(found: LessonView) -> None:
+    from trainer.coaching.lesson.priority import called
+
+    one = found.lesson
+    with_whom = f" with {printable(one.who)}" if one.who else ""
+    report(f"lesson of {one.begun_at.astimezone():%Y-%m-%d} for {printable(found.student.name)}{with_whom}")
+    report(f"strokes without feedback: {len(found.before)} before, {len(found.after)} after")
+    if one.priority is None and found.before:
+        first = found.proposal.priority
+        report(f"proposed: {first.words}" if first is not None else "proposed: nothing; no fault was sure")
+        for finding in found.proposal.later:
+            report(f"later: {finding.reason}")
+    elif one.priority is not None:
+        chosen = "chosen by the coach" if one.priority_by == "coach" else "as proposed"
+        report(f"about: {called(one.priority)} ({chosen}{f': {one.why}' if one.why else ''})")
+        if one.later:
+            report(f"later: {'; '.join(called(name) for name in one.later)}")
+    for number, tried in enumerate(one.tries, 1):
+        report(f"tried {number}: {tried.note}")
+    if found.after:
+        report(found.outcome.sentence)
+    if found.homework is not None:
+        report(f"homework: {found.homework.task}; {found.homework.done}")
+    report(f"next: {found.next_step}")

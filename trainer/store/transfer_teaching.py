@@ -1,0 +1,169 @@
+"""A student's homework and lessons as plain values for an export file, and such values checked and merged into a record."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, Field
+
+from trainer.coaching.homework import Homework
+from trainer.coaching.lesson.lesson import Lesson, Try
+from trainer.errors import TransferError
+from trainer.store.homework import homework_of, insert_homework
+from trainer.store.lessons import insert_lesson, lessons_of
+from trainer.store.store import Store, utc
+from trainer.store.transfer_file import TODO, StudentArchive
+from trainer.store.transfer_values import STRICT, Real, Text, Time, Uid, checked_document, checked_time
+
+PART = "teaching.json"
+Day = Annotated[str, Field(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
+Name = Annotated[str, Field(max_length=60)]
+Words = Annotated[str, Field(max_length=4000)]
+
+
+class HomeworkValue(BaseModel):
+    """One piece of homework."""
+
+    model_config = STRICT
+    uid: Uid
+    drill: Name
+    strokes: Annotated[int, Field(ge=1, le=1000)]
+    days_a_week: Annotated[int, Field(ge=1, le=7)]
+    from_day: Day
+    until: Day
+    set_at: Time
+    who: Name
+    note: Words
+    distance_m: Real | None
+    dropped_at: Time | None
+
+
+class TryValue(BaseModel):
+    """One change that was tried."""
+
+    model_config = STRICT
+    uid: Uid
+    at: Time
+    note: Words
+    stroke: Uid | None
+    picture: Name | None
+
+
+class LessonValue(BaseModel):
+    """One lesson."""
+
+    model_config = STRICT
+    uid: Uid
+    begun_at: Time
+    changed_at: Time
+    who: Name
+    before: Uid | None
+    after: Uid | None
+    priority: Text | None
+    priority_by: Literal["", "trainer", "coach"]
+    why: Words
+    later: Annotated[list[Text], Field(max_length=50)]
+    words: Words
+    homework: Uid | None
+    ended_at: Time | None
+    tries: Annotated[list[TryValue], Field(max_length=500)]
+
+
+class TeachingDocument(BaseModel):
+    """teaching.json."""
+
+    model_config = STRICT
+    homework: list[HomeworkValue] = []
+    lessons: list[LessonValue] = []
+
+
+def teaching_out(store: Store, student: str) -> dict[str, Any]:
+    """The part's values."""
+    homework = [HomeworkValue(**_plain(one, "from_day", "until")) for one in homework_of(store, student)]
+    lessons = [
+        LessonValue(**{**_plain(one), "later": list(one.later), "tries": [TryValue(**_plain(t)) for t in one.tries]})
+        for one in lessons_of(store, student)
+    ]
+    return TeachingDocument(homework=homework, lessons=lessons).model_dump()
+
+
+def _plain(one: Homework | Lesson | Try, *days: str) -> dict[str, Any]:
+    """Its fields, moments and days as text."""
+    out = {name: getattr(one, name) for name in type(one).__dataclass_fields__}
+    out |= {name: utc(value) for name, value in out.items() if isinstance(value, datetime)}
+    return out | {name: out[name].isoformat() for name in days}
+
+
+@dataclass(frozen=True, slots=True)
+class ReadyTeaching:
+    """Homework and lessons of an export file, checked."""
+
+    homework: tuple[Homework, ...] = ()
+    lessons: tuple[Lesson, ...] = ()
+
+
+def ready_teaching(archive: StudentArchive) -> ReadyTeaching:
+    """Raises TransferError; nothing is written. A file from before there was any holds none."""
+    found: TeachingDocument = checked_document(TeachingDocument, archive.json(PART) or {}, PART, archive.name)
+
+    def moment(text: str | None) -> datetime | None:
+        return None if text is None else checked_time(text, PART, archive.name)
+
+    def values(one: BaseModel, *times: str) -> dict[str, Any]:
+        held = {name: getattr(one, name) for name in type(one).model_fields}
+        return held | {name: moment(held[name]) for name in times}
+
+    try:
+        homework = tuple(
+            Homework(
+                **{
+                    **values(one, "set_at", "dropped_at"),
+                    "from_day": date.fromisoformat(one.from_day),
+                    "until": date.fromisoformat(one.until),
+                }
+            )
+            for one in found.homework
+        )
+    except ValueError:
+        raise TransferError(f"{PART} holds a day that is none", archive.name, TODO) from None
+    lessons = tuple(
+        Lesson(
+            **{
+                **values(one, "begun_at", "changed_at", "ended_at"),
+                "later": tuple(one.later),
+                "tries": tuple(Try(**values(t, "at")) for t in one.tries),
+            }
+        )
+        for one in found.lessons
+    )
+    uids = [one.uid for one in homework] + [one.uid for one in lessons] + [t.uid for one in lessons for t in one.tries]
+    if len(set(uids)) != len(uids):
+        raise TransferError(f"{PART} holds something twice", archive.name, TODO)
+    return ReadyTeaching(homework, lessons)
+
+
+def merge_teaching(db: Any, student: str, what: ReadyTeaching) -> int:
+    """Inside a transaction. What is new is added; of a lesson that both have the newer stands, and homework that was
+    dropped on one side is dropped. How many were added or changed.
+    """
+    changed = 0
+    for homework in what.homework:
+        row = db.execute("SELECT student, dropped_at FROM homework WHERE uid = ?", (homework.uid,)).fetchone()
+        _must_be_theirs(row, student)
+        if row is None or (row[1] is None and homework.dropped_at is not None):
+            insert_homework(db, student, homework)
+            changed += 1
+    for lesson in what.lessons:
+        row = db.execute("SELECT student, changed_at FROM lessons WHERE uid = ?", (lesson.uid,)).fetchone()
+        _must_be_theirs(row, student)
+        if row is None or datetime.fromisoformat(row[1]) < lesson.changed_at:
+            insert_lesson(db, student, lesson)
+            changed += 1
+    return changed
+
+
+def _must_be_theirs(row: Any, student: str) -> None:
+    if row is not None and row[0] != student:
+        raise TransferError(f"{PART} belongs to another student here", "", TODO)
