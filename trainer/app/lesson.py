@@ -47,6 +47,16 @@ class LessonView:
     homework: HomeworkLine | None
 
     @property
+    def about(self) -> str:
+        """The priority in words; empty: not decided."""
+        return called(self.lesson.priority)
+
+    @property
+    def later(self) -> tuple[str, ...]:
+        """What waits, in words."""
+        return tuple(called(name) for name in self.lesson.later)
+
+    @property
     def next_step(self) -> str:
         if self.lesson.after is not None and self.lesson.ended_at is None:
             return (
@@ -64,6 +74,10 @@ class LessonDesk:
         self.student = with_id(students, students.find(student))
 
     # ---- what there is
+
+    def listed(self) -> list[tuple[Lesson, str]]:
+        """(lesson, what it was about in words), oldest first."""
+        return [(one, called(one.priority)) for one in self.all()]
 
     def all(self) -> list[Lesson]:
         """Oldest first."""

@@ -9,7 +9,6 @@ from typing import Sequence
 from trainer.app.context import RunContext
 from trainer.app.drills import drill_named
 from trainer.app.lesson import LessonDesk, LessonView
-from trainer.coaching.lesson.priority import called
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.reasons.card import Card
 from trainer.coaching.reasons.find import card_named, card_of_drill
@@ -50,8 +49,8 @@ def _content(context: RunContext, store: Store, desk: LessonDesk, view: LessonVi
         printable(view.student.name),
         lesson,
         lesson.begun_at.astimezone().date(),
-        called(lesson.priority),
-        tuple(called(name) for name in lesson.later),
+        view.about,
+        view.later,
         view.outcome,
         (len(view.before), len(view.after)),
         records[0],

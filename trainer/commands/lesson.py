@@ -145,15 +145,13 @@ def list_lessons(folder: Path | None, student: str) -> int:
     """All lessons of a student."""
     from trainer.app.context import load_context
     from trainer.app.lesson import LessonDesk
-    from trainer.coaching.lesson.priority import called
 
     context = load_context(folder)
     with context.open_store() as store:
-        found = LessonDesk(context, store, student).all()
-    for number, one in enumerate(found, 1):
-        about = called(one.priority) or "not decided yet"
+        found = LessonDesk(context, store, student).listed()
+    for number, (one, about) in enumerate(found, 1):
         state = "ended" if one.ended_at is not None else "under way"
-        report(f"{number}  {one.begun_at.astimezone():%Y-%m-%d %H:%M}  {about}  ({state})")
+        report(f"{number}  {one.begun_at.astimezone():%Y-%m-%d %H:%M}  {about or 'not decided yet'}  ({state})")
     if not found:
         report("no lesson yet; `lesson begin --student NAME` begins one")
     return 0
@@ -190,8 +188,6 @@ def _show(folder: Path | None, student: str, number: int | None = None) -> int:
 
 
 def _print(found: LessonView) -> None:
-    from trainer.coaching.lesson.priority import called
-
     one = found.lesson
     with_whom = f" with {printable(one.who)}" if one.who else ""
     report(f"lesson of {one.begun_at.astimezone():%Y-%m-%d} for {printable(found.student.name)}{with_whom}")
@@ -203,9 +199,9 @@ def _print(found: LessonView) -> None:
             report(f"later: {finding.reason}")
     elif one.priority is not None:
         chosen = "chosen by the coach" if one.priority_by == "coach" else "as proposed"
-        report(f"about: {called(one.priority)} ({chosen}{f': {one.why}' if one.why else ''})")
+        report(f"about: {found.about} ({chosen}{f': {one.why}' if one.why else ''})")
         if one.later:
-            report(f"later: {'; '.join(called(name) for name in one.later)}")
+            report(f"later: {'; '.join(found.later)}")
     for number, tried in enumerate(one.tries, 1):
         report(f"tried {number}: {tried.note}")
     if found.after:
