@@ -10,8 +10,10 @@ from trainer.app.clock import today
 from trainer.app.context import RunContext
 from trainer.app.drills import list_drills
 from trainer.app.homework import HomeworkLine, homework_lines
+from trainer.app.outcome import payoff
 from trainer.app.student_file import limit_values, student_key
 from trainer.coaching.lesson.lesson import Lesson
+from trainer.coaching.outcome import PayRow
 from trainer.coaching.progress.facts import MEASURES_READ, StrokeFacts
 from trainer.coaching.progress.praise import praise_of
 from trainer.coaching.progress.summary import Progress, progress_of
@@ -36,7 +38,9 @@ class ProgressRequest:
 
 @dataclass(frozen=True, slots=True)
 class StudentProgress:
-    """day: the one it was worked out for; sentences: what the numbers say, praise first; homework, lessons: oldest first."""
+    """day: the one it was worked out for; sentences: what the numbers say, praise first; homework, lessons: oldest first;
+    putts: holed with the hold and without it, by distance.
+    """
 
     student: StudentFile
     progress: Progress
@@ -44,6 +48,7 @@ class StudentProgress:
     day: date
     homework: tuple[HomeworkLine, ...] = ()
     lessons: tuple[Lesson, ...] = ()
+    putts: tuple[PayRow, ...] = ()
 
 
 def student_progress(context: RunContext, request: ProgressRequest) -> StudentProgress:
@@ -54,12 +59,13 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
         facts = facts_of(store, student, request.as_judged)
         homework = homework_lines(store, student_key(student), list_drills(context.base).drills, day)
         lessons = lessons_of(store, student.card.id) if student.card.id else []
+        putts = payoff(store, student_key(student), facts)
     if not facts:
         raise UsageError(f"no strokes of {printable(student.name)} yet", "", "`practice --student NAME` makes some")
     limits = student.settings.limits
     progress = progress_of(facts, day, [name for name in FAULT_NAMES if limits.limit(name).on])
-    said = (*(praise.words for praise in praise_of(facts)), *sentences(progress, day))
-    return StudentProgress(student, progress, said, day, tuple(homework), tuple(lessons))
+    said = (*(praise.words for praise in praise_of(facts)), *(row.sentence for row in putts), *sentences(progress, day))
+    return StudentProgress(student, progress, said, day, tuple(homework), tuple(lessons), putts)
 
 
 def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[StrokeFacts]:

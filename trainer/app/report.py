@@ -38,6 +38,7 @@ def write_report(context: RunContext, request: ReportRequest) -> Path:
         found.sentences,
         found.day,
         tuple((line.task, line.done) for line in found.homework),
+        found.putts,
     )
     text = page(content)
     named = file_name(student.name, student.card.id or "report").removesuffix(".toml")

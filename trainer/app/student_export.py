@@ -103,7 +103,7 @@ def _record_parts(store: Store, student: StudentFile, profile_only: bool) -> dic
     values: dict[str, Any] = {"limits.json": changes_out(store, student.card.id)}
     if profile_only:
         return parts_of(values)
-    values[TEACHING] = teaching_out(store, student.card.id)
+    values[TEACHING] = teaching_out(store, student_key(student))
     values[DISTANCES] = distances_out(store, student.name)
     values["sessions.json"], signals = sessions_out(store, student_key(student))
     return parts_of(values) | signals

@@ -16,7 +16,10 @@ from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
 
 Position = Literal["arms out", "lead hand up", "trail hand up", "both hands up"]
-Order = Literal["pause", "next", "quit", "good", "not good", "left", "entered", "why", "homework"]
+Order = Literal[
+    "pause", "next", "quit", "good", "not good", "left", "entered", "why", "homework",
+    "holed", "short", "long", "left side", "right side",
+]  # fmt: skip
 Place = tuple[float, float]
 
 # How long a position is held, s (common practice, no source: longer than any wave, shorter than is a bother).

@@ -21,6 +21,7 @@ from trainer.commands.homework import homework
 from trainer.commands.lesson import lesson
 from trainer.commands.limits import limits
 from trainer.commands.old_names import CommandsByOldNamesToo
+from trainer.commands.outcome import outcome
 from trainer.commands.posture import posture
 from trainer.commands.practice import demo, practice
 from trainer.commands.progress import progress
@@ -66,6 +67,7 @@ for _command in (
     homework,
     lesson,
     limits,
+    outcome,
     posture,
     practice,
     progress,

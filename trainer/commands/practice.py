@@ -40,6 +40,7 @@ class PracticeOptions:
     second_view: View | None = None
     recorded: Kind | None = None
     strokes: int | None = None
+    distance_m: float | None = None
 
 
 @click.command()
@@ -63,6 +64,7 @@ def demo(folder: Path | None, no_window: bool) -> int:
 @click.option("--second-clip", metavar="FILE", type=FILE, help="A second clip beside --clip.")
 @click.option("--second-view", type=VIEWS, help="Else the one the first has not.")
 @click.option("--drill", metavar="DRILL", help="Practise this drill; `drills list` names them.")
+@click.option("--distance", "distance_m", type=click.FloatRange(0.2, 40), metavar="M", help="Of the putts, in m.")
 @click.option("--keep-video", is_flag=True, default=None, help="Put every stroke's video beside the record.")
 @NO_WINDOW
 @click.pass_obj
@@ -110,7 +112,13 @@ def practised(data_folder: Path | None, options: PracticeOptions, machine: Machi
     )
     drill = drill_named(context.base, options.drill) if options.drill is not None else None
     request = PracticeRequest(
-        options.clip, options.window, drill, second, recorded=options.recorded, strokes=options.strokes
+        options.clip,
+        options.window,
+        drill,
+        second,
+        recorded=options.recorded,
+        strokes=options.strokes,
+        distance_m=options.distance_m,
     )
     return _run(context, request, machine or this_machine())
 

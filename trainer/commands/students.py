@@ -223,7 +223,7 @@ def import_(folder: Path | None, /, **options: Any) -> int:
     if merged.new_distances:
         counted += f", {merged.new_distances} new distance entries"
     if merged.new_teaching:
-        counted += f", {merged.new_teaching} new or changed homework and lessons"
+        counted += f", {merged.new_teaching} new or changed homework, lessons and outcomes"
     if done.postures:
         counted += f", {done.postures} new kept postures"
     report(f"{printable(done.name)}: {counted}")

@@ -30,6 +30,7 @@ from trainer.worker import Worker
 
 ORDERS: dict[str, Order] = {
     NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good", WHY: "why", HOMEWORK: "homework",
+    "holed": "holed", "short": "short", "long": "long", "left side": "left side", "right side": "right side",
 }  # fmt: skip
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often
 LONGEST_REST_S = 0.1

@@ -11,6 +11,7 @@ from trainer.feedback.tones import Samples, TonePlayer
 QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
 NEXT, FELT_GOOD, FELT_BAD = "next", "felt good", "felt not good"
 WHY, HOMEWORK = "why", "homework"
+WENT = ("holed", "short", "long", "left side", "right side")  # the ball, by the keys 1 to 5
 
 
 Sounds = Mapping[str, Samples]  # name -> what is heard
@@ -34,7 +35,7 @@ class Display(Protocol):
         """Whether there is anything to look at."""
 
     def poll(self) -> list[str]:
-        """Commands given since the last call: quit, pause, mute, theme, save, next, felt good or not, why, homework."""
+        """Commands given since the last call: quit, pause, mute, theme, save, next, felt good or not, why, homework, went."""
 
     def show(self, state: Any) -> None:
         """Shows it now."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Sequence
 
+from trainer.coaching.outcome import PayRow
 from trainer.coaching.progress.advice import FAULT_PHRASES
 from trainer.coaching.progress.summary import Progress
 from trainer.domain.naming import day_words, moment_words
@@ -32,7 +33,7 @@ class Section:
 @dataclass(frozen=True, slots=True)
 class PageContent:
     """What the page shows. strokes: (what it is, record) of those to be drawn; sentences: what the numbers say; homework:
-    (what, how far it was done).
+    (what, how far it was done); putts: holed with the hold and without it.
     """
 
     name: str
@@ -42,6 +43,7 @@ class PageContent:
     sentences: tuple[str, ...]
     day: date
     homework: tuple[tuple[str, str], ...] = ()
+    putts: tuple[PayRow, ...] = ()
 
 
 def page(content: PageContent) -> str:
@@ -57,6 +59,7 @@ def page(content: PageContent) -> str:
         period=(sessions[0].day, sessions[-1].day),
         sentences=content.sentences,
         homework=content.homework,
+        putts=content.putts,
         sections=_sections(content.progress, content.limits),
         pictures=_pictures(content.strokes),
         phrases=FAULT_PHRASES,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-SCHEMA_VERSION = 7
+SCHEMA_VERSION = 8
 APPLICATION_ID = 0x70757474  # "putt": tells our file from any other SQLite database
 
 # The tables of version 1; a new record gets these, then every change below.
@@ -232,5 +232,13 @@ CHANGES: dict[int, tuple[str, ...]] = {
             picture TEXT                         -- name of a kept posture
         ) WITHOUT ROWID""",
         "CREATE INDEX lesson_tries_lesson ON lesson_tries (lesson, at)",
+    ),
+    8: (
+        """CREATE TABLE outcomes (
+            stroke TEXT PRIMARY KEY REFERENCES strokes(uid) ON DELETE CASCADE,
+            went TEXT NOT NULL,                  -- holed, or where the ball missed
+            putt_m REAL,                         -- NULL: not said
+            at TEXT NOT NULL                     -- when that was said
+        ) WITHOUT ROWID""",
     ),
 }

@@ -1,4 +1,4 @@
-"""A student's homework and lessons as plain values for an export file, and such values checked and merged into a record."""
+"""A student's homework, lessons and outcomes of putts for an export file, and such values checked and merged."""
 
 from __future__ import annotations
 
@@ -10,9 +10,12 @@ from pydantic import BaseModel, Field
 
 from trainer.coaching.homework import Homework
 from trainer.coaching.lesson.lesson import Lesson, Try
+from trainer.domain.outcome import PuttOutcome, Where
 from trainer.errors import TransferError
+from trainer.store.history import StudentKey
 from trainer.store.homework import homework_of, insert_homework
 from trainer.store.lessons import insert_lesson, lessons_of
+from trainer.store.outcomes import insert_outcome, outcomes_of
 from trainer.store.store import Store, utc
 from trainer.store.transfer_file import TODO, StudentArchive
 from trainer.store.transfer_values import STRICT, Real, Text, Time, Uid, checked_document, checked_time
@@ -71,22 +74,38 @@ class LessonValue(BaseModel):
     tries: Annotated[list[TryValue], Field(max_length=500)]
 
 
+class OutcomeValue(BaseModel):
+    """Where the ball of one stroke went."""
+
+    model_config = STRICT
+    stroke: Uid
+    went: Where
+    putt_m: Annotated[float, Field(gt=0, le=100)] | None
+    at: Time
+
+
 class TeachingDocument(BaseModel):
     """teaching.json."""
 
     model_config = STRICT
     homework: list[HomeworkValue] = []
     lessons: list[LessonValue] = []
+    outcomes: list[OutcomeValue] = []
 
 
-def teaching_out(store: Store, student: str) -> dict[str, Any]:
+def teaching_out(store: Store, key: StudentKey) -> dict[str, Any]:
     """The part's values."""
+    student = key.student
     homework = [HomeworkValue(**_plain(one, "from_day", "until")) for one in homework_of(store, student)]
     lessons = [
         LessonValue(**{**_plain(one), "later": list(one.later), "tries": [TryValue(**_plain(t)) for t in one.tries]})
         for one in lessons_of(store, student)
     ]
-    return TeachingDocument(homework=homework, lessons=lessons).model_dump()
+    outcomes = [
+        OutcomeValue(stroke=uid, went=one.where, putt_m=one.putt_m, at=at)
+        for uid, (one, at) in outcomes_of(store, key).items()
+    ]
+    return TeachingDocument(homework=homework, lessons=lessons, outcomes=outcomes).model_dump()
 
 
 def _plain(one: Homework | Lesson | Try, *days: str) -> dict[str, Any]:
@@ -102,6 +121,7 @@ class ReadyTeaching:
 
     homework: tuple[Homework, ...] = ()
     lessons: tuple[Lesson, ...] = ()
+    outcomes: tuple[OutcomeValue, ...] = ()
 
 
 def ready_teaching(archive: StudentArchive) -> ReadyTeaching:
@@ -138,15 +158,17 @@ def ready_teaching(archive: StudentArchive) -> ReadyTeaching:
         )
         for one in found.lessons
     )
+    for said in found.outcomes:
+        moment(said.at)
     uids = [one.uid for one in homework] + [one.uid for one in lessons] + [t.uid for one in lessons for t in one.tries]
     if len(set(uids)) != len(uids):
         raise TransferError(f"{PART} holds something twice", archive.name, TODO)
-    return ReadyTeaching(homework, lessons)
+    return ReadyTeaching(homework, lessons, tuple(found.outcomes))
 
 
 def merge_teaching(db: Any, student: str, what: ReadyTeaching) -> int:
-    """Inside a transaction. What is new is added; of a lesson that both have the newer stands, and homework that was
-    dropped on one side is dropped. How many were added or changed.
+    """Inside a transaction, the strokes being there. What is new is added; of a lesson that both have, and of what was said
+    of a stroke's ball, the newer stands; homework that was dropped on one side is dropped. How many were added or changed.
     """
     changed = 0
     for homework in what.homework:
@@ -161,7 +183,19 @@ def merge_teaching(db: Any, student: str, what: ReadyTeaching) -> int:
         if row is None or datetime.fromisoformat(row[1]) < lesson.changed_at:
             insert_lesson(db, student, lesson)
             changed += 1
-    return changed
+    return changed + sum(_merge_outcome(db, said) for said in what.outcomes)
+
+
+def _merge_outcome(db: Any, said: OutcomeValue) -> bool:
+    """Of a stroke that is not here nothing is kept."""
+    if db.execute("SELECT 1 FROM strokes WHERE uid = ?", (said.stroke,)).fetchone() is None:
+        return False
+    at = datetime.fromisoformat(said.at)
+    row = db.execute("SELECT at FROM outcomes WHERE stroke = ?", (said.stroke,)).fetchone()
+    if row is not None and datetime.fromisoformat(row[0]) >= at:
+        return False
+    insert_outcome(db, said.stroke, PuttOutcome(said.went, said.putt_m), utc(at))
+    return True
 
 
 def _must_be_theirs(row: Any, student: str) -> None:

@@ -21,6 +21,7 @@ from trainer.domain.verdict import FAULT_NAMES
 from trainer.errors import SettingsError, UsageError
 from trainer.live.practice_step import PracticeStep
 from trainer.store.history import StudentKey, practised
+from trainer.store.outcomes import outcomes_of
 from trainer.store.reasons_shown import cards_shown
 from trainer.store.store import Store
 
@@ -175,3 +176,48 @@ def test_the_strokes_of_a_lesson_are_silent_and_end_by_themselves(
     with context.open_store() as store:
         key = StudentKey(load_context(folder, "Robin").student_id, "Robin")
         assert [facts.told for facts, _ in practised(store, key, ())] == [False] * 3
+
+
+def test_where_the_ball_went_by_key_and_by_command(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    on = ["--data-folder", str(folder)]
+    context = load_context(folder, "Robin")
+    key = StudentKey(context.student_id, "Robin")
+    with context.open_store() as store:
+        # Before any stroke it is refused; in the middle of the second it waits for that stroke's end.
+        _, steps = watched(
+            folder, store, joined(stroke(1.4), stroke(1.4)), {0.1: "holed", 6.8: "holed", 9.5: "left side"}
+        )
+        lines = said(steps)
+        assert "no ball stroke yet whose ball could have gone anywhere" in lines
+        assert [line for line in lines if line.startswith("the ball")] == ["the ball: holed", "the ball: left"]
+        assert [one.where for one, _ in outcomes_of(store, key).values()] == ["holed", "left"]
+    assert run([*on, "outcome", "short", "--student", "Robin", "--distance", "3"]) == 0
+    assert ": short, 3 m" in capsys.readouterr().out
+    assert run([*on, "outcome", "long", "--student", "Robin"]) == 0  # the distance said before stands
+    assert ": long, 3 m" in capsys.readouterr().out
+    assert run([*on, "outcome", "long", "--student", "Robin", "--stroke", "99"]) == 2
+    assert "no ball stroke 99 of Robin" in capsys.readouterr().err
+    assert run([*on, "progress", "--student", "Robin"]) == 0
+    assert "Holed, 1.5 to 3 m: with the hold 0 of 1" in capsys.readouterr().out
+    out = str(folder / "robin.zip")
+    assert run([*on, "students", "export", "Robin", "--out", out]) == 0
+    elsewhere = ["--data-folder", str(folder / "elsewhere")]
+    for new in (True, False):
+        capsys.readouterr()
+        assert run([*elsewhere, "students", "import", out]) == 0
+        assert ("2 new or changed" in capsys.readouterr().out) == new
+    with load_context(folder / "elsewhere").open_store() as there, context.open_store() as here:
+        assert outcomes_of(there, key) == outcomes_of(here, key)
+    page = folder / "robin.html"
+    assert run([*on, "report", "--student", "Robin", "--out", str(page)]) == 0
+    text = page.read_text(encoding="utf-8")
+    assert "Does the hold pay?" in text
+    assert "1 long / none" in text
+
+
+def test_the_distance_of_the_homework_is_that_of_its_putts(folder: Path) -> None:
+    context = load_context(folder, "Robin")
+    set_homework(context, HomeworkRequest("Robin", "short", distance_m=1.2))
+    with context.open_store() as store:
+        _, steps = watched(folder, store, joined(stroke(1.4), stroke(1.4)), {0.1: "homework", 6.8: "holed"})
+    assert "the ball: holed, 1.2 m" in said(steps)

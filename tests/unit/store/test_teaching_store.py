@@ -16,6 +16,7 @@ from trainer.coaching.lesson.lesson import Lesson, Try
 from trainer.commands.cli import run
 from trainer.errors import TransferError
 from trainer.settings.drill_names import OLD_IDS
+from trainer.store.history import StudentKey
 from trainer.store.homework import homework_of, keep_homework
 from trainer.store.lessons import keep_lesson, lessons_of
 from trainer.store.reasons_shown import cards_shown, note_shown
@@ -32,6 +33,7 @@ LESSON = Lesson(
     tries=(Try("4" * 32, AT, "count two", "5" * 32, None), Try("6" * 32, AT + timedelta(minutes=1), "eyes shut")),
 )  # fmt: skip
 WHO = "a" * 32
+KEY = StudentKey(WHO, "Robin")
 
 
 def archive(values: Any) -> StudentArchive:
@@ -64,7 +66,7 @@ def test_there_and_back_adds_once_and_the_newer_stands(tmp_path: Path) -> None:
     with Store(tmp_path / "one", "t") as here, Store(tmp_path / "two", "t") as there:
         keep_homework(here, WHO, WORK)
         keep_lesson(here, WHO, LESSON)
-        ready = ready_teaching(archive(teaching_out(here, WHO)))
+        ready = ready_teaching(archive(teaching_out(here, KEY)))
         for wanted in (2, 0):
             with there.writing() as db:
                 assert merge_teaching(db, WHO, ready) == wanted
@@ -74,7 +76,7 @@ def test_there_and_back_adds_once_and_the_newer_stands(tmp_path: Path) -> None:
         keep_homework(there, WHO, replace(WORK, dropped_at=AT))
         with there.writing() as db:
             assert merge_teaching(db, WHO, ready) == 0
-        back = ready_teaching(archive(teaching_out(there, WHO)))
+        back = ready_teaching(archive(teaching_out(there, KEY)))
         with here.writing() as db:
             assert merge_teaching(db, WHO, back) == 2
         assert lessons_of(here, WHO) == [newer]
@@ -100,7 +102,7 @@ def test_what_cannot_be_is_refused(tmp_path: Path, where: tuple[Any, ...], value
     with Store(tmp_path, "t") as store:
         keep_homework(store, WHO, WORK)
         keep_lesson(store, WHO, LESSON)
-        values: Any = teaching_out(store, WHO)
+        values: Any = teaching_out(store, KEY)
     place = values
     for key in where[:-1]:
         place = place[key]
@@ -128,7 +130,7 @@ def test_by_the_commands_and_erased_whole(tmp_path: Path, capsys: pytest.Capture
     assert run([*coach, "students", "export", "Robin", "--out", out]) == 0
     capsys.readouterr()
     assert run([*home, "students", "import", out]) == 0
-    assert "2 new or changed homework and lessons" in capsys.readouterr().out
+    assert "2 new or changed homework, lessons and outcomes" in capsys.readouterr().out
     assert run([*home, "homework", "show", "--student", "Robin"]) == 0
     assert "a word nobody else writes" in capsys.readouterr().out
     assert run([*home, "students", "erase", "Robin", "--yes"]) == 0

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from trainer.coaching.gestures import Gestures, Order
 from trainer.domain.observation import Observation
+from trainer.domain.outcome import Where
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
 from trainer.live.display_types import GestureView
@@ -22,14 +23,17 @@ HOLDING: dict[Order, str] = {
     "not good": "Felt not good",
 }
 STOPPED: Order = "quit"
-PATIENT: tuple[Order, ...] = ("pause", "next", "left", "entered", "why", "homework")
+WENT: dict[Order, Where] = {
+    "holed": "holed", "short": "short", "long": "long", "left side": "left", "right side": "right",
+}  # fmt: skip
+PATIENT: tuple[Order, ...] = ("pause", "next", "left", "entered", "why", "homework", *WENT)
 
 
 @dataclass(frozen=True, slots=True)
 class Obeyed:
     """What the orders of one frame came to. confirmed: a sound is to say so, for their giver stands metres away;
     next_drill: go on to it; felt: how the player said the last stroke felt, once it is on record; why: the card is to be
-    shown, or to go; homework: it is to begin.
+    shown, or to go; homework: it is to begin; went: where the newest ball went.
     """
 
     ended: bool = False
@@ -38,6 +42,7 @@ class Obeyed:
     felt: bool | None = None
     why: bool = False
     homework: bool = False
+    went: Where | None = None
 
 
 class GestureControl:
@@ -117,6 +122,8 @@ class GestureControl:
             self._away = self.resting = False
         elif order == "next" and not self.resting:
             return replace(so_far, next_drill=True)
+        elif order in WENT:
+            return replace(so_far, went=WENT[order], confirmed=True)
         elif order == "why":
             return replace(so_far, why=True)
         elif order == "homework" and not self.resting:

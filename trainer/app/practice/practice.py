@@ -39,7 +39,7 @@ DEMO_PLAYER = "demo"
 class PracticeRequest:
     """clip: in place of the camera; window: is one wanted; drill: to begin with; gestures: arms and keys may order;
     recorded: strokes of this kind only are put on record, None: all; strokes: it ends after so many ball strokes and teaches
-    nothing, None: it goes on.
+    nothing, None: it goes on; distance_m: of the putts, None: not said.
     """
 
     clip: Path | None = None
@@ -49,6 +49,7 @@ class PracticeRequest:
     gestures: bool = True
     recorded: Kind | None = None
     strokes: int | None = None
+    distance_m: float | None = None
 
 
 @dataclass(frozen=True)
@@ -189,4 +190,14 @@ def practice_plan(context: RunContext, request: PracticeRequest) -> PracticePlan
     drills = drill_sequence(context, student.card.drills if student is not None else ())
     name = request.clip.name if request.clip else f"camera {context.settings.camera.source}"
     seed = datetime.now(timezone.utc).toordinal()
-    return PracticePlan(context, name, drills, request.drill, seed, request.gestures, request.recorded, request.strokes)
+    return PracticePlan(
+        context,
+        name,
+        drills,
+        request.drill,
+        seed,
+        request.gestures,
+        recorded=request.recorded,
+        strokes=request.strokes,
+        distance_m=request.distance_m,
+    )

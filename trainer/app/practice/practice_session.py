@@ -35,7 +35,8 @@ from trainer.store.store import Store
 class PracticePlan:
     """What is practised. context: its settings are those without a drill; source: as it is put on record; drill: to begin
     with; seed: of the drills' orders and schedules; gestures: arms and keys may order; recorded: strokes of this kind only
-    are put on record, None: all; strokes: it ends after so many ball strokes and teaches nothing, None: it goes on.
+    are put on record, None: all; strokes: it ends after so many ball strokes and teaches nothing, None: it goes on;
+    distance_m: of the putts.
     """
 
     context: RunContext
@@ -46,6 +47,7 @@ class PracticePlan:
     gestures: bool = True
     recorded: Kind | None = None
     strokes: int | None = None
+    distance_m: float | None = None
 
     @property
     def settings(self) -> Settings:
@@ -71,6 +73,7 @@ class PracticeSession:
         key = StudentKey(context.student_id, context.settings.player.name)
         self._teaching = Teaching(store, key, plan.drills.drills) if plan.gestures and plan.strokes is None else None
         self._balls = 0  # strokes on record with a ball
+        self._putt_m: float | None = None  # how far the newest putt was
         self._marker = GroundMarker()
         self._drill: DrillSession | None = None
         self._settings = context.settings
@@ -141,6 +144,8 @@ class PracticeSession:
             messages, confirmed = messages + lines, confirmed or went_on
             state = self._builder.aim(self.targets)
         if self._teaching is not None:
+            if obeyed.went is not None:
+                messages += self._teaching.went(obeyed.went, self._recorder.session, self._putt_m)
             self._teaching.obey(obeyed, self._under_way)
             state = self._teaching.shown(state, result.moment, self._builder.waiting)
         return PracticeStep(
@@ -221,6 +226,7 @@ class PracticeSession:
         if self._link is not None:
             record = self._link.linked(finished.number, record)
         drill_id, targets = self.practised.drill, self.targets
+        self._putt_m = self._distance_m(drill_id)
         if self._drill is not None:
             lines = self._drill.save(record, verdict, cues)
         else:
@@ -243,6 +249,14 @@ class PracticeSession:
             return ()
         self._store.note_felt(self._recorder.session, good)
         return (f"it felt {'good' if good else 'not good'}",)
+
+    def _distance_m(self, drill_id: str | None) -> float | None:
+        """Of the next putt: the drill's, else as asked for, else the homework's."""
+        if self._drill is not None and self._drill.run.target_m is not None:
+            return self._drill.run.target_m
+        if self.plan.distance_m is not None or self._teaching is None:
+            return self.plan.distance_m
+        return self._teaching.distance_m(drill_id)
 
     def _drill_view(self) -> DrillView | None:
         return self._drill.view() if self._drill is not None else None

@@ -5,20 +5,23 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Sequence
 
-from trainer.app.clock import today
+from trainer.app.clock import now, today
 from trainer.app.homework import HomeworkLine, homework_lines
+from trainer.app.outcome import outcome_words
 from trainer.app.practice.gesture_control import Obeyed
 from trainer.app.practice.reason_cards import ReasonCards
 from trainer.coaching.homework import task_words
 from trainer.coaching.progress.facts import MEASURES_READ
 from trainer.coaching.progress.praise import praise_of
 from trainer.coaching.reasons.find import card_of_drill
+from trainer.domain.outcome import PuttOutcome, Where
 from trainer.domain.record import LiveState
 from trainer.feedback.signs import Sign
 from trainer.live.pipeline import Finished
 from trainer.live.practice_state import DisplayState
 from trainer.settings.drill_file import Drill
 from trainer.store.history import StudentKey, practised
+from trainer.store.outcomes import newest_ball_stroke, note_outcome
 from trainer.store.store import Store
 
 
@@ -89,6 +92,22 @@ class Teaching:
         """What went better in this session than before, if anything did."""
         facts = [stroke for stroke, _ in practised(self._store, self._key, MEASURES_READ)]
         return tuple(praise.words for praise in praise_of(facts))
+
+    # ---- where the ball went
+
+    def went(self, where: Where, session: int | None, putt_m: float | None) -> tuple[str, ...]:
+        """By key, of the newest stroke of this session; said again it is changed. putt_m: how far the putt was, if known."""
+        stroke = newest_ball_stroke(self._store, session) if session is not None else None
+        if stroke is None:
+            return ("no ball stroke yet whose ball could have gone anywhere",)
+        outcome = PuttOutcome(where, putt_m)
+        note_outcome(self._store, stroke, outcome, now())
+        return (f"the ball: {outcome_words(outcome)}",)
+
+    def distance_m(self, drill_id: str | None) -> float | None:
+        """Of the putts that the homework in this drill asks for."""
+        asked = [line.progress.homework for line in self._lines if line.progress.homework.drill == drill_id]
+        return next((one.distance_m for one in asked if one.distance_m is not None), None)
 
     # ---- cards
 

@@ -8,7 +8,7 @@ from typing import Any, Callable, Protocol
 
 from trainer.feedback.signs import THEMES
 from trainer.live.opening import Opening
-from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, THEME, WHY, Display
+from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, THEME, WENT, WHY, Display
 from trainer.settings.model import Window as WindowSettings
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.drawing.opening_view import draw_opening
@@ -106,6 +106,7 @@ class PygameWindow:
             pygame.K_n: NEXT,
             pygame.K_w: WHY,
             pygame.K_h: HOMEWORK,
+            **dict(zip((pygame.K_1, pygame.K_2, pygame.K_3, pygame.K_4, pygame.K_5), WENT, strict=True)),
             pygame.K_UP: FELT_GOOD,
             pygame.K_DOWN: FELT_BAD,
         }

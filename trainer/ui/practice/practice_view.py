@@ -30,7 +30,7 @@ MOTTO = "Hold, then look"
 LEAST_DIAL = 0.19
 SURE_HEAD = 0.25
 KEYS_WIDTH = 0.55  # of the window's, at most
-KEYS = "Q quit   Space pause   M mute   T theme   K keep   W why"
+KEYS = "Q quit   Space pause   M mute   T theme   K keep   W why   1-5 ball"
 
 
 class PracticeView:

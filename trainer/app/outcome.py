@@ -1,0 +1,63 @@
+"""Where a putt went: noted for a stroke on record, and beside the habit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Sequence
+
+from trainer.app.clock import now
+from trainer.app.context import RunContext
+from trainer.app.student_file import student_key, with_id
+from trainer.coaching.outcome import PayRow, pays
+from trainer.coaching.progress.facts import StrokeFacts
+from trainer.domain.outcome import PuttOutcome
+from trainer.domain.printable import printable
+from trainer.errors import UsageError
+from trainer.store.history import StudentKey, practised
+from trainer.store.outcomes import note_outcome, outcomes_of
+from trainer.store.store import Store
+from trainer.store.students import Students
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomeRequest:
+    """stroke_id: of the record, None: the student's newest ball stroke."""
+
+    student: str
+    outcome: PuttOutcome
+    stroke_id: int | None = None
+
+
+def enter_outcome(context: RunContext, request: OutcomeRequest) -> str:
+    """A line that says what was noted. Raises UsageError."""
+    students = Students(context.base)
+    student = with_id(students, students.find(request.student))
+    with context.open_store() as store:
+        key = student_key(student)
+        balls = [facts for facts, _ in practised(store, key, ()) if facts.kind == "ball"]
+        chosen = [s for s in balls if request.stroke_id in (None, s.stroke_id)]
+        if not chosen:
+            which = "" if request.stroke_id is None else f" {request.stroke_id}"
+            raise UsageError(f"no ball stroke{which} of {printable(student.name)}", "--stroke", "`strokes` lists them")
+        stroke = chosen[-1]
+        outcome = with_distance(store, key, stroke.uid, request.outcome)
+        note_outcome(store, stroke.uid, outcome, now())
+    return f"stroke {stroke.stroke_id} of {stroke.at.astimezone():%Y-%m-%d %H:%M}: {outcome_words(outcome)}"
+
+
+def with_distance(store: Store, key: StudentKey, stroke: str, outcome: PuttOutcome) -> PuttOutcome:
+    """Where no distance is said now, the one that was said before of this stroke stands."""
+    before = outcomes_of(store, key).get(stroke)
+    if outcome.putt_m is not None or before is None:
+        return outcome
+    return replace(outcome, putt_m=before[0].putt_m)
+
+
+def outcome_words(outcome: PuttOutcome) -> str:
+    return f"{outcome.where}, {outcome.putt_m:g} m" if outcome.putt_m is not None else outcome.where
+
+
+def payoff(store: Store, key: StudentKey, facts: Sequence[StrokeFacts]) -> tuple[PayRow, ...]:
+    """Beside the habit, of those strokes whose ball was seen out. facts: by the limits that are to count."""
+    said = outcomes_of(store, key)
+    return pays([(one, said[one.uid][0]) for one in facts if one.uid in said])
