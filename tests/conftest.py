@@ -17,7 +17,6 @@ os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 os.environ.setdefault("PUTTING_TRAINER_STRICT", "1")  # a fault of ours in one frame is raised
 import trainer.vision  # noqa: F401  (quiets OpenCV, which reads its environment when a test first imports it)
 
-
 # What else runs on the machine is no property of the code; pytest-timeout ends what hangs.
 hypothesis.settings.register_profile("tests", deadline=None)
 hypothesis.settings.load_profile("tests")
@@ -25,7 +24,9 @@ hypothesis.settings.load_profile("tests")
 
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "slow: takes more than a few seconds; run by .ci/run like all others")
-    config.addinivalue_line("markers", "timed: measures time, so nothing may run beside it and its lines are not followed")
+    config.addinivalue_line(
+        "markers", "timed: measures time, so nothing may run beside it and its lines are not followed"
+    )
 
 
 @pytest.fixture(scope="session")
