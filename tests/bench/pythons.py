@@ -142,9 +142,10 @@ def table() -> str:
         for label, system in SYSTEMS.items():
             wanted = [minor for minor in minors if name in versions[minor]]
             without = [m for m in wanted if not any(fits(w, versions[m][name], m, system) for w in wheels)]
-            cells.append("all" if not without else "not " + ", ".join(f"3.{m}" for m in without))
+            which = "any" if without == wanted else ", ".join(f"3.{minor}" for minor in without)
+            cells.append("all" if not without else "none" if without == wanted else f"not {which}")
             if without:
-                missing.append(f"{name} on {label}: no wheel for {', '.join(f'3.{m}' for m in without)}")
+                missing.append(f"{name}, {label}: no wheel for {which}")
         if any(not w.endswith("-none-any.whl") for w in wheels) or set(cells) != {"all"}:
             rows.append(f"| {name} | " + " | ".join(cells) + " |")
     head = f"| package | {' | '.join(SYSTEMS)} |\n|{'---|' * (len(SYSTEMS) + 1)}\n"
