@@ -16,12 +16,13 @@ from pathlib import Path
 
 # strace writes socket(AF_INET, SOCK_STREAM, ...) = 3 and connect(3, {sa_family=AF_INET, ..., sin_addr=inet_addr("127.0.0.1")}, 16).
 NETWORK = re.compile(r"\bsocket\((?!AF_UNIX|AF_LOCAL)(\w+)")
+SENT_TO = re.compile(r"\b(bind|connect|sendto|sendmsg|sendmmsg)\(")
 PLACE = re.compile(r'inet_addr\("([^"]+)"\)|inet_pton\(AF_INET6, "([^"]+)"')
 
 
 def elsewhere(line: str) -> bool:
-    """Whether a call names an address that is not this machine's own."""
-    places = [v4 or v6 for v4, v6 in PLACE.findall(line)]
+    """Whether a call turns to an address that is not this machine's own."""
+    places = [v4 or v6 for v4, v6 in PLACE.findall(line)] if SENT_TO.search(line) else []
     return any(not (place.startswith("127.") or place == "::1") for place in places)
 
 
