@@ -14,7 +14,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-# strace writes socket(AF_INET, SOCK_STREAM, ...) = 3 and connect(3, {sa_family=AF_INET, ..., sin_addr=inet_addr("127.0.0.1")}, 16).
+# As strace writes it: socket(AF_INET, SOCK_STREAM, ...) = 3, connect(3, {sin_addr=inet_addr("127.0.0.1")}, 16).
 NETWORK = re.compile(r"\bsocket\((?!AF_UNIX|AF_LOCAL)(\w+)")
 SENT_TO = re.compile(r"\b(bind|connect|sendto|sendmsg|sendmmsg)\(")
 PLACE = re.compile(r'inet_addr\("([^"]+)"\)|inet_pton\(AF_INET6, "([^"]+)"')

@@ -23,11 +23,11 @@ class PersonDetector:
         self._anchors = _anchors()
 
     def find(self, picture: Picture) -> Region | None:
-        """picture: RGB. None where nobody is seen."""
+        """picture: BGR. None where nobody is seen."""
         side = self._model.input_side_px
         whole = Region.whole(picture)
         shown = whole.cut(picture, side, cv2.BORDER_CONSTANT)
-        values, scores = self._model.run(shown.astype(np.float32) / 127.5 - 1.0, (0, 1))
+        values, scores = self._model.run(np.divide(shown, 127.5, dtype=np.float32) - 1, (0, 1))
         points = best_points(values[0] / side, scores[0, :, 0], self._anchors)
         return None if points is None else Region.around(whole.places(points))
 

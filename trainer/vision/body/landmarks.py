@@ -37,10 +37,10 @@ class LandmarkModel:
         self._wanted = np.array([*wanted, HIPS_MIDDLE, FAR_POINT])
 
     def find(self, picture: Picture, region: Region) -> Landmarks | None:
-        """picture: RGB. None where there is nobody in the region."""
+        """picture: BGR. None where there is nobody in the region."""
         side = self._model.input_side_px
         shown = region.cut(picture, side, cv2.BORDER_REPLICATE)
-        marks, presence, heat = self._model.run(shown.astype(np.float32) / 255.0, (MARKS, PRESENCE, HEAT))
+        marks, presence, heat = self._model.run(np.divide(shown, 255, dtype=np.float32), (MARKS, PRESENCE, HEAT))
         if presence[0, 0] <= MIN_PRESENCE:
             return None
         points = marks.reshape(-1, VALUES)[self._wanted]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Protocol
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 
@@ -52,7 +53,7 @@ class PoseBody:
 
     def find(self, image_bgr: Array) -> dict[str, Array] | None:
         width = image_bgr.shape[1]
-        found = self._follow(image_bgr[:, ::-1, ::-1] if self._mirrored else image_bgr[:, :, ::-1])
+        found = self._follow(cv2.flip(image_bgr, 1) if self._mirrored else image_bgr)
         if found is None:
             return None
         points = np.column_stack([found.places, found.visibility])
@@ -61,8 +62,7 @@ class PoseBody:
         points[:, 0] = mirrored_x(points[:, 0], width)
         return {_other_side(name): point for name, point in zip(POSE_POINTS, points)}
 
-    def _follow(self, picture_rgb: Array) -> Landmarks | None:
-        picture = np.ascontiguousarray(picture_rgb)
+    def _follow(self, picture: Array) -> Landmarks | None:
         region = self._region or self._detector.find(picture)
         found = None if region is None else self._landmarks.find(picture, region)
         if found is None:

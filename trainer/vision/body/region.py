@@ -50,11 +50,11 @@ class Region:
         return cls(float(points[0][0]), float(points[0][1]), 2 * MARGIN * math.hypot(across, down), angle)
 
     def cut(self, picture: Picture, side: int, border: int) -> Picture:
-        """(side, side, 3), linear between pixels. border: OpenCV's, for what lies outside of the picture."""
+        """(side, side, 3) RGB of a BGR picture, linear between pixels. border: OpenCV's, for what lies outside of the picture."""
         corners = self.places(CORNERS).astype(np.float32)
         to_cut = cv2.getPerspectiveTransform(corners, CORNERS * np.float32(side))
         cut = cv2.warpPerspective(picture, to_cut, (side, side), flags=cv2.INTER_LINEAR, borderMode=border)
-        return np.asarray(cut)
+        return np.asarray(cv2.cvtColor(cut, cv2.COLOR_BGR2RGB))
 
     def places(self, shares: Floats | Places) -> Places:
         """Pixels of the picture. shares: (n, 2) of the region's side from its upper left corner."""
