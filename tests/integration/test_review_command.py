@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 import time
 from dataclasses import replace
@@ -173,7 +174,7 @@ def test_still_and_clip_are_the_windows_own_drawing(tmp_path: Path) -> None:
     ok, first = cv2.VideoCapture(str(tmp_path / "a.mp4")).read()
     assert ok
     off = np.abs(first.astype(int) - cv2.imread(str(tmp_path / "a.png")).astype(int))
-    assert off.mean() < 4.0
+    assert off.mean() < 4.5  # what compressing does to the letters and edges of a sharp picture
 
 
 @pytest.mark.slow
@@ -181,7 +182,7 @@ def test_a_clip_from_picture_to_still(tmp_path: Path, capsys: pytest.CaptureFixt
     """With the pose model and all."""
     png = tmp_path / "tap.png"
     assert run(["review", str(CLIPS / "tap_in.mp4"), "--still", "finish", "--out", str(png), "--numbers"]) == 0
-    assert "tap_in.mp4 stroke 1, ball" in capsys.readouterr().out
+    assert "tap_in.mp4, stroke 1, ball" in capsys.readouterr().out
     assert png.stat().st_size > 50_000
 
 
@@ -193,12 +194,12 @@ def test_the_last_session_and_the_one_before(own_data_folder: Path, capsys: pyte
     kept(own_data_folder, "Ann", HELD, STALL)
     assert run(["review", "--numbers"]) == 0
     out, err = capsys.readouterr()
-    assert out.startswith("stroke 2, ball")
+    assert ", stroke 2, ball, at " in out.splitlines()[0]
     assert "drawn from its stored points" in err
     assert run(["review", "--stroke", "1", "--against", "2/1", "--numbers", "--at", "top"]) == 0
     out = capsys.readouterr().out
     assert ", at top" in out
-    assert "against stroke 1, ball" in out
+    assert re.search(r"against .*, stroke 1, ball", out)
     assert run(["review", "--stroke", "2", "--against", "best", "--numbers"]) == 0
     assert "the best so far" in capsys.readouterr().out
 
@@ -209,7 +210,7 @@ def test_the_pair_that_teaches_most_is_proposed_and_says_why(
     kept(own_data_folder, "Ann", HELD, LOOKED, STALL, rehearsals=1)
     assert run(["review", "--against", "pair", "--numbers"]) == 0
     out = capsys.readouterr().out
-    assert out.startswith("stroke 1, rehearsal")
+    assert ", stroke 1, rehearsal, at " in out.splitlines()[0]
     (why,) = [line for line in out.splitlines() if "times what two strokes differ by anyway" in line]
     assert "in the rehearsal (stroke 1)" in why
     context = load_context(own_data_folder)
@@ -217,7 +218,7 @@ def test_the_pair_that_teaches_most_is_proposed_and_says_why(
         choice = review_strokes.from_record(context, store, None)
         reviewer = Reviewer(ReviewSession(choice))
         reviewer.do("pair")  # the same in the window
-        assert reviewer.session.main.title.startswith("stroke 1, rehearsal")
+        assert reviewer.session.main.title.endswith(", stroke 1, rehearsal")
         assert reviewer.session.why == why
         reviewer.session.close()
 

@@ -176,12 +176,13 @@ def saved_from_the_window(folder: Path, pictures_folder: Path | None) -> None:
 
     from trainer.coaching.what_if import with_limit
     from trainer.ui.drawing.window import open_surface
-    from trainer.ui.limits.limits_window import SIZE, LimitsWindow
+    from trainer.ui.limits.limits_state import LimitsState
+    from trainer.ui.limits.limits_window import LimitsWindow
 
-    surface = open_surface(SIZE, "limits", 0)
+    surface = open_surface((1280, 720), "limits", 0)
     context = load_context(folder)
     with context.open_store() as store:
-        window = LimitsWindow(LimitsDesk(context, store, LimitsRequest("Robin"), print))
+        window = LimitsWindow(LimitsState(LimitsDesk(context, store, LimitsRequest("Robin"), print)))
         window.set(with_limit(window.state.saved, "short_hold", 0.8))
         window.state.chosen = 0
         window.state.save("coach", "a first step")

@@ -73,11 +73,6 @@ class LimitsDesk:
         """The student's limits as they were when the desk was opened."""
         return self._student.settings.limits
 
-    @property
-    def theme(self) -> str:
-        """Of the window."""
-        return self._context.settings.window.theme
-
     def strokes(self, last: int | None) -> Sequence[WhatIfStroke]:
         """The newest so many, oldest first; None: all."""
         key, day = student_key(self._student), today()

@@ -54,7 +54,7 @@ def limits(folder: Path | None, /, **options: Any) -> int:
         raise UsageError("say who decides it", "--by", "add --by WHO")
     with context.open_store() as store:
         desk = LimitsDesk(context, store, request, _start)
-        if not save and not options["no_window"] and _opened(desk):
+        if not save and not options["no_window"] and _opened(desk, context):
             return 0
         _print_table(desk.table())
         if save:
@@ -68,11 +68,11 @@ def _start(arguments: Sequence[str]) -> object:
     return subprocess.Popen([sys.executable, "-m", "trainer", *arguments])
 
 
-def _opened(desk: LimitsDesk) -> bool:
+def _opened(desk: LimitsDesk, context: RunContext) -> bool:
     """The window, until it is closed. False: there is no display, which is reported."""
     from trainer.ui.limits.limits_window import open_limits_window
 
-    opened = open_limits_window(desk)
+    opened = open_limits_window(desk, context.settings.window)
     if not opened:
         report("no display: the same as a table")
     return opened

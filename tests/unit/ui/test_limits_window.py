@@ -29,6 +29,8 @@ from trainer.settings.limits import Limits
 from trainer.store.history import limit_changes
 from trainer.store.students import Students
 from trainer.store.what_if import strokes_for_what_if
+from trainer.ui.drawing.canvas import Canvas
+from trainer.ui.limits.limits_drawing import DOT, Dot, LimitAxis, draw_axis
 from trainer.ui.limits.limits_state import LimitsState
 
 LONGEST_S = 0.050  # for 200 strokes while a slider moves
@@ -266,14 +268,14 @@ def window(robin: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Any, 
     import pygame
 
     from trainer.ui.drawing.window import open_surface
-    from trainer.ui.limits.limits_window import SIZE, LimitsWindow
+    from trainer.ui.limits.limits_window import LimitsWindow
 
-    open_surface(SIZE, "limits", 0)
+    open_surface((1280, 720), "limits", 0)
     pygame.event.clear()
     context = load_context(robin)
     with context.open_store() as store:
         started: list[Sequence[str]] = []
-        win = LimitsWindow(LimitsDesk(context, store, LimitsRequest("Robin", last=None), started.append))
+        win = LimitsWindow(LimitsState(LimitsDesk(context, store, LimitsRequest("Robin", last=None), started.append)))
         yield win, Hand(win, monkeypatch, started)
     pygame.display.quit()
 
@@ -363,15 +365,57 @@ def test_the_window_closes_and_has_both_themes_and_small_sizes(robin: Path) -> N
     context = load_context(robin)
     with context.open_store() as store:
         desk = LimitsDesk(context, store, LimitsRequest("Robin"), never)
-        for theme, size in (("dark", (1000, 700)), ("light", (1600, 1000))):
+        for theme, size in (("dark", (1024, 600)), ("dark", (1366, 768)), ("light", (1600, 1000))):
             surface = open_surface(size, "limits", 0)
-            win = LimitsWindow(desk, theme)
+            win = LimitsWindow(LimitsState(desk), theme)
             win.draw()
+            everything_has_its_own_place(win, size)
             assert len({tuple(surface.get_at((x, 400))) for x in range(0, size[0], 3)}) > 3
             assert win.open
             win.handle(pygame.event.Event(pygame.QUIT))
             assert not win.open
     pygame.display.quit()
+
+
+def everything_has_its_own_place(win: Any, size: tuple[int, int]) -> None:
+    """Every widget and every row of strokes is inside the window, and none covers another."""
+    import pygame
+
+    widgets = [*win.sliders.values(), *win.switches.values(), *win.buttons.values(), win.who, win.why, win.list]
+    boxes = [w.get_abs_rect() for w in widgets] + [win.axis_box(name) for name in FAULT_NAMES]
+    assert all(pygame.Rect((0, 0), size).contains(box) for box in boxes)
+    assert all(a.inflate(-2, -2).collidelist(boxes[:k]) < 0 for k, a in enumerate(boxes))
+    assert min(win.axis_box(name).height for name in FAULT_NAMES) >= 4 * DOT
+
+
+def test_how_many_strokes_stand_in_one_place_is_seen() -> None:
+    import pygame
+
+    def drawn(count: int) -> bytes:
+        surface = pygame.Surface((300, 40))
+        box = pygame.Rect(20, 4, 260, 32)
+        draw_axis(Canvas(), surface, box, LimitAxis([Dot(3.0, False)] * count, (0.0, 10.0), 5.0, 0.0), "dark")
+        return pygame.image.tobytes(surface, "RGB")
+
+    pictures = [drawn(count) for count in (1, 2, 3, 4, 5, 8, 12, 16, 17, 40)]
+    assert len(set(pictures)) == len(pictures)
+
+
+def test_the_window_is_as_large_as_the_settings_say(robin: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import pygame
+
+    from trainer.ui.limits.limits_window import LimitsWindow
+
+    (robin / "settings.toml").write_text("[window]\nwidth = 1000\nheight = 620\n", encoding="utf-8")
+    sizes: list[tuple[int, int]] = []
+
+    def once(win: Any, *_: float) -> None:
+        sizes.append(pygame.display.get_surface().get_size())
+        win.open = False
+
+    monkeypatch.setattr(LimitsWindow, "draw", once)
+    assert run(["--data-folder", str(robin), "limits", "--student", "Robin"]) == 0
+    assert sizes == [(1000, 620)]
 
 
 def test_without_a_display_the_command_prints_the_table(

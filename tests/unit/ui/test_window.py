@@ -26,7 +26,7 @@ from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas
-from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowConfig, open_display
+from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowConfig, on_screen, open_display
 from trainer.ui.export.annotated_clip import AnnotatedClip
 from trainer.ui.practice.practice_view import MOTTO, PracticeView
 from trainer.vision.sources.clip import Clip
@@ -257,6 +257,12 @@ def test_the_window_leaves_the_mixer_alone(window: PygameWindow) -> None:
     pygame.mixer.quit()
     window.show(view())
     assert pygame.mixer.get_init() is None
+
+
+def test_a_window_is_never_larger_than_the_screen() -> None:
+    assert on_screen((1280, 720), (1024, 600)) == (1024, 600)
+    assert on_screen((1280, 720), (1366, 768)) == (1280, 720)
+    assert on_screen((1280, 820), (1366, 768)) == (1280, 768)
 
 
 def test_a_window_not_wanted() -> None:

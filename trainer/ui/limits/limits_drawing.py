@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 from typing import Any, Sequence
 
 from trainer.domain.record import EventName, StrokeRecord
-from trainer.feedback.signs import THEMES, Colour
+from trainer.feedback.signs import THEMES, Colour, Theme
 from trainer.stroke.head_turn import HeadTurn
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 
-LANES = 4  # dots of strokes with nearly the same value stand above each other
-DOT = 4.5  # px
+DOT = 4.5  # px; dots of strokes with nearly the same value stand above each other
+COUNT_LETTERS = 15  # of how many stand there, where they cover one another
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,14 +82,14 @@ def draw_axis(canvas: Canvas, on: Surface, box: Any, axis: LimitAxis, theme_name
     pg.draw.line(on, between(theme.ground, theme.soft, 0.5), (box.left, box.bottom), (box.right, box.bottom))
     ends = sorted((x_of(axis.limit), x_of(axis.limit + axis.margin)))
     pg.draw.rect(on, between(theme.ground, theme.soft, 0.3), (ends[0], box.top, ends[1] - ends[0], box.height))
-    taken: dict[int, int] = {}
-    lane_px = box.height / LANES
+    columns = Counter(round(x_of(dot.place) / (2 * DOT)) for dot in axis.dots)
+    taken: Counter[int] = Counter()
     for dot in sorted(axis.dots, key=lambda d: d.chosen):
         x = x_of(dot.place)
         column = round(x / (2 * DOT))
-        lane = taken.get(column, 0)
-        taken[column] = lane + 1
-        y = box.bottom - lane_px * (0.5 + lane % LANES)
+        lane, taken[column] = taken[column], taken[column] + 1
+        step = min(2 * DOT, (box.height - 2 * DOT) / max(1, columns[column] - 1))  # closer where there are many
+        y = box.bottom - DOT - lane * step
         if dot.called:
             r = DOT * 0.9
             for a, b in (((-r, -r), (r, r)), ((-r, r), (r, -r))):
@@ -99,6 +100,24 @@ def draw_axis(canvas: Canvas, on: Surface, box: Any, axis: LimitAxis, theme_name
             pg.draw.aacircle(on, theme.text, (x, y), DOT * 2, 2)
     x = x_of(axis.limit)
     pg.draw.line(on, theme.text, (x, box.top), (x, box.bottom + 4), 2)
+    _counts(canvas, on, box, columns, theme)
+
+
+def _counts(canvas: Canvas, on: Surface, box: Any, columns: Counter[int], theme: Theme) -> None:
+    """How many stand in a place where they cover one another: beside it, or above where others stand beside it."""
+    if not columns or max(columns.values()) * 2 * DOT <= box.height:
+        return
+    free = box.right
+    for column in sorted(columns, reverse=True):
+        count = columns[column]
+        if count * 2 * DOT <= box.height:
+            free = min(free, column * 2 * DOT - DOT)
+            continue
+        words = canvas.rendered(str(count), COUNT_LETTERS, theme.text)
+        left = column * 2 * DOT + 2.5 * DOT
+        if left + words.get_width() <= free:
+            on.blit(words, (round(left), box.top))
+        free = column * 2 * DOT - DOT
 
 
 def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit_deg: float, theme_name: str) -> None:
@@ -121,7 +140,9 @@ def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit
         return float(x), float(inner.bottom - share * inner.height)
 
     pg.draw.line(on, theme.soft, at(first, 0.0), at(last, 0.0))
-    pg.draw.line(on, theme.fault, at(first, limit_deg), at(last, limit_deg), 2)
+    for k in range(0, int(inner.width), 12):  # as in the review: dashes, of no colour that means something else
+        y = at(first, limit_deg)[1]
+        pg.draw.line(on, theme.text, (inner.left + k, y), (min(inner.left + k + 7, inner.right), y), 2)
     words = f"head turn, limit {limit_deg:g}°"
     canvas.text(on, words, (inner.left, box.top + 5), 17, theme.text)
     words_of: tuple[tuple[EventName, str], ...] = (("impact_s", "ball"), ("settle_s", "rest"), ("look_s", "look"))

@@ -6,23 +6,29 @@ student's file: strokes come in, and what is decided goes out, through the desk 
 
 from __future__ import annotations
 
+from contextlib import closing
 from typing import Any
 
 from trainer.app.limits import LimitsDesk
 from trainer.coaching.what_if import step_of
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.feedback.signs import FAULT_WORDS, THEMES
+from trainer.live.opening import made_ready
 from trainer.settings.limits import Limit, Limits
+from trainer.settings.model import Window as WindowSettings
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.limits.limits_drawing import Dot, LimitAxis, draw_axis, turn_plot, widget_theme
 from trainer.ui.limits.limits_state import RANGES, LimitsState, margin
+from trainer.vision.sources.base import MonotonicClock
 
-SIZE = (1280, 820)
-LEFT, TOP, ROW = 24, 100, 96
-SIDE = 440  # px of the right column
+LEFT, TOP = 24, 80
+ROW = 96  # px of a limit's row at most
+SIDE = 440  # px of the right column at most
+SIDE_SHARE = 0.42  # of the window's width
 MARGIN = (11, 4)  # px about the strokes, for marks at the ends
 LIST_EVERY_S = 0.2  # the list follows a moving slider so often: its widgets are slow
-SLIDER, SLIDER_FOOT = 22, 34  # height; from its top to the row's end
+FOOT = 30  # px of the line below
+TITLE_LINE = 24  # px of a row's words
 FRAME_S = 1 / 30
 HINT = "Move a limit: dots are strokes within it, crosses would be called. Click a stroke to see it."
 
@@ -30,7 +36,7 @@ HINT = "Move a limit: dots are strokes within it, crosses would be called. Click
 class LimitsWindow:
     """The window. ``handle`` events and ``draw`` in turn; ``open`` is False once it is to be closed."""
 
-    def __init__(self, desk: LimitsDesk, theme: str = "dark") -> None:
+    def __init__(self, state: LimitsState, theme: str = "dark") -> None:
         import pygame
         import pygame_gui
 
@@ -40,7 +46,7 @@ class LimitsWindow:
         self._theme = theme
         self._canvas = Canvas()
         self.open = True
-        self.state = LimitsState(desk)
+        self.state = state
         self._build()
 
     def set(self, limits: Limits) -> None:
@@ -63,38 +69,43 @@ class LimitsWindow:
         self._manager.get_theme().load_theme(widget_theme(self._theme))
         self._strips: dict[str, Any] = {}
         self._list_due_s: float | None = None
-        self._left_width = width - SIDE - 3 * LEFT
-        self._row = min(ROW, (height - TOP - 30) // len(FAULT_NAMES))
+        side = self._side = min(SIDE, round(SIDE_SHARE * width))
+        self._left_width = width - side - 3 * LEFT
+        self._row = min(ROW, (height - TOP - FOOT) // len(FAULT_NAMES))
+        self._slider_px = 22 if self._row > 80 else 16
+        self._slider_top = self._row - self._slider_px - (12 if self._row > 80 else 5)  # below the row's own top
         self.sliders: dict[str, Any] = {}
         self.switches: dict[str, Any] = {}
         for i, name in enumerate(FAULT_NAMES):
             limit: Limit = getattr(self.state.limits, name)
             y = TOP + i * self._row
             self.switches[name] = el.UICheckBox(pg.Rect(LEFT, y, 22, 22), "", self._manager, initial_state=limit.on)
-            box = pg.Rect(LEFT, y + self._row - SLIDER_FOOT, self._left_width, SLIDER)
+            box = pg.Rect(LEFT, y + self._slider_top, self._left_width, self._slider_px)
             span = (limit.low, limit.high)
             self.sliders[name] = el.UIHorizontalSlider(
                 box, limit.value, span, self._manager, click_increment=step_of(limit)
             )
-        x = self._x = width - SIDE - LEFT
+        x = self._x = width - side - LEFT
         self.buttons: dict[str, Any] = {}
+        step = side // 4
         for i, (words, _) in enumerate(RANGES):
-            self.buttons[words] = el.UIButton(pg.Rect(x + i * 104, 52, 98, 30), words, self._manager)
-        foot = height - 8
+            self.buttons[words] = el.UIButton(pg.Rect(x + i * step, 52, step - 6, 30), words, self._manager)
+        foot = height - 8 - FOOT  # the line below is as wide as the window
         for words, box in {
-            "called only": pg.Rect(x + 3 * 104, 52, SIDE - 3 * 104, 30),
-            "play this stroke": pg.Rect(x, foot - 118, SIDE, 30),
-            "save limits": pg.Rect(x, foot - 40, 214, 32),
-            "back to saved": pg.Rect(x + 226, foot - 40, SIDE - 226, 32),
+            "called only": pg.Rect(x + 3 * step, 52, side - 3 * step, 30),
+            "play this stroke": pg.Rect(x, foot - 112, side, 30),
+            "save limits": pg.Rect(x, foot - 34, side // 2 - 6, 32),
+            "back to saved": pg.Rect(x + side // 2 + 6, foot - 34, side - side // 2 - 6, 32),
         }.items():
             self.buttons[words] = el.UIButton(box, words, self._manager)
-        self.who = el.UITextEntryLine(pg.Rect(x + 44, foot - 78, 120, 30), self._manager)
-        self.why = el.UITextEntryLine(pg.Rect(x + 210, foot - 78, SIDE - 210, 30), self._manager)
+        self.who = el.UITextEntryLine(pg.Rect(x + 44, foot - 73, 120, 30), self._manager)
+        self.why = el.UITextEntryLine(pg.Rect(x + 210, foot - 73, side - 210, 30), self._manager)
         self.who.set_text_length_limit(60)
         self.why.set_text_length_limit(200)
-        self._plot = pg.Rect(x, foot - 118 - 150, SIDE, 142)
-        self._words_y = self._plot.top - 66
-        self.list = el.UISelectionList(pg.Rect(x, 92, SIDE, self._words_y - 100), [], self._manager)
+        self._who_y = foot - 58
+        self._plot = pg.Rect(x, foot - 120 - 126, side, 126)
+        self._words_y = self._plot.top - 54
+        self.list = el.UISelectionList(pg.Rect(x, 92, side, self._words_y - 96), [], self._manager)
         self._refresh()
 
     def _refresh(self, keep_list: bool = False) -> None:
@@ -184,7 +195,7 @@ class LimitsWindow:
         slider = self.sliders[name]
         rect = slider.get_abs_rect()
         reach = slider.sliding_button.get_abs_rect().width / 2 + slider.arrow_button_width
-        top = rect.top - (self._row - SLIDER_FOOT) + 26
+        top = rect.top - self._slider_top + TITLE_LINE
         return self._pg.Rect(rect.left + reach, top, rect.width - 2 * reach, rect.top - top - 4)
 
     def draw(self, dt_s: float = FRAME_S) -> None:
@@ -197,27 +208,28 @@ class LimitsWindow:
                 self._refresh()
         on.fill(theme.ground)
         canvas.text(on, f"{state.desk.name}: limits", (LEFT, 10), 34, theme.text, width=self._left_width)
-        canvas.text(on, HINT, (LEFT, 56), 19, theme.soft, width=self._left_width)
+        canvas.text(on, HINT, (LEFT, 48), 19, theme.soft, width=self._left_width)
         for name in FAULT_NAMES:
             self._draw_row(name)
-        canvas.text(on, state.counted(), (self._x, 14), 28, theme.text, width=SIDE)
+        canvas.text(on, state.counted(), (self._x, 14), 28, theme.text, width=self._side)
         y = self._words_y
-        canvas.text(on, state.now_words(), (self._x, y), 20, theme.text, width=SIDE)
-        canvas.text(on, state.then_words(), (self._x, y + 26), 18, theme.soft, width=SIDE)
+        canvas.text(on, state.now_words(), (self._x, y), 20, theme.text, width=self._side)
+        canvas.text(on, state.then_words(), (self._x, y + 25), 18, theme.soft, width=self._side)
         if state.chosen is not None:
             record = state.strokes[state.chosen].record
             turn_plot(canvas, on, self._plot, record, state.limits.early_look.value, self._theme)
-        height = on.get_height()
-        canvas.text(on, "who", (self._x, height - 71), 19, theme.soft, "midleft")
-        canvas.text(on, "why", (self._x + 172, height - 71), 19, theme.soft, "midleft")
+        canvas.text(on, "who", (self._x, self._who_y), 19, theme.soft, "midleft")
+        canvas.text(on, "why", (self._x + 172, self._who_y), 19, theme.soft, "midleft")
         self._manager.draw_ui(on)
-        canvas.text(on, state.status_line(), (LEFT, height - 10), 19, theme.text, "bottomleft", self._left_width)
+        width, height = on.get_size()
+        canvas.text(on, state.status_line(), (LEFT, height - 8), 21, theme.text, "bottomleft", width - 2 * LEFT)
 
     def _draw_row(self, name: str) -> None:
         theme, canvas, on, what_if = THEMES[self._theme], self._canvas, self._surface, self.state.what_if
         limit: Limit = getattr(self.state.limits, name)
         row = what_if.row(name)
-        y = self.sliders[name].get_abs_rect().top - (self._row - SLIDER_FOOT)
+        self._draw_strokes(name, limit, row.called)
+        y = self.sliders[name].get_abs_rect().top - self._slider_top
         ink = theme.text if limit.on else theme.soft
         title = canvas.text(on, FAULT_WORDS.get(name, name), (LEFT + 30, y), 22, ink)
         counted = f"calls {len(row.called)} of {row.judged} seen" if limit.on else "off"
@@ -225,7 +237,6 @@ class LimitsWindow:
         value = canvas.text(on, f"{limit.value:g} {limit.unit}", (box.left - 18, y), 22, ink, "topright")
         if canvas.width(limit.note, 16) < value.left - title.right - 28:
             canvas.text(on, limit.note, (title.right + 14, y + 4), 16, theme.soft)
-        self._draw_strokes(name, limit, row.called)
 
     def _draw_strokes(self, name: str, limit: Limit, called: tuple[int, ...]) -> None:
         """The strokes above a slider; painted anew only when something of them has changed."""
@@ -255,19 +266,20 @@ def _key_of(table: dict[str, Any], element: Any) -> str | None:
     return next((key for key, value in table.items() if value is element), None)
 
 
-def open_limits_window(desk: LimitsDesk) -> bool:
+def open_limits_window(desk: LimitsDesk, settings: WindowSettings) -> bool:
     """The window on the main thread until it is closed. False: there is no display."""
     import pygame
 
-    from trainer.ui.drawing.window import open_surface
+    from trainer.ui.drawing.window import open_window
 
-    try:
-        open_surface(SIZE, f"{desk.name}: limits", pygame.RESIZABLE)
-    except pygame.error:
-        pygame.display.quit()
+    shown = open_window(settings, f"{desk.name}: limits")
+    if shown is None:
         return False
-    try:
-        window = LimitsWindow(desk, desk.theme)
+    with closing(shown):
+        state = made_ready(shown, MonotonicClock(), "Opening the strokes", lambda _: _ready(desk))
+        if state is None:
+            return True
+        window = LimitsWindow(state, settings.theme)
         clock = pygame.time.Clock()
         while window.open:
             for event in pygame.event.get():
@@ -275,6 +287,11 @@ def open_limits_window(desk: LimitsDesk) -> bool:
             window.draw()
             pygame.display.flip()
             clock.tick(30)
-    finally:
-        pygame.display.quit()
     return True
+
+
+def _ready(desk: LimitsDesk) -> LimitsState:
+    """What takes long: the strokes, and the widgets' own code."""
+    import pygame_gui  # noqa: F401
+
+    return LimitsState(desk)
