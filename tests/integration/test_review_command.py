@@ -212,7 +212,7 @@ def test_the_pair_that_teaches_most_is_proposed_and_says_why(
     out = capsys.readouterr().out
     assert ", stroke 1, rehearsal, at " in out.splitlines()[0]
     (why,) = [line for line in out.splitlines() if "times what two strokes differ by anyway" in line]
-    assert "in the rehearsal (stroke 1)" in why
+    assert re.search(r"in the rehearsal \([^)]*, stroke 1\)", why)
     context = load_context(own_data_folder)
     with context.open_store() as store:
         choice = review_strokes.from_record(context, store, None)

@@ -19,6 +19,7 @@ from trainer.app.practice.practice import Machine
 from trainer.commands.console import CONSOLE
 from trainer.commands.practice import PracticeOptions, practise
 from trainer.domain.observation import Frame, Observation
+from trainer.live.opening import Opening
 from trainer.live.ports import Devices, Sounds
 from trainer.live.practice_state import DisplayState
 from trainer.settings.model import Settings
@@ -132,7 +133,9 @@ class StageDisplay:
     def time_s(view: DisplayState) -> float:
         return view.observation.time_s if view.observation is not None else -1.0
 
-    def show(self, view: DisplayState) -> None:
+    def show(self, view: DisplayState | Opening) -> None:
+        if isinstance(view, Opening):
+            return
         self.views.append(view)
         for name, test in list(self.wanted.items()):
             if name not in self.drawn and view.image is not None and not view.cautions and test(view):

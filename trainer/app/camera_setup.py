@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from contextlib import closing
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from datetime import datetime, timezone
+from functools import partial
 from pathlib import Path
 
 from trainer.app.context import Reporter, RunContext
-from trainer.app.devices import MACHINE, Devices, Openers
+from trainer.app.devices import MACHINE, Devices, Openers, source_and_body
 from trainer.camera_setup.camera_memory import Remembered, differs, recall, remember
 from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.setup_observer import SetupObserver, SetupOptions, SetupStep
@@ -52,10 +53,12 @@ def set_up_camera(
     settings, display = request.context.settings, devices.display
     last: SetupStep | None = None
     reported: dict[str, str] = {}
-    with (
-        openers.source(settings, request.clip, paced=display.visible) as source,
-        closing(openers.body()) as body,
-    ):
+    with ExitStack() as opened:
+        opens = partial(openers.source, settings, request.clip, paced=display.visible)
+        made = source_and_body(opened, openers, display, clock or MonotonicClock(), opens)
+        if made is None:
+            return CameraSetupResult(False)
+        source, body = made
         options = SetupOptions(
             request.view, request.handedness, settings.player.height_cm, settings.camera.fps,
             settings.vision.tape_colour, request.level,

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from contextlib import ExitStack, closing
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Callable, Protocol
 
+from trainer.live.opening import made_ready
 from trainer.live.ports import Devices as Devices
-from trainer.live.ports import Reporter
+from trainer.live.ports import Display, Reporter
 from trainer.live.ports import Sounds as Sounds
 from trainer.settings.model import Settings
+from trainer.worker import Progress
 
 if TYPE_CHECKING:
     from trainer.feedback.tones import TonePlayer
     from trainer.vision.body.pose import BodyTracker
-    from trainer.vision.sources.base import Source
+    from trainer.vision.sources.base import Clock, Source
 
 
 def open_source(settings: Settings, clip: Path | None = None, paced: bool = True) -> Source:
@@ -77,3 +80,14 @@ class Openers:
 
 
 MACHINE = Openers()
+
+
+def source_and_body(
+    opened: ExitStack, openers: Openers, display: Display, clock: Clock, opens_source: Callable[[], Source]
+) -> tuple[Source, BodyTracker] | None:
+    """Both at once beside the window; None: the user ended it meanwhile. opened: gives them back."""
+
+    def ready(_: Progress) -> tuple[Source, BodyTracker]:
+        return opened.enter_context(opens_source()), opened.enter_context(closing(openers.body()))
+
+    return made_ready(display, clock, "Opening the picture", ready)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from contextlib import closing
+from contextlib import ExitStack, closing
 from dataclasses import dataclass
 from datetime import datetime, timezone
+from functools import partial
 from pathlib import Path
 from typing import Any, Mapping
 
 from trainer.app.camera_setup import remembered
 from trainer.app.context import RunContext
-from trainer.app.devices import MACHINE, Devices, Openers
+from trainer.app.devices import MACHINE, Devices, Openers, source_and_body
 from trainer.app.snapshots import snapshots_of
 from trainer.coaching.posture.address_measures import rulers, setup
 from trainer.coaching.posture.hint import Hint
@@ -26,6 +27,7 @@ from trainer.posture.analysis import Looked, look
 from trainer.posture.guidance import PostureState, judged, main_sign
 from trainer.posture.live_posture import PostureLive
 from trainer.posture.snapshots import read_image
+from trainer.vision.sources.base import MonotonicClock
 
 STILL_FRAMES = 6  # of one clip in which the player stood still, before its picture is taken
 
@@ -169,7 +171,12 @@ def find_posture(request: PostureRequest, devices: Devices, openers: Openers = M
         chosen = snapshots.reference(view) if snapshots is not None else None
         return None if chosen is None else chosen.measures
 
-    with openers.source(settings, request.clip) as source, closing(openers.body()) as body:
+    with ExitStack() as opened:
+        opens = partial(openers.source, settings, request.clip)
+        made = source_and_body(opened, openers, devices.display, MonotonicClock(), opens)
+        if made is None:
+            return
+        source, body = made
         known = remembered(request.context) if request.clip is None else None
         same = known is not None and request.given.view in (None, known.view) and known.size == source.size
         stand = known.stand if known is not None and same else None

@@ -185,6 +185,7 @@ class LiveLoop:
         shown = replace(
             state,
             cautions=cautions,
+            waiting_s=begun - self._begun_s if cautions else 0.0,
             paused=self._paused.is_set() or state.paused,
             muted=self._tones.muted,
             can_sound=self._tones.can_sound,

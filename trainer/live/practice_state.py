@@ -40,7 +40,7 @@ class DisplayState:
     sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
     video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, gestures, mark: while
     practising, what is done, what arms may order, where to go back to; advice: what would help to see more; card: why, in
-    place of picture and numbers.
+    place of picture and numbers; waiting_s: how long the cautions have stood.
     """
 
     image: Any = None
@@ -62,6 +62,7 @@ class DisplayState:
     drill: DrillView | None = None
     gestures: GestureView | None = None
     mark: GroundMark | None = None
+    waiting_s: float = 0.0
     advice: tuple[str, ...] = ()
     card: Card | None = None
 

@@ -19,6 +19,7 @@ from trainer.app.practice.stroke_video import StrokeVideos, live_replay
 from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras, second_settings
 from trainer.domain.record import Kind
 from trainer.live.loop import CAUTIONS_S, LiveLoop, LoopOptions, Summary
+from trainer.live.opening import made_ready
 from trainer.live.pipeline import Watches
 from trainer.live.ports import Devices, Reporter
 from trainer.live.second_camera import SecondCamera
@@ -97,36 +98,62 @@ class Machine:
 def run_practice(context: RunContext, request: PracticeRequest, machine: Machine) -> PracticeOutcome:
     """Until the user ends it, the clip ends or the camera is lost. Raises what keeps it from beginning."""
     plan = practice_plan(context, request)
-    settings = plan.settings
     with ExitStack() as opened:  # whatever fails, what was opened before is given back
-        store = opened.enter_context(context.open_store())
-        source = opened.enter_context(machine.source(settings, request.clip))
-        both: TwoCameras | None = None
-        if request.second is not None:
-            other = opened.enter_context(machine.source(second_settings(settings, request.second), request.second.clip))
-            both = TwoCameras(request.second, source, other, machine.clock)
-            source = both.first_source
-        devices = opened.enter_context(machine.devices(settings, plan.drills.sounds(plan.drill), request.window))
-        reporter, shown = devices.reporter, devices.display.visible
-        videos = StrokeVideos(store, context.base, settings.replay, reporter)
-        session = PracticeSession(plan, store, videos, both.first if both is not None else None)
-        for line in session.opening:
-            reporter.report(line)
-        loop = LiveLoop(
-            source,
-            lambda: session.start(build.guarded(machine.observer(settings))),
-            devices,
-            machine.clock,
-            LoopOptions(LINGER_S if shown and request.clip else 0.0, machine.cautions_s if shown else 0.0),
-            live_replay(settings, shown, videos, reporter),
+        sounds = plan.drills.sounds(plan.drill)
+        devices = opened.enter_context(
+            machine.devices(plan.settings, sounds, request.window)
+        )  # its window is seen first
+        words = f"Opening {plan.source}"
+        made = made_ready(
+            devices.display, machine.clock, words, lambda _: _made_ready(plan, request, machine, devices, opened)
         )
-        second = None
-        if both is not None and request.second is not None:
-            second = _second_camera(both, request.second, session, store, machine, reporter)
         begun_s = since_start_s()
-        failure = _run(loop, both, second, reporter)
-        result = (*session.result(), *session.praise())
-        return PracticeOutcome(loop.summary, begun_s, result, failure, session.record_session)
+        if made is None:
+            return PracticeOutcome(Summary(), begun_s)
+        for line in made.session.opening:
+            devices.reporter.report(line)
+        failure = _run(made.loop, made.both, made.second, devices.reporter)
+        result = (*made.session.result(), *made.session.praise())
+        return PracticeOutcome(made.loop.summary, begun_s, result, failure, made.session.record_session)
+
+
+@dataclass(frozen=True)
+class _Ready:
+    """All that a run is made of."""
+
+    session: PracticeSession
+    loop: LiveLoop
+    both: TwoCameras | None
+    second: SecondCamera | None
+
+
+def _made_ready(
+    plan: PracticePlan, request: PracticeRequest, machine: Machine, devices: Devices, opened: ExitStack
+) -> _Ready:
+    """opened: gives back what is opened here."""
+    context, settings = plan.context, plan.settings
+    store = opened.enter_context(context.open_store())
+    source = opened.enter_context(machine.source(settings, request.clip))
+    both: TwoCameras | None = None
+    if request.second is not None:
+        other = opened.enter_context(machine.source(second_settings(settings, request.second), request.second.clip))
+        both = TwoCameras(request.second, source, other, machine.clock)
+        source = both.first_source
+    reporter, shown = devices.reporter, devices.display.visible
+    videos = StrokeVideos(store, context.base, settings.replay, reporter)
+    session = PracticeSession(plan, store, videos, both.first if both is not None else None)
+    loop = LiveLoop(
+        source,
+        lambda: session.start(build.guarded(machine.observer(settings))),
+        devices,
+        machine.clock,
+        LoopOptions(LINGER_S if shown and request.clip else 0.0, machine.cautions_s if shown else 0.0),
+        live_replay(settings, shown, videos, reporter),
+    )
+    second = None
+    if both is not None and request.second is not None:
+        second = _second_camera(both, request.second, session, store, machine, reporter)
+    return _Ready(session, loop, both, second)
 
 
 def _run(

@@ -13,6 +13,7 @@ from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Sign, Theme
 from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState, ReplayView
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas, Place, Surface, between
+from trainer.ui.drawing.opening_view import moving_bar
 from trainer.ui.practice import practice_drawing
 from trainer.ui.practice.card_drawing import draw_card
 
@@ -201,6 +202,8 @@ class PracticeView:
         y += 0.02 * height
         y = self._canvas.text(on, NO_ADVICE, (left, y), DETAIL_LETTERS * height, theme.soft, width=wide).bottom
         self._canvas.text(on, view.status, (left, y + 0.05 * height), 0.055 * height, theme.text, width=wide)
+        bar = self._pg.Rect(left, round(y + 0.14 * height), wide, round(0.03 * height))
+        moving_bar(self._canvas, on, bar, view.waiting_s, None, theme)
 
     def _footer(self, on: Surface, view: DisplayState, theme: Theme) -> None:
         width, height = on.get_size()
