@@ -269,7 +269,7 @@ def test_a_stroke_is_kept_before_it_is_told(clip: Path, own_data_folder: Path) -
     def devices(*_: object) -> Iterator[Devices]:
         yield Devices(NoWindow(), SilentPlayer(), Reporter())
 
-    assert practise(None, PracticeOptions(clip=clip), replace(this_machine(), devices=devices)) == 0
+    assert practise(None, PracticeOptions(clip=clip), replace(this_machine(NoWindow()), devices=devices)) == 0
     assert seen == [("stroke 1", 1), ("stroke 2", 2), ("stroke 3", 3)]
 
 
@@ -306,7 +306,7 @@ class HeldCapture:
 
 def without_window(source: Source) -> None:
     """Practice on that source, as the command does it."""
-    opens = replace(this_machine(), source=lambda settings, clip=None, paced=True: source)
+    opens = replace(this_machine(NoWindow()), source=lambda settings, clip=None, paced=True: source)
     practise(None, PracticeOptions(window=False), opens)
 
 
@@ -393,7 +393,7 @@ def test_demo_is_its_own_player(
 ) -> None:
     (own_data_folder / "settings.toml").write_text('[player]\nhandedness = "left"\n[limits.recoil]\nlimit_cm = 9.0\n')
     request = replace(demo_request(window=False), clip=clip)
-    assert run_practice(demo_context(load_context(None)), request, this_machine()).failure is None
+    assert run_practice(demo_context(load_context(None)), request, this_machine(NoWindow())).failure is None
     with Store(own_data_folder, "1") as store:
         stroke = store.stroke(1)
     assert stroke.player == DEMO_PLAYER

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Callable, Protocol
 
 from trainer.live.opening import made_ready
 from trainer.live.ports import Devices as Devices
-from trainer.live.ports import Display, Reporter
+from trainer.live.ports import Display as Display
+from trainer.live.ports import Reporter
 from trainer.live.ports import Sounds as Sounds
 from trainer.settings.model import Settings
 from trainer.worker import Progress

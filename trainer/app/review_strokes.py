@@ -148,7 +148,7 @@ def _with_pair(entries: tuple[Entry, ...], lookups: Lookups, where: str) -> Choi
     pair = lookups.pair()
     if pair is None:
         todo = "choose two with --stroke and --against"
-        raise UsageError("no rehearsal and ball stroke differ by more than can be told", where, todo)
+        raise UsageError("no rehearsal and ball stroke differ by more than the measuring varies", where, todo)
     return Choice(entries, *pair, lookups)
 
 

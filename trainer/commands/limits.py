@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Sequence
+from typing import TYPE_CHECKING, Any, Iterator, Sequence
 
 import click
 
@@ -37,8 +38,6 @@ def limits(folder: Path | None, /, **options: Any) -> int:
     For example: limits --student Robin hand_stall.limit_deg=10 --no-window
     """
     from trainer.app.context import load_context
-    from trainer.app.limits import LimitsDesk, LimitsRequest
-    from trainer.app.student_file import Decision
 
     context = load_context(folder)
     if options["history"]:
@@ -48,18 +47,26 @@ def limits(folder: Path | None, /, **options: Any) -> int:
     values = key_values(options["values"])
     if other := [key for key in values if not key.startswith("limits.")]:
         raise UsageError(f"{printable(other[0])} is no limit", "", f"{limit_hint(other[0])}; others: `students set`")
-    last = None if options["count"] == "all" else int(options["count"])
-    request = LimitsRequest(options["student"], values, last)
     if save and not who:
         raise UsageError("say who decides it", "--by", "add --by WHO")
-    with context.open_store() as store:
-        desk = LimitsDesk(context, store, request, _start)
-        if not save and not options["no_window"] and _opened(desk, context):
-            return 0
+    if not save and not options["no_window"] and _shown(context, options, values):
+        return 0
+    from trainer.app.student_file import Decision
+
+    with _desk(context, options, values) as desk:
         _print_table(desk.table())
         if save:
             report(desk.save(desk.limits, Decision(who, options["why"])))
     return 0
+
+
+@contextmanager
+def _desk(context: RunContext, options: dict[str, Any], values: dict[str, Any]) -> Iterator[LimitsDesk]:
+    from trainer.app.limits import LimitsDesk, LimitsRequest
+
+    last = None if options["count"] == "all" else int(options["count"])
+    with context.open_store() as store:
+        yield LimitsDesk(context, store, LimitsRequest(options["student"], values, last), _start)
 
 
 def _start(arguments: Sequence[str]) -> object:
@@ -68,14 +75,21 @@ def _start(arguments: Sequence[str]) -> object:
     return subprocess.Popen([sys.executable, "-m", "trainer", *arguments])
 
 
-def _opened(desk: LimitsDesk, context: RunContext) -> bool:
+def _shown(context: RunContext, options: dict[str, Any], values: dict[str, Any]) -> bool:
     """The window, until it is closed. False: there is no display, which is reported."""
-    from trainer.ui.limits.limits_window import open_limits_window
+    from trainer.ui.drawing.window import code_loaded, open_window
 
-    opened = open_limits_window(desk, context.settings.window)
-    if not opened:
+    window = open_window(context.settings.window, f"{printable(options['student'])}: limits")
+    if window is None:
         report("no display: the same as a table")
-    return opened
+        return False
+    with closing(window):
+        if code_loaded(window, "trainer.ui.limits.limits_window"):
+            from trainer.ui.limits.limits_window import limits_in_window
+
+            with _desk(context, options, values) as desk:
+                limits_in_window(window, desk, context.settings.window.theme)
+    return True
 
 
 def _print_table(found: LimitsTable) -> None:

@@ -81,12 +81,15 @@ def _check(options: dict[str, Any]) -> None:
 
 def _live(request: PostureRequest, window: bool) -> int:
     from trainer.app.posture import find_posture
-    from trainer.commands.devices import open_devices
+    from trainer.commands.devices import open_devices, window_first
     from trainer.ui.posture.posture_view import PostureView
 
     settings = request.context.settings
-    with open_devices(settings, PostureView(settings.window.theme) if window else None) as devices:
-        find_posture(request, devices)
+    view = PostureView(settings.window.theme) if window else None
+    with window_first(settings, view, "trainer.vision.body.pose") as display:
+        if display is not None:
+            with open_devices(settings, display) as devices:
+                find_posture(request, devices)
     return 0
 
 

@@ -15,11 +15,10 @@ from trainer.errors import UsageError
 
 if TYPE_CHECKING:
     from trainer.app.context import RunContext
-    from trainer.app.devices import Devices, Sounds
+    from trainer.app.devices import Display
     from trainer.app.practice.practice import Machine, PracticeOutcome, PracticeRequest
     from trainer.domain.observation import View
     from trainer.domain.record import Kind
-    from trainer.settings.model import Settings
 
 
 @dataclass(frozen=True)
@@ -49,9 +48,14 @@ class PracticeOptions:
 def demo(folder: Path | None, no_window: bool) -> int:
     """Watch a bundled clip of three strokes with everything at work."""
     from trainer.app.context import load_context
-    from trainer.app.practice.practice import demo_context, demo_request
 
-    return ended(_run(demo_context(load_context(folder)), demo_request(not no_window), this_machine()))
+    context = load_context(folder)
+    with _window_first(context, not no_window) as display:
+        if display is None:
+            return 0
+        from trainer.app.practice.practice import demo_context, demo_request
+
+        return ended(_run(demo_context(context), demo_request(not no_window), this_machine(display)))
 
 
 @click.command()
@@ -87,11 +91,7 @@ def ended(outcome: PracticeOutcome) -> int:
 
 def practised(data_folder: Path | None, options: PracticeOptions, machine: Machine | None = None) -> PracticeOutcome:
     """The same, with what came of it; a failure is in it, not raised."""
-    from trainer.app.camera_setup import as_set_up
     from trainer.app.context import load_context
-    from trainer.app.drills import drill_named
-    from trainer.app.practice.practice import PracticeRequest
-    from trainer.app.practice.two_cameras import second_camera_request
 
     if options.camera is not None and options.clip is not None:
         raise UsageError("a camera and a clip at once", "--camera, --clip", "give one of them")
@@ -104,6 +104,25 @@ def practised(data_folder: Path | None, options: PracticeOptions, machine: Machi
         feedback__schedule=options.schedule,
         replay__keep_video=options.keep_video,
     )
+    if machine is not None:
+        return _practise(context, options, machine)
+    with _window_first(context, options.window) as display:
+        return _nothing() if display is None else _practise(context, options, this_machine(display))
+
+
+def _nothing() -> PracticeOutcome:
+    """Of a run that the user ended before it began."""
+    from trainer.app.practice.practice import PracticeOutcome, Summary
+
+    return PracticeOutcome(Summary(), 0.0)
+
+
+def _practise(context: RunContext, options: PracticeOptions, machine: Machine) -> PracticeOutcome:
+    from trainer.app.camera_setup import as_set_up
+    from trainer.app.drills import drill_named
+    from trainer.app.practice.practice import PracticeRequest
+    from trainer.app.practice.two_cameras import second_camera_request
+
     if options.clip is None and options.view is None:
         context = as_set_up(context, CONSOLE)
     source = context.settings.camera.source
@@ -120,21 +139,23 @@ def practised(data_folder: Path | None, options: PracticeOptions, machine: Machi
         strokes=options.strokes,
         distance_m=options.distance_m,
     )
-    return _run(context, request, machine or this_machine())
+    return _run(context, request, machine)
 
 
-def this_machine() -> Machine:
-    """The terminal, a window if there may be one, loudspeaker, camera and pose model."""
-    from trainer.app.practice.practice import Machine
-
-    return Machine(_open_devices)
-
-
-def _open_devices(settings: Settings, sounds: Sounds, window: bool) -> AbstractContextManager[Devices]:
-    from trainer.commands.devices import open_devices
+def _window_first(context: RunContext, wanted: bool) -> AbstractContextManager[Display | None]:
+    from trainer.commands.devices import window_first
     from trainer.ui.practice.practice_view import PracticeView
 
-    return open_devices(settings, PracticeView(settings.window.theme) if window else None, sounds)
+    view = PracticeView(context.settings.window.theme) if wanted else None
+    return window_first(context.settings, view, "trainer.app.practice.practice")
+
+
+def this_machine(display: Display) -> Machine:
+    """The terminal, this window or none, loudspeaker, camera and pose model."""
+    from trainer.app.practice.practice import Machine
+    from trainer.commands.devices import open_devices
+
+    return Machine(lambda settings, sounds, window: open_devices(settings, display, sounds))
 
 
 def _run(context: RunContext, request: PracticeRequest, machine: Machine) -> PracticeOutcome:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,6 +13,7 @@ from trainer.commands.options import FILE, HANDS, handedness, student, view
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
+    from trainer.app.context import RunContext
     from trainer.app.review import Against, Arrangement, Instant, ReviewNumbers, ReviewRequest, StrokeNumber
     from trainer.ui.review.reviewer import Reviewer
     from trainer.worker import Progress
@@ -48,35 +50,43 @@ def review(folder: Path | None, /, **options: Any) -> int:
     Without a clip it is the last session on record; with two clips, a stroke of each.
     """
     from trainer.app.context import load_context
-    from trainer.app.review import ReviewRequest, open_review
     from trainer.commands.console import CONSOLE
     from trainer.commands.terminal_bar import telling
-    from trainer.ui.review.reviewer import Reviewer
 
     _check(options)
-    arrangement = _arrangement(options)
-    whose, other_hand = options["student"], options["other_handedness"]
     context = load_context(
         folder,
-        whose,
+        options["student"],
         player__handedness=options["handedness"],
         camera__view=options["view"],
         window__theme=options["theme"],
     )
-    second = None
-    if other_hand:
-        second = load_context(folder, whose, player__handedness=other_hand, camera__view=options["view"]).settings
-    stroke = _stroke_number(options["stroke"], "--stroke") if options["stroke"] else None
-    against = _against(options["against"])
-    request = ReviewRequest(context, options["clips"], second, whose, stroke, against, arrangement)
     if not _to_files(options):
-        _show(request)
+        _show(folder, context, options)
         return 0
+    from trainer.app.review import open_review
+    from trainer.ui.review.reviewer import Reviewer
+
+    request = _request(folder, context, options)
     with telling() as progress, open_review(request, CONSOLE, progress) as session:
         _write(Reviewer(session, context.settings.window.theme), options, progress)
         for note in session.notes:  # the window shows them itself
             CONSOLE.warn(note)
     return 0
+
+
+def _request(folder: Path | None, context: RunContext, options: dict[str, Any]) -> ReviewRequest:
+    from trainer.app.context import load_context
+    from trainer.app.review import ReviewRequest
+
+    arrangement = _arrangement(options)
+    whose, hand = options["student"], options["other_handedness"]
+    second = None
+    if hand:
+        second = load_context(folder, whose, player__handedness=hand, camera__view=options["view"]).settings
+    stroke = _stroke_number(options["stroke"], "--stroke") if options["stroke"] else None
+    against = _against(options["against"])
+    return ReviewRequest(context, options["clips"], second, whose, stroke, against, arrangement)
 
 
 def _to_files(options: dict[str, Any]) -> bool:
@@ -165,13 +175,23 @@ def _instant(text: str | None, option: str) -> Instant | None:
 # ---- the window
 
 
-def _show(request: ReviewRequest) -> None:
-    from trainer.app.review import open_review
+def _show(folder: Path | None, context: RunContext, options: dict[str, Any]) -> None:
+    """The window first: what takes long is done beside it."""
     from trainer.commands.console import CONSOLE
-    from trainer.ui.review.window import review_in_window
+    from trainer.ui.drawing.window import code_loaded, open_window
+    from trainer.ui.review.window import NO_DISPLAY, TITLE, review_in_window
 
-    words = "Reading the clip" if request.clips else "Opening the strokes"
-    review_in_window(request.context.settings.window, words, partial(open_review, request, CONSOLE), Path.cwd())
+    window = open_window(context.settings.window, TITLE)
+    if window is None:
+        raise NO_DISPLAY
+    with closing(window):
+        if code_loaded(window, "trainer.app.review"):
+            from trainer.app.review import open_review
+
+            request = _request(folder, context, options)
+            words = "Reading the clip" if request.clips else "Opening the strokes"
+            theme = context.settings.window.theme
+            review_in_window(window, theme, words, partial(open_review, request, CONSOLE), Path.cwd())
 
 
 # ---- without the window
@@ -220,9 +240,7 @@ def _print(found: ReviewNumbers) -> None:
     out.print(f"against {found.other_title}, aligned {found.aligned}", soft_wrap=True, markup=False)
     if found.why:
         out.print(found.why, soft_wrap=True, markup=False)
-    rows = table(
-        "measure", "first", "second", "can be told from", "", right=("first", "second", "can be told from"), narrow=True
-    )
+    rows = table("measure", "first", "second", "sure from", "", right=("first", "second", "sure from"), narrow=True)
     for d in found.differences:
         rows.add_row(d.words, d.text(d.first), d.text(d.second), d.text(d.smallest), "differs" if d.plain else "")
     out.print(rows)

@@ -33,10 +33,9 @@ def setup(
     **options: Any,
 ) -> int:
     """Get camera, light, ball and player right: signs and tones lead you, and it ends by itself."""
-    from trainer.app.camera_setup import CameraSetupRequest, set_up_camera
     from trainer.app.context import load_context
     from trainer.commands.console import report
-    from trainer.commands.devices import open_devices
+    from trainer.commands.devices import open_devices, window_first
     from trainer.ui.camera_setup.setup_view import SetupView
 
     if camera is not None and options["clip"] is not None:
@@ -44,9 +43,15 @@ def setup(
     context = load_context(folder, student, camera__source=camera)
     if student is not None:
         handedness = handedness or context.settings.player.handedness
-    request = CameraSetupRequest(context, handedness=handedness, **options)
-    with open_devices(context.settings, None if no_window else SetupView(context.settings.window.theme)) as devices:
-        result = set_up_camera(request, devices)
+    view = None if no_window else SetupView(context.settings.window.theme)
+    with window_first(context.settings, view, "trainer.app.camera_setup") as display:
+        if display is None:
+            return 2
+        from trainer.app.camera_setup import CameraSetupRequest, set_up_camera
+
+        request = CameraSetupRequest(context, handedness=handedness, **options)
+        with open_devices(context.settings, display) as devices:
+            result = set_up_camera(request, devices)
     if not result.findings:
         report("no picture came")
     elif not result.done:

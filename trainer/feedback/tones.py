@@ -79,7 +79,8 @@ class MixerPlayer:
             sound = pygame.mixer.Sound(buffer=shaped(data, self.rate_hz, self.format, self.channels))
             sound.set_volume(volume)
             self._sounds[name] = sound
-        self.description = f"mixer, {self.rate_hz} Hz, {self.channels} channel(s), buffer of {buffer_samples} asked for"
+        piece_ms = 1000 * buffer_samples / self.rate_hz
+        self.description = f"mixer, {self.rate_hz} Hz, {self.channels} channel(s), {piece_ms:.0f} ms at a time"
 
     def play(self, name: str) -> None:
         with self._lock:

@@ -65,7 +65,7 @@ def main_sign(checks: Sequence[Check], hints: Sequence[Hint]) -> Sign:
         others = len({title(c.name) for c in outside}) - 1
         parts = [what.todo]
         if not outside[0].fault:
-            parts.append("just outside, by less than can be told for sure")
+            parts.append("just outside, by less than can be seen for sure")
         if others:
             parts.append(f"{others} more outside")
         return Sign(what.what, "; ".join(part for part in parts if part), "fault" if outside[0].fault else "plain")
@@ -79,7 +79,7 @@ def change_verdict(change: Change) -> str:
     if change.change is None:
         return "not seen both times"
     if not change.real:
-        return "no change that can be told"
+        return "no sure change"
     if change.nearer is None:
         return "changed, inside both times"
     return "changed, nearer to its range" if change.nearer else "changed, farther from its range"

@@ -68,9 +68,9 @@ def signed(value: float, decimals: int = 1) -> str:
 # Column -> label, unit. The names of those that the record measures are the measure's own.
 LABELS: dict[str, tuple[str, str]] = {
     **{name: (short_label(name), "°") for name in ("head_turn_deg", "hinge_change_deg")},
-    "hands_cm_s": ("hands", "cm/s"),
-    "putter_cm_s": ("putter head", "cm/s"),
-    "hands_along_cm": ("hands along", "cm"),
+    "hands_cm_s": ("hands' speed", "cm/s"),
+    "putter_cm_s": ("putter's speed", "cm/s"),
+    "hands_along_cm": ("hands' place", "cm"),
     **{name: (short_label(name), "°") for name in ("spine_change_deg",)},
 }
 

@@ -247,11 +247,11 @@ def _spine(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     """From the middle of the hips to the middle of the shoulders; in dashes as it was at address."""
     out.line((tracked.middle("hip", None), tracked.middle("shoulder", None)), "white", 0.9, "dashes")
     now = tracked.middle("hip", k), tracked.middle("shoulder", k)
-    out.line(now, "vermilion", 1.6)
+    out.line(now, "blue", 1.6)
     change = tracked.reading("spine_change_deg", k)
     if now[0] is not None and now[1] is not None and change.value is not None:
         at = ((now[0][0] + now[1][0]) / 2, (now[0][1] + now[1][1]) / 2)
-        out.label(change, "spine straighter" if change.value >= 0 else "spine bent more", at, "vermilion", "left")
+        out.label(change, "spine straighter" if change.value >= 0 else "spine bent more", at, "blue", "left")
 
 
 def _figure(tracked: DerivedSignals, k: int, out: Drawn) -> None:

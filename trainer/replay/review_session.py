@@ -130,7 +130,7 @@ class ReviewSession:
     def _suggest(self) -> None:
         pair = self._lookups.pair()
         if pair is None:
-            self.message = "no rehearsal and ball stroke differ by more than can be told"
+            self.message = "no rehearsal and ball stroke differ by more than the measuring varies"
             return
         self._go(*pair)
 

@@ -60,9 +60,9 @@ def strip(progress: Progress, measure: str, label: str, unit: str, limit: float 
         medians.append(statistics.median(values))
         ax.hlines(medians[-1], i - 0.36, i + 0.36, color=INK, linewidth=2)
     if limit is not None:
-        ax.axhline(limit, color=BAD, linewidth=1, linestyle=(0, (4, 3)))
+        ax.axhline(limit, color=INK, linewidth=1, linestyle=(0, (4, 3)))
         at: Any = {"xycoords": ("axes fraction", "data"), "ha": "left", "va": "center"}
-        ax.annotate(f" limit\n {limit:g} {unit}", (1, limit), color=BAD, fontsize=9, **at)
+        ax.annotate(f" limit\n {limit:g} {unit}", (1, limit), color=INK, fontsize=9, **at)
     if min(min(s.values(measure)) for s in sessions) < 0:
         ax.axhline(0, color=SOFT, linewidth=0.8)
     ax.set_ylabel(f"{label}, {unit}")

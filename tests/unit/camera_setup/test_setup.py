@@ -89,7 +89,7 @@ def test_nothing_seen_yet_is_no_ok() -> None:
         ("ball", {"ball": False}, "problem", "lay a ball down"),
         ("putter", {"putter": None}, "problem", "tape around the shaft"),
         ("scale", {"scale": None}, "waiting", "needs the ball"),
-        ("scale", {"scale_note": "by the ball the player is 9% taller than told"}, "warning", "9% taller"),
+        ("scale", {"scale_note": "by the ball the player is 9% taller than the height given"}, "warning", "9% taller"),
     ],
 )
 def test_each_fault_has_its_state_and_says_what_to_do(name: str, change: dict[str, Any], state: str, said: str) -> None:

@@ -310,7 +310,7 @@ def test_the_rulers_notice_a_wrong_height() -> None:
     assert ruler(address("face-on", FACE_ON, front_places(), height_cm=true)).agree is True
     wrong = ruler(address("face-on", FACE_ON, front_places(), height_cm=true * 1.12))
     assert wrong.agree is False
-    assert "shorter than told" in wrong.note
+    assert "shorter than the height given" in wrong.note
 
 
 # --- ranges

@@ -72,6 +72,18 @@ def test_version_and_help() -> None:
     assert min(took) < 0.3
 
 
+def test_a_window_needs_none_of_the_heavy_code() -> None:
+    """So that it is there within a second and a half, and the rest is loaded beside it."""
+    code = (
+        "import sys, trainer.commands.cli, trainer.app.context, trainer.commands.devices\n"
+        "import trainer.ui.practice.practice_view, trainer.ui.camera_setup.setup_view, trainer.ui.posture.posture_view\n"
+        "import trainer.ui.review.window\n"
+        "print(sorted({'scipy', 'mediapipe', 'matplotlib', 'pygame_gui'} & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, timeout=60)
+    assert done.stdout.splitlines()[-1] == "[]", done.stdout + done.stderr
+
+
 def test_the_command_line_loads_nothing_heavy() -> None:
     code = (
         "import sys, trainer.commands.cli; "

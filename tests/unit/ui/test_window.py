@@ -14,6 +14,8 @@ import pygame
 import pytest
 
 from tests.support.paths import ROOT
+from trainer.camera_setup.findings import Finding
+from trainer.camera_setup.setup_observer import SetupStep
 from trainer.coaching.verdict import Verdict
 from trainer.domain.observation import BallObservation, Frame, HeadObservation, Observation, PutterObservation
 from trainer.domain.phases import Phase
@@ -24,6 +26,7 @@ from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, MAY_LOOK, PHASE_WORDS
 from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState
+from trainer.ui.camera_setup.setup_view import SetupView
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowConfig, on_screen, open_display
@@ -105,6 +108,48 @@ def test_the_result_is_read_from_four_metres(size: tuple[int, int], word: str) -
     """Capitals of at least a twelfth of the window's height."""
     capitals, _ = measured(view(sign=Sign(word, "by 4.2 cm, limit 3.0 cm", "fault")), size)
     assert capitals[word] >= size[1] / 12
+
+
+# Sharp eyes read capitals of 5 minutes of arc: 4.4 mm at 3 m, a 44th of the height of a laptop's screen of 15.6 inches.
+LEAST_CAPITALS = 1 / 40
+
+
+@pytest.mark.parametrize("size", [(1024, 600), (1366, 768)])
+def test_the_smallest_words_are_read_from_three_metres(size: tuple[int, int]) -> None:
+    shown = view(muted=True, notes=("drill First hold",), sign=Sign("Well held", "1.3 s", "good"))
+    capitals, boxes = measured(shown, size)
+    assert {"stroke 3", "muted", "drill First hold"} <= set(capitals)
+    assert min(capitals.values()) >= LEAST_CAPITALS * size[1], capitals
+    assert all(box.left >= 0 and box.right <= size[0] and box.bottom <= size[1] for box in boxes.values())
+
+
+@pytest.mark.parametrize("size", [(1024, 600), (1366, 768)])
+def test_what_setup_finds_wrong_is_read_from_three_metres(size: tuple[int, int]) -> None:
+    findings = (
+        Finding("body", "problem", "the player fills 48 % of the picture's height", "come nearer by 0.5 m"),
+        Finding("light", "warning", "brightness 40 of 255, dark", "put light on the player"),
+        Finding("ball", "waiting", "no ball seen"),
+        *(Finding(name, "ok", "well") for name in ("view", "hand", "sharp", "rate", "motion")),
+    )
+    setup = SetupView()
+    setup._canvas = canvas = Seeing()
+    setup.draw(pygame.Surface(size), SetupStep(None, findings))
+    assert min(canvas.capitals.values()) >= LEAST_CAPITALS * size[1], canvas.capitals
+    assert all(box.right <= size[0] for box in canvas.boxes.values())
+
+
+def test_the_foot_leaves_out_what_has_no_room_and_makes_nothing_small() -> None:
+    canvas = Seeing()
+    canvas.foot(
+        pygame.Surface((300, 60)),
+        ("stroke 3", "", "muted", "a very long line of notes " * 3, "Q"),
+        (5, 50),
+        26,
+        (9, 9, 9),
+        290,
+    )
+    assert set(canvas.boxes) == {"stroke 3", "muted", "Q"}
+    assert len(set(canvas.capitals.values())) == 1
 
 
 @pytest.mark.parametrize("phase", PHASE_WORDS)

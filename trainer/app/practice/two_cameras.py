@@ -107,4 +107,5 @@ def _apart(first: Arriving, second: Arriving) -> float | None:
 
 def _pair_words(pair: Pair) -> str:
     by = ", ".join(name.removesuffix("_s") for name in pair.by)
-    return f"{1000 * pair.offset_s:+.0f} ms apart after arrival, told by {by}, which agree within {1000 * pair.spread_s:.0f} ms"
+    late = f"it shows things {abs(1000 * pair.offset_s):.0f} ms {'later' if pair.offset_s > 0 else 'sooner'}"
+    return f"{late}, seen at {by}, which agree within {1000 * pair.spread_s:.0f} ms"

@@ -73,4 +73,4 @@ def disagreement(ball_to_height: float | None, down_the_line: bool) -> str:
     if down_the_line:
         return f"the ball looks {share} too large for the player's height; not trusted: is the height right?"
     more = "taller" if ball_to_height > 1 else "shorter"
-    return f"by the ball the player is {share} {more} than told; the ball is trusted, the height is not: is it right?"
+    return f"by the ball the player is {share} {more} than the height given; the ball is trusted, the height is not: is it right?"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, Sequence
 
 from trainer.camera_setup.findings import Finding
@@ -10,7 +11,9 @@ from trainer.feedback.signs import THEMES, Sign, SignKind, Theme
 from trainer.ui.drawing.canvas import Surface
 from trainer.ui.drawing.two_pane import TwoPane
 
-PICTURE_SHARE = 0.52
+PICTURE_SHARE = 0.46
+TITLE_LETTERS, DETAIL_LETTERS = 0.060, 0.046  # of the window's height: read from 3 m
+SMALLER = 12  # steps: much that is wrong at once is written smaller
 KEYS = "Q quit   Space pause   M mute   T theme"
 KINDS: dict[str, SignKind] = {"ok": "good", "warning": "plain", "problem": "fault", "waiting": "plain"}
 DONE_WORD, WELL_WORD = "All set", "All well"
@@ -51,22 +54,53 @@ class SetupView(TwoPane):
         self._foot(on, (), KEYS, theme)
 
     def _rows(self, on: Surface, side: Any, findings: Sequence[Finding], theme: Theme) -> None:
-        row = side.height / max(1, len(findings))
-        for k, finding in enumerate(findings):
-            top = side.top + k * row
-            box = self._pg.Rect(side.left, round(top + row * 0.1), round(row * 0.74), round(row * 0.74))
-            kind = KINDS[finding.state]
-            colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[kind]
-            if finding.state == "waiting":
-                self._pg.draw.rect(on, theme.soft, box, width=2, border_radius=box.height // 8)
-            else:
-                self._pg.draw.rect(on, colour, box, border_radius=box.height // 8)
-                self._canvas.mark(on, box, kind, (255, 255, 255))
-            x = box.right + row * 0.25
-            wide = side.right - x
-            name = self._canvas.text(
-                on, finding.title, (x, top + row * 0.08), row * 0.48, theme.text, width=wide * 0.42
+        """What is wrong with its words, in letters that are read from 3 m as far as there is room; the rest by name."""
+        height, canvas = on.get_height(), self._canvas
+        blocks = _blocks(findings)
+        title, small = TITLE_LETTERS * height, DETAIL_LETTERS * height
+        for _ in range(SMALLER):
+            x, wide = side.left + 1.25 * title, side.width - 1.25 * title
+            lines = [(canvas.wrapped(b.title, title, wide), canvas.wrapped(b.words, small, wide)) for b in blocks]
+            if sum(title * (len(heads) + 0.2) + small * len(words) for heads, words in lines) <= side.height:
+                break
+            title, small = 0.94 * title, 0.94 * small
+        y: float = side.top
+        for block, (heads, words) in zip(blocks, lines, strict=True):
+            self._mark(
+                on, self._pg.Rect(side.left, round(y), round(0.9 * title), round(0.9 * title)), block.state, theme
             )
-            words = (side.right, top + row * 0.12)
-            self._canvas.text(on, finding.state, words, row * 0.32, theme.soft, "topright", side.right - name.right - 8)
-            self._canvas.text(on, finding.words, (x, top + row * 0.56), row * 0.32, theme.soft, width=wide)
+            for text in heads:
+                canvas.text(on, text, (x, y), title, theme.text if block.words else theme.soft, width=wide)
+                y += title
+            for text in words:
+                canvas.text(on, text, (x, y), small, theme.soft, width=wide)
+                y += small
+            y += 0.2 * title
+
+    def _mark(self, on: Surface, box: Any, state: str, theme: Theme) -> None:
+        kind = KINDS[state]
+        colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[kind]
+        if state == "waiting":
+            self._pg.draw.rect(on, theme.soft, box, width=2, border_radius=box.height // 8)
+        else:
+            self._pg.draw.rect(on, colour, box, border_radius=box.height // 8)
+            self._canvas.mark(on, box, kind, (255, 255, 255))
+
+
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """state: of one finding that is wrong, whose words they are, or of all those that are named in the title."""
+
+    state: str
+    title: str
+    words: str = ""
+
+
+def _blocks(findings: Sequence[Finding]) -> list[_Block]:
+    """The problems, the warnings; what is waited for; what is well."""
+    out = [_Block(f.state, f.title, f.words) for state in ("problem", "warning") for f in findings if f.state == state]
+    for state in ("waiting", "ok"):
+        names = [f.title for f in findings if f.state == state]
+        if names:
+            out.append(_Block(state, ", ".join(names)))
+    return out

@@ -67,10 +67,31 @@ class Canvas:
         on.blit(picture, box)
         return box
 
+    def foot(self, on: Surface, parts: Sequence[str], place: Place, size: float, colour: Colour, width: float) -> None:
+        """Parts in a line that ends above ``place``; of those that do not fit the last are left out, none is made smaller
+        but the first."""
+        x, end = place[0], place[0] + width
+        for part in parts:
+            if not part:
+                continue
+            wide = self.width(part, round(size))
+            if x > place[0] and x + wide > end:
+                continue
+            x = self.text(on, part, (x, place[1]), size, colour, "bottomleft", width).right + size
+
     def paragraph(
         self, on: Surface | None, text: str, place: Place, size: float, colour: Colour, width: float
     ) -> float:
         """In as many lines as it takes; returns where they end. on: None: only measured."""
+        y = place[1]
+        for words in self.wrapped(text, size, width) or [""]:
+            if on is not None:
+                self.text(on, words, (place[0], y), size, colour, "topleft", width)
+            y += round(size)
+        return y
+
+    def wrapped(self, text: str, size: float, width: float) -> list[str]:
+        """The text in lines of at most that width, where its words allow it."""
         lines, line = [], ""
         for word in text.split():
             longer = f"{line} {word}".strip()
@@ -78,12 +99,7 @@ class Canvas:
                 lines.append(line)
                 longer = word
             line = longer
-        y = place[1]
-        for words in [*lines, line]:
-            if on is not None:
-                self.text(on, words, (place[0], y), size, colour, "topleft", width)
-            y += round(size)
-        return y
+        return [*lines, line] if line else lines
 
     def line(self, on: Surface, a: Place, b: Place, colour: Colour, width: float) -> None:
         """A straight line with round ends and a dark edge."""

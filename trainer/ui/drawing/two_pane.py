@@ -7,8 +7,8 @@ from typing import Any, Sequence
 from trainer.feedback.signs import Sign, Theme
 from trainer.ui.drawing.canvas import Canvas, Surface
 
-GAP, STRIP, FOOTER = 0.03, 0.20, 0.05  # shares of the window's height
-SIGN_LETTERS, DETAIL_LETTERS, SMALL_LETTERS = 0.130, 0.045, 0.027
+GAP, STRIP, FOOTER = 0.03, 0.20, 0.062  # shares of the window's height
+SIGN_LETTERS, DETAIL_LETTERS, SMALL_LETTERS = 0.130, 0.050, 0.044  # the smallest is read from 3 m
 
 
 class TwoPane:
@@ -49,14 +49,11 @@ class TwoPane:
         return box
 
     def _foot(self, on: Surface, notes: Sequence[str], keys: str, theme: Theme) -> None:
-        """Notes at the left, keys at the right."""
+        """Notes, then keys where there is room."""
         width, height = on.get_size()
         gap, small = round(GAP * height), SMALL_LETTERS * height
         y = height - gap * 0.55
-        right = self._canvas.text(on, keys, (width - gap, y), small, theme.soft, "bottomright")
-        self._canvas.text(
-            on, "    ".join(notes), (gap, y), small, theme.soft, "bottomleft", max(1, right.left - 2 * gap)
-        )
+        self._canvas.foot(on, (*notes, keys), (gap, y), small, theme.soft, width - 2 * gap)
 
     def _sign(self, on: Surface, strip: Any, sign: Sign, share: float, theme: Theme) -> None:
         """The one thing that matters now, in letters for 4 m; share 0..1: how long it has held, as a bar."""

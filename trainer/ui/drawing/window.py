@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass
+from importlib import import_module
 from typing import Any, Callable, Protocol
 
 from trainer.feedback.signs import THEMES
-from trainer.live.opening import Opening
+from trainer.live.opening import Opening, made_ready
 from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, THEME, WENT, WHY, Display
 from trainer.settings.model import Window as WindowSettings
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.drawing.opening_view import draw_opening
 from trainer.ui.practice.practice_view import PracticeView
+from trainer.vision.sources.base import MonotonicClock
 
 TITLE = "Putting trainer"
 # What SDL settles for where there is no screen; good only when named on purpose (tests do).
@@ -165,3 +167,8 @@ def open_display(
         pygame.display.quit()
         report(WITHOUT_WINDOW)
         return NoWindow()
+
+
+def code_loaded(display: Display, module: str) -> bool:
+    """Imports it while the window shows that it goes on. False: the user ended it meanwhile."""
+    return made_ready(display, MonotonicClock(), "Opening", lambda _: import_module(module)) is not None

@@ -16,7 +16,8 @@ from trainer.worker import Progress
 
 SIZE = (1280, 720)
 FPS_RANGE = (10.0, 60.0)
-CODEC_WORDS = {"avc1": "H.264", "mp4v": "MPEG-4 part 2, for this OpenCV has no encoder for H.264"}
+# What the code a clip is in means for who wants to see it.
+CODEC_WORDS = {"avc1": "", "mp4v": ", in an older format: a computer plays it, some phones and browsers do not"}
 
 
 def save_picture(reviewer: Reviewer, path: Path, size: tuple[int, int] = SIZE) -> str:
@@ -58,7 +59,7 @@ def save_clip(
         raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another folder") from None
     finally:
         playback.time_s, playback.playing = before
-    return f"kept {path} ({CODEC_WORDS.get(codec, codec)})"
+    return f"kept {path}{CODEC_WORDS.get(codec, codec)}"
 
 
 def _write_frames(

@@ -119,7 +119,7 @@ def _picture(
 
 def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
     """The numbers of both, what differs by more than can be mistaken in bold with a mark."""
-    heads = ("", "first", "second", "difference", "smallest that can be told")
+    heads = ("", "first", "second", "difference", "smallest sure one")
     xs = (0.09, 0.44, 0.57, 0.72, 0.94)
     for x, head in zip(xs, heads, strict=True):
         figure.text(x, top, head, fontsize=8.5, color=SOFT, ha="left" if x == xs[0] else "right")

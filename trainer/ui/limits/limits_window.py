@@ -6,7 +6,6 @@ student's file: strokes come in, and what is decided goes out, through the desk 
 
 from __future__ import annotations
 
-from contextlib import closing
 from typing import Any
 
 from trainer.app.limits import LimitsDesk
@@ -14,8 +13,8 @@ from trainer.coaching.what_if import step_of
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.feedback.signs import FAULT_WORDS, THEMES
 from trainer.live.opening import made_ready
+from trainer.live.ports import Display
 from trainer.settings.limits import Limit, Limits
-from trainer.settings.model import Window as WindowSettings
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.limits.limits_drawing import Dot, LimitAxis, draw_axis, turn_plot, widget_theme
 from trainer.ui.limits.limits_state import RANGES, LimitsState, margin
@@ -266,28 +265,21 @@ def _key_of(table: dict[str, Any], element: Any) -> str | None:
     return next((key for key, value in table.items() if value is element), None)
 
 
-def open_limits_window(desk: LimitsDesk, settings: WindowSettings) -> bool:
-    """The window on the main thread until it is closed. False: there is no display."""
+def limits_in_window(shown: Display, desk: LimitsDesk, theme: str) -> None:
+    """In a window that is open, until it is closed."""
     import pygame
 
-    from trainer.ui.drawing.window import open_window
-
-    shown = open_window(settings, f"{desk.name}: limits")
-    if shown is None:
-        return False
-    with closing(shown):
-        state = made_ready(shown, MonotonicClock(), "Opening the strokes", lambda _: _ready(desk))
-        if state is None:
-            return True
-        window = LimitsWindow(state, settings.theme)
-        clock = pygame.time.Clock()
-        while window.open:
-            for event in pygame.event.get():
-                window.handle(event)
-            window.draw()
-            pygame.display.flip()
-            clock.tick(30)
-    return True
+    state = made_ready(shown, MonotonicClock(), "Opening the strokes", lambda _: _ready(desk))
+    if state is None:
+        return
+    window = LimitsWindow(state, theme)
+    clock = pygame.time.Clock()
+    while window.open:
+        for event in pygame.event.get():
+            window.handle(event)
+        window.draw()
+        pygame.display.flip()
+        clock.tick(30)
 
 
 def _ready(desk: LimitsDesk) -> LimitsState:

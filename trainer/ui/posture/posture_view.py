@@ -148,20 +148,20 @@ class PostureView(TwoPane):
                 on,
                 reading(check.name, check.measure),
                 (side.right, top + row * 0.06),
-                row * 0.46,
+                row * 0.44,
                 theme.text,
                 "topright",
                 wide * 0.5,
             )
             self._canvas.text(
-                on, title(check.name), (x, top + row * 0.08), row * 0.42, theme.text, width=value.left - x - 8
+                on, title(check.name), (x, top + row * 0.08), row * 0.40, theme.text, width=value.left - x - 8
             )
             best = (view.reference or {}).get(check.name)
             parts = [span(check), str(advice(check) or "") if judged(check) else "not judged"]
             if best is not None and best.value is not None:
                 parts.insert(1, f"reference {reading(check.name, best)}")
             below = "   ".join(part for part in parts if part)
-            self._canvas.text(on, below, (x, top + row * 0.52), row * 0.26, theme.soft, width=wide)
+            self._canvas.text(on, below, (x, top + row * 0.50), row * 0.36, theme.soft, width=wide)
 
     def _colour(self, check: Check | None, theme: Theme) -> Colour:
         kind = "plain" if check is None else state_of(check)

@@ -24,8 +24,8 @@ RESULT_LETTERS = 0.130  # capitals are two thirds of a line: above 1/12 (tested 
 DETAIL_LETTERS = 0.045
 PHASE_LETTERS = 0.135
 TURN_LETTERS = 0.11
-SMALL_LETTERS = 0.027
-FOOTER = 0.055
+SMALL_LETTERS = 0.044  # read from 3 m
+FOOTER = 0.066
 HINT = 0.055
 MOTTO = "Hold, then look"
 LEAST_DIAL = 0.19
@@ -210,17 +210,15 @@ class PracticeView:
         gap = round(GAP * height)
         y = height - gap * 0.55
         size = SMALL_LETTERS * height
-        sound = "no sound" if not view.can_sound else "muted" if view.muted else "sound on"
+        sound = "no sound" if not view.can_sound else "muted" if view.muted else ""
         count = f"stroke {view.strokes}" if view.strokes else "no stroke yet"
         rate = f"{view.fps:.0f} frames/s" if view.fps is not None else ""
         if view.recorded:
             sound = rate = ""
         reasons = view.observation.reasons if view.observation is not None else {}
         unseen = view.advice[-1] if view.advice else f"not seen: {', '.join(reasons)}" if reasons else ""
-        left = "    ".join(part for part in (count, sound, rate, unseen, *view.notes) if part)
-        told = "" if view.recorded else KEYS
-        keys = self._canvas.text(on, told, (width - gap, y), size, theme.soft, "bottomright", KEYS_WIDTH * width)
-        self._canvas.text(on, left, (gap, y), size, theme.soft, "bottomleft", keys.left - 2 * gap)
+        parts = (count, sound, unseen, *view.notes, "" if view.recorded else KEYS, rate)
+        self._canvas.foot(on, parts, (gap, y), size, theme.soft, width - 2 * gap)
 
 
 def head_turn_deg(view: DisplayState) -> float | None:

@@ -15,6 +15,7 @@ from trainer.ui.review.placement import Placement, fit
 
 BAND = 0.075  # of the window's height: the line that says what this is
 EDGE = 1 / 180
+LETTERS = 1.45  # of the labels, beside those at a desk: read from 3 m
 SIDE_LINES = ("arm", "spine")  # down-the-line
 
 
@@ -52,7 +53,7 @@ class ReplayPane:
     def _render(self, picture: Surface, replay: ReplayView, theme: Theme) -> None:
         if self._loaded is not None and self._placement is not None:
             lines = USUAL if self._loaded.tracked.face_on else SIDE_LINES
-            scene = PaneScene(self._loaded, replay.frame, self._placement, lines)
+            scene = PaneScene(self._loaded, replay.frame, self._placement, lines, letters=LETTERS)
             draw_pane(self._canvas, picture, picture.get_rect(), scene, theme)
             return
         import cv2

@@ -40,13 +40,13 @@ def strips_of(stroke_clip: StrokeClip) -> tuple[Strip, ...]:
     limits = stroke_clip.limits
     if stroke_clip.record.view != "face-on":
         on = limits.posture_change
-        return (Strip((("spine_change_deg", "vermilion", 2.2),), on.value if on.on else None, True),)
+        return (Strip((("spine_change_deg", "blue", 2.2),), on.value if on.on else None, True),)
     look, stall = limits.early_look, limits.hand_stall
     return (
         Strip((("head_turn_deg", "reddish purple", 2.2),), look.value if look.on else None),
         Strip((("hinge_change_deg", "sky blue", 2.2),), stall.value if stall.on else None),
         Strip((("putter_cm_s", "orange", 2.6), ("hands_cm_s", "bluish green", 1.6))),
-        Strip((("hands_along_cm", "bluish green", 2.2),)),
+        Strip((("hands_along_cm", "yellow", 2.2),)),
     )
 
 
@@ -184,7 +184,7 @@ class Curves:
         if not row.top <= y < row.bottom:
             return
         for x in range(row.left, row.right, 12):
-            self._canvas.pg.draw.line(out, self._theme.fault, (x, y), (min(x + 7, row.right), y), 2)
+            self._canvas.pg.draw.line(out, self._theme.text, (x, y), (min(x + 7, row.right), y), 2)
         if sign > 0 and strip.limit is not None:
             unit = self._tracked.units[strip.columns[0][0]]
             # Before the takeaway, where the curves lie still; on the side of the line where there is room.

@@ -90,7 +90,9 @@ def draw_lines(image: Any, drawn: Drawn, placement: Placement) -> None:
                 cv2.circle(image, at, round(r * 2**SHIFT), colour[::-1], -1, cv2.LINE_AA, SHIFT)
 
 
-def draw_labels(canvas: Canvas, on: Surface, pane: Any, labels: Sequence[Label], placement: Placement) -> list[Label]:
+def draw_labels(
+    canvas: Canvas, on: Surface, pane: Any, labels: Sequence[Label], placement: Placement, letters: float = 1.0
+) -> list[Label]:
     """The words on dark plates, moved up or down where they would cover one another. Returns the labels it printed."""
     taken: list[Any] = []
     for label in labels:
@@ -100,7 +102,7 @@ def draw_labels(canvas: Canvas, on: Surface, pane: Any, labels: Sequence[Label],
         edge = pane.left + placement.column(label.edge)
         edge = min(edge, thing[0] - GAP) if left else max(edge, thing[0] + GAP)
         room = (edge - pane.left) if left else (pane.right - edge)
-        plate = _plate(canvas, label, room, pane.height)
+        plate = _plate(canvas, label, room, letters * pane.height)
         box = plate.get_rect(centery=round(thing[1]))
         if left:
             box.right = round(edge)
@@ -129,13 +131,14 @@ class Ghost:
 
 @dataclass(frozen=True)
 class PaneScene:
-    """What a pane shows. frame: index in the stroke's frames; lines: names of those to be drawn."""
+    """What a pane shows. frame: index in the stroke's frames; lines: names of those to be drawn; letters: 1 at a desk."""
 
     stroke: Loaded
     frame: int
     placement: Placement
     lines: Collection[str]
     ghost: Ghost | None = None
+    letters: float = 1.0
 
 
 def draw_pane(canvas: Canvas, on: Surface, pane: Any, scene: PaneScene, theme: Theme) -> list[Label]:
@@ -148,13 +151,13 @@ def draw_pane(canvas: Canvas, on: Surface, pane: Any, scene: PaneScene, theme: T
     drawn = drawn_at(tracked, tracked.sample(float(stroke_clip.frames.times_s[scene.frame])), scene.lines)
     draw_lines(image, drawn, scene.placement)
     on.blit(canvas.pg.image.frombuffer(image.tobytes(), pane.size, "BGR"), pane)
-    return draw_labels(canvas, on, pane, drawn.labels, scene.placement)
+    return draw_labels(canvas, on, pane, drawn.labels, scene.placement, scene.letters)
 
 
 # ---- small parts
 
 
-def _plate(canvas: Canvas, label: Label, room: float, height: int) -> Surface:
+def _plate(canvas: Canvas, label: Label, room: float, height: float) -> Surface:
     """What the label says on a dark ground: its words small, below them the number; smaller where room is short."""
     share = 1.0
     while True:

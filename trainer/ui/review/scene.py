@@ -13,7 +13,7 @@ from trainer.replay.playback import Playback
 LINE_KEYS = {"arm": "A", "leg": "L", "outline": "O", "paths": "P", "head": "H", "spine": "S"}
 SWATCHES = {
     "arm": "sky blue", "leg": "yellow", "outline": "white", "paths": "bluish green", "head": "reddish purple",
-    "spine": "vermilion",
+    "spine": "blue",
 }  # fmt: skip
 
 

@@ -62,7 +62,7 @@ def draw_differences(canvas: Canvas, on: Surface, scene: Scene, theme: Theme, he
     y = canvas.text(on, "What differs", (box.left, y + 4), size * 1.2, theme.text, width=box.width).bottom + 4
     rows = list(scene.differences)[:MAX_ROWS]
     if not rows:
-        _wrapped(canvas, on, "nothing by more than the smallest change that can be told", box, y, theme, height)
+        _wrapped(canvas, on, "nothing by more than the measuring itself varies", box, y, theme, height)
         return
     sides = "this one  |  the ghost" if playback.layout == "ghost" else "left  |  right"
     y = canvas.text(on, sides, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom + 4

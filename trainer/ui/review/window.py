@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack, closing
+from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Callable, ContextManager
 
 from trainer.errors import UsageError
 from trainer.live.opening import made_ready
-from trainer.settings.model import Window
-from trainer.ui.drawing.window import open_window
+from trainer.live.ports import Display
 from trainer.vision.sources.base import Clock, MonotonicClock
 from trainer.worker import Progress
 
@@ -103,19 +102,20 @@ class ReviewWindow:
 
 
 def review_in_window(
-    window: Window, words: str, opens: Callable[[Progress], ContextManager[ReviewSession]], folder: Path
+    shown: Display,
+    theme: str,
+    words: str,
+    opens: Callable[[Progress], ContextManager[ReviewSession]],
+    folder: Path,
 ) -> None:
-    """The window first: the strokes are opened beside it, words being what it shows. folder: where it saves.
+    """In a window that is open: the strokes are opened beside it, words being what it shows. folder: where it saves.
 
-    Raises UsageError where there is no display, and what opening raises.
+    Raises what opening raises.
     """
-    shown = open_window(window, TITLE)
-    if shown is None:
-        raise NO_DISPLAY
-    with closing(shown), ExitStack() as opened:
+    with ExitStack() as opened:
         session = made_ready(shown, MonotonicClock(), words, lambda told: opened.enter_context(opens(told)))
         if session is not None:
             from trainer.ui.export.save_beside import save_beside
             from trainer.ui.review.reviewer import Reviewer
 
-            ReviewWindow(Reviewer(session, window.theme, partial(save_beside, folder=folder))).run()
+            ReviewWindow(Reviewer(session, theme, partial(save_beside, folder=folder))).run()
