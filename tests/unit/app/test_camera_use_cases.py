@@ -19,6 +19,7 @@ from trainer.coaching.posture.ranges import DEFAULTS, Ranges
 from trainer.domain.observation import Frame
 from trainer.errors import ClipError, UsageError
 from trainer.feedback.cues import ALL_SET, THERE
+from trainer.live.opening import Opening
 from trainer.testing.fakes import FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, ListSource
 
 
@@ -86,7 +87,7 @@ def test_what_is_left_is_a_finding_and_nothing_is_remembered(robin: RunContext) 
 def test_the_user_may_end_it(robin: RunContext) -> None:
     room = Room(("quit",))
     assert set_up(robin, room) == CameraSetupResult(False)
-    assert room.display.shown == []
+    assert [type(view) for _, view in room.display.shown] == [Opening]
 
 
 # ---- posture
@@ -142,4 +143,4 @@ def test_live_sounds_and_keeps_a_picture_when_all_is_well(robin: RunContext) -> 
     assert [line.partition(":")[0] for line in room.reporter.lines][:1] == ["Hold it"]
     assert sum(line.startswith("kept as ") for line in room.reporter.lines) == 1
     assert [snapshot.label for snapshot in list_snapshots(robin, "Robin").snapshots] == ["live"]
-    assert len(room.display.shown) == 75
+    assert sum(not isinstance(view, Opening) for _, view in room.display.shown) == 75

@@ -199,7 +199,7 @@ def test_the_bar_fills_with_the_hold() -> None:
 
     def share(held_s: float, colour: np.ndarray) -> int:
         lower = drawn(view(held_s=held_s, image=None))[505:]
-        return int((lower == colour).all(axis=2)[-60:].sum())  # below the letters
+        return int((lower == colour).all(axis=2)[135:152].sum())  # below the letters
 
     amounts = [share(held, filling) for held in (0.0, 0.25, 0.5, 0.75)]
     assert amounts[0] < amounts[1] < amounts[2] < amounts[3]

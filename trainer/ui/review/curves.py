@@ -120,8 +120,13 @@ class Curves:
                 self._canvas.text(on, reading.text, (self.plot.left - 10, y), size, theme.text, "midright", wide)
                 if reading.value is not None:
                     dot = (self.x_of(float(self._tracked.time_s[sample])), self._y(k, reading.value))
-                    self._canvas.dot(on, dot, 4.5, OKABE_ITO[colour])
+                    self._canvas.dot(on, dot, 4.5, self._ink(colour))
         return readings
+
+    def _ink(self, colour: str) -> Colour:
+        """Yellow is not seen on a light ground: darker there."""
+        ink = OKABE_ITO[colour]
+        return between(ink, self._theme.text, 0.4) if colour == "yellow" and sum(self._theme.ground) > 384 else ink
 
     def _y(self, strip: int, value: float) -> float:
         low, high = self._ranges[strip]
@@ -161,7 +166,7 @@ class Curves:
             for name, colour, width in strip.columns:
                 if other is not None:
                     self._curve(out, k, *self._of_other(other, name), between(theme.panel, theme.text, 0.5), 1.2)
-                self._curve(out, k, self._tracked.time_s, self._tracked.columns[name], OKABE_ITO[colour], width)
+                self._curve(out, k, self._tracked.time_s, self._tracked.columns[name], self._ink(colour), width)
         for k, strip in enumerate(self.strips):
             row = self.row(k).move(shift)
             if strip.limit is not None:
@@ -174,7 +179,7 @@ class Curves:
         for i, (name, colour, width) in enumerate(strip.columns):
             label = self._tracked.reading(name, 0).label
             y = row.top + (i + 0.5) * high
-            self._canvas.pg.draw.line(out, OKABE_ITO[colour], (4, y), (22, y), round(width * 1.6))
+            self._canvas.pg.draw.line(out, self._ink(colour), (4, y), (22, y), round(width * 1.6))
             wide = 0.54 * (self.plot.left - self.box.left) - 38
             self._canvas.text(
                 out, label, (28, y), min(NAME_LETTERS * self._unit, high * 0.75), self._theme.soft, "midleft", wide
