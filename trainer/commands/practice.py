@@ -112,9 +112,9 @@ def practised(data_folder: Path | None, options: PracticeOptions, machine: Machi
 
 def _nothing() -> PracticeOutcome:
     """Of a run that the user ended before it began."""
-    from trainer.app.practice.practice import PracticeOutcome, Summary
+    from trainer.app.practice.practice import nothing_done
 
-    return PracticeOutcome(Summary(), 0.0)
+    return nothing_done()
 
 
 def _practise(context: RunContext, options: PracticeOptions, machine: Machine) -> PracticeOutcome:

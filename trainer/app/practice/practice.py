@@ -109,12 +109,17 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
         )
         begun_s = since_start_s()
         if made is None:
-            return PracticeOutcome(Summary(), begun_s)
+            return nothing_done()
         for line in made.session.opening:
             devices.reporter.report(line)
         failure = _run(made.loop, made.both, made.second, devices.reporter)
         result = (*made.session.result(), *made.session.praise())
         return PracticeOutcome(made.loop.summary, begun_s, result, failure, made.session.record_session)
+
+
+def nothing_done() -> PracticeOutcome:
+    """Of a run that the user ended before it began."""
+    return PracticeOutcome(Summary(), since_start_s())
 
 
 @dataclass(frozen=True)

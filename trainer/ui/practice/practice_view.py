@@ -30,8 +30,7 @@ HINT = 0.055
 MOTTO = "Hold, then look"
 LEAST_DIAL = 0.19
 SURE_HEAD = 0.25
-KEYS_WIDTH = 0.55  # of the window's, at most
-KEYS = "Q quit   Space pause   M mute   T theme   K keep   W why   1-5 ball"
+KEYS = ("Q quit", "Space pause", "M mute", "W why", "1-5 ball", "K keep", "T theme")
 
 
 class PracticeView:
@@ -217,7 +216,7 @@ class PracticeView:
             sound = rate = ""
         reasons = view.observation.reasons if view.observation is not None else {}
         unseen = view.advice[-1] if view.advice else f"not seen: {', '.join(reasons)}" if reasons else ""
-        parts = (count, sound, unseen, *view.notes, "" if view.recorded else KEYS, rate)
+        parts = (count, sound, unseen, *view.notes, *(() if view.recorded else KEYS), rate)
         self._canvas.foot(on, parts, (gap, y), size, theme.soft, width - 2 * gap)
 
 
