@@ -58,7 +58,7 @@ class LessonView:
 
     @property
     def next_step(self) -> str:
-        if self.lesson.after is not None and self.lesson.ended_at is None:
+        if self.lesson.after and self.lesson.ended_at is None:
             return (
                 "the coach's words, homework, the page: `lesson words`, `lesson homework`, `lesson page`; `lesson end`"
             )
@@ -106,7 +106,7 @@ class LessonDesk:
     def view(self, lesson: Lesson) -> LessonView:
         """With its strokes judged by the student's limits of today."""
         facts = [s for s in facts_of(self._store, self.student, as_judged=False) if s.kind == "ball"]
-        before, after = (tuple(s for s in facts if uid is not None and s.session == uid) for uid in _sessions(lesson))
+        before, after = (tuple(s for s in facts if s.session in uids) for uids in (lesson.before, lesson.after))
         limits = self.student.settings.limits
         drills = list_drills(self._context.base).drills
         given = homework_lines(self._store, student_key(self.student), drills, today())
@@ -144,14 +144,16 @@ class LessonDesk:
         return self.open() or self._kept(Lesson(uuid.uuid4().hex, at, at, who))
 
     def strokes_made(self, session_id: int) -> Lesson:
-        """A session of strokes without feedback: as they are, or the same again."""
+        """A session of strokes without feedback: as they are, until something was chosen or tried; then the same again."""
         lesson, uid = self.under_way(), session_uid(self._store, session_id)
-        return self._kept(replace(lesson, before=uid) if lesson.before is None else replace(lesson, after=uid))
+        if lesson.priority is None and not lesson.tries:
+            return self._kept(replace(lesson, before=(*lesson.before, uid)))
+        return self._kept(replace(lesson, after=(*lesson.after, uid)))
 
     def choose(self, what: str | None, why: str) -> Lesson:
         """what: a fault's or a posture measure's name, or words of the coach's; None: as the trainer proposes."""
         lesson = self.under_way()
-        if lesson.before is None:
+        if not lesson.before:
             raise UsageError("no strokes of this lesson yet", "", "`lesson strokes` makes some")
         proposal = self.view(lesson).proposal
         found = [*([proposal.priority] if proposal.priority else []), *proposal.later]
@@ -208,10 +210,6 @@ def give_homework(context: RunContext, request: HomeworkRequest) -> HomeworkLine
     with context.open_store() as store:
         LessonDesk(context, store, request.student).give(line.progress.homework.uid)
     return line
-
-
-def _sessions(lesson: Lesson) -> tuple[str | None, str | None]:
-    return lesson.before, lesson.after
 
 
 def _named(what: str, found: Sequence[str]) -> str:

@@ -212,8 +212,8 @@ CHANGES: dict[int, tuple[str, ...]] = {
             begun_at TEXT NOT NULL,
             changed_at TEXT NOT NULL,
             who TEXT NOT NULL,
-            before_session TEXT,                 -- uid of the session of strokes as they are
-            after_session TEXT,                  -- uid of that of the same strokes again
+            before_session TEXT,                 -- uids of the sessions of strokes as they are, blanks between
+            after_session TEXT,                  -- uids of those of the same strokes again
             priority TEXT,                       -- a fault's name, or what the coach called it
             priority_by TEXT NOT NULL,           -- trainer or coach
             why TEXT NOT NULL,

@@ -21,6 +21,7 @@ from trainer.store.transfer_file import TODO, StudentArchive
 from trainer.store.transfer_values import STRICT, Real, Text, Time, Uid, checked_document, checked_time
 
 PART = "teaching.json"
+_LISTS = ("before", "after", "later")
 Day = Annotated[str, Field(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
 Name = Annotated[str, Field(max_length=60)]
 Words = Annotated[str, Field(max_length=4000)]
@@ -62,8 +63,8 @@ class LessonValue(BaseModel):
     begun_at: Time
     changed_at: Time
     who: Name
-    before: Uid | None
-    after: Uid | None
+    before: Annotated[list[Uid], Field(max_length=50)]
+    after: Annotated[list[Uid], Field(max_length=50)]
     priority: Text | None
     priority_by: Literal["", "trainer", "coach"]
     why: Words
@@ -98,7 +99,13 @@ def teaching_out(store: Store, key: StudentKey) -> dict[str, Any]:
     student = key.student
     homework = [HomeworkValue(**_plain(one, "from_day", "until")) for one in homework_of(store, student)]
     lessons = [
-        LessonValue(**{**_plain(one), "later": list(one.later), "tries": [TryValue(**_plain(t)) for t in one.tries]})
+        LessonValue(
+            **{
+                **_plain(one),
+                **{name: list(getattr(one, name)) for name in _LISTS},
+                "tries": [TryValue(**_plain(t)) for t in one.tries],
+            }
+        )
         for one in lessons_of(store, student)
     ]
     outcomes = [
@@ -152,7 +159,7 @@ def ready_teaching(archive: StudentArchive) -> ReadyTeaching:
         Lesson(
             **{
                 **values(one, "begun_at", "changed_at", "ended_at"),
-                "later": tuple(one.later),
+                **{name: tuple(getattr(one, name)) for name in _LISTS},
                 "tries": tuple(Try(**values(t, "at")) for t in one.tries),
             }
         )

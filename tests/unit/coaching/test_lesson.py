@@ -123,6 +123,6 @@ def test_a_priority_of_the_coachs_own_words_and_a_lesson_without_an_after() -> N
 def test_a_lessons_next_step() -> None:
     lesson = Lesson("a" * 32, AT, AT)
     assert lesson.step == "before"
-    assert Lesson("a" * 32, AT, AT, before="b" * 32).step == "priority"
-    assert Lesson("a" * 32, AT, AT, before="b" * 32, priority="sway").step == "tries"
+    assert Lesson("a" * 32, AT, AT, before=("b" * 32,)).step == "priority"
+    assert Lesson("a" * 32, AT, AT, before=("b" * 32,), priority="sway").step == "tries"
     assert Lesson("a" * 32, AT, AT, ended_at=AT).step == "ended"

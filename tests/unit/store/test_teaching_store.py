@@ -29,7 +29,7 @@ from trainer.store.transfer_teaching import merge_teaching, ready_teaching, teac
 AT = datetime(2026, 3, 2, 9, tzinfo=timezone.utc)
 WORK = Homework("1" * 32, "ladder", 20, 3, date(2026, 3, 2), date(2026, 3, 15), AT, "coach", "only easy ones", 2.0)
 LESSON = Lesson(
-    "2" * 32, AT, AT, "coach", "3" * 32, None, "early_look", "trainer", "in 5 of 6", ("sway",), "Take your time.",
+    "2" * 32, AT, AT, "coach", ("3" * 32, "8" * 32), (), "early_look", "trainer", "in 5 of 6", ("sway",), "Take your time.",
     tries=(Try("4" * 32, AT, "count two", "5" * 32, None), Try("6" * 32, AT + timedelta(minutes=1), "eyes shut")),
 )  # fmt: skip
 WHO = "a" * 32
@@ -47,7 +47,7 @@ def test_what_is_kept_is_read_back(tmp_path: Path) -> None:
         keep_lesson(store, WHO, LESSON)
         assert homework_of(store, WHO) == [WORK]
         assert lessons_of(store, WHO) == [LESSON]
-        further = replace(LESSON, after="7" * 32, tries=LESSON.tries[:1], changed_at=AT + timedelta(hours=1))
+        further = replace(LESSON, after=("7" * 32,), tries=LESSON.tries[:1], changed_at=AT + timedelta(hours=1))
         keep_lesson(store, WHO, further)
         keep_homework(store, WHO, replace(WORK, dropped_at=AT))
         assert lessons_of(store, WHO) == [further]

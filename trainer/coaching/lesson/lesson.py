@@ -31,8 +31,8 @@ class Lesson:
     begun_at: datetime
     changed_at: datetime
     who: str = ""
-    before: str | None = None
-    after: str | None = None
+    before: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
     priority: str | None = None
     priority_by: Literal["", "trainer", "coach"] = ""
     why: str = ""
@@ -47,6 +47,6 @@ class Lesson:
         """What comes next."""
         if self.ended_at is not None:
             return "ended"
-        if self.before is None:
+        if not self.before:
             return "before"
         return "priority" if self.priority is None else "tries"
