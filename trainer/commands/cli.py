@@ -13,6 +13,7 @@ from trainer import __version__, log_file
 from trainer.app.data_folder import data_folder as folder_of_data
 from trainer.commands.analyse import analyse
 from trainer.commands.baseline import baseline
+from trainer.commands.before_play import before_play
 from trainer.commands.bench import bench
 from trainer.commands.check import check
 from trainer.commands.distance import distance
@@ -59,6 +60,7 @@ def cli(context: click.Context, data_folder: Path | None) -> None:
 for _command in (
     analyse,
     baseline,
+    before_play,
     bench,
     check,
     demo,

@@ -40,6 +40,7 @@ class PracticeOptions:
     recorded: Kind | None = None
     strokes: int | None = None
     distance_m: float | None = None
+    before_play: bool = False
 
 
 @click.command()
@@ -138,6 +139,7 @@ def _practise(context: RunContext, options: PracticeOptions, machine: Machine) -
         recorded=options.recorded,
         strokes=options.strokes,
         distance_m=options.distance_m,
+        before_play=options.before_play,
     )
     return _run(context, request, machine)
 

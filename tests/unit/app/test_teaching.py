@@ -165,17 +165,17 @@ def test_the_strokes_of_a_lesson_are_silent_and_end_by_themselves(
     assert run(["--data-folder", str(folder), "lesson", "begin", "--student", "Robin"]) == 0
     display = StageDisplay()
     stage = Stage(joined(*[stroke(-0.4, **STALL)] * 5), display)
-    assert lesson_strokes(folder, "Robin", 3, machine=stage.machine) == 0
+    assert lesson_strokes(folder, "Robin", 4, machine=stage.machine) == 0
     said_to_coach = capsys.readouterr().out
-    assert "strokes without feedback: 3 before, 0 after" in said_to_coach
-    assert "proposed: in 3 of 3 strokes" in said_to_coach
+    assert "strokes without feedback: 4 before, 0 after" in said_to_coach
+    assert "proposed: in 4 of 4 strokes" in said_to_coach
     assert not [name for _, name in stage.tones.played if name in FAULT_NAMES]
     signs = {view.sign.word for view in display.views if view.sign is not None}
     assert signs <= {"Stroke kept"}
     assert all(view.card is None for view in display.views)
     with context.open_store() as store:
         key = StudentKey(load_context(folder, "Robin").student_id, "Robin")
-        assert [facts.told for facts, _ in practised(store, key, ())] == [False] * 3
+        assert [facts.told for facts, _ in practised(store, key, ())] == [False] * 4
 
 
 def test_where_the_ball_went_by_key_and_by_command(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -68,6 +68,9 @@ def test_what_is_not_sure_waits_and_alone_is_not_proposed() -> None:
     found = propose(strokes, Limits())
     assert found.priority is None
     assert found.later[0].reason.endswith("not sure yet")
+    one_bad = [stroke("early_look", early_by_s=0.5)]
+    assert propose(one_bad, Limits()).priority is None  # of one stroke all are bad, and that says nothing
+    assert propose(one_bad * 2 + [stroke()] * 2, Limits()).priority is not None
     assert propose([], Limits()).later == ()
     assert propose([stroke()] * 8, Limits()) == propose([], Limits())
 

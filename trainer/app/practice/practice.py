@@ -11,7 +11,7 @@ from typing import Protocol
 from trainer.app import build
 from trainer.app.context import RunContext, since_start_s
 from trainer.app.devices import OpensSource, Sounds, open_source
-from trainer.app.practice.drill_sequence import drill_sequence
+from trainer.app.practice.drill_sequence import DrillSequence, drill_sequence
 from trainer.app.practice.practice_session import PracticePlan, PracticeSession
 from trainer.app.practice.second_session import SecondSession
 from trainer.app.practice.stroke_recorder import StrokeRecorder
@@ -40,7 +40,7 @@ DEMO_PLAYER = "demo"
 class PracticeRequest:
     """clip: in place of the camera; window: is one wanted; drill: to begin with; gestures: arms and keys may order;
     recorded: strokes of this kind only are put on record, None: all; strokes: it ends after so many ball strokes and teaches
-    nothing, None: it goes on; distance_m: of the putts, None: not said.
+    nothing, None: it goes on; distance_m: of the putts, None: not said; before_play: those parts.
     """
 
     clip: Path | None = None
@@ -51,6 +51,7 @@ class PracticeRequest:
     recorded: Kind | None = None
     strokes: int | None = None
     distance_m: float | None = None
+    before_play: bool = False
 
 
 @dataclass(frozen=True)
@@ -219,7 +220,8 @@ def demo_request(window: bool) -> PracticeRequest:
 def practice_plan(context: RunContext, request: PracticeRequest) -> PracticePlan:
     """With the drills that are the student's own."""
     student = Students(context.base).by_id(context.student_id)
-    drills = drill_sequence(context, student.card.drills if student is not None else ())
+    listed = student.card.drills if student is not None else ()
+    drills = DrillSequence({}) if request.before_play else drill_sequence(context, listed)
     name = request.clip.name if request.clip else f"camera {context.settings.camera.source}"
     seed = datetime.now(timezone.utc).toordinal()
     return PracticePlan(
@@ -232,4 +234,5 @@ def practice_plan(context: RunContext, request: PracticeRequest) -> PracticePlan
         recorded=request.recorded,
         strokes=request.strokes,
         distance_m=request.distance_m,
+        before_play=request.before_play,
     )

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from trainer.app import build
-from trainer.app.context import RunContext
-from trainer.app.practice.drill_sequence import DrillSequence
+from trainer.app.practice.before_play import BeforePlay
 from trainer.app.practice.drill_session import DrillSession, with_drill
 from trainer.app.practice.gesture_control import GestureControl, Obeyed
 from trainer.app.practice.ground_mark import GroundMarker
+from trainer.app.practice.practice_plan import PracticePlan as PracticePlan
 from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
 from trainer.app.practice.stroke_video import StrokeVideos
 from trainer.app.practice.stroke_words import stroke_line
@@ -18,7 +18,7 @@ from trainer.app.practice.teaching import Teaching
 from trainer.app.practice.two_cameras import CameraLink
 from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
-from trainer.domain.record import Kind
+from trainer.domain.record import LiveState
 from trainer.feedback.cues import READY, CueChooser
 from trainer.live.advice import AdviceTeller
 from trainer.live.display_types import DrillView, GestureView, Targets
@@ -26,33 +26,8 @@ from trainer.live.pipeline import Finished, Pipeline, StepResult, Watches
 from trainer.live.practice_state import DisplayState, DisplayStateBuilder, withheld
 from trainer.live.practice_step import PracticeStep
 from trainer.settings.drill_file import Drill
-from trainer.settings.model import Settings
 from trainer.store.history import StudentKey
 from trainer.store.store import Store
-
-
-@dataclass(frozen=True)
-class PracticePlan:
-    """What is practised. context: its settings are those without a drill; source: as it is put on record; drill: to begin
-    with; seed: of the drills' orders and schedules; gestures: arms and keys may order; recorded: strokes of this kind only
-    are put on record, None: all; strokes: it ends after so many ball strokes and teaches nothing, None: it goes on;
-    distance_m: of the putts.
-    """
-
-    context: RunContext
-    source: str
-    drills: DrillSequence
-    drill: Drill | None = None
-    seed: int = 0
-    gestures: bool = True
-    recorded: Kind | None = None
-    strokes: int | None = None
-    distance_m: float | None = None
-
-    @property
-    def settings(self) -> Settings:
-        """Those of the first drill, where there is one."""
-        return (with_drill(self.context, self.drill) if self.drill is not None else self.context).settings
 
 
 class PracticeSession:
@@ -71,7 +46,7 @@ class PracticeSession:
         self._chooser = CueChooser(build.plan(context.settings))
         self._gestures = GestureControl(feedback.feel_wait_s if feedback.feel else 0.0) if plan.gestures else None
         key = StudentKey(context.student_id, context.settings.player.name)
-        self._teaching = Teaching(store, key, plan.drills.drills) if plan.gestures and plan.strokes is None else None
+        self._teaching = Teaching(store, key, plan.drills.drills) if plan.teaches else None
         self._balls = 0  # strokes on record with a ball
         self._putt_m: float | None = None  # how far the newest putt was
         self._marker = GroundMarker()
@@ -82,6 +57,10 @@ class PracticeSession:
         self._observer: Watches | None = None
         self._pipeline: Pipeline | None = None
         self.opening = self._begin(plan.drill) if plan.drill is not None else ()  # lines to say before it starts
+        self._before_play: BeforePlay | None = None
+        if plan.before_play:
+            self._before_play = BeforePlay(store, context.settings.player.name, self._chooser, plan.seed)
+            self.opening = self._before_play.opening
         opening = None
         if self._teaching is not None and plan.recorded is None:
             self.opening = (*self._teaching.opening, *self.opening)
@@ -155,8 +134,14 @@ class PracticeSession:
             targets,
             self._sound(result, confirmed),
             messages,
-            obeyed.ended or (self.plan.strokes is not None and self._balls >= self.plan.strokes),
+            obeyed.ended or self._ends(result.moment),
         )
+
+    def _ends(self, moment: LiveState) -> bool:
+        """By itself."""
+        if self._before_play is not None:
+            return self._before_play.ends(moment)
+        return self.plan.strokes is not None and self._balls >= self.plan.strokes
 
     def finish(self) -> PracticeStep | None:
         finished = self._pipeline.finish() if self._pipeline is not None else None
@@ -168,6 +153,8 @@ class PracticeSession:
 
     def result(self) -> tuple[str, ...]:
         """How the drill went so far, in lines."""
+        if self._before_play is not None:
+            return self._before_play.result()
         return self._drill.result() if self._drill is not None else ()
 
     def praise(self) -> tuple[str, ...]:
@@ -231,7 +218,7 @@ class PracticeSession:
             lines = self._drill.save(record, verdict, cues)
         else:
             self._recorder.save(record, verdict.faults, cues, self.practised)
-            lines = ()
+            lines = self._before_play.kept(record.kind, verdict.faults) if self._before_play is not None else ()
         session = self._recorder.session
         self._balls += record.kind == "ball"
         if self._link is not None:
@@ -252,13 +239,16 @@ class PracticeSession:
 
     def _distance_m(self, drill_id: str | None) -> float | None:
         """Of the next putt: the drill's, else as asked for, else the homework's."""
-        if self._drill is not None and self._drill.run.target_m is not None:
-            return self._drill.run.target_m
+        drill = self._before_play or (self._drill.run if self._drill is not None else None)
+        if drill is not None and drill.target_m is not None:
+            return drill.target_m
         if self.plan.distance_m is not None or self._teaching is None:
             return self.plan.distance_m
         return self._teaching.distance_m(drill_id)
 
     def _drill_view(self) -> DrillView | None:
+        if self._before_play is not None:
+            return self._before_play.view()
         return self._drill.view() if self._drill is not None else None
 
     @property

@@ -16,6 +16,7 @@ from trainer.domain.verdict import FAULT_NAMES, FaultName
 from trainer.settings.limits import Limits
 
 SURE = 0.15  # the least that a share's interval must leave: as a week's job
+LEAST = 4  # strokes that could be judged: two bad ones of four are the fewest that are sure by that interval
 BEND = "spine_tilt_deg"
 # What leads to what: a finding whose cause is there too waits for it (common practice, no source; the look before the rise:
 # most heads rise to look). The bend from the hips brings eyes and hands along.
@@ -99,7 +100,7 @@ def _fault(name: FaultName, strokes: Sequence[StrokeFacts], limits: Limits) -> F
         return None
     size = statistics.median(_size(name, stroke, limits) for stroke in with_it)
     words = f"in {share.good} of {share.total} strokes {FAULT_PHRASES[name]}"
-    return Finding(name, "fault", words, share, size, share.low >= SURE)
+    return Finding(name, "fault", words, share, size, share.total >= LEAST and share.low >= SURE)
 
 
 def was_judged(name: FaultName, stroke: StrokeFacts) -> bool:

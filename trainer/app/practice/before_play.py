@@ -1,0 +1,127 @@
+"""Before play: at most ten minutes, nothing new: held putts, putts to today's green, some in silence; ends by itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from trainer.app.practice.drill_distance import DrillDistance
+from trainer.coaching.distance.ladder import order_of
+from trainer.domain.record import LiveState
+from trainer.domain.verdict import Fault
+from trainer.feedback.cues import CueChooser
+from trainer.feedback.schedule import Plan
+from trainer.feedback.signs import Sign
+from trainer.live.display_types import DrillView
+from trainer.settings.drill_file import Drill
+from trainer.store.store import Store
+
+MOST_S = 600.0  # 8 to 10 minutes are common practice, no source
+DISTANCES_M = (2.0, 4.0, 6.0)
+HABIT = ("early_look", "short_hold")
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """schedule: which of its strokes are told; lengths: each stroke has a distance."""
+
+    name: str
+    instruction: str
+    strokes: int
+    schedule: Literal["outside", "alternate", "silent"]
+    lengths: bool = False
+
+
+PARTS = (
+    Part("Five holds", "Take your address, breathe out, putt and hold", 5, "outside"),
+    Part("To today's green", "Putts of three lengths, all at one pace", 6, "alternate", lengths=True),
+    Part("Five in silence", "As on the course", 5, "silent"),
+)
+
+
+class BeforePlay:
+    """``kept`` with every stroke on record; ``ends`` with every frame. No limit is changed and no drill is begun."""
+
+    def __init__(self, store: Store, player: str, chooser: CueChooser, seed: int) -> None:
+        each = max(part.strokes for part in PARTS if part.lengths) // len(DISTANCES_M)
+        ladder = {"distances_m": list(DISTANCES_M)}
+        # Only the distances of a drill are used: how far back each one is, by the player's own scale and green.
+        values = {"drill": {"name": "Before play", "instruction": "Putt"}, "ladder": ladder, "drill_id": "before-play"}
+        self._distance = DrillDistance(store, player, Drill.model_validate(values))
+        self._order = order_of(DISTANCES_M, each, "random", seed)
+        self._chooser = chooser
+        self._part = 0
+        self._good: list[list[bool]] = [[] for _ in PARTS]  # by part: held or not
+        self._begun_s: float | None = None
+        self._late = False
+        self._news: Sign | None = None
+        self._begin_part()
+
+    @property
+    def opening(self) -> tuple[str, ...]:
+        """Lines to say before it starts."""
+        return ("before play: " + "; ".join(f"{part.name.lower()}: {part.instruction.lower()}" for part in PARTS),)
+
+    @property
+    def target_m(self) -> float | None:
+        """How far the next putt is."""
+        if self._part >= len(PARTS) or not PARTS[self._part].lengths:
+            return None
+        return self._order[len(self._good[self._part])]
+
+    def _begin_part(self) -> None:
+        part = PARTS[self._part]
+        self._chooser.begin_block(Plan(part.schedule, part.strokes))
+
+    def kept(self, kind: str, faults: tuple[Fault, ...]) -> tuple[str, ...]:
+        """A stroke is on record. Lines to say. A rehearsal does not count, and uses up no feedback."""
+        if self._part >= len(PARTS):
+            return ()
+        part, good = PARTS[self._part], self._good[self._part]
+        if kind == "ball":
+            good.append(not any(fault.name in HABIT for fault in faults))
+        if len(good) < part.strokes:
+            self._chooser.go_to(len(good) + 1)
+            return ()
+        self._part += 1
+        lines = (self._line(self._part - 1),)
+        if self._part < len(PARTS):
+            self._begin_part()
+            following = PARTS[self._part]
+            self._news = Sign(following.name, following.instruction, "plain")
+        return lines
+
+    def ends(self, moment: LiveState) -> bool:
+        """All of it is done, or the time is over; never in a stroke."""
+        if self._begun_s is None:
+            self._begun_s = moment.time_s
+        self._late = self._late or moment.time_s - self._begun_s > MOST_S
+        return self._part >= len(PARTS) or (self._late and not moment.phase.under_way)
+
+    def view(self) -> DrillView:
+        """For the screen."""
+        if self._part >= len(PARTS):
+            return DrillView("Go and play", news=self._news)
+        part = PARTS[self._part]
+        aim = self._distance.aim(self.target_m) if self.target_m is not None else None
+        follows = PARTS[self._part + 1].name.lower() if self._part + 1 < len(PARTS) else "go and play"
+        return DrillView(
+            f"{part.name}: {len(self._good[self._part]) + 1} of {part.strokes}",
+            part.instruction,
+            f"then {follows}",
+            part.schedule == "silent",
+            aim.words if aim is not None else "",
+            mark_cm=aim.behind_cm if aim is not None else None,
+            label=aim.label if aim is not None else "",
+            news=self._news,
+        )
+
+    def result(self) -> tuple[str, ...]:
+        """How it went, once it is over."""
+        open_part = self._line(self._part) if self._part < len(PARTS) and self._good[self._part] else ""
+        why = "the time is over; " if self._late and self._part < len(PARTS) else ""
+        return tuple(line for line in (open_part, f"{why}go and play") if line)
+
+    def _line(self, number: int) -> str:
+        good = self._good[number]
+        return f"{PARTS[number].name.lower()}: {sum(good)} of {len(good)} held"
