@@ -22,6 +22,7 @@ from trainer.vision.sources import camera_timing
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import USUAL_FPS, Clip
 
+SEEN_SHARE = 0.2  # somebody seen in less of the frames than this is nobody
 UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
 NO_STROKE = "no stroke found as {}-handed, {}: are --handedness and --view those of the clip?"
 Step = Callable[[], None]
@@ -80,13 +81,23 @@ def analyse_clip(
     path: Path, settings: Settings, open_writer: OpensWriter | None = None, progress: Progress = no_progress
 ) -> tuple[ClipReport, ClipError | None]:
     """The report of one clip; with the error when it stops short, after all that came before was judged."""
-    clip = Clip(path)
+    return analyse_opened(Clip(path), path.name, settings, open_writer, progress)
+
+
+def analyse_opened(
+    clip: Clip,
+    name: str,
+    settings: Settings,
+    open_writer: OpensWriter | None = None,
+    progress: Progress = no_progress,
+) -> tuple[ClipReport, ClipError | None]:
+    """The same of one that is open already; it is closed."""
     with clip:
         observer = build.observer(settings)
         try:
             fps = clip.nominal_fps or USUAL_FPS
             writer = open_writer(fps, settings) if open_writer is not None else None
-            with progress(path.name, clip.frames_said) as tick:
+            with progress(name, clip.frames_said) as tick:
                 recorder = AddressRecorder()
                 guarded = build.guarded(observer)
                 strokes, counts, error = watch(clip, build.pipeline(settings, guarded), writer, tick, recorder)
@@ -111,11 +122,11 @@ def analyse_clip(
         ]
         warnings += [f"stroke {n}: setup: {hint}" for n, setup in enumerate(setups, 1) for hint in setup.hints]
         if not strokes:
-            warnings.append(NO_STROKE.format(settings.player.handedness, settings.camera.view))
+            warnings.append(counts.no_stroke(settings))
         if error is not None:
             warnings.append(error.line())
         report = ClipReport(
-            name=path.name,
+            name=name,
             fps=clip.nominal_fps or clip.measured_fps or USUAL_FPS,
             frames=counts.frames,
             width=clip.size[0],
@@ -196,3 +207,11 @@ class Counts:
         if self._unseen["ball"] == self.frames:
             found.append("no ball seen in any frame: strokes count as rehearsals")
         return [*self._advice.said, *found]
+
+    def no_stroke(self, settings: Settings) -> str:
+        """What to look at first when no stroke was found."""
+        if self._advice.said:
+            return f"no stroke found; {self._advice.said[0]}"
+        if self._unseen["body"] > (1 - SEEN_SHARE) * self.frames:
+            return "no stroke found: nobody is seen; the whole body in the picture, and light on it?"
+        return NO_STROKE.format(settings.player.handedness, settings.camera.view)

@@ -8,7 +8,8 @@ from typing import Any, Sequence
 
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.verdict import BY_TIMING, Verdict
-from trainer.domain.record import EVENT_NAMES, StrokeRecord
+from trainer.domain.measures import confident_value
+from trainer.domain.record import EVENT_NAMES, Measure, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Cue
 
 SCHEMA_NUMBER = 1
@@ -40,12 +41,12 @@ class ClipReport:
 
 
 def as_json(report: ClipReport) -> dict[str, Any]:
-    """The object of SCHEMA. A thing not seen is null, and a warning says why."""
+    """The object of SCHEMA. A thing not seen, or not surely, is null, and a warning says why."""
     unseen = [
-        f"stroke {number}: {name} not seen: {measure.reason}"
+        f"stroke {number}: {name} {why}"
         for number, stroke in enumerate(report.strokes, 1)
         for name, measure in stroke.record.measures.items()
-        if _number(measure.value) is None and measure.reason
+        if (why := _why_null(measure))
     ]
     return {
         "schema": SCHEMA_NUMBER,
@@ -70,7 +71,7 @@ def _stroke(number: int, stroke: Judged) -> dict[str, Any]:
         "kind": record.kind,
         "events": {name: _number(record.events.named(name)) for name in EVENT_NAMES},
         "measures": {
-            name: {"value": _number(m.value), "unit": m.unit, "confidence": float(m.confidence)}
+            name: {"value": _number(confident_value(m)), "unit": m.unit, "confidence": float(m.confidence)}
             for name, m in record.measures.items()
         },
         "faults": [
@@ -81,6 +82,13 @@ def _stroke(number: int, stroke: Judged) -> dict[str, Any]:
         "cues": [{"name": cue.name, "at_s": float(cue.at_s)} for cue in stroke.cues],
         "setup": {check.name: check.as_json() for check in stroke.setup},
     }
+
+
+def _why_null(measure: Measure) -> str:
+    """Why there is no number; empty where there is one, or nothing to say."""
+    if _number(measure.value) is None:
+        return f"not seen: {measure.reason}" if measure.reason else ""
+    return "" if confident_value(measure) is not None else "not sure"
 
 
 def _number(value: float | None) -> float | None:

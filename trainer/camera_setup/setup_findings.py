@@ -26,8 +26,9 @@ NAMES = ("body", "distance", "height", "level", "view", "hand", "light", "sharp"
 class SetupFacts:
     """What has been seen so far; None where it has not.
 
-    hints: why the player cannot be measured; room_cm: beside the feet, left and right in the picture; edge_px: width of the
-    sharpest edges at 480 rows; putter: "tape" or "shaft"; given_view, given_handedness: what the user said, None to propose.
+    light_line: what is wrong with the light and what would help (``vision.light``); hints: why the player cannot be
+    measured; room_cm: beside the feet, left and right in the picture; edge_px: width of the sharpest edges at 480 rows;
+    putter: "tape" or "shaft"; given_view, given_handedness: what the user said, None to propose.
     """
 
     hints: tuple[Hint, ...] = (Hint("nobody seen", "stand in the picture, whole body in view"),)
@@ -41,6 +42,7 @@ class SetupFacts:
     room_cm: tuple[float, float] | None = None
     brightness: float | None = None
     white_share: float = 0.0
+    light_line: str = ""
     edge_px: float | None = None
     fps: float | None = None
     asked_fps: float = 30.0
@@ -180,6 +182,9 @@ def _hand(facts: SetupFacts) -> Finding:
 def _light(facts: SetupFacts) -> Finding:
     if facts.brightness is None:
         return Finding("light", "waiting", "not known yet")
+    if facts.light_line:
+        found, _, todo = facts.light_line.partition(": ")
+        return Finding("light", "problem", found, todo)
     return light(facts.brightness, facts.white_share)
 
 

@@ -25,6 +25,7 @@ from trainer.vision.body.mirrored_pose import somebody_else
 from trainer.vision.body.points import leg_length_px
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen
+from trainer.vision.light import light_of
 from trainer.vision.putter.tracker import PutterTracker
 
 WELL_S = 2.0  # all well for so long, and it ends
@@ -105,7 +106,8 @@ class SetupObserver:
         if frame.time_s - self._looked_at >= LOOK_AGAIN_S:
             self._looked_at = frame.time_s
             bright, white, edge = _light_and_blur(frame.image, points)
-            facts = replace(facts, brightness=bright, white_share=white, edge_px=edge)
+            line = light_of(frame.image, _tuples(points) if points is not None else None).line
+            facts = replace(facts, brightness=bright, white_share=white, light_line=line, edge_px=edge)
         facts = replace(facts, hints=hints)
         if points is not None and not hints and frame.time_s - self._people_at >= PEOPLE_EVERY_S:
             self._people_at = frame.time_s

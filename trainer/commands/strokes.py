@@ -75,13 +75,11 @@ def _add_measure_columns(out: Table) -> None:
 
 
 def _values(measures: Mapping[str, Measure]) -> list[str]:
-    """The columns' values; a thing not seen is a dash."""
-    from trainer.domain.measures import MEASURES
+    """The columns' values; a thing not seen, or not surely, is a dash."""
+    from trainer.domain.measures import MEASURES, confident_value
 
     shown = []
     for name in COLUMNS:
-        measure = measures.get(name)
-        shown.append(
-            "-" if measure is None or measure.value is None else f"{measure.value:.{MEASURES[name].decimals}f}"
-        )
+        value = confident_value(measures.get(name))
+        shown.append("-" if value is None else f"{value:.{MEASURES[name].decimals}f}")
     return shown

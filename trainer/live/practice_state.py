@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from trainer.coaching.reasons.card import Card
+from trainer.domain.measures import confident_value
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import LiveState
 from trainer.feedback.schedule import FeedbackLevel
@@ -154,11 +155,11 @@ class DisplayStateBuilder:
             self._due = (settle + self._targets.result_delay_s, _sign(finished))
             self._view = replace(self._view, strokes=finished.number)
             return self._view
-        hold = record.measures.get("hold_s")
+        hold = confident_value(record.measures.get("hold_s"))
         self._view = replace(
             self._view,
             sign=_sign(finished),
-            held_s=hold.value if hold is not None else self._view.held_s,
+            held_s=hold if hold is not None else self._view.held_s,
             strokes=finished.number,
         )
         return self._view

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Sequence
 
 from trainer.coaching.posture.posture_change import kept
-from trainer.domain.measures import MEASURES
+from trainer.domain.measures import MEASURES, confident_value
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.replay.derived_signals import signed
@@ -16,7 +16,7 @@ UNITS = {"deg": "°", "1": "", "s": " s", "cm": " cm", "cm/s": " cm/s"}
 
 @dataclass(frozen=True, slots=True)
 class NumberRow:
-    """One number as it is shown. text: "-" when not seen; fault: the stroke was faulted for it."""
+    """One number as it is shown. text: "-" when not seen, or not surely; fault: the stroke was faulted for it."""
 
     measure: str
     words: str
@@ -27,10 +27,11 @@ class NumberRow:
 
 def number_text(name: str, measure: Measure | None) -> str:
     """A measure as it is shown."""
-    if measure is None or measure.value is None:
+    value = confident_value(measure)
+    if measure is None or value is None:
         return "-"
     spec = MEASURES[name]
-    text = signed(measure.value, spec.decimals) if spec.signed else f"{measure.value:.{spec.decimals}f}"
+    text = signed(value, spec.decimals) if spec.signed else f"{value:.{spec.decimals}f}"
     return text + UNITS.get(measure.unit, f" {measure.unit}")
 
 
@@ -42,10 +43,9 @@ def numbers_of(record: StrokeRecord, faults: Sequence[Fault] = ()) -> list[Numbe
         if not spec.listed:
             continue
         measure = record.measures.get(name)
-        seen = measure is not None and measure.value is not None
-        if not seen and (name in ("hold_s", "early_by_s") or record.view != "face-on"):
+        value = confident_value(measure)
+        if value is None and (name in ("hold_s", "early_by_s") or record.view != "face-on"):
             continue
-        value = measure.value if measure is not None else None
         out.append(NumberRow(name, spec.label, number_text(name, measure), spec.fault in faulted, value))
     if record.view != "face-on":
         out.append(_spine(record, "posture_change" in faulted))
@@ -56,6 +56,6 @@ def _spine(record: StrokeRecord, faulted: bool) -> NumberRow:
     """Its largest change until the look, the settle or the end, as it is judged."""
     take = record.events.takeaway_s
     until = record.events.look_s or record.events.settle_s or float(record.signals.time_s[-1])
-    value = kept(record.signals, take, until)["spine_change_deg"].value if take is not None else None
+    value = confident_value(kept(record.signals, take, until)["spine_change_deg"]) if take is not None else None
     text = "-" if value is None else f"{signed(value)}°"
     return NumberRow("spine_change_deg", MEASURES["spine_change_deg"].label, text, faulted, value)

@@ -9,6 +9,7 @@ from typing import Sequence
 from trainer.coaching.outcome import PayRow
 from trainer.coaching.progress.advice import FAULT_PHRASES
 from trainer.coaching.progress.summary import Progress
+from trainer.domain.measures import confident_value
 from trainer.domain.naming import day_words, moment_words
 from trainer.domain.record import StrokeRecord
 from trainer.report import charts
@@ -115,8 +116,8 @@ def _pictures(strokes: Sequence[tuple[str, StrokeRecord]]) -> list[tuple[str, li
     out = []
     for words, record in strokes:
         key = words.lower()
-        hold = record.measures.get("hold_s")
-        held = f", held {hold.value:.1f} s" if hold is not None and hold.value is not None else ""
+        hold = confident_value(record.measures.get("hold_s"))
+        held = f", held {hold:.1f} s" if hold is not None else ""
         drawn = [
             figure_at_finish(record, f"{key}-body", f"{words} stroke: the body at the finish."),
             traces(record, f"{key}-traces", f"{words} stroke: putter and head in time{held}."),

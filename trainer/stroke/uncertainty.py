@@ -25,6 +25,10 @@ from trainer.stroke.path import Path
 
 PLACE_SLOW_PX = 0.35  # what a found place wanders from where it is, slower than frames
 RULER_PX = 0.3  # a ball's diameter may be off by this
+BURNT_BALL, BURNT_SHARE = (
+    0.3,
+    0.09,
+)  # confidence below which a ball at rest is burnt out, and what its diameter is off by then
 TURN_SHARE = 0.08  # a head turn is seen too small by up to this
 TURN_SLOW_DEG = 0.7
 SETTLE_LIMIT_CM_S2 = 30.0  # how a putter that runs out slows where its speed passes the settle's limit
@@ -64,12 +68,16 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
         gap_s=float(steps.max()),
         place_cm=math.hypot(_shakes(path.raw_cm[at]), PLACE_SLOW_PX * path.scale),
         px_cm=path.scale,
-        ruler_share=RULER_PX / max(diameter, 1.0),
+        ruler_share=BURNT_SHARE if _burnt(signals) else RULER_PX / max(diameter, 1.0),
         misfit=back.misfit if back is not None else 0.03,
         turn_deg=math.hypot(_shakes(turn_change(signals, take)[at]), TURN_SLOW_DEG),
         taped=bool(np.nanmedian(signals["putter_by_tape"]) > 0.5) if _any(signals["putter_by_tape"]) else False,
         swing_deg=math.degrees(math.asin(min(reach / PENDULUM_CM, 1.0))),
     )
+
+
+def _burnt(signals: Signals) -> bool:
+    return _any(signals["ball_conf"]) and float(np.nanmedian(signals["ball_conf"])) < BURNT_BALL
 
 
 def _any(values: Floats) -> bool:

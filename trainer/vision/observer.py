@@ -22,16 +22,18 @@ from trainer.domain.observation import (
     View,
 )
 from trainer.domain.player_frame import PlayerFrame
-from trainer.vision.ball.finder import BallFinder
+from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
 from trainer.vision.head.tracker import HeadTracker
+from trainer.vision.light import Light, LightWatch, burnt_out
 from trainer.vision.picture_edges import PictureEdges
 from trainer.vision.putter.tracker import PutterSeenImage, PutterTracker
 
 Array = npt.NDArray[Any]
 BodyImage = Mapping[str, Array]
 
+BURNT_CONFIDENCE = 0.2
 MIN_VISIBILITY = 0.3  # below it the model invents a hidden limb rather than sees it
 
 
@@ -63,6 +65,7 @@ class Observer:
         self._ball = BallFinder()
         self._ruler = ScaleEstimator(o.height_cm, down_the_line=o.view == "down-the-line")
         self._edges = PictureEdges()
+        self._light = LightWatch()
         self._putter_head: tuple[float, float] | None = None
 
     @property
@@ -92,7 +95,10 @@ class Observer:
         edges.begin(size)
         whole = edges.body(tuples) if tuples else None
         hands = _hands(whole)
+        light = self._light.see(image, t, tuples)
         head = edges.head(self._head.update(image, t, body)) if self.options.view == "face-on" else None
+        if light.head_flat and head is not None:
+            head, edges.reasons["head"] = None, "nothing to be made out in the face: too dark or too bright"
         ball = edges.ball(self._ball.update(image, t, hands, tuples, self._putter_head))
         putter = edges.putter(self._putter.update(image, t, hands, tuples, ball))
         scale = self._ruler.update(self._ball.diameter_px if "ball" not in edges.reasons else None, whole)
@@ -107,11 +113,13 @@ class Observer:
             if head is None
             else HeadObservation(head.turn_deg, head.confidence, place(head.x, head.y, head.confidence)),
             putter=self._putter_seen(putter, player) if putter else None,
-            ball=BallObservation(place(ball.x, ball.y, ball.confidence), ball.diameter_px) if ball else None,
+            ball=BallObservation(place(ball.x, ball.y, _ball_confidence(image, ball, light)), ball.diameter_px)
+            if ball
+            else None,
             scale=scale,
             frame=player,
             reasons=self._reasons({"body": whole, "head": head, "ball": ball, "putter": putter}),
-            advice=tuple(edges.advice),
+            advice=(*edges.advice, light.line) if light.line else tuple(edges.advice),
         )
 
     def _reasons(self, seen: Mapping[str, Any]) -> dict[str, str]:
@@ -138,6 +146,12 @@ class Observer:
             putter.confidence,
             putter.source,
         )
+
+
+def _ball_confidence(image: Any, ball: BallSeenImage, light: Light) -> float:
+    """Of its size too: burnt out it looks too large, on ground that is burnt out too small."""
+    burnt = ball.at_rest and (light.bright or burnt_out(image, ball.x, ball.y, ball.diameter_px))
+    return min(ball.confidence, BURNT_CONFIDENCE) if burnt else ball.confidence
 
 
 def _other_size(frame: Frame, before: tuple[int, int], size: tuple[int, int]) -> Observation:

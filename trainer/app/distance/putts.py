@@ -14,6 +14,7 @@ from trainer.coaching.distance.checks import ROLLED, SLOPE, in_range
 from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.ladder import place, window_m
 from trainer.coaching.distance.putt import Putt, checked, putt_words
+from trainer.domain.measures import confident_value
 from trainer.domain.record import StrokeRecord
 from trainer.domain.units import Unit, to_m
 from trainer.errors import UsageError
@@ -173,7 +174,7 @@ def list_putts(context: RunContext) -> PuttList:
         )
         for one in putts
     ]
-    lengths = [(s.stroke_id, s.measures["back_cm"].value if "back_cm" in s.measures else None) for s in strokes]
+    lengths = [(s.stroke_id, confident_value(s.measures.get("back_cm"))) for s in strokes]
     return PuttList(at.name, tuple(listed), tuple(reversed(lengths)))
 
 

@@ -11,6 +11,7 @@ from trainer.coaching.distance.checks import ROUNDED
 from trainer.coaching.distance.green_speed import BALL_SPEED_ERROR
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, Launch, launch_from_mean_speed_m_s, run_m
+from trainer.domain.measures import confident_value
 from trainer.domain.record import Floats, Measure, StrokeRecord
 from trainer.errors import UsageError
 
@@ -124,8 +125,7 @@ def frames_per_s(record: StrokeRecord) -> float:
 
 
 def _value(record: StrokeRecord, name: str) -> float | None:
-    measure = record.measures.get(name)
-    return None if measure is None else measure.value
+    return confident_value(record.measures.get(name))
 
 
 def _unseen(reason: str) -> Measure:

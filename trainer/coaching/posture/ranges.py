@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Mapping
 
-from trainer.domain.measures import MIN_CONFIDENCE
+from trainer.domain.measures import MIN_CONFIDENCE, confident_value
 from trainer.domain.observation import View
 from trainer.domain.record import Measure
 from trainer.settings.posture import DEFAULTS, Range, Ranges
@@ -30,7 +30,7 @@ class Check:
     def as_json(self) -> dict[str, Any]:
         """value, unit ("1": without), confidence, low, high, inside."""
         return {
-            "value": self.measure.value,
+            "value": confident_value(self.measure),
             "unit": self.measure.unit or "1",
             "confidence": float(self.measure.confidence),
             "low": self.low,

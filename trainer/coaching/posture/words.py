@@ -6,6 +6,7 @@ from typing import Mapping
 
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
+from trainer.domain.measures import confident_value
 from trainer.domain.record import Measure
 
 # name: what it is called; what to do when below its range; when above it.
@@ -100,9 +101,10 @@ def number(name: str, value: float, unit: str) -> str:
 
 def reading(name: str, measure: Measure) -> str:
     """The measure's number, or why there is none."""
-    if measure.value is None:
-        return measure.reason or "not seen"
-    return number(name, measure.value, measure.unit)
+    value = confident_value(measure)
+    if value is None:
+        return measure.reason or ("not seen" if measure.value is None else "not sure")
+    return number(name, value, measure.unit)
 
 
 def span(check: Check) -> str:

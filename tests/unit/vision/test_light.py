@@ -1,0 +1,88 @@
+"""Whether there is light to see by, on drawn players."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.unit.vision.test_any_picture import MANY, STANDING, pictures, players
+from trainer.vision import light
+from trainer.vision.light import LightWatch, burnt_out, light_of
+
+SIZE = (480, 640)
+BODY = {n: (320 + 300 * x, 90 + 300 * y, 0.9) for n, (x, y) in STANDING.items()}
+
+
+def scene(ground: float = 140.0, clothes: float = 60.0, skin: float = 150.0) -> np.ndarray:
+    image = np.full((*SIZE, 3), ground, np.float64)
+
+    def at(name: str) -> tuple[int, int]:
+        return round(BODY[name][0]), round(BODY[name][1])
+
+    cv2.rectangle(image, (285, 150), (355, 380), (clothes,) * 3, -1)
+    cv2.circle(image, at("nose"), 26, (skin,) * 3, -1)
+    cv2.line(image, at("left_ear"), at("nose"), (skin / 3,) * 3, 3)
+    for wrist in ("left_wrist", "right_wrist"):
+        cv2.circle(image, at(wrist), 9, (skin,) * 3, -1)
+    return image
+
+
+def lit(image: np.ndarray, gain: float, offset: float = 0.0) -> np.ndarray:
+    return np.clip(image * gain + offset, 0, 255).astype(np.uint8)
+
+
+@pytest.mark.parametrize(
+    ("gain", "offset", "line"),
+    [
+        (1.0, 0.0, ""),
+        (0.6, 0.0, ""),
+        (0.2, 0.0, light.DARK_LINE),
+        (0.02, 0.0, light.BLACK_LINE),
+        (1.0, 150.0, light.BRIGHT_LINE),
+        (0.0, 255.0, light.BRIGHT_LINE),
+    ],
+)
+def test_whole_picture(gain: float, offset: float, line: str) -> None:
+    assert light_of(lit(scene(), gain, offset), BODY).line == line
+    assert light_of(lit(scene(), gain, offset), None).line == line
+
+
+def test_light_from_behind_is_not_dark_clothes() -> None:
+    assert light_of(lit(scene(230, 25, 35), 1.0), BODY).line == light.BEHIND_LINE
+    assert light_of(lit(scene(230, 25, 90), 1.0), BODY).line == ""
+
+
+@pytest.mark.parametrize(("gain", "offset"), [(1.0, 0.0), (0.3, 0.0), (1.2, 0.0)])
+def test_a_face_that_shows_is_not_flat(gain: float, offset: float) -> None:
+    assert not light_of(lit(scene(), gain, offset), BODY).head_flat
+
+
+def test_a_face_in_black_or_white_is_flat() -> None:
+    assert light_of(lit(scene(), 0.01), BODY).head_flat
+    assert light_of(lit(scene(), 1.0, 230), BODY).head_flat
+
+
+def test_burnt_out_ball() -> None:
+    image = np.full((60, 60, 3), 120, np.uint8)
+    cv2.circle(image, (30, 30), 5, (240, 244, 243), -1)
+    assert not burnt_out(image, 30, 30, 10.0)
+    assert burnt_out(lit(image.astype(float), 1.3), 30, 30, 10.0)
+    assert not burnt_out(image, -50, 30, 10.0)
+
+
+@given(st.data())
+@MANY
+def test_any_picture(data: st.DataObject) -> None:
+    image = data.draw(pictures())
+    light_of(image, data.draw(st.none() | players(image)))
+    burnt_out(image, data.draw(st.floats(-50, 250)), data.draw(st.floats(-50, 250)), data.draw(st.floats(0, 60)))
+
+
+def test_it_is_looked_at_now_and_then() -> None:
+    watch = LightWatch()
+    assert watch.see(lit(scene(), 0.02), 0.0, BODY).line
+    assert watch.see(lit(scene(), 1.0), light.EVERY_S / 2, BODY).line
+    assert not watch.see(lit(scene(), 1.0), light.EVERY_S * 1.1, BODY).line

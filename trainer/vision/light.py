@@ -1,0 +1,116 @@
+"""Whether there is light to see by: too dark, too bright, light behind the player; a head or a ball that is burnt out.
+
+Grey levels of 255. Limits are ours: on rendered clips as they are the player's mean is 98 to 133 and no more than 7 % of
+the ball is at full white; with the light at a tenth 10 to 12, at a quarter 24 to 33; brightened by a third 42 % of the ball
+and more.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from trainer.vision.body.points import BodyPoints
+
+EVERY_S = 0.2
+STRIDE = 6  # px, between those looked at
+BLACK, DARK = 8.0, 38.0  # mean
+FULL, GLARE_SHARE, BURNT_SHARE = 250, 0.25, 0.25  # grey level; of the picture; of the ball
+HEAD_FLAT = 3.0  # standard deviation over a head in which nothing can be made out
+AGAINST_LIGHT, LIT_BEHIND = 45.0, 110.0  # brightest part of the player; mean around him
+BLACK_LINE = "the picture is black: uncover the lens, or make light"
+DARK_LINE = "too dark: put light on the player"
+BRIGHT_LINE = "too bright: lower the camera's exposure, or draw a blind"
+BEHIND_LINE = "light behind you: turn the camera, or lower the blind"
+
+
+@dataclass(frozen=True, slots=True)
+class Light:
+    """line: what is wrong and what would help, empty when all is well."""
+
+    line: str = ""
+    head_flat: bool = False
+
+    @property
+    def bright(self) -> bool:
+        """Much of the picture is at full white."""
+        return self.line == BRIGHT_LINE
+
+
+def light_of(image: Any, body: BodyPoints | None) -> Light:
+    """image: (h, w, 3) uint8 BGR."""
+    grey = image[::STRIDE, ::STRIDE].mean(axis=2)
+    around = _box(body)
+    player = grey[around] if around is not None and grey[around].size else grey
+    head_flat = _head_flat(image, body)
+    if grey.mean() < BLACK:
+        return Light(BLACK_LINE, head_flat)
+    if (grey >= FULL).mean() > GLARE_SHARE:
+        return Light(BRIGHT_LINE, head_flat)
+    if around is not None and body is not None:
+        behind = (grey.sum() - player.sum()) / max(grey.size - player.size, 1)
+        if behind > LIT_BEHIND and _brightest_part(image, body) < AGAINST_LIGHT:
+            return Light(BEHIND_LINE, head_flat)
+    return Light(DARK_LINE if player.mean() < DARK else "", head_flat)
+
+
+def burnt_out(image: Any, x: float, y: float, diameter_px: float) -> bool:
+    """Whether so much of a disc is at full white that its edge lies too far out (7 to 10 % of its width)."""
+    reach = max(1, int(0.36 * diameter_px))
+    patch = _patch(image, x, y, reach)
+    return bool(patch.size) and bool((patch.min(axis=2) >= FULL).mean() > BURNT_SHARE)
+
+
+def _patch(image: Any, x: float, y: float, reach: int) -> Any:
+    column, row = int(x), int(y)
+    return image[max(0, row - reach) : max(0, row + reach + 1), max(0, column - reach) : max(0, column + reach + 1)]
+
+
+def _box(body: BodyPoints | None) -> tuple[slice, slice] | None:
+    if not body:
+        return None
+    places = np.array([p[:2] for p in body.values()]) / STRIDE
+    (x0, y0), (x1, y1) = (
+        np.clip(places.min(axis=0), 0, None).astype(int),
+        np.clip(places.max(axis=0), 0, None).astype(int),
+    )
+    return slice(y0, y1 + 1), slice(x0, x1 + 1)
+
+
+def _head_flat(image: Any, body: BodyPoints | None) -> bool:
+    """Whether nothing can be made out in the face: one grey, be it black or white."""
+    points = [p for n in ("nose", "left_ear", "right_ear") if (p := (body or {}).get(n)) is not None]
+    if len(points) < 3:
+        return False
+    x, y = np.mean([p[:2] for p in points], axis=0)
+    wide = max(abs(points[1][0] - points[2][0]), 8.0)
+    patch = _patch(image, float(x), float(y), int(0.8 * wide))
+    return bool(patch.size) and float(patch.mean(axis=2).std()) < HEAD_FLAT
+
+
+def _brightest_part(image: Any, body: BodyPoints) -> float:
+    """Median grey of the brightest among head, trunk and hands: dark clothes or hair alone are no light from behind."""
+    levels = []
+    for names, reach in ((("nose",), 6), (("left_shoulder", "right_hip"), 8), (("left_wrist", "right_wrist"), 3)):
+        seen = [body[n] for n in names if n in body]
+        if seen:
+            x, y = np.mean([p[:2] for p in seen], axis=0)
+            patch = _patch(image, float(x), float(y), reach)
+            levels += [float(np.median(patch.mean(axis=2)))] if patch.size else []
+    return max(levels, default=255.0)
+
+
+class LightWatch:
+    """``see`` every frame in order; looks at some of them."""
+
+    def __init__(self) -> None:
+        self._light = Light()
+        self._next_s = -np.inf
+
+    def see(self, image: Any, time_s: float, body: BodyPoints | None) -> Light:
+        """The newest light."""
+        if time_s >= self._next_s:
+            self._light, self._next_s = light_of(image, body), time_s + EVERY_S
+        return self._light
