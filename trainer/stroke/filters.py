@@ -108,3 +108,9 @@ def robust_fit(residual: Callable[[Floats], Floats], start: Sequence[float], sca
         return np.asarray(np.copysign(np.sqrt(2 * (np.sqrt(1 + r * r) - 1)), r))
 
     return np.asarray(least_squares(bent, start, method="lm", max_nfev=100 * len(start)).x)
+
+
+def shakes(values: Floats) -> float:
+    """White noise of a slow signal: of second differences, whose variance is six times the noise's; by the median."""
+    seen = values[np.isfinite(values)]
+    return float(1.48 * np.median(np.abs(np.diff(seen, 2))) / math.sqrt(6.0)) if len(seen) >= 5 else 0.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 import numpy.typing as npt
 
@@ -10,7 +12,7 @@ from trainer.stroke import ball_departure
 from trainer.stroke import thresholds as th
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.events import SPEED_HZ, Backstroke
-from trainer.stroke.filters import slope, smooth
+from trainer.stroke.filters import shakes, slope, smooth
 from trainer.stroke.hands_past_leg import hands_past_leg
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import Path
@@ -25,6 +27,7 @@ HINGE_HZ = 5.0
 # The filter rounds the corner where hands and putter come to rest: the angle is read until a little after, when it stands still.
 HINGE_AFTER_S = 0.08
 HANDS_HZ = 6.0
+PLAIN_SIGHT = 0.5  # mean confidence of the putter from which its times are sure
 HANDS_STOP = (
     0.30,
     0.60,
@@ -54,6 +57,12 @@ class Stretch:
         self.take = take if take is not None else float(self.t[0])
         self.address = (self.t >= self.take - th.ADDRESS_S[0]) & (self.t <= self.take - th.ADDRESS_S[1])
 
+    @cached_property
+    def rest_sight(self) -> float:
+        """How surely it was seen when what is followed came to rest."""
+        shake_cm = shakes(self.path.raw_cm[self.address]) if self.path is not None else 0.0
+        return sight_to_rest(self.signals, self.events, shake_cm)
+
     def between(self, first: float | None, last: float | None) -> Mask:
         """Samples from first to last; none when either is unknown."""
         if first is None or last is None:
@@ -79,7 +88,7 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out.update(_lengths(s))
     out.update(_speeds(s))
     out.update(_head(s))
-    out["rest_sight"] = Measure(sight_to_rest(s.signals, s.events), "1", 1.0)
+    out["rest_sight"] = Measure(s.rest_sight, "1", 1.0)
     out["hinge_change_deg"] = _hinge(s)
     out["hands_past_leg_cm"] = hands_past_leg(s.signals, s.events)
     out.update(shares(s.signals, s.events))
@@ -100,6 +109,8 @@ def _timing_conf(s: Stretch, first: EventName = "takeaway_s", last: EventName = 
         return 0.0
     times = s.t[np.r_[max(k[0] - 1, 0), k, min(k[-1] + 1, len(s.t) - 1)]]
     certain = gap_certainty(float(np.diff(times).max()))
+    if s.by_putter:  # places that were hardly made out are no times
+        certain *= min(1.0, float(np.nan_to_num(s.signals["putter_conf"][k]).mean()) / PLAIN_SIGHT)
     return (0.9 if s.by_putter else 0.6) * float(s.path.seen[use].mean()) * certain
 
 
@@ -128,7 +139,7 @@ def _times(s: Stretch) -> dict[str, Measure]:
         out["hold_s"] = unseen("s", "the head was not seen")
         out["early_by_s"] = unseen("s", "the head was not seen")
     elif look is not None and settle is not None:
-        sure = min(conf, head, sight_to_rest(s.signals, s.events))
+        sure = min(conf, head, s.rest_sight)
         if look >= settle:
             out["hold_s"] = Measure(look - settle, "s", sure)
         else:

@@ -15,13 +15,13 @@ from typing import NamedTuple
 import numpy as np
 
 from trainer.domain.phases import Phase
-from trainer.domain.record import Events
+from trainer.domain.record import Events, Floats
 from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, BallAtAddress, ball_at_address
-from trainer.stroke.filters import crossing_s
+from trainer.stroke.filters import crossing_s, shakes
 from trainer.stroke.live_measures import SPEED_S, LiveMeasures
 from trainer.stroke.sample import Rows, Sample, hips_along_px
-from trainer.stroke.sight import Sight
+from trainer.stroke.sight import Sight, steadiness
 from trainer.stroke.stillness import still
 from trainer.stroke.stroke_filter import (
     BRISK_CM_S,
@@ -58,6 +58,7 @@ class Swing:
         self.settled_cm = math.nan
         self._trail: deque[tuple[float, float]] = deque(maxlen=2)
         self._sight = Sight()  # since impact, until at rest
+        self._steadiness = steadiness(shakes(self._at_address()))
         self._both: Sample | None = None  # the last row that showed both putter and hands
         self._low_cm, self._low_s = self.place_cm(rows[-1]), rows[-1].time_s
         self._high_cm, self._high_s = -math.inf, math.nan
@@ -77,12 +78,18 @@ class Swing:
     @property
     def sight(self) -> float:
         """How surely what is followed has been seen from impact to rest, or so far; 1 before."""
-        return 1.0 if self.events.impact_s is None else self._sight.confidence
+        return 1.0 if self.events.impact_s is None else self._sight.confidence * self._steadiness
 
     @property
     def through_cm(self) -> float:
         """Furthest past the address place so far."""
         return self._high_cm - self._rest.place_cm
+
+    def _at_address(self) -> Floats:
+        """Places before takeaway, as seen (cm)."""
+        first, last = self.takeaway_s - th.ADDRESS_S[0], self.takeaway_s - th.ADDRESS_S[1]
+        near = takewhile(lambda r: r.time_s >= first, reversed(self._rows))
+        return np.array([r.x_px(self.source) for r in near if r.time_s <= last]) * self._rest.cm_per_px
 
     def see(self, row: Sample, look_deg: float) -> None:
         """Takes the newest row in, once, before the phase is asked for."""

@@ -18,6 +18,7 @@ EVERY_S = 0.2
 STRIDE = 6  # px, between those looked at
 BLACK, DARK = 8.0, 38.0  # mean
 FULL, GLARE_SHARE, BURNT_SHARE = 250, 0.25, 0.25  # grey level; of the picture; of the ball
+BLINDING_SHARE, BLINDED = 0.55, 0.2  # so much of the picture at full white, and what confidences are worth then
 HEAD_FLAT = 3.0  # standard deviation over a head in which nothing can be made out
 AGAINST_LIGHT, LIT_BEHIND = 45.0, 110.0  # brightest part of the player; mean around him
 BLACK_LINE = "the picture is black: uncover the lens, or make light"
@@ -28,10 +29,11 @@ BEHIND_LINE = "light behind you: turn the camera, or lower the blind"
 
 @dataclass(frozen=True, slots=True)
 class Light:
-    """line: what is wrong and what would help, empty when all is well."""
+    """line: what is wrong and what would help, empty when all is well; trust: what confidences are worth in such light."""
 
     line: str = ""
     head_flat: bool = False
+    trust: float = 1.0
 
     @property
     def bright(self) -> bool:
@@ -47,8 +49,9 @@ def light_of(image: Any, body: BodyPoints | None) -> Light:
     head_flat = _head_flat(image, body)
     if grey.mean() < BLACK:
         return Light(BLACK_LINE, head_flat)
-    if (grey >= FULL).mean() > GLARE_SHARE:
-        return Light(BRIGHT_LINE, head_flat)
+    white = float((grey >= FULL).mean())
+    if white > GLARE_SHARE:
+        return Light(BRIGHT_LINE, head_flat, BLINDED if white > BLINDING_SHARE else 1.0)
     if around is not None and body is not None:
         behind = (grey.sum() - player.sum()) / max(grey.size - player.size, 1)
         if behind > LIT_BEHIND and _brightest_part(image, body) < AGAINST_LIGHT:

@@ -29,6 +29,7 @@ from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.light import Light, LightWatch, burnt_out
 from trainer.vision.picture_edges import PictureEdges
 from trainer.vision.putter.tracker import PutterSeenImage, PutterTracker
+from trainer.vision.steady_light import SteadyLight
 
 Array = npt.NDArray[Any]
 BodyImage = Mapping[str, Array]
@@ -66,6 +67,7 @@ class Observer:
         self._ruler = ScaleEstimator(o.height_cm, down_the_line=o.view == "down-the-line")
         self._edges = PictureEdges()
         self._light = LightWatch()
+        self._steady = SteadyLight()
         self._putter_head: tuple[float, float] | None = None
 
     @property
@@ -96,6 +98,7 @@ class Observer:
         whole = edges.body(tuples) if tuples else None
         hands = _hands(whole)
         light = self._light.see(image, t, tuples)
+        image = self._steady.steadied(image, t)
         head = edges.head(self._head.update(image, t, body)) if self.options.view == "face-on" else None
         if light.head_flat and head is not None:
             head, edges.reasons["head"] = None, "nothing to be made out in the face: too dark or too bright"
@@ -111,9 +114,9 @@ class Observer:
             body={player.named(n): place(*p) for n, p in whole.items()} if whole else None,
             head=None
             if head is None
-            else HeadObservation(head.turn_deg, head.confidence, place(head.x, head.y, head.confidence)),
-            putter=self._putter_seen(putter, player) if putter else None,
-            ball=BallObservation(place(ball.x, ball.y, _ball_confidence(image, ball, light)), ball.diameter_px)
+            else HeadObservation(head.turn_deg, head.confidence * light.trust, place(head.x, head.y, head.confidence)),
+            putter=self._putter_seen(putter, player, light.trust) if putter else None,
+            ball=BallObservation(place(ball.x, ball.y, _ball_confidence(frame.image, ball, light)), ball.diameter_px)
             if ball
             else None,
             scale=scale,
@@ -138,12 +141,13 @@ class Observer:
         """Frees the pose model."""
         self._body.close()
 
-    def _putter_seen(self, putter: PutterSeenImage, frame: PlayerFrame) -> PutterObservation:
+    def _putter_seen(self, putter: PutterSeenImage, frame: PlayerFrame, trust: float) -> PutterObservation:
+        sure = trust * putter.confidence
         return PutterObservation(
-            frame.to_player(*putter.grip, putter.confidence),
-            frame.to_player(*putter.head, putter.confidence),
+            frame.to_player(*putter.grip, sure),
+            frame.to_player(*putter.head, sure),
             -putter.shaft_deg if frame.face_on and frame.mirrored else putter.shaft_deg,
-            putter.confidence,
+            sure,
             putter.source,
         )
 

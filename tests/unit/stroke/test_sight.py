@@ -16,7 +16,7 @@ from trainer.domain.record import unsure
 from trainer.settings.limits import Limits
 from trainer.stroke.sight import Sight, gap_certainty
 from trainer.testing.simulate import Scene, SimStroke
-from trainer.testing.simulate_observations import CM_PER_PX, observations
+from trainer.testing.simulate_observations import CM_PER_PX, Noise, observations
 
 BY_REST = {"early_look", "short_hold", "recoil"}
 
@@ -66,3 +66,14 @@ def test_gaps() -> None:
     assert gap_certainty(0.1) == 1.0
     assert gap_certainty(0.5) == 0.0
     assert 0.9 * gap_certainty(0.29) >= MIN_CONFIDENCE > 0.9 * gap_certainty(0.31)
+
+
+@pytest.mark.parametrize(("shakes_px", "told"), [(0.15, True), (0.4, True), (1.5, False), (2.0, False)])
+def test_a_putter_that_shakes_is_not_told_to_rest(shakes_px: float, told: bool) -> None:
+    scene = Scene((SimStroke(2.0, look_s=3.2),))
+    run = watch(observations(scene, noise=replace(Noise(), putter_px=shakes_px)))
+    for record in run.records:
+        assert ("early_look" not in indeterminate(record, Limits())) == told
+        assert ("early_look" in {f.name for f in judge(record, Limits())}) == told
+    assert told or not BY_REST & {cue.name for cues in run.cues for cue in cues}
+    assert not told or run.records
