@@ -27,7 +27,7 @@ HINGE_HZ = 5.0
 # The filter rounds the corner where hands and putter come to rest: the angle is read until a little after, when it stands still.
 HINGE_AFTER_S = 0.08
 HANDS_HZ = 6.0
-PLAIN_SIGHT = 0.5  # mean confidence of the putter from which its times are sure
+PLAIN_SIGHT = 0.5  # mean confidence of putter or hands from which their times are sure
 HANDS_STOP = (
     0.30,
     0.60,
@@ -109,8 +109,8 @@ def _timing_conf(s: Stretch, first: EventName = "takeaway_s", last: EventName = 
         return 0.0
     times = s.t[np.r_[max(k[0] - 1, 0), k, min(k[-1] + 1, len(s.t) - 1)]]
     certain = gap_certainty(float(np.diff(times).max()))
-    if s.by_putter:  # places that were hardly made out are no times
-        certain *= min(1.0, float(np.nan_to_num(s.signals["putter_conf"][k]).mean()) / PLAIN_SIGHT)
+    confidence = s.signals[f"{s.path.source}_conf"][k]  # places that were hardly made out are no times
+    certain *= min(1.0, float(np.nan_to_num(confidence).mean()) / PLAIN_SIGHT)
     return (0.9 if s.by_putter else 0.6) * float(s.path.seen[use].mean()) * certain
 
 

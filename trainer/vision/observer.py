@@ -111,7 +111,9 @@ class Observer:
         return Observation(
             index=frame.index,
             time_s=t,
-            body={player.named(n): place(*p) for n, p in whole.items()} if whole else None,
+            body={player.named(n): place(x, y, light.trust * sure) for n, (x, y, sure) in whole.items()}
+            if whole
+            else None,
             head=None
             if head is None
             else HeadObservation(head.turn_deg, head.confidence * light.trust, place(head.x, head.y, head.confidence)),
