@@ -76,10 +76,15 @@ def _add_measure_columns(out: Table) -> None:
 
 def _values(measures: Mapping[str, Measure]) -> list[str]:
     """The columns' values; a thing not seen, or not surely, is a dash."""
-    from trainer.domain.measures import MEASURES, confident_value
+    return [_value(name, measures.get(name)) for name in COLUMNS]
 
-    shown = []
-    for name in COLUMNS:
-        value = confident_value(measures.get(name))
-        shown.append("-" if value is None else f"{value:.{MEASURES[name].decimals}f}")
-    return shown
+
+def _value(name: str, measure: Measure | None) -> str:
+    from trainer.domain.measures import FAR_TURN_DEG, MEASURES, confident_value
+
+    value = confident_value(measure)
+    if value is None:
+        return "-"
+    if name == "head_turn_deg" and abs(value) > FAR_TURN_DEG:
+        return f"{'<-' if value < 0 else '>'}{FAR_TURN_DEG:.0f}"
+    return f"{value:.{MEASURES[name].decimals}f}"

@@ -12,6 +12,7 @@ from typing import Mapping
 from trainer.domain.record import Measure
 from trainer.domain.verdict import FaultName
 
+FAR_TURN_DEG = 40.0  # a head turned farther is only known to be turned far (``vision/head/STUDY.md``)
 MIN_CONFIDENCE = 0.35  # a measure less certain than this is not judged: no verdict is better than a wrong one
 
 
@@ -116,6 +117,13 @@ def confident_value(measure: Measure | None) -> float | None:
     if measure is None or measure.value is None or measure.confidence < MIN_CONFIDENCE:
         return None
     return measure.value
+
+
+def turn_text(turn_deg: float) -> str:
+    """A head turn as it may be said: how far, up to FAR_TURN_DEG."""
+    if abs(turn_deg) > FAR_TURN_DEG:
+        return f"over {FAR_TURN_DEG:.0f}°" + (" away" if turn_deg < 0 else "")
+    return f"{round(turn_deg):+d}°" if round(turn_deg) else "0°"
 
 
 def with_unit(name: str) -> str:

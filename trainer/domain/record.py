@@ -161,7 +161,8 @@ class LiveState:
     putter_conf: how surely the putter has been seen since takeaway (mean); sight: what is followed, from impact to rest (see
     ``stroke.sight``); still_since_s: since when the putter head (the
     hands where they stand in) has been as slow as at rest, None while it is faster; doubtful: it may yet turn out to be no
-    stroke (a waggle, hands that sway), so nothing should be said of it.
+    stroke (a waggle, hands that sway), so nothing should be said of it; uncounted: why what looked like a stroke is not counted,
+    once, when that is known.
     """
 
     time_s: float
@@ -184,3 +185,4 @@ class LiveState:
     sight: float = 1.0
     still_since_s: float | None = None
     doubtful: bool = False
+    uncounted: str = ""

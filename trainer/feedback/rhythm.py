@@ -1,7 +1,7 @@
-"""The rhythm tone: two soft ticks to count in, then three clicks: back, top, ball. One sound, so exact to the sample.
+"""The rhythm tone: one soft tone. It hums low, rises through the backstroke, turns at the top and falls to the ball.
 
-A listener hears an interval that is off by 6 ms at the earliest (Friberg and Sundberg 1995, JASA: 2.5 % above 240 ms, 6 ms
-below); inside one sound there is no such error. Common practice: 2 : 1.
+A glide is followed as the swing is, and has no beat to be hit. One sound, so exact to the sample: a listener hears an interval
+that is off by 6 ms at the earliest (Friberg and Sundberg 1995, JASA: 2.5 % above 240 ms, 6 ms below). Common practice: 2 : 1.
 """
 
 from __future__ import annotations
@@ -10,31 +10,37 @@ import numpy as np
 
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
-from trainer.feedback.make_sounds import Note, samples
+from trainer.feedback.make_sounds import RATE_HZ
 from trainer.feedback.tones import Samples
 
 RHYTHM = "rhythm"
 STILL_S = 1.0  # at address before it begins
-_SOFT_HZ, _CLICK_HZ, _BALL_HZ = 587.3, 880.0, 1174.7
+LOW_HZ, HIGH_HZ = 392.0, 784.0  # G4 and the octave above: small loudspeakers give both
+LOUD = 0.4  # of full scale
+OVERTONES = (0.20, 0.06)  # strength of the 2nd and 3rd partial beside the 1st
+RAMP_S = 0.08  # it swells and dies
 
 
-def clicks_s(ratio: float, backstroke_s: float) -> tuple[float, ...]:
-    """When the five sounds start: two ticks, back, top, ball. ratio: backstroke time to forward time."""
+def turns_s(ratio: float, backstroke_s: float) -> tuple[float, float, float]:
+    """When the tone begins to rise, turns, and is down again: start, top, ball. Before, it hums for as long as the backstroke.
+
+    ratio: backstroke time to forward time.
+    """
     if not (ratio > 0 and backstroke_s > 0):
         raise ValueError("a rhythm has times above zero")
-    back = 2 * backstroke_s
-    return 0.0, backstroke_s, back, back + backstroke_s, back + backstroke_s + backstroke_s / ratio
+    return backstroke_s, 2 * backstroke_s, 2 * backstroke_s + backstroke_s / ratio
 
 
 def rhythm_sound(ratio: float, backstroke_s: float) -> Samples:
-    """Mono samples -1..1 at make_sounds.RATE_HZ."""
-    pitches = (_SOFT_HZ, _SOFT_HZ, _CLICK_HZ, _CLICK_HZ, _BALL_HZ)
-    louds = (0.35, 0.35, 0.9, 0.9, 1.0)
-    notes = [
-        Note(at, 0.09, pitch, loud=loud, fade_s=0.03, ramp_s=0.003)
-        for at, pitch, loud in zip(clicks_s(ratio, backstroke_s), pitches, louds, strict=True)
-    ]
-    return np.asarray(samples(notes), dtype=np.float32) / np.float32(32767.0)
+    """Mono samples -1..1 at make_sounds.RATE_HZ; it ends a RAMP_S after the ball."""
+    rise, top, ball = turns_s(ratio, backstroke_s)
+    t = np.arange(round((ball + RAMP_S) * RATE_HZ)) / RATE_HZ
+    octaves = np.interp(t, (rise, top, ball), (0.0, np.log2(HIGH_HZ / LOW_HZ), 0.0))
+    angle = 2.0 * np.pi * np.cumsum(LOW_HZ * 2.0**octaves) / RATE_HZ
+    wave = np.sin(angle) + sum(part * np.sin(k * angle) for k, part in enumerate(OVERTONES, 2))
+    edge = np.clip(np.minimum(t, t[-1] - t) / RAMP_S, 0.0, 1.0)
+    swell = 0.5 - 0.5 * np.cos(np.pi * edge)
+    return np.asarray(LOUD * swell * wave / np.abs(wave).max(), dtype=np.float32)
 
 
 class RhythmGiver:

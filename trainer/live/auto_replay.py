@@ -18,7 +18,7 @@ from trainer.domain.phases import Phase
 from trainer.domain.record import EventName, Events, Floats, LiveState, StrokeRecord
 from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished
-from trainer.live.practice_state import DisplayState, ReplayView, withheld
+from trainer.live.practice_state import DisplayState, ReplayView, replay_dial, withheld
 from trainer.live.practice_step import PracticeStep
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.ring import FrameRing
@@ -252,6 +252,7 @@ class LiveReplay:
             moment=moment,
             observation=None,
             targets=playing.targets,
+            dial=replay_dial(moment, playing.targets, playing.stroke_clip.faults),
         )
 
     def save(self) -> None:

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Literal, Sequence
 
 from trainer.coaching.reasons.card import Card
+from trainer.coaching.verdict import BY_TIMING
 from trainer.domain.measures import confident_value
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import LiveState
+from trainer.domain.verdict import Fault
 from trainer.feedback.schedule import FeedbackLevel
-from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, Sign, result_sign, summary_sign
+from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, UNCOUNTED_WORD, Sign, result_sign, summary_sign
 from trainer.live.display_types import DrillView, GestureView, GroundMark, Targets
 from trainer.live.pipeline import Finished, StepResult
 from trainer.replay.stroke_clip import StrokeClip
 
+Dial = Literal["plain", "alarm", "hidden"]
 CAUTIONS = (
     "Clear the space your putter can reach",
     "Mind the camera cable",
@@ -64,8 +67,15 @@ class DisplayState:
     gestures: GestureView | None = None
     mark: GroundMark | None = None
     waiting_s: float = 0.0
+    dial: Dial = "plain"
     advice: tuple[str, ...] = ()
     card: Card | None = None
+
+
+def replay_dial(moment: LiveState, targets: Targets, faults: Sequence[Fault]) -> Dial:
+    """Of a stroke seen again: a turn past the limit is drawn as a fault where the look was called one."""
+    over = moment.turn_deg is not None and moment.turn_deg > targets.turn_deg
+    return "alarm" if over and any(fault.name in BY_TIMING for fault in faults) else "plain"
 
 
 def withheld(finished: Finished, targets: Targets) -> bool:
@@ -83,6 +93,27 @@ def with_feel(sign: Sign, gestures: GestureView | None) -> Sign:
     return replace(sign, detail=f"{sign.detail}; {said}" if sign.detail else said)
 
 
+class TurnSign:
+    """Whether the head's turn is drawn as a fault, as it is, or not at all: it must not say what the result is to say."""
+
+    def __init__(self) -> None:
+        self._looked = self._free = False
+
+    def dial(self, moment: LiveState, targets: Targets, told: bool, asks: bool) -> Dial:
+        """At every moment in order. told: faults of this stroke are told as they happen; asks: how it felt is asked."""
+        if "takeaway_s" in moment.new_events:
+            self._looked = self._free = False
+        if not moment.phase.under_way:
+            return "hidden" if asks else "plain"
+        over = moment.turn_deg is not None and moment.turn_deg > targets.turn_deg
+        held = moment.held_s is not None and moment.held_s >= targets.hold_s
+        self._free |= held and not self._looked
+        self._looked |= over and not self._free
+        if asks or not told:
+            return "hidden"
+        return "alarm" if over and self._looked else "plain"
+
+
 class DisplayStateBuilder:
     """Follows the steps and keeps what outlasts a frame: the result until the next stroke begins, the last hold."""
 
@@ -95,6 +126,8 @@ class DisplayStateBuilder:
         self._past: list[Finished] = []
         self._news: tuple[float, Sign] | None = None
         self._asks = False
+        self._turn = TurnSign()
+        self._about: Sign | None = None
 
     @property
     def waiting(self) -> bool:
@@ -106,6 +139,10 @@ class DisplayStateBuilder:
         self._targets = targets
         self._view = replace(self._view, targets=targets, notes=targets.notes)
         return self._view
+
+    def about(self, sign: Sign | None) -> None:
+        """The result of the stroke that is over now, where what is practised has one of its own."""
+        self._about = sign
 
     def announce(self, sign: Sign, now_s: float) -> None:
         """A sign that follows the result: a block is over."""
@@ -132,11 +169,14 @@ class DisplayStateBuilder:
             view = replace(view, sign=None, held_s=None)
         elif not moment.phase.under_way and view.sign is None:  # a waggle, no stroke: the last result still stands
             view = replace(view, sign=self._before)
+        if moment.uncounted:
+            view = replace(view, sign=Sign(UNCOUNTED_WORD, moment.uncounted, "plain"))
         if moment.held_s is not None and not self._targets.silent and step.feedback_level.praise:
             view = replace(view, held_s=moment.held_s)
         if step.cue is not None and step.cue.name in FAULT_WORDS:  # at once, for there may be no sound
             view = replace(view, sign=Sign(FAULT_WORDS[step.cue.name], "", "fault"))
-        view = replace(view, image=frame.image, observation=step.observation, moment=moment)
+        dial = self._turn.dial(moment, self._targets, step.feedback_level.tone, self._asks)
+        view = replace(view, image=frame.image, observation=step.observation, moment=moment, dial=dial)
         self._view = view
         return self.close(step.finished, moment.time_s) if step.finished is not None else view
 
@@ -144,6 +184,7 @@ class DisplayStateBuilder:
         """The view once a stroke is over. time_s: now; None: there is no later, so nothing is held back."""
         self._past = [*self._past, finished][-SUMMARY_MOST:]
         record, feedback_level = finished.record, finished.feedback_level
+        result, self._about = self._about or _sign(finished), None
         if withheld(finished, self._targets):
             sign = self._summary(feedback_level) or Sign(
                 KEPT_WORD, "silent block" if self._targets.silent else "", "plain"
@@ -152,13 +193,13 @@ class DisplayStateBuilder:
             return self._view
         settle = record.events.settle_s
         if time_s is not None and settle is not None and (time_s < settle + self._targets.result_delay_s or self._asks):
-            self._due = (settle + self._targets.result_delay_s, _sign(finished))
+            self._due = (settle + self._targets.result_delay_s, result)
             self._view = replace(self._view, strokes=finished.number)
             return self._view
         hold = confident_value(record.measures.get("hold_s"))
         self._view = replace(
             self._view,
-            sign=_sign(finished),
+            sign=result,
             held_s=hold if hold is not None else self._view.held_s,
             strokes=finished.number,
         )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Sequence
 
 from trainer.coaching.posture.posture_change import kept
-from trainer.domain.measures import MEASURES, confident_value
+from trainer.domain.measures import FAR_TURN_DEG, MEASURES, confident_value, turn_text
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.replay.derived_signals import signed
@@ -30,6 +30,8 @@ def number_text(name: str, measure: Measure | None) -> str:
     value = confident_value(measure)
     if measure is None or value is None:
         return "-"
+    if name == "head_turn_deg" and abs(value) > FAR_TURN_DEG:
+        return turn_text(value)
     spec = MEASURES[name]
     text = signed(value, spec.decimals) if spec.signed else f"{value:.{spec.decimals}f}"
     return text + UNITS.get(measure.unit, f" {measure.unit}")

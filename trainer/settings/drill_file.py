@@ -136,7 +136,7 @@ class PassTable(BaseModel):
 
 
 class RhythmTable(BaseModel):
-    """The rhythm tone: three clicks, at the start, the top and the ball."""
+    """The rhythm tone: it rises through the backstroke, turns at the top and falls to the ball."""
 
     model_config = STRICT
     ratio: Annotated[float, Within(1, 4)] = key_field(2.0, "backstroke time to forward time")

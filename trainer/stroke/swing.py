@@ -215,6 +215,17 @@ class Swing:
         late = [x for t, x in seen if t > impact + BALL_LEAVES_S]
         return len(late) < 2 or sum(abs(x) < MOVED_CM for x in late) > THERE_SHARE * len(late)
 
+    def why_none(self, row: Sample, gone: bool) -> str:
+        """Why this is no stroke after all, in words; empty where it looked like none either, such as a waggle."""
+        if self.events.top_s is None:
+            return ""
+        if gone:
+            return "the player went out of sight"
+        if self._fastest_cm_s < BRISK_CM_S[self.source] or not self._plain_start:
+            return ""
+        carried = self._carried(row.time_s, self._high_cm - self._low_cm)
+        return "the whole player moved along with it" if carried else "it did not move as a putting stroke does"
+
     def waggles(self, row: Sample) -> bool:
         """Whether, for the first time, a slow putter has come back past the address place without a rest, or to rest by
         it: no stroke, if no ball has gone."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from dataclasses import replace
 from itertools import islice, takewhile
 from typing import Mapping
 
@@ -61,12 +62,16 @@ class Tracker:
         self._rows.append(row)
         while self._rows[0].time_s < time_s - KEPT_S:
             self._rows.popleft()
-        before = self._swing.events if self._swing is not None else Events()
+        swing = self._swing
+        before = swing.events if swing is not None else Events()
         if self._swing is not None:
             self._swing.see(row, self.look_deg)
         closed = self._step(row)
         events = self._swing.events if self._swing is not None else Events()
-        return self._moment(row, tuple(name for name, _ in events if before.named(name) is None), closed)
+        moment = self._moment(row, tuple(name for name, _ in events if before.named(name) is None), closed)
+        if swing is None or self._swing is not None or closed is not None:
+            return moment
+        return replace(moment, uncounted=swing.why_none(row, self.phase.absent))
 
     def finish(self) -> StrokeRecord | None:
         """No more sightings: the stroke under way if its impact has passed, else None."""

@@ -28,7 +28,7 @@ from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState
 from trainer.ui.camera_setup.setup_view import SetupView
 from trainer.ui.drawing import overlay
-from trainer.ui.drawing.canvas import Canvas
+from trainer.ui.drawing.canvas import Canvas, TurnShown
 from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowConfig, on_screen, open_display
 from trainer.ui.export.annotated_clip import AnnotatedClip
 from trainer.ui.practice.practice_view import MOTTO, PracticeView
@@ -245,7 +245,9 @@ def test_the_dial_swings_toward_the_target() -> None:
 
     def middle(turn_deg: float, hand: str) -> float:
         surface = pygame.Surface((400, 400))
-        Canvas().dial(surface, (200, 200), 150, turn_deg, 12.0, hand == "right", THEMES["dark"])
+        Canvas().dial(
+            surface, (200, 200), 150, TurnShown(turn_deg, 12.0, turn_deg > 12), hand == "right", THEMES["dark"]
+        )
         picture = pygame.surfarray.array3d(surface)
         nose = (picture == np.array(THEMES["dark"].text if turn_deg <= 12 else THEMES["dark"].fault)).all(axis=2)
         yy, xx = np.mgrid[:400, :400]

@@ -22,11 +22,14 @@ from trainer.store.store import Store
 
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """For one putt. words: for the screen; behind_cm: the mark on the floor, behind the ball; label: written at it."""
+    """For one putt. words: for the screen; behind_cm: the mark on the floor, behind the ball; label: written at it; back_cm:
+    length of the backstroke.
+    """
 
     words: str
     behind_cm: float | None = None
     label: str = ""
+    back_cm: float | None = None
 
 
 class DrillDistance:
@@ -61,7 +64,8 @@ class DrillDistance:
         words = words.replace(": ", f", window {low} to {high}: ", 1)
         length = cell(self._scale, self._green, target_m, self._slope, foot).length_cm
         behind = mark_behind_ball_cm(length.value) if length is not None else None
-        return Aim(words, behind, shown(target_m, self.unit, 1) if behind is not None else "")
+        label = shown(target_m, self.unit, 1) if behind is not None else ""
+        return Aim(words, behind, label, length.value if length is not None else None)
 
     def putt(self, record: StrokeRecord, target_m: float) -> tuple[Putt | None, str]:
         """The stroke as a putt, by the ball's speed where its roll-out is not measured; else None and why."""

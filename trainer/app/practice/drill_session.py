@@ -8,6 +8,7 @@ from typing import Mapping
 
 from trainer.app.context import RunContext
 from trainer.app.practice.drill_distance import DrillDistance
+from trainer.app.practice.drill_result import Putted, drill_sign
 from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
@@ -83,6 +84,7 @@ class DrillSession:
         self._told = False
         self._told_marks = 0
         self._news: Sign | None = None
+        self.result_sign: Sign | None = None  # of the stroke saved last; None: it was none of the drill's
         self._last = ""
 
     @property
@@ -103,10 +105,13 @@ class DrillSession:
         stage = self.run.stage
         now = self._recorder.save(record, verdict.faults, cues, self.practised)
         number, before = self.run.number, len(self.run.marks)
-        rolled_m, lines = self._rolled_m(record, now)
-        self.run = after(self.run, record.kind, record.measures, verdict, rolled_m)
+        putted, lines = self._putted(record, now)
+        ran, rolled_m = self.run, putted.rolled_m if putted is not None else None
+        self.run = after(ran, record.kind, record.measures, verdict, rolled_m)
+        counts = len(self.run.marks) > before
+        self.result_sign = drill_sign(ran, record, verdict, putted) if counts else None
         told = bool(record.context.told) or self._plan.feedback_level(number).summary_of > 0
-        if stage == "block" and len(self.run.marks) > before and told:
+        if stage == "block" and counts and told:
             self._told_marks = len(self.run.marks)
         if self.run.stage != stage:
             self._news = self._over()
@@ -122,8 +127,8 @@ class DrillSession:
             lines += self.result()
         return tuple(lines)
 
-    def _rolled_m(self, record: StrokeRecord, now: datetime) -> tuple[float | None, list[str]]:
-        """How far the ball of a distance drill would have run, kept for the player's scale, None: not known; and lines."""
+    def _putted(self, record: StrokeRecord, now: datetime) -> tuple[Putted | None, list[str]]:
+        """The putt of a distance drill, kept for the player's scale; and lines. None: it was none."""
         target, session = self.run.target_m, self._recorder.session
         if self.distance is None or target is None or record.kind != self.run.wanted or session is None:
             return None, []
@@ -134,7 +139,9 @@ class DrillSession:
             line = self.distance.keep(putt, record, self._store.newest(session), now)
         told = bool(record.context.told)
         self._last = line if told else ""
-        return putt.rolled_m if putt is not None else None, [line] if told or putt is None else []
+        asked_cm = self.distance.aim(target).back_cm
+        putted = Putted(putt.rolled_m if putt is not None else None, self.distance.unit, asked_cm, why)
+        return putted, [line] if told or putt is None else []
 
     def _over(self) -> Sign:
         """What is shown when the block, or all of it, is over."""

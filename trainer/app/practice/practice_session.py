@@ -110,6 +110,8 @@ class PracticeSession:
         result = self._pipeline.step(frame, body)
         messages = self._advice.see(result.observation, result.moment.phase)
         messages += self._keep(result.finished) if result.finished is not None else ()
+        if result.moment.uncounted:
+            messages += (f"a stroke was seen and not counted: {result.moment.uncounted}",)
         obeyed, gestures = Obeyed(), None
         if self._gestures is not None:
             obeyed = self._gestures.see(result.observation, result.moment, result.finished is not None)
@@ -216,6 +218,7 @@ class PracticeSession:
         self._putt_m = self._distance_m(drill_id)
         if self._drill is not None:
             lines = self._drill.save(record, verdict, cues)
+            self._builder.about(self._drill.result_sign)
         else:
             self._recorder.save(record, verdict.faults, cues, self.practised)
             lines = self._before_play.kept(record.kind, verdict.faults) if self._before_play is not None else ()

@@ -114,7 +114,7 @@ CARDS = (
         "unhurried-backstroke",
         "drill",
         "Unhurried backstroke",
-        Claim("Two soft ticks, then back, top and ball on the clicks: the backstroke takes its time."),
+        Claim("One tone hums, rises through the backstroke and falls to the ball: the backstroke takes its time."),
         (
             Claim(
                 "Among 149 players the better ones differed in how long back and forward stroke take, not in speed at the"
@@ -131,7 +131,7 @@ CARDS = (
             Claim("Take it back with shoulders and arms in one piece."),
         ),
         Claim("Do not slow the forward stroke; it gathers speed by itself."),
-        Claim("When the pace is yours without the clicks; then leave the sound off. " + REST),
+        Claim("When the pace is yours without the tone; then leave the sound off. " + REST),
         (
             face_on(
                 "back, in your own time",

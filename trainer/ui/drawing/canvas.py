@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any, Sequence
 
 from trainer.feedback.signs import Colour, SignKind, Theme
@@ -13,6 +14,18 @@ Place = tuple[float, float]
 EDGE: Colour = (10, 14, 12)  # around lines over a picture, so that they are seen on any ground
 MAX_TEXTS = 400
 EM_OF_LINE = 0.92  # of the font used: its em beside the height of its line
+
+
+FAR_DEG = 60.0  # the needle goes no farther: past FAR_TURN_DEG a turn is only known to be far
+
+
+@dataclass(frozen=True, slots=True)
+class TurnShown:
+    """A head's turn on the dial. alarm: drawn as a fault."""
+
+    turn_deg: float | None
+    limit_deg: float
+    alarm: bool = False
 
 
 class Canvas:
@@ -177,15 +190,15 @@ class Canvas:
         on: Surface,
         centre: Place,
         radius: float,
-        turn_deg: float | None,
-        limit_deg: float,
+        turn: TurnShown,
         toward_right: bool,
         theme: Theme,
     ) -> None:
         """The head from above, the viewer below it: the nose points down when at rest and swings toward the target.
 
-        The shaded part is what is allowed. None: an empty dial.
+        The shaded part is what is allowed. A head not seen leaves the dial empty.
         """
+        turn_deg, limit_deg = turn.turn_deg, turn.limit_deg
         side = 1.0 if toward_right else -1.0
 
         def at(deg: float, r: float) -> Place:
@@ -204,12 +217,12 @@ class Canvas:
         if turn_deg is None:
             self.text(on, "?", centre, head * 1.3, theme.panel, "center")
             return
-        over = turn_deg > limit_deg
+        turn_deg = min(max(turn_deg, -FAR_DEG), FAR_DEG)
         nose = [at(turn_deg - 16, head * 0.9), at(turn_deg, radius * 0.84), at(turn_deg + 16, head * 0.9)]
-        colour = theme.fault if over else theme.text
+        colour = theme.fault if turn.alarm else theme.text
         self.pg.draw.polygon(on, colour, nose)
         self.pg.draw.aalines(on, colour, True, nose)
-        if over:  # a second sign beside the colour: a ring around the dial
+        if turn.alarm:  # a second sign beside the colour: a ring around the dial
             self.pg.draw.aacircle(on, theme.fault, centre, radius * 1.07, max(3, round(radius * 0.05)))
 
 

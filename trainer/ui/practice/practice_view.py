@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from trainer.domain.measures import turn_text
 from trainer.domain.player_frame import Point
 from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Sign, Theme
 from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState, ReplayView
 from trainer.ui.drawing import overlay
-from trainer.ui.drawing.canvas import Canvas, Place, Surface, between
+from trainer.ui.drawing.canvas import Canvas, Place, Surface, TurnShown, between
 from trainer.ui.drawing.opening_view import moving_bar
 from trainer.ui.practice import practice_drawing
 from trainer.ui.practice.card_drawing import draw_card
@@ -129,6 +130,8 @@ class PracticeView:
             # In a silent test the dial would tell when the head turned; under many lines there is no room for it.
             if view.drill.silent or box.bottom - top < LEAST_DIAL * height:
                 return
+        if view.dial == "hidden":
+            return
         self._head(on, self._pg.Rect(box.left, top, box.width, box.bottom - top), view, theme)
 
     def _head(self, on: Surface, box: Any, view: DisplayState, theme: Theme) -> None:
@@ -137,12 +140,13 @@ class PracticeView:
         centre = (box.left + radius * 1.08, box.bottom - radius * 1.08)
         turn = head_turn_deg(view)
         right = view.targets.handedness == "right"
-        self._canvas.dial(on, centre, radius, turn, view.targets.turn_deg, right, theme)
+        shown = TurnShown(turn, view.targets.turn_deg, view.dial == "alarm")
+        self._canvas.dial(on, centre, radius, shown, right, theme)
         x = box.left + radius * 2.45
         wide = box.right - x
         small = DETAIL_LETTERS * height
         size = (TURN_LETTERS if turn is not None else TURN_LETTERS * 0.6) * height
-        reading = "not seen" if turn is None else f"{round(turn):+d}°" if round(turn) else "0°"
+        reading = "not seen" if turn is None else turn_text(turn)
         middle = self._canvas.text(on, reading, (x, centre[1]), size, theme.text, "midleft", wide)
         self._canvas.text(on, "Head turn", (x, middle.top), small, theme.soft, "bottomleft", wide)
         if turn is not None:

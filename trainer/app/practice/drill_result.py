@@ -1,0 +1,77 @@
+"""What is read large after a stroke in a drill: what the drill is about; all else beside it, smaller."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from trainer.coaching.distance.ladder import place
+from trainer.coaching.drills import Run, judged
+from trainer.coaching.verdict import Verdict
+from trainer.domain.measures import MEASURES, confident_value, short_label
+from trainer.domain.record import StrokeRecord
+from trainer.domain.units import Unit, shown
+from trainer.feedback.signs import FAULT_WORDS, Sign, SignKind, result_sign
+
+WORDS_OF_PLACE = {"in": "in the window", "short": "short", "long": "long"}
+
+
+@dataclass(frozen=True, slots=True)
+class Putted:
+    """A putt of a distance drill. rolled_m: how far the ball would have run, None: not known, and why says it; asked_cm:
+    backstroke for that distance, None: not known.
+    """
+
+    rolled_m: float | None
+    unit: Unit
+    asked_cm: float | None = None
+    why: str = ""
+
+
+def drill_sign(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted | None = None) -> Sign:
+    """run: as it was before this stroke, which counts."""
+    good = _kind(run, record, verdict, putted)
+    back = confident_value(record.measures.get("back_cm"))
+    if putted is not None and run.target_m is not None:
+        taken = [] if back is None else [f"back {back:.0f} cm" + _asked(putted.asked_cm)]
+        if putted.rolled_m is None:
+            return _with_faults("Distance not known", [putted.why, *taken], verdict, "plain")
+        where = WORDS_OF_PLACE[place(putted.rolled_m, run.target_m)]
+        word = f"{shown(putted.rolled_m, putted.unit, 1)} for {shown(run.target_m, putted.unit, 1)}"
+        return _with_faults(word, [where, *taken], verdict, good)
+    if run.length_cm is not None:
+        word = "Length not seen" if back is None else f"Back {back:.0f} cm"
+        within = f"asked {run.length_cm:g} cm, within {run.drill.ladder.within_cm:g}"
+        return _with_faults(word, [within], verdict, good)
+    for name, goal in run.drill.goals.given():
+        value, spec = confident_value(record.measures.get(name)), MEASURES[name]
+        label = short_label(name)
+        unit = {"1": "", "deg": "°"}.get(spec.unit, f" {spec.unit}")
+        word = f"{label} not seen" if value is None else f"{label} {value:.{min(spec.decimals, 1)}f}{unit}"
+        ends = [f"at least {goal.at_least:g}"] if goal.at_least is not None else []
+        ends += [f"at most {goal.at_most:g}"] if goal.at_most is not None else []
+        return _with_faults(word[:1].upper() + word[1:], ["asked " + ", ".join(ends)], verdict, good)
+    own = [fault for fault in verdict.faults if fault.name in run.drill.rule.faults]
+    others = [fault.name for fault in verdict.faults if fault.name not in run.drill.rule.faults]
+    sign = result_sign(record, own, verdict.too_close)
+    return Sign(sign.word, "; ".join(filter(None, (sign.detail, _also(others)))), sign.kind)
+
+
+def _kind(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted | None) -> SignKind:
+    """Good or not by the drill's own rule."""
+    rolled_m = putted.rolled_m if putted is not None else None
+    good = judged(run, record.measures, verdict, confident_value(record.measures.get("back_cm")), rolled_m).good
+    return "plain" if good is None else "good" if good else "fault"
+
+
+def _asked(length_cm: float | None) -> str:
+    return "" if length_cm is None else f", asked {length_cm:.0f}"
+
+
+def _with_faults(word: str, details: list[str], verdict: Verdict, kind: SignKind) -> Sign:
+    also = _also([fault.name for fault in verdict.faults])
+    near = "the look too close to call" if verdict.too_close else ""
+    return Sign(word, "; ".join(filter(None, (*details, also, near))), kind)
+
+
+def _also(names: list[str]) -> str:
+    return "also: " + ", ".join(FAULT_WORDS.get(name, name).lower() for name in names) if names else ""
