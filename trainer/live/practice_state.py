@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Literal, Sequence
 
 from trainer.coaching.reasons.card import Card
-from trainer.coaching.verdict import BY_TIMING
+from trainer.coaching.verdict import BY_TIMING, near_rest
 from trainer.domain.measures import confident_value
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import LiveState
@@ -97,21 +97,25 @@ class TurnSign:
     """Whether the head's turn is drawn as a fault, as it is, or not at all: it must not say what the result is to say."""
 
     def __init__(self) -> None:
-        self._looked = self._free = False
+        self._free = False
+        self._looked_s: float | None = None
 
     def dial(self, moment: LiveState, targets: Targets, told: bool, asks: bool) -> Dial:
         """At every moment in order. told: faults of this stroke are told as they happen; asks: how it felt is asked."""
         if "takeaway_s" in moment.new_events:
-            self._looked = self._free = False
+            self._free, self._looked_s = False, None
         if not moment.phase.under_way:
             return "hidden" if asks else "plain"
         over = moment.turn_deg is not None and moment.turn_deg > targets.turn_deg
         held = moment.held_s is not None and moment.held_s >= targets.hold_s
-        self._free |= held and not self._looked
-        self._looked |= over and not self._free
+        self._free |= held and self._looked_s is None
+        if over and not self._free and self._looked_s is None:
+            self._looked_s = moment.time_s
         if asks or not told:
             return "hidden"
-        return "alarm" if over and self._looked else "plain"
+        settle = moment.events.settle_s
+        close = settle is not None and self._looked_s is not None and near_rest(self._looked_s - settle)
+        return "alarm" if over and self._looked_s is not None and not close else "plain"
 
 
 class DisplayStateBuilder:

@@ -41,6 +41,12 @@ def test_a_look_before_it_is_and_stays_one(held_s: float | None) -> None:
     assert dials(TAKEN, early, TAKEN, HELD, turned(HELD))[2:] == ["plain", "plain", "plain"]  # the next stroke
 
 
+def test_a_look_too_close_to_call_is_none_once_that_is_known() -> None:
+    open_ = replace(HELD, held_s=None, time_s=2.53, events=Events(takeaway_s=1.0), turn_deg=20.0, phase=Phase.FOLLOW)
+    known = turned(replace(HELD, time_s=2.7, held_s=0.2))
+    assert dials(TAKEN, open_, known) == ["plain", "alarm", "plain"]
+
+
 def test_a_head_turned_at_address_is_no_fault() -> None:
     assert dials(LiveState(0.5, Phase.ADDRESS, Events(), turn_deg=50.0)) == ["plain"]
 
