@@ -227,30 +227,50 @@ class MoreClip(Clip):
         )
         return pace / 0.02 > 0.25
 
+    def _encoder(self, path):
+        wr = imageio_ffmpeg.write_frames(
+            path,
+            (self.w, self.h),
+            pix_fmt_in="bgr24",
+            pix_fmt_out="yuv420p",
+            fps=self.fps,
+            codec="libx264",
+            quality=None,
+            macro_block_size=1,
+            output_params=["-crf", str(self.crf), "-preset", "slow", "-g", str(self.fps)],
+        )
+        wr.send(None)
+        return wr
+
+    def _as_filmed(self, im, rng):
+        """A rendered picture as a sensor sees it: soft, flickering, noisy; mirrored for a left-hander."""
+        w, h = self.w, self.h
+        self._gain = 0.8 * self._gain + rng.normal(0, self.flicker)
+        im = cv2.GaussianBlur(im, (0, 0), 0.6) * (1 + self._gain)
+        if self.shake:
+            m = np.float32([[1, 0, rng.normal(0, self.shake)], [0, 1, rng.normal(0, self.shake)]])
+            im = cv2.warpAffine(im, m, (w, h), borderMode=cv2.BORDER_REPLICATE)
+        im = np.clip(im + rng.normal(0, self.sensor, im.shape), 0, 255).astype(np.uint8)
+        return np.ascontiguousarray(im[:, ::-1] if self.handedness == "left" else im)
+
+    def _look_at(self, box):
+        """Only this part of the picture (x0, y0, x1, y1) is rendered from now on."""
+        x0, y0, x1, y1 = box
+        r, w, h = self.S.s.render, self.w, self.h
+        r.use_border = r.use_crop_to_border = True
+        r.border_min_x, r.border_max_x, r.border_min_y, r.border_max_y = x0 / w, x1 / w, 1 - y1 / h, 1 - y0 / h
+
     def render(self, out):
-        scene_, w, h, fps = self.S, self.w, self.h, self.fps
+        scene_, fps = self.S, self.fps
         frames = self.truth()
         tmp = os.path.join(tempfile.mkdtemp(), "f.png")
         part = os.path.join(os.path.dirname(tmp), "part.mp4")
         x0, y0, x1, y1 = self._window(frames)
         scene_.set_pose(self.state(0)[0])
         bg = self._shot(tmp, 0, 24)
-        r = scene_.s.render
-        r.use_border = r.use_crop_to_border = True
-        r.border_min_x, r.border_max_x, r.border_min_y, r.border_max_y = x0 / w, x1 / w, 1 - y1 / h, 1 - y0 / h
-        wr = imageio_ffmpeg.write_frames(
-            part,
-            (w, h),
-            pix_fmt_in="bgr24",
-            pix_fmt_out="yuv420p",
-            fps=fps,
-            codec="libx264",
-            quality=None,
-            macro_block_size=1,
-            output_params=["-crf", str(self.crf), "-preset", "slow", "-g", str(fps)],
-        )
-        wr.send(None)
-        rng, gain, began = np.random.default_rng(self.seed + 99), 0.0, time.time()
+        self._look_at((x0, y0, x1, y1))
+        wr = self._encoder(part)
+        rng, self._gain, began = np.random.default_rng(self.seed + 99), 0.0, time.time()
         for i, f in enumerate(frames):
             t, acc = f["t"], 0.0
             k = 3 if self._fast(t) else 1
@@ -259,13 +279,7 @@ class MoreClip(Clip):
                 acc = acc + self._shot(tmp, i * 8 + j, self.spp).astype(np.float32)
             im, c = bg.astype(np.float32), acc / k
             im[y0 : y0 + c.shape[0], x0 : x0 + c.shape[1]] = c
-            gain = 0.8 * gain + rng.normal(0, self.flicker)
-            im = cv2.GaussianBlur(im, (0, 0), 0.6) * (1 + gain)
-            if self.shake:
-                m = np.float32([[1, 0, rng.normal(0, self.shake)], [0, 1, rng.normal(0, self.shake)]])
-                im = cv2.warpAffine(im, m, (w, h), borderMode=cv2.BORDER_REPLICATE)
-            im = np.clip(im + rng.normal(0, self.sensor, im.shape), 0, 255).astype(np.uint8)
-            wr.send(np.ascontiguousarray(im[:, ::-1] if self.handedness == "left" else im))
+            wr.send(self._as_filmed(im, rng))
         wr.close()
         self.write_truth(out, frames)
         shutil.move(part, f"{out}/{self.name}.mp4")
