@@ -200,6 +200,7 @@ def main() -> None:
     parser.add_argument("--per-clip", action="store_true")
     args = parser.parse_args()
     clips = [p for p in sorted(args.folder.glob("*.mp4")) if p.with_suffix(".json").exists() and args.only in p.name]
+    clips = [p for p in clips if read_truth(p.with_suffix(".json")).view == "face-on"]
     runs = [run(p, args.points) for p in clips]
     print(report(runs, args.per_clip))
     if args.plots:

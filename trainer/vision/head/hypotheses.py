@@ -9,9 +9,11 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.vision.head.ellipsoid import Shape, surface
+from trainer.vision.head.fusion import Found
 from trainer.vision.head.patch import KeyPicture, Surface
 from trainer.vision.head.solver import Solution
 from trainer.vision.head.state import TURN
+from trainer.vision.head.witness import Seen
 
 Array = npt.NDArray[Any]
 
@@ -26,7 +28,6 @@ SAMPLES_PER_HALF_WIDTH = 10.0
 MARGIN = 1.1  # how far the samples reach beyond the outline, in half-widths
 REST_FRAMES = 8  # of the reference, whose residuals make the residual at rest
 REST_DEG, REST_RATE = 4.0, 0.05  # later a head turned less than this adjusts it slowly, by this share a frame
-ERROR_DEG = 8.0  # error to be expected at which the confidence is a half
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,9 @@ class WeightOptions:
     uncertainty; turn_bonus_deg: a hypothesis that loses hold of the head falls short of the turn, it does not invent one,
     so each so many degrees of turn weigh e times more; disagree_deg: spread of the turns from which each pose is tried on all
     hypotheses' points; hint_slack_deg, hint_sd_deg: by how much a turn may fall short of the landmarks', and how the
-    weight falls beyond; memory: share of the previous frame's costs.
+    weight falls beyond; memory: share of the previous frame's costs; seen_sd_deg, seen_spread, seen_most: a hypothesis has less
+    weight by its distance from the learned witness' turn, in standard deviations of so many degrees and so many times what the
+    witness tells of itself, no more than so many.
     """
 
     fit_power: float = 8.0
@@ -47,6 +50,9 @@ class WeightOptions:
     hint_slack_deg: float = 6.0
     hint_sd_deg: float = 6.0
     memory: float = 0.5
+    seen_sd_deg: float = 3.0
+    seen_spread: float = 1.2
+    seen_most: float = 3.0
 
 
 @dataclass(slots=True)
@@ -99,11 +105,14 @@ class HypothesisWeights:
         self.weight = np.full(count, 1 / count)
         self.turn_deg, self.spread_deg = 0.0, 0.0
 
-    def update(self, found: Solution, hint_deg: float | None, cross_residual: Callable[[Array], Array]) -> None:
+    def update(
+        self, found: Solution, hint_deg: float | None, seen: Seen, cross_residual: Callable[[Array], Array]
+    ) -> None:
         """One frame.
 
-        A hypothesis has weight when it explains the picture as well as at rest, is certain, and does not deny a turn that the
-        pose landmarks see (``hint_deg``: they fall short of a turn on a bowed head but hardly overstate one).
+        A hypothesis has weight when it explains the picture as well as at rest, is certain, is near what the learned witness
+        has ``seen``, and does not deny a turn that the pose landmarks see (``hint_deg``: they fall short of a turn on a bowed
+        head but hardly overstate one).
         cross_residual: from the noise (h,) of the hypotheses, see ``PoseSolver.cross_residual``; asked only when they disagree.
         """
         o = self._options
@@ -118,6 +127,8 @@ class HypothesisWeights:
         if hint_deg is not None:
             short = (abs(hint_deg) - o.hint_slack_deg - turn * np.sign(hint_deg)) / o.hint_sd_deg
             cost = cost + 0.5 * np.clip(short, 0, 4) ** 2
+        far = np.abs(turn - seen.turn_deg) / np.hypot(o.seen_sd_deg, o.seen_spread * seen.spread_deg)
+        cost = cost + 0.5 * np.minimum(far, o.seen_most) ** 2
         cost = cost - np.abs(turn) / o.turn_bonus_deg
         self._cost = cost if self._frames == 1 else o.memory * self._cost + (1 - o.memory) * cost
         weight = np.exp(-(self._cost - self._cost.min()))
@@ -149,8 +160,8 @@ class HypothesisWeights:
         return float(self.relative(self._residual).min())
 
     @property
-    def confidence(self) -> float:
-        """0..1 from the error to be expected: the hypotheses' spread, their own uncertainty, and size of the turn."""
+    def found(self) -> Found:
+        """What the hypotheses agree on."""
+        misfit = float(self.weight @ self.relative(self._residual))
         sigma_deg = float(np.sqrt(1 / np.sum(self.weight / self._sigma_deg**2)))
-        error_deg = np.hypot(np.hypot(self.spread_deg, 0.5 * sigma_deg), 0.08 * self.turn_deg)
-        return float(1 / (1 + (error_deg / ERROR_DEG) ** 2))
+        return Found(self.turn_deg, self.spread_deg, sigma_deg, misfit)

@@ -14,11 +14,14 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from trainer.domain.player_frame import mirrored_x
 from trainer.vision.head.ellipsoid import Shape
+from trainer.vision.head.fusion import FusionOptions, Turn, fuse
 from trainer.vision.head.hypotheses import SHAPES, HypothesisWeights, WeightOptions, hypotheses
 from trainer.vision.head.patch import Patch, PatchOptions, PatchSampler, take_key
 from trainer.vision.head.solver import PoseSolver, Solution, SolverOptions
 from trainer.vision.head.state import COLUMNS, SHIFT, TURN, head_rotations
+from trainer.vision.head.witness import Witness
 
 Array = npt.NDArray[Any]
 
@@ -51,6 +54,7 @@ class HeadOptions:
     solver: SolverOptions = field(default_factory=SolverOptions)
     weights: WeightOptions = field(default_factory=WeightOptions)
     keys: KeyOptions = field(default_factory=KeyOptions)
+    fusion: FusionOptions = field(default_factory=FusionOptions)
 
 
 class HeadRegistration:
@@ -71,7 +75,8 @@ class HeadRegistration:
         mirrored: the target is to the picture's left.
         """
         o = options or HeadOptions()
-        self._options = o.keys
+        self._options, self._fusion = o.keys, o.fusion
+        self._mirrored = mirrored
         self._centre = np.array(centre, float)
         self.half_px = float(half_width)
         self._hypotheses = hypotheses(o.shapes, half_height / half_width)
@@ -85,6 +90,8 @@ class HeadRegistration:
         patch = self._sampler.take(image, self._centre)
         for i in range(len(self._hypotheses)):
             self._add_key(i, patch)
+        self._witness = Witness(image, self._in_camera(image), self.half_px, mirrored=mirrored)
+        self._turn = Turn(0.0, 0.0)
 
     def follow(self, image: Array, hint_deg: float | None = None) -> None:
         """Finds every hypothesis' pose in the next picture. hint_deg: turn that the pose landmarks see, if known."""
@@ -101,18 +108,25 @@ class HeadRegistration:
             keys = [h.keys[0] for h in self._hypotheses]
         self._velocity = found.state - before if reference is None else np.zeros_like(found.state)
         self._state = found.state
+        seen = self._witness.see(image, self._in_camera(image))
         self._weights.update(
-            found, hint_deg, lambda noise: self._solver.cross_residual(patch, found.state, samples, noise)
+            found, hint_deg, seen, lambda noise: self._solver.cross_residual(patch, found.state, samples, noise)
         )
+        self._turn = fuse(self._fusion, self._weights.found, seen, self._witness.structure)
         self._add_keys(patch, [k.rotation for k in keys])
         self._restart_astray()
+
+    def _in_camera(self, image: Array) -> tuple[float, float]:
+        """The head's centre in the picture as the camera gives it."""
+        x, y = self.place
+        return (mirrored_x(x, image.shape[1]) if self._mirrored else x), y
 
     def _reacquire(self, patch: Patch) -> Solution | None:
         """The pose of the reference picture, when that explains this picture as well as at rest: whatever a hypothesis has
         come to on the way, a head that looks as it did at the start is back."""
         o = self._options
         self._since_reacquire += 1
-        if abs(self.turn_deg) < o.reacquire_deg or self._since_reacquire < o.reacquire_frames:
+        if abs(self._weights.turn_deg) < o.reacquire_deg or self._since_reacquire < o.reacquire_frames:
             return None
         self._since_reacquire = 0
         state = np.zeros_like(self._state)
@@ -127,7 +141,7 @@ class HeadRegistration:
         o = self._options
         for i, (key, now) in enumerate(zip(used, head_rotations(self._state))):
             away_deg = np.degrees(np.arccos(np.clip((np.sum(key * now) - 1) / 2, -1, 1)))
-            not_short = abs(np.degrees(self._state[i, TURN])) > abs(self.turn_deg) - o.short_deg
+            not_short = abs(np.degrees(self._state[i, TURN])) > abs(self._weights.turn_deg) - o.short_deg
             if away_deg > o.step_deg and not_short and len(self._hypotheses[i].keys) < o.most:
                 self._add_key(i, patch)
 
@@ -146,7 +160,7 @@ class HeadRegistration:
     @property
     def turn_deg(self) -> float:
         """Turn since the reference, + toward the target."""
-        return self._weights.turn_deg
+        return self._turn.turn_deg
 
     @property
     def place(self) -> tuple[float, float]:
@@ -162,4 +176,4 @@ class HeadRegistration:
     @property
     def confidence(self) -> float:
         """0..1."""
-        return self._weights.confidence
+        return self._turn.confidence

@@ -1,0 +1,73 @@
+"""The learned witness of the head's turn: what it is shown, what it answers, how it is weighed."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import pytest
+
+from trainer.vision.head.fusion import Found, FusionOptions, fuse
+from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH, head_look
+from trainer.vision.head.witness import FILE, Seen, Witness, _convolve
+
+CENTRE, HALF = (60.0, 50.0), 16.0
+
+
+def picture(seed: int = 0) -> np.ndarray:
+    rng = np.random.default_rng(seed)
+    return cv2.resize(rng.integers(20, 235, (14, 16, 3), np.uint8), (128, 112), interpolation=cv2.INTER_CUBIC)
+
+
+def test_look_is_the_same_in_any_light_and_turned_over_with_the_picture() -> None:
+    image = picture()
+    look = head_look(image, CENTRE, HALF)
+    assert look.shape == (HEIGHT, WIDTH, CHANNELS)
+    darker = head_look((image * 0.5).astype(np.uint8), CENTRE, HALF)
+    assert np.abs(darker - look).mean() < 0.12
+    over = np.ascontiguousarray(image[:, ::-1])
+    flipped = head_look(over, (image.shape[1] - 1 - CENTRE[0], CENTRE[1]), HALF, mirrored=True)
+    assert np.abs(flipped - look).max() < 0.05
+
+
+@pytest.mark.parametrize("centre", [(0.0, 0.0), (127.0, 111.0), (-40.0, 300.0)])
+def test_a_head_at_or_over_the_edge_gives_a_look(centre: tuple[float, float]) -> None:
+    assert np.isfinite(head_look(picture(), centre, HALF)).all()
+
+
+def test_convolution_is_the_textbook_one() -> None:
+    rng = np.random.default_rng(1)
+    x, w = rng.normal(size=(2, 7, 5, 3)).astype(np.float32), rng.normal(size=(3, 3, 3, 4)).astype(np.float32)
+    found = _convolve(x, w.reshape(-1, 4))
+    padded = np.pad(x, ((0, 0), (1, 1), (1, 1), (0, 0)))
+    for i, j in np.ndindex(4, 3):
+        here = padded[:, 2 * i : 2 * i + 3, 2 * j : 2 * j + 3]
+        assert found[:, i, j] == pytest.approx(np.einsum("nijc,ijco->no", here, w), abs=1e-4)
+
+
+def test_the_witness_has_no_side_it_prefers_and_sees_no_turn_in_the_picture_at_rest() -> None:
+    image, other = picture(2), picture(3)
+    width = image.shape[1]
+    plain = Witness(image, CENTRE, HALF, mirrored=False)
+    over = (width - 1 - CENTRE[0], CENTRE[1])
+    turned = Witness(np.ascontiguousarray(image[:, ::-1]), over, HALF, mirrored=True)
+    a, b = plain.see(other, CENTRE), turned.see(np.ascontiguousarray(other[:, ::-1]), over)
+    assert a.turn_deg == pytest.approx(b.turn_deg, abs=0.3)
+    assert abs(plain.see(image, CENTRE).turn_deg) < 4
+
+
+def test_the_net_is_small() -> None:
+    assert FILE.stat().st_size < 1_000_000
+
+
+def test_a_sure_registration_of_a_head_with_structure_outweighs_a_witness_that_falls_short() -> None:
+    found = Found(turn_deg=35.0, spread_deg=2.0, sigma_deg=1.0, misfit=2.0)
+    turn = fuse(FusionOptions(), found, Seen(12.0, 6.0), structure=1.6)
+    assert turn.turn_deg == pytest.approx(35, abs=2.5)
+
+
+def test_on_a_plain_head_the_witness_decides_and_the_difference_costs_confidence() -> None:
+    found = Found(turn_deg=10.0, spread_deg=2.0, sigma_deg=1.0, misfit=2.0)
+    turn = fuse(FusionOptions(), found, Seen(34.0, 4.0), structure=0.6)
+    assert turn.turn_deg > 28
+    agreed = fuse(FusionOptions(), found, Seen(11.0, 4.0), structure=1.6)
+    assert turn.confidence < 0.6 < agreed.confidence

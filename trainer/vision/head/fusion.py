@@ -1,0 +1,84 @@
+"""Weighs the turn that the registration found against the learned witness', and says what error is to be expected."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from trainer.vision.head.witness import Seen
+
+ERROR_DEG = 8.0  # error to be expected at which the confidence is a half
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What the registration says: turn and spread of its hypotheses (deg), misfit: their residual relative to rest."""
+
+    turn_deg: float
+    spread_deg: float
+    sigma_deg: float
+    misfit: float
+
+
+@dataclass(frozen=True, slots=True)
+class FusionOptions:
+    """Set by the study in STUDY.md ("A learned witness").
+
+    The registration's standard error: at_rest_deg, and per_turn of the turn; of a plain head (structure below plain_below) that
+    grows per_plain times with what is missing; all of it with the square root of the misfit beyond fair_misfit. What the witness
+    sees beyond the registration's turn is error too, by beyond: a registration that loses hold falls short.
+    The witness' error: witness_scale times what it tells; where it falls short itself on a head with structure, up to
+    falls_short times more. disagree: share of the difference of both that is expected as error.
+    """
+
+    at_rest_deg: float = 0.6
+    per_turn: float = 0.06
+    plain_below: float = 1.15
+    per_plain: float = 25.0
+    fair_misfit: float = 1.5
+    beyond: float = 0.6
+    witness_scale: float = 1.6
+    falls_short: float = 6.0
+    structure_range: tuple[float, float] = (0.9, 1.2)
+    disagree: float = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """turn_deg and the error to be expected of it."""
+
+    turn_deg: float
+    error_deg: float
+
+    @property
+    def confidence(self) -> float:
+        """0..1."""
+        return float(1 / (1 + (self.error_deg / ERROR_DEG) ** 2))
+
+
+def fuse(options: FusionOptions, found: Found, seen: Seen, structure: float) -> Turn:
+    """Both by their precision. structure: of the head at rest, see ``Witness.structure``."""
+    own, other = _registration_error(options, found, seen, structure), _witness_error(options, found, seen, structure)
+    share = own**2 / (own**2 + other**2)
+    turn = (1 - share) * found.turn_deg + share * seen.turn_deg
+    both = own * other / np.hypot(own, other)
+    apart = options.disagree * (found.turn_deg - seen.turn_deg)
+    return Turn(float(turn), float(np.sqrt(both**2 + (0.5 * found.sigma_deg) ** 2 + apart**2)))
+
+
+def _registration_error(o: FusionOptions, found: Found, seen: Seen, structure: float) -> float:
+    largest = max(abs(found.turn_deg), abs(seen.turn_deg))
+    plain = max(0.0, o.plain_below - structure)
+    by_turn = o.at_rest_deg + o.per_turn * largest * (1 + o.per_plain * plain)
+    misfit = np.sqrt(np.clip(found.misfit / o.fair_misfit, 1, 9))
+    beyond = max(0.0, seen.turn_deg * np.sign(found.turn_deg) - abs(found.turn_deg))
+    return float(np.hypot(np.hypot(by_turn, found.spread_deg) * misfit, o.beyond * beyond))
+
+
+def _witness_error(o: FusionOptions, found: Found, seen: Seen, structure: float) -> float:
+    turned = abs(found.turn_deg)
+    short = np.clip((turned - seen.turn_deg * np.sign(found.turn_deg)) / max(turned, 1e-6), 0, 1)
+    low, high = o.structure_range
+    trusted = np.clip((structure - low) / (high - low), 0, 1)
+    return float(o.witness_scale * seen.spread_deg * (1 + o.falls_short * short * trusted))
