@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from trainer.vision.head.fusion import Found, FusionOptions, fuse
-from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH, head_look
-from trainer.vision.head.witness import FILE, Seen, Witness, _convolve
+from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH, head_contrast, head_look
+from trainer.vision.head.witness import FILE, Rest, Seen, Witness, _convolve
 
 CENTRE, HALF = (60.0, 50.0), 16.0
 
@@ -61,13 +61,27 @@ def test_the_net_is_small() -> None:
 
 def test_a_sure_registration_of_a_head_with_structure_outweighs_a_witness_that_falls_short() -> None:
     found = Found(turn_deg=35.0, spread_deg=2.0, sigma_deg=1.0, misfit=2.0)
-    turn = fuse(FusionOptions(), found, Seen(12.0, 6.0), structure=1.6)
+    turn = fuse(FusionOptions(), found, Seen(12.0, 6.0), Rest(1.6, 40.0))
     assert turn.turn_deg == pytest.approx(35, abs=2.5)
 
 
 def test_on_a_plain_head_the_witness_decides_and_the_difference_costs_confidence() -> None:
     found = Found(turn_deg=10.0, spread_deg=2.0, sigma_deg=1.0, misfit=2.0)
-    turn = fuse(FusionOptions(), found, Seen(34.0, 4.0), structure=0.6)
+    turn = fuse(FusionOptions(), found, Seen(34.0, 4.0), Rest(0.6, 40.0))
     assert turn.turn_deg > 28
-    agreed = fuse(FusionOptions(), found, Seen(11.0, 4.0), structure=1.6)
+    agreed = fuse(FusionOptions(), found, Seen(11.0, 4.0), Rest(1.6, 40.0))
     assert turn.confidence < 0.6 < agreed.confidence
+
+
+def test_a_head_with_little_to_see_costs_confidence_at_rest_already() -> None:
+    found, seen = Found(turn_deg=0.2, spread_deg=0.3, sigma_deg=1.0, misfit=1.0), Seen(0.1, 2.0)
+    plain, backlit, fair = (
+        fuse(FusionOptions(), found, seen, Rest(*r)) for r in ((0.6, 30.0), (1.4, 8.0), (1.4, 35.0))
+    )
+    assert max(plain.confidence, backlit.confidence) < 0.8 < fair.confidence
+
+
+def test_a_dark_head_against_the_light_has_little_contrast() -> None:
+    image = picture(4)
+    flat = (100 + 0.1 * (image.astype(float) - 100)).astype(np.uint8)
+    assert head_contrast(flat, CENTRE, HALF) < 8 < head_contrast(image, CENTRE, HALF)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trainer.vision.head.witness import Seen
+from trainer.vision.head.witness import Rest, Seen
 
 ERROR_DEG = 8.0  # error to be expected at which the confidence is a half
 
@@ -29,7 +29,8 @@ class FusionOptions:
     grows per_plain times with what is missing; all of it with the square root of the misfit beyond fair_misfit. What the witness
     sees beyond the registration's turn is error too, by beyond: a registration that loses hold falls short.
     The witness' error: witness_scale times what it tells; where it falls short itself on a head with structure, up to
-    falls_short times more. disagree: share of the difference of both that is expected as error.
+    falls_short times more. disagree: share of the difference of both that is expected as error. A hard head is one at rest
+    already: hard_deg of error for one without any structure, and as much for one without any contrast below fair_contrast.
     """
 
     at_rest_deg: float = 0.6
@@ -42,6 +43,8 @@ class FusionOptions:
     falls_short: float = 6.0
     structure_range: tuple[float, float] = (0.9, 1.2)
     disagree: float = 0.4
+    hard_deg: float = 8.0
+    fair_contrast: float = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +60,16 @@ class Turn:
         return float(1 / (1 + (self.error_deg / ERROR_DEG) ** 2))
 
 
-def fuse(options: FusionOptions, found: Found, seen: Seen, structure: float) -> Turn:
-    """Both by their precision. structure: of the head at rest, see ``Witness.structure``."""
+def fuse(options: FusionOptions, found: Found, seen: Seen, rest: Rest) -> Turn:
+    """Both by their precision. rest: what there is to see on the head at rest."""
+    structure = rest.structure
     own, other = _registration_error(options, found, seen, structure), _witness_error(options, found, seen, structure)
     share = own**2 / (own**2 + other**2)
     turn = (1 - share) * found.turn_deg + share * seen.turn_deg
     both = own * other / np.hypot(own, other)
     apart = options.disagree * (found.turn_deg - seen.turn_deg)
-    return Turn(float(turn), float(np.sqrt(both**2 + (0.5 * found.sigma_deg) ** 2 + apart**2)))
+    hard = _hard(options, rest)
+    return Turn(float(turn), float(np.sqrt(both**2 + (0.5 * found.sigma_deg) ** 2 + apart**2 + hard**2)))
 
 
 def _registration_error(o: FusionOptions, found: Found, seen: Seen, structure: float) -> float:
@@ -82,3 +87,10 @@ def _witness_error(o: FusionOptions, found: Found, seen: Seen, structure: float)
     low, high = o.structure_range
     trusted = np.clip((structure - low) / (high - low), 0, 1)
     return float(o.witness_scale * seen.spread_deg * (1 + o.falls_short * short * trusted))
+
+
+def _hard(o: FusionOptions, rest: Rest) -> float:
+    """Error to be expected of this head whatever is found."""
+    plain = max(0.0, o.plain_below - rest.structure)
+    faint = max(0.0, 1 - rest.contrast / o.fair_contrast)
+    return float(o.hard_deg * np.hypot(plain, faint))

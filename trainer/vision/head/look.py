@@ -48,16 +48,26 @@ def _cut(image: Array, centre: tuple[float, float], half_px: float, scale: float
     return np.asarray(cut, np.float32)
 
 
+def _tone(cut: Array) -> tuple[Array, float]:
+    """Mean colour (3,) and spread about it (grey levels) inside the head."""
+    mean = np.einsum("hw,hwc->c", _INNER, cut)
+    return mean, float(np.sqrt(np.einsum("hw,hwc->", _INNER, (cut - mean) ** 2) / 3))
+
+
+def head_contrast(image: Array, centre: tuple[float, float], half_px: float) -> float:
+    """Spread of the colours inside the head, grey levels: little where it is dark against the light."""
+    return _tone(_cut(image, centre, half_px, 2 * SIDE * half_px / _WIDTH, 1.0))[1]
+
+
 def head_look(image: Array, centre: tuple[float, float], half_px: float, *, mirrored: bool = False) -> Array:
     """(HEIGHT, WIDTH, CHANNELS) float32. image: (h, w, 3) BGR; centre, half_px: of the head in that picture, px."""
     scale = 2 * SIDE * half_px / _WIDTH
     cut = _cut(image, centre, half_px, scale, -1.0 if mirrored else 1.0)
-    mean = np.einsum("hw,hwc->c", _INNER, cut)
-    spread = np.sqrt(np.einsum("hw,hwc->", _INNER, (cut - mean) ** 2) / 3) + _FLOOR
+    mean, spread = _tone(cut)
     grey = cut.mean(axis=2)
     high = grey - cv2.GaussianBlur(grey, (0, 0), 3.0)
     local = high / np.sqrt(cv2.GaussianBlur(high * high, (0, 0), _CONTRAST_PX) + _FLOOR**2)
     look = np.empty((_HEIGHT, _WIDTH, CHANNELS), np.float32)
-    look[..., :3] = np.clip((cut - mean) / spread, -_CLIP, _CLIP)
+    look[..., :3] = np.clip((cut - mean) / (spread + _FLOOR), -_CLIP, _CLIP)
     look[..., 3] = np.clip(2 * local, -_CLIP, _CLIP)
     return np.asarray(cv2.resize(look, (WIDTH, HEIGHT), interpolation=cv2.INTER_AREA))

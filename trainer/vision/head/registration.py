@@ -112,7 +112,7 @@ class HeadRegistration:
         self._weights.update(
             found, hint_deg, seen, lambda noise: self._solver.cross_residual(patch, found.state, samples, noise)
         )
-        self._turn = fuse(self._fusion, self._weights.found, seen, self._witness.structure)
+        self._turn = fuse(self._fusion, self._weights.found, seen, self._witness.rest)
         self._add_keys(patch, [k.rotation for k in keys])
         self._restart_astray()
 

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH, head_look
+from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH, head_contrast, head_look
 
 Array = npt.NDArray[Any]
 
@@ -33,6 +33,17 @@ class Seen:
 
     turn_deg: float
     spread_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """How much there is to see on the head at rest.
+
+    structure: local contrast, in standard deviations (a plain cap has little); contrast: spread of its colours, grey levels.
+    """
+
+    structure: float
+    contrast: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +87,12 @@ class Witness:
         self._weight_rest = both[:, :CHANNELS].reshape(9 * CHANNELS, -1)
         self._weight_now = both[:, CHANNELS:].reshape(9 * CHANNELS, -1)
         looks = self._looks(image, centre)
-        self._rest = _convolve(looks, self._weight_rest) + self._net.convolutions[0][1]
-        # Local contrast inside the head, in standard deviations: a plain cap has little.
-        self.structure = float(looks[0][INSIDE][..., -1].std())
+        self._sums = _convolve(looks, self._weight_rest) + self._net.convolutions[0][1]
+        self.rest = Rest(float(looks[0][INSIDE][..., -1].std()), head_contrast(image, centre, half_px))
 
     def see(self, image: Array, centre: tuple[float, float]) -> Seen:
         """centre: of the head now."""
-        sums = self._rest + _convolve(self._looks(image, centre), self._weight_now)
+        sums = self._sums + _convolve(self._looks(image, centre), self._weight_now)
         turn, log_spread = self._net.after_first(sums).T
         spread = np.exp(np.clip(log_spread.mean(), *LOG_SPREAD))
         return Seen(float(turn[0] - turn[1]) / 2 * UNIT_DEG, float(spread) * UNIT_DEG)
