@@ -5,27 +5,29 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Sequence
 
-from trainer.app.clock import now
+from trainer.app.clock import now, today
 from trainer.app.context import RunContext
 from trainer.app.student_file import student_key, with_id
 from trainer.coaching.outcome import PayRow, pays
 from trainer.coaching.progress.facts import StrokeFacts
+from trainer.domain.naming import StrokeNumber
 from trainer.domain.outcome import PuttOutcome
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.store.history import StudentKey, practised
 from trainer.store.outcomes import note_outcome, outcomes_of
+from trainer.store.sessions import stroke_chosen, stroke_places
 from trainer.store.store import Store
 from trainer.store.students import Students
 
 
 @dataclass(frozen=True, slots=True)
 class OutcomeRequest:
-    """stroke_id: of the record, None: the student's newest ball stroke."""
+    """stroke: of the student's sessions, None: the newest with a ball."""
 
     student: str
     outcome: PuttOutcome
-    stroke_id: int | None = None
+    stroke: StrokeNumber | None = None
 
 
 def enter_outcome(context: RunContext, request: OutcomeRequest) -> str:
@@ -35,14 +37,16 @@ def enter_outcome(context: RunContext, request: OutcomeRequest) -> str:
     with context.open_store() as store:
         key = student_key(student)
         balls = [facts for facts, _ in practised(store, key, ()) if facts.kind == "ball"]
-        chosen = [s for s in balls if request.stroke_id in (None, s.stroke_id)]
+        wanted = stroke_chosen(store, key, request.stroke) if request.stroke is not None else None
+        chosen = [s for s in balls if request.stroke is None or s.stroke_id == wanted]
         if not chosen:
-            which = "" if request.stroke_id is None else f" {request.stroke_id}"
+            which = "" if request.stroke is None else f" {request.stroke}"
             raise UsageError(f"no ball stroke{which} of {printable(student.name)}", "--stroke", "`strokes` lists them")
         stroke = chosen[-1]
         outcome = with_distance(store, key, stroke.uid, request.outcome)
         note_outcome(store, stroke.uid, outcome, now())
-    return f"stroke {stroke.stroke_id} of {stroke.at.astimezone():%Y-%m-%d %H:%M}: {outcome_words(outcome)}"
+        name = stroke_places(store, key)[stroke.stroke_id].name(today())
+    return f"{name}: {outcome_words(outcome)}"
 
 
 def with_distance(store: Store, key: StudentKey, stroke: str, outcome: PuttOutcome) -> PuttOutcome:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from itertools import count
 from pathlib import Path
@@ -10,6 +10,7 @@ from typing import Callable, Literal, Sequence
 
 from trainer.app.clock import today
 from trainer.app.context import Reporter, RunContext
+from trainer.domain.naming import StrokeNumber as StrokeNumber
 from trainer.domain.naming import stroke_name
 from trainer.domain.observation import Handedness
 from trainer.domain.record import StrokeRecord
@@ -30,14 +31,6 @@ BEST, PAIR = "best", "pair"
 BEST_WHY = "beside it: the best so far"
 OWN_STROKES = 60  # of a student's newest strokes, for the spread from stroke to stroke
 BEST_OF = 300  # strokes among which the best is looked for
-
-
-@dataclass(frozen=True, slots=True)
-class StrokeNumber:
-    """session_back: counted back from the last, which is 1; number: of the stroke in it."""
-
-    session_back: int
-    number: int
 
 
 Against = StrokeNumber | Literal["best", "pair"]

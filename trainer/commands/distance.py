@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from trainer.commands.console import report
+from trainer.commands.options import stroke_chosen
 from trainer.commands.options import student as student_option
 from trainer.errors import UsageError
 
@@ -114,9 +115,7 @@ def slope(folder: Path | None, /, student: str | None, rolls: str | None, **opti
 @click.option("--target", type=float, metavar="D", help="How far it was meant to run.")
 @click.option("--back", "back_cm", type=float, metavar="CM", help="Backstroke length, if no stroke on record has it.")
 @click.option("--last", is_flag=True, help="It belongs to the newest ball stroke on record.")
-@click.option(
-    "--stroke", "stroke_id", type=click.IntRange(1), metavar="ID", help="Or to this one (of `distance putts`)."
-)
+@click.option("--stroke", metavar="K", help="Or to this one, numbered as `distance putts` lists it.")
 @click.option("--by-speed", is_flag=True, help="Mat too short: take how far it would run from the ball speed seen.")
 @click.option("--back-time", "back_s", type=float, metavar="S", help="Takeaway to top.")
 @click.option("--to-impact", "to_impact_s", type=float, metavar="S", help="Top to impact.")
@@ -126,12 +125,13 @@ def slope(folder: Path | None, /, student: str | None, rolls: str | None, **opti
 @_SURE
 @_student
 @click.pass_obj
-def putt(folder: Path | None, /, student: str | None, **options: Any) -> int:
+def putt(folder: Path | None, /, student: str | None, stroke: str | None, **options: Any) -> int:
     """Enter where a ball stopped."""
     from trainer.app.distance.putts import PuttRequest, enter_putt
     from trainer.commands.distance_show import print_putt
 
-    print_putt(enter_putt(_context(folder, student), PuttRequest(**options)))
+    chosen = stroke_chosen(stroke, "--stroke") if stroke is not None else None
+    print_putt(enter_putt(_context(folder, student), PuttRequest(stroke=chosen, **options)))
     return 0
 
 

@@ -61,9 +61,9 @@ def print_putts(found: PuttList) -> None:
         report(f"{len(found.putts)} putts of {found.name}")
     else:
         report(f"no putts of {found.name} yet: `putting-trainer distance putt --help`")
-    for stroke_id, back_cm in found.without_roll_out:
+    for name, which, back_cm in found.without_roll_out:
         length = "length not seen" if back_cm is None else f"{back_cm:.0f} cm back"
-        report(f"stroke {stroke_id}: {length}, no roll-out yet: distance putt --stroke {stroke_id} --rolled D")
+        report(f"{name}: {length}, no roll-out yet: distance putt --stroke {which} --rolled D")
 
 
 def print_scale(view: ScaleView) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from trainer.commands.console import report
+from trainer.domain.naming import day_words
 from trainer.domain.printable import printable
 
 if TYPE_CHECKING:
@@ -92,7 +93,7 @@ def show(folder: Path | None, student: str) -> int:
     for line in lines:
         given = line.progress.homework
         by = f" by {printable(given.who)}" if given.who else ""
-        report(f"{line.number}  {line.task}; {line.done} (set{by} {given.set_at.astimezone():%Y-%m-%d})")
+        report(f"{line.number}  {line.task}; {line.done} (set{by} {day_words(given.set_at.astimezone().date())})")
         if given.note:
             report(f"   {printable(given.note)}")
     return 0

@@ -10,6 +10,7 @@ import click
 from trainer.commands.console import report
 from trainer.commands.homework import homework_options, homework_request, report_set
 from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, handedness, view
+from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
 
 if TYPE_CHECKING:
@@ -151,7 +152,7 @@ def list_lessons(folder: Path | None, student: str) -> int:
         found = LessonDesk(context, store, student).listed()
     for number, (one, about) in enumerate(found, 1):
         state = "ended" if one.ended_at is not None else "under way"
-        report(f"{number}  {one.begun_at.astimezone():%Y-%m-%d %H:%M}  {about or 'not decided yet'}  ({state})")
+        report(f"{number}  {moment_words(one.begun_at)}  {about or 'not decided yet'}  ({state})")
     if not found:
         report("no lesson yet; `lesson begin --student NAME` begins one")
     return 0
@@ -190,7 +191,7 @@ def _show(folder: Path | None, student: str, number: int | None = None) -> int:
 def _print(found: LessonView) -> None:
     one = found.lesson
     with_whom = f" with {printable(one.who)}" if one.who else ""
-    report(f"lesson of {one.begun_at.astimezone():%Y-%m-%d} for {printable(found.student.name)}{with_whom}")
+    report(f"lesson of {moment_words(one.begun_at)} for {printable(found.student.name)}{with_whom}")
     report(f"strokes without feedback: {len(found.before)} before, {len(found.after)} after")
     if one.priority is None and found.before:
         first = found.proposal.priority

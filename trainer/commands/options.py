@@ -7,6 +7,9 @@ from typing import Any, Callable
 
 import click
 
+from trainer.domain.naming import StrokeNumber, stroke_number
+from trainer.errors import UsageError
+
 FILE = click.Path(path_type=Path)
 HANDS = click.Choice(["right", "left"])
 VIEWS = click.Choice(["face-on", "down-the-line"])
@@ -33,3 +36,13 @@ def handedness(what: str) -> Option:
 
 def view(what: str) -> Option:
     return click.option("--view", type=VIEWS, help=what)
+
+
+def stroke_chosen(text: str, option: str) -> StrokeNumber:
+    """ "3", or "2/3": in the session before the last. Raises UsageError."""
+    found = stroke_number(text)
+    if found is None:
+        raise UsageError(
+            f"{text} is not a stroke", option, "give its number, or SESSION/NUMBER, 1 being the last session"
+        )
+    return found

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trainer.commands.options import FILE, HANDS, handedness, student, view
+from trainer.commands.options import FILE, HANDS, handedness, stroke_chosen, student, view
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
     from trainer.app.context import RunContext
-    from trainer.app.review import Against, Arrangement, Instant, ReviewNumbers, ReviewRequest, StrokeNumber
+    from trainer.app.review import Against, Arrangement, Instant, ReviewNumbers, ReviewRequest
     from trainer.ui.review.reviewer import Reviewer
     from trainer.worker import Progress
 
@@ -84,7 +84,7 @@ def _request(folder: Path | None, context: RunContext, options: dict[str, Any]) 
     second = None
     if hand:
         second = load_context(folder, whose, player__handedness=hand, camera__view=options["view"]).settings
-    stroke = _stroke_number(options["stroke"], "--stroke") if options["stroke"] else None
+    stroke = stroke_chosen(options["stroke"], "--stroke") if options["stroke"] else None
     against = _against(options["against"])
     return ReviewRequest(context, options["clips"], second, whose, stroke, against, arrangement)
 
@@ -144,21 +144,10 @@ def _lines(text: str | None) -> frozenset[str] | None:
     return names
 
 
-def _stroke_number(text: str, option: str) -> StrokeNumber:
-    """ "3", or "2/3": in the session before the last."""
-    from trainer.app.review import StrokeNumber
-
-    session, slash, number = text.rpartition("/")
-    if not (number.isdecimal() and (session.isdecimal() if slash else True)) or int(number) < 1:
-        todo = "give its number, or SESSION/NUMBER, 1 being the last session"
-        raise UsageError(f"{text} is not a stroke", option, todo)
-    return StrokeNumber(max(1, int(session)) if slash else 1, int(number))
-
-
 def _against(text: str | None) -> Against | None:
     if text is None or text in ("best", "pair"):
         return text  # type: ignore[return-value]
-    return _stroke_number(text, "--against")
+    return stroke_chosen(text, "--against")
 
 
 def _instant(text: str | None, option: str) -> Instant | None:

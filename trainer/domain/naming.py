@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -22,3 +23,23 @@ def moment_words(at: datetime, today: date | None = None) -> str:
 def stroke_name(session_at: datetime, number: int, today: date | None = None) -> str:
     """ "27 Nov, 18:40, stroke 3". session_at: when its session began, aware; number: in that session, from 1."""
     return f"{moment_words(session_at, today)}, stroke {number}"
+
+
+@dataclass(frozen=True, slots=True)
+class StrokeNumber:
+    """How a stroke is chosen. session_back: counted back from the last session, which is 1; number: of the stroke in it."""
+
+    session_back: int
+    number: int
+
+    def __str__(self) -> str:
+        return f"{self.session_back}/{self.number}"
+
+
+def stroke_number(text: str) -> StrokeNumber | None:
+    """ "2/5", or "5" in the last session; None: it is neither."""
+    session, slash, number = text.rpartition("/")
+    parts = (session, number) if slash else (number,)
+    if not all(part.isdecimal() and int(part) > 0 for part in parts):
+        return None
+    return StrokeNumber(int(session) if slash else 1, int(number))

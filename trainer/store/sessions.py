@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from trainer.domain.naming import stroke_name
+from trainer.domain.naming import StrokeNumber, stroke_name
 from trainer.store.history import WHOSE, StudentKey
 from trainer.store.store import Store
 
@@ -36,20 +36,19 @@ class SessionRows:
 
 @dataclass(frozen=True, slots=True)
 class StrokePlace:
-    """Where a stroke stands. session_back: its session counted back from the last, which is 1; number: in it, from 1."""
+    """Where a stroke stands. session_at: when its session began."""
 
     session_at: datetime
-    session_back: int
-    number: int
+    chosen: StrokeNumber
 
     @property
     def which(self) -> str:
-        """As `review --stroke` takes it."""
-        return f"{self.session_back}/{self.number}"
+        """As `--stroke` takes it."""
+        return str(self.chosen)
 
     def name(self, today: date) -> str:
         """As it is called everywhere."""
-        return stroke_name(self.session_at, self.number, today)
+        return stroke_name(self.session_at, self.chosen.number, today)
 
 
 def sessions(store: Store, back: int, student_key: StudentKey | None = None) -> list[SessionRows]:
@@ -76,7 +75,13 @@ def sessions(store: Store, back: int, student_key: StudentKey | None = None) -> 
 def stroke_places(store: Store, student_key: StudentKey | None = None) -> dict[int, StrokePlace]:
     """Every stroke's, by its id: among all sessions, or those of one student."""
     return {
-        row.stroke_id: StrokePlace(session.started_at, back, row.number)
+        row.stroke_id: StrokePlace(session.started_at, StrokeNumber(back, row.number))
         for back, session in enumerate(sessions(store, MANY, student_key), 1)
         for row in session.strokes
     }
+
+
+def stroke_chosen(store: Store, student_key: StudentKey | None, chosen: StrokeNumber) -> int | None:
+    """Its id; None: there is none."""
+    places = stroke_places(store, student_key)
+    return next((stroke_id for stroke_id, place in places.items() if place.chosen == chosen), None)

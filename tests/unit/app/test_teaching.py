@@ -196,7 +196,7 @@ def test_where_the_ball_went_by_key_and_by_command(folder: Path, capsys: pytest.
     assert run([*on, "outcome", "long", "--student", "Robin"]) == 0  # the distance said before stands
     assert ": long, 3 m" in capsys.readouterr().out
     assert run([*on, "outcome", "long", "--student", "Robin", "--stroke", "99"]) == 2
-    assert "no ball stroke 99 of Robin" in capsys.readouterr().err
+    assert "no ball stroke 1/99 of Robin" in capsys.readouterr().err
     assert run([*on, "progress", "--student", "Robin"]) == 0
     assert "Holed, 1.5 to 3 m: with the hold 0 of 1" in capsys.readouterr().out
     out = str(folder / "robin.zip")

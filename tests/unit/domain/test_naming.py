@@ -8,7 +8,7 @@ from typing import Iterator
 
 import pytest
 
-from trainer.domain.naming import day_words, moment_words, stroke_name
+from trainer.domain.naming import day_words, moment_words, stroke_name, stroke_number
 
 AT = datetime(2026, 11, 27, 17, 40, 59, tzinfo=timezone.utc)
 
@@ -37,3 +37,13 @@ def test_another_years_day_says_its_year() -> None:
     assert day_words(date(2025, 3, 2), date(2026, 12, 1)) == "2 Mar 2025"
     assert day_words(date(2025, 3, 2)) == "2 Mar 2025"
     assert day_words(date(2026, 3, 2), date(2026, 12, 1)) == "2 Mar"
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [("3", (1, 3)), ("2/5", (2, 5)), ("0", None), ("2/0", None), ("/3", None), ("2/", None), ("a", None), ("-1", None)],
+)
+def test_a_stroke_is_chosen_by_its_number_and_its_session(text: str, found: tuple[int, int] | None) -> None:
+    chosen = stroke_number(text)
+    assert (None if chosen is None else (chosen.session_back, chosen.number)) == found
+    assert chosen is None or stroke_number(str(chosen)) == chosen

@@ -14,6 +14,7 @@ from trainer.coaching.distance.green_speed import Green
 from trainer.domain.units import Unit, to_m, unit_named
 from trainer.errors import UsageError
 from trainer.store.distance import DistancePlayer, Distances, KeptPutt, that_count
+from trainer.store.history import StudentKey
 from trainer.store.store import Store
 
 
@@ -24,6 +25,7 @@ class Desk:
     store: Store
     recorded: Distances
     name: str
+    student_key: StudentKey
 
     def player(self) -> DistancePlayer:
         """Raises UsageError while no unit is chosen."""
@@ -53,7 +55,8 @@ class Desk:
 def desk(context: RunContext) -> Iterator[Desk]:
     """Opens the record for one use case."""
     with context.open_store() as store:
-        yield Desk(store, Distances(store), context.settings.player.name)
+        name = context.settings.player.name
+        yield Desk(store, Distances(store), name, StudentKey(context.student_id, name))
 
 
 def rolled_m(values: Sequence[float], unit: Unit) -> list[float]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from trainer.app.clock import now
+from trainer.app.clock import now, today
 from trainer.app.context import RunContext
 from trainer.app.distance.desk import Desk, desk
 from trainer.coaching.distance.ball_speed import by_speed as putt_by_speed
@@ -15,17 +15,20 @@ from trainer.coaching.distance.green_speed import Green
 from trainer.coaching.distance.ladder import place, window_m
 from trainer.coaching.distance.putt import Putt, checked, putt_words
 from trainer.domain.measures import confident_value
+from trainer.domain.naming import StrokeNumber
 from trainer.domain.record import StrokeRecord
 from trainer.domain.units import Unit, to_m
 from trainer.errors import UsageError
 from trainer.store.distance import that_count
+from trainer.store.sessions import stroke_chosen, stroke_places
 
 UNKNOWN_M = 1.0  # stands in for a roll-out until the ball's speed is known
 
 
 @dataclass(frozen=True, slots=True)
 class PuttRequest:
-    """One stroke: by its backstroke length, the newest on record, or a stroke's id. rolled, target, rounded: in the
+    """One stroke: by its backstroke length, the newest on record, or which of the
+    player's. rolled, target, rounded: in the
     player's unit; by_speed: how far it would have run, from the ball speed; sure: however odd the numbers look.
     """
 
@@ -33,7 +36,7 @@ class PuttRequest:
     target: float | None = None
     back_cm: float | None = None
     last: bool = False
-    stroke_id: int | None = None
+    stroke: StrokeNumber | None = None
     by_speed: bool = False
     back_s: float | None = None
     to_impact_s: float | None = None
@@ -63,19 +66,20 @@ class EnteredPutt:
 
 def enter_putt(context: RunContext, request: PuttRequest) -> EnteredPutt:
     """Keeps one putt. Raises UsageError: nothing is kept then."""
-    if sum((request.back_cm is not None, request.last, request.stroke_id is not None)) != 1:
-        raise UsageError("say which stroke it was", "putt", "--back CM, or --last, or --stroke ID")
+    if sum((request.back_cm is not None, request.last, request.stroke is not None)) != 1:
+        raise UsageError("say which stroke it was", "putt", "--back CM, or --last, or --stroke K")
     with desk(context) as at:
         unit, green = at.player().unit, at.green()
         if not request.by_speed:
             in_range(None if request.rolled is None else to_m(request.rolled, unit), ROLLED, unit)
         elif request.rolled is not None:
             raise UsageError("say how far it ran in one way", "putt", "--rolled D, or --by-speed")
-        stroke_id, fps = request.stroke_id, None
+        stroke_id: int | None = None
+        fps: float | None = None
         if request.back_cm is not None:
             putt = _by_hand(request, request.back_cm, unit, green)
         else:
-            stroke_id, record = _stroke(at, request.stroke_id)
+            stroke_id, record = _stroke(at, request.stroke)
             putt, fps = _of_stroke(request, record, unit, green), frames_per_s(record)
         if request.by_speed:
             putt = putt_by_speed(checked(putt, unit, sure=True))
@@ -122,17 +126,18 @@ def _of_stroke(request: PuttRequest, record: StrokeRecord, unit: Unit, green: Gr
     return putt_of(record, rolled, green.green_speed_ft, request.slope_pct, target, rounded)
 
 
-def _stroke(at: Desk, stroke_id: int | None) -> tuple[int, StrokeRecord]:
+def _stroke(at: Desk, chosen: StrokeNumber | None) -> tuple[int, StrokeRecord]:
     """None: the newest with a ball."""
-    if stroke_id is None:
+    if chosen is not None:
+        stroke_id = stroke_chosen(at.store, at.student_key, chosen)
+        if stroke_id is None:
+            raise UsageError(f"there is no stroke {chosen} of {at.name}", "--stroke", "`distance putts` lists them")
+    else:
         balls = [line for line in at.store.recent(50, at.name) if line.kind == "ball"]
         if not balls:
             raise UsageError(f"no ball stroke of {at.name} on record", "putt", "practise first, or give --back CM")
         stroke_id = balls[0].stroke_id
-    found = at.store.stroke(stroke_id)
-    if found.player != at.name:
-        raise UsageError(f"stroke {stroke_id} is {found.player}'s", "putt", f"choose one of {at.name}'s, or --student")
-    return stroke_id, found.record
+    return stroke_id, at.store.stroke(stroke_id).record
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,11 +154,13 @@ class ListedPutt:
 
 @dataclass(frozen=True, slots=True)
 class PuttList:
-    """putts: oldest first; without_roll_out: (stroke id, backstroke length in cm or None: not seen), oldest first."""
+    """putts: oldest first; without_roll_out: oldest first, (what the stroke is called, as `--stroke` takes it, backstroke length
+    in cm or None: not seen).
+    """
 
     name: str
     putts: tuple[ListedPutt, ...]
-    without_roll_out: tuple[tuple[int, float | None], ...]
+    without_roll_out: tuple[tuple[str, str, float | None], ...]
 
 
 def list_putts(context: RunContext) -> PuttList:
@@ -161,7 +168,8 @@ def list_putts(context: RunContext) -> PuttList:
     with desk(context) as at:
         unit, putts = at.player().unit, at.recorded.putts(at.name)
         done = {one.stroke_id for one in putts}
-        strokes = [s for s in at.store.recent(20, at.name) if s.kind == "ball" and s.stroke_id not in done]
+        places = stroke_places(at.store, at.student_key)
+        newest = [s for s in at.store.recent(20, at.name) if s.kind == "ball" and s.stroke_id not in done]
     count = {one.putt_id for one in that_count(putts)}
     listed = [
         ListedPutt(
@@ -174,8 +182,12 @@ def list_putts(context: RunContext) -> PuttList:
         )
         for one in putts
     ]
-    lengths = [(s.stroke_id, confident_value(s.measures.get("back_cm"))) for s in strokes]
-    return PuttList(at.name, tuple(listed), tuple(reversed(lengths)))
+    lengths = [
+        (place.name(today()), place.which, confident_value(s.measures.get("back_cm")))
+        for s in reversed(newest)
+        if (place := places.get(s.stroke_id)) is not None
+    ]
+    return PuttList(at.name, tuple(listed), tuple(lengths))
 
 
 def forget_putt(context: RunContext, number: int) -> None:
