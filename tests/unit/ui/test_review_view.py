@@ -125,7 +125,7 @@ def test_the_comparison_would_see_a_line_gone_or_moved(reviewing: Callable[..., 
         assert difference(before, half(picture(reviewer)))[0] == 0.0
 
 
-@pytest.mark.parametrize("size", [(640, 480), (1024, 768), (1920, 1080)])
+@pytest.mark.parametrize("size", [(640, 480), (1024, 600), (1366, 768), (1920, 1080)])
 def test_every_size_holds_it_all(reviewing: Callable[..., Reviewer], size: tuple[int, int]) -> None:
     reviewer = reviewing(lambda: figure(HELD), lambda: figure(LOOKED))
     for layout in ("one", "beside", "ghost"):
