@@ -24,7 +24,7 @@ from trainer.coaching.distance.skid import BALL_PUTTER_RATIO, launch_speed_m_s, 
 from trainer.errors import UsageError
 
 GREEN_SPEED = 10.0
-GREEN = Green(GREEN_SPEED, 9.7, 10.3, "Stimpmeter both ways")
+GREEN = Green(GREEN_SPEED, 9.7, 10.3, "the usual ramp both ways")
 
 
 # --- dials --------------------------------------------------------------------------------------------------------

@@ -68,8 +68,8 @@ def unit(folder: Path | None, unit: str, trail_foot_cm: float | None, student: s
 
 
 @distance.command()
-@click.argument("green_speed_ft", metavar="[STIMP]", type=float, required=False)
-@click.option("--one-way", metavar="D,D,D", help="Stimpmeter: three balls one way.")
+@click.argument("green_speed_ft", metavar="[SPEED]", type=float, required=False)
+@click.option("--one-way", metavar="D,D,D", help="From the usual ramp: three balls one way.")
 @click.option("--other-way", metavar="D,D,D", help="And three the other way.")
 @click.option("--sloped", is_flag=True, help="That line slopes: take the slope out instead of refusing.")
 @click.option(
@@ -81,7 +81,7 @@ def unit(folder: Path | None, unit: str, trail_foot_cm: float | None, student: s
 @_student
 @click.pass_obj
 def green(folder: Path | None, /, student: str | None, **options: Any) -> int:
-    """Set the green's speed: STIMP in feet as read from a sign, Stimpmeter readings, or putts."""
+    """Set the green's speed: SPEED in feet, as the course's sign says, readings of the usual ramp, or putts."""
     from trainer.app.distance.green import GreenRequest, set_green
     from trainer.commands.distance_show import print_green
 

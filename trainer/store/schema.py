@@ -66,7 +66,7 @@ TABLES = (
     ) WITHOUT ROWID""",
 )
 
-# Version -> what leads to it from the one before. Distances m, green speeds Stimpmeter feet, slopes % (+ uphill).
+# Version -> what leads to it from the one before. Distances m, green speeds (stimp_ft) ft as a sign says, slopes % (+ uphill).
 CHANGES: dict[int, tuple[str, ...]] = {
     2: (
         """CREATE TABLE distance_players (

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.support.stimpmeter import green_speed_on_slope_ft
+from tests.support.green_ramp import green_speed_on_slope_ft
 from trainer.coaching.distance.green_speed import (
     RolledPutt,
     entered_green,
@@ -26,7 +26,7 @@ from trainer.errors import UsageError
 FT = 0.3048
 
 
-def test_stimpmeter_both_ways() -> None:
+def test_the_ramp_both_ways() -> None:
     green = ramp_green([3.00, 3.05, 3.10], [3.10, 3.15, 3.20])
     assert green.green_speed_ft == pytest.approx(3.10 / FT)
     assert green.low_ft < green.green_speed_ft < green.high_ft
@@ -54,10 +54,10 @@ def test_rule_of_18_inches() -> None:
 
 @settings(deadline=None)
 @given(st.floats(6, 12), st.floats(0.05, 2.0))
-def test_sloped_readings_give_green_speed_and_slope(stimp: float, slope: float) -> None:
-    up, down = (green_speed_on_slope_ft(stimp, s) * FT for s in (slope, -slope))
+def test_sloped_readings_give_green_speed_and_slope(green_ft: float, slope: float) -> None:
+    up, down = (green_speed_on_slope_ft(green_ft, s) * FT for s in (slope, -slope))
     green = ramp_green([up] * 3, [down] * 3, sloped=True)
-    assert green.green_speed_ft == pytest.approx(stimp, rel=1e-9)
+    assert green.green_speed_ft == pytest.approx(green_ft, rel=1e-9)
     assert green.slope_pct == pytest.approx(slope, rel=1e-6)
     assert slope_from_readings_pct(down / FT, up / FT) == pytest.approx(slope, rel=1e-6)
 
@@ -72,23 +72,23 @@ def test_the_band_holds_the_truth_as_often_as_it_says() -> None:
     rng = np.random.default_rng(3)
     held = 0
     for _ in range(400):
-        stimp, slope = rng.uniform(8, 12), rng.uniform(0, 0.3)
-        one, other = (green_speed_on_slope_ft(stimp, s) * FT + rng.normal(0, 0.04, 3) for s in (slope, -slope))
+        green_ft, slope = rng.uniform(8, 12), rng.uniform(0, 0.3)
+        one, other = (green_speed_on_slope_ft(green_ft, s) * FT + rng.normal(0, 0.04, 3) for s in (slope, -slope))
         try:
             green = ramp_green(list(one), list(other))
         except UsageError:
             held += 1  # a rejected reading misleads nobody; rare
             continue
-        held += green.low_ft <= stimp <= green.high_ft
+        held += green.low_ft <= green_ft <= green.high_ft
     assert 0.86 <= held / 400 <= 0.96
 
 
 @settings(deadline=None)
 @given(st.floats(5, 14), st.floats(1.2, 3.5), st.floats(-1.5, 3), st.floats(0, 1))
-def test_a_putt_gives_the_green_it_ran_on(stimp: float, speed: float, slope: float, spin: float) -> None:
+def test_a_putt_gives_the_green_it_ran_on(green_ft: float, speed: float, slope: float, spin: float) -> None:
     launch = Launch(spin)
-    putt = RolledPutt(speed, run_m(speed, stimp, slope, launch), slope)
-    assert green_speed_of_putt_ft(putt, launch) == pytest.approx(stimp, rel=1e-6)
+    putt = RolledPutt(speed, run_m(speed, green_ft, slope, launch), slope)
+    assert green_speed_of_putt_ft(putt, launch) == pytest.approx(green_ft, rel=1e-6)
 
 
 def test_green_from_putts_holds_the_truth_as_often_as_it_says() -> None:
@@ -96,15 +96,15 @@ def test_green_from_putts_holds_the_truth_as_often_as_it_says() -> None:
     rng = np.random.default_rng(4)
     held = 0
     for _ in range(300):
-        stimp, spin, camera = rng.uniform(7, 12), rng.normal(0.5, 0.15), 1 + rng.normal(0, 0.04)
+        green_ft, spin, camera = rng.uniform(7, 12), rng.normal(0.5, 0.15), 1 + rng.normal(0, 0.04)
         speeds = rng.uniform(1.3, 2.4, 6)
-        runs = [run_m(v, stimp, 0, Launch(spin)) * (1 + rng.normal(0, 0.05)) for v in speeds]
+        runs = [run_m(v, green_ft, 0, Launch(spin)) * (1 + rng.normal(0, 0.05)) for v in speeds]
         putts = [RolledPutt(v * camera, round(r / 0.25) * 0.25, 0, 0.25) for v, r in zip(speeds, runs, strict=True)]
         try:
             green = green_from_putts(putts)
         except UsageError:
             continue
-        held += green.low_ft <= stimp <= green.high_ft
+        held += green.low_ft <= green_ft <= green.high_ft
     assert 0.85 <= held / 300 <= 0.96
 
 
@@ -128,10 +128,10 @@ def test_putts_that_fit_no_green() -> None:
 
 @settings(deadline=None)
 @given(st.floats(6, 12), st.floats(0.1, 2.0), st.sampled_from([0.0, 0.5, 1.0]), st.floats(1.0, 2.0))
-def test_slope_from_one_ball_both_ways(stimp: float, slope: float, spin: float, speed: float) -> None:
+def test_slope_from_one_ball_both_ways(green_ft: float, slope: float, spin: float, speed: float) -> None:
     launch = Launch(spin)
-    up, down = (run_m(speed, stimp, s, launch) for s in (slope, -slope))
-    assert slope_from_rolls_pct(down, up, stimp, launch) == pytest.approx(slope, rel=1e-4)
+    up, down = (run_m(speed, green_ft, s, launch) for s in (slope, -slope))
+    assert slope_from_rolls_pct(down, up, green_ft, launch) == pytest.approx(slope, rel=1e-4)
 
 
 def test_slopes_that_cannot_be() -> None:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.support.stimpmeter import green_speed_on_slope_ft, rolling_coefficient
+from tests.support.green_ramp import green_speed_on_slope_ft, rolling_coefficient
 from trainer.coaching.distance import roll, skid
 from trainer.coaching.distance.model_validity import (
     FIELD_SHARE,
@@ -26,13 +26,13 @@ from trainer.coaching.distance.published import (
 from trainer.domain.units import FOOT_M
 from trainer.errors import UsageError
 
-STIMPS = st.floats(4.0, 16.0)
+GREENS = st.floats(4.0, 16.0)
 SPEEDS = st.floats(0.2, 4.0)
 GENTLE = st.floats(-2.0, 8.0)  # slopes on which a ball stops on every green up to 16 ft
 SPINS = st.floats(0.0, 1.0)
 
 
-# --- Stimpmeter ---------------------------------------------------------------------------------------------------
+# --- the ramp -----------------------------------------------------------------------------------------------------
 
 
 def test_release_speed() -> None:
@@ -48,23 +48,23 @@ def test_competing_release_speed() -> None:
     assert ratio == pytest.approx(1.138, abs=5e-4)
 
 
-@pytest.mark.parametrize(("stimp", "expected"), [(8, 0.6858), (10, 0.5486), (12, 0.4572)])
-def test_deceleration(stimp: float, expected: float) -> None:
+@pytest.mark.parametrize(("green_ft", "expected"), [(8, 0.6858), (10, 0.5486), (12, 0.4572)])
+def test_deceleration(green_ft: float, expected: float) -> None:
     """a = v0^2/(2 * 0.3048 * S) = 5.486/S m/s^2, a/g = 0.559/S."""
-    assert roll.deceleration_m_s2(stimp) == pytest.approx(expected, abs=1e-4)
-    assert roll.deceleration_m_s2(stimp) * stimp == pytest.approx(5.486, abs=1e-3)
-    assert roll.deceleration_m_s2(stimp) / roll.GRAVITY_M_S2 * stimp == pytest.approx(0.559, abs=1e-3)
-    assert roll.green_speed_from_deceleration_ft(roll.deceleration_m_s2(stimp)) == pytest.approx(stimp)
+    assert roll.deceleration_m_s2(green_ft) == pytest.approx(expected, abs=1e-4)
+    assert roll.deceleration_m_s2(green_ft) * green_ft == pytest.approx(5.486, abs=1e-3)
+    assert roll.deceleration_m_s2(green_ft) / roll.GRAVITY_M_S2 * green_ft == pytest.approx(0.559, abs=1e-3)
+    assert roll.green_speed_from_deceleration_ft(roll.deceleration_m_s2(green_ft)) == pytest.approx(green_ft)
 
 
 PENNER = dict(zip(range(6, 14), (0.131, 0.1125, 0.0985, 0.0875, 0.0785, 0.0715, 0.0655, 0.0605), strict=True))
 
 
-@pytest.mark.parametrize(("stimp", "rho"), PENNER.items())
-def test_rolling_coefficient(stimp: int, rho: float) -> None:
+@pytest.mark.parametrize(("green_ft", "rho"), PENNER.items())
+def test_rolling_coefficient(green_ft: int, rho: float) -> None:
     """A. R. Penner (2002) "The physics of putting", Can. J. Phys. 80(2), 83-96: table for S = 6 to 13 ft."""
-    assert rolling_coefficient(stimp) == pytest.approx(rho, abs=0.002)
-    assert rolling_coefficient(stimp) * stimp == pytest.approx(0.783, abs=1e-3)
+    assert rolling_coefficient(green_ft) == pytest.approx(rho, abs=0.002)
+    assert rolling_coefficient(green_ft) * green_ft == pytest.approx(0.783, abs=1e-3)
 
 
 def test_range_of_rolling_coefficients() -> None:
@@ -104,7 +104,7 @@ SLOPED_READINGS = {1: (8.87, 11.46, 10.17), 2: (7.97, 13.43, 10.70), 3: (7.23, 1
 
 
 @pytest.mark.parametrize(("slope", "readings"), SLOPED_READINGS.items())
-def test_stimpmeter_on_a_slope(slope: int, readings: tuple[float, float, float]) -> None:
+def test_the_ramp_on_a_slope(slope: int, readings: tuple[float, float, float]) -> None:
     """Derived for a 10 ft green; A. D. Brede (1990), USGA Green Section Record 28(6), 10-12, takes the slope out
     again.
     """
@@ -115,10 +115,10 @@ def test_stimpmeter_on_a_slope(slope: int, readings: tuple[float, float, float])
 
 
 @settings(deadline=None)
-@given(STIMPS, st.floats(-2.0, 2.0))
-def test_brede_mean_recovers_the_level_reading(stimp: float, slope: float) -> None:
-    up, down = green_speed_on_slope_ft(stimp, slope), green_speed_on_slope_ft(stimp, -slope)
-    assert roll.level_green_speed_ft(up, down) == pytest.approx(stimp, rel=1e-12)
+@given(GREENS, st.floats(-2.0, 2.0))
+def test_brede_mean_recovers_the_level_reading(green_ft: float, slope: float) -> None:
+    up, down = green_speed_on_slope_ft(green_ft, slope), green_speed_on_slope_ft(green_ft, -slope)
+    assert roll.level_green_speed_ft(up, down) == pytest.approx(green_ft, rel=1e-12)
 
 
 def test_a_slope_on_which_no_ball_stops() -> None:
@@ -130,12 +130,12 @@ def test_a_slope_on_which_no_ball_stops() -> None:
     assert math.degrees(math.atan(PENNER[10])) == pytest.approx(4.49, abs=0.005)
     # A model without the 5/7 on gravity would say 2.29 deg at 14 ft.
     assert math.degrees(math.asin(roll.deceleration_m_s2(14) / roll.GRAVITY_M_S2)) == pytest.approx(2.29, abs=0.005)
-    for stimp in (6, 10, 14):
-        limit = roll.runaway_slope_pct(stimp)
-        assert roll.line_deceleration_m_s2(stimp, -limit + 0.01) > 0
+    for green_ft in (6, 10, 14):
+        limit = roll.runaway_slope_pct(green_ft)
+        assert roll.line_deceleration_m_s2(green_ft, -limit + 0.01) > 0
         for slope in (-limit - 0.01, -limit - 1e-9):
             with pytest.raises(roll.RunawayError, match="does not stop") as caught:
-                roll.line_deceleration_m_s2(stimp, slope)
+                roll.line_deceleration_m_s2(green_ft, slope)
             assert isinstance(caught.value, UsageError)
             assert "\n" not in str(caught.value)
 
@@ -157,10 +157,10 @@ def test_the_field_limit_is_lower_than_the_models() -> None:
 
 
 @settings(deadline=None)
-@given(STIMPS, st.floats(-8.0, 8.0))
-def test_what_is_believed_can_be_computed(stimp: float, slope: float) -> None:
-    if model_validity(stimp, slope).trust != "none":
-        assert roll.line_deceleration_m_s2(stimp, slope) > 0.2 * roll.deceleration_m_s2(stimp)
+@given(GREENS, st.floats(-8.0, 8.0))
+def test_what_is_believed_can_be_computed(green_ft: float, slope: float) -> None:
+    if model_validity(green_ft, slope).trust != "none":
+        assert roll.line_deceleration_m_s2(green_ft, slope) > 0.2 * roll.deceleration_m_s2(green_ft)
 
 
 # --- skid and launch spin -----------------------------------------------------------------------------------------
@@ -202,19 +202,19 @@ def test_spin_matters_by_70_percent() -> None:
 
 
 @settings(deadline=None)
-@given(SPEEDS, STIMPS, GENTLE, SPINS)
-def test_twice_the_speed_runs_four_times_as_far(speed: float, stimp: float, slope: float, spin: float) -> None:
+@given(SPEEDS, GREENS, GENTLE, SPINS)
+def test_twice_the_speed_runs_four_times_as_far(speed: float, green_ft: float, slope: float, spin: float) -> None:
     launch = skid.Launch(spin)
-    ratio = skid.run_m(2 * speed, stimp, slope, launch) / skid.run_m(speed, stimp, slope, launch)
+    ratio = skid.run_m(2 * speed, green_ft, slope, launch) / skid.run_m(speed, green_ft, slope, launch)
     assert ratio == pytest.approx(4.0, rel=1e-12)
 
 
 @settings(deadline=None)
-@given(st.floats(0.3, 30.0), STIMPS, GENTLE, SPINS)
-def test_launch_speed_is_the_reverse_of_the_run(distance: float, stimp: float, slope: float, spin: float) -> None:
+@given(st.floats(0.3, 30.0), GREENS, GENTLE, SPINS)
+def test_launch_speed_is_the_reverse_of_the_run(distance: float, green_ft: float, slope: float, spin: float) -> None:
     launch = skid.Launch(spin)
-    speed = skid.launch_speed_m_s(distance, stimp, slope, launch)
-    assert skid.run_m(speed, stimp, slope, launch) == pytest.approx(distance, rel=1e-12)
+    speed = skid.launch_speed_m_s(distance, green_ft, slope, launch)
+    assert skid.run_m(speed, green_ft, slope, launch) == pytest.approx(distance, rel=1e-12)
 
 
 @settings(deadline=None)
@@ -237,10 +237,10 @@ def test_a_skid_conserves_angular_momentum_and_energy(speed: float, slope: float
 
 
 @settings(deadline=None)
-@given(SPEEDS, STIMPS, SPINS)
-def test_a_downhill_ball_runs_further(speed: float, stimp: float, spin: float) -> None:
+@given(SPEEDS, GREENS, SPINS)
+def test_a_downhill_ball_runs_further(speed: float, green_ft: float, spin: float) -> None:
     launch = skid.Launch(spin)
-    runs = [skid.run_m(speed, stimp, slope, launch) for slope in (2.0, 0.0, -2.0)]
+    runs = [skid.run_m(speed, green_ft, slope, launch) for slope in (2.0, 0.0, -2.0)]
     assert runs == sorted(runs)
 
 

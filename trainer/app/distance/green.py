@@ -52,7 +52,7 @@ class GreenRequest:
 def set_green(context: RunContext, request: GreenRequest) -> Green:
     """Measures or takes the green speed and keeps it. Raises UsageError."""
     if request.ways != 1:
-        raise UsageError("say the green speed in one way", "green", "STIMP, or --one-way and --other-way, or --putt")
+        raise UsageError("say the green speed in one way", "green", "SPEED, or --one-way and --other-way, or --putt")
     with desk(context) as at:
         if request.green_speed_ft is not None:
             found = entered_green(request.green_speed_ft)

@@ -20,7 +20,7 @@ class Range:
 
 
 # The slowest green in print is 4 ft (Penner's range); 14 ft is tournament speed; hard carpets roll on a little further.
-GREEN_SPEED = Range("green speed", 4.0, 16.0, "ft (Stimpmeter)")
+GREEN_SPEED = Range("green speed", 4.0, 16.0, "ft")
 SLOPE = Range("slope", -8.0, 8.0, "% (+ uphill)")  # at 8 % no ball stops on a 10 ft green
 SLOPE_DEG = Range("slope", -4.57, 4.57, "deg (+ uphill)")  # the same as 8 %
 PUTT = Range("distance", 0.3, 30.0, "m")

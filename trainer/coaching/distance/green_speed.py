@@ -1,4 +1,4 @@
-"""Measuring a green: by Stimpmeter readings both ways, or from putts whose ball speed and roll-out are known; and its
+"""Measuring a green: by readings of the usual ramp both ways, or from putts whose ball speed and roll-out are known; and its
 slope.
 
 Every result carries a band, 90 % by default; where it comes from is in `Green.source`.
@@ -37,7 +37,9 @@ SPIN_ERROR = 0.15
 
 @dataclass(frozen=True, slots=True)
 class Green:
-    """Green speed in Stimpmeter feet with its band. slope_pct: of the line it was measured on, None when not known."""
+    """Green speed in feet, as the course's sign says, with its band. slope_pct: of the line it was measured on, None: not
+    known.
+    """
 
     green_speed_ft: float
     low_ft: float
@@ -83,7 +85,7 @@ def ramp_green(one_way_m: Sequence[float], other_way_m: Sequence[float], sloped:
     if differ_m > BOTH_WAYS_M + 1e-9 and not sloped:
         raise UsageError(
             f"the two directions differ by {differ_m:.2f} m ({differ_m / FOOT_M:.1f} ft)",
-            "Stimpmeter readings",
+            "the ramp's readings",
             f"allowed: {BOTH_WAYS_M:.3f} m (18 in); find a flatter place, or say that the line slopes",
         )
     pooled_m = math.sqrt(sum(statistics.variance(way) for way in ways) / 2.0)
@@ -94,7 +96,7 @@ def ramp_green(one_way_m: Sequence[float], other_way_m: Sequence[float], sloped:
     # The plain mean of a sloping line reads high by (difference / 2)^2 / mean: that belongs to its band.
     excess_ft = 0.0 if sloped else value - level_green_speed_ft(first, second)
     slope = abs(slope_from_readings_pct(max(first, second), min(first, second)))
-    source = "Stimpmeter both ways, slope taken out" if sloped else "Stimpmeter both ways"
+    source = "the usual ramp both ways, slope taken out" if sloped else "the usual ramp both ways"
     return Green(value, value - error_ft - excess_ft, value + error_ft, source, slope)
 
 
@@ -111,7 +113,7 @@ def _one_way(readings_m: Sequence[float], where: str) -> list[float]:
 
 
 def slope_from_readings_pct(down_ft: float, up_ft: float) -> float:
-    """Slope of the line from Stimpmeter readings down and up it (Brede's argument turned round): positive."""
+    """Slope of the line from the ramp's readings down and up it (Brede's argument turned round): positive."""
     pull = (deceleration_m_s2(up_ft) - deceleration_m_s2(down_ft)) / 2.0
     return _slope_of_pull_pct(pull)
 

@@ -13,7 +13,7 @@ from trainer.errors import UsageError
 
 # m/s^2; 9.78 at the equator to 9.83 at the poles, which moves a distance on a slope by less than 0.3 %.
 GRAVITY_M_S2 = 9.81
-# Speed of a ball at the foot of a Stimpmeter's ramp: 6.00 ft/s (attributed to Penner, "The physics of putting", Can.
+# Speed of a ball at the foot of the usual ramp: 6.00 ft/s (attributed to Penner, "The physics of putting", Can.
 # J. Phys. 80, 2002). A classroom sheet has 6.4 ft/s, which would make every deceleration 13.8 % larger.
 RELEASE_SPEED_M_S = 6.00 * FOOT_M
 ROLLING_SHARE = 5.0 / 7.0  # mass over (mass + inertia / radius^2) of a solid sphere

@@ -12,6 +12,6 @@ def rolling_coefficient(green_speed_ft: float) -> float:
 
 
 def green_speed_on_slope_ft(green_speed_ft: float, slope_pct: float) -> float:
-    """What a Stimpmeter would read up (+) or down (-) a slope of a green whose level reading is ``green_speed_ft``."""
+    """What the usual ramp would read up (+) or down (-) a slope of a green whose level reading is ``green_speed_ft``."""
     deceleration = roll.line_deceleration_m_s2(green_speed_ft, slope_pct)
     return roll.rolling_distance_m(roll.RELEASE_SPEED_M_S, deceleration) / FOOT_M
