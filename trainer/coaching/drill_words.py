@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from trainer.coaching.drills import Run
+from trainer.domain.measures import short_label
+from trainer.domain.verdict import SEEN_FROM
 from trainer.settings.drill_file import Drill
 
 
@@ -80,6 +82,22 @@ def description(drill: Drill) -> list[str]:
     if drill.head.next:
         out.append(f"Then: {drill.head.next}.")
     return out
+
+
+def blind_line(drill: Drill, view: str) -> str:
+    """What of a good stroke is not seen from there; empty where all is."""
+    seen = SEEN_FROM[view]
+    blind = [fault.replace("_", " ") for fault in drill.rule.faults if fault not in seen]
+    if view != "face-on":
+        blind += [short_label(measure) for measure, _ in drill.goals.given()]
+        blind += ["length"] if drill.ladder.back_cm else []
+        blind += ["distance"] if drill.ladder.distances_m else []
+    if not blind:
+        return ""
+    other = "down-the-line" if view == "face-on" else "face-on"
+    whole = len(blind) == len(_asked(drill))
+    what = "cannot be judged" if whole else "can be judged only in part"
+    return f"{drill.head.name} {what} from this side ({view}): seen {other} only: {', '.join(blind)}"
 
 
 def _asked(drill: Drill) -> list[str]:

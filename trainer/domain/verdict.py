@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, Mapping, get_args
 
 FaultName = Literal["early_look", "short_hold", "hand_stall", "recoil", "sway", "lift", "posture_change"]
 FAULT_NAMES: tuple[FaultName, ...] = get_args(FaultName)
+# View -> the faults that are judged from there.
+SEEN_FROM: Mapping[str, tuple[FaultName, ...]] = {
+    "face-on": tuple(name for name in FAULT_NAMES if name != "posture_change"),
+    "down-the-line": ("posture_change",),
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,8 @@ from trainer.app.practice.stroke_video import StrokeVideos
 from trainer.app.practice.stroke_words import stroke_line
 from trainer.app.practice.teaching import Teaching
 from trainer.app.practice.two_cameras import CameraLink
+from trainer.app.practice.view_teller import ViewTeller
+from trainer.coaching import drill_words as words
 from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
 from trainer.domain.record import LiveState
@@ -53,7 +55,7 @@ class PracticeSession:
         self._drill: DrillSession | None = None
         self._settings = context.settings
         self._newest_recorded = False  # of the strokes so far
-        self._advice = AdviceTeller()
+        self._advice, self._view_teller = AdviceTeller(), ViewTeller()
         self._observer: Watches | None = None
         self._pipeline: Pipeline | None = None
         self.opening = self._begin(plan.drill) if plan.drill is not None else ()  # lines to say before it starts
@@ -109,6 +111,7 @@ class PracticeSession:
         targets = self.targets
         result = self._pipeline.step(frame, body)
         messages = self._advice.see(result.observation, result.moment.phase)
+        messages += self._view_teller.see(result.observation, result.moment.phase)
         messages += self._keep(result.finished) if result.finished is not None else ()
         if result.moment.uncounted:
             messages += (f"a stroke was seen and not counted: {result.moment.uncounted}",)
@@ -282,4 +285,5 @@ class PracticeSession:
         self._drill = DrillSession(
             self._recorder, self._store, self._settings, drill, self.plan.drills.names, self._chooser, self._seed
         )
-        return (f"{drill.head.name}: {drill.head.instruction}",)
+        blind = words.blind_line(drill, self._settings.camera.view)
+        return (f"{drill.head.name}: {drill.head.instruction}", *([blind] if blind else []))

@@ -34,6 +34,12 @@ class DetectedView:
     facing: str | None
 
 
+def view_by_width(width: float) -> tuple[View, float]:
+    """The view and how sure it is, 0..1. width: of the shoulders over the length of the trunk, in the picture."""
+    view: View = "face-on" if width > FACE_ON_FROM else "down-the-line"
+    return view, min(1.0, abs(width - FACE_ON_FROM) / SURE_BY)
+
+
 def detect_view(points: Mapping[str, Any]) -> DetectedView | None:
     """points: the pose model's names (left_/right_) -> x px, y px, visibility; None when the player is not all there."""
     if any(f"{side}_{part}" not in points for side in ("left", "right") for part in NEEDED) or "nose" not in points:
@@ -53,9 +59,7 @@ def detect_view(points: Mapping[str, Any]) -> DetectedView | None:
     trunk = float(np.linalg.norm(middle("shoulder") - middle("hip")))
     if leg <= 0 or trunk <= 0:
         return None
-    width = abs(float(at("left_shoulder")[0] - at("right_shoulder")[0])) / trunk
-    view: View = "face-on" if width > FACE_ON_FROM else "down-the-line"
-    sure = min(1.0, abs(width - FACE_ON_FROM) / SURE_BY)
+    view, sure = view_by_width(abs(float(at("left_shoulder")[0] - at("right_shoulder")[0])) / trunk)
     if view == "face-on":
         lower = [float(at(f"right_{part}")[1] - at(f"left_{part}")[1]) / leg for part in ("wrist", "index")]
         sign = float(np.mean(lower))
