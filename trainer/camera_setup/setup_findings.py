@@ -29,6 +29,7 @@ class SetupFacts:
     light_line: what is wrong with the light and what would help (``vision.light``); hints: why the player cannot be
     measured; room_cm: beside the feet, left and right in the picture; edge_px: width of the sharpest edges at 480 rows;
     putter: "tape" or "shaft"; given_view, given_handedness: what the user said, None to propose.
+    rulers_apart: share by which ball and player's height differ, None with only one of them.
     """
 
     hints: tuple[Hint, ...] = (Hint("nobody seen", "stand in the picture, whole body in view"),)
@@ -50,9 +51,23 @@ class SetupFacts:
     putter: str | None = None
     scale: str | None = None
     scale_note: str = ""
+    rulers_apart: float | None = None
     player_height_known: bool = False
     given_view: View | None = None
     given_handedness: Handedness | None = None
+
+    @property
+    def wrong_view(self) -> bool:
+        """The camera plainly looks from elsewhere than was said."""
+        seen = self.detected
+        if seen is None or self.given_view is None or self.hints:
+            return False
+        return seen.view != self.given_view and seen.view_confidence >= MIN_VIEW_CONFIDENCE
+
+    @property
+    def scale_doubtful(self) -> bool:
+        """The two rulers differ by more than a height is told wrongly: one of them is not what it is taken for."""
+        return self.rulers_apart is not None and self.rulers_apart > DOUBTFUL_SHARE
 
     @property
     def view(self) -> View:
@@ -62,12 +77,27 @@ class SetupFacts:
         return self.detected.view if self.detected is not None else "face-on"
 
 
+# What is worked out as if the camera looked from where it was said to, or from the scale: no advice of a wrong one.
+BY_VIEW = ("body", "distance", "height", "level", "hand", "putter", "scale")
+DOUBTFUL_SHARE = 0.25
+BY_SCALE = ("distance", "height")
+
+
 def setup_findings(facts: SetupFacts) -> list[Finding]:
     """One finding for each of NAMES, in that order."""
-    return [
+    found = [
         _body(facts), _distance(facts), _height(facts), _level(facts), _view(facts), _hand(facts),
         _light(facts), _sharp(facts), _rate(facts), _ball(facts), _putter(facts), _scale(facts),
     ]  # fmt: skip
+    return [_held_back(facts, one) for one in found]
+
+
+def _held_back(facts: SetupFacts, finding: Finding) -> Finding:
+    if facts.wrong_view and finding.name in BY_VIEW:
+        return Finding(finding.name, "waiting", "known once the view is right")
+    if facts.scale_doubtful and finding.name in BY_SCALE and finding.state != "waiting":
+        return Finding(finding.name, "warning", "not sure, for the scale is in doubt")
+    return finding
 
 
 def _body(facts: SetupFacts) -> Finding:
@@ -139,7 +169,7 @@ def _view(facts: SetupFacts) -> Finding:
     seen = facts.detected
     if seen is None or facts.hints:
         return Finding("view", "waiting", "known once you stand at address")
-    if facts.given_view is not None and seen.view != facts.given_view and seen.view_confidence >= MIN_VIEW_CONFIDENCE:
+    if facts.wrong_view:
         return Finding(
             "view",
             "problem",
@@ -219,6 +249,9 @@ def _putter(facts: SetupFacts) -> Finding:
 def _scale(facts: SetupFacts) -> Finding:
     if facts.scale is None:
         return Finding("scale", "waiting", "needs the ball, or the player's height")
+    if facts.scale_doubtful:
+        todo = "is that the ball, and is player.height_cm right?"
+        return Finding("scale", "warning", "ball and player's height do not agree", todo)
     if facts.scale_note:
         return Finding(
             "scale", "warning", facts.scale_note, "" if facts.player_height_known else "set player.height_cm"

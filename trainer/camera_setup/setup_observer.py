@@ -118,7 +118,7 @@ class SetupObserver:
             facts = replace(facts, hints=hints)
         if points is None or hints:
             self._poses.clear()
-            facts = replace(facts, ball=False, putter=None, scale=None, scale_note="")
+            facts = replace(facts, ball=False, putter=None, scale=None, scale_note="", rulers_apart=None)
             if points is not None:
                 facts = replace(facts, distance_cm=self._rough_distance(points, size))
         else:
@@ -170,7 +170,7 @@ class SetupObserver:
     def _measured(self, facts: SetupFacts, seen: AddressSeen) -> SetupFacts:
         found = ruler(seen)
         if found is None:
-            return replace(facts, scale=None, scale_note="")
+            return replace(facts, scale=None, scale_note="", rulers_apart=None)
         if seen.view == "face-on":
             scene = face_on.scene(seen)
             assert scene is not None  # a ruler needs a ball here
@@ -181,7 +181,7 @@ class SetupObserver:
             height = ANKLE_CM - float(side.points["trail_ankle"][1])
             distance = found.distance_cm
         by = {"height": "by the player's height", "ball": "by the ball"}.get(found.source, f"by {found.source}")
-        per_px = distance / seen.camera.focal_px
+        per_px, side_on = distance / seen.camera.focal_px, seen.view == "down-the-line"
         ankles = [m.x for side_ in ("lead", "trail") if (m := seen.points.get(f"{side_}_ankle")) is not None]
         room = (min(ankles) * per_px, (seen.size[0] - max(ankles)) * per_px)
         return replace(
@@ -194,7 +194,8 @@ class SetupObserver:
             azimuth_confidence=seen.azimuth_confidence,
             room_cm=room if seen.handedness == "right" else (room[1], room[0]),
             scale=f"{10 * per_px:.1f} mm a pixel {by}",
-            scale_note="" if seen.view == "down-the-line" and facts.player_height_known else found.note,
+            scale_note="" if side_on and facts.player_height_known else found.note,
+            rulers_apart=None if side_on or found.ball_to_height is None else abs(found.ball_to_height - 1),
         )
 
     # ---- findings that do not flicker, sounds, the end

@@ -53,6 +53,32 @@ def test_nothing_seen_yet_is_no_ok() -> None:
     assert all(one.state in ("problem", "waiting") for one in setup_findings(SetupFacts()))
 
 
+def test_from_a_wrong_view_nothing_is_advised_but_the_view() -> None:
+    """Whatever distance, height and scale seem to be from there."""
+    far = {
+        "distance_cm": 480.0,
+        "height_cm": 200.0,
+        "scale_note": "104 % taller than told",
+        "rulers_apart": 1.04,
+    }
+    facts = replace(WELL, given_view="down-the-line", **far)  # type: ignore[arg-type]
+    found = setup_findings(facts)
+    assert [one.name for one in found if one.state == "problem"] == ["view"]
+    assert not any(one.todo for one in found if one.name != "view")
+    assert next_sign(found, done=False).word == "This looks face-on, not down-the-line"
+    assert not any(number in one.words for one in found for number in ("4.8", "200", "104"))
+
+
+def test_of_a_doubtful_scale_no_number_is_said() -> None:
+    facts = replace(WELL, distance_cm=470.0, scale_note="the player is 104 % taller than told", rulers_apart=1.04)
+    found = {one.name: one for one in setup_findings(facts)}
+    assert found["distance"].words == found["height"].words == "not sure, for the scale is in doubt"
+    assert (
+        found["scale"].words
+        == "ball and player's height do not agree; is that the ball, and is player.height_cm right?"
+    )
+
+
 @pytest.mark.parametrize(
     ("name", "change", "state", "said"),
     [
@@ -97,7 +123,7 @@ def test_each_fault_has_its_state_and_says_what_to_do(name: str, change: dict[st
     assert found.state == state
     assert said in f"{found.found}; {found.todo}"
     others = [one for one in setup_findings(replace(WELL, **change)) if one.state != "ok" and one.name != name]
-    if "hints" not in change:
+    if not {"hints", "given_view"} & set(change):
         assert not others, others
 
 
