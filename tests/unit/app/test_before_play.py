@@ -76,9 +76,12 @@ def test_a_run_of_it(folder: Path) -> None:
         assert session.opening[0].startswith("before play: five holds: take your address")
         session.order("next")  # there is no drill to go on to
         steps = [session.step(Frame(s.index, s.time_s, PICTURE), None) for s in seen]
+        session.order("holed")
+        steps.append(session.step(Frame(seen[-1].index, seen[-1].time_s + 0.1, PICTURE), None))
         lines = [line for step in steps for line in step.messages]
         assert "five holds: 5 of 5 held" in lines
         assert "no drill follows" in lines
+        assert any(line.startswith("the ball: holed, ") and line.endswith(" m") for line in lines)
         drill = steps[-1].state.drill
         assert drill is not None
         assert drill.stroke == "To today's green: 2 of 6"

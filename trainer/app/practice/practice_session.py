@@ -48,7 +48,7 @@ class PracticeSession:
         self._chooser = CueChooser(build.plan(context.settings))
         self._gestures = GestureControl(feedback.feel_wait_s if feedback.feel else 0.0) if plan.gestures else None
         key = StudentKey(context.student_id, context.settings.player.name)
-        self._teaching = Teaching(store, key, plan.drills.drills) if plan.teaches else None
+        self._teaching = Teaching(store, key, plan.drills.drills, not plan.teaches) if plan.gestures else None
         self._balls = 0  # strokes on record with a ball
         self._putt_m: float | None = None  # how far the newest putt was
         self._marker = GroundMarker()

@@ -26,16 +26,19 @@ from trainer.store.store import Store
 
 
 class Teaching:
-    """key: of the student; drills: those that there are."""
+    """key: of the student; drills: those that there are; quiet: it is only noted where balls went."""
 
-    def __init__(self, store: Store, key: StudentKey, drills: Sequence[Drill]) -> None:
+    def __init__(self, store: Store, key: StudentKey, drills: Sequence[Drill], quiet: bool = False) -> None:
+        self._quiet = quiet
         self._store, self._key, self._drills = store, key, {drill.drill_id: drill for drill in drills}
         self._cards = ReasonCards(store, key.student or key.player)
         self._lines: list[HomeworkLine] = []
         self._read()
 
     def _read(self) -> None:
-        self._lines = homework_lines(self._store, self._key, list(self._drills.values()), today(), open_only=True)
+        if not self._quiet:
+            drills = list(self._drills.values())
+            self._lines = homework_lines(self._store, self._key, drills, today(), open_only=True)
 
     # ---- homework
 
@@ -69,7 +72,7 @@ class Teaching:
     def kept(self, drill_id: str | None, finished: Finished, told: bool) -> tuple[str, ...]:
         """A stroke is on record. told: the player is told how it was. Lines to say."""
         lines = self._ticked(drill_id)
-        if told:
+        if told and not self._quiet:
             lines += self._cards.told([fault.name for fault in finished.verdict.faults])
         return lines
 
@@ -90,6 +93,8 @@ class Teaching:
 
     def praise(self) -> tuple[str, ...]:
         """What went better in this session than before, if anything did."""
+        if self._quiet:
+            return ()
         facts = [stroke for stroke, _ in practised(self._store, self._key, MEASURES_READ)]
         return tuple(praise.words for praise in praise_of(facts))
 
@@ -113,7 +118,7 @@ class Teaching:
 
     def obey(self, obeyed: Obeyed, drill: Drill | None) -> None:
         """The key that asks why."""
-        if obeyed.why:
+        if obeyed.why and not self._quiet:
             self._cards.toggle(card_of_drill(drill) if drill is not None else None)
 
     def shown(self, state: DisplayState, moment: LiveState | None, result_waits: bool) -> DisplayState:
