@@ -7,11 +7,11 @@ from typing import Sequence
 
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.progress.proportions import Difference, Proportion, proportion_difference, proportion_of
+from trainer.coaching.verdict import BY_TIMING
 from trainer.domain.outcome import WHERE, PuttOutcome, Where
 
 # Upper ends of the distances that are taken together, m. Within one the chance to hole still falls with distance.
 BANDS_M = (1.5, 3.0, 6.0)
-HABIT = ("early_look", "short_hold")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +51,10 @@ class PayRow:
 
 
 def pays(putts: Sequence[tuple[StrokeFacts, PuttOutcome]]) -> tuple[PayRow, ...]:
-    """One row a band of distances, nearest first, distance not said last; strokes whose look was not seen are left out."""
-    judged = [(s, o) for s, o in putts if s.kind == "ball" and ("head_turn_deg" in s.measures or _looked_soon(s))]
+    """One row a band of distances, nearest first, distance not said last. Strokes whose look was not seen, or too close to
+    call, are left out.
+    """
+    judged = [(s, o) for s, o in putts if s.kind == "ball" and _known(s)]
     rows = []
     for band in (*range(len(BANDS_M) + 1), None):
         some = [(s, o) for s, o in judged if _band(o.putt_m) == band]
@@ -63,8 +65,13 @@ def pays(putts: Sequence[tuple[StrokeFacts, PuttOutcome]]) -> tuple[PayRow, ...]
     return tuple(rows)
 
 
+def _known(stroke: StrokeFacts) -> bool:
+    """Held or not: the head was seen, and the look was not too close to call."""
+    return _looked_soon(stroke) or ("head_turn_deg" in stroke.measures and not stroke.too_close)
+
+
 def _looked_soon(stroke: StrokeFacts) -> bool:
-    return any(name in stroke.faults for name in HABIT)
+    return any(name in stroke.faults for name in BY_TIMING)
 
 
 def _holed(outcomes: Sequence[PuttOutcome]) -> Proportion | None:

@@ -12,6 +12,7 @@ from trainer.app.context import load_context
 from trainer.app.practice.before_play import MOST_S, PARTS, BeforePlay
 from trainer.app.practice.practice import PracticeRequest, practice_plan
 from trainer.app.practice.practice_session import PracticeSession
+from trainer.coaching.verdict import Verdict
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
 from trainer.domain.phases import Phase
@@ -21,7 +22,8 @@ from trainer.feedback.cues import CueChooser
 from trainer.store.history import StudentKey, practised
 from trainer.store.store import Store
 
-EARLY = (Fault("early_look", 1.0, 0.3, "s", 0.0),)
+EARLY = Verdict((Fault("early_look", 1.0, 0.3, "s", 0.0),))
+CLOSE = Verdict(too_close=True)
 
 
 @pytest.fixture
@@ -42,8 +44,12 @@ def test_the_parts_follow_each_other_and_say_what_was_held(tmp_path: Path) -> No
             assert not parts.ends(LiveState(float(number), Phase.AWAY, Events()))
             assert parts.kept("rehearsal", EARLY) == ()  # does not count
             chooser.end_stroke()
-            said += parts.kept("ball", EARLY if number == 1 else ())
-        assert said == ["five holds: 4 of 5 held", "to today's green: 6 of 6 held", "five in silence: 5 of 5 held"]
+            said += parts.kept("ball", {1: EARLY, 2: CLOSE}.get(number, Verdict()))
+        assert said == [
+            "five holds: 3 of 4 held, 1 not judged",
+            "to today's green: 6 of 6 held",
+            "five in silence: 5 of 5 held",
+        ]
         assert [level.silent for level in told] == [False] * 5 + [False, True] * 3 + [True] * 5
         assert all(level.outside_only for level in told[:5])
         assert targets[:5] == targets[11:] == [None] * 5
@@ -59,7 +65,7 @@ def test_the_time_ends_it_but_not_a_stroke(tmp_path: Path) -> None:
     with Store(tmp_path, "t") as store:
         parts = BeforePlay(store, "Robin", CueChooser(), 3)
         assert not parts.ends(LiveState(100.0, Phase.AWAY, Events()))
-        parts.kept("ball", ())
+        parts.kept("ball", Verdict())
         assert not parts.ends(LiveState(100.0 + MOST_S, Phase.AWAY, Events()))
         assert not parts.ends(LiveState(101.0 + MOST_S, Phase.FORWARD, Events()))
         assert parts.ends(LiveState(102.0 + MOST_S, Phase.LOOKED, Events())) is False  # the stroke is not over yet

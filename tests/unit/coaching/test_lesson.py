@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 
 import pytest
@@ -81,6 +82,8 @@ def test_strokes_that_could_not_be_judged_are_in_no_share() -> None:
     assert found.priority is not None
     assert found.priority.share is not None
     assert (found.priority.share.good, found.priority.share.total) == (4, 4)
+    close = [replace(one, too_close=True) for one in strokes[4:]]
+    assert outcome_of(close, close, Limits(), "early_look").shares[0].before is None
     outcome = outcome_of(strokes, strokes[4:], Limits(), "hand_stall")
     assert outcome.shares[0].after is None
 

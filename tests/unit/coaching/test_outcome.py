@@ -12,9 +12,11 @@ AT = datetime(2026, 3, 2, 9, tzinfo=timezone.utc)
 Putts = list[tuple[StrokeFacts, PuttOutcome]]
 
 
-def putts(count: int, where: Where, *faults: str, putt_m: float | None = 2.0, seen: bool = True) -> Putts:
+def putts(
+    count: int, where: Where, *faults: str, putt_m: float | None = 2.0, seen: bool = True, too_close: bool = False
+) -> Putts:
     measures = {"head_turn_deg": 3.0} if seen else {}
-    one = StrokeFacts(1, "u", "s", AT, "ball", False, None, None, measures, faults)
+    one = StrokeFacts(1, "u", "s", AT, "ball", False, None, None, measures, faults, too_close=too_close)
     return [(one, PuttOutcome(where, putt_m))] * count
 
 
@@ -47,4 +49,4 @@ def test_distances_apart_nearest_first_and_those_not_said_last() -> None:
 
 
 def test_a_stroke_whose_head_was_not_seen_is_in_no_share() -> None:
-    assert pays(putts(5, "holed", seen=False)) == ()
+    assert pays(putts(5, "holed", seen=False) + putts(5, "holed", too_close=True)) == ()

@@ -7,8 +7,8 @@ from typing import Literal
 
 from trainer.app.practice.drill_distance import DrillDistance
 from trainer.coaching.distance.ladder import order_of
+from trainer.coaching.verdict import BY_TIMING, Verdict
 from trainer.domain.record import LiveState
-from trainer.domain.verdict import Fault
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import Plan
 from trainer.feedback.signs import Sign
@@ -18,7 +18,6 @@ from trainer.store.store import Store
 
 MOST_S = 600.0  # 8 to 10 minutes are common practice, no source
 DISTANCES_M = (2.0, 4.0, 6.0)
-HABIT = ("early_look", "short_hold")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +50,7 @@ class BeforePlay:
         self._order = order_of(DISTANCES_M, each, "random", seed)
         self._chooser = chooser
         self._part = 0
-        self._good: list[list[bool]] = [[] for _ in PARTS]  # by part: held or not
+        self._good: list[list[bool | None]] = [[] for _ in PARTS]  # by part: held or not, None: it cannot be called
         self._begun_s: float | None = None
         self._late = False
         self._news: Sign | None = None
@@ -73,13 +72,15 @@ class BeforePlay:
         part = PARTS[self._part]
         self._chooser.begin_block(Plan(part.schedule, part.strokes))
 
-    def kept(self, kind: str, faults: tuple[Fault, ...]) -> tuple[str, ...]:
+    def kept(self, kind: str, verdict: Verdict) -> tuple[str, ...]:
         """A stroke is on record. Lines to say. A rehearsal does not count, and uses up no feedback."""
         if self._part >= len(PARTS):
             return ()
         part, good = PARTS[self._part], self._good[self._part]
         if kind == "ball":
-            good.append(not any(fault.name in HABIT for fault in faults))
+            open_still = verdict.too_close or any(name in BY_TIMING for name in verdict.indeterminate)
+            bad = any(fault.name in BY_TIMING for fault in verdict.faults)
+            good.append(False if bad else None if open_still else True)
         if len(good) < part.strokes:
             self._chooser.go_to(len(good) + 1)
             return ()
@@ -123,5 +124,7 @@ class BeforePlay:
         return tuple(line for line in (open_part, f"{why}go and play") if line)
 
     def _line(self, number: int) -> str:
-        good = self._good[number]
-        return f"{PARTS[number].name.lower()}: {sum(good)} of {len(good)} held"
+        called = [good for good in self._good[number] if good is not None]
+        unsure = len(self._good[number]) - len(called)
+        beside = f", {unsure} not judged" if unsure else ""
+        return f"{PARTS[number].name.lower()}: {sum(called)} of {len(called)} held{beside}"

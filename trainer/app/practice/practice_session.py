@@ -224,7 +224,7 @@ class PracticeSession:
             self._builder.about(self._drill.result_sign)
         else:
             self._recorder.save(record, verdict.faults, cues, self.practised)
-            lines = self._before_play.kept(record.kind, verdict.faults) if self._before_play is not None else ()
+            lines = self._before_play.kept(record.kind, verdict) if self._before_play is not None else ()
         session = self._recorder.session
         self._balls += record.kind == "ball"
         if self._link is not None:

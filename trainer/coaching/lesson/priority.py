@@ -11,6 +11,7 @@ from trainer.coaching.posture.words import advice, title
 from trainer.coaching.progress.advice import FAULT_PHRASES
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.progress.proportions import Proportion, proportion_of
+from trainer.coaching.verdict import BY_TIMING
 from trainer.domain.measures import LIMITED
 from trainer.domain.verdict import FAULT_NAMES, FaultName
 from trainer.settings.limits import Limits
@@ -104,7 +105,9 @@ def _fault(name: FaultName, strokes: Sequence[StrokeFacts], limits: Limits) -> F
 
 
 def was_judged(name: FaultName, stroke: StrokeFacts) -> bool:
-    """What it is told in was surely seen. A fault that was found was."""
+    """What it is told in was surely seen, and it was not too close to call. A fault that was found was judged."""
+    if stroke.too_close and name in BY_TIMING:
+        return False
     measure = "head_turn_deg" if name in ("early_look", "short_hold") else LIMITED[name].name
     return name in stroke.faults or measure in stroke.measures
 
