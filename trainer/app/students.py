@@ -10,9 +10,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Mapping, Sequence
 
-from trainer.app.clock import now
+from trainer.app.clock import now, today
 from trainer.app.context import RunContext
-from trainer.app.drills import drill_folders
+from trainer.app.drills import drill_folders, list_drills
+from trainer.app.homework import HomeworkLine, homework_lines
 from trainer.app.student_export import NotExported, not_exported
 from trainer.app.student_file import Decision, files_of, set_values, student_key, with_id
 from trainer.domain.printable import printable
@@ -83,12 +84,13 @@ class StudentFiles:
 
 @dataclass(frozen=True, slots=True)
 class StudentView:
-    """All that is known of one student. last_change: of the limits, None when they were never set."""
+    """All that is known of one student. last_change: of the limits, None when they were never set; homework: what stands."""
 
     student: StudentFile
     recorded: Counts
     files: StudentFiles
     last_change: LimitChange | None
+    homework: tuple[HomeworkLine, ...] = ()
 
 
 def show_student(context: RunContext, name: str) -> StudentView:
@@ -97,8 +99,10 @@ def show_student(context: RunContext, name: str) -> StudentView:
     with context.open_store() as store:
         recorded, changes = counts(store, student_key(student)), limit_changes(store, student.card.id)
         videos = videos_of(store, context.base, student_key(student))
+        drills = list_drills(context.base).drills
+        homework = homework_lines(store, student_key(student), drills, today(), open_only=True)
     files = _student_files(context.base, student.card.id, videos)
-    return StudentView(student, recorded, files, changes[-1] if changes else None)
+    return StudentView(student, recorded, files, changes[-1] if changes else None, tuple(homework))
 
 
 def _student_files(base: Path, student_id: str, videos: Sequence[Path]) -> StudentFiles:

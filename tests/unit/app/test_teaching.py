@@ -122,6 +122,8 @@ def test_the_commands_of_homework(folder: Path, capsys: pytest.CaptureFixture[st
     assert "no homework for Robin" in out
     assert "homework 1 for Robin: Hands carry on from 2 m, 25 strokes on 3 days a week until" in out
     assert "only [easy] ones" in out
+    assert run(["--data-folder", str(folder), "students", "show", "Robin"]) == 0
+    assert "strokes on 3 days a week" in " ".join(capsys.readouterr().out.split())
     assert run([*on, "drop", "1", "--student", "Robin"]) == 0
     assert run([*on, "show", "--student", "Robin"]) == 0
     assert "dropped" in capsys.readouterr().out

@@ -120,6 +120,7 @@ def test_the_sentence_claims_what_the_interval_allows(before: int, after: int, w
 def test_a_priority_of_the_coachs_own_words_and_a_lesson_without_an_after() -> None:
     strokes = [stroke(number=i) for i in range(6)]
     assert "not made yet" in outcome_of(strokes, [], Limits(), "early_look").sentence
+    assert "Nothing was chosen" in outcome_of(strokes, strokes, Limits(), None).sentence
     assert "not among what the camera counts" in outcome_of(strokes, strokes, Limits(), "longer putts").sentence
     assert called("longer putts") == "longer putts"
     assert called("spine_tilt_deg") == "spine"

@@ -57,7 +57,7 @@ def outcome_of(
     shares = [row for name in names if (row := _share(name, before, after, name == priority))]
     measures = dict.fromkeys((*_of_priority(priority), *_ALSO))
     values = [value for name in measures if (value := _values(name, before, after))]
-    return Outcome(tuple(shares), tuple(values), _sentence(shares, after))
+    return Outcome(tuple(shares), tuple(values), _sentence(shares, after, priority))
 
 
 def _of_priority(priority: str | None) -> tuple[str, ...]:
@@ -88,11 +88,13 @@ def _value(stroke: StrokeFacts, name: str) -> float | None:
     return stroke.look_after_s if name == "look_after_s" else stroke.measures.get(name)
 
 
-def _sentence(shares: Sequence[ShareRow], after: Sequence[StrokeFacts]) -> str:
+def _sentence(shares: Sequence[ShareRow], after: Sequence[StrokeFacts], priority: str | None) -> str:
     """Claims no more than the interval does."""
     first = next((row for row in shares if row.first), None)
     if not after:
         return "The same strokes again were not made yet."
+    if priority is None:
+        return "Nothing was chosen to work on; look at the numbers."
     if first is None or first.before is None or first.after is None or first.difference is None:
         return "What was worked on is not among what the camera counts; look at the numbers."
     one, two = first.before, first.after
