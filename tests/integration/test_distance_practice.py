@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from trainer.coaching.distance.chart import DISTANCES, cell, chart, ground_mark, mark_behind_ball_cm, sentence
 from trainer.coaching.distance.distance_model import fit
-from trainer.coaching.distance.distance_table import distance_table
+from trainer.coaching.distance.distance_table import ADVICE, distance_table
 from trainer.coaching.distance.green_speed import Green, entered_green
 from trainer.coaching.distance.ladder import lag_score, order_of, place, window_m
 from trainer.coaching.distance.page import page
@@ -27,7 +27,7 @@ GREEN_SPEED = 10.0
 GREEN = Green(GREEN_SPEED, 9.7, 10.3, "the usual ramp both ways")
 
 
-# --- dials --------------------------------------------------------------------------------------------------------
+# --- the distance table --------------------------------------------------------------------------------------------------------
 
 
 def stroked(
@@ -52,12 +52,12 @@ def stroked(
 
 @pytest.mark.parametrize(
     ("sds", "dial"),
-    [((0.06, 0.015, 0.015), "length"), ((0.015, 0.06, 0.015), "rhythm"), ((0.015, 0.015, 0.06), "strike")],
+    [((0.06, 0.015, 0.015), "length"), ((0.015, 0.06, 0.015), "rhythm"), ((0.015, 0.015, 0.06), "rest")],
 )
 def test_the_dial_that_varies_is_found(sds: tuple[float, float, float], dial: str) -> None:
     putts = stroked(np.random.default_rng(1), 60, *sds)
     found = distance_table(putts, fit(putts))
-    assert found.work_on == dial
+    assert found.largest == dial
     assert found.confident
     assert sum(e.value for e in found.proportions.values()) == pytest.approx(1.0)
     assert found.proportions[dial].value == pytest.approx(0.06**2 / (0.06**2 + 2 * 0.015**2), abs=0.12)
@@ -75,11 +75,41 @@ def test_shares_are_right_on_average_even_with_a_slow_camera() -> None:
     assert np.mean(shares, axis=0) == pytest.approx(true / true.sum(), abs=0.05)
 
 
-def test_without_times_rhythm_and_strike_are_one() -> None:
+def test_intervals_of_shares_can_be_and_hold_nine_of_ten() -> None:
+    """Over students whose parts are known, few and many putts, exact and at 30 frames/s: near nine in ten, and never
+    below 0 or above 1.
+    """
+    rng = np.random.default_rng(5)
+    held = []
+    for shares, count, time_error_s in (
+        ((1 / 3, 1 / 3, 1 / 3), 10, 0.0),
+        ((0.8, 0.1, 0.1), 30, 0.0),
+        ((0.1, 0.1, 0.8), 20, frame_error_s(30)),
+        ((0.5, 0.5, 0.0), 20, 0.0),
+    ):
+        sds = [0.05 * math.sqrt(share) for share in shares]
+        for _ in range(50):
+            putts = stroked(rng, count, sds[0], sds[1], sds[2], time_error_s)
+            found = list(distance_table(putts, fit(putts)).proportions.values())
+            assert all(0.0 <= e.low <= e.value <= e.high <= 1.0 for e in found)
+            assert sum(e.value for e in found) == pytest.approx(1.0)
+            held.append(
+                [e.low <= share + 1e-9 and share <= e.high + 1e-9 for e, share in zip(found, shares, strict=True)]
+            )
+    assert np.mean(held, axis=0) == pytest.approx([0.92, 0.92, 0.92], abs=0.06)
+
+
+def test_nothing_is_advised_from_what_is_not_explained() -> None:
+    assert set(ADVICE) == {"length", "rhythm"}
+    putts = stroked(np.random.default_rng(1), 60, 0.015, 0.015, 0.06)
+    assert distance_table(putts, fit(putts)).largest not in ADVICE
+
+
+def test_without_times_rhythm_and_the_rest_are_one() -> None:
     timed = stroked(np.random.default_rng(3), 20, 0.05, 0.02, 0.02)
     putts = [replace(p, to_impact_s=None) for p in timed]
     found = distance_table(putts, fit(putts))
-    assert set(found.proportions) == {"length", "rhythm and strike"}
+    assert set(found.proportions) == {"length", "rhythm and rest"}
 
 
 def test_too_few_putts_or_too_coarse_for_dials() -> None:
@@ -218,7 +248,8 @@ def test_lag_intervals_hold_as_often_as_they_say() -> None:
 
 # --- chart --------------------------------------------------------------------------------------------------------
 
-OWN = fit(stroked(np.random.default_rng(7), 30, 0.03, 0.02, 0.02))
+OWN_PUTTS = stroked(np.random.default_rng(7), 30, 0.03, 0.02, 0.02)
+OWN = fit(OWN_PUTTS)
 
 
 def test_chart_of_1_to_15_m() -> None:
@@ -231,12 +262,13 @@ def test_chart_of_1_to_15_m() -> None:
     level = [row[2] for row in found.rows]
     assert [c.length_cm.value for c in level] == sorted(c.length_cm.value for c in level)
     ratio = level[3].length_cm.value / level[0].length_cm.value
-    assert ratio == pytest.approx(4 ** (0.5 / OWN.exponent.value), rel=0.01)
+    assert ratio == pytest.approx(4 ** (0.5 / OWN.exponent.value), rel=0.05)
     for cell_, distance in zip(level, found.distances_m, strict=True):
         assert cell_.length_cm.low < cell_.length_cm.value < cell_.length_cm.high
         assert cell_.stop_m.low < distance < cell_.stop_m.high
-    assert not level[3].outside
-    assert level[14].outside
+    longest = max(p.rolled_m for p in OWN_PUTTS)
+    assert 8.0 < longest < 9.5
+    assert [c.outside for c in level[1:]] == [d > longest * 1.02 for d in found.distances_m[1:]]
     assert any("beyond the distances of your own putts" in note for note in found.notes)
 
 

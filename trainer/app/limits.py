@@ -19,7 +19,7 @@ from trainer.settings.load import load, read_text
 from trainer.store.history import limit_changes
 from trainer.store.sessions import stroke_places
 from trainer.store.store import Store
-from trainer.store.students import StudentFile, Students, edited
+from trainer.store.students import StudentFile, Students, check_values, edited
 from trainer.store.what_if import strokes_for_what_if
 
 Replay = Callable[[Sequence[str]], object]
@@ -122,6 +122,7 @@ def _tried(student: StudentFile, values: Mapping[str, Any]) -> Limits:
     """The student's limits with these values, checked as a settings file is. Raises SettingsError."""
     if not values:
         return student.settings.limits
+    check_values(values)
     text = edited(student.path.read_text(encoding="utf-8"), values)
     return load([read_text(text, "the limits on trial")]).limits
 

@@ -148,7 +148,7 @@ def _frame_of_clip(request: PostureRequest, openers: Openers) -> tuple[Any, str]
 
 
 def _row(check: Check, reference: Mapping[str, Measure] | None) -> MeasureRow:
-    state = "inside" if check.inside else "OUTSIDE" if check.fault else "at the edge"
+    state = "in range" if check.inside else "OUT OF RANGE" if check.fault else "at the edge"
     theirs = None
     if reference is not None:
         theirs = reading(check.name, reference[check.name]) if check.name in reference else "-"

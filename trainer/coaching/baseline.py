@@ -49,10 +49,11 @@ def proposals(strokes: Sequence[Mapping[str, Measure]], limits: Limits) -> tuple
             continue
         loosest = _LOOSEST[fault]
         values = [confident_value(stroke.get(LIMITED[fault].name)) for stroke in strokes]
-        spread = variability_of(abs(value) for value in values if value is not None)
-        if spread is None or spread.count < FEWEST:
-            seen = 0 if spread is None else spread.count
-            out.append(Proposal(fault, limit, limit.value, None, f"seen in {seen} strokes, {FEWEST} are needed"))
+        seen = [abs(value) for value in values if value is not None]
+        spread = variability_of(seen)
+        if spread is None or len(seen) < FEWEST:
+            why = f"seen in {len(seen)} of {len(strokes)} strokes, {FEWEST} are needed"
+            out.append(Proposal(fault, limit, limit.value, None, why))
             continue
         finest = 3.0 * (LIMITED[fault].repeatability or 0.0)
         wanted = abs(spread.typical) + max(spread.smallest_change, finest)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from trainer.commands.console import report
+from trainer.commands.options import CAMERA, CLIP, NO_WINDOW
 from trainer.commands.tables import console, table
 
 if TYPE_CHECKING:
@@ -18,13 +19,13 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.option("--student", required=True, metavar="NAME", help="Whose.")
-@click.option("--camera", metavar="C", help="Camera number, device path or stream address.")
-@click.option("--clip", metavar="FILE", type=click.Path(path_type=Path), help="A clip in place of the camera.")
+@CAMERA
+@CLIP
 @click.option("--last", is_flag=True, help="From strokes on record, without practising now.")
 @click.option("--count", type=click.IntRange(5, 50), default=8, show_default=True, help="Strokes it rests on.")
 @click.option("--accept", is_flag=True, help="Set the proposed limits.")
 @click.option("--by", "who", default="", metavar="WHO", help="Who decided it, for the record.")
-@click.option("--no-window", is_flag=True, help="Sound and text only.")
+@NO_WINDOW
 @click.pass_obj
 def baseline(folder: Path | None, /, **options: Any) -> int:
     """Limits that fit a student, from strokes without a ball."""
@@ -43,7 +44,7 @@ def baseline(folder: Path | None, /, **options: Any) -> int:
 
 
 def _practise(
-    folder: Path | None, request: BaselineRequest, camera: str | None, clip: Path | None, window: bool
+    folder: Path | None, request: BaselineRequest, camera: int | str | None, clip: Path | None, window: bool
 ) -> datetime:
     """In silence, until the user ends it. Returns when it began."""
     from trainer.app.baseline import student_with_id
@@ -68,7 +69,10 @@ def _print(found: Baseline) -> None:
         usual = (f"{p.spread.typical:.1f}", f"{p.spread.sd:.1f}") if p.spread else ("-", "-")
         out.add_row(p.fault, *usual, f"{p.now.value:g}", f"{p.value:g}", p.now.unit, p.why)
     console().print(out)
-    report(f"from {found.strokes} rehearsal strokes" + (f"; {found.enough} are better" if found.few else ""))
+    report(
+        f"from {found.strokes} rehearsal stroke{'' if found.strokes == 1 else 's'}"
+        + (f"; {found.enough} are better" if found.few else "")
+    )
     if not found.changes:
         report("nothing to change")
     elif found.accepted:

@@ -68,7 +68,7 @@ def print_putts(found: PuttList) -> None:
 
 def print_scale(view: ScaleView) -> None:
     """The law, the distance table, the rhythm, the lag score; what cannot be told yet says what is missing."""
-    from trainer.app.distance.scale import Missing
+    from trainer.app.distance.scale import Missing, band
 
     model = view.model
     if not view.putts:
@@ -85,7 +85,7 @@ def print_scale(view: ScaleView) -> None:
         report("left out as mishits: putt " + ", ".join(map(str, view.left_out)))
     report(f"on a green of {view.green_speed_ft:.1f} ft, level:")
     for metres, length in view.lengths:
-        report(f"  {shown(metres, view.unit, 1):>8}: {length.value:.0f} cm ({length.low:.0f} to {length.high:.0f})")
+        report(f"  {shown(metres, view.unit, 1):>8}: {length.value:.0f} cm ({band(length, ' to ')})")
     for part in (view.variation, view.rhythm, view.lag):
         if isinstance(part, Missing):
             report(f"{part.what}: {part.why}" + (f" ({part.todo})" if part.todo else ""))
@@ -103,7 +103,10 @@ def _print_variation(found: Variation) -> None:
     for words, part in found.parts:
         report(f"  {words}: {part.value:.0%} ({part.low:.0%} to {part.high:.0%})")
     doubt = "" if found.confident else " (not plain yet, more putts will tell)"
-    report(f"  work on {found.work_on}{doubt}: {found.advice}")
+    if found.advice is None:
+        report(f"  most is {found.largest}{doubt}: nothing to work on follows from this")
+    else:
+        report(f"  work on {found.largest}{doubt}: {found.advice}")
 
 
 def _print_lag(lag: Lag, unit: Unit) -> None:
@@ -134,16 +137,15 @@ def print_chart(view: ChartView) -> None:
 def _chart_table(view: ChartView) -> Table:
     from rich.table import Table
 
+    from trainer.app.distance.scale import band
+
     chart = view.chart
     out = Table(title=f"green {chart.green.green_speed_ft:.1f} ft")
     for heading in (chart.unit, *view.slopes):
         out.add_column(heading, justify="right")
     for distance, row in zip(chart.distances_m, chart.rows, strict=True):
         cells = [
-            "-"
-            if c.length_cm is None
-            else f"{c.length_cm.value:.0f}{c.flags} ({c.length_cm.low:.0f}-{c.length_cm.high:.0f})"
-            for c in row
+            "-" if c.length_cm is None else f"{c.length_cm.value:.0f}{c.flags} ({band(c.length_cm, '-')})" for c in row
         ]
         out.add_row(f"{from_m(distance, chart.unit):g}", *cells)
     return out

@@ -65,7 +65,8 @@ def look(
 ) -> Looked:
     """Everything that one picture shows.
 
-    body: a tracker that need not go on following other frames; find_ball: look for the ball too, and give no numbers without one;
+    body: a tracker that need not go on following other frames; find_ball: look for the ball too; without one
+    only what needs none is given;
     others: look for a second person too.
     """
     size = (image_bgr.shape[1], image_bgr.shape[0])
@@ -83,8 +84,6 @@ def look(
         ball = (
             ball_in_picture(points, image_bgr, view, handedness) if find_ball else half_hidden(points, image_bgr, view)
         )
-    if find_ball and ball is None:
-        return Looked(None, (*ball_hint(False), *contradictions), points, found)
     seen = address_seen(points, image_bgr, view, handedness, ball, given.height_cm)
     return Looked(seen, (*contradictions, *seen.notes), points, found, ball)
 

@@ -65,13 +65,17 @@ def main_sign(checks: Sequence[Check], hints: Sequence[Hint]) -> Sign:
         others = len({title(c.name) for c in outside}) - 1
         parts = [what.todo]
         if not outside[0].fault:
+<<<<<<< HEAD
             parts.append("just outside, by less than can be seen for sure")
+=======
+            parts.append("just out of range, by less than can be told for sure")
+>>>>>>> 7f90fb0 (Distance: a bent law whose intervals hold beyond the own putts, shares that can be; posture without a ball; words that do not contradict)
         if others:
-            parts.append(f"{others} more outside")
+            parts.append(f"{others} more out of range")
         return Sign(what.what, "; ".join(part for part in parts if part), "fault" if outside[0].fault else "plain")
     unseen = [title(c.name).lower() for c in checks if not judged(c)]
     detail = f"not judged: {', '.join(unseen)}" if unseen else "every measure in its range"
-    return Sign("All inside", detail, "good")
+    return Sign("All in range", detail, "good")
 
 
 def change_verdict(change: Change) -> str:
@@ -81,8 +85,10 @@ def change_verdict(change: Change) -> str:
     if not change.real:
         return "no sure change"
     if change.nearer is None:
-        return "changed, inside both times"
-    return "changed, nearer to its range" if change.nearer else "changed, farther from its range"
+        return "changed, in its range both times"
+    if change.nearer:
+        return "changed, now in its range" if change.inside_after else "changed, nearer to its range"
+    return "changed, farther from its range" if not change.inside_before else "changed, now out of its range"
 
 
 def change_cells(change: Change) -> tuple[str, str, str, str, str, str]:

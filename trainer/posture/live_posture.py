@@ -87,8 +87,6 @@ class PostureLive:
         view, hand = self._detected(calm)
         if ball is None:
             ball = self._find_hidden(frame, calm, view)
-        if ball is None:
-            return self._nothing(image, ball_hint(False))
         if self._somebody_else(frame, calm):
             return self._nothing(image, people_hint(2))
         due = self._stand_due(frame)
@@ -111,7 +109,7 @@ class PostureLive:
 
     def _judged(self, frame: Frame, seen: AddressSeen, checks: tuple[Check, ...]) -> PostureStep:
         confident = [c for c in checks if judged(c)]
-        well = len(confident) >= MIN_JUDGED and all(c.inside for c in confident)
+        well = seen.ball is not None and len(confident) >= MIN_JUDGED and all(c.inside for c in confident)
         if not well:
             self._inside_since, self._reached = None, False
         elif self._inside_since is None:
@@ -119,7 +117,7 @@ class PostureLive:
         held = 0.0 if self._inside_since is None else frame.time_s - self._inside_since
         reached = well and held >= THERE_S and not self._reached
         self._reached = self._reached or reached
-        sign = main_sign(checks, seen.notes)
+        sign = main_sign(checks, seen.notes) if seen.ball is not None else main_sign((), ball_hint(False))
         if well and held >= THERE_S:
             sign = Sign(THERE_WORD, sign.detail, "good")
         elif well:

@@ -144,8 +144,7 @@ class Students:
         if any(folded(own) == folded(name) for own in self.names()):
             raise UsageError(f"there is already a student {printable(name)}", str(self.folder), "choose another name")
         text = edited("", {"player.name": name, **changes, "student.id": student_id})
-        given = read_text(text, "command line")
-        load([Source(given.name, given.values, {})])  # there is no file yet whose lines could be named
+        check_values({"player.name": name, **changes})
         path = self.folder / file_name(name, student_id)
         write_atomically(path, text.encode("utf-8"))
         return student_of(path)
@@ -157,6 +156,7 @@ class Students:
             text = student.path.read_text(encoding="utf-8")
         except OSError as error:
             raise SettingsError(f"cannot be read ({error.strerror})", str(student.path), "check the path") from None
+        check_values(changes)
         new = edited(text, changes)
         checked_text(student.path, new)
         write_atomically(student.path, new.encode("utf-8"))
@@ -173,6 +173,12 @@ class Students:
             renamed.path.rename(target)
             return student_of(target)
         return renamed
+
+
+def check_values(changes: Mapping[str, Any]) -> None:
+    """Raises SettingsError for values that cannot be, before they are in a file whose lines could be named."""
+    given = {key: value for key, value in changes.items() if value is not None}
+    load([Source("command line", read_text(edited("", given), "command line").values, {})])
 
 
 def checked_text(path: Path, text: str) -> None:

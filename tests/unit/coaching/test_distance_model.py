@@ -22,23 +22,32 @@ GREEN_SPEED = 10.0
 
 @dataclass(frozen=True)
 class Student:
-    """launch speed = k (length / 24 cm)^g."""
+    """log launch speed = log k + g x + c x^2 / (1 + |x|), x = log(length / 24 cm); parabola: c x^2 in its place."""
 
     k: float
     g: float
+    c: float = 0.0
+    parabola: bool = False
+
+    def log_speed(self, x: float) -> float:
+        return math.log(self.k) + self.g * x + self.c * x * x / (1.0 if self.parabola else 1.0 + abs(x))
 
     def length_cm(self, distance_m: float, stimp: float = GREEN_SPEED, slope: float = 0.0) -> float:
-        return 24.0 * (launch_speed_m_s(distance_m, stimp, slope) / self.k) ** (1.0 / self.g)
+        wanted, low, high = math.log(launch_speed_m_s(distance_m, stimp, slope)), -2.5, 2.5
+        for _ in range(50):
+            middle = (low + high) / 2.0
+            low, high = (middle, high) if self.log_speed(middle) < wanted else (low, middle)
+        return 24.0 * math.exp(low)
 
     def run_m(self, back_cm: float, stimp: float = GREEN_SPEED, slope: float = 0.0) -> float:
-        return run_m(self.k * (back_cm / 24.0) ** self.g, stimp, slope)
+        return run_m(math.exp(self.log_speed(math.log(back_cm / 24.0))), stimp, slope)
 
 
 def invented(rng: np.random.Generator) -> Student:
     """Length at one speed varies over tour players by 16 % (241 +- 38 mm); their ball leaves at 1.6 times 1.51 m/s.
-    Students' timing with length varies too.
+    Students' timing with length varies too, and not by one power throughout.
     """
-    return Student(2.42 * math.exp(rng.normal(0, 0.2)), rng.normal(1.0, 0.1))
+    return Student(2.42 * math.exp(rng.normal(0, 0.2)), rng.normal(1.0, 0.1), rng.normal(0.0, 0.1))
 
 
 def practice(
@@ -48,9 +57,10 @@ def practice(
     rounded_m: float,
     count: int = 15,
     stimp: float = GREEN_SPEED,
+    farthest: int = DISTANCES[-1],
 ) -> list[Putt]:
-    """Putts to marks from 1 to 8 m, in any order; each length a little off; distances paced, so rounded."""
-    targets = rng.permutation(np.resize(DISTANCES, count))
+    """Putts to marks from 1 to 8 m, or to the farthest, in any order; each length a little off; distances paced, so rounded."""
+    targets = rng.permutation(np.resize(range(1, farthest + 1), count))
     putts = []
     for target in targets:
         back = student.length_cm(float(target), stimp) * math.exp(rng.normal(0, 0.03))
@@ -100,6 +110,29 @@ def test_after_15_putts_lengths_and_intervals_hold(spread: float, rounded_m: flo
     assert found.within >= 0.90
     assert found.held == pytest.approx(LEVEL, abs=0.03)
     assert found.held_one_putt == pytest.approx(LEVEL, abs=0.03)
+
+
+@pytest.mark.parametrize("count", [15, 60])
+@pytest.mark.parametrize("parabola", [False, True])
+def test_nine_of_ten_lie_in_the_interval_beyond_the_own_putts_too(count: int, parabola: bool) -> None:
+    """Putts from 1 to 6 m; asked up to 15 m. A law of one power held 45 to 66 of 100 at 15 m. The parabola is a law of
+    another family than the one fitted.
+    """
+    rng = np.random.default_rng(3)
+    asked = (1.0, 3.0, 6.0, 8.0, 10.0, 15.0)
+    held: dict[float, list[tuple[bool, bool]]] = {distance: [] for distance in asked}
+    for _ in range(150):
+        bent = replace(invented(rng), parabola=parabola)
+        student = replace(bent, c=bent.c * 0.67) if parabola else bent  # as much bent between its ends
+        scale = fit(practice(student, rng, 0.08, 0.1, count, farthest=6))
+        for distance in asked:
+            true = student.length_cm(distance)
+            length, stops = scale.length_cm(distance, GREEN_SPEED), scale.distance_m(true, GREEN_SPEED)
+            ran = distance * (1.0 + rng.normal(0, 0.08))
+            held[distance].append((length.low <= true <= length.high, stops.low <= ran <= stops.high))
+    for distance, pairs in held.items():
+        assert np.mean(pairs, axis=0) == pytest.approx([LEVEL, LEVEL], abs=0.075), distance
+    assert np.mean(list(held.values()), axis=(0, 1)) == pytest.approx([LEVEL, LEVEL], abs=0.03)
 
 
 def test_rounding_is_not_taken_for_a_steady_hand() -> None:

@@ -31,6 +31,7 @@ from trainer.coaching.posture.ranges import DEFAULTS, check
 from trainer.domain.perspective import CameraView, on_plane, sphere_distance_cm, world_axes
 from trainer.domain.record import Measure
 from trainer.errors import SettingsError
+from trainer.posture.guidance import change_verdict
 from trainer.settings.load import load, read_file
 from trainer.settings.model import Settings
 from trainer.vision.camera_geometry.tilt import stand_from_edges
@@ -383,6 +384,18 @@ def test_only_a_change_beyond_the_smallest_one_is_called_real() -> None:
     assert better.nearer is True
     assert better.smallest == pytest.approx(2.772 * doubt, abs=1e-3)
     assert change(40.0, 40.0 + 4 * doubt).nearer in (False, None)
+    low, high = DEFAULTS["down-the-line"]["spine_tilt_deg"].low, DEFAULTS["down-the-line"]["spine_tilt_deg"].high
+    middle = (low + high) / 2
+    said = {
+        (high + 20, high + 10): "changed, nearer to its range",
+        (high + 20, middle): "changed, now in its range",
+        (middle, high + 20): "changed, now out of its range",
+        (high + 10, high + 20): "changed, farther from its range",
+        (low, high): "changed, in its range both times",
+        (None, high): "not seen both times",
+        (middle, middle): "no change that can be told",
+    }
+    assert {pair: change_verdict(change(*pair)) for pair in said} == said
     assert change(None, 40.0).change is None
     assert change(40.0, 60.0, sure=0.1).change is None
 

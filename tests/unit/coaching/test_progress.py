@@ -322,3 +322,14 @@ def test_large_records_stay_quick(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert opened < 1.0
     assert judging < 5.0
     assert progress < 2.0
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_a_baseline_says_in_how_many_strokes_a_measure_was_seen(count: int) -> None:
+    from trainer.coaching.baseline import proposals
+    from trainer.domain.record import Measure
+
+    strokes = [{"recoil_cm": Measure(0.5 + 0.1 * k, "cm", 0.9)} for k in range(count)]
+    why = {p.fault: p.why for p in proposals(strokes, load().limits)}
+    assert why["recoil"] == f"seen in {count} of {count} strokes, 5 are needed"
+    assert why["sway"] == f"seen in 0 of {count} strokes, 5 are needed"

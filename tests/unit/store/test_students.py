@@ -276,3 +276,21 @@ def test_texts_that_cannot_be_edited_are_refused() -> None:
 def test_find_says_who_is_known(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="none yet"):
         Students(tmp_path).find("x")
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("students", "add", "Kim", "player.height_cm=20"),
+        ("students", "set", "Robin", "player.height_cm=20"),
+        ("limits", "--student", "Robin", "sway.limit_cm=900", "--no-window"),
+    ],
+)
+def test_a_wrong_value_cites_no_line_of_a_text_never_written(
+    arguments: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    ok("students", "add", "Robin", "player.height_cm=172", "limits.sway.limit_cm=2")
+    said = refused(capsys, *arguments)
+    assert "command line: " in said
+    assert "line 2" not in said
+    assert "line 3" not in said

@@ -86,7 +86,7 @@ def test_without_a_ball_lines_that_need_it_are_left_out() -> None:
 
 
 def test_numbers_say_which_side() -> None:
-    assert number("eye_line_cm", 4.24, "cm") == "4.2 cm inside"
+    assert number("eye_line_cm", 4.24, "cm") == "4.2 cm short of it"
     assert number("eye_line_cm", -1.0, "cm") == "1.0 cm outside"
     assert number("spine_tilt_deg", 31.2, "deg") == "31°"
     assert number("shoulder_level_deg", -0.3, "deg") == "0°"
@@ -103,10 +103,10 @@ def test_the_sign_names_the_first_thing_that_is_surely_outside() -> None:
     well, out, edge = one("hips_back_cm", 5.0), one("eye_line_cm", 30.0, fault=True), one("hands_plumb_cm", 10.5)
     assert (state_of(well), state_of(out), state_of(edge)) == ("good", "fault", "plain")
     sign = main_sign([well, edge, out], ())
-    assert (sign.word, sign.kind) == ("Eyes too far inside", "fault")
+    assert (sign.word, sign.kind) == ("Eyes short of the ball", "fault")
     assert sign.detail == "come nearer"
     assert main_sign([well, edge], ()).kind == "plain"
-    assert main_sign([well], ()) == Sign("All inside", "every measure in its range", "good")
+    assert main_sign([well], ()) == Sign("All in range", "every measure in its range", "good")
     assert "not judged: eyes and ball" in main_sign([well, one("eye_line_cm", None)], ()).detail
     assert str(advice(one("eye_line_cm", -5.0))).startswith("Eyes beyond the ball")
 

@@ -11,6 +11,7 @@ from trainer.app.clock import today
 from trainer.app.context import RunContext
 from trainer.app.distance.desk import desk
 from trainer.coaching.distance.chart import SLOPES_PCT, Cell, Chart, cell, chart, slope_words
+from trainer.coaching.distance.chart import band as band
 from trainer.coaching.distance.checks import PUTT, SLOPE, in_range
 from trainer.coaching.distance.distance_model import DistanceModel, Estimate
 from trainer.coaching.distance.distance_table import ADVICE, WORDS, distance_table
@@ -45,14 +46,15 @@ def _missing(error: UsageError) -> Missing:
 @dataclass(frozen=True, slots=True)
 class Variation:
     """What makes the distances vary. variability: one standard deviation, of distance; parts: (words, share of it);
-    work_on: words of the largest part; confident: it would be so in most samples.
+    largest: its words; advice: what to work on, None where the largest part is one that is not explained; confident: it
+    would be the largest in most samples.
     """
 
     putts: int
     variability: float
     parts: tuple[tuple[str, Estimate], ...]
-    work_on: str
-    advice: str
+    largest: str
+    advice: str | None
     confident: bool
 
 
@@ -100,9 +102,9 @@ def _variation(putts: Sequence[Putt], model: DistanceModel) -> Variation | Missi
     return Variation(
         found.putts,
         found.variability,
-        tuple((WORDS[dial], part) for dial, part in found.proportions.items()),
-        WORDS[found.work_on].split(" (")[0],
-        ADVICE[found.work_on],
+        tuple((WORDS[name], part) for name, part in found.proportions.items()),
+        WORDS[found.largest].split(" (")[0],
+        ADVICE.get(found.largest),
         found.confident,
     )
 

@@ -5,6 +5,7 @@ For practising away from the screen: a player cannot see centimetres, but can fe
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Sequence
 
@@ -25,7 +26,7 @@ SLOPES_PCT = (-2.0, -1.0, 0.0, 1.0, 2.0)
 # rear one.
 TRAIL_FOOT_CM = 25.4
 HALF_FOOT_CM = 5.0  # half the width of a shoe: common knowledge, no source
-_FAR = 1.5  # so many times beyond the putts on record a length is only a continuation of the law
+_SAME = 1.02  # nearer than this to the longest or shortest of the player's own putts is not beyond it
 _MAX_CM = 100.0  # common practice, no source: beyond this it is no putting stroke
 
 
@@ -108,7 +109,12 @@ def _outside(scale: DistanceModel, green: Green, distance_m: float, slope_pct: f
     level = (
         level_equivalent_m(distance_m, green.green_speed_ft, slope_pct) * scale.green_speed_ft / green.green_speed_ft
     )
-    return not scale.reach_m[0] / _FAR <= level <= scale.reach_m[1] * _FAR
+    return not scale.reach_m[0] / _SAME <= level <= scale.reach_m[1] * _SAME
+
+
+def band(length_cm: Estimate, between: str) -> str:
+    """The interval in whole cm, rounded outward: what is printed holds what was worked out."""
+    return f"{math.floor(length_cm.low):d}{between}{math.ceil(length_cm.high):d}"
 
 
 def slope_words(slope_pct: float) -> str:

@@ -1,8 +1,9 @@
 """A player's own scale: how long a backstroke sends the ball how far.
 
-The law: launch speed = k (length / A0)^g. With a constant rhythm g is 1 (R. D. Grober, "Resonance in putting", 2009:
-speed proportional to backstroke length, duration nearly constant), but every player also changes the timing with length
-(Front. Psychol. 4:1005, 2014), so k and g are each player's own. Roll-out grows with launch speed squared.
+The law: launch speed = k (length / A0)^g, a little bent. With a constant rhythm g is 1 (R. D. Grober, "Resonance in
+putting", 2009: speed proportional to backstroke length, duration nearly constant), but every player also changes the
+timing with length (Front. Psychol. 4:1005, 2014), so k, g and the bend are each player's own. Roll-out grows with launch
+speed squared.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from typing import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from trainer.coaching.distance.fitting import Posterior, Prior, posterior
+from trainer.coaching.distance.fitting import Posterior, Prior, bend, posterior
 from trainer.coaching.distance.published import TOUR_BACK_CM, TOUR_IMPACT_S, steady_speed_m_s
 from trainer.coaching.distance.putt import Putt, log_speed_bounds
 from trainer.coaching.distance.roll import deceleration_m_s2, line_deceleration_m_s2
@@ -35,6 +36,9 @@ _SPEED_PRIOR_SD = 0.30
 # Every player changes the timing too; how much is not in the abstract. 0.12 means that the time to impact changes by
 # 13 % over an eightfold distance, about as much as it differs between tour players (11 %): our estimate.
 _EXPONENT_PRIOR = (1.0, 0.12)
+# The exponent changes within a player too, between the shortest and the longest putts by about as much as it differs
+# between players (twice this, at most): our estimate, no source.
+_BEND_PRIOR = (0.0, 0.10)
 # Good players' distance varies by 6.8 to 10.6 %, half of that in speed; students vary more: wide.
 _NOISE_PRIOR = (math.log(0.055), 1.0)
 _PRIOR_SPEED_M_S = BALL_PUTTER_RATIO * steady_speed_m_s(TOUR_BACK_CM.mean, TOUR_IMPACT_S.mean)
@@ -55,7 +59,8 @@ class DistanceModel:
     deviation.
 
     putts: how many it rests on; mishits: places (in the putts given) of those that do not belong to it; green_speed_ft: the
-    greens' middle speed; reach_m: level distances on that green which the putts cover, None when there are none.
+    greens' middle speed; reach_m: level distances on that green which the putts cover, mishits left out, None when there
+    are none.
     """
 
     reference_cm: float
@@ -85,8 +90,7 @@ class DistanceModel:
         """
         log_speed = math.log(launch_speed_m_s(distance_m, green_speed_ft, slope_pct, self.launch))
         spread = self._green_spread(green_speed_ft, slope_pct, green_error)
-        nodes = self.law.nodes
-        log_length = (log_speed + spread * self.law.z - nodes[:, 0]) / np.maximum(nodes[:, 1], 0.1)
+        log_length = self.law.log_length(log_speed + spread * self.law.z)
         return _exp(_quantiles(log_length, self.law.weights, level), self.reference_cm)
 
     def distance_m(
@@ -136,13 +140,16 @@ def fit(putts: Sequence[Putt], launch: Launch = DEFAULT_LAUNCH) -> DistanceModel
         ),
         _EXPONENT_PRIOR,
         _NOISE_PRIOR,
+        _BEND_PRIOR,
     )
-    law = posterior(log_length - reference, bounds[:, 0], bounds[:, 1], prior)
+    x = log_length - reference
+    law = posterior(x, bounds[:, 0], bounds[:, 1], prior)
     reference_cm = math.exp(reference)
     speed = _exp(_quantiles(law.nodes[:, 0], law.weights, LEVEL))
     exponent = _quantiles(law.nodes[:, 1], law.weights, LEVEL)
     noise = _quantiles(2.0 * law.nodes[:, 2], law.weights, LEVEL)
-    miss = (bounds.mean(axis=1) - math.log(speed.value) - exponent.value * (log_length - reference)) * 2.0
+    bent = float(law.weights @ law.nodes[:, 3])
+    miss = (bounds.mean(axis=1) - math.log(speed.value) - exponent.value * x - bent * bend(x)) * 2.0
     width = np.hypot(noise.value, (bounds[:, 1] - bounds[:, 0]) / math.sqrt(3.0))
     mishits = tuple(first + int(i) for i in np.flatnonzero(np.abs(miss) > 3.5 * width))
     speed_ft = float(np.median([p.green_speed_ft for p in used])) if used else None
@@ -155,14 +162,14 @@ def fit(putts: Sequence[Putt], launch: Launch = DEFAULT_LAUNCH) -> DistanceModel
         mishits,
         speed_ft,
         speed_ft is not None and all(abs(p.green_speed_ft / speed_ft - 1.0) < 0.01 for p in used),
-        _reach(bounds, speed_ft, launch),
+        _reach(np.delete(bounds, [i - first for i in mishits], axis=0), speed_ft, launch),
         launch,
         law,
     )
 
 
 def _reach(bounds: Floats, green_speed_ft: float | None, launch: Launch) -> tuple[float, float] | None:
-    if green_speed_ft is None:
+    if green_speed_ft is None or not len(bounds):
         return None
     run = run_per_speed_squared(green_speed_ft, 0.0, launch)
     middle = np.exp(bounds.sum(axis=1)) * run

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from trainer.coaching.distance.chart import HALF_FOOT_CM, Cell, Chart, mark_behind_ball_cm, slope_words
+from trainer.coaching.distance.chart import HALF_FOOT_CM, Cell, Chart, band, mark_behind_ball_cm, slope_words
 from trainer.domain.units import from_m, shown
 
 _STYLE = """
@@ -52,7 +52,7 @@ def _cell(cell: Cell, slope_pct: float) -> str:
         return '<td class="none">-<small>no answer</small></td>'
     length = cell.length_cm
     return (
-        f"<td{kind}><b>{length.value:.0f}</b>{cell.flags} ({length.low:.0f}-{length.high:.0f})"
+        f"<td{kind}><b>{length.value:.0f}</b>{cell.flags} ({band(length, '-')})"
         f"<small>{escape(_short(cell.mark))}</small></td>"
     )
 

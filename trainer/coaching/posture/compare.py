@@ -19,7 +19,8 @@ SMALLEST_CHANGE = 1.96 * 2**0.5
 class Change:
     """One measure before and after. smallest: the least change that the method can tell; real: whether this one is larger.
 
-    nearer: whether it moved toward its range (None: inside both times, or not told).
+    nearer: whether it moved toward its range (None: inside both times, or not told). inside_before, inside_after: whether
+    it lay in its range, None where it was not seen.
     """
 
     name: str
@@ -30,6 +31,8 @@ class Change:
     smallest: float
     real: bool
     nearer: bool | None
+    inside_before: bool | None
+    inside_after: bool | None
 
 
 def changes(
@@ -42,9 +45,10 @@ def changes(
         change = None if first is None or second is None else second - first
         smallest = SMALLEST_CHANGE * bounds.doubt
         real = change is not None and abs(change) > smallest
+        far = [None if v is None else max(bounds.low - v, v - bounds.high, 0.0) for v in (first, second)]
+        inside = [None if away is None else away == 0.0 for away in far]
         nearer = None
-        if real and first is not None and second is not None:
-            far = [max(bounds.low - v, v - bounds.high, 0.0) for v in (first, second)]
-            nearer = None if far == [0.0, 0.0] else far[1] < far[0]
-        out.append(Change(name, bounds.unit, first, second, change, smallest, real, nearer))
+        if real and far[0] is not None and far[1] is not None and inside != [True, True]:
+            nearer = far[1] < far[0]
+        out.append(Change(name, bounds.unit, first, second, change, smallest, real, nearer, *inside))
     return out

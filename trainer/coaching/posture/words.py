@@ -14,7 +14,7 @@ WORDS: Mapping[str, tuple[str, Hint, Hint]] = {
     "eye_line_cm": (
         "Eyes and ball",
         Hint("Eyes beyond the ball", "stand farther back"),
-        Hint("Eyes too far inside", "come nearer"),
+        Hint("Eyes short of the ball", "come nearer"),
     ),
     "hands_plumb_cm": (
         "Hands and shoulders",
@@ -64,7 +64,7 @@ WORDS: Mapping[str, tuple[str, Hint, Hint]] = {
 }
 # What a signed number of a distance means: when it is 0 or more, and when it is less.
 SIDES: Mapping[str, tuple[str, str]] = {
-    "eye_line_cm": ("inside", "outside"),
+    "eye_line_cm": ("short of it", "beyond it"),
     "hands_plumb_cm": ("out", "in"),
     "elbow_plumb_cm": ("out", "in"),
     "hips_back_cm": ("back", "forward"),
