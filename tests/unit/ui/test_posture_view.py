@@ -87,7 +87,7 @@ def test_without_a_ball_lines_that_need_it_are_left_out() -> None:
 
 def test_numbers_say_which_side() -> None:
     assert number("eye_line_cm", 4.24, "cm") == "4.2 cm short of it"
-    assert number("eye_line_cm", -1.0, "cm") == "1.0 cm outside"
+    assert number("eye_line_cm", -1.0, "cm") == "1.0 cm beyond it"
     assert number("spine_tilt_deg", 31.2, "deg") == "31°"
     assert number("shoulder_level_deg", -0.3, "deg") == "0°"
     assert number("ball_position", 0.584, "") == "0.58"
