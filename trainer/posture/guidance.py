@@ -65,11 +65,7 @@ def main_sign(checks: Sequence[Check], hints: Sequence[Hint]) -> Sign:
         others = len({title(c.name) for c in outside}) - 1
         parts = [what.todo]
         if not outside[0].fault:
-<<<<<<< HEAD
-            parts.append("just outside, by less than can be seen for sure")
-=======
-            parts.append("just out of range, by less than can be told for sure")
->>>>>>> 7f90fb0 (Distance: a bent law whose intervals hold beyond the own putts, shares that can be; posture without a ball; words that do not contradict)
+            parts.append("just out of range, by less than can be seen for sure")
         if others:
             parts.append(f"{others} more out of range")
         return Sign(what.what, "; ".join(part for part in parts if part), "fault" if outside[0].fault else "plain")

@@ -393,7 +393,7 @@ def test_only_a_change_beyond_the_smallest_one_is_called_real() -> None:
         (high + 10, high + 20): "changed, farther from its range",
         (low, high): "changed, in its range both times",
         (None, high): "not seen both times",
-        (middle, middle): "no change that can be told",
+        (middle, middle): "no sure change",
     }
     assert {pair: change_verdict(change(*pair)) for pair in said} == said
     assert change(None, 40.0).change is None
