@@ -221,3 +221,10 @@ def test_with_and_without_feedback_stand_side_by_side() -> None:
     alone = compare.by_feedback(proportions.proportion_of(9, 10), None)
     assert alone.without_feedback is None
     assert alone.difference is None
+
+
+def test_the_two_kinds_and_their_difference_add_up_however_skewed_they_are() -> None:
+    found = compare.compare("back_cm", [20.0, 21.0, 40.0], [20.0, 22.0, 23.0, 60.0])
+    assert found is not None
+    assert found.means == (27.0, 31.25)
+    assert found.means[1] - found.means[0] == pytest.approx(found.difference.value)

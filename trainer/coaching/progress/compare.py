@@ -19,11 +19,14 @@ LENGTH_APART = 0.10
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """One measure in two kinds of strokes. difference: mean of the second less that of the first."""
+    """One measure in two kinds of strokes. means: of the first and of the second; difference: the second less the first, so
+    that what stands side by side adds up.
+    """
 
     measure: str
     first: Variability
     second: Variability
+    means: tuple[float, float]
     difference: Difference
 
     @property
@@ -44,7 +47,8 @@ def compare(measure: str, first: Iterable[float | None], second: Iterable[float 
     one, two = variability_of(a), variability_of(b)
     assert one is not None
     assert two is not None
-    return Comparison(measure, one, two, mean_difference(a, b))
+    means = (statistics.fmean(a), statistics.fmean(b))
+    return Comparison(measure, one, two, means, mean_difference(a, b))
 
 
 def mean_difference(first: Sequence[float], second: Sequence[float]) -> Difference:
