@@ -26,10 +26,10 @@ NAMES = ("body", "distance", "height", "level", "view", "hand", "light", "sharp"
 class SetupFacts:
     """What has been seen so far; None where it has not.
 
-    light_line: what is wrong with the light and what would help (``vision.light``); hints: why the player cannot be
-    measured; room_cm: beside the feet, left and right in the picture; edge_px: width of the sharpest edges at 480 rows;
-    putter: "tape" or "shaft"; given_view, given_handedness: what the user said, None to propose.
-    rulers_apart: share by which ball and player's height differ, None with only one of them.
+    shake_line: that the camera does not stand firm; light_line: what is wrong with the light and what would help (both of
+    ``vision``); hints: why the player cannot be measured; room_cm: beside the feet, left and right in the picture; edge_px:
+    width of the sharpest edges at 480 rows; putter: "tape" or "shaft"; given_view, given_handedness: what the user said, None
+    to propose. rulers_apart: share by which ball and player's height differ, None with only one of them.
     """
 
     hints: tuple[Hint, ...] = (Hint("nobody seen", "stand in the picture, whole body in view"),)
@@ -44,6 +44,7 @@ class SetupFacts:
     brightness: float | None = None
     white_share: float = 0.0
     light_line: str = ""
+    shake_line: str = ""
     edge_px: float | None = None
     fps: float | None = None
     asked_fps: float = 30.0
@@ -144,6 +145,9 @@ def _height(facts: SetupFacts) -> Finding:
 
 
 def _level(facts: SetupFacts) -> Finding:
+    if facts.shake_line:
+        found, _, todo = facts.shake_line.partition(": ")
+        return Finding("level", "problem", found, todo)
     if facts.roll_deg is None:
         return Finding("level", "waiting", "not known yet")
     if facts.tilt_confidence < 0.3:

@@ -25,6 +25,7 @@ from trainer.vision.body.mirrored_pose import somebody_else
 from trainer.vision.body.points import leg_length_px
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen
+from trainer.vision.camera_shake import ShakeWatch
 from trainer.vision.light import light_of
 from trainer.vision.putter.tracker import PutterTracker
 
@@ -81,6 +82,7 @@ class SetupObserver:
         )
         self._poses: deque[dict[str, Array]] = deque(maxlen=STEADY_FRAMES)
         self._times_s: deque[float] = deque(maxlen=60)
+        self._shake = ShakeWatch()
         self._ball, self._putter = BallFinder(), PutterTracker("auto", options.tape_colour)
         self._level = options.level
         self._stand: TiltSeen | None = None
@@ -99,7 +101,7 @@ class SetupObserver:
     def step(self, frame: Frame) -> SetupStep:
         """One frame on."""
         self._times_s.append(frame.time_s)
-        facts = replace(self._facts, fps=self._fps())
+        facts = replace(self._facts, fps=self._fps(), shake_line=self._shake.see(frame.image).line)
         points = self._body.find(frame.image)
         size = (frame.image.shape[1], frame.image.shape[0])
         hints = tuple(player_hints(points, size))

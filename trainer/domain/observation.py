@@ -83,8 +83,8 @@ class Scale:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """All that was seen in one frame. advice: what the user can do so that more is seen, in words; faulty: nothing was seen,
-    and what is under way is not to be judged, because this program failed in it or the picture is another.
+    """All that was seen in one frame. advice: what the user can do so that more is seen, in words; faulty: what is
+    under way is not to be judged, because this program failed in this frame, the picture is another or the camera was moved.
     """
 
     index: int

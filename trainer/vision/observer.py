@@ -25,6 +25,7 @@ from trainer.domain.player_frame import PlayerFrame
 from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
+from trainer.vision.camera_shake import ShakeWatch
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.light import Light, LightWatch, burnt_out
 from trainer.vision.picture_edges import PictureEdges
@@ -68,6 +69,7 @@ class Observer:
         self._edges = PictureEdges()
         self._light = LightWatch()
         self._steady = SteadyLight()
+        self._shake = ShakeWatch()
         self._putter_head: tuple[float, float] | None = None
 
     @property
@@ -98,6 +100,7 @@ class Observer:
         whole = edges.body(tuples) if tuples else None
         hands = _hands(whole)
         light = self._light.see(image, t, tuples)
+        shake = self._shake.see(image)
         image = self._steady.steadied(image, t)
         head = edges.head(self._head.update(image, t, body)) if self.options.view == "face-on" else None
         if light.head_flat and head is not None:
@@ -124,7 +127,8 @@ class Observer:
             scale=scale,
             frame=player,
             reasons=self._reasons({"body": whole, "head": head, "ball": ball, "putter": putter}),
-            advice=(*edges.advice, light.line) if light.line else tuple(edges.advice),
+            advice=tuple(line for line in (*edges.advice, light.line, shake.line) if line),
+            faulty=shake.knocked,
         )
 
     def _reasons(self, seen: Mapping[str, Any]) -> dict[str, str]:

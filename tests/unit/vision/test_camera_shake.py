@@ -1,0 +1,61 @@
+"""A camera that trembles or is knocked is told from a player who moves."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.unit.vision.test_any_picture import MANY, pictures
+from trainer.vision.camera_shake import KNOCK_LINE, SHAKES_LINE, ShakeWatch
+
+
+def ground() -> np.ndarray:
+    rng = np.random.default_rng(5)
+    coarse = rng.integers(60, 190, (30, 40, 3), dtype=np.uint8)
+    return cv2.resize(coarse, (640, 480), interpolation=cv2.INTER_CUBIC)
+
+
+def shown(dx: float, dy: float, player_x: int) -> np.ndarray:
+    image = ground()
+    cv2.rectangle(image, (player_x, 120), (player_x + 110, 430), (40, 60, 80), -1)
+    return cv2.warpAffine(
+        image, np.array([[1, 0, dx], [0, 1, dy]], np.float32), (640, 480), borderMode=cv2.BORDER_REPLICATE
+    )
+
+
+def lines(trembles_px: float, knocked_px: float = 0.0, frames: int = 90) -> set[str]:
+    watch, rng = ShakeWatch(), np.random.default_rng(2)
+    said = set()
+    for k in range(frames):
+        dx, dy = rng.normal(0, trembles_px, 2)
+        sways = int(25 * np.sin(k / 6)) if 30 < k < 60 else 0
+        said.add(watch.see(shown(dx + (knocked_px if k > 50 else 0.0), dy, 260 + sways)).line)
+    return said
+
+
+def test_a_camera_that_stands_firm() -> None:
+    assert lines(0.0) == {""}
+
+
+@pytest.mark.parametrize("px", [0.8, 1.5])
+def test_a_camera_that_trembles(px: float) -> None:
+    assert SHAKES_LINE in lines(px)
+
+
+def test_a_camera_that_is_knocked() -> None:
+    assert KNOCK_LINE in lines(0.0, 12.0)
+    watch = ShakeWatch()
+    knocked = [watch.see(shown(12.0 if k > 20 else 0.0, 0, 260)).knocked for k in range(60)]
+    assert sum(knocked) == 1
+
+
+@given(st.data())
+@MANY
+def test_any_picture(data: st.DataObject) -> None:
+    watch, image = ShakeWatch(), data.draw(pictures())
+    for k in range(6):
+        watch.see(np.roll(image, k, axis=1))
+        watch.see(np.zeros_like(image))
