@@ -67,8 +67,13 @@ def sight(signals: Signals, first_s: float | None, last_s: float | None) -> floa
 
 
 def sight_to_rest(signals: Signals, events: Events, place_cm: float) -> float:
-    """From impact until it is known to rest; to the end where it never came to rest. place_cm: what it shakes by at address."""
+    """From impact until it is known to rest; to the end where it never came to rest. 0 where its rest itself was not seen.
+
+    place_cm: what it shakes by at address.
+    """
     end = float(signals.time_s[-1])
     settle = events.settle_s
-    seen = sight(signals, events.impact_s, end if settle is None else min(settle + th.SETTLE_S, end))
-    return seen * steadiness(place_cm)
+    last = end if settle is None else min(settle + th.SETTLE_S, end)
+    if settle is not None and not sight(signals, settle, last):
+        return 0.0
+    return sight(signals, events.impact_s, last) * steadiness(place_cm)
