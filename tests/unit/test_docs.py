@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import re
+import shlex
 import sys
 from pathlib import Path
 from typing import Any
 
+import click
 import pytest
+from platformdirs.unix import Unix
 
 from tests.support.floors import table
 from tests.support.paths import ROOT
@@ -36,12 +40,32 @@ def section(text: str, heading: str) -> str:
     return found[1]
 
 
-def test_the_readme_lists_every_command_with_its_options() -> None:
-    rows = re.findall(r"^\| `([^`]+)` \|", section(README, "Commands"), re.M)
-    assert sorted(row.split()[0] for row in rows) == sorted(cli.commands)
-    for row in rows:
-        options = {name for p in cli.commands[row.split()[0]].params for name in p.opts if name.startswith("--")}
-        assert set(re.findall(r"--[a-z-]+", row)) == options, row
+def test_the_readme_names_every_command() -> None:
+    rows = re.findall(r"^\| (`[^|]+) \|", section(README, "What you can do"), re.M)
+    assert sorted(name for row in rows for name in re.findall(r"`([a-z-]+)`", row)) == sorted(cli.commands)
+
+
+def shown_lines() -> list[str]:
+    """Every command line that README shows, without its comment."""
+    lines = re.findall(r"^    putting-trainer (.*)$", README, re.M)
+    return [re.split(r"\s+#", line)[0] for line in lines]
+
+
+@pytest.mark.parametrize("line", shown_lines())
+def test_command_lines_of_the_readme_can_be_typed(line: str) -> None:
+    words = shlex.split(line)
+    command: click.Command = cli
+    while isinstance(command, click.Group):
+        command = command.commands[words.pop(0)]
+    left = command.make_parser(click.Context(command)).parse_args(words)[1]
+    assert not left, f"{command.name} takes no {left}"
+
+
+def test_the_readme_names_the_data_folder_of_each_system() -> None:
+    own = Unix("putting-trainer", appauthor=False).user_data_path
+    assert f"~/{own.relative_to(Path.home())}" in README or "XDG_DATA_HOME" in os.environ
+    assert "~/Library/Application Support/putting-trainer" in README
+    assert "%LOCALAPPDATA%\\putting-trainer" in README
 
 
 def test_every_dependency_has_its_reason_beside_it() -> None:
