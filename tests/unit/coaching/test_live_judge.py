@@ -15,6 +15,7 @@ from tests.bench.simulate import GROUPS, LIVE, coming_back, looking, passed_s, s
 from tests.support.observations import watch
 from trainer.coaching.faults import DOUBT, STALL_SHARE, judge
 from trainer.coaching.live_judge import LiveJudge
+from trainer.coaching.verdict import TOO_CLOSE_S
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.phases import Phase
 from trainer.domain.record import Events, LiveState
@@ -291,7 +292,11 @@ def test_live_and_verdict_agree_on_98_of_100_invented_strokes() -> None:
 @pytest.mark.parametrize(("name", "allowed_s"), [("early_look", 0.10), ("hand_stall", 0.15)])
 @pytest.mark.parametrize("fps", [30.0, 60.0])
 def test_cues_on_invented_strokes_come_in_time(name: str, allowed_s: float, fps: float) -> None:
-    """Vision that sees the whole of a turn; what it falls short of is vision's, not the judge's."""
+    """Vision that sees the whole of a turn; what it falls short of is vision's, not the judge's.
+
+    A look shortly before the putter rests is told only once it is known not to be too close to call.
+    """
+    waits_s = TOO_CLOSE_S if name == "early_look" else 0.0
     clear = {"early_look": "before rest", "hand_stall": "hands stop, shaft"}[name]
     makes = [g.make for g in GROUPS if g.fault == name and clear in g.name and "0 to 0.05" not in g.name]
     late = []
@@ -304,4 +309,5 @@ def test_cues_on_invented_strokes_come_in_time(name: str, allowed_s: float, fps:
         assert passed is not None
         late += [c.at_s - passed for c in seen.cues[0] if c.name == name]
     assert len(late) >= 25
-    assert np.percentile(late, 95) <= allowed_s
+    assert np.percentile(late, 50) <= allowed_s
+    assert np.percentile(late, 95) <= allowed_s + waits_s
