@@ -286,7 +286,7 @@ def test_json_follows_the_schema() -> None:
     assert list(out) == ["schema", "clip", "strokes", "warnings"]
     assert list(out["clip"]) == ["name", "fps", "frames", "width", "height", "view", "handedness"]
     (stroke,) = out["strokes"]
-    assert list(stroke) == ["index", "kind", "events", "measures", "faults", "cues", "setup"]
+    assert list(stroke) == ["index", "kind", "events", "measures", "faults", "too_close_to_call", "cues", "setup"]
     assert stroke["events"] == {
         "takeaway_s": 1 / 3,
         "top_s": 0.1 + 0.2,
