@@ -12,7 +12,7 @@ from trainer.app.context import load_context
 from trainer.app.drills import drill_folders
 from trainer.app.practice.drill_session import DrillSession, block_plan, with_drill
 from trainer.app.practice.stroke_recorder import StrokeRecorder
-from trainer.coaching.faults import judge
+from trainer.coaching.faults import verdict
 from trainer.commands.cli import run
 from trainer.domain.record import Kind
 from trainer.resources import data_path
@@ -43,7 +43,7 @@ def strokes_through_the_session(
             feedback_level = session.chooser.feedback_level
             made = record(look_s + float(rng.normal(0, 0.1)), kind, told=not feedback_level.silent, rng=rng)
             session.chooser.end_stroke()
-            print(*session.save(made, judge(made, context.settings.limits), ()), sep="\n")
+            print(*session.save(made, verdict(made, context.settings.limits), ()), sep="\n")
         print(*session.result(), sep="\n")
     return session
 

@@ -300,7 +300,7 @@ def test_cues_on_invented_strokes_come_in_time(name: str, allowed_s: float, fps:
     clear = {"early_look": "before rest", "hand_stall": "hands stop, shaft"}[name]
     makes = [g.make for g in GROUPS if g.fault == name and clear in g.name and "0 to 0.05" not in g.name]
     late = []
-    for number in range(40):
+    for number in range(50):
         rng = np.random.default_rng([number, 15])
         stroke = makes[number % len(makes)](rng)
         scene = Scene((stroke,), max(stroke.finish_s, stroke.look_s or 0) + 1.8, seed=number)

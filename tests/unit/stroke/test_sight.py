@@ -47,7 +47,7 @@ def test_out_of_the_picture_before_it_rests(edge_cm: float, look_s: float | None
 
 
 def test_nothing_is_sure_in_a_stroke_that_was_doubted() -> None:
-    record = stroke(1000.0, look_s=3.2).record
+    record = stroke(1000.0, look_s=3.0).record
     assert "early_look" in {f.name for f in judge(record, Limits())}
     doubted = unsure(record)
     assert judge(doubted, Limits()) == ()
@@ -70,7 +70,7 @@ def test_gaps() -> None:
 
 @pytest.mark.parametrize(("shakes_px", "told"), [(0.15, True), (0.4, True), (1.5, False), (2.0, False)])
 def test_a_putter_that_shakes_is_not_told_to_rest(shakes_px: float, told: bool) -> None:
-    scene = Scene((SimStroke(2.0, look_s=3.2),))
+    scene = Scene((SimStroke(2.0, look_s=3.0),))
     run = watch(observations(scene, noise=replace(Noise(), putter_px=shakes_px)))
     for record in run.records:
         assert ("early_look" not in indeterminate(record, Limits())) == told
