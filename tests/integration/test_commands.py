@@ -170,13 +170,13 @@ def test_what_is_no_video(capsys: pytest.CaptureFixture[str], tmp_path: Path, co
         assert str(bad) in line
 
 
-def test_no_stroke_asks_for_hand_and_view(
+def test_no_stroke_says_what_is_missing(
     capsys: pytest.CaptureFixture[str], clip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(ScriptedTracker, "update", lambda self, seen: LiveState(seen.time_s, Phase.AWAY, Events(), ()))
     monkeypatch.setattr(ScriptedTracker, "finish", lambda self: None)
     assert cli.run(["analyse", str(clip), "--handedness", "left"]) == 0
-    assert "no stroke found as left-handed, face-on: are --handedness and --view" in capsys.readouterr().out
+    assert "no stroke found: nobody is seen" in capsys.readouterr().out
 
 
 def test_missing_clip(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

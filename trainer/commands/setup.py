@@ -55,7 +55,7 @@ def setup(
     if not result.findings:
         report("no picture came")
     elif not result.done:
-        left = result.left
+        left = sorted(result.left, key=lambda finding: finding.state != "problem")
         what = f": {left[0].state} {left[0].title}: {left[0].words}" if left else ", or not for long enough"
         report(f"not all is well yet{what}")
     else:

@@ -18,9 +18,11 @@ WIDTH = 160  # px, to which pictures are made small
 EVERY = 2  # frames
 SPAN, LEAST_SPAN = 30, 20  # steps that trembling is judged over: more than a stroke lasts
 QUIET_SHARE = 0.3  # of the steps, the smallest: the player's own motion is not among them
-# On rendered clips of 640 px steps are 0.25 px in the middle, 3 at most; of a camera that trembles by 0.7 px a frame 0.8.
-SHAKES, KNOCK = 0.0007, 0.01  # of the picture's width: step of a camera that trembles; one step of one that is knocked
+# On rendered clips of 640 px that smallest share is 0.48 px at most; of a camera that trembles by 0.7 px a frame 0.8.
+SHAKES, KNOCK = 0.001, 0.01  # of the picture's width: step of a camera that trembles; one step of one that is knocked
 LEAST_PEAK = 0.12  # of the correlation; less, and the two pictures are hardly alike
+# A player before a dark wall is all there is to be seen, and his swing would be the picture's: both sides must go along.
+SIDE, SAME_SHARE = 44, 0.3  # px of WIDTH; of the whole step
 SHAKES_LINE = "the camera shakes: put it on something firm"
 KNOCK_LINE = "the camera was moved: what was under way is not judged"
 
@@ -66,7 +68,17 @@ class ShakeWatch:
         if not math.isfinite(step) or peak < LEAST_PEAK:
             return Shake()
         self._steps.append(step)
-        if step > KNOCK:
+        if step > KNOCK and all(
+            self._agrees(before, grey, (dx, dy), side) for side in (slice(0, SIDE), slice(-SIDE, None))
+        ):
             return Shake(KNOCK_LINE, True)
         usual = sorted(self._steps)[int(QUIET_SHARE * len(self._steps))]
         return Shake(SHAKES_LINE if len(self._steps) >= LEAST_SPAN and usual > SHAKES else "")
+
+    @staticmethod
+    def _agrees(before: Any, grey: Any, step: tuple[float, float], side: slice) -> bool:
+        """Whether a side of the picture, where no player stands, goes along with the whole."""
+        one, other = np.ascontiguousarray(before[:, side]), np.ascontiguousarray(grey[:, side])
+        (dx, dy), peak = cv2.phaseCorrelate(one, other, cv2.createHanningWindow((SIDE, len(grey)), cv2.CV_32F))
+        apart = math.hypot(dx - step[0], dy - step[1])
+        return bool(peak >= LEAST_PEAK and apart <= max(1.0, SAME_SHARE * math.hypot(*step)))

@@ -21,7 +21,7 @@ from trainer.settings.load import load
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import observations
 
-SEEN = observations(Scene((SimStroke(2.0, look_s=3.2),)))
+SEEN = observations(Scene((SimStroke(2.0, look_s=3.0),)))
 
 
 class Broken:

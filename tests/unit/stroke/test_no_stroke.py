@@ -71,7 +71,7 @@ def test_ordinary_strokes_without_a_ball_in_sight_count(seed: int) -> None:
     assert unseen_ball(ordinary_stroke(np.random.default_rng(seed)), seed) == 1
 
 
-@pytest.mark.parametrize("after_s", [-0.4, -0.25])
+@pytest.mark.parametrize("after_s", [-0.4, -0.35])
 def test_an_early_look_at_a_tap_in_is_told(after_s: float) -> None:
     """A slow putter with a ball before it: as soon as the ball has gone, it is plain that this was a stroke."""
     tap_in = SimStroke(1.5, back_deg=3.0, through_deg=4.0, backstroke_s=0.6, forward_s=0.33)
