@@ -26,8 +26,9 @@ WANTED = {
 NAMES = sorted(path.stem for path in PICTURES.glob("*.jpg"))
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def model() -> Iterator[PoseBody]:
+    """One for each test: it goes on from where it saw the body last."""
     model = PoseBody()
     yield model
     model.close()
