@@ -11,11 +11,10 @@ import scene
 from extras import MoreClip
 from figures import FormPutter
 from head_clip import HeadRoom
-from heads import LIGHTS, REPORT, ROOMS
+from heads import ASSET_HAIR, LIGHTS, REPORT, ROOMS
 from heads_listed import BANDANA, CURLS, FLAT, FRINGE, OVER_FACE, RING, SIDE_GREY, STRAW, STUBBLE, TAILS
 from timeline import Stroke, Timeline
 
-ASSET_HAIR = {"pale": (1.9, 1.9, 1.95), "dark": (0.25, 0.25, 0.27), "own": None}
 LILAC, CYAN = (0.55, 0.10, 0.75), (0.01, 0.55, 0.75)
 
 
