@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import datetime, timezone
 
 import numpy as np
 import pytest
@@ -10,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from trainer.coaching.progress import charts, compare, curve, proportions, variability
+from trainer.coaching.progress import charts, compare, curve, proportions, turns, variability
+from trainer.coaching.progress.facts import Session, StrokeFacts
 
 
 @pytest.mark.parametrize(
@@ -228,3 +230,55 @@ def test_the_two_kinds_and_their_difference_add_up_however_skewed_they_are() -> 
     assert found is not None
     assert found.means == (27.0, 31.25)
     assert found.means[1] - found.means[0] == pytest.approx(found.difference.value)
+
+
+def one_session(uid: str, values: list[tuple[str, float]]) -> Session:
+    at = datetime(2026, 11, 3, 18, 0, tzinfo=timezone.utc)
+    return Session(
+        uid,
+        tuple(
+            StrokeFacts(i, f"{uid}{i}", uid, at, kind, True, None, None, {"back_cm": value}, ())
+            for i, (kind, value) in enumerate(values)
+        ),
+    )
+
+
+def test_other_putts_on_another_day_are_no_difference_between_rehearsal_and_ball() -> None:
+    # One day short putts, mostly rehearsed; another long ones, mostly with the ball. In each the ball stroke is its rehearsal's.
+    noise = np.random.default_rng(3).normal(0, 0.4, 200)
+    short = [("rehearsal", 20 + a) for a in noise[:9]] + [("ball", 20.0), ("rehearsal", 20.2), ("ball", 20.1)]
+    long = [("rehearsal", 45.0), *(("ball", 45 + a) for a in noise[9:20]), ("rehearsal", 45.1), ("ball", 45.3)]
+    sessions = [one_session("a", short), one_session("b", long)]
+    pooled = compare.compare(
+        "back_cm", *([v for one in (short, long) for k, v in one if k == kind] for kind in ("rehearsal", "ball"))
+    )
+    assert pooled is not None
+    assert pooled.changes  # as it would be told with all strokes in one heap
+    found = turns.compare_turns("back_cm", sessions)
+    assert found is not None
+    assert found.turns == 4
+    assert not found.changes
+    assert found.means[1] - found.means[0] == pytest.approx(found.difference.value)
+
+
+def test_a_change_that_comes_with_the_ball_is_told_turn_by_turn() -> None:
+    rng = np.random.default_rng(4)
+    days = [
+        one_session(d, [s for _ in range(4) for s in (("rehearsal", rng.normal(25, 1)), ("ball", rng.normal(31, 1)))])
+        for d in "ab"
+    ]
+    found = turns.compare_turns("back_cm", days)
+    assert found is not None
+    assert found.changes
+    assert found.difference.low < 6 < found.difference.high
+    assert turns.compare_turns("back_cm", [one_session("c", [("rehearsal", 1.0), ("ball", 2.0)] * 2)]) is None
+
+
+def test_no_change_is_seldom_called_one() -> None:
+    rng = np.random.default_rng(5)
+    called = 0
+    for _ in range(400):
+        day = [s for _ in range(6) for s in (("rehearsal", rng.normal(25, 2)), ("ball", rng.normal(25, 2)))]
+        found = turns.compare_turns("back_cm", [one_session("d", day)])
+        called += found is not None and found.changes
+    assert called <= 32  # 5 % of 400, and three standard deviations of it

@@ -10,12 +10,13 @@ from typing import Sequence
 
 from trainer.coaching.progress.advice import Job, job
 from trainer.coaching.progress.charts import Chart, Sums, Usual, cusum, ewma, usual_of
-from trainer.coaching.progress.compare import ByFeedback, Comparison, by_feedback, compare, lengths_flagged
+from trainer.coaching.progress.compare import ByFeedback, by_feedback, lengths_flagged
 from trainer.coaching.progress.curve import LearningCurve, fit_curve
-from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, values_of, with_fault, without_fault
+from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, with_fault, without_fault
 from trainer.coaching.progress.proportions import Proportion
 from trainer.coaching.progress.retention import Reminder, next_due, reminders
 from trainer.coaching.progress.self_assessment import SelfAssessment, self_assessment_of
+from trainer.coaching.progress.turns import TurnComparison, compare_turns
 from trainer.domain.measures import with_unit
 
 # What is compared between rehearsal and ball.
@@ -32,7 +33,7 @@ class Compared:
     """One row of rehearsal against ball."""
 
     words: str
-    comparison: Comparison
+    comparison: TurnComparison
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,14 +94,13 @@ class Progress:
 def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequence[str]) -> Progress:
     """strokes: in order of time; fault_names: those that are judged for this student."""
     ball = [s for s in strokes if s.kind == "ball"]
-    rehearsal = [s for s in strokes if s.kind == "rehearsal"]
     sessions = sessions_of(strokes)
     feedback = by_feedback(
         without_fault([s for s in ball if s.told]), without_fault([s for s in ball if s.told is False])
     )
     compared = []
     for measure in COMPARED:
-        found = compare(measure, values_of(rehearsal, measure), values_of(ball, measure))
+        found = compare_turns(measure, sessions)
         if found is not None:
             compared.append(Compared(with_unit(measure), found))
     lengths = [[(s.kind, s.measures.get("back_cm")) for s in session.strokes] for session in sessions]
