@@ -200,3 +200,10 @@ class Stage:
     @staticmethod
     def _is_second(settings: Settings) -> bool:
         return settings.camera.view == "down-the-line"
+
+
+def side_on(seen: Observation) -> Observation:
+    """The shoulders one behind the other."""
+    assert seen.body is not None
+    lead = seen.body["lead_shoulder"]
+    return replace(seen, body={**seen.body, "trail_shoulder": lead._replace(along_px=lead.along_px - 4.0)})

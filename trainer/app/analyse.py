@@ -9,11 +9,10 @@ from typing import Callable, ContextManager, Iterator, Protocol
 
 from trainer.app import build
 from trainer.app.analysis_json import ClipReport, Judged
+from trainer.app.sightings import Sightings
 from trainer.app.strokes import uncalled_lines
-from trainer.domain.observation import Frame, Observation
-from trainer.domain.phases import Phase
+from trainer.domain.observation import Frame
 from trainer.errors import ClipError
-from trainer.live.advice import AdviceTeller
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.prefetch import run_pipeline
 from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
@@ -22,9 +21,6 @@ from trainer.vision.sources import camera_timing
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import USUAL_FPS, Clip
 
-SEEN_SHARE = 0.2  # somebody seen in less of the frames than this is nobody
-UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
-NO_STROKE = "no stroke found as {}-handed, {}: are --handedness and --view those of the clip?"
 Step = Callable[[], None]
 Progress = Callable[[str, "int | None"], ContextManager[Step]]  # a clip's name, frames in it -> what is called at each
 
@@ -100,18 +96,20 @@ def analyse_opened(
             with progress(name, clip.frames_said) as tick:
                 recorder = AddressRecorder()
                 guarded = build.guarded(observer)
-                strokes, counts, error = watch(clip, build.pipeline(settings, guarded), writer, tick, recorder)
+                watched = watch(clip, build.pipeline(settings, guarded), writer, tick, recorder)
             setups = [
                 NOT_STANDING if address is None else setup_at(observer.body, address, settings)
                 for address in recorder.addresses
             ]
         finally:
             observer.close()
-        judged = [Judged(s.record, s.verdict, s.cues, setup.checks) for s, setup in zip(strokes, setups, strict=True)]
-        timing = camera_timing.timing(counts.times_s)
+        judged = [
+            Judged(s.record, s.verdict, s.cues, setup.checks) for s, setup in zip(watched.strokes, setups, strict=True)
+        ]
+        timing = camera_timing.timing(watched.times_s)
         warnings = [
             *clip.notices(),
-            *counts.warnings(),
+            *watched.seen.warnings(),
             *(camera_timing.warnings(timing) if timing is not None else ()),
         ]
         warnings += uncalled_lines([stroke.verdict for stroke in judged])
@@ -121,14 +119,14 @@ def analyse_opened(
             if s.record.context.impact_warning
         ]
         warnings += [f"stroke {n}: setup: {hint}" for n, setup in enumerate(setups, 1) for hint in setup.hints]
-        if not strokes:
-            warnings.append(counts.no_stroke(settings))
-        if error is not None:
-            warnings.append(error.line())
+        if not watched.strokes:
+            warnings.append(watched.seen.no_stroke(settings))
+        if watched.error is not None:
+            warnings.append(watched.error.line())
         report = ClipReport(
             name=name,
             fps=clip.nominal_fps or clip.measured_fps or USUAL_FPS,
-            frames=counts.frames,
+            frames=watched.seen.frames,
             width=clip.size[0],
             height=clip.size[1],
             view=settings.camera.view,
@@ -136,7 +134,17 @@ def analyse_opened(
             strokes=judged,
             warnings=warnings,
         )
-        return report, error
+        return report, watched.error
+
+
+@dataclass(frozen=True)
+class Watched:
+    """All of a clip. error: the clip's own, when it stopped before its end."""
+
+    strokes: list[Finished]
+    seen: Sightings
+    times_s: list[float]
+    error: ClipError | None
 
 
 def watch(
@@ -145,17 +153,19 @@ def watch(
     writer: ClipWriter | None = None,
     tick: Step = lambda: None,
     recorder: AddressRecorder | None = None,
-) -> tuple[list[Finished], Counts, ClipError | None]:
-    """Every frame through the pipeline. The error is the clip's own, when it stops before its end.
+) -> Watched:
+    """Every frame through the pipeline.
 
     recorder: takes the address of every stroke, in the order of the strokes.
     """
     strokes: list[Finished] = []
-    counts, error = Counts(), None
+    times_s: list[float] = []
+    seen, error = Sightings(), None
     try:
         try:
             for frame, step, _ in run_pipeline(clip, pipeline, MonotonicClock()):
-                counts.add(step.observation, step.moment.phase)
+                seen.add(step.observation, step.moment.phase)
+                times_s.append(frame.time_s)
                 if recorder is not None:
                     recorder.add(frame, step.observation, step.moment)
                 if step.finished is not None:
@@ -175,43 +185,4 @@ def watch(
     finally:
         if writer is not None:
             writer.close()
-    return strokes, counts, error
-
-
-class Counts:
-    """How many frames there were and when, and in how many of them each thing was not seen."""
-
-    def __init__(self) -> None:
-        self.frames = 0
-        self.times_s: list[float] = []
-        self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
-        self._view = "face-on"
-        self._advice = AdviceTeller()
-
-    def add(self, observation: Observation, phase: Phase) -> None:
-        self.frames += 1
-        self._advice.see(observation, phase)
-        self.times_s.append(observation.time_s)
-        self._view = observation.view
-        for name in self._unseen:
-            self._unseen[name] += getattr(observation, name) is None
-
-    def warnings(self) -> list[str]:
-        """What would have helped, and one line a thing that was often not seen."""
-        # A ball leaves when it is hit, and the head's turn is measured face-on only: unseen by nature.
-        looked_for = ("body", "head", "putter") if self._view == "face-on" else ("body", "putter")
-        shares = {name: self._unseen[name] / max(1, self.frames) for name in looked_for}
-        found = [
-            f"{name} not seen in {share:.0%} of the frames" for name, share in shares.items() if share > UNSEEN_SHARE
-        ]
-        if self._unseen["ball"] == self.frames:
-            found.append("no ball seen in any frame: strokes count as rehearsals")
-        return [*self._advice.said, *found]
-
-    def no_stroke(self, settings: Settings) -> str:
-        """What to look at first when no stroke was found."""
-        if self._advice.said:
-            return f"no stroke found; {self._advice.said[0]}"
-        if self._unseen["body"] > (1 - SEEN_SHARE) * self.frames:
-            return "no stroke found: nobody is seen; the whole body in the picture, and light on it?"
-        return NO_STROKE.format(settings.player.handedness, settings.camera.view)
+    return Watched(strokes, seen, times_s, error)

@@ -186,7 +186,7 @@ def _analyse(path: Path, settings: Settings) -> float:
     pipeline = build.pipeline(settings, observer)
     begun = time.perf_counter()
     with Clip(path) as clip:
-        _, _, error = watch(clip, pipeline)
+        error = watch(clip, pipeline).error
     took_s = time.perf_counter() - begun
     observer.close()
     if error is not None:

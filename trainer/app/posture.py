@@ -137,13 +137,20 @@ def _frame_of_clip(request: PostureRequest, openers: Openers) -> tuple[Any, str]
             raise ClipError(f"it is over before {request.at_s:g} s", str(clip), "give an earlier second")
         with closing(openers.body()) as body:
             live = PostureLive(body, request.given)
-            still, hint = 0, ""
+            still = still_at_ball = 0
+            hint, without_ball = "", None
             for frame in source:
                 state = live.step(frame).state
-                still = still + 1 if state.seen is not None and state.seen.ball is not None else 0
-                hint = state.sign.word if state.seen is None else "no ball seen"
-                if still >= STILL_FRAMES:
-                    return frame.image, f"{clip.name} at {frame.time_s:.2f} s"
+                still = still + 1 if state.seen is not None else 0
+                still_at_ball = still_at_ball + 1 if state.seen is not None and state.seen.ball is not None else 0
+                hint = hint if state.seen is not None else state.sign.word
+                found = frame.image, f"{clip.name} at {frame.time_s:.2f} s"
+                if still_at_ball >= STILL_FRAMES:
+                    return found
+                if still >= STILL_FRAMES and without_ball is None:
+                    without_ball = found
+            if without_ball is not None:  # spine and knees need no ball
+                return without_ball
     raise ClipError(f"no still address in it ({hint.lower()})", str(clip), "name a second with --at")
 
 

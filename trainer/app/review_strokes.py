@@ -215,21 +215,21 @@ def clip_entries(
         try:
             step = _telling(progress, clip.frames_said)
             guarded = build.guarded(observer)
-            strokes, counts, error = watch(clip, build.pipeline(settings, guarded), tick=step)
+            watched = watch(clip, build.pipeline(settings, guarded), tick=step)
         finally:
             observer.close()
-    if error is not None:
-        reporter.warn(error.line())
-    if not strokes:
+    if watched.error is not None:
+        reporter.warn(watched.error.line())
+    if not watched.strokes:
         raise UsageError(
             "no stroke was found in it", str(path), "is the view right (--view), and the whole body in it?"
         )
     entries = []
-    for stroke in strokes:
+    for stroke in watched.strokes:
         name = f"{path.name}, stroke {stroke.number}"
-        opener = _opener(path, settings.player.handedness, stroke, name, counts.times_s)
+        opener = _opener(path, settings.player.handedness, stroke, name, watched.times_s)
         entries.append(Entry(name, stroke.record.kind, opener))
-    return entries, [stroke.record for stroke in strokes]
+    return entries, [stroke.record for stroke in watched.strokes]
 
 
 def _telling(progress: Progress, frames: int | None) -> Callable[[], None]:

@@ -90,9 +90,10 @@ class WhatIf:
         """On one stroke, as ``faults.verdict`` gives it."""
         found = self.faults(i)
         unsure = indeterminate_of(self._basis[i], self.limits, self._looks[i], found)
-        return Verdict(found, unsure, self.limits, self._too_close(i))
+        return Verdict(found, unsure, self.limits, self.too_close(i))
 
-    def _too_close(self, i: int) -> bool:
+    def too_close(self, i: int) -> bool:
+        """Whether one stroke's look came too near to rest to call."""
         return look_too_close(self._basis[i], self.limits, self._looks[i])
 
     def called(self) -> tuple[int, ...]:
@@ -103,7 +104,7 @@ class WhatIf:
         """How one limit fares."""
         places = tuple(i for i, fault in enumerate(self._found[name]) if fault is not None)
         seen = [i for i, value in enumerate(self.axis(name)) if value is not None]
-        near = sum(self._too_close(i) for i in seen) if name in BY_TIMING else 0
+        near = sum(self.too_close(i) for i in seen) if name in BY_TIMING else 0
         return WhatIfRow(name, places, len(seen) - near, near)
 
     def axis(self, name: str) -> tuple[float | None, ...]:

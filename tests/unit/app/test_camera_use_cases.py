@@ -6,9 +6,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
-from tests.support.made_address import STILLS, Still, picture, points
+from tests.support.made_address import STILLS, Still, picture, points, truths
 from trainer.app.camera_setup import CameraSetupRequest, CameraSetupResult, remembered, set_up_camera
 from trainer.app.context import RunContext, load_context
 from trainer.app.devices import Devices, Openers
@@ -23,9 +24,14 @@ from trainer.live.opening import Opening
 from trainer.testing.fakes import FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, ListSource
 
 
-def openers(name: str, seconds: float) -> Openers:
-    """A camera that shows one still, and its points."""
+def openers(name: str, seconds: float, ball: bool = True) -> Openers:
+    """A camera that shows one still, and its points; ball: false takes it out by the mat around it."""
     image = picture(name)
+    if not ball:
+        x, y = (round(v) for v in truths()[name]["ball_px"])
+        image[y - 11 : y + 8, x - 9 : x + 10] = np.median(
+            image[y - 22 : y - 14, x - 14 : x + 15].reshape(-1, 3), axis=0
+        )
     frames = [Frame(k, k / 30, image) for k in range(round(30 * seconds))]
     return Openers(
         source=lambda settings, clip=None, paced=True: ListSource(frames),
@@ -129,6 +135,13 @@ def test_a_clip_gives_its_first_still_address_or_the_second_asked_for(robin: Run
         judge_picture(replace(clip, at_s=5.0), openers("s04", 1.0))
     with pytest.raises(ClipError, match="no still address"):
         judge_picture(clip, openers("s04", 0.1))
+
+
+def test_a_clip_without_a_ball_gives_what_needs_none(robin: RunContext) -> None:
+    found = judge_picture(PostureRequest(robin, Given(), clip=Path("a.mp4")), openers("s02", 1.0, ball=False))
+    assert any(hint.what == "no ball seen" for hint in found.hints)
+    judged = {row.title for row in found.rows if row.state != "not judged"}
+    assert {"Spine", "Knees"} <= judged
 
 
 def test_live_sounds_and_keeps_a_picture_when_all_is_well(robin: RunContext) -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Iterator, Sequence
 
 import pytest
 
-from tests.support.practice_stage import PICTURE, Watches, joined, stroke
+from tests.support.practice_stage import PICTURE, Watches, joined, side_on, stroke
 from trainer.app.context import RunContext, load_context
 from trainer.app.practice.drill_sequence import drill_sequence
 from trainer.app.practice.practice_session import PracticePlan, PracticeSession
@@ -234,3 +235,28 @@ def test_only_strokes_of_the_wanted_kind_are_put_on_record(context: RunContext, 
     assert made == list(kinds)
     assert [line.kind for line in store.recent(9)] == ["rehearsal", "rehearsal"]
     assert videos.sessions == [None, session.record_session, None, session.record_session]
+
+
+def test_practice_without_a_stroke_says_at_its_end_what_to_look_at(context: RunContext, store: Store) -> None:
+    empty = [replace(one, body=None, head=None, putter=None, ball=None) for one in stroke(1.3)]
+    for seen, lines in (
+        (empty, ("no stroke found: nobody is seen",)),
+        (stroke(1.3)[:60], ()),  # ended at once: nobody asks
+        (stroke(1.3), ()),
+    ):
+        session = session_of(context, store, seen, None)
+        steps(session, seen)
+        session.finish()
+        said = session.nothing_found()
+        assert len(said) == len(lines)
+        assert all(one.startswith(wanted) for one, wanted in zip(said, lines, strict=True)), said
+
+
+def test_practice_from_the_wrong_side_says_so_again_at_its_end(context: RunContext, store: Store) -> None:
+    still = [replace(one, body=side_on(one).body) for one in stroke(1.3)[:30]] * 4
+    seen = [replace(one, index=i, time_s=i / 30) for i, one in enumerate(still)]
+    session = session_of(context, store, seen, None)
+    steps(session, seen)
+    assert session.finish() is None
+    (line,) = session.nothing_found()
+    assert line.startswith("no stroke found; the camera looks down-the-line, not face-on")

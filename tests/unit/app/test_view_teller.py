@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.support.practice_stage import stroke
+from tests.support.practice_stage import side_on, stroke
 from trainer.app.practice.view_teller import FRAMES, ViewTeller, shoulder_width
 from trainer.coaching.drill_words import blind_line
 from trainer.domain.observation import Observation
@@ -15,13 +15,6 @@ from trainer.domain.phases import Phase
 from trainer.domain.player_frame import PlayerFrame
 from trainer.resources import data_path
 from trainer.settings.drill_file import load_drill
-
-
-def side_on(seen: Observation) -> Observation:
-    """The shoulders one behind the other."""
-    assert seen.body is not None
-    lead = seen.body["lead_shoulder"]
-    return replace(seen, body={**seen.body, "trail_shoulder": lead._replace(along_px=lead.along_px - 4.0)})
 
 
 def told(seen: list[Observation]) -> list[str]:

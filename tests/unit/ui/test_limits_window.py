@@ -19,7 +19,7 @@ from trainer.app.limits import LimitsDesk, LimitsRequest
 from trainer.app.review_strokes import StrokeNumber, from_record
 from trainer.app.student_file import student_key
 from trainer.coaching.faults import judge, verdict
-from trainer.coaching.what_if import WhatIf, stepped, with_limit
+from trainer.coaching.what_if import WhatIf, WhatIfRow, stepped, with_limit
 from trainer.commands.cli import run
 from trainer.domain.measures import LIMITED
 from trainer.domain.player_frame import RIGHT_HANDED, PlayerFrame
@@ -31,7 +31,7 @@ from trainer.store.students import Students
 from trainer.store.what_if import strokes_for_what_if
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.limits.limits_drawing import DOT, Dot, LimitAxis, draw_axis
-from trainer.ui.limits.limits_state import LimitsState
+from trainer.ui.limits.limits_state import LimitsState, row_words
 
 LONGEST_S = 0.050  # for 200 strokes while a slider moves
 
@@ -399,6 +399,22 @@ def test_how_many_strokes_stand_in_one_place_is_seen() -> None:
 
     pictures = [drawn(count) for count in (1, 2, 3, 4, 5, 8, 12, 16, 17, 40)]
     assert len(set(pictures)) == len(pictures)
+
+
+def test_a_look_too_close_to_call_is_drawn_as_neither_and_counted_beside() -> None:
+    import pygame
+
+    def middle(**dot: bool) -> tuple[int, ...]:
+        surface = pygame.Surface((300, 40))
+        draw_axis(
+            Canvas(), surface, pygame.Rect(20, 4, 260, 32), LimitAxis([Dot(3.0, **dot)], (0.0, 10.0), 5.0, 0.0), "dark"
+        )
+        return tuple(surface.get_at((20 + 78, 36 - 4)))
+
+    within, past, near = middle(called=False), middle(called=True), middle(called=False, open=True)
+    assert len({within, past, near}) == 3
+    assert near == (0, 0, 0, 255)  # the ring's hole
+    assert row_words(WhatIfRow("early_look", (1, 4), 9, 2)) == "calls 2 of 9 seen, 2 too close"
 
 
 def test_the_window_is_as_large_as_the_settings_say(robin: Path, monkeypatch: pytest.MonkeyPatch) -> None:

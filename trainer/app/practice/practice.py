@@ -114,7 +114,7 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
         for line in made.session.opening:
             devices.reporter.report(line)
         failure = _run(made.loop, made.both, made.second, devices.reporter)
-        result = (*made.session.result(), *made.session.praise())
+        result = (*made.session.result(), *made.session.praise(), *made.session.nothing_found())
         return PracticeOutcome(made.loop.summary, begun_s, result, failure, made.session.record_session)
 
 

@@ -18,6 +18,7 @@ class ViewTeller:
     """``see`` with every frame. It tells once."""
 
     def __init__(self) -> None:
+        self.line = ""  # what was told
         self._widths: list[float] = []
 
     def see(self, observation: Observation, phase: Phase) -> tuple[str, ...]:
@@ -33,9 +34,8 @@ class ViewTeller:
         seen, sure = view_by_width(statistics.median(self._widths))
         if seen == observation.view or sure < MIN_VIEW_CONFIDENCE:
             return ()
-        return (
-            f"the camera looks {seen}, not {observation.view}: end it and say --view {seen}, else no stroke is told right",
-        )
+        self.line = f"the camera looks {seen}, not {observation.view}: end it and say --view {seen}, else no stroke is told right"
+        return (self.line,)
 
 
 def shoulder_width(observation: Observation) -> float | None:

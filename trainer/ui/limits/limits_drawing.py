@@ -18,10 +18,13 @@ COUNT_LETTERS = 15  # of how many stand there, where they cover one another
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """One stroke on an axis. place: value on it; called: past the limit; chosen: the stroke shown beside."""
+    """One stroke on an axis. place: value on it; called: past the limit; open: neither, for it came too close to call;
+    chosen: the stroke shown beside.
+    """
 
     place: float
     called: bool
+    open: bool = False
     chosen: bool = False
 
 
@@ -68,7 +71,8 @@ class LimitAxis:
 
 
 def draw_axis(canvas: Canvas, on: Surface, box: Any, axis: LimitAxis, theme_name: str) -> None:
-    """Strokes where they lie in the span: a dot within the limit, a cross past it; past either end they stand at the end.
+    """Strokes where they lie in the span: a dot within the limit, a cross past it, a ring where it
+    is too close to call; past either end they stand at the end.
 
     box: where; its width is the slider's own.
     """
@@ -95,7 +99,7 @@ def draw_axis(canvas: Canvas, on: Surface, box: Any, axis: LimitAxis, theme_name
             for a, b in (((-r, -r), (r, r)), ((-r, r), (r, -r))):
                 pg.draw.line(on, theme.fault, (x + a[0], y + a[1]), (x + b[0], y + b[1]), 3)
         else:
-            pg.draw.aacircle(on, theme.soft, (x, y), DOT * 0.8)
+            pg.draw.aacircle(on, theme.soft, (x, y), DOT * 0.8, 1 if dot.open else 0)
         if dot.chosen:
             pg.draw.aacircle(on, theme.text, (x, y), DOT * 2, 2)
     x = x_of(axis.limit)

@@ -7,7 +7,7 @@ from typing import Sequence
 from trainer.app.limits import LimitsDesk
 from trainer.app.student_file import Decision
 from trainer.coaching.faults import DOUBT
-from trainer.coaching.what_if import WhatIf, differences, stepped, with_limit
+from trainer.coaching.what_if import WhatIf, WhatIfRow, differences, stepped, with_limit
 from trainer.domain.verdict import Fault
 from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit, Limits
@@ -120,6 +120,12 @@ def margin(name: str) -> float:
     if name == "early_look":
         return 0.0  # its uncertainty is one of time
     return -DOUBT["short_hold"] if name == "short_hold" else DOUBT.get(name, 0.0)
+
+
+def row_words(row: WhatIfRow) -> str:
+    """How one limit fares."""
+    near = f", {row.too_close} too close" if row.too_close else ""
+    return f"calls {len(row.called)} of {row.judged} seen{near}"
 
 
 def fault_words(name: str) -> str:

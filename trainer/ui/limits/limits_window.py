@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from trainer.app.limits import LimitsDesk
+from trainer.coaching.verdict import BY_TIMING
 from trainer.coaching.what_if import step_of
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.feedback.signs import FAULT_WORDS, THEMES
@@ -17,7 +18,7 @@ from trainer.live.ports import Display
 from trainer.settings.limits import Limit, Limits
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.limits.limits_drawing import Dot, LimitAxis, draw_axis, turn_plot, widget_theme
-from trainer.ui.limits.limits_state import RANGES, LimitsState, margin
+from trainer.ui.limits.limits_state import RANGES, LimitsState, margin, row_words
 from trainer.vision.sources.base import MonotonicClock
 
 LEFT, TOP = 24, 80
@@ -231,7 +232,7 @@ class LimitsWindow:
         y = self.sliders[name].get_abs_rect().top - self._slider_top
         ink = theme.text if limit.on else theme.soft
         title = canvas.text(on, FAULT_WORDS.get(name, name), (LEFT + 30, y), 22, ink)
-        counted = f"calls {len(row.called)} of {row.judged} seen" if limit.on else "off"
+        counted = row_words(row) if limit.on else "off"
         box = canvas.text(on, counted, (LEFT + self._left_width, y), 20, ink, "topright")
         value = canvas.text(on, f"{limit.value:g} {limit.unit}", (box.left - 18, y), 22, ink, "topright")
         if canvas.width(limit.note, 16) < value.left - title.right - 28:
@@ -246,7 +247,7 @@ class LimitsWindow:
             strip.fill(THEMES[self._theme].ground)
             past = set(called)
             dots = [
-                Dot(place, i in past, i == self.state.chosen)
+                Dot(place, i in past, name in BY_TIMING and what_if.too_close(i), i == self.state.chosen)
                 for i, place in enumerate(what_if.axis(name))
                 if place is not None
             ]

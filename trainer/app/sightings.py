@@ -1,0 +1,56 @@
+"""What of the player was seen in a run of frames, what would have helped, and why no stroke was found."""
+
+from __future__ import annotations
+
+from trainer.domain.observation import Observation
+from trainer.domain.phases import Phase
+from trainer.live.advice import AdviceTeller
+from trainer.settings.model import Settings
+
+SEEN_SHARE = 0.2  # somebody seen in less of the frames than this is nobody
+UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
+NO_STROKE = "no stroke found as {}-handed, {}: are --handedness and --view those of the {}?"
+
+
+class Sightings:
+    """How many frames there were, and in how many of them each thing was not seen."""
+
+    def __init__(self) -> None:
+        self.frames = 0
+        self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
+        self._view = "face-on"
+        self._advice = AdviceTeller()
+
+    def add(self, observation: Observation, phase: Phase) -> tuple[str, ...]:
+        """The next frame's. Lines of advice to be said for the first time."""
+        self.frames += 1
+        said = self._advice.see(observation, phase)
+        self._view = observation.view
+        for name in self._unseen:
+            self._unseen[name] += getattr(observation, name) is None
+        return said
+
+    @property
+    def advice(self) -> tuple[str, ...]:
+        """What stands now, newest last."""
+        return self._advice.shown
+
+    def warnings(self) -> list[str]:
+        """What would have helped, and one line a thing that was often not seen."""
+        # A ball leaves when it is hit, and the head's turn is measured face-on only: unseen by nature.
+        looked_for = ("body", "head", "putter") if self._view == "face-on" else ("body", "putter")
+        shares = {name: self._unseen[name] / max(1, self.frames) for name in looked_for}
+        found = [
+            f"{name} not seen in {share:.0%} of the frames" for name, share in shares.items() if share > UNSEEN_SHARE
+        ]
+        if self._unseen["ball"] == self.frames:
+            found.append("no ball seen in any frame: strokes count as rehearsals")
+        return [*self._advice.said, *found]
+
+    def no_stroke(self, settings: Settings, whose: str = "clip") -> str:
+        """What to look at first when no stroke was found."""
+        if self._advice.said:
+            return f"no stroke found; {self._advice.said[0]}"
+        if self._unseen["body"] > (1 - SEEN_SHARE) * self.frames:
+            return "no stroke found: nobody is seen; the whole body in the picture, and light on it?"
+        return NO_STROKE.format(settings.player.handedness, settings.camera.view, whose)
