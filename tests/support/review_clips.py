@@ -87,7 +87,7 @@ def _keep(name: str, clip: Path, view: str) -> None:
     watches = build.observer(settings)
     source = Clip(clip)
     with source:
-        (stroke,), _, _ = watch(source, build.pipeline(settings, watches))
+        (stroke,) = watch(source, build.pipeline(settings, watches)).strokes
     watches.close()
     record = stroke.record
     KEPT.mkdir(parents=True, exist_ok=True)

@@ -5,10 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from trainer.app.analyse import Counts
 from trainer.camera_setup.findings import timing as timing_findings
-from trainer.domain.observation import Observation
-from trainer.domain.phases import Phase
 from trainer.vision.sources import camera_timing
 
 BACK_MS, FORWARD_MS = (
@@ -147,12 +144,3 @@ def test_a_cameras_first_pictures_do_not_count() -> None:
     late = 0.6 + beat(30, 60)
     lines = timing_findings([0.0, 0.2, 0.25, *late])
     assert [line.name for line in lines] == ["measuring", "motion"]
-
-
-def test_analyse_keeps_the_times() -> None:
-    counts = Counts()
-    for k in range(30):
-        counts.add(Observation(k, k / 15), Phase.AWAY)
-    found = camera_timing.timing(counts.times_s)
-    assert found is not None
-    assert found.fps == pytest.approx(15)
