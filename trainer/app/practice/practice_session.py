@@ -11,13 +11,12 @@ from trainer.app.practice.drill_session import DrillSession, with_drill
 from trainer.app.practice.gesture_control import GestureControl, Obeyed
 from trainer.app.practice.ground_mark import GroundMarker
 from trainer.app.practice.practice_plan import PracticePlan as PracticePlan
+from trainer.app.practice.seen import Seen
 from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
 from trainer.app.practice.stroke_video import StrokeVideos
 from trainer.app.practice.stroke_words import stroke_line
 from trainer.app.practice.teaching import Teaching
 from trainer.app.practice.two_cameras import CameraLink
-from trainer.app.practice.view_teller import ViewTeller
-from trainer.app.sightings import Sightings
 from trainer.coaching import drill_words as words
 from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
@@ -30,8 +29,6 @@ from trainer.live.practice_step import PracticeStep
 from trainer.settings.drill_file import Drill
 from trainer.store.history import StudentKey
 from trainer.store.store import Store
-
-TRIED_FRAMES = 90  # practice that was ended sooner asks for no reason why there was no stroke
 
 
 class PracticeSession:
@@ -57,8 +54,7 @@ class PracticeSession:
         self._drill: DrillSession | None = None
         self._settings = context.settings
         self._newest_recorded = False  # of the strokes so far
-        self._any_stroke = False  # on record, left out or broken off
-        self._sightings, self._view_teller = Sightings(), ViewTeller()
+        self._seen = Seen()
         self._observer: Watches | None = None
         self._pipeline: Pipeline | None = None
         self.opening = self._begin(plan.drill) if plan.drill is not None else ()  # lines to say before it starts
@@ -113,11 +109,9 @@ class PracticeSession:
             return self._rest(self._gestures, frame, body)
         targets = self.targets
         result = self._pipeline.step(frame, body)
-        messages = self._sightings.add(result.observation, result.moment.phase)
-        messages += self._view_teller.see(result.observation, result.moment.phase)
+        messages = self._seen.see(result)
         messages += self._keep(result.finished) if result.finished is not None else ()
         if result.moment.uncounted:
-            self._any_stroke = True
             messages += (f"a stroke was seen and not counted: {result.moment.uncounted}",)
         obeyed, gestures = Obeyed(), None
         if self._gestures is not None:
@@ -168,11 +162,7 @@ class PracticeSession:
 
     def nothing_found(self) -> tuple[str, ...]:
         """Why there was no stroke, where there was none and frames enough for one."""
-        if self._any_stroke or self._sightings.frames < TRIED_FRAMES:
-            return ()
-        if self._view_teller.line:
-            return (f"no stroke found; {self._view_teller.line}",)
-        return (self._sightings.no_stroke(self._settings, "camera or clip"),)
+        return self._seen.nothing_found(self._settings, self._newest_recorded)
 
     def praise(self) -> tuple[str, ...]:
         """What went better than before, in lines, once it is over."""
@@ -214,7 +204,7 @@ class PracticeSession:
         if drill is not None and drill.mark_cm is not None:
             mark = self._marker.mark(result.observation, result.moment.phase, drill.mark_cm)
         resting = self._gestures is not None and self._gestures.resting
-        advice = self._sightings.advice
+        advice = self._seen.advice
         return replace(state, drill=drill, mark=mark, gestures=gestures, paused=resting, advice=advice)
 
     # ---- strokes and drills
@@ -222,7 +212,6 @@ class PracticeSession:
     def _keep(self, finished: Finished) -> tuple[str, ...]:
         """On record before anything of it is told. Lines to say."""
         record, verdict, cues = finished.record, finished.verdict, finished.cues
-        self._any_stroke = True
         self._newest_recorded = self.plan.recorded in (None, record.kind)
         if not self._newest_recorded:
             if self._videos is not None:
