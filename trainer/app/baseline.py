@@ -7,7 +7,7 @@ from datetime import datetime, timezone
 
 from trainer.app.context import RunContext
 from trainer.app.student_file import Decision, set_values, student_key, with_id
-from trainer.coaching.baseline import STROKES, Proposal, proposals
+from trainer.coaching.baseline import STROKES, Proposal, lengths_cm, proposals
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.store.history import rehearsals
@@ -29,12 +29,14 @@ class BaselineRequest:
 
 @dataclass(frozen=True, slots=True)
 class Baseline:
-    """strokes: how many it rests on; enough: how many there should be; accepted: the limits were set."""
+    """strokes: how many it rests on; enough: how many there should be; accepted: the limits were set; lengths_cm: shortest
+    and longest backstroke among them, None: not seen."""
 
     strokes: int
     proposals: tuple[Proposal, ...]
     accepted: bool
     enough: int = STROKES
+    lengths_cm: tuple[float, float] | None = None
 
     @property
     def few(self) -> bool:
@@ -59,7 +61,8 @@ def baseline(context: RunContext, request: BaselineRequest) -> Baseline:
     if not measures:
         raise UsageError(f"no rehearsal strokes of {printable(student.name)}", "", "strokes without a ball are wanted")
     proposed = proposals(measures, student.settings.limits)
-    found = Baseline(len(measures), proposed, request.accept and any(p.changes for p in proposed))
+    accepted = request.accept and any(p.changes for p in proposed)
+    found = Baseline(len(measures), proposed, accepted, lengths_cm=lengths_cm(measures))
     if found.accepted:
         changes = {f"limits.{p.fault}.{p.now.key}": p.value for p in proposed if p.changes}
         set_values(context, student, changes, Decision(request.who, f"baseline of {found.strokes} rehearsal strokes"))

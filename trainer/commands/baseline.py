@@ -63,6 +63,8 @@ def _practise(
 
 
 def _print(found: Baseline) -> None:
+    from trainer.coaching.baseline import LONGEST_BACK_CM
+
     numbers = ("typical", "spread", "now", "proposed")
     out = table("limit", *numbers, "unit", "why", right=numbers)
     for p in found.proposals:
@@ -73,6 +75,12 @@ def _print(found: Baseline) -> None:
         f"from {found.strokes} rehearsal stroke{'' if found.strokes == 1 else 's'}"
         + (f"; {found.enough} are better" if found.few else "")
     )
+    if found.lengths_cm is not None:
+        low, high = found.lengths_cm
+        report(
+            f"they went {low:.0f} to {high:.0f} cm back; the limits are for every length up to {LONGEST_BACK_CM:.0f} cm back, "
+            "the longest that was tried"
+        )
     if not found.changes:
         report("nothing to change")
     elif found.accepted:
