@@ -76,8 +76,8 @@ def page(players: int) -> str:
     lines = [
         "# Limits from rehearsals, judged at every length",
         "",
-        f"Written by `python -m tests.bench.baseline_limits`: {players} invented players with eight quiet rehearsals each; share of",
-        "strokes without a stall that are called one, by the length of the backstroke.",
+        f"Written by `python -m tests.bench.baseline_limits`: {players} invented players with eight quiet rehearsals each;",
+        "share of strokes without a stall that are called one, by the length of the backstroke.",
         "",
         "| backstroke, cm | quiet rehearsals alone | with bounds | the default |",
         "|---|---|---|---|",
