@@ -56,6 +56,12 @@ def _crossing(t: np.ndarray, v: np.ndarray, level: float, after: float) -> float
     return None
 
 
+def _carry(t: np.ndarray, along: np.ndarray, address: np.ndarray, s: dict[str, Any]) -> float:
+    """How far through less how far back."""
+    top, finish = (float(np.interp(s[event], t, along)) for event in ("top_s", "finish_s"))
+    return top + finish - 2 * float(np.median(along[address]))
+
+
 def _largest(values: np.ndarray) -> float:
     return float(values[np.argmax(np.abs(values))])
 
@@ -73,6 +79,9 @@ def read_truth(path: Path) -> Truth:
         putter[:, 0] = raw["width"] - putter[:, 0]
     ears = np.array([(np.array(f["kp3"]["left_ear"]) + f["kp3"]["right_ear"]) / 2 for f in frames]) * 100
     head = np.stack([sign * ears[:, 0], ears[:, 2]], axis=1)
+    wrists = (
+        np.array([(np.array(f["kp3"]["left_wrist"]) + f["kp3"]["right_wrist"])[0] / 2 for f in frames]) * 100 * sign
+    )
     strokes = []
     ends = [s["takeaway_s"] for s in raw["strokes"][1:]] + [float(t[-1]) + 1]
     for s, end in zip(raw["strokes"], ends):
@@ -90,6 +99,7 @@ def read_truth(path: Path) -> Truth:
         held = look is not None and settle is not None
         measures: dict[str, float | None] = {
             "hinge_change_deg": _largest(bent[follow]),
+            "hands_carry_cm": _carry(t, wrists, address, s),
             "back_cm": s["back_cm"],
             "through_cm": s["through_cm"],
             "recoil_cm": s["recoil_cm"],

@@ -72,6 +72,9 @@ _LIST: tuple[MeasureSpec, ...] = (
         listed=True,
     ),
     MeasureSpec(
+        "hands_carry_cm", "hands through, less back", "cm", 1, True, repeatability=1.0, goal=(-40.0, 60.0), short="hands through",
+    ),
+    MeasureSpec(
         "back_cm", "backstroke", "cm", 1, False, 1.5, 0.06, 0.50, goal=(1.0, 150.0), heading="back\ncm", listed=True
     ),
     MeasureSpec(

@@ -8,6 +8,7 @@ from typing import Iterable, Mapping
 OLD_IDS: Mapping[str, str] = {
     "quiet-hands": "hands-carry-on",
     "soft-backstroke": "unhurried-backstroke",
+    "hands-past-the-leg": "hands-through",
 }
 
 

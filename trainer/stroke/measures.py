@@ -13,7 +13,7 @@ from trainer.stroke import thresholds as th
 from trainer.stroke.angles import hinge_deg
 from trainer.stroke.events import SPEED_HZ, Backstroke
 from trainer.stroke.filters import shakes, slope, smooth
-from trainer.stroke.hands_past_leg import hands_past_leg
+from trainer.stroke.hands_past_leg import hands_carry, hands_past_leg
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import Path
 from trainer.stroke.segment_contributions import head_putter_correlation, shares
@@ -91,6 +91,7 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out["rest_sight"] = Measure(s.rest_sight, "1", 1.0)
     out["hinge_change_deg"] = _hinge(s)
     out["hands_past_leg_cm"] = hands_past_leg(s.signals, s.events)
+    out["hands_carry_cm"] = hands_carry(s.signals, s.events)
     out.update(shares(s.signals, s.events))
     out[ball_departure.NAME] = ball_departure.impact_ball_later(s.signals, s.events)
     out["head_putter_correlation"] = head_putter_correlation(s.signals, s.events)

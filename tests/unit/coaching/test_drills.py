@@ -67,7 +67,7 @@ def test_all_the_wanted_drills_are_there() -> None:
     assert set(IDS) == {
         "hold-then-look",
         "hands-carry-on",
-        "hands-past-the-leg",
+        "hands-through",
         "rehearsal-then-ball",
         "unhurried-backstroke",
         "still-head",
@@ -205,12 +205,12 @@ def test_not_passed_means_again() -> None:
 def test_what_was_not_seen_counts_neither_way() -> None:
     run = drills.Run(load_drill("hands-past-the-leg", [BUNDLED]))
     run = after(run, "ball", seen(), [])
-    run = after(run, "ball", {"hands_past_leg_cm": Measure(4.0, "cm", 0.1)}, [])
-    run = after(run, "ball", seen(hands_past_leg_cm=-3.0), [])
-    run = after(run, "ball", seen(hands_past_leg_cm=4.0), [])
-    run = after(run, "rehearsal", seen(hands_past_leg_cm=4.0), [])
+    run = after(run, "ball", {"hands_carry_cm": Measure(4.0, "cm", 0.1)}, [])
+    run = after(run, "ball", seen(hands_carry_cm=-3.0), [])
+    run = after(run, "ball", seen(hands_carry_cm=4.0), [])
+    run = after(run, "rehearsal", seen(hands_carry_cm=4.0), [])
     assert [mark.good for mark in run.marks] == [None, None, False, True]
-    assert run.marks[2].why == ("hands past leg -3.0, at least 0",)
+    assert run.marks[2].why == ("hands carry -3.0, at least -1",)
     hold = drills.Run(load_drill("hold-then-look", [BUNDLED]))
     unseen = drills.after(hold, "ball", {}, Verdict((), ("early_look", "recoil")))
     assert unseen.marks[0] == drills.Mark(None, ("early look not sure",))  # of its own faults

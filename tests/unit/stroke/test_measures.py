@@ -174,6 +174,24 @@ def test_hands_past_the_lead_leg() -> None:
     assert more - value(record, "hands_past_leg_cm") == pytest.approx(4.0, abs=0.1)
 
 
+@pytest.mark.parametrize("ankle_cm", [5.0, 16.0, 30.0])
+def test_hands_that_carry_on_are_told_whatever_the_stance(ankle_cm: float) -> None:
+    """Back HANDS x 24 cm, through HANDS x 32; the leg is passed or not by where the foot stands."""
+    carried = stroke(lead_ankle_along=np.full(len(T), ankle_cm))
+    assert value(carried, "hands_carry_cm") == pytest.approx(HANDS * (32 - 24), abs=0.1)
+    stopped = np.minimum(HANDS * path(), 5.0)
+    kept = stroke(lead_ankle_along=np.full(len(T), ankle_cm), hands_along=stopped)
+    assert value(kept, "hands_carry_cm") == pytest.approx(5.0 - HANDS * 24, abs=0.1)
+
+
+def test_the_goal_can_be_met_by_an_ordinary_stroke_and_the_leg_cannot() -> None:
+    """A stroke as long through as back, in an ordinary stance: the old goal (past the leg) is out of its reach."""
+    short = np.clip(HANDS * path(), None, HANDS * 25.0)
+    record = stroke(hands_along=short)
+    assert value(record, "hands_past_leg_cm") < 0.0
+    assert value(record, "hands_carry_cm") > -1.0
+
+
 def test_unseen_is_none_with_a_reason() -> None:
     nothing = np.full(len(T), np.nan)
     blind = stroke(head_turn_deg=nothing, head_along=nothing, head_up=nothing)

@@ -82,26 +82,28 @@ CARDS = (
         ),
     ),
     Card(
-        "hands-past-the-leg",
+        "hands-through",
         "drill",
-        "Hands past the lead leg",
-        Claim("On a longer stroke the hands go through past the lead leg before they rest."),
+        "Hands through",
+        Claim("The hands go through as far as they went back, whatever the length of the stroke."),
         (
             Claim("Better players have longer follow-throughs than others.", (src.DELAY_1997, src.SIM_2010)),
-            Claim("A place to reach is easier to follow than an order not to stop."),
+            Claim("A place to reach is easier to follow than an order not to stop. Your own backstroke sets it."),
         ),
         Claim("As if you handed the putter to someone standing on your lead side."),
         (
-            Claim("Choose a putt long enough to need it; on a short one the hands do not get there, and need not."),
-            Claim("Stand a foot's width narrower and swing through past the leg."),
+            Claim(
+                "Putt 2 to 5 m. Past the lead leg is for putts of some 15 m; on shorter ones hands need not get there."
+            ),
+            Claim("See where the hands are at the top, and bring them as far past the ball."),
             Claim("Let the lead shoulder go up: that carries the hands."),
         ),
         Claim("Do not slide hips or head toward the hole to get the hands there."),
         Claim("When the hands go on by themselves; then putts of every length. " + REST),
         (
             face_on(
-                "past the leg, then hold",
-                "The hands have passed a dashed line through the lead ankle.",
+                "as far through as back, then hold",
+                "The hands are as far past the ball as a faint figure's were behind it.",
                 Pose(arm_deg=34),
                 Pose(ink="ghost"),
                 None,
