@@ -7,7 +7,7 @@ from datetime import datetime, timezone
 
 from trainer.app.context import RunContext
 from trainer.app.student_file import Decision, set_values, student_key, with_id
-from trainer.coaching.baseline import STROKES, Proposal, lengths_cm, proposals
+from trainer.coaching.baseline import LONGEST_BACK_CM, STROKES, Proposal, lengths_cm, proposals
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.store.history import rehearsals
@@ -30,13 +30,14 @@ class BaselineRequest:
 @dataclass(frozen=True, slots=True)
 class Baseline:
     """strokes: how many it rests on; enough: how many there should be; accepted: the limits were set; lengths_cm: shortest
-    and longest backstroke among them, None: not seen."""
+    and longest backstroke among them, None: not seen; up_to_cm: the longest that the limits were tried on."""
 
     strokes: int
     proposals: tuple[Proposal, ...]
     accepted: bool
     enough: int = STROKES
     lengths_cm: tuple[float, float] | None = None
+    up_to_cm: float = LONGEST_BACK_CM
 
     @property
     def few(self) -> bool:

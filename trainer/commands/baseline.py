@@ -63,8 +63,6 @@ def _practise(
 
 
 def _print(found: Baseline) -> None:
-    from trainer.coaching.baseline import LONGEST_BACK_CM
-
     numbers = ("typical", "spread", "now", "proposed")
     out = table("limit", *numbers, "unit", "why", right=numbers)
     for p in found.proposals:
@@ -78,7 +76,7 @@ def _print(found: Baseline) -> None:
     if found.lengths_cm is not None:
         low, high = found.lengths_cm
         report(
-            f"they went {low:.0f} to {high:.0f} cm back; the limits are for every length up to {LONGEST_BACK_CM:.0f} cm back, "
+            f"they went {low:.0f} to {high:.0f} cm back; the limits are for every length up to {found.up_to_cm:.0f} cm back, "
             "the longest that was tried"
         )
     if not found.changes:
