@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Mapping, Sequence
 
 from trainer.coaching.posture.address import AddressSeen
+from trainer.coaching.posture.causes import cause_of, causes_first
 from trainer.coaching.posture.compare import Change
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
@@ -55,17 +56,21 @@ def judged(check: Check) -> bool:
 
 
 def main_sign(checks: Sequence[Check], hints: Sequence[Hint]) -> Sign:
-    """The one sign: a hint, or the first thing that is outside, or that all is well."""
+    """The one sign: a hint, or what is outside (a cause before what follows from it), or that all is well."""
     if not checks:
         first = hints[0] if hints else Hint("stand at address")
         return Sign(first.what[:1].upper() + first.what[1:], first.todo, "plain")
     outside = [c for c in checks if c.fault] or [c for c in checks if judged(c) and not c.inside]
     if outside:
+        outside = causes_first(outside, checks)
         what = advice(outside[0]) or Hint("")
         others = len({title(c.name) for c in outside}) - 1
         parts = [what.todo]
         if not outside[0].fault:
             parts.append("just out of range, by less than can be seen for sure")
+        others -= len(waiting := {title(c.name) for c in outside if cause_of(c, checks) is outside[0]})
+        if waiting:
+            parts.append(f"then see: {', '.join(sorted(waiting)).lower()}")
         if others:
             parts.append(f"{others} more out of range")
         return Sign(what.what, "; ".join(part for part in parts if part), "fault" if outside[0].fault else "plain")

@@ -89,7 +89,7 @@ class ElbowPlumb(Range):
 
 
 class HipsBack(Range):
-    note = "hip centre behind the ankles: where the weight is"
+    note = "hip centre behind the ankles"
     doubt = 2.0
     low: Annotated[float, Within(-30, 40, "cm")] = 2.0
     high: Annotated[float, Within(-30, 40, "cm")] = 18.0
@@ -117,10 +117,12 @@ class Stance(Range):
 
 
 class ShoulderLevel(Range):
+    # The trail hand is the lower one on the grip, so the trail shoulder hangs lower: + is the usual side (anatomy; how far,
+    # common practice, no source).
     note = "shoulders; + lead side higher"
     doubt = 1.5
-    low: Annotated[float, Within(-45, 45, "deg")] = -10.0
-    high: Annotated[float, Within(-45, 45, "deg")] = 6.0
+    low: Annotated[float, Within(-45, 45, "deg")] = -6.0
+    high: Annotated[float, Within(-45, 45, "deg")] = 10.0
 
 
 class EyesLevel(Range):

@@ -1,4 +1,4 @@
-"""Measures of the address seen down the line: eye line, hands under the shoulders, spine, knees, trail elbow, weight.
+"""Measures of the address seen down the line: eye line, hands under the shoulders, spine, knees, trail elbow, hips.
 
 All is measured in the upright plane across the target line, through the middle of the body. Where a point lies before or
 behind that plane (the near shoulder, the far one) its share of the body's width is taken into account, because the camera

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Mapping
+from typing import Mapping, Sequence
 
+from trainer.coaching.posture.causes import cause_of, side_of
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
 from trainer.domain.measures import confident_value
@@ -21,8 +22,16 @@ WORDS: Mapping[str, tuple[str, Hint, Hint]] = {
         Hint("Hands too close", "let them hang"),
         Hint("Hands too far out", "let them hang"),
     ),
-    "spine_tilt_deg": ("Spine", Hint("Too upright", "bend from the hips"), Hint("Bent too far", "stand taller")),
-    "knee_flex_deg": ("Knees", Hint("Knees too straight", "flex a little"), Hint("Knees too bent", "stand taller")),
+    "spine_tilt_deg": (
+        "Spine",
+        Hint("Too upright", "bend from the hips, only as far as is easy"),
+        Hint("Bent too far", "stand taller"),
+    ),
+    "knee_flex_deg": (
+        "Knees",
+        Hint("Knees too straight", "flex a little, only as far as is easy"),
+        Hint("Knees too bent", "stand taller"),
+    ),
     "elbow_deg": ("Trail elbow", Hint("Trail arm too bent", "let it hang"), Hint("Trail arm too straight")),
     "elbow_plumb_cm": (
         "Elbow and shoulders",
@@ -31,8 +40,8 @@ WORDS: Mapping[str, tuple[str, Hint, Hint]] = {
     ),
     "hips_back_cm": (
         "Hips and feet",
-        Hint("Weight on the toes", "hips back"),
-        Hint("Weight on the heels", "hips forward"),
+        Hint("Hips far forward", "move them back"),
+        Hint("Hips far back", "move them forward"),
     ),
     "ball_position": (
         "Ball in the stance",
@@ -115,8 +124,16 @@ def span(check: Check) -> str:
 
 def advice(check: Check) -> Hint | None:
     """What is wrong and what to do; None when the measure lies inside its range or was not seen."""
-    value = check.measure.value
-    if value is None or check.inside is not False:
+    side = side_of(check)
+    if side is None:
         return None
     _, below, above = WORDS[check.name]
-    return below if value < check.low else above
+    return below if side == "below" else above
+
+
+def advice_among(check: Check, checks: Sequence[Check]) -> str:
+    """The same in a line, where the others stand beside it: what follows from another waits for that."""
+    first = cause_of(check, checks)
+    if first is not None:
+        return f"{title(first.name).lower()} first, then see"
+    return str(advice(check) or "")

@@ -12,7 +12,7 @@ from typing import Any, Callable, Sequence
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.figure import XY, Drawn, figure
 from trainer.coaching.posture.ranges import Check
-from trainer.coaching.posture.words import advice, reading, span, title
+from trainer.coaching.posture.words import advice_among, reading, span, title
 from trainer.domain.player_frame import PlayerFrame
 from trainer.feedback.signs import THEMES, Colour, Theme
 from trainer.posture.guidance import PostureState, judged, state_of
@@ -157,7 +157,7 @@ class PostureView(TwoPane):
                 on, title(check.name), (x, top + row * 0.08), row * 0.40, theme.text, width=value.left - x - 8
             )
             best = (view.reference or {}).get(check.name)
-            parts = [span(check), str(advice(check) or "") if judged(check) else "not judged"]
+            parts = [span(check), advice_among(check, checks) if judged(check) else "not judged"]
             if best is not None and best.value is not None:
                 parts.insert(1, f"reference {reading(check.name, best)}")
             below = "   ".join(part for part in parts if part)
