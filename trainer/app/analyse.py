@@ -19,7 +19,8 @@ from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_
 from trainer.settings.model import Settings
 from trainer.vision.sources import camera_timing
 from trainer.vision.sources.base import MonotonicClock
-from trainer.vision.sources.clip import USUAL_FPS, Clip
+from trainer.vision.sources.clip import Clip
+from trainer.vision.sources.video_file import USUAL_FPS
 
 Step = Callable[[], None]
 Progress = Callable[[str, "int | None"], ContextManager[Step]]  # a clip's name, frames in it -> what is called at each

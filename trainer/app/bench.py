@@ -20,6 +20,7 @@ from trainer.resources import data_path
 from trainer.settings.model import Settings
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import Clip
+from trainer.vision.sources.video_file import VideoFile
 
 WANTED_RATIO = 0.75
 MAX_LOSS = 0.03  # of the live loop's frame rate, for keeping frames and showing replays
@@ -161,21 +162,14 @@ def _live(request: BenchRequest, devices: Devices, replay: bool) -> LiveRun:
 
 def _bare(path: Path, body: OpensBody) -> tuple[int, float]:
     """(frames, s) of a loop that only decodes and runs the pose model."""
-    import cv2
-
-    Clip(path).close()  # says in a line what is wrong with the file
-    model = body()
-    capture = cv2.VideoCapture(str(path))
+    model, file = body(), VideoFile(path)
     count = 0
     begun = time.perf_counter()
-    while True:
-        ok, image = capture.read()
-        if not ok:
-            break
-        model.find(image)
+    while file.grab() is not None:
+        model.find(file.picture())
         count += 1
     took_s = time.perf_counter() - begun
-    capture.release()
+    file.close()
     model.close()
     return count, took_s
 

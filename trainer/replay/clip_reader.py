@@ -8,12 +8,11 @@ from typing import Any
 import numpy as np
 
 from trainer.domain.record import Floats
-from trainer.errors import ClipError
 from trainer.replay.frames import nearest
-from trainer.vision.sources.clip import FPS_RANGE, USUAL_FPS, Stamper, opened
+from trainer.vision.sources.clip import Stamper
+from trainer.vision.sources.video_file import USUAL_FPS, VideoFile
 
-SEEK_FROM = 120  # frames; nearer ones are reached sooner by decoding on
-SEEK_BEFORE = 15  # frames: aim before the wanted one, for a seek may land after its aim
+SEEK_FROM = 15  # frames; nearer ones are mostly reached sooner by decoding on
 TIME_MATCH = 0.25  # share of the gap between frames
 
 
@@ -22,83 +21,57 @@ class Reader:
 
     def __init__(self, path: Path) -> None:
         self._path = path
-        self._capture: Any = None
+        self._file: VideoFile | None = None
         self.position = 0
 
     def open(self) -> None:
         self.close()
-        self._capture = opened(self._path)
+        self._file = VideoFile(self._path)
         self.position = 0
 
     def close(self) -> None:
-        if self._capture is not None:
-            self._capture.release()
-            self._capture = None
-
-    def grab(self) -> bool:
-        if self._capture is None:
-            self.open()
-        if not self._capture.grab():
-            return False
-        self.position += 1
-        return True
+        if self._file is not None:
+            self._file.close()
+            self._file = None
 
     def picture(self) -> Any:
-        """Of the frame last grabbed; None when it cannot be had."""
-        ok, image = self._capture.retrieve()
-        return image if ok else None
-
-    def raw_s(self) -> float:
-        """The file's own time stamp of the frame last grabbed."""
-        import cv2
-
-        return float(self._capture.get(cv2.CAP_PROP_POS_MSEC)) / 1000.0
-
-    def step_s(self) -> float:
-        import cv2
-
-        fps = float(self._capture.get(cv2.CAP_PROP_FPS))
-        return 1.0 / (fps if FPS_RANGE[0] <= fps <= FPS_RANGE[1] else USUAL_FPS)
+        """Of the frame last grabbed."""
+        return None if self._file is None else self._file.picture()
 
     def grab_at(self, index: int, times_s: Floats) -> bool:
         """Grabs that very frame. False: the file does not hold it."""
-        if self._capture is None or index < self.position or index - self.position > SEEK_FROM:
-            if self._capture is None or index > SEEK_FROM or index < self.position:
+        file = self._file
+        if file is None or not self.position <= index <= self.position + SEEK_FROM:
+            if file is None or not self._sought(file, index, times_s):
                 self.open()
-            if index > SEEK_FROM and self._sought(index, times_s) and self.position - 1 == index:
+            elif self.position == index + 1:
                 return True
         while self.position <= index:
-            if not self.grab():
+            if self._file is None or self._file.grab() is None:
                 return False
+            self.position += 1
         return True
 
-    def _sought(self, index: int, times_s: Floats) -> bool:
-        """Jumps to a frame not after ``index``; position is right whether or not that could be done."""
-        import cv2
-
-        aim = float(times_s[index - SEEK_BEFORE])
-        if self._capture.set(cv2.CAP_PROP_POS_MSEC, aim * 1000.0) and self._capture.grab():
-            found_s = self.raw_s()
-            at = nearest(times_s, found_s)
-            gap = float(times_s[min(at + 1, len(times_s) - 1)] - times_s[max(at - 1, 0)]) / 2.0
-            if at <= index and abs(float(times_s[at]) - found_s) < TIME_MATCH * gap:
-                self.position = at + 1
-                return True
-        self.open()
-        return False
+    def _sought(self, file: VideoFile, index: int, times_s: Floats) -> bool:
+        """Jumps to a frame not after ``index`` whose time is one of those known, and grabs it."""
+        found_s = file.grab() if file.seek(float(times_s[index] - times_s[0])) else None
+        if found_s is None:
+            return False
+        found_s += float(times_s[0])
+        at = nearest(times_s, found_s)
+        gap = float(times_s[min(at + 1, len(times_s) - 1)] - times_s[max(at - 1, 0)]) / 2.0
+        self.position = at + 1
+        return at <= index and abs(float(times_s[at]) - found_s) < TIME_MATCH * gap
 
 
 def times_of(path: Path) -> Floats:
     """The time of every frame of a clip, as ``vision.clip`` stamps them. Decodes it once. Raises ClipError."""
-    reader = Reader(path)
-    reader.open()
+    file = VideoFile(path)
     try:
-        stamper = Stamper(reader.step_s())
+        stamper = Stamper(1.0 / (file.nominal_fps or USUAL_FPS))
         times = []
-        while reader.grab():
-            times.append(stamper.stamp(reader.raw_s()))
+        while (raw_s := file.grab()) is not None:
+            times.append(stamper.stamp(raw_s))
     finally:
-        reader.close()
-    if not times:
-        raise ClipError("there is no picture in it", str(path), "record it again, or give another clip")
+        file.close()
     return np.array(times, dtype=np.float64)

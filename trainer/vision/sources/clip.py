@@ -5,28 +5,24 @@ from __future__ import annotations
 import math
 import threading
 from pathlib import Path
-from typing import Any
 
 from trainer.domain.observation import Frame
 from trainer.errors import ClipError
 from trainer.vision.sources.base import Clock, RateMeter, Source
+from trainer.vision.sources.video_file import USUAL_FPS, VideoFile
 
-USUAL_FPS = 30.0  # where a file names no rate and has no time stamps; common practice, no source
-FPS_RANGE = (1.0, 1000.0)
 # A container's count of frames may be off by a few (edit lists, rounded durations); more is damage.
 MISSING_ALLOWED = 3
 MISSING_SHARE_ALLOWED = 0.01
 LATE_S = 0.25  # paced: later than this and we go on from here, rather than rush after the lost time
 LONGEST_NAP_S = 0.1  # so that a stop is noticed while a paced clip waits
-NOT_A_VIDEO = "not a video that can be read, or cut short while it was copied"
 
 
 class Clip(Source):
     """Reads ``path`` from the beginning. With ``pace`` frames come no sooner than on that clock; else at once.
 
-    Frames are never dropped, paced or not: a reader that is late makes the clip wait. Time stamps start where the
-    file's do and rise strictly. Raises ClipError: at once where nothing can be read, at the end where the file stops
-    short.
+    Frames are never dropped, paced or not: a reader that is late makes the clip wait. Time stamps start at zero and rise
+    strictly. Raises ClipError: at once where nothing can be read, at the end where the file stops short.
     """
 
     def __init__(self, path: Path | str, pace: Clock | None = None) -> None:
@@ -34,29 +30,16 @@ class Clip(Source):
         self._path = Path(path)
         self._pace = pace
         self._closed = False
-        self._lock = threading.Lock()  # the file is never released while it is being read
-        self._capture = opened(self._path)
-        import cv2
-
-        self._property = {
-            "time": cv2.CAP_PROP_POS_MSEC,
-            "fps": cv2.CAP_PROP_FPS,
-            "count": cv2.CAP_PROP_FRAME_COUNT,
-        }
-        fps = self._get("fps")
-        self.nominal_fps = fps if FPS_RANGE[0] <= fps <= FPS_RANGE[1] else None
-        count = self._get("count")
-        self.frames_said = round(count) if math.isfinite(count) and 0 < count < 1e7 else None
+        self._lock = threading.Lock()  # the file is never closed while it is being read
+        self._file = VideoFile(self._path)
+        self.nominal_fps = self._file.nominal_fps
+        self.frames_said = self._file.frames_said
+        self.size = self._file.size
         self._rate = RateMeter(span=100_000)
         self._stamper = Stamper(1.0 / (self.nominal_fps or USUAL_FPS))
         self._index = 0
+        self._last_s = 0.0
         self._origin: float | None = None  # pace clock's time at clip time zero
-        self._first = self._decode()
-        if self._first is None:
-            self._capture.release()
-            raise ClipError("there is no picture in it", str(path), "record it again, or give another clip")
-        height, width = self._first.image.shape[:2]
-        self.size = (width, height)
 
     @property
     def measured_fps(self) -> float | None:
@@ -64,14 +47,10 @@ class Clip(Source):
 
     @property
     def frames_read(self) -> int:
-        return self._index - (self._first is not None)
+        return self._index
 
     def read(self) -> Frame | None:
-        if self._closed:
-            return None
-        frame, self._first = self._first, None
-        if frame is None:
-            frame = self._decode()
+        frame = self._decode()
         if frame is None:
             if not self._closed:
                 self._complain_if_short()
@@ -84,20 +63,23 @@ class Clip(Source):
     def close(self) -> bool:
         self._closed = True
         with self._lock:
-            self._capture.release()
+            self._file.close()
         return True
 
-    def _get(self, name: str) -> float:
-        return float(self._capture.get(self._property[name]))
+    def notices(self) -> tuple[str, ...]:
+        if self._file.own_size == self.size:
+            return ()
+        (width, height), (less, high) = self._file.own_size, self.size
+        return (f"pictures of {width} x {height} are looked at in {less} x {high}",)
 
     def _decode(self) -> Frame | None:
         with self._lock:
-            ok, image = self._capture.read() if not self._closed else (False, None)
-            if not ok or image is None:
+            raw_s = self._file.grab() if not self._closed else None
+            if raw_s is None:
                 return None
-            time_s = self._stamper.stamp(self._get("time") / 1000.0)
-        frame = Frame(self._index, time_s, image)
+            frame = Frame(self._index, self._stamper.stamp(raw_s), self._file.picture())
         self._index += 1
+        self._last_s = frame.time_s
         return frame
 
     def _wait_until_due(self, clock: Clock, time_s: float) -> None:
@@ -112,7 +94,9 @@ class Clip(Source):
         if self.frames_said is None:
             return
         missing = self.frames_said - self._index
-        if missing > MISSING_ALLOWED + MISSING_SHARE_ALLOWED * self.frames_said:
+        allowed = MISSING_ALLOWED + MISSING_SHARE_ALLOWED * self.frames_said
+        reaches_s = self._last_s + allowed / (self.nominal_fps or USUAL_FPS)
+        if missing > allowed and not reaches_s >= self._file.trimmed_s:
             raise ClipError(
                 f"it stops after {self._index} of {self.frames_said} frames, cut short or damaged",
                 str(self._path),
@@ -146,34 +130,3 @@ class Stamper:
                 self._shift_s = time_s - raw_s
         self._last_s, self._last_raw_s = time_s, raw_s
         return time_s
-
-
-def opened(path: Path) -> Any:
-    """An open capture of the file; ClipError says why there is none."""
-    where = str(path)
-    try:
-        if path.is_dir():
-            raise ClipError("is a folder", where, "give the clip's file")
-        with path.open("rb") as file:
-            empty = not file.read(1)
-    except FileNotFoundError:
-        raise ClipError("no such file", where, "check the name") from None
-    except PermissionError:
-        raise ClipError("may not be read", where, "change the file's permissions") from None
-    except ClipError:
-        raise
-    except OSError as error:
-        raise ClipError(
-            f"cannot be read ({error.strerror or error})", where, "copy the clip to another place"
-        ) from None
-    if empty:
-        raise ClipError("the file is empty", where, "copy it again from where it was recorded")
-    import cv2
-
-    try:
-        capture = cv2.VideoCapture(where, cv2.CAP_FFMPEG)
-    except cv2.error:
-        raise ClipError(NOT_A_VIDEO, where, "give an mp4, mov, mkv or avi file") from None
-    if not capture.isOpened():
-        raise ClipError(NOT_A_VIDEO, where, "give an mp4, mov, mkv or avi file")
-    return capture
