@@ -54,7 +54,13 @@ def found_values(record: StrokeRecord) -> dict[str, float | None]:
     m, hold = record.measures, Basis(record).look(Limits()).after_s
     early = None if hold is None else -hold
     values = {n: m[k].value for n, k in (("hand_stall", "hinge_change_deg"), ("recoil", "recoil_cm"))}
-    return {"early_look": early, "short_hold": hold, **values, "sway": m["sway_cm"].value, "lift": m["lift_cm"].value}
+    return {
+        "early_look": early,
+        "short_hold": hold,
+        **values,
+        "sway": m["head_with_putter_cm"].value,
+        "lift": m["lift_cm"].value,
+    }
 
 
 def sample(number: int, fps: float) -> Sample:

@@ -58,6 +58,7 @@ def record(
         "hinge_change_deg": hinge_deg,
         "recoil_cm": recoil_cm,
         "sway_cm": sway_cm,
+        "head_with_putter_cm": abs(sway_cm),
         "lift_cm": lift_cm,
         "tempo_ratio": float(rng.normal(2.1, 0.1)),
         "back_cm": back_cm,

@@ -113,7 +113,7 @@ class Truth:
     hinge_deg: float
     stop: float
     recoil_cm: tuple[float, float]
-    sway_cm: float
+    with_putter_cm: float
     lift_cm: float
     passed_s: dict[str, float | None] = field(default_factory=dict)
 
@@ -130,7 +130,7 @@ class Truth:
             return (self.settle_s[0] - self.passes_s(limit)) * (1 if name == "early_look" else -1)
         if name == "recoil":
             return self.recoil_cm[1] if self.recoil_cm[1] - self.recoil_cm[0] < 0.3 else None
-        return {"hand_stall": self.hinge_deg, "sway": self.sway_cm, "lift": self.lift_cm}[name]
+        return {"hand_stall": self.hinge_deg, "sway": self.with_putter_cm, "lift": self.lift_cm}[name]
 
     def plainly(self, name: str, limit: float, error: float) -> bool | None:
         """Whether the fault is there by this limit; None when its value is nearer to the limit than the error."""
@@ -141,7 +141,7 @@ class Truth:
         if name == "recoil":
             low, high = self.recoil_cm
             return True if low > limit + error else False if high < limit - error else None
-        value = abs(self.value(name) or 0.0)
+        value = self.value(name) or 0.0
         return None if abs(value - limit) <= error else value > limit
 
     def _look(self, name: str, limit: float, error: float) -> bool | None:
@@ -186,7 +186,7 @@ def truth_of(scene: Scene, index: int) -> Truth:
     end = known.events.settle_s or scene.lasts_s
     hinge, stop, passed = _arm(s, end)
     return Truth(
-        settle, lasting, hinge, stop, _recoil(t, s, settle, lasting[110]), known.sway_cm, known.lift_cm,
+        settle, lasting, hinge, stop, _recoil(t, s, settle, lasting[110]), known.with_putter_cm, known.lift_cm,
         {"early_look": known.events.look_s, "hand_stall": passed},
     )  # fmt: skip
 

@@ -62,6 +62,13 @@ def _carry(t: np.ndarray, along: np.ndarray, address: np.ndarray, s: dict[str, A
     return top + finish - 2 * float(np.median(along[address]))
 
 
+def _along(t: np.ndarray, moved: np.ndarray, take: float, top: float, last: float) -> float:
+    """The head's travel with the putter, the larger of back and through."""
+    at_top = float(np.interp(top, t, moved))
+    back, through = moved[(t >= take) & (t <= top)], moved[(t >= top) & (t <= last)] - at_top
+    return max(-_largest(back), _largest(through))
+
+
 def _largest(values: np.ndarray) -> float:
     return float(values[np.argmax(np.abs(values))])
 
@@ -104,6 +111,7 @@ def read_truth(path: Path) -> Truth:
             "through_cm": s["through_cm"],
             "recoil_cm": s["recoil_cm"],
             "sway_cm": _largest(moved[until, 0]),
+            "head_with_putter_cm": _along(t, moved[:, 0], take, s["top_s"], t[until][-1]),
             "lift_cm": float(moved[until, 1].max()),
             "tempo_ratio": (s["top_s"] - s["motion_start_s"]) / (impact - s["top_s"]),
             "hold_s": look - settle if held and look >= settle else None,

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Mapping, Sequence
 
 from trainer.coaching.progress.variability import Variability, variability_of
-from trainer.domain.measures import LIMITED, confident_value
+from trainer.domain.measures import confident_value, limited_measure
 from trainer.domain.record import Measure
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.settings.limits import Limit, Limits
@@ -73,7 +73,7 @@ def _proposal(fault: str, strokes: Sequence[Mapping[str, Measure]], limit: Limit
     bounds = BOUNDS.get(fault)
     if bounds is None:
         return Proposal(fault, limit, limit.value, None, "the habit to be built: left as it is")
-    values = [confident_value(stroke.get(LIMITED[fault].name)) for stroke in strokes]
+    values = [confident_value(limited_measure(stroke, fault)) for stroke in strokes]
     seen = [abs(value) for value in values if value is not None]
     spread = variability_of(seen)
     if spread is None or len(seen) < FEWEST:

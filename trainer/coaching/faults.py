@@ -8,7 +8,7 @@ from typing import Callable, Mapping
 
 from trainer.coaching.posture.posture_change import Spine
 from trainer.coaching.verdict import Verdict, near_rest
-from trainer.domain.measures import LIMITED, MEASURES, MIN_CONFIDENCE, confident_value
+from trainer.domain.measures import LIMITED, MEASURES, MIN_CONFIDENCE, confident_value, limited_measure
 from trainer.domain.record import EventName, Measure, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Fault, FaultName
 from trainer.settings.limits import Limits
@@ -21,13 +21,11 @@ DOUBT: Mapping[str, float] = {
     for spec in MEASURES.values()
     if spec.fault is not None and spec.repeatability is not None and spec.fault != "early_look"
 }
-BOTH_WAYS = ("sway", "posture_change")  # faults whichever way the measure goes; the others only above their limit
+BOTH_WAYS = ("posture_change",)  # faults whichever way the measure goes; the others only above their limit
 STALL_SHARE = 0.8  # of the limit for the angle, from which the hands' stopping makes it a stall
-# What each fault that is told face-on is judged by: without it there is no verdict.
+# Whose measure each fault that is told face-on is judged by: without it there is no verdict.
 _NEEDS: Mapping[str, str] = {
-    fault: "head_turn_deg" if fault == "short_hold" else spec.name
-    for fault, spec in LIMITED.items()
-    if fault != "posture_change"
+    fault: "early_look" if fault == "short_hold" else fault for fault in LIMITED if fault != "posture_change"
 }
 
 
@@ -109,7 +107,7 @@ def indeterminate_of(basis: Basis, limits: Limits, seen: Look, found: tuple[Faul
     if record.view != "face-on":
         asked = limits.posture_change.on and _posture(basis, seen) is None
         return ("posture_change",) if asked else ()
-    blind = {name for name, measure in _NEEDS.items() if confident_value(measures.get(measure)) is None}
+    blind = {name for name, of in _NEEDS.items() if confident_value(limited_measure(measures, of)) is None}
     if record.events.takeaway_s is None or not basis.rest_seen:
         blind |= {"early_look", "short_hold"}
     if record.events.impact_s is None:
@@ -175,11 +173,11 @@ def _hand_stall(basis: Basis, limits: Limits, _: Look) -> Fault | None:
 
 
 def _simple(name: FaultName, event: EventName) -> Rule:
-    measure, size = LIMITED[name].name, abs if name in BOTH_WAYS else float
+    size = abs if name in BOTH_WAYS else float
 
     def rule(basis: Basis, limits: Limits, _: Look) -> Fault | None:
         record, limit = basis.record, getattr(limits, name)
-        value = confident_value(record.measures.get(measure))
+        value = confident_value(limited_measure(record.measures, name))
         at = record.events.named(event)
         if not limit.on or value is None or size(value) <= limit.value + DOUBT[name]:
             return None

@@ -11,7 +11,7 @@ from typing import Sequence
 
 from trainer.coaching.faults import BOTH_WAYS, RULES, Basis, Look, indeterminate_of, look_too_close
 from trainer.coaching.verdict import BY_TIMING, Verdict
-from trainer.domain.measures import LIMITED, confident_value
+from trainer.domain.measures import confident_value, limited_measure
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.settings.limits import Limit, Limits
@@ -126,7 +126,7 @@ class WhatIf:
             return seen.look_s - seen.settle_s
         if (name == "posture_change") == (record.view == "face-on"):
             return None
-        value = confident_value(record.measures.get(LIMITED[name].name))
+        value = confident_value(limited_measure(record.measures, name))
         if value is None:
             return None
         # A head that turns away does not look, and one that sinks does not rise, however far.

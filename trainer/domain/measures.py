@@ -6,7 +6,7 @@ A new measure takes an entry here and its computation (``stroke.measures``).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Mapping
 
 from trainer.domain.record import Measure
@@ -90,7 +90,11 @@ _LIST: tuple[MeasureSpec, ...] = (
         "recoil_cm", "putter coming back", "cm", 1, False, 0.75, 0.25, 0.30, "recoil", True,
         goal=(0.0, 50.0), heading="recoil\ncm", listed=True,
     ),
-    MeasureSpec("sway_cm", "head along the line", "cm", 1, True, 0.75, 0.25, 0.50, "sway", True, (-30.0, 30.0), listed=True),
+    MeasureSpec("sway_cm", "head along the line", "cm", 1, True, 0.75, 0.25, 0.50, goal=(-30.0, 30.0), listed=True),
+    MeasureSpec(
+        "head_with_putter_cm", "head with the putter", "cm", 1, True, 0.75, 0.25, 0.50, "sway", True,
+        goal=(-30.0, 30.0), listed=True,
+    ),
     MeasureSpec("lift_cm", "head up", "cm", 1, True, 0.62, 0.25, 0.40, "lift", True, (-30.0, 30.0), listed=True),
     MeasureSpec("backstroke_s", "backstroke time", "s", 2, repeatability=0.008),
     MeasureSpec("forward_s", "forward time", "s", 2, repeatability=0.005),
@@ -113,6 +117,19 @@ _LIST: tuple[MeasureSpec, ...] = (
 MEASURES: Mapping[str, MeasureSpec] = {spec.name: spec for spec in _LIST}
 # Fault -> the measure that its limit is set on.
 LIMITED: Mapping[str, MeasureSpec] = {spec.fault: spec for spec in _LIST if spec.fault is not None and spec.limited}
+
+
+# Fault -> what its limit was set on in releases before, whose strokes lack the measure of today: of its size.
+_FORMERLY: Mapping[str, str] = {"sway": "sway_cm"}
+
+
+def limited_measure(measures: Mapping[str, Measure], fault: str) -> Measure | None:
+    """The measure that a fault's limit is set on; of a stroke kept by an earlier release, what it was judged by then."""
+    found = measures.get(LIMITED[fault].name)
+    if found is not None or fault not in _FORMERLY:
+        return found
+    then = measures.get(_FORMERLY[fault])
+    return None if then is None or then.value is None else replace(then, value=abs(then.value))
 
 
 def confident_value(measure: Measure | None) -> float | None:

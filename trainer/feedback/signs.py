@@ -71,7 +71,7 @@ FAULT_WORDS: Mapping[str, str] = {
     "short_hold": "Hold longer",
     "hand_stall": "Hands stopped",
     "recoil": "Putter came back",
-    "sway": "Body swayed",
+    "sway": "Head went along",
     "lift": "Head rose",
     "posture_change": "Back moved",
 }
@@ -146,7 +146,7 @@ def fault_detail(fault: Fault) -> str:
         how = "straightened" if fault.value > 0 else "bent more"
         return f"the spine {how} by {abs(fault.value):.0f}°, limit {fault.limit:.0f}°"
     unit = fault.unit
-    what = {"recoil": "by", "sway": "the head moved", "lift": "by"}.get(fault.name, "")
+    what = {"recoil": "by", "sway": "with the putter by", "lift": "by"}.get(fault.name, "")
     return f"{what} {abs(fault.value):.1f} {unit}, limit {fault.limit:.1f} {unit}".strip()
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Iterable, TypeVar
 
 from trainer.coaching.faults import judge
-from trainer.domain.measures import LIMITED, confident_value
+from trainer.domain.measures import confident_value, limited_measure
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import FaultName
 from trainer.settings.limits import Limits
@@ -18,7 +18,7 @@ def noise_of(record: StrokeRecord, limits: Limits) -> float | None:
     """Mean share of their limits that the stroke's measures use up; None when one was not surely seen."""
     shares = []
     for fault in QUIET:
-        value = confident_value(record.measures.get(LIMITED[fault].name))
+        value = confident_value(limited_measure(record.measures, fault))
         if value is None:
             return None
         shares.append(abs(value) / getattr(limits, fault).value)

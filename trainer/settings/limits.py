@@ -81,11 +81,11 @@ class Recoil(Limit):
 
 
 class Sway(Limit):
-    """The head moves along the line."""
+    """The head goes along with the putter; against it, as experts' does, is none."""
 
-    # Under 2 cm the player's quiet sway lies within the error.
+    # Heads of strokes without the fault go up to 2.2 cm along.
     limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(
-        3.0, f"head along the line, takeaway to settle{_STUDY}false 0, missed 0; 1.5 cm or more off"
+        3.0, f"head's travel along with the putter{_STUDY}false 0, missed 0; 1.5 cm or more off"
     )
 
 

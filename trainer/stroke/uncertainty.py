@@ -115,10 +115,10 @@ def deviations(s: Shown, signals: Signals, events: Events, measures: Mapping[str
             out[name] = math.hypot(HINGE_DEG["tape" if s.taped else "shaft"], HINGE_PER_DEG * s.swing_deg, 12 * s.gap_s)
         elif name == "head_turn_deg":
             out[name] = math.hypot(s.turn_deg, TURN_SHARE * abs(v))
-        elif name in ("sway_cm", "lift_cm"):
-            moving = _rate(signals, events, "along" if name == "sway_cm" else "up") * max(look, settle)
+        elif name in ("sway_cm", "lift_cm", "head_with_putter_cm"):
+            moving = _rate(signals, events, "up" if name == "lift_cm" else "along") * max(look, settle)
             out[name] = math.hypot(
-                HEAD_PX * s.px_cm, (SWAY_SHARE if name == "sway_cm" else LIFT_SHARE) * abs(v), moving
+                HEAD_PX * s.px_cm, (LIFT_SHARE if name == "lift_cm" else SWAY_SHARE) * abs(v), moving
             )
             if name == "sway_cm":
                 out[name] = math.hypot(out[name], _other_way(signals, events, v, 2 * out[name]))

@@ -140,7 +140,8 @@ class SimStroke:
 class KnownStroke:
     """What is true of one simulated stroke. events None: never; hinge_deg: what the stopping hands leave.
 
-    sway_cm (largest, signed) and lift_cm of the head from takeaway to settle or look, whichever comes first.
+    sway_cm (largest, signed) and lift_cm of the head from takeaway to settle or look, whichever comes first;
+    with_putter_cm: the head's travel in the putter's direction, the larger of back and through.
     """
 
     stroke: SimStroke
@@ -152,6 +153,7 @@ class KnownStroke:
     hinge_deg: float
     sway_cm: float
     lift_cm: float
+    with_putter_cm: float
 
 
 @dataclass(frozen=True)
@@ -244,7 +246,10 @@ class Scene:
         until = slice(int(np.searchsorted(t, take)), int(np.searchsorted(t, _last(events, t))))
         sway = float(shift[until][np.argmax(np.abs(shift[until]))])
         lift = float(raised[until].max())
-        return KnownStroke(s, s.kind, events, -float(along[top]), through, s.recoil_cm, s.stall_deg, sway, lift)
+        last = int(np.searchsorted(t, _last(events, t)))
+        back, forth = shift[until.start : top + 1] - shift[0], shift[top : last + 1] - shift[top]
+        ways = max(-float(back[np.argmax(np.abs(back))]), float(forth[np.argmax(np.abs(forth))]))
+        return KnownStroke(s, s.kind, events, -float(along[top]), through, s.recoil_cm, s.stall_deg, sway, lift, ways)
 
 
 def _last(events: Events, t: Floats) -> float:

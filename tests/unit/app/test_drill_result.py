@@ -52,12 +52,12 @@ def test_lengths(tmp_path: Path) -> None:
 def test_goals(tmp_path: Path) -> None:
     tempo = run(tmp_path, "[pass]\nfaults = []\n[goals.tempo_ratio]\nat_least = 1.6\nat_most = 2.6\n")
     sign = drill_sign(tempo, record(tempo_ratio=1.4), Verdict((SWAY,)))
-    assert sign == Sign("Tempo 1.4", "asked at least 1.6, at most 2.6; also: body swayed", "fault")
+    assert sign == Sign("Tempo 1.4", "asked at least 1.6, at most 2.6; also: head went along", "fault")
     assert drill_sign(tempo, record(), Verdict()) == Sign("Tempo not seen", "asked at least 1.6, at most 2.6", "plain")
 
 
 @pytest.mark.parametrize(
-    ("faults", "word", "kind"), [((STALL, SWAY), "Body swayed", "fault"), ((STALL,), "Well held", "good")]
+    ("faults", "word", "kind"), [((STALL, SWAY), "Head went along", "fault"), ((STALL,), "Well held", "good")]
 )
 def test_the_drills_own_fault_comes_first(tmp_path: Path, faults: tuple[Fault, ...], word: str, kind: str) -> None:
     """Though another one came before it."""

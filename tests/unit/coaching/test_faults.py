@@ -19,9 +19,21 @@ from trainer.settings.limits import Limits
 
 TAKE, TOP, IMPACT, FINISH, SETTLE = 1.5, 2.2, 2.5, 2.9, 3.0
 END = 6.0
-UNITS = {"hinge_change_deg": "deg", "recoil_cm": "cm", "sway_cm": "cm", "lift_cm": "cm", "hands_to_putter_stop": "1"}
-SIMPLE = {"hand_stall": "hinge_change_deg", "recoil": "recoil_cm", "sway": "sway_cm", "lift": "lift_cm"}
-QUIET = {"hinge_change_deg": 4.0, "recoil_cm": 0.3, "sway_cm": 0.8, "lift_cm": 0.4, "hands_to_putter_stop": 0.5}
+UNITS = {
+    "hinge_change_deg": "deg",
+    "recoil_cm": "cm",
+    "head_with_putter_cm": "cm",
+    "lift_cm": "cm",
+    "hands_to_putter_stop": "1",
+}
+SIMPLE = {"hand_stall": "hinge_change_deg", "recoil": "recoil_cm", "sway": "head_with_putter_cm", "lift": "lift_cm"}
+QUIET = {
+    "hinge_change_deg": 4.0,
+    "recoil_cm": 0.3,
+    "head_with_putter_cm": 0.8,
+    "lift_cm": 0.4,
+    "hands_to_putter_stop": 0.5,
+}
 TURN_RATE = 100.0  # deg/s of the head's turn in these records
 
 
@@ -98,8 +110,19 @@ def test_what_was_not_seen_surely_is_not_judged(name: str) -> None:
     assert names(made(values=value, conf=MIN_CONFIDENCE - 0.001)) == []
 
 
-def test_sway_counts_both_ways_lift_and_stall_only_one() -> None:
-    assert names(made(values={"sway_cm": -5.0})) == ["sway"]
+def test_a_stroke_of_an_earlier_release_is_judged_by_what_it_has() -> None:
+    """Those know only how far the head moved, whichever way."""
+    old = made()
+    measures = {name: m for name, m in old.measures.items() if name != "head_with_putter_cm"}
+    for cm, expected in ((-5.0, ["sway"]), (5.0, ["sway"]), (1.0, [])):
+        assert names(replace(old, measures={**measures, "sway_cm": Measure(cm, "cm", 0.9)})) == expected
+    today = replace(old, measures={**old.measures, "sway_cm": Measure(-5.0, "cm", 0.9)})
+    assert names(today) == []  # far, but not along with the putter
+
+
+def test_a_head_with_the_putter_is_one_a_head_against_it_or_down_is_none() -> None:
+    assert names(made(values={"head_with_putter_cm": 5.0})) == ["sway"]
+    assert names(made(values={"head_with_putter_cm": -5.0})) == []
     assert names(made(values={"lift_cm": 5.0})) == ["lift"]
     assert names(made(values={"lift_cm": -5.0})) == []  # a head that sinks does not rise
     assert names(made(values={"hinge_change_deg": -20.0})) == []  # the hands lead: no stall
@@ -211,7 +234,7 @@ def test_a_record_without_events_has_no_fault_of_the_head() -> None:
 
 # -- judging as a whole --------------------------------------------------------------------------------------------------
 def test_faults_come_in_order_of_time() -> None:
-    record = made(look_s=SETTLE - 0.2, values={"hinge_change_deg": 20.0, "recoil_cm": 6.0, "sway_cm": 6.0})
+    record = made(look_s=SETTLE - 0.2, values={"hinge_change_deg": 20.0, "recoil_cm": 6.0, "head_with_putter_cm": 6.0})
     found = judge(record, Limits())
     assert {f.name for f in found} == {"early_look", "hand_stall", "recoil", "sway"}
     assert [f.at_s for f in found] == sorted(f.at_s for f in found)

@@ -26,7 +26,7 @@ NEEDED = {
     "head_turn_deg": ("early_look", "short_hold"),
     "hinge_change_deg": ("hand_stall",),
     "recoil_cm": ("recoil",),
-    "sway_cm": ("sway",),
+    "head_with_putter_cm": ("sway",),
     "lift_cm": ("lift",),
 }
 
@@ -42,7 +42,7 @@ def record(**changed: Measure | None) -> StrokeRecord:
         "hinge_change_deg": Measure(2.0, "deg", 0.9),
         "hands_to_putter_stop": Measure(0.8, "1", 0.9),
         "recoil_cm": Measure(0.5, "cm", 0.9),
-        "sway_cm": Measure(0.5, "cm", 0.9),
+        "head_with_putter_cm": Measure(0.5, "cm", 0.9),
         "lift_cm": Measure(0.5, "cm", 0.9),
         **changed,
     }

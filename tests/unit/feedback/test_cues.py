@@ -178,7 +178,7 @@ def test_a_summary_names_the_commonest_fault() -> None:
     ]
     sign = summary_sign(strokes)
     assert (sign.word, sign.kind) == ("1 of 3 good", "plain")
-    assert sign.detail == "most often: body swayed; held 1.2 s"
+    assert sign.detail == "most often: head went along; held 1.2 s"
     assert summary_sign(strokes[:1]).kind == "good"
     beside = summary_sign([*strokes, (record(), Verdict(too_close=True))])
     assert (beside.word, beside.detail) == ("1 of 3 good", sign.detail + "; 1 too close to call")

@@ -144,6 +144,17 @@ def test_head() -> None:
     assert value(after, "sway_cm") == pytest.approx(0.0, abs=0.03)
 
 
+def test_the_head_goes_with_the_putter_or_against_it() -> None:
+    """Back by 2 cm with the putter, through by 5 from there; the same the other way; and only through, as a whole body does."""
+    shift = -smooth_ramp(1.5, 2.1, 2.0) + smooth_ramp(2.2, 2.7, 5.0)
+    assert value(stroke(head_along=shift), "head_with_putter_cm") == pytest.approx(5.0, abs=0.1)
+    assert value(stroke(head_along=-shift), "head_with_putter_cm") == pytest.approx(-2.0, abs=0.1)
+    assert value(stroke(head_along=smooth_ramp(2.4, 2.7, 4.0)), "head_with_putter_cm") == pytest.approx(4.0, abs=0.1)
+    assert value(stroke(head_along=-smooth_ramp(2.4, 2.7, 4.0)), "head_with_putter_cm") == pytest.approx(0.0, abs=0.05)
+    late = stroke(head_along=smooth_ramp(3.4, 3.8, 5.0))
+    assert value(late, "head_with_putter_cm") == pytest.approx(0.0, abs=0.05)
+
+
 @pytest.mark.parametrize("deg", [15.0, -9.0])
 def test_arm_and_shaft(deg: float) -> None:
     """The arm hangs straight down; the shaft turns on by deg between impact and rest, + with the head past the hands."""
@@ -195,6 +206,6 @@ def test_the_goal_can_be_met_by_an_ordinary_stroke_and_the_leg_cannot() -> None:
 def test_unseen_is_none_with_a_reason() -> None:
     nothing = np.full(len(T), np.nan)
     blind = stroke(head_turn_deg=nothing, head_along=nothing, head_up=nothing)
-    for name in ("head_turn_deg", "sway_cm", "lift_cm", "hold_s"):
+    for name in ("head_turn_deg", "sway_cm", "lift_cm", "hold_s", "head_with_putter_cm"):
         assert blind.measures[name].value is None
         assert blind.measures[name].reason

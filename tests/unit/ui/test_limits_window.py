@@ -524,5 +524,5 @@ def test_the_command_opens_the_window_with_the_limits_tried(robin: Path, monkeyp
     win = opened[-1]
     assert win.state.limits.sway.value == 1.5
     assert win.sliders["sway"].get_current_value() == pytest.approx(1.5)
-    assert win.state.status_line() == "not saved yet: body swayed 3 to 1.5 cm"
+    assert win.state.status_line() == "not saved yet: head went along 3 to 1.5 cm"
     assert len(win.state.strokes) == 60

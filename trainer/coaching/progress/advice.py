@@ -28,7 +28,7 @@ _JOBS = {
     "short_hold": ("Hold a little longer before you look.", "hold-then-look"),
     "hand_stall": ("Keep the hands going until the putter head stops.", "hands-carry-on"),
     "recoil": ("Let the putter rest where it finishes; do not pull it back.", "hands-carry-on"),
-    "sway": ("Keep the head over its spot from start to rest.", "still-head"),
+    "sway": ("Look closely at the ball's spot; let the putter go without the head.", "still-head"),
     "lift": ("Stay down until the putter is still.", "posture-hold"),
     "posture_change": ("Keep the back as it was at address until you look.", "posture-hold"),
 }
@@ -37,7 +37,7 @@ FAULT_PHRASES = {
     "short_hold": "the hold was short",
     "hand_stall": "the hands stopped",
     "recoil": "the putter came back",
-    "sway": "the head moved along the line",
+    "sway": "the head went along with the putter",
     "lift": "the head rose",
     "posture_change": "the back did not keep its tilt",
 }

@@ -28,7 +28,7 @@ _BETTER = {
     "look_after_s": _Better("you look later after the putter's rest", True, False),
     "hinge_change_deg": _Better("the wrists give less", False, True),
     "recoil_cm": _Better("the putter comes back less", False, False),
-    "sway_cm": _Better("the head moves less along the line", False, True),
+    "head_with_putter_cm": _Better("the head goes less along with the putter", False, False),
     "lift_cm": _Better("the head rises less", False, False),
 }
 

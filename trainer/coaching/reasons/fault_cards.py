@@ -183,14 +183,15 @@ FAULT_CARDS: dict[FaultName, Card] = {
     "sway": Card(
         "sway",
         "fault",
-        "The head moved along the line",
-        Claim("Between the start and the rest of the putter the head's middle moved toward or away from the hole."),
+        "The head went along with the putter",
+        Claim("The head's middle moved along the line together with the putter, back or through."),
         (
             Claim(
                 "Experts move the head about as much as others. The difference seen is the direction: theirs moves"
                 " against the putter, that of others with it.",
                 (src.LEE_2008,),
             ),
+            Claim("So how far the head moves is shown as a number, and only going along with the putter is judged."),
             Claim("Professionals shift their weight less during the stroke than amateurs.", (src.HURRION_2009,)),
         ),
         Claim("As if you went along with the ball, or leaned on the lead foot through the stroke."),
