@@ -48,8 +48,8 @@ def page(strokes: int) -> str:
     lines = [
         "# Heads that go with the putter, and against it",
         "",
-        f"Written by `python -m tests.bench.head_coupling`: {strokes} invented strokes a row, 30 frames/s. Coupling: the head's shift",
-        "at the top, + with the putter; true travel: with the putter, the larger of back and through. Default limit:",
+        f"Written by `python -m tests.bench.head_coupling`: {strokes} invented strokes a row, 30 frames/s. Coupling:",
+        "the head's shift at the top, + with the putter; true travel: with the putter, the larger of back and through. Limit:",
         f"{Limits().sway.value:g} cm.",
         "",
         "| coupling, cm | true travel, cm | called by size alone | called now |",
