@@ -61,15 +61,16 @@ def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFix
     on(coach, "baseline", "--student", "Robin", "--last", "--accept", "--by", "coach")
     on(coach, "students", "set", "Robin", "limits.short_hold.limit_s=0.8", "--by", "coach", "--why", "a first step")
     capsys.readouterr()
-    session = strokes_through_the_session(coach, 25, 1.2)
+    session = strokes_through_the_session(coach, 34, 1.2)
     said = capsys.readouterr().out
-    assert session.run.passed
-    assert "now 5 strokes in silence" in said
+    assert session.run.passed_today
+    assert not session.run.passed  # for that it takes another day
+    assert "now 14 strokes in silence" in said
     assert "good strokes, block 100 %" in said
     assert "in silence 100 %" in said
     assert "next: hands-carry-on" in said
     ball = [f for f in facts(coach) if f.kind == "ball"]
-    assert [f.stage for f in ball] == ["block"] * 20 + ["silent"] * 5
+    assert [f.stage for f in ball] == ["block"] * 20 + ["silent"] * 14
     assert sum(bool(f.told) for f in ball[:20]) / 20 == pytest.approx(0.5, abs=0.05)
     assert not any(f.told for f in ball[20:])
     assert {f.drill for f in ball} == {DRILL}
@@ -84,7 +85,7 @@ def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFix
     on(home, "students", "export", "Robin", "--out", str(back))
 
     on(coach, "students", "import", str(back))
-    assert len(facts(coach)) == 8 + 25 + 25
+    assert len(facts(coach)) == 8 + 34 + 25
     page = tmp_path / "after.html"
     on(coach, "report", "--student", "Robin", "--out", str(page))
     text = page.read_text(encoding="utf-8")
@@ -125,7 +126,7 @@ def test_a_drill_on_the_demo_clip(tmp_path: Path, capsys: pytest.CaptureFixture[
     on(tmp_path, "practice", "--student", "Robin", "--clip", clip, "--drill", DRILL, "--no-window")
     said = capsys.readouterr().out
     assert "Hold still until the chime, then look" in said
-    assert "not passed yet (8 of the last 10)" in said
+    assert "12 good of 14 in silence pass it, on two days running" in said
     found = facts(tmp_path)
     assert len(found) == 3
     assert {(f.drill, f.stage) for f in found} == {(DRILL, "block")}

@@ -19,6 +19,7 @@ from trainer.commands.cli import run
 from trainer.store.homework import homework_of, keep_homework
 from trainer.store.lessons import lessons_of
 from trainer.store.store import Store
+from trainer.store.stroke_rows import Made
 from trainer.store.students import Students
 
 DRILL = "hold-then-look"
@@ -46,7 +47,7 @@ def made(
             one = record(hold_s + float(rng.normal(0, 0.05)), told=told, sway_cm=sway_cm, rng=rng)
             found = judge(one, context.settings.limits)
             stage = None if drill is None else "block"
-            store.keep(session, one, found, (), context.settings, at + timedelta(seconds=20 * i), (drill, stage))
+            store.keep(session, one, found, (), context.settings, at + timedelta(seconds=20 * i), Made(drill, stage))
     return session
 
 

@@ -11,6 +11,7 @@ from trainer.coaching.faults import judge
 from trainer.domain.record import SIGNAL_NAMES, Events, Kind, Measure, Signals, StrokeContext, StrokeRecord
 from trainer.settings.model import Settings
 from trainer.store.store import Store
+from trainer.store.stroke_rows import Made
 
 TAKE, TOP, IMPACT, FINISH, SETTLE = 1.5, 2.2, 2.5, 2.9, 3.1
 # Where a player's joints are in a picture, px along and up from the ball.
@@ -104,7 +105,7 @@ def keep_sessions(
             )
             verdict = judge(made, settings.limits)
             stage = "silent" if silent else "block"
-            store.keep(session, made, verdict, (), settings, at, ("hold-then-look", stage))
+            store.keep(session, made, verdict, (), settings, at, Made("hold-then-look", stage))
 
 
 def names(faults: Sequence[object]) -> list[str]:

@@ -7,6 +7,8 @@ from pathlib import Path
 
 from trainer.app.context import RunContext
 from trainer.coaching.drill_words import description
+from trainer.coaching.drills import block_strokes as block_strokes
+from trainer.coaching.drills import test_of as test_of
 from trainer.errors import SettingsError
 from trainer.resources import data_path
 from trainer.settings.drill_file import Drill, known_drills, load_drill

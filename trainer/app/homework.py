@@ -11,6 +11,7 @@ from trainer.app.clock import now, today
 from trainer.app.context import RunContext
 from trainer.app.drills import drill_named, list_drills
 from trainer.app.student_file import student_key, with_id
+from trainer.coaching.drills import strokes_of
 from trainer.coaching.homework import MOST_DAYS, Homework, HomeworkProgress, done_words, progress_of, task_words
 from trainer.domain.printable import printable
 from trainer.domain.record import Kind
@@ -97,7 +98,7 @@ def set_homework(context: RunContext, request: HomeworkRequest) -> HomeworkLine:
     homework = Homework(
         uuid.uuid4().hex,
         drill.drill_id,
-        request.strokes or drill.block.strokes + drill.block.silent_strokes,
+        request.strokes or strokes_of(drill),
         request.days_a_week,
         first,
         until,

@@ -2,57 +2,100 @@
 
 from __future__ import annotations
 
-from trainer.coaching.drills import Run
+from trainer.coaching.drills import Run, block_strokes, test_of
+from trainer.coaching.pass_rule import passed_before, passed_for_good
 from trainer.domain.measures import short_label
+from trainer.domain.naming import day_words
 from trainer.domain.verdict import SEEN_FROM
 from trainer.settings.drill_file import Drill
 
 
 def silent(run: Run) -> bool:
     """Nothing tells the player how these strokes are until it is over."""
-    return run.stage == "silent" or (run.stage == "block" and run.drill.feedback.schedule == "silent")
+    return run.stage == "silent"
 
 
 def stroke_line(run: Run) -> str:
     """Which stroke is next."""
-    block = run.drill.block
-    if run.stage == "done":
-        return "Passed" if run.passed else "Not passed yet"
-    total = block.strokes if run.stage == "block" else block.silent_strokes
+    test, pairs = test_of(run.drill), run.drill.block.kind == "rehearsal then ball"
+    if run.stage == "done" or (run.stage == "silent" and test is None):
+        return verdict_words(run)
+    total = test.strokes if run.stage == "silent" and test is not None else run.drill.block.strokes
     what = "Silent test: stroke" if silent(run) else "Stroke"
     first = "Rehearse, then stroke" if run.stage == "block" and run.wanted == "rehearsal" else what
-    return f"{first if block.kind == 'rehearsal then ball' else what} {run.number} of {total}"
+    return f"{first if pairs else what} {run.number} of {total}"
+
+
+def verdict_words(run: Run) -> str:
+    """Whether it is passed, large."""
+    if test_of(run.drill) is None:
+        return "Over"
+    if run.passed:
+        return "Passed for good"
+    today = run.passed_today
+    return "Passed today in silence" if today else "Not passed yet" if today is False else "Not judged: too few seen"
+
+
+def standing_line(run: Run) -> str:
+    """What it takes to pass, as far as that is still open."""
+    test, days = test_of(run.drill), run.days
+    if test is None:
+        return "it has no silent test, so nothing passes it"
+    done = passed_for_good(days, test)
+    if done is not None:
+        return f"passed for good {day_words(done, run.today)}"
+    if run.passed_today:
+        return "pass it again on another day: then it is passed for good"
+    needs = f"{test.good} good of {test.strokes} in silence"
+    before = passed_before(days, test, run.today)
+    if run.passed_today is False:
+        return f"{needs} pass it; the first test of a day counts"
+    if before is not None:
+        return f"passed {day_words(before, run.today)}; {needs} again today pass it for good"
+    return f"{needs} pass it, on two days running"
 
 
 def tally_line(run: Run, judged: int) -> str:
-    """How it goes toward passing. judged: so many marks may be counted; later ones would give away what was without feedback."""
-    rule = run.drill.rule
+    """How it goes. judged: so many marks may be counted; later ones would give away what was without feedback."""
     if run.stage == "done":
         return done_line(run)
     if silent(run):
         return "measured, no feedback"
-    if run.passed:
-        return f"passed: {rule.good} of {rule.of} were good"
-    last = [mark.good for mark in run.marks[:judged] if mark.good is not None][-rule.of :]
-    if not last:
-        return f"{rule.good} good of {rule.of} pass it"
-    return f"{sum(last)} of the last {len(last)} good; {rule.good} of {rule.of} pass it"
+    told = [mark.good for mark in run.marks[:judged]]
+    called = [good for good in told if good is not None]
+    if not told:
+        return standing_line(run)
+    beside = _beside(len(told) - len(called))
+    return f"{sum(called)} of {len(called)} good{beside}" if called else f"no stroke could be judged{beside}"
 
 
 def done_line(run: Run) -> str:
     """Block and silent test side by side."""
-    block, silent = run.scores()
-    parts = [f"block {block.good} of {block.total} good" if block else "block: nothing could be judged"]
-    if run.drill.block.silent_strokes:
-        parts.append(f"in silence {silent.good} of {silent.total}" if silent else "in silence: nothing could be judged")
+    (block, silent), (block_unsure, silent_unsure) = run.scores(), run.unjudged()
+    parts = []
+    if block_strokes(run.drill):
+        parts.append(
+            (f"block {block.good} of {block.total} good" if block else "block: nothing could be judged")
+            + _beside(block_unsure)
+        )
+    if test_of(run.drill) is not None:
+        parts.append(
+            (f"in silence {silent.good} of {silent.total} good" if silent else "in silence: nothing could be judged")
+            + _beside(silent_unsure)
+        )
     return ", ".join(parts)
+
+
+def _beside(unsure: int) -> str:
+    """What no share counts."""
+    return f" ({unsure} not judged)" if unsure else ""
 
 
 def next_line(run: Run, name_of_next: str | None) -> str:
     """What comes after this."""
-    block = run.drill.block
-    if run.stage == "block" and block.silent_strokes:
-        return f"then {block.silent_strokes} strokes in silence"
+    test = test_of(run.drill)
+    if run.stage == "block" and test is not None:
+        return f"then {test.strokes} strokes in silence"
     if run.stage != "done":
         return f"then {name_of_next}" if name_of_next else "then it is over"
     return f"next: {name_of_next}" if name_of_next else ""
@@ -60,22 +103,30 @@ def next_line(run: Run, name_of_next: str | None) -> str:
 
 def block_words(run: Run) -> tuple[str, str]:
     """When the block is over: (large, small). Before the silent test, or at the end where there is none."""
-    block, _ = run.scores()
+    (block, _), (unsure, _) = run.scores(), run.unjudged()
     if block is None:
         return "Block over", "no stroke of it could be judged"
-    rest = run.drill.block.silent_strokes if run.stage == "silent" else 0
-    small = f"now {rest} strokes in silence" if rest else "passed" if run.passed else "not passed yet"
-    return f"Block: {block.good} of {block.total} good", small
+    test = test_of(run.drill)
+    small = f"now {test.strokes} strokes in silence" if test is not None else standing_line(run)
+    return f"Block: {block.good} of {block.total} good{_beside(unsure)}", small
 
 
 def description(drill: Drill) -> list[str]:
     """What the drill asks, in sentences."""
-    block, rule = drill.block, drill.rule
+    block, rule, test = drill.block, drill.rule, test_of(drill)
+    told = f"{block_strokes(drill)} strokes ({block.kind}), feedback: {drill.feedback.schedule}"
+    quiet = "" if test is None else f"{test.strokes} in silence"
+    passes = (
+        "It has no silent test, so nothing passes it."
+        if test is None
+        else f"Passed with {test.good} good of the day's first {test.strokes} in silence, on two test days running"
+        f" (the goal: {rule.good} of {rule.of})."
+    )
     out = [
         f"{drill.head.name}: {drill.head.instruction}.",
-        f"{block.strokes} strokes ({block.kind}), then {block.silent_strokes} in silence; feedback: {drill.feedback.schedule}.",
+        f"{', then '.join(part for part in (told if block_strokes(drill) else '', quiet) if part)}.",
         f"Shown: {', '.join(drill.head.measures)}. Cue: {drill.head.cue}.",
-        f"A good stroke: {', '.join(_asked(drill)) or 'any'}. Passed with {rule.good} of the last {rule.of}.",
+        f"A good stroke: {', '.join(_asked(drill)) or 'any'}. {passes}",
     ]
     if drill.head.cue == "rhythm":
         out.append(f"Rhythm {drill.rhythm.ratio:g}:1, backstroke {drill.rhythm.backstroke_s:g} s.")

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Literal, Mapping
 
 from trainer.coaching.distance.ladder import MAX_PUTTS, order_of, place, window_m
+from trainer.coaching.pass_rule import DayTest, SilentTest, passed_for_good, silent_test, with_marks
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
 from trainer.coaching.progress.proportions import Proportion, proportion_of
 from trainer.coaching.verdict import BY_TIMING, Verdict
@@ -18,17 +20,18 @@ Stage = Literal["block", "silent", "done"]
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One stroke in a drill. good: None when it cannot be judged, or it does not count; why: what was amiss, in words."""
+    """One stroke in a drill. good: None when it cannot be judged; why: what was amiss, in words; day: on which it was made."""
 
     good: bool | None
     why: tuple[str, ...] = ()
     silent: bool = False
+    day: date = date.min
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
     """marks: strokes that counted, in order (block, then silent test); rehearsal_cm: length of the rehearsal before;
-    seed: of the order of distances, the same gives the same.
+    seed: of the order of distances, the same gives the same; earlier: the tests before this run; today: the day it is.
     """
 
     drill: Drill
@@ -36,20 +39,27 @@ class Run:
     rehearsal_cm: float | None = None
     rehearsed: bool = False
     seed: int = 0
+    earlier: tuple[DayTest, ...] = ()
+    today: date = date.min
 
     @property
     def stage(self) -> Stage:
-        """Where the drill is."""
-        block = self.drill.block
-        if len(self.marks) < block.strokes:
+        """Where the drill is. The test goes on until enough of its strokes could be judged."""
+        if len(self.marks) < block_strokes(self.drill):
             return "block"
-        return "silent" if len(self.marks) < block.strokes + block.silent_strokes else "done"
+        test = test_of(self.drill)
+        if test is None:
+            return "done"
+        silent = [mark.good for mark in self.marks if mark.silent]
+        judged = sum(good is not None for good in silent)
+        return "silent" if judged < test.strokes and len(silent) < test.most else "done"
 
     @property
     def number(self) -> int:
-        """Of the next stroke that counts, from 1 in its stage."""
-        before = 0 if self.stage == "block" else self.drill.block.strokes
-        return len(self.marks) - before + 1
+        """Of the next stroke that counts, from 1 in its stage; in silence those that could not be judged are made again."""
+        if self.stage == "block":
+            return len(self.marks) + 1
+        return sum(mark.silent and mark.good is not None for mark in self.marks) + 1
 
     @property
     def wanted(self) -> Kind:
@@ -69,10 +79,11 @@ class Run:
     def target_m(self) -> float | None:
         """How far the next putt is to run, where the drill has distances."""
         ladder = self.drill.ladder
+        test = test_of(self.drill)
         if not ladder.distances_m or self.stage == "done":
             return None
-        block = self.drill.block
-        before, strokes = (0, block.strokes) if self.stage == "block" else (block.strokes, block.silent_strokes)
+        block = block_strokes(self.drill)
+        before, strokes = (0, block) if self.stage == "block" or test is None else (block, test.most)
         marks = len(ladder.distances_m)
         each = min(-(-strokes // marks), MAX_PUTTS // marks)
         # A silent test has an order of its own.
@@ -80,16 +91,30 @@ class Run:
         return order[(len(self.marks) - before) % len(order)]
 
     @property
+    def days(self) -> tuple[DayTest, ...]:
+        """The tests of each day, this run's strokes among them."""
+        test = test_of(self.drill)
+        if test is None:
+            return ()
+        return with_marks(self.earlier, test, ((mark.day, mark.good) for mark in self.marks if mark.silent))
+
+    @property
+    def passed_today(self) -> bool | None:
+        """Today's test; None: there is none, or it is not over."""
+        test, days = test_of(self.drill), self.days
+        return days[-1].passed(test) if test is not None and days and days[-1].day == self.today else None
+
+    @property
     def passed(self) -> bool:
-        """The rule was met at some point: so many good ones of so many in a row that could be judged."""
-        rule = self.drill.rule
-        judged = [mark.good for mark in self.marks if mark.good is not None]
-        return any(sum(judged[i : i + rule.of]) >= rule.good for i in range(len(judged) - rule.of + 1))
+        """For good."""
+        test = test_of(self.drill)
+        return test is not None and passed_for_good(self.days, test) is not None
 
     @property
     def follows(self) -> str | None:
-        """The drill to do next: this one again until it is passed; None: nothing is said."""
-        return (self.drill.head.next or None) if self.passed else self.drill.drill_id
+        """The drill to do next: this one again until its test is passed; None: nothing is said."""
+        on = self.passed or self.passed_today or test_of(self.drill) is None
+        return (self.drill.head.next or None) if on else self.drill.drill_id
 
     def scores(self) -> tuple[Proportion | None, Proportion | None]:
         """(block, silent test): proportions of good strokes, always side by side."""
@@ -98,6 +123,32 @@ class Run:
             judged = [m.good for m in self.marks if m.silent == silent and m.good is not None]
             out.append(proportion_of(sum(judged), len(judged)))
         return out[0], out[1]
+
+    def unjudged(self) -> tuple[int, int]:
+        """(block, silent test): strokes beside those proportions, which could not be judged."""
+        block, silent = (sum(m.good is None for m in self.marks if m.silent == s) for s in (False, True))
+        return block, silent
+
+
+def block_strokes(drill: Drill) -> int:
+    """Before the silent test. A drill that is silent all through is nothing but its test."""
+    return 0 if drill.feedback.schedule == "silent" else drill.block.strokes
+
+
+def test_of(drill: Drill) -> SilentTest | None:
+    """The silent test that passes it: as long as the file says, longer where its goal cannot be told from so few strokes.
+
+    None: it has none, and is not passed.
+    """
+    block, silent = drill.block, drill.feedback.schedule == "silent"
+    wished = block.silent_strokes + (block.strokes if silent else 0)
+    return silent_test(drill.rule.good, drill.rule.of, wished) if wished else None
+
+
+def strokes_of(drill: Drill) -> int:
+    """All that count, when each of them can be judged."""
+    test = test_of(drill)
+    return block_strokes(drill) + (test.strokes if test is not None else 0)
 
 
 def after(
@@ -117,7 +168,7 @@ def after(
         return run
     if pairs and not run.rehearsed:
         return run  # a ball stroke without its rehearsal does not count
-    mark = replace(judged(run, measures, verdict, back, rolled_m), silent=run.stage == "silent")
+    mark = replace(judged(run, measures, verdict, back, rolled_m), silent=run.stage == "silent", day=run.today)
     return replace(run, marks=(*run.marks, mark), rehearsal_cm=None, rehearsed=False)
 
 

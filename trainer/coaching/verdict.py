@@ -7,7 +7,7 @@ from typing import Iterable, Mapping
 
 from trainer.domain.measures import confident_value
 from trainer.domain.record import Measure
-from trainer.domain.verdict import Fault, FaultName
+from trainer.domain.verdict import FAULT_NAMES, Fault, FaultName
 from trainer.settings.limits import Limits
 
 # A look this near to rest, before it or after, is called neither early nor held: about what settle and look are off by, each
@@ -26,6 +26,13 @@ class Verdict:
     indeterminate: tuple[FaultName, ...] = ()
     limits: Limits = field(default_factory=Limits)
     too_close: bool = False
+
+
+def unjudged(verdict: Verdict) -> tuple[FaultName, ...]:
+    """The faults, of those that are judged from there at all, that are neither found nor ruled out."""
+    near = BY_TIMING if verdict.too_close else ()
+    found = {fault.name for fault in verdict.faults}
+    return tuple(n for n in FAULT_NAMES if n not in found and (n in near or n in verdict.indeterminate))
 
 
 def look_after_s(measures: Mapping[str, Measure]) -> float | None:

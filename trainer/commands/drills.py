@@ -20,18 +20,19 @@ def drills() -> None:
 def list_drills(folder: Path | None) -> int:
     """All drills."""
     from trainer.app.context import load_context
-    from trainer.app.drills import list_drills
+    from trainer.app.drills import block_strokes, list_drills, test_of
 
     found = list_drills(load_context(folder).base)
     out = table("drill", "what to do", "strokes", "feedback", "passed with", overflow="fold")
     for drill in found.drills:
-        rule, block = drill.rule, drill.block
+        test, block = test_of(drill), block_strokes(drill)
+        silence = f"{test.strokes} in silence" if test is not None else ""
         out.add_row(
             escaped(drill.drill_id),
             escaped(drill.head.instruction),
-            f"{block.strokes} + {block.silent_strokes} in silence",
+            " + ".join(part for part in (f"{block}" if block else "", silence) if part),
             drill.feedback.schedule,
-            f"{rule.good} of {rule.of}",
+            f"{test.good} of {test.strokes}, twice" if test is not None else "no silent test",
         )
     console().print(out)
     for line in found.faults:

@@ -102,9 +102,9 @@ class BlockTable(BaseModel):
 
     model_config = STRICT
     kind: StrokeKind = key_field("ball", "strokes that count")
-    strokes: Annotated[int, Within(1, 200, "strokes")] = key_field(20, "strokes that count in a block")
+    strokes: Annotated[int, Within(1, 200, "strokes")] = key_field(20, "strokes that count in a block, before the test")
     silent_strokes: Annotated[int, Within(0, 50, "strokes")] = key_field(
-        5, "strokes of the silent test that ends the block"
+        5, "least strokes of the silent test after it; as many more as its goal takes to be told; 0: no test"
     )
 
 
@@ -119,11 +119,11 @@ class DrillFeedback(BaseModel):
 
 
 class PassTable(BaseModel):
-    """When it is passed: so many good ones of the last so many."""
+    """The goal. The silent test tells those who are at it from those who are below; it is passed on two days running."""
 
     model_config = STRICT
-    good: Annotated[int, Within(1, 50, "strokes")] = key_field(8, "strokes that must be good")
-    of: Annotated[int, Within(1, 50, "strokes")] = key_field(10, "of the last so many")
+    good: Annotated[int, Within(1, 50, "strokes")] = key_field(8, "the goal: so many good strokes")
+    of: Annotated[int, Within(1, 50, "strokes")] = key_field(10, "of so many")
     faults: list[FaultName] = key_field(
         ["early_look", "short_hold"], "faults that a good stroke has none of", kind="a list of faults"
     )
@@ -131,7 +131,7 @@ class PassTable(BaseModel):
     @model_validator(mode="after")
     def _can_be(self) -> PassTable:
         if self.good > self.of:
-            raise rule_fault(("good", f"{self.good} of the last {self.of} cannot be; must be at most pass.of"))
+            raise rule_fault(("good", f"{self.good} of {self.of} cannot be; must be at most pass.of"))
         return self
 
 

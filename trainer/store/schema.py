@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-SCHEMA_VERSION = 8
+SCHEMA_VERSION = 9
 APPLICATION_ID = 0x70757474  # "putt": tells our file from any other SQLite database
 
 # The tables of version 1; a new record gets these, then every change below.
@@ -240,5 +240,10 @@ CHANGES: dict[int, tuple[str, ...]] = {
             putt_m REAL,                         -- NULL: not said
             at TEXT NOT NULL                     -- when that was said
         ) WITHOUT ROWID""",
+    ),
+    # What no share may count.
+    9: (
+        "ALTER TABLE strokes ADD COLUMN good INTEGER",  # by its drill's rule: 1, 0; NULL: in no drill, not judged, not known
+        "ALTER TABLE strokes ADD COLUMN unsure TEXT",  # faults that could not be judged, blanks between; NULL: not known
     ),
 }

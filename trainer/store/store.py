@@ -20,7 +20,7 @@ from trainer.settings.model import Settings
 from trainer.store.database import FILE_NAME, open_database, transaction, translate_errors
 from trainer.store.folder import ensure_folder
 from trainer.store.signals import pack, unpack
-from trainer.store.stroke_rows import CONTEXT_COLUMNS, NewStroke, context_of_row, insert_stroke
+from trainer.store.stroke_rows import CONTEXT_COLUMNS, FREE, Made, NewStroke, context_of_row, insert_stroke
 
 
 @dataclass(frozen=True)
@@ -108,11 +108,10 @@ class Store:
         cues: Sequence[Cue],
         settings: Settings,
         kept_at: datetime,
-        drill: tuple[str | None, str | None] = (None, None),
+        made: Made = FREE,
     ) -> int:
         """Commits one stroke, its verdict and the settings that gave it; returns its number in the session.
 
-        drill: its id, and whether the stroke was in its block or its silent test.
         When this returns the stroke is on the disk: only then may its result be shown.
         """
         block = pack(record.signals)
@@ -122,7 +121,7 @@ class Store:
             db.execute("INSERT OR IGNORE INTO settings (body) VALUES (?)", (body,))
             settings_id = db.execute("SELECT id FROM settings WHERE body = ?", (body,)).fetchone()[0]
             uid, at = uuid.uuid4().hex, utc(kept_at)
-            new = NewStroke(session_id, settings_id, uid, at, self._software, record, block, faults, cues, None, *drill)
+            new = NewStroke(session_id, settings_id, uid, at, self._software, record, block, faults, cues, None, made)
             return insert_stroke(db, new)
 
     def newest(self, session_id: int) -> int:

@@ -16,6 +16,21 @@ CONTEXT_COLUMNS = "told, camera, other_session, other_stroke, other_offset_ms, t
 _TOLD = {"yes": True, "no": False}
 
 
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a stroke was made in and what came of it. drill: id, None: free practice; stage: of the drill, block or silent;
+    good: by the drill's rule, None: not judged, or in none; unsure: faults that could not be judged, None: not known.
+    """
+
+    drill: str | None = None
+    stage: str | None = None
+    good: bool | None = None
+    unsure: tuple[str, ...] | None = None
+
+
+FREE = Made()
+
+
 @dataclass(frozen=True)
 class NewStroke:
     """What is put in. signals: packed; number: in its session, None or taken: the next; kept_at: as ``utc`` gives it."""
@@ -30,8 +45,7 @@ class NewStroke:
     faults: Sequence[Fault]
     cues: Sequence[Cue]
     number: int | None = None
-    drill: str | None = None
-    stage: str | None = None
+    made: Made = FREE
     felt: bool | None = None
 
 
@@ -42,8 +56,10 @@ def insert_stroke(db: sqlite3.Connection, new: NewStroke) -> int:
     row = {
         "session_id": new.session_id, "number": number, "kept_at": new.kept_at, "kind": record.kind, "view": record.view,
         "software": new.software, "settings_id": new.settings_id, "signals": new.signals, "uid": new.uid,
-        "drill": new.drill, "stage": new.stage, "turns": pack_turns(record.signals),
+        "drill": new.made.drill, "stage": new.made.stage, "turns": pack_turns(record.signals),
         "felt": None if new.felt is None else int(new.felt),
+        "good": None if new.made.good is None else int(new.made.good),
+        "unsure": None if new.made.unsure is None else " ".join(new.made.unsure),
         **context_columns(context),
     }  # fmt: skip
     marks = ", ".join(f":{name}" for name in row)

@@ -28,7 +28,7 @@ from typing import Any, Mapping
 from trainer.errors import TransferError
 
 FORMAT = "putting-trainer hand-over"
-SCHEMA = 3  # 2: how a stroke felt; 3: distances, kept postures, homework, lessons
+SCHEMA = 4  # 2: how a stroke felt; 3: distances, kept postures, homework, lessons; 4: good in its drill, not judged
 SUFFIX = ".handover.zip"
 MANIFEST = "manifest.json"
 POSTURE_NAME = r"[0-9]{8}-[0-9]{6}-(?:face-on|down-the-line)(?:-[0-9]{1,4})?"

@@ -20,6 +20,7 @@ from trainer.store.signals import unpack
 from trainer.store.store import Store, utc
 from trainer.store.stroke_rows import (
     CONTEXT_COLUMNS,
+    Made,
     NewStroke,
     context_of_meta,
     context_of_row,
@@ -56,7 +57,7 @@ def sessions_out(store: Store, student_key: StudentKey) -> tuple[dict[str, Any],
             sessions[i] = {"uid": uid, "started_at": at, "source": source, "strokes": []}
         rows = db.execute(
             "SELECT s.id, s.session_id, s.settings_id, s.uid, s.number, s.kept_at, s.kind, s.view, s.software,"
-            f" s.drill, s.stage, s.signals, s.felt, {CONTEXT_COLUMNS} FROM strokes s"
+            f" s.drill, s.stage, s.signals, s.felt, s.good, s.unsure, {CONTEXT_COLUMNS} FROM strokes s"
             f" JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} ORDER BY s.session_id, s.number",
             student_key.query(),
         ).fetchall()
@@ -64,7 +65,24 @@ def sessions_out(store: Store, student_key: StudentKey) -> tuple[dict[str, Any],
         def parts(select: str, stroke_id: int) -> list[Any]:
             return db.execute(f"{select} WHERE stroke_id = ? ORDER BY place", (stroke_id,)).fetchall()
 
-        for i, session, used, uid, number, at, kind, view, software, drill, stage, block, felt, *columns in rows:
+        for (
+            i,
+            session,
+            used,
+            uid,
+            number,
+            at,
+            kind,
+            view,
+            software,
+            drill,
+            stage,
+            block,
+            felt,
+            good,
+            unsure,
+            *columns,
+        ) in rows:
             context = context_of_row(columns)
             if used not in settings:
                 settings[used] = len(bodies)
@@ -85,6 +103,8 @@ def sessions_out(store: Store, student_key: StudentKey) -> tuple[dict[str, Any],
                     "felt": None if felt is None else bool(felt),
                     "drill": drill,
                     "stage": stage,
+                    "good": None if good is None else bool(good),
+                    "unsure": None if unsure is None else unsure.split(),
                     "events": dict(parts("SELECT name, time_s FROM events", i)),
                     "measures": {
                         n: {"value": v, "unit": u, "confidence": c, "reason": r[:300]} for n, v, u, c, r in measures
@@ -262,7 +282,8 @@ def _insert(
     faults = [Fault(f.name, f.at_s, f.value, f.unit, f.limit) for f in stroke.faults]
     cues = [Cue(c.name, c.at_s) for c in stroke.cues]
     at = utc(datetime.fromisoformat(stroke.kept_at))
-    more = (stroke.number, stroke.drill, stroke.stage, stroke.felt)
+    unsure = None if stroke.unsure is None else tuple(stroke.unsure)
+    more = (stroke.number, Made(stroke.drill, stroke.stage, stroke.good, unsure), stroke.felt)
     insert_stroke(
         db, NewStroke(session_id, settings_id, stroke.uid, at, stroke.software, record, block, faults, cues, *more)
     )

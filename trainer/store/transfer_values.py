@@ -62,6 +62,8 @@ class StrokeValue(BaseModel):
     felt: bool | None = None  # from schema 2 on
     drill: Annotated[str, Field(max_length=60)] | None
     stage: Literal["block", "silent"] | None
+    good: bool | None = None  # from schema 4 on
+    unsure: Annotated[list[Annotated[str, Field(max_length=40)]], Field(max_length=20)] | None = None  # likewise
     events: dict[str, Real | None]
     measures: dict[str, MeasureValue]
     faults: Annotated[list[FaultValue], Field(max_length=50)]

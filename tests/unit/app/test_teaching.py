@@ -120,7 +120,7 @@ def test_the_commands_of_homework(folder: Path, capsys: pytest.CaptureFixture[st
     assert run([*on, "show", "--student", "Robin"]) == 0
     out = capsys.readouterr().out
     assert "no homework for Robin" in out
-    assert "homework 1 for Robin: Hands carry on from 2 m, 25 strokes on 3 days a week until" in out
+    assert "homework 1 for Robin: Hands carry on from 2 m, 34 strokes on 3 days a week until" in out
     assert "only [easy] ones" in out
     assert run(["--data-folder", str(folder), "students", "show", "Robin"]) == 0
     assert "strokes on 3 days a week" in " ".join(capsys.readouterr().out.split())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
 from typing import Mapping, Sequence
@@ -107,7 +108,7 @@ def test_all_faults_at_once_with_lines_and_nearest_keys(tmp_path: Path) -> None:
         "mine.toml: line 3: drill.instrucion: unknown key, did you mean drill.instruction?",
         "drill.instruction: is missing; a text of 1 to 120 letters",
         "line 5: block.strokes: must be a whole number from 1 to 200 strokes, not 0",
-        "line 7: pass.good: 9 of the last 8 cannot be",
+        "line 7: pass.good: 9 of 8 cannot be",
         "line 9: goals.hold_sec: unknown key, did you mean goals.hold_s?",
         "line 12: ladder.back_cm: every length must be from 3 to 120 cm",
     ):
@@ -175,31 +176,93 @@ def test_a_drills_limits_hold_over_the_students(tmp_path: Path) -> None:
     assert limits.lift == Limits().lift
 
 
-def test_eight_of_the_last_ten_then_the_silent_test() -> None:
-    run = drills.Run(load_drill("hold-then-look", [BUNDLED]))
-    for i in range(20):
-        assert (run.stage, run.number, run.wanted) == ("block", i + 1, "ball")
-        run = after(run, "ball", seen(), [fault("early_look")] if i < 12 else [])
-        assert run.passed == (i == 19)
-    for _ in range(5):
-        assert run.stage == "silent"
-        run = after(run, "ball", seen(), [])
+DAY = date(2026, 1, 5)
+
+
+def one_run(run: drills.Run, block: Sequence[bool], silent: Sequence[bool | None]) -> drills.Run:
+    """good or not, stroke by stroke; None: the look was too close to call."""
+    for good in (*block, *silent):
+        run = drills.after(
+            run, "ball", seen(), Verdict(() if good in (True, None) else (fault("early_look"),), too_close=good is None)
+        )
+    return run
+
+
+def next_day(run: drills.Run, days: int = 1) -> drills.Run:
+    return drills.Run(run.drill, earlier=run.days, today=run.today + timedelta(days=days))
+
+
+def hold_then_look() -> drills.Run:
+    return drills.Run(load_drill("hold-then-look", [BUNDLED]), today=DAY)
+
+
+def test_good_while_told_passes_nothing_in_silence() -> None:
+    run = one_run(hold_then_look(), [True] * 20, [True] * 11 + [False] * 3)
     assert run.stage == "done"
-    assert run.follows == "hands-carry-on"
+    assert run.passed_today is False
+    assert run.follows == "hold-then-look"
     block, silent = run.scores()
     assert block is not None
     assert silent is not None
-    assert (block.good, block.total, silent.good, silent.total) == (8, 20, 5, 5)
-    assert after(run, "ball", seen(), []) is run
+    assert (block.good, block.total, silent.good, silent.total) == (20, 20, 11, 14)
+    assert drills.after(run, "ball", seen(), Verdict()) is run
 
 
-def test_not_passed_means_again() -> None:
-    run = drills.Run(load_drill("hold-then-look", [BUNDLED]))
-    for _ in range(25):
-        run = after(run, "ball", seen(), [fault("short_hold")])
-    assert not run.passed
-    assert run.follows == "hold-then-look"
-    assert all(mark.why == ("short hold",) for mark in run.marks)
+def test_passed_in_silence_on_two_test_days_running() -> None:
+    bad_block = [False] * 20
+    run = one_run(hold_then_look(), bad_block, [True] * 12 + [False] * 2)
+    assert (run.passed_today, run.passed, run.follows) == (True, False, "hands-carry-on")
+    assert words.verdict_words(run) == "Passed today in silence"
+    assert words.standing_line(run) == "pass it again on another day: then it is passed for good"
+    again = next_day(run, 3)
+    assert (again.passed_today, again.passed) == (None, False)
+    assert words.standing_line(again) == "passed 5 Jan; 12 good of 14 in silence again today pass it for good"
+    failed = one_run(again, bad_block, [False] * 14)
+    third = one_run(next_day(failed), bad_block, [True] * 14)
+    assert (third.passed_today, third.passed) == (True, False)  # the test between was failed
+    fourth = one_run(next_day(third), bad_block, [True] * 14)
+    assert fourth.passed
+    assert words.verdict_words(fourth) == "Passed for good"
+    later = one_run(next_day(fourth), bad_block, [False] * 14)
+    assert later.passed  # what was passed stays
+    assert words.standing_line(later) == "passed for good 10 Jan"
+
+
+def test_the_first_test_of_a_day_counts() -> None:
+    run = one_run(hold_then_look(), [True] * 20, [False] * 14)
+    again = one_run(next_day(run, 0), [True] * 20, [True] * 14)
+    assert again.passed_today is False
+    assert words.standing_line(again) == "12 good of 14 in silence pass it; the first test of a day counts"
+    ended = one_run(hold_then_look(), [True] * 20, [False, False])  # and left off
+    on = one_run(next_day(ended, 0), [True] * 20, [True] * 11 + [False] + [True] * 2)
+    assert on.passed_today is False  # its strokes were the day's first ones
+    assert one_run(next_day(ended), [True] * 20, [True] * 14).passed_today is True
+
+
+def test_what_cannot_be_judged_is_made_again_and_stands_beside() -> None:
+    run = one_run(hold_then_look(), [True] * 20, [None] * 3 + [True] * 13)
+    assert (run.stage, run.number, run.passed_today) == ("silent", 14, None)
+    run = one_run(run, [], [True])
+    assert (run.stage, run.passed_today, run.unjudged()) == ("done", True, (0, 3))
+    assert words.done_line(run) == "block 20 of 20 good, in silence 14 of 14 good (3 not judged)"
+    blind = one_run(hold_then_look(), [True] * 20, [None] * 21)
+    assert (blind.stage, blind.passed_today) == ("done", None)
+    assert words.verdict_words(blind) == "Not judged: too few seen"
+
+
+def test_a_drill_without_a_silent_test_goes_on_and_is_not_passed(tmp_path: Path) -> None:
+    drill = made(tmp_path, HEAD + "next = 'ladder'\n[block]\nstrokes = 2\nsilent_strokes = 0\n")
+    run = one_run(drills.Run(drill), [True] * 2, [])
+    assert (run.stage, run.passed, run.follows) == ("done", False, "ladder")
+    assert words.stroke_line(run) == "Over"
+    assert words.standing_line(run) == "it has no silent test, so nothing passes it"
+
+
+def test_an_old_file_s_five_silent_strokes_are_as_many_as_its_goal_takes(tmp_path: Path) -> None:
+    drill = made(tmp_path, HEAD + "[block]\nsilent_strokes = 5\n[pass]\ngood = 6\nof = 8\n")
+    test = drills.test_of(drill)
+    assert test is not None
+    assert (test.good, test.strokes) == (12, 15)
 
 
 def test_what_was_not_seen_counts_neither_way() -> None:
@@ -253,8 +316,9 @@ def test_a_distance_drill_asks_for_marks_at_random_none_twice_running(tmp_path: 
         run = after(run, "ball", {}, [], rolled_m=run.target_m)
     assert run.target_m is None
     assert sorted(asked[:12]) == [2.0] * 4 + [4.0] * 4 + [6.0] * 4
+    assert len(asked) == 12 + 14
     assert all(a != b for part in (asked[:12], asked[12:]) for a, b in pairwise(part))
-    assert run.passed
+    assert run.passed_today
 
 
 def test_a_distance_drill_in_blocks(tmp_path: Path) -> None:
@@ -298,20 +362,20 @@ def test_senseless_distances_are_refused_in_words(tmp_path: Path, ladder: str, w
 def test_a_drill_is_told_in_a_few_lines(tmp_path: Path) -> None:
     run = drills.Run(load_drill("hold-then-look", [BUNDLED]))
     assert words.stroke_line(run) == "Stroke 1 of 20"
-    assert words.tally_line(run, 0) == "8 good of 10 pass it"
-    assert words.next_line(run, "Quiet hands") == "then 5 strokes in silence"
+    assert words.tally_line(run, 0) == "12 good of 14 in silence pass it, on two days running"
+    assert words.next_line(run, "Quiet hands") == "then 14 strokes in silence"
     for i in range(20):
         run = after(run, "ball", seen(hold_s=1.4), [fault("short_hold")] if i in (3, 4, 5, 6) else [])
         if i == 6:
-            assert words.tally_line(run, 7) == "3 of the last 7 good; 8 of 10 pass it"
-            assert words.tally_line(run, 3) == "3 of the last 3 good; 8 of 10 pass it"  # later ones were not told
-    assert words.stroke_line(run) == "Silent test: stroke 1 of 5"
+            assert words.tally_line(run, 7) == "3 of 7 good"
+            assert words.tally_line(run, 3) == "3 of 3 good"  # later ones were not told
+    assert words.stroke_line(run) == "Silent test: stroke 1 of 14"
     assert words.tally_line(run, 20) == "measured, no feedback"
-    assert words.block_words(run) == ("Block: 16 of 20 good", "now 5 strokes in silence")
-    for i in range(5):
+    assert words.block_words(run) == ("Block: 16 of 20 good", "now 14 strokes in silence")
+    for i in range(14):
         run = after(run, "ball", seen(hold_s=1.4), [fault("short_hold")] if i == 0 else [])
-    assert words.stroke_line(run) == "Passed"
-    assert words.tally_line(run, 25) == "block 16 of 20 good, in silence 4 of 5"
+    assert words.stroke_line(run) == "Passed today in silence"
+    assert words.tally_line(run, 34) == "block 16 of 20 good, in silence 13 of 14 good"
     assert words.next_line(run, "Quiet hands") == "next: Quiet hands"
 
 

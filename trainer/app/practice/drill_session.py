@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timezone
 from typing import Mapping
 
+from trainer.app.clock import today
 from trainer.app.context import RunContext
 from trainer.app.practice.drill_distance import DrillDistance
 from trainer.app.practice.drill_result import Putted, drill_sign
 from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
-from trainer.coaching.drills import Run, after
+from trainer.coaching.distance.putt import Putt
+from trainer.coaching.drills import Run, after, test_of
+from trainer.coaching.pass_rule import with_marks
 from trainer.coaching.verdict import Verdict
 from trainer.domain.record import LiveState, StrokeRecord
 from trainer.domain.verdict import Cue
@@ -24,6 +27,8 @@ from trainer.feedback.tones import Samples
 from trainer.live.display_types import DrillView
 from trainer.settings.drill_file import Drill, RhythmTable
 from trainer.settings.model import Settings
+from trainer.store.drill_marks import silent_marks
+from trainer.store.history import StudentKey
 from trainer.store.store import Store
 
 
@@ -59,6 +64,13 @@ def rhythm_name(drill: Drill) -> str:
     return f"{RHYTHM} {drill.rhythm.ratio:g} {drill.rhythm.backstroke_s:g}"
 
 
+def begun(store: Store, key: StudentKey, drill: Drill, seed: int) -> Run:
+    """A run of the drill, which knows the tests before it."""
+    test = test_of(drill)
+    earlier = with_marks((), test, silent_marks(store, key, drill.drill_id)) if test is not None else ()
+    return Run(drill, seed=seed, earlier=earlier, today=today())
+
+
 class DrillSession:
     """Puts each stroke on record with its drill and stage, and moves the drill on. What there is to say it returns."""
 
@@ -75,7 +87,8 @@ class DrillSession:
         """names: drill's id -> what it is called; chooser: of the run so far, else a new one; seed: of orders."""
         self._recorder, self._store, self._settings = recorder, store, settings
         self._names = names or {}
-        self.run = Run(drill, seed=seed)
+        key = StudentKey(recorder.student_id, settings.player.name)
+        self.run = begun(store, key, drill, seed)
         self._plan = block_plan(drill, seed, settings.feedback.feel)
         self.chooser = chooser or CueChooser(self._plan)
         self.chooser.begin_block(self._plan)
@@ -103,12 +116,15 @@ class DrillSession:
     def save(self, record: StrokeRecord, verdict: Verdict, cues: tuple[Cue, ...]) -> tuple[str, ...]:
         """Lines to say, when the stroke is on the disk."""
         stage = self.run.stage
-        now = self._recorder.save(record, verdict.faults, cues, self.practised)
-        number, before = self.run.number, len(self.run.marks)
-        putted, lines = self._putted(record, now)
-        ran, rolled_m = self.run, putted.rolled_m if putted is not None else None
-        self.run = after(ran, record.kind, record.measures, verdict, rolled_m)
-        counts = len(self.run.marks) > before
+        now = datetime.now(timezone.utc)
+        self.run = ran = replace(self.run, today=now.astimezone().date())
+        number, practised = ran.number, self.practised
+        putted, putt, why = self._putted(record)
+        self.run = after(ran, record.kind, record.measures, verdict, putted.rolled_m if putted is not None else None)
+        counts = len(self.run.marks) > len(ran.marks)
+        good = self.run.marks[-1].good if counts else None
+        self._recorder.save(record, verdict, cues, practised, good, now)
+        lines = self._keep_putt(record, putt, why, now) if putted is not None else []
         self.result_sign = drill_sign(ran, record, verdict, putted) if counts else None
         told = bool(record.context.told) or self._plan.feedback_level(number).summary_of > 0
         if stage == "block" and counts and told:
@@ -120,36 +136,42 @@ class DrillSession:
                 self.chooser.go_to(self.run.number)
         elif self.run.stage == "silent":
             self.chooser.begin_block(Plan("silent"))
-            lines.append(f"now {self.run.drill.block.silent_strokes} strokes in silence")
+            lines.append(words.next_line(ran, None).replace("then", "now", 1))
         else:
             feel = self._settings.feedback.feel
             self.chooser.begin_block(Plan("every", tone=not feel, praise=not feel))
             lines += self.result()
         return tuple(lines)
 
-    def _putted(self, record: StrokeRecord, now: datetime) -> tuple[Putted | None, list[str]]:
-        """The putt of a distance drill, kept for the player's scale; and lines. None: it was none."""
-        target, session = self.run.target_m, self._recorder.session
-        if self.distance is None or target is None or record.kind != self.run.wanted or session is None:
-            return None, []
+    def _putted(self, record: StrokeRecord) -> tuple[Putted | None, Putt | None, str]:
+        """(what is shown of it, the putt, why it is not known) in a distance drill. None: it was no putt of it."""
+        target = self.run.target_m
+        if self.distance is None or target is None or record.kind != self.run.wanted:
+            return None, None, ""
         putt, why = self.distance.putt(record, target)
+        asked_cm = self.distance.aim(target).back_cm
+        return Putted(putt.rolled_m if putt is not None else None, self.distance.unit, asked_cm, why), putt, why
+
+    def _keep_putt(self, record: StrokeRecord, putt: Putt | None, why: str, now: datetime) -> list[str]:
+        """For the player's scale. Lines to say."""
+        session = self._recorder.session
+        if self.distance is None or session is None:
+            return []
         if putt is None:
             line = f"distance not known: {why}"
         else:
             line = self.distance.keep(putt, record, self._store.newest(session), now)
         told = bool(record.context.told)
         self._last = line if told else ""
-        asked_cm = self.distance.aim(target).back_cm
-        putted = Putted(putt.rolled_m if putt is not None else None, self.distance.unit, asked_cm, why)
-        return putted, [line] if told or putt is None else []
+        return [line] if told or putt is None else []
 
     def _over(self) -> Sign:
         """What is shown when the block, or all of it, is over."""
-        if self.run.stage == "done" and self.run.drill.block.silent_strokes:
-            detail = words.done_line(self.run)
+        if self.run.stage == "done" and test_of(self.run.drill) is not None:
+            detail = f"{words.done_line(self.run)}; {words.standing_line(self.run)}"
             if self.distance is not None and (short := self.distance.in_short()):
                 detail = f"{detail}; {short}"
-            return Sign(words.stroke_line(self.run), detail, "good" if self.run.passed else "plain")
+            return Sign(words.stroke_line(self.run), detail, "good" if self.run.passed_today else "plain")
         large, small = words.block_words(self.run)
         return Sign(large, small, "plain")
 
@@ -180,16 +202,15 @@ class DrillSession:
         """How it went so far, with and without feedback side by side; once when it is over."""
         if self._told or not self.run.marks:
             return ()
-        self._told = self.run.stage == "done"
-        block, silent = self.run.scores()
-        shares = [
-            f"{name} {share.words() if share else 'none yet'}"
-            for name, share in (("block", block), ("in silence", silent))
-        ]
-        drill = self.run.drill
-        rule = f"{drill.rule.good} of the last {drill.rule.of}"
-        verdict = f"passed ({rule})" if self.run.passed else f"not passed yet ({rule})"
-        lines = [f"{drill.head.name}: good strokes, {', '.join(shares)}; {verdict}"]
+        run = self.run
+        self._told = run.stage == "done"
+        shares = []
+        for name, share, unsure in zip(("block", "in silence"), run.scores(), run.unjudged(), strict=True):
+            shares.append(
+                f"{name} {share.words() if share else 'none yet'}" + (f", {unsure} not judged" if unsure else "")
+            )
+        verdict = f"{words.verdict_words(run).lower()}; " if self._told else ""
+        lines = [f"{run.drill.head.name}: good strokes, {', '.join(shares)}; {verdict}{words.standing_line(run)}"]
         if self._told and self.distance is not None:
             lines += self.distance.ends()
         if self._told and self.run.follows:

@@ -225,7 +225,7 @@ class PracticeSession:
             lines = self._drill.save(record, verdict, cues)
             self._builder.about(self._drill.result_sign)
         else:
-            self._recorder.save(record, verdict.faults, cues, self.practised)
+            self._recorder.save(record, verdict, cues, self.practised)
             lines = self._before_play.kept(record.kind, verdict) if self._before_play is not None else ()
         session = self._recorder.session
         self._balls += record.kind == "ball"

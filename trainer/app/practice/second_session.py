@@ -74,6 +74,6 @@ class SecondSession:
 
     def _keep(self, finished: Finished) -> tuple[str, ...]:
         record = self._link.linked(finished.number, finished.record)
-        self._recorder.save(record, finished.verdict.faults, finished.cues, self._practised)
+        self._recorder.save(record, finished.verdict, finished.cues, self._practised)
         self._link.recorded_in(self._recorder.session)
         return (stroke_line(finished, "second camera"),)
