@@ -62,6 +62,7 @@ def record(
         "head_with_putter_cm": abs(sway_cm),
         "lift_cm": lift_cm,
         "tempo_ratio": float(rng.normal(2.1, 0.1)),
+        "backstroke_s": TOP - TAKE,
         "back_cm": back_cm,
         "through_cm": 1.2 * back_cm,
         "back_peak_cm_s": float(rng.normal(55, 3)),

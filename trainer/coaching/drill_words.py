@@ -129,10 +129,17 @@ def description(drill: Drill) -> list[str]:
         f"A good stroke: {', '.join(_asked(drill)) or 'any'}. {passes}",
     ]
     if drill.head.cue == "rhythm":
-        out.append(f"Rhythm {drill.rhythm.ratio:g}:1, backstroke {drill.rhythm.backstroke_s:g} s.")
+        out.append(_rhythm_line(drill))
     if drill.head.next:
         out.append(f"Then: {drill.head.next}.")
     return out
+
+
+def _rhythm_line(drill: Drill) -> str:
+    rhythm = drill.rhythm
+    line = f"Rhythm {rhythm.ratio:g}:1, backstroke {rhythm.backstroke_s:g} s"
+    line += "; your own, once enough strokes are known" if rhythm.own else ""
+    return line + ("; no sound from the top on." if rhythm.until == "top" else ".")
 
 
 def blind_line(drill: Drill, view: str) -> str:

@@ -96,7 +96,7 @@ _LIST: tuple[MeasureSpec, ...] = (
         goal=(-30.0, 30.0), listed=True,
     ),
     MeasureSpec("lift_cm", "head up", "cm", 1, True, 0.62, 0.25, 0.40, "lift", True, (-30.0, 30.0), listed=True),
-    MeasureSpec("backstroke_s", "backstroke time", "s", 2, repeatability=0.008),
+    MeasureSpec("backstroke_s", "backstroke time", "s", 2, repeatability=0.008, goal=(0.1, 3.0)),
     MeasureSpec("forward_s", "forward time", "s", 2, repeatability=0.005),
     MeasureSpec("back_peak_cm_s", "fastest in the backstroke", "cm/s", 0, goal=(1.0, 500.0)),
     MeasureSpec("hands_peak_cm_s", "hands, fastest", "cm/s", 0),

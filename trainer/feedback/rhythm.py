@@ -31,10 +31,13 @@ def turns_s(ratio: float, backstroke_s: float) -> tuple[float, float, float]:
     return backstroke_s, 2 * backstroke_s, 2 * backstroke_s + backstroke_s / ratio
 
 
-def rhythm_sound(ratio: float, backstroke_s: float) -> Samples:
-    """Mono samples -1..1 at make_sounds.RATE_HZ; it ends a RAMP_S after the ball."""
+def rhythm_sound(ratio: float, backstroke_s: float, to_top: bool = False) -> Samples:
+    """Mono samples -1..1 at make_sounds.RATE_HZ; it ends a RAMP_S after the ball.
+
+    to_top: it has died away at the top, and the forward stroke is made in silence.
+    """
     rise, top, ball = turns_s(ratio, backstroke_s)
-    t = np.arange(round((ball + RAMP_S) * RATE_HZ)) / RATE_HZ
+    t = np.arange(round((top if to_top else ball + RAMP_S) * RATE_HZ)) / RATE_HZ
     octaves = np.interp(t, (rise, top, ball), (0.0, np.log2(HIGH_HZ / LOW_HZ), 0.0))
     angle = 2.0 * np.pi * np.cumsum(LOW_HZ * 2.0**octaves) / RATE_HZ
     wave = np.sin(angle) + sum(part * np.sin(k * angle) for k, part in enumerate(OVERTONES, 2))

@@ -141,6 +141,10 @@ class RhythmTable(BaseModel):
     model_config = STRICT
     ratio: Annotated[float, Within(1, 4)] = key_field(2.0, "backstroke time to forward time")
     backstroke_s: Annotated[float, Within(0.3, 2, "s")] = key_field(0.67, "backstroke time")
+    own: bool = key_field(False, "the player's own times in place of these and of the goals, once 12 strokes are known")
+    until: Literal["ball", "top"] = key_field(
+        "ball", "where the tone ends; own sets it to top for those with a steady rhythm"
+    )
 
 
 class LadderTable(BaseModel):

@@ -10,7 +10,6 @@ from trainer.stroke.filters import smooth
 from trainer.stroke.signals import cm_per_px
 
 HEAD_HZ = 6.0
-NAME = "head_with_putter_cm"
 
 
 def head_with_putter(signals: Signals, events: Events) -> Measure:

@@ -15,7 +15,6 @@ from trainer.stroke.events import SPEED_HZ, Backstroke
 from trainer.stroke.filters import shakes, slope, smooth
 from trainer.stroke.hands_past_leg import hands_carry, hands_past_leg
 from trainer.stroke.head_turn import turn_change
-from trainer.stroke.head_with_putter import NAME as HEAD_WITH_PUTTER
 from trainer.stroke.head_with_putter import head_with_putter
 from trainer.stroke.path import Path
 from trainer.stroke.segment_contributions import head_putter_correlation, shares
@@ -92,7 +91,7 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out.update(_head(s))
     out["rest_sight"] = Measure(s.rest_sight, "1", 1.0)
     out["hinge_change_deg"] = _hinge(s)
-    out[HEAD_WITH_PUTTER] = head_with_putter(s.signals, s.events)
+    out["head_with_putter_cm"] = head_with_putter(s.signals, s.events)
     out["hands_past_leg_cm"] = hands_past_leg(s.signals, s.events)
     out["hands_carry_cm"] = hands_carry(s.signals, s.events)
     out.update(shares(s.signals, s.events))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.support.made_strokes import keep_sessions
+from tests.support.made_strokes import TAKE, TOP, keep_sessions
 from trainer.app.baseline import BaselineRequest, baseline
 from trainer.app.context import RunContext, load_context
 from trainer.app.distance.desk import choose_unit
@@ -15,6 +15,7 @@ from trainer.app.distance.putts import PuttRequest, enter_putt, forget_putt, lis
 from trainer.app.distance.scale import ChartRequest, LadderRequest, Missing, chart_view, ladder_view, scale_view
 from trainer.app.drills import describe, list_drills, own_folder
 from trainer.app.limits import LimitsDesk, LimitsRequest, limits_history
+from trainer.app.practice.own_drills import fitting
 from trainer.app.progress import ProgressRequest, student_progress
 from trainer.app.report import ReportRequest, write_report
 from trainer.app.student_export import ExportRequest, export_student
@@ -22,6 +23,9 @@ from trainer.app.student_file import Decision
 from trainer.app.students import SetRequest, add_student, list_students, rename_student, set_student, show_student
 from trainer.app.transfer import ImportRequest, import_student
 from trainer.errors import UsageError
+from trainer.resources import data_path
+from trainer.settings.drill_file import load_drill
+from trainer.store.students import Students
 
 
 @pytest.fixture
@@ -95,6 +99,14 @@ def test_baseline_progress_and_page(coach: RunContext, tmp_path: Path) -> None:
     assert len(progress.progress.sessions) == 3
     out = write_report(coach, ReportRequest("Robin", tmp_path / "robin.html"))
     assert all(line.split(":")[0] in out.read_text(encoding="utf-8") for line in progress.sentences[:1])
+
+
+def test_a_drill_of_rhythm_is_set_by_the_students_own_strokes(coach: RunContext) -> None:
+    drill = load_drill("unhurried-backstroke", [data_path("config", "drills")])
+    own = fitting(coach, Students(coach.base).find("Robin"))(drill).rhythm
+    assert own.backstroke_s == pytest.approx(TOP - TAKE, abs=0.01)
+    assert own.ratio == pytest.approx(2.1, abs=0.1)
+    assert fitting(coach, None)(drill) is drill
 
 
 def test_distances_from_the_unit_to_the_ladder(coach: RunContext) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Mapping, Sequence
+from typing import Callable, Mapping, Sequence
 
 from trainer.app.context import RunContext
 from trainer.app.drills import list_drills
@@ -46,6 +46,8 @@ class DrillSequence:
         return self._drills.get(drill.head.next)
 
 
-def drill_sequence(context: RunContext, listed: Sequence[str] = ()) -> DrillSequence:
-    """Of all drills that can be used; what is wrong with the others `drills list` says."""
-    return DrillSequence({drill.drill_id: drill for drill in list_drills(context.base).drills}, listed)
+def drill_sequence(
+    context: RunContext, listed: Sequence[str] = (), fitted: Callable[[Drill], Drill] = lambda drill: drill
+) -> DrillSequence:
+    """Of all drills that can be used, each fitted to the player; what is wrong with the others `drills list` says."""
+    return DrillSequence({drill.drill_id: fitted(drill) for drill in list_drills(context.base).drills}, listed)

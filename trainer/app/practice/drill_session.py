@@ -53,15 +53,16 @@ def sounds_of(drill: Drill | None) -> dict[str, Samples]:
     """The sounds that only this drill needs."""
     if drill is None or drill.head.cue != "rhythm":
         return {}
-    return {rhythm_name(drill): rhythm_sound(drill.rhythm.ratio, drill.rhythm.backstroke_s)}
+    rhythm = drill.rhythm
+    return {rhythm_name(drill): rhythm_sound(rhythm.ratio, rhythm.backstroke_s, rhythm.until == "top")}
 
 
 def rhythm_name(drill: Drill) -> str:
     """The sound's name: drills of one run may have rhythms of their own."""
-    usual = RhythmTable()
-    if drill.rhythm == usual:
+    usual, own = RhythmTable(), drill.rhythm
+    if (own.ratio, own.backstroke_s, own.until) == (usual.ratio, usual.backstroke_s, usual.until):
         return RHYTHM
-    return f"{RHYTHM} {drill.rhythm.ratio:g} {drill.rhythm.backstroke_s:g}"
+    return f"{RHYTHM} {own.ratio:g} {own.backstroke_s:g} {own.until}"
 
 
 def begun(store: Store, key: StudentKey, drill: Drill, seed: int) -> Run:

@@ -12,6 +12,7 @@ from trainer.app import build
 from trainer.app.context import RunContext, since_start_s
 from trainer.app.devices import OpensSource, Sounds, open_source
 from trainer.app.practice.drill_sequence import DrillSequence, drill_sequence
+from trainer.app.practice.own_drills import fitting
 from trainer.app.practice.practice_session import PracticePlan, PracticeSession
 from trainer.app.practice.second_session import SecondSession
 from trainer.app.practice.stroke_recorder import StrokeRecorder
@@ -221,14 +222,15 @@ def practice_plan(context: RunContext, request: PracticeRequest) -> PracticePlan
     """With the drills that are the student's own."""
     student = Students(context.base).by_id(context.student_id)
     listed = student.card.drills if student is not None else ()
-    drills = DrillSequence({}) if request.before_play else drill_sequence(context, listed)
+    fitted = fitting(context, student)
+    drills = DrillSequence({}) if request.before_play else drill_sequence(context, listed, fitted)
     name = request.clip.name if request.clip else f"camera {context.settings.camera.source}"
     seed = datetime.now(timezone.utc).toordinal()
     return PracticePlan(
         context,
         name,
         drills,
-        request.drill,
+        fitted(request.drill) if request.drill is not None else None,
         seed,
         request.gestures,
         recorded=request.recorded,
