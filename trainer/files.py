@@ -30,10 +30,10 @@ def replace_file(path: Path, data: bytes) -> None:
         file.write(data)
 
 
-def free_path(stem: str, ending: str) -> Path:
-    """STEM and ending in the working folder, with a number between them where that is taken."""
-    path, k = Path(f"{stem}{ending}"), 1
+def free_path(stem: str, ending: str, folder: Path = Path()) -> Path:
+    """STEM and ending in the folder, else the working one, with a number between them where that is taken."""
+    path, k = folder / f"{stem}{ending}", 1
     while path.exists():
         k += 1
-        path = Path(f"{stem}-{k}{ending}")
+        path = folder / f"{stem}-{k}{ending}"
     return path

@@ -45,6 +45,17 @@ class CameraSetupResult:
         """What is still to be done."""
         return [finding for finding in self.findings if finding.state in ("problem", "waiting")]
 
+    @property
+    def words(self) -> str:
+        """How it ended, in a line."""
+        if not self.findings:
+            return "no picture came"
+        if self.done:
+            return f"all set: {self.view}" + (f"; {self.changed}" if self.changed else "")
+        left = sorted(self.left, key=lambda finding: finding.state != "problem")
+        what = f": {left[0].state} {left[0].title}: {left[0].words}" if left else ", or not for long enough"
+        return f"not all is well yet{what}"
+
 
 def set_up_camera(
     request: CameraSetupRequest, devices: Devices, openers: Openers = MACHINE, clock: Clock | None = None

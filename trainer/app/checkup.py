@@ -44,7 +44,7 @@ def check_everything(context: RunContext, openers: Openers = MACHINE, clock: Clo
         yield findings.frame_rate(trial.fps, settings.camera.fps)
     yield from findings.timing(trial.times_s)
     yield light_of(trial.images[-1]) if trial.images else Finding("light", "problem", *NO_CAMERA)
-    yield _sound(settings, openers, clock)
+    yield try_sound(settings, openers, clock)
     yield _pose_model(trial, settings.camera.fps, openers, clock)
     yield _disk(context)
 
@@ -70,7 +70,8 @@ def _try_camera(settings: Settings, openers: Openers, clock: Clock) -> tuple[Cam
         return CameraTrial(images, times_s, source.measured_fps), source.size
 
 
-def _sound(settings: Settings, openers: Openers, clock: Clock) -> Finding:
+def try_sound(settings: Settings, openers: Openers, clock: Clock) -> Finding:
+    """Plays a tone."""
     from trainer.feedback.cues import READY
     from trainer.feedback.tones import SilentPlayer
 

@@ -21,15 +21,19 @@ from trainer.store.store import Store
 from trainer.store.students import file_name
 
 
-def write_lesson_page(context: RunContext, student: str, number: int | None, out: Path | None) -> Path:
-    """out: None: named after student and day in this folder; number: of the lesson, None: the newest. Returns where it is."""
+def write_lesson_page(
+    context: RunContext, student: str, number: int | None, out: Path | None, folder: Path = Path()
+) -> Path:
+    """out: None: named after student and day in the folder, else in this one; number: of the lesson, None: the newest.
+    Returns where it is.
+    """
     with context.open_store() as store:
         desk = LessonDesk(context, store, student)
         view = desk.view(desk.chosen(number))
         text = lesson_page(_content(context, store, desk, view))
     day = view.lesson.begun_at.astimezone().date()
     named = file_name(view.student.name, view.student.card.id).removesuffix(".toml")
-    path = out or Path(f"{named}-lesson-{day:%Y%m%d}.html")
+    path = out or folder / f"{named}-lesson-{day:%Y%m%d}.html"
     if path.is_dir():
         raise UsageError("is a folder", str(path), "give the page's name too")
     write_atomically(path, text.encode("utf-8"))

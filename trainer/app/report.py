@@ -19,11 +19,12 @@ from trainer.store.students import file_name
 
 @dataclass(frozen=True, slots=True)
 class ReportRequest:
-    """out: the page, None: one named after student and day in this folder."""
+    """out: the page, None: one named after student and day in the folder, else in this one."""
 
     student: str
     out: Path | None = None
     as_judged: bool = False
+    folder: Path = Path()
 
 
 def write_report(context: RunContext, request: ReportRequest) -> Path:
@@ -42,7 +43,7 @@ def write_report(context: RunContext, request: ReportRequest) -> Path:
     )
     text = page(content)
     named = file_name(student.name, student.card.id or "report").removesuffix(".toml")
-    path = request.out or free_path(f"{named}-{found.day:%Y%m%d}", ".html")
+    path = request.out or free_path(f"{named}-{found.day:%Y%m%d}", ".html", request.folder)
     if path.is_dir():
         raise UsageError("is a folder", str(path), "give the page's name too")
     write_atomically(path, text.encode("utf-8"))

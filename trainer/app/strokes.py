@@ -5,18 +5,24 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Sequence
+from typing import Mapping, Sequence
 
 from trainer.app.clock import today
 from trainer.app.context import RunContext, student_named
 from trainer.app.student_file import student_key
 from trainer.coaching.verdict import TOO_CLOSE_S, kept_too_close, look_after_s
 from trainer.coaching.verdict import Verdict as Verdict
+from trainer.domain.measures import FAR_TURN_DEG, MEASURES, confident_value
+from trainer.domain.record import Measure
 from trainer.domain.verdict import FAULT_NAMES, Fault
 from trainer.errors import UsageError
 from trainer.store.sessions import stroke_places
 from trainer.store.store import StrokeLine
 from trainer.store.students import StudentFile
+
+COLUMNS = (
+    "hold_s", "early_by_s", "head_turn_deg", "hinge_change_deg", "tempo_ratio", "back_cm", "through_cm", "recoil_cm",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,3 +95,17 @@ def uncalled_lines(verdicts: Sequence[Verdict]) -> list[str]:
 
 def _strokes(count: int) -> str:
     return f"{count} stroke{'' if count == 1 else 's'}"
+
+
+def measure_cells(measures: Mapping[str, Measure], columns: Sequence[str] = COLUMNS) -> list[str]:
+    """A cell a column; a thing not seen, or not surely, is a dash."""
+    return [_cell(name, measures.get(name)) for name in columns]
+
+
+def _cell(name: str, measure: Measure | None) -> str:
+    value = confident_value(measure)
+    if value is None:
+        return "-"
+    if name == "head_turn_deg" and abs(value) > FAR_TURN_DEG:
+        return f"{'<-' if value < 0 else '>'}{FAR_TURN_DEG:.0f}"
+    return f"{value:.{MEASURES[name].decimals}f}"

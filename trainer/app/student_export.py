@@ -38,11 +38,14 @@ EXPORTED_TABLES = ("player", "feedback", "limits", "posture", "student")
 
 @dataclass(frozen=True, slots=True)
 class ExportRequest:
-    """out: the file, None: one named after student and day in this folder; profile_only: profile, limits, drills."""
+    """out: the file, None: one named after student and day in the folder, else in this one; profile_only: profile, limits,
+    drills.
+    """
 
     name: str
     out: Path | None = None
     profile_only: bool = False
+    folder: Path = Path()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +79,7 @@ def export_student(context: RunContext, request: ExportRequest) -> Exported:
     student = with_id(students, students.find(request.name))
     at = now()
     named = file_name(student.name, student.card.id).removesuffix(".toml")
-    path = request.out or free_path(f"{named}-{at:%Y%m%d}", SUFFIX)
+    path = request.out or free_path(f"{named}-{at:%Y%m%d}", SUFFIX, request.folder)
     if path.is_dir():
         raise UsageError("is a folder", str(path), "give the file's name too")
     if path.exists():

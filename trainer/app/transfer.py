@@ -29,6 +29,7 @@ from trainer.store.students import (
     folded,
     student_of,
 )
+from trainer.store.transfer_file import SUFFIX as SUFFIX
 from trainer.store.transfer_file import TODO, read_archive
 from trainer.store.transfer_strokes import Merged, merge, ready
 

@@ -30,6 +30,7 @@ from trainer.commands.reasons import reasons
 from trainer.commands.report import report
 from trainer.commands.review import review
 from trainer.commands.setup import setup
+from trainer.commands.start import NO_DISPLAY, start
 from trainer.commands.strokes import strokes
 from trainer.commands.students import students
 from trainer.errors import TrainerError
@@ -52,9 +53,10 @@ def cli(context: click.Context, data_folder: Path | None) -> None:
     if isinstance(context.obj, log_file.DataFolderHandler):
         context.obj.data_folder = folder_of_data(data_folder)
     context.obj = data_folder
-    log_file.log_command(context.invoked_subcommand or "help")
-    if context.invoked_subcommand is None:
+    log_file.log_command(context.invoked_subcommand or "start")
+    if context.invoked_subcommand is None and not start(data_folder):
         click.echo(context.get_help())
+        click.echo(f"\n{NO_DISPLAY}")
 
 
 for _command in (

@@ -1,9 +1,9 @@
-"""`distance`: how far back for how far. What is printed is in distance_show.py."""
+"""`distance`: how far back for how far."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Iterable
 
 import click
 
@@ -38,6 +38,23 @@ def numbers(text: str, what: str, count: int | None = None) -> tuple[float, ...]
 
 def _given(text: str | None, what: str) -> tuple[float, ...] | None:
     return None if text is None else numbers(text, what)
+
+
+def _report(lines: Iterable[str]) -> None:
+    for line in lines:
+        report(line)
+
+
+def _print_chart(cells: tuple[tuple[str, ...], list[tuple[str, ...]]], green_speed_ft: float) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    out = Table(title=f"green {green_speed_ft:.1f} ft")
+    for heading in cells[0]:
+        out.add_column(heading, justify="right")
+    for row in cells[1]:
+        out.add_row(*row)
+    Console(highlight=False).print(out)
 
 
 def _context(folder: Path | None, student: str | None) -> RunContext:
@@ -83,12 +100,12 @@ def unit(folder: Path | None, unit: str, trail_foot_cm: float | None, student: s
 def green(folder: Path | None, /, student: str | None, **options: Any) -> int:
     """Set the green's speed: SPEED in feet, as the course's sign says, readings of the usual ramp, or putts."""
     from trainer.app.distance.green import GreenRequest, set_green
-    from trainer.commands.distance_show import print_green
+    from trainer.app.distance.words import green_lines
 
     options["one_way"] = _given(options["one_way"], "--one-way")
     options["other_way"] = _given(options["other_way"], "--other-way")
     options["putts"] = tuple(numbers(text, "--putt", 2) for text in options["putts"])
-    print_green(set_green(_context(folder, student), GreenRequest(**options)))
+    _report(green_lines(set_green(_context(folder, student), GreenRequest(**options))))
     return 0
 
 
@@ -103,10 +120,10 @@ def green(folder: Path | None, /, student: str | None, **options: Any) -> int:
 def slope(folder: Path | None, /, student: str | None, rolls: str | None, **options: Any) -> int:
     """Tell a slope in per cent, from a level or from one ball rolled both ways."""
     from trainer.app.distance.green import SlopeRequest, slope_of
-    from trainer.commands.distance_show import print_slope
+    from trainer.app.distance.words import slope_lines
 
     both = None if rolls is None else numbers(rolls, "--rolls", 2)
-    print_slope(slope_of(_context(folder, student), SlopeRequest(rolls=both, **options)))
+    _report(slope_lines(slope_of(_context(folder, student), SlopeRequest(rolls=both, **options))))
     return 0
 
 
@@ -128,10 +145,10 @@ def slope(folder: Path | None, /, student: str | None, rolls: str | None, **opti
 def putt(folder: Path | None, /, student: str | None, stroke: str | None, **options: Any) -> int:
     """Enter where a ball stopped."""
     from trainer.app.distance.putts import PuttRequest, enter_putt
-    from trainer.commands.distance_show import print_putt
+    from trainer.app.distance.words import putt_lines
 
     chosen = stroke_chosen(stroke, "--stroke") if stroke is not None else None
-    print_putt(enter_putt(_context(folder, student), PuttRequest(stroke=chosen, **options)))
+    _report(putt_lines(enter_putt(_context(folder, student), PuttRequest(stroke=chosen, **options))))
     return 0
 
 
@@ -142,14 +159,14 @@ def putt(folder: Path | None, /, student: str | None, stroke: str | None, **opti
 def putts(folder: Path | None, drop: int | None, student: str | None) -> int:
     """List the putts of your scale, and strokes on record that still lack a roll-out."""
     from trainer.app.distance.putts import forget_putt, list_putts
-    from trainer.commands.distance_show import print_putts
+    from trainer.app.distance.words import putts_lines
 
     context = _context(folder, student)
     if drop is not None:
         forget_putt(context, drop)
         report(f"putt {drop} forgotten")
     else:
-        print_putts(list_putts(context))
+        _report(putts_lines(list_putts(context)))
     return 0
 
 
@@ -159,9 +176,9 @@ def putts(folder: Path | None, drop: int | None, student: str | None) -> int:
 def scale(folder: Path | None, student: str | None) -> int:
     """Show your scale, the distance table, your rhythm and your lag score."""
     from trainer.app.distance.scale import scale_view
-    from trainer.commands.distance_show import print_scale
+    from trainer.app.distance.words import scale_lines
 
-    print_scale(scale_view(_context(folder, student)))
+    _report(scale_lines(scale_view(_context(folder, student))))
     return 0
 
 
@@ -174,7 +191,7 @@ def scale(folder: Path | None, student: str | None) -> int:
 def chart(folder: Path | None, distances: str | None, slopes: str, out: Path | None, student: str | None) -> int:
     """Show how far back for how far, on your green, up and down."""
     from trainer.app.distance.scale import ChartRequest, chart_view
-    from trainer.commands.distance_show import print_chart
+    from trainer.app.distance.words import chart_cells, chart_lines
 
     request = ChartRequest(_given(distances, "--distances"), html=out)
     if slopes:
@@ -183,7 +200,8 @@ def chart(folder: Path | None, distances: str | None, slopes: str, out: Path | N
     if out is not None:
         report(f"wrote {out}")
     else:
-        print_chart(found)
+        _print_chart(chart_cells(found), found.chart.green.green_speed_ft)
+        _report(chart_lines(found))
     return 0
 
 
@@ -198,8 +216,8 @@ def chart(folder: Path | None, distances: str | None, slopes: str, out: Path | N
 def ladder(folder: Path | None, /, distances: str, student: str | None, **options: Any) -> int:
     """List putts to several marks, each with how far back and the window to stop in."""
     from trainer.app.distance.scale import LadderRequest, ladder_view
-    from trainer.commands.distance_show import print_ladder
+    from trainer.app.distance.words import ladder_lines
 
     request = LadderRequest(numbers(distances, "ladder"), **options)
-    print_ladder(ladder_view(_context(folder, student), request), request.order)
+    _report(ladder_lines(ladder_view(_context(folder, student), request), request.order))
     return 0

@@ -11,10 +11,8 @@ from trainer.commands.console import report
 from trainer.commands.homework import homework_options, homework_request, report_set
 from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, handedness, view
 from trainer.domain.naming import moment_words
-from trainer.domain.printable import printable
 
 if TYPE_CHECKING:
-    from trainer.app.lesson import LessonView
     from trainer.app.practice.practice import Machine
 
 STROKES = 8
@@ -176,37 +174,15 @@ def _step(folder: Path | None, student: str, work: Any) -> int:
     """work: one step at the student's desk; then how it stands."""
     from trainer.app.context import load_context
     from trainer.app.lesson import LessonDesk
+    from trainer.app.lesson_words import lesson_lines
 
     context = load_context(folder)
     with context.open_store() as store:
         desk = LessonDesk(context, store, student)
-        _print(desk.view(work(desk)))
+        for line in lesson_lines(desk.view(work(desk))):
+            report(line)
     return 0
 
 
 def _show(folder: Path | None, student: str, number: int | None = None) -> int:
     return _step(folder, student, lambda desk: desk.chosen(number))
-
-
-def _print(found: LessonView) -> None:
-    one = found.lesson
-    with_whom = f" with {printable(one.who)}" if one.who else ""
-    report(f"lesson of {moment_words(one.begun_at)} for {printable(found.student.name)}{with_whom}")
-    report(f"strokes without feedback: {len(found.before)} before, {len(found.after)} after")
-    if one.priority is None and found.before:
-        first = found.proposal.priority
-        report(f"proposed: {first.words}" if first is not None else "proposed: nothing; no fault was sure")
-        for finding in found.proposal.later:
-            report(f"later: {finding.reason}")
-    elif one.priority is not None:
-        chosen = "chosen by the coach" if one.priority_by == "coach" else "as proposed"
-        report(f"about: {found.about} ({chosen}{f': {one.why}' if one.why else ''})")
-        if one.later:
-            report(f"later: {'; '.join(found.later)}")
-    for number, tried in enumerate(one.tries, 1):
-        report(f"tried {number}: {tried.note}")
-    if found.after:
-        report(found.outcome.sentence)
-    if found.homework is not None:
-        report(f"homework: {found.homework.task}; {found.homework.done}")
-    report(f"next: {found.next_step}")

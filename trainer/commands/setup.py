@@ -52,12 +52,5 @@ def setup(
         request = CameraSetupRequest(context, handedness=handedness, **options)
         with open_devices(context.settings, display) as devices:
             result = set_up_camera(request, devices)
-    if not result.findings:
-        report("no picture came")
-    elif not result.done:
-        left = sorted(result.left, key=lambda finding: finding.state != "problem")
-        what = f": {left[0].state} {left[0].title}: {left[0].words}" if left else ", or not for long enough"
-        report(f"not all is well yet{what}")
-    else:
-        report(f"all set: {result.view}" + (f"; {result.changed}" if result.changed else ""))
+    report(result.words)
     return 0 if result.done else 2

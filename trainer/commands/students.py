@@ -17,7 +17,6 @@ from trainer.domain.printable import printable
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
-    from trainer.app.student_export import Holdings, NotExported
     from trainer.app.students import StudentFiles, StudentView
 
 _NAME = click.argument("name")
@@ -99,12 +98,14 @@ def _print_facts(view: StudentView) -> None:
 
 
 def _files_line(files: StudentFiles) -> str:
+    from trainer.app.student_words import megabytes
+
     of_strokes = f", {files.of_strokes} of them strokes" if files.of_strokes else ""
-    return f"{files.files} files{of_strokes}, {_megabytes(files)} in {files.folder}" if files.files else "none kept"
-
-
-def _megabytes(files: StudentFiles) -> str:
-    return f"{files.size_bytes / 1e6:.1f} MB"
+    return (
+        f"{files.files} files{of_strokes}, {megabytes(files.size_bytes)} in {files.folder}"
+        if files.files
+        else "none kept"
+    )
 
 
 def _print_limits(view: StudentView) -> None:
@@ -182,26 +183,12 @@ def export(folder: Path | None, /, **options: Any) -> int:
     """One export file of all there is of a student but the videos. It never overwrites another file."""
     from trainer.app.context import load_context
     from trainer.app.student_export import ExportRequest, export_student
+    from trainer.app.student_words import exported_lines
 
     done = export_student(load_context(folder), ExportRequest(**options))
-    size = f"{done.size_bytes / 1e6:.1f} MB"
-    inside = ", ".join(("profile and limits", f"{done.drills} own drills", *_held(done.inside)))
-    report(f"wrote {done.path}: {inside}; {size}")
-    if done.left_out:
-        report(f"not in it: {', '.join(_held(done.left_out))}")
+    for line in exported_lines(done):
+        report(line)
     return 0
-
-
-def _held(what: Holdings) -> list[str]:
-    """In words, what there is none of left out."""
-    size = f" ({what.video_bytes / 1e6:.1f} MB)"
-    counted = (
-        (what.strokes, "stroke", "strokes", ""),
-        (what.distances, "distance entry", "distance entries", ""),
-        (what.postures, "kept posture", "kept postures", ""),
-        (what.videos, "video of a stroke", "videos of strokes", size),
-    )
-    return [f"{count} {one if count == 1 else more}{rest}" for count, one, more, rest in counted if count]
 
 
 @students.command("import")
@@ -212,24 +199,12 @@ def _held(what: Holdings) -> list[str]:
 def import_(folder: Path | None, /, **options: Any) -> int:
     """Take in an export file; what is here already stays."""
     from trainer.app.context import load_context
+    from trainer.app.student_words import imported_lines
     from trainer.app.transfer import ImportRequest, import_student
 
     done = import_student(load_context(folder), ImportRequest(**options))
-    merged = done.merged
-    counted = (
-        f"{merged.new_strokes} new strokes in {merged.new_sessions} new sessions, {merged.known_strokes} known already"
-        if merged.new_strokes or merged.known_strokes
-        else "no strokes in the file"
-    )
-    if merged.new_distances:
-        counted += f", {merged.new_distances} new distance entries"
-    if merged.new_teaching:
-        counted += f", {merged.new_teaching} new or changed homework, lessons and outcomes"
-    if done.postures:
-        counted += f", {done.postures} new kept postures"
-    report(f"{printable(done.name)}: {counted}")
-    for note in done.notes:
-        report(note)
+    for line in imported_lines(done):
+        report(line)
     return 0
 
 
@@ -240,38 +215,23 @@ def import_(folder: Path | None, /, **options: Any) -> int:
 def erase(folder: Path | None, name: str, yes: bool) -> int:
     """Remove everything of a student, and say what."""
     from trainer.app.context import load_context
+    from trainer.app.student_words import erased_lines, missing_lines
     from trainer.app.students import erase_student, student_to_erase, what_is_in_no_export
 
     context = load_context(folder)
     student = student_to_erase(context, name)
     if not yes:
-        _say_missing(what_is_in_no_export(context, student), "is")
+        for line in missing_lines(what_is_in_no_export(context, student), "is"):
+            report(line)
         if not _confirmed(student.key.player):
             report("nothing was erased")
             return 0
     gone = erase_student(context, student)
-    if yes:
-        _say_missing(gone.missing, "was")
-    recorded, files = gone.recorded, gone.files
-    report(
-        f"erased {printable(student.key.player)}: {recorded.strokes} strokes in {recorded.sessions} sessions,"
-        f" {recorded.settings} kept settings, {recorded.limit_changes} changes of limits,"
-        f" {recorded.distances} distance entries, {files.files} pictures and videos"
-        f" ({files.of_strokes} of strokes, {_megabytes(files)}), the file {gone.file_name}"
-    )
-    report("reports and export files that you saved elsewhere are still where you put them")
+    for line in missing_lines(gone.missing, "was") if yes else ():
+        report(line)
+    for line in erased_lines(student, gone):
+        report(line)
     return 0
-
-
-def _say_missing(missing: NotExported, verb: str) -> None:
-    """verb: is, before it goes; was, after it went."""
-    if missing.last is None:
-        report(f"there {verb} no export file of this student: everything {verb} here only")
-        return
-    gone = "" if missing.last_there else ", which is not there any more"
-    report(f"the newest export file is {missing.last}{gone}")
-    if missing.left_out:
-        report(f"in no export file {verb}: {', '.join(_held(missing.left_out))}")
 
 
 def _confirmed(name: str) -> bool:

@@ -110,6 +110,7 @@ class Window(BaseModel):
     width: Annotated[int, Within(640, 7680, "px")] = key_field(1280, "window width")
     height: Annotated[int, Within(480, 4320, "px")] = key_field(720, "window height")
     fullscreen: bool = key_field(False, "fill the whole screen")
+    letters: Annotated[float, Within(1, 2.5)] = key_field(1.0, "size of letters and buttons in the start window")
 
 
 class Replay(BaseModel):

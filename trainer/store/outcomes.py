@@ -32,6 +32,14 @@ def outcomes_of(store: Store, student_key: StudentKey) -> dict[str, tuple[PuttOu
     return {uid: (PuttOutcome(where, putt_m), at) for uid, where, putt_m, at in rows}
 
 
+def outcome_of(store: Store, stroke_id: int) -> PuttOutcome | None:
+    """Of one stroke; None: it was not said."""
+    sql = "SELECT o.went, o.putt_m FROM outcomes o JOIN strokes s ON s.uid = o.stroke WHERE s.id = ?"
+    with store.reading() as db:
+        row = db.execute(sql, (stroke_id,)).fetchone()
+    return None if row is None else PuttOutcome(row[0], row[1])
+
+
 def newest_ball_stroke(store: Store, session_id: int) -> str | None:
     """Uid of the last stroke of a session, if it was one with a ball."""
     sql = "SELECT uid, kind FROM strokes WHERE session_id = ? ORDER BY number DESC LIMIT 1"

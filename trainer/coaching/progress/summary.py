@@ -95,9 +95,7 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
     """strokes: in order of time; fault_names: those that are judged for this student."""
     ball = [s for s in strokes if s.kind == "ball"]
     sessions = sessions_of(strokes)
-    feedback = by_feedback(
-        without_fault([s for s in ball if s.told]), without_fault([s for s in ball if s.told is False])
-    )
+    feedback = _feedback(ball)
     compared = []
     for measure in COMPARED:
         found = compare_turns(measure, sessions)
@@ -127,6 +125,15 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
         self_assessment_of([(s.felt, s.good) for s in ball if s.felt is not None and s.good is not None]),
         sum(s.too_close for s in ball),
     )
+
+
+def _feedback(ball: Sequence[StrokeFacts]) -> ByFeedback:
+    return by_feedback(without_fault([s for s in ball if s.told]), without_fault([s for s in ball if s.told is False]))
+
+
+def job_of(strokes: Sequence[StrokeFacts]) -> Job:
+    """The week's job alone."""
+    return job(strokes, _feedback([s for s in strokes if s.kind == "ball"]))
 
 
 def _change(ball: Sequence[StrokeFacts]) -> tuple[RealChange | None, str]:

@@ -92,12 +92,19 @@ class PygameWindow:
     def __init__(self, config: WindowConfig, view: Draws | None = None, title: str = TITLE) -> None:
         import pygame
 
-        self._pg = pygame
         size = (0, 0) if config.fullscreen else (config.width, config.height)
         open_surface(size, title, pygame.FULLSCREEN if config.fullscreen else pygame.RESIZABLE)
         pygame.mouse.set_visible(not config.fullscreen)
+        self._take_up(view or PracticeView(config.theme))
+        self.show(Opening("Opening"))
+
+    def _take_up(self, view: Draws) -> None:
+        """What draws, and the keys."""
+        import pygame
+
+        self._pg = pygame
         self._canvas = Canvas()
-        self._view: Draws = view or PracticeView(config.theme)
+        self._view = view
         self._commands = {
             pygame.K_q: QUIT,
             pygame.K_ESCAPE: QUIT,
@@ -112,20 +119,19 @@ class PygameWindow:
             pygame.K_UP: FELT_GOOD,
             pygame.K_DOWN: FELT_BAD,
         }
-        self.show(Opening("Opening"))
 
     def poll(self) -> list[str]:
-        pg = self._pg
-        found = []
-        for event in pg.event.get():
-            if event.type == pg.QUIT:
-                found.append(QUIT)
-            elif event.type == pg.KEYDOWN and event.key in self._commands:
-                found.append(self._commands[event.key])
+        found = [command for event in self._pg.event.get() if (command := self._command(event)) is not None]
         if found.count(THEME) % 2:
             names = list(THEMES)
             self._view.theme = names[(names.index(self._view.theme) + 1) % len(names)]
         return found
+
+    def _command(self, event: Any) -> str | None:
+        """What one event orders."""
+        if event.type == self._pg.QUIT:
+            return QUIT
+        return self._commands.get(event.key) if event.type == self._pg.KEYDOWN else None
 
     def show(self, state: Any) -> None:
         surface = self._pg.display.get_surface()  # a new one after the window was resized
@@ -135,7 +141,11 @@ class PygameWindow:
             draw_opening(self._canvas, surface, state, self._view.theme)
         else:
             self._view.draw(surface, state)
+        self._finish(surface)
         self._pg.display.flip()
+
+    def _finish(self, surface: Any) -> None:
+        """What is drawn over everything."""
 
     def close(self) -> None:
         self._pg.display.quit()

@@ -1,0 +1,1 @@
+"""What the start window needs beside the use cases of the commands."""

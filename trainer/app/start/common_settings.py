@@ -1,0 +1,25 @@
+"""The settings that people change in the start window: those of the machine, in settings.toml of the data folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, Mapping
+
+from trainer.app.context import SETTINGS_FILE, RunContext
+from trainer.errors import SettingsError
+from trainer.store.folder import write_atomically
+from trainer.store.students import check_values, checked_text, edited
+
+
+def change_common(context: RunContext, changes: Mapping[str, Any]) -> Path:
+    """Dotted key -> value, None takes the key out; comments and order stay. Raises SettingsError: the file is as it was."""
+    path = context.base / SETTINGS_FILE
+    try:
+        text = path.read_text(encoding="utf-8") if path.exists() else ""
+    except OSError as error:
+        raise SettingsError(f"cannot be read ({error.strerror})", str(path), "check the path") from None
+    check_values(changes)
+    new = edited(text, changes)
+    checked_text(path, new)
+    write_atomically(path, new.encode("utf-8"))
+    return path

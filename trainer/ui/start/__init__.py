@@ -1,0 +1,1 @@
+"""The start window: every task without a typed command."""

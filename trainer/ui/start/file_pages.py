@@ -1,0 +1,60 @@
+"""A file chosen from the disk: folders and files as rows, or dropped on the window."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Callable, Sequence
+
+from trainer.domain.printable import printable
+from trainer.ui.start import texts
+from trainer.ui.start.desk import StartDesk
+from trainer.ui.start.page import Button, Buttons, Element, Next, Opens, Page, Words
+
+MOST = 300
+CLIPS = (".mp4", ".mov", ".m4v", ".avi", ".mkv", ".webm")
+PICTURES = (".png", ".jpg", ".jpeg")
+
+
+def file_page(
+    desk: StartDesk,
+    title: str,
+    endings: Sequence[str],
+    act: Callable[[Path], Next],
+    folder: Path | None = None,
+) -> Page:
+    """endings: of the files shown, lower case; folder: None: where the last file was chosen."""
+    here = (folder or desk.looking).absolute()
+    folders, files = _listed(here, endings)
+
+    def chosen(path: Path) -> Next:
+        desk.looking = here
+        return act(path)
+
+    def enter(path: Path) -> Button:
+        name = texts.UP if path == here.parent else f"{printable(path.name)}/"
+        into = Opens(lambda: file_page(desk, title, endings, act, path), over=True)
+        return Button(name, lambda _: into, look="row")
+
+    rows = [enter(path) for path in ([here.parent] if here.parent != here else []) + folders]
+    rows[1:1] = [Button(printable(path.name), lambda _, path=path: chosen(path), look="row") for path in files]  # type: ignore[misc]
+    body: list[Element] = [Words(str(here), "soft")]
+    if not files:
+        body.append(Words(texts.NO_SUCH_FILES))
+    body.append(Buttons(tuple(rows), columns=1))
+    return Page(title, tuple(body), on_drop=lambda path: act(Path(path)))
+
+
+def _listed(folder: Path, endings: Sequence[str]) -> tuple[list[Path], list[Path]]:
+    """(folders, files) that can be seen; a folder that may not be read is empty."""
+    folders, files = [], []
+    try:
+        for path in sorted(folder.iterdir(), key=lambda one: one.name.casefold())[:MOST]:
+            if path.name.startswith("."):
+                continue
+            if path.is_dir():
+                folders.append(path)
+            elif path.name.lower().endswith(tuple(endings)):
+                files.append(path)
+    except OSError:
+        return [], []
+    return folders, files

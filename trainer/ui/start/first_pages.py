@@ -1,0 +1,239 @@
+"""The five pages of the first time, and adding and changing students. Each may be skipped; next time it goes on there."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from trainer.app.start.memory import DONE, FIRST_PAGES
+from trainer.domain.printable import printable
+from trainer.ui.start import texts
+from trainer.ui.start.camera_peek import CameraPeek
+from trainer.ui.start.desk import StartDesk
+from trainer.ui.start.home_page import home_page
+from trainer.ui.start.page import Button, Buttons, Choice, Element, Field, Goes, Next, Opens, Page, Picture, Words
+
+LOUDER = 0.2
+PEEK_S = 0.1
+
+
+def first_or_home(desk: StartDesk) -> Page:
+    """The page of the first time that comes next; the start page once all were seen."""
+    peek = desk.peek
+    if desk.memory.first_page != 1 and peek is not None:
+        peek.close()
+        desk.peek = None
+    pages = (_who, _camera, _sound, _place, _setup)
+    if desk.memory.first_page >= FIRST_PAGES:
+        return home_page(desk)
+    return pages[desk.memory.first_page](desk)
+
+
+def _page(desk: StartDesk, title: str, body: tuple[Element, ...], buttons: tuple[Button, ...]) -> Page:
+    """With what is on every one of them."""
+    number = desk.memory.first_page + 1
+    words = Words(texts.FIRST_OF.format(number=number, count=FIRST_PAGES), "soft")
+    skip = (Button(texts.SKIP, lambda _: _on(desk)), Button(texts.SKIP_ALL, lambda _: _on(desk, DONE)))
+    return Page(title, (words, *body, Buttons((*buttons, *skip), columns=4)), home=True)
+
+
+def _on(desk: StartDesk, to: int | None = None, said: str = "") -> Next:
+    page = desk.memory.first_page + 1 if to is None else to
+    desk.remember(replace(desk.memory, first_page=page))
+    return Goes("home", said)
+
+
+def _who(desk: StartDesk) -> Page:
+    def act(values: Any) -> Next:
+        name = _added(desk, values)
+        return _on(desk, said=texts.ADDED.format(name=printable(name)))
+
+    body = (Words(texts.WHO_WORDS), *_who_fields(), Words(texts.HEIGHT_WORDS, "soft"))
+    return _page(desk, texts.WHO_TITLE, body, (Button(texts.NEXT, act),))
+
+
+def _who_fields() -> tuple[Element, ...]:
+    return (
+        Field("name", texts.NAME, most=60),
+        Choice("hand", texts.HAND, (("right", texts.RIGHT_HANDED), ("left", texts.LEFT_HANDED)), "right"),
+        Field("height", texts.HEIGHT, most=20),
+        Choice("unit", texts.UNIT, (("m", texts.METRES), ("ft", texts.FEET)), "m"),
+    )
+
+
+def _added(desk: StartDesk, values: Any) -> str:
+    """Adds a student as `students add` does, with the unit as `distance unit`, and chooses them."""
+    from trainer.app.distance.desk import choose_unit
+    from trainer.app.start.height import height_cm
+    from trainer.app.students import add_student
+
+    given: dict[str, Any] = {"player.handedness": values["hand"]}
+    height = height_cm(values["height"])
+    if height is not None:
+        given["player.height_cm"] = height
+    name = add_student(desk.context(None), values["name"].strip(), given).student.name
+    choose_unit(desk.context(name), values["unit"], None)
+    desk.choose(name)
+    return name
+
+
+def _camera(desk: StartDesk) -> Page:
+    """The camera's picture beside a list of cameras."""
+    from trainer.app.start.cameras import camera_choices
+    from trainer.app.start.common_settings import change_common
+
+    settings = desk.context(None).settings
+    own = settings.camera.source
+    if desk.peek is None:
+        desk.peek = CameraPeek(desk.camera)
+    desk.peek.look(settings)
+    peek = desk.peek
+
+    def choose(number: str) -> Any:
+        def act(_: Any) -> Next:
+            change_common(desk.context(None), {"camera.source": int(number) if number.isdigit() else number})
+            return Goes("stay")
+
+        return act
+
+    listed = tuple(
+        Button(texts.CAMERA_NUMBER.format(number=n) if n.isdigit() else n, choose(n), chosen=n == str(own))
+        for n in camera_choices(own)
+    )
+    body: tuple[Element, ...] = (
+        Words(texts.CAMERA_WORDS),
+        Buttons(listed),
+        Picture(peek.paint, 300),
+    )
+    if peek.fault:
+        body = (*body, Words(peek.fault), Buttons((Button(texts.LOOK_AGAIN, lambda _: _again(peek)),)))
+    page = _page(desk, texts.CAMERA_TITLE, body, (Button(texts.NEXT, lambda _: _on(desk)),))
+    return replace(page, live_s=PEEK_S)
+
+
+def _again(peek: CameraPeek) -> Next:
+    peek.close()
+    return Goes("stay")
+
+
+def _sound(desk: StartDesk) -> Page:
+    from trainer.app.start.common_settings import change_common
+
+    sound = desk.context(None).settings.sound
+
+    def play(_: Any) -> Next:
+        from trainer.app.checkup import try_sound
+
+        finding = try_sound(desk.context(None).settings, desk.openers(), desk.clock)
+        return Goes("stay", finding.words)
+
+    def louder(values: Any) -> Next:
+        if sound.volume >= 1.0:
+            return Goes("stay", texts.NO_LOUDER)
+        change_common(desk.context(None), {"sound.volume": round(min(1.0, sound.volume + LOUDER), 2)})
+        return play(values)
+
+    def other(values: Any) -> Next:
+        names = [name for name, _ in texts.BACKENDS if name != "silent"]
+        after = names[(names.index(sound.backend) + 1) % len(names)] if sound.backend in names else names[0]
+        change_common(desk.context(None), {"sound.backend": after})
+        return play(values)
+
+    body = (
+        Words(texts.SOUND_WORDS),
+        Words(texts.VOLUME_IS.format(volume=sound.volume, backend=dict(texts.BACKENDS)[sound.backend]), "soft"),
+        Buttons(
+            (Button(texts.PLAY, play), Button(texts.LOUDER, louder), Button(texts.OTHER_SOUND, other)),
+            columns=3,
+        ),
+    )
+    return _page(desk, texts.SOUND_TITLE, body, (Button(texts.HEARD, lambda _: _on(desk)),))
+
+
+def _place(desk: StartDesk) -> Page:
+    body = tuple(Words(line) for line in texts.PLACE_WORDS)
+    return _page(desk, texts.PLACE_TITLE, body, (Button(texts.NEXT, lambda _: _on(desk)),))
+
+
+def _setup(desk: StartDesk) -> Page:
+    from trainer.ui.start.machine_pages import setup
+
+    begin = Button(texts.BEGIN_SETUP, lambda _: _on(desk, said=setup(desk)), look="large")
+    return _page(desk, texts.SETUP_TITLE, (Words(texts.SETUP_WORDS),), (begin,))
+
+
+# ---- students, at any time
+
+
+def students_page(desk: StartDesk) -> Page:
+    """One press switches."""
+    from trainer.app.students import list_students
+
+    found = list_students(desk.context(None))
+
+    def choose(name: str) -> Any:
+        def act(_: Any) -> Next:
+            desk.choose(name)
+            return Goes("home")
+
+        return act
+
+    def button(student: Any, recorded: Any) -> Button:
+        note = texts.STUDENT_NOTE.format(strokes=recorded.strokes, sessions=recorded.sessions)
+        return Button(printable(student.name), choose(student.name), note, chosen=student.name == desk.student)
+
+    rows = tuple(button(*one) for one in found.students)
+    more = [Button(texts.ADD, lambda _: Opens(lambda: add_page(desk)))]
+    if desk.student is not None:
+        words = texts.CHANGE.format(name=printable(desk.student))
+        more.append(Button(words, lambda _: Opens(lambda: change_page(desk))))
+    return Page(
+        texts.STUDENTS,
+        (Buttons(rows, columns=3), Buttons(tuple(more)), *(Words(line, "soft") for line in found.faults)),
+    )
+
+
+def add_page(desk: StartDesk) -> Page:
+    def act(values: Any) -> Next:
+        return Goes("home", texts.ADDED.format(name=printable(_added(desk, values))))
+
+    body = (
+        *_who_fields(),
+        Words(texts.HEIGHT_WORDS, "soft"),
+        Buttons((Button(texts.SAVE, act, look="large"),), columns=1),
+    )
+    return Page(texts.ADD, body)
+
+
+def change_page(desk: StartDesk) -> Page:
+    """Another name, hand or height."""
+    from trainer.app.start.height import height_cm
+
+    whose = desk.whose()
+    player = desk.own().settings.player
+
+    def act(values: Any) -> Next:
+        from trainer.app.students import SetRequest, rename_student, set_student
+
+        changes: dict[str, Any] = {}
+        if values["hand"] != player.handedness:
+            changes["player.handedness"] = values["hand"]
+        if (height := height_cm(values["height"])) != player.height_cm:
+            changes["player.height_cm"] = height
+        if changes:
+            set_student(desk.context(None), SetRequest(whose, changes))
+        name = values["name"].strip()
+        if name != whose:
+            _, after = rename_student(desk.context(None), whose, name)
+            desk.choose(after.name)
+        return Goes("home", texts.CHANGED.format(name=printable(name)))
+
+    height = f"{player.height_cm:g}" if player.height_cm else ""
+    body = (
+        Field("name", texts.NAME, whose, 60),
+        Choice("hand", texts.HAND, (("right", texts.RIGHT_HANDED), ("left", texts.LEFT_HANDED)), player.handedness),
+        Field("height", texts.HEIGHT, height, 20),
+        Words(texts.HEIGHT_WORDS, "soft"),
+        Buttons((Button(texts.SAVE, act, look="large"),), columns=1),
+    )
+    return Page(texts.CHANGE.format(name=printable(whose)), body)

@@ -1,0 +1,139 @@
+"""The machine's side in the start window: setting up the camera, the check, a clip from disk, settings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from trainer.ui.start import texts
+from trainer.ui.start.desk import StartDesk
+from trainer.ui.start.file_pages import CLIPS, file_page
+from trainer.ui.start.page import Button, Buttons, Choice, Element, Goes, Next, Opens, Page, Table, Words
+from trainer.ui.start.practice_pages import stroke_table
+
+if TYPE_CHECKING:
+    from trainer.worker import Progress
+
+
+def setup(desk: StartDesk) -> str:
+    """The guided window, as the command `setup`. Returns how it ended, in a line."""
+    from trainer.app.camera_setup import CameraSetupRequest, set_up_camera
+    from trainer.ui.camera_setup.setup_view import SetupView
+
+    context = desk.own()
+    hand = context.settings.player.handedness if desk.student is not None else None
+    with desk.devices(context.settings, SetupView(desk.view.theme)) as devices:
+        result = set_up_camera(CameraSetupRequest(context, handedness=hand), devices, desk.openers(), desk.clock)
+    desk.reporter.take()
+    return result.words
+
+
+def check_page(desk: StartDesk) -> Page:
+    """Each finding with what to do."""
+    from trainer.app.checkup import check_everything
+
+    context, openers = desk.own(), desk.openers()
+    desk.camera.close()
+
+    def work(told: Progress) -> list[Any]:
+        found = []
+        for finding in check_everything(context, openers, desk.clock):
+            told.tell(None, finding.title)
+            found.append(finding)
+        return found
+
+    found = desk.run(texts.CHECKING, work)
+    rows = tuple((one.state, one.title, one.words) for one in found)
+    return Page(texts.CHECK_TITLE, (Table(texts.CHECK_HEADS, rows),))
+
+
+def clip_page(desk: StartDesk, folder: Path | None = None) -> Page:
+    return file_page(desk, texts.PICK_CLIP, CLIPS, lambda path: judge_clip(desk, path), folder)
+
+
+def judge_clip(desk: StartDesk, path: Path) -> Next:
+    """As the command `analyse`; beside a bar, and it can be stopped."""
+    from contextlib import contextmanager
+
+    from trainer.app.analyse import analyse_clip
+
+    settings = desk.own().settings
+
+    def work(told: Progress) -> Any:
+        @contextmanager
+        def progress(_: str, frames: int | None) -> Any:
+            seen = 0
+
+            def step() -> None:
+                nonlocal seen
+                seen += 1
+                told.tell(min(1.0, seen / frames) if frames else None)
+
+            yield step
+
+        return analyse_clip(path, settings, progress=progress)
+
+    report, _ = desk.run(texts.READING_CLIP, work)
+    return Opens(lambda: _clip_report_page(desk, path, report), over=True)
+
+
+def _clip_report_page(desk: StartDesk, path: Path, report: Any) -> Page:
+    from trainer.app.review import ReviewRequest
+    from trainer.ui.start.stroke_pages import review
+
+    body: list[Element] = []
+    if report.strokes:
+        see = Button(texts.SEE_CLIP, lambda _: review(desk, ReviewRequest(desk.own(), (path,))), look="large")
+        body = [Buttons((see,), columns=1), stroke_table(report.strokes)]
+    body += [Words(line, "soft") for line in report.warnings]
+    return Page(texts.CLIP_TITLE.format(name=report.name, count=len(report.strokes)), tuple(body))
+
+
+def settings_page(desk: StartDesk) -> Page:
+    """What people change; everything else stays in the files."""
+    from trainer.app.start.cameras import camera_choices
+
+    settings = desk.context(None).settings
+    numbers = camera_choices(settings.camera.source)
+    options = tuple((n, texts.CAMERA_NUMBER.format(number=n) if n.isdigit() else n) for n in numbers)
+
+    choices = {
+        "camera.source": Choice("camera", texts.CAMERA, options, str(settings.camera.source)),
+        "camera.view": Choice("view", texts.VIEW, texts.VIEWS, settings.camera.view),
+        "sound.volume": Choice("volume", texts.VOLUME, texts.VOLUMES, _nearest(settings.sound.volume, texts.VOLUMES)),
+        "sound.backend": Choice("backend", texts.BACKEND, texts.BACKENDS, settings.sound.backend),
+        "window.theme": Choice("theme", texts.THEME, texts.THEMES, settings.window.theme),
+        "window.letters": Choice(
+            "letters", texts.LETTERS, texts.LETTER_SIZES, _nearest(settings.window.letters, texts.LETTER_SIZES)
+        ),
+        "replay.keep_video": Choice("video", texts.VIDEO, texts.YES_NO, _yes_no(settings.replay.keep_video)),
+    }
+
+    def save(values: Any) -> Next:
+        from trainer.app.start.common_settings import change_common
+
+        moved = {key: values[one.name] for key, one in choices.items() if values[one.name] != one.value}
+        if moved:
+            change_common(desk.context(None), {key: _typed(key, text) for key, text in moved.items()})
+            desk.look_as_set()
+        return Goes("home", texts.SAVED)
+
+    button = Buttons((Button(texts.SAVE, save, look="large"),), columns=1)
+    return Page(texts.SETTINGS_TITLE, (*choices.values(), button))
+
+
+def _typed(key: str, text: str) -> Any:
+    """As settings have it."""
+    if key == "camera.source":
+        return int(text) if text.isdigit() else text
+    if key in ("sound.volume", "window.letters"):
+        return float(text)
+    return text == "yes" if key == "replay.keep_video" else text
+
+
+def _yes_no(value: bool) -> str:
+    return "yes" if value else "no"
+
+
+def _nearest(value: float, options: tuple[tuple[str, str], ...]) -> str:
+    return min((text for text, _ in options), key=lambda text: abs(float(text) - value))

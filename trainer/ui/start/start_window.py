@@ -1,0 +1,292 @@
+"""The start window's loop: keys, mouse and touch to what a page's buttons do; draws only when something has changed."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+from typing import Any, Callable
+
+from trainer import log_file
+from trainer.errors import TrainerError
+from trainer.ui.start import texts
+from trainer.ui.start.page import Button, Buttons, Choice, Field, Goes, Maker, Next, Opens, Page, Shown, values_of
+from trainer.ui.start.page_layout import Item, Layout, nearest
+from trainer.ui.start.page_view import PageView
+
+REST_MS = 1000  # a look at the window while nothing happens
+REPEAT_MS = (400, 60)  # a key held down
+WHEEL_PX = 60
+DRAG_PX = 8  # moved farther than this a press is no press but a scroll
+
+Surfaces = Callable[[], Any]  # the window's surface: another one after each task and each resize
+
+
+class StartWindow:
+    """Pages one upon another; ``open`` is False once it is to be closed. first: makes the page all come back to; idle: called
+    about once a second.
+    """
+
+    def __init__(
+        self, view: PageView, surface: Surfaces, first: Maker, idle: Callable[[], None] = lambda: None
+    ) -> None:
+        import pygame
+
+        self._pg = pygame
+        self.view, self._surface, self._idle = view, surface, idle
+        self._makers: list[Maker] = [first]
+        self.open = True
+        self.fresh = False  # what is drawn is what is to be seen
+        self._press: tuple[int, int] | None = None
+        self._dragged = False
+        self._next_live_ms: int | None = None
+        self.shown = Shown(Page("", ()), {})
+        self._show_anew(first, keep=False)
+
+    # ---- pages
+
+    @property
+    def page(self) -> Page:
+        return self.shown.page
+
+    def follow(self, act: Callable[[], Next]) -> None:
+        """Does it, and goes where it leads. What the user can fix is said below the page, which stays as it is."""
+        try:
+            self._go(act())
+        except TrainerError as error:
+            log_file.log_error(error)
+            self._say(error.line(), wrong=True)
+        except Exception as error:
+            if os.environ.get("PUTTING_TRAINER_STRICT") == "1":
+                raise
+            self._say(log_file.own_fault(error), wrong=True)
+        finally:
+            self._pg.key.set_repeat(*REPEAT_MS)  # a task may have set another
+
+    def _go(self, step: Next) -> None:
+        if isinstance(step, Opens):
+            page = step.make()  # first: where it cannot be made, this page stays
+            self._makers = self._makers[:-1] if step.over and len(self._makers) > 1 else self._makers
+            self._makers.append(step.make)
+            self._set(page)
+            return
+        if step.where == "quit":
+            self.open = False
+            return
+        keep = step.where == "stay"
+        if step.where == "home":
+            del self._makers[1:]
+        elif step.where == "back" and len(self._makers) > 1:
+            self._makers.pop()
+        self._show_anew(self._makers[-1], keep)
+        if step.said:
+            self._say(step.said)
+
+    def _show_anew(self, make: Maker, keep: bool) -> None:
+        """keep: what was typed, and the focus, stay."""
+        try:
+            page = make()
+        except TrainerError as error:
+            if len(self._makers) == 1:
+                raise
+            self._makers.pop()
+            self._show_anew(self._makers[-1], keep=False)
+            self._say(error.line(), wrong=True)
+            return
+        before = self.shown
+        self._set(page)
+        if keep:
+            known = {name: text for name, text in before.values.items() if name in self.shown.values}
+            scroll, focus = before.scroll, min(before.focus, max(0, len(self._layout().pressables()) - 1))
+            self.shown = replace(self.shown, values={**self.shown.values, **known}, focus=focus, scroll=scroll)
+
+    def _set(self, page: Page) -> None:
+        self.shown = Shown(page, values_of(page))
+        self.shown = replace(self.shown, focus=self._first_focus())
+        self._next_live_ms = self._pg.time.get_ticks() if page.live_s is not None else None
+        self.fresh = False
+
+    def _first_focus(self) -> int:
+        """A large button, a field, else the first thing below the title."""
+        items = self._layout().pressables()
+        fields = [n for n, item in enumerate(items) if item.kind == "field"]
+        large = [n for n, item in enumerate(items) if item.kind == "button" and item.of.look == "large"]
+        others = [n for n, item in enumerate(items) if not item.fixed]
+        return next(iter((*fields, *large, *others)), 0)
+
+    def _say(self, text: str, wrong: bool = False) -> None:
+        self.shown = replace(self.shown, said=text, wrong=wrong)
+        self.fresh = False
+
+    # ---- drawing
+
+    def _layout(self) -> Layout:
+        return self.view.layout(self.shown, self._surface().get_size())
+
+    def draw(self) -> None:
+        """All of it, once."""
+        self.view.draw(self._surface(), self.shown)
+        self.fresh = True
+
+    def run(self) -> None:
+        """Until it is closed."""
+        pg = self._pg
+        pg.key.set_repeat(*REPEAT_MS)
+        pg.key.start_text_input()
+        while self.open:
+            if not self.fresh:
+                self.draw()
+                pg.display.flip()
+            event = pg.event.wait(self._wait_ms())
+            for one in (event, *pg.event.get()):
+                if self.open:
+                    self.handle(one)
+            self.tick()
+
+    def _wait_ms(self) -> int:
+        if self._next_live_ms is None:
+            return REST_MS
+        return max(1, min(REST_MS, self._next_live_ms - self._pg.time.get_ticks()))
+
+    def tick(self) -> None:
+        """A page that lives is made anew when it is due."""
+        self._idle()
+        live_s, now_ms = self.page.live_s, self._pg.time.get_ticks()
+        if live_s is None or self._next_live_ms is None or now_ms < self._next_live_ms:
+            return
+        said, wrong = self.shown.said, self.shown.wrong
+        self._show_anew(self._makers[-1], keep=True)
+        self.shown = replace(self.shown, said=self.shown.said or said, wrong=self.shown.wrong or wrong)
+        self._next_live_ms = now_ms + round(1000 * live_s)
+
+    # ---- events
+
+    def handle(self, event: Any) -> None:
+        """One event of pygame's."""
+        pg = self._pg
+        if event.type == pg.QUIT:
+            self.open = False
+        elif event.type in (pg.VIDEORESIZE, pg.WINDOWEXPOSED):
+            self.fresh = False
+        elif event.type == pg.KEYDOWN:
+            self._key(event)
+        elif event.type == pg.TEXTINPUT:
+            self._type(event.text)
+        elif event.type == pg.MOUSEBUTTONDOWN and event.button == 1:
+            self._press, self._dragged = event.pos, False
+        elif event.type == pg.MOUSEMOTION:
+            self._drag(event)
+        elif event.type == pg.MOUSEBUTTONUP and event.button == 1:
+            at, self._press = event.pos, None
+            if not self._dragged:
+                self._click(at)
+        elif event.type == pg.MOUSEWHEEL:
+            self._scroll(-event.y * WHEEL_PX)
+        elif event.type == pg.DROPFILE and self.page.on_drop is not None:
+            on_drop = self.page.on_drop
+            self.follow(lambda: on_drop(event.file))
+
+    def _key(self, event: Any) -> None:
+        pg = self._pg
+        field = self._field()
+        if event.key == pg.K_ESCAPE:
+            self.follow(lambda: Goes("back") if not self.page.home else Opens(self._leave))
+        elif event.key == pg.K_TAB:
+            self._move(-1 if event.mod & pg.KMOD_SHIFT else 1)
+        elif event.key in (pg.K_RETURN, pg.K_KP_ENTER):
+            if field is not None:
+                self._move(1)
+            else:
+                self._press_focus()
+        elif event.key == pg.K_SPACE and field is None:
+            self._press_focus()
+        elif event.key == pg.K_BACKSPACE and field is not None:
+            self._put(field, self.shown.values[field.name][:-1])
+        elif event.key in (pg.K_PAGEUP, pg.K_PAGEDOWN):
+            layout = self._layout()
+            page = round(0.8 * (layout.bottom - layout.top))
+            self._scroll(page if event.key == pg.K_PAGEDOWN else -page)
+        else:
+            ways = {pg.K_UP: "up", pg.K_DOWN: "down", pg.K_LEFT: "left", pg.K_RIGHT: "right"}
+            if event.key in ways and not (field is not None and ways[event.key] in ("left", "right")):
+                way: Any = ways[event.key]
+                self._focus_on(nearest(self._layout(), self.shown.focus, way))
+
+    def _leave(self) -> Page:
+        buttons = (Button(texts.CLOSE, lambda _: Goes("quit")), Button(texts.STAY, lambda _: Goes("back")))
+        return Page(texts.CLOSE_QUESTION, (Buttons(buttons),))
+
+    def _items(self) -> list[Item]:
+        return self._layout().pressables()
+
+    def _field(self) -> Field | None:
+        """What is being typed in."""
+        items = self._items()
+        item = items[self.shown.focus] if self.shown.focus < len(items) else None
+        return item.of if item is not None and item.kind == "field" else None
+
+    def _move(self, by: int) -> None:
+        count = len(self._items())
+        if count:
+            self._focus_on((self.shown.focus + by) % count)
+
+    def _focus_on(self, number: int) -> None:
+        """And scrolls there."""
+        layout = self._layout()
+        item = layout.pressables()[number]
+        scroll = self.shown.scroll
+        if not item.fixed:
+            room = layout.bottom - layout.top
+            scroll = min(scroll, max(0, item.box.top - round(40 * layout.scale)))
+            scroll = max(scroll, item.box.bottom + round(10 * layout.scale) - room)
+        self.shown = replace(self.shown, focus=number, scroll=min(max(0, scroll), layout.most_scroll))
+        self.fresh = False
+
+    def _scroll(self, by: int) -> None:
+        most = self._layout().most_scroll
+        self.shown = replace(self.shown, scroll=min(max(0, self.shown.scroll + by), most))
+        self.fresh = False
+
+    def _drag(self, event: Any) -> None:
+        if self._press is None or not event.buttons[0]:
+            return
+        if abs(event.pos[1] - self._press[1]) > DRAG_PX or self._dragged:
+            self._dragged = True
+            self._scroll(-event.rel[1])
+
+    def _click(self, at: tuple[int, int]) -> None:
+        layout = self._layout()
+        for number, item in enumerate(layout.pressables()):
+            box = layout.place(item, self.shown.scroll)
+            inside = item.fixed or layout.top <= at[1] < layout.bottom
+            if inside and box.collidepoint(at):
+                self._focus_on(number)
+                self._press_focus()
+                return
+
+    def _press_focus(self) -> None:
+        items = self._items()
+        if self.shown.focus >= len(items):
+            return
+        item = items[self.shown.focus]
+        if item.kind == "button":
+            button, values = item.of, dict(self.shown.values)
+            self.shown = replace(self.shown, said="", wrong=False)
+            self.fresh = False
+            self.follow(lambda: button.act(values))
+        elif item.kind == "option":
+            choice, option = item.of
+            self._put(choice, option)
+
+    def _put(self, element: Field | Choice, text: str) -> None:
+        self.shown = replace(self.shown, values={**self.shown.values, element.name: text}, said="", wrong=False)
+        self.fresh = False
+
+    def _type(self, text: str) -> None:
+        """Into the field; without one a figure presses that row of a list."""
+        field = self._field()
+        rows = [n for n, item in enumerate(self._items()) if item.kind == "button" and item.of.look == "row"]
+        if field is None and text.isdecimal() and 0 < int(text) <= len(rows):
+            self._focus_on(rows[int(text) - 1])
+            self._press_focus()
+        elif field is not None:
+            self._put(field, (self.shown.values[field.name] + text)[: field.most])

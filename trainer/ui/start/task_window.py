@@ -1,0 +1,50 @@
+"""The start window's own surface, lent to a task: closing gives it back, and a cross in its corner ends the task."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from trainer.feedback.signs import THEMES
+from trainer.live.ports import QUIT
+from trainer.ui.drawing.canvas import between
+from trainer.ui.drawing.window import Draws, PygameWindow
+
+CROSS = 46  # px at scale 1: can be met with a finger
+
+
+class BarOnly:
+    """Of a task that has nothing to show but how far it is."""
+
+    def __init__(self, theme: str) -> None:
+        self.theme = theme
+
+    def draw(self, on: Any, state: Any) -> None:
+        """Nothing but the ground."""
+        on.fill(THEMES[self.theme].ground)
+
+
+class TaskWindow(PygameWindow):
+    """A ``Display`` on the surface that is open already. view: what draws the states; scale: of the cross."""
+
+    def __init__(self, view: Draws, scale: float = 1.0) -> None:
+        self._take_up(view)
+        self._scale = scale
+
+    def close(self) -> None:
+        """The surface is not this one's to close."""
+
+    def _cross(self) -> Any:
+        surface, side = self._pg.display.get_surface(), round(CROSS * self._scale)
+        return self._pg.Rect(surface.get_width() - side, 0, side, side)
+
+    def _command(self, event: Any) -> str | None:
+        if event.type == self._pg.MOUSEBUTTONUP and event.button == 1 and self._cross().collidepoint(event.pos):
+            return QUIT
+        return super()._command(event)
+
+    def _finish(self, surface: Any) -> None:
+        theme, box, pg = THEMES[self._view.theme], self._cross(), self._pg
+        pg.draw.rect(surface, between(theme.panel, theme.soft, 0.35), box, border_bottom_left_radius=box.width // 4)
+        inner = box.inflate(-box.width * 0.62, -box.width * 0.62)
+        for a, b in ((inner.topleft, inner.bottomright), (inner.topright, inner.bottomleft)):
+            self._canvas.stroke(surface, a, b, theme.text, max(3, box.width // 14))
