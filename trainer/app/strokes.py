@@ -23,6 +23,7 @@ from trainer.store.students import StudentFile
 COLUMNS = (
     "hold_s", "early_by_s", "head_turn_deg", "hinge_change_deg", "tempo_ratio", "back_cm", "through_cm", "recoil_cm",
 )  # fmt: skip
+NO_FAULTS = "none"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ def verdict_words(found: Sequence[Fault], indeterminate: Sequence[str] = (), too
         words.append("look too close to call")
     if indeterminate:
         words.append(f"not sure: {', '.join(map(fault_words, indeterminate))}")
-    return "; ".join(words) if words else "none"
+    return "; ".join(words) if words else NO_FAULTS
 
 
 def line_words(line: StrokeLine) -> str:

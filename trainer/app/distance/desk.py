@@ -73,6 +73,13 @@ class ChosenUnit:
     trail_foot_cm: float
 
 
+def chosen_unit(context: RunContext) -> Unit | None:
+    """None: none was chosen yet."""
+    with desk(context) as at:
+        player = at.recorded.player(at.name)
+        return player.unit if player is not None else None
+
+
 def choose_unit(context: RunContext, unit: str, trail_foot_cm: float | None) -> ChosenUnit:
     """trail_foot_cm: from the ball back to that foot's middle; None: as before."""
     with desk(context) as at:

@@ -39,6 +39,8 @@ class _Lent(Source):
         except TrainerError:
             self._owner.broken = True
             raise
+        if frame is None:
+            self._owner.broken = True
         self.size, self.nominal_fps = self._source.size, self._source.nominal_fps
         return frame
 
@@ -71,7 +73,7 @@ class KeptCamera:
         self._opens, self._clock = opens, clock
         self._held: _Held | None = None
         self._idle_since_s: float | None = None
-        self.broken = False
+        self.broken = False  # the camera was lost, or gives no more: another is to be opened next time
 
     @property
     def is_open(self) -> bool:

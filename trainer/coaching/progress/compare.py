@@ -7,8 +7,6 @@ import statistics
 from dataclasses import dataclass
 from typing import Iterable, Sequence
 
-from scipy.special import stdtrit
-
 from trainer.coaching.progress.proportions import Difference, Proportion, proportion_difference
 from trainer.coaching.progress.variability import Variability, variability_of
 
@@ -53,6 +51,8 @@ def compare(measure: str, first: Iterable[float | None], second: Iterable[float 
 
 def mean_difference(first: Sequence[float], second: Sequence[float]) -> Difference:
     """Mean of second less mean of first with Welch's 95 % interval (B. L. Welch 1947, Biometrika 34, 28-35)."""
+    from scipy.special import stdtrit  # takes a while to import
+
     value = statistics.fmean(second) - statistics.fmean(first)
     va, vb = statistics.variance(first) / len(first), statistics.variance(second) / len(second)
     if va + vb == 0.0:

@@ -46,6 +46,7 @@ class Outside:
     tones: Any = None
     observer: Any = None
     clock: Any = None
+    cautions_s: float | None = None
     start: Callable[[Sequence[str]], object] = lambda _: None
 
 
@@ -132,6 +133,7 @@ class StartDesk:
     def machine(self) -> Any:
         """For a run of practice."""
         from trainer.app.practice.practice import Machine, load_observer
+        from trainer.live.loop import CAUTIONS_S
         from trainer.ui.practice.practice_view import PracticeView
 
         theme = self.view.theme
@@ -140,6 +142,7 @@ class StartDesk:
             self.camera,
             self.outside.observer or load_observer,
             self.clock,
+            CAUTIONS_S if self.outside.cautions_s is None else self.outside.cautions_s,
         )
 
     # ---- in the background

@@ -7,26 +7,30 @@ from typing import Any
 from trainer.errors import UsageError
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
-from trainer.ui.start.page import Button, Buttons, Choice, Element, Field, Goes, Next, Opens, Page, Table, Words
+from trainer.ui.start.page import Button, Buttons, Element, Field, Goes, Next, Opens, Page, Table, Words
 from trainer.ui.start.practice_pages import number_in
 
 
 def distance_page(desk: StartDesk) -> Page:
     """What is known so far, and one line each to enter more."""
+    from trainer.app.distance.desk import choose_unit, chosen_unit
+
     context = desk.own()
+    now = chosen_unit(context)
 
-    def unit(values: Any) -> Next:
-        from trainer.app.distance.desk import choose_unit
+    def unit(name: str) -> Any:
+        def act(_: Any) -> Next:
+            found = choose_unit(desk.own(), name, None)
+            return Goes("stay", texts.UNIT_KEPT.format(name=found.name, unit=found.unit))
 
-        found = choose_unit(desk.own(), values["unit"], None)
-        return Goes("stay", texts.UNIT_KEPT.format(name=found.name, unit=found.unit))
+        return act
 
     def green(values: Any) -> Next:
         from trainer.app.distance.green import GreenRequest, set_green
         from trainer.app.distance.words import green_lines
 
         speed_ft = number_in(values["green"], texts.GREEN_SPEED)
-        return Goes("stay", "; ".join(green_lines(set_green(desk.own(), GreenRequest(speed_ft)))))
+        return Goes("anew", "; ".join(green_lines(set_green(desk.own(), GreenRequest(speed_ft)))))
 
     def putt(values: Any) -> Next:
         from trainer.app.distance.putts import PuttRequest, enter_putt
@@ -39,22 +43,22 @@ def distance_page(desk: StartDesk) -> Page:
             back_cm,
             last=back_cm is None,
         )
-        return Goes("stay", "; ".join(putt_lines(enter_putt(desk.own(), request))))
+        return Goes("anew", "; ".join(putt_lines(enter_putt(desk.own(), request))))
 
-    buttons = (
-        Button(texts.CHOOSE_UNIT, unit),
-        Button(texts.SET_GREEN, green),
-        Button(texts.ENTER_PUTT, putt),
+    top = (
+        Button(texts.IN_METRES, unit("m"), chosen=now == "m"),
+        Button(texts.IN_FEET, unit("ft"), chosen=now == "ft"),
         Button(texts.CHART, lambda _: Opens(lambda: chart_page(desk))),
     )
     body: list[Element] = [
-        Choice("unit", texts.UNIT, (("m", texts.METRES), ("ft", texts.FEET)), "m"),
+        Buttons(top),
         Field("green", texts.GREEN_SPEED),
+        Buttons((Button(texts.SET_GREEN, green),)),
         Field("rolled", texts.ROLLED),
         Field("target", texts.TARGET),
         Field("back", texts.BACK_CM),
         Words(texts.OF_NEWEST, "soft"),
-        Buttons(buttons),
+        Buttons((Button(texts.ENTER_PUTT, putt),)),
         *(Words(line) for line in _scale(context)),
     ]
     return Page(texts.DISTANCE_TITLE, tuple(body))

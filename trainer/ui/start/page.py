@@ -19,9 +19,11 @@ class Opens:
 
 @dataclass(frozen=True, slots=True)
 class Goes:
-    """back: to the page before; home: to the first; stay: this one, made anew; quit. said: a line for the user."""
+    """back: to the page before; home: to the first; stay: this one, made anew with what was typed; anew: with its fields as they
+    were at first; quit. said: a line for the user.
+    """
 
-    where: Literal["back", "home", "stay", "quit"]
+    where: Literal["back", "home", "stay", "anew", "quit"]
     said: str = ""
 
 

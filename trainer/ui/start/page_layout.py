@@ -150,7 +150,9 @@ class _Setter:
         gap = self.px(GAP)
         rows = all(button.look == "row" for button in element.buttons)
         fit = 1 if rows else max(1, (self.wide + gap) // (self.px(BUTTON_WIDTH) + gap))
-        columns = max(1, min(fit, element.columns, len(element.buttons)))
+        columns = max(1, min(fit, element.columns))
+        if any(button.look == "large" for button in element.buttons):  # it may be as wide as there is room
+            columns = min(columns, len(element.buttons))
         wide = (self.wide - (columns - 1) * gap) / columns
         for start in range(0, len(element.buttons), columns):
             row = element.buttons[start : start + columns]

@@ -5,7 +5,7 @@ from __future__ import annotations
 # ---- everywhere
 BACK = "‹ Back"
 HOME = "Start page"
-KEYS = "Tab or arrows: choose   Enter: do it   Esc: back"
+KEYS = "Tab or arrows: choose  ·  Enter: do it  ·  Esc: back"
 SAVE = "Save"
 CANCEL = "Leave it as it is"
 CLOSE, STAY = "Close", "Stay"
@@ -82,6 +82,7 @@ BEST_BESIDE = "Newest beside the best one"
 SEE_IT, SEE_BESIDE_BEST = "See it again, slow and with lines", "Beside the best one"
 WENT = "Where the ball went"
 NO_STROKES = "No strokes on record yet."
+NO_FAULT = "no fault"
 OPENING_STROKES, READING_CLIP = "Opening the strokes", "Reading the clip"
 
 # ---- progress
@@ -114,7 +115,8 @@ POSTURE_HEADS = ("measure", "now", "range", "", "what to do")
 COMPARE_HEADS = ("measure", "before", "after", "change", "least that counts", "")
 REASONS_TITLE = "Why"
 DISTANCE_TITLE = "Distance"
-CHOOSE_UNIT, SET_GREEN, ENTER_PUTT, SCALE, CHART = "Unit", "Set the green", "Enter a putt", "Your scale", "The chart"
+SET_GREEN, ENTER_PUTT, CHART = "Set the green", "Enter a putt", "The chart"
+IN_METRES, IN_FEET = "Distances in metres", "Distances in feet"
 GREEN_SPEED, ROLLED, TARGET, BACK_CM = "Green speed, ft", "It rolled", "It was meant for", "Back, cm"
 OF_NEWEST = "Back empty: it belongs to the newest ball stroke on record."
 UNIT_KEPT = "{name}: distances in {unit}"

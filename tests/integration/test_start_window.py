@@ -1,0 +1,137 @@
+"""The whole story through the start window, with keys and mouse; the record is the one that the commands make."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from tests.support.made_address import Still, picture, points
+from tests.support.practice_stage import Stage, StageDisplay, joined, stroke
+from tests.support.start_stage import StartStage, ending
+from trainer.app.camera_setup import remembered
+from trainer.app.context import load_context
+from trainer.app.student_file import student_key
+from trainer.commands.cli import run
+from trainer.domain.observation import Frame
+from trainer.store.history import practised
+from trainer.store.students import Students
+from trainer.testing.fakes import FakeClock
+from trainer.ui.review.window import REPEAT_MS
+
+SEEN = joined(stroke(1.3), stroke(-0.35), stroke(1.5))
+
+
+def kept(folder: Path, name: str) -> list[Any]:
+    """The record of a student without what differs from run to run: ids and moments."""
+    with load_context(folder).open_store() as store:
+        found = practised(store, student_key(Students(folder).find(name)), ("hold_s", "back_cm", "early_by_s"))
+    return [(f.kind, f.told, f.drill, f.stage, dict(f.measures), f.faults, f.too_close, limits) for f, limits in found]
+
+
+def test_the_story_through_the_start_window(tmp_path: Path) -> None:
+    here, there, by_command = tmp_path / "here", tmp_path / "there", tmp_path / "by-command"
+    stage = StartStage(here, tmp_path)
+
+    # The first time: who, by keys alone.
+    assert stage.title == "Who are you?"
+    stage.type("Robin")
+    stage.tab_to("left-handed")
+    stage.tab_to("right-handed")
+    stage.key("return")
+    stage.tab_to("Height")
+    stage.type("5 ft 8 in")
+    stage.press("Next")
+    assert (stage.title, stage.said) == ("Your camera", "added Robin")
+
+    # Broken off in the middle, it goes on there.
+    stage.close()
+    stage = StartStage(here, tmp_path)
+    assert stage.title == "Your camera"
+    image = picture("s03")
+    stage.bodies = lambda: Still(points("s03"), image)
+    stage.click("Next")
+    stage.click("Play a tone")
+    assert stage.said.startswith("fake")
+    assert stage.tones.played
+    stage.press("I heard it")
+    stage.press("Next")
+
+    # Setting up on a camera that shows a still, which ends by itself.
+    stage.desk.clock = FakeClock()
+    stage.show([Frame(k, k / 30, image) for k in range(135)])
+    stage.opened = 0
+    stage.click("Begin")
+    assert stage.title == "Robin"
+    assert stage.said == "all set: face-on"
+    assert remembered(load_context(here)) is not None
+
+    # A drill with one press, ended by the camera's end; back by Escape.
+    stage.putt(SEEN)
+    stage.press("Drills")
+    stage.press("Hold, then look")
+    assert stage.title == "Robin: 3 strokes"
+    assert stage.opened == 1  # the camera stayed open from setting up to practice
+    shown = stage.picture()
+    assert shown.shape == (600, 1024, 3)
+    stage.click("Start page")
+    assert stage.title == "Robin"
+
+    # The record equals what the commands make.
+    for line in (
+        ["students", "add", "Robin", "player.height_cm=172.7"],
+        ["distance", "unit", "m", "--student", "Robin"],
+    ):
+        assert run(["--data-folder", str(by_command), *line]) == 0
+    Stage(SEEN, StageDisplay()).practise(by_command, student="Robin", drill="hold-then-look")
+    assert [one[:4] for one in kept(here, "Robin")] == [one[:4] for one in kept(by_command, "Robin")]
+    assert kept(here, "Robin") == kept(by_command, "Robin")
+    assert {one[2] for one in kept(here, "Robin")} == {"hold-then-look"}
+
+    # The strokes again: the list, one stroke, the review, where its ball went.
+    stage.press("Strokes again")
+    row = next(words for words in stage.words if "stroke 2" in words)
+    assert "early look" in row
+    stage.click(row)
+    with ending(REPEAT_MS):
+        stage.click("See it again, slow and with lines")
+    assert "stroke 2" in stage.title
+    stage.click("holed")
+    assert "holed" in stage.said
+    stage.key("escape")
+    stage.key("escape")
+
+    # Progress and its page.
+    stage.press("Progress")
+    assert stage.title == "Robin: progress"
+    stage.click("Write it as a page")
+    page = Path(stage.said.removeprefix("wrote "))
+    assert "Robin" in page.read_text(encoding="utf-8")
+    stage.key("escape")
+
+    # Export here, import there.
+    stage.press("Export, import")
+    stage.click("Export all")
+    exported = next(tmp_path.glob("*.zip"))
+    assert str(exported) in stage.said
+    other = StartStage(there, tmp_path)
+    other.click("Skip all of it")
+    other.press("Export, import")
+    other.press("Import a file")
+    other.click(exported.name)
+    assert (other.title, "3 new strokes" in other.said) == ("Robin", True)
+    assert kept(there, "Robin") == kept(here, "Robin")
+
+    # Erased after two questions.
+    stage.key("escape")
+    stage.press("Erase")
+    assert str(exported) in " ".join(text.text for text in stage.window.page.body if hasattr(text, "text"))
+    stage.press("Leave it as it is")
+    assert kept(here, "Robin")
+    stage.click("Erase")
+    stage.click("Erase")
+    stage.click("Erase all of it now")
+    assert stage.title == "Nobody chosen"
+    assert "erased Robin: 3 strokes" in stage.said
+    assert not list((here / "students").glob("*.toml"))
+    stage.close()
+    other.close()
