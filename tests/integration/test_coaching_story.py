@@ -125,7 +125,7 @@ def test_a_drill_on_the_demo_clip(tmp_path: Path, capsys: pytest.CaptureFixture[
     clip = str(data_path("demo", "demo.mp4"))
     on(tmp_path, "practice", "--student", "Robin", "--clip", clip, "--drill", DRILL, "--no-window")
     said = capsys.readouterr().out
-    assert "Hold still until the chime, then look" in said
+    assert "Wait until the putter lies still, and a breath more; then look" in said
     assert "12 good of 14 in silence pass it, on two days running" in said
     found = facts(tmp_path)
     assert len(found) == 3

@@ -1,4 +1,7 @@
-"""What to say while it happens: at most one fault a stroke, at the first moment that settles it, and the hold's chime."""
+"""What to say while it happens: at most one fault a stroke, at the first moment that settles it; or a hold's praise.
+
+The chime follows the look: before it, it would be waited for in place of the putter's rest, and most strokes have none.
+"""
 
 from __future__ import annotations
 
@@ -68,16 +71,16 @@ class LiveJudge:
         for name, at_s in told.items():
             if at_s is not None and getattr(self.limits, name).on:
                 return self._say(name, at_s)
-        held = moment.held_s
-        if held is not None and held >= self.limits.short_hold.value and not self._said and self._turned_since is None:
-            return self._say("hold_done", moment.time_s)
         settle = moment.events.settle_s
         looked = self._confirmed(moment)
-        if settle is None or looked is None or not self.limits.short_hold.on:
+        if settle is None or looked is None:
             return None
-        if self.limits.early_look.on and near_rest(looked - settle):
+        held_s = looked - settle
+        if held_s >= self.limits.short_hold.value:
+            return self._say("hold_done", moment.time_s)
+        if not self.limits.short_hold.on or (self.limits.early_look.on and near_rest(held_s)):
             return None  # neither early nor held: nothing is said of it
-        short = 0 <= looked - settle < self.limits.short_hold.value - DOUBT["short_hold"]
+        short = 0 <= held_s < self.limits.short_hold.value - DOUBT["short_hold"]
         return self._say("short_hold", moment.time_s) if short else None
 
     def _say(self, name: str, at_s: float) -> Cue | None:

@@ -63,7 +63,7 @@ FIGURES: Mapping[str, Sequence[Note]] = {
     "lift": (Note(0.0, 0.055, _C5), Note(0.095, 0.055, _E5), Note(0.190, 0.055, _G5), Note(0.285, 0.080, _D6)),
     # -..  one long note and two short ones below it: the back has moved
     "posture_change": (Note(0.0, 0.260, _E5), Note(0.340, 0.080, _A4), Note(0.500, 0.080, _A4)),
-    # A soft bell, two tones that ring together: you may look.
+    # A soft bell, two tones that ring together: that was held.
     "hold_done": (
         Note(0.0, 1.10, _D5, loud=0.50, overtones=(0.10, 0.20), fade_s=0.28, ramp_s=0.012),
         Note(0.09, 1.01, _A5, loud=0.42, overtones=(0.06, 0.10), fade_s=0.30, ramp_s=0.012),

@@ -80,7 +80,6 @@ SEEN_WORD = "Stroke seen"
 REHEARSAL_WORD = "Rehearsal"
 KEPT_WORD = "Stroke kept"
 UNCOUNTED_WORD = "Not counted"
-MAY_LOOK = "You may look"
 TOO_CLOSE_WORD = "Too close to call"
 
 

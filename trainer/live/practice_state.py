@@ -39,7 +39,7 @@ class ReplayView:
 
 @dataclass(frozen=True)
 class DisplayState:
-    """One moment. image: (height, width, 3) uint8 BGR or None; held_s: the hold so far, or the last one.
+    """One moment. image: (height, width, 3) uint8 BGR or None; held_s: the last hold, once it is over and told.
 
     sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
     video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, gestures, mark: while
@@ -126,7 +126,9 @@ class DisplayStateBuilder:
         self._targets = targets or Targets()
         self._view = DisplayState(targets=self._targets, notes=self._targets.notes, sign=opening)
         self._before: Sign | None = None  # the result that stood when the stroke under way began
-        self._due: tuple[float, Sign] | None = None  # a result that is still held back
+        self._due: tuple[float, Sign, float | None] | None = (
+            None  # a result that is still held back, and how long the hold
+        )
         self._past: list[Finished] = []
         self._news: tuple[float, Sign] | None = None
         self._asks = False
@@ -163,7 +165,7 @@ class DisplayStateBuilder:
         self._asks = gestures is not None and gestures.asks
         begins = "takeaway_s" in moment.new_events
         if self._due is not None and (begins or (moment.time_s >= self._due[0] and not self._asks)):
-            view, self._due = replace(view, sign=with_feel(self._due[1], gestures)), None
+            view, self._due = replace(view, sign=with_feel(self._due[1], gestures), held_s=self._due[2]), None
         if begins:
             self._news = None
         elif self._news is not None and self._due is None and moment.time_s >= self._news[0]:
@@ -175,8 +177,6 @@ class DisplayStateBuilder:
             view = replace(view, sign=self._before)
         if moment.uncounted:
             view = replace(view, sign=Sign(UNCOUNTED_WORD, moment.uncounted, "plain"))
-        if moment.held_s is not None and not self._targets.silent and step.feedback_level.praise:
-            view = replace(view, held_s=moment.held_s)
         if step.cue is not None and step.cue.name in FAULT_WORDS:  # at once, for there may be no sound
             view = replace(view, sign=Sign(FAULT_WORDS[step.cue.name], "", "fault"))
         dial = self._turn.dial(moment, self._targets, step.feedback_level.tone, self._asks)
@@ -196,17 +196,12 @@ class DisplayStateBuilder:
             self._view = replace(self._view, sign=sign, strokes=finished.number)
             return self._view
         settle = record.events.settle_s
+        hold = confident_value(record.measures.get("hold_s"))
         if time_s is not None and settle is not None and (time_s < settle + self._targets.result_delay_s or self._asks):
-            self._due = (settle + self._targets.result_delay_s, result)
+            self._due = (settle + self._targets.result_delay_s, result, hold)
             self._view = replace(self._view, strokes=finished.number)
             return self._view
-        hold = confident_value(record.measures.get("hold_s"))
-        self._view = replace(
-            self._view,
-            sign=result,
-            held_s=hold if hold is not None else self._view.held_s,
-            strokes=finished.number,
-        )
+        self._view = replace(self._view, sign=result, held_s=hold, strokes=finished.number)
         return self._view
 
     def _summary(self, feedback_level: FeedbackLevel) -> Sign | None:

@@ -87,7 +87,7 @@ class DrillTable(BaseModel):
         ["hold_s"], "measures shown, the first one largest", kind="a list of measures", min_length=1, max_length=6
     )
     cue: Literal["faults", "chime", "both", "rhythm", "none"] = key_field(
-        "both", "tones for faults, the chime of a hold that was long enough, both, the rhythm tone, or none"
+        "both", "tones for faults, a chime after a look that waited long enough, both, the rhythm tone, or none"
     )
     next: Annotated[str, AfterValidator(present_id)] = key_field(
         "",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import re
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -256,6 +257,15 @@ def test_a_drill_without_a_silent_test_goes_on_and_is_not_passed(tmp_path: Path)
     assert (run.stage, run.passed, run.follows) == ("done", False, "ladder")
     assert words.stroke_line(run) == "Over"
     assert words.standing_line(run) == "it has no silent test, so nothing passes it"
+
+
+@pytest.mark.parametrize("drill_id", IDS)
+def test_no_instruction_asks_to_wait_for_what_some_strokes_of_the_drill_do_not_have(drill_id: str) -> None:
+    """Sounds, signs and marks come on some strokes only, and on none of the silent test."""
+    drill = load_drill(drill_id, [BUNDLED])
+    asked = drill.head.instruction.lower()
+    assert drills.test_of(drill) is not None  # so there are strokes without any
+    assert not re.search(r"(?<!where )\bthe (chime|tone|bell|beep|mark|bar|sign)\b", asked), asked
 
 
 def test_an_old_file_s_five_silent_strokes_are_as_many_as_its_goal_takes(tmp_path: Path) -> None:

@@ -534,7 +534,7 @@ def test_viewer_keeps_the_result_until_the_next_stroke() -> None:
         moment = LiveState(0.0, phase, Events(), new, held_s=held)  # type: ignore[arg-type]
         return viewer.see(frame, StepResult(Observation(0, 0.0), moment, None, done))
 
-    assert step(Phase.HOLD, held=0.7).held_s == 0.7
+    assert step(Phase.HOLD, held=0.7).held_s is None  # told afterwards
     done = Finished(1, record(2), Verdict(), ())
     view = step(Phase.LOOKED, done=done)
     assert view.sign is not None
@@ -556,7 +556,7 @@ def test_a_fault_is_signed_when_it_sounds() -> None:
     chimed = DisplayStateBuilder().see(
         frames(1)[0], StepResult(Observation(0, 0.0), moment, Cue("hold_done", 1.0), None)
     )
-    assert chimed.sign is None  # the full bar says it
+    assert chimed.sign is None  # the result says it, later
 
 
 def test_a_silent_block_tells_nothing_of_how_it_was() -> None:

@@ -22,7 +22,7 @@ from trainer.domain.phases import Phase
 from trainer.domain.player_frame import PlayerFrame, Point
 from trainer.domain.record import Events, LiveState, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
-from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, MAY_LOOK, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
+from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
 from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState
@@ -193,7 +193,7 @@ def test_every_state_can_be_drawn(size: tuple[int, int], theme: str) -> None:
         assert (picture != ground).any(axis=2).mean() > 0.02
 
 
-def test_the_bar_fills_with_the_hold() -> None:
+def test_the_bar_is_as_long_as_the_hold_was() -> None:
     filling = np.array(THEMES["dark"].filling)
     good = np.array(THEMES["dark"].good)
 
@@ -208,9 +208,9 @@ def test_the_bar_fills_with_the_hold() -> None:
     assert share(1.0, good) > amounts[3]
 
 
-def test_a_full_bar_is_said_in_words_too() -> None:
-    assert MAY_LOOK in measured(view(held_s=1.0), (1280, 720))[0]
-    assert MAY_LOOK not in measured(view(held_s=0.9), (1280, 720))[0]
+def test_the_length_of_a_hold_is_said_in_words_too() -> None:
+    assert "held 1.0 s" in measured(view(held_s=1.0), (1280, 720))[0]
+    assert "held 0.9 s" in measured(view(held_s=0.9), (1280, 720))[0]
 
 
 @pytest.mark.parametrize(("turn", "shown"), [(4.2, "+4°"), (-7.8, "-8°"), (-0.3, "0°"), (None, "not seen")])
@@ -363,9 +363,7 @@ def test_annotated_video_shows_what_the_window_would(tmp_path: Path) -> None:
     assert frames[0].image.shape == (480, 640, 3)
     fifth = steps(5)[-1]
     moment = fifth[1].moment
-    shown = DisplayState(
-        image=fifth[0].image, observation=fifth[1].observation, moment=moment, held_s=moment.held_s, recorded=True
-    )
+    shown = DisplayState(image=fifth[0].image, observation=fifth[1].observation, moment=moment, recorded=True)
     expected = drawn(shown, (640, 480))
     difference = np.abs(frames[4].image[:, :, ::-1].astype(int) - expected)
     assert difference.mean() < 4.0  # the codec's loss

@@ -10,7 +10,7 @@ from typing import Any
 
 from trainer.domain.measures import turn_text
 from trainer.domain.player_frame import Point
-from trainer.feedback.signs import MAY_LOOK, PHASE_WORDS, THEMES, Sign, Theme
+from trainer.feedback.signs import PHASE_WORDS, THEMES, Sign, Theme
 from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState, ReplayView
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas, Place, Surface, TurnShown, between
@@ -154,7 +154,7 @@ class PracticeView:
             self._canvas.text(on, limit, (x, middle.bottom), small, theme.soft, "topleft", wide)
 
     def _strip(self, on: Surface, strip: Any, view: DisplayState, theme: Theme) -> None:
-        """What the player reads from afar: the result; while holding, a bar that fills."""
+        """What the player reads from afar: the result, or how long the last hold was."""
         if view.gestures is not None and view.gestures.asks:
             practice_drawing.question(self._canvas, on, strip, theme)
         elif view.sign is not None:
@@ -169,13 +169,14 @@ class PracticeView:
             self._canvas.text(on, MOTTO, (strip.left, strip.centery), size, faint, "midleft", strip.width)
 
     def _hold(self, on: Surface, strip: Any, held_s: float, view: DisplayState, theme: Theme) -> None:
-        """The whole strip is the bar: seconds in it while it fills, then the word that frees the player."""
+        """The whole strip is the bar: how much of the hold that is asked for it was, in seconds."""
         share = held_s / view.targets.hold_s
         self._canvas.bar(on, strip, share, theme)
-        words = MAY_LOOK if share >= 1.0 else f"{held_s:.1f} s"
         place = (strip.left + round(strip.height * 0.35), strip.centery)
         size = RESULT_LETTERS * on.get_height()
-        self._canvas.text(on, words, place, size, theme.text, "midleft", strip.width - strip.height * 0.5)
+        self._canvas.text(
+            on, f"held {held_s:.1f} s", place, size, theme.text, "midleft", strip.width - strip.height * 0.5
+        )
 
     def _result(self, on: Surface, strip: Any, sign: Sign, theme: Theme) -> None:
         """A mark on its colour, one large line of words, one smaller."""
