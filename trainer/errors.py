@@ -54,3 +54,7 @@ class UsageError(TrainerError, ValueError):
 
 class TransferError(TrainerError, ValueError):
     """An export file that cannot be used. Nothing was changed."""
+
+
+class LeftOut(UserWarning):
+    """Something that is kept is damaged and was left out; the rest is used. ``str()`` is one line for the user."""

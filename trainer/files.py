@@ -7,6 +7,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Iterator
 
+PART = ".new-"  # begins the name of a file that is being written
+
 
 @contextmanager
 def replacing(path: Path) -> Iterator[Path]:
@@ -14,7 +16,7 @@ def replacing(path: Path) -> Iterator[Path]:
 
     It takes the place of ``path`` when the block ends well, and is gone when it does not. Raises OSError.
     """
-    part = path.with_name(f".new-{os.urandom(4).hex()}{path.suffix}")
+    part = path.with_name(f"{PART}{os.urandom(4).hex()}{path.suffix}")
     try:
         yield part
         with part.open("rb+") as file:

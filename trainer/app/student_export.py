@@ -21,7 +21,8 @@ from trainer.settings.drill_file import drill_of, known_drills
 from trainer.settings.load import read_text
 from trainer.store.exports import exports_of, note_export, record_items
 from trainer.store.folder import write_atomically
-from trainer.store.history import StudentKey, adopt, drills_used
+from trainer.store.history import StudentKey, drills_used
+from trainer.store.ownership import adopt
 from trainer.store.store import Store, utc
 from trainer.store.students import StudentFile, Students, file_name
 from trainer.store.transfer_distances import PART as DISTANCES

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 import shutil
-import sys
 import uuid
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -20,27 +19,20 @@ from trainer.domain.printable import printable
 from trainer.errors import SettingsError, StoreError, UsageError
 from trainer.settings.drill_file import known_drills
 from trainer.settings.drill_names import present_id
-from trainer.store.folder import tree_size
+from trainer.settings.toml_text import parsed_or_empty
+from trainer.store.folder import left_overs, tree_size
 from trainer.store.history import (
     Counts,
-    Erased,
     LimitChange,
     StudentKey,
-    adopt,
     counts,
     counts_by_student,
-    erase,
     limit_changes,
-    rename_player,
 )
+from trainer.store.ownership import Erased, adopt, erase, rename_player
 from trainer.store.store import utc
-from trainer.store.students import StudentFile, Students
+from trainer.store.students import StudentFile, Students, copies_of
 from trainer.store.video import forget, videos_of
-
-if sys.version_info >= (3, 11):
-    import tomllib
-else:
-    import tomli as tomllib
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +187,7 @@ def student_to_erase(context: RunContext, name: str) -> ToErase:
 
 @dataclass(frozen=True, slots=True)
 class ErasedStudent:
-    """What went. file_name: of the student's own file; missing: what of it was in no export file."""
+    """What went. file_name: of the student's own file, and of copies of it; missing: what of it was in no export file."""
 
     recorded: Erased
     files: StudentFiles
@@ -210,28 +202,30 @@ def what_is_in_no_export(context: RunContext, student: ToErase) -> NotExported:
 
 
 def erase_student(context: RunContext, student: ToErase) -> ErasedStudent:
-    """Everything of a student goes: file, pictures, videos, strokes. Raises StoreError where a file cannot be deleted."""
+    """Everything of a student goes: file, pictures, videos, strokes. Raises StoreError where a file cannot be deleted,
+    or another program has the record open: it would keep what goes.
+    """
     key, path = student.key, student.path
     with context.open_store() as store:
         videos = videos_of(store, context.base, key)  # asked for first: the record knows whose they are
         files = _student_files(context.base, key.student, videos)
         missing = not_exported(store, context, key)
-        forget(videos)
-        gone = erase(store, key)
+        with store.alone():
+            forget(videos)
+            forget(left_overs(context.base))
+            gone = erase(store, key)
+    own = [*copies_of(path, key.student), path]
     try:
         if key.student and files.folder.is_dir():
             shutil.rmtree(files.folder)
-        path.unlink()
+        forget(own)
     except OSError as error:
         raise StoreError(f"cannot be deleted ({error.strerror})", str(path), "allow that and erase once more") from None
-    return ErasedStudent(gone, files, path.name, missing)
+    return ErasedStudent(gone, files, ", ".join(one.name for one in own), missing)
 
 
 def _id_in(path: Path) -> str:
     """The id in a file that has other faults."""
-    try:
-        card = tomllib.loads(path.read_text(encoding="utf-8")).get("student", {})
-    except (OSError, ValueError):
-        return ""
+    card = parsed_or_empty(path).get("student", {})
     found = card.get("id", "") if isinstance(card, dict) else ""
     return found if isinstance(found, str) and len(found) == 32 and all(c in "0123456789abcdef" for c in found) else ""

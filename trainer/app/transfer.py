@@ -9,6 +9,7 @@ from trainer.app.context import RunContext
 from trainer.app.student_export import EXPORTED_TABLES, own_path
 from trainer.app.student_file import files_of
 from trainer.app.transfer_merge import Here, Incoming, LimitsSide, merged_profile, time_of
+from trainer.domain.naming import folded
 from trainer.domain.printable import printable
 from trainer.errors import SettingsError, TransferError, UsageError
 from trainer.posture.snapshot_transfer import add_snapshots, names_in, ready_snapshots
@@ -21,13 +22,10 @@ from trainer.store.folder import write_atomically
 from trainer.store.history import StudentKey, limit_changes
 from trainer.store.store import Store
 from trainer.store.students import (
-    StudentFile,
     Students,
     checked_text,
     edited,
     file_name,
-    folded,
-    student_of,
 )
 from trainer.store.transfer_file import SUFFIX as SUFFIX
 from trainer.store.transfer_file import TODO, read_archive
@@ -86,29 +84,33 @@ def import_student(context: RunContext, request: ImportRequest) -> Imported:
     what = incoming(request.path)
     students = Students(context.base)
     here = students.by_id(what.card.id)
-    notes: list[str] = []
-    with context.open_store() as store:  # before any file is written: a record that cannot be used stops it all
+    with context.open_store() as store:
         changes = limit_changes(store, what.card.id)
         if here is None:
-            student = _new(students, what, request.name)
-            notes.append(f"new student {printable(student.name)}")
+            new = _new(students, what, request.name)
+            name, notes = new.name, [f"new student {printable(new.name)}"]
         else:
             if request.name is not None and request.name != here.name:
                 here_as = f"this student is here already as {printable(here.name)}"
                 raise UsageError(here_as, "--as", "use `students rename`")
             last_limits = changes[-1].limits if changes else None
             edits, notes = merged_profile(Here(here, last_limits), what, request.limits)
-            student = students.change(here, edits) if edits else here
-        merged = merge(store, StudentKey(what.card.id, student.name), what.record)
+            name = here.name
+        with store.writing() as db:  # the student's file last: what the record refuses leaves none
+            merged = merge(db, StudentKey(what.card.id, name), what.record)
+            if here is None:
+                write_atomically(new.path, new.text.encode("utf-8"))
+            elif edits:
+                students.change(here, edits)
         _note(store, what, request.path)
     postures = add_snapshots(Snapshots(files_of(context.base, what.card.id)), what.snapshots)
-    return Imported(student.name, merged, postures, (*notes, *_add_drills(context, what)))
+    return Imported(name, merged, postures, (*notes, *_add_drills(context, what)))
 
 
 def _note(store: Store, what: Incoming, path: Path) -> None:
     """Whatever came out of an export file is in one, until it changes here."""
     record = what.record
-    items = {stroke.uid for session in record.sessions for stroke, _, _ in session.strokes}
+    items = {stroke.uid for session in record.sessions for stroke, _ in session.strokes}
     items |= {entry.uid for entry in record.distances.entries}
     items |= set(names_in(what.archive.parts))
     known = {item for note in exports_of(store, what.card.id) for item in note.items}
@@ -117,8 +119,17 @@ def _note(store: Store, what: Incoming, path: Path) -> None:
         note_export(store, what.card.id, made_at, path.absolute(), items)
 
 
-def _new(students: Students, what: Incoming, name: str | None) -> StudentFile:
-    """The file of a student who is not here yet, as it was exported."""
+@dataclass(frozen=True, slots=True)
+class _New:
+    """The file of a student who is not here yet, checked and still to be written."""
+
+    name: str
+    path: Path
+    text: str
+
+
+def _new(students: Students, what: Incoming, name: str | None) -> _New:
+    """As it was exported."""
     wanted = name if name is not None else what.name
     if any(folded(own) == folded(wanted) for own in students.names()):
         taken = f"there is already another student {printable(wanted)}"
@@ -126,8 +137,7 @@ def _new(students: Students, what: Incoming, name: str | None) -> StudentFile:
     text = what.text if name is None else edited(what.text, {"player.name": name})
     path = students.folder / file_name(wanted, what.card.id)
     checked_text(path, text)
-    write_atomically(path, text.encode("utf-8"))
-    return student_of(path)
+    return _New(wanted, path, text)
 
 
 def _add_drills(context: RunContext, what: Incoming) -> list[str]:

@@ -92,6 +92,6 @@ def differs(before: Remembered, now: Remembered) -> str:
 def _read(base: Path) -> dict[str, Any]:
     try:
         found = json.loads((base / FILE).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {}
     return found if isinstance(found, dict) else {}

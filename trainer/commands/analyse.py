@@ -76,11 +76,11 @@ def _print(report: ClipReport) -> None:
 
     out = console()
     rows = [(n, s.record, s.verdict) for n, s in enumerate(report.strokes, 1)]
-    out.print(f"{report.name}: {len(rows)} stroke{'' if len(rows) == 1 else 's'}", soft_wrap=True)
+    out.print(f"{report.name}: {len(rows)} stroke{'' if len(rows) == 1 else 's'}", soft_wrap=True, markup=False)
     if rows:
         out.print(stroke_table(rows))
     for line in report.warnings:
-        out.print(f"  {line}", soft_wrap=True)
+        out.print(f"  {line}", soft_wrap=True, markup=False)
 
 
 @contextmanager

@@ -7,13 +7,13 @@ from typing import Any
 
 import click
 
-from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, handedness, student, view
+from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, NUMBER, handedness, student, view
 from trainer.commands.practice import PracticeOptions, practise
 
 
 @click.command("before-play")
 @student("Use students/NAME.toml of the data folder, or a TOML file.")
-@click.option("--green", "green_speed_ft", type=float, metavar="FT", help="Today's green speed, in feet as on a sign.")
+@click.option("--green", "green_speed_ft", type=NUMBER, metavar="FT", help="Today's green speed, in feet as on a sign.")
 @CAMERA
 @CLIP
 @handedness("Which way the player putts.")

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
+import warnings
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Callable, Sequence
+from typing import Any, Callable, Iterator, Sequence
 
 import click
 
@@ -16,6 +19,7 @@ from trainer.commands.baseline import baseline
 from trainer.commands.before_play import before_play
 from trainer.commands.bench import bench
 from trainer.commands.check import check
+from trainer.commands.console import warn
 from trainer.commands.distance import distance
 from trainer.commands.drills import drills
 from trainer.commands.homework import homework
@@ -33,12 +37,18 @@ from trainer.commands.setup import setup
 from trainer.commands.start import NO_DISPLAY, start
 from trainer.commands.strokes import strokes
 from trainer.commands.students import students
-from trainer.errors import TrainerError
+from trainer.errors import LeftOut, TrainerError
 from trainer.native_output import quiet
 
 PROGRAM = "putting-trainer"
 USER_ERROR = 2
 OWN_FAULT = 1
+# What the system says of a place and not of this program: too long, full, not allowed, too many links, failing.
+FAULTS_OF_THE_PLACE = {
+    getattr(errno, name)
+    for name in ("ENAMETOOLONG", "ENOSPC", "EDQUOT", "EACCES", "EPERM", "EROFS", "EIO", "ENOTDIR", "EISDIR", "ELOOP")
+    if hasattr(errno, name)
+}
 STOPPED = 130  # as shells count a program ended by Ctrl-C
 
 
@@ -87,10 +97,29 @@ for _command in (
 
 def run(arguments: Sequence[str]) -> int:
     """Runs one command line. Returns the exit code; what went wrong is one line on stderr."""
-    with quiet(), log_file.logging_on(__version__) as log:
+    with quiet(), log_file.logging_on(__version__) as log, _saying_what_is_left_out():
         code = _guarded(lambda: cli.main(list(arguments), prog_name=PROGRAM, standalone_mode=False, obj=log))
         log_file.log_end(code)
         return code
+
+
+@contextmanager
+def _saying_what_is_left_out() -> Iterator[None]:
+    """What the record warns of is a line for the user, once."""
+    said: set[str] = set()
+    with warnings.catch_warnings():
+        show_others = warnings.showwarning
+
+        def show(message: Warning | str, category: type[Warning], *where: Any, **more: Any) -> None:
+            if not issubclass(category, LeftOut):
+                show_others(message, category, *where, **more)
+            elif (line := str(message)) not in said:
+                said.add(line)
+                warn(line)
+
+        warnings.filterwarnings("always", category=LeftOut)
+        warnings.showwarning = show
+        yield
 
 
 def _guarded(work: Callable[[], Any]) -> int:
@@ -109,6 +138,13 @@ def _guarded(work: Callable[[], Any]) -> int:
         # The reader of our output went away (`strokes | head`): no fault, but nothing more can be written.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except UnicodeEncodeError as error:
+        return _fail(f"{_one_line(ascii(error.object)[:80])} is not UTF-8 text; write it in letters", USER_ERROR)
+    except OSError as error:
+        if error.errno not in FAULTS_OF_THE_PLACE:
+            return _fail(log_file.own_fault(error), OWN_FAULT)
+        log_file.log_error(error)
+        return _fail(_place_line(error), USER_ERROR)
     except Exception as error:
         return _fail(log_file.own_fault(error), OWN_FAULT)
     return result if isinstance(result, int) else 0
@@ -128,6 +164,12 @@ def _wrong_line(error: click.ClickException) -> str:
         names = group.list_commands(context) if isinstance(group, click.Group) else []
         what = f"{context.info_name}: give one of: {', '.join(names)}" if names else f"{context.info_name}: give more"
     return f"{what}; see {context.command_path if context is not None else PROGRAM} --help"
+
+
+def _place_line(error: OSError) -> str:
+    """Of a file or folder that the system refuses, wherever that came up."""
+    where = os.fsdecode(error.filename) if isinstance(error.filename, (str, bytes)) else ""
+    return TrainerError(f"{error.strerror}", where[:200], "check the name, the room left and what is allowed").line()
 
 
 def _one_line(text: str) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Iterable
 import click
 
 from trainer.commands.console import report
-from trainer.commands.options import stroke_chosen
+from trainer.commands.options import NUMBER, stroke_chosen
 from trainer.commands.options import student as student_option
 from trainer.errors import UsageError
 
@@ -17,11 +17,11 @@ if TYPE_CHECKING:
 
 _student = student_option("Whose distances: students/NAME.toml of the data folder, or a TOML file; else your own.")
 _SLOPE = click.option(
-    "--slope", "slope_pct", type=float, default=0.0, metavar="PCT", help="Slope of the line, + uphill."
+    "--slope", "slope_pct", type=NUMBER, default=0.0, metavar="PCT", help="Slope of the line, + uphill."
 )
 _SURE = click.option("--sure", is_flag=True, help="The numbers are so, however odd they look.")
 _ROUNDED = click.option(
-    "--rounded", type=float, default=0.1, show_default=True, metavar="D", help="To what D was measured or paced."
+    "--rounded", type=NUMBER, default=0.1, show_default=True, metavar="D", help="To what D was measured or paced."
 )
 
 
@@ -71,7 +71,7 @@ def distance() -> None:
 @distance.command()
 @click.argument("unit", type=click.Choice(["m", "ft"]))
 @click.option(
-    "--trail-foot", "trail_foot_cm", type=float, metavar="CM", help="From the ball back to that foot's middle."
+    "--trail-foot", "trail_foot_cm", type=NUMBER, metavar="CM", help="From the ball back to that foot's middle."
 )
 @_student
 @click.pass_obj
@@ -85,7 +85,7 @@ def unit(folder: Path | None, unit: str, trail_foot_cm: float | None, student: s
 
 
 @distance.command()
-@click.argument("green_speed_ft", metavar="[SPEED]", type=float, required=False)
+@click.argument("green_speed_ft", metavar="[SPEED]", type=NUMBER, required=False)
 @click.option("--one-way", metavar="D,D,D", help="From the usual ramp: three balls one way.")
 @click.option("--other-way", metavar="D,D,D", help="And three the other way.")
 @click.option("--sloped", is_flag=True, help="That line slopes: take the slope out instead of refusing.")
@@ -111,7 +111,7 @@ def green(folder: Path | None, /, student: str | None, **options: Any) -> int:
 
 @distance.command()
 @click.option(
-    "--level", "level_deg", type=float, metavar="DEG", help="As a level (a phone) lying on the green shows it."
+    "--level", "level_deg", type=NUMBER, metavar="DEG", help="As a level (a phone) lying on the green shows it."
 )
 @click.option("--rolls", metavar="DOWN,UP", help="How far one ball ran both ways at the same speed.")
 @click.option("--rolled-ball", is_flag=True, help="The ball came from a ramp, rolling from the start.")
@@ -128,15 +128,15 @@ def slope(folder: Path | None, /, student: str | None, rolls: str | None, **opti
 
 
 @distance.command()
-@click.option("--rolled", type=float, metavar="D", help="How far the ball ran.")
-@click.option("--target", type=float, metavar="D", help="How far it was meant to run.")
-@click.option("--back", "back_cm", type=float, metavar="CM", help="Backstroke length, if no stroke on record has it.")
+@click.option("--rolled", type=NUMBER, metavar="D", help="How far the ball ran.")
+@click.option("--target", type=NUMBER, metavar="D", help="How far it was meant to run.")
+@click.option("--back", "back_cm", type=NUMBER, metavar="CM", help="Backstroke length, if no stroke on record has it.")
 @click.option("--last", is_flag=True, help="It belongs to the newest ball stroke on record.")
 @click.option("--stroke", metavar="K", help="Or to this one, numbered as `distance putts` lists it.")
 @click.option("--by-speed", is_flag=True, help="Mat too short: take how far it would run from the ball speed seen.")
-@click.option("--back-time", "back_s", type=float, metavar="S", help="Takeaway to top.")
-@click.option("--to-impact", "to_impact_s", type=float, metavar="S", help="Top to impact.")
-@click.option("--ball-speed", "ball_speed_m_s", type=float, metavar="M/S", help="Ball speed at launch.")
+@click.option("--back-time", "back_s", type=NUMBER, metavar="S", help="Takeaway to top.")
+@click.option("--to-impact", "to_impact_s", type=NUMBER, metavar="S", help="Top to impact.")
+@click.option("--ball-speed", "ball_speed_m_s", type=NUMBER, metavar="M/S", help="Ball speed at launch.")
 @_ROUNDED
 @_SLOPE
 @_SURE

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from trainer.commands.console import warn
-from trainer.commands.tables import console, escaped, table
+from trainer.commands.tables import console, table
 
 
 @click.group()
@@ -28,8 +28,8 @@ def list_drills(folder: Path | None) -> int:
         test, block = test_of(drill), block_strokes(drill)
         silence = f"{test.strokes} in silence" if test is not None else ""
         out.add_row(
-            escaped(drill.drill_id),
-            escaped(drill.head.instruction),
+            drill.drill_id,
+            drill.head.instruction,
             " + ".join(part for part in (f"{block}" if block else "", silence) if part),
             drill.feedback.schedule,
             f"{test.good} of {test.strokes}, twice" if test is not None else "no silent test",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from trainer.commands.console import report
+from trainer.commands.options import Within
 from trainer.domain.naming import day_words
 from trainer.domain.printable import printable
 
@@ -24,9 +25,7 @@ def homework_options(command: Any) -> Any:
     for option in (
         click.option("--note", default="", metavar="TEXT", help="A word to the student."),
         click.option("--by", "who", default="", metavar="WHO", help="Who sets it."),
-        click.option(
-            "--distance", "distance_m", type=click.FloatRange(0.5, 25), metavar="M", help="Of the putts, in m."
-        ),
+        click.option("--distance", "distance_m", type=Within(0.5, 25), metavar="M", help="Of the putts, in m."),
         click.option("--from", "first", type=_DAY, metavar="DAY", help="First day; else today."),
         click.option(
             "--until", type=_DAY, metavar="DAY", help="Last day, as 2026-03-31; else two weeks from the first one."

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from typing import Any, Sequence
 
 from trainer.domain.printable import printable
@@ -15,11 +14,8 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
     A limit may be given with or without its table: limits.sway.limit_cm or sway.limit_cm. Raises UsageError.
     """
     from trainer.settings.limits import Limits
+    from trainer.settings.toml_text import parsed
 
-    if sys.version_info >= (3, 11):
-        import tomllib
-    else:
-        import tomli as tomllib
     out: dict[str, Any] = {}
     for text in texts:
         key, mark, value = text.partition("=")
@@ -33,8 +29,8 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
             out[key] = None
             continue
         try:
-            out[key] = tomllib.loads(f"v = {value}")["v"]
-        except (ValueError, RecursionError):
+            out[key] = parsed(f"v = {value}")["v"]
+        except ValueError:
             out[key] = value
         if isinstance(out[key], dict):
             raise UsageError(f"{printable(text)}: one value a key", "", "set each key by itself")

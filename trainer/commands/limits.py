@@ -164,5 +164,5 @@ def _print_history(context: RunContext, student: str) -> None:
         return
     out = table("when", "who", "why", "what", narrow=True, overflow="fold")
     for change in changes:
-        out.add_row(change.at, escaped(change.who or "-"), escaped(change.why or "-"), change.what)
+        out.add_row(change.at, change.who or "-", change.why or "-", change.what)
     console().print(out)

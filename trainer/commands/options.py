@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any, Callable
 
@@ -10,6 +11,25 @@ import click
 from trainer.domain.naming import StrokeNumber, stroke_number
 from trainer.errors import UsageError
 
+
+class Number(click.types.FloatParamType):
+    """A number, and never one that is none: nan and inf pass every comparison in the wrong way."""
+
+    def convert(self, value: Any, param: click.Parameter | None, context: click.Context | None) -> float:
+        number = float(super().convert(value, param, context))
+        if not math.isfinite(number):
+            self.fail(f"{value!r} is not a number", param, context)
+        return number
+
+
+class Within(click.FloatRange):
+    """The same, from a range."""
+
+    def convert(self, value: Any, param: click.Parameter | None, context: click.Context | None) -> float:
+        return float(super().convert(NUMBER.convert(value, param, context), param, context))
+
+
+NUMBER = Number()
 FILE = click.Path(path_type=Path)
 HANDS = click.Choice(["right", "left"])
 VIEWS = click.Choice(["face-on", "down-the-line"])

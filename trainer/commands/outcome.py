@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from trainer.commands.console import report
-from trainer.commands.options import stroke_chosen
+from trainer.commands.options import Within, stroke_chosen
 from trainer.domain.outcome import WHERE, PuttOutcome, Where
 
 
@@ -15,7 +15,7 @@ from trainer.domain.outcome import WHERE, PuttOutcome, Where
 @click.argument("where", type=click.Choice(WHERE))
 @click.option("--student", required=True, metavar="NAME", help="Whose.")
 @click.option("--stroke", metavar="K", help="Its number as `strokes --student` lists it; else the newest.")
-@click.option("--distance", "putt_m", type=click.FloatRange(0.2, 40), metavar="M", help="How far the putt was, in m.")
+@click.option("--distance", "putt_m", type=Within(0.2, 40), metavar="M", help="How far the putt was, in m.")
 @click.pass_obj
 def outcome(folder: Path | None, where: Where, student: str, stroke: str | None, putt_m: float | None) -> int:
     """Note whether a putt was holed, or where it missed; while practising the keys 1 to 5 do it."""

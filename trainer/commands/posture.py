@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trainer.commands.options import CAMERA, FILE, NO_WINDOW, handedness, student, view
+from trainer.commands.options import CAMERA, FILE, NO_WINDOW, Within, handedness, student, view
 from trainer.errors import StoreError, UsageError
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @CAMERA
 @click.option("--image", metavar="FILE", type=FILE, help="A photo in place of the camera.")
 @click.option("--clip", metavar="FILE", type=FILE, help="A clip: its first still address.")
-@click.option("--at", "at_s", metavar="S", type=click.FloatRange(min=0), help="That second of the clip.")
+@click.option("--at", "at_s", metavar="S", type=Within(min=0), help="That second of the clip.")
 @click.option("--live", is_flag=True, help="Play the clip as if it were a camera.")
 @handedness("Else recognised from the address.")
 @view("Else recognised from the picture.")

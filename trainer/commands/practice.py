@@ -10,7 +10,18 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from trainer.commands.console import CONSOLE, report
-from trainer.commands.options import CAMERA, CLIP, FILE, NO_WINDOW, VIEWS, camera_source, handedness, student, view
+from trainer.commands.options import (
+    CAMERA,
+    CLIP,
+    FILE,
+    NO_WINDOW,
+    VIEWS,
+    Within,
+    camera_source,
+    handedness,
+    student,
+    view,
+)
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
@@ -69,7 +80,7 @@ def demo(folder: Path | None, no_window: bool) -> int:
 @click.option("--second-clip", metavar="FILE", type=FILE, help="A second clip beside --clip.")
 @click.option("--second-view", type=VIEWS, help="Else the one the first has not.")
 @click.option("--drill", metavar="DRILL", help="Practise this drill; `drills list` names them.")
-@click.option("--distance", "distance_m", type=click.FloatRange(0.2, 40), metavar="M", help="Of the putts, in m.")
+@click.option("--distance", "distance_m", type=Within(0.2, 40), metavar="M", help="Of the putts, in m.")
 @click.option("--keep-video", is_flag=True, default=None, help="Put every stroke's video beside the record.")
 @NO_WINDOW
 @click.pass_obj
@@ -179,7 +190,7 @@ def _print(outcome: PracticeOutcome) -> None:
     if summary.strokes:
         out.print(stroke_table((s.number, s.record, s.verdict) for s in summary.strokes))
         for line in uncalled_lines([s.verdict for s in summary.strokes]):
-            out.print(line, soft_wrap=True)
+            out.print(line, soft_wrap=True, markup=False)
     if summary.first_frame_s is not None:
         rate = f", {summary.fps:.1f} frames/s" if summary.fps else ""
         first_s = outcome.begun_s + summary.first_frame_s

@@ -42,9 +42,9 @@ def _print(found: StudentProgress) -> None:
         soft_wrap=True,
     )
     out.print()
-    out.print(f"[bold]This week:[/bold] {progress.job.sentence}", soft_wrap=True)
+    out.print(f"[bold]This week:[/bold] {escaped(progress.job.sentence)}", soft_wrap=True)
     drill = f" Drill: {progress.job.drill}." if progress.job.drill else ""
-    out.print(f"{progress.job.why}{drill}", soft_wrap=True)
+    out.print(f"{progress.job.why}{drill}", soft_wrap=True, markup=False)
     out.print()
     if sessions > MAX_SESSIONS:
         out.print(f"the last {MAX_SESSIONS} of {sessions} sessions:")

@@ -28,7 +28,7 @@ def reasons(folder: Path | None, name: str | None, page: Path | None) -> int:
     if name is None:
         listed = table("card", "", "", overflow="fold")
         for card in cards:
-            listed.add_row(card.name.replace("_", "-"), card.kind, escaped(card.title))
+            listed.add_row(card.name.replace("_", "-"), card.kind, card.title)
         out.print(listed)
         out.print("`reasons CARD` tells one; `reasons --page FILE.html` writes all of them with their figures")
         return 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from contextlib import closing
 from functools import partial
 from pathlib import Path
@@ -9,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trainer.commands.options import FILE, HANDS, handedness, stroke_chosen, student, view
+from trainer.commands.options import FILE, HANDS, Within, handedness, stroke_chosen, student, view
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
 @click.option("--clip-out", type=FILE, metavar="X.mp4", help="Keep a clip with the lines, without the window.")
 @click.option("--from", "begin", metavar="WHEN", help="Where that clip begins.")
 @click.option("--to", "end", metavar="WHEN", help="Where it ends.")
-@click.option("--speed", type=click.FloatRange(0.05, 2.0), default=1.0, show_default=True, help="0.25: a quarter.")
+@click.option("--speed", type=Within(0.05, 2.0), default=1.0, show_default=True, help="0.25: a quarter.")
 @click.option("--sheet", type=FILE, metavar="X.pdf", help="Keep a page to compare (PDF or PNG), without the window.")
 @click.option("--numbers", is_flag=True, help="Print the numbers, without the window.")
 @click.pass_obj
@@ -156,7 +157,9 @@ def _instant(text: str | None, option: str) -> Instant | None:
     if not text or text in EVENTS:
         return text or None
     try:
-        return float(text)
+        if math.isfinite(at_s := float(text)):
+            return at_s
+        raise ValueError
     except ValueError:
         raise UsageError(f"{text} is no instant", option, f"give seconds, or one of: {', '.join(EVENTS)}") from None
 

@@ -42,13 +42,13 @@ def list_students(folder: Path | None) -> int:
     for student, recorded in found.students:
         player = student.settings.player
         rows.add_row(
-            escaped(printable(student.name)),
+            printable(student.name),
             f"{player.handedness}-handed",
             f"{player.height_cm:g}" if player.height_cm else "-",
             str(recorded.sessions),
             str(recorded.strokes),
             recorded.last_at[:10] if recorded.last_at else "-",
-            escaped(", ".join(student.card.drills) or "-"),
+            ", ".join(student.card.drills) or "-",
         )
     out.print(rows)
     for line in found.faults:

@@ -16,21 +16,26 @@ def console() -> Console:
     """Where tables are printed."""
     from rich.console import Console
 
-    out = Console(highlight=False)
+    out = Console(highlight=False, emoji=False)
     if not out.is_terminal and "COLUMNS" not in os.environ:
-        out = Console(highlight=False, width=WIDTH_OF_A_FILE)
+        out = Console(highlight=False, emoji=False, width=WIDTH_OF_A_FILE)
     return out
 
 
 def table(*headings: str, right: Collection[str] = (), narrow: bool = False, **column: Any) -> Table:
-    """An empty table with a line under its headings.
+    """An empty table with a line under its headings. A cell's text is printed as it stands, whatever it looks like.
 
     right: headings of the columns of numbers; narrow: little room between columns; column: further options of every one.
     """
     from rich import box
     from rich.table import Table
+    from rich.text import Text
 
-    out = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0)) if narrow else Table(box=box.SIMPLE_HEAD)
+    class PlainTable(Table):
+        def add_row(self, *cells: Any, **more: Any) -> None:
+            super().add_row(*(Text(cell) if isinstance(cell, str) else cell for cell in cells), **more)
+
+    out = PlainTable(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0)) if narrow else PlainTable(box=box.SIMPLE_HEAD)
     for heading in headings:
         side: Literal["left", "right"] = "right" if heading in right else "left"
         out.add_column(heading, justify=side, **column)
@@ -38,7 +43,7 @@ def table(*headings: str, right: Collection[str] = (), narrow: bool = False, **c
 
 
 def escaped(text: str) -> str:
-    """Text from people: what looks like rich's markup is printed as it stands."""
+    """Text from people between markup: what looks like rich's markup is printed as it stands."""
     from rich.markup import escape
 
     return escape(text)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from datetime import date, datetime
 
+_MOST_DIGITS = 12  # more is no number of a stroke, and past 18 none that the record could hold
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -40,6 +42,11 @@ def stroke_number(text: str) -> StrokeNumber | None:
     """ "2/5", or "5" in the last session; None: it is neither."""
     session, slash, number = text.rpartition("/")
     parts = (session, number) if slash else (number,)
-    if not all(part.isdecimal() and int(part) > 0 for part in parts):
+    if not all(part.isdecimal() and len(part) <= _MOST_DIGITS and int(part) > 0 for part in parts):
         return None
     return StrokeNumber(int(session) if slash else 1, int(number))
+
+
+def folded(name: str) -> str:
+    """What two names that look the same have in common."""
+    return " ".join(unicodedata.normalize("NFKC", name).casefold().split())

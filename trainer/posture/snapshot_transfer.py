@@ -71,7 +71,7 @@ def _check_values(values: Any, name: str, where: str) -> None:
         sound = sound and isinstance(values["taken_at"], str) and len(values["taken_at"]) <= 40
         seen = address_of(values["seen"])
         sound = sound and name[16:].startswith(seen.view)
-    except (KeyError, TypeError, ValueError, AttributeError):
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError):
         sound = False
     if not sound:
         raise TransferError(f"posture {name} is damaged or of a newer version", where, TODO)

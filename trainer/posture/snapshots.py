@@ -13,17 +13,19 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import trainer.vision  # noqa: F401  (what OpenCV reads from the environment when it is first imported)
 from trainer.coaching.posture.address import AddressSeen, BallMark, Mark
 from trainer.coaching.posture.address_measures import measure
 from trainer.coaching.posture.hint import Hint
 from trainer.domain.perspective import CameraView
 from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
-from trainer.store.folder import write_atomically
+from trainer.store.folder import files_in, write_atomically
 
 SCHEMA = 1
 FOLDER, REFERENCE = "posture", "reference.txt"
 JPEG_QUALITY = 92
+MOST = 1e6  # px, cm or degrees: no picture, player or angle has more
 DAMAGED = "remove it, or take the posture again"
 
 
@@ -82,7 +84,7 @@ class Snapshots:
     def all(self) -> list[Snapshot]:
         """All that can be read, the earliest first."""
         found = []
-        for path in sorted(self.folder.glob("*.json")) if self.folder.is_dir() else []:
+        for path in files_in(self.folder, ".json"):
             try:
                 found.append(self.read(path))
             except StoreError:
@@ -131,7 +133,7 @@ class Snapshots:
             return Snapshot(path.stem, str(values["taken_at"]), str(values["label"]), seen, path.with_suffix(".jpg"))
         except OSError as error:
             raise StoreError(f"cannot be read ({error.strerror})", str(path), "check the path") from None
-        except (ValueError, KeyError, TypeError, AttributeError):
+        except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
             raise StoreError("is damaged", str(path), DAMAGED) from None
 
     def references(self) -> dict[str, str]:
@@ -159,7 +161,12 @@ def read_image(path: Path) -> Any:
         data = np.frombuffer(path.read_bytes(), np.uint8)
     except OSError as error:
         raise StoreError(f"cannot be read ({error.strerror})", str(path), "check the name") from None
-    image = cv2.imdecode(data, cv2.IMREAD_COLOR) if len(data) else None
+    try:
+        image = cv2.imdecode(data, cv2.IMREAD_COLOR) if len(data) else None
+    except (cv2.error, MemoryError):
+        raise StoreError(
+            "is no picture that can be read, or too large a one", str(path), "give a smaller one"
+        ) from None
     if image is None:
         raise StoreError("is no picture that can be read", str(path), "give a JPEG or PNG file")
     return image
@@ -188,24 +195,32 @@ def plain(seen: AddressSeen) -> dict[str, Any]:
     }
 
 
+def _real(value: Any) -> float:
+    """A number that a place in a picture, an angle or a length can be. Raises TypeError or ValueError."""
+    number = float(value)
+    if not abs(number) <= MOST:
+        raise ValueError(value)
+    return number
+
+
 def address_of(values: Any) -> AddressSeen:
     """The address again. Raises KeyError, TypeError or ValueError for values that are none."""
     view = values["view"]
     if view not in ("face-on", "down-the-line") or values["handedness"] not in ("right", "left"):
         raise ValueError(view)
     camera = values["camera"]
-    x, y = (float(v) for v in camera["centre_px"])
-    angles = (float(camera[name]) for name in ("roll_deg", "pitch_deg", "azimuth_deg"))
+    x, y = (_real(v) for v in camera["centre_px"])
+    angles = (_real(camera[name]) for name in ("roll_deg", "pitch_deg", "azimuth_deg"))
     width, height = (int(v) for v in values["size"])
     return AddressSeen(
         view,
         (width, height),
-        {str(name): Mark(*(float(v) for v in mark)) for name, mark in values["points"].items()},
-        CameraView(float(camera["focal_px"]), (x, y), view, *angles),
-        None if values["ball"] is None else BallMark(*(float(v) for v in values["ball"])),
-        None if values["height_cm"] is None else float(values["height_cm"]),
-        float(values["tilt_confidence"]),
-        float(values["azimuth_confidence"]),
+        {str(name): Mark(*(_real(v) for v in mark)) for name, mark in values["points"].items()},
+        CameraView(_real(camera["focal_px"]), (x, y), view, *angles),
+        None if values["ball"] is None else BallMark(*(_real(v) for v in values["ball"])),
+        None if values["height_cm"] is None else _real(values["height_cm"]),
+        _real(values["tilt_confidence"]),
+        _real(values["azimuth_confidence"]),
         tuple(Hint.read(str(note)) for note in values["notes"]),
         values["handedness"],
     )

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from typing import Any, Iterator
 
-if sys.version_info >= (3, 11):
-    import tomllib
-else:
-    import tomli as tomllib
+from trainer.settings.toml_text import parsed
+
+_LONGEST = 300  # lines of one statement: each more is parsed with all before it
 
 
 def _leaves(value: Any, path: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
@@ -21,7 +19,8 @@ def _leaves(value: Any, path: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
 def key_lines(text: str) -> dict[tuple[str, ...], int]:
     """Key path -> line number (from 1) of a text that parses as a whole; the first line where a path appears counts.
 
-    A statement (table header, or key = value over one or more lines) that parses alone is a whole one.
+    A statement (table header, or key = value over one or more lines) that parses alone is a whole one. After one that is
+    very long nothing is told any more.
     """
     found: dict[tuple[str, ...], int] = {}
     prefix: tuple[str, ...] = ()
@@ -30,15 +29,17 @@ def key_lines(text: str) -> dict[tuple[str, ...], int]:
         if not pending:
             start = number
         pending += line + "\n"
+        if number - start > _LONGEST:
+            break
         try:
-            parsed = tomllib.loads(pending)
-        except tomllib.TOMLDecodeError:
+            values = parsed(pending)
+        except ValueError:
             continue
         statement, pending = pending.strip(), ""
         header = statement.startswith("[")
         if header:
             prefix = ()
-        paths = [p for key, value in parsed.items() for p in _leaves(value, (*prefix, key))]
+        paths = [p for key, value in values.items() for p in _leaves(value, (*prefix, key))]
         if header and paths:
             prefix = paths[-1]
         for path in paths:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import sys
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Iterable, Mapping, Sequence
@@ -15,11 +14,7 @@ from trainer.settings.keys import RULE, Key
 from trainer.settings.lines import key_lines
 from trainer.settings.model import KEYS, Settings, SettingsFile
 from trainer.settings.posture import PART
-
-if sys.version_info >= (3, 11):
-    import tomllib
-else:
-    import tomli as tomllib
+from trainer.settings.toml_text import parsed
 
 Values = dict[str, Any]
 
@@ -47,11 +42,9 @@ def read_file(path: Path) -> Source:
 def read_text(text: str, name: str) -> Source:
     """A settings text's values, syntax checked only; name: what errors call it. Raises SettingsError."""
     try:
-        return Source(name, tomllib.loads(text), key_lines(text))
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"is not valid TOML: {error}", name, "correct that line") from None
-    except RecursionError:
-        raise SettingsError("is nested too deeply", name, "write plain tables") from None
+        return Source(name, parsed(text), key_lines(text))
+    except ValueError as error:
+        raise SettingsError(str(error), name, "correct the file") from None
 
 
 def from_options(**options: Any) -> Source:

@@ -4,20 +4,25 @@ from __future__ import annotations
 
 import json
 import math
+import shutil
 import sqlite3
+import warnings
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Iterator
 
 from trainer.coaching.distance.skid import run_m
-from trainer.errors import StoreError, TrainerError
+from trainer.domain.naming import folded
+from trainer.errors import LeftOut, StoreError, TrainerError
 from trainer.store.schema import APPLICATION_ID, CHANGES, SCHEMA_VERSION, TABLES
+from trainer.store.soundness import hide_unsound
 from trainer.store.stroke_rows import context_columns, context_of_meta
 
 FILE_NAME = "strokes.sqlite"
 _MAGIC = b"SQLite format 3\x00"
 # A full check reads the whole file (about 0.3 s for 64 MiB): larger files are checked only after an unclean stop.
 _ALWAYS_CHECKED_BYTES = 64 * 1024 * 1024
+_LEAST_FREE_BYTES = 1 << 20
 _KEEP_IT = (
     "nothing in it was changed; move it away with its -wal file and keep them (`sqlite3 FILE .recover` often rescues "
     "strokes), or go on in another folder with --data-folder"
@@ -42,10 +47,19 @@ _WORDS = (
 def said(error: sqlite3.Error, path: Path) -> StoreError:
     """SQLite's error as one of ours."""
     text = str(error).lower()
+    if "disk i/o" in text and _is_full(path):  # where SQLite maps a file it meets no "full", only a failure
+        text = "full"
     for mark, what, todo in _WORDS:
         if mark in text:
             return StoreError(what, str(path), todo)
     return StoreError(f"the record failed ({error})", str(path), "keep the file and report this")
+
+
+def _is_full(path: Path) -> bool:
+    try:
+        return shutil.disk_usage(path.parent).free < _LEAST_FREE_BYTES
+    except OSError:
+        return False
 
 
 @contextmanager
@@ -61,8 +75,11 @@ def _user_version(db: sqlite3.Connection) -> int:
     return int(db.execute("PRAGMA user_version").fetchone()[0])
 
 
-def _check(path: Path, busy_s: float) -> None:
-    """Reads without writing a byte of the file. Raises StoreError when it is damaged, foreign or too new."""
+def _check(path: Path, busy_s: float) -> bool:
+    """Reads without writing a byte of the file. Raises StoreError when it is damaged, foreign or too new.
+
+    Whether all of it was read: a large file is only read whole after an unclean stop.
+    """
     with path.open("rb") as file:
         if file.read(len(_MAGIC)) != _MAGIC:
             raise StoreError("is not a record of strokes, or it is damaged", str(path), _KEEP_IT)
@@ -79,35 +96,49 @@ def _check(path: Path, busy_s: float) -> None:
                 str(path),
                 "update putting-trainer",
             )
-        if unclean or path.stat().st_size <= _ALWAYS_CHECKED_BYTES:
+        whole = unclean or path.stat().st_size <= _ALWAYS_CHECKED_BYTES
+        if whole:
             found = str(db.execute("PRAGMA quick_check(1)").fetchone()[0])
             if found != "ok":
                 raise StoreError(f"the record is damaged ({found})", str(path), _KEEP_IT)
+        if version < 0:
+            raise StoreError(f"the record is damaged (schema {version})", str(path), _KEEP_IT)
         if version == 0 and db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
             raise StoreError("is a database of another program", str(path), "choose another folder with --data-folder")
+        return whole
     finally:
         db.close()
 
 
 def open_database(path: Path, busy_s: float) -> sqlite3.Connection:
-    """A connection in WAL mode whose commits are on disk when they return, tables made if the file is new."""
+    """A connection in WAL mode whose commits are on disk when they return, tables made if the file is new.
+
+    Warns with ``LeftOut`` of rows that are damaged.
+    """
+    checked = False
     with translate_errors(path):
         try:
             if path.exists() and path.stat().st_size > 0:
-                _check(path, busy_s)
+                checked = _check(path, busy_s)
         except OSError as error:
             raise StoreError(f"cannot be read ({error.strerror})", str(path), "check the folder") from None
         db = sqlite3.connect(path, timeout=busy_s, isolation_level=None, check_same_thread=False)
+        db.create_function(
+            "folded", 1, lambda name: folded(name) if isinstance(name, str) else None, deterministic=True
+        )
         try:
             db.execute("PRAGMA journal_mode = WAL")
             db.execute("PRAGMA synchronous = FULL")  # in WAL mode NORMAL may lose the last commits at a power cut
             db.execute("PRAGMA foreign_keys = ON")
             with transaction(db):
                 _bring_up_to_date(db)
+            left_out = hide_unsound(db) if checked else ""
         except BaseException:
             db.close()
             raise
-        return db
+    if left_out:
+        warnings.warn(LeftOut(f"{path}: damaged and left out: {left_out}; the rest is used"), stacklevel=2)
+    return db
 
 
 def _bring_up_to_date(db: sqlite3.Connection) -> None:
@@ -157,3 +188,20 @@ def transaction(db: sqlite3.Connection) -> Iterator[None]:
         if db.in_transaction:  # SQLite itself rolls back on some errors, a full disk among them
             db.execute("ROLLBACK")
         raise
+
+
+@contextmanager
+def alone(db: sqlite3.Connection) -> Iterator[None]:
+    """Meanwhile no other program has the file open, not even to read: a reader's snapshot would keep what is deleted.
+
+    Raises sqlite3.OperationalError, and nothing has changed, when one has it open.
+    """
+    db.execute("PRAGMA locking_mode = EXCLUSIVE")
+    try:
+        if db.execute("PRAGMA journal_mode = DELETE").fetchone()[0] != "delete":
+            raise sqlite3.OperationalError("database is locked")
+        yield
+    finally:
+        db.execute("PRAGMA locking_mode = NORMAL")
+        db.execute("SELECT count(*) FROM main.sqlite_master").fetchone()  # the lock goes with the next look only
+        db.execute("PRAGMA journal_mode = WAL")

@@ -56,14 +56,14 @@ class Distances:
     def set_player(self, player: str, choice: DistancePlayer) -> None:
         """Keeps the choice, in place of an earlier one."""
         with self._store.writing() as db:
-            db.execute("INSERT OR REPLACE INTO distance_players VALUES (?, ?, ?)", (player, *astuple(choice)))
+            db.execute("INSERT OR REPLACE INTO main.distance_players VALUES (?, ?, ?)", (player, *astuple(choice)))
 
     def keep_green(self, player: str, green: Green, kept_at: datetime) -> None:
         """A green measured; the newest counts."""
         uid = uuid.uuid4().hex
         row = (player, utc(kept_at), green.green_speed_ft, green.low_ft, green.high_ft, green.source, uid)
         columns = "player, kept_at, stimp_ft, low_ft, high_ft, source, uid"
-        sql = f"INSERT INTO distance_greens ({columns}) VALUES (?, ?, ?, ?, ?, ?, ?)"
+        sql = f"INSERT INTO main.distance_greens ({columns}) VALUES (?, ?, ?, ?, ?, ?, ?)"
         with self._store.writing() as db:
             db.execute(sql, row)
 
@@ -92,10 +92,10 @@ class Distances:
         marks = ", ".join("?" * len(row))
         with self._store.writing() as db:
             if stroke_id is not None:
-                sql = "DELETE FROM distance_putts WHERE stroke_id = ? AND estimated = ?"
+                sql = "DELETE FROM main.distance_putts WHERE stroke_id = ? AND estimated = ?"
                 db.execute(sql, (stroke_id, putt.estimated))
             columns = f"player, kept_at, stroke_id, frames_per_s, uid, {', '.join(PUTT_COLUMNS)}"
-            return int(db.execute(f"INSERT INTO distance_putts ({columns}) VALUES ({marks})", row).lastrowid or 0)
+            return int(db.execute(f"INSERT INTO main.distance_putts ({columns}) VALUES ({marks})", row).lastrowid or 0)
 
     def putts(self, player: str) -> list[KeptPutt]:
         """All putts of a player, oldest first."""
@@ -110,7 +110,7 @@ class Distances:
     def drop_putt(self, player: str, putt_id: int) -> None:
         """Forgets one putt. Raises StoreError when the player has none of that number."""
         with self._store.writing() as db:
-            sql = "DELETE FROM distance_putts WHERE player = ? AND id = ?"
+            sql = "DELETE FROM main.distance_putts WHERE player = ? AND id = ?"
             if db.execute(sql, (player, putt_id)).rowcount == 0:
                 raise StoreError(
                     f"{player} has no putt {putt_id}", str(self._store.path), "`distance putts` lists them"

@@ -25,7 +25,7 @@ def note_export(store: Store, student: str, at: datetime, path: Path, items: Col
     """Keeps that an export file holds these."""
     row = (student, utc(at), str(path), json.dumps(sorted(items)))
     with store.writing() as db:
-        db.execute("INSERT INTO exports (student, at, path, body) VALUES (?, ?, ?, ?)", row)
+        db.execute("INSERT INTO main.exports (student, at, path, body) VALUES (?, ?, ?, ?)", row)
 
 
 def exports_of(store: Store, student: str) -> list[ExportNote]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Mapping
 
 from trainer.errors import StoreError
-from trainer.files import replace_file
+from trainer.files import PART, replace_file
 
 FOLDER_VARIABLE = "PUTTING_TRAINER_DATA"
 _TODO = f"choose another with --data-folder or {FOLDER_VARIABLE}"
@@ -32,6 +33,23 @@ def ensure_folder(folder: Path) -> Path:
     except OSError as error:
         raise StoreError(f"the data folder cannot be made ({error.strerror})", str(folder), _TODO) from None
     return folder
+
+
+def files_in(folder: Path, ending: str) -> list[Path]:
+    """The files of that ending, by name; none where there is no such folder. Raises StoreError where it cannot be read."""
+    try:
+        with os.scandir(folder) as entries:
+            return sorted(folder / entry.name for entry in entries if entry.name.endswith(ending))
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise StoreError(f"cannot be read ({error.strerror})", str(folder), "allow reading it, or check it") from None
+
+
+def left_overs(base: Path) -> list[Path]:
+    """Parts of files that a program which was ended in the middle of writing left in the data folder."""
+    return [path for place in ("", "students", "students/files/*", "students/files/*/*", "drills")
+            for path in base.glob(f"{place}/{PART}*" if place else f"{PART}*")]  # fmt: skip
 
 
 def tree_size(folder: Path) -> tuple[int, int]:

@@ -1,4 +1,4 @@
-"""What was kept of one student: read in bulk for progress and re-judging, changed limits, and taken out whole."""
+"""What was kept of one student: read in bulk for progress and re-judging, and changed limits."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from typing import Any, Iterator, Mapping, Sequence
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.verdict import Verdict, kept_too_close
 from trainer.domain.measures import MIN_CONFIDENCE
+from trainer.domain.naming import folded
 from trainer.domain.record import Events, Measure, StrokeRecord
 from trainer.errors import StoreError
 from trainer.settings.drill_names import present_id
@@ -20,14 +21,12 @@ from trainer.store.signals import unpack, unpack_turns
 from trainer.store.store import Store, utc
 
 # A student's sessions: by id, and by name those from before the student had one.
-WHOSE = "(n.student = :student OR (n.student IS NULL AND n.player = :player))"
+WHOSE = "(n.student = :student OR (n.student IS NULL AND folded(n.player) = :player))"
 BATCH = 500
 # A stroke that a second camera saw too is kept twice and counted once.
 COUNTED = "s.camera IS NOT 'second'"
 # Down-the-line the spine is judged too; what was kept before that was so lacks it (see signals.SIDE_MARK).
 _QUICK = "CASE WHEN view = 'face-on' OR substr(turns, 1, 1) = x'44' THEN turns END"
-STUDENT_TABLES = ("exports", "reasons_shown", "homework", "lessons")  # kept by id, by name without one
-DISTANCE_TABLES = ("distance_players", "distance_greens", "distance_putts")  # kept by name
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +37,14 @@ class StudentKey:
     player: str
 
     def query(self) -> dict[str, Any]:
-        return {"student": self.student or "-", "player": self.player}
+        return {"student": self.student or "-", "player": folded(self.player)}
+
+
+def own_stroke(db: Any, student_key: StudentKey, uid: str | None) -> int | None:
+    """Id of a stroke of that student; None where there is none, or it is another's."""
+    sql = f"SELECT s.id FROM main.strokes s JOIN main.sessions n ON n.id = s.session_id WHERE s.uid = :uid AND {WHOSE}"
+    row = db.execute(sql, {**student_key.query(), "uid": uid}).fetchone()
+    return None if row is None else int(row[0])
 
 
 def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) -> list[tuple[StrokeFacts, str]]:
@@ -173,7 +179,7 @@ def note_limits(store: Store, student: str, at: datetime, who: str, why: str, li
 def insert_change(db: Any, change: LimitChange) -> bool:
     """Inside a transaction; False when it is there already."""
     row = (change.uid, change.student, change.at, change.who, change.why, json.dumps(change.limits, sort_keys=True))
-    return bool(db.execute("INSERT OR IGNORE INTO limit_changes VALUES (?, ?, ?, ?, ?, ?)", row).rowcount)
+    return bool(db.execute("INSERT OR IGNORE INTO main.limit_changes VALUES (?, ?, ?, ?, ?, ?)", row).rowcount)
 
 
 def limit_changes(store: Store, student: str) -> list[LimitChange]:
@@ -219,56 +225,6 @@ def drills_used(store: Store, student_key: StudentKey) -> set[str]:
     sql = f"SELECT DISTINCT s.drill FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
     with store.reading() as db:
         return {present_id(drill) for (drill,) in db.execute(sql, student_key.query()) if drill is not None}
-
-
-def adopt(store: Store, student_key: StudentKey) -> int:
-    """Gives the sessions that go by the student's name only the student's id. How many they were."""
-    with store.writing() as db:
-        sql = "UPDATE sessions SET student = :student WHERE student IS NULL AND player = :player"
-        return int(db.execute(sql, student_key.query()).rowcount)
-
-
-def rename_player(store: Store, student_key: StudentKey, name: str) -> None:
-    """The sessions' name follows the student's."""
-    with store.writing() as db:
-        db.execute("UPDATE sessions SET player = ? WHERE student = ?", (name, student_key.student))
-        for table in DISTANCE_TABLES:
-            db.execute(f"UPDATE OR IGNORE {table} SET player = ? WHERE player = ?", (name, student_key.player))
-
-
-@dataclass(frozen=True, slots=True)
-class Erased:
-    """What was taken out of the record."""
-
-    sessions: int
-    strokes: int
-    settings: int
-    limit_changes: int
-    distances: int
-
-
-def erase(store: Store, student_key: StudentKey) -> Erased:
-    """Takes everything of a student out of the record, and out of the file's bytes: what is deleted is overwritten."""
-    before = counts(store, student_key)
-    with store.reading() as db:
-        db.execute("PRAGMA secure_delete = ON")
-    with store.writing() as db:
-        db.execute(f"DELETE FROM sessions AS n WHERE {WHOSE}", student_key.query())
-        distances = sum(
-            db.execute(f"DELETE FROM {table} WHERE player = ?", (student_key.player,)).rowcount
-            for table in DISTANCE_TABLES
-        )
-        left = "DELETE FROM settings WHERE id NOT IN (SELECT settings_id FROM strokes)"
-        settings = db.execute(left).rowcount
-        changes = db.execute("DELETE FROM limit_changes WHERE student = ?", (student_key.student,)).rowcount
-        for table in STUDENT_TABLES:
-            whose = (student_key.student or student_key.player, student_key.player)
-            db.execute(f"DELETE FROM {table} WHERE student IN (?, ?)", whose)
-    with store.reading() as db:
-        db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        db.execute("VACUUM")  # the pages that a deletion left half empty may still hold old bytes
-        db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    return Erased(before.sessions, before.strokes, int(settings), int(changes), distances)
 
 
 def rehearsals(store: Store, student_key: StudentKey, last: int, since: datetime) -> list[dict[str, Measure]]:

@@ -35,7 +35,7 @@ def insert_homework(db: Any, student: str, homework: Homework) -> None:
         None if homework.dropped_at is None else utc(homework.dropped_at),
         student,
     )
-    db.execute(f"INSERT OR REPLACE INTO homework ({_COLUMNS}, student) VALUES ({', '.join('?' * len(row))})", row)
+    db.execute(f"INSERT OR REPLACE INTO main.homework ({_COLUMNS}, student) VALUES ({', '.join('?' * len(row))})", row)
 
 
 def homework_of(store: Store, student: str) -> list[Homework]:

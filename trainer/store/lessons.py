@@ -39,11 +39,11 @@ def insert_lesson(db: Any, student: str, lesson: Lesson) -> None:
         None if lesson.ended_at is None else utc(lesson.ended_at),
         student,
     )
-    db.execute("DELETE FROM lessons WHERE uid = ?", (lesson.uid,))
-    db.execute(f"INSERT INTO lessons ({_COLUMNS}, student) VALUES ({', '.join('?' * len(row))})", row)
+    db.execute("DELETE FROM main.lessons WHERE uid = ?", (lesson.uid,))
+    db.execute(f"INSERT INTO main.lessons ({_COLUMNS}, student) VALUES ({', '.join('?' * len(row))})", row)
     for one in lesson.tries:
         db.execute(
-            "INSERT INTO lesson_tries VALUES (?, ?, ?, ?, ?, ?)",
+            "INSERT INTO main.lesson_tries VALUES (?, ?, ?, ?, ?, ?)",
             (one.uid, lesson.uid, utc(one.at), one.note, one.stroke, one.picture),
         )
 

@@ -18,7 +18,7 @@ def note_outcome(store: Store, stroke: str, outcome: PuttOutcome, at: datetime) 
 
 def insert_outcome(db: Any, stroke: str, outcome: PuttOutcome, at: str) -> None:
     """Inside a transaction."""
-    db.execute("INSERT OR REPLACE INTO outcomes VALUES (?, ?, ?, ?)", (stroke, outcome.where, outcome.putt_m, at))
+    db.execute("INSERT OR REPLACE INTO main.outcomes VALUES (?, ?, ?, ?)", (stroke, outcome.where, outcome.putt_m, at))
 
 
 def outcomes_of(store: Store, student_key: StudentKey) -> dict[str, tuple[PuttOutcome, str]]:

@@ -17,4 +17,4 @@ def cards_shown(store: Store, student: str) -> frozenset[str]:
 def note_shown(store: Store, student: str, card: str, at: datetime) -> None:
     """A second time changes nothing."""
     with store.writing() as db:
-        db.execute("INSERT OR IGNORE INTO reasons_shown VALUES (?, ?, ?)", (student, card, utc(at)))
+        db.execute("INSERT OR IGNORE INTO main.reasons_shown VALUES (?, ?, ?)", (student, card, utc(at)))

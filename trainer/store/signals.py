@@ -111,11 +111,13 @@ def unpack(block: bytes, where: str) -> Signals:
     try:
         with np.load(io.BytesIO(block), allow_pickle=False) as kept:
             columns = {str(name): column for name, column in zip(kept["names"], kept["columns"], strict=True)}
+            if len(columns) != len(kept["names"]):
+                raise ValueError("a column stands twice")
             frame = PlayerFrame(str(kept["view"]))  # type: ignore[arg-type]
             if "handedness" in kept and "width_px" in kept:  # releases before did not say
                 frame = replace(frame, handedness=str(kept["handedness"]), width_px=float(kept["width_px"]))  # type: ignore[arg-type]
             return Signals(kept["time_s"], kept["index"], from_disk(columns, frame), frame)
-    except (ValueError, KeyError, EOFError, OSError, zipfile.BadZipFile, zlib.error):
+    except (ValueError, TypeError, KeyError, IndexError, EOFError, OSError, zipfile.BadZipFile, zlib.error):
         raise StoreError(
             "the stroke's raw signals are damaged", where, "its events and measures can still be read"
         ) from None

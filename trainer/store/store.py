@@ -17,7 +17,7 @@ from trainer.domain.record import Events, Measure, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
 from trainer.settings.model import Settings
-from trainer.store.database import FILE_NAME, open_database, transaction, translate_errors
+from trainer.store.database import FILE_NAME, alone, open_database, transaction, translate_errors
 from trainer.store.folder import ensure_folder
 from trainer.store.signals import pack, unpack
 from trainer.store.stroke_rows import CONTEXT_COLUMNS, FREE, Made, NewStroke, context_of_row, insert_stroke
@@ -93,10 +93,16 @@ class Store:
         with self.reading() as db, transaction(db):
             yield db
 
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """While no other program has the record open; raises StoreError when one has, and then nothing was done."""
+        with translate_errors(self.path), alone(self._db):
+            yield
+
     def begin_session(self, player: str, source: str, started_at: datetime, student: str | None = None) -> int:
         """A new session's id. source: camera or clip, as the user named it; started_at: aware; student: the id."""
         with self.writing() as db:
-            sql = "INSERT INTO sessions (started_at, player, source, uid, student) VALUES (?, ?, ?, ?, ?)"
+            sql = "INSERT INTO main.sessions (started_at, player, source, uid, student) VALUES (?, ?, ?, ?, ?)"
             row = (utc(started_at), player, source, uuid.uuid4().hex, student or None)
             return int(db.execute(sql, row).lastrowid or 0)
 
@@ -118,7 +124,7 @@ class Store:
         body = json.dumps(settings.values(), sort_keys=True)
         with self._lock, translate_errors(self.path), transaction(self._db):
             db = self._db
-            db.execute("INSERT OR IGNORE INTO settings (body) VALUES (?)", (body,))
+            db.execute("INSERT OR IGNORE INTO main.settings (body) VALUES (?)", (body,))
             settings_id = db.execute("SELECT id FROM settings WHERE body = ?", (body,)).fetchone()[0]
             uid, at = uuid.uuid4().hex, utc(kept_at)
             new = NewStroke(session_id, settings_id, uid, at, self._software, record, block, faults, cues, None, made)
@@ -137,7 +143,7 @@ class Store:
         """What the player said of the newest stroke of a session, before its result was shown."""
         newest = "(SELECT max(number) FROM strokes WHERE session_id = ?)"
         with self.writing() as db:
-            sql = f"UPDATE strokes SET felt = ? WHERE session_id = ? AND number = {newest}"
+            sql = f"UPDATE main.strokes SET felt = ? WHERE session_id = ? AND number = {newest}"
             db.execute(sql, (int(felt), session_id, session_id))
 
     def recent(self, count: int, player: str | None = None) -> list[StrokeLine]:

@@ -63,41 +63,41 @@ def insert_stroke(db: sqlite3.Connection, new: NewStroke) -> int:
         **context_columns(context),
     }  # fmt: skip
     marks = ", ".join(f":{name}" for name in row)
-    stroke_id = db.execute(f"INSERT INTO strokes ({', '.join(row)}) VALUES ({marks})", row).lastrowid
+    stroke_id = db.execute(f"INSERT INTO main.strokes ({', '.join(row)}) VALUES ({marks})", row).lastrowid
     _insert_parts(db, int(stroke_id or 0), new)
     return number
 
 
 def _free_number(db: sqlite3.Connection, session_id: int, wanted: int | None) -> int:
-    taken = "SELECT 1 FROM strokes WHERE session_id = ? AND number = ?"
+    taken = "SELECT 1 FROM main.strokes WHERE session_id = ? AND number = ?"
     if wanted is not None and db.execute(taken, (session_id, wanted)).fetchone() is None:
         return wanted
-    last = db.execute("SELECT max(number) FROM strokes WHERE session_id = ?", (session_id,)).fetchone()[0]
+    last = db.execute("SELECT max(number) FROM main.strokes WHERE session_id = ?", (session_id,)).fetchone()[0]
     return int(last or 0) + 1
 
 
 def _insert_parts(db: sqlite3.Connection, stroke_id: int, new: NewStroke) -> None:
     """The rows of a stroke's events, measures and verdict."""
     db.executemany(
-        "INSERT INTO events VALUES (?, ?, ?, ?)",
+        "INSERT INTO main.events VALUES (?, ?, ?, ?)",
         [(stroke_id, i, name, _real(new.record.events.named(name))) for i, name in enumerate(EVENT_NAMES)],
     )
     db.executemany(
-        "INSERT INTO measures VALUES (?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO main.measures VALUES (?, ?, ?, ?, ?, ?, ?)",
         [
             (stroke_id, i, name, _real(m.value), m.unit, float(m.confidence), m.reason)
             for i, (name, m) in enumerate(new.record.measures.items())
         ],
     )
     db.executemany(
-        "INSERT INTO faults VALUES (?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO main.faults VALUES (?, ?, ?, ?, ?, ?, ?)",
         [
             (stroke_id, i, f.name, float(f.at_s), float(f.value), f.unit, float(f.limit))
             for i, f in enumerate(new.faults)
         ],
     )
     db.executemany(
-        "INSERT INTO cues VALUES (?, ?, ?, ?)",
+        "INSERT INTO main.cues VALUES (?, ?, ?, ?)",
         [(stroke_id, i, cue.name, float(cue.at_s)) for i, cue in enumerate(new.cues)],
     )
 

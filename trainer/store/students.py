@@ -16,11 +16,13 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import Table
 
+from trainer.domain.naming import folded
 from trainer.domain.printable import printable
-from trainer.errors import SettingsError, UsageError
+from trainer.errors import SettingsError, StoreError, UsageError
 from trainer.settings.load import Source, load, read_file, read_text
 from trainer.settings.model import Card, Settings
-from trainer.store.folder import write_atomically
+from trainer.settings.toml_text import parsed_or_empty
+from trainer.store.folder import files_in, write_atomically
 
 FOLDER = "students"
 
@@ -37,11 +39,6 @@ class StudentFile:
     @property
     def name(self) -> str:
         return self.settings.player.name
-
-
-def folded(name: str) -> str:
-    """What two names that look the same have in common."""
-    return " ".join(unicodedata.normalize("NFKC", name).casefold().split())
 
 
 def file_name(name: str, student_id: str) -> str:
@@ -73,7 +70,7 @@ class Students:
         self.folder = base / FOLDER
 
     def paths(self) -> list[Path]:
-        return sorted(self.folder.glob("*.toml")) if self.folder.is_dir() else []
+        return files_in(self.folder, ".toml")
 
     def all(self) -> tuple[list[StudentFile], list[SettingsError]]:
         """The students, by name, and what is wrong with the files that cannot be used."""
@@ -87,18 +84,9 @@ class Students:
 
     def names(self) -> dict[str, Path]:
         """Name in each file -> file, without checking the rest of it."""
-        import sys
-
-        if sys.version_info >= (3, 11):
-            import tomllib
-        else:
-            import tomli as tomllib
         found: dict[str, Path] = {}
         for path in self.paths():
-            try:
-                player = tomllib.loads(path.read_text(encoding="utf-8")).get("player", {})
-            except (OSError, ValueError):
-                player = {}
+            player = parsed_or_empty(path).get("player", {})
             name = player.get("name") if isinstance(player, dict) else None
             found.setdefault(name if isinstance(name, str) else path.stem, path)
         return found
@@ -175,6 +163,24 @@ class Students:
         return renamed
 
 
+def copies_of(path: Path, student_id: str) -> list[Path]:
+    """The other files beside a student's own that hold the same id, whatever they are called. Raises StoreError."""
+    if not student_id:
+        return []
+    found = []
+    for other in files_in(path.parent, ""):
+        if other != path and other.is_file() and student_id.encode() in _bytes_of(other):
+            found.append(other)
+    return found
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise StoreError(f"cannot be read ({error.strerror})", str(path), "allow reading it, or check it") from None
+
+
 def check_values(changes: Mapping[str, Any]) -> None:
     """Raises SettingsError for values that cannot be, before they are in a file whose lines could be named."""
     given = {key: value for key, value in changes.items() if value is not None}
@@ -208,5 +214,5 @@ def edited(text: str, changes: Mapping[str, Any]) -> str:
                 else:
                     place[key] = value
         return tomlkit.dumps(document)
-    except TOMLKitError as error:
+    except (TOMLKitError, RecursionError, ValueError) as error:
         raise SettingsError(f"cannot be edited: {error}", "", "correct the file by hand") from None

@@ -9,6 +9,7 @@ from trainer.coaching.distance.checks import FOOT_PLACE, GREEN_SPEED, in_range
 from trainer.coaching.distance.putt import Putt, checked
 from trainer.errors import TrainerError, TransferError
 from trainer.store.distance import PUTT_COLUMNS
+from trainer.store.history import StudentKey, own_stroke
 from trainer.store.store import Store, utc
 from trainer.store.transfer_file import TODO, StudentArchive
 from trainer.store.transfer_values import (
@@ -84,28 +85,28 @@ def ready_distances(archive: StudentArchive) -> ReadyDistances:
     return ready
 
 
-def merge_distances(db: Any, player: str, what: ReadyDistances) -> int:
+def merge_distances(db: Any, key: StudentKey, what: ReadyDistances) -> int:
     """Inside a transaction. A unit chosen here stays; of two roll-outs of a stroke the newer stands. How many are new."""
-    new = 0
+    new, player = 0, key.player
     if what.choice is not None:
-        sql = "INSERT OR IGNORE INTO distance_players VALUES (?, ?, ?)"
+        sql = "INSERT OR IGNORE INTO main.distance_players VALUES (?, ?, ?)"
         new += db.execute(sql, (player, *what.choice)).rowcount
     for green in what.greens:
         new += _insert(db, "distance_greens", {"player": player, **_kept(green)})
     for putt in what.putts:
-        new += _merge_putt(db, player, putt)
+        new += _merge_putt(db, key, putt)
     return new
 
 
-def _merge_putt(db: Any, player: str, putt: PuttValue) -> int:
-    values = {"player": player, **_kept(putt)}
-    stroke = db.execute("SELECT id FROM strokes WHERE uid = ?", (values.pop("stroke"),)).fetchone()
-    values["stroke_id"] = None if stroke is None else stroke[0]
+def _merge_putt(db: Any, key: StudentKey, putt: PuttValue) -> int:
+    values = {"player": key.player, **_kept(putt)}
+    stroke = own_stroke(db, key, values.pop("stroke"))
+    values["stroke_id"] = stroke
     if db.execute("SELECT 1 FROM distance_putts WHERE uid = ?", (putt.uid,)).fetchone():
         return 0
     if stroke is not None:
-        sql = "DELETE FROM distance_putts WHERE stroke_id = ? AND estimated = ? AND kept_at < ?"
-        db.execute(sql, (stroke[0], putt.estimated, values["kept_at"]))
+        sql = "DELETE FROM main.distance_putts WHERE stroke_id = ? AND estimated = ? AND kept_at < ?"
+        db.execute(sql, (stroke, putt.estimated, values["kept_at"]))
     return _insert(db, "distance_putts", values)
 
 
@@ -116,5 +117,5 @@ def _kept(value: GreenValue | PuttValue) -> dict[str, Any]:
 def _insert(db: Any, table: str, values: dict[str, Any]) -> int:
     """1, or 0 where it is there already."""
     marks = ", ".join("?" * len(values))
-    sql = f"INSERT OR IGNORE INTO {table} ({', '.join(values)}) VALUES ({marks})"
+    sql = f"INSERT OR IGNORE INTO main.{table} ({', '.join(values)}) VALUES ({marks})"
     return int(db.execute(sql, tuple(values.values())).rowcount)

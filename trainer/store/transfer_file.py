@@ -37,6 +37,7 @@ PART = re.compile(
     rf"|signals/[0-9a-f]{{32}}\.npz|postures/{POSTURE_NAME}\.(?:json|jpg)"
 )
 UID = re.compile(r"[0-9a-f]{32}")
+_HALF_LETTER = re.compile(r"\\u[dD][89a-fA-F]")  # JSON can write half of a letter, which no file or record holds
 STAMP = (1980, 1, 1, 0, 0, 0)  # the same content always makes the same file
 
 # Far above what a student makes in years, far below what hurts a machine.
@@ -46,13 +47,16 @@ MOST_PART_BYTES = {
     "manifest": 64 << 20,
     "student": 1 << 20,
     "drills": 1 << 20,
-    "limits": 16 << 20,
+    "limits": 4 << 20,
     "sessions": 1 << 30,
-    "signals": 32 << 20,
-    "distances": 64 << 20,
-    "teaching": 16 << 20,
+    "signals": 8 << 20,
+    "distances": 8 << 20,
+    "teaching": 8 << 20,
     "postures": 32 << 20,
 }
+MOST_POSTURE_TEXT = 1 << 20  # the numbers of a kept posture
+# JSON takes ten to thirty times its length once it is read: lists may only be as long as what they list (bytes).
+EACH_LISTED_PART, EACH_LISTED_STROKE, BESIDE_THE_LIST = 400, 16 << 10, 1 << 20
 MOST_RATIO = 200  # zip's own best is about 1000: only nonsense packs so well
 
 
@@ -83,7 +87,7 @@ TODO = "nothing was changed; ask for the file again"
 
 
 def strict_json(text: str, part: str, name: str) -> Any:
-    """JSON without NaN, without a key twice, not nested too deeply. Raises TransferError."""
+    """JSON without NaN, a key twice or half letters, not nested too deeply. Raises TransferError."""
 
     def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         found = dict(pairs)
@@ -95,9 +99,12 @@ def strict_json(text: str, part: str, name: str) -> Any:
         raise ValueError(f"{word} is no number")
 
     try:
-        return json.loads(text, object_pairs_hook=once, parse_constant=no_constant)
+        values = json.loads(text, object_pairs_hook=once, parse_constant=no_constant)
+        if _HALF_LETTER.search(text):
+            json.dumps(values, ensure_ascii=False).encode()  # UnicodeEncodeError is a ValueError
+        return values
     except (ValueError, RecursionError) as error:
-        raise TransferError(f"{part} is not sound JSON ({error})", name, TODO) from None
+        raise TransferError(f"{part} is not sound JSON ({_short(error)})", name, TODO) from None
 
 
 def packed(parts: Mapping[str, bytes], software: str, made_at: str, student: str, name: str) -> bytes:
@@ -155,8 +162,12 @@ def read_archive(path: Path) -> StudentArchive:
 
 
 def _short(error: BaseException) -> str:
-    text = " ".join(str(error).split()) or type(error).__name__
-    return "".join(c if c.isprintable() else "?" for c in text)[:100]
+    return shortened(str(error)) or type(error).__name__
+
+
+def shortened(text: str) -> str:
+    """Words from outside, fit for an error's line."""
+    return "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))[:100]
 
 
 def _checked(file: zipfile.ZipFile, name: str) -> StudentArchive:
@@ -170,15 +181,22 @@ def _checked(file: zipfile.ZipFile, name: str) -> StudentArchive:
         raise TransferError("holds a part twice", name, TODO)
     for part in names:
         if part != MANIFEST and not PART.fullmatch(part):
-            raise TransferError(f"holds a part that does not belong there: {_short(ValueError(part))}", name, TODO)
+            raise TransferError(f"holds a part that does not belong there: {shortened(part)}", name, TODO)
     if sum(member.file_size for member in members) > MOST_BYTES:
         raise TransferError("unpacks to more than 4 GiB", name, TODO)
+    strokes = sum(part.startswith("signals/") for part in names)
+    for part, listed, each in (
+        (MANIFEST, len(names), EACH_LISTED_PART),
+        ("sessions.json", strokes, EACH_LISTED_STROKE),
+    ):
+        if part in names and file.getinfo(part).file_size > BESIDE_THE_LIST + each * listed:
+            raise TransferError(f"{part} is far too long for what is in the file", name, TODO)
     manifest = strict_json(_read(file, MANIFEST, name).decode("utf-8", "replace"), MANIFEST, name)
-    listed = _manifest(manifest, name)
-    if set(listed) != set(names) - {MANIFEST}:
+    sums = _manifest(manifest, name)
+    if set(sums) != set(names) - {MANIFEST}:
         raise TransferError("its parts are not those of its manifest", name, TODO)
     parts = {}
-    for part, (digest, size) in listed.items():
+    for part, (digest, size) in sums.items():
         data = _read(file, part, name)
         if len(data) != size or hashlib.sha256(data).hexdigest() != digest:
             raise TransferError(f"{part} is not what was handed over (its sum differs)", name, TODO)
@@ -190,7 +208,7 @@ def _read(file: zipfile.ZipFile, part: str, name: str) -> bytes:
     """One member, never more than its kind may be long, whatever its header says."""
     info = file.getinfo(part)
     kind = part.partition("/")[0].partition(".")[0]
-    most = MOST_PART_BYTES[kind]
+    most = MOST_POSTURE_TEXT if kind == "postures" and part.endswith(".json") else MOST_PART_BYTES[kind]
     if info.file_size > most or info.file_size > MOST_RATIO * max(info.compress_size, 1) + 4096:
         raise TransferError(f"{part} unpacks to {info.file_size} bytes, too many", name, TODO)
     with file.open(info) as member:

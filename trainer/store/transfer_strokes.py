@@ -11,7 +11,7 @@ from typing import Any, Mapping
 
 from pydantic import ValidationError
 
-from trainer.domain.record import Events, Measure, Signals, StrokeRecord
+from trainer.domain.record import Events, Measure, Signals, StrokeRecord, signal_names
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError, TransferError
 from trainer.settings.model import Settings
@@ -39,8 +39,11 @@ from trainer.store.transfer_values import (
     checked_time,
 )
 
-MOST_SAMPLES = 200_000  # 14 minutes at 240 frames/s
+MOST_SAMPLES = 20_000  # 80 s at 240 frames/s; a stroke has some 150 at 30
 MOST_COLUMNS = 200
+MOST_SPAN_S = 300.0
+MOST_VALUE = 1e6  # px, degrees, cm: no picture or player has more
+AROUND_S = 60.0  # an event may lie so far outside of the frames kept
 
 
 def sessions_out(store: Store, student_key: StudentKey) -> tuple[dict[str, Any], dict[str, bytes]]:
@@ -127,10 +130,10 @@ def changes_out(store: Store, student: str) -> dict[str, Any]:
 
 @dataclass(frozen=True, slots=True)
 class ReadySession:
-    """A session of an export file, checked, with each stroke's record and packed signals."""
+    """A session of an export file, checked, with each stroke's packed signals, which take a tenth of the room."""
 
     value: SessionValue
-    strokes: tuple[tuple[StrokeValue, StrokeRecord, bytes], ...]
+    strokes: tuple[tuple[StrokeValue, bytes], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,12 +155,12 @@ def ready(archive: StudentArchive) -> Ready:
     )
     changes = []
     for change in listed.changes:
-        checked_time(change.at, "limits.json", archive.name)
+        at = checked_time(change.at, "limits.json", archive.name)
         try:
             Settings.checked({"limits": change.limits})
         except ValidationError:
             raise TransferError("limits.json holds limits out of range", archive.name, TODO) from None
-        changes.append(LimitChange(change.uid, student, change.at, change.who, change.why, change.limits))
+        changes.append(LimitChange(change.uid, student, utc(at), change.who, change.why, change.limits))
     document = checked_document(
         SessionsDocument,
         archive.json("sessions.json") or {"settings": [], "sessions": []},
@@ -182,7 +185,8 @@ def ready(archive: StudentArchive) -> Ready:
             if block is None or stroke.uid in seen or stroke.settings >= len(settings):
                 raise TransferError(f"stroke {stroke.uid} is not whole", archive.name, TODO)
             seen.add(stroke.uid)
-            strokes.append((stroke, _record(stroke, _signals(block, stroke, archive.name)), block))
+            _signals(block, stroke, archive.name)
+            strokes.append((stroke, block))
         sessions.append(ReadySession(session, tuple(strokes)))
     if len({s.value.uid for s in sessions}) != len(sessions):
         raise TransferError("a session stands twice in it", archive.name, TODO)
@@ -191,13 +195,13 @@ def ready(archive: StudentArchive) -> Ready:
     return Ready(tuple(sessions), tuple(settings), tuple(changes), ready_distances(archive), ready_teaching(archive))
 
 
-def _signals(block: bytes, stroke: StrokeValue, name: str) -> Signals:
-    """Unpacks foreign signals only after the size of what is in them is known."""
+def _signals(block: bytes, stroke: StrokeValue, name: str) -> None:
+    """Raises TransferError for signals that no stroke has; they are unpacked once the size of what is in them is known."""
     damaged = TransferError(f"the signals of stroke {stroke.uid} are damaged", name, TODO)
     try:
         with zipfile.ZipFile(io.BytesIO(block)) as file:
             sizes = [member.file_size for member in file.infolist()]
-            if len(sizes) > 10 or sum(sizes) > 8 * MOST_SAMPLES * 50:
+            if len(sizes) > 10 or sum(sizes) > 8 * MOST_SAMPLES * MOST_COLUMNS // 4:
                 raise damaged
         signals = unpack(block, name)
     except (StoreError, zipfile.BadZipFile, RuntimeError, MemoryError, OSError, UnicodeError):
@@ -210,12 +214,25 @@ def _signals(block: bytes, stroke: StrokeValue, name: str) -> Signals:
         and signals.index.shape == (n,)
         and signals.index.dtype == "int64"
         and bool((signals.time_s[1:] > signals.time_s[:-1]).all())
-        and all(column.shape == (n,) and column.dtype == "float64" for column in signals.columns.values())
+        and bool(abs(signals.time_s[[0, -1]]).max() <= 1e9)
+        and signals.time_s[-1] - signals.time_s[0] <= MOST_SPAN_S
+        and set(signal_names(stroke.view)) <= set(signals.columns)
+        and all(_is_column(column, n) for column in signals.columns.values())
         and signals.view == stroke.view
+        and signals.frame.handedness in ("right", "left")
+        and 0 <= signals.frame.width_px <= 1e5
+        and all(
+            t is None or signals.time_s[0] - AROUND_S <= t <= signals.time_s[-1] + AROUND_S
+            for t in stroke.events.values()
+        )
     )
     if not sound:
         raise damaged
-    return signals
+
+
+def _is_column(column: Any, samples: int) -> bool:
+    """NaN is what was not seen."""
+    return column.shape == (samples,) and column.dtype == "float64" and not bool((abs(column) > MOST_VALUE).any())
 
 
 def _record(stroke: StrokeValue, signals: Signals) -> StrokeRecord:
@@ -238,47 +255,45 @@ class Merged:
     new_teaching: int = 0
 
 
-def merge(store: Store, student_key: StudentKey, what: Ready) -> Merged:
-    """Puts in what is not there yet, by its stable ids; all or nothing. Doing it again changes nothing."""
+def merge(db: Any, student_key: StudentKey, what: Ready) -> Merged:
+    """Inside a transaction, puts in what is not there yet, by its stable ids. Doing it again changes nothing."""
     sessions = strokes = known = changes = 0
-    with store.writing() as db:
-        ids = []
-        for body in what.settings:
-            db.execute("INSERT OR IGNORE INTO settings (body) VALUES (?)", (body,))
-            ids.append(db.execute("SELECT id FROM settings WHERE body = ?", (body,)).fetchone()[0])
-        for session in what.sessions:
-            value = session.value
-            found = db.execute("SELECT id, student FROM sessions WHERE uid = ?", (value.uid,)).fetchone()
-            if found is None:
-                sql = "INSERT INTO sessions (started_at, player, source, uid, student) VALUES (?, ?, ?, ?, ?)"
-                row = (
-                    utc(datetime.fromisoformat(value.started_at)),
-                    student_key.player,
-                    value.source,
-                    value.uid,
-                    student_key.student,
-                )
-                session_id, sessions = int(db.execute(sql, row).lastrowid or 0), sessions + 1
-            else:
-                session_id = found[0]
-                if found[1] not in (None, student_key.student):
-                    raise TransferError(f"session {value.uid} belongs to another student here", "", TODO)
-            for stroke, record, block in session.strokes:
-                if db.execute("SELECT 1 FROM strokes WHERE uid = ?", (stroke.uid,)).fetchone():
-                    known += 1
-                    continue
-                _insert(db, session_id, ids[stroke.settings], stroke, record, block)
-                strokes += 1
-        for change in what.changes:
-            changes += insert_change(db, change)
-        distances = merge_distances(db, student_key.player, what.distances)
-        teaching = merge_teaching(db, student_key.student, what.teaching)
+    ids = []
+    for body in what.settings:
+        db.execute("INSERT OR IGNORE INTO main.settings (body) VALUES (?)", (body,))
+        ids.append(db.execute("SELECT id FROM settings WHERE body = ?", (body,)).fetchone()[0])
+    for session in what.sessions:
+        value = session.value
+        found = db.execute("SELECT id, student FROM main.sessions WHERE uid = ?", (value.uid,)).fetchone()
+        if found is None:
+            sql = "INSERT INTO main.sessions (started_at, player, source, uid, student) VALUES (?, ?, ?, ?, ?)"
+            row = (
+                utc(datetime.fromisoformat(value.started_at)),
+                student_key.player,
+                value.source,
+                value.uid,
+                student_key.student,
+            )
+            session_id, sessions = int(db.execute(sql, row).lastrowid or 0), sessions + 1
+        else:
+            session_id = found[0]
+            if found[1] not in (None, student_key.student):
+                raise TransferError(f"session {value.uid} belongs to another student here", "", TODO)
+        for stroke, block in session.strokes:
+            if db.execute("SELECT 1 FROM main.strokes WHERE uid = ?", (stroke.uid,)).fetchone():
+                known += 1
+                continue
+            _insert(db, session_id, ids[stroke.settings], stroke, block)
+            strokes += 1
+    for change in what.changes:
+        changes += insert_change(db, change)
+    distances = merge_distances(db, student_key, what.distances)
+    teaching = merge_teaching(db, student_key, what.teaching)
     return Merged(sessions, strokes, known, changes, distances, teaching)
 
 
-def _insert(
-    db: Any, session_id: int, settings_id: int, stroke: StrokeValue, record: StrokeRecord, block: bytes
-) -> None:
+def _insert(db: Any, session_id: int, settings_id: int, stroke: StrokeValue, block: bytes) -> None:
+    record = _record(stroke, unpack(block, stroke.uid))
     faults = [Fault(f.name, f.at_s, f.value, f.unit, f.limit) for f in stroke.faults]
     cues = [Cue(c.name, c.at_s) for c in stroke.cues]
     at = utc(datetime.fromisoformat(stroke.kept_at))

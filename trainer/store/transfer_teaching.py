@@ -8,17 +8,17 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field
 
-from trainer.coaching.homework import Homework
+from trainer.coaching.homework import MOST_DAYS, Homework
 from trainer.coaching.lesson.lesson import Lesson, Try
 from trainer.domain.outcome import PuttOutcome, Where
 from trainer.errors import TransferError
-from trainer.store.history import StudentKey
+from trainer.store.history import StudentKey, own_stroke
 from trainer.store.homework import homework_of, insert_homework
 from trainer.store.lessons import insert_lesson, lessons_of
 from trainer.store.outcomes import insert_outcome, outcomes_of
 from trainer.store.store import Store, utc
 from trainer.store.transfer_file import TODO, StudentArchive
-from trainer.store.transfer_values import STRICT, Real, Text, Time, Uid, checked_document, checked_time
+from trainer.store.transfer_values import FIRST, STRICT, Real, Text, Time, Uid, checked_document, checked_time
 
 PART = "teaching.json"
 _LISTS = ("before", "after", "later")
@@ -89,9 +89,9 @@ class TeachingDocument(BaseModel):
     """teaching.json."""
 
     model_config = STRICT
-    homework: list[HomeworkValue] = []
-    lessons: list[LessonValue] = []
-    outcomes: list[OutcomeValue] = []
+    homework: Annotated[list[HomeworkValue], FIRST] = []
+    lessons: Annotated[list[LessonValue], FIRST] = []
+    outcomes: Annotated[list[OutcomeValue], FIRST] = []
 
 
 def teaching_out(store: Store, key: StudentKey) -> dict[str, Any]:
@@ -153,6 +153,8 @@ def ready_teaching(archive: StudentArchive) -> ReadyTeaching:
             )
             for one in found.homework
         )
+        if not all(one.from_day.year >= 1970 and 0 <= (one.until - one.from_day).days <= MOST_DAYS for one in homework):
+            raise ValueError
     except ValueError:
         raise TransferError(f"{PART} holds a day that is none", archive.name, TODO) from None
     lessons = tuple(
@@ -173,11 +175,11 @@ def ready_teaching(archive: StudentArchive) -> ReadyTeaching:
     return ReadyTeaching(homework, lessons, tuple(found.outcomes))
 
 
-def merge_teaching(db: Any, student: str, what: ReadyTeaching) -> int:
+def merge_teaching(db: Any, key: StudentKey, what: ReadyTeaching) -> int:
     """Inside a transaction, the strokes being there. What is new is added; of a lesson that both have, and of what was said
     of a stroke's ball, the newer stands; homework that was dropped on one side is dropped. How many were added or changed.
     """
-    changed = 0
+    changed, student = 0, key.student
     for homework in what.homework:
         row = db.execute("SELECT student, dropped_at FROM homework WHERE uid = ?", (homework.uid,)).fetchone()
         _must_be_theirs(row, student)
@@ -190,12 +192,12 @@ def merge_teaching(db: Any, student: str, what: ReadyTeaching) -> int:
         if row is None or datetime.fromisoformat(row[1]) < lesson.changed_at:
             insert_lesson(db, student, lesson)
             changed += 1
-    return changed + sum(_merge_outcome(db, said) for said in what.outcomes)
+    return changed + sum(_merge_outcome(db, key, said) for said in what.outcomes)
 
 
-def _merge_outcome(db: Any, said: OutcomeValue) -> bool:
-    """Of a stroke that is not here nothing is kept."""
-    if db.execute("SELECT 1 FROM strokes WHERE uid = ?", (said.stroke,)).fetchone() is None:
+def _merge_outcome(db: Any, key: StudentKey, said: OutcomeValue) -> bool:
+    """Of a stroke that is not here, or is another student's, nothing is kept."""
+    if own_stroke(db, key, said.stroke) is None:
         return False
     at = datetime.fromisoformat(said.at)
     row = db.execute("SELECT at FROM outcomes WHERE stroke = ?", (said.stroke,)).fetchone()

@@ -5,15 +5,16 @@ from __future__ import annotations
 from datetime import datetime, timezone
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, FailFast, Field, ValidationError
 
 from trainer.errors import TransferError
-from trainer.store.transfer_file import TODO
+from trainer.store.transfer_file import TODO, shortened
 
 STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 Uid = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
 Text = Annotated[str, Field(max_length=300)]
 Time = Annotated[str, Field(max_length=40)]
+FIRST = FailFast()  # of a long list one wrong entry is told
 Real = Annotated[float, Field(ge=-1e9, le=1e9)]
 
 
@@ -55,7 +56,7 @@ class StrokeValue(BaseModel):
     kept_at: Time
     kind: Literal["ball", "rehearsal"]
     view: Literal["face-on", "down-the-line"]
-    meta: dict[str, Text]
+    meta: Annotated[dict[str, Text], Field(max_length=50)]
     software: Annotated[str, Field(max_length=60)]
     settings: Annotated[int, Field(ge=0)]
     told: bool | None
@@ -64,8 +65,8 @@ class StrokeValue(BaseModel):
     stage: Literal["block", "silent"] | None
     good: bool | None = None  # from schema 4 on
     unsure: Annotated[list[Annotated[str, Field(max_length=40)]], Field(max_length=20)] | None = None  # likewise
-    events: dict[str, Real | None]
-    measures: dict[str, MeasureValue]
+    events: Annotated[dict[str, Real | None], Field(max_length=100)]
+    measures: Annotated[dict[str, MeasureValue], Field(max_length=200)]
     faults: Annotated[list[FaultValue], Field(max_length=50)]
     cues: Annotated[list[CueValue], Field(max_length=50)]
 
@@ -77,15 +78,15 @@ class SessionValue(BaseModel):
     uid: Uid
     started_at: Time
     source: Text
-    strokes: list[StrokeValue]
+    strokes: Annotated[list[StrokeValue], FIRST]
 
 
 class SessionsDocument(BaseModel):
     """sessions.json."""
 
     model_config = STRICT
-    settings: list[dict[str, Any]]
-    sessions: list[SessionValue]
+    settings: Annotated[list[dict[str, Any]], FIRST]
+    sessions: Annotated[list[SessionValue], FIRST]
 
 
 class ChangeValue(BaseModel):
@@ -103,7 +104,7 @@ class ChangesDocument(BaseModel):
     """limits.json."""
 
     model_config = STRICT
-    changes: list[ChangeValue]
+    changes: Annotated[list[ChangeValue], FIRST]
 
 
 class DistanceEntry(BaseModel):
@@ -146,8 +147,8 @@ class DistancesDocument(BaseModel):
     model_config = STRICT
     unit: Literal["m", "ft"] | None = None
     trail_foot_cm: Real | None = None
-    greens: list[GreenValue] = []
-    putts: list[PuttValue] = []
+    greens: Annotated[list[GreenValue], FIRST] = []
+    putts: Annotated[list[PuttValue], FIRST] = []
 
 
 def checked_document(model: Any, values: Any, part: str, name: str) -> Any:
@@ -155,17 +156,17 @@ def checked_document(model: Any, values: Any, part: str, name: str) -> Any:
     try:
         return model.model_validate(values)
     except (ValidationError, RecursionError) as error:
-        first = error.errors()[0] if isinstance(error, ValidationError) else None
-        where = ".".join(str(p) for p in first["loc"])[:80] if first else ""
+        first = error.errors(include_url=False)[0] if isinstance(error, ValidationError) else None
+        where = shortened(".".join(str(p) for p in first["loc"])) if first else ""
         why = f"{where}: {first['msg']}" if first else "nested too deeply"
         raise TransferError(f"{part} is not as it should be ({why})", name, TODO) from None
 
 
 def checked_time(text: str, part: str, name: str) -> datetime:
-    """A moment in UTC. Raises TransferError."""
+    """A moment in UTC. Raises TransferError. Windows knows no local time before 1970 or after 3000."""
     try:
         moment = datetime.fromisoformat(text)
-        if moment.tzinfo is None:
+        if moment.tzinfo is None or not 1970 <= moment.year < 3000:
             raise ValueError
         return moment.astimezone(timezone.utc)
     except (ValueError, OverflowError):

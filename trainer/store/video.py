@@ -82,7 +82,7 @@ def read(path: Path) -> tuple[list[bytes], list[float]]:
 
 def videos_of(store: Store, base: Path, student_key: StudentKey) -> list[Path]:
     """The videos of a student's strokes, also those outside the student's folder, in no order."""
-    sql = f"SELECT s.uid FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
+    sql = f"SELECT s.uid FROM main.strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
     with store.reading() as db:
         uids = [row[0] for row in db.execute(sql, student_key.query())]
     places = (

@@ -12,6 +12,9 @@ _BEFORE_CV2 = {
     # A damaged clip makes the decoder write a page a second; what the user needs to know we say in one line.
     "OPENCV_LOG_LEVEL": "SILENT",
     "OPENCV_FFMPEG_LOGLEVEL": "-8",
+    # A picture file is refused by its header when it has more than this: cameras of 50 million exist, and a small file may
+    # claim a thousand million, which would take gigabytes to unpack.
+    "OPENCV_IO_MAX_IMAGE_PIXELS": str(64 << 20),
 }
 for _name, _value in _BEFORE_CV2.items():
     os.environ.setdefault(_name, _value)

@@ -69,20 +69,20 @@ def test_there_and_back_adds_once_and_the_newer_stands(tmp_path: Path) -> None:
         ready = ready_teaching(archive(teaching_out(here, KEY)))
         for wanted in (2, 0):
             with there.writing() as db:
-                assert merge_teaching(db, WHO, ready) == wanted
+                assert merge_teaching(db, KEY, ready) == wanted
         assert (homework_of(there, WHO), lessons_of(there, WHO)) == ([WORK], [LESSON])
         newer = replace(LESSON, words="Newer.", changed_at=AT + timedelta(days=1))
         keep_lesson(there, WHO, newer)
         keep_homework(there, WHO, replace(WORK, dropped_at=AT))
         with there.writing() as db:
-            assert merge_teaching(db, WHO, ready) == 0
+            assert merge_teaching(db, KEY, ready) == 0
         back = ready_teaching(archive(teaching_out(there, KEY)))
         with here.writing() as db:
-            assert merge_teaching(db, WHO, back) == 2
+            assert merge_teaching(db, KEY, back) == 2
         assert lessons_of(here, WHO) == [newer]
         assert homework_of(here, WHO)[0].dropped_at == AT
         with pytest.raises(TransferError, match="another student"), there.writing() as db:
-            merge_teaching(db, "b" * 32, ready)
+            merge_teaching(db, replace(KEY, student="b" * 32), ready)
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ import zipfile
 from pathlib import Path
 from typing import Any, Callable
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -191,6 +192,44 @@ def edit_json(parts: dict[str, bytes], part: str, change: Callable[[Any], None])
     return {**parts, part: json.dumps(values).encode()}
 
 
+def edit_stroke(parts: dict[str, bytes], **changes: Any) -> dict[str, bytes]:
+    return edit_json(parts, "sessions.json", lambda v: v["sessions"][0]["strokes"][0].update(changes))
+
+
+def wrong_signals(block: bytes) -> list[bytes]:
+    """Sound npz files of signals that no stroke has."""
+    with np.load(io.BytesIO(block)) as kept:
+        good = dict(kept)
+    names, columns, n = good["names"], good["columns"], len(good["time_s"])
+    renamed, twice, huge, endless = names.copy(), names.copy(), columns.copy(), columns.copy()
+    renamed[list(names).index("head_turn_deg")], twice[1] = "head_turn", names[0]
+    huge[0, 0], endless[0, 0] = 1e300, np.inf
+    spoilt: list[dict[str, Any]] = [
+        {"names": renamed},
+        {"names": twice},
+        {"names": names[1:], "columns": columns[1:]},
+        {"columns": huge},
+        {"columns": endless},
+        {"columns": np.array(1.0)},
+        {"names": np.array("x")},
+        {"time_s": np.array(1.0)},
+        {"time_s": np.arange(n) * 1e6},
+        {"time_s": np.full(n, np.nan)},
+        {"index": np.arange(n) * 1.0},
+        {"view": np.array("above")},
+        {"view": np.array([1, 2])},
+        {"handedness": np.array("both")},
+        {"width_px": np.array(np.nan)},
+        {"width_px": np.array([1.0, 2.0])},
+    ]
+    out = []
+    for changes in spoilt:
+        file = io.BytesIO()
+        np.savez_compressed(file, **{**good, **changes})
+        out.append(file.getvalue())
+    return out
+
+
 def test_every_kind_of_wrong_file_is_one_line(
     handed: tuple[Path, Path, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -200,6 +239,7 @@ def test_every_kind_of_wrong_file_is_one_line(
     bomb = io.BytesIO()
     with zipfile.ZipFile(bomb, "w", zipfile.ZIP_DEFLATED) as file:
         file.writestr("time_s.npy", b"\0" * 200_000_000)
+    many_wrong = json.dumps({"changes": [{f"{k * k:x}": k} for k in range(100_000)]}).encode()
     wrong: list[tuple[bytes, str]] = [
         (b"", "is no export file"),
         (b"PK\x03\x04 nonsense", "is no export file"),
@@ -241,12 +281,52 @@ def test_every_kind_of_wrong_file_is_one_line(
         (rebuilt({**parts, signals: b"nonsense"}), "signals of stroke"),
         (rebuilt({**parts, signals: bomb.getvalue()}), "signals of stroke"),
         (rebuilt({**parts, "limits.json": b" " * 30_000_000}), "too many"),
+        (rebuilt({**parts, "sessions.json": b"[" + b"{}," * 500_000 + b"{}]"}), "far too long"),
+        (rebuilt({**parts, "limits.json": many_wrong}), "not as it should be"),
+        (rebuilt(edit_stroke(parts, events={"top_s": 5e8})), "signals of stroke"),
+        (rebuilt(edit_stroke(parts, kept_at="9999-12-31T23:59:59+00:00")), "a time that is none"),
+        (rebuilt(edit_stroke(parts, drill="\ud800")), "sound JSON"),
+        *((rebuilt({**parts, signals: block}), "signals of stroke") for block in wrong_signals(parts[signals])),
     ]
     for data, wanted in wrong:
         assert wanted in refuses(coachs, data, tmp_path, capsys), wanted
     for missing in ("nowhere.zip", str(tmp_path)):
         assert on(coachs, "students", "import", missing) == 2
         assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_a_session_of_another_student_leaves_no_file(
+    handed: tuple[Path, Path, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    coachs, _, out = handed
+    parts = contents(out)
+    other = "ab" * 16
+    text = parts["student.toml"].decode().replace(Students(coachs).find("Robin").card.id, other)
+    theirs = {**parts, "student.toml": text.replace("Robin", "Taken").encode()}
+    said = refuses(coachs, rebuilt(theirs, lambda m: m.update(student=other)), tmp_path, capsys)
+    assert "belongs to another student here" in said
+    assert [s.name for s in Students(coachs).all()[0]] == ["Robin"]
+
+
+def test_an_import_changes_no_other_student(handed: tuple[Path, Path, Path], tmp_path: Path) -> None:
+    """Another's stroke, named in a file, keeps its distances and where its ball went."""
+    coachs, _, out = handed
+    parts = contents(out)
+    stroke = json.loads(parts["sessions.json"])["sessions"][0]["strokes"][-1]["uid"]
+    putt = {"uid": "1" * 32, "kept_at": "2026-03-02T00:00:00+00:00", "stroke": stroke, "back_cm": 30.0, "rolled_m": 3.0,
+            "stimp_ft": 9.0, "slope_pct": 0.0, "target_m": None, "back_s": None, "to_impact_s": None,
+            "ball_speed_m_s": None, "rounded_to_m": 0.1, "estimated": False, "frames_per_s": None}  # fmt: skip
+    said = {"stroke": stroke, "went": "left", "putt_m": 2.0, "at": "2026-03-02T00:00:00+00:00"}
+    other = {"manifest.json": parts["manifest.json"], "student.toml": b'[player]\nname = "Kim"\n[student]\nid = "%s"\n'}
+    other["student.toml"] %= b"cd" * 16
+    other["distances.json"] = json.dumps({"putts": [putt]}).encode()
+    other["teaching.json"] = json.dumps({"outcomes": [said]}).encode()
+    bad = tmp_path / "kim.zip"
+    bad.write_bytes(rebuilt(other, lambda m: m.update(student="cd" * 16, name="Kim")))
+    assert on(coachs, "students", "import", str(bad)) == 0
+    with Store(coachs, "t") as store, store.reading() as db:
+        assert db.execute("SELECT count(*) FROM outcomes").fetchone() == (0,)
+        assert db.execute("SELECT player, stroke_id FROM distance_putts").fetchall() == [("Kim", None)]
 
 
 def test_a_part_twice_and_a_link_are_refused(
