@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import errno
 import os
+import signal
 import sys
+import threading
 import warnings
 from contextlib import contextmanager
 from pathlib import Path
@@ -97,7 +99,7 @@ for _command in (
 
 def run(arguments: Sequence[str]) -> int:
     """Runs one command line. Returns the exit code; what went wrong is one line on stderr."""
-    with quiet(), log_file.logging_on(__version__) as log, _saying_what_is_left_out():
+    with quiet(), log_file.logging_on(__version__) as log, _saying_what_is_left_out(), _ending_when_told():
         code = _guarded(lambda: cli.main(list(arguments), prog_name=PROGRAM, standalone_mode=False, obj=log))
         log_file.log_end(code)
         return code
@@ -120,6 +122,26 @@ def _saying_what_is_left_out() -> Iterator[None]:
         warnings.filterwarnings("always", category=LeftOut)
         warnings.showwarning = show
         yield
+
+
+@contextmanager
+def _ending_when_told() -> Iterator[None]:
+    """A program that is told to end (SIGTERM) ends as by Ctrl-C: what is half written is taken away, strokes are kept.
+
+    SDL would take the signal for itself, and nobody hears it while a file is written.
+    """
+    if threading.current_thread() is not threading.main_thread():  # only there may signals be heard
+        yield
+        return
+
+    def stop(*_: Any) -> None:
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _guarded(work: Callable[[], Any]) -> int:

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import io
 import json
-import zipfile
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Mapping
 
 from pydantic import ValidationError
 
-from trainer.domain.record import Events, Measure, Signals, StrokeRecord, signal_names
+from trainer.domain.record import Events, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
-from trainer.errors import StoreError, TransferError
+from trainer.errors import TransferError
 from trainer.settings.model import Settings
 from trainer.store.history import WHOSE, LimitChange, StudentKey, insert_change, limit_changes
 from trainer.store.signals import unpack
@@ -29,6 +27,7 @@ from trainer.store.stroke_rows import (
 )
 from trainer.store.transfer_distances import ReadyDistances, merge_distances, ready_distances
 from trainer.store.transfer_file import TODO, StudentArchive
+from trainer.store.transfer_signals import check_signals
 from trainer.store.transfer_teaching import ReadyTeaching, merge_teaching, ready_teaching
 from trainer.store.transfer_values import (
     ChangesDocument,
@@ -38,12 +37,6 @@ from trainer.store.transfer_values import (
     checked_document,
     checked_time,
 )
-
-MOST_SAMPLES = 20_000  # 80 s at 240 frames/s; a stroke has some 150 at 30
-MOST_COLUMNS = 200
-MOST_SPAN_S = 300.0
-MOST_VALUE = 1e6  # px, degrees, cm: no picture or player has more
-AROUND_S = 60.0  # an event may lie so far outside of the frames kept
 
 
 def sessions_out(store: Store, student_key: StudentKey) -> tuple[dict[str, Any], dict[str, bytes]]:
@@ -185,7 +178,7 @@ def ready(archive: StudentArchive) -> Ready:
             if block is None or stroke.uid in seen or stroke.settings >= len(settings):
                 raise TransferError(f"stroke {stroke.uid} is not whole", archive.name, TODO)
             seen.add(stroke.uid)
-            _signals(block, stroke, archive.name)
+            check_signals(block, stroke, archive.name)
             strokes.append((stroke, block))
         sessions.append(ReadySession(session, tuple(strokes)))
     if len({s.value.uid for s in sessions}) != len(sessions):
@@ -193,46 +186,6 @@ def ready(archive: StudentArchive) -> Ready:
     if seen != {p[8:-4] for p in archive.parts if p.startswith("signals/")}:
         raise TransferError("holds signals of no stroke", archive.name, TODO)
     return Ready(tuple(sessions), tuple(settings), tuple(changes), ready_distances(archive), ready_teaching(archive))
-
-
-def _signals(block: bytes, stroke: StrokeValue, name: str) -> None:
-    """Raises TransferError for signals that no stroke has; they are unpacked once the size of what is in them is known."""
-    damaged = TransferError(f"the signals of stroke {stroke.uid} are damaged", name, TODO)
-    try:
-        with zipfile.ZipFile(io.BytesIO(block)) as file:
-            sizes = [member.file_size for member in file.infolist()]
-            if len(sizes) > 10 or sum(sizes) > 8 * MOST_SAMPLES * MOST_COLUMNS // 4:
-                raise damaged
-        signals = unpack(block, name)
-    except (StoreError, zipfile.BadZipFile, RuntimeError, MemoryError, OSError, UnicodeError):
-        raise damaged from None
-    n = len(signals.time_s) if getattr(signals.time_s, "ndim", 0) == 1 else 0
-    sound = (
-        0 < n <= MOST_SAMPLES
-        and len(signals.columns) <= MOST_COLUMNS
-        and signals.time_s.dtype == "float64"
-        and signals.index.shape == (n,)
-        and signals.index.dtype == "int64"
-        and bool((signals.time_s[1:] > signals.time_s[:-1]).all())
-        and bool(abs(signals.time_s[[0, -1]]).max() <= 1e9)
-        and signals.time_s[-1] - signals.time_s[0] <= MOST_SPAN_S
-        and set(signal_names(stroke.view)) <= set(signals.columns)
-        and all(_is_column(column, n) for column in signals.columns.values())
-        and signals.view == stroke.view
-        and signals.frame.handedness in ("right", "left")
-        and 0 <= signals.frame.width_px <= 1e5
-        and all(
-            t is None or signals.time_s[0] - AROUND_S <= t <= signals.time_s[-1] + AROUND_S
-            for t in stroke.events.values()
-        )
-    )
-    if not sound:
-        raise damaged
-
-
-def _is_column(column: Any, samples: int) -> bool:
-    """NaN is what was not seen."""
-    return column.shape == (samples,) and column.dtype == "float64" and not bool((abs(column) > MOST_VALUE).any())
 
 
 def _record(stroke: StrokeValue, signals: Signals) -> StrokeRecord:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 from pathlib import Path
 
+import pygame
 import pytest
 
 from tests.support.made_strokes import keep_sessions
-from trainer.commands.cli import run
+from trainer.commands.cli import STOPPED, _ending_when_told, _guarded, run
 from trainer.settings.load import from_options, load
 from trainer.store.store import Store
 from trainer.store.students import Students
@@ -150,3 +152,13 @@ def test_a_posture_of_nonsense_is_left_out(values: dict[str, object], tmp_path: 
     with pytest.raises(StoreError, match="damaged"):
         Snapshots(tmp_path).read(bad)
     assert Snapshots(tmp_path).all() == []
+
+
+def test_told_to_end_it_ends_as_by_ctrl_c() -> None:
+    """SDL leaves alone what is handled already."""
+    before = signal.getsignal(signal.SIGTERM)
+    with pytest.raises(KeyboardInterrupt), _ending_when_told():
+        pygame.display.init()
+        signal.raise_signal(signal.SIGTERM)
+    assert signal.getsignal(signal.SIGTERM) is before
+    assert _guarded(lambda: signal.raise_signal(signal.SIGINT)) == STOPPED
