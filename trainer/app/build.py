@@ -33,7 +33,7 @@ def observer(settings: Settings) -> Observer:
 
 
 def pipeline(settings: Settings, observer: Watches, chooser: CueChooser | None = None, strokes: int = 0) -> Pipeline:
-    """chooser: of another plan than the settings'; strokes: finished before in the same run."""
+    """chooser: of which strokes are told, None: every one; strokes: finished before in the same run."""
     from trainer.coaching.faults import verdict
     from trainer.coaching.live_judge import LiveJudge
     from trainer.stroke.tracker import Tracker
@@ -44,7 +44,7 @@ def pipeline(settings: Settings, observer: Watches, chooser: CueChooser | None =
         Tracker(limits.early_look.value),
         LiveJudge(limits),
         lambda record: verdict(record, limits),
-        chooser or CueChooser(plan(settings)),
+        chooser or CueChooser(),
         strokes,
     )
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, Mapping
 
-from trainer.coaching.distance.ladder import MAX_PUTTS, order_of, place, window_m
+from trainer.coaching.distance.ladder import CAMERA_SHARE, MAX_PUTTS, order_of, place, window_m
 from trainer.coaching.pass_rule import DayTest, SilentTest, passed_for_good, silent_test, with_marks
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
 from trainer.coaching.progress.proportions import Proportion, proportion_of
@@ -31,7 +31,8 @@ class Mark:
 @dataclass(frozen=True, slots=True)
 class Run:
     """marks: strokes that counted, in order (block, then silent test); rehearsal_cm: length of the rehearsal before;
-    seed: of the order of distances, the same gives the same; earlier: the tests before this run; today: the day it is.
+    seed: of the order of distances, the same gives the same; window_share: see ``ladder.window_share``; earlier: the tests
+    before this run; today: the day it is.
     """
 
     drill: Drill
@@ -39,6 +40,7 @@ class Run:
     rehearsal_cm: float | None = None
     rehearsed: bool = False
     seed: int = 0
+    window_share: float = CAMERA_SHARE
     earlier: tuple[DayTest, ...] = ()
     today: date = date.min
 
@@ -198,8 +200,8 @@ def judged(
     if run.target_m is not None:
         if rolled_m is None:
             unseen.append("distance not known")
-        elif (where := place(rolled_m, run.target_m)) != "in":
-            low, high = window_m(run.target_m)
+        elif (where := place(rolled_m, run.target_m, run.window_share)) != "in":
+            low, high = window_m(run.target_m, run.window_share)
             bad.append(f"{where}: {rolled_m:.1f} m, window {low:.1f} to {high:.1f} m")
     apart = length_apart(run.rehearsal_cm, back_cm)
     if apart is not None and abs(apart) > LENGTH_APART:

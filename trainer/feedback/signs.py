@@ -81,6 +81,7 @@ REHEARSAL_WORD = "Rehearsal"
 KEPT_WORD = "Stroke kept"
 UNCOUNTED_WORD = "Not counted"
 TOO_CLOSE_WORD = "Too close to call"
+NOT_JUDGED_WORD = "Not judged"
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,7 +51,8 @@ class JudgesLive(Protocol):
 class Finished:
     """A stroke that is over and judged.
 
-    number: from 1 in this run; feedback_level: what it may give away.
+    number: from 1 in this run; feedback_level: what it may give away; inside: what is practised calls it good, None: nothing
+    does but its faults.
     """
 
     number: int
@@ -59,6 +60,7 @@ class Finished:
     verdict: Verdict
     cues: tuple[Cue, ...]
     feedback_level: FeedbackLevel = ALL
+    inside: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

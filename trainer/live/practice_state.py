@@ -81,7 +81,7 @@ def replay_dial(moment: LiveState, targets: Targets, faults: Sequence[Fault]) ->
 def withheld(finished: Finished, targets: Targets) -> bool:
     """The player is not to be told how this stroke was."""
     feedback_level = finished.feedback_level
-    inside = not finished.verdict.faults and not finished.verdict.too_close
+    inside = not finished.verdict.faults and not finished.verdict.too_close and finished.inside is not False
     return targets.silent or feedback_level.silent or (feedback_level.outside_only and inside)
 
 

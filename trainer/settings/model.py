@@ -83,7 +83,7 @@ class Feedback(BaseModel):
 
     model_config = STRICT
     schedule: Literal["every", "outside", "alternate", "fading", "summary", "silent"] = key_field(
-        "every",
+        "fading",  # what comes with every stroke is not kept: J. Mot. Behav. 53(3), 385-398, 2021, a meta-analysis
         "which strokes get feedback: every one; only faults; every other one; fewer and fewer; none, but now and then all "
         "together; none at all",
     )

@@ -9,7 +9,7 @@ from trainer.coaching.distance.ball_speed import by_speed, frames_per_s, putt_of
 from trainer.coaching.distance.chart import TRAIL_FOOT_CM, cell, mark_behind_ball_cm, sentence
 from trainer.coaching.distance.distance_model import DistanceModel, fit
 from trainer.coaching.distance.green_speed import Green
-from trainer.coaching.distance.ladder import lag_score, place, window_m
+from trainer.coaching.distance.ladder import lag_score, own_spread, place, window_m, window_share
 from trainer.coaching.distance.putt import Putt, checked
 from trainer.coaching.distance.rhythm import Rhythm, rhythm
 from trainer.domain.record import StrokeRecord
@@ -31,6 +31,10 @@ class Aim:
     label: str = ""
     back_cm: float | None = None
 
+    def bare(self) -> Aim:
+        """How far the putt is, and nothing of how far back: a silent test asks what was learned."""
+        return Aim(self.words.partition(", ")[0].partition(": ")[0])
+
 
 class DrillDistance:
     """A drill's distances on the player's own green and scale. Where these are not known yet it says so, and goes on."""
@@ -41,7 +45,9 @@ class DrillDistance:
         choice = self._kept.player(player)
         self._choice = choice or DistancePlayer("m", TRAIL_FOOT_CM)
         self._green: Green | None = self._kept.green(player)
-        self._scale: DistanceModel = fit([one.putt for one in that_count(self._kept.putts(player))])
+        known = [one.putt for one in that_count(self._kept.putts(player))]
+        self._scale: DistanceModel = fit(known)
+        self.window_share = window_share(own_spread(known), by_camera=True)
         self._targets: dict[float, Aim] = {}
         self.putts: list[tuple[Putt, float]] = []  # of this drill, each with the camera's frame rate
 
@@ -60,7 +66,7 @@ class DrillDistance:
             return Aim(f"for {shown(target_m, self.unit, 1)}: no green speed yet (`distance green`)")
         foot = self._choice.trail_foot_cm
         words = sentence(self._scale, self._green, target_m, self._slope, self.unit, foot)
-        low, high = (shown(end, self.unit, 1) for end in window_m(target_m))
+        low, high = (shown(end, self.unit, 1) for end in window_m(target_m, self.window_share))
         words = words.replace(": ", f", window {low} to {high}: ", 1)
         length = cell(self._scale, self._green, target_m, self._slope, foot).length_cm
         behind = mark_behind_ball_cm(length.value) if length is not None else None
@@ -83,7 +89,7 @@ class DrillDistance:
         self._kept.keep_putt(self._player, putt, at, stroke_id, rate)
         self.putts.append((putt, rate))
         target = putt.target_m or putt.rolled_m
-        where = place(putt.rolled_m, target)
+        where = place(putt.rolled_m, target, self.window_share)
         miss = putt.rolled_m / target - 1.0
         return f"{shown(putt.rolled_m, self.unit, 1)} for {shown(target, self.unit, 1)} ({miss:+.0%}, by ball speed): {where}"
 
@@ -116,7 +122,7 @@ class DrillDistance:
         """Lag score and rhythm of this drill's putts, or what is missing."""
         out = []
         try:
-            lag = lag_score([putt for putt, _ in self.putts])
+            lag = lag_score([putt for putt, _ in self.putts], self.window_share)
             v = lag.variability
             spread = f", spread {v.value:.0%} ({v.low:.0%} to {v.high:.0%})" if v else ""
             out.append(

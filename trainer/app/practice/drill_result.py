@@ -10,7 +10,7 @@ from trainer.coaching.verdict import Verdict
 from trainer.domain.measures import MEASURES, confident_value, short_label
 from trainer.domain.record import StrokeRecord
 from trainer.domain.units import Unit, shown
-from trainer.feedback.signs import FAULT_WORDS, Sign, SignKind, result_sign
+from trainer.feedback.signs import FAULT_WORDS, NOT_JUDGED_WORD, Sign, SignKind, result_sign
 
 WORDS_OF_PLACE = {"in": "in the window", "short": "short", "long": "long"}
 
@@ -35,7 +35,7 @@ def drill_sign(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted 
         taken = [] if back is None else [f"back {back:.0f} cm" + _asked(putted.asked_cm)]
         if putted.rolled_m is None:
             return _with_faults("Distance not known", [putted.why, *taken], verdict, "plain")
-        where = WORDS_OF_PLACE[place(putted.rolled_m, run.target_m)]
+        where = WORDS_OF_PLACE[place(putted.rolled_m, run.target_m, run.window_share)]
         word = f"{shown(putted.rolled_m, putted.unit, 1)} for {shown(run.target_m, putted.unit, 1)}"
         return _with_faults(word, [where, *taken], verdict, good)
     if run.length_cm is not None:
@@ -52,7 +52,10 @@ def drill_sign(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted 
         return _with_faults(word[:1].upper() + word[1:], ["asked " + ", ".join(ends)], verdict, good)
     own = [fault for fault in verdict.faults if fault.name in run.drill.rule.faults]
     others = [fault.name for fault in verdict.faults if fault.name not in run.drill.rule.faults]
+    mark = judged(run, record.measures, verdict, confident_value(record.measures.get("back_cm")))
     sign = result_sign(record, own, verdict.too_close)
+    if mark.good is None and not verdict.too_close:
+        sign = Sign(NOT_JUDGED_WORD, "; ".join(mark.why), "plain")
     return Sign(sign.word, "; ".join(filter(None, (sign.detail, _also(others)))), sign.kind)
 
 

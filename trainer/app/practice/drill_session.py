@@ -95,10 +95,13 @@ class DrillSession:
         self.chooser.begin_block(self._plan)
         self._rhythm = RhythmGiver() if drill.head.cue == "rhythm" else None
         self.distance = DrillDistance(store, settings.player.name, drill) if drill.ladder.distances_m else None
+        if self.distance is not None:
+            self.run = replace(self.run, window_share=self.distance.window_share)
         self._told = False
         self._told_marks = 0
         self._news: Sign | None = None
         self.result_sign: Sign | None = None  # of the stroke saved last; None: it was none of the drill's
+        self.inside: bool | None = None  # likewise: whether its rule calls it good
         self._last = ""
 
     @property
@@ -124,9 +127,10 @@ class DrillSession:
         self.run = after(ran, record.kind, record.measures, verdict, putted.rolled_m if putted is not None else None)
         counts = len(self.run.marks) > len(ran.marks)
         good = self.run.marks[-1].good if counts else None
+        self.inside = good is True if counts else None
         self._recorder.save(record, verdict, cues, practised, good, now)
-        lines = self._keep_putt(record, putt, why, now) if putted is not None else []
         self.result_sign = drill_sign(ran, record, verdict, putted) if counts else None
+        lines = self._keep_putt(record, putt, why, now) if putted is not None else []
         told = bool(record.context.told) or self._plan.feedback_level(number).summary_of > 0
         if stage == "block" and counts and told:
             self._told_marks = len(self.run.marks)
@@ -162,7 +166,8 @@ class DrillSession:
             line = f"distance not known: {why}"
         else:
             line = self.distance.keep(putt, record, self._store.newest(session), now)
-        told = bool(record.context.told)
+        band = self.run.drill.feedback.schedule == "outside"
+        told = bool(record.context.told) and not (band and self.inside)
         self._last = line if told else ""
         return [line] if told or putt is None else []
 
@@ -181,6 +186,8 @@ class DrillSession:
         run, aim = self.run, None
         if self.distance is not None and run.target_m is not None:
             aim = self.distance.aim(run.target_m)
+        if aim is not None and run.stage == "silent":
+            aim = aim.bare()
         length = f"back {run.length_cm:g} cm" if run.length_cm is not None and run.stage != "done" else ""
         follows = run.drill.head.next if run.stage != "done" else run.follows or ""
         return DrillView(
@@ -193,7 +200,7 @@ class DrillSession:
             aim.behind_cm
             if aim is not None
             else mark_behind_ball_cm(run.length_cm)
-            if length and run.length_cm
+            if length and run.length_cm and run.stage != "silent"
             else None,
             aim.label if aim is not None else length,
             self._news,

@@ -207,7 +207,7 @@ def demo_context(context: RunContext) -> RunContext:
         player=Player(name=DEMO_PLAYER),
         camera=CameraSettings(),
         vision=Vision(),
-        feedback=Feedback(),
+        feedback=Feedback(schedule="every"),
         replay=context.settings.replay.model_copy(update={"keep_video": False}),
         limits=Limits(),
     )

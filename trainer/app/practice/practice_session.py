@@ -44,7 +44,7 @@ class PracticeSession:
         context, feedback = plan.context, plan.context.settings.feedback
         self._seed = plan.seed
         self._recorder = StrokeRecorder(store, plan.source, context.student_id)
-        self._chooser = CueChooser(build.plan(context.settings))
+        self._chooser = CueChooser(build.plan(context.settings, plan.seed))
         self._gestures = GestureControl(feedback.feel_wait_s if feedback.feel else 0.0) if plan.gestures else None
         key = StudentKey(context.student_id, context.settings.player.name)
         self._teaching = Teaching(store, key, plan.drills.drills, not plan.teaches) if plan.gestures else None
@@ -110,7 +110,10 @@ class PracticeSession:
         targets = self.targets
         result = self._pipeline.step(frame, body)
         messages = self._seen.see(result)
-        messages += self._keep(result.finished) if result.finished is not None else ()
+        if result.finished is not None:
+            messages += self._keep(result.finished)
+            if self._drill is not None:
+                result = replace(result, finished=replace(result.finished, inside=self._drill.inside))
         if result.moment.uncounted:
             messages += (f"a stroke was seen and not counted: {result.moment.uncounted}",)
         obeyed, gestures = Obeyed(), None

@@ -11,6 +11,7 @@ from trainer.app.practice.stroke_words import stroke_line
 from trainer.app.practice.two_cameras import CameraLink
 from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
+from trainer.feedback.cues import CueChooser
 from trainer.live.advice import AdviceTeller
 from trainer.live.pipeline import Finished, Watches
 from trainer.live.practice_step import PracticeStep
@@ -37,7 +38,7 @@ class SecondSession:
         self._camera = settings.camera
         self._followed = lead.practised
         self._practised = self._on_this_camera(self._followed)
-        self._pipeline = build.pipeline(self._practised.settings, observer)
+        self._pipeline = build.pipeline(self._practised.settings, observer, self._chooser())
         self._under_way = False
         self._advice = AdviceTeller()
 
@@ -66,11 +67,15 @@ class SecondSession:
     def _on_this_camera(self, practised: Practised) -> Practised:
         return replace(practised, settings=practised.settings.changed(camera=self._camera))
 
+    def _chooser(self) -> CueChooser:
+        return CueChooser(build.plan(self._practised.settings))
+
     def _follow(self) -> None:
         before, self._followed = self._followed, self._lead.practised
         self._practised = self._on_this_camera(self._followed)
         if before.settings is not self._followed.settings:
-            self._pipeline = build.pipeline(self._practised.settings, self._observer, strokes=self._pipeline.strokes)
+            settings, strokes = self._practised.settings, self._pipeline.strokes
+            self._pipeline = build.pipeline(settings, self._observer, self._chooser(), strokes)
 
     def _keep(self, finished: Finished) -> tuple[str, ...]:
         record = self._link.linked(finished.number, finished.record)

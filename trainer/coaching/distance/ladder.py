@@ -10,6 +10,7 @@ from typing import Literal, Sequence
 
 from trainer.coaching.distance.checks import PUTT, in_range
 from trainer.coaching.distance.distance_model import LEVEL, Estimate
+from trainer.coaching.distance.green_speed import BALL_SPEED_ERROR
 from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED
 from trainer.coaching.distance.putt import Putt
 from trainer.domain.units import Unit
@@ -18,8 +19,12 @@ from trainer.errors import UsageError
 Order = Literal["blocked", "random"]
 Place = Literal["short", "in", "long"]
 
-# Half width of the window around a mark: common practice, no source.
+# Half width of the window around a mark, of a player whose spread is not known yet: common practice, no source.
 WINDOW_SHARE = 0.10
+OWN_SHARE = (0.05, 0.25)  # least and most by the own spread
+# A ball at the mark is read outside a window of this in 1 of 20: distance goes with speed squared, and 1.96 of its errors.
+CAMERA_SHARE = 1.96 * 2.0 * BALL_SPEED_ERROR
+SPREAD_PUTTS = (10, 40)  # that the own spread rests on: at least, and the newest at most
 MIN_WINDOW_M = 0.30
 MAX_PUTTS = 200
 
@@ -52,6 +57,21 @@ def _random(marks: Sequence[float], each: int, source: random.Random) -> list[fl
         out.append(source.choices(can, weights=[left[m] for m in can])[0])
         left[out[-1]] -= 1
     return out
+
+
+def window_share(spread: float | None, by_camera: bool) -> float:
+    """Half width as a share of the distance: the own spread, and never less than what the camera is off by."""
+    own = WINDOW_SHARE if spread is None else min(max(spread, OWN_SHARE[0]), OWN_SHARE[1])
+    return max(own, CAMERA_SHARE) if by_camera else own
+
+
+def own_spread(putts: Sequence[Putt]) -> float | None:
+    """Standard deviation of the newest putts as a share of their targets; None: too few had one. Oldest first."""
+    aimed = [putt for putt in putts if putt.target_m is not None][-SPREAD_PUTTS[1] :]
+    if len(aimed) < SPREAD_PUTTS[0]:
+        return None
+    found = lag_score(aimed).variability
+    return found.value if found is not None else None
 
 
 def window_m(target_m: float, share: float = WINDOW_SHARE) -> tuple[float, float]:
