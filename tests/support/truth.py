@@ -10,6 +10,9 @@ from typing import Any
 import numpy as np
 
 from trainer.domain.record import Events
+from trainer.stroke.address import MOST_STILL_S, STILL_CM
+from trainer.stroke.pace import START_S
+from trainer.stroke.while_looking import LOOKING_S
 
 LOOK_DEG = 12.0
 
@@ -29,6 +32,16 @@ class TrueStroke:
         """From settle to look, below 0 where the look came first."""
         look, settle = self.events.look_s, self.events.settle_s
         return None if look is None or settle is None else look - settle
+
+
+@dataclass(frozen=True)
+class _Scene:
+    """Over all frames (n,): putter head along and shoulders up in cm, wrist angle since address; width of the stance."""
+
+    putter_cm: np.ndarray
+    shoulders_up_cm: np.ndarray
+    bent: np.ndarray
+    stance_cm: float
 
 
 @dataclass(frozen=True)
@@ -54,6 +67,42 @@ def _crossing(t: np.ndarray, v: np.ndarray, level: float, after: float) -> float
         if t[k] >= after and v[k] <= level < v[k + 1]:
             return float(t[k] + (level - v[k]) / (v[k + 1] - v[k]) * (t[k + 1] - t[k]))
     return None
+
+
+def _described(
+    t: np.ndarray, s: dict[str, Any], look: float | None, address: np.ndarray, scene: _Scene
+) -> dict[str, float | None]:
+    """What only describes a stroke (see ``trainer.stroke.pace``, ``while_looking``, ``address``, ``wrists``)."""
+    take, top, impact, settle = (s[f"{event}_s"] for event in ("takeaway", "top", "impact", "settle"))
+    x, up = scene.putter_cm, scene.shoulders_up_cm
+    speed = np.gradient(x, t)
+    at_impact = float(np.interp(impact, t, speed))
+    fastest = max(float(speed[(t >= top) & (t <= impact)].max()), at_impact)
+    gone = float(np.median(x[address]) - np.interp(take + START_S, t, x))
+    out: dict[str, float | None] = {
+        "hinge_back_deg": _largest(scene.bent[(t >= take) & (t <= top)]),
+        "slowing_share": 1.0 - at_impact / fastest,
+        "takeaway_cm_s": gone / START_S,
+        "look_from_impact_s": None if look is None else look - impact,
+        "address_stance_cm": scene.stance_cm,
+        "still_before_s": _still(t, x, take),
+        "putter_while_looking_cm": None,
+        "body_while_looking_cm": None,
+    }
+    if look is not None and settle is not None and look >= settle:
+        during = (t >= look) & (t <= look + LOOKING_S)
+        out["putter_while_looking_cm"] = float(np.abs(x[during] - np.interp(look, t, x)).max())
+        out["body_while_looking_cm"] = float(up[during].max() - np.median(up[address]))
+    return out
+
+
+def _still(t: np.ndarray, along: np.ndarray, take: float) -> float | None:
+    """How long the putter head had lain where it lay; None where the clip begins too late to tell."""
+    before = (t <= take - 0.1) & (t >= take - MOST_STILL_S)
+    away = np.flatnonzero(before & (np.abs(along - along[before][-1]) > STILL_CM))
+    if not away.size and t[0] > take - MOST_STILL_S:
+        return None
+    return float(take - t[away[-1]]) if away.size else MOST_STILL_S
 
 
 def _carry(t: np.ndarray, along: np.ndarray, address: np.ndarray, s: dict[str, Any]) -> float:
@@ -89,6 +138,8 @@ def read_truth(path: Path) -> Truth:
     wrists = (
         np.array([(np.array(f["kp3"]["left_wrist"]) + f["kp3"]["right_wrist"])[0] / 2 for f in frames]) * 100 * sign
     )
+    putter_cm = np.array([f["kp3"]["putter_head"][0] for f in frames]) * 100 * sign
+    shoulders = np.array([(f["kp3"]["left_shoulder"][2] + f["kp3"]["right_shoulder"][2]) / 2 for f in frames]) * 100
     strokes = []
     ends = [s["takeaway_s"] for s in raw["strokes"][1:]] + [float(t[-1]) + 1]
     for s, end in zip(raw["strokes"], ends):
@@ -106,6 +157,7 @@ def read_truth(path: Path) -> Truth:
         held = look is not None and settle is not None
         measures: dict[str, float | None] = {
             "hinge_change_deg": _largest(bent[follow]),
+            **_described(t, s, look, address, _Scene(putter_cm, shoulders, bent, raw["setup"]["stance_cm"])),
             "hands_carry_cm": _carry(t, wrists, address, s),
             "back_cm": s["back_cm"],
             "through_cm": s["through_cm"],

@@ -108,6 +108,28 @@ _LIST: tuple[MeasureSpec, ...] = (
     MeasureSpec("impact_ball_later_s", "ball's start after impact", "s", 3, True),
     MeasureSpec("head_putter_correlation", "head with putter, correlation", "1", 2, True),
     MeasureSpec("rest_sight", "putter seen from impact to rest", "1", 2),
+    # These describe, and have no norm: a player's own strokes are compared by them.
+    MeasureSpec(
+        "hinge_back_deg", "wrist angle change, backstroke", "deg", 1, True, repeatability=1.8,
+        goal=(-90.0, 90.0), short="wrists back",
+    ),
+    MeasureSpec("slowing_share", "speed lost before impact", "1", 2, repeatability=0.03, goal=(0.0, 1.0)),
+    MeasureSpec("takeaway_cm_s", "start of the backstroke", "cm/s", 0, repeatability=3.0, goal=(1.0, 300.0)),
+    MeasureSpec("look_from_impact_s", "look after impact", "s", 2, True, repeatability=0.02, goal=(-3.0, 10.0)),
+    MeasureSpec(
+        "putter_while_looking_cm", "putter moves while looking", "cm", 1, repeatability=0.15, goal=(0.0, 50.0),
+        short="putter, looking",
+    ),
+    MeasureSpec(
+        "body_while_looking_cm", "shoulders up while looking", "cm", 1, True, repeatability=0.7, goal=(-30.0, 30.0),
+        short="shoulders, looking",
+    ),
+    MeasureSpec("address_stance_cm", "stance", "cm", 1, repeatability=0.8, goal=(5.0, 100.0)),
+    MeasureSpec(
+        "address_ball_share", "ball between the feet, as the camera sees it", "1", 2, repeatability=0.01, goal=(-0.5, 1.5),
+        short="ball in stance",
+    ),
+    MeasureSpec("still_before_s", "putter still before it (counted to 1.5 s)", "s", 1, repeatability=0.1, goal=(0.0, 1.5)),
     # Worked out from the record when asked for.
     MeasureSpec("look_after_s", "look after rest", "s", 2, True, repeatability=0.02),
     MeasureSpec(

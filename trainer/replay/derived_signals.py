@@ -18,8 +18,9 @@ from trainer.stroke.angles import UPPER_ARM_SHARE, hinge_deg
 from trainer.stroke.events import turn_change
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.hands_past_leg import hands_past_leg
-from trainer.stroke.measures import HANDS_HZ, HINGE_HZ, Stretch
+from trainer.stroke.measures import HANDS_HZ, Stretch
 from trainer.stroke.signals import cm_per_px, places_in_view
+from trainer.stroke.wrists import HINGE_HZ
 
 PLACES_HZ = 8.0  # places are drawn through the filter that speeds are told by: no lag, less of the frame's noise
 UNSEEN_S = 0.10  # a point is drawn this long past the last frame that showed it, no longer

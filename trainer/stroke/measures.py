@@ -10,23 +10,23 @@ import numpy.typing as npt
 from trainer.domain.record import EventName, Events, Floats, Measure, Signals
 from trainer.stroke import ball_departure
 from trainer.stroke import thresholds as th
-from trainer.stroke.angles import hinge_deg
+from trainer.stroke.address import address
 from trainer.stroke.events import SPEED_HZ, Backstroke
 from trainer.stroke.filters import shakes, slope, smooth
 from trainer.stroke.hands_past_leg import hands_carry, hands_past_leg
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.head_with_putter import head_with_putter
+from trainer.stroke.pace import pace
 from trainer.stroke.path import Path
 from trainer.stroke.segment_contributions import head_putter_correlation, shares
 from trainer.stroke.sight import gap_certainty, sight, sight_to_rest
 from trainer.stroke.signals import cm_per_px
 from trainer.stroke.uncertainty import deviations, shown, sure
+from trainer.stroke.while_looking import while_looking
+from trainer.stroke.wrists import after_impact, in_the_backstroke
 
 Mask = npt.NDArray[np.bool_]
 
-HINGE_HZ = 5.0
-# The filter rounds the corner where hands and putter come to rest: the angle is read until a little after, when it stands still.
-HINGE_AFTER_S = 0.08
 HANDS_HZ = 6.0
 PLAIN_SIGHT = 0.5  # mean confidence of putter or hands from which their times are sure
 HANDS_STOP = (
@@ -90,7 +90,11 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out.update(_speeds(s))
     out.update(_head(s))
     out["rest_sight"] = Measure(s.rest_sight, "1", 1.0)
-    out["hinge_change_deg"] = _hinge(s)
+    out["hinge_change_deg"] = after_impact(s)
+    out["hinge_back_deg"] = in_the_backstroke(s)
+    out.update(pace(s.signals, s.events))
+    out.update(while_looking(s.signals, s.events))
+    out.update(address(s.signals, s.events))
     out["head_with_putter_cm"] = head_with_putter(s.signals, s.events)
     out["hands_past_leg_cm"] = hands_past_leg(s.signals, s.events)
     out["hands_carry_cm"] = hands_carry(s.signals, s.events)
@@ -134,14 +138,17 @@ def _times(s: Stretch) -> dict[str, Measure]:
         out["tempo_ratio"] = Measure((e.top_s - onset) / forward, "1", conf)
     else:
         out["tempo_ratio"] = unseen("1", "takeaway, top or impact not seen")
-    settle, look = e.settle_s, e.look_s
+    settle, look, impact = e.settle_s, e.look_s, e.impact_s
     head = s.mean_conf("head_turn_conf", s.between(s.take, look if look is not None else float(s.t[-1])))
     out["hold_s"] = unseen("s", "the putter did not come to rest" if settle is None else "no look seen")
     out["early_by_s"] = unseen("s", "no look before the putter had come to rest")
     if head == 0.0:
         out["hold_s"] = unseen("s", "the head was not seen")
         out["early_by_s"] = unseen("s", "the head was not seen")
-    elif look is not None and settle is not None:
+    out["look_from_impact_s"] = unseen("s", "no look seen")
+    if look is not None and impact is not None and head > 0.0:
+        out["look_from_impact_s"] = Measure(look - impact, "s", min(conf, head))
+    if head > 0.0 and look is not None and settle is not None:
         sure = min(conf, head, s.rest_sight)
         if look >= settle:
             out["hold_s"] = Measure(look - settle, "s", sure)
@@ -267,26 +274,3 @@ def _head(s: Stretch) -> dict[str, Measure]:
             value = float(seen[np.argmax(np.abs(seen))]) if name == "sway_cm" else float(seen.max())
             out[name] = Measure(value, "cm", conf)
     return out
-
-
-def hinge_change(s: Stretch) -> Floats:
-    """Change of the arm-shaft angle since address at each sample (deg), zero-lag filtered."""
-    return s.change(smooth(s.t, hinge_deg(s.signals), HINGE_HZ))
-
-
-def _hinge(s: Stretch) -> Measure:
-    if not s.face_on:
-        return unseen("deg", "the arm-shaft angle is measured face-on only")
-    if not s.by_putter:
-        return unseen("deg", "putter not seen")
-    e = s.events
-    if e.impact_s is None:
-        return unseen("deg", "impact not seen")
-    end = e.settle_s if e.settle_s is not None else min(e.impact_s + 1.0, float(s.t[-1]))
-    use = s.between(e.impact_s, end + HINGE_AFTER_S)
-    change = hinge_change(s)[use]
-    seen = change[np.isfinite(change)]
-    if seen.size < 3:
-        return unseen("deg", "arm or shaft not seen from impact to settle")
-    conf = min(s.mean_conf("forearm_conf", use), s.mean_conf("putter_conf", use))
-    return Measure(float(seen[np.argmax(np.abs(seen))]), "deg", conf)

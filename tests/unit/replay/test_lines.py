@@ -17,7 +17,7 @@ from trainer.replay.lines import LINE_NAMES, Area, Drawn, Label, Line, Ring, dra
 from trainer.replay.numbers import number_text
 from trainer.replay.playback import Loaded
 from trainer.replay.stroke_clip import StrokeClip
-from trainer.stroke.measures import HINGE_AFTER_S
+from trainer.stroke.wrists import HINGE_AFTER_S
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.review.picture import PaneScene, draw_pane
 from trainer.ui.review.placement import both_inside, fit, matched
