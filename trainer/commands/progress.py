@@ -49,10 +49,22 @@ def _print(found: StudentProgress) -> None:
     if sessions > MAX_SESSIONS:
         out.print(f"the last {MAX_SESSIONS} of {sessions} sessions:")
     out.print(_session_table(found))
+    if progress.described:
+        out.print(_described_table(found))
     for homework in found.homework:
         out.print(f"Homework: {homework.task}; {homework.done}.", soft_wrap=True, markup=False)
     for line in found.sentences:
         out.print(line, soft_wrap=True, markup=False)
+
+
+def _described_table(found: StudentProgress) -> Table:
+    out = table(narrow=True)
+    for heading in ("how the strokes are", "latest\nsession", "one stroke\n±", "before", ""):
+        words = heading in ("how the strokes are", "")
+        out.add_column(heading, justify="left" if words else "right", no_wrap=not words)
+    for one in found.progress.described:
+        out.add_row(*one.cells)
+    return out
 
 
 def _session_table(found: StudentProgress) -> Table:

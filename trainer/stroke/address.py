@@ -8,6 +8,7 @@ between the feet hangs on where the camera stands (off by 0.04 on rendered clips
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from trainer.domain.record import Events, Floats, Measure, Signals
 from trainer.stroke import thresholds as th
@@ -18,6 +19,7 @@ ANKLES_BEHIND = 1.11  # the ankles' plane against the body's ruler, whose plane 
 STILL_CM = th.STILL_CM  # from where the putter lay: less is what a found place wanders
 STILL_HZ = 4.0
 MOST_STILL_S = th.KEPT_BEFORE_S - 0.1  # a record knows no more
+Mask = npt.NDArray[np.bool_]
 
 
 def address(signals: Signals, events: Events) -> dict[str, Measure]:
@@ -45,7 +47,7 @@ def address(signals: Signals, events: Events) -> dict[str, Measure]:
     return out
 
 
-def _place(column: Floats, at: Floats) -> float:
+def _place(column: Floats, at: Mask) -> float:
     seen = column[at & np.isfinite(column)]
     return float(np.median(seen)) if seen.size else np.nan
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
-from trainer.domain.record import Events, Floats, Measure, Signals
+from trainer.domain.record import Events, Measure, Signals
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import smooth
 from trainer.stroke.signals import cm_per_px
@@ -13,6 +14,7 @@ LOOKING_S = 0.5  # from the look on: a record goes on for a little longer
 BEFORE_S = 0.2  # what the putter's place was
 PLACE_HZ = 6.0
 NAMES = ("putter_while_looking_cm", "body_while_looking_cm")
+Mask = npt.NDArray[np.bool_]
 
 
 def while_looking(signals: Signals, events: Events) -> dict[str, Measure]:
@@ -39,7 +41,7 @@ def _none(reason: str) -> dict[str, Measure]:
     return {name: Measure(None, "cm", 0.0, reason) for name in NAMES}
 
 
-def _putter(signals: Signals, before: Floats, during: Floats) -> Measure:
+def _putter(signals: Signals, before: Mask, during: Mask) -> Measure:
     scale = cm_per_px(signals, "ball") or cm_per_px(signals, "body")
     if scale is None:
         return Measure(None, "cm", 0.0, "no size reference: neither ball nor height known")
@@ -51,7 +53,7 @@ def _putter(signals: Signals, before: Floats, during: Floats) -> Measure:
     return Measure(float(np.abs(moved - np.median(lay)).max()), "cm", sure)
 
 
-def _shoulders(signals: Signals, take: float, during: Floats) -> Measure:
+def _shoulders(signals: Signals, take: float, during: Mask) -> Measure:
     scale = cm_per_px(signals, "body")
     if scale is None:
         return Measure(None, "cm", 0.0, "no size reference: neither ball nor height known")

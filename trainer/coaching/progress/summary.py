@@ -12,6 +12,7 @@ from trainer.coaching.progress.advice import Job, job
 from trainer.coaching.progress.charts import Chart, Sums, Usual, cusum, ewma, usual_of
 from trainer.coaching.progress.compare import ByFeedback, by_feedback, lengths_flagged
 from trainer.coaching.progress.curve import LearningCurve, fit_curve
+from trainer.coaching.progress.described import Described, EarlyLooks, described, early_looks
 from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, with_fault, without_fault
 from trainer.coaching.progress.proportions import Proportion
 from trainer.coaching.progress.retention import Reminder, next_due, reminders
@@ -64,7 +65,8 @@ class RealChange:
 @dataclass(frozen=True, slots=True)
 class Progress:
     """strokes: all, in order; without_fault: of the ball strokes; faults: (name, proportion of ball strokes), commonest first;
-    too_close: ball strokes whose look was called neither early nor held, which those proportions leave out.
+    too_close: ball strokes whose look was called neither early nor held, which those proportions leave out; described: what
+    has no norm, the latest session against those before; early: early looks before and after impact.
     """
 
     strokes: tuple[StrokeFacts, ...]
@@ -84,6 +86,8 @@ class Progress:
     due: Reminder | None
     self_assessment: SelfAssessment | None = None
     too_close: int = 0
+    described: tuple[Described, ...] = ()
+    early: EarlyLooks | None = None
 
     @property
     def ball_strokes(self) -> int:
@@ -124,6 +128,8 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
         next_due(strokes, today),
         self_assessment_of([(s.felt, s.good) for s in ball if s.felt is not None and s.good is not None]),
         sum(s.too_close for s in ball),
+        described(sessions),
+        early_looks(ball),
     )
 
 

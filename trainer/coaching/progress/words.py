@@ -18,6 +18,8 @@ def sentences(progress: Progress, today: date) -> list[str]:
     if progress.too_close:
         near = f"{progress.too_close} ball stroke{'' if progress.too_close == 1 else 's'}"
         out.append(f"Too close to call whether early or held: the look of {near}, left out above.")
+    if progress.early is not None:
+        out.append(progress.early.words)
     if feedback.difference is not None:
         d = feedback.difference
         out.append(
