@@ -47,7 +47,7 @@ def needed(extras: Iterable[str]) -> list[str]:
 def resolved(python: str, *options: str) -> dict[str, str]:
     """Package -> version, as that Python's pip would install them."""
     command = [python, "-m", "pip", "--disable-pip-version-check", "install", "-q", "--dry-run", "--ignore-installed"]
-    command += ["--report", "-", *options, *needed(("test", "simpleaudio"))]
+    command += ["--report", "-", *options, *needed(("test", "simpleaudio", "phone"))]
     report = json.loads(subprocess.run(command, check=True, capture_output=True, text=True).stdout)
     return {canonicalize_name(each["metadata"]["name"]): each["metadata"]["version"] for each in report["install"]}
 

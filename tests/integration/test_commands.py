@@ -306,7 +306,7 @@ class HeldCapture:
 
 def without_window(source: Source) -> None:
     """Practice on that source, as the command does it."""
-    opens = replace(this_machine(NoWindow()), source=lambda settings, clip=None, paced=True: source)
+    opens = replace(this_machine(NoWindow()), source=lambda settings, clip=None, paced=True, folder=None: source)
     practise(None, PracticeOptions(window=False), opens)
 
 

@@ -44,6 +44,8 @@ def test_an_installed_wheel_finds_its_files(tmp_path: Path) -> None:
     for kind in CARRIED:
         for path in files_of(kind):
             assert f"trainer/_data/{kind}/{path.relative_to(data_path(kind)).as_posix()}" in names
+    for kind in ("html", "css", "js"):
+        assert f"trainer/vision/sources/phone/page.{kind}" in names
     assert not [name for name in names if name.startswith(("tests/", "config/", "sounds/"))]
 
     # An environment of its own. Only the dependencies are lent from this one, by a path file, which lends no editable

@@ -187,7 +187,9 @@ class Stage:
     def _devices(self, settings: Settings, sounds: Sounds, window: bool) -> Iterator[Devices]:
         yield Devices(self.display, self.tones, CONSOLE)
 
-    def _source(self, settings: Settings, clip: Path | None = None, paced: bool = True) -> Source:
+    def _source(
+        self, settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None
+    ) -> Source:
         if self._is_second(settings):
             return ListSource([Frame(s.index, s.time_s, PICTURE) for s in self.second], name="second stage")
         source = StageSource(len(self.seen), self.display)

@@ -15,6 +15,10 @@ from tests.support.paths import ROOT
 
 PACKAGE = ROOT / "trainer"
 HEAVY = {"cv2", "ai_edge_litert", "pygame", "sqlite3", "simpleaudio"}
+NETWORK = {
+    "socket", "ssl", "urllib", "http", "requests", "httpx", "aiohttp", "ftplib", "smtplib", "asyncio", "websockets",
+    "cryptography", "segno",
+}  # fmt: skip
 CLOCK_CALLS = {
     "time",
     "monotonic",
@@ -28,6 +32,7 @@ CLOCK_CALLS = {
 }
 # Adapters at the edge: they stamp a frame as it is read, or pace a clip like a camera.
 CLOCK_ADAPTERS = {"vision/sources/base.py"}
+PHONE = PACKAGE / "vision" / "sources" / "phone"
 MAX_MODULE_LINES = 300
 
 MODULES = sorted(PACKAGE.rglob("*.py"))
@@ -130,7 +135,28 @@ def test_modules_stay_small_and_say_what_they_are(path: Path) -> None:
 
 
 def test_no_network_module_is_used() -> None:
-    """Nothing leaves the machine."""
-    network = {"socket", "ssl", "urllib", "http", "requests", "httpx", "aiohttp", "ftplib", "smtplib"}
-    wrong = [f"{p}:{line} imports {m}" for p in MODULES for m, line in imported(p) if m.split(".")[0] in network]
+    """Nothing leaves the machine, but to a phone that was asked for."""
+    wrong = [
+        f"{p}:{line} imports {m}"
+        for p in MODULES
+        if PHONE not in p.parents
+        for m, line in imported(p)
+        if m.split(".")[0] in NETWORK
+    ]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_the_phones_link_is_loaded_only_when_it_is_opened() -> None:
+    """Its server is imported within a function alone, and no other module of it imports a network module on loading."""
+    wrong = []
+    for path in MODULES:
+        server = path == PHONE / "server.py"
+        for node in tree_of(path).body:
+            names = [node.module] if isinstance(node, ast.ImportFrom) else []
+            names += [name.name for name in node.names] if isinstance(node, ast.Import) else []
+            for name in names:
+                if name == "trainer.vision.sources.phone.server" or (
+                    not server and PHONE in path.parents and str(name).split(".")[0] in NETWORK
+                ):
+                    wrong.append(f"{path}:{node.lineno} imports {name}")
     assert not wrong, "\n".join(wrong)

@@ -65,7 +65,7 @@ def set_up_camera(
     last: SetupStep | None = None
     reported: dict[str, str] = {}
     with ExitStack() as opened:
-        opens = partial(openers.source, settings, request.clip, paced=display.visible)
+        opens = partial(openers.source, settings, request.clip, paced=display.visible, folder=request.context.base)
         made = source_and_body(opened, openers, display, clock or MonotonicClock(), opens)
         if made is None:
             return CameraSetupResult(False)
@@ -85,7 +85,7 @@ def set_up_camera(
                     devices.reporter.report(f"{finding.state:<8} {finding.title + ':':<14} {finding.words}")
             return last, last.sound
 
-        done = run_frame_loop(source, step, display, devices.tones, lambda: last is not None and last.done)
+        done = run_frame_loop(source, step, devices, lambda: last is not None and last.done)
         if done and (display.visible or request.clip is None):
             (clock or MonotonicClock()).sleep(LINGER_S)
     if last is None or not done:
@@ -114,6 +114,6 @@ def as_set_up(context: RunContext, reporter: Reporter) -> RunContext:
     known = remembered(context)
     if known is None or known.view == context.settings.camera.view:
         return context
-    reporter.report(f"camera {context.settings.camera.source} was set up {known.view}; --view says otherwise")
+    reporter.report(f"{context.settings.camera.called} was set up {known.view}; --view says otherwise")
     camera = context.settings.camera.model_copy(update={"view": known.view})
     return replace(context, settings=context.settings.changed(camera=camera))

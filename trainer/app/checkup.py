@@ -6,11 +6,12 @@ import shutil
 from dataclasses import dataclass, field
 from typing import Any, Iterator
 
-from trainer.app.context import RunContext
+from trainer.app.context import Reporter, RunContext
 from trainer.app.devices import MACHINE, Openers
 from trainer.camera_setup import findings
 from trainer.camera_setup.findings import Finding
 from trainer.errors import CameraError, SoundError, StoreError
+from trainer.live.linking import LINK_LOOK_S, TellsLink
 from trainer.settings.model import Settings
 from trainer.vision.sources.base import Clock, MonotonicClock
 
@@ -29,13 +30,15 @@ class CameraTrial:
     fps: float | None = None
 
 
-def check_everything(context: RunContext, openers: Openers = MACHINE, clock: Clock | None = None) -> Iterator[Finding]:
-    """Each finding as soon as it is there, in the order in which they are to be read."""
+def check_everything(
+    context: RunContext, openers: Openers = MACHINE, clock: Clock | None = None, reporter: Reporter | None = None
+) -> Iterator[Finding]:
+    """Each finding as soon as it is there, in the order in which they are to be read. reporter: told how to link a phone."""
     clock = clock or MonotonicClock()
     settings, trial = context.settings, CameraTrial()
     try:
-        trial, size = _try_camera(settings, openers, clock)
-        yield Finding("camera", "ok", f"camera {settings.camera.source} gives {size[0]}x{size[1]}")
+        trial, size = _try_camera(context, openers, clock, reporter)
+        yield Finding("camera", "ok", f"{settings.camera.called} gives {size[0]}x{size[1]}")
     except CameraError as error:
         yield Finding("camera", "problem", error.what, error.todo)
     if trial.fps is None:
@@ -55,10 +58,15 @@ def light_of(image: Any) -> Finding:
     return findings.light(float(grey.mean()), float((grey >= 250).mean()))
 
 
-def _try_camera(settings: Settings, openers: Openers, clock: Clock) -> tuple[CameraTrial, tuple[int, int]]:
+def _try_camera(
+    context: RunContext, openers: Openers, clock: Clock, reporter: Reporter | None
+) -> tuple[CameraTrial, tuple[int, int]]:
     images: list[Any] = []
     times_s: list[float] = []
-    with openers.source(settings) as source:
+    with openers.source(context.settings, folder=context.base) as source:
+        tells = TellsLink([source], reporter)
+        while not source.ready(LINK_LOOK_S):
+            tells.tell()
         begun: float | None = None
         while begun is None or clock.now() - begun < WATCH_S:
             frame = source.read()

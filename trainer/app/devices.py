@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Callable, Protocol
 
+from trainer.domain.naming import PHONE
 from trainer.live.opening import made_ready
 from trainer.live.ports import Devices as Devices
 from trainer.live.ports import Display as Display
@@ -21,8 +22,10 @@ if TYPE_CHECKING:
     from trainer.vision.sources.base import Clock, Source
 
 
-def open_source(settings: Settings, clip: Path | None = None, paced: bool = True) -> Source:
-    """The clip, or the camera of the settings. paced: a clip's frames come in its own time. Raises ClipError."""
+def open_source(settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None) -> Source:
+    """The clip, or the camera of the settings. paced: a clip's frames come in its own time; folder: of the data, needed where
+    the camera is a phone. Raises ClipError.
+    """
     from trainer.vision.sources.base import MonotonicClock
     from trainer.vision.sources.camera import Camera, Mode
     from trainer.vision.sources.clip import Clip
@@ -31,6 +34,10 @@ def open_source(settings: Settings, clip: Path | None = None, paced: bool = True
     if clip is not None:
         return Clip(clip, pace=clock if paced else None)
     camera = settings.camera
+    if camera.source == PHONE and folder is not None:
+        from trainer.app.phone import phone_camera
+
+        return phone_camera(settings, folder, clock)
     return Camera(camera.source, clock, Mode(camera.width, camera.height, camera.fps))
 
 
@@ -56,7 +63,9 @@ def open_tones(settings: Settings, reporter: Reporter | None = None, sounds: Sou
 class OpensSource(Protocol):
     """As ``open_source``."""
 
-    def __call__(self, settings: Settings, clip: Path | None = None, paced: bool = True) -> Source: ...
+    def __call__(
+        self, settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None
+    ) -> Source: ...
 
 
 class OpensBody(Protocol):

@@ -179,7 +179,7 @@ def find_posture(request: PostureRequest, devices: Devices, openers: Openers = M
         return None if chosen is None else chosen.measures
 
     with ExitStack() as opened:
-        opens = partial(openers.source, settings, request.clip)
+        opens = partial(openers.source, settings, request.clip, folder=request.context.base)
         made = source_and_body(opened, openers, devices.display, MonotonicClock(), opens)
         if made is None:
             return
@@ -203,4 +203,4 @@ def find_posture(request: PostureRequest, devices: Devices, openers: Openers = M
                 devices.reporter.report(f"kept as {saved.name}")
             return state, THERE if result.there else None
 
-        run_frame_loop(source, step, devices.display, devices.tones)
+        run_frame_loop(source, step, devices)

@@ -16,10 +16,10 @@ def check(folder: Path | None, camera: int | str | None) -> int:
     """Is everything ready? Camera, frame rate, light, sound, model, disk."""
     from trainer.app.checkup import check_everything
     from trainer.app.context import load_context
-    from trainer.commands.console import report
+    from trainer.commands.console import CONSOLE, report
 
     ready = True
-    for finding in check_everything(load_context(folder, camera__source=camera)):
+    for finding in check_everything(load_context(folder, camera__source=camera), reporter=CONSOLE):
         report(f"{finding.state:<8} {finding.title.lower() + ':':<12} {finding.words}")
         ready = ready and finding.state != "problem"
     return 0 if ready else 2

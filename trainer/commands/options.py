@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from pathlib import Path
 from typing import Any, Callable
 
 import click
 
-from trainer.domain.naming import StrokeNumber, stroke_number
+from trainer.domain.naming import PHONE, StrokeNumber, stroke_number
 from trainer.errors import UsageError
 
 
@@ -41,7 +42,20 @@ def camera_source(text: str) -> int | str:
     return int(text) if text.isdigit() else text
 
 
-CAMERA = click.option("--camera", metavar="C", type=camera_source, help="Camera number, device path or stream address.")
+def CAMERA(command: Option) -> Option:
+    """--camera, and --phone for a phone in its place; the command is given one ``camera``."""
+
+    @functools.wraps(command)
+    def with_phone(*given: Any, phone: bool, camera: int | str | None, **options: Any) -> Any:
+        if phone and camera is not None:
+            raise UsageError("a camera and a phone at once", "--camera, --phone", "give one of them")
+        return command(*given, camera=PHONE if phone else camera, **options)
+
+    where = "Camera number, device path or stream address."
+    phone = click.option("--phone", is_flag=True, help="A phone's camera: shows what to open on it.")
+    return click.option("--camera", metavar="C", type=camera_source, help=where)(phone(with_phone))
+
+
 CLIP = click.option("--clip", metavar="FILE", type=FILE, help="A clip in place of the camera.")
 NO_WINDOW = click.option("--no-window", is_flag=True, help="Sound and text only.")
 

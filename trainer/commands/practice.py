@@ -76,7 +76,9 @@ def demo(folder: Path | None, no_window: bool) -> int:
 @CLIP
 @handedness("Which way the player putts.")
 @view("From where the camera looks.")
-@click.option("--second-camera", metavar="C", type=camera_source, help="Another camera at once, for the other view.")
+@click.option(
+    "--second-camera", metavar="C", type=camera_source, help="Another camera at once, for the other view; or phone."
+)
 @click.option("--second-clip", metavar="FILE", type=FILE, help="A second clip beside --clip.")
 @click.option("--second-view", type=VIEWS, help="Else the one the first has not.")
 @click.option("--drill", metavar="DRILL", help="Practise this drill; `drills list` names them.")

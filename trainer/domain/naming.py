@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 _MOST_DIGITS = 12  # more is no number of a stroke, and past 18 none that the record could hold
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+PHONE = "phone"  # as the name of a camera
 
 
 def day_words(day: date, today: date | None = None) -> str:

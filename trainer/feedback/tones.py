@@ -129,10 +129,10 @@ class SimpleAudioPlayer:
 
 
 class Muting:
-    """Any player with a mute key."""
+    """Any player with a mute key. elsewhere: plays it in another place; False: it does not, and the player is to."""
 
-    def __init__(self, player: TonePlayer) -> None:
-        self._player = player
+    def __init__(self, player: TonePlayer, elsewhere: Callable[[str], bool] = lambda name: False) -> None:
+        self._player, self._elsewhere = player, elsewhere
         self.muted = False
 
     @property
@@ -144,7 +144,7 @@ class Muting:
         return not isinstance(self._player, SilentPlayer)
 
     def play(self, name: str) -> None:
-        if not self.muted:
+        if not self.muted and not self._elsewhere(name):
             self._player.play(name)
 
     def close(self) -> None:

@@ -5,21 +5,21 @@ from __future__ import annotations
 from typing import Any, Callable
 
 from trainer.domain.observation import Frame
-from trainer.feedback.tones import Muting, TonePlayer
-from trainer.live.ports import MUTE, PAUSE, QUIT, Display
+from trainer.feedback.tones import Muting
+from trainer.live.linking import LINK_LOOK_S, TellsLink
+from trainer.live.ports import MUTE, PAUSE, QUIT, Devices
 from trainer.vision.sources.base import Source
 
 Step = Callable[[Frame], "tuple[Any, str | None]"]
 
 
-def run_frame_loop(
-    source: Source, step: Step, display: Display, tones: TonePlayer, done: Callable[[], bool] = lambda: False
-) -> bool:
+def run_frame_loop(source: Source, step: Step, devices: Devices, done: Callable[[], bool] = lambda: False) -> bool:
     """Until the source ends, the user does, or ``done`` says so. Returns whether it ended by itself (``done``).
 
     step: from a frame to (what to show, the sound to play or None). Raises what the source or the step raises.
     """
-    sounds = Muting(tones)
+    display, sounds = devices.display, Muting(devices.tones, source.play)
+    tells = TellsLink([source], devices.reporter, display)
     paused = False
     try:
         while not done():
@@ -29,6 +29,9 @@ def run_frame_loop(
                 paused = paused != (command == PAUSE)
                 if command == MUTE:
                     sounds.muted = not sounds.muted
+            if not source.ready(LINK_LOOK_S):
+                tells.tell()
+                continue
             frame = source.read()
             if frame is None:
                 return False

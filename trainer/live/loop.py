@@ -19,6 +19,7 @@ from trainer.domain.observation import Frame
 from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting
 from trainer.live.auto_replay import LiveReplay
+from trainer.live.linking import TellsLink
 from trainer.live.pipeline import Finished
 from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, WHY, Devices
 from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState
@@ -40,10 +41,12 @@ NOTICES_EVERY = 60  # frames
 
 @dataclass(frozen=True, slots=True)
 class LoopOptions:
-    """linger_s: how long the last state stays after a clip's end; cautions_s: how long the cautions stand before it."""
+    """linger_s: how long the last state stays after a clip's end; cautions_s: how long the cautions stand before it; beside:
+    another source of the same run, whose link is told too."""
 
     linger_s: float = 0.0
     cautions_s: float = CAUTIONS_S
+    beside: Source | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +101,11 @@ class LiveLoop:
         self._source = source
         self._make_session = make_session
         self._display, self._reporter = devices.display, devices.reporter
-        self._tones = Muting(devices.tones)
+        self._tones = Muting(devices.tones, source.play)
         self._clock = clock
         self._options = options or LoopOptions()
+        sources = [source] if self._options.beside is None else [source, self._options.beside]
+        self._link = TellsLink(sources, devices.reporter, devices.display)
         self._replay = replay
         self._shown = DisplayState()
         self._states: LatestValue[DisplayState] = LatestValue()
@@ -152,7 +157,10 @@ class LiveLoop:
                 self._obey(command, state)
             state = self._states.take(DRAW_WAIT_S) or state
             now_s = self._clock.now()
-            self._draw(state, state.moment is None or self._cautions_last(now_s))
+            if self._link.tell():
+                self._begun_s = now_s
+            else:
+                self._draw(state, state.moment is None or self._cautions_last(now_s))
             if self._worker.ended:
                 if self._worker.failure is not None:
                     return

@@ -18,7 +18,7 @@ from trainer.live.ports import Reporter
 from trainer.live.practice_step import PracticeStep, Session
 from trainer.live.prefetch import JOIN_S, run_pipeline
 from trainer.stroke.pairing import Pair, paired
-from trainer.vision.sources.base import Clock, Source
+from trainer.vision.sources.base import Clock, Source, Waiting
 from trainer.worker import Worker
 
 REMEMBERED = 12  # strokes of each camera that still wait for their other half
@@ -47,6 +47,15 @@ class Arriving(Source):
             self.over = self.over or not self._closed
         self.size = self._source.size
         return frame
+
+    def waiting(self) -> Waiting | None:
+        return self._source.waiting()
+
+    def ready(self, wait_s: float) -> bool:
+        return self._source.ready(wait_s)
+
+    def play(self, name: str) -> bool:
+        return self._source.play(name)
 
     def close(self) -> bool:
         self._closed = True

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel
 
+from trainer.domain.naming import PHONE
 from trainer.domain.observation import Handedness, View
 from trainer.settings.drill_names import present_ids
 from trainer.settings.keys import STRICT, Key, Within, key_field, keys_of
@@ -43,11 +44,28 @@ class Camera(BaseModel):
     """Where the pictures come from and in which mode; the mode is asked for, and what the camera gives is read back."""
 
     model_config = STRICT
-    source: int | str = key_field(0, "camera number, device path or stream address")
+    source: int | str = key_field(
+        0, "camera number, device path, stream address, or phone: a phone's in the same network"
+    )
     view: View = key_field("face-on", "from where the camera looks at the player")
     width: Annotated[int, Within(320, 3840, "px")] = key_field(640, "picture width asked for")
     height: Annotated[int, Within(240, 2160, "px")] = key_field(480, "picture height asked for")
     fps: Annotated[float, Within(10, 240, "frames/s")] = key_field(30.0, "frame rate asked for")
+
+    @property
+    def called(self) -> str:
+        """In a sentence."""
+        return PHONE if self.source == PHONE else f"camera {self.source}"
+
+
+class Phone(BaseModel):
+    """Where a phone links to, when one is asked for as the camera."""
+
+    model_config = STRICT
+    address: str = key_field(
+        "auto", "this computer's address in the local network; auto: found", kind='"auto" or one like 192.168.1.20'
+    )
+    port: Annotated[int, Within(0, 65535)] = key_field(8443, "or one of the ten after it that is free; 0: any")
 
 
 class Vision(BaseModel):
@@ -164,6 +182,7 @@ class Settings(BaseModel):
     model_config = STRICT
     player: Player = Player()
     camera: Camera = Camera()
+    phone: Phone = Phone()
     vision: Vision = Vision()
     sound: Sound = Sound()
     feedback: Feedback = Feedback()

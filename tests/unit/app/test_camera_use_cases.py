@@ -34,7 +34,7 @@ def openers(name: str, seconds: float, ball: bool = True) -> Openers:
         )
     frames = [Frame(k, k / 30, image) for k in range(round(30 * seconds))]
     return Openers(
-        source=lambda settings, clip=None, paced=True: ListSource(frames),
+        source=lambda settings, clip=None, paced=True, folder=None: ListSource(frames),
         body=lambda: Still(points(name), image),
         tones=lambda settings, reporter=None: FakeTonePlayer(lambda: 0.0),
     )

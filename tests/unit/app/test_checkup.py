@@ -38,7 +38,7 @@ def frames(count: int) -> Iterator[Frame]:
 
 
 ALL_WELL = Openers(
-    source=lambda settings, clip=None, paced=True: ListSource(frames(20)),
+    source=lambda settings, clip=None, paced=True, folder=None: ListSource(frames(20)),
     body=Nobody,
     tones=lambda settings, reporter=None: FakeTonePlayer(lambda: 0.0),
 )

@@ -26,13 +26,14 @@ from trainer.errors import StoreError, UsageError
 from trainer.feedback.cues import THERE
 from trainer.feedback.signs import OKABE_ITO, THEMES, Sign
 from trainer.live.frame_loop import run_frame_loop
+from trainer.live.ports import Devices
 from trainer.posture.analysis import Given, look
 from trainer.posture.guidance import ComparedPosture, PostureState, change_cells, main_sign, state_of
 from trainer.posture.live_posture import THERE_S, PostureLive
 from trainer.posture.overlay import onto
 from trainer.posture.snapshots import Snapshots, address_of, plain
 from trainer.store.video import folder_of
-from trainer.testing.fakes import FakeDisplay, FakeTonePlayer, ListSource
+from trainer.testing.fakes import FakeDisplay, FakeReporter, FakeTonePlayer, ListSource
 from trainer.ui.posture.compare_view import CompareState, CompareView
 from trainer.ui.posture.posture_view import PostureView
 
@@ -306,11 +307,12 @@ def test_the_loop_sounds_the_tone_and_ends_with_the_source() -> None:
 
     tones, display = FakeTonePlayer(lambda: 0.0), FakeDisplay(lambda: 0.0)
     source = ListSource([Frame(k, k / 30, image) for k in range(60)])
-    assert run_frame_loop(source, step, display, tones) is False
+    assert run_frame_loop(source, step, Devices(display, tones, FakeReporter())) is False
     assert [name for _, name in tones.played] == [THERE]
     assert len(display.shown) == 60
     quit_at_once = FakeDisplay(lambda: 0.0, keys=["quit"])
-    assert run_frame_loop(ListSource([Frame(0, 0.0, image)]), step, quit_at_once, tones) is False
+    devices = Devices(quit_at_once, tones, FakeReporter())
+    assert run_frame_loop(ListSource([Frame(0, 0.0, image)]), step, devices) is False
     assert not quit_at_once.shown
 
 

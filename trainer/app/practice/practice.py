@@ -140,10 +140,13 @@ def _made_ready(
     """opened: gives back what is opened here."""
     context, settings = plan.context, plan.settings
     store = opened.enter_context(context.open_store())
-    source = opened.enter_context(machine.source(settings, request.clip))
+    source = opened.enter_context(machine.source(settings, request.clip, folder=context.base))
     both: TwoCameras | None = None
     if request.second is not None:
-        other = opened.enter_context(machine.source(second_settings(settings, request.second), request.second.clip))
+        second_source = machine.source(
+            second_settings(settings, request.second), request.second.clip, folder=context.base
+        )
+        other = opened.enter_context(second_source)
         both = TwoCameras(request.second, source, other, machine.clock)
         source = both.first_source
     reporter, shown = devices.reporter, devices.display.visible
@@ -154,7 +157,11 @@ def _made_ready(
         lambda: session.start(build.guarded(machine.observer(settings))),
         devices,
         machine.clock,
-        LoopOptions(LINGER_S if shown and request.clip else 0.0, machine.cautions_s if shown else 0.0),
+        LoopOptions(
+            LINGER_S if shown and request.clip else 0.0,
+            machine.cautions_s if shown else 0.0,
+            both.second_source if both is not None else None,
+        ),
         live_replay(settings, shown, videos, reporter),
     )
     second = None
@@ -224,7 +231,7 @@ def practice_plan(context: RunContext, request: PracticeRequest) -> PracticePlan
     listed = student.card.drills if student is not None else ()
     fitted = fitting(context, student)
     drills = DrillSequence({}) if request.before_play else drill_sequence(context, listed, fitted)
-    name = request.clip.name if request.clip else f"camera {context.settings.camera.source}"
+    name = request.clip.name if request.clip else context.settings.camera.called
     seed = datetime.now(timezone.utc).toordinal()
     return PracticePlan(
         context,

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
+from trainer.domain.naming import PHONE
 from trainer.domain.observation import View
 from trainer.domain.record import OtherStroke, StrokeRecord
 from trainer.errors import UsageError
@@ -28,7 +29,7 @@ class SecondCameraRequest:
 
     @property
     def name(self) -> str:
-        return self.clip.name if self.clip is not None else f"camera {self.camera}"
+        return self.clip.name if self.clip is not None else PHONE if self.camera == PHONE else f"camera {self.camera}"
 
 
 def second_camera_request(
@@ -43,7 +44,7 @@ def second_camera_request(
         raise UsageError("a camera and a clip at once", "--second-camera, --second-clip", "give one of them")
     if (clip is None) != (first_clip is None):
         raise UsageError("one camera and one clip", "--second-camera, --second-clip", "give two cameras or two clips")
-    if clip is None and camera == first:
+    if clip is None and camera == first and camera != PHONE:
         raise UsageError("that is the first camera", "--second-camera", "give another one")
     return SecondCameraRequest(camera, clip, view)
 

@@ -12,9 +12,10 @@ from trainer.live.opening import Opening, made_ready
 from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, THEME, WENT, WHY, Display
 from trainer.settings.model import Window as WindowSettings
 from trainer.ui.drawing.canvas import Canvas
+from trainer.ui.drawing.link_view import draw_link
 from trainer.ui.drawing.opening_view import draw_opening
 from trainer.ui.practice.practice_view import PracticeView
-from trainer.vision.sources.base import MonotonicClock
+from trainer.vision.sources.base import MonotonicClock, Waiting
 
 TITLE = "Putting trainer"
 # What SDL settles for where there is no screen; good only when named on purpose (tests do).
@@ -139,6 +140,8 @@ class PygameWindow:
             return
         if isinstance(state, Opening):
             draw_opening(self._canvas, surface, state, self._view.theme)
+        elif isinstance(state, Waiting):
+            draw_link(self._canvas, surface, state, self._view.theme)
         else:
             self._view.draw(surface, state)
         self._finish(surface)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from abc import ABC, abstractmethod
 from collections import deque
+from dataclasses import dataclass
 from types import TracebackType
 from typing import Iterator, Protocol, TypeVar
 
@@ -32,7 +33,18 @@ class MonotonicClock:
             time.sleep(seconds)
 
 
+SLOW_SHARE = 0.8  # of the frame rate asked for; below it the user is told
 SourceT = TypeVar("SourceT", bound="Source")
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """What a source needs of its user before it can give frames. address, qr: to be opened elsewhere (True is dark)."""
+
+    words: str
+    todo: str
+    address: str = ""
+    qr: tuple[tuple[bool, ...], ...] = ()
 
 
 class Source(ABC):
@@ -59,6 +71,18 @@ class Source(ABC):
 
         Raises CameraError or ClipError; frames given before remain good.
         """
+
+    def waiting(self) -> Waiting | None:
+        """What the user must do before ``read`` gives a frame; None: nothing. Never waits itself."""
+        return None
+
+    def ready(self, wait_s: float) -> bool:
+        """Whether ``read`` gives at once, a frame or the end; waits at most so long for it. A clip always does."""
+        return True
+
+    def play(self, name: str) -> bool:
+        """Sounds a cue where the camera stands. False: it cannot, or is not to."""
+        return False
 
     def close(self) -> bool:
         """Gives the device or file back; may be called twice. False: it did not let go in time."""
@@ -104,3 +128,13 @@ class RateMeter:
 
     def __len__(self) -> int:
         return len(self._stamps)
+
+
+def too_slow(name: str, fps: float | None, asked_fps: float) -> list[str]:
+    """A line where the rate is far below what was asked for."""
+    if fps is None or fps >= SLOW_SHARE * asked_fps:
+        return []
+    return [
+        f"{name} gives {fps:.0f} frames a second where {asked_fps:.0f} were asked for; turn a light on, and if that does not"
+        " help ask for a smaller picture"
+    ]

@@ -16,7 +16,7 @@ import numpy as np
 
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError, UsageError
-from trainer.vision.sources.base import Clock, RateMeter, Source
+from trainer.vision.sources.base import Clock, RateMeter, Source, too_slow
 from trainer.worker import Worker
 
 LOST_S = 3.0  # no new picture for so long: gone
@@ -26,7 +26,6 @@ FIRST_PICTURE_OTHERWISE_S = 8.0
 POLL_S = 0.05  # how often a waiting reader looks at the clock
 EMPTY_READ_REST_S = 0.01
 LET_GO_S = 3.0
-SLOW_SHARE = 0.8
 SLOW_AFTER_FRAMES = 45
 PLAIN_PIXELS = 640 * 480  # more than this at 30/s fills USB 2 unless compressed (9084, 12404)
 
@@ -161,12 +160,7 @@ class Camera(Source):
             found.append(f"{self.name} gives {width}x{height} where {self.mode.width}x{self.mode.height} was asked for")
         with self._news:
             fps, enough = self._rate.fps, len(self._rate) >= SLOW_AFTER_FRAMES
-        if enough and fps is not None and fps < SLOW_SHARE * self.mode.fps:
-            found.append(
-                f"{self.name} gives {fps:.0f} frames a second where {self.mode.fps:.0f} were asked for; turn a light"
-                " on, and if that does not help ask for a smaller picture"
-            )
-        return tuple(found)
+        return (*found, *(too_slow(self.name, fps, self.mode.fps) if enough else ()))
 
     # ---- in the camera's own thread
 

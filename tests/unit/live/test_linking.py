@@ -1,0 +1,108 @@
+"""A source that waits for its user: told once each time, shown while it lasts, and a window stays alive meanwhile."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from trainer.domain.observation import Frame
+from trainer.live.frame_loop import run_frame_loop
+from trainer.live.linking import QUIET, TellsLink, in_letters
+from trainer.live.ports import Devices
+from trainer.testing.fakes import FakeDisplay, FakeReporter, FakeTonePlayer, ListSource
+from trainer.ui.drawing.window import NoWindow
+from trainer.vision.sources.base import Waiting
+
+QR = ((True, False, True), (False, True, False), (True, True, True))
+OPEN = Waiting("Open this on the phone", "go on all the same", "https://10.0.0.7:8443/abcd", QR)
+GONE = Waiting("The phone is gone", "open its page again", OPEN.address, QR)
+
+
+class Linked(ListSource):
+    """A list whose frames come when a script says so: None: there is one; else what it waits for."""
+
+    def __init__(self, frames: list[Frame], script: list[Waiting | None], plays: bool = False) -> None:
+        super().__init__(frames, name="phone")
+        self.script, self.plays, self.played = list(script), plays, []
+
+    def waiting(self) -> Waiting | None:
+        return self.script[0] if self.script else None
+
+    def ready(self, wait_s: float) -> bool:
+        return self.waiting() is None
+
+    def read(self) -> Frame | None:
+        if self.script:
+            self.script.pop(0)
+        return super().read()
+
+    def play(self, name: str) -> bool:
+        self.played.append(name)
+        return self.plays
+
+
+def test_each_change_is_told_once_and_the_address_once_for_all() -> None:
+    reporter = FakeReporter()
+    source = Linked([], [OPEN])
+    link = TellsLink([source], reporter, NoWindow())
+    assert link.tell()
+    assert link.tell()
+    source.script = []
+    assert not link.tell()
+    assert not link.tell()
+    source.script = [GONE]
+    assert link.tell()
+    code = in_letters(QR)
+    assert reporter.lines == [
+        "phone: open this on the phone; go on all the same",
+        *code,
+        OPEN.address,
+        "phone: pictures come",
+        "phone: the phone is gone; open its page again",
+    ]
+
+
+def test_the_code_in_letters_is_the_code() -> None:
+    lines = in_letters(QR)
+    light = {"\N{FULL BLOCK}": (1, 1), "\N{UPPER HALF BLOCK}": (1, 0), "\N{LOWER HALF BLOCK}": (0, 1), " ": (0, 0)}
+    rows: list[list[int]] = []
+    for line in lines:
+        upper, lower = zip(*(light[letter] for letter in line))
+        rows += [list(upper), list(lower)]
+    inner = [row[QUIET : QUIET + 3] for row in rows[QUIET : QUIET + 3]]
+    assert inner == [[int(not dark) for dark in row] for row in QR]
+    assert all(all(row) for row in (*rows[:QUIET], *rows[QUIET + 3 :]))
+
+
+def test_a_loop_shows_what_it_waits_for_and_hears_keys_meanwhile() -> None:
+    shown: list[Any] = []
+    source = Linked([Frame(0, 0.0, None)], [OPEN])
+    waits = 0
+
+    def show(view: Any) -> None:
+        nonlocal waits
+        shown.append(view)
+        waits += view is OPEN
+        if waits == 3:
+            source.script = [None]
+
+    display = FakeDisplay(lambda: 0.0, on_show=show)
+    tones, reporter = FakeTonePlayer(lambda: 0.0), FakeReporter()
+
+    def step(frame: Frame) -> tuple[object, str | None]:
+        return "frame", "ready"
+
+    assert run_frame_loop(source, step, Devices(display, tones, reporter)) is False
+    assert shown == [OPEN, OPEN, OPEN, "frame"]
+    assert [name for _, name in tones.played] == ["ready"]
+    for_ever = Linked([], [OPEN])
+    quits = FakeDisplay(lambda: 0.0, keys=["quit"])
+    assert run_frame_loop(for_ever, step, Devices(quits, tones, reporter)) is False
+
+
+def test_a_cue_sounds_there_or_here_but_not_at_both() -> None:
+    for plays, here in ((True, []), (False, ["ready"])):
+        source = Linked([Frame(0, 0.0, None)], [], plays)
+        tones = FakeTonePlayer(lambda: 0.0)
+        run_frame_loop(source, lambda frame: (None, "ready"), Devices(NoWindow(), tones, FakeReporter()))
+        assert source.played == ["ready"]
+        assert [name for _, name in tones.played] == here

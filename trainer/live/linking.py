@@ -1,0 +1,62 @@
+"""A source that waits for its user, a phone to be linked: shown in the window and told in lines, once each time."""
+
+from __future__ import annotations
+
+from typing import Sequence
+
+from trainer.live.ports import Display, Reporter
+from trainer.vision.sources.base import Source, Waiting
+
+LINK_LOOK_S = 0.05  # a loop that waits for a link looks at its keys so often
+BLOCKS = {(False, False): "\N{FULL BLOCK}", (False, True): "\N{UPPER HALF BLOCK}",
+          (True, False): "\N{LOWER HALF BLOCK}", (True, True): " "}  # fmt: skip
+QUIET = 2  # empty dots around the code
+
+
+class TellsLink:
+    """sources: those of the run; display: shows the page that tells how to link, where it can show one."""
+
+    def __init__(self, sources: Sequence[Source], reporter: Reporter | None, display: Display | None = None) -> None:
+        self._sources, self._reporter = sources, reporter
+        self._display = display if display is not None and display.visible else None
+        self._told: dict[int, tuple[str, str]] = {}
+        self._address_told = False
+
+    def tell(self) -> bool:
+        """Whether one of them waits; it is shown and told then."""
+        for number, source in enumerate(self._sources):
+            waiting = source.waiting()
+            if waiting is None:
+                if self._told.get(number, ("", ""))[0]:
+                    self._told[number] = ("", "")
+                    self._say([f"{source.name}: pictures come"])
+                continue
+            words = (waiting.words, waiting.todo)
+            if self._told.get(number) != words:
+                self._told[number] = words
+                self._say(self._lines(source.name, waiting))
+            if self._display is not None:
+                self._display.show(waiting)
+            return True
+        return False
+
+    def _lines(self, name: str, waiting: Waiting) -> list[str]:
+        lines = [f"{name}: {waiting.words[0].lower()}{waiting.words[1:]}; {waiting.todo}"]
+        if waiting.address and not self._address_told:
+            self._address_told = True
+            lines += [*(in_letters(waiting.qr) if self._display is None else ()), waiting.address]
+        return lines
+
+    def _say(self, lines: Sequence[str]) -> None:
+        if self._reporter is not None:
+            for line in lines:
+                self._reporter.report(line)
+
+
+def in_letters(qr: Sequence[Sequence[bool]]) -> list[str]:
+    """The code for a terminal, two rows of dots in a line; light dots are drawn, for most terminals are dark."""
+    size = len(qr) + 2 * QUIET
+    dots = [[False] * size for _ in range(size + size % 2)]
+    for y, row in enumerate(qr):
+        dots[y + QUIET][QUIET : QUIET + len(row)] = row
+    return ["".join(BLOCKS[pair] for pair in zip(dots[y], dots[y + 1])) for y in range(0, len(dots), 2)]
