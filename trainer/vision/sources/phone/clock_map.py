@@ -10,6 +10,7 @@ LEAST_TRIPS = 5  # before a time is told
 LINE_FROM_S = 20.0  # a drift can be told from so long a stretch; before it, clocks run alike
 MOST_DRIFT = 200e-6  # quartz clocks keep 50e-6 each; from memory
 SLEW = 1e-3  # how fast the map may move: 1 ms a second bends no stroke's times
+FAR_S, FAR_SLEW = 0.005, 1e-2  # so far off, as when the first answers queued behind pictures, it may move faster
 STEP_S = 0.1  # farther off than this it jumps: the phone's clock stood still, as in sleep
 SLOWER_S = 0.002  # a trip longer than the quickest by this counts a half
 
@@ -68,7 +69,8 @@ class ClockMap:
         if self._told_s is None or abs(wanted - self._told_s) > STEP_S:
             self._told_s = wanted
         else:
-            most = SLEW * max(0.0, phone_s - self._told_at_s)
+            slew = SLEW if abs(wanted - self._told_s) < FAR_S else FAR_SLEW
+            most = slew * max(0.0, phone_s - self._told_at_s)
             self._told_s += min(max(wanted - self._told_s, -most), most)
         self._told_at_s = max(self._told_at_s, phone_s)
         return phone_s + self._told_s
