@@ -63,7 +63,9 @@ class StartStage:
         self.desk = StartDesk(folder, self.view, saving, outside)
         self.window = StartWindow(self.view, pygame.display.get_surface, lambda: first_or_home(self.desk))
 
-    def _source(self, settings: Any, clip: Path | None = None, paced: bool = True) -> Source:
+    def _source(
+        self, settings: Any, clip: Path | None = None, paced: bool = True, folder: Path | None = None
+    ) -> Source:
         self.opened += 1
         return _Camera(self.frames)
 

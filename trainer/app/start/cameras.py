@@ -7,22 +7,23 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from trainer.app.devices import OpensSource
+from trainer.domain.naming import PHONE
 from trainer.domain.observation import Frame
 from trainer.errors import TrainerError
 from trainer.settings.model import Settings
-from trainer.vision.sources.base import Clock, Source
+from trainer.vision.sources.base import Clock, Source, Waiting
 
 NUMBERS_TRIED = 4  # where the system lists none (Windows, macOS): the usual first numbers
 KEPT_S = 60.0  # a camera that nobody looks through any more is given back
 
 
 def camera_choices(own: int | str, devices: Path = Path("/dev"), system: str = sys.platform) -> tuple[str, ...]:
-    """Numbers as settings take them, the one that is set among them."""
+    """Numbers as settings take them, the one that is set among them, and a phone."""
     if system.startswith("linux"):
         names = sorted((path.name[5:] for path in devices.glob("video*") if path.name[5:].isdigit()), key=int)
     else:
         names = [str(number) for number in range(NUMBERS_TRIED)]
-    return tuple(dict.fromkeys((*names, str(own))))
+    return tuple(dict.fromkeys((*names, str(own), PHONE)))
 
 
 class _Lent(Source):
@@ -55,6 +56,15 @@ class _Lent(Source):
     def notices(self) -> tuple[str, ...]:
         return self._source.notices()
 
+    def waiting(self) -> Waiting | None:
+        return self._source.waiting()
+
+    def ready(self, wait_s: float) -> bool:
+        return self._source.ready(wait_s)
+
+    def play(self, name: str) -> bool:
+        return self._source.play(name)
+
     def close(self) -> bool:
         self._owner.give_back()
         return True
@@ -79,15 +89,17 @@ class KeptCamera:
     def is_open(self) -> bool:
         return self._held is not None
 
-    def __call__(self, settings: Settings, clip: Path | None = None, paced: bool = True) -> Source:
+    def __call__(
+        self, settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None
+    ) -> Source:
         if clip is not None:
             self.close()
-            return self._opens(settings, clip, paced)
+            return self._opens(settings, clip, paced, folder)
         key = (settings.camera.source, settings.camera.width, settings.camera.height, settings.camera.fps)
         if self._held is not None and (self.broken or self._held.key != key):
             self.close()
         if self._held is None:
-            source = self._opens(settings)
+            source = self._opens(settings, folder=folder)
             source.start()
             self._held, self.broken = _Held(key, source), False
         self._idle_since_s = None

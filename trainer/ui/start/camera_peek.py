@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import threading
+from pathlib import Path
 from typing import Any
 
 from trainer.app.start.cameras import KeptCamera
 from trainer.errors import TrainerError
 from trainer.feedback.signs import THEMES
 from trainer.settings.model import Settings
+from trainer.ui.drawing.link_view import draw_link
 from trainer.ui.start import texts
+from trainer.vision.sources.base import Source
 from trainer.worker import Worker
 
 END_S = 3.0
@@ -23,16 +26,17 @@ class CameraPeek:
         self._worker: Worker | None = None
         self._of: object = None
         self._image: Any = None
+        self._source: Source | None = None
         self.fault = ""
 
-    def look(self, settings: Settings) -> None:
-        """On the main thread."""
+    def look(self, settings: Settings, folder: Path) -> None:
+        """On the main thread. folder: of the data."""
         if self._of == settings.camera:
             return
         self.close()
         self._of, self.fault, self._image = settings.camera, "", None
         try:
-            source = self._camera(settings)
+            source = self._source = self._camera(settings, folder=folder)
         except TrainerError as error:
             self.fault = error.line()
             return
@@ -56,11 +60,15 @@ class CameraPeek:
         if self._worker is not None:
             self._worker.stop()
             self._worker.wait(END_S)
-        self._worker, self._of = None, None
+        self._worker, self._of, self._source = None, None, None
 
     def paint(self, canvas: Any, on: Any, box: Any, theme_name: str) -> None:
         """The picture as large as the box allows."""
         theme, pg, image = THEMES[theme_name], canvas.pg, self._image
+        waiting = self._source.waiting() if self._source is not None and not self.fault else None
+        if waiting is not None:
+            draw_link(canvas, on.subsurface(box.clip(on.get_rect())), waiting, theme_name)
+            return
         pg.draw.rect(on, theme.panel, box, border_radius=6)
         if image is None:
             words = self.fault or texts.CAMERA_OPENING

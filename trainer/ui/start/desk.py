@@ -168,10 +168,10 @@ def _load_practice() -> None:
     open_body().close()
 
 
-def _open_source(settings: Any, clip: Path | None = None, paced: bool = True) -> Any:
+def _open_source(settings: Any, clip: Path | None = None, paced: bool = True, folder: Path | None = None) -> Any:
     from trainer.app.devices import open_source
 
-    return open_source(settings, clip, paced)
+    return open_source(settings, clip, paced, folder)
 
 
 def _open_tones(settings: Any, reporter: Any = None, sounds: Any = None) -> Any:

@@ -86,7 +86,7 @@ def _camera(desk: StartDesk) -> Page:
     own = settings.camera.source
     if desk.peek is None:
         desk.peek = CameraPeek(desk.camera)
-    desk.peek.look(settings)
+    desk.peek.look(settings, desk.context(None).base)
     peek = desk.peek
 
     def choose(number: str) -> Any:
@@ -96,10 +96,7 @@ def _camera(desk: StartDesk) -> Page:
 
         return act
 
-    listed = tuple(
-        Button(texts.CAMERA_NUMBER.format(number=n) if n.isdigit() else n, choose(n), chosen=n == str(own))
-        for n in camera_choices(own)
-    )
+    listed = tuple(Button(texts.camera_called(n), choose(n), chosen=n == str(own)) for n in camera_choices(own))
     body: tuple[Element, ...] = (
         Words(texts.CAMERA_WORDS),
         Buttons(listed),

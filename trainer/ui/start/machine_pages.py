@@ -95,7 +95,7 @@ def settings_page(desk: StartDesk) -> Page:
 
     settings = desk.context(None).settings
     numbers = camera_choices(settings.camera.source)
-    options = tuple((n, texts.CAMERA_NUMBER.format(number=n) if n.isdigit() else n) for n in numbers)
+    options = tuple((n, texts.camera_called(n)) for n in numbers)
 
     choices = {
         "camera.source": Choice("camera", texts.CAMERA, options, str(settings.camera.source)),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from trainer.domain.naming import PHONE
+
 # ---- everywhere
 BACK = "‹ Back"
 HOME = "Start page"
@@ -38,6 +40,7 @@ METRES, FEET = "metres", "feet"
 CAMERA_TITLE = "Your camera"
 CAMERA_WORDS = "Is this the picture? If not, choose another camera."
 CAMERA_NUMBER = "Camera {number}"
+A_PHONE = "A phone"
 CAMERA_OPENING = "waiting for the picture"
 LOOK_AGAIN = "Look again"
 SOUND_TITLE = "Sound"
@@ -164,3 +167,8 @@ VOLUMES = (("0.0", "off"), ("0.3", "soft"), ("0.6", "medium"), ("0.8", "loud"), 
 LETTER_SIZES = (("1.0", "usual"), ("1.25", "larger"), ("1.5", "large"), ("2.0", "very large"))
 BACKENDS = (("auto", "whatever works"), ("mixer", "mixer"), ("simpleaudio", "simpleaudio"), ("silent", "nothing"))
 SAVED = "saved"
+
+
+def camera_called(source: str) -> str:
+    """On a button. source: as the settings have it."""
+    return A_PHONE if source == PHONE else CAMERA_NUMBER.format(number=source) if source.isdigit() else source
