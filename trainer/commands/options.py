@@ -42,7 +42,7 @@ def camera_source(text: str) -> int | str:
     return int(text) if text.isdigit() else text
 
 
-def CAMERA(command: Option) -> Option:
+def CAMERA(command: Callable[..., Any]) -> Callable[..., Any]:
     """--camera, and --phone for a phone in its place; the command is given one ``camera``."""
 
     @functools.wraps(command)
