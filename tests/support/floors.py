@@ -30,8 +30,8 @@ FLOORS = (
         "all that is drawn with pygame, a folder a window; export writes clips and sheets",
         tuple(f for f in (*_TO_LIVE, "live", "app") if f != "store"),
     ),
-    Floor(7, "app", "use cases: a request in, values or events out; no parsing, printing, pygame", (*_TO_LIVE, "live")),
-    Floor(6, "live", "threads only: the loop, prefetch, second camera, queues", _TO_LIVE),
+    Floor(7, "app", "use cases: a request in, values or events out; no parsing, printing, pygame", (*_TO_LIVE, "live", "hearing")),
+    Floor(6, "live", "threads only: the loop, prefetch, second camera, queues", (*_TO_LIVE, "hearing")),
     Floor(6, "replay", "a stroke again: frames, alignment, differences", _TO_REPLAY),
     Floor(6, "posture", "one picture to numbers and guidance", _TO_REPLAY),
     Floor(6, "camera_setup", "findings about camera and player, for check and setup alike", (*_TO_REPLAY, "posture")),
@@ -41,13 +41,14 @@ FLOORS = (
     Floor(4, "coaching", "faults, limits, drills, progress, distance: pure", ("domain", "settings", "stroke")),
     Floor(3, "stroke", "observations in, records out: pure", ("domain", "settings")),
     Floor(2, "vision", "frames in, observations out", ("domain", "settings")),
+    Floor(2, "hearing", "sound in, onsets of clicks out; no sound is kept", ("domain",)),
     Floor(1, "settings", "TOML to checked values", ("domain",)),
     Floor(0, "domain", "the types that every floor speaks", ()),
     Floor(
         None,
         "testing",
         "fakes of camera, loudspeaker, screen, clock; the signal simulator",
-        (*_TO_LIVE, "live", "app", "ui"),
+        (*_TO_LIVE, "live", "app", "ui", "hearing"),
     ),
 )
 PURE = ("domain", "settings", "stroke", "coaching")

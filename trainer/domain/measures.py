@@ -106,6 +106,7 @@ _LIST: tuple[MeasureSpec, ...] = (
     MeasureSpec("share_arms", "putter speed from the arms", "1", 2),
     MeasureSpec("share_wrists", "putter speed from the wrists", "1", 2, repeatability=0.03),
     MeasureSpec("impact_ball_later_s", "ball's start after impact", "s", 3, True),
+    MeasureSpec("impact_sound_later_s", "click after the picture's impact", "s", 3, True),
     MeasureSpec("head_putter_correlation", "head with putter, correlation", "1", 2, True),
     MeasureSpec("rest_sight", "putter seen from impact to rest", "1", 2),
     # These describe, and have no norm: a player's own strokes are compared by them.

@@ -2,30 +2,45 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from trainer.domain.record import Events, Kind, Signals, StrokeContext, StrokeRecord
-from trainer.stroke import ball_departure
+from trainer.stroke import ball_departure, impact_sound
 from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
 from trainer.stroke.events import refine
+from trainer.stroke.impact_sound import ImpactSound
 from trainer.stroke.measures import Stretch, measures_of
 from trainer.stroke.signals import places_in_view, rough_cm_per_px
+from trainer.stroke.uncertainty import shown, times_s
 
 
-def build_record(signals: Signals, rough: Events, look_deg: float = th.LOOK_DEG) -> StrokeRecord | None:
-    """The record of the stroke in these signals. rough: the live tracker's event times, up to impact at least."""
+def build_record(
+    signals: Signals, rough: Events, look_deg: float = th.LOOK_DEG, sound: ImpactSound | None = None
+) -> StrokeRecord | None:
+    """The record of the stroke in these signals. rough: the live tracker's event times, up to impact at least; sound: places
+    impact too, where a ball was hit.
+    """
     if None in (rough.takeaway_s, rough.top_s, rough.impact_s):
         return None
     events, path, back = refine(signals, rough, look_deg)
+    kind = kind_of(signals, events, rough)
+    placed = None
+    if sound is not None and kind == "ball" and path is not None and events.impact_s is not None:
+        placed = sound.place(events.impact_s, times_s(shown(signals, path, events, back))[1])
+        events = replace(events, impact_s=placed.impact_s)
     stretch = Stretch(signals, path, events, back)
     measures = measures_of(stretch)
+    if placed is not None:
+        measures[impact_sound.NAME] = placed.later
     later = measures[ball_departure.NAME]
     warning = later.reason if later.value is not None else ""
     context = StrokeContext(
         track=path.source if path is not None else "none", look_deg=look_deg, impact_warning=warning
     )
-    return StrokeRecord(kind_of(signals, events, rough), events, measures, signals, signals.view, context)
+    return StrokeRecord(kind, events, measures, signals, signals.view, context)
 
 
 def kind_of(signals: Signals, events: Events, rough: Events) -> Kind:

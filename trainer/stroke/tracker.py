@@ -19,6 +19,7 @@ from trainer.domain.player_frame import RIGHT_HANDED, PlayerFrame
 from trainer.domain.record import EventName, Events, LiveState, StrokeRecord
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import crossing_s
+from trainer.stroke.impact_sound import ImpactSound
 from trainer.stroke.record_builder import build_record
 from trainer.stroke.sample import Rows, Sample, ready_posture, rough_scale
 from trainer.stroke.signals import sample_of, signals_of
@@ -30,10 +31,13 @@ KEPT_S = 14.0
 
 
 class Tracker:
-    """Feed sightings in order of time. ``finish`` when no more come; ``reset`` for another player."""
+    """Feed sightings in order of time. ``finish`` when no more come; ``reset`` for another player.
 
-    def __init__(self, look_deg: float = th.LOOK_DEG) -> None:
-        self.look_deg = look_deg
+    sound: what is heard places impact too.
+    """
+
+    def __init__(self, look_deg: float = th.LOOK_DEG, sound: ImpactSound | None = None) -> None:
+        self.look_deg, self._sound = look_deg, sound
         self.reset()
 
     def reset(self) -> None:
@@ -75,7 +79,7 @@ class Tracker:
 
     def finish(self) -> StrokeRecord | None:
         """No more sightings: the stroke under way if its impact has passed, else None."""
-        record = self._close() if self.phase.after_impact else None
+        record = self._learned(self._close()) if self.phase.after_impact else None
         self.phase, self._rest, self._swing = Phase.AWAY, None, None
         return record
 
@@ -175,7 +179,7 @@ class Tracker:
                 phase = Phase.SETTING
             self._to(phase)
             return None
-        record = self._close()
+        record = self._learned(self._close())
         if not math.isnan(swing.settled_cm):
             self._held_out = (swing.settled_cm, min(th.HELD_OUT_CM, 0.5 * swing.through_cm))
         self._to(phase)
@@ -187,10 +191,16 @@ class Tracker:
             return None
         start = swing.takeaway_s - th.KEPT_BEFORE_S
         rows = [(r.index, r.time_s, r.columns) for r in self._rows if r.time_s >= start]
-        record = build_record(signals_of(rows, self._frame), swing.events, self.look_deg)
+        record = build_record(signals_of(rows, self._frame), swing.events, self.look_deg, self._sound)
         if record is None or record.kind == "ball" or plain_stroke(record.signals, record.events):
             return record
         return None
+
+    def _learned(self, record: StrokeRecord | None) -> StrokeRecord | None:
+        """The same, once it is over."""
+        if record is not None and self._sound is not None:
+            self._sound.learn(record)
+        return record
 
     # -- what is told ---------------------------------------------------------------------------------------------
     def _moment(self, row: Sample, new: tuple[EventName, ...], closed: StrokeRecord | None) -> LiveState:

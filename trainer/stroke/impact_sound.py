@@ -1,0 +1,103 @@
+"""Impact by the click of putter on ball, as a second witness: it places impact, and never makes a stroke.
+
+A camera's pictures are stamped when they arrive, so the click comes before the picture's impact by what the camera takes; how much is
+learned from the strokes themselves. Until then, and where the sound is not plain, impact stays where the picture puts it.
+"""
+
+from __future__ import annotations
+
+import math
+import statistics
+from collections import deque
+from dataclasses import dataclass
+from typing import Callable, Sequence
+
+from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.sound import Onset
+
+NAME = "impact_sound_later_s"
+Onsets = Callable[[float, float], Sequence[Onset]]  # those heard from one time to another
+
+# Click less the picture's impact before the delay is known: cameras give pictures up to a fifth of a second late (common practice, no
+# source), a sound card its sound a little.
+UNKNOWN_S = (-0.20, 0.10)
+LEARNED_FROM, KEPT = 5, 30  # strokes
+AGREE_S = 0.012  # half of the strokes' delays lie within so much of each other, else they are no delay
+PICTURE_SD_S = 0.003  # what a picture's impact is off by besides its own account (``tests.bench.impact_sound``)
+ONSET_SD_S = 0.001  # of a click found in noise (``tests/unit/hearing``)
+SPREAD = 3.0  # standard deviations of picture and delay together that a click may be off
+LEAST_WINDOW_S = 0.006
+RIVAL_DB = 6.0  # another sound in the window that is less than this weaker: nobody knows which
+
+
+@dataclass(frozen=True, slots=True)
+class Delay:
+    """Click less the picture's impact. sd_s: of the value; spread_s: of single strokes."""
+
+    value_s: float
+    sd_s: float
+    spread_s: float
+    strokes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """impact_s: by picture and click; later: click less the picture's impact, unseen with a reason."""
+
+    impact_s: float
+    later: Measure
+
+
+class ImpactSound:
+    """``place`` as often as one likes, ``learn`` once from each finished stroke. onsets: what was heard, on the frames' clock."""
+
+    def __init__(self, onsets: Onsets) -> None:
+        self._onsets = onsets
+        self._later_s: deque[float] = deque(maxlen=KEPT)
+
+    @property
+    def delay(self) -> Delay | None:
+        """None until five strokes agree."""
+        return delay_of(self._later_s)
+
+    def place(self, impact_s: float, sd_s: float) -> Placed:
+        """impact_s, sd_s: by the picture."""
+        delay, sd_s = self.delay, math.hypot(sd_s, PICTURE_SD_S)
+        if delay is None:
+            low, high = UNKNOWN_S
+        else:
+            half = max(SPREAD * math.hypot(sd_s, delay.spread_s), LEAST_WINDOW_S)
+            low, high = delay.value_s - half, delay.value_s + half
+        loudest = sorted(self._onsets(impact_s + low, impact_s + high), key=lambda o: -o.strength_db)
+        if not loudest:
+            return Placed(impact_s, Measure(None, "s", 0.0, "no click was heard at impact"))
+        if len(loudest) > 1 and loudest[0].strength_db - loudest[1].strength_db < RIVAL_DB:
+            return Placed(impact_s, Measure(None, "s", 0.0, "more than one sound at impact"))
+        later_s = loudest[0].time_s - impact_s
+        if delay is None:
+            return Placed(impact_s, Measure(later_s, "s", 0.0, "the camera's delay is not known yet"))
+        by_sound, sound_sd_s = loudest[0].time_s - delay.value_s, math.hypot(ONSET_SD_S, delay.sd_s)
+        weight = sd_s**2 / (sd_s**2 + sound_sd_s**2)  # of the sound: by inverse variance
+        return Placed(impact_s + weight * (by_sound - impact_s), Measure(later_s, "s", 0.9))
+
+    def learn(self, record: StrokeRecord) -> None:
+        """From a stroke that is over."""
+        later = record.measures.get(NAME)
+        if record.kind == "ball" and later is not None and later.value is not None:
+            self._later_s.append(later.value)
+
+
+def delay_of(later_s: Sequence[float]) -> Delay | None:
+    """The densest half's middle (shortest half: Rousseeuw 1984, from memory), so that other sounds do not move it."""
+    if len(later_s) < LEARNED_FROM:
+        return None
+    values = sorted(later_s)
+    count = len(values) // 2 + 1
+    begin = min(range(len(values) - count + 1), key=lambda k: values[k + count - 1] - values[k])
+    half = values[begin : begin + count]
+    if half[-1] - half[0] > AGREE_S:
+        return None
+    middle = statistics.median(half)
+    near = [v for v in values if abs(v - middle) <= AGREE_S]
+    spread_s = max(statistics.stdev(near), ONSET_SD_S)
+    return Delay(statistics.median(near), 1.25 * spread_s / math.sqrt(len(near)), spread_s, len(near))
