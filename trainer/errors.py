@@ -58,3 +58,8 @@ class TransferError(TrainerError, ValueError):
 
 class LeftOut(UserWarning):
     """Something that is kept is damaged and was left out; the rest is used. ``str()`` is one line for the user."""
+
+
+def words_of(error: Exception) -> str:
+    """Another library's message as part of a line."""
+    return " ".join(str(error).split()).rstrip(".") or type(error).__name__

@@ -30,7 +30,12 @@ FLOORS = (
         "all that is drawn with pygame, a folder a window; export writes clips and sheets",
         tuple(f for f in (*_TO_LIVE, "live", "app") if f != "store"),
     ),
-    Floor(7, "app", "use cases: a request in, values or events out; no parsing, printing, pygame", (*_TO_LIVE, "live", "hearing")),
+    Floor(
+        7,
+        "app",
+        "use cases: a request in, values or events out; no parsing, printing, pygame",
+        (*_TO_LIVE, "live", "hearing"),
+    ),
     Floor(6, "live", "threads only: the loop, prefetch, second camera, queues", (*_TO_LIVE, "hearing")),
     Floor(6, "replay", "a stroke again: frames, alignment, differences", _TO_REPLAY),
     Floor(6, "posture", "one picture to numbers and guidance", _TO_REPLAY),

@@ -61,10 +61,12 @@ def music(n: int, rng: np.random.Generator) -> Floats:
     out = np.zeros(n)
     for start in np.arange(0.0, n / RATE_HZ, 0.25):
         i = round(start * RATE_HZ)
-        u = np.arange(n - i) / RATE_HZ
+        u = np.arange(min(n - i, RATE_HZ)) / RATE_HZ
         hz = 220.0 * 2 ** (rng.integers(0, 24) / 12)
         rise = np.minimum(u / 0.004, 1.0)
-        out[i:] += rise * sum(np.exp(-u * (2 + q)) * np.sin(2 * np.pi * q * hz * u) / q for q in range(1, 7))
+        out[i : i + len(u)] += rise * sum(
+            np.exp(-u * (2 + q)) * np.sin(2 * np.pi * q * hz * u) / q for q in range(1, 7)
+        )
     return out / out.std()
 
 

@@ -10,6 +10,7 @@ from trainer.live.display_types import Targets
 from trainer.live.guarded_observer import GuardedObserver
 from trainer.live.pipeline import Pipeline, Watches
 from trainer.settings.model import Settings
+from trainer.stroke.impact_sound import ImpactSound
 from trainer.vision.observer import Observer, ObserverOptions
 
 
@@ -32,8 +33,16 @@ def observer(settings: Settings) -> Observer:
     return Observer(PoseBody(mirrored=options.handedness == "left"), options)
 
 
-def pipeline(settings: Settings, observer: Watches, chooser: CueChooser | None = None, strokes: int = 0) -> Pipeline:
-    """chooser: of which strokes are told, None: every one; strokes: finished before in the same run."""
+def pipeline(
+    settings: Settings,
+    observer: Watches,
+    chooser: CueChooser | None = None,
+    strokes: int = 0,
+    sound: ImpactSound | None = None,
+) -> Pipeline:
+    """chooser: of which strokes are told, None: every one; strokes: finished before in the same run; sound: of the click at
+    impact.
+    """
     from trainer.coaching.faults import verdict
     from trainer.coaching.live_judge import LiveJudge
     from trainer.stroke.tracker import Tracker
@@ -41,7 +50,7 @@ def pipeline(settings: Settings, observer: Watches, chooser: CueChooser | None =
     limits = settings.limits
     return Pipeline(
         observer,
-        Tracker(limits.early_look.value),
+        Tracker(limits.early_look.value, sound),
         LiveJudge(limits),
         lambda record: verdict(record, limits),
         chooser or CueChooser(),

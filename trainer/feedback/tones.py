@@ -11,7 +11,7 @@ from typing import Any, Callable, Mapping, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from trainer.errors import SoundError
+from trainer.errors import SoundError, words_of
 from trainer.feedback.cues import ALL_SET, CUE_NAMES, READY, STEP_DONE, THERE
 from trainer.feedback.make_sounds import RATE_HZ
 from trainer.resources import data_path
@@ -67,7 +67,7 @@ class MixerPlayer:
             # Default changes allowed: a device of 48 kHz is used at 48 kHz, which saves a conversion at every buffer.
             pygame.mixer.init(RATE_HZ, -16, 1, buffer_samples)
         except pygame.error as error:
-            raise SoundError(f"no sound device ({_plain(error)})", "mixer", "connect a loudspeaker") from None
+            raise SoundError(f"no sound device ({words_of(error)})", "mixer", "connect a loudspeaker") from None
         got = pygame.mixer.get_init()
         if not got:
             raise SoundError("no sound device", "mixer", "connect a loudspeaker")
@@ -110,7 +110,7 @@ class SimpleAudioPlayer:
         try:  # only playing tells whether there is a device
             simpleaudio.play_buffer(bytes(2 * (RATE_HZ // 100)), 1, 2, RATE_HZ).wait_done()
         except Exception as error:
-            raise SoundError(f"no sound device ({_plain(error)})", where, "connect a loudspeaker") from None
+            raise SoundError(f"no sound device ({words_of(error)})", where, "connect a loudspeaker") from None
         self.description = f"simpleaudio, {RATE_HZ} Hz, 1 channel"
 
     def play(self, name: str) -> None:
@@ -218,7 +218,3 @@ def _read(path: Path) -> Samples:
             raise SoundError(f"not mono, 16 bit, {RATE_HZ} Hz", str(path), "install putting-trainer again")
         data = np.frombuffer(file.readframes(file.getnframes()), dtype="<i2")
     return (data / 32767.0).astype(np.float32)
-
-
-def _plain(error: Exception) -> str:
-    return " ".join(str(error).split()).rstrip(".") or type(error).__name__

@@ -1,9 +1,9 @@
 """Finds clicks in a stream of sound: sudden, short, bright. Putter on ball is one; so are other things, told apart elsewhere.
 
 The sound is narrowed to the band where a click has its energy and speech and hum have little, and its energy taken by the
-millisecond. A click is a rise far over the loudest of the milliseconds before and over the mean
-of a longer while, that is gone again soon; its time is that of the first sound past a share of its peak. The figures below were found on
-made-up clicks in fan noise, speech-like and music-like sound (``tests/support/made_sounds.py``); no other source.
+millisecond. A click is a rise over the loudest of the milliseconds before and over the mean of a longer while, and is gone
+again soon; its time is that of the first sound past a share of its peak. The figures below were found on made-up clicks in
+fan noise, speech-like and music-like sound (``tests/support/made_sounds.py``); no other source.
 """
 
 from __future__ import annotations
@@ -65,7 +65,9 @@ class OnsetFinder:
 
         if until <= self._done:
             return []
-        loudest = maximum_filter1d(energy, BEFORE_STEPS, origin=(BEFORE_STEPS - 1) // 2)  # of a step and those before it
+        loudest = maximum_filter1d(
+            energy, BEFORE_STEPS, origin=(BEFORE_STEPS - 1) // 2
+        )  # of a step and those before it
         total = np.concatenate([[0.0], np.cumsum(energy)])
         at = np.arange(self._done, until)
         floor = (total[at] - total[at - FLOOR_STEPS]) / FLOOR_STEPS

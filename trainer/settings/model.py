@@ -96,6 +96,16 @@ class Sound(BaseModel):
     )
 
 
+class Hearing(BaseModel):
+    """The click of the ball as a second witness of impact."""
+
+    model_config = STRICT
+    microphone: bool = key_field(
+        False, "listen for the click of putter on ball: only when and how plainly it clicked is used, no sound is kept"
+    )
+    device: str = key_field("", "a part of the microphone's name; \"\": the system's own", kind="a part of its name")
+
+
 class Feedback(BaseModel):
     """When cues are given."""
 
@@ -185,6 +195,7 @@ class Settings(BaseModel):
     phone: Phone = Phone()
     vision: Vision = Vision()
     sound: Sound = Sound()
+    hearing: Hearing = Hearing()
     feedback: Feedback = Feedback()
     window: Window = Window()
     replay: Replay = Replay()

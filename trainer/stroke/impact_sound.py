@@ -1,7 +1,7 @@
 """Impact by the click of putter on ball, as a second witness: it places impact, and never makes a stroke.
 
-A camera's pictures are stamped when they arrive, so the click comes before the picture's impact by what the camera takes; how much is
-learned from the strokes themselves. Until then, and where the sound is not plain, impact stays where the picture puts it.
+A camera's pictures are stamped when they arrive, so the click comes before the picture's impact by what the camera takes; how
+much is learned from the strokes themselves. Until then, and where the sound is not plain, impact stays where the picture puts it.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from trainer.domain.sound import Onset
 NAME = "impact_sound_later_s"
 Onsets = Callable[[float, float], Sequence[Onset]]  # those heard from one time to another
 
-# Click less the picture's impact before the delay is known: cameras give pictures up to a fifth of a second late (common practice, no
-# source), a sound card its sound a little.
+# Click less the picture's impact before the delay is known: cameras give pictures up to a fifth of a second late (common
+# practice, no source), a sound card its sound a little.
 UNKNOWN_S = (-0.20, 0.10)
 LEARNED_FROM, KEPT = 5, 30  # strokes
 AGREE_S = 0.012  # half of the strokes' delays lie within so much of each other, else they are no delay
@@ -54,6 +54,7 @@ class ImpactSound:
     def __init__(self, onsets: Onsets) -> None:
         self._onsets = onsets
         self._later_s: deque[float] = deque(maxlen=KEPT)
+        self.strokes = self.heard = 0  # finished with a ball, and with a plain click
 
     @property
     def delay(self) -> Delay | None:
@@ -83,7 +84,11 @@ class ImpactSound:
     def learn(self, record: StrokeRecord) -> None:
         """From a stroke that is over."""
         later = record.measures.get(NAME)
-        if record.kind == "ball" and later is not None and later.value is not None:
+        if record.kind != "ball" or later is None:
+            return
+        self.strokes += 1
+        if later.value is not None:
+            self.heard += 1
             self._later_s.append(later.value)
 
 

@@ -150,3 +150,29 @@ class FakeReporter:
 
     def warn(self, line: str) -> None:
         self.warnings.append(line)
+
+
+class FakeMicrophone:
+    """Sound from an array, block by block, handed over when told to. begins_s: when its first sample was heard."""
+
+    def __init__(self, sound: Any, rate_hz: float, begins_s: float = 0.0, name: str = "made-up microphone") -> None:
+        self.name, self.rate_hz = name, rate_hz
+        self._sound, self._begins_s = sound, begins_s
+        self._on_block: Callable[[Any, float], None] | None = None
+        self._given = 0
+        self.closed = 0
+
+    def start(self, on_block: Callable[[Any, float], None]) -> None:
+        self._on_block = on_block
+
+    def play(self, until_s: float, block_s: float = 0.02) -> None:
+        """Hands over all that was heard up to then."""
+        assert self._on_block is not None, "start it first"
+        size = round(block_s * self.rate_hz)
+        while self._given + size <= min(len(self._sound), (until_s - self._begins_s) * self.rate_hz):
+            block = self._sound[self._given : self._given + size]
+            self._on_block(block, self._begins_s + self._given / self.rate_hz)
+            self._given += size
+
+    def close(self) -> None:
+        self.closed += 1

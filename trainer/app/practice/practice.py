@@ -12,6 +12,7 @@ from trainer.app import build
 from trainer.app.context import RunContext, since_start_s
 from trainer.app.devices import OpensSource, Sounds, open_source
 from trainer.app.practice.drill_sequence import DrillSequence, drill_sequence
+from trainer.app.practice.hearing import Hearing, OpensMicrophone, open_hearing, open_microphone
 from trainer.app.practice.own_drills import fitting
 from trainer.app.practice.practice_session import PracticePlan, PracticeSession
 from trainer.app.practice.second_session import SecondSession
@@ -95,6 +96,7 @@ class Machine:
     observer: OpensObserver = load_observer
     clock: Clock = field(default_factory=MonotonicClock)
     cautions_s: float = CAUTIONS_S
+    microphone: OpensMicrophone = open_microphone
 
 
 def run_practice(context: RunContext, request: PracticeRequest, machine: Machine) -> PracticeOutcome:
@@ -115,8 +117,10 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
         for line in made.session.opening:
             devices.reporter.report(line)
         failure = _run(made.loop, made.both, made.second, devices.reporter)
-        result = (*made.session.result(), *made.session.praise(), *made.session.nothing_found())
-        return PracticeOutcome(made.loop.summary, begun_s, result, failure, made.session.record_session)
+        session = made.session
+        result = (*session.result(), *session.praise(), *session.nothing_found())
+        result += made.hearing.result() if made.hearing is not None else ()
+        return PracticeOutcome(made.loop.summary, begun_s, result, failure, session.record_session)
 
 
 def nothing_done() -> PracticeOutcome:
@@ -132,6 +136,7 @@ class _Ready:
     loop: LiveLoop
     both: TwoCameras | None
     second: SecondCamera | None
+    hearing: Hearing | None
 
 
 def _made_ready(
@@ -152,9 +157,11 @@ def _made_ready(
     reporter, shown = devices.reporter, devices.display.visible
     videos = StrokeVideos(store, context.base, settings.replay, reporter)
     session = PracticeSession(plan, store, videos, both.first if both is not None else None)
+    hearing = open_hearing(settings, machine.clock, machine.microphone, opened, reporter) if source.live else None
+    impact = hearing.impact if hearing is not None else None
     loop = LiveLoop(
         source,
-        lambda: session.start(build.guarded(machine.observer(settings))),
+        lambda: session.start(build.guarded(machine.observer(settings)), impact),
         devices,
         machine.clock,
         LoopOptions(
@@ -167,7 +174,7 @@ def _made_ready(
     second = None
     if both is not None and request.second is not None:
         second = _second_camera(both, request.second, session, store, machine, reporter)
-    return _Ready(session, loop, both, second)
+    return _Ready(session, loop, both, second, hearing)
 
 
 def _run(

@@ -29,6 +29,7 @@ from trainer.live.practice_step import PracticeStep
 from trainer.settings.drill_file import Drill
 from trainer.store.history import StudentKey
 from trainer.store.store import Store
+from trainer.stroke.impact_sound import ImpactSound
 
 
 class PracticeSession:
@@ -89,10 +90,10 @@ class PracticeSession:
 
     # ---- frame by frame
 
-    def start(self, observer: Watches) -> PracticeSession:
-        """Returns itself. observer: of this run's camera."""
-        self._observer = observer
-        self._pipeline = build.pipeline(self._settings, observer, self._chooser)
+    def start(self, observer: Watches, sound: ImpactSound | None = None) -> PracticeSession:
+        """Returns itself. observer: of this run's camera; sound: of its microphone."""
+        self._observer, self._sound_of_impact = observer, sound
+        self._pipeline = build.pipeline(self._settings, observer, self._chooser, sound=sound)
         return self
 
     def find_body(self, frame: Frame) -> Any:
@@ -281,7 +282,8 @@ class PracticeSession:
         if following is None or self._observer is None or self._pipeline is None:
             return False, (without,)
         lines = self.result() + self._begin(following)
-        self._pipeline = build.pipeline(self._settings, self._observer, self._chooser, self._pipeline.strokes)
+        before, sound = self._pipeline.strokes, self._sound_of_impact
+        self._pipeline = build.pipeline(self._settings, self._observer, self._chooser, before, sound)
         return True, lines
 
     def _begin(self, drill: Drill) -> tuple[str, ...]:

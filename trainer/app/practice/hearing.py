@@ -1,0 +1,63 @@
+"""The microphone beside the camera, where it is wanted: opened, given to the strokes, told of at the end."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack, closing
+from typing import Callable
+
+from trainer.errors import SoundError
+from trainer.hearing.ears import Ears, SoundStream
+from trainer.live.ports import Reporter
+from trainer.settings.model import Settings
+from trainer.stroke.impact_sound import ImpactSound
+from trainer.vision.sources.base import Clock
+
+OpensMicrophone = Callable[[Settings, Clock], SoundStream]
+WHAT_IS_HEARD = "listening for the click of the ball ({}): only when it clicked is used, no sound is kept"
+
+
+def open_microphone(settings: Settings, clock: Clock) -> SoundStream:
+    """That of the settings. Raises SoundError where there is none."""
+    from trainer.hearing.microphone import Microphone
+
+    return Microphone(clock.now, settings.hearing.device)
+
+
+class Hearing:
+    """What a run of practice hears."""
+
+    def __init__(self, ears: Ears, reporter: Reporter) -> None:
+        self._ears = ears
+        self.impact = ImpactSound(ears.onsets)
+        reporter.report(WHAT_IS_HEARD.format(ears.name))
+
+    def result(self) -> tuple[str, ...]:
+        """How it went, in lines."""
+        if self._ears.failure is not None:
+            return (
+                f"the microphone gave out ({type(self._ears.failure).__name__}): from then on impact is by the picture alone",
+            )
+        strokes, delay = self.impact.strokes, self.impact.delay
+        if not strokes:
+            return ()
+        heard = f"the click was heard in {self.impact.heard} of {strokes} ball strokes"
+        if delay is None:
+            return (f"{heard}; impact is by the picture alone until five agree",)
+        late_ms = -1000 * delay.value_s
+        return (f"{heard}; the picture comes {late_ms:.0f} ms after the sound",)
+
+
+def open_hearing(
+    settings: Settings, clock: Clock, opens: OpensMicrophone, opened: ExitStack, reporter: Reporter
+) -> Hearing | None:
+    """None where it is not wanted, or there is none, which is said. opened: gives it back."""
+    if not settings.hearing.microphone:
+        return None
+    try:
+        ears = Ears(opens(settings, clock))
+        opened.enter_context(closing(ears))
+        ears.start()
+    except SoundError as error:
+        reporter.report(f"{error.line()}: impact is by the picture alone")
+        return None
+    return Hearing(ears, reporter)
