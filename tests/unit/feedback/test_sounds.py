@@ -51,12 +51,12 @@ def test_no_click_no_clipping_and_no_delay(name: str) -> None:
     assert 0.1 < len(data) / RATE_HZ < 1.2
 
 
-def pieces(data: np.ndarray) -> list[tuple[float, float]]:
-    """(start, length) in s of each sounding piece: 5 ms loudness over a tenth of the loudest, gaps of 20 ms or more."""
+def pieces(data: np.ndarray, over: float = 0.1) -> list[tuple[float, float]]:
+    """(start, length) in s of each sounding piece: 5 ms loudness over this share of the loudest, gaps of 20 ms or more."""
     step = round(0.005 * RATE_HZ)
     blocks = data[: len(data) // step * step].reshape(-1, step)
     on = np.sqrt((blocks**2).mean(axis=1))
-    on = on > 0.1 * on.max()
+    on = on > over * on.max()
     edges = np.flatnonzero(np.diff(np.concatenate(([0], on.astype(int), [0]))))
     spans = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True)]
     joined = [spans[0]]
