@@ -1,4 +1,4 @@
-"""The click places impact: only inside what the picture allows, only once its delay is known, never where two sounds vie."""
+"""The click places impact: only inside what the picture allows, only once its delay is known, never where two sounds compete."""
 
 from __future__ import annotations
 
@@ -41,8 +41,8 @@ def test_a_plain_click_moves_impact_and_another_time_does_not() -> None:
 
 
 def test_two_sounds_alike_leave_impact_to_the_picture() -> None:
-    vying = [Onset(9.941, 20.0), Onset(9.944, 17.0)]
-    placed = taught(vying).place(10.0, 0.004)
+    alike = [Onset(9.941, 20.0), Onset(9.944, 17.0)]
+    placed = taught(alike).place(10.0, 0.004)
     assert (placed.impact_s, placed.later.reason) == (10.0, "more than one sound at impact")
     plain = [Onset(9.941, 27.0), Onset(9.944, 17.0)]
     assert taught(plain).place(10.0, 0.004).later.value is not None
