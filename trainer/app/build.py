@@ -26,9 +26,11 @@ def observer(settings: Settings) -> Observer:
     options = ObserverOptions(
         handedness=settings.player.handedness,
         view=settings.camera.view,
-        height_cm=settings.player.height_cm,
+        height_cm=None if settings.player.seated else settings.player.height_cm,
         putter=settings.vision.putter,
         tape_colour=settings.vision.tape_colour,
+        grip=settings.player.grip,
+        long_putter=settings.player.long_putter,
     )
     return Observer(PoseBody(mirrored=options.handedness == "left"), options)
 

@@ -15,6 +15,7 @@ from trainer.app.student_file import files_of, student_key, with_id
 from trainer.coaching.lesson.lesson import Lesson, Try
 from trainer.coaching.lesson.outcome import Outcome, outcome_of
 from trainer.coaching.lesson.priority import Proposal, called, propose
+from trainer.coaching.player_profile import ranges_for
 from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.progress.facts import StrokeFacts
@@ -134,7 +135,8 @@ class LessonDesk:
         first_try = lesson.tries[0].at.isoformat() if lesson.tries else "9"
         kept = [one for one in self._snapshots().all() if one.taken_at.startswith(day) and one.taken_at < first_try]
         newest = {one.seen.view: one for one in kept}
-        return [c for one in newest.values() for c in setup(one.seen, self.student.settings.posture)]
+        ranges = ranges_for(self.student.settings.player, self.student.settings.posture)
+        return [c for one in newest.values() for c in setup(one.seen, ranges)]
 
     # ---- steps
 

@@ -13,6 +13,7 @@ from trainer.app.camera_setup import remembered
 from trainer.app.context import RunContext
 from trainer.app.devices import MACHINE, Devices, Openers, source_and_body
 from trainer.app.snapshots import snapshots_of
+from trainer.coaching.player_profile import ranges_for
 from trainer.coaching.posture.address_measures import rulers, setup
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
@@ -118,7 +119,7 @@ def judge_picture(request: PostureRequest, openers: Openers = MACHINE) -> Postur
         source,
         image,
         looked,
-        tuple(setup(seen, context.settings.posture)),
+        tuple(setup(seen, ranges_for(context.settings.player, context.settings.posture))),
         (*looked.hints, *rulers(seen)),
         reference.measures if reference is not None else None,
         saved,
@@ -187,7 +188,7 @@ def find_posture(request: PostureRequest, devices: Devices, openers: Openers = M
         known = remembered(request.context) if request.clip is None else None
         same = known is not None and request.given.view in (None, known.view) and known.size == source.size
         stand = known.stand if known is not None and same else None
-        live = PostureLive(body, request.given, settings.posture, stand, reference)
+        live = PostureLive(body, request.given, ranges_for(settings.player, settings.posture), stand, reference)
         reported = ""
 
         def step(frame: Frame) -> tuple[PostureState, str | None]:

@@ -8,6 +8,7 @@ from typing import Any, Sequence
 
 from trainer.app.context import RunContext
 from trainer.app.student_file import files_of, with_id
+from trainer.coaching.player_profile import ranges_for
 from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.compare import Change, changes
 from trainer.coaching.posture.reference import ranges_around
@@ -92,7 +93,7 @@ def compare_snapshots(context: RunContext, student: str | None, which: tuple[str
         )
     if before.name == after.name:
         raise UsageError("that is the same posture twice", "--compare", "give two: --list shows the names")
-    ranges = context.settings.posture
+    ranges = ranges_for(context.settings.player, context.settings.posture)
     sides = [ComparedPosture(_title(one), one.image(), one.seen, setup(one.seen, ranges)) for one in (before, after)]
     table = changes(before.measures, after.measures, before.seen.view, ranges)
     return SnapshotComparison(sides[0], sides[1], table, f"posture-{before.name[:15]}-{after.name[:15]}")

@@ -15,6 +15,7 @@ from trainer.app.drills import drill_folders, list_drills
 from trainer.app.homework import HomeworkLine, homework_lines
 from trainer.app.student_export import NotExported, not_exported
 from trainer.app.student_file import Decision, files_of, set_values, student_key, with_id
+from trainer.coaching.player_profile import told_of
 from trainer.domain.printable import printable
 from trainer.errors import SettingsError, StoreError, UsageError
 from trainer.settings.drill_file import known_drills
@@ -76,13 +77,16 @@ class StudentFiles:
 
 @dataclass(frozen=True, slots=True)
 class StudentView:
-    """All that is known of one student. last_change: of the limits, None when they were never set; homework: what stands."""
+    """All that is known of one student. last_change: of the limits, None when they were never set; homework: what stands;
+    profile: what works and what does not for a player who does not putt as most do.
+    """
 
     student: StudentFile
     recorded: Counts
     files: StudentFiles
     last_change: LimitChange | None
     homework: tuple[HomeworkLine, ...] = ()
+    profile: tuple[str, ...] = ()
 
 
 def show_student(context: RunContext, name: str) -> StudentView:
@@ -94,7 +98,8 @@ def show_student(context: RunContext, name: str) -> StudentView:
         drills = list_drills(context.base).drills
         homework = homework_lines(store, student_key(student), drills, today(), open_only=True)
     files = _student_files(context.base, student.card.id, videos)
-    return StudentView(student, recorded, files, changes[-1] if changes else None, tuple(homework))
+    profile = told_of(student.settings.player)
+    return StudentView(student, recorded, files, changes[-1] if changes else None, tuple(homework), profile)
 
 
 def _student_files(base: Path, student_id: str, videos: Sequence[Path]) -> StudentFiles:

@@ -28,6 +28,12 @@ ORDERS: Mapping[Position, tuple[Order, float]] = {
     "trail hand up": ("next", 1.5),
     "both hands up": ("quit", 2.5),
 }
+# For a player who holds the putter with one hand, and may have no other to raise: the rest is by keys.
+ONE_HAND: Mapping[Position, tuple[Order, float]] = {
+    "lead hand up": ("pause", 1.2),
+    "trail hand up": ("pause", 1.2),
+    "both hands up": ("quit", 2.5),
+}
 FEEL: Mapping[Position, tuple[Order, float]] = {"lead hand up": ("good", 0.5), "trail hand up": ("not good", 0.5)}
 DOWN_S = 0.6  # the arms are down for so long before another position may count
 GAP_S = 0.20  # a position lost for less goes on
@@ -146,9 +152,10 @@ def _above_shoulder(at: Mapping[str, Place], side: str) -> bool:
 
 
 class Gestures:
-    """Feed every sighting in order. One instance a run."""
+    """Feed every sighting in order. One instance a run. orders: the positions that order something."""
 
-    def __init__(self) -> None:
+    def __init__(self, orders: Mapping[Position, tuple[Order, float]] = ORDERS) -> None:
+        self._orders = orders
         self._here: bool | None = None  # None: nobody was seen yet, and that is no leaving
         self._changing_since: float | None = None
         self._held: Position | None = None
@@ -167,7 +174,7 @@ class Gestures:
             return Seen(event=moved)
         arms = arms_of(observation)
         now_s = observation.time_s
-        table = FEEL if asking else ORDERS
+        table = FEEL if asking else self._orders
         position = arms.position if arms is not None and not phase.swinging else None
         if position is None:
             return self._without(now_s, arms is not None, table)

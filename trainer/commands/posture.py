@@ -57,7 +57,7 @@ def posture(folder: Path | None, /, **options: Any) -> int:
     hand = options["handedness"] or (settings.player.handedness if whose is not None else None)
     request = PostureRequest(
         context,
-        Given(options["view"], hand, settings.player.height_cm),
+        Given(options["view"], hand, settings.player.height_cm, settings.player.grip),
         **{name: options[name] for name in ("image", "clip", "at_s", "student", "save", "label")},
     )
     if request.image is None and (request.clip is None or options["live"]):

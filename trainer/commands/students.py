@@ -90,6 +90,7 @@ def _print_facts(view: StudentView) -> None:
         last = view.last_change
         why = f": {last.why}" if last.why else ""
         facts.append(("limits set", f"{moment_words(datetime.fromisoformat(last.at))} by {last.who or 'unknown'}{why}"))
+    facts += [("profile", line) for line in view.profile]
     facts += [("homework", f"{line.task}; {line.done}") for line in view.homework]
     grid = Table.grid(padding=(0, 2))
     for key, value in facts:

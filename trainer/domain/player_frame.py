@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal, NamedTuple, TypeVar
+from typing import Literal, Mapping, NamedTuple, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +23,7 @@ import numpy.typing as npt
 View = Literal["face-on", "down-the-line"]
 Handedness = Literal["right", "left"]
 Side = Literal["lead", "trail"]
+Grip = Literal["trail hand low", "lead hand low", "hands level", "lead hand only", "trail hand only"]
 Number = TypeVar("Number", float, npt.NDArray[np.float64])
 
 
@@ -42,11 +43,26 @@ def mirrored_x(x_px: Number, width_px: float) -> Number:
 
 @dataclass(frozen=True, slots=True)
 class PlayerFrame:
-    """Who is filmed from where. width_px: of the picture; only a left-hander's needs it."""
+    """Who is filmed from where. width_px: of the picture; only a left-hander's needs it. grip, long_putter: what is held, and
+    how, as the player says; they are of the moment and not kept with a stroke's signals.
+    """
 
     view: View = "face-on"
     handedness: Handedness = "right"
     width_px: float = 0.0
+    grip: Grip = "trail hand low"
+    long_putter: bool = False
+
+    @property
+    def holding(self) -> tuple[Side, ...]:
+        """The hands that hold the putter."""
+        only: Mapping[Grip, tuple[Side, ...]] = {"lead hand only": ("lead",), "trail hand only": ("trail",)}
+        return only.get(self.grip, ("lead", "trail"))
+
+    @property
+    def one_line(self) -> bool:
+        """Whether lead arm and shaft hang as one, so that the angle between them tells what the wrists do."""
+        return "lead" in self.holding and not self.long_putter
 
     @property
     def face_on(self) -> bool:

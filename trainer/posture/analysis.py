@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from trainer.coaching.player_profile import hand_as_seen
 from trainer.coaching.posture import face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, mirrored, mirrored_ball
 from trainer.coaching.posture.hint import Hint
@@ -14,6 +15,7 @@ from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.view_detection import DetectedView, detect_view
 from trainer.domain.observation import Frame, Handedness, Observation, View
 from trainer.domain.perspective import CameraView, focal_px
+from trainer.domain.player_frame import Grip
 from trainer.vision.body.mirrored_pose import mirrored_pose, somebody_else
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen, camera_stand
@@ -30,6 +32,12 @@ class Given:
     view: View | None = None
     handedness: Handedness | None = None
     height_cm: float | None = None
+    grip: Grip = "trail hand low"
+
+    def hand(self, found: DetectedView | None) -> Handedness:
+        """As it was said, else as the picture shows it, where the grip lets it."""
+        seen = None if found is None else hand_as_seen(self.grip, found.handedness, found.view)
+        return self.handedness or seen or "right"
 
 
 @dataclass(frozen=True)
@@ -71,7 +79,7 @@ def look(
     """
     size = (image_bgr.shape[1], image_bgr.shape[0])
     points = mirrored_pose(body, image_bgr)
-    hints = player_hints(points, size)
+    hints = player_hints(points, size, given.grip)
     if points is None or hints:
         return Looked(None, tuple(hints), points)
     if others and somebody_else(body, image_bgr, points):
@@ -79,7 +87,7 @@ def look(
     found = detect_view(points)
     contradictions = _contradictions(found, given)
     view = given.view or (found.view if found is not None else "face-on")
-    handedness = given.handedness or (found.handedness if found is not None else "right")
+    handedness = given.hand(found)
     if ball is None:
         ball = (
             ball_in_picture(points, image_bgr, view, handedness) if find_ball else half_hidden(points, image_bgr, view)
@@ -95,8 +103,9 @@ def _contradictions(found: DetectedView | None, given: Given) -> tuple[Hint, ...
         return ()
     if view is not None and found.view != view and found.view_confidence > CONTRADICTS:
         return (Hint(f"this looks {found.view}", "is the view right?"),)
-    if handedness is not None and found.handedness != handedness and found.handedness_confidence > CONTRADICTS:
-        return (Hint(f"this looks {found.handedness}-handed", "is the handedness right?"),)
+    seen = hand_as_seen(given.grip, found.handedness, found.view)
+    if None not in (handedness, seen) and seen != handedness and found.handedness_confidence > CONTRADICTS:
+        return (Hint(f"this looks {seen}-handed", "is the handedness right?"),)
     return ()
 
 

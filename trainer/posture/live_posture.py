@@ -73,7 +73,7 @@ class PostureLive:
         """One frame on."""
         image, size = frame.image, (frame.image.shape[1], frame.image.shape[0])
         points = self._body.find(image)
-        hints = player_hints(points, size)
+        hints = player_hints(points, size, self._given.grip)
         if points is None or hints:
             self._points.clear()
             return self._nothing(image, hints)
@@ -139,8 +139,7 @@ class PostureLive:
         given = self._given
         found = detect_view(points) if given.view is None or given.handedness is None else None
         view = given.view or (found.view if found is not None else "face-on")
-        hand = given.handedness or (found.handedness if found is not None else "right")
-        return view, hand
+        return view, given.hand(found)
 
     def _find_ball(self, frame: Frame, points: dict[str, Array]) -> BallMark | None:
         body = {name: (float(p[0]), float(p[1]), float(p[2])) for name, p in points.items()}

@@ -6,6 +6,7 @@ from collections import deque
 from dataclasses import dataclass
 from typing import Any
 
+from trainer.coaching.player_profile import ranges_for
 from trainer.coaching.posture.address import BallMark
 from trainer.coaching.posture.address_measures import rulers, setup
 from trainer.coaching.posture.hint import Hint
@@ -72,7 +73,9 @@ NOT_STANDING = Setup((), (Hint("the player was not seen standing at address befo
 def setup_at(body: BodyTracker, address: AddressFrame, settings: Settings) -> Setup:
     """The setup of one stroke. body: free of other frames."""
     player = settings.player
-    looked = look(body, address.image, Given(settings.camera.view, player.handedness, player.height_cm), address.ball)
+    looked = look(
+        body, address.image, Given(settings.camera.view, player.handedness, player.height_cm, player.grip), address.ball
+    )
     if looked.seen is None:
         return Setup((), looked.hints)
-    return Setup(tuple(setup(looked.seen, settings.posture)), (*looked.hints, *rulers(looked.seen)))
+    return Setup(tuple(setup(looked.seen, ranges_for(player, settings.posture))), (*looked.hints, *rulers(looked.seen)))

@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel
 
 from trainer.domain.naming import PHONE
 from trainer.domain.observation import Handedness, View
+from trainer.domain.player_frame import Grip
 from trainer.settings.drill_names import present_ids
 from trainer.settings.keys import STRICT, Key, Within, key_field, keys_of
 from trainer.settings.limits import Limits
@@ -38,6 +39,9 @@ class Player(BaseModel):
     height_cm: Annotated[float, Within(90, 230, "cm")] | None = key_field(
         None, "standing height, the size reference in the body's plane; left out: not known"
     )
+    grip: Grip = key_field("trail hand low", "which hand is the lower one on the grip, or the only one")
+    long_putter: bool = key_field(False, "a putter held at the belly, the chest or the arm")
+    seated: bool = key_field(False, "putts from a chair")
 
 
 class Camera(BaseModel):

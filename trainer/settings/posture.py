@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, ClassVar, Mapping
 
-from pydantic import BaseModel, ValidationInfo, model_validator
+from pydantic import BaseModel, PrivateAttr, ValidationInfo, model_validator
 
 from trainer.domain.observation import View
 from trainer.settings.keys import STRICT, Within, range_of, rule_fault
@@ -179,9 +179,20 @@ class Ranges(BaseModel):
     down_the_line: DownTheLineRanges = DownTheLineRanges()
     face_on: FaceOnRanges = FaceOnRanges()
 
+    _left_out: frozenset[str] = PrivateAttr(frozenset())
+
     def __getitem__(self, view: View) -> Mapping[str, Range]:
         """Measure -> its range, in the order in which they are shown."""
-        return dict(getattr(self, table_name(view)))
+        every: BaseModel = getattr(self, table_name(view))
+        return {name: bounds for name, bounds in every if name not in self._left_out}
+
+    def without(self, names: frozenset[str]) -> Ranges:
+        """The same but for measures that are not asked of a player."""
+        if not names:
+            return self
+        found = self.model_copy()
+        found._left_out = self._left_out | names
+        return found
 
 
 def table_name(view: View) -> str:

@@ -53,10 +53,12 @@ def ready_posture(row: Sample, view: str) -> bool:
     height = c["hands_up_px"]
     if math.isnan(height):
         return False
+    if row.frame.long_putter:
+        return True
     hips, shoulders = _mean(c, "hip", "up"), _mean(c, "shoulder", "up")
     if not (math.isnan(hips) or math.isnan(shoulders)) and height > hips + 0.25 * (shoulders - hips):
         return False
-    if view != "face-on" or math.isnan(c["lead_wrist_along_px"]):
+    if view != "face-on" or len(row.frame.holding) == 1 or math.isnan(c["lead_wrist_along_px"]):
         return True
     apart = 2 * math.hypot(c["lead_wrist_along_px"] - c["hands_along_px"], c["lead_wrist_up_px"] - c["hands_up_px"])
     wide = abs(c["lead_shoulder_along_px"] - c["trail_shoulder_along_px"])

@@ -24,13 +24,13 @@ def sample_of(s: Observation) -> dict[str, float]:
     for name in _BODY:
         if name in body:
             _put(row, name, body[name], s.frame)
-    wrists = [body[n] for n in ("lead_wrist", "trail_wrist") if n in body]
+    wrists = [body[n] for side in s.frame.holding if (n := f"{side}_wrist") in body]
     if wrists:
         _put(row, "hands", _middle(wrists), s.frame)
         row["hands_conf"] = min(p.confidence for p in wrists)
     arm = [body[n] for n in ("lead_wrist", "lead_elbow") if n in body]
     if len(arm) == 2:
-        row["forearm_conf"] = min(p.confidence for p in arm)
+        row["forearm_conf"] = min(p.confidence for p in arm) if s.frame.one_line else 0.0
     if s.putter is not None:
         _put(row, "putter", s.putter.head, s.frame)
         _put(row, "grip", s.putter.grip, s.frame)

@@ -21,7 +21,7 @@ from trainer.domain.observation import (
     PutterObservation,
     View,
 )
-from trainer.domain.player_frame import PlayerFrame
+from trainer.domain.player_frame import Grip, PlayerFrame
 from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
@@ -48,6 +48,8 @@ class ObserverOptions:
     height_cm: float | None = None
     putter: Literal["auto", "tape", "shaft"] = "auto"
     tape_colour: str = "auto"
+    grip: Grip = "trail hand low"
+    long_putter: bool = False
 
 
 class Observer:
@@ -98,7 +100,9 @@ class Observer:
         edges = self._edges
         edges.begin(size)
         whole = edges.body(tuples) if tuples else None
-        hands = _hands(whole)
+        o = self.options
+        player = PlayerFrame(o.view, o.handedness, size[0], o.grip, o.long_putter)
+        hands = _hands(whole, player)
         light = self._light.see(image, t, tuples)
         shake = self._shake.see(image)
         image = self._steady.steadied(image, t)
@@ -109,7 +113,6 @@ class Observer:
         putter = edges.putter(self._putter.update(image, t, hands, tuples, ball))
         scale = self._ruler.update(self._ball.diameter_px if "ball" not in edges.reasons else None, whole)
         self._putter_head = putter.head if putter is not None else None
-        player = PlayerFrame(self.options.view, self.options.handedness, image.shape[1])
         place = player.to_player
         return Observation(
             index=frame.index,
@@ -171,9 +174,10 @@ def _other_size(frame: Frame, before: tuple[int, int], size: tuple[int, int]) ->
     return Observation(frame.index, frame.time_s, reasons=reasons, advice=(line,), faulty=True)
 
 
-def _hands(body: Mapping[str, Any] | None) -> tuple[float, float] | None:
-    """Middle of the wrists that are seen (px)."""
-    wrists = [p for n in ("left_wrist", "right_wrist") if (p := (body or {}).get(n)) is not None]
+def _hands(body: Mapping[str, Any] | None, player: PlayerFrame) -> tuple[float, float] | None:
+    """Middle of the wrists that are seen and hold the putter (px)."""
+    holding = [f"{side}_wrist" for side in player.holding]
+    wrists = [p for n, p in (body or {}).items() if n.endswith("_wrist") and player.named(n) in holding]
     if not wrists:
         return None
     x, y = np.mean([p[:2] for p in wrists], axis=0)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass, replace
 
-from trainer.coaching.gestures import Gestures, Order
+from trainer.coaching.gestures import ONE_HAND, ORDERS, Gestures, Order
 from trainer.domain.observation import Observation
 from trainer.domain.outcome import Where
 from trainer.domain.phases import Phase
@@ -46,11 +46,14 @@ class Obeyed:
 
 
 class GestureControl:
-    """feel_wait_s: how long from settle the question stands how it felt, 0: it is not asked."""
+    """feel_wait_s: how long from settle the question stands how it felt, 0: it is not asked; one_hand: the player holds the
+    putter with one hand, and orders with one.
+    """
 
-    def __init__(self, feel_wait_s: float = 0.0) -> None:
+    def __init__(self, feel_wait_s: float = 0.0, one_hand: bool = False) -> None:
+        self._one_hand = one_hand
         self._wait_s = feel_wait_s
-        self._gestures = Gestures()
+        self._gestures = Gestures(ONE_HAND if one_hand else ORDERS)
         self._orders: deque[Order] = deque()
         self.resting = False  # frames are only looked at for orders; no stroke is followed
         self._away = False
@@ -96,12 +99,14 @@ class GestureControl:
         return GestureView(self._hint(drills), holding, self.asking, self._answer)
 
     def _hint(self, drills: bool) -> str:
+        rest = "a hand up" if self._one_hand else "both arms out"
         if self.resting:
-            return "nobody in the picture" if self._away else "both arms out: go on    both hands up: end"
+            return "nobody in the picture" if self._away else f"{rest}: go on    both hands up: end"
         if self.asking:
             return ""  # the answers stand in the result's place
-        drill = "    trail hand up or N: next drill" if drills else ""
-        return f"both arms out: pause{drill}    both hands up: end"
+        ask = "N" if self._one_hand else "trail hand up or N"
+        drill = f"    {ask}: next drill" if drills else ""
+        return f"{rest}: pause{drill}    both hands up: end"
 
     def _taken(self, busy: bool) -> list[Order]:
         """Those that may be obeyed now. What would break off a stroke under way waits until it is over."""

@@ -19,6 +19,7 @@ from trainer.app.practice.teaching import Teaching
 from trainer.app.practice.two_cameras import CameraLink
 from trainer.coaching import drill_words as words
 from trainer.coaching.gestures import Order
+from trainer.coaching.player_profile import one_hand, told_of
 from trainer.domain.observation import Frame
 from trainer.domain.record import LiveState
 from trainer.feedback.cues import READY, CueChooser
@@ -46,7 +47,8 @@ class PracticeSession:
         self._seed = plan.seed
         self._recorder = StrokeRecorder(store, plan.source, context.student_id)
         self._chooser = CueChooser(build.plan(context.settings, plan.seed))
-        self._gestures = GestureControl(feedback.feel_wait_s if feedback.feel else 0.0) if plan.gestures else None
+        wait_s, single = feedback.feel_wait_s if feedback.feel else 0.0, one_hand(context.settings.player)
+        self._gestures = GestureControl(wait_s, single) if plan.gestures else None
         key = StudentKey(context.student_id, context.settings.player.name)
         self._teaching = Teaching(store, key, plan.drills.drills, not plan.teaches) if plan.gestures else None
         self._balls = 0  # strokes on record with a ball
@@ -67,6 +69,7 @@ class PracticeSession:
         if self._teaching is not None and plan.recorded is None:
             self.opening = (*self._teaching.opening, *self.opening)
             opening = self._teaching.sign if plan.drill is None else None
+        self.opening = (*told_of(context.settings.player), *self.opening)
         self._drill_shown = self._drill_view()
         self._builder = DisplayStateBuilder(self.targets, opening)
 

@@ -10,6 +10,7 @@ import numpy as np
 from trainer.coaching.posture.address import MIN_SEEN
 from trainer.coaching.posture.hint import Hint
 from trainer.domain.picture_edge import Edge, edge_passed, what_helps
+from trainer.domain.player_frame import Grip, PlayerFrame
 
 PARTS = {
     "feet": ("left_ankle", "right_ankle", "left_toe", "right_toe"),
@@ -23,7 +24,7 @@ BENT_DOWN = 0.80  # hands this far down from the hips toward the ankles are on t
 SMALL_SHARE = 0.20  # legs shorter than this share of the picture's height: the player is too far away
 
 
-def player_hints(points: Mapping[str, Any] | None, size: tuple[int, int]) -> list[Hint]:
+def player_hints(points: Mapping[str, Any] | None, size: tuple[int, int], grip: Grip = "trail hand low") -> list[Hint]:
     """Why there can be no measure at all; empty when the player stands at address, whole in the picture.
 
     points: the pose model's names -> x px, y px, visibility; size: width, height px.
@@ -43,7 +44,8 @@ def player_hints(points: Mapping[str, Any] | None, size: tuple[int, int]) -> lis
     if _bending(points):
         return [Hint("bending down", "take your stance first")]
     wrists = [points[n] for n in PARTS["hands"] if points[n][2] >= MIN_SEEN]
-    if len(wrists) == 2 and math.dist(wrists[0][:2], wrists[1][:2]) > HANDS_APART_LEGS * leg:
+    both = len(PlayerFrame(grip=grip).holding) == 2
+    if both and len(wrists) == 2 and math.dist(wrists[0][:2], wrists[1][:2]) > HANDS_APART_LEGS * leg:
         return [Hint("both hands on the putter", "take your stance first")]
     return []
 

@@ -39,7 +39,7 @@ def _request(desk: StartDesk, **more: Any) -> Any:
     context = desk.own()
     player = context.settings.player
     hand = player.handedness if desk.student is not None else None
-    return PostureRequest(context, Given(None, hand, player.height_cm), student=desk.student, **more)
+    return PostureRequest(context, Given(None, hand, player.height_cm, player.grip), student=desk.student, **more)
 
 
 def _live(desk: StartDesk, keep: bool) -> Next:
