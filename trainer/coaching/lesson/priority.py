@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import statistics
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, Mapping, Sequence
 
+from trainer.coaching.posture.causes import cause_of
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import advice, title
 from trainer.coaching.progress.advice import FAULT_PHRASES
@@ -20,11 +21,8 @@ SURE = 0.15  # the least that a share's interval must leave: as a week's job
 LEAST = 4  # strokes that could be judged: two bad ones of four are the fewest that are sure by that interval
 BEND = "spine_tilt_deg"
 # What leads to what: a finding whose cause is there too waits for it (common practice, no source; the look before the rise:
-# most heads rise to look). The bend from the hips brings eyes and hands along.
+# most heads rise to look). Within the address: ``posture.causes``.
 CAUSES: Mapping[str, tuple[str, ...]] = {
-    "eye_line_cm": (BEND,),
-    "hands_plumb_cm": (BEND,),
-    "hips_back_cm": (BEND,),
     "posture_change": (BEND,),
     "lift": ("posture_change", "early_look"),
     "sway": ("early_look",),
@@ -69,7 +67,7 @@ class Proposal:
 
 def propose(strokes: Sequence[StrokeFacts], limits: Limits, posture: Sequence[Check] = ()) -> Proposal:
     """strokes: as they are, without feedback; posture: of a picture of the address, where there is one."""
-    found = [_posture(check) for check in posture if check.fault]
+    found = [_posture(check, posture) for check in posture if check.fault]
     found += [one for name in FAULT_NAMES if limits.limit(name).on and (one := _fault(name, strokes, limits))]
     sure = {one.name for one in found if one.sure}
     placed = [_placed(one, sure) for one in found]
@@ -81,15 +79,17 @@ def propose(strokes: Sequence[StrokeFacts], limits: Limits, posture: Sequence[Ch
 
 def _placed(one: Finding, sure: set[str]) -> Finding:
     cause = next((cause for cause in CAUSES.get(one.name, ()) if cause in sure), None)
-    return Finding(one.name, one.kind, one.words, one.share, one.size, one.sure, cause if one.sure else None)
+    return replace(one, after=cause or one.after) if one.sure else one
 
 
-def _posture(check: Check) -> Finding:
+def _posture(check: Check, checks: Sequence[Check]) -> Finding:
     hint, value = advice(check), check.measure.value
     assert value is not None
     middle, half = (check.low + check.high) / 2, max((check.high - check.low) / 2, 1e-6)
     words = f"{title(check.name).lower()}: {str(hint).lower() if hint else 'outside its range'}"
-    return Finding(check.name, "posture", words, None, abs(value - middle) / half, True)
+    first = cause_of(check, checks)
+    after = first.name if first is not None else None
+    return Finding(check.name, "posture", words, None, abs(value - middle) / half, True, after)
 
 
 def _fault(name: FaultName, strokes: Sequence[StrokeFacts], limits: Limits) -> Finding | None:

@@ -14,7 +14,12 @@ from trainer.coaching.posture.ranges import Check
 Side = Literal["below", "above"]
 # What is out, and to which side of its range -> what goes out with it.
 FOLLOWS: Mapping[tuple[str, Side], tuple[tuple[str, Side], ...]] = {
-    ("spine_tilt_deg", "below"): (("eye_line_cm", "above"), ("hands_plumb_cm", "above"), ("elbow_plumb_cm", "above")),
+    ("spine_tilt_deg", "below"): (
+        ("eye_line_cm", "above"),
+        ("hands_plumb_cm", "above"),
+        ("elbow_plumb_cm", "above"),
+        ("hips_back_cm", "below"),
+    ),
     ("spine_tilt_deg", "above"): (("eye_line_cm", "below"), ("hands_plumb_cm", "below")),
     ("elbow_deg", "below"): (("elbow_plumb_cm", "below"),),
     ("ball_position", "below"): (("ball_widths", "below"), ("hands_ahead_cm", "above"), ("head_ahead_cm", "above")),
