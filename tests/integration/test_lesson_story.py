@@ -98,7 +98,7 @@ def test_lesson_homework_practice_and_a_lesson_again(tmp_path: Path, capsys: pyt
     lesson_strokes(coach, [-0.4, -0.5, -0.3, -0.4, -0.6, -0.4, -0.5, -0.3], sway_cm=4.5)
     shown = said(capsys, coach, "lesson", "show", *who)
     assert "proposed: in 8 of 8 strokes the look came early" in shown
-    assert "later: in 8 of 8 strokes the head moved along the line; the look came early may cause it" in shown
+    assert "later: in 8 of 8 strokes the head went along with the putter; the look came early may cause it" in shown
     shown = said(capsys, coach, "lesson", "priority", *who)
     assert "about: the look came early (as proposed" in shown
     said(capsys, coach, "lesson", "try", "count two at the finish", *who)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Sequence
 
 from trainer.app.clock import today
 from trainer.app.context import RunContext
@@ -17,11 +18,13 @@ from trainer.coaching.outcome import PayRow
 from trainer.coaching.progress.facts import MEASURES_READ, StrokeFacts
 from trainer.coaching.progress.praise import praise_of
 from trainer.coaching.progress.summary import Progress, progress_of
-from trainer.coaching.progress.words import sentences
+from trainer.coaching.progress.words import sentences, work_words
+from trainer.coaching.verdict import unjudged
 from trainer.domain.printable import printable
-from trainer.domain.verdict import FAULT_NAMES
+from trainer.domain.verdict import FAULT_NAMES, FaultName
 from trainer.errors import UsageError
-from trainer.store.history import judged_anew, practised
+from trainer.settings.drill_file import Drill
+from trainer.store.history import asked_from, judged_anew, practised
 from trainer.store.lessons import lessons_of
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
@@ -50,6 +53,11 @@ class StudentProgress:
     lessons: tuple[Lesson, ...] = ()
     putts: tuple[PayRow, ...] = ()
 
+    @property
+    def work_words(self) -> str:
+        """What the scores are of."""
+        return work_words(self.progress)
+
 
 def student_progress(context: RunContext, request: ProgressRequest) -> StudentProgress:
     """Raises UsageError when nothing is on record."""
@@ -57,15 +65,34 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
     day = request.day or today()
     with context.open_store() as store:
         facts = facts_of(store, student, request.as_judged)
-        homework = homework_lines(store, student_key(student), list_drills(context.base).drills, day)
+        drills = list_drills(context.base).drills
+        homework = homework_lines(store, student_key(student), drills, day)
         lessons = lessons_of(store, student.card.id) if student.card.id else []
         putts = payoff(store, student_key(student), facts)
     if not facts:
         raise UsageError(f"no strokes of {printable(student.name)} yet", "", "`practice --student NAME` makes some")
     limits = student.settings.limits
-    progress = progress_of(facts, day, [name for name in FAULT_NAMES if limits.limit(name).on])
+    on = [name for name in FAULT_NAMES if limits.limit(name).on]
+    work = [name for name in worked_on(homework, lessons, facts, drills) if name in on]
+    progress = progress_of(facts, day, on, work)
     said = (*(praise.words for praise in praise_of(facts)), *(row.sentence for row in putts), *sentences(progress, day))
     return StudentProgress(student, progress, said, day, tuple(homework), tuple(lessons), putts)
+
+
+def worked_on(
+    homework: Sequence[HomeworkLine], lessons: Sequence[Lesson], facts: Sequence[StrokeFacts], drills: Sequence[Drill]
+) -> tuple[FaultName, ...]:
+    """By the homework that stands, else the last lesson's priority, else the last drill; empty: nothing says so."""
+    faults = {drill.drill_id: tuple(drill.rule.faults) for drill in drills}
+    for line in homework:
+        if line.stands and faults.get(line.progress.homework.drill):
+            return faults[line.progress.homework.drill]
+    chosen = next((lesson.priority for lesson in reversed(lessons) if lesson.priority), None)
+    for name in FAULT_NAMES:
+        if name == chosen:
+            return (name,)
+    last = next((one.drill for one in reversed(facts) if one.kind == "ball" and one.drill), None)
+    return faults.get(last, ()) if last is not None else ()
 
 
 def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[StrokeFacts]:
@@ -78,6 +105,8 @@ def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[Stroke
     for facts, _ in rows:
         here = replace(facts, at=facts.at.astimezone())
         if (now_ := anew.get(facts.stroke_id)) is not None:
-            here = replace(here, faults=tuple(f.name for f in now_.faults), too_close=now_.too_close)
+            now_asked = asked_from(facts.view, limit_values(student.settings.limits))
+            faults, unsure = tuple(f.name for f in now_.faults), unjudged(now_)
+            here = replace(here, faults=faults, too_close=now_.too_close, asked=now_asked, unsure=unsure)
         out.append(here)
     return out

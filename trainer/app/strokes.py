@@ -10,7 +10,7 @@ from typing import Mapping, Sequence
 from trainer.app.clock import today
 from trainer.app.context import RunContext, student_named
 from trainer.app.student_file import student_key
-from trainer.coaching.verdict import TOO_CLOSE_S, kept_too_close, look_after_s
+from trainer.coaching.verdict import BY_TIMING, TOO_CLOSE_S, kept_too_close, look_after_s
 from trainer.coaching.verdict import Verdict as Verdict
 from trainer.domain.measures import FAR_TURN_DEG, MEASURES, confident_value
 from trainer.domain.record import Measure
@@ -78,7 +78,8 @@ def verdict_words(found: Sequence[Fault], indeterminate: Sequence[str] = (), too
 def line_words(line: StrokeLine) -> str:
     """A stroke's kept verdict in words."""
     near = kept_too_close(look_after_s(line.measures), [fault.name for fault in line.faults])
-    return verdict_words(line.faults, too_close=near)
+    unsure = [name for name in line.unsure or () if not (near and name in BY_TIMING)]
+    return verdict_words(line.faults, unsure, near)
 
 
 def uncalled_lines(verdicts: Sequence[Verdict]) -> list[str]:

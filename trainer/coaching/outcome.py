@@ -67,7 +67,7 @@ def pays(putts: Sequence[tuple[StrokeFacts, PuttOutcome]]) -> tuple[PayRow, ...]
 
 def _known(stroke: StrokeFacts) -> bool:
     """Held or not: the head was seen, and the look was not too close to call."""
-    return _looked_soon(stroke) or ("head_turn_deg" in stroke.measures and not stroke.too_close)
+    return stroke.without(BY_TIMING) is not None and (_looked_soon(stroke) or "head_turn_deg" in stroke.measures)
 
 
 def _looked_soon(stroke: StrokeFacts) -> bool:

@@ -18,6 +18,16 @@ if TYPE_CHECKING:
 
 BAR = 20  # letters of a whole bar
 MAX_SESSIONS = 12
+HEADINGS = (
+    "session",
+    "ball\nstrokes",
+    "without\n*",
+    "",
+    "95 %\ninterval",
+    "not\njudged",
+    "no fault\nat all",
+    "look after\nrest, s",
+)
 
 
 @click.command()
@@ -49,6 +59,7 @@ def _print(found: StudentProgress) -> None:
     if sessions > MAX_SESSIONS:
         out.print(f"the last {MAX_SESSIONS} of {sessions} sessions:")
     out.print(_session_table(found))
+    out.print(f"* {found.work_words}", soft_wrap=True, markup=False)
     if progress.described:
         out.print(_described_table(found))
     for homework in found.homework:
@@ -69,15 +80,17 @@ def _described_table(found: StudentProgress) -> Table:
 
 def _session_table(found: StudentProgress) -> Table:
     out = table(narrow=True)
-    for heading in ("session", "ball\nstrokes", "without fault", "", "95 %\ninterval", "look after\nrest, s"):
+    for heading in HEADINGS:
         words = heading in ("session", "")
         out.add_column(heading, justify="left" if words else "right", no_wrap=words)
     for session in found.progress.sessions[-MAX_SESSIONS:]:
-        share = session.share
+        share, whole = found.progress.score(session), session.share
+        unjudged = len(session.ball) - (share.total if share is not None else 0)
+        beside = (str(unjudged or "-"), f"{whole.value:.0%}" if whole is not None else "-")
         looks = sorted(session.values("look_after_s"))
         look = f"{looks[len(looks) // 2]:+.2f}" if looks else "-"
         if share is None:
-            out.add_row(moment_words(session.began, found.day), str(len(session.ball)), "-", "", "", look)
+            out.add_row(moment_words(session.began, found.day), str(len(session.ball)), "-", "", "", *beside, look)
             continue
         filled = round(BAR * share.value)
         out.add_row(
@@ -86,6 +99,7 @@ def _session_table(found: StudentProgress) -> Table:
             f"{share.value:.0%}",
             "█" * filled + "·" * (BAR - filled),
             f"{100 * share.low:.0f}-{100 * share.high:.0f} %",
+            *beside,
             look,
         )
     return out

@@ -8,6 +8,7 @@ from typing import Any
 
 from trainer.coaching.progress.facts import Session
 from trainer.coaching.progress.summary import Progress
+from trainer.coaching.progress.words import work_words
 from trainer.domain.naming import moment_words
 from trainer.report.svg import BAD, BAND, GOOD, INK, LINE, SOFT, Drawing
 
@@ -25,22 +26,23 @@ class Picture:
 
 
 def proportions(progress: Progress) -> Picture | None:
-    """Proportion of ball strokes without fault per session with 95 % intervals."""
-    sessions = [s for s in progress.sessions if s.share is not None][-MAX_SESSIONS:]
+    """Proportion of ball strokes without what is worked on per session with 95 % intervals."""
+    sessions = [s for s in progress.sessions if progress.score(s) is not None][-MAX_SESSIONS:]
     if not sessions:
         return None
     drawing = Drawing(WIDE, 2.7)
     ax = drawing.axes
     x = range(len(sessions))
-    found = [s.share for s in sessions if s.share is not None]
+    found = [share for s in sessions if (share := progress.score(s)) is not None]
     ax.vlines(x, [100 * f.low for f in found], [100 * f.high for f in found], color=BAND, linewidth=5)
     ax.plot(x, [100 * f.value for f in found], "o-", color=LINE, markersize=6, linewidth=1.2)
     ax.set_ylim(-3, 103)
     ax.set_yticks([0, 25, 50, 75, 100])
-    ax.set_ylabel("without fault, %")
+    what = work_words(progress)
+    ax.set_ylabel(f"without {what}, %" if len(what) < 30 else "without them, %")
     _sessions(ax, sessions)
     first, last = found[0], found[-1]
-    words = f"Share of ball strokes without fault, {len(found)} sessions: first {first.words()}, last {last.words()}."
+    words = f"Share of ball strokes without {what}, {len(found)} sessions: first {first.words()}, last {last.words()}."
     return Picture(drawing.svg("shares", words), words)
 
 
@@ -137,9 +139,9 @@ def feedback(progress: Progress) -> Picture | None:
     ax.set_yticks(range(len(there)), [f"{name} ({part.total})" for name, part in there])
     ax.set_ylim(len(there) - 0.4, -0.6)
     ax.set_xlim(-2, 102)
-    ax.set_xlabel("without fault, %")
+    ax.set_xlabel(f"without {work_words(progress)}, %")
     words = "; ".join(f"{name}: {part.words()} of {part.total} strokes" for name, part in there)
-    return Picture(drawing.svg("told", f"Without fault, {words}."), words)
+    return Picture(drawing.svg("told", f"Without {work_words(progress)}, {words}."), words)
 
 
 def _sessions(ax: object, sessions: list[Session]) -> None:

@@ -9,6 +9,7 @@ from typing import Sequence
 from trainer.coaching.outcome import PayRow
 from trainer.coaching.progress.advice import FAULT_PHRASES
 from trainer.coaching.progress.summary import Progress
+from trainer.coaching.progress.words import work_words
 from trainer.domain.measures import confident_value
 from trainer.domain.naming import day_words, moment_words
 from trainer.domain.record import StrokeRecord
@@ -64,6 +65,7 @@ def page(content: PageContent) -> str:
         sections=_sections(content.progress, content.limits),
         pictures=_pictures(content.strokes),
         phrases=FAULT_PHRASES,
+        work=work_words(content.progress),
     )
 
 

@@ -14,6 +14,7 @@ from trainer.coaching.verdict import Verdict, kept_too_close
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.naming import folded
 from trainer.domain.record import Events, Measure, StrokeRecord
+from trainer.domain.verdict import SEEN_FROM, FaultName
 from trainer.errors import StoreError
 from trainer.settings.drill_names import present_id
 from trainer.settings.limits import Limits
@@ -57,7 +58,8 @@ def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) ->
     wanted = {f"m{i}": name for i, name in enumerate(measures)}
     with store.reading() as db:
         strokes = db.execute(
-            f"SELECT s.id, s.uid, n.uid, s.kept_at, s.kind, s.told, s.drill, s.stage, s.settings_id, s.felt, n.started_at"
+            f"SELECT s.id, s.uid, n.uid, s.kept_at, s.kind, s.told, s.drill, s.stage, s.settings_id, s.felt, n.started_at,"
+            " s.view, s.unsure, s.good"
             f" {joined} ORDER BY s.kept_at, s.id",
             query,
         ).fetchall()
@@ -76,16 +78,26 @@ def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) ->
             found[stroke_id].append(name)
         used = {row[8] for row in strokes}
         limits = {i: json.dumps(json.loads(_body(db, i)).get("limits", {}), sort_keys=True) for i in used}
+    asked = {(i, view): asked_from(view, json.loads(limits[i])) for i in used for view in SEEN_FROM}
     out = []
-    for i, uid, session, at, kind, told, drill, stage, settings, felt, began in strokes:
-        known, said = (None if x is None else bool(x) for x in (told, felt))
+    for i, uid, session, at, kind, told, drill, stage, settings, felt, began, view, unsure, good in strokes:
+        known, said, good = (None if x is None else bool(x) for x in (told, felt, good))
+        doubt = None if unsure is None else tuple(unsure.split())
         when = datetime.fromisoformat(at)
         seen, faults = values.get(i, {}), tuple(found.get(i, ()))
         now_called = None if drill is None else present_id(drill)
         session_at = datetime.fromisoformat(began)
-        facts = StrokeFacts(i, uid, session, when, kind, known, now_called, stage, seen, faults, said, session_at)
+        facts = StrokeFacts(
+            i, uid, session, when, kind, known, now_called, stage, seen, faults, said, session_at,
+            asked=asked[settings, view], unsure=doubt, drill_good=good, view=view,
+        )  # fmt: skip
         out.append((replace(facts, too_close=kept_too_close(facts.look_after_s, faults)), limits[settings]))
     return out
+
+
+def asked_from(view: str, limits: Mapping[str, Any]) -> tuple[FaultName, ...]:
+    """The faults that are judged from there by these limits."""
+    return tuple(name for name in SEEN_FROM[view] if limits.get(name, {}).get("on", True))
 
 
 def _body(db: Any, settings_id: int) -> str:

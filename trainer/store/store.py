@@ -53,6 +53,7 @@ class StrokeLine:
     kind: str
     measures: Mapping[str, Measure]
     faults: tuple[Fault, ...]
+    unsure: tuple[str, ...] | None = None  # faults that could not be judged; None: not known
 
 
 class Store:
@@ -149,16 +150,25 @@ class Store:
     def recent(self, count: int, player: str | None = None) -> list[StrokeLine]:
         """The last ``count`` strokes, newest first; of one player if named."""
         sql = (
-            "SELECT s.id, s.session_id, s.number, s.kept_at, n.player, n.source, s.kind FROM strokes s"
+            "SELECT s.id, s.session_id, s.number, s.kept_at, n.player, n.source, s.kind, s.unsure FROM strokes s"
             " JOIN sessions n ON n.id = s.session_id WHERE ? IS NULL OR n.player = ? ORDER BY s.id DESC LIMIT ?"
         )
         with self._lock, translate_errors(self.path):
             rows = self._db.execute(sql, (player, player, count)).fetchall()
             return [
                 StrokeLine(
-                    i, session, number, datetime.fromisoformat(at), who, what, kind, self._measures(i), self._faults(i)
+                    i,
+                    session,
+                    number,
+                    datetime.fromisoformat(at),
+                    who,
+                    what,
+                    kind,
+                    self._measures(i),
+                    self._faults(i),
+                    None if doubt is None else tuple(doubt.split()),
                 )
-                for i, session, number, at, who, what, kind in rows
+                for i, session, number, at, who, what, kind, doubt in rows
             ]
 
     def stroke(self, stroke_id: int) -> KeptStroke:

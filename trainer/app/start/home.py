@@ -10,6 +10,7 @@ from trainer.app.context import RunContext
 from trainer.app.drills import list_drills
 from trainer.app.homework import homework_lines
 from trainer.app.student_file import student_key
+from trainer.coaching.drills import strokes_of
 from trainer.coaching.progress.facts import StrokeFacts, sessions_of, without_fault
 from trainer.coaching.progress.summary import job_of
 from trainer.settings.drill_file import Drill
@@ -68,16 +69,23 @@ def _due(store: Store, student: StudentFile, facts: list[StrokeFacts], drills: d
     chosen = week.drill if week.drill in drills else own[0] if own else None
     if chosen is None:
         return Due(None, FREE, week.sentence if facts else BEGIN)
-    head, block = drills[chosen].head, drills[chosen].block
+    head = drills[chosen].head
     why = last_time(facts, chosen) or week.sentence
-    return Due(chosen, f"{head.name}, {block.strokes + block.silent_strokes} strokes", why)
+    return Due(chosen, f"{head.name}, {strokes_of(drills[chosen])} strokes", why)
 
 
 def last_time(facts: Iterable[StrokeFacts], drill: str) -> str:
     """How the drill's last session went; empty where there was none."""
     sessions = sessions_of([one for one in facts if one.drill == drill and one.kind == "ball"])
-    share = without_fault(sessions[-1].strokes) if sessions else None
-    return f"last time {share.good} of {share.total} without fault" if share is not None else ""
+    if not sessions:
+        return ""
+    last = sessions[-1].strokes
+    judged = [one.drill_good for one in last if one.drill_good is not None]
+    if not judged:  # before it was kept how strokes were by the drill's rule
+        share = without_fault(last)
+        return f"last time {share.good} of {share.total} without fault" if share is not None else ""
+    beside = f", {len(last) - len(judged)} not judged" if len(judged) < len(last) else ""
+    return f"last time {sum(judged)} of {len(judged)} good{beside}"
 
 
 @dataclass(frozen=True, slots=True)

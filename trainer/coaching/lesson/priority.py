@@ -10,9 +10,8 @@ from trainer.coaching.posture.causes import cause_of
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import advice, title
 from trainer.coaching.progress.advice import FAULT_PHRASES
-from trainer.coaching.progress.facts import StrokeFacts
+from trainer.coaching.progress.facts import TOLD_IN, StrokeFacts
 from trainer.coaching.progress.proportions import Proportion, proportion_of
-from trainer.coaching.verdict import BY_TIMING
 from trainer.domain.measures import LIMITED
 from trainer.domain.verdict import FAULT_NAMES, FaultName
 from trainer.settings.limits import Limits
@@ -105,11 +104,8 @@ def _fault(name: FaultName, strokes: Sequence[StrokeFacts], limits: Limits) -> F
 
 
 def was_judged(name: FaultName, stroke: StrokeFacts) -> bool:
-    """What it is told in was surely seen, and it was not too close to call. A fault that was found was judged."""
-    if stroke.too_close and name in BY_TIMING:
-        return False
-    measure = "head_turn_deg" if name in ("early_look", "short_hold") else LIMITED[name].name
-    return name in stroke.faults or measure in stroke.measures
+    """Found, or ruled out by what was surely seen."""
+    return stroke.found(name) is not None and (name in stroke.faults or TOLD_IN[name] in stroke.measures)
 
 
 def _size(name: FaultName, stroke: StrokeFacts, limits: Limits) -> float:

@@ -16,11 +16,14 @@ MIN_PROPORTION = 0.15  # a fault in fewer strokes than this is no week's job
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """sentence: for the student; why: the numbers behind it; drill: id of the drill for it, or None."""
+    """sentence: for the student; why: the numbers behind it; drill: id of the drill for it, or None; fault: what it is about,
+    None: no single one.
+    """
 
     sentence: str
     why: str
     drill: str | None
+    fault: FaultName | None = None
 
 
 _JOBS = {
@@ -53,17 +56,23 @@ def job(strokes: Sequence[StrokeFacts], feedback: ByFeedback) -> Job:
             None,
         )
     numbers = {name: found for name in FAULT_NAMES if (found := with_fault(recent, name)) is not None}
+    if not numbers:
+        return Job("Set up the camera so that more is seen.", "No fault could be judged in the last strokes.", None)
     worst: FaultName = max(numbers, key=lambda name: numbers[name].good)
     commonest = numbers[worst]
     if commonest.value >= MIN_PROPORTION:
         sentence, drill = _JOBS[worst]
         last = f"{commonest.good} of the last {commonest.total} ball strokes"
         why = f"In {last} {FAULT_PHRASES[worst]}: {commonest.words()}."
-        return Job(sentence, why, drill)
+        return Job(sentence, why, drill, worst)
     given, withheld = feedback.with_feedback, feedback.without_feedback
     if feedback.difference is not None and feedback.difference.low > 0 and given and withheld:
         why = f"Without fault: {given.words()} with feedback, {withheld.words()} without."
         return Job("Make it yours: practise without feedback.", why, "silent-test")
     good = without_fault(recent)
-    why = f"Without fault lately: {good.words()}." if good is not None else "None of the last looks could be called."
+    why = (
+        f"Without fault lately: {good.words()}."
+        if good is not None
+        else "No stroke lately could be judged of all of them."
+    )
     return Job("Keep it up, and try longer strokes.", why, "ladder")

@@ -19,6 +19,7 @@ from trainer.coaching.progress.retention import Reminder, next_due, reminders
 from trainer.coaching.progress.self_assessment import SelfAssessment, self_assessment_of
 from trainer.coaching.progress.turns import TurnComparison, compare_turns
 from trainer.domain.measures import with_unit
+from trainer.domain.verdict import FaultName
 
 # What is compared between rehearsal and ball.
 COMPARED = (
@@ -64,9 +65,10 @@ class RealChange:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """strokes: all, in order; without_fault: of the ball strokes; faults: (name, proportion of ball strokes), commonest first;
-    too_close: ball strokes whose look was called neither early nor held, which those proportions leave out; described: what
-    has no norm, the latest session against those before; early: early looks before and after impact.
+    """strokes: all, in order; without_fault: of the ball strokes, any fault; faults: (name, proportion of ball strokes),
+    commonest first; work: the faults that are worked on, empty: none is; feedback: by these, or by all; too_close: ball strokes
+    whose look was called neither early nor held, unjudged: all that could not be called so; the proportions leave
+    them out; described: what has no norm, the latest session against those before; early: early looks before and after impact.
     """
 
     strokes: tuple[StrokeFacts, ...]
@@ -88,6 +90,12 @@ class Progress:
     too_close: int = 0
     described: tuple[Described, ...] = ()
     early: EarlyLooks | None = None
+    work: tuple[FaultName, ...] = ()
+    unjudged: int = 0
+
+    def score(self, session: Session) -> Proportion | None:
+        """Ball strokes without what is worked on; without any fault where nothing is."""
+        return session.without(self.work) if self.work else session.share
 
     @property
     def ball_strokes(self) -> int:
@@ -95,11 +103,15 @@ class Progress:
         return sum(stroke.kind == "ball" for stroke in self.strokes)
 
 
-def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequence[str]) -> Progress:
-    """strokes: in order of time; fault_names: those that are judged for this student."""
+def progress_of(
+    strokes: Sequence[StrokeFacts], today: date, fault_names: Sequence[str], work: Sequence[FaultName] = ()
+) -> Progress:
+    """strokes: in order of time; fault_names: those that are judged for this student; work: what is worked on, else the job's."""
     ball = [s for s in strokes if s.kind == "ball"]
     sessions = sessions_of(strokes)
-    feedback = _feedback(ball)
+    week = job(strokes, _feedback(ball))
+    work = tuple(work) or ((week.fault,) if week.fault is not None else ())
+    names = work or None
     compared = []
     for measure in COMPARED:
         found = compare_turns(measure, sessions)
@@ -115,7 +127,7 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
         tuple(sessions),
         without_fault(ball),
         tuple(sorted(faults, key=lambda f: -f[1].good)),
-        feedback,
+        _feedback(ball, names),
         tuple(compared),
         sum(len(lengths_flagged(one)) for one in lengths),
         sum(sum(b[0] == "ball" and a[0] == "rehearsal" for a, b in pairwise(one)) for one in lengths),
@@ -123,18 +135,21 @@ def progress_of(strokes: Sequence[StrokeFacts], today: date, fault_names: Sequen
         change_reason,
         curve,
         curve_reason,
-        job(strokes, feedback),
+        week,
         reminders(strokes),
         next_due(strokes, today),
         self_assessment_of([(s.felt, s.good) for s in ball if s.felt is not None and s.good is not None]),
         sum(s.too_close for s in ball),
         described(sessions),
         early_looks(ball),
+        work,
+        sum((s.good if names is None else s.without(names)) is None for s in ball),
     )
 
 
-def _feedback(ball: Sequence[StrokeFacts]) -> ByFeedback:
-    return by_feedback(without_fault([s for s in ball if s.told]), without_fault([s for s in ball if s.told is False]))
+def _feedback(ball: Sequence[StrokeFacts], names: Sequence[str] | None = None) -> ByFeedback:
+    told, silent = [s for s in ball if s.told], [s for s in ball if s.told is False]
+    return by_feedback(without_fault(told, names), without_fault(silent, names))
 
 
 def job_of(strokes: Sequence[StrokeFacts]) -> Job:

@@ -14,10 +14,14 @@ def sentences(progress: Progress, today: date) -> list[str]:
     """What the numbers say, one line each; claims stay as small as the evidence."""
     feedback = progress.feedback
     given, withheld = _proportion_words(feedback.with_feedback), _proportion_words(feedback.without_feedback)
-    out = [f"Without fault with feedback: {given}. Without feedback: {withheld}."]
-    if progress.too_close:
-        near = f"{progress.too_close} ball stroke{'' if progress.too_close == 1 else 's'}"
-        out.append(f"Too close to call whether early or held: the look of {near}, left out above.")
+    out = [f"Without {work_words(progress)} with feedback: {given}. Without feedback: {withheld}."]
+    if progress.unjudged:
+        count = f"{progress.unjudged} ball stroke{'' if progress.unjudged == 1 else 's'}"
+        near = f" ({progress.too_close} of them: the look too close to call)" if progress.too_close else ""
+        out.append(f"Could not be judged, and left out above: {count}{near}.")
+    if progress.work:
+        all_ = _proportion_words(progress.without_fault)
+        out.append(f"Without any of the faults that are judged, taken together: {all_}.")
     if progress.early is not None:
         out.append(progress.early.words)
     if feedback.difference is not None:
@@ -53,6 +57,11 @@ def sentences(progress: Progress, today: date) -> list[str]:
         if coming:
             out.append(f"Next silent test: {day_words(coming[0].due, today)}.")
     return out
+
+
+def work_words(progress: Progress) -> str:
+    """What the scores are of."""
+    return " or ".join(name.replace("_", " ") for name in progress.work) or "fault"
 
 
 def _proportion_words(proportion: Proportion | None) -> str:

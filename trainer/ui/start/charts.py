@@ -8,7 +8,7 @@ from typing import Any, Sequence
 
 import numpy as np
 
-from trainer.coaching.progress.facts import Session
+from trainer.coaching.progress.proportions import Proportion
 from trainer.domain.record import Events, StrokeRecord
 from trainer.feedback.signs import THEMES, Theme
 from trainer.ui.drawing.canvas import Canvas, Surface, between
@@ -18,9 +18,9 @@ MOST_SESSIONS = 40
 
 
 def session_chart(
-    canvas: Canvas, on: Surface, box: Any, theme_name: str, sessions: Sequence[Session], today: date
+    canvas: Canvas, on: Surface, box: Any, theme_name: str, sessions: Sequence[tuple[date, Proportion]], today: date
 ) -> None:
-    """A dot a session, its share of strokes without fault, and a line over the share's 95 % interval."""
+    """sessions: day and share of good strokes. A dot a session, and a line over the share's 95 % interval."""
     from trainer.domain.naming import day_words
 
     theme, pg = THEMES[theme_name], canvas.pg
@@ -30,13 +30,11 @@ def session_chart(
         y = inner.bottom - share * inner.height
         pg.draw.line(on, between(theme.panel, theme.soft, 0.5), (inner.left, y), (inner.right, y))
         canvas.text(on, f"{share:.0%}", (inner.left - 6, y), SMALL, theme.soft, "midright")
-    shown = [one for one in sessions if one.share is not None][-MOST_SESSIONS:]
+    shown = sessions[-MOST_SESSIONS:]
     step = inner.width / max(1, len(shown))
     free = float(inner.left)
     before: tuple[float, float] | None = None
-    for i, session in enumerate(shown):
-        found = session.share
-        assert found is not None
+    for i, (day, found) in enumerate(shown):
         x = inner.left + (i + 0.5) * step
 
         def at(share: float) -> float:
@@ -47,15 +45,14 @@ def session_chart(
         if before is not None:
             pg.draw.aaline(on, between(theme.panel, theme.text, 0.6), before, here)
         before = here
-        words = day_words(session.day, today)
+        words = day_words(day, today)
         wide = canvas.width(words, SMALL)
         if x - wide / 2 > free:
             canvas.text(on, words, (x, inner.bottom + 7), SMALL, theme.soft, "midtop")
             free = x + wide / 2 + 12
-    for i, session in enumerate(shown):
-        if session.share is not None:
-            place = (inner.left + (i + 0.5) * step, inner.bottom - session.share.value * inner.height)
-            canvas.dot(on, place, 5, theme.text)
+    for i, (_, found) in enumerate(shown):
+        place = (inner.left + (i + 0.5) * step, inner.bottom - found.value * inner.height)
+        canvas.dot(on, place, 5, theme.text)
 
 
 def putter_travel(canvas: Canvas, on: Surface, box: Any, theme_name: str, record: StrokeRecord) -> None:

@@ -101,11 +101,12 @@ def progress_page(desk: StartDesk) -> Page:
 
     context, whose = desk.own(), desk.whose()
     found = desk.run(texts.READING_RECORD, lambda _: student_progress(context, ProgressRequest(whose)))
+    scores = [(s.day, score) for s in found.progress.sessions if (score := found.progress.score(s)) is not None]
     body: list[Element] = [
         Words(texts.WEEK.format(sentence=found.progress.job.sentence), "head"),
         Words(found.progress.job.why),
-        Words(texts.CHART_TITLE, "soft"),
-        Picture(lambda c, on, box, theme: session_chart(c, on, box, theme, found.progress.sessions, found.day), 210),
+        Words(texts.CHART_TITLE.format(work=found.work_words), "soft"),
+        Picture(lambda c, on, box, theme: session_chart(c, on, box, theme, scores, found.day), 210),
         Buttons((Button(texts.WRITE_PAGE, _write_report(desk)),)),
         *(Words(f"{texts.HOMEWORK}: {line.task}; {line.done}.") for line in found.homework),
         *(Words(line) for line in found.sentences),
@@ -119,10 +120,13 @@ def _session_table(found: Any) -> Table:
 
     rows = []
     for session in reversed(found.progress.sessions):
-        share = session.share
+        share, whole = found.progress.score(session), session.share
         known = ("-", "") if share is None else (f"{share.value:.0%}", f"{share.low:.0%} to {share.high:.0%}")
-        rows.append((moment_words(session.began, found.day), str(len(session.ball)), *known))
-    return Table(texts.SESSION_HEADS, tuple(rows), right=frozenset({1, 2, 3}))
+        beside = str(len(session.ball) - (share.total if share is not None else 0))
+        at_all = f"{whole.value:.0%}" if whole is not None else "-"
+        rows.append((moment_words(session.began, found.day), str(len(session.ball)), *known, beside, at_all))
+    heads = tuple(head.format(work=found.work_words) for head in texts.SESSION_HEADS)
+    return Table(heads, tuple(rows), right=frozenset({1, 2, 3, 4, 5}))
 
 
 def _write_report(desk: StartDesk) -> Any:

@@ -94,8 +94,8 @@ WEEK = "This week: {sentence}"
 WRITE_PAGE = "Write it as a page"
 READING_RECORD = "Reading the record"
 WROTE = "wrote {path}"
-CHART_TITLE = "Ball strokes without fault, each session with its 95 % interval"
-SESSION_HEADS = ("session", "ball strokes", "without fault", "95 % interval")
+CHART_TITLE = "Ball strokes without {work}, each session with its 95 % interval"
+SESSION_HEADS = ("session", "ball strokes", "without {work}", "95 % interval", "not judged", "no fault at all")
 
 # ---- homework and lesson
 NO_HOMEWORK = "No homework is set."
