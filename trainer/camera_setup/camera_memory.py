@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from trainer.camera_setup.setup_findings import SetupFacts
 from trainer.domain.observation import View
 from trainer.domain.perspective import CameraView
-from trainer.store.folder import write_atomically
+from trainer.store.folder import json_object, write_atomically
 from trainer.vision.camera_geometry.tilt import TiltSeen
 
 FILE = "cameras.json"
@@ -62,7 +62,7 @@ def remember(base: Path, camera: str, facts: SetupFacts, stand: TiltSeen, now: d
         confidence=float(stand.confidence),
         azimuth_confidence=float(stand.azimuth_confidence),
     )
-    known = {name: value for name, value in _read(base).items() if isinstance(value, dict)}
+    known = {name: value for name, value in json_object(base / FILE).items() if isinstance(value, dict)}
     known[camera] = new.model_dump()
     write_atomically(base / FILE, (json.dumps(known, indent=1) + "\n").encode())
     return new
@@ -71,7 +71,7 @@ def remember(base: Path, camera: str, facts: SetupFacts, stand: TiltSeen, now: d
 def recall(base: Path, camera: str) -> Remembered | None:
     """What is remembered of this camera; None when nothing is, or nothing that can be read."""
     try:
-        return Remembered.model_validate(_read(base).get(camera))
+        return Remembered.model_validate(json_object(base / FILE).get(camera))
     except ValidationError:
         return None
 
@@ -87,11 +87,3 @@ def differs(before: Remembered, now: Remembered) -> str:
     if abs(before.roll_deg - now.roll_deg) > TURNED_DEG:
         return "it is tilted otherwise than last time"
     return ""
-
-
-def _read(base: Path) -> dict[str, Any]:
-    try:
-        found = json.loads((base / FILE).read_text(encoding="utf-8"))
-    except (OSError, ValueError, RecursionError):
-        return {}
-    return found if isinstance(found, dict) else {}

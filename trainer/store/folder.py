@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import os
 from pathlib import Path
-from typing import Mapping
+from typing import Any, Mapping
 
 from trainer.errors import StoreError
 from trainer.files import PART, replace_file
@@ -67,3 +68,12 @@ def write_atomically(path: Path, data: bytes) -> None:
         raise StoreError(
             f"cannot be written ({error.strerror})", str(path), "make room, or allow writing there"
         ) from None
+
+
+def json_object(path: Path) -> dict[str, Any]:
+    """What a small file of remembered things holds; empty where there is none that can be read."""
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return {}
+    return found if isinstance(found, dict) else {}

@@ -30,6 +30,7 @@ from trainer.settings.drill_file import Drill
 from trainer.settings.limits import Limits
 from trainer.settings.model import Camera as CameraSettings
 from trainer.settings.model import Feedback, Player, Settings, Vision
+from trainer.store.sound_memory import recall_delay
 from trainer.store.store import Store
 from trainer.store.students import Students
 from trainer.vision.sources.base import Clock, MonotonicClock
@@ -120,7 +121,18 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
         session = made.session
         result = (*session.result(), *session.praise(), *session.nothing_found())
         result += made.hearing.result() if made.hearing is not None else ()
+        late_s = recall_delay(context.base, devices.tones.description)
+        result += heard_line(made.loop.summary.typical_latency_s, late_s)
         return PracticeOutcome(made.loop.summary, begun_s, result, failure, session.record_session)
+
+
+def heard_line(latency_s: float | None, loudspeaker_s: float | None) -> tuple[str, ...]:
+    """When cues were in the air, where `check --sound` has told. latency_s: from the frame to the call that plays."""
+    if latency_s is None or loudspeaker_s is None:
+        return ()
+    return (
+        f"a cue was heard {latency_s + loudspeaker_s:.2f} s after its frame, {loudspeaker_s:.2f} s of it by the loudspeaker",
+    )
 
 
 def nothing_done() -> PracticeOutcome:
