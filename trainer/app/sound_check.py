@@ -10,7 +10,8 @@ from typing import Callable, Protocol, Sequence
 import numpy as np
 
 from trainer.app.context import RunContext
-from trainer.app.practice.hearing import OpensMicrophone
+from trainer.app.devices import open_tones
+from trainer.app.practice.hearing import OpensMicrophone, open_microphone
 from trainer.domain.sound import Onset
 from trainer.errors import SoundError
 from trainer.feedback.make_sounds import RATE_HZ
@@ -19,7 +20,7 @@ from trainer.hearing.ears import Ears
 from trainer.live.ports import Reporter, Sounds
 from trainer.settings.model import Settings
 from trainer.store.sound_memory import remember_delay
-from trainer.vision.sources.base import Clock
+from trainer.vision.sources.base import Clock, MonotonicClock
 
 CLICK = "click"
 CLICKS, BEAT_S = 9, 0.8
@@ -113,6 +114,12 @@ class SoundRoom:
     microphone: OpensMicrophone
     taps: Callable[[], Sequence[float]]
     clock: Clock
+
+
+def machine_room(taps_of: Callable[[Callable[[], float]], Callable[[], Sequence[float]]]) -> SoundRoom:
+    """This machine's. taps_of: begins to note the user's taps by the clock it is given."""
+    clock = MonotonicClock()
+    return SoundRoom(open_tones, open_microphone, taps_of(clock.now), clock)
 
 
 def check_sound(context: RunContext, room: SoundRoom, reporter: Reporter) -> SoundDelay | None:

@@ -39,20 +39,21 @@ def check(folder: Path | None, camera: int | str | None, sound: bool) -> int:
 def _sound(folder: Path | None) -> int:
     """The loudspeaker alone."""
     from trainer.app.context import load_context
-    from trainer.app.devices import open_tones
-    from trainer.app.practice.hearing import open_microphone
-    from trainer.app.sound_check import SoundRoom, check_sound
+    from trainer.app.sound_check import check_sound, machine_room
     from trainer.commands.console import CONSOLE, report
-    from trainer.vision.sources.base import MonotonicClock
 
-    clock = MonotonicClock()
-    taps = EnterKey(clock.now)
-    taps.start()
-    found = check_sound(load_context(folder), SoundRoom(open_tones, open_microphone, taps.times, clock), CONSOLE)
+    found = check_sound(load_context(folder), machine_room(taps_by_enter), CONSOLE)
     report(
         found.words if found is not None else "too few clicks were heard alike: louder, in a quiet room, and try again"
     )
     return 0 if found is not None else 2
+
+
+def taps_by_enter(now: Callable[[], float]) -> Callable[[], Sequence[float]]:
+    """Begins to note them."""
+    key = EnterKey(now)
+    key.start()
+    return key.times
 
 
 class EnterKey:
