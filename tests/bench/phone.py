@@ -101,7 +101,7 @@ def main(arguments: list[str]) -> int:
     for recording in sorted(folder.glob("*.npz")):
         rows.append(row(recording))
         print(rows[-1], end="", flush=True)
-    PAGE.write_text(HEAD.format(cores=os.cpu_count()) + "".join(rows), encoding="utf-8")
+        PAGE.write_text(HEAD.format(cores=os.cpu_count()) + "".join(rows), encoding="utf-8")
     return 0
 
 
