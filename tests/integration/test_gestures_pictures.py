@@ -16,8 +16,7 @@ from trainer.vision.observer import Observer, ObserverOptions
 
 PICTURES = DATA / "arms"
 WANTED = {
-    "arms_out": ("arms out", "pause"),
-    "lead_up": ("lead hand up", None),
+    "lead_up": ("lead hand up", "pause"),
     "trail_up": ("trail hand up", "next"),
     "both_up": ("both hands up", "quit"),
     "trail_straight_up": ("trail hand up", "next"),

@@ -115,7 +115,7 @@ def test_from_the_lesson_home_and_back_through_the_window(tmp_path: Path, capsys
     felt_bad = answered(early, "trail hand up")
     stage = Stage(
         joined(
-            felt_good, felt_bad, positions(("down", 1.0), ("arms out", 2.0), ("down", 1.0), ("arms out", 2.0), ("down", 1.0)),
+            felt_good, felt_bad, positions(("down", 1.0), *[("lead hand up", 2.0), ("down", 1.0)] * 2),
             good, early, positions((None, 5.0), ("down", 1.5)), good, good, good, good,
             positions(("down", 9.0)), *[good] * 6, positions(("down", 9.0), ("trail hand up", 2.2), *END),
         ),

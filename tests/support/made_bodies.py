@@ -40,8 +40,8 @@ POSES: Mapping[str, tuple[Arm, Arm]] = {
     "arms folded": ((15.0, -95.0, 1.0, 1.0), (15.0, -95.0, 1.0, 1.0)),
     "shrugging": ((30.0, 75.0, 1.0, 1.0), (30.0, 75.0, 1.0, 1.0)),
 }
-ORDERS = {"arms out": "pause", "trail hand up": "next", "trail arm straight up": "next", "both hands up": "quit"}
-NO_ORDER = [name for name in POSES if name not in ORDERS and name != "lead hand up"]
+ORDERS = {"lead hand up": "pause", "trail hand up": "next", "trail arm straight up": "next", "both hands up": "quit"}
+NO_ORDER = [name for name in POSES if name not in ORDERS]
 
 
 def body(

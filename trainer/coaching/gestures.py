@@ -1,8 +1,8 @@
 """Hands-free: plainly held arm positions, leaving and entering the picture. Pure: sightings in, events out.
 
-Every position is one that no part of a putt has: a hand beside and above the shoulder with the forearm upright, or both arms
-straight out to the sides. Pointing is one arm out, shading the eyes is a hand before the head, picking up a ball and
-holding a putter are hands below the shoulders. A position counts only when it is held still, and the next one only after
+Every position is one that no part of a putt has, and that sweeps nothing with the putter in the other hand: a hand beside and
+above the shoulder with the forearm upright. Pointing is an arm out, shading the eyes is a hand before the head, picking up a
+ball and holding a putter are hands below the shoulders. A position counts only when it is held still, and the next one only after
 the arms were down. Places are in the picture; lengths are shares of the trunk (shoulders to hips), so no ruler is needed.
 """
 
@@ -15,7 +15,7 @@ from typing import Literal, Mapping
 from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
 
-Position = Literal["arms out", "lead hand up", "trail hand up", "both hands up"]
+Position = Literal["lead hand up", "trail hand up", "both hands up"]
 Order = Literal[
     "pause", "next", "quit", "good", "not good", "left", "entered", "why", "homework",
     "holed", "short", "long", "left side", "right side",
@@ -24,7 +24,7 @@ Place = tuple[float, float]
 
 # How long a position is held, s (common practice, no source: longer than any wave, shorter than is a bother).
 ORDERS: Mapping[Position, tuple[Order, float]] = {
-    "arms out": ("pause", 1.2),
+    "lead hand up": ("pause", 1.2),
     "trail hand up": ("next", 1.5),
     "both hands up": ("quit", 2.5),
 }
@@ -46,8 +46,6 @@ ABOVE = (
 )
 BESIDE = 0.45  # and beside the head, trunks (0.52 to 0.93; both hands at the cap 0.33 to 0.43)
 UPRIGHT_DEG = 35.0  # forearm from straight up
-LEVEL = 0.30  # wrists and elbows of arms held out, above or below the shoulders, trunks
-OUT = (0.40, 0.80)  # elbow and wrist of an arm held out, from its shoulder, trunks
 STILL = 0.25  # how far a wrist may stray from where it was first held, trunks
 
 
@@ -91,8 +89,6 @@ def arms_of(observation: Observation) -> Arms | None:
     if math.dist(*shoulders) < FACING * trunk:
         return Arms(None, wrists)
     up = {side: _raised(at, side, head, top, trunk) for side in sides}
-    if all(_held_out(at, side, top, trunk) for side in sides):
-        return Arms("arms out", wrists)
     if up["lead"] and up["trail"]:
         return Arms("both hands up", wrists)
     for side in sides:
@@ -131,19 +127,6 @@ def _raised(at: Mapping[str, Place], side: str, head: Place, top: Place, trunk: 
     beside = outward * (wrist[0] - head[0]) > BESIDE * trunk
     upright = abs(math.degrees(math.atan2(wrist[0] - elbow[0], wrist[1] - elbow[1]))) < UPRIGHT_DEG
     return high and beside and upright
-
-
-def _held_out(at: Mapping[str, Place], side: str, top: Place, trunk: float) -> bool:
-    """An arm straight out to its side, level with the shoulder."""
-    names = (f"{side}_elbow", f"{side}_wrist")
-    if any(name not in at for name in names):
-        return False
-    shoulder = at[f"{side}_shoulder"]
-    outward = math.copysign(1.0, shoulder[0] - top[0])
-    return all(
-        outward * (at[name][0] - shoulder[0]) > out * trunk and abs(at[name][1] - shoulder[1]) < LEVEL * trunk
-        for name, out in zip(names, OUT, strict=True)
-    )
 
 
 def _above_shoulder(at: Mapping[str, Place], side: str) -> bool:
@@ -217,13 +200,7 @@ class Gestures:
     def _strayed(self, wrists: tuple[Place, ...]) -> bool:
         """A wrist has moved from where it was first held: a wave, no position."""
         far = [math.dist(a, b) for a, b in zip(self._from, wrists) if not math.isnan(a[0]) and not math.isnan(b[0])]
-        raised = (
-            far
-            if self._held in ("arms out", "both hands up")
-            else far[:1]
-            if self._held == "lead hand up"
-            else far[-1:]
-        )
+        raised = far if self._held == "both hands up" else far[:1] if self._held == "lead hand up" else far[-1:]
         return any(d > STILL for d in raised)
 
     def _presence(self, observation: Observation) -> Order | None:

@@ -22,7 +22,7 @@ from trainer.live.auto_replay import LiveReplay
 from trainer.live.linking import TellsLink
 from trainer.live.pipeline import Finished
 from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, WHY, Devices
-from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState
+from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayState
 from trainer.live.practice_step import PracticeStep, Session
 from trainer.live.prefetch import JOIN_S, run_pipeline
 from trainer.live.queues import LatestValue
@@ -121,7 +121,7 @@ class LiveLoop:
         """Until the source ends or the user does. Raises what went wrong in any thread; ``summary`` stays good."""
         self._begun_s = self._clock.now()
         if not self._display.visible:  # the window shows them
-            self._reporter.report(". ".join((*CAUTIONS, NO_ADVICE)))
+            self._reporter.report(". ".join((*CAUTIONS, f"{NO_ADVICE} {ASK_FIRST}")))
         with ExitStack() as closing:
             if self._replay is not None:
                 closing.callback(self._replay.close)

@@ -26,6 +26,7 @@ CAUTIONS = (
 NEWS_AFTER_S = 4.0  # a result stands so long before the sign that a block is over
 SUMMARY_MOST = 50  # strokes of one summary at most
 NO_ADVICE = "The trainer describes movement. It gives no medical advice."
+ASK_FIRST = "Trouble with back, neck or balance, or multifocal glasses: ask a doctor first."
 
 
 @dataclass(frozen=True)
@@ -149,6 +150,11 @@ class DisplayStateBuilder:
     def about(self, sign: Sign | None) -> None:
         """The result of the stroke that is over now, where what is practised has one of its own."""
         self._about = sign
+
+    @property
+    def free(self) -> bool:
+        """No result and no other sign waits to be shown."""
+        return not self.waiting and self._news is None
 
     def announce(self, sign: Sign, now_s: float) -> None:
         """A sign that follows the result: a block is over."""

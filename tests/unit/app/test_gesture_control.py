@@ -35,14 +35,14 @@ def shown(
     return [hands.see(replace(s, time_s=start_s + s.time_s), moment(start_s + s.time_s, phase)) for s in seen]
 
 
-def test_arms_out_rest_and_go_on() -> None:
+def test_a_raised_lead_hand_rests_and_goes_on() -> None:
     hands = GestureControl()
-    obeyed = shown(hands, "arms out", 2.0)
+    obeyed = shown(hands, "lead hand up", 2.0)
     assert not any(o.ended for o in obeyed)
     assert sum(o.confirmed for o in obeyed) == 1
     assert hands.resting
     assert "go on" in hands.view().hint
-    assert not any(hands.see(s).ended for s in observations([("down", 1.0), ("arms out", 2.0), ("down", 1.0)]))
+    assert not any(hands.see(s).ended for s in observations([("down", 1.0), ("lead hand up", 2.0), ("down", 1.0)]))
     assert not hands.resting
 
 
@@ -176,7 +176,7 @@ def strokes_of(folder: Path) -> int:
 
 @pytest.mark.parametrize("live", [True, False])
 def test_while_resting_no_stroke_is_followed(tmp_path: Path, live: bool) -> None:
-    rest = positions(("down", 1.0), ("arms out", 2.0), ("down", 1.0))
+    rest = positions(("down", 1.0), ("lead hand up", 2.0), ("down", 1.0))
     display = StageDisplay()
     Stage(joined(stroke(), rest, stroke(), stroke(), rest, stroke()), display, live).practise(tmp_path)
     assert strokes_of(tmp_path) == 2

@@ -77,13 +77,15 @@ def test_waving_is_no_order() -> None:
 
 def test_a_second_order_needs_the_arms_down_between() -> None:
     found = events(
-        observations([("down", 1.0), ("arms out", 2.0), ("trail hand up", 3.0), ("down", 1.0), ("arms out", 2.0)])
+        observations(
+            [("down", 1.0), ("lead hand up", 2.0), ("trail hand up", 3.0), ("down", 1.0), ("lead hand up", 2.0)]
+        )
     )
     assert [name for _, name in found] == ["pause", "pause"]
 
 
 def test_single_frames_lost_do_not_matter_and_many_do() -> None:
-    seen = observations([("down", 1.0), ("arms out", 2.5), ("down", 1.0)])
+    seen = observations([("down", 1.0), ("lead hand up", 2.5), ("down", 1.0)])
     some = [replace(s, body=None) if i % 9 == 0 else s for i, s in enumerate(seen)]
     assert [e for _, e in events(some)] == ["pause"]
     rarely = [s if i % 12 == 0 else replace(s, body=None) for i, s in enumerate(seen)]
@@ -91,7 +93,7 @@ def test_single_frames_lost_do_not_matter_and_many_do() -> None:
 
 
 def test_points_that_are_not_sure_count_for_nothing() -> None:
-    seen = observations([("down", 1.0), ("arms out", 4.0)])
+    seen = observations([("down", 1.0), ("lead hand up", 4.0)])
     faint = [
         replace(s, body={n: Point(p.along_px, p.up_px, 0.3) if "wrist" in n else p for n, p in (s.body or {}).items()})
         for s in seen
@@ -101,7 +103,7 @@ def test_points_that_are_not_sure_count_for_nothing() -> None:
 
 def test_while_the_putter_swings_nothing_is_an_order() -> None:
     gestures = Gestures()
-    seen = observations([("down", 1.0), ("arms out", 4.0)])
+    seen = observations([("down", 1.0), ("lead hand up", 4.0)])
     assert not [s for s in seen if gestures.update(s, phase=Phase.FORWARD).event]
 
 
@@ -125,7 +127,6 @@ def test_asked_how_it_felt_a_raised_hand_answers() -> None:
     for pose, answer in (("lead hand up", "good"), ("trail hand up", "not good")):
         found = events(observations([("down", 1.0), (pose, 1.5), ("down", 1.0)]), asking=True)
         assert [name for _, name in found] == [answer]
-    assert not events(observations([("down", 1.0), ("lead hand up", 5.0)]))  # unasked it is nothing
 
 
 def test_an_answer_held_too_long_is_not_an_order_as_well() -> None:
@@ -139,7 +140,7 @@ def test_an_answer_held_too_long_is_not_an_order_as_well() -> None:
 
 @pytest.mark.parametrize("scale", [0.4, 1.0, 2.5])
 def test_near_and_far_are_the_same(scale: float) -> None:
-    found = events(observations([("down", 1.0), ("arms out", 2.5), ("down", 1.0)], scale=scale, noise_px=1.0))
+    found = events(observations([("down", 1.0), ("lead hand up", 2.5), ("down", 1.0)], scale=scale, noise_px=1.0))
     assert [name for _, name in found] == ["pause"]
 
 

@@ -20,7 +20,7 @@ from trainer.live.practice_state import DisplayState
 from trainer.ui.practice.practice_drawing import QUESTION
 from trainer.ui.practice.practice_view import FOOTER, RESULT
 
-HINT = "both arms out: pause    trail hand up or N: next drill    both hands up: end"
+HINT = "lead hand up: pause    trail hand up or N: next drill    both hands up: end"
 DRILL = DrillView("Stroke 17 of 20", "7 of the last 10 good; 8 of 10 pass it", "then 5 strokes in silence")
 FAR = DrillView(
     "Stroke 3 of 16",
@@ -39,7 +39,7 @@ VIEWS: dict[str, DisplayState] = {
     "silent": view(drill=SILENT, gestures=GestureView(HINT, ("Next drill", 0.4)), sign=KEPT),
     "asks": view(drill=DRILL, gestures=GestureView("", None, True), sign=None),
     "paused": view(
-        drill=DRILL, gestures=GestureView("both arms out: go on    both hands up: end"), paused=True, sign=KEPT
+        drill=DRILL, gestures=GestureView("lead hand up: go on    both hands up: end"), paused=True, sign=KEPT
     ),
 }
 

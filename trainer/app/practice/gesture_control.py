@@ -99,7 +99,7 @@ class GestureControl:
         return GestureView(self._hint(drills), holding, self.asking, self._answer)
 
     def _hint(self, drills: bool) -> str:
-        rest = "a hand up" if self._one_hand else "both arms out"
+        rest = "a hand up" if self._one_hand else "lead hand up"
         if self.resting:
             return "nobody in the picture" if self._away else f"{rest}: go on    both hands up: end"
         if self.asking:

@@ -10,6 +10,7 @@ from trainer.app.practice.before_play import BeforePlay
 from trainer.app.practice.drill_session import DrillSession, with_drill
 from trainer.app.practice.gesture_control import GestureControl, Obeyed
 from trainer.app.practice.ground_mark import GroundMarker
+from trainer.app.practice.pauses import Pauses
 from trainer.app.practice.practice_plan import PracticePlan as PracticePlan
 from trainer.app.practice.seen import Seen
 from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
@@ -54,6 +55,7 @@ class PracticeSession:
         self._balls = 0  # strokes on record with a ball
         self._putt_m: float | None = None  # how far the newest putt was
         self._marker = GroundMarker()
+        self._pauses = Pauses()
         self._drill: DrillSession | None = None
         self._settings = context.settings
         self._newest_recorded = False  # of the strokes so far
@@ -111,8 +113,7 @@ class PracticeSession:
         assert self._pipeline is not None, "start it first"
         if self._gestures is not None and self._gestures.resting:
             return self._rest(self._gestures, frame, body)
-        targets = self.targets
-        result = self._pipeline.step(frame, body)
+        targets, result = self.targets, self._pipeline.step(frame, body)
         messages = self._seen.see(result)
         if result.finished is not None:
             messages += self._keep(result.finished)
@@ -125,11 +126,12 @@ class PracticeSession:
             obeyed = self._gestures.see(result.observation, result.moment, result.finished is not None)
             gestures = self._gestures.view(self._following() is not None)
         state = self._builder.see(frame, result, gestures)
+        messages += self._pauses.follow(result.moment, self._builder, state.sign) if self._gestures is not None else ()
         if obeyed.felt is not None:
             messages += self._felt(obeyed.felt)
         confirmed = obeyed.confirmed
         if obeyed.next_drill or obeyed.homework:
-            went_on, lines = self._go_on() if obeyed.next_drill else self._begin_homework()
+            went_on, lines = self._go_on(obeyed.next_drill)
             messages, confirmed = messages + lines, confirmed or went_on
             state = self._builder.aim(self.targets)
         if self._teaching is not None:
@@ -157,8 +159,7 @@ class PracticeSession:
         finished = self._pipeline.finish() if self._pipeline is not None else None
         if finished is None:
             return None
-        targets = self.targets
-        messages = self._keep(finished)
+        targets, messages = self.targets, self._keep(finished)
         return PracticeStep(None, finished, self._builder.close(finished), targets, None, messages)
 
     def result(self) -> tuple[str, ...]:
@@ -178,6 +179,7 @@ class PracticeSession:
     def _rest(self, gestures: GestureControl, frame: Frame, body: Any) -> PracticeStep:
         """A frame that is only looked at for orders."""
         assert self._observer is not None
+        self._pauses.rested()
         observation = self._observer.look(frame, body)
         obeyed = gestures.see(observation)
         state = replace(
@@ -211,8 +213,7 @@ class PracticeSession:
         if drill is not None and drill.mark_cm is not None:
             mark = self._marker.mark(result.observation, result.moment.phase, drill.mark_cm)
         resting = self._gestures is not None and self._gestures.resting
-        advice = self._seen.advice
-        return replace(state, drill=drill, mark=mark, gestures=gestures, paused=resting, advice=advice)
+        return replace(state, drill=drill, mark=mark, gestures=gestures, paused=resting, advice=self._seen.advice)
 
     # ---- strokes and drills
 
@@ -236,6 +237,7 @@ class PracticeSession:
             lines = self._before_play.kept(record.kind, verdict) if self._before_play is not None else ()
         session = self._recorder.session
         self._balls += record.kind == "ball"
+        self._pauses.kept()
         if self._link is not None:
             self._link.recorded_in(session)
         if self._videos is not None and session is not None:
@@ -273,13 +275,12 @@ class PracticeSession:
     def _following(self) -> Drill | None:
         return self.plan.drills.after(self._under_way)
 
-    def _go_on(self) -> tuple[bool, tuple[str, ...]]:
-        """To the next drill; whether there is one, and lines to say."""
-        return self._change_to(self._following(), "no drill follows")
-
-    def _begin_homework(self) -> tuple[bool, tuple[str, ...]]:
-        """Likewise to the homework that is due."""
-        return self._change_to(self._teaching.due if self._teaching is not None else None, "no homework is due")
+    def _go_on(self, next_drill: bool) -> tuple[bool, tuple[str, ...]]:
+        """To the next drill, or to the homework that is due; whether there is one, and lines to say."""
+        due = self._teaching.due if self._teaching is not None else None
+        return self._change_to(
+            *((self._following(), "no drill follows") if next_drill else (due, "no homework is due"))
+        )
 
     def _change_to(self, following: Drill | None, without: str) -> tuple[bool, tuple[str, ...]]:
         if following is None or self._observer is None or self._pipeline is None:

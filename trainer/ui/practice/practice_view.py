@@ -11,7 +11,7 @@ from typing import Any
 from trainer.domain.measures import turn_text
 from trainer.domain.player_frame import Point
 from trainer.feedback.signs import PHASE_WORDS, THEMES, Sign, Theme
-from trainer.live.practice_state import CAUTIONS, NO_ADVICE, DisplayState, ReplayView
+from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayState, ReplayView
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas, Place, Surface, TurnShown, between
 from trainer.ui.drawing.opening_view import moving_bar
@@ -204,7 +204,8 @@ class PracticeView:
         for line in CAUTIONS:
             y = self._canvas.text(on, line, (left, y), size, theme.text).bottom + 0.035 * height
         y += 0.02 * height
-        y = self._canvas.text(on, NO_ADVICE, (left, y), DETAIL_LETTERS * height, theme.soft, width=wide).bottom
+        for line in (NO_ADVICE, ASK_FIRST):
+            y = self._canvas.text(on, line, (left, y), DETAIL_LETTERS * height, theme.soft, width=wide).bottom
         self._canvas.text(on, view.status, (left, y + 0.05 * height), 0.055 * height, theme.text, width=wide)
         bar = self._pg.Rect(left, round(y + 0.14 * height), wide, round(0.03 * height))
         moving_bar(self._canvas, on, bar, view.waiting_s, None, theme)
