@@ -72,7 +72,7 @@ def set_up_camera(
         source, body = made
         options = SetupOptions(
             request.view, request.handedness, settings.player.height_cm, settings.camera.fps,
-            settings.vision.tape_colour, request.level,
+            settings.vision.tape_colour, request.level, settings.player.grip,
         )  # fmt: skip
         observer = SetupObserver(body, options)
 

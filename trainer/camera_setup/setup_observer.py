@@ -10,6 +10,7 @@ import numpy as np
 
 from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.setup_findings import SetupFacts, setup_findings
+from trainer.coaching.player_profile import as_held
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
 from trainer.coaching.posture.address_measures import ruler
@@ -18,6 +19,7 @@ from trainer.coaching.posture.hints import people_hint, player_hints
 from trainer.coaching.posture.view_detection import detect_view
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.domain.perspective import CameraView, focal_px
+from trainer.domain.player_frame import Grip
 from trainer.feedback.cues import ALL_SET, STEP_DONE
 from trainer.posture.analysis import address_seen, half_hidden
 from trainer.vision.ball.finder import BallFinder
@@ -54,6 +56,7 @@ class SetupOptions:
     fps: float = 30.0
     tape_colour: str = "auto"
     level: bool = False
+    grip: Grip = "trail hand low"
 
 
 @dataclass(frozen=True)
@@ -73,7 +76,7 @@ class SetupObserver:
 
     def __init__(self, body: BodyTracker, options: SetupOptions | None = None) -> None:
         options = options or SetupOptions()
-        self._body, self._height_cm = body, options.height_cm
+        self._body, self._height_cm, self._grip = body, options.height_cm, options.grip
         self._facts = SetupFacts(
             asked_fps=options.fps,
             given_view=options.view,
@@ -104,7 +107,7 @@ class SetupObserver:
         facts = replace(self._facts, fps=self._fps(), shake_line=self._shake.see(frame.image).line)
         points = self._body.find(frame.image)
         size = (frame.image.shape[1], frame.image.shape[0])
-        hints = tuple(player_hints(points, size))
+        hints = tuple(player_hints(points, size, self._grip))
         if frame.time_s - self._looked_at >= LOOK_AGAIN_S:
             self._looked_at = frame.time_s
             bright, white, edge = _light_and_blur(frame.image, points)
@@ -144,7 +147,7 @@ class SetupObserver:
 
     def _at_address(self, facts: SetupFacts, frame: Frame, points: dict[str, Array]) -> SetupFacts:
         calm = steady(list(self._poses))
-        found = detect_view(calm)
+        found = as_held(detect_view(calm), self._grip)
         facts = replace(facts, detected=found)
         hand = facts.given_handedness or (found.handedness if found is not None else "right")
         hands = (calm["left_wrist"][:2] + calm["right_wrist"][:2]) / 2

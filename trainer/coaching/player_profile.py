@@ -5,9 +5,10 @@ Nothing of it was tried on pictures of such players: what works is what needs no
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Mapping
 
-from trainer.domain.observation import Handedness, View
+from trainer.coaching.posture.view_detection import DetectedView
 from trainer.domain.player_frame import Grip, PlayerFrame
 from trainer.settings.model import Player
 from trainer.settings.posture import DEFAULTS, Ranges
@@ -65,13 +66,13 @@ def ranges_for(player: Player, ranges: Ranges) -> Ranges:
     return found.without(not_asked(player))
 
 
-def hand_as_seen(grip: Grip, lower: Handedness, view: View) -> Handedness | None:
-    """Which way a player putts whose lower hand is that of a right- or left-hander; None: the hands do not tell."""
-    if view != "face-on" or grip == "trail hand low":
-        return lower
+def as_held(found: DetectedView | None, grip: Grip) -> DetectedView | None:
+    """What a picture shows, where it takes the lower hand for the trail one: the other way, or not sure, by the grip."""
+    if found is None or found.view != "face-on" or grip == "trail hand low":
+        return found
     if grip == "lead hand low":
-        return "left" if lower == "right" else "right"
-    return None
+        return replace(found, handedness="left" if found.handedness == "right" else "right")
+    return replace(found, handedness_confidence=0.0)
 
 
 def told_of(player: Player) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from trainer.coaching.player_profile import hand_as_seen
+from trainer.coaching.player_profile import as_held
 from trainer.coaching.posture import face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, mirrored, mirrored_ball
 from trainer.coaching.posture.hint import Hint
@@ -35,9 +35,8 @@ class Given:
     grip: Grip = "trail hand low"
 
     def hand(self, found: DetectedView | None) -> Handedness:
-        """As it was said, else as the picture shows it, where the grip lets it."""
-        seen = None if found is None else hand_as_seen(self.grip, found.handedness, found.view)
-        return self.handedness or seen or "right"
+        """As it was said, else as the picture shows it."""
+        return self.handedness or (found.handedness if found is not None else "right")
 
 
 @dataclass(frozen=True)
@@ -84,7 +83,7 @@ def look(
         return Looked(None, tuple(hints), points)
     if others and somebody_else(body, image_bgr, points):
         return Looked(None, tuple(people_hint(2)), points)
-    found = detect_view(points)
+    found = as_held(detect_view(points), given.grip)
     contradictions = _contradictions(found, given)
     view = given.view or (found.view if found is not None else "face-on")
     handedness = given.hand(found)
@@ -103,9 +102,8 @@ def _contradictions(found: DetectedView | None, given: Given) -> tuple[Hint, ...
         return ()
     if view is not None and found.view != view and found.view_confidence > CONTRADICTS:
         return (Hint(f"this looks {found.view}", "is the view right?"),)
-    seen = hand_as_seen(given.grip, found.handedness, found.view)
-    if None not in (handedness, seen) and seen != handedness and found.handedness_confidence > CONTRADICTS:
-        return (Hint(f"this looks {seen}-handed", "is the handedness right?"),)
+    if handedness is not None and found.handedness != handedness and found.handedness_confidence > CONTRADICTS:
+        return (Hint(f"this looks {found.handedness}-handed", "is the handedness right?"),)
     return ()
 
 

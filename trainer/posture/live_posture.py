@@ -11,6 +11,7 @@ from typing import Any, Callable, Mapping, Sequence
 
 import numpy as np
 
+from trainer.coaching.player_profile import as_held
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
 from trainer.coaching.posture.address_measures import rulers, setup
 from trainer.coaching.posture.hint import Hint
@@ -137,7 +138,7 @@ class PostureLive:
 
     def _detected(self, points: dict[str, Array]) -> tuple[View, Handedness]:
         given = self._given
-        found = detect_view(points) if given.view is None or given.handedness is None else None
+        found = as_held(detect_view(points), given.grip) if given.view is None or given.handedness is None else None
         view = given.view or (found.view if found is not None else "face-on")
         return view, given.hand(found)
 

@@ -6,8 +6,9 @@ import pytest
 
 from trainer.app.practice.gesture_control import GestureControl
 from trainer.coaching.gestures import FEEL, ONE_HAND, ORDERS
-from trainer.coaching.player_profile import hand_as_seen, not_asked, one_hand, ranges_for, told_of
+from trainer.coaching.player_profile import as_held, not_asked, one_hand, ranges_for, told_of
 from trainer.coaching.posture.ranges import DEFAULTS, check
+from trainer.coaching.posture.view_detection import DetectedView
 from trainer.domain.player_frame import Grip
 from trainer.domain.record import Measure
 from trainer.settings.load import load
@@ -65,12 +66,21 @@ def test_every_measure_left_out_is_one_that_there_is() -> None:
 
 
 @pytest.mark.parametrize(
-    ("grip", "seen"),
-    [("trail hand low", "right"), ("lead hand low", "left"), ("hands level", None), ("lead hand only", None)],
+    ("grip", "hand", "sure"),
+    [
+        ("trail hand low", "right", 0.9),
+        ("lead hand low", "left", 0.9),
+        ("hands level", "right", 0.0),
+        ("lead hand only", "right", 0.0),
+    ],
 )
-def test_handedness_is_read_off_the_hands_as_the_grip_allows(grip: Grip, seen: str | None) -> None:
-    assert hand_as_seen(grip, "right", "face-on") == seen
-    assert hand_as_seen(grip, "right", "down-the-line") == "right"  # there the feet and the face tell
+def test_handedness_is_read_off_the_hands_as_the_grip_allows(grip: Grip, hand: str, sure: float) -> None:
+    found = as_held(DetectedView("face-on", 1.0, "right", 0.9, None), grip)
+    assert found is not None
+    assert (found.handedness, found.handedness_confidence) == (hand, sure)
+    side = DetectedView("down-the-line", 1.0, "right", 0.9, "right")  # there the feet and the face tell
+    assert as_held(side, grip) == side
+    assert as_held(None, grip) is None
 
 
 def test_orders_of_one_hand_take_one_hand() -> None:
