@@ -25,6 +25,7 @@ from trainer.commands.console import warn
 from trainer.commands.distance import distance
 from trainer.commands.drills import drills
 from trainer.commands.homework import homework
+from trainer.commands.launcher import launcher
 from trainer.commands.lesson import lesson
 from trainer.commands.limits import limits
 from trainer.commands.old_names import CommandsByOldNamesToo
@@ -81,6 +82,7 @@ for _command in (
     distance,
     drills,
     homework,
+    launcher,
     lesson,
     limits,
     outcome,

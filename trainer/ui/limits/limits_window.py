@@ -30,7 +30,7 @@ LIST_EVERY_S = 0.2  # the list follows a moving slider so often: its widgets are
 FOOT = 30  # px of the line below
 TITLE_LINE = 24  # px of a row's words
 FRAME_S = 1 / 30
-HINT = "Move a limit: dots are strokes within it, crosses would be called. Click a stroke to see it."
+HINT = "Move a limit: crosses would be called, dots not. Click a stroke to see it."
 
 
 class LimitsWindow:
@@ -94,8 +94,9 @@ class LimitsWindow:
         for words, box in {
             "called only": pg.Rect(x + 3 * step, 52, side - 3 * step, 30),
             "play this stroke": pg.Rect(x, foot - 112, side, 30),
-            "save limits": pg.Rect(x, foot - 34, side // 2 - 6, 32),
-            "back to saved": pg.Rect(x + side // 2 + 6, foot - 34, side - side // 2 - 6, 32),
+            "save limits": pg.Rect(x, foot - 34, side // 3 - 6, 32),
+            "back to saved": pg.Rect(x + side // 3, foot - 34, side // 3 - 6, 32),
+            "close": pg.Rect(x + 2 * (side // 3), foot - 34, side - 2 * (side // 3), 32),
         }.items():
             self.buttons[words] = el.UIButton(box, words, self._manager)
         self.who = el.UITextEntryLine(pg.Rect(x + 44, foot - 73, 120, 30), self._manager)
@@ -166,6 +167,8 @@ class LimitsWindow:
             self.set(state.saved)
         elif button == "play this stroke":
             state.replay()
+        elif button == "close":
+            self.open = False
         if button is not None:
             self._refresh()
 

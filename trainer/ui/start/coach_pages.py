@@ -10,9 +10,11 @@ from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.file_pages import file_page
 from trainer.ui.start.page import Button, Buttons, Element, Field, Goes, Next, Opens, Page, Table, Words
-from trainer.ui.start.practice_pages import practise, practise_drill
+from trainer.ui.start.practice_pages import drill_request, practise, practise_drill
 
 BASELINE_STROKES = 8
+ANNOUNCED_S = 4.0  # the next student's name stands so long
+LOOK_S = 0.1  # the window looks at its keys so often
 
 
 def round_page(desk: StartDesk) -> Page:
@@ -30,11 +32,49 @@ def round_page(desk: StartDesk) -> Page:
         note = texts.ROUND_NOTE.format(strokes=line.strokes, what=line.due.what)
         return Button(words, act, note, look="row", chosen=line.name == desk.student)
 
+    by_arms = Button(texts.ROUND_BY_ARMS, lambda _: round_by_arms(desk, [line.name for line in found.lines]))
     rows = tuple(row(number, line) for number, line in enumerate(found.lines, 1))
     return Page(
         texts.ROUND_TITLE,
-        (Words(texts.ROUND_WORDS, "soft"), Buttons(rows, columns=1), *(Words(line, "soft") for line in found.faults)),
+        (
+            Words(texts.ROUND_WORDS, "soft"),
+            Buttons(rows, columns=1),
+            *((Words(texts.ROUND_ARMS_WORDS, "soft"), Buttons((by_arms,), columns=2)) if len(rows) > 1 else ()),
+            *(Words(line, "soft") for line in found.faults),
+        ),
     )
+
+
+def round_by_arms(desk: StartDesk, names: list[str]) -> Next:
+    """From whoever is chosen to the last: who ends a turn with both hands up makes way for the next. A key ends the round."""
+    from trainer.app.start.home import home
+
+    start = names.index(desk.student) if desk.student in names else 0
+    for name in names[start:]:
+        desk.choose(name)
+        due = home(desk.own(), name).due
+        if not _announced(desk, printable(name), due.what):
+            break
+        outcome = practise(desk, drill_request(desk, due.drill))
+        desk.reporter.take()
+        if outcome.failure is not None:
+            raise outcome.failure
+        if desk.lent.quit:
+            break
+    return Goes("stay")
+
+
+def _announced(desk: StartDesk, name: str, what: str) -> bool:
+    """In letters for the green. False: it was ended by hand."""
+    from trainer.ui.start.task_window import BigWords
+
+    window = desk.display(BigWords(desk.view.theme))
+    begun_s = desk.clock.now()
+    while desk.clock.now() - begun_s < ANNOUNCED_S and not window.quit:
+        window.show((name, what))
+        window.poll()
+        desk.clock.sleep(LOOK_S)
+    return not window.quit
 
 
 def limits(desk: StartDesk) -> Next:

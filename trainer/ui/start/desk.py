@@ -63,6 +63,7 @@ class StartDesk:
         self.reporter = Lines()
         self.camera = KeptCamera(self.outside.source or _open_source, self.clock)
         self.memory = recall_start(self.context(None).base)
+        self.lent: Any = None  # the window as it was lent last
         self.peek: Any = None  # the camera's picture on a page, while there is one
         self._warming: Worker | None = None
 
@@ -104,7 +105,8 @@ class StartDesk:
         """The window, lent to a task. view: what draws; without one only the bar of work that goes on is shown."""
         from trainer.ui.start.task_window import BarOnly, TaskWindow
 
-        return TaskWindow(view or BarOnly(self.view.theme), self.view.scale)
+        self.lent = TaskWindow(view or BarOnly(self.view.theme), self.view.scale)
+        return self.lent
 
     def run(self, words: str, work: Callable[[Progress], Result]) -> Result:
         """Long work beside a bar, which the user may stop. Raises UsageError then, and what the work raises."""

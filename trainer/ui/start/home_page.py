@@ -6,22 +6,28 @@ from pathlib import Path
 from typing import Any, Callable
 
 from trainer.domain.printable import printable
+from trainer.errors import TrainerError
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
-from trainer.ui.start.page import Button, Buttons, Column, Columns, Goes, Next, Opens, Page
+from trainer.ui.start.page import Button, Buttons, Column, Columns, Goes, Next, Opens, Page, Words
 
 
 def home_page(desk: StartDesk) -> Page:
     """Who; the one large way on; beside it everything else."""
     from trainer.app.start.home import home
 
-    found = home(desk.own(), desk.student)
+    try:
+        found = home(desk.own(), desk.student)
+    except TrainerError as error:  # the student's file, or the record: others may be sound, and settings too
+        found, fault = home(desk.context(None), None), error.line()
+    else:
+        fault = ""
     who = printable(found.student) if found.student is not None else texts.NOBODY
     large = Button(found.due.what, lambda _: _practise(desk, found.due.drill), found.due.why, look="large")
     lesson = texts.LESSON_ON if found.lesson else texts.LESSON
     return Page(
         who,
-        (Buttons((large,), columns=1), Columns(_columns(desk, lesson))),
+        (*((Words(fault),) if fault else ()), Buttons((large,), columns=1), Columns(_columns(desk, lesson))),
         beside=(Button(texts.SWITCH, _opens(desk, "first_pages", "students_page")),),
         home=True,
         on_drop=lambda path: _dropped(desk, Path(path)),

@@ -11,7 +11,7 @@ from trainer.ui.start.page import Button, Buttons, Choice, Column, Columns, Elem
 # px at scale 1; letters are the height of a line.
 MARGIN, GAP = 16, 8
 TARGET = 46
-TITLE, HEAD, TEXT, SMALL = 38, 22, 21, 18
+TITLE, WHO, HEAD, TEXT, SMALL = 38, 54, 22, 21, 18  # WHO: of the start page, who practises
 LARGE = 92
 FIELD_LABEL = 190
 COLUMN_WIDTH = 215
@@ -62,6 +62,20 @@ class Layout:
         return max(0, self.height - (self.bottom - self.top))
 
 
+def wrapped(canvas: Canvas, text: str, size: float, width: float) -> list[str]:
+    """In lines of at most that width; a word that is longer, such as a path, is broken."""
+    lines: list[str] = []
+    for line in canvas.wrapped(text, size, width):
+        while len(line) > 1 and canvas.width(line, round(size)) > width:
+            fits = len(line) - 1
+            while fits > 1 and canvas.width(line[:fits], round(size)) > width:
+                fits -= 1
+            lines.append(line[:fits])
+            line = line[fits:]
+        lines.append(line)
+    return lines
+
+
 class _Setter:
     """Sets one page."""
 
@@ -94,9 +108,10 @@ class _Setter:
             wide = self.canvas.width(back.words, self.px(TEXT)) + self.px(32)
             self.items.insert(0, self._made_button(back, self.rect(x, y, wide, high), fixed=True))
             x += round(wide) + 2 * gap
-        box = self.rect(x, y, max(10, right - x), high)
-        self.items.append(Item("head", box, (page.title,), letters=self.px(TITLE), fixed=True))
-        return y + high + gap
+        letters = self.px(WHO if page.home else TITLE)
+        box = self.rect(x, y, max(10, right - x), max(high, letters))
+        self.items.append(Item("head", box, (page.title,), letters=letters, fixed=True))
+        return int(y + box.height + gap)
 
     # ---- the body
 
@@ -120,7 +135,7 @@ class _Setter:
 
     def _words(self, element: Words) -> None:
         letters = self.px({"plain": TEXT, "soft": SMALL, "head": HEAD}[element.look])
-        lines = tuple(self.canvas.wrapped(element.text, letters, self.wide))
+        lines = tuple(wrapped(self.canvas, element.text, letters, self.wide))
         high = round(len(lines) * letters * 1.15)
         box = self.rect(self.left, self.y, self.wide, high)
         self.items.append(Item("words", box, lines, letters=letters, soft=element.look == "soft"))
@@ -129,7 +144,7 @@ class _Setter:
     def _made_button(self, button: Button, box: Any, fixed: bool = False) -> Item:
         letters = self.px(HEAD * 1.35 if button.look == "large" else TEXT)
         inner = box.width - self.px(20)
-        lines = tuple(self.canvas.wrapped(button.words, letters, inner)) or ("",)
+        lines = tuple(wrapped(self.canvas, button.words, letters, inner)) or ("",)
         return Item("button", box, lines, button, letters=letters, fixed=fixed)
 
     def _button(self, button: Button, box: Any, fixed: bool = False) -> Item:
@@ -140,7 +155,7 @@ class _Setter:
         """A button's height at this width."""
         item = self._made_button(button, self.rect(0, 0, wide, 0))
         small = self.px(SMALL)
-        notes = len(self.canvas.wrapped(button.note, small, wide - self.px(20))) if button.note else 0
+        notes = len(wrapped(self.canvas, button.note, small, wide - self.px(20))) if button.note else 0
         need = len(item.lines) * item.letters + notes * small + self.px(14)
         return max(self.px(LARGE if button.look == "large" else TARGET), round(need))
 
@@ -191,7 +206,7 @@ class _Setter:
             self.y += round(letters * 1.15)
             return self.left, self.wide
         box = self.rect(self.left, self.y, label - self.px(GAP), self.px(TARGET))
-        lines = tuple(self.canvas.wrapped(text, letters, box.width))
+        lines = tuple(wrapped(self.canvas, text, letters, box.width))
         self.items.append(Item("label", box, lines, letters=letters))
         return self.left + label, self.wide - label
 
@@ -205,7 +220,7 @@ class _Setter:
         x, wide = self._label(element.label)
         gap, letters, at, high = self.px(GAP), self.px(TEXT), x, self.px(TARGET)
         for option, words in element.options:
-            need = self.canvas.width(words, letters) + self.px(28)
+            need = max(self.canvas.width(words, letters) + self.px(28), high)
             if at > x and at + need > x + wide:
                 at, self.y = x, self.y + high + gap
             box = self.rect(at, self.y, min(need, wide), high)
@@ -221,7 +236,7 @@ class _Setter:
             return
         widths = self._widths([list(row) for row in rows], letters, gap)
         for number, row in enumerate(rows):
-            cells = [self.canvas.wrapped(text, letters, w + 1) or [""] for text, w in zip(row, widths, strict=True)]
+            cells = [wrapped(self.canvas, text, letters, w + 1) or [""] for text, w in zip(row, widths, strict=True)]
             high = round(max(map(len, cells)) * letters * 1.1) + self.px(4)
             x = float(self.left)
             for i, (lines, w) in enumerate(zip(cells, widths, strict=True)):

@@ -8,8 +8,9 @@ from trainer.feedback.signs import THEMES, Theme
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 from trainer.ui.start import texts
 from trainer.ui.start.page import Button, Goes, Shown, Values
-from trainer.ui.start.page_layout import GAP, SMALL, Item, Layout, laid_out
+from trainer.ui.start.page_layout import GAP, SMALL, Item, Layout, laid_out, wrapped
 
+USUAL = (1280, 720)  # px of a window: at scale 1 up to here
 RING = 3  # px of the frame around what has the focus
 
 
@@ -20,19 +21,26 @@ def _back(_: Values) -> Goes:
 BACK = Button(texts.BACK, _back)
 
 
+def grown(size: tuple[int, int]) -> float:
+    """A large window has larger letters; a small one has none smaller than they are made for."""
+    return max(1.0, min(size[0] / USUAL[0], size[1] / USUAL[1]))
+
+
 class PageView:
-    """theme: light or dark; scale: of letters and all else."""
+    """theme: light or dark; scale: of letters and all else, over what the window's own size gives."""
 
     def __init__(self, theme: str = "dark", scale: float = 1.0) -> None:
         self.theme, self.scale = theme, scale
         self.canvas = Canvas()
+        self._drawn_scale = scale
 
     def layout(self, shown: Shown, size: tuple[int, int]) -> Layout:
-        return laid_out(self.canvas, shown.page, shown.values, size, self.scale, BACK)
+        return laid_out(self.canvas, shown.page, shown.values, size, self.scale * grown(size), BACK)
 
     def draw(self, on: Surface, shown: Shown) -> Layout:
         """Paints the whole surface. Returns where everything is."""
         layout, theme = self.layout(shown, on.get_size()), THEMES[self.theme]
+        self._drawn_scale = layout.scale
         on.fill(theme.ground)
         scroll = min(shown.scroll, layout.most_scroll)
         pressables = layout.pressables()
@@ -50,7 +58,7 @@ class PageView:
         return layout
 
     def _px(self, value: float) -> int:
-        return round(value * self.scale)
+        return round(value * self._drawn_scale)
 
     def _item(self, on: Surface, item: Item, box: Any, theme: Theme, focused: bool) -> None:
         if item.kind == "picture":
@@ -95,7 +103,7 @@ class PageView:
             self._centred(on, item, box, theme)
             return
         small, pad = self._px(SMALL), self._px(10)
-        notes = self.canvas.wrapped(button.note, small, box.width - 2 * pad) if button.note else []
+        notes = wrapped(self.canvas, button.note, small, box.width - 2 * pad) if button.note else []
         high = len(item.lines) * item.letters + len(notes) * small
         y = box.centery - high / 2
         for line in item.lines:
@@ -147,7 +155,7 @@ class PageView:
         """The line below: what was done, or what went wrong, in as many lines as it takes."""
         small, pad, width = self._px(SMALL), self._px(GAP), on.get_width()
         text = shown.said or texts.KEYS
-        lines = self.canvas.wrapped(text, small, width - 4 * pad - small)
+        lines = wrapped(self.canvas, text, small, width - 4 * pad - small)
         top = on.get_height() - round(len(lines) * small * 1.1) - pad // 2
         if shown.said:
             panel = self.canvas.pg.Rect(0, top - pad, width, on.get_height() - top + pad)

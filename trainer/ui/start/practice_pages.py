@@ -38,32 +38,39 @@ def practise(desk: StartDesk, request: PracticeRequest, **options: object) -> Pr
     return run_practice(context, request, desk.machine())
 
 
-def practise_drill(desk: StartDesk, drill: str | None, after: Callable[[], Next] | None = None) -> Next:
-    """drill: id, None: strokes as they come. after: where it leads, None: to what came of it."""
+def drill_request(desk: StartDesk, drill: str | None) -> PracticeRequest:
+    """drill: id, None: strokes as they come. Raises SettingsError."""
     from trainer.app.drills import drill_named
     from trainer.app.practice.practice import PracticeRequest
 
-    context = desk.own()
-    request = PracticeRequest(drill=drill_named(context.base, drill) if drill is not None else None)
-    outcome = practise(desk, request)
+    return PracticeRequest(drill=drill_named(desk.own().base, drill) if drill is not None else None)
+
+
+def practise_drill(desk: StartDesk, drill: str | None, after: Callable[[], Next] | None = None) -> Next:
+    """drill: id, None: strokes as they come. after: where it leads, None: to what came of it."""
+    outcome = practise(desk, drill_request(desk, drill))
     told = desk.reporter.take()
     if after is not None and outcome.failure is None:
         return after()
     return result_of(desk, outcome, told, lambda: practise_drill(desk, drill))
 
 
-def result_of(desk: StartDesk, outcome: PracticeOutcome, told: tuple[str, ...], again: Callable[[], Next]) -> Next:
-    """The page of a run that is over; the failure that ended it is a sentence on it."""
+def result_of(
+    desk: StartDesk, outcome: PracticeOutcome, told: tuple[str, ...], again: Callable[[], Next], who: str | None = None
+) -> Next:
+    """The page of a run that is over; the failure that ended it is a sentence on it. who: not the one who is chosen."""
     failure = outcome.failure
     if failure is not None and not isinstance(failure, TrainerError):
         raise failure
     if not outcome.summary.strokes and failure is not None:
         raise failure
     lines = [*told, *outcome.result, *([failure.line()] if isinstance(failure, TrainerError) else [])]
-    return Opens(lambda: _result_page(desk, outcome, lines, again))
+    return Opens(lambda: _result_page(desk, outcome, lines, again, who))
 
 
-def _result_page(desk: StartDesk, outcome: PracticeOutcome, lines: list[str], again: Callable[[], Next]) -> Page:
+def _result_page(
+    desk: StartDesk, outcome: PracticeOutcome, lines: list[str], again: Callable[[], Next], who: str | None
+) -> Page:
     from trainer.ui.start.stroke_pages import review_record
 
     strokes = outcome.summary.strokes
@@ -72,12 +79,12 @@ def _result_page(desk: StartDesk, outcome: PracticeOutcome, lines: list[str], ag
         Button(texts.HOME, lambda _: Goes("home"), look="large"),
         Button(texts.ONCE_MORE, lambda _: replace_page(again())),
     ]
-    if outcome.session is not None:
+    if outcome.session is not None and who is None:
         buttons.append(Button(texts.SEE, lambda _: review_record(desk)))
     body.append(Buttons(tuple(buttons), columns=3))
     body.append(stroke_table(strokes) if strokes else Words(texts.NO_STROKES_MADE))
     body += [Words(line, "soft") for line in lines]
-    who = printable(desk.student) if desk.student is not None else texts.PRACTISED
+    who = who or (printable(desk.student) if desk.student is not None else texts.PRACTISED)
     return Page(texts.MADE.format(name=who, count=len(strokes)), tuple(body))
 
 
@@ -148,4 +155,4 @@ def demo(desk: StartDesk) -> Next:
     from trainer.app.practice.practice import demo_context, demo_request, run_practice
 
     outcome = run_practice(demo_context(desk.own()), demo_request(window=True), desk.machine())
-    return result_of(desk, outcome, desk.reporter.take(), lambda: demo(desk))
+    return result_of(desk, outcome, desk.reporter.take(), lambda: demo(desk), texts.DEMO)

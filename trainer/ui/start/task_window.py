@@ -6,7 +6,7 @@ from typing import Any
 
 from trainer.feedback.signs import THEMES
 from trainer.live.ports import QUIT
-from trainer.ui.drawing.canvas import between
+from trainer.ui.drawing.canvas import Canvas, between
 from trainer.ui.drawing.window import Draws, PygameWindow
 
 CROSS = 46  # px at scale 1: can be met with a finger
@@ -23,12 +23,29 @@ class BarOnly:
         on.fill(THEMES[self.theme].ground)
 
 
+class BigWords:
+    """A name and a line, read from 4 m."""
+
+    def __init__(self, theme: str) -> None:
+        self.theme = theme
+        self._canvas = Canvas()
+
+    def draw(self, on: Any, state: tuple[str, str]) -> None:
+        """Paints the whole surface."""
+        theme, (width, height) = THEMES[self.theme], on.get_size()
+        on.fill(theme.ground)
+        wide = 0.9 * width
+        self._canvas.text(on, state[0], (width / 2, 0.42 * height), 0.24 * height, theme.text, "center", wide)
+        self._canvas.text(on, state[1], (width / 2, 0.68 * height), 0.11 * height, theme.soft, "center", wide)
+
+
 class TaskWindow(PygameWindow):
     """A ``Display`` on the surface that is open already. view: what draws the states; scale: of the cross."""
 
     def __init__(self, view: Draws, scale: float = 1.0) -> None:
         self._take_up(view)
         self._scale = scale
+        self.quit = False  # it was ended here, by key or cross
 
     def close(self) -> None:
         """The surface is not this one's to close."""
@@ -36,6 +53,11 @@ class TaskWindow(PygameWindow):
     def _cross(self) -> Any:
         surface, side = self._pg.display.get_surface(), round(CROSS * self._scale)
         return self._pg.Rect(surface.get_width() - side, 0, side, side)
+
+    def poll(self) -> list[str]:
+        found = super().poll()
+        self.quit = self.quit or QUIT in found
+        return found
 
     def _command(self, event: Any) -> str | None:
         if event.type == self._pg.MOUSEBUTTONUP and event.button == 1 and self._cross().collidepoint(event.pos):

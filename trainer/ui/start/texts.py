@@ -127,6 +127,10 @@ UNIT_KEPT = "{name}: distances in {unit}"
 # ---- coach
 ROUND_TITLE = "Coach's round"
 ROUND_WORDS = "One after the other: press a student's number, or choose and press Enter. It comes back here."
+ROUND_BY_ARMS = "Round by arms"
+ROUND_ARMS_WORDS = (
+    "Round by arms: from the one chosen to the last; both hands up ends a turn, and the next one's name comes up."
+)
 ROUND_NOTE = "{strokes} strokes today; {what}"
 BASELINE_WORDS = (
     "{count} strokes without a ball, as you would like to putt; then end the practice. They propose limits."
