@@ -75,7 +75,7 @@ def test_a_drill_made_before_says_how_it_went(tmp_path: Path) -> None:
     context = load_context(tmp_path)
     add_student(context, "Kim", {"student.drills": ["hold-then-look"]})
     Stage(joined(stroke(1.3), stroke(-0.35)), StageDisplay()).practise(tmp_path, student="Kim", drill="hold-then-look")
-    assert home(context, "Kim").due.why == "last time 1 of 2 without fault"
+    assert home(context, "Kim").due.why == "last time 1 of 2 good"
     assert [(line.name, line.strokes) for line in coach_round(context).lines] == [("Kim", 2)]
 
 
@@ -95,9 +95,9 @@ def test_common_settings_are_checked_before_they_are_written(tmp_path: Path) -> 
 def test_cameras_that_may_be_there(tmp_path: Path) -> None:
     for name in ("video0", "video10", "video2", "video-x", "null"):
         (tmp_path / name).touch()
-    assert camera_choices(2, tmp_path, "linux") == ("0", "2", "10")
-    assert camera_choices("rtsp://x", tmp_path, "linux")[-1] == "rtsp://x"
-    assert camera_choices(7, tmp_path, "win32") == ("0", "1", "2", "3", "7")
+    assert camera_choices(2, tmp_path, "linux") == ("0", "2", "10", "phone")
+    assert camera_choices("rtsp://x", tmp_path, "linux")[-2:] == ("rtsp://x", "phone")
+    assert camera_choices(7, tmp_path, "win32") == ("0", "1", "2", "3", "7", "phone")
 
 
 class Opens:
@@ -107,7 +107,9 @@ class Opens:
         self.sources: list[ListSource] = []
         self._failure = failure
 
-    def __call__(self, settings: Settings, clip: Path | None = None, paced: bool = True) -> ListSource:
+    def __call__(
+        self, settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None
+    ) -> ListSource:
         self.sources.append(ListSource([Frame(k, k / 30, None) for k in range(5)], self._failure))
         return self.sources[-1]
 

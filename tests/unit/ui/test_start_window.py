@@ -33,7 +33,7 @@ instruction = "Hold still, then look"
 
 [block]
 strokes = 8
-silent_strokes = 3
+silent_strokes = 14
 
 [feedback]
 schedule = "fading"
@@ -132,7 +132,7 @@ def test_arrows_go_where_they_point(folder: Path) -> None:
     stage.tab_to("Free practice")
     for key, words in (
         ("right", "Progress"), ("right", "Limits"), ("down", "Fit limits"), ("left", "How you stand"), ("up", "Progress"),
-        ("left", "Free practice"), ("left", "Free practice"), ("up", "Drills"), ("up", "First hold, 11 strokes"),
+        ("left", "Free practice"), ("left", "Free practice"), ("up", "Drills"), ("up", "First hold, 22 strokes"),
     ):  # fmt: skip
         stage.key(key)
         assert stage.focused is not None

@@ -12,8 +12,6 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Iterable, Sequence
 
-from scipy.special import stdtrit
-
 from trainer.coaching.progress.facts import Session, StrokeFacts, values_of
 from trainer.coaching.progress.proportions import Difference
 from trainer.domain.measures import MEASURES
@@ -42,6 +40,8 @@ class TurnComparison:
 
 def compare_turns(measure: str, sessions: Iterable[Session]) -> TurnComparison | None:
     """None of fewer than three turns in which both kinds were seen. Interval: Student's t of the turns' differences."""
+    from scipy.special import stdtrit  # takes a while to import
+
     pairs = [pair for session in sessions for pair in _pairs(measure, session.strokes)]
     if len(pairs) < MIN_TURNS:
         return None
