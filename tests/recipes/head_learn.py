@@ -1,226 +1,157 @@
-"""Learns the head's turn from pairs of pictures: the head at rest and now. Only heads of the set `develop`.
+"""Learns the head's turn from pairs of pictures: the head at rest and now. Nothing of the sets that are only reported on.
 
-    python -m tests.recipes.head_learn CROPS OUT.npz [--clips FOLDER ...] [--points FOLDER] [--steps N] [--held-out N]
+    python -m tests.recipes.head_learn OUT.npz --crops FOLDER ... [--clips FOLDER ...] [--points FOLDER]
+        [--nets N] [--steps N] [--held-out N]
 
-In the trainer's own environment (jax comes with the pose model). CROPS: what head_crops.py rendered; --clips: rendered clips,
-whose pictures are compressed and whose heads are found by the tracker itself. The net is small enough for plain numpy at run
-time: trainer/vision/head/witness.py. What it reached is told in trainer/vision/head/STUDY.md.
+In the trainer's environment with torch besides. Several nets are taught apart, each from its own start and its own draw of
+pairs: their mean is better than each, and where they differ none knows. They are small enough for plain numpy at run time
+(trainer/vision/head/witness.py). What they reached is told in trainer/vision/head/STUDY.md.
 """
 
 import argparse
 from pathlib import Path
 
-import cv2
-import jax
-import jax.numpy as jnp
 import numpy as np
+import torch
+from torch import nn
+from torch.nn import functional
 
-from tests.bench.heads import REST_S, frames_of
-from tests.support.truth import read_truth
-from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH, head_look
-from trainer.vision.head.outline import place_head
-from trainer.vision.head.tracker import HeadTracker
-from trainer.vision.observer import MIN_VISIBILITY
+from tests.recipes.head_looks import of_clips, of_crops
+from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH
+from trainer.vision.head.witness import LOG_SPREAD, UNIT_DEG
 
-WIDTHS = (24, 48, 64)
-HIDDEN = 64
-UNIT_DEG = 30.0
-REST_DEG = 10.0  # a head turned less than this may stand for the one at rest
-BATCH, OF_CLIPS = 64, 20  # pairs a step, and how many of them are of clips
-VARIANTS, CLIP_VARIANTS = 8, 6  # of each picture, shaken differently
-MOVED_DEG = 0.7  # a clip's next picture is taken when the head has turned so much
-DROPPED, DECAY, SHAKEN, RATE = 0.4, 4e-4, 0.1, 1e-3
-GRAIN = np.random.default_rng(2).normal(0, 1, 2_000_000).astype(np.float32)
-LEVELS = np.linspace(0, 1, 256).reshape(256, 1, 1)
+WIDTHS, HIDDEN = (24, 48, 64), 64
+REST_DEG = 12.0  # a head turned less than this may stand for the one at rest
+BATCH, OF_CLIPS = 64, 16  # pairs a step, and how many of them are of clips
+FARTHEST_DEG, NEAREST = 70.0, 6  # a clip's picture: one of so many nearest to a turn drawn evenly
+DROPPED, DECAY, SHAKEN, RATE, WARM = 0.35, 0.03, 0.1, 2e-3, 200
 
 
-def heads(folder):
-    """Every head as (pictures, turn_deg, centre, half) with the outline placed as the tracker places it."""
-    rng = np.random.default_rng(3)
-    found = []
-    for path in sorted(folder.glob("*.npz")):
-        d = np.load(path)
-        x, y, half = d["expected"]
-        pictures, turn, centre = d["picture"], d["turn_deg"], d["centre"]
-        soft = cv2.GaussianBlur(pictures[0], (0, 0), 0.6)
-        at = np.array([x, y]) + rng.normal(0, 0.12 * half, 2)
-        ellipse = place_head(soft, at[0], at[1], half * rng.uniform(0.93, 1.07))
-        if ellipse is None:
-            continue
-        moved = centre - centre[0] + [ellipse.x, ellipse.y]
-        found.append((pictures, turn, moved, ellipse.half_width, path.stem))
-    return found
+class Net(nn.Module):
+    """Turn in units and the logarithm of its mean error."""
+
+    def __init__(self):
+        super().__init__()
+        before, h, w, layers = 2 * CHANNELS, HEIGHT, WIDTH, []
+        for n in WIDTHS:
+            layers += [nn.Conv2d(before, n, 3, 2, 1), nn.ReLU()]
+            before, h, w = n, (h + 1) // 2, (w + 1) // 2
+        self.seen, self.shape = nn.Sequential(*layers), (before, h, w)
+        self.hidden, self.out = nn.Linear(before * h * w, HIDDEN), nn.Linear(HIDDEN, 2)
+        nn.init.normal_(self.out.weight, 0, 0.02)
+        self.out.bias.data = torch.tensor([0.0, -1.0])
+
+    def forward(self, x):
+        x = functional.dropout(self.seen(x).flatten(1), DROPPED, self.training)
+        return self.out(functional.relu(self.hidden(x)))
+
+    def arrays(self):
+        """As the witness reads them: channels last."""
+        found = {}
+        for k, layer in enumerate(m for m in self.seen if isinstance(m, nn.Conv2d)):
+            found |= {f"w{k}": layer.weight.permute(2, 3, 1, 0), f"b{k}": layer.bias}
+        flat = self.hidden.weight.reshape(HIDDEN, *self.shape).permute(2, 3, 1, 0).reshape(-1, HIDDEN)
+        found |= {"w_hidden": flat, "b_hidden": self.hidden.bias, "w_out": self.out.weight.T, "b_out": self.out.bias}
+        return {k: v.detach().numpy().astype(np.float16) for k, v in found.items()}
 
 
-def filmed(picture, rng, soft, noise, curves):
-    """As a camera gives it: soft, noisy, compressed. curves: (256, 1, 3) uint8, brightness and colour of the light."""
-    p = cv2.GaussianBlur(cv2.LUT(picture, curves), (0, 0), soft)
-    if rng.random() < 0.3:
-        p = cv2.blur(p, (int(rng.integers(2, 5)), 1))
-    at = int(rng.integers(0, GRAIN.size - p.size))
-    p = cv2.add(p, GRAIN[at : at + p.size].reshape(p.shape) * np.float32(noise), dtype=cv2.CV_8U)
-    if rng.random() < 0.7:
-        _, code = cv2.imencode(".jpg", p, [cv2.IMWRITE_JPEG_QUALITY, int(rng.integers(45, 95))])
-        p = cv2.imdecode(code, cv2.IMREAD_COLOR)
-    return p
+def crop_pair(head, rng):
+    i = rng.choice(head.rest) if rng.random() < 0.75 else rng.choice(np.flatnonzero(np.abs(head.turn_deg) < REST_DEG))
+    return i, int(rng.integers(len(head.turn_deg)))
 
 
-def pair(head, j, rng):
-    """(look at rest and now stacked, turn in units) with everything shaken that does not matter."""
-    pictures, turn, centre, half, _ = head
-    rest = np.flatnonzero(np.abs(turn) < REST_DEG)
-    i = int(rng.integers(2)) if rng.random() < 0.75 else int(rng.choice(rest))
-    soft, noise = rng.uniform(0.4, 0.9), rng.uniform(0.5, 7)
-    gain, gamma = rng.uniform(0.7, 1.3) * rng.uniform(0.85, 1.15, 3), rng.uniform(0.75, 1.3)
-    curves = np.clip(255 * LEVELS**gamma * gain, 0, 255).astype(np.uint8)
-    shift, size = rng.normal(0, 0.07 * half, 2), half * rng.uniform(0.93, 1.07)
-    flip = rng.random() < 0.5
-    looks = []
-    for k, loose in ((i, 0.0), (j, 1.0)):
-        at = centre[k] + shift + loose * rng.normal(0, 0.09 * half, 2)
-        scale = size * (1 + loose * rng.normal(0, 0.025))
-        looks.append(head_look(filmed(pictures[k], rng, soft, noise, curves), tuple(at), scale, mirrored=flip))
-    change = (turn[j] - turn[i]) / UNIT_DEG
-    return np.concatenate(looks, axis=2), -change if flip else change
+def clip_pair(clip, rng):
+    if rng.random() < 0.25:
+        return rng.choice(clip.rest), int(rng.integers(len(clip.turn_deg)))
+    wanted = rng.uniform(-FARTHEST_DEG, FARTHEST_DEG)
+    return rng.choice(clip.rest), rng.choice(np.argsort(np.abs(clip.turn_deg - wanted))[:NEAREST])
 
 
-def crop_pairs(found):
-    """Looks (n, h, w, c), turns in units, and each one's head."""
-    rng = np.random.default_rng(5)
-    rows = [
-        (*pair(head, j, rng), h)
-        for h, head in enumerate(found)
-        for j in range(len(head[1]))
-        for _ in range(VARIANTS if j > 1 else 2)
-    ]
-    x, y, which = zip(*rows)
-    return np.array(x, np.float16), np.array(y, np.float32), np.array(which)
-
-
-def clip_pairs(path, points, rng):
-    """The same from one clip, the heads where the tracker finds them."""
-    truth = read_truth(path.with_suffix(".json"))
-    mirrored = truth.handedness == "left"
-    tracker, rest, looks, turns, last = HeadTracker(mirrored=mirrored), None, [], [], np.inf
-    zero = np.median(truth.turn_deg[truth.t < REST_S])
-    for k, (time_s, image, found) in enumerate(frames_of(path, mirrored, points)):
-        body = {n: p for n, p in found.items() if p[2] >= MIN_VISIBILITY} if found else None
-        reading = tracker.update(image, time_s, body)
-        if reading is None:
-            continue
-        if rest is None:
-            rest = (image, reading)
-        turn = truth.turn_deg[k] - zero
-        if abs(turn - last) < MOVED_DEG:
-            continue
-        last = turn
-        for _ in range(CLIP_VARIANTS):
-            shift = rng.integers(-1, 2, 2)
-            both = [
-                head_look(i, (r.x + s[0], r.y + s[1]), r.half_width, mirrored=mirrored)
-                for (i, r), s in ((rest, shift), ((image, reading), shift + rng.integers(-1, 2, 2)))
-            ]
-            looks.append(np.concatenate(both, axis=2))
-            turns.append(turn / UNIT_DEG)
-    return looks, turns
-
-
-def start(seed):
-    rng = np.random.default_rng(seed)
-    sizes, before = {}, 2 * CHANNELS
-    for k, n in enumerate(WIDTHS):
-        sizes[f"w{k}"] = rng.normal(0, np.sqrt(2 / (9 * before)), (3, 3, before, n))
-        sizes[f"b{k}"] = np.zeros(n)
-        before = n
-    h, w = HEIGHT, WIDTH
-    for _ in WIDTHS:
-        h, w = (h + 1) // 2, (w + 1) // 2
-    flat = h * w * before
-    sizes |= {"w_hidden": rng.normal(0, np.sqrt(2 / flat), (flat, HIDDEN)), "b_hidden": np.zeros(HIDDEN)}
-    sizes |= {"w_out": rng.normal(0, 0.02, (HIDDEN, 2)), "b_out": np.array([0.0, -1.0])}
-    return {k: jnp.asarray(v, jnp.float32) for k, v in sizes.items()}
-
-
-def net(p, x, key=None):
-    for k in range(len(WIDTHS)):
-        x = jax.lax.conv_general_dilated(
-            x, p[f"w{k}"], (2, 2), [(1, 1), (1, 1)], dimension_numbers=("NHWC", "HWIO", "NHWC")
-        )
-        x = jax.nn.relu(x + p[f"b{k}"])
-    x = x.reshape(len(x), -1)
-    if key is not None:
-        x = x * jax.random.bernoulli(key, 1 - DROPPED, x.shape) / (1 - DROPPED)
-    x = jax.nn.relu(x @ p["w_hidden"] + p["b_hidden"])
-    return x @ p["w_out"] + p["b_out"]
-
-
-def loss(p, x, y, key):
-    out = net(p, x, key)
-    log_sd = jnp.clip(out[:, 1], -4, 2)
-    return jnp.mean(jnp.abs(out[:, 0] - y) * jnp.exp(-log_sd) + log_sd) + DECAY * sum(
-        jnp.sum(v**2) for k, v in p.items() if k.startswith("w")
+def drawn(crops, clips, rng):
+    """A batch: (n, 2 * CHANNELS, h, w) and turns in units, half of them turned over."""
+    many = OF_CLIPS if clips else 0
+    x, y = [], []
+    for heads, n, pair in ((crops, BATCH - many, crop_pair), (clips, many, clip_pair)):
+        for _ in range(n):
+            head = heads[rng.integers(len(heads))]
+            i, j = pair(head, rng)
+            a, b = rng.integers(head.look.shape[1], size=2)
+            x.append(np.concatenate([head.look[i, a], head.look[j, b]], axis=2))
+            y.append((head.turn_deg[j] - head.turn_deg[i]) / UNIT_DEG)
+    x, y = (
+        torch.from_numpy(np.array(x, np.float32)).permute(0, 3, 1, 2).contiguous(),
+        torch.tensor(np.array(y, np.float32)),
     )
+    over = torch.rand(len(x)) < 0.5
+    x[over], y[over] = x[over].flip(3), -y[over]
+    return x + SHAKEN * torch.randn_like(x), y
 
 
-@jax.jit
-def step(p, moments, t, x, y, key, rate):
-    m, v = moments
-    g = jax.grad(loss)(p, x, y, key)
-    m = jax.tree.map(lambda a, b: 0.9 * a + 0.1 * b, m, g)
-    v = jax.tree.map(lambda a, b: 0.999 * a + 0.001 * b * b, v, g)
-    new = jax.tree.map(lambda a, b, c: a - rate * (b / (1 - 0.9**t)) / (jnp.sqrt(c / (1 - 0.999**t)) + 1e-8), p, m, v)
-    return new, (m, v)
-
-
-def learn(crops, clips, steps, test):
-    """crops, clips: (looks, turns) to learn from; test: to be told about on the way, or None."""
-    rng, p = np.random.default_rng(0), start(0)
-    moments = (jax.tree.map(jnp.zeros_like, p), jax.tree.map(jnp.zeros_like, p))
+def learned(crops, clips, steps, seed):
+    torch.manual_seed(seed)
+    rng, net = np.random.default_rng(seed), Net()
+    how = torch.optim.AdamW(net.parameters(), weight_decay=DECAY)
     for t in range(1, steps + 1):
-        x, y = [], []
-        for (looks, turns), many in [(crops, BATCH - OF_CLIPS), (clips, OF_CLIPS)] if clips else [(crops, BATCH)]:
-            i = rng.integers(0, len(looks), many)
-            x.append(looks[i].astype(np.float32))
-            y.append(turns[i])
-        x, y = np.concatenate(x), np.concatenate(y)
-        over = rng.random(len(x)) < 0.5
-        x[over], y[over] = x[over][:, :, ::-1], -y[over]
-        x += rng.normal(0, SHAKEN, x.shape).astype(np.float32)
-        rate = RATE * min(1, t / 100) * (1 + np.cos(np.pi * t / (steps + 1)))
-        p, moments = step(p, moments, t, x, y, jax.random.PRNGKey(t), rate)
-        if test is not None and (t % 500 == 0 or t == steps):
-            told(p, *test, t)
-    return {k: np.asarray(a) for k, a in p.items()}
+        for group in how.param_groups:
+            group["lr"] = RATE / 2 * min(1, t / WARM) * (1 + np.cos(np.pi * t / (steps + 1)))
+        x, y = drawn(crops, clips, rng)
+        turn, log_spread = net(x).T
+        log_spread = log_spread.clamp(*LOG_SPREAD)
+        loss = (torch.abs(turn - y) * torch.exp(-log_spread) + log_spread).mean()
+        how.zero_grad()
+        loss.backward()
+        how.step()
+        if t % 500 == 0:
+            print(f"net {seed}, step {t}: {loss.item():.2f}", flush=True)
+    return net.eval()
 
 
-def told(p, looks, turns, t):
-    out = np.concatenate([net(p, looks[a : a + 256].astype(np.float32)) for a in range(0, len(looks), 256)])
-    e, near = (out[:, 0] - turns) * UNIT_DEG, np.abs(turns) * UNIT_DEG < 40
-    rmse = [np.sqrt(np.mean(e[k] ** 2)) for k in (near, ~near)]
-    print(f"step {t}: heads held out, RMSE {rmse[0]:.1f} under 40 deg, {rmse[1]:.1f} over", flush=True)
+@torch.no_grad()
+def asked(nets, head):
+    """(n,) turns of a head against its first picture at rest, as the witness answers: the mean of the nets, asked twice."""
+    looks, rest = head.look[:, 0], head.look[head.rest[0], 0]
+    x = np.concatenate([np.broadcast_to(rest, looks.shape), looks], axis=3).astype(np.float32)
+    x = torch.from_numpy(x).permute(0, 3, 1, 2).contiguous()
+    return np.mean([(n(x)[:, 0] - n(x.flip(3))[:, 0]).numpy() / 2 * UNIT_DEG for n in nets], axis=0)
+
+
+def told(nets, heads, what):
+    if not heads:
+        return
+    error = np.concatenate([asked(nets, h) - (h.turn_deg - h.turn_deg[h.rest[0]]) for h in heads])
+    turn = np.concatenate([np.abs(h.turn_deg - h.turn_deg[h.rest[0]]) for h in heads])
+    near, far = (turn > 4) & (turn < 40), turn >= 40
+    rmse = [np.sqrt(np.mean(error[k] ** 2)) for k in (near, far)]
+    print(f"{what} held out, {len(heads)}: RMSE {rmse[0]:.1f} between 4 and 40 degrees, {rmse[1]:.1f} over", flush=True)
+
+
+def parted(heads, every):
+    """(to learn from, held out): one name in so many is held out; 0: none."""
+    names = sorted({h.name for h in heads})
+    out = set(names[::every]) if every else set()
+    return [h for h in heads if h.name not in out], [h for h in heads if h.name in out]
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("crops", type=Path)
     parser.add_argument("out", type=Path)
+    parser.add_argument("--crops", type=Path, nargs="+", required=True)
     parser.add_argument("--clips", type=Path, nargs="*", default=[])
-    parser.add_argument("--points", type=Path)
-    parser.add_argument("--steps", type=int, default=2600)
-    parser.add_argument("--held-out", type=int, default=0, help="one head in so many is only tested on; 0: none")
+    parser.add_argument("--points", type=Path, help="pose points of the clips, kept by tests.bench.heads")
+    parser.add_argument("--nets", type=int, default=4)
+    parser.add_argument("--steps", type=int, default=4000)
+    parser.add_argument(
+        "--held-out", type=int, default=0, help="one head and one clip in so many is only tested on; 0: none"
+    )
     args = parser.parse_args()
-    looks, turns, which = crop_pairs(heads(args.crops))
-    kept = which % args.held_out != 0 if args.held_out else np.ones(len(looks), bool)
-    rng = np.random.default_rng(0)
-    paths = [
-        p for f in args.clips for p in sorted(f.glob("*.mp4")) if read_truth(p.with_suffix(".json")).view == "face-on"
-    ]
-    rows = [clip_pairs(p, args.points, rng) for p in paths]
-    clips = (np.concatenate([r[0] for r in rows]), np.concatenate([r[1] for r in rows])) if rows else None
-    print(len(np.unique(which[kept])), "heads and", len(paths), "clips to learn from", flush=True)
-    test = None if kept.all() else (looks[~kept], turns[~kept])
-    p = learn((looks[kept], turns[kept]), clips, args.steps, test)
-    np.savez_compressed(args.out, **{k: v.astype(np.float16) for k, v in p.items()})
+    crops, other_crops = parted([h for f in args.crops for h in of_crops(f)], args.held_out)
+    clips, other_clips = parted(of_clips(args.clips, args.points), args.held_out)
+    print(len({h.name for h in crops}), "heads and", len(clips), "clips to learn from", flush=True)
+    nets = [learned(crops, clips, args.steps, seed) for seed in range(args.nets)]
+    told(nets, other_crops, "heads")
+    told(nets, other_clips, "clips")
+    arrays = [n.arrays() for n in nets]
+    np.savez_compressed(args.out, **{k: np.stack([a[k] for a in arrays]) for k in arrays[0]})
 
 
 if __name__ == "__main__":
