@@ -15,9 +15,9 @@ from trainer.vision.sources.camera_timing import SLOW_FPS
 State = Literal["ok", "warning", "problem", "waiting"]
 TITLES = {
     "camera": "Camera", "body": "Player", "distance": "Distance", "height": "Camera height", "level": "Camera level",
-    "view": "View", "hand": "Hand", "light": "Light", "sharp": "Focus", "rate": "Frame rate", "measuring": "Measuring",
-    "motion": "Motion", "regularity": "Regularity", "ball": "Ball", "putter": "Putter", "scale": "Scale",
-    "sound": "Sound", "model": "Model", "disk": "Disk",
+    "view": "View", "hand": "Hand", "light": "Light", "head": "Head", "sharp": "Focus", "rate": "Frame rate",
+    "measuring": "Measuring", "motion": "Motion", "regularity": "Regularity", "ball": "Ball", "putter": "Putter",
+    "scale": "Scale", "sound": "Sound", "model": "Model", "disk": "Disk",
 }  # fmt: skip
 
 DARK, BRIGHT, GLARE_SHARE = 55.0, 215.0, 0.25  # mean of 255, share of pixels at full white; common practice, no source

@@ -8,6 +8,7 @@ from trainer.camera_setup.findings import Finding, State, frame_rate, light, sha
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.view_detection import DetectedView
 from trainer.domain.observation import Handedness, View
+from trainer.vision.head.fusion import Hard
 
 # Where a camera should stand. Height face-on: knee height, so that a bowed head shows its face (measured on rendered players);
 # all else common practice, no source. Outside the wider pair it is a problem,
@@ -19,7 +20,27 @@ LEVEL_DEG, CROOKED_DEG = 2.5, 8.0  # of roll: beyond is a warning; beyond is a p
 SQUARE_DEG, ASKEW_DEG = 6.0, 15.0  # off the line
 ROOM_CM = 60.0  # beside the feet, for putter and a moving head
 MIN_VIEW_CONFIDENCE, MIN_HAND_CONFIDENCE = 0.5, 0.4
-NAMES = ("body", "distance", "height", "level", "view", "hand", "light", "sharp", "rate", "ball", "putter", "scale")
+SURE_HEAD = 0.8  # a head read with less will often be "not sure"
+HELPS_HEAD: dict[Hard, str] = {
+    "plain": "take the hat off or wear one with a mark, tie long hair back",
+    "faint": "put light on the face, none behind you",
+    "": "tie hair back from the face, or push the hat up",
+}
+NAMES = (
+    "body",
+    "distance",
+    "height",
+    "level",
+    "view",
+    "hand",
+    "light",
+    "head",
+    "sharp",
+    "rate",
+    "ball",
+    "putter",
+    "scale",
+)
 
 
 @dataclass(frozen=True)
@@ -27,9 +48,10 @@ class SetupFacts:
     """What has been seen so far; None where it has not.
 
     shake_line: that the camera does not stand firm; light_line: what is wrong with the light and what would help (both of
-    ``vision``); hints: why the player cannot be measured; room_cm: beside the feet, left and right in the picture; edge_px:
-    width of the sharpest edges at 480 rows; putter: "tape" or "shaft"; given_view, given_handedness: what the user said, None
-    to propose. rulers_apart: share by which ball and player's height differ, None with only one of them.
+    ``vision``); head_sure: the head's confidence at rest; head_hard: why it is hard to read; hints: why the player cannot be
+    measured; room_cm: beside the feet, left and right in the picture; edge_px: width of the sharpest edges at 480 rows;
+    putter: "tape" or "shaft"; given_view, given_handedness: what the user said, None to propose. rulers_apart: share by which
+    ball and player's height differ, None with only one of them.
     """
 
     hints: tuple[Hint, ...] = (Hint("nobody seen", "stand in the picture, whole body in view"),)
@@ -45,6 +67,8 @@ class SetupFacts:
     white_share: float = 0.0
     light_line: str = ""
     shake_line: str = ""
+    head_sure: float | None = None
+    head_hard: Hard = ""
     edge_px: float | None = None
     fps: float | None = None
     asked_fps: float = 30.0
@@ -88,7 +112,7 @@ def setup_findings(facts: SetupFacts) -> list[Finding]:
     """One finding for each of NAMES, in that order."""
     found = [
         _body(facts), _distance(facts), _height(facts), _level(facts), _view(facts), _hand(facts),
-        _light(facts), _sharp(facts), _rate(facts), _ball(facts), _putter(facts), _scale(facts),
+        _light(facts), _head(facts), _sharp(facts), _rate(facts), _ball(facts), _putter(facts), _scale(facts),
     ]  # fmt: skip
     return [_held_back(facts, one) for one in found]
 
@@ -220,6 +244,16 @@ def _light(facts: SetupFacts) -> Finding:
         found, _, todo = facts.light_line.partition(": ")
         return Finding("light", "problem", found, todo)
     return light(facts.brightness, facts.white_share)
+
+
+def _head(facts: SetupFacts) -> Finding:
+    if facts.view != "face-on":
+        return Finding("head", "ok", "its turn is measured face-on only")
+    if facts.hints or facts.head_sure is None:
+        return Finding("head", "waiting", "known once you stand still at address")
+    if facts.head_sure > SURE_HEAD:
+        return Finding("head", "ok", "its turn can be read")
+    return Finding("head", "warning", "its turn is hard to read", HELPS_HEAD[facts.head_hard])
 
 
 def _sharp(facts: SetupFacts) -> Finding:

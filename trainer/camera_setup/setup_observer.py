@@ -28,7 +28,9 @@ from trainer.vision.body.points import leg_length_px
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen
 from trainer.vision.camera_shake import ShakeWatch
+from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.light import light_of
+from trainer.vision.observer import MIN_VISIBILITY
 from trainer.vision.putter.tracker import PutterTracker
 
 WELL_S = 2.0  # all well for so long, and it ends
@@ -86,6 +88,7 @@ class SetupObserver:
         self._poses: deque[dict[str, Array]] = deque(maxlen=STEADY_FRAMES)
         self._times_s: deque[float] = deque(maxlen=60)
         self._shake = ShakeWatch()
+        self._head = HeadTracker(mirrored=options.handedness == "left")
         self._ball, self._putter = BallFinder(), PutterTracker("auto", options.tape_colour)
         self._level = options.level
         self._stand: TiltSeen | None = None
@@ -123,7 +126,10 @@ class SetupObserver:
             facts = replace(facts, hints=hints)
         if points is None or hints:
             self._poses.clear()
-            facts = replace(facts, ball=False, putter=None, scale=None, scale_note="", rulers_apart=None)
+            self._head.reset()
+            facts = replace(
+                facts, head_sure=None, ball=False, putter=None, scale=None, scale_note="", rulers_apart=None
+            )
             if points is not None:
                 facts = replace(facts, distance_cm=self._rough_distance(points, size))
         else:
@@ -158,6 +164,11 @@ class SetupObserver:
         if ball is None:
             ball = half_hidden(calm, frame.image, facts.view)
         facts = replace(facts, ball=ball is not None, putter=putter.source if putter is not None else None)
+        if facts.view == "face-on":
+            seen_points = {n: p for n, p in points.items() if p[2] >= MIN_VISIBILITY}
+            head = self._head.update(frame.image, frame.time_s, seen_points)
+            if head is not None:
+                facts = replace(facts, head_sure=head.confidence, head_hard=self._head.hard)
         if len(self._poses) < STEADY_FRAMES:
             return facts
         if self._level and (self._stand is None or self._stand.camera.view != facts.view):

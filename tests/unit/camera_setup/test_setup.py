@@ -30,7 +30,7 @@ from trainer.vision.camera_geometry.tilt import TiltSeen
 FACE_ON = DetectedView("face-on", 1.0, "right", 1.0, None)
 WELL = SetupFacts(
     hints=(), distance_cm=280.0, height_cm=55.0, roll_deg=0.5, azimuth_deg=2.0, tilt_confidence=0.9, azimuth_confidence=0.9,
-    detected=FACE_ON, room_cm=(80.0, 90.0), brightness=120.0, edge_px=4.0, fps=30.0, ball=True, putter="tape",
+    detected=FACE_ON, head_sure=0.95, room_cm=(80.0, 90.0), brightness=120.0, edge_px=4.0, fps=30.0, ball=True, putter="tape",
     scale="5.0 mm a pixel by the ball",
 )  # fmt: skip
 NOW = datetime(2026, 3, 1, 10, 11, 12, tzinfo=timezone.utc)
@@ -108,6 +108,10 @@ def test_of_a_doubtful_scale_no_number_is_said() -> None:
         ("light", {"brightness": 20.0}, "problem", "put light"),
         ("light", {"brightness": 230.0}, "warning", "no window"),
         ("light", {"white_share": 0.4}, "warning", "no window"),
+        ("head", {"head_sure": 0.6, "head_hard": "plain"}, "warning", "take the hat off"),
+        ("head", {"head_sure": 0.6, "head_hard": "faint"}, "warning", "light on the face"),
+        ("head", {"head_sure": 0.6}, "warning", "tie hair back"),
+        ("head", {"head_sure": None}, "waiting", "stand still"),
         ("sharp", {"edge_px": 7.0}, "warning", "wipe the lens"),
         ("sharp", {"edge_px": 10.0}, "problem", "wipe the lens"),
         ("rate", {"fps": 20.0}, "warning", "more light"),

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from trainer.vision.head.fusion import Found, FusionOptions, fuse
+from trainer.vision.head.fusion import ERROR_DEG, Found, FusionOptions, Turn, fuse, why_hard
 from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH, head_contrast, head_look
 from trainer.vision.head.witness import FILE, Rest, Seen, Witness, _convolve
 
@@ -65,6 +65,25 @@ def test_a_sure_registration_of_a_head_with_structure_outweighs_a_witness_that_f
     assert turn.turn_deg == pytest.approx(35, abs=2.5)
 
 
+def test_a_registration_that_fell_to_the_other_side_yields_but_one_that_holds_a_turn_does_not() -> None:
+    fallen = fuse(FusionOptions(), Found(-3.0, 1.0, 1.0, 1.5), Seen(30.0, 4.0), Rest(1.3, 38.0))
+    assert fallen.turn_deg > 18
+    holds = fuse(FusionOptions(), Found(30.0, 1.0, 1.0, 1.5), Seen(-35.0, 9.0, 6.0), Rest(1.5, 60.0))
+    assert holds.turn_deg > 25
+    assert max(fallen.confidence, holds.confidence) < 0.5
+
+
+def test_an_answer_that_changes_when_the_pictures_are_turned_over_weighs_less() -> None:
+    found, rest = Found(12.0, 3.0, 1.0, 2.0), Rest(1.0, 40.0)
+    steady, apart = (fuse(FusionOptions(), found, Seen(20.0, 4.0, a), rest).turn_deg for a in (0.5, 6.0))
+    assert found.turn_deg < apart < steady - 0.5
+
+
+def test_a_confidence_over_four_fifths_expects_less_than_three_degrees() -> None:
+    assert Turn(0.0, 2.5).confidence > 0.8 > Turn(0.0, 3.0).confidence
+    assert Turn(0.0, ERROR_DEG).confidence == pytest.approx(0.5)
+
+
 def test_on_a_plain_head_the_witness_decides_and_the_difference_costs_confidence() -> None:
     found = Found(turn_deg=10.0, spread_deg=2.0, sigma_deg=1.0, misfit=2.0)
     turn = fuse(FusionOptions(), found, Seen(34.0, 4.0), Rest(0.6, 40.0))
@@ -79,6 +98,8 @@ def test_a_head_with_little_to_see_costs_confidence_at_rest_already() -> None:
         fuse(FusionOptions(), found, seen, Rest(*r)) for r in ((0.6, 30.0), (1.4, 8.0), (1.4, 35.0))
     )
     assert max(plain.confidence, backlit.confidence) < 0.8 < fair.confidence
+    why = [why_hard(FusionOptions(), Rest(*r)) for r in ((0.6, 30.0), (1.4, 8.0), (1.4, 35.0))]
+    assert why == ["plain", "faint", ""]
 
 
 def test_a_dark_head_against_the_light_has_little_contrast() -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from trainer.vision.head.witness import Rest, Seen
 
-ERROR_DEG = 8.0  # error to be expected at which the confidence is a half
+Hard = Literal["", "plain", "faint"]  # why a head is hard to read: little structure, little contrast
+ERROR_DEG, DOUBT = 7.0, 1.43  # confidence is a half at this error expected; its power: 0.8 at 2.65 deg, 0.35 at 10.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,10 +29,12 @@ class FusionOptions:
 
     The registration's standard error: at_rest_deg, and per_turn of the turn; of a plain head (structure below plain_below) that
     grows per_plain times with what is missing; all of it with the square root of the misfit beyond fair_misfit. What the witness
-    sees beyond the registration's turn is error too, by beyond: a registration that loses hold falls short.
-    The witness' error: witness_scale times what it tells; where it falls short itself on a head with structure, up to
-    falls_short times more. disagree: share of the difference of both that is expected as error. A hard head is one at rest
-    already: hard_deg of error for one without any structure, and as much for one without any contrast below fair_contrast.
+    sees beyond the registration's turn is error too, by beyond: a registration that loses hold falls short, and one below
+    near_rest_deg may have fallen to the other side.
+    The witness' error: witness_scale times what it tells and apart_scale times what turning the pictures over changes; where it
+    falls short itself on a head with structure, of a turn of at_least_deg or more, up to falls_short times more.
+    disagree: share of the difference of both that is expected as error. A hard head is one at rest already: hard_deg of error
+    for one without any structure, and as much for one without any contrast below fair_contrast.
     """
 
     at_rest_deg: float = 0.6
@@ -38,9 +42,12 @@ class FusionOptions:
     plain_below: float = 1.15
     per_plain: float = 25.0
     fair_misfit: float = 1.5
-    beyond: float = 0.6
-    witness_scale: float = 1.6
-    falls_short: float = 6.0
+    beyond: float = 0.8
+    near_rest_deg: float = 10.0
+    witness_scale: float = 1.3
+    apart_scale: float = 2.0
+    falls_short: float = 4.0
+    at_least_deg: float = 6.0
     structure_range: tuple[float, float] = (0.9, 1.2)
     disagree: float = 0.4
     hard_deg: float = 8.0
@@ -57,7 +64,7 @@ class Turn:
     @property
     def confidence(self) -> float:
         """0..1."""
-        return float(1 / (1 + (self.error_deg / ERROR_DEG) ** 2))
+        return float(1 / (1 + (self.error_deg / ERROR_DEG) ** DOUBT))
 
 
 def fuse(options: FusionOptions, found: Found, seen: Seen, rest: Rest) -> Turn:
@@ -78,15 +85,29 @@ def _registration_error(o: FusionOptions, found: Found, seen: Seen, structure: f
     by_turn = o.at_rest_deg + o.per_turn * largest * (1 + o.per_plain * plain)
     misfit = np.sqrt(np.clip(found.misfit / o.fair_misfit, 1, 9))
     beyond = max(0.0, seen.turn_deg * np.sign(found.turn_deg) - abs(found.turn_deg))
-    return float(np.hypot(np.hypot(by_turn, found.spread_deg) * misfit, o.beyond * beyond))
+    fallen = _other_side(o, found, seen) * abs(seen.turn_deg - found.turn_deg)
+    return float(np.hypot(np.hypot(by_turn, found.spread_deg) * misfit, o.beyond * max(beyond, fallen)))
+
+
+def _other_side(o: FusionOptions, found: Found, seen: Seen) -> float:
+    """0..1: the two see turns to different sides, and the registration's is so small that it may be one that lost hold."""
+    return max(0.0, 1 - abs(found.turn_deg) / o.near_rest_deg) if found.turn_deg * seen.turn_deg < 0 else 0.0
 
 
 def _witness_error(o: FusionOptions, found: Found, seen: Seen, structure: float) -> float:
     turned = abs(found.turn_deg)
-    short = np.clip((turned - seen.turn_deg * np.sign(found.turn_deg)) / max(turned, 1e-6), 0, 1)
+    short = np.clip((turned - seen.turn_deg * np.sign(found.turn_deg)) / max(turned, o.at_least_deg), 0, 1)
+    short *= 1 - _other_side(o, found, seen)
     low, high = o.structure_range
     trusted = np.clip((structure - low) / (high - low), 0, 1)
-    return float(o.witness_scale * seen.spread_deg * (1 + o.falls_short * short * trusted))
+    own = np.hypot(o.witness_scale * seen.spread_deg, o.apart_scale * seen.apart_deg)
+    return float(own * (1 + o.falls_short * short * trusted))
+
+
+def why_hard(o: FusionOptions, rest: Rest) -> Hard:
+    """What of a head at rest there is too little of, if anything."""
+    plain, faint = o.plain_below - rest.structure, 1 - rest.contrast / o.fair_contrast
+    return "" if max(plain, faint) <= 0 else "plain" if plain > faint else "faint"
 
 
 def _hard(o: FusionOptions, rest: Rest) -> float:

@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from trainer.domain.player_frame import mirrored_x
 from trainer.vision.head.ellipsoid import Shape
-from trainer.vision.head.fusion import FusionOptions, Turn, fuse
+from trainer.vision.head.fusion import FusionOptions, Hard, Turn, fuse, why_hard
 from trainer.vision.head.hypotheses import SHAPES, HypothesisWeights, WeightOptions, hypotheses
 from trainer.vision.head.patch import Patch, PatchOptions, PatchSampler, take_key
 from trainer.vision.head.solver import PoseSolver, Solution, SolverOptions
@@ -172,6 +172,11 @@ class HeadRegistration:
     def best_residual(self) -> float:
         """Smallest residual over the hypotheses, relative to rest."""
         return self._weights.best_residual
+
+    @property
+    def hard(self) -> Hard:
+        """Why this head is hard to read, if it is."""
+        return why_hard(self._fusion, self._witness.rest)
 
     @property
     def confidence(self) -> float:

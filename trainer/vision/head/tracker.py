@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.domain.player_frame import mirrored_x
+from trainer.vision.head.fusion import Hard
 from trainer.vision.head.outline import expected_head, place_head
 from trainer.vision.head.registration import HeadOptions, HeadRegistration
 
@@ -57,6 +58,11 @@ class HeadTracker:
         self._taken_s = -np.inf
         self._last_s, self._last_deg = -np.inf, 0.0
         self.reason = "no head seen yet"
+
+    @property
+    def hard(self) -> Hard:
+        """Why the head that is followed is hard to read, if it is."""
+        return self._reg.hard if self._reg is not None else ""
 
     def update(self, image: Array, time_s: float, points: dict[str, Array] | None) -> HeadReading | None:
         """image: (h,w,3) BGR; points: name -> (x, y, visibility) or None. None when not seen, ``reason`` says why."""

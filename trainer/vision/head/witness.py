@@ -1,7 +1,7 @@
-"""A learned witness of the head's turn: a small net that compares the head now with the head at rest.
+"""A learned witness of the head's turn: small nets, taught apart, that compare the head now with the head at rest.
 
-It was taught by tests/recipes/head_learn.py on rendered heads; what it says is weighed against the registration in
-``hypotheses``. Plain numpy: four convolutions of stride 2 and two dense layers.
+They were taught by tests/recipes/head_learn.py on rendered heads; what they say is weighed against the registration in
+``hypotheses``. Plain numpy: three convolutions of stride 2 and two dense layers each.
 """
 
 from __future__ import annotations
@@ -29,10 +29,12 @@ FILE = Path(__file__).parent / "turn_net.npz"
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """turn_deg: since the reference; spread_deg: mean error that the net expects of itself."""
+    """turn_deg: since the reference; spread_deg: mean error that the nets expect of themselves, and how far they differ;
+    apart_deg: by how much the answer changes when both pictures are turned over, which it should not."""
 
     turn_deg: float
     spread_deg: float
+    apart_deg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,31 +49,39 @@ class Rest:
 
 
 @dataclass(frozen=True, slots=True)
-class TurnNet:
-    """convolutions: (9 * channels, out) weights and (out,) bias each; dense: the same for the last two layers."""
+class TurnNets:
+    """All nets side by side. first: (9 * channels of both pictures, nets * out) and its bias; convolutions: (nets, 9 * channels,
+    out) weights and (nets, 1, 1, 1, out) bias each; dense: (nets, before, after) and (nets, 1, after)."""
 
+    many: int
+    first: tuple[Array, Array]
     convolutions: tuple[tuple[Array, Array], ...]
     dense: tuple[tuple[Array, Array], ...]
 
     def after_first(self, sums: Array) -> Array:
-        """(n, 2) answers from the first convolution's sums (n, h, w, out), both pictures' together, bias included."""
-        x = np.maximum(sums, 0)
-        for weight, bias in self.convolutions[1:]:
-            x = np.maximum(_convolve(x, weight) + bias, 0)
+        """(nets, n, 2) answers from the first convolution's sums (n, h, w, nets * out) of both pictures, bias included."""
+        n, h, w, _ = sums.shape
+        x = np.maximum(sums, 0).reshape(n, h, w, self.many, -1).transpose(3, 0, 1, 2, 4)
+        for weight, bias in self.convolutions:
+            x = _convolve(x.reshape(-1, *x.shape[2:]), weight)
+            x = np.maximum(x.reshape(self.many, n, *x.shape[1:]) + bias, 0)
         (hidden, bias), (out, out_bias) = self.dense
-        return np.asarray(np.maximum(x.reshape(len(x), -1) @ hidden + bias, 0) @ out + out_bias)
+        return np.asarray(np.maximum(x.reshape(self.many, n, -1) @ hidden + bias, 0) @ out + out_bias)
 
 
 @lru_cache(maxsize=1)
-def load(file: Path = FILE) -> TurnNet:
-    """The net that comes with the program."""
+def load(file: Path = FILE) -> TurnNets:
+    """The nets that come with the program: every array of the file has one row a net."""
     with np.load(file) as stored:
         p = {k: stored[k].astype(np.float32) for k in stored.files}
-    layers = sorted(k for k in p if k[0] == "w" and k[1:].isdigit())
-    return TurnNet(
-        tuple((p[k].reshape(-1, p[k].shape[-1]), p[f"b{k[1:]}"]) for k in layers),
-        ((p["w_hidden"], p["b_hidden"]), (p["w_out"], p["b_out"])),
+    layers = sorted(k[1:] for k in p if k[0] == "w" and k[1:].isdigit())
+    many, out = p["b0"].shape
+    first = p["w0"].reshape(many, -1, out).transpose(1, 0, 2).reshape(-1, many * out)
+    convolutions = tuple(
+        (p[f"w{k}"].reshape(many, -1, p[f"w{k}"].shape[-1]), p[f"b{k}"][:, None, None, None]) for k in layers[1:]
     )
+    dense = tuple((p[f"w_{k}"], p[f"b_{k}"][:, None]) for k in ("hidden", "out"))
+    return TurnNets(many, (first, p["b0"].ravel()), convolutions, dense)
 
 
 class Witness:
@@ -80,22 +90,24 @@ class Witness:
     def __init__(self, image: Array, centre: tuple[float, float], half_px: float, *, mirrored: bool) -> None:
         """The head at rest. centre, half_px: of the head in the picture as the camera gives it, px. mirrored: the target is to
         the picture's left."""
-        self._net = load()
+        self._nets = load()
         self._half_px, self._mirrored = half_px, mirrored
-        weight, _ = self._net.convolutions[0]
+        weight, bias = self._nets.first
         both = weight.reshape(9, 2 * CHANNELS, -1)
         self._weight_rest = both[:, :CHANNELS].reshape(9 * CHANNELS, -1)
         self._weight_now = both[:, CHANNELS:].reshape(9 * CHANNELS, -1)
         looks = self._looks(image, centre)
-        self._sums = _convolve(looks, self._weight_rest) + self._net.convolutions[0][1]
+        self._sums = _convolve(looks, self._weight_rest) + bias
         self.rest = Rest(float(looks[0][INSIDE][..., -1].std()), head_contrast(image, centre, half_px))
 
     def see(self, image: Array, centre: tuple[float, float]) -> Seen:
         """centre: of the head now."""
         sums = self._sums + _convolve(self._looks(image, centre), self._weight_now)
-        turn, log_spread = self._net.after_first(sums).T
-        spread = np.exp(np.clip(log_spread.mean(), *LOG_SPREAD))
-        return Seen(float(turn[0] - turn[1]) / 2 * UNIT_DEG, float(spread) * UNIT_DEG)
+        answers = self._nets.after_first(sums)
+        turn = (answers[:, 0, 0] - answers[:, 1, 0]) / 2 * UNIT_DEG
+        spread = np.exp(np.clip(answers[..., 1].mean(1), *LOG_SPREAD)).mean() * UNIT_DEG
+        apart = np.abs(answers[..., 0].mean(1)).mean() * UNIT_DEG
+        return Seen(float(turn.mean()), float(np.hypot(spread, turn.std())), float(apart))
 
     def _looks(self, image: Array, centre: tuple[float, float]) -> Array:
         look = head_look(image, centre, self._half_px, mirrored=self._mirrored)
@@ -103,7 +115,8 @@ class Witness:
 
 
 def _convolve(x: Array, weight: Array) -> Array:
-    """3 x 3, stride 2, one pixel of zeros around. x: (n, h, w, channels); weight: (9 * channels, out)."""
+    """3 x 3, stride 2, one pixel of zeros around. x: (n, h, w, channels); weight: (9 * channels, out), or one each for equal
+    shares of x."""
     n, height, width, channels = x.shape
     h, w = (height + 1) // 2, (width + 1) // 2
     padded = np.zeros((n, 2 * h + 1, 2 * w + 1, channels), np.float32)
@@ -112,4 +125,5 @@ def _convolve(x: Array, weight: Array) -> Array:
     for k in range(9):
         i, j = divmod(k, 3)
         columns[:, :, :, k] = padded[:, i : i + 2 * h : 2, j : j + 2 * w : 2]
-    return np.asarray((columns.reshape(n * h * w, -1) @ weight).reshape(n, h, w, -1))
+    sums = columns.reshape(*weight.shape[:-2], -1, weight.shape[-2]) @ weight
+    return np.asarray(sums.reshape(n, h, w, -1))
