@@ -104,10 +104,10 @@ CARDS = (
             face_on(
                 "as far through as back, then hold",
                 "The hands are as far past the ball as a faint figure's were behind it.",
-                Pose(arm_deg=34),
-                Pose(ink="ghost"),
+                Pose(arm_deg=20),
+                Pose(arm_deg=-20, ink="ghost"),
                 None,
-                (upright(0.60, 0.08, 0.62),),
+                (arc((0.5, 0.70), 0.40, -18, 18),),
                 None,
             ),
         ),
@@ -116,7 +116,10 @@ CARDS = (
         "unhurried-backstroke",
         "drill",
         "Unhurried backstroke",
-        Claim("One tone hums, rises through the backstroke and falls to the ball: the backstroke takes its time."),
+        Claim(
+            "One tone hums, rises through the backstroke and falls to the ball, at your own pace once that is known: the"
+            " backstroke takes its time."
+        ),
         (
             Claim(
                 "Among 149 players the better ones differed in how long back and forward stroke take, not in speed at the"
