@@ -10,23 +10,26 @@ import numpy as np
 from trainer.domain.record import Floats
 from trainer.replay.frames import nearest
 from trainer.vision.sources.clip import Stamper
-from trainer.vision.sources.video_file import USUAL_FPS, VideoFile
+from trainer.vision.sources.video_file import LONGEST_PX, USUAL_FPS, VideoFile
 
 SEEK_FROM = 15  # frames; nearer ones are mostly reached sooner by decoding on
 TIME_MATCH = 0.25  # share of the gap between frames
 
 
 class Reader:
-    """Decodes a file forward. position: number of the frame that comes next."""
+    """Decodes a file forward. position: number of the frame that comes next.
 
-    def __init__(self, path: Path) -> None:
-        self._path = path
+    jumps: the file's own times are those that are known of it; longest_px: see ``VideoFile``.
+    """
+
+    def __init__(self, path: Path, jumps: bool = True, longest_px: int = LONGEST_PX) -> None:
+        self._path, self._jumps, self._longest_px = path, jumps, longest_px
         self._file: VideoFile | None = None
         self.position = 0
 
     def open(self) -> None:
         self.close()
-        self._file = VideoFile(self._path)
+        self._file = VideoFile(self._path, self._longest_px)
         self.position = 0
 
     def close(self) -> None:
@@ -54,7 +57,7 @@ class Reader:
 
     def _sought(self, file: VideoFile, index: int, times_s: Floats) -> bool:
         """Jumps to a frame not after ``index`` whose time is one of those known, and grabs it."""
-        found_s = file.grab() if file.seek(float(times_s[index] - times_s[0])) else None
+        found_s = file.grab() if self._jumps and file.seek(float(times_s[index] - times_s[0])) else None
         if found_s is None:
             return False
         found_s += float(times_s[0])

@@ -10,11 +10,14 @@ from typing import Callable
 
 from trainer.coaching.verdict import kept_too_close, look_after_s
 from trainer.errors import TrainerError
+from trainer.replay.clip_frames import ClipFrames
+from trainer.replay.clip_reader import Reader
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.stroke_clip import FIGURE_NOTE, StrokeClip, figure_shot
 from trainer.store import video
 from trainer.store.store import Store
 from trainer.store.video import StrokeKey
+from trainer.vision.sources.video_file import SIDE_RANGE_PX
 from trainer.worker import Worker
 
 WRITE_S = 60.0  # for what still waits when the run ends
@@ -41,11 +44,18 @@ def stored_shot(store: Store, base: Path, stroke_id: int) -> StrokeClip:
     try:
         path = video.find(base, video.key_of(store, stroke_id))
         if path is not None:
-            frames = MemoryFrames(*video.read(path))
+            frames = _frames_of(path)
             return StrokeClip(kept.record, frames, handedness=handedness, **about)  # type: ignore[arg-type]
     except TrainerError as error:
         note = f"the kept video cannot be shown, so the stroke is drawn from its stored points ({error.what})"
     return figure_shot(kept.record, handedness, note, **about)
+
+
+def _frames_of(path: Path) -> ClipFrames:
+    """Pictures as they were kept: the stroke's points are places in them. Raises TrainerError."""
+    times = video.times_of(path)
+    reader = Reader(path, jumps=path.suffix != video.OLD_ENDING, longest_px=SIDE_RANGE_PX[1])
+    return ClipFrames(path, times, reader=reader).start()
 
 
 class VideoKeeper:

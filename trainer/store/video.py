@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+import os
+import struct
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
-from typing import Sequence
+from typing import Any, BinaryIO, Callable, Iterable, Sequence
 
-from trainer.errors import StoreError
-from trainer.store import avi
-from trainer.store.folder import write_atomically
+from trainer.errors import ClipError, StoreError
+from trainer.files import replacing
 from trainer.store.history import WHOSE, StudentKey
+from trainer.store.mp4 import ROOM_BYTES_PX, Mp4Writer, check_room, free_bytes
 from trainer.store.store import Store
+from trainer.vision.sources.video_file import VideoFile
 
 FILES = "files"  # students/files/ID/: what is kept of a student beside the TOML file
 NOBODY = "nobody"  # in place of the id where strokes belong to no student
-ENDING = ".avi"
+ENDING = ".mp4"
+OLD_ENDING = ".avi"  # of release 0.1: motion JPEG, the times in a chunk of their own
+OLD_TIMES = b"ftim"  # that chunk: float64 little-endian seconds, one a frame
+START_TAG = "putting_trainer_start_s"  # the first picture's time on the clock of the stroke's record
+NO_VIDEO = "the kept video is damaged, or none of ours"
+INSTEAD = "the stroke is drawn as a figure"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,35 +59,89 @@ def newest_of(store: Store, session_id: int) -> StrokeKey | None:
     return key_of(store, int(row[0])) if row[0] is not None else None
 
 
-def _name(uid: str) -> str:
+def _name(uid: str, ending: str = ENDING) -> str:
     if not uid or not all(c in "0123456789abcdef" for c in uid):  # never anything that could be a path
-        raise StoreError("the stroke's own number is not one", uid, "the stroke is drawn as a figure")
-    return uid + ENDING
+        raise StoreError("the stroke's own number is not one", uid, INSTEAD)
+    return uid + ending
 
 
-def put(base: Path, key: StrokeKey, jpegs: Sequence[bytes], times_s: Sequence[float], size: tuple[int, int]) -> Path:
-    """Writes a stroke's frames, whole or not at all. Raises StoreError."""
+def put(
+    base: Path,
+    key: StrokeKey,
+    jpegs: Sequence[bytes],
+    times_s: Sequence[float],
+    size: tuple[int, int],
+    free: Callable[[Path], float] = free_bytes,
+) -> Path:
+    """Writes a stroke's frames, whole or not at all. times_s: rising; size: (width, height) px. Raises StoreError."""
     path = folder_of(base, key.student) / _name(key.uid)
-    write_atomically(path, avi.packed(jpegs, times_s, size))
+    tags = {START_TAG: repr(float(times_s[0]))}
+    fps = (len(times_s) - 1) / (times_s[-1] - times_s[0]) if len(times_s) > 1 else 30.0
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        check_room(path.parent, len(jpegs) * size[0] * size[1] * ROOM_BYTES_PX, free)
+        with replacing(path) as part:
+            part.touch(0o600)
+            writer = Mp4Writer(part, size, fps, tags)
+            try:
+                for jpeg, time_s in zip(jpegs, times_s, strict=True):
+                    writer.add(_picture(jpeg), time_s)
+            finally:
+                writer.close()
+    except OSError as error:
+        raise StoreError(
+            f"cannot be written ({error.strerror})", str(path), "make room, or allow writing there"
+        ) from None
     return path
+
+
+def _picture(jpeg: bytes) -> Any:
+    import cv2
+    import numpy as np
+
+    return cv2.imdecode(np.frombuffer(jpeg, np.uint8), cv2.IMREAD_COLOR)
 
 
 def find(base: Path, key: StrokeKey) -> Path | None:
     """The stroke's video if there is one. A stroke of before its player became a student is looked for there too."""
-    for student in dict.fromkeys((key.student, "")):
-        path = folder_of(base, student) / _name(key.uid)
-        if path.is_file():
-            return path
-    return None
+    found = _kept(key.uid, [folder_of(base, student) for student in dict.fromkeys((key.student, ""))])
+    return found[0] if found else None
 
 
-def read(path: Path) -> tuple[list[bytes], list[float]]:
-    """(jpegs, times). Raises StoreError when it is gone, may not be read or is damaged."""
+def times_of(path: Path) -> list[float]:
+    """The frames' times on the clock of the stroke's record. Raises StoreError when the file is gone or damaged."""
     try:
-        data = path.read_bytes()
+        if path.suffix == OLD_ENDING:
+            with path.open("rb") as data:
+                times = _old_times(data)
+        else:
+            with closing(VideoFile(path)) as video:
+                start_s = float(video.tags[START_TAG])
+                times = [start_s + time_s for time_s in video.times_said()]
+                if len(times) != video.frames_said:
+                    raise ValueError
+        if not times or not all(a < b for a, b in pairwise(times)):
+            raise ValueError
+    except ClipError as error:
+        raise StoreError(f"{NO_VIDEO}: {error.what}", str(path), INSTEAD) from None
     except OSError as error:
-        raise StoreError(f"cannot be read ({error.strerror})", str(path), "the stroke is drawn as a figure") from None
-    return avi.unpacked(data, str(path))
+        raise StoreError(f"cannot be read ({error.strerror})", str(path), INSTEAD) from None
+    except (ValueError, KeyError, struct.error):
+        raise StoreError(NO_VIDEO, str(path), INSTEAD) from None
+    return times
+
+
+def _old_times(file: BinaryIO) -> list[float]:
+    """Of an AVI of release 0.1 (RIFF: name, size, content, made even). Raises ValueError, struct.error."""
+    if file.read(4) != b"RIFF" or file.read(8)[4:] != b"AVI ":
+        raise ValueError
+    while head := file.read(8):
+        kind, size = struct.unpack("<4sI", head)
+        if kind == OLD_TIMES:
+            data = file.read(size)
+            return list(struct.unpack(f"<{size // 8}d", data))
+        file.seek(size + size % 2, os.SEEK_CUR)
+    raise ValueError
 
 
 def videos_of(store: Store, base: Path, student_key: StudentKey) -> list[Path]:
@@ -88,7 +152,13 @@ def videos_of(store: Store, base: Path, student_key: StudentKey) -> list[Path]:
     places = (
         [folder_of(base, student_key.student), folder_of(base, "")] if student_key.student else [folder_of(base, "")]
     )
-    return [path for uid in uids for place in places if (path := place / _name(uid)).is_file()]
+    return [path for uid in uids for path in _kept(uid, places)]
+
+
+def _kept(uid: str, folders: Iterable[Path]) -> list[Path]:
+    """The video of a stroke in each of these folders."""
+    paths = [folder / _name(uid, ending) for folder in folders for ending in (ENDING, OLD_ENDING)]
+    return [path for path in paths if path.is_file()]
 
 
 def forget(paths: Sequence[Path]) -> tuple[int, int]:
@@ -109,7 +179,8 @@ def forget(paths: Sequence[Path]) -> tuple[int, int]:
 def outlived(base: Path, keep_days: float, keep_mb: float, now: datetime) -> list[Path]:
     """Videos past the retention: older than keep_days (0: none is), and the oldest of what is over keep_mb in all."""
     found = []
-    for path in (base / "students" / FILES).glob(f"*/*{ENDING}"):
+    folder = base / "students" / FILES
+    for path in (*folder.glob(f"*/*{ENDING}"), *folder.glob(f"*/*{OLD_ENDING}")):
         facts = path.stat()
         found.append((facts.st_mtime, facts.st_size, path))
     found.sort(reverse=True)

@@ -348,7 +348,7 @@ def test_practice_keeps_video_from_a_clip_and_shows_it_again(
 ) -> None:
     clip = CLIPS / "tap_in.mp4"
     assert run(["practice", "--clip", str(clip), "--no-window"]) == 0
-    assert not list(own_data_folder.rglob("*.avi"))
+    assert not list(own_data_folder.rglob("*.mp4"))
     assert run(["practice", "--clip", str(clip), "--no-window", "--keep-video"]) == 0
     assert "video of 1 stroke kept in" in capsys.readouterr().out
     with load_context(None).open_store() as store:

@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 import pytest
 
+from tests.support import old_avi
 from tests.support.burnt import number_of, picture
 from tests.support.made_strokes import record as made_stroke
 from trainer.app.context import load_context
@@ -18,9 +19,10 @@ from trainer.commands.cli import run
 from trainer.errors import StoreError
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.retention import VideoKeeper, stored_shot, tidy
-from trainer.store import avi, video
+from trainer.store import video
 from trainer.store.video import StrokeKey, key_of
 
+KEY = StrokeKey(1, "0" * 32, "")
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=timezone.utc)
 
 
@@ -56,46 +58,75 @@ def keep(base: Path, key: StrokeKey, frames: MemoryFrames | None = None) -> Path
 # ---- the file
 
 
-def test_any_player_reads_the_file_frame_by_frame(tmp_path: Path) -> None:
-    frames = numbered(40)
-    path = tmp_path / "a.avi"
-    path.write_bytes(avi.packed(frames.jpegs, list(map(float, frames.times_s)), frames.size))
+def old(path: Path, frames: MemoryFrames) -> Path:
+    """The same as release 0.1 kept it."""
+    path = path.with_suffix(".avi")
+    path.write_bytes(old_avi.packed(frames.jpegs, list(map(float, frames.times_s)), frames.size))
+    return path
+
+
+def test_another_reader_finds_every_frame_at_its_time_in_half_the_size(base: Path) -> None:
+    frames = numbered(40, 123456.789)
+    path = keep(base, KEY, frames)
     capture = cv2.VideoCapture(str(path), cv2.CAP_FFMPEG)
-    seen = []
-    while True:
-        ok, image = capture.read()
-        if not ok:
-            break
-        seen.append(number_of(image))
-    fps = capture.get(cv2.CAP_PROP_FPS)
+    seen, times = [], []
+    while capture.grab():
+        seen.append(number_of(capture.retrieve()[1]))
+        times.append(capture.get(cv2.CAP_PROP_POS_MSEC) / 1000.0)
     capture.release()
     assert seen == list(range(40))
-    assert fps == pytest.approx(39 / (frames.times_s[-1] - frames.times_s[0]), rel=1e-3)
+    assert times == pytest.approx(frames.times_s - frames.times_s[0], abs=1e-4)
+    assert video.times_of(path) == pytest.approx(list(frames.times_s), abs=1e-4)
+    assert path.stat().st_size < 0.5 * old(path, frames).stat().st_size
 
 
-def test_pictures_and_times_come_back_to_the_bit() -> None:
-    frames = numbered(7, 123456.789)
-    times = list(map(float, frames.times_s))
-    jpegs, back = avi.unpacked(avi.packed(frames.jpegs, times, frames.size), "it")
-    assert tuple(jpegs) == frames.jpegs
-    assert back == times
-    one, [at] = avi.unpacked(avi.packed(frames.jpegs[:1], [5.0], frames.size), "it")
-    assert (one, at) == ([frames.jpegs[0]], 5.0)
+def test_a_video_of_the_release_before_is_still_shown(base: Path) -> None:
+    """Its times are as uneven as they were, and those of its file are not."""
+    frames = numbered(60, 5.0)
+    key = stroke_of(base)
+    path = old(keep(base, key, frames), frames)
+    path.with_suffix(".mp4").unlink()
+    assert video.find(base, key) == path
+    assert video.times_of(path) == list(frames.times_s)
+    with load_context(base).open_store() as store:
+        clip = stored_shot(store, base, key.stroke_id)
+    assert not clip.frames.drawn
+    assert [number_of(clip.frames.frame(n)) for n in (50, 3, 20, 59, 0)] == [50, 3, 20, 59, 0]
+    clip.close()
 
 
-def test_a_damaged_file_is_a_plain_line() -> None:
+def test_a_damaged_file_is_a_plain_line(base: Path) -> None:
+    frames = numbered(12)
+    path = keep(base, KEY, frames)
+    for whole in (path, old(path, frames)):
+        data = whole.read_bytes()
+        for broken in (
+            b"",
+            b"RIFF",
+            data[:100],
+            data[: len(data) // 2],
+            data[:-20],
+            b"x" * 5000,
+            data[:4] + b"\xff" * 4,
+        ):
+            whole.write_bytes(broken)
+            with pytest.raises(StoreError, match="damaged"):
+                video.times_of(whole)
+        rng = np.random.default_rng(0)
+        for _ in range(60):  # whatever is flipped: read, or told, never anything else
+            noisy = bytearray(data)
+            for at in rng.integers(0, 400, 4):
+                noisy[int(at)] = int(rng.integers(0, 256))
+            whole.write_bytes(bytes(noisy))
+            with contextlib.suppress(StoreError):
+                video.times_of(whole)
+
+
+def test_a_disk_without_room_is_said_before_anything_is_written(base: Path) -> None:
     frames = numbered(3)
-    data = avi.packed(frames.jpegs, list(map(float, frames.times_s)), frames.size)
-    for broken in (b"", b"RIFF", data[:100], data[: len(data) // 2], data[:-20], b"x" * 5000, data[:4] + b"\xff" * 4):
-        with pytest.raises(StoreError, match="damaged"):
-            avi.unpacked(broken, "it")
-    rng = np.random.default_rng(0)
-    for _ in range(300):  # whatever is flipped: read, or told, never anything else
-        noisy = bytearray(data)
-        for at in rng.integers(0, 400, 4):
-            noisy[int(at)] = int(rng.integers(0, 256))
-        with contextlib.suppress(StoreError):
-            avi.unpacked(bytes(noisy), "it")
+    with pytest.raises(StoreError, match="No space left"):
+        video.put(base, KEY, frames.jpegs, list(map(float, frames.times_s)), frames.size, free=lambda folder: 10e6)
+    assert not [path for path in base.rglob("*") if path.is_file()]
 
 
 # ---- beside the record

@@ -7,6 +7,7 @@ is passed over. Turning by the file's flag, reducing and colours are done here, 
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Iterator
 
@@ -41,7 +42,7 @@ class VideoFile:
     pictures in the file, as they are to be seen. Raises ClipError.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, longest_px: int = LONGEST_PX) -> None:
         from av.video.reformatter import Interpolation, VideoReformatter
 
         self._where = str(path)
@@ -65,7 +66,7 @@ class VideoFile:
             self._zero = _stamp_of(first)
             self._shape = (first.width, first.height, first.rotation)
             self._quarters = round(first.rotation / 90) % 4
-            self._reduced = reduced(first.width, first.height)
+            self._reduced = reduced(first.width, first.height, longest_px)
             same = self._reduced == (first.width, first.height)
             self._how = Interpolation.BICUBIC if same else Interpolation.AREA
             self._reformatter = VideoReformatter()
@@ -104,7 +105,7 @@ class VideoFile:
         if self._zero is None or not self._tick_s:
             return False
         wanted = aim = self._zero + round(time_s / self._tick_s)
-        try:
+        with suppress(FFmpegError):
             for _ in range(SEEK_TRIES):
                 self._container.seek(aim, stream=self._stream)
                 packets = self._container.demux(self._stream)
@@ -116,9 +117,24 @@ class VideoFile:
                     self._frames = self._decoded(_chained(packet, packets))
                     return True
                 aim = min(aim, packet.pts if packet.dts is None else packet.dts) - 1
-        except FFmpegError:
-            pass
         return False
+
+    @property
+    def tags(self) -> dict[str, str]:
+        """What is written in the file about it."""
+        return self._container.metadata
+
+    def times_said(self) -> list[float]:
+        """Of all pictures, rising, told without decoding; there is nothing to ``grab`` after it."""
+        from av.error import FFmpegError
+
+        stamps: list[int] = []
+        with suppress(FFmpegError):  # what there is
+            self._container.seek(self._zero or 0, stream=self._stream)
+            for packet in self._container.demux(self._stream):
+                if packet.pts is not None and not packet.is_corrupt:
+                    stamps.append(packet.pts)
+        return [(stamp - (self._zero or 0)) * self._tick_s for stamp in sorted(stamps)]
 
     def close(self) -> None:
         self._frame = self._first = None
@@ -187,9 +203,9 @@ class VideoFile:
         return (size[1], size[0]) if self._quarters % 2 else size
 
 
-def reduced(width: int, height: int) -> tuple[int, int]:
-    """The size in which a picture is looked at: its longer side no longer than LONGEST_PX, sides even."""
-    share = LONGEST_PX / max(width, height)
+def reduced(width: int, height: int, longest_px: int = LONGEST_PX) -> tuple[int, int]:
+    """The size in which a picture is looked at: its longer side no longer than that, sides even."""
+    share = longest_px / max(width, height)
     if share >= 1.0:
         return width, height
     return max(2, round(width * share / 2) * 2), max(2, round(height * share / 2) * 2)
