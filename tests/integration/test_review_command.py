@@ -34,6 +34,7 @@ from trainer.ui.export.review_clip import save_clip, save_picture
 from trainer.ui.export.save_beside import save_beside
 from trainer.ui.review.reviewer import ALL_COMMANDS, KEYS, Reviewer, Save
 from trainer.ui.review.window import ReviewWindow
+from trainer.vision.sources.clip import Clip
 from trainer.worker import Progress, Stopped
 
 
@@ -171,9 +172,12 @@ def test_still_and_clip_are_the_windows_own_drawing(tmp_path: Path) -> None:
         assert "top" in reviewer.session.playback.event  # the review stays where it was
     finally:
         reviewer.session.close()
-    ok, first = cv2.VideoCapture(str(tmp_path / "a.mp4")).read()
-    assert ok
-    off = np.abs(first.astype(int) - cv2.imread(str(tmp_path / "a.png")).astype(int))
+    with Clip(tmp_path / "a.mp4") as clip:
+        frames = list(clip)
+    begins, ends = frames[0].time_s, frames[-1].time_s
+    assert begins == 0.0
+    assert ends == pytest.approx(end - begin, abs=0.04)  # in its own time, to a frame
+    off = np.abs(frames[0].image.astype(int) - cv2.imread(str(tmp_path / "a.png")).astype(int))
     assert off.mean() < 4.5  # what compressing does to the letters and edges of a sharp picture
 
 

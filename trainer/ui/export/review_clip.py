@@ -5,19 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-from trainer.errors import TrainerError, UsageError
-from trainer.files import replacing
-from trainer.ui.export.annotated_clip import writer_for
+from trainer.errors import UsageError
+from trainer.ui.export.encoder import Encoder
 from trainer.ui.export.files import check_name, pixels, png, write_atomically
 from trainer.ui.review.reviewer import Reviewer
 from trainer.worker import Progress
 
 SIZE = (1280, 720)
-FPS_RANGE = (10.0, 60.0)
-# What the code a clip is in means for who wants to see it.
-CODEC_WORDS = {"avc1": "", "mp4v": ", in an older format: a computer plays it, some phones and browsers do not"}
+MOST_FPS = 60.0  # a faster clip is drawn less often
 
 
 def save_picture(reviewer: Reviewer, path: Path, size: tuple[int, int] = SIZE) -> str:
@@ -37,55 +32,37 @@ def save_clip(
 ) -> str:
     """From one time of the main stroke to another (None: all of it) as a video. speed: 0.25 is a quarter of the real one.
 
-    The review stays where it was. Returns the line that says where it is and in which code. Raises UsageError, and Stopped
-    when ``progress`` says so: then there is no file.
+    The review stays where it was. Returns the line that says where it is. Raises UsageError, and Stopped when ``progress``
+    says so: then there is no file.
     """
     playback = reviewer.session.playback
     times = playback.main.stroke_clip.frames.times_s
     first, last = span_s or (float(times[playback.first]), float(times[playback.last]))
     if last <= first:
         raise UsageError("the clip would end before it begins", str(path), "give --from and --to in order")
-    step = float(np.median(np.diff(times))) if len(times) > 1 else 1 / 30
-    fps = min(max(1.0 / step, FPS_RANGE[0]), FPS_RANGE[1])
-    before = playback.time_s, playback.playing
+    shown = _thinned([float(t) for t in times if first <= t <= last] or [first], speed)
+    step_s = (last - first) / speed / len(shown)
+    encoder = Encoder(path, size, 1.0 / step_s)
+    before, progress = (playback.time_s, playback.playing), progress or Progress()
     try:
-        with replacing(path) as part:
-            codec = _write_frames(reviewer, part, (first, last, speed), fps, size, progress or Progress())
-            if not part.is_file() or part.stat().st_size == 0:
-                raise UsageError("the video could not be written", str(path), "is the disk full?")
-    except OSError as error:
-        if isinstance(error, TrainerError):
-            raise
-        raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another folder") from None
+        for k, time_s in enumerate(shown):
+            progress.tell(k / len(shown))
+            playback.scrub(time_s)
+            encoder.add(pixels(_drawn(reviewer, size)), (time_s - first) / speed)
+        encoder.close()
     finally:
+        encoder.abandon()
         playback.time_s, playback.playing = before
-    return f"kept {path}{CODEC_WORDS.get(codec, codec)}"
+    return f"kept {path}"
 
 
-def _write_frames(
-    reviewer: Reviewer,
-    path: Path,
-    span: tuple[float, float, float],
-    fps: float,
-    size: tuple[int, int],
-    progress: Progress,
-) -> str:
-    """The frames of (first s, last s, speed); returns the code they are in."""
-    first, last, speed = span
-    playback = reviewer.session.playback
-    writer, codec = writer_for(path, fps, size)
-    try:
-        image, shown = None, -1
-        count = int((last - first) / speed * fps + 1e-6) + 1
-        for k in range(count):
-            progress.tell(k / count)
-            playback.scrub(first + k * speed / fps)
-            if playback.index != shown or image is None:
-                image, shown = pixels(_drawn(reviewer, size)), playback.index
-            writer.write(image)
-    finally:
-        writer.release()
-    return codec
+def _thinned(times_s: list[float], speed: float) -> list[float]:
+    """Those that are to be drawn, so that at that speed there are no more than MOST_FPS."""
+    kept = times_s[:1]
+    for time_s in times_s[1:]:
+        if (time_s - kept[-1]) / speed > 0.99 / MOST_FPS:
+            kept.append(time_s)
+    return kept
 
 
 def _drawn(reviewer: Reviewer, size: tuple[int, int]) -> Any:

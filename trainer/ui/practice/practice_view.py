@@ -48,7 +48,7 @@ class PracticeView:
         theme = THEMES[self.theme]
         on.fill(theme.ground)
         width, height = on.get_size()
-        gap = round(GAP * height)
+        gap, left = round(GAP * height), 0
         if view.cautions:
             self._cautions(on, view, theme)
         else:
@@ -57,16 +57,18 @@ class PracticeView:
             if view.card is not None:
                 draw_card(self._canvas, on, area, view.card, theme)
             else:
-                picture = self._picture(on, area, view, theme)
+                upright = _upright(view)  # fills the height, and all words stand beside it
+                picture = self._picture(on, on.get_rect() if upright else area, view, theme)
+                left = picture.right if upright else 0
                 side = self._pg.Rect(picture.right + gap, gap, max(1, width - picture.right - 2 * gap), area.height)
                 if side.width > 0.2 * height:
                     self._side(on, side, view, theme)
-            strip = self._pg.Rect(gap, area.bottom + gap, width - 2 * gap, round(RESULT * height))
+            strip = self._pg.Rect(left + gap, area.bottom + gap, width - left - 2 * gap, round(RESULT * height))
             self._strip(on, strip, view, theme)
             if view.gestures is not None:
                 row = self._pg.Rect(gap, strip.bottom + gap // 3, strip.width, round(HINT * height) - gap // 3)
                 practice_drawing.hint(self._canvas, on, row, view.gestures, theme)
-        self._footer(on, view, theme)
+        self._footer(on, view, theme, left)
 
     # ---- the parts
 
@@ -210,7 +212,7 @@ class PracticeView:
         bar = self._pg.Rect(left, round(y + 0.14 * height), wide, round(0.03 * height))
         moving_bar(self._canvas, on, bar, view.waiting_s, None, theme)
 
-    def _footer(self, on: Surface, view: DisplayState, theme: Theme) -> None:
+    def _footer(self, on: Surface, view: DisplayState, theme: Theme, left: int) -> None:
         width, height = on.get_size()
         gap = round(GAP * height)
         y = height - gap * 0.55
@@ -223,7 +225,18 @@ class PracticeView:
         reasons = view.observation.reasons if view.observation is not None else {}
         unseen = view.advice[-1] if view.advice else f"not seen: {', '.join(reasons)}" if reasons else ""
         parts = (count, sound, unseen, *view.notes, *(() if view.recorded else KEYS), rate)
-        self._canvas.foot(on, parts, (gap, y), size, theme.soft, width - 2 * gap)
+        self._canvas.foot(on, parts, (left + gap, y), size, theme.soft, width - left - 2 * gap)
+
+
+def _upright(view: DisplayState) -> bool:
+    """What is shown is higher than wide."""
+    if view.replay is not None:
+        columns, rows = view.replay.stroke_clip.frames.size
+    elif view.image is not None:
+        rows, columns = view.image.shape[:2]
+    else:
+        return False
+    return bool(rows > columns)
 
 
 def head_turn_deg(view: DisplayState) -> float | None:

@@ -1,0 +1,111 @@
+"""Clips are written whole or not at all, in a thread of their own, and are such as phones and browsers play."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.support.burnt import number_of, picture
+from tests.support.phone_clips import uneven
+from trainer.errors import UsageError
+from trainer.replay.clip_reader import Reader
+from trainer.store.mp4 import KEY_EVERY_S, Mp4Writer, check_room
+from trainer.ui.export.encoder import Encoder
+from trainer.vision.sources.clip import Clip
+
+COUNT = 60
+
+
+def written(path: Path, times_s: list[float], size: tuple[int, int] = (320, 240)) -> Path:
+    encoder = Encoder(path, size, 30.0)
+    for number, time_s in enumerate(times_s):
+        encoder.add(picture(number, *size), time_s)
+    encoder.close()
+    return path
+
+
+def test_every_picture_at_its_own_time_and_any_of_them_soon(tmp_path: Path) -> None:
+    times = uneven(COUNT)
+    path = written(tmp_path / "a.mp4", times)
+    with Clip(path) as clip:
+        frames = list(clip)
+    assert [number_of(frame.image) for frame in frames] == list(range(COUNT))
+    assert [frame.time_s for frame in frames] == pytest.approx(times, abs=1e-4)
+    reader = Reader(path)
+    for index in (50, 3, 31):
+        assert reader.grab_at(index, np.array([frame.time_s for frame in frames]))
+        assert number_of(reader.picture()) == index
+    reader.close()
+    assert [path.name for path in tmp_path.iterdir()] == ["a.mp4"]
+
+
+def test_the_index_is_in_front_and_a_key_comes_every_half_second(tmp_path: Path) -> None:
+    import av
+
+    path = written(tmp_path / "a.mp4", uneven(COUNT))
+    data = path.read_bytes()
+    assert data.index(b"moov") < data.index(b"mdat")
+    with av.open(str(path)) as file:
+        stream = file.streams.video[0]
+        assert (stream.codec_context.name, stream.codec_context.pix_fmt) == ("h264", "yuv420p")
+        packets = [p for p in file.demux(stream) if p.pts is not None]
+        keys = [float(p.pts * stream.time_base) for p in packets if p.is_keyframe]
+    assert keys[0] == 0.0
+    assert max(np.diff(keys)) < KEY_EVERY_S + 0.07
+
+
+def test_odd_sides_are_cut_to_even_ones_and_colours_stay(tmp_path: Path) -> None:
+    image = np.full((241, 321, 3), (40, 160, 220), np.uint8)
+    encoder = Encoder(tmp_path / "a.mp4", (321, 241), 30.0)
+    encoder.add(image, 0.0)
+    encoder.close(1.5)
+    frames = list(Clip(tmp_path / "a.mp4"))
+    assert frames[0].image.shape == (240, 320, 3)
+    assert frames[0].image[100, 100] == pytest.approx(image[0, 0], abs=3)
+    assert frames[-1].time_s == pytest.approx(1.5)
+
+
+@pytest.mark.skipif(shutil.which("ffprobe") is None, reason="ffprobe is not installed")
+def test_another_program_finds_nothing_wrong(tmp_path: Path) -> None:
+    path = written(tmp_path / "a.mp4", [n / 30 for n in range(COUNT)])
+    show = ["-show_entries", "stream=codec_name,pix_fmt,nb_read_frames,color_space,start_time:format=duration"]
+    done = subprocess.run(
+        ["ffprobe", "-v", "warning", "-count_frames", *show, "-of", "default=nw=1", str(path)],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert done.stderr == ""
+    said = dict(line.split("=") for line in done.stdout.splitlines())
+    assert (said["codec_name"], said["pix_fmt"]) == ("h264", "yuv420p")
+    assert (said["color_space"], said["nb_read_frames"]) == ("bt709", str(COUNT))
+    assert float(said["start_time"]) == 0.0
+    assert float(said["duration"]) == pytest.approx(COUNT / 30, abs=0.002)
+
+
+def test_what_is_given_up_or_fails_leaves_no_file_and_the_one_before_stays(tmp_path: Path) -> None:
+    path = tmp_path / "a.mp4"
+    path.write_bytes(b"before")
+    encoder = Encoder(path, (320, 240), 30.0)
+    encoder.add(picture(0, 320, 240), 0.0)
+    encoder.abandon()
+    encoder.abandon()
+    assert [p.name for p in tmp_path.iterdir()] == ["a.mp4"]
+    assert path.read_bytes() == b"before"
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    encoder = Encoder(gone / "a.mp4", (320, 240), 30.0)
+    shutil.rmtree(gone)
+    encoder.add(picture(0, 320, 240), 0.0)
+    with pytest.raises(UsageError, match="cannot be written"):
+        encoder.close()
+
+
+def test_room_is_looked_for_first(tmp_path: Path) -> None:
+    check_room(tmp_path, 1e6, lambda folder: 60e6)
+    with pytest.raises(OSError, match="No space left"):
+        check_room(tmp_path, 20e6, lambda folder: 60e6)
+    with pytest.raises(OSError, match="without size"):
+        Mp4Writer(tmp_path / "a.mp4", (1, 1))
