@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import html
+import json
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -109,3 +112,40 @@ def test_room_is_looked_for_first(tmp_path: Path) -> None:
         check_room(tmp_path, 20e6, lambda folder: 60e6)
     with pytest.raises(OSError, match="without size"):
         Mp4Writer(tmp_path / "a.mp4", (1, 1))
+
+
+PAGE = """<!doctype html><body><video muted preload="auto" src="a.mp4"></video><script>
+const v = document.querySelector("video"), said = {}, asked = [1.2, 0.3, 1.7];
+const write = () => { document.body.dataset.said = JSON.stringify(said); };
+v.onerror = () => { said.error = v.error.message; write(); };
+v.onloadedmetadata = () => { said.size = [v.videoWidth, v.videoHeight]; said.duration = v.duration; said.at = []; next(); };
+const next = () => { if (asked.length) v.currentTime = asked.shift(); else write(); };
+v.onseeked = () => {
+  const c = document.createElement("canvas"); c.width = v.videoWidth; c.height = v.videoHeight;
+  c.getContext("2d").drawImage(v, 0, 0);
+  const bits = [];
+  try { for (let b = 0; b < 12; b++) bits.push(c.getContext("2d").getImageData(20 + 24 * b, 20, 1, 1).data[0]); }
+  catch (e) { bits.push(e.name); }
+  said.at.push([v.currentTime, bits]); next();
+};
+</script></body>"""
+
+
+def test_a_browser_plays_and_seeks_it(tmp_path: Path) -> None:
+    browser = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if browser is None:
+        pytest.skip("no chromium: apt-get install chromium")
+    written(tmp_path / "a.mp4", [n / 30 for n in range(COUNT)])
+    (tmp_path / "page.html").write_text(PAGE)
+    command = [browser, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'profile'}"]
+    command += ["--allow-file-access-from-files", "--virtual-time-budget=10000", "--dump-dom"]
+    done = subprocess.run([*command, f"file://{tmp_path}/page.html"], capture_output=True, text=True, timeout=90)
+    found = re.search(r'data-said="([^"]*)"', done.stdout)
+    assert found is not None, done.stdout
+    said = json.loads(html.unescape(found[1]))
+    assert "error" not in said
+    assert said["size"] == [320, 240]
+    assert said["duration"] == pytest.approx(COUNT / 30, abs=1 / 30)
+    assert [at for at, _ in said["at"]] == pytest.approx([1.2, 0.3, 1.7], abs=0.001)
+    for at, bits in said["at"]:
+        assert sum((level > 128) << bit for bit, level in enumerate(bits)) == pytest.approx(at * 30, abs=1.0)
