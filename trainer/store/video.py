@@ -13,8 +13,8 @@ from typing import Any, BinaryIO, Callable, Iterable, Sequence
 
 from trainer.errors import ClipError, StoreError
 from trainer.files import replacing
+from trainer.mp4 import ROOM_BYTES_PX, Mp4Writer, check_room, free_bytes
 from trainer.store.history import WHOSE, StudentKey
-from trainer.store.mp4 import ROOM_BYTES_PX, Mp4Writer, check_room, free_bytes
 from trainer.store.store import Store
 from trainer.vision.sources.video_file import VideoFile
 

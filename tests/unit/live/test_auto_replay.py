@@ -363,6 +363,8 @@ def test_practice_keeps_video_from_a_clip_and_shows_it_again(
         index = stroke_clip.frame_of(event)
         assert index is not None
         assert stroke_clip.frames.times_s[index] == nearest
-        # A frame's neighbours differ by more than compressing it does: by where the putter is.
-        errors = {t: np.abs(image - stroke_clip.frames.frame(index)).mean() for t, image in of_clip.items()}
+        # A frame's neighbours differ by more than compressing it does: by where the putter is. At impact that is where it
+        # was at address, so those of long before may look the same.
+        near = {t: image for t, image in of_clip.items() if abs(t - nearest) < 0.2}
+        errors = {t: np.abs(image - stroke_clip.frames.frame(index)).mean() for t, image in near.items()}
         assert min(errors, key=lambda t: errors[t]) == nearest

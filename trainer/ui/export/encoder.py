@@ -11,7 +11,7 @@ from typing import Any
 from trainer.errors import TrainerError, UsageError
 from trainer.files import replacing
 from trainer.live.queues import BoundedQueue
-from trainer.store.mp4 import Mp4Writer, check_room
+from trainer.mp4 import Mp4Writer, check_room
 from trainer.ui.export.files import check_name
 from trainer.worker import Worker
 
