@@ -11,17 +11,20 @@ from trainer.app import build
 from trainer.app.analysis_json import ClipReport, Judged
 from trainer.app.sightings import Sightings
 from trainer.app.strokes import uncalled_lines
-from trainer.domain.observation import Frame
+from trainer.domain.observation import Frame, Observation
+from trainer.domain.record import StrokeRecord
 from trainer.errors import ClipError
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.prefetch import run_pipeline
 from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
 from trainer.settings.model import Settings
+from trainer.stroke.slow_motion import plays_slowly, slowed_by
 from trainer.vision.sources import camera_timing
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import Clip
 from trainer.vision.sources.video_file import USUAL_FPS
 
+KEPT = 4500  # frames; enough for a stroke of a clip that plays eight times slower
 Step = Callable[[], None]
 Progress = Callable[[str, "int | None"], ContextManager[Step]]  # a clip's name, frames in it -> what is called at each
 
@@ -44,10 +47,11 @@ OpensWriter = Callable[[float, Settings], ClipWriter]  # frames/s
 
 @dataclass(frozen=True)
 class AnalyseRequest:
-    """clips: each is judged by the same settings."""
+    """clips: each is judged by the same settings. recorded_fps: frames a second when they were taken, None: as they say."""
 
     clips: tuple[Path, ...]
     settings: Settings
+    recorded_fps: float | None = None
 
 
 @dataclass(frozen=True)
@@ -69,7 +73,8 @@ def analyse(
     """Each clip as soon as it is judged. open_writer: for an annotated copy. Raises UsageError when that cannot be written."""
     for path in request.clips:
         try:
-            yield ClipResult(*analyse_clip(path, request.settings, open_writer, progress))
+            clip = Clip(path, recorded_fps=request.recorded_fps)
+            yield ClipResult(*analyse_opened(clip, path.name, request.settings, open_writer, progress))
         except ClipError as unreadable:
             yield ClipResult(None, unreadable)
 
@@ -155,18 +160,21 @@ def watch(
     tick: Step = lambda: None,
     recorder: AddressRecorder | None = None,
 ) -> Watched:
-    """Every frame through the pipeline.
+    """Every frame through the pipeline. Raises ClipError for slow motion that does not say so.
 
     recorder: takes the address of every stroke, in the order of the strokes.
     """
     strokes: list[Finished] = []
     times_s: list[float] = []
+    first: list[Observation] = []
     seen, error = Sightings(), None
     try:
         try:
             for frame, step, _ in run_pipeline(clip, pipeline, MonotonicClock()):
                 seen.add(step.observation, step.moment.phase)
                 times_s.append(frame.time_s)
+                if len(first) < KEPT and not clip.pace_known:
+                    first.append(step.observation)
                 if recorder is not None:
                     recorder.add(frame, step.observation, step.moment)
                 if step.finished is not None:
@@ -186,4 +194,13 @@ def watch(
     finally:
         if writer is not None:
             writer.close()
+    if error is None and not clip.pace_known:
+        _refuse_slow_motion(clip, [stroke.record for stroke in strokes], first)
     return Watched(strokes, seen, times_s, error)
+
+
+def _refuse_slow_motion(clip: Clip, records: list[StrokeRecord], seen: list[Observation]) -> None:
+    """Raises ClipError where the strokes say that the clip plays slower than life, and it does not."""
+    if any(map(plays_slowly, records)) or (not records and slowed_by(seen) is not None):
+        what = "its strokes are slower than any player's: it plays in slow motion"
+        raise ClipError(what, clip.where, "say at how many frames a second it was recorded: --recorded-fps 240")

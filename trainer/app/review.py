@@ -9,8 +9,8 @@ from typing import Iterator
 
 from trainer.app.context import Reporter, RunContext
 from trainer.app.review_strokes import Against as Against
+from trainer.app.review_strokes import Reading, from_clips, from_record
 from trainer.app.review_strokes import StrokeNumber as StrokeNumber
-from trainer.app.review_strokes import from_clips, from_record
 from trainer.app.student_file import student_key
 from trainer.errors import UsageError
 from trainer.replay.align import PHASE
@@ -41,7 +41,10 @@ class Arrangement:
 
 @dataclass(frozen=True)
 class ReviewRequest:
-    """clips: none: the record's last session; second: the settings of the second clip, None as the first."""
+    """clips: none: the record's last session; second: the settings of the second clip, None as the first.
+
+    recorded_fps: of clips in slow motion, how many frames a second were taken.
+    """
 
     context: RunContext
     clips: tuple[Path, ...] = ()
@@ -50,6 +53,7 @@ class ReviewRequest:
     stroke: StrokeNumber | None = None
     against: Against | None = None
     arrangement: Arrangement = Arrangement()
+    recorded_fps: float | None = None
 
 
 @dataclass(frozen=True)
@@ -78,9 +82,8 @@ def open_review(
     with ExitStack() as opened:
         if request.clips:
             settings = (context.settings, request.second or context.settings)
-            choice = from_clips(
-                settings, request.clips, request.stroke, request.against, reporter, progress or Progress()
-            )
+            reading = Reading(reporter, progress or Progress(), request.recorded_fps)
+            choice = from_clips(settings, request.clips, request.stroke, request.against, reading)
         else:
             store = opened.enter_context(context.open_store())
             student = request.student

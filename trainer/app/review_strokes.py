@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import count
 from pathlib import Path
@@ -17,6 +17,7 @@ from trainer.domain.record import StrokeRecord
 from trainer.errors import UsageError
 from trainer.live.pipeline import Finished
 from trainer.replay.best_stroke import best_of
+from trainer.replay.clip_reader import Reader
 from trainer.replay.differences import Measures
 from trainer.replay.pair_suggestion import propose
 from trainer.replay.review_session import Choice, Entry, Lookups
@@ -148,13 +149,21 @@ def _with_pair(entries: tuple[Entry, ...], lookups: Lookups, where: str) -> Choi
 # ---- clips
 
 
+@dataclass(frozen=True)
+class Reading:
+    """How clips are read. recorded_fps: of slow motion, None: as they say."""
+
+    reporter: Reporter
+    progress: Progress
+    recorded_fps: float | None = None
+
+
 def from_clips(
     settings: Sequence[Settings],
     clips: Sequence[Path],
     stroke: StrokeNumber | None,
     against: Against | None,
-    reporter: Reporter,
-    progress: Progress,
+    reading: Reading,
 ) -> Choice:
     """One clip: its strokes; two: a stroke of each side by side. settings: of the first clip and of the second.
 
@@ -162,7 +171,7 @@ def from_clips(
     """
     if len(clips) > 2:
         raise UsageError(f"{len(clips)} clips", "review", "give one, or two to compare")
-    strokes = [clip_entries(path, own, reporter, progress) for path, own in zip(clips, settings)]
+    strokes = [clip_entries(path, own, reading) for path, own in zip(clips, settings)]
     first, pool = strokes[0][0], strokes[-1][0]
     lookups = _clip_lookups([e for s in strokes for e in s[0]], [r for s in strokes for r in s[1]], settings[0])
     every = tuple(e for s in strokes for e in s[0])
@@ -197,16 +206,15 @@ def _clip_lookups(entries: Sequence[Entry], records: Sequence[StrokeRecord], set
     )
 
 
-def clip_entries(
-    path: Path, settings: Settings, reporter: Reporter, progress: Progress
-) -> tuple[list[Entry], list[StrokeRecord]]:
+def clip_entries(path: Path, settings: Settings, reading: Reading) -> tuple[list[Entry], list[StrokeRecord]]:
     """The strokes of a clip, judged now. Raises ClipError, Stopped, and UsageError when there is none
     in it."""
     from trainer.app import build
     from trainer.app.analyse import watch
     from trainer.vision.sources.clip import Clip
 
-    clip = Clip(path)
+    reporter, progress = reading.reporter, reading.progress
+    clip = Clip(path, recorded_fps=reading.recorded_fps)
     words = f"reading {path.name}"
     progress.tell(None, words)
     with clip:
@@ -218,8 +226,8 @@ def clip_entries(
             watched = watch(clip, build.pipeline(settings, guarded), tick=step)
         finally:
             observer.close()
-    if watched.error is not None:
-        reporter.warn(watched.error.line())
+    for line in (*clip.notices(), *([watched.error.line()] if watched.error is not None else [])):
+        reporter.warn(line)
     if not watched.strokes:
         raise UsageError(
             "no stroke was found in it", str(path), "is the view right (--view), and the whole body in it?"
@@ -227,7 +235,8 @@ def clip_entries(
     entries = []
     for stroke in watched.strokes:
         name = f"{path.name}, stroke {stroke.number}"
-        opener = _opener(path, settings.player.handedness, stroke, name, watched.times_s)
+        reader = Reader(path, recorded_fps=reading.recorded_fps)
+        opener = _opener(reader, settings.player.handedness, stroke, name, watched.times_s)
         entries.append(Entry(name, stroke.record.kind, opener))
     return entries, [stroke.record for stroke in watched.strokes]
 
@@ -239,13 +248,13 @@ def _telling(progress: Progress, frames: int | None) -> Callable[[], None]:
 
 
 def _opener(
-    path: Path, handedness: Handedness, stroke: Finished, name: str, times_s: Sequence[float]
+    reader: Reader, handedness: Handedness, stroke: Finished, name: str, times_s: Sequence[float]
 ) -> Callable[[], StrokeClip]:
     def opened() -> StrokeClip:
         from trainer.replay.clip_frames import ClipFrames
 
         record, verdict = stroke.record, stroke.verdict
-        frames = ClipFrames(path, times_s, stretch_s(record)).start()
+        frames = ClipFrames(reader.path, times_s, stretch_s(record), reader=reader).start()
         return StrokeClip(
             record,
             frames,

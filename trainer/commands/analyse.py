@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Callable, Iterator, TextIO
 
 import click
 
-from trainer.commands.options import FILE, handedness, student, view
+from trainer.commands.options import FILE, RECORDED_FPS, handedness, student, view
 from trainer.errors import TrainerError, UsageError
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 @student("Use students/NAME.toml of the data folder, or a TOML file.")
 @handedness("Which way the player putts.")
 @view("From where the camera looks.")
+@RECORDED_FPS
 @click.option("--json", "json_to", metavar="FILE|-", help="Write one JSON object a clip, each on a line; - is stdout.")
 @click.option("--annotated", metavar="OUT.mp4", type=FILE, help="Write the clip with what was seen.")
 @click.pass_obj
@@ -49,7 +50,7 @@ def analyse(
     ).settings
     failed = False
     with _json_out(json_to) as out:
-        for result in analysed(AnalyseRequest(clips, settings), _writer_to(annotated), bar):
+        for result in analysed(AnalyseRequest(clips, settings, options["recorded_fps"]), _writer_to(annotated), bar):
             if result.report is not None:
                 if out is not None:
                     print(json.dumps(as_json(result.report), allow_nan=False), file=out, flush=True)

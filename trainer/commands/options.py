@@ -64,6 +64,14 @@ def student(what: str) -> Option:
     return click.option("--student", metavar="NAME", help=what)
 
 
+RECORDED_FPS = click.option(
+    "--recorded-fps",
+    metavar="N",
+    type=click.FloatRange(min=1, max=1000),
+    help="Of slow motion: frames a second when it was recorded.",
+)
+
+
 def handedness(what: str) -> Option:
     return click.option("--handedness", type=HANDS, help=what)
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trainer.commands.options import FILE, HANDS, Within, handedness, stroke_chosen, student, view
+from trainer.commands.options import FILE, HANDS, RECORDED_FPS, Within, handedness, stroke_chosen, student, view
 from trainer.errors import UsageError
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 @handedness("Of the player in a clip.")
 @click.option("--other-handedness", type=HANDS, help="Of the player in the second clip, if another's.")
 @view("Of a clip.")
+@RECORDED_FPS
 @click.option("--at", metavar="WHEN", help="Begin at this event (or seconds); --numbers reads there, else at impact.")
 @click.option("--still", metavar="WHEN", help="Keep a picture at an event (or at seconds), without the window.")
 @click.option("--out", type=FILE, metavar="X.png", help="Where the still goes.")
@@ -87,7 +88,9 @@ def _request(folder: Path | None, context: RunContext, options: dict[str, Any]) 
         second = load_context(folder, whose, player__handedness=hand, camera__view=options["view"]).settings
     stroke = stroke_chosen(options["stroke"], "--stroke") if options["stroke"] else None
     against = _against(options["against"])
-    return ReviewRequest(context, options["clips"], second, whose, stroke, against, arrangement)
+    return ReviewRequest(
+        context, options["clips"], second, whose, stroke, against, arrangement, options["recorded_fps"]
+    )
 
 
 def _to_files(options: dict[str, Any]) -> bool:

@@ -19,17 +19,19 @@ TIME_MATCH = 0.25  # share of the gap between frames
 class Reader:
     """Decodes a file forward. position: number of the frame that comes next.
 
-    jumps: the file's own times are those that are known of it; longest_px: see ``VideoFile``.
+    jumps: the file's own times are those that are known of it; longest_px, recorded_fps: see ``VideoFile``.
     """
 
-    def __init__(self, path: Path, jumps: bool = True, longest_px: int = LONGEST_PX) -> None:
-        self._path, self._jumps, self._longest_px = path, jumps, longest_px
+    def __init__(
+        self, path: Path, jumps: bool = True, longest_px: int = LONGEST_PX, recorded_fps: float | None = None
+    ) -> None:
+        self.path, self._jumps, self._longest_px, self._recorded_fps = path, jumps, longest_px, recorded_fps
         self._file: VideoFile | None = None
         self.position = 0
 
     def open(self) -> None:
         self.close()
-        self._file = VideoFile(self._path, self._longest_px)
+        self._file = VideoFile(self.path, self._longest_px, self._recorded_fps)
         self.position = 0
 
     def close(self) -> None:

@@ -14,6 +14,10 @@ ENOUGH_FPS = 60.0
 SLOWED = (4, 8)  # 120 and 240 frames a second shown as 30; common of phones, from memory
 # From top to impact: 317 ms with a spread of 35 among 99 players (FACTS C1); no player's is outside of this.
 FORWARD_S = (0.2, 0.5)
+SLOWEST_FORWARD_S, SLOWEST_BACK_S = (
+    0.93,
+    1.6,
+)  # a very slow stroke takes 0.9 from top to impact, and twice that before, from memory
 TEMPO = (1.3, 3.5)  # back to forward; 2.1 among the same
 
 
@@ -26,6 +30,14 @@ def slowed_by(observations: Iterable[Observation]) -> int | None:
         if any(_is_a_persons(record) for record in (*found, tracker.finish()) if record is not None):
             return times
     return None
+
+
+def plays_slowly(record: StrokeRecord) -> bool:
+    """A stroke that is slower than a person's."""
+    e = record.events
+    if e.takeaway_s is None or e.top_s is None or e.impact_s is None:
+        return False
+    return e.top_s - e.takeaway_s > SLOWEST_BACK_S and e.impact_s - e.top_s > SLOWEST_FORWARD_S
 
 
 def _faster(seen: Iterable[Observation], times: int) -> Iterator[Observation]:

@@ -86,6 +86,31 @@ def test_pictures_are_those_of_another_reader(tmp_path: Path) -> None:
     capture.release()
 
 
+def test_slow_motion_that_says_so_has_the_times_of_life(tmp_path: Path) -> None:
+    """By a tag of what it was recorded at, by an edit list that stretches it, or by what the user says."""
+    slow = at_rate(30, 24)
+    tagged = numbered(tmp_path / "a.mp4", slow, tags={"com.android.capture.fps": "240.000000"})
+    plain = numbered(tmp_path / "b.mp4", slow)
+    stretched = edited(numbered(tmp_path / "c.mp4", at_rate(240, 24)), stretch=8)
+    near = numbered(tmp_path / "d.mp4", slow, tags={"com.android.capture.fps": "30.02"})
+    for clip, fps in (
+        (Clip(tagged), 240),
+        (Clip(plain, recorded_fps=240), 240),
+        (Clip(stretched), 240),
+        (Clip(near), 30),
+    ):
+        with clip:
+            frames = list(clip)
+            assert [number_of(frame.image) for frame in frames] == list(range(24))
+            assert [frame.time_s for frame in frames] == pytest.approx([n / fps for n in range(24)], abs=1e-4)
+            assert clip.nominal_fps == pytest.approx(fps, rel=0.001)
+            assert any("8 times slower" in line for line in clip.notices()) == (clip.pace_known and fps == 240)
+    reader = Reader(tagged)
+    assert reader.grab_at(20, np.array([n / 240 for n in range(24)]))
+    assert number_of(reader.picture()) == 20
+    reader.close()
+
+
 @pytest.mark.parametrize("pix_fmt", ["yuv420p", "yuvj420p", "yuv420p10le"])
 def test_colours_and_levels_come_right(tmp_path: Path, pix_fmt: str) -> None:
     """Full range and 10 bits too: white, black and colours are what they were."""

@@ -22,16 +22,19 @@ class Clip(Source):
     """Reads ``path`` from the beginning. With ``pace`` frames come no sooner than on that clock; else at once.
 
     Frames are never dropped, paced or not: a reader that is late makes the clip wait. Time stamps start at zero and rise
-    strictly. Raises ClipError: at once where nothing can be read, at the end where the file stops short.
+    strictly. recorded_fps: see ``VideoFile``; pace_known: it was given, or the file says that it is slow motion. Raises
+    ClipError: at once where nothing can be read, at the end where the file stops short.
     """
 
-    def __init__(self, path: Path | str, pace: Clock | None = None) -> None:
+    def __init__(self, path: Path | str, pace: Clock | None = None, recorded_fps: float | None = None) -> None:
         self.name = Path(path).name
         self._path = Path(path)
+        self.where = str(path)
         self._pace = pace
         self._closed = False
         self._lock = threading.Lock()  # the file is never closed while it is being read
-        self._file = VideoFile(self._path)
+        self._file = VideoFile(self._path, recorded_fps=recorded_fps)
+        self.pace_known = recorded_fps is not None or self._file.slowed != 1.0
         self.nominal_fps = self._file.nominal_fps
         self.frames_said = self._file.frames_said
         self.size = self._file.size
@@ -67,10 +70,15 @@ class Clip(Source):
         return True
 
     def notices(self) -> tuple[str, ...]:
-        if self._file.own_size == self.size:
-            return ()
-        (width, height), (less, high) = self._file.own_size, self.size
-        return (f"pictures of {width} x {height} are looked at in {less} x {high}",)
+        said = []
+        if self._file.own_size != self.size:
+            (width, height), (less, high) = self._file.own_size, self.size
+            said.append(f"pictures of {width} x {height} are looked at in {less} x {high}")
+        if self._file.slowed != 1.0:
+            said.append(
+                f"recorded at {self.nominal_fps:.0f} frames/s, plays {self._file.slowed:.3g} times slower: judged in real time"
+            )
+        return tuple(said)
 
     def _decode(self) -> Frame | None:
         with self._lock:

@@ -26,6 +26,9 @@ SIDE_RANGE_PX = (16, 8192)
 THREADS_UP_TO_PX = 4096 * 2304  # larger pictures are decoded one at a time: each that is under way takes 50 MB at 8K
 BAD_PACKETS_ALLOWED = 500  # in a row; the decoder goes on behind a damaged stretch
 SEEK_TRIES = 4  # a file's own index may lead behind the frame that is wanted
+CAPTURE_TAG = "com.android.capture.fps"  # from memory; pictures a second when it was taken
+SLOW_FROM = 1.5  # a tag a little off the rate is no slow motion
+MOST_SLOWED = 40.0
 CONTAINERS = "mov,matroska,webm,avi,mpegts,mpeg,flv,asf,ogg"  # names of FFmpeg's demuxers; none reads other files
 GIVE = "give an mp4, mov, mkv or avi file"
 NOT_A_VIDEO = "not a video that can be read, or cut short while it was copied"
@@ -39,10 +42,11 @@ class VideoFile:
     Times count from the first picture (s; NaN: it has no stamp). nominal_fps: what the file says, None if it does not;
     frames_said: likewise, may be off, and it counts those that an edit list leaves out; trimmed_s: how long it lasts without
     them (NaN: a kind of file without edit lists). size: (width, height) px of what ``picture`` gives; own_size: of the
-    pictures in the file, as they are to be seen. Raises ClipError.
+    pictures in the file, as they are to be seen. slowed: how many times slower than life the file plays; all times here are
+    those of life. recorded_fps: pictures a second when it was taken, None: as the file says. Raises ClipError.
     """
 
-    def __init__(self, path: Path, longest_px: int = LONGEST_PX) -> None:
+    def __init__(self, path: Path, longest_px: int = LONGEST_PX, recorded_fps: float | None = None) -> None:
         from av.video.reformatter import Interpolation, VideoReformatter
 
         self._where = str(path)
@@ -50,8 +54,10 @@ class VideoFile:
         self._container = self._opened(path)
         try:
             self._stream = self._video_stream()
-            self._tick_s = float(self._stream.time_base or 0)
-            self.nominal_fps = self._rate()
+            rate = self._rate()
+            self.slowed = self._slowed(rate or USUAL_FPS, recorded_fps)
+            self._tick_s = float(self._stream.time_base or 0) / self.slowed
+            self.nominal_fps = rate * self.slowed if rate else None
             lasts_s = (self._stream.duration or 0) * self._tick_s
             self.trimmed_s = lasts_s if "mov" in self._container.format.name else math.nan
             count = self._stream.frames or lasts_s * (self.nominal_fps or 0.0)
@@ -178,6 +184,17 @@ class VideoFile:
             if rate and FPS_RANGE[0] <= rate <= FPS_RANGE[1]:
                 return float(rate)
         return None
+
+    def _slowed(self, plays_fps: float, recorded_fps: float | None) -> float:
+        if recorded_fps is None:
+            try:
+                recorded_fps = float(self._container.metadata.get(CAPTURE_TAG, ""))
+            except ValueError:
+                return 1.0
+            if not recorded_fps > SLOW_FROM * plays_fps:
+                return 1.0
+        share = recorded_fps / plays_fps
+        return share if 1 / MOST_SLOWED <= share <= MOST_SLOWED else 1.0
 
     def _decoded(self, packets: Iterator[Packet[VideoStream]]) -> Iterator[VideoFrame]:
         from av.error import FFmpegError
