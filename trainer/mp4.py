@@ -72,7 +72,10 @@ class Mp4Writer:
         context.thread_count, context.time_base = THREADS, Fraction(1, TICKS)
         context.colorspace = context.color_primaries = context.color_trc = BT709
         context.color_range = 1  # limited, which players expect
-        self._track: AudioStream | None = None if sound is None else self._out.add_stream("aac", rate=SOUND_RATE_HZ)
+        self._track: AudioStream | None = None
+        if sound is not None:
+            self._track = self._out.add_stream("aac", rate=SOUND_RATE_HZ)
+            self._track.codec_context.layout = "mono"
         self._sound, self._heard = sound, 0
         self._reformatter = VideoReformatter()
         self._first_s: float | None = None

@@ -262,6 +262,7 @@ def _opener(
             name,
             handedness=handedness,
             faults=verdict.faults,
+            cues=stroke.cues,
             too_close=verdict.too_close,
         )
 

@@ -67,7 +67,7 @@ def student(what: str) -> Option:
 RECORDED_FPS = click.option(
     "--recorded-fps",
     metavar="N",
-    type=click.FloatRange(min=1, max=1000),
+    type=Within(1, 1000),
     help="Of slow motion: frames a second when it was recorded.",
 )
 

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 @click.option("--from", "begin", metavar="WHEN", help="Where that clip begins.")
 @click.option("--to", "end", metavar="WHEN", help="Where it ends.")
 @click.option("--speed", type=Within(0.05, 2.0), default=1.0, show_default=True, help="0.25: a quarter.")
+@click.option("--with-sound", is_flag=True, help="The clip has the stroke's cues as they were sounded.")
 @click.option("--sheet", type=FILE, metavar="X.pdf", help="Keep a page to compare (PDF or PNG), without the window.")
 @click.option("--numbers", is_flag=True, help="Print the numbers, without the window.")
 @click.pass_obj
@@ -107,6 +108,8 @@ def _check(options: dict[str, Any]) -> None:
         raise UsageError("a name without a still", "--out", "add --still EVENT, for example --still impact")
     if (options["begin"] or options["end"]) and options["clip_out"] is None:
         raise UsageError("only for a clip", "--from, --to", "add --clip-out FILE.mp4")
+    if options["with_sound"] and options["clip_out"] is None:
+        raise UsageError("only for a clip", "--with-sound", "add --clip-out FILE.mp4")
     for path, endings, what in (
         (options["out"], (".png",), "a still"),
         (options["sheet"], (".pdf", ".png"), "a sheet"),
@@ -206,7 +209,7 @@ def _write(reviewer: Reviewer, options: dict[str, Any], progress: Progress) -> N
         report(save_picture(reviewer, out))
     if options["clip_out"] is not None:
         span = span_s(playback, _instant(options["begin"], "--from"), _instant(options["end"], "--to"))
-        report(save_clip(reviewer, options["clip_out"], span, options["speed"], progress=progress))
+        report(save_clip(reviewer, options["clip_out"], span, options["speed"], options["with_sound"], progress))
     if options["sheet"] is not None:
         from trainer.ui.export.sheet import save_sheet
 

@@ -37,6 +37,7 @@ def stored_shot(store: Store, base: Path, stroke_id: int) -> StrokeClip:
         "student": kept.player,
         "stroke_id": kept.stroke_id,
         "faults": kept.faults,
+        "cues": kept.cues,
         "too_close": kept_too_close(look_after_s(kept.record.measures), [fault.name for fault in kept.faults]),
     }
     handedness = settings.player.handedness

@@ -8,7 +8,7 @@ import numpy as np
 
 from trainer.domain.observation import Handedness
 from trainer.domain.record import EventName, Floats, StrokeRecord
-from trainer.domain.verdict import Fault
+from trainer.domain.verdict import Cue, Fault
 from trainer.replay.figure import FigureFrames, places
 from trainer.replay.frames import Frames, nearest
 from trainer.settings.limits import Limits
@@ -36,7 +36,7 @@ class StrokeClip:
     """One stroke and its frames, on one clock: an event's time is a time of ``frames``.
 
     stroke_id: in the record, None for a stroke of a clip; label: what it is called in a line, such as "stroke 3";
-    note: what the viewer must be told, in one line; empty: nothing; too_close: see ``Verdict``.
+    cues: what was sounded, and when; note: what the viewer must be told, in one line; empty: nothing; too_close: see ``Verdict``.
     """
 
     record: StrokeRecord
@@ -47,6 +47,7 @@ class StrokeClip:
     handedness: Handedness = "right"
     stroke_id: int | None = None
     faults: tuple[Fault, ...] = ()
+    cues: tuple[Cue, ...] = ()
     note: str = ""
     too_close: bool = False
 

@@ -19,9 +19,11 @@ import pytest
 
 from tests.support.burnt import number_of, picture
 from tests.support.phone_clips import uneven
+from trainer.domain.verdict import Cue
 from trainer.errors import UsageError
-from trainer.mp4 import KEY_EVERY_S, Mp4Writer, check_room
+from trainer.mp4 import KEY_EVERY_S, SOUND_RATE_HZ, Mp4Writer, check_room
 from trainer.replay.clip_reader import Reader
+from trainer.ui.export.cue_track import cue_track
 from trainer.ui.export.encoder import Encoder
 from trainer.vision.sources.clip import Clip
 
@@ -109,6 +111,31 @@ def test_what_is_given_up_or_fails_leaves_no_file_and_the_one_before_stays(tmp_p
     encoder.add(picture(0, 320, 240), 0.0)
     with pytest.raises(UsageError, match="cannot be written"):
         encoder.close()
+
+
+@pytest.mark.parametrize("speed", [1.0, 0.5])
+def test_cues_are_heard_at_the_moments_they_were_given(tmp_path: Path, speed: float) -> None:
+    import av
+
+    cues = (Cue("early_look", 10.5), Cue("hold_done", 11.4), Cue("sway", 99.0))
+    track = cue_track(cues, (10.0, 12.0), speed)
+    encoder = Encoder(tmp_path / "a.mp4", (320, 240), 30.0, track)
+    for n in range(COUNT):
+        encoder.add(picture(n, 320, 240), n / 30 / speed)
+    encoder.close()
+    with av.open(str(tmp_path / "a.mp4")) as file:
+        stream = file.streams.audio[0]
+        assert stream.codec_context.name == "aac"
+        pieces = [(frame.pts * float(frame.time_base), frame.to_ndarray()[0]) for frame in file.decode(stream)]
+    heard = np.concatenate([samples for _, samples in pieces])
+    loud = pieces[0][0] + np.flatnonzero(np.abs(heard) > 0.02) / SOUND_RATE_HZ
+    for cue in cues[:2]:
+        assert loud[loud > (cue.at_s - 10.0) / speed - 0.05][0] == pytest.approx((cue.at_s - 10.0) / speed, abs=0.02)
+    assert len(heard) / SOUND_RATE_HZ == pytest.approx(2.0 / speed, abs=0.05)
+    with Clip(tmp_path / "a.mp4") as clip:
+        assert [number_of(frame.image) for frame in clip] == list(range(COUNT))
+    with pytest.raises(UsageError, match="no cue was given"):
+        cue_track(cues, (20.0, 21.0))
 
 
 def test_room_is_looked_for_first(tmp_path: Path) -> None:

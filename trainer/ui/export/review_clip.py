@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from trainer.errors import UsageError
+from trainer.ui.export.cue_track import cue_track
 from trainer.ui.export.encoder import Encoder
 from trainer.ui.export.files import check_name, pixels, png, write_atomically
 from trainer.ui.review.reviewer import Reviewer
@@ -27,13 +28,13 @@ def save_clip(
     path: Path,
     span_s: tuple[float, float] | None = None,
     speed: float = 1.0,
-    size: tuple[int, int] = SIZE,
+    with_sound: bool = False,
     progress: Progress | None = None,
 ) -> str:
     """From one time of the main stroke to another (None: all of it) as a video. speed: 0.25 is a quarter of the real one.
 
     The review stays where it was. Returns the line that says where it is. Raises UsageError, and Stopped when ``progress``
-    says so: then there is no file.
+    says so: then there is no file. with_sound: its cues are heard at the moments they were given.
     """
     playback = reviewer.session.playback
     times = playback.main.stroke_clip.frames.times_s
@@ -42,13 +43,14 @@ def save_clip(
         raise UsageError("the clip would end before it begins", str(path), "give --from and --to in order")
     shown = _thinned([float(t) for t in times if first <= t <= last] or [first], speed)
     step_s = (last - first) / speed / len(shown)
-    encoder = Encoder(path, size, 1.0 / step_s)
+    sound = cue_track(playback.main.stroke_clip.cues, (first, last), speed) if with_sound else None
+    encoder = Encoder(path, SIZE, 1.0 / step_s, sound)
     before, progress = (playback.time_s, playback.playing), progress or Progress()
     try:
         for k, time_s in enumerate(shown):
             progress.tell(k / len(shown))
             playback.scrub(time_s)
-            encoder.add(pixels(_drawn(reviewer, size)), (time_s - first) / speed)
+            encoder.add(pixels(_drawn(reviewer, SIZE)), (time_s - first) / speed)
         encoder.close()
     finally:
         encoder.abandon()
