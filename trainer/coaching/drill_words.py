@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from trainer.coaching.drills import Run, block_strokes, test_of
 from trainer.coaching.pass_rule import passed_before, passed_for_good
+from trainer.coaching.progress.proportions import Proportion, proportion_difference
 from trainer.domain.measures import short_label
 from trainer.domain.naming import day_words
+from trainer.domain.units import Unit, shown
 from trainer.domain.verdict import SEEN_FROM
 from trainer.settings.drill_file import Drill
 
@@ -28,6 +30,8 @@ def stroke_line(run: Run) -> str:
 
 def verdict_words(run: Run) -> str:
     """Whether it is passed, large."""
+    if streak := run.drill.transfer.streak:
+        return f"{streak} in a row" if run.running >= streak else "Not in a row yet"
     if test_of(run.drill) is None:
         return "Over"
     if run.passed:
@@ -39,6 +43,8 @@ def verdict_words(run: Run) -> str:
 def standing_line(run: Run) -> str:
     """What it takes to pass, as far as that is still open."""
     test, days = test_of(run.drill), run.days
+    if run.drill.transfer.streak:
+        return f"{run.drill.transfer.streak} good in a row end it; a miss starts again"
     if test is None:
         return "it has no silent test, so nothing passes it"
     done = passed_for_good(days, test)
@@ -65,6 +71,8 @@ def tally_line(run: Run, judged: int) -> str:
     called = [good for good in told if good is not None]
     if not told:
         return standing_line(run)
+    if run.drill.transfer.streak:
+        return f"{run.running} in a row, {run.drill.transfer.streak} end it"
     beside = _beside(len(told) - len(called))
     return f"{sum(called)} of {len(called)} good{beside}" if called else f"no stroke could be judged{beside}"
 
@@ -89,6 +97,23 @@ def done_line(run: Run) -> str:
 def _beside(unsure: int) -> str:
     """What no share counts."""
     return f" ({unsure} not judged)" if unsure else ""
+
+
+def task_line(run: Run, unit: Unit) -> str:
+    """What disturbs the next stroke."""
+    far = f"to {shown(run.putt_m, unit, 1)}" if run.putt_m is not None and run.target_m is None else ""
+    count = f"count back from {run.count_from}" if run.count_from is not None else ""
+    return "; ".join(part for part in (far, count) if part)
+
+
+def lost_line(task: Proportion | None, without: Proportion | None) -> str:
+    """What the habit loses with the task, beside silent strokes without one."""
+    if task is None or without is None:
+        return "what the task costs is told once there are silent strokes without it too"
+    d = proportion_difference(task, without)
+    sure = "" if d.plain else "; so few strokes cannot tell this from chance"
+    told = f"with the task {task.good} of {task.total} good, in silence without it {without.good} of {without.total}"
+    return f"{told}: {100 * d.value:+.0f} points (95 % interval {100 * d.low:+.0f} to {100 * d.high:+.0f}){sure}"
 
 
 def next_line(run: Run, name_of_next: str | None) -> str:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Literal, Mapping
+from typing import Iterable, Literal, Mapping
 
 from trainer.coaching.distance.ladder import CAMERA_SHARE, MAX_PUTTS, order_of, place, window_m
 from trainer.coaching.pass_rule import DayTest, SilentTest, passed_for_good, silent_test, with_marks
@@ -16,6 +17,8 @@ from trainer.domain.record import Kind, Measure
 from trainer.settings.drill_file import Drill
 
 Stage = Literal["block", "silent", "done"]
+COUNT_FROM = (60, 100)  # far enough for a stroke in threes (common practice, no source)
+MOST_TARGETS = 60  # of one order; after that it begins anew
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +50,8 @@ class Run:
     @property
     def stage(self) -> Stage:
         """Where the drill is. The test goes on until enough of its strokes could be judged."""
-        if len(self.marks) < block_strokes(self.drill):
+        streak = self.drill.transfer.streak
+        if len(self.marks) < block_strokes(self.drill) and not (streak and self.running >= streak):
             return "block"
         test = test_of(self.drill)
         if test is None:
@@ -93,6 +97,27 @@ class Run:
         return order[(len(self.marks) - before) % len(order)]
 
     @property
+    def running(self) -> int:
+        """Good strokes running, up to the newest."""
+        return longest_run((mark.good for mark in self.marks), newest=True)
+
+    @property
+    def putt_m(self) -> float | None:
+        """How far the next putt is, whether it is judged or not."""
+        targets = self.drill.transfer.targets_m
+        if self.target_m is not None or not targets or self.stage == "done":
+            return self.target_m
+        order = order_of(targets, -(-MOST_TARGETS // len(targets)), "random", self.seed)
+        return order[len(self.marks) % len(order)]
+
+    @property
+    def count_from(self) -> int | None:
+        """The number to count back from with the next stroke."""
+        if not self.drill.transfer.count_back or self.stage == "done":
+            return None
+        return random.Random(f"{self.seed} {len(self.marks)}").randrange(*COUNT_FROM)
+
+    @property
     def days(self) -> tuple[DayTest, ...]:
         """The tests of each day, this run's strokes among them."""
         test = test_of(self.drill)
@@ -130,6 +155,15 @@ class Run:
         """(block, silent test): strokes beside those proportions, which could not be judged."""
         block, silent = (sum(m.good is None for m in self.marks if m.silent == s) for s in (False, True))
         return block, silent
+
+
+def longest_run(good: Iterable[bool | None], newest: bool = False) -> int:
+    """Of good strokes; one that could not be judged neither counts nor ends it. newest: the one at the end alone."""
+    best = now = 0
+    for one in good:
+        now = now + 1 if one else now if one is None else 0
+        best = max(best, now)
+    return now if newest else best
 
 
 def block_strokes(drill: Drill) -> int:

@@ -185,6 +185,34 @@ class LadderTable(BaseModel):
         return self
 
 
+class TransferTable(BaseModel):
+    """Whether the stroke stands away from practice: other targets, a second task, a consequence."""
+
+    model_config = STRICT
+    targets_m: list[Annotated[float, Within(0.5, 25, "m")]] = key_field(
+        [],
+        "another target each time, at random; where the ball stops is not judged; empty: none",
+        kind="a list of 2 to 12 distances from 0.5 to 25 m",
+        item="distance",
+        max_length=12,
+    )
+    count_back: bool = key_field(False, "a number is shown with each stroke, to count back from aloud")
+    streak: Annotated[int, Within(0, 50, "strokes")] = key_field(
+        0, "so many good ones running end the block, and a miss starts again; 0: no such thing"
+    )
+
+    @property
+    def asked(self) -> bool:
+        """Something is to disturb the stroke."""
+        return bool(self.targets_m or self.count_back or self.streak)
+
+    @model_validator(mode="after")
+    def _make_sense(self) -> TransferTable:
+        if len(set(self.targets_m)) != len(self.targets_m) or len(self.targets_m) == 1:
+            raise rule_fault(("targets_m", "two distances or more, each once"))
+        return self
+
+
 class DrillFile(BaseModel):
     """What a drill's file may hold."""
 
@@ -195,6 +223,7 @@ class DrillFile(BaseModel):
     rule: PassTable = Field(PassTable(), alias="pass")
     rhythm: RhythmTable = RhythmTable()
     ladder: LadderTable = LadderTable()
+    transfer: TransferTable = TransferTable()
     goals: Goals = Goals()
     own_limits: Limits = Field(Limits(), alias="limits")
 

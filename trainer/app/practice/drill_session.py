@@ -11,6 +11,7 @@ from trainer.app.context import RunContext
 from trainer.app.practice.drill_distance import DrillDistance
 from trainer.app.practice.drill_result import Putted, drill_sign
 from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
+from trainer.app.practice.transfer import task_lines
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.coaching.distance.putt import Putt
@@ -18,6 +19,7 @@ from trainer.coaching.drills import Run, after, test_of
 from trainer.coaching.pass_rule import with_marks
 from trainer.coaching.verdict import Verdict
 from trainer.domain.record import LiveState, StrokeRecord
+from trainer.domain.units import Unit
 from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.rhythm import RHYTHM, RhythmGiver, rhythm_sound
@@ -27,6 +29,7 @@ from trainer.feedback.tones import Samples
 from trainer.live.display_types import DrillView
 from trainer.settings.drill_file import Drill, RhythmTable
 from trainer.settings.model import Settings
+from trainer.store.distance import Distances
 from trainer.store.drill_marks import silent_marks
 from trainer.store.history import StudentKey
 from trainer.store.store import Store
@@ -88,8 +91,8 @@ class DrillSession:
         """names: drill's id -> what it is called; chooser: of the run so far, else a new one; seed: of orders."""
         self._recorder, self._store, self._settings = recorder, store, settings
         self._names = names or {}
-        key = StudentKey(recorder.student_id, settings.player.name)
-        self.run = begun(store, key, drill, seed)
+        self._key = StudentKey(recorder.student_id, settings.player.name)
+        self.run = begun(store, self._key, drill, seed)
         self._plan = block_plan(drill, seed, settings.feedback.feel)
         self.chooser = chooser or CueChooser(self._plan)
         self.chooser.begin_block(self._plan)
@@ -97,6 +100,8 @@ class DrillSession:
         self.distance = DrillDistance(store, settings.player.name, drill) if drill.ladder.distances_m else None
         if self.distance is not None:
             self.run = replace(self.run, window_share=self.distance.window_share)
+        choice = Distances(store).player(settings.player.name)
+        self._unit: Unit = choice.unit if choice is not None else "m"
         self._told = False
         self._told_marks = 0
         self._news: Sign | None = None
@@ -195,7 +200,7 @@ class DrillSession:
             words.tally_line(run, self._told_marks),
             words.next_line(run, self._names.get(follows, follows) or None),
             words.silent(run),
-            aim.words if aim is not None else length,
+            aim.words if aim is not None else length or words.task_line(run, self._unit),
             self._last,
             aim.behind_cm
             if aim is not None
@@ -221,6 +226,8 @@ class DrillSession:
         lines = [f"{run.drill.head.name}: good strokes, {', '.join(shares)}; {verdict}{words.standing_line(run)}"]
         if self._told and self.distance is not None:
             lines += self.distance.ends()
+        if self._told and run.drill.transfer.asked:
+            lines += task_lines(self._store, self._key, run)
         if self._told and self.run.follows:
             lines.append(f"next: {self.run.follows}")
         return tuple(lines)

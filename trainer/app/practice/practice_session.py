@@ -256,9 +256,10 @@ class PracticeSession:
 
     def _distance_m(self, drill_id: str | None) -> float | None:
         """Of the next putt: the drill's, else as asked for, else the homework's."""
-        drill = self._before_play or (self._drill.run if self._drill is not None else None)
-        if drill is not None and drill.target_m is not None:
-            return drill.target_m
+        part, drill = self._before_play, self._drill
+        far = part.target_m if part is not None else drill.run.putt_m if drill is not None else None
+        if far is not None:
+            return far
         if self.plan.distance_m is not None or self._teaching is None:
             return self.plan.distance_m
         return self._teaching.distance_m(drill_id)

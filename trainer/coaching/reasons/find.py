@@ -8,11 +8,12 @@ from trainer.coaching.reasons.card import Card
 from trainer.coaching.reasons.fault_cards import FAULT_CARDS
 from trainer.coaching.reasons.length_drill_cards import CARDS as LENGTH_CARDS
 from trainer.coaching.reasons.stroke_drill_cards import CARDS as STROKE_CARDS
+from trainer.coaching.reasons.transfer_drill_cards import CARDS as TRANSFER_CARDS
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.settings.drill_file import Drill
 from trainer.settings.drill_names import present_id
 
-DRILL_CARDS: Mapping[str, Card] = {card.name: card for card in (*STROKE_CARDS, *LENGTH_CARDS)}
+DRILL_CARDS: Mapping[str, Card] = {card.name: card for card in (*STROKE_CARDS, *LENGTH_CARDS, *TRANSFER_CARDS)}
 ALL_CARDS: tuple[Card, ...] = (*FAULT_CARDS.values(), *DRILL_CARDS.values())
 
 

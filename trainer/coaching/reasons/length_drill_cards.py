@@ -104,7 +104,7 @@ CARDS = (
         "silent-test",
         "drill",
         "Silent test",
-        Claim("Ten strokes as on the course; nothing is told until the end."),
+        Claim("Fourteen strokes as on the course; nothing is told until the end."),
         (
             Claim(
                 "Feedback helps while it is there and hides what was learned; only strokes without it tell.",
@@ -119,7 +119,11 @@ CARDS = (
             Claim("Guess at the end how many were good, then compare.", (src.ESTIMATE,)),
         ),
         Claim("Do not repeat it until the number pleases; one test a day is enough."),
-        Claim("After ten strokes. " + REST),
-        (row("ten strokes, nothing told", "Ten rings in two rows, none of them filled.", ".........."),),
+        Claim("After its strokes; it is passed on two days. " + REST),
+        (
+            row(
+                "fourteen strokes, nothing told", "Fourteen rings in three rows, none of them filled.", ".............."
+            ),
+        ),
     ),
 )
