@@ -258,10 +258,8 @@ class PracticeSession:
         """Of the next putt: the drill's, else as asked for, else the homework's."""
         part, drill = self._before_play, self._drill
         far = part.target_m if part is not None else drill.run.putt_m if drill is not None else None
-        if far is not None:
-            return far
-        if self.plan.distance_m is not None or self._teaching is None:
-            return self.plan.distance_m
+        if far is not None or self.plan.distance_m is not None or self._teaching is None:
+            return far if far is not None else self.plan.distance_m
         return self._teaching.distance_m(drill_id)
 
     def _drill_view(self) -> DrillView | None:
