@@ -36,7 +36,7 @@ HEAD = """# A phone's link, measured
 
 Made by `python -m tests.bench.phone`, on {cores} processors; `load` is what else wanted them while it was filmed. Each clip is
 the camera of a headless Chromium; its page sends JPEGs over TLS on loopback. A number is burnt into every frame, so that each
-frame's time can be held against when the clip shows it.
+frame's time can be held against when the clip shows it. No phone, no radio and no other browser was in it.
 
 - **frames**: of the clip that came; the page leaves pictures out where it cannot keep up, and says so.
 - **jitter**: root mean square of a frame's time from its number's.

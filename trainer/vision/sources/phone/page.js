@@ -6,7 +6,7 @@ const video = part("video"), guide = part("guide"), lens = part("lens");
 const phone = [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
 let link = null, linked = false, over = false, asked = null, stream = null, opening = null, lock = null, sounder = null;
 let number = 0, encoding = 0, dropped = 0, lately = [0, 0], quality = 0, flipped = false, held = false, sounding = false, mediaLag = Infinity;
-let canvas = null, order = Promise.resolve();
+let canvas = null, direct = null, order = Promise.resolve();
 const unseen = new Map(), sounds = new Map();
 
 function say(words, detail = "") { part("words").textContent = words; part("detail").textContent = detail; }
@@ -73,6 +73,7 @@ async function openCamera(id = null) {
     part("hold").hidden = !lockable(can);
     video.srcObject = stream;
     await video.play();
+    filmDirectly(track());
     await listLenses();
     awake();
   } catch (error) {
@@ -115,11 +116,32 @@ function taken(now, meta) {
 
 function left() { dropped += 1; lately[1] += 1; }
 
+/* From what the page shows: every browser can, but a page that is slow to draw loses pictures. */
 function onFrame(now, meta) {
   video.requestVideoFrameCallback(onFrame);
   placeGuide();
-  if (!linked) return;
-  const at = taken(now, meta), oldest = unseen.values().next();
+  if (linked && direct !== track()) take(video, video.videoWidth, video.videoHeight, taken(now, meta));
+}
+
+/* Straight from the camera where the browser can, drawn or not; a picture that is not as shown (turned) is left to the other way. */
+async function filmDirectly(from) {
+  if (!self.MediaStreamTrackProcessor) return;
+  const reader = new MediaStreamTrackProcessor({ track: from }).readable.getReader();
+  let lag = Infinity;
+  try {
+    while (from === track() && from.readyState === "live") {
+      const { value: frame, done } = await reader.read();
+      if (done) break;
+      lag = Math.min(lag, performance.now() - frame.timestamp / 1000);
+      direct = !frame.rotation && frame.displayWidth === video.videoWidth && frame.displayHeight === video.videoHeight ? from : null;
+      if (linked && direct) take(frame, frame.displayWidth, frame.displayHeight, frame.timestamp / 1000 + lag);
+      frame.close();
+    }
+  } catch (error) { /* the shown pictures go on */ } finally { direct = null; reader.cancel().catch(() => {}); }
+}
+
+function take(image, width, height, at) {
+  const oldest = unseen.values().next();
   lately[0] += 1;
   if (lately[0] >= 60) {
     const share = lately[1] / lately[0];
@@ -129,7 +151,7 @@ function onFrame(now, meta) {
   const late = !oldest.done && performance.now() - oldest.value > LATE_MS;
   if (encoding >= ENCODING || unseen.size >= UNSEEN || late || link.bufferedAmount > BUFFER) { left(); return; }
   encoding += 1;
-  const mine = ++number, blob = encoded();
+  const mine = ++number, blob = encoded(image, width, height);
   order = order.then(async () => {
     try {
       const jpeg = new Uint8Array(await (await blob).arrayBuffer()), message = new Uint8Array(HEADER + jpeg.length), head = new DataView(message.buffer);
@@ -141,14 +163,13 @@ function onFrame(now, meta) {
   });
 }
 
-function encoded() {
-  const width = video.videoWidth, height = video.videoHeight;
+function encoded(image, width, height) {
   if (!canvas || canvas.width !== width || canvas.height !== height) {
     canvas = self.OffscreenCanvas ? new OffscreenCanvas(width, height) : Object.assign(document.createElement("canvas"), { width, height });
   }
   const on = canvas.getContext("2d", { alpha: false });
   on.setTransform(flipped ? -1 : 1, 0, 0, 1, flipped ? width : 0, 0);
-  on.drawImage(video, 0, 0, width, height);
+  on.drawImage(image, 0, 0, width, height);
   const as = { type: "image/jpeg", quality: QUALITY[quality] };
   return canvas.convertToBlob ? canvas.convertToBlob(as) : new Promise((done, no) => canvas.toBlob((blob) => blob ? done(blob) : no(), as.type, as.quality));
 }
