@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
+import sys
 import threading
 import time
 from pathlib import Path
@@ -34,7 +36,7 @@ from trainer.store.video import StrokeKey
 from trainer.stroke.tracker import Tracker
 from trainer.testing.fakes import FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, ListSource
 from trainer.vision.sources.camera import Camera
-from trainer.worker import Worker
+from trainer.worker import WAY_GIVEN, Worker
 
 SOON_S = 2.0
 Owner = Callable[[Path], None]
@@ -228,3 +230,18 @@ def test_no_thread_is_made_but_by_a_worker() -> None:
         if re.search(r"\bThread\(|ThreadPoolExecutor|_thread\b.start_new", path.read_text(encoding="utf-8"))
     ]
     assert made == ["trainer/worker.py"]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux has threads' own priorities")
+def test_one_that_gives_way_has_less_weight_and_others_as_before() -> None:
+    found: list[int] = []
+    for gives_way in (True, False):
+        worker = Worker(
+            "w",
+            lambda stop: found.append(os.getpriority(os.PRIO_PROCESS, threading.get_native_id())),
+            gives_way=gives_way,
+        )
+        worker.start()
+        assert worker.join(10.0)
+    own = os.getpriority(os.PRIO_PROCESS, 0)
+    assert found == [max(own, WAY_GIVEN), own]

@@ -1,8 +1,8 @@
 """Any frame of a clip file at once, frame exact.
 
-OpenCV's own seeking lands on a neighbour where a file has few key frames or uneven times. So frames are decoded in order,
-in a thread of their own, the wanted stretch first, and compressed in another, to be kept; a jump is believed only when
-the time stamp of the frame it lands on is one that is known.
+A file may have few key frames, and any frame is to be there at once when it is stepped to. So frames are decoded in a thread
+of their own, the wanted stretch first, and compressed in another, to be kept; a jump is believed only when the time stamp
+of the frame it lands on is one that is known.
 """
 
 from __future__ import annotations

@@ -12,7 +12,9 @@ from trainer.replay.frames import nearest
 from trainer.vision.sources.clip import Stamper
 from trainer.vision.sources.video_file import LONGEST_PX, USUAL_FPS, VideoFile
 
-SEEK_FROM = 15  # frames; nearer ones are mostly reached sooner by decoding on
+SEEK_FROM = (
+    15  # frames; nearer ones are mostly reached sooner by decoding on, in a file with few key frames farther ones too
+)
 TIME_MATCH = 0.25  # share of the gap between frames
 
 
@@ -27,6 +29,7 @@ class Reader:
     ) -> None:
         self.path, self._jumps, self._longest_px, self._recorded_fps = path, jumps, longest_px, recorded_fps
         self._file: VideoFile | None = None
+        self._decode_on = SEEK_FROM
         self.position = 0
 
     def open(self) -> None:
@@ -46,7 +49,7 @@ class Reader:
     def grab_at(self, index: int, times_s: Floats) -> bool:
         """Grabs that very frame. False: the file does not hold it."""
         file = self._file
-        if file is None or not self.position <= index <= self.position + SEEK_FROM:
+        if file is None or not self.position <= index <= self.position + self._decode_on:
             if file is None or not self._sought(file, index, times_s):
                 self.open()
             elif self.position == index + 1:
@@ -66,6 +69,7 @@ class Reader:
         at = nearest(times_s, found_s)
         gap = float(times_s[min(at + 1, len(times_s) - 1)] - times_s[max(at - 1, 0)]) / 2.0
         self.position = at + 1
+        self._decode_on = max(self._decode_on, index - at)  # so far apart are key frames
         return at <= index and abs(float(times_s[at]) - found_s) < TIME_MATCH * gap
 
 

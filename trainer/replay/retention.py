@@ -74,7 +74,7 @@ class VideoKeeper:
         self._kept: set[str] = set()
         self._waiting: deque[tuple[StrokeKey, MemoryFrames]] = deque()
         self._busy = False
-        self._worker = Worker("video", self._run, self._wake)
+        self._worker = Worker("video", self._run, self._wake, gives_way=True)
 
     def start(self) -> None:
         self._worker.start()
