@@ -18,7 +18,7 @@ from trainer.files import free_path
 from trainer.posture.snapshot_transfer import names_in, snapshots_out
 from trainer.posture.snapshots import Snapshots
 from trainer.settings.drill_file import drill_of, known_drills
-from trainer.settings.load import read_text
+from trainer.settings.load import read_file
 from trainer.store.exports import exports_of, note_export, record_items
 from trainer.store.folder import write_atomically
 from trainer.store.history import StudentKey, drills_used
@@ -174,7 +174,7 @@ def _own_drills(context: RunContext, student: StudentFile, used: set[str]) -> di
     own = known_drills([own_folder(context.base)])
     parts = {}
     for drill in sorted({*student.card.drills, *used} & set(own)):
-        drill_of(read_text(own[drill].read_text(encoding="utf-8"), str(own[drill])), drill)
+        drill_of(read_file(own[drill]), drill)
         parts[f"drills/{drill}.toml"] = own[drill].read_bytes()
     return parts
 

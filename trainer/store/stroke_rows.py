@@ -85,7 +85,7 @@ def _insert_parts(db: sqlite3.Connection, stroke_id: int, new: NewStroke) -> Non
     db.executemany(
         "INSERT INTO main.measures VALUES (?, ?, ?, ?, ?, ?, ?)",
         [
-            (stroke_id, i, name, _real(m.value), m.unit, float(m.confidence), m.reason)
+            (stroke_id, i, name, _real(m.value), m.unit, _real(m.confidence) or 0.0, m.reason)
             for i, (name, m) in enumerate(new.record.measures.items())
         ],
     )

@@ -9,6 +9,7 @@ import sqlite3
 import subprocess
 import sys
 import textwrap
+from dataclasses import replace
 from datetime import datetime, timezone
 from pathlib import Path
 
@@ -94,6 +95,15 @@ def test_a_number_that_is_none_is_kept_as_not_seen(tmp_path: Path) -> None:
         kept = store.stroke(1).record
     assert kept.events.top_s is None
     assert kept.measures["x"].value is None
+
+
+def test_a_confidence_that_is_none_is_kept_as_no_confidence(tmp_path: Path) -> None:
+    """A stroke is never lost for one number."""
+    made = invented_record()
+    odd = replace(made, measures={**made.measures, "hold_s": Measure(1.0, "s", float("nan"))})
+    with Store(tmp_path, "t") as store:
+        store.keep(store.begin_session("Robin", "c", WHEN), odd, FAULTS, CUES, load(), WHEN)
+        assert store.recent(1)[0].measures["hold_s"] == Measure(1.0, "s", 0.0)
 
 
 def test_recent_is_newest_first_and_of_one_player(tmp_path: Path) -> None:

@@ -22,6 +22,7 @@ from trainer.ui.limits.limits_state import RANGES, LimitsState, margin, row_word
 from trainer.vision.sources.base import MonotonicClock
 
 LEFT, TOP = 24, 80
+LEAST_PX = (760, 620)  # in a smaller window the rest is cut off
 ROW = 96  # px of a limit's row at most
 SIDE = 440  # px of the right column at most
 SIDE_SHARE = 0.42  # of the window's width
@@ -64,7 +65,7 @@ class LimitsWindow:
         pg, gui = self._pg, self._gui
         from pygame_gui import elements as el
 
-        width, height = self._surface.get_size()
+        width, height = (max(now, least) for now, least in zip(self._surface.get_size(), LEAST_PX, strict=True))
         self._manager = gui.UIManager((width, height))
         self._manager.get_theme().load_theme(widget_theme(self._theme))
         self._strips: dict[str, Any] = {}

@@ -23,6 +23,7 @@ LOST_S = 3.0  # no new picture for so long: gone
 # Longest wait for the first picture: Windows may negotiate (17687, 26495), macOS asks for permission. Our choice, no source.
 FIRST_PICTURE_S = {"win32": 30.0, "darwin": 20.0}
 FIRST_PICTURE_OTHERWISE_S = 8.0
+LEAST_STEP_S = 0.001  # a coarse clock stands still between two pictures: speeds need a time between them
 POLL_S = 0.05  # how often a waiting reader looks at the clock
 EMPTY_READ_REST_S = 0.01
 LET_GO_S = 3.0
@@ -199,8 +200,7 @@ class Camera(Source):
             with self._news:
                 self.size = (int(image.shape[1]), int(image.shape[0]))
                 self.dropped += self._slot is not None and self._wanted
-                if self._last_new_s is not None and now_s <= self._last_new_s:
-                    now_s = math.nextafter(self._last_new_s, math.inf)
+                now_s = now_s if self._last_new_s is None else max(now_s, self._last_new_s + LEAST_STEP_S)
                 self._slot = Frame(index, now_s, image)
                 self._last_new_s = self._last_any_s = now_s
                 self._rate.add(now_s)

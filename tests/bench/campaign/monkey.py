@@ -1,0 +1,189 @@
+"""Keys, clicks and events at random in a window, closed in any state. Each window runs in a process of its own."""
+
+from __future__ import annotations
+
+import random
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Callable, Iterator
+
+from tests.bench.campaign.checks import record_faults, spoken, spoken_faults
+from tests.bench.campaign.forked import Child, told
+from tests.bench.campaign.practising import QuickStage, SaysSounds, session_seen
+from tests.support.made_strokes import keep_sessions
+from trainer.commands.cli import _guarded
+from trainer.commands.console import CONSOLE
+from trainer.commands.practice import PracticeOptions, practise
+from trainer.live.ports import Devices, Sounds
+from trainer.settings.model import Settings
+from trainer.store.store import Store
+from trainer.store.students import Students
+
+EVENTS = 400
+SIZES = ((1, 1), (320, 200), (1280, 720), (2600, 300))
+
+
+class Monkey:
+    """Puts events into pygame's queue; never the one that closes before it is told to."""
+
+    def __init__(self, rng: random.Random, size: tuple[int, int] = (1280, 720)) -> None:
+        import pygame
+
+        self._pg, self._rng, self._size = pygame, rng, size
+        self._keys = [getattr(pygame, name) for name in dir(pygame) if name.startswith("K_")]
+        self._closing = {pygame.K_ESCAPE, pygame.K_q}
+
+    def mash(self, events: int, closes: bool = False) -> None:
+        """So many events; closes: the last one closes the window."""
+        pg = self._pg
+        for _ in range(events):
+            pg.event.post(self.event())
+        if closes:
+            pg.event.post(pg.event.Event(pg.QUIT))
+
+    def event(self) -> Any:
+        pg, rng = self._pg, self._rng
+        place = rng.randrange(-5, self._size[0] + 5), rng.randrange(-5, self._size[1] + 5)
+        way = rng.random()
+        if way < 0.6:
+            key = rng.choice([key for key in self._keys if key not in self._closing])
+            kind = rng.choice([pg.KEYDOWN, pg.KEYDOWN, pg.KEYUP])
+            letter = chr(key) if 32 <= key < 127 else ""
+            return pg.event.Event(
+                kind, key=key, mod=rng.choice([0, 0, pg.KMOD_SHIFT, pg.KMOD_CTRL]), unicode=letter, scancode=0
+            )
+        if way < 0.75:
+            button = rng.choice([1, 1, 1, 2, 3, 9])
+            return pg.event.Event(
+                rng.choice([pg.MOUSEBUTTONDOWN, pg.MOUSEBUTTONUP]), pos=place, button=button, touch=False
+            )
+        if way < 0.9:
+            held = tuple(rng.choice([0, 1]) for _ in range(3))
+            return pg.event.Event(pg.MOUSEMOTION, pos=place, rel=(1, 1), buttons=held, touch=False)
+        if way < 0.95:
+            return pg.event.Event(pg.MOUSEWHEEL, x=0, y=rng.choice([-1, 1, 40]), flipped=False, touch=False)
+        return pg.event.Event(
+            rng.choice([pg.WINDOWFOCUSLOST, pg.WINDOWFOCUSGAINED, pg.ACTIVEEVENT, pg.TEXTINPUT]), text="x"
+        )
+
+
+class _Mashed:
+    """A window's display before which a monkey sits."""
+
+    visible = True
+
+    def __init__(self, shown: Any, monkey: Monkey, rng: random.Random, looks: int) -> None:
+        self._shown, self._monkey, self._rng, self._left = shown, monkey, rng, looks
+
+    def poll(self) -> list[str]:
+        self._left -= 1
+        self._monkey.mash(self._rng.randint(0, 3), closes=self._left == 0)
+        return list(self._shown.poll())
+
+    def show(self, state: Any) -> None:
+        self._shown.show(state)
+
+    def close(self) -> None:
+        self._shown.close()
+
+
+class _MashedStage(QuickStage):
+    rng = random.Random(0)
+
+    @contextmanager
+    def _devices(self, settings: Settings, sounds: Sounds, window: bool) -> Iterator[Devices]:
+        from trainer.ui.drawing.window import open_window
+
+        shown = open_window(settings.window, "monkey")
+        assert shown is not None
+        display = _Mashed(shown, Monkey(self.rng), self.rng, self.rng.randrange(1, 200))
+        yield Devices(display, SaysSounds(lambda: 0.0), CONSOLE)
+
+
+def _practice(rng: random.Random, data: Path) -> int:
+    stage = _MashedStage(session_seen(rng.randrange(1 << 30), 3))
+    stage.rng = rng
+    whose = rng.choice([None, "Robin"])
+    drill = rng.choice([None, "hold-then-look", "ladder"])
+    return practise(data, PracticeOptions(student=whose, drill=drill), stage.machine)
+
+
+class _Clock:
+    """Each look at it is a moment of the window's loop: the monkey's turn."""
+
+    def __init__(self, monkey: Monkey, rng: random.Random) -> None:
+        self._monkey, self._rng, self._left, self._now_s = monkey, rng, rng.randrange(2, EVENTS), 0.0
+
+    def now(self) -> float:
+        self._left -= 1
+        self._now_s += 0.03
+        self._monkey.mash(self._rng.randint(1, 4), closes=self._left <= 0)
+        return self._now_s
+
+    def sleep(self, seconds: float) -> None:
+        self._now_s += seconds
+
+
+def _review(rng: random.Random, data: Path) -> int:
+    from trainer.app.context import load_context
+    from trainer.app.review import Arrangement, ReviewRequest, open_review
+    from trainer.ui.drawing.window import open_window
+    from trainer.ui.review.reviewer import Reviewer
+    from trainer.ui.review.window import ReviewWindow
+
+    context = load_context(data, "Robin")
+    against = rng.choice([None, "best", "pair"])
+    request = ReviewRequest(context, (), None, "Robin", None, against, Arrangement("impact", None, False, True, None))
+    shown = open_window(context.settings.window, "monkey")
+    assert shown is not None
+    with open_review(request, CONSOLE) as session:
+        ReviewWindow(Reviewer(session, "dark"), _Clock(Monkey(rng), rng)).run()
+    return 0
+
+
+def _limits(rng: random.Random, data: Path) -> int:
+    import pygame
+
+    from trainer.app.context import load_context
+    from trainer.app.limits import LimitsDesk, LimitsRequest
+    from trainer.ui.drawing.window import open_window
+    from trainer.ui.limits.limits_state import LimitsState
+    from trainer.ui.limits.limits_window import LimitsWindow
+
+    context = load_context(data, "Robin")
+    shown = open_window(context.settings.window, "monkey")
+    assert shown is not None
+    with context.open_store() as store:
+        desk = LimitsDesk(context, store, LimitsRequest("Robin", {}, 20), lambda arguments: None)
+        window, monkey = LimitsWindow(LimitsState(desk), "dark"), Monkey(rng)
+        for _ in range(rng.randrange(1, EVENTS // 3)):
+            monkey.mash(rng.randint(1, 4))
+            for event in pygame.event.get():
+                window.handle(event)
+            if rng.random() < 0.02:
+                pygame.display.set_mode(rng.choice(SIZES), pygame.RESIZABLE)
+                window.handle(pygame.event.Event(pygame.VIDEORESIZE, size=(1, 1), w=1, h=1))
+            window.draw()
+    return 0
+
+
+WINDOWS: tuple[Callable[[random.Random, Path], int], ...] = (_practice, _review, _limits)
+
+
+def one_round(seed: int, folder: Path) -> list[str]:
+    """One window."""
+    rng = random.Random(seed)
+    window, data = WINDOWS[seed % len(WINDOWS)], folder / "data"
+    assert spoken("--data-folder", str(data), "students", "add", "Robin")[0] == 0
+    student = Students(data).find("Robin")
+    with Store(data, "t") as store:
+        keep_sessions(store, student.settings, student.card.id, 2, 4, seed)
+    child = Child(lambda: _guarded(lambda: window(rng, data)))
+    found = []
+    if not child.wait(300.0):
+        child.kill()
+        found.append("did not end")
+    found += spoken_faults(child.code, child.err, (0,))
+    numbers = told(child.out)
+    child.close()
+    return [f"{window.__name__[1:]}: {fault}" for fault in (*found, *record_faults(data, numbers))]

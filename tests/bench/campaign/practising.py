@@ -1,0 +1,79 @@
+"""Practice in a process of its own, for campaigns that harm it: the real session, loop and record, fed as fast as it goes.
+
+    python -m tests.bench.campaign.practising FOLDER SEED STROKES
+
+What vision would have seen is invented beforehand. Each stroke is told on standard output as practice tells it, each sound with
+"sound NAME".
+"""
+
+from __future__ import annotations
+
+import sys
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Iterator, Sequence
+
+import numpy as np
+
+from tests.support.practice_stage import FPS, PICTURE, QUIET, Watches, joined, stroke
+from trainer.app.practice.practice import Machine
+from trainer.commands.cli import _guarded
+from trainer.commands.console import CONSOLE
+from trainer.commands.practice import PracticeOptions, practise
+from trainer.domain.observation import Frame, Observation
+from trainer.live.ports import Devices, Sounds
+from trainer.settings.model import Settings
+from trainer.testing.fakes import FakeDisplay, FakeTonePlayer, ListSource
+from trainer.testing.simulate_idle import idle, idle_sightings
+from trainer.vision.sources.base import Source
+
+TELLS = "stroke "  # begins a line that tells a stroke
+
+
+class SaysSounds(FakeTonePlayer):
+    """A loudspeaker that prints."""
+
+    def play(self, name: str) -> None:
+        print(f"sound {name}", flush=True)
+
+
+@dataclass
+class QuickStage:
+    """A machine without waiting: neither window nor camera."""
+
+    seen: Sequence[Observation]
+
+    @property
+    def machine(self) -> Machine:
+        return Machine(self._devices, self._source, lambda settings: Watches(self.seen), cautions_s=0.0)
+
+    @contextmanager
+    def _devices(self, settings: Settings, sounds: Sounds, window: bool) -> Iterator[Devices]:
+        display = FakeDisplay(lambda: 0.0)
+        display.visible = False
+        yield Devices(display, SaysSounds(lambda: 0.0), CONSOLE)
+
+    def _source(self, settings: Settings, clip: Path | None = None, paced: bool = True) -> Source:
+        return ListSource([Frame(s.index, s.time_s, PICTURE) for s in self.seen], name="stage")
+
+
+def session_seen(seed: int, strokes: int, idle_s: float = 0.0) -> list[Observation]:
+    """Ball strokes, with idle minutes between them if wanted."""
+    rng = np.random.default_rng(seed)
+    parts: list[list[Observation]] = []
+    for k in range(strokes):
+        if idle_s:
+            scene = idle(idle_s, int(rng.integers(1 << 30)))
+            parts.append(list(idle_sightings(scene, FPS, QUIET, np.random.default_rng(k))))
+        parts.append(stroke(float(rng.uniform(-0.4, 1.4))))
+    return joined(*parts)
+
+
+def main(folder: str, seed: str, strokes: str) -> int:
+    stage = QuickStage(session_seen(int(seed), int(strokes)))
+    return _guarded(lambda: practise(Path(folder), PracticeOptions(window=False), stage.machine))
+
+
+if __name__ == "__main__":
+    sys.exit(main(*sys.argv[1:]))
