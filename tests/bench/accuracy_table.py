@@ -178,7 +178,9 @@ def publish(bench: Bench) -> None:
     WHOLE.write_text(
         "# Accuracy on the clips that no method was made with\n\n"
         "Made by `python -m tests.bench.accuracy FOLDER --set report --readme`; the clips are those of `report` in\n"
-        "[tests/recipes/sets.toml](../recipes/sets.toml).\n\n"
+        "[tests/recipes/sets.toml](../recipes/sets.toml).\n"
+        "Their persons and kinds of hair and hats are learned by the witness of the head's turn since 0.2.0: how heads that\n"
+        "were left out are read is told in [the study](../../trainer/vision/head/STUDY.md).\n\n"
         f"{table(bench)}\n{per_clip_table(bench)}\n{confidence_table(bench.told)}"
     )
 

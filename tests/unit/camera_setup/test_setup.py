@@ -301,6 +301,7 @@ def test_a_clip_goes_through_to_the_end(clips: Path, own_data_folder: Path, caps
     text = capsys.readouterr().out
     assert "all set: face-on" in text
     assert "Putter:" in text
+    assert "its turn can be read" in text
     kept = json.loads((own_data_folder / FILE).read_text(encoding="utf-8"))
     assert kept["clip T01_good.mp4"]["view"] == "face-on"
     truth = json.loads((clips / "T01_good.json").read_text(encoding="utf-8"))["camera"]
