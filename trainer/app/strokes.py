@@ -10,7 +10,7 @@ from typing import Mapping, Sequence
 from trainer.app.clock import today
 from trainer.app.context import RunContext, student_named
 from trainer.app.student_file import student_key
-from trainer.coaching.verdict import BY_TIMING, TOO_CLOSE_S, kept_too_close, look_after_s
+from trainer.coaching.verdict import BY_TIMING, TOO_CLOSE_S, kept_too_close, look_after_s, without_fault
 from trainer.coaching.verdict import Verdict as Verdict
 from trainer.domain.measures import FAR_TURN_DEG, MEASURES, confident_value
 from trainer.domain.record import Measure
@@ -93,6 +93,16 @@ def uncalled_lines(verdicts: Sequence[Verdict]) -> list[str]:
             f"too close to call: {_strokes(near)} (look within {TOO_CLOSE_S:g} s of rest, neither early nor held)"
         )
     return out
+
+
+def score_line(strokes: Sequence[tuple[str, Verdict]]) -> str:
+    """Ball strokes without any fault, all that are judged together; empty of none. strokes: (kind, verdict)."""
+    marks = [without_fault(verdict) for kind, verdict in strokes if kind == "ball"]
+    called = [mark for mark in marks if mark is not None]
+    if not marks:
+        return ""
+    beside = f", {len(marks) - len(called)} not judged" if len(called) < len(marks) else ""
+    return f"without any fault: {sum(called)} of {len(called)} ball strokes{beside}"
 
 
 def _strokes(count: int) -> str:

@@ -35,6 +35,11 @@ def unjudged(verdict: Verdict) -> tuple[FaultName, ...]:
     return tuple(n for n in FAULT_NAMES if n not in found and (n in near or n in verdict.indeterminate))
 
 
+def without_fault(verdict: Verdict) -> bool | None:
+    """None: none was found, and not each could be judged."""
+    return False if verdict.faults else None if unjudged(verdict) else True
+
+
 def look_after_s(measures: Mapping[str, Measure]) -> float | None:
     """From settle to look as it was kept, below 0 where the look came first; None: not surely seen."""
     early = confident_value(measures.get("early_by_s"))

@@ -183,7 +183,7 @@ def _run(context: RunContext, request: PracticeRequest, machine: Machine) -> Pra
 
 def _print(outcome: PracticeOutcome) -> None:
     """The table and how the run went."""
-    from trainer.app.strokes import uncalled_lines
+    from trainer.app.strokes import score_line, uncalled_lines
     from trainer.commands.strokes import stroke_table
     from trainer.commands.tables import console
 
@@ -191,7 +191,8 @@ def _print(outcome: PracticeOutcome) -> None:
     out = console()
     if summary.strokes:
         out.print(stroke_table((s.number, s.record, s.verdict) for s in summary.strokes))
-        for line in uncalled_lines([s.verdict for s in summary.strokes]):
+        whole = score_line([(s.record.kind, s.verdict) for s in summary.strokes])
+        for line in (*uncalled_lines([s.verdict for s in summary.strokes]), *([whole] if whole else ())):
             out.print(line, soft_wrap=True, markup=False)
     if summary.first_frame_s is not None:
         rate = f", {summary.fps:.1f} frames/s" if summary.fps else ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, Mapping, Sequence
 
-from trainer.coaching.verdict import Verdict
+from trainer.coaching.verdict import Verdict, without_fault
 from trainer.domain.measures import confident_value
 from trainer.domain.phases import Phase
 from trainer.domain.record import StrokeRecord
@@ -113,13 +113,14 @@ def result_sign(record: StrokeRecord, faults: Sequence[Fault], too_close: bool =
     return Sign(GOOD_WORD, f"{held:.1f} s", "good")
 
 
-def summary_sign(strokes: Sequence[tuple[StrokeRecord, Verdict]]) -> Sign:
-    """One sign for several strokes: how many were without fault, and the commonest fault; what could not be called is
-    counted beside them.
+def summary_sign(strokes: Sequence[tuple[StrokeRecord, Verdict]], marks: Sequence[bool | None] | None = None) -> Sign:
+    """One sign for several strokes: how many were good, and the commonest fault; what could not be judged is counted beside
+    them. marks: by what is practised; None: by all faults.
     """
-    called = [verdict for _, verdict in strokes if verdict.faults or not verdict.too_close]
-    good = sum(not verdict.faults for verdict in called)
-    names = [fault.name for verdict in called for fault in verdict.faults]
+    if marks is None:
+        marks = [without_fault(verdict) for _, verdict in strokes]
+    called = [mark for mark in marks if mark is not None]
+    names = [fault.name for _, verdict in strokes for fault in verdict.faults]
     holds = sorted(held for record, _ in strokes if (held := _value(record, "hold_s")) is not None)
     detail = []
     if names:
@@ -127,10 +128,11 @@ def summary_sign(strokes: Sequence[tuple[StrokeRecord, Verdict]]) -> Sign:
         detail.append(f"most often: {FAULT_WORDS.get(commonest, commonest).lower()}")
     if holds:
         detail.append(f"held {holds[len(holds) // 2]:.1f} s")
-    if (near := len(strokes) - len(called)) > 0:
-        detail.append(f"{near} too close to call")
+    if (rest := len(strokes) - len(called)) > 0:
+        detail.append(f"{rest} not judged")
     if not called:
-        return Sign(TOO_CLOSE_WORD, "; ".join(detail), "plain")
+        return Sign(NOT_JUDGED_WORD, "; ".join(detail), "plain")
+    good = sum(called)
     return Sign(f"{good} of {len(called)} good", "; ".join(detail), "good" if good == len(called) else "plain")
 
 

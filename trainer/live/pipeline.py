@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any, Callable, Protocol
+from typing import Any, Callable, Literal, Protocol
 
 from trainer.coaching.verdict import Verdict
 from trainer.domain.observation import Frame, Observation
@@ -17,6 +17,7 @@ from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import ALL, FeedbackLevel
 
+Called = Literal["good", "not good", "not judged"]
 Judge = Callable[[StrokeRecord], Verdict]
 
 
@@ -51,8 +52,8 @@ class JudgesLive(Protocol):
 class Finished:
     """A stroke that is over and judged.
 
-    number: from 1 in this run; feedback_level: what it may give away; inside: what is practised calls it good, None: nothing
-    does but its faults.
+    number: from 1 in this run; feedback_level: what it may give away; called: what it is by the drill's rule, None: it is in no
+    drill.
     """
 
     number: int
@@ -60,7 +61,7 @@ class Finished:
     verdict: Verdict
     cues: tuple[Cue, ...]
     feedback_level: FeedbackLevel = ALL
-    inside: bool | None = None
+    called: Called | None = None
 
 
 @dataclass(frozen=True, slots=True)

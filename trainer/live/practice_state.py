@@ -82,7 +82,7 @@ def replay_dial(moment: LiveState, targets: Targets, faults: Sequence[Fault]) ->
 def withheld(finished: Finished, targets: Targets) -> bool:
     """The player is not to be told how this stroke was."""
     feedback_level = finished.feedback_level
-    inside = not finished.verdict.faults and not finished.verdict.too_close and finished.inside is not False
+    inside = not finished.verdict.faults and not finished.verdict.too_close and finished.called in (None, "good")
     return targets.silent or feedback_level.silent or (feedback_level.outside_only and inside)
 
 
@@ -215,7 +215,8 @@ class DisplayStateBuilder:
         if self._targets.silent or not feedback_level.summary_of:
             return None
         last = self._past[-feedback_level.summary_of :]
-        return summary_sign([(finished.record, finished.verdict) for finished in last])
+        called = [{"good": True, "not good": False}.get(one.called) for one in last if one.called is not None]
+        return summary_sign([(one.record, one.verdict) for one in last], called if len(called) == len(last) else None)
 
 
 def _sign(finished: Finished) -> Sign:

@@ -10,10 +10,11 @@ import pytest
 from tests.support.made_strokes import record
 from trainer.app.context import load_context
 from trainer.app.progress import ProgressRequest, student_progress
-from trainer.app.strokes import line_words
+from trainer.app.strokes import line_words, score_line
 from trainer.coaching.progress.facts import MEASURES_READ, StrokeFacts, with_fault, without_fault
 from trainer.coaching.progress.summary import progress_of
 from trainer.coaching.progress.words import sentences
+from trainer.coaching.verdict import Verdict
 from trainer.commands.cli import run
 from trainer.domain.verdict import FAULT_NAMES, SEEN_FROM, Fault
 from trainer.store.history import StudentKey, practised
@@ -106,3 +107,10 @@ def test_the_record_keeps_what_was_not_judged_and_the_commands_tell_it(
     assert "* early look or short hold" in said
     assert "67%" in said  # 8 of 12 without what is worked on
     assert "56%" in said  # 5 of 9 without any fault
+
+
+def test_the_closing_line_of_practice() -> None:
+    early = Verdict((Fault("early_look", 1.0, 0.3, "s", 0.0),))
+    strokes = [("ball", Verdict()), ("ball", early), ("rehearsal", early), ("ball", Verdict((), ("recoil",)))]
+    assert score_line(strokes) == "without any fault: 1 of 2 ball strokes, 1 not judged"
+    assert score_line(strokes[2:3]) == ""

@@ -181,5 +181,8 @@ def test_a_summary_names_the_commonest_fault() -> None:
     assert sign.detail == "most often: head went along; held 1.2 s"
     assert summary_sign(strokes[:1]).kind == "good"
     beside = summary_sign([*strokes, (record(), Verdict(too_close=True))])
-    assert (beside.word, beside.detail) == ("1 of 3 good", sign.detail + "; 1 too close to call")
-    assert summary_sign([(record(), Verdict(too_close=True))]).word == "Too close to call"
+    assert (beside.word, beside.detail) == ("1 of 3 good", sign.detail + "; 1 not judged")
+    assert summary_sign([(record(), Verdict(too_close=True))]).word == "Not judged"
+    unsure = summary_sign([*strokes, (record(), Verdict((), ("hand_stall",)))])
+    assert unsure.word == "1 of 3 good"  # not seen is not good
+    assert summary_sign(strokes, [True, None, True]).word == "2 of 2 good"  # by what is practised

@@ -27,6 +27,7 @@ from trainer.feedback.schedule import Plan
 from trainer.feedback.signs import Sign
 from trainer.feedback.tones import Samples
 from trainer.live.display_types import DrillView
+from trainer.live.pipeline import Called
 from trainer.settings.drill_file import Drill, RhythmTable
 from trainer.settings.model import Settings
 from trainer.store.distance import Distances
@@ -106,7 +107,7 @@ class DrillSession:
         self._told_marks = 0
         self._news: Sign | None = None
         self.result_sign: Sign | None = None  # of the stroke saved last; None: it was none of the drill's
-        self.inside: bool | None = None  # likewise: whether its rule calls it good
+        self.called: Called | None = None  # likewise: what it is by its rule
         self._last = ""
 
     @property
@@ -132,7 +133,7 @@ class DrillSession:
         self.run = after(ran, record.kind, record.measures, verdict, putted.rolled_m if putted is not None else None)
         counts = len(self.run.marks) > len(ran.marks)
         good = self.run.marks[-1].good if counts else None
-        self.inside = good is True if counts else None
+        self.called = None if not counts else "not judged" if good is None else "good" if good else "not good"
         self._recorder.save(record, verdict, cues, practised, good, now)
         self.result_sign = drill_sign(ran, record, verdict, putted) if counts else None
         lines = self._keep_putt(record, putt, why, now) if putted is not None else []
@@ -172,7 +173,7 @@ class DrillSession:
         else:
             line = self.distance.keep(putt, record, self._store.newest(session), now)
         band = self.run.drill.feedback.schedule == "outside"
-        told = bool(record.context.told) and not (band and self.inside)
+        told = bool(record.context.told) and not (band and self.called == "good")
         self._last = line if told else ""
         return [line] if told or putt is None else []
 

@@ -118,7 +118,7 @@ class PracticeSession:
         if result.finished is not None:
             messages += self._keep(result.finished)
             if self._drill is not None:
-                result = replace(result, finished=replace(result.finished, inside=self._drill.inside))
+                result = replace(result, finished=replace(result.finished, called=self._drill.called))
         if result.moment.uncounted:
             messages += (f"a stroke was seen and not counted: {result.moment.uncounted}",)
         obeyed, gestures = Obeyed(), None
