@@ -179,7 +179,7 @@ def test_a_figure_presses_a_row(folder: Path) -> None:
     stage.type("1")
     assert stage.desk.student == "Kim"
     kim = stage.item("1  Kim").of
-    assert kim.note.startswith("1 strokes today")
+    assert kim.note.startswith("1 stroke today")
     assert stage.item("2  Robin").of.note.startswith("0 strokes today")
 
 
@@ -193,7 +193,7 @@ def test_the_round_by_arms_goes_on_to_the_last(folder: Path) -> None:
     stage.press("Coach's round")
     stage.press("Round by arms")
     assert stage.desk.student == "Robin"  # whose turn came after Kim's was over
-    assert stage.item("1  Kim").of.note.startswith("1 strokes today")
+    assert stage.item("1  Kim").of.note.startswith("1 stroke today")
 
 
 # ---- what is said
@@ -329,3 +329,27 @@ def test_a_page_that_lives_is_made_anew(folder: Path) -> None:
     for _ in range(3):
         stage.window.tick()
     assert int(stage.title) >= 3
+
+
+# ---- the command without a command
+
+
+def test_without_a_command_the_window_opens(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    pygame.display.init()
+    pygame.display.set_mode((64, 64))
+    pygame.event.post(pygame.event.Event(pygame.QUIT))
+    assert run(["--data-folder", str(tmp_path)]) == 0
+    assert capsys.readouterr().out == ""
+    assert not pygame.display.get_init()
+
+
+def test_without_a_display_the_help_and_a_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    pygame.display.quit()
+    monkeypatch.setenv("SDL_VIDEODRIVER", "x11")
+    monkeypatch.setenv("DISPLAY", ":none")
+    assert run(["--data-folder", str(tmp_path)]) == 0
+    out = capsys.readouterr().out
+    assert "Usage: putting-trainer" in out
+    assert out.endswith("\nno display for the start window: give a command\n")

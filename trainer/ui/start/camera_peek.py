@@ -71,8 +71,8 @@ class CameraPeek:
             return
         pg.draw.rect(on, theme.panel, box, border_radius=6)
         if image is None:
-            words = self.fault or texts.CAMERA_OPENING
-            canvas.text(on, words, box.center, 20, theme.soft, "center", box.width - 20)
+            if not self.fault:  # that stands below
+                canvas.text(on, texts.CAMERA_OPENING, box.center, 20, theme.soft, "center", box.width - 20)
             return
         import cv2
 

@@ -29,7 +29,7 @@ def round_page(desk: StartDesk) -> Page:
             return practise_drill(desk, line.due.drill, lambda: Goes("stay"))
 
         words = f"{number}  {printable(line.name)}"
-        note = texts.ROUND_NOTE.format(strokes=line.strokes, what=line.due.what)
+        note = texts.ROUND_NOTE.format(strokes=texts.strokes(line.strokes), what=line.due.what)
         return Button(words, act, note, look="row", chosen=line.name == desk.student)
 
     by_arms = Button(texts.ROUND_BY_ARMS, lambda _: round_by_arms(desk, [line.name for line in found.lines]))

@@ -49,7 +49,7 @@ def _who(desk: StartDesk) -> Page:
         return _on(desk, said=texts.ADDED.format(name=printable(name)))
 
     body = (Words(texts.WHO_WORDS), *_who_fields(), Words(texts.HEIGHT_WORDS, "soft"))
-    return _page(desk, texts.WHO_TITLE, body, (Button(texts.NEXT, act),))
+    return _page(desk, texts.WHO_TITLE, body, (Button(texts.NEXT, act, look="main"),))
 
 
 def _who_fields() -> tuple[Element, ...]:
@@ -100,11 +100,11 @@ def _camera(desk: StartDesk) -> Page:
     body: tuple[Element, ...] = (
         Words(texts.CAMERA_WORDS),
         Buttons(listed),
-        Picture(peek.paint, 300),
+        Picture(peek.paint, 230),
     )
     if peek.fault:
         body = (*body, Words(peek.fault), Buttons((Button(texts.LOOK_AGAIN, lambda _: _again(peek)),)))
-    page = _page(desk, texts.CAMERA_TITLE, body, (Button(texts.NEXT, lambda _: _on(desk)),))
+    page = _page(desk, texts.CAMERA_TITLE, body, (Button(texts.NEXT, lambda _: _on(desk), look="main"),))
     return replace(page, live_s=PEEK_S)
 
 
@@ -144,12 +144,12 @@ def _sound(desk: StartDesk) -> Page:
             columns=3,
         ),
     )
-    return _page(desk, texts.SOUND_TITLE, body, (Button(texts.HEARD, lambda _: _on(desk)),))
+    return _page(desk, texts.SOUND_TITLE, body, (Button(texts.HEARD, lambda _: _on(desk), look="main"),))
 
 
 def _place(desk: StartDesk) -> Page:
     body = tuple(Words(line) for line in texts.PLACE_WORDS)
-    return _page(desk, texts.PLACE_TITLE, body, (Button(texts.NEXT, lambda _: _on(desk)),))
+    return _page(desk, texts.PLACE_TITLE, body, (Button(texts.NEXT, lambda _: _on(desk), look="main"),))
 
 
 def _setup(desk: StartDesk) -> Page:
@@ -176,7 +176,9 @@ def students_page(desk: StartDesk) -> Page:
         return act
 
     def button(student: Any, recorded: Any) -> Button:
-        note = texts.STUDENT_NOTE.format(strokes=recorded.strokes, sessions=recorded.sessions)
+        note = texts.STUDENT_NOTE.format(
+            strokes=texts.strokes(recorded.strokes), sessions=texts.sessions(recorded.sessions)
+        )
         return Button(printable(student.name), choose(student.name), note, chosen=student.name == desk.student)
 
     rows = tuple(button(*one) for one in found.students)

@@ -86,7 +86,7 @@ def _clip_report_page(desk: StartDesk, path: Path, report: Any) -> Page:
         see = Button(texts.SEE_CLIP, lambda _: review(desk, ReviewRequest(desk.own(), (path,))), look="large")
         body = [Buttons((see,), columns=1), stroke_table(report.strokes)]
     body += [Words(line, "soft") for line in report.warnings]
-    return Page(texts.CLIP_TITLE.format(name=report.name, count=len(report.strokes)), tuple(body))
+    return Page(texts.CLIP_TITLE.format(name=report.name, strokes=texts.strokes(len(report.strokes))), tuple(body))
 
 
 def settings_page(desk: StartDesk) -> Page:

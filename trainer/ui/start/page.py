@@ -29,12 +29,12 @@ class Goes:
 
 Next = Opens | Goes
 Act = Callable[[Values], Next]
-Look = Literal["plain", "large", "row", "danger"]
+Look = Literal["plain", "main", "large", "row", "danger"]
 
 
 @dataclass(frozen=True, slots=True)
 class Button:
-    """words: what it does; note: a smaller line; look: row: one of a list, its words at the left."""
+    """words: what it does; note: a smaller line; look: main: the usual way on; row: one of a list, its words at the left."""
 
     words: str
     act: Act

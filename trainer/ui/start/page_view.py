@@ -95,7 +95,7 @@ class PageView:
 
     def _button(self, on: Surface, item: Item, box: Any, theme: Theme, focused: bool) -> None:
         button: Button = item.of
-        self._panel(on, box, theme, focused, button.chosen, button.look == "large")
+        self._panel(on, box, theme, focused, button.chosen, button.look in ("large", "main"))
         if button.look == "danger":
             mark = self.canvas.pg.Rect(box.left + 2, box.top + 2, self._px(8), box.height - 4)
             self.canvas.pg.draw.rect(on, theme.fault, mark, border_radius=self._px(4))

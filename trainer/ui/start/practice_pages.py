@@ -85,7 +85,7 @@ def _result_page(
     body.append(stroke_table(strokes) if strokes else Words(texts.NO_STROKES_MADE))
     body += [Words(line, "soft") for line in lines]
     who = who or (printable(desk.student) if desk.student is not None else texts.PRACTISED)
-    return Page(texts.MADE.format(name=who, count=len(strokes)), tuple(body))
+    return Page(texts.MADE.format(name=who, strokes=texts.strokes(len(strokes))), tuple(body))
 
 
 def replace_page(step: Next) -> Next:

@@ -13,7 +13,7 @@ from trainer.ui.start.page import Button, Buttons, Choice, Field, Goes, Maker, N
 from trainer.ui.start.page_layout import Item, Layout, nearest
 from trainer.ui.start.page_view import PageView
 
-REST_MS = 1000  # a look at the window while nothing happens
+REST_MS = 25  # between two looks at the keys while nothing happens; SDL's own wait looks every millisecond
 REPEAT_MS = (400, 60)  # a key held down
 WHEEL_PX = 60
 DRAG_PX = 8  # moved farther than this a press is no press but a scroll
@@ -23,7 +23,7 @@ Surfaces = Callable[[], Any]  # the window's surface: another one after each tas
 
 class StartWindow:
     """Pages one upon another; ``open`` is False once it is to be closed. first: makes the page all come back to; idle: called
-    about once a second.
+    between them.
     """
 
     def __init__(
@@ -109,7 +109,7 @@ class StartWindow:
         """A large button, a field, else the first thing below the title."""
         items = self._layout().pressables()
         fields = [n for n, item in enumerate(items) if item.kind == "field"]
-        large = [n for n, item in enumerate(items) if item.kind == "button" and item.of.look == "large"]
+        large = [n for n, item in enumerate(items) if item.kind == "button" and item.of.look in ("large", "main")]
         others = [n for n, item in enumerate(items) if not item.fixed]
         return next(iter((*fields, *large, *others)), 0)
 
@@ -136,16 +136,13 @@ class StartWindow:
             if not self.fresh:
                 self.draw()
                 pg.display.flip()
-            event = pg.event.wait(self._wait_ms())
-            for one in (event, *pg.event.get()):
+            events = pg.event.get()
+            for one in events:
                 if self.open:
                     self.handle(one)
             self.tick()
-
-    def _wait_ms(self) -> int:
-        if self._next_live_ms is None:
-            return REST_MS
-        return max(1, min(REST_MS, self._next_live_ms - self._pg.time.get_ticks()))
+            if not events:
+                pg.time.wait(REST_MS)
 
     def tick(self) -> None:
         """A page that lives is made anew when it is due."""

@@ -31,7 +31,8 @@ def review(desk: StartDesk, request: Any) -> Next:
     words = texts.READING_CLIP if request.clips else texts.OPENING_STROKES
     opens = partial(open_review, request, desk.reporter)
     review_in_window(desk.display(), desk.view.theme, words, opens, desk.saving)
-    return Goes("stay", "; ".join(desk.reporter.take()))
+    desk.reporter.take()
+    return Goes("stay")
 
 
 def strokes_page(desk: StartDesk) -> Page:

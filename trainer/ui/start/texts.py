@@ -63,12 +63,12 @@ BEGIN_SETUP = "Begin"
 # ---- students
 STUDENTS = "Who is practising?"
 ADD, ADDED, CHANGE, RENAMED, CHANGED = "Add somebody", "added {name}", "Change {name}", "now {name}", "changed {name}"
-STUDENT_NOTE = "{strokes} strokes in {sessions} sessions"
+STUDENT_NOTE = "{strokes} in {sessions}"
 HAND_NOTE = "{hand}-handed"
 
 # ---- practice
 DRILLS_TITLE = "Drills"
-MADE = "{name}: {count} strokes"
+MADE = "{name}: {strokes}"
 PRACTISED = "Practice"
 ONCE_MORE, SEE = "Once more", "See them again"
 NO_STROKES_MADE = "No stroke was made."
@@ -131,7 +131,7 @@ ROUND_BY_ARMS = "Round by arms"
 ROUND_ARMS_WORDS = (
     "Round by arms: from the one chosen to the last; both hands up ends a turn, and the next one's name comes up."
 )
-ROUND_NOTE = "{strokes} strokes today; {what}"
+ROUND_NOTE = "{strokes} today; {what}"
 BASELINE_WORDS = (
     "{count} strokes without a ball, as you would like to putt; then end the practice. They propose limits."
 )
@@ -158,7 +158,7 @@ PICK_EXPORT = "Choose an export file, or drop one on the window"
 PICK_PICTURE = "Choose a picture or clip"
 UP = "Folder above"
 NO_SUCH_FILES = "No such file here."
-CLIP_TITLE = "{name}: {count} strokes"
+CLIP_TITLE = "{name}: {strokes}"
 SEE_CLIP = "See it again, slow and with lines"
 SETTINGS_TITLE = "Settings of this machine"
 THEME, LETTERS, VOLUME, VIDEO, VIEW, CAMERA, BACKEND = (
@@ -176,3 +176,11 @@ SAVED = "saved"
 def camera_called(source: str) -> str:
     """On a button. source: as the settings have it."""
     return A_PHONE if source == PHONE else CAMERA_NUMBER.format(number=source) if source.isdigit() else source
+
+
+def strokes(count: int) -> str:
+    return f"{count} stroke{'' if count == 1 else 's'}"
+
+
+def sessions(count: int) -> str:
+    return f"{count} session{'' if count == 1 else 's'}"
