@@ -118,7 +118,9 @@ class _Harmed(QuickStage):
     def machine(self) -> Machine:
         return Machine(self._devices, self._source, lambda settings: _AsFramed(self.seen), cautions_s=0.0)
 
-    def _source(self, settings: Any, clip: Path | None = None, paced: bool = True) -> Source:
+    def _source(
+        self, settings: Any, clip: Path | None = None, paced: bool = True, folder: Path | None = None
+    ) -> Source:
         rng, frames, late_s = self.rng, [], 0.0
         for seen in self.seen:
             if rng.random() < 0.02:

@@ -54,7 +54,9 @@ class QuickStage:
         display.visible = False
         yield Devices(display, SaysSounds(lambda: 0.0), CONSOLE)
 
-    def _source(self, settings: Settings, clip: Path | None = None, paced: bool = True) -> Source:
+    def _source(
+        self, settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None
+    ) -> Source:
         return ListSource([Frame(s.index, s.time_s, PICTURE) for s in self.seen], name="stage")
 
 
