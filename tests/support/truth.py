@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Mapping, Sequence
 
 import numpy as np
 
@@ -122,6 +122,16 @@ def _largest(values: np.ndarray) -> float:
     return float(values[np.argmax(np.abs(values))])
 
 
+def _body_along(frames: Sequence[Mapping[str, Any]], sign: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Over all frames (n,), cm: wrists and putter head along the line, shoulders up. Clips may come without these points."""
+
+    def column(name: str, axis: int) -> np.ndarray:
+        return np.array([f["kp3"][name][axis] for f in frames]) * 100
+
+    wrists = (column("left_wrist", 0) + column("right_wrist", 0)) / 2 * sign
+    return wrists, column("putter_head", 0) * sign, (column("left_shoulder", 2) + column("right_shoulder", 2)) / 2
+
+
 def read_truth(path: Path) -> Truth:
     """path: NAME.json."""
     raw: dict[str, Any] = json.loads(path.read_text())
@@ -135,11 +145,7 @@ def read_truth(path: Path) -> Truth:
         putter[:, 0] = raw["width"] - putter[:, 0]
     ears = np.array([(np.array(f["kp3"]["left_ear"]) + f["kp3"]["right_ear"]) / 2 for f in frames]) * 100
     head = np.stack([sign * ears[:, 0], ears[:, 2]], axis=1)
-    wrists = (
-        np.array([(np.array(f["kp3"]["left_wrist"]) + f["kp3"]["right_wrist"])[0] / 2 for f in frames]) * 100 * sign
-    )
-    putter_cm = np.array([f["kp3"]["putter_head"][0] for f in frames]) * 100 * sign
-    shoulders = np.array([(f["kp3"]["left_shoulder"][2] + f["kp3"]["right_shoulder"][2]) / 2 for f in frames]) * 100
+    body = _body_along(frames, sign) if "left_wrist" in frames[0]["kp3"] else None
     strokes = []
     ends = [s["takeaway_s"] for s in raw["strokes"][1:]] + [float(t[-1]) + 1]
     for s, end in zip(raw["strokes"], ends):
@@ -157,8 +163,6 @@ def read_truth(path: Path) -> Truth:
         held = look is not None and settle is not None
         measures: dict[str, float | None] = {
             "hinge_change_deg": _largest(bent[follow]),
-            **_described(t, s, look, address, _Scene(putter_cm, shoulders, bent, raw["setup"]["stance_cm"])),
-            "hands_carry_cm": _carry(t, wrists, address, s),
             "back_cm": s["back_cm"],
             "through_cm": s["through_cm"],
             "recoil_cm": s["recoil_cm"],
@@ -169,6 +173,10 @@ def read_truth(path: Path) -> Truth:
             "hold_s": look - settle if held and look >= settle else None,
             "early_by_s": settle - look if held and look < settle else None,
         }
+        if body is not None:
+            wrists, putter_cm, shoulders = body
+            measures |= _described(t, s, look, address, _Scene(putter_cm, shoulders, bent, raw["setup"]["stance_cm"]))
+            measures["hands_carry_cm"] = _carry(t, wrists, address, s)
         passes = _crossing(t, bent, 12.0, impact)
         strokes.append(
             TrueStroke(
