@@ -134,7 +134,8 @@ class Server:
         self._page, self._headers = page(self._origin)
         self._talk: Talk | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
-        self.connections: dict[str, int] = {}  # open ones, by where from
+        self._ending = asyncio.Event()
+        self.connections: set[ServerConnection] = set()  # open ones
 
     def run(self, stop: threading.Event) -> None:
         asyncio.run(self._serve(stop))
@@ -178,6 +179,9 @@ class Server:
             while not stop.is_set():
                 await asyncio.sleep(BEAT_S)
             talk = self._talk
+            self._ending.set()
+            for connection in self.connections - ({talk.connection} if talk is not None else set()):
+                connection.transport.abort()  # browsers open some ahead and say nothing; the server would wait for them
             if talk is not None:
                 await self._tell(talk, messages.said("refused", why="The trainer has ended."))
 
@@ -187,7 +191,8 @@ class Server:
         got = getattr(request, "method", "GET") == "GET"  # before websockets 17 it took no other
         if not (got and is_local(peer) and self._serving.gate.opens(request.path)):
             self._hears.notice("somebody tried the phone's link with a wrong address, and got nothing")
-            await asyncio.sleep(self._serving.gate.refused(peer))
+            with suppress(TimeoutError, asyncio.TimeoutError):
+                await asyncio.wait_for(self._ending.wait(), self._serving.gate.refused(peer))
             connection.transport.abort()
             return Response(HTTPStatus.NOT_FOUND.value, "", Headers())
         if "Upgrade" in request.headers:
@@ -272,26 +277,23 @@ class Server:
             await talk.connection.send(data)
 
 
-def _bounded(open_now: dict[str, int]) -> type[ServerConnection]:
-    """Connections beyond the bounds are dropped as they come. open_now: how many there are, by where from."""
+def _bounded(open_now: set[ServerConnection]) -> type[ServerConnection]:
+    """Connections beyond the bounds are dropped as they come. open_now: kept up to date."""
 
     class Bounded(ServerConnection):
-        _peer: str | None = None
+        peer = ""
 
         def connection_made(self, transport: asyncio.BaseTransport) -> None:
             super().connection_made(transport)
-            peer = str((transport.get_extra_info("peername") or ("",))[0])
-            if sum(open_now.values()) >= MOST_CONNECTIONS or open_now.get(peer, 0) >= MOST_FROM_ONE:
+            self.peer = str((transport.get_extra_info("peername") or ("",))[0])
+            from_there = sum(isinstance(other, Bounded) and other.peer == self.peer for other in open_now)
+            if len(open_now) >= MOST_CONNECTIONS or from_there >= MOST_FROM_ONE:
                 self.transport.abort()
-                return
-            self._peer = peer
-            open_now[peer] = open_now.get(peer, 0) + 1
+            else:
+                open_now.add(self)
 
         def connection_lost(self, exc: Exception | None) -> None:
-            if self._peer is not None:
-                open_now[self._peer] -= 1
-                if not open_now[self._peer]:
-                    del open_now[self._peer]
+            open_now.discard(self)
             super().connection_lost(exc)
 
     return Bounded
