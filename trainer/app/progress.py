@@ -13,6 +13,9 @@ from trainer.app.drills import list_drills
 from trainer.app.homework import HomeworkLine, homework_lines
 from trainer.app.outcome import payoff
 from trainer.app.student_file import limit_values, student_key
+from trainer.coaching.distance.guesses import guesses_of
+from trainer.coaching.distance.ladder import own_spread, window_share
+from trainer.coaching.distance.putt import Putt
 from trainer.coaching.lesson.lesson import Lesson
 from trainer.coaching.outcome import PayRow
 from trainer.coaching.progress.facts import MEASURES_READ, StrokeFacts
@@ -24,6 +27,7 @@ from trainer.domain.printable import printable
 from trainer.domain.verdict import FAULT_NAMES, FaultName
 from trainer.errors import UsageError
 from trainer.settings.drill_file import Drill
+from trainer.store.distance import Distances, that_count
 from trainer.store.history import asked_from, judged_anew, practised
 from trainer.store.lessons import lessons_of
 from trainer.store.store import Store
@@ -68,6 +72,7 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
         drills = list_drills(context.base).drills
         homework = homework_lines(store, student_key(student), drills, day)
         lessons = lessons_of(store, student.card.id) if student.card.id else []
+        told_by = [one.putt for one in that_count(Distances(store).putts(student.name))]
         putts = payoff(store, student_key(student), facts)
     if not facts:
         raise UsageError(f"no strokes of {printable(student.name)} yet", "", "`practice --student NAME` makes some")
@@ -75,7 +80,8 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
     on = [name for name in FAULT_NAMES if limits.limit(name).on]
     work = [name for name in worked_on(homework, lessons, facts, drills) if name in on]
     progress = progress_of(facts, day, on, work)
-    said = (*(praise.words for praise in praise_of(facts)), *(row.sentence for row in putts), *sentences(progress, day))
+    earned = (*(praise.words for praise in praise_of(facts)), *(row.sentence for row in putts))
+    said = (*earned, *guessed(told_by), *sentences(progress, day))
     return StudentProgress(student, progress, said, day, tuple(homework), tuple(lessons), putts)
 
 
@@ -93,6 +99,12 @@ def worked_on(
             return (name,)
     last = next((one.drill for one in reversed(facts) if one.kind == "ball" and one.drill), None)
     return faults.get(last, ()) if last is not None else ()
+
+
+def guessed(putts: Sequence[Putt]) -> tuple[str, ...]:
+    """How well the player knew how far his putts ran, before he was told; nothing of fewer than five."""
+    found = guesses_of(putts, window_share(own_spread(putts), by_camera=True))
+    return (f"How far it ran, {found.words}.",) if found is not None else ()
 
 
 def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[StrokeFacts]:

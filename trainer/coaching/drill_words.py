@@ -196,7 +196,10 @@ def _asked(drill: Drill) -> list[str]:
         out.append(f"backstroke {steps} cm in turn, within {ladder.within_cm:g} cm")
     if ladder.distances_m:
         far = ", ".join(f"{one:g}" for one in ladder.distances_m)
-        slope = f", {ladder.slope_pct:+g} %" if ladder.slope_pct else ""
+        slopes = ladder.slopes_pct or ([ladder.slope_pct] if ladder.slope_pct else [])
+        slope = f", {' or '.join(f'{one:+g} %' for one in slopes)}" if slopes else ""
         how = "at random, none twice running" if ladder.order == "random" else "one after the other, in blocks"
         out.append(f"a ball that stops in the window about {far} m{slope} ({how})")
+    if ladder.guess:
+        out.append("the length is yours to choose, and short, right or long is asked before it is told")
     return out

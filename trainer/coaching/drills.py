@@ -118,6 +118,19 @@ class Run:
         return random.Random(f"{self.seed} {len(self.marks)}").randrange(*COUNT_FROM)
 
     @property
+    def slope_pct(self) -> float:
+        """Of the line of the next putt, + uphill."""
+        ladder = self.drill.ladder
+        if not ladder.slopes_pct:
+            return ladder.slope_pct
+        return random.Random(f"{self.seed} {len(self.marks)}").choice(ladder.slopes_pct)
+
+    @property
+    def chooses(self) -> bool:
+        """The player chooses the next stroke's length himself, and guesses before he is told."""
+        return self.drill.ladder.guess and self.stage != "done"
+
+    @property
     def days(self) -> tuple[DayTest, ...]:
         """The tests of each day, this run's strokes among them."""
         test = test_of(self.drill)

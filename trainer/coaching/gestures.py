@@ -19,6 +19,7 @@ Position = Literal["lead hand up", "trail hand up", "both hands up"]
 Order = Literal[
     "pause", "next", "quit", "good", "not good", "left", "entered", "why", "homework",
     "holed", "short", "long", "left side", "right side",
+    "guess short", "guess right", "guess long",
 ]  # fmt: skip
 Place = tuple[float, float]
 
@@ -34,7 +35,13 @@ ONE_HAND: Mapping[Position, tuple[Order, float]] = {
     "trail hand up": ("pause", 1.2),
     "both hands up": ("quit", 2.5),
 }
+Question = Literal["feel", "guess"]
 FEEL: Mapping[Position, tuple[Order, float]] = {"lead hand up": ("good", 0.5), "trail hand up": ("not good", 0.5)}
+# How far it will have run: the hand on the side where the ball stopped, seen from the mark.
+GUESS: Mapping[Position, tuple[Order, float]] = {
+    "trail hand up": ("guess short", 0.5), "both hands up": ("guess right", 0.5), "lead hand up": ("guess long", 0.5),
+}  # fmt: skip
+QUESTIONS: Mapping[Question, Mapping[Position, tuple[Order, float]]] = {"feel": FEEL, "guess": GUESS}
 DOWN_S = 0.6  # the arms are down for so long before another position may count
 GAP_S = 0.20  # a position lost for less goes on
 AWAY_S, BACK_S = 3.0, 0.7  # out of the picture; in it again
@@ -147,9 +154,9 @@ class Gestures:
         self._down_since: float | None = None
         self._armed = True
 
-    def update(self, observation: Observation, phase: Phase = Phase.AWAY, asking: bool = False) -> Seen:
-        """phase: of the stroke; while the putter swings nothing counts. asking: the player is asked how it felt, and a
-        raised hand answers that.
+    def update(self, observation: Observation, phase: Phase = Phase.AWAY, asking: Question | None = None) -> Seen:
+        """phase: of the stroke; while the putter swings nothing counts. asking: what the player is asked, and a raised hand
+        answers.
         """
         moved = self._presence(observation)
         if moved is not None:
@@ -157,7 +164,7 @@ class Gestures:
             return Seen(event=moved)
         arms = arms_of(observation)
         now_s = observation.time_s
-        table = FEEL if asking else self._orders
+        table = QUESTIONS[asking] if asking is not None else self._orders
         position = arms.position if arms is not None and not phase.swinging else None
         if position is None:
             return self._without(now_s, arms is not None, table)

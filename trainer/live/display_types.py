@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from trainer.domain.observation import Handedness
 from trainer.domain.player_frame import Point
@@ -46,13 +47,14 @@ class DrillView:
 @dataclass(frozen=True, slots=True)
 class GestureView:
     """Orders by arms, as drawn. hint: what may be ordered now; holding: the order whose position is held, and its share of
-    the time; asks: the player is asked how it felt; felt: the answer to the last stroke.
+    the time; asks: the player is asked the question; felt: the answer to the last stroke.
     """
 
     hint: str = ""
     holding: tuple[str, float] | None = None
     asks: bool = False
     felt: bool | None = None
+    question: Literal["feel", "guess"] = "feel"
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,7 @@ from trainer.worker import Worker
 
 ORDERS: dict[str, Order] = {
     NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good", WHY: "why", HOMEWORK: "homework",
+    "guess short": "guess short", "guess long": "guess long",
     "holed": "holed", "short": "short", "long": "long", "left side": "left side", "right side": "right side",
 }  # fmt: skip
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often

@@ -170,6 +170,16 @@ class LadderTable(BaseModel):
         "random", "of the distances: none twice running, or all putts to one, then to the next"
     )
     slope_pct: Annotated[float, Within(-6, 6, "%")] = key_field(0.0, "slope of the line, + uphill")
+    slopes_pct: list[Annotated[float, Within(-6, 6, "%")]] = key_field(
+        [],
+        "slopes at random, one a putt, in place of slope_pct; + uphill",
+        kind="a list of up to 6 slopes from -6 to 6 %",
+        item="slope",
+        max_length=6,
+    )
+    guess: bool = key_field(
+        False, "the player chooses the length himself, and says short, right or long before he is told how far it ran"
+    )
 
     @model_validator(mode="after")
     def _make_sense(self) -> LadderTable:
@@ -178,6 +188,8 @@ class LadderTable(BaseModel):
             wrong.append(("distances_m", "each distance once"))
         if len(far) == 1 and self.order == "random":
             wrong.append(("order", "one distance cannot be at random; give two or more, or blocked"))
+        if (self.guess or self.slopes_pct) and not far:
+            wrong.append(("guess" if self.guess else "slopes_pct", "needs distances_m"))
         if far and self.back_cm:
             wrong.append(("distances_m", "lengths and distances at once; give one of them"))
         if wrong:

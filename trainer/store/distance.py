@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any, Sequence
 
 from trainer.coaching.distance.green_speed import Green
-from trainer.coaching.distance.putt import Putt
+from trainer.coaching.distance.putt import Guess, Putt
 from trainer.domain.units import Unit, unit_named
 from trainer.errors import StoreError
 from trainer.store.store import Store, utc
@@ -97,6 +97,12 @@ class Distances:
             columns = f"player, kept_at, stroke_id, frames_per_s, uid, {', '.join(PUTT_COLUMNS)}"
             return int(db.execute(f"INSERT INTO main.distance_putts ({columns}) VALUES ({marks})", row).lastrowid or 0)
 
+    def note_guess(self, stroke_id: int, guess: Guess) -> bool:
+        """What the player said of a stroke's roll-out before he was told; False: none is kept of it."""
+        sql = "UPDATE main.distance_putts SET guess = ? WHERE stroke_id = ?"
+        with self._store.writing() as db:
+            return bool(db.execute(sql, (guess, stroke_id)).rowcount)
+
     def putts(self, player: str) -> list[KeptPutt]:
         """All putts of a player, oldest first."""
         sql = (
@@ -123,6 +129,11 @@ def _putt(row: Sequence[Any]) -> Putt:
 
 
 def that_count(putts: Sequence[KeptPutt]) -> list[KeptPutt]:
-    """One putt a stroke: where the roll-out was measured, what the ball's speed gives does not count."""
+    """One putt a stroke: where the roll-out was measured, what the ball's speed gives does not count; the guess stays."""
     measured = {one.stroke_id for one in putts if not one.putt.estimated} - {None}
-    return [one for one in putts if not (one.putt.estimated and one.stroke_id in measured)]
+    said = {one.stroke_id: one.putt.guess for one in putts if one.putt.guess is not None and one.stroke_id is not None}
+    return [
+        one if one.putt.guess is not None else replace(one, putt=replace(one.putt, guess=said.get(one.stroke_id or -1)))
+        for one in putts
+        if not (one.putt.estimated and one.stroke_id in measured)
+    ]

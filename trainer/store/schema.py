@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-SCHEMA_VERSION = 9
+SCHEMA_VERSION = 10
 APPLICATION_ID = 0x70757474  # "putt": tells our file from any other SQLite database
 
 # The tables of version 1; a new record gets these, then every change below.
@@ -246,4 +246,7 @@ CHANGES: dict[int, tuple[str, ...]] = {
         "ALTER TABLE strokes ADD COLUMN good INTEGER",  # by its drill's rule: 1, 0; NULL: in no drill, not judged, not known
         "ALTER TABLE strokes ADD COLUMN unsure TEXT",  # faults that could not be judged, blanks between; NULL: not known
     ),
+    10: (
+        "ALTER TABLE distance_putts ADD COLUMN guess TEXT",
+    ),  # short, right, long: said before it was told; NULL: not asked
 }

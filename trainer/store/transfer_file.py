@@ -28,7 +28,8 @@ from typing import Any, Mapping
 from trainer.errors import TransferError
 
 FORMAT = "putting-trainer hand-over"
-SCHEMA = 4  # 2: how a stroke felt; 3: distances, kept postures, homework, lessons; 4: good in its drill, not judged
+# 2: how a stroke felt; 3: distances, kept postures, homework, lessons; 4: good in its drill, not judged; 5: guesses
+SCHEMA = 5
 SUFFIX = ".handover.zip"
 MANIFEST = "manifest.json"
 POSTURE_NAME = r"[0-9]{8}-[0-9]{6}-(?:face-on|down-the-line)(?:-[0-9]{1,4})?"

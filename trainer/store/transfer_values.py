@@ -139,6 +139,7 @@ class PuttValue(DistanceEntry):
     rounded_to_m: Real
     estimated: bool
     frames_per_s: Real | None
+    guess: Literal["short", "right", "long"] | None = None  # from schema 5 on
 
 
 class DistancesDocument(BaseModel):

@@ -247,7 +247,7 @@ def test_practice_without_a_stroke_says_at_its_end_what_to_look_at(context: RunC
         session = session_of(context, store, seen, None)
         steps(session, seen)
         session.finish()
-        said = session.nothing_found()
+        said = session.seen.nothing_found(context.settings, session.record_session is not None)
         assert len(said) == len(lines)
         assert all(one.startswith(wanted) for one, wanted in zip(said, lines, strict=True)), said
 
@@ -258,5 +258,5 @@ def test_practice_from_the_wrong_side_says_so_again_at_its_end(context: RunConte
     session = session_of(context, store, seen, None)
     steps(session, seen)
     assert session.finish() is None
-    (line,) = session.nothing_found()
+    (line,) = session.seen.nothing_found(context.settings, session.record_session is not None)
     assert line.startswith("no stroke found; the camera looks down-the-line, not face-on")

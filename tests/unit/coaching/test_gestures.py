@@ -11,15 +11,19 @@ import pytest
 
 from tests.support.made_bodies import NO_ORDER, ORDERS, POSES, body, observations
 from tests.support.observations import sightings_from_truth
-from trainer.coaching.gestures import AWAY_S, BACK_S, Gestures, arms_of
+from trainer.coaching.gestures import AWAY_S, BACK_S, Gestures, Question, arms_of
 from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import Point
 from trainer.testing.simulate_idle import idle, idle_sightings
 from trainer.testing.simulate_observations import Noise
 
+QUESTIONED: tuple[Question | None, ...] = (None, "feel", "guess")
 
-def events(seen: list[Observation], asking: bool = False, gestures: Gestures | None = None) -> list[tuple[float, str]]:
+
+def events(
+    seen: list[Observation], asking: Question | None = None, gestures: Gestures | None = None
+) -> list[tuple[float, str]]:
     gestures = gestures or Gestures()
     return [(s.time_s, e) for s in seen if (e := gestures.update(s, asking=asking).event) is not None]
 
@@ -56,16 +60,16 @@ def test_shorter_is_no_order(pose: str) -> None:
 
 
 @pytest.mark.parametrize("pose", NO_ORDER)
-@pytest.mark.parametrize("asking", [False, True])
-def test_what_people_do_is_no_order(pose: str, asking: bool) -> None:
+@pytest.mark.parametrize("asking", [None, "feel", "guess"])
+def test_what_people_do_is_no_order(pose: str, asking: Question | None) -> None:
     for seed in range(3):
         seen = observations([("down", 0.5), (pose, 5.0), ("down", 1.0), (pose, 1.0)], seed=seed, noise_px=2.5)
         assert not events(seen, asking)
         assert not any((a := arms_of(s)) is not None and a.position for s in seen[30:160])
 
 
-@pytest.mark.parametrize("asking", [False, True])
-def test_going_from_any_pose_to_any_other_is_no_order(asking: bool) -> None:
+@pytest.mark.parametrize("asking", [None, "feel", "guess"])
+def test_going_from_any_pose_to_any_other_is_no_order(asking: Question | None) -> None:
     story = [(name, 0.45) for first in NO_ORDER for second in NO_ORDER for name in (first, second)]
     assert not events(observations(story), asking)
 
@@ -125,14 +129,14 @@ def test_a_player_seen_from_the_side_has_not_left() -> None:
 
 def test_asked_how_it_felt_a_raised_hand_answers() -> None:
     for pose, answer in (("lead hand up", "good"), ("trail hand up", "not good")):
-        found = events(observations([("down", 1.0), (pose, 1.5), ("down", 1.0)]), asking=True)
+        found = events(observations([("down", 1.0), (pose, 1.5), ("down", 1.0)]), asking="feel")
         assert [name for _, name in found] == [answer]
 
 
 def test_an_answer_held_too_long_is_not_an_order_as_well() -> None:
     gestures, found = Gestures(), []
     for s in observations([("down", 1.0), ("trail hand up", 6.0), ("down", 2.0)]):
-        event = gestures.update(s, asking=not found).event
+        event = gestures.update(s, asking=None if found else "feel").event
         if event is not None:
             found.append(event)
     assert found == ["not good"]
@@ -148,7 +152,7 @@ def test_near_and_far_are_the_same(scale: float) -> None:
 def test_an_invented_minute_between_strokes_has_no_order(seed: int) -> None:
     rng = np.random.default_rng(seed)
     seen = idle_sightings(idle(60.0, seed), 30.0, Noise(), rng)
-    for asking in (False, True):
+    for asking in QUESTIONED:
         assert not [e for e in events(seen, asking) if e[1] not in ("left", "entered")]
 
 
@@ -158,7 +162,7 @@ def test_no_rendered_stroke_has_an_order(clips: Path) -> None:
     rng = np.random.default_rng(2)
     for path in found:
         seen = sightings_from_truth(path, 1.5, rng)
-        for asking in (False, True):
+        for asking in QUESTIONED:
             assert not events(seen, asking), path.name
         assert not [s for s in seen if (a := arms_of(s)) is not None and a.position], path.name
 
@@ -172,7 +176,7 @@ def test_recorded_sightings_have_no_order() -> None:
         pytest.skip("no recorded sightings: PUTTING_SIGHTINGS names no folder")
     for path in sorted(Path(folder).glob("*.sight.pkl")):
         seen, _ = pickle.loads(path.read_bytes())
-        for asking in (False, True):
+        for asking in QUESTIONED:
             assert not events(seen, asking), path.name
 
 
@@ -182,3 +186,12 @@ def test_every_pose_is_told_as_what_it_is() -> None:
         assert told is not None
         wanted = {"trail arm straight up": "trail hand up"}.get(name, name)
         assert told.position == (wanted if wanted in ORDERS or wanted == "lead hand up" else None), name
+
+
+@pytest.mark.parametrize(
+    ("pose", "order"),
+    [("trail hand up", "guess short"), ("both hands up", "guess right"), ("lead hand up", "guess long")],
+)
+def test_a_guess_is_given_by_the_hands(pose: str, order: str) -> None:
+    found = events(observations([("down", 1.0), (pose, 1.5), ("down", 1.0)]), asking="guess")
+    assert [event for _, event in found] == [order]

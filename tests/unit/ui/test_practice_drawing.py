@@ -17,7 +17,7 @@ from trainer.domain.record import Events, LiveState
 from trainer.feedback.signs import Sign
 from trainer.live.display_types import DrillView, GestureView, GroundMark
 from trainer.live.practice_state import DisplayState
-from trainer.ui.practice.practice_drawing import QUESTION
+from trainer.ui.practice.practice_drawing import QUESTIONS
 from trainer.ui.practice.practice_view import FOOTER, RESULT
 
 HINT = "lead hand up: pause    trail hand up or N: next drill    both hands up: end"
@@ -62,7 +62,7 @@ def test_nothing_sticks_out_and_nothing_overlaps(size: tuple[int, int], name: st
 @pytest.mark.parametrize("size", [(1280, 720), (640, 480), (1920, 1080)])
 def test_the_question_is_read_from_four_metres(size: tuple[int, int]) -> None:
     capitals, _ = measured(VIEWS["asks"], size)
-    assert capitals[QUESTION] >= 0.9 * size[1] / 12  # a question, not a result
+    assert capitals[QUESTIONS["feel"][0]] >= 0.9 * size[1] / 12  # a question, not a result
 
 
 def test_while_it_asks_no_result_is_shown() -> None:

@@ -104,7 +104,7 @@ class BeforePlay:
         if self._part >= len(PARTS):
             return DrillView("Go and play", news=self._news)
         part = PARTS[self._part]
-        aim = self._distance.aim(self.target_m) if self.target_m is not None else None
+        aim = self._distance.aim(self.target_m, 0.0) if self.target_m is not None else None
         follows = PARTS[self._part + 1].name.lower() if self._part + 1 < len(PARTS) else "go and play"
         return DrillView(
             f"{part.name}: {len(self._good[self._part]) + 1} of {part.strokes}",

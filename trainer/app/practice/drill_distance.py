@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from trainer.coaching.distance.ball_speed import by_speed, frames_per_s, putt_of
-from trainer.coaching.distance.chart import TRAIL_FOOT_CM, cell, mark_behind_ball_cm, sentence
+from trainer.coaching.distance.chart import TRAIL_FOOT_CM, cell, mark_behind_ball_cm, sentence, slope_words
 from trainer.coaching.distance.distance_model import DistanceModel, fit
 from trainer.coaching.distance.green_speed import Green
+from trainer.coaching.distance.guesses import guesses_of, was
 from trainer.coaching.distance.ladder import lag_score, own_spread, place, window_m, window_share
-from trainer.coaching.distance.putt import Putt, checked
+from trainer.coaching.distance.putt import Guess, Putt, checked
 from trainer.coaching.distance.rhythm import Rhythm, rhythm
 from trainer.domain.record import StrokeRecord
 from trainer.domain.units import Unit, shown
@@ -22,18 +23,20 @@ from trainer.store.store import Store
 
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """For one putt. words: for the screen; behind_cm: the mark on the floor, behind the ball; label: written at it; back_cm:
+    """For one putt. words: for the screen; putt: how far and how steep, alone;
+    behind_cm: the mark on the floor, behind the ball; label: written at it; back_cm:
     length of the backstroke.
     """
 
     words: str
+    putt: str = ""
     behind_cm: float | None = None
     label: str = ""
     back_cm: float | None = None
 
     def bare(self) -> Aim:
         """How far the putt is, and nothing of how far back: a silent test asks what was learned."""
-        return Aim(self.words.partition(", ")[0].partition(": ")[0])
+        return Aim(self.putt)
 
 
 class DrillDistance:
@@ -41,44 +44,47 @@ class DrillDistance:
 
     def __init__(self, store: Store, player: str, drill: Drill) -> None:
         self._kept = Distances(store)
-        self._player, self._slope = player, drill.ladder.slope_pct
+        self._player = player
         choice = self._kept.player(player)
         self._choice = choice or DistancePlayer("m", TRAIL_FOOT_CM)
         self._green: Green | None = self._kept.green(player)
         known = [one.putt for one in that_count(self._kept.putts(player))]
         self._scale: DistanceModel = fit(known)
         self.window_share = window_share(own_spread(known), by_camera=True)
-        self._targets: dict[float, Aim] = {}
+        self._targets: dict[tuple[float, float], Aim] = {}
         self.putts: list[tuple[Putt, float]] = []  # of this drill, each with the camera's frame rate
 
     @property
     def unit(self) -> Unit:
         return self._choice.unit
 
-    def aim(self, target_m: float) -> Aim:
+    def aim(self, target_m: float, slope_pct: float) -> Aim:
         """How far back for this putt."""
-        if target_m not in self._targets:
-            self._targets[target_m] = self._aim(target_m)
-        return self._targets[target_m]
+        key = (target_m, slope_pct)
+        if key not in self._targets:
+            self._targets[key] = self._aim(target_m, slope_pct)
+        return self._targets[key]
 
-    def _aim(self, target_m: float) -> Aim:
+    def _aim(self, target_m: float, slope_pct: float) -> Aim:
+        far = f"for {shown(target_m, self.unit, 1)}"
         if self._green is None:
-            return Aim(f"for {shown(target_m, self.unit, 1)}: no green speed yet (`distance green`)")
+            return Aim(f"{far}: no green speed yet (`distance green`)", far)
+        putt = f"{far}, {slope_words(slope_pct)}"
         foot = self._choice.trail_foot_cm
-        words = sentence(self._scale, self._green, target_m, self._slope, self.unit, foot)
+        words = sentence(self._scale, self._green, target_m, slope_pct, self.unit, foot)
         low, high = (shown(end, self.unit, 1) for end in window_m(target_m, self.window_share))
         words = words.replace(": ", f", window {low} to {high}: ", 1)
-        length = cell(self._scale, self._green, target_m, self._slope, foot).length_cm
+        length = cell(self._scale, self._green, target_m, slope_pct, foot).length_cm
         behind = mark_behind_ball_cm(length.value) if length is not None else None
         label = shown(target_m, self.unit, 1) if behind is not None else ""
-        return Aim(words, behind, label, length.value if length is not None else None)
+        return Aim(words, putt, behind, label, length.value if length is not None else None)
 
-    def putt(self, record: StrokeRecord, target_m: float) -> tuple[Putt | None, str]:
+    def putt(self, record: StrokeRecord, target_m: float, slope_pct: float) -> tuple[Putt | None, str]:
         """The stroke as a putt, by the ball's speed where its roll-out is not measured; else None and why."""
         if self._green is None:
             return None, "no green speed yet"
         try:
-            made = by_speed(putt_of(record, 1.0, self._green.green_speed_ft, self._slope, target_m))
+            made = by_speed(putt_of(record, 1.0, self._green.green_speed_ft, slope_pct, target_m))
             return checked(made, self.unit, sure=True), ""
         except TrainerError as error:
             return None, error.what
@@ -92,6 +98,15 @@ class DrillDistance:
         where = place(putt.rolled_m, target, self.window_share)
         miss = putt.rolled_m / target - 1.0
         return f"{shown(putt.rolled_m, self.unit, 1)} for {shown(target, self.unit, 1)} ({miss:+.0%}, by ball speed): {where}"
+
+    def guessed(self, stroke_id: int, guess: Guess) -> str:
+        """Keeps what the player said of his newest putt. Whether it was so, in words; empty where that is not known."""
+        if not self._kept.note_guess(stroke_id, guess) or not self.putts:
+            return ""
+        putt, rate = self.putts[-1]
+        self.putts[-1] = (replace(putt, guess=guess), rate)
+        true = was(putt, self.window_share)
+        return f"you said {guess}" + ("" if true == guess else f", it was {true}")
 
     def in_short(self) -> str:
         """Spread and rhythm of this drill's putts in a few words, as far as they can be told."""
@@ -132,4 +147,5 @@ class DrillDistance:
             out.append("rhythm: " + self._rhythm().line())
         except UsageError as error:
             out.append(f"{error.where}: {error.what}" + (f" ({error.todo})" if error.todo else ""))
-        return out
+        said = guesses_of([putt for putt, _ in self.putts], self.window_share)
+        return [*out, said.words] if said is not None else out

@@ -32,7 +32,7 @@ def drill_sign(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted 
     good = _kind(run, record, verdict, putted)
     back = confident_value(record.measures.get("back_cm"))
     if putted is not None and run.target_m is not None:
-        taken = [] if back is None else [f"back {back:.0f} cm" + _asked(putted.asked_cm)]
+        taken = [] if back is None else [f"back {back:.0f} cm" + _asked(putted.asked_cm, run.chooses)]
         if putted.rolled_m is None:
             return _with_faults("Distance not known", [putted.why, *taken], verdict, "plain")
         where = WORDS_OF_PLACE[place(putted.rolled_m, run.target_m, run.window_share)]
@@ -66,8 +66,9 @@ def _kind(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted | Non
     return "plain" if good is None else "good" if good else "fault"
 
 
-def _asked(length_cm: float | None) -> str:
-    return "" if length_cm is None else f", asked {length_cm:.0f}"
+def _asked(length_cm: float | None, chosen: bool) -> str:
+    """chosen: by the player; then it is the chart that says one."""
+    return "" if length_cm is None else f", {'the chart' if chosen else 'asked'} {length_cm:.0f}"
 
 
 def _with_faults(word: str, details: list[str], verdict: Verdict, kind: SignKind) -> Sign:

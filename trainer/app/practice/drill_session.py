@@ -14,8 +14,9 @@ from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
 from trainer.app.practice.transfer import task_lines
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
-from trainer.coaching.distance.putt import Putt
+from trainer.coaching.distance.putt import Guess, Putt
 from trainer.coaching.drills import Run, after, test_of
+from trainer.coaching.gestures import Question
 from trainer.coaching.pass_rule import with_marks
 from trainer.coaching.verdict import Verdict
 from trainer.domain.record import LiveState, StrokeRecord
@@ -29,7 +30,7 @@ from trainer.feedback.tones import Samples
 from trainer.live.display_types import DrillView
 from trainer.live.pipeline import Called
 from trainer.settings.drill_file import Drill, RhythmTable
-from trainer.settings.model import Settings
+from trainer.settings.model import Feedback, Settings
 from trainer.store.distance import Distances
 from trainer.store.drill_marks import silent_marks
 from trainer.store.history import StudentKey
@@ -43,6 +44,13 @@ def with_drill(context: RunContext, drill: Drill) -> RunContext:
     )
     settings = context.settings.changed(limits=drill.limits(context.settings.limits), feedback=feedback)
     return replace(context, settings=settings)
+
+
+def question_of(drill: Drill, feedback: Feedback) -> tuple[Question, float]:
+    """What the drill's strokes are asked, and how long the answer is waited for (s); 0: nothing."""
+    if drill.ladder.guess:
+        return "guess", feedback.feel_wait_s
+    return "feel", feedback.feel_wait_s if feedback.feel else 0.0
 
 
 def block_plan(drill: Drill, seed: int = 0, feel: bool = False) -> Plan:
@@ -159,8 +167,9 @@ class DrillSession:
         target = self.run.target_m
         if self.distance is None or target is None or record.kind != self.run.wanted:
             return None, None, ""
-        putt, why = self.distance.putt(record, target)
-        asked_cm = self.distance.aim(target).back_cm
+        slope_pct = self.run.slope_pct
+        putt, why = self.distance.putt(record, target, slope_pct)
+        asked_cm = self.distance.aim(target, slope_pct).back_cm
         return Putted(putt.rolled_m if putt is not None else None, self.distance.unit, asked_cm, why), putt, why
 
     def _keep_putt(self, record: StrokeRecord, putt: Putt | None, why: str, now: datetime) -> list[str]:
@@ -177,6 +186,17 @@ class DrillSession:
         self._last = line if told else ""
         return [line] if told or putt is None else []
 
+    def guessed(self, guess: Guess) -> tuple[str, ...]:
+        """What the player said of the newest putt, before he was told. Lines to say."""
+        session = self._recorder.session
+        if self.distance is None or session is None:
+            return ()
+        said = self.distance.guessed(self._store.newest(session), guess)
+        if said and self._last:
+            self._last = f"{self._last}; {said}"
+            return (said,)
+        return (f"you said {guess}",)
+
     def _over(self) -> Sign:
         """What is shown when the block, or all of it, is over."""
         if self.run.stage == "done" and test_of(self.run.drill) is not None:
@@ -191,8 +211,8 @@ class DrillSession:
         """For the screen."""
         run, aim = self.run, None
         if self.distance is not None and run.target_m is not None:
-            aim = self.distance.aim(run.target_m)
-        if aim is not None and run.stage == "silent":
+            aim = self.distance.aim(run.target_m, run.slope_pct)
+        if aim is not None and (run.stage == "silent" or run.chooses):
             aim = aim.bare()
         length = f"back {run.length_cm:g} cm" if run.length_cm is not None and run.stage != "done" else ""
         follows = run.drill.head.next if run.stage != "done" else run.follows or ""

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass, replace
+from typing import Any
 
-from trainer.coaching.gestures import ONE_HAND, ORDERS, Gestures, Order
+from trainer.coaching.distance.putt import Guess
+from trainer.coaching.gestures import ONE_HAND, ORDERS, Gestures, Order, Question
 from trainer.domain.observation import Observation
 from trainer.domain.outcome import Where
 from trainer.domain.phases import Phase
@@ -19,6 +21,9 @@ HOLDING: dict[Order, str] = {
     "pause": "Pause",
     "next": "Next drill",
     "quit": "End",
+    "guess short": "Short",
+    "guess right": "Right",
+    "guess long": "Long",
     "good": "Felt good",
     "not good": "Felt not good",
 }
@@ -28,11 +33,14 @@ WENT: dict[Order, Where] = {
 }  # fmt: skip
 PATIENT: tuple[Order, ...] = ("pause", "next", "left", "entered", "why", "homework", *WENT)
 
+FELT: tuple[Order, ...] = ("good", "not good")
+GUESSED: dict[Order, Guess] = {"guess short": "short", "guess right": "right", "guess long": "long"}
+
 
 @dataclass(frozen=True, slots=True)
 class Obeyed:
     """What the orders of one frame came to. confirmed: a sound is to say so, for their giver stands metres away;
-    next_drill: go on to it; felt: how the player said the last stroke felt, once it is on record; why: the card is to be
+    next_drill: go on to it; felt, guess: what the player said of the last stroke, once it is on record; why: the card is to be
     shown, or to go; homework: it is to begin; went: where the newest ball went.
     """
 
@@ -40,6 +48,7 @@ class Obeyed:
     confirmed: bool = False
     next_drill: bool = False
     felt: bool | None = None
+    guess: Guess | None = None
     why: bool = False
     homework: bool = False
     went: Where | None = None
@@ -59,7 +68,8 @@ class GestureControl:
         self._away = False
         self._holding: tuple[Order, float] | None = None
         self._asked_s: float | None = None
-        self._answer: bool | None = None
+        self._answer: Order | None = None
+        self._question: Question = "feel"
         self._kept = False
         self._told = False
 
@@ -67,6 +77,10 @@ class GestureControl:
     def asking(self) -> bool:
         """The answer is waited for, and so is the result."""
         return self._asked_s is not None
+
+    def ask(self, question: Question, wait_s: float) -> None:
+        """What the strokes from now on are asked, and for how long; 0: nothing."""
+        self._question, self._wait_s = question, wait_s
 
     def order(self, order: Order) -> None:
         """By key."""
@@ -76,7 +90,9 @@ class GestureControl:
         """Every frame. moment: None while resting; kept: a stroke was put on record."""
         if moment is not None:
             self._follow(moment, kept)
-        seen = self._gestures.update(observation, moment.phase if moment is not None else Phase.AWAY, self.asking)
+        seen = self._gestures.update(
+            observation, moment.phase if moment is not None else Phase.AWAY, self._question if self.asking else None
+        )
         self._holding = seen.holding
         if seen.event is not None:
             self._orders.append(seen.event)
@@ -86,7 +102,7 @@ class GestureControl:
             obeyed = self._obey(order, obeyed)
         if self._answer is not None and self._kept and not self._told:
             self._told = True
-            obeyed = replace(obeyed, felt=self._answer)
+            obeyed = replace(obeyed, **_answered(self._answer))
         return obeyed
 
     def view(self, drills: bool = False) -> GestureView:
@@ -96,7 +112,8 @@ class GestureControl:
             order, share = self._holding
             words = "Go on" if order == "pause" and self.resting else HOLDING.get(order, "")
             holding = (words, share) if order != "next" or drills else None
-        return GestureView(self._hint(drills), holding, self.asking, self._answer)
+        felt = self._answer == "good" if self._answer in FELT else None
+        return GestureView(self._hint(drills), holding, self.asking, felt, self._question)
 
     def _hint(self, drills: bool) -> str:
         rest = "a hand up" if self._one_hand else "lead hand up"
@@ -133,8 +150,10 @@ class GestureControl:
             return replace(so_far, why=True)
         elif order == "homework" and not self.resting:
             return replace(so_far, homework=True)
-        elif order in ("good", "not good") and self.asking:
-            self._asked_s, self._answer = None, order == "good"
+        elif order == "good" and self._question == "guess" and self.asking:  # the key between short and long
+            self._asked_s, self._answer = None, "guess right"
+        elif order in (FELT if self._question == "feel" else GUESSED) and self.asking:
+            self._asked_s, self._answer = None, order
         return so_far
 
     def _follow(self, moment: LiveState, kept: bool) -> None:
@@ -147,3 +166,8 @@ class GestureControl:
         self._kept = self._kept or kept
         if self._asked_s is not None and moment.time_s - self._asked_s > self._wait_s:
             self._asked_s = None
+
+
+def _answered(order: Order) -> dict[str, Any]:
+    """As fields of ``Obeyed``."""
+    return {"felt": order == "good"} if order in FELT else {"guess": GUESSED[order]}

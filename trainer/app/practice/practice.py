@@ -119,7 +119,8 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
             devices.reporter.report(line)
         failure = _run(made.loop, made.both, made.second, devices.reporter)
         session = made.session
-        result = (*session.result(), *session.praise(), *session.nothing_found())
+        none_found = session.seen.nothing_found(session.practised.settings, session.record_session is not None)
+        result = (*session.result(), *session.praise(), *none_found)
         result += made.hearing.result() if made.hearing is not None else ()
         late_s = recall_delay(context.base, devices.tones.description)
         result += heard_line(made.loop.summary.typical_latency_s, late_s)

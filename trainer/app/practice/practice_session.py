@@ -7,7 +7,7 @@ from typing import Any
 
 from trainer.app import build
 from trainer.app.practice.before_play import BeforePlay
-from trainer.app.practice.drill_session import DrillSession, with_drill
+from trainer.app.practice.drill_session import DrillSession, question_of, with_drill
 from trainer.app.practice.gesture_control import GestureControl, Obeyed
 from trainer.app.practice.ground_mark import GroundMarker
 from trainer.app.practice.pauses import Pauses
@@ -59,7 +59,7 @@ class PracticeSession:
         self._drill: DrillSession | None = None
         self._settings = context.settings
         self._newest_recorded = False  # of the strokes so far
-        self._seen = Seen()
+        self.seen = Seen()
         self._observer: Watches | None = None
         self._pipeline: Pipeline | None = None
         self.opening = self._begin(plan.drill) if plan.drill is not None else ()  # lines to say before it starts
@@ -114,7 +114,7 @@ class PracticeSession:
         if self._gestures is not None and self._gestures.resting:
             return self._rest(self._gestures, frame, body)
         targets, result = self.targets, self._pipeline.step(frame, body)
-        messages = self._seen.see(result)
+        messages = self.seen.see(result)
         if result.finished is not None:
             messages += self._keep(result.finished)
             if self._drill is not None:
@@ -127,8 +127,7 @@ class PracticeSession:
             gestures = self._gestures.view(self._following() is not None)
         state = self._builder.see(frame, result, gestures)
         messages += self._pauses.follow(result.moment, self._builder, state.sign) if self._gestures is not None else ()
-        if obeyed.felt is not None:
-            messages += self._felt(obeyed.felt)
+        messages += self._answered(obeyed)
         confirmed = obeyed.confirmed
         if obeyed.next_drill or obeyed.homework:
             went_on, lines = self._go_on(obeyed.next_drill)
@@ -167,10 +166,6 @@ class PracticeSession:
         if self._before_play is not None:
             return self._before_play.result()
         return self._drill.result() if self._drill is not None else ()
-
-    def nothing_found(self) -> tuple[str, ...]:
-        """Why there was no stroke, where there was none and frames enough for one."""
-        return self._seen.nothing_found(self._settings, self._newest_recorded)
 
     def praise(self) -> tuple[str, ...]:
         """What went better than before, in lines, once it is over."""
@@ -213,7 +208,7 @@ class PracticeSession:
         if drill is not None and drill.mark_cm is not None:
             mark = self._marker.mark(result.observation, result.moment.phase, drill.mark_cm)
         resting = self._gestures is not None and self._gestures.resting
-        return replace(state, drill=drill, mark=mark, gestures=gestures, paused=resting, advice=self._seen.advice)
+        return replace(state, drill=drill, mark=mark, gestures=gestures, paused=resting, advice=self.seen.advice)
 
     # ---- strokes and drills
 
@@ -247,12 +242,14 @@ class PracticeSession:
             lines += self._teaching.kept(drill_id, finished, told)
         return (*lines, stroke_line(finished))
 
-    def _felt(self, good: bool) -> tuple[str, ...]:
-        """What the player said of the newest stroke."""
-        if self._recorder.session is None or not self._newest_recorded:
+    def _answered(self, obeyed: Obeyed) -> tuple[str, ...]:
+        """What the player said of the newest stroke. Lines to say."""
+        if obeyed.guess is not None and self._drill is not None:
+            return self._drill.guessed(obeyed.guess)
+        if obeyed.felt is None or self._recorder.session is None or not self._newest_recorded:
             return ()
-        self._store.note_felt(self._recorder.session, good)
-        return (f"it felt {'good' if good else 'not good'}",)
+        self._store.note_felt(self._recorder.session, obeyed.felt)
+        return (f"it felt {'good' if obeyed.felt else 'not good'}",)
 
     def _distance_m(self, drill_id: str | None) -> float | None:
         """Of the next putt: the drill's, else as asked for, else the homework's."""
@@ -295,5 +292,7 @@ class PracticeSession:
         self._drill = DrillSession(
             self._recorder, self._store, self._settings, drill, self.plan.drills.names, self._chooser, self._seed
         )
+        if self._gestures is not None:
+            self._gestures.ask(*question_of(drill, self._settings.feedback))
         blind = words.blind_line(drill, self._settings.camera.view)
         return (f"{drill.head.name}: {drill.head.instruction}", *([blind] if blind else []))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 from trainer.coaching.distance.checks import (
     BACK_TIME,
@@ -21,6 +22,9 @@ from trainer.coaching.distance.checks import (
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, Launch, run_per_speed_squared
 from trainer.domain.units import Unit, from_m
 
+Guess = Literal["short", "right", "long"]
+GUESSES: tuple[Guess, ...] = ("short", "right", "long")
+
 
 @dataclass(frozen=True, slots=True)
 class Putt:
@@ -28,7 +32,7 @@ class Putt:
     or so).
 
     slope_pct: + uphill. target_m: where it was meant to stop. None: not seen, or not given. estimated: rolled_m is what
-    the ball's speed gives, not a way that was measured.
+    the ball's speed gives, not a way that was measured. guess: what the player said of it before he was told, None: nothing.
     """
 
     back_cm: float
@@ -41,6 +45,7 @@ class Putt:
     ball_speed_m_s: float | None = None
     rounded_to_m: float = 0.1
     estimated: bool = False
+    guess: Guess | None = None
 
 
 def checked(putt: Putt, unit: Unit, sure: bool = False) -> Putt:

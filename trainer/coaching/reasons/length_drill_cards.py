@@ -67,6 +67,62 @@ CARDS = (
         ),
     ),
     Card(
+        "choose-and-guess",
+        "drill",
+        "Choose and guess",
+        Claim("Nobody tells how far back: you choose, you say where it stopped, and only then you are told."),
+        (
+            Claim("Those who guessed their error before they were told learned better.", (src.ESTIMATE,)),
+            Claim("On the course nobody stands beside you with a chart; here it comes after you have chosen."),
+        ),
+        Claim("Unsure at first. Then the feel of the strike says short or long before the ball does."),
+        (
+            Claim("Decide on a length, and keep to it; a doubt in mid-stroke is worse than a wrong choice."),
+            Claim("Say it at once, with a hand up, before you look after the ball."),
+            Claim("Where your guesses lean one way, ask what the strike felt like."),
+        ),
+        Claim("Do not copy the chart's length for the next putt: another distance comes."),
+        Claim("After twelve putts, or when you guess without having felt the strike. " + REST),
+        (
+            face_on(
+                "your own length",
+                "A player between two marks, none of them the length to take.",
+                Pose(arm_deg=-18),
+                None,
+                None,
+                (*_MARKS, arrow((0.55, 0.14), (0.80, 0.14))),
+            ),
+        ),
+    ),
+    Card(
+        "choose-up-and-down",
+        "drill",
+        "Up and down",
+        Claim("The same distances from below and from above one place: choose, guess, be told."),
+        (
+            Claim("The same ball runs much further downhill and much shorter uphill.", (src.ROLL_MODEL,)),
+            Claim("Those who guessed their error before they were told learned better.", (src.ESTIMATE,)),
+        ),
+        Claim("Uphill feels like a longer putt; downhill like hardly a stroke at all."),
+        (
+            Claim("Think of a level putt that is longer, or shorter, and make that one."),
+            Claim("Keep the pace: uphill further back, not harder; downhill shorter, not slower."),
+            Claim("Say short, right or long with a hand up before you are told."),
+        ),
+        Claim("Do not guide the ball downhill with stopping hands: a shorter stroke is enough."),
+        Claim("After twelve putts. Downhill balls go far: mind who stands below. " + REST),
+        (
+            face_on(
+                "uphill further back",
+                "A long backstroke for the putt uphill.",
+                Pose(arm_deg=-24),
+                Pose(arm_deg=-8, ink="ghost"),
+                None,
+                (arrow((0.55, 0.10), (0.92, 0.20)),),
+            ),
+        ),
+    ),
+    Card(
         "distance-ladder",
         "drill",
         "Distance ladder",

@@ -117,6 +117,8 @@ class PygameWindow:
             pygame.K_w: WHY,
             pygame.K_h: HOMEWORK,
             **dict(zip((pygame.K_1, pygame.K_2, pygame.K_3, pygame.K_4, pygame.K_5), WENT, strict=True)),
+            pygame.K_LEFT: "guess short",
+            pygame.K_RIGHT: "guess long",
             pygame.K_UP: FELT_GOOD,
             pygame.K_DOWN: FELT_BAD,
         }

@@ -13,8 +13,13 @@ from trainer.ui.drawing.canvas import Canvas, Place, Surface
 STROKE_LETTERS = 0.062
 LINE_LETTERS = 0.040
 HINT_LETTERS = 0.034
-QUESTION = "How did it feel?"
-ANSWERS = "lead hand up: good    trail hand up: not good    (or arrow keys)"
+QUESTIONS = {
+    "feel": ("How did it feel?", "lead hand up: good    trail hand up: not good    (or arrow keys)"),
+    "guess": (
+        "Short, right or long?",
+        "trail hand up: short    both hands up: right    lead hand up: long    (or arrow keys)",
+    ),
+}
 QUESTION_LETTERS = 0.115
 ANSWER_LETTERS = 0.052
 
@@ -58,15 +63,16 @@ def hint(canvas: Canvas, on: Surface, box: Any, gestures: GestureView, theme: Th
     canvas.bar(on, bar, share, theme)
 
 
-def question(canvas: Canvas, on: Surface, strip: Any, theme: Theme) -> None:
-    """In the result's place, before it is shown."""
+def question(canvas: Canvas, on: Surface, strip: Any, theme: Theme, asked: str) -> None:
+    """In the result's place, before it is shown. asked: a key of QUESTIONS."""
+    words, answers = QUESTIONS[asked]
     height = on.get_height()
     canvas.pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
     x, wide = strip.left + round(0.03 * height), strip.width - round(0.06 * height)
     word = canvas.text(
-        on, QUESTION, (x, strip.top + strip.height * 0.08), QUESTION_LETTERS * height, theme.text, width=wide
+        on, words, (x, strip.top + strip.height * 0.08), QUESTION_LETTERS * height, theme.text, width=wide
     )
-    canvas.text(on, ANSWERS, (x, word.bottom), ANSWER_LETTERS * height, theme.soft, width=wide)
+    canvas.text(on, answers, (x, word.bottom), ANSWER_LETTERS * height, theme.soft, width=wide)
 
 
 def ground_mark(

@@ -158,7 +158,7 @@ class PracticeView:
     def _strip(self, on: Surface, strip: Any, view: DisplayState, theme: Theme) -> None:
         """What the player reads from afar: the result, or how long the last hold was."""
         if view.gestures is not None and view.gestures.asks:
-            practice_drawing.question(self._canvas, on, strip, theme)
+            practice_drawing.question(self._canvas, on, strip, theme, view.gestures.question)
         elif view.sign is not None:
             self._result(on, strip, view.sign, theme)
         elif view.held_s is not None:
