@@ -12,7 +12,7 @@ from tests.bench.agreement import Told, confidence_table
 from tests.support.paths import ROOT
 
 JUDGED = ("early_look", "hand_stall", "recoil")
-UNITS = {"s": ("ms", 1000.0), "deg": ("deg", 1.0), "cm": ("cm", 1.0), "1": ("", 1.0)}
+UNITS = {"s": ("ms", 1000.0), "deg": ("deg", 1.0), "cm": ("cm", 1.0), "cm/s": ("cm/s", 1.0), "1": ("", 1.0)}
 BEGIN, END = "<!-- accuracy: begin -->", "<!-- accuracy: end -->"
 WHOLE = ROOT / "tests" / "bench" / "accuracy.md"
 DRAWS = 2000
