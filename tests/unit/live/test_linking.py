@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import threading
 from typing import Any
 
+from tests.unit.live.test_loop import LiveJudge, Tracker, Watcher, frames, judge
 from trainer.domain.observation import Frame
+from trainer.feedback.cues import CueChooser
 from trainer.live.frame_loop import run_frame_loop
 from trainer.live.linking import QUIET, TellsLink, in_letters
+from trainer.live.loop import LiveLoop, LoopOptions
+from trainer.live.pipeline import Pipeline
+from trainer.live.pipeline_session import PipelineSession
 from trainer.live.ports import Devices
-from trainer.testing.fakes import FakeDisplay, FakeReporter, FakeTonePlayer, ListSource
+from trainer.testing.fakes import FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, ListSource
 from trainer.ui.drawing.window import NoWindow
 from trainer.vision.sources.base import Waiting
 
@@ -106,3 +112,69 @@ def test_a_cue_sounds_there_or_here_but_not_at_both() -> None:
         run_frame_loop(source, lambda frame: (None, "ready"), Devices(NoWindow(), tones, FakeReporter()))
         assert source.played == ["ready"]
         assert [name for _, name in tones.played] == here
+
+
+class Blocks(ListSource):
+    """Gives nothing until it is linked, as a phone; linked: set from another thread."""
+
+    live = True
+
+    def __init__(self, count: int) -> None:
+        super().__init__(frames(count), name="phone")
+        self.linked = threading.Event()
+        self.cues: list[str] = []
+
+    def waiting(self) -> Waiting | None:
+        return None if self.linked.is_set() else OPEN
+
+    def read(self) -> Frame | None:
+        while not self.linked.wait(0.01):
+            if self.closed:
+                return None
+        return super().read()
+
+    def play(self, name: str) -> bool:
+        self.cues.append(name)
+        return True
+
+
+def test_practice_shows_how_to_link_then_goes_on_with_its_sounds_there() -> None:
+    clock = FakeClock()
+    source, beside = Blocks(90), Linked([], [])
+    shown: list[Any] = []
+
+    def show(view: Any) -> None:
+        shown.append(view)
+        if sum(each is OPEN for each in shown) == 3:
+            source.linked.set()
+
+    display, tones, reporter = FakeDisplay(clock.now, on_show=show), FakeTonePlayer(clock.now), FakeReporter()
+    devices = Devices(display, tones, reporter)
+
+    def session() -> PipelineSession:
+        return PipelineSession(Pipeline(Watcher(), Tracker(), LiveJudge(), judge, CueChooser()))
+
+    summary = LiveLoop(source, session, devices, clock, LoopOptions(0.0, 0.0, beside)).run()
+    assert summary.frames == 90
+    assert [view is OPEN for view in shown[1:4]] == [True, True, True]  # the first says that it opens
+    assert not any(view is OPEN for view in shown[4:])
+    assert reporter.lines.count("phone: pictures come") == 1
+    assert source.cues[0] == "ready"
+    assert tones.played == []
+
+
+def test_the_other_cameras_link_is_told_too_and_quitting_works_meanwhile() -> None:
+    clock = FakeClock()
+    first, beside = Blocks(10), Linked([], [GONE])
+    first.linked.set()
+    display = FakeDisplay(clock.now, keys=["", "", "quit"])
+    reporter = FakeReporter()
+
+    def session() -> PipelineSession:
+        return PipelineSession(Pipeline(Watcher(), Tracker(), LiveJudge(), judge, CueChooser()))
+
+    LiveLoop(
+        first, session, Devices(display, FakeTonePlayer(clock.now), reporter), clock, LoopOptions(0.0, 0.0, beside)
+    ).run()
+    assert display.shown[1][1] is GONE
+    assert reporter.lines[:2] == ["phone: the phone is gone; open its page again", OPEN.address]
