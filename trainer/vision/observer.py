@@ -23,6 +23,7 @@ from trainer.domain.observation import (
 )
 from trainer.domain.player_frame import Grip, PlayerFrame
 from trainer.vision.ball.finder import BallFinder, BallSeenImage
+from trainer.vision.body.cadence import BodyCadence
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
 from trainer.vision.camera_shake import ShakeWatch
@@ -58,6 +59,7 @@ class Observer:
     def __init__(self, body: BodyTracker, options: ObserverOptions | None = None) -> None:
         self.options = options or ObserverOptions()
         self._body = body
+        self._cadence = BodyCadence(body)
         self._size: tuple[int, int] | None = None
         self._begin()
 
@@ -80,8 +82,8 @@ class Observer:
         return self._body
 
     def find_body(self, frame: Frame) -> BodyImage | None:
-        """The slow half, needing nothing but the frame: may run ahead in another thread."""
-        return self._body.find(frame.image)
+        """The slow half, needing nothing but the frames so far: may run ahead in another thread."""
+        return self._cadence.find(frame)
 
     def see(self, frame: Frame) -> Observation:
         """Body, then all the rest."""

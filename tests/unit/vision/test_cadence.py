@@ -1,0 +1,164 @@
+"""When the pose model is asked, and what becomes of the points where it is not."""
+
+from __future__ import annotations
+
+from typing import Any, Callable
+
+import cv2
+import numpy as np
+import pytest
+
+from trainer.domain.observation import Frame
+from trainer.resources import data_path
+from trainer.vision.body.cadence import FOUND_S, BodyCadence
+from trainer.vision.body.carried import PointCarrier
+from trainer.vision.body.pose import POSE_POINTS, PoseBody
+from trainer.vision.sources.clip import Clip
+
+SIZE = (640, 480)
+WIDE, TALL = 120.0, 330.0  # px that the points of the player below reach over
+
+
+def wall(seed: int = 1) -> Any:
+    """Something with structure at every place."""
+    noise = np.random.default_rng(seed).uniform(0, 255, (SIZE[1], SIZE[0], 3)).astype(np.float32)
+    soft = cv2.GaussianBlur(noise, (0, 0), 3.0)
+    return np.clip(127 + 6 * (soft - soft.mean()), 0, 255).astype(np.uint8)
+
+
+def moved(image: Any, right_px: float, down_px: float) -> Any:
+    return cv2.warpAffine(
+        image, np.array([[1, 0, right_px], [0, 1, down_px]], np.float32), SIZE, borderMode=cv2.BORDER_REFLECT
+    )
+
+
+def player() -> dict[str, Any]:
+    """Every point at a place of its own."""
+    rows = np.linspace(70, 70 + TALL, len(POSE_POINTS))
+    columns = 320 + WIDE * np.sin(np.arange(len(POSE_POINTS)))
+    return {name: np.array([x, y, 0.9]) for name, x, y in zip(POSE_POINTS, columns, rows)}
+
+
+class Model:
+    """Says what it is told, and counts how often it is asked."""
+
+    def __init__(self, says: Callable[[], dict[str, Any] | None] = player) -> None:
+        self.says = says
+        self.asked = 0
+
+    def find(self, image_bgr: Any) -> dict[str, Any] | None:
+        self.asked += 1
+        return self.says()
+
+    def close(self) -> None:
+        """There is none."""
+
+
+def asked(pictures: Callable[[int], Any], fps: float, model: Model | None = None, seconds: float = 2.0) -> list[bool]:
+    """Of every frame whether the model was asked."""
+    model = model or Model()
+    cadence, out = BodyCadence(model), []
+    for k in range(round(seconds * fps)):
+        before = model.asked
+        cadence.find(Frame(k, k / fps, pictures(k)))
+        out.append(model.asked > before)
+    return out
+
+
+@pytest.mark.parametrize(("fps", "every"), [(15, 1), (25, 2), (30, 2), (50, 3), (60, 4)])
+def test_the_model_is_asked_seldom_once_a_player_stands_there(fps: float, every: int) -> None:
+    still = wall()
+    seen = asked(lambda k: still, fps)
+    first = int(FOUND_S * fps)
+    assert all(seen[:first])
+    gaps = np.diff(np.flatnonzero(seen[first + every :]))
+    assert set(gaps) == {every}
+
+
+def test_on_every_frame_while_nobody_is_found() -> None:
+    still = wall()
+    assert all(asked(lambda k: still, 30, Model(lambda: None)))
+
+
+def test_on_every_frame_while_the_player_goes() -> None:
+    image = wall()
+    assert all(asked(lambda k: moved(image, 6.0 * k, 0), 30))
+
+
+def test_on_every_frame_where_there_is_nothing_to_follow() -> None:
+    plain = np.full((SIZE[1], SIZE[0], 3), 90, np.uint8)
+    assert all(asked(lambda k: plain, 30))
+
+
+def test_at_once_where_what_is_under_a_wrist_changes() -> None:
+    image, changed = wall(), wall()
+    x, y = player()["left_wrist"][:2].astype(int)
+    changed[y - 40 : y + 40, x - 40 : x + 40] = wall(2)[y - 40 : y + 40, x - 40 : x + 40]
+    usual = asked(lambda k: image, 60)
+    k = 41
+    assert not usual[k]
+    assert asked(lambda k_: changed if k_ >= k else image, 60)[k]
+
+
+def test_again_at_once_where_a_wrist_is_not_where_it_was_carried_to() -> None:
+    """The answers of the model jump to and fro: what is carried cannot be trusted."""
+    still, here = wall(), player()
+    there = {**here, "left_wrist": here["left_wrist"] + np.array([30.0, 0, 0])}
+    model = Model()
+    model.says = lambda: there if model.asked % 2 else here
+    assert all(asked(lambda k: still, 60, model))
+
+
+def test_arms_and_head_go_with_the_picture_and_legs_stay() -> None:
+    image, before, carrier = wall(), player(), PointCarrier()
+    carrier.take(image, before)
+    for k in range(1, 4):
+        carried = carrier.carry(moved(image, 2.3 * k, -1.2 * k))
+        assert carried is not None
+    assert not carried.doubtful
+    for name in ("left_wrist", "right_wrist", "left_elbow", "right_shoulder", "nose"):
+        assert carried.points[name][:2] - before[name][:2] == pytest.approx([6.9, -3.6], abs=0.25)
+        assert 0.8 < carried.points[name][2] <= 0.9
+    for name in ("left_hip", "right_knee", "left_toe"):
+        assert carried.points[name] == pytest.approx(before[name])
+    assert carried.moved * TALL == pytest.approx(np.hypot(2.3, 1.2), abs=0.2)
+
+
+def test_what_lies_under_a_point_is_another_thing_and_the_point_is_trusted_less() -> None:
+    image, changed, carrier = wall(), wall(), PointCarrier()
+    x, y = player()["left_wrist"][:2].astype(int)
+    changed[y - 40 : y + 40, x - 40 : x + 40] = wall(2)[y - 40 : y + 40, x - 40 : x + 40]
+    carrier.take(image, player())
+    carried = carrier.carry(changed)
+    assert carried is not None
+    assert "left_wrist" in carried.doubtful
+    assert "nose" not in carried.doubtful
+    assert carried.points["left_wrist"][2] <= 0.46
+
+
+def test_another_size_of_picture_is_not_carried_over() -> None:
+    carrier = PointCarrier()
+    carrier.take(wall(), player())
+    assert carrier.carry(np.zeros((240, 320, 3), np.uint8)) is None
+    assert carrier.carry(wall()) is None
+
+
+def test_on_a_clip_half_of_the_frames_are_spared_and_the_points_stay_near() -> None:
+    with Clip(data_path("demo", "demo.mp4")) as clip:
+        frames = [frame for frame, _ in zip(clip, range(50))]
+    body = PoseBody()
+    known = [body.find(frame.image) for frame in frames]
+    body.close()
+    model, now = Model(), [0]
+    model.says = lambda: known[now[0]]
+    cadence, spared, off = BodyCadence(model), 0, []
+    for k, frame in enumerate(frames):
+        now[0], before = k, model.asked
+        points, said = cadence.find(frame), known[k]
+        assert points is not None
+        assert said is not None
+        if model.asked == before:
+            spared += 1
+            off += [np.hypot(*(points[n][:2] - said[n][:2])) for n in ("left_wrist", "right_wrist", "left_shoulder")]
+    assert spared >= 15
+    assert np.sqrt(np.mean(np.square(off))) < 2.0

@@ -1,0 +1,62 @@
+"""When the pose model is asked: on every frame until a player is found, then as seldom as the task allows.
+
+Between two of its answers the points are carried along by the picture (``carried``), without waiting for the next answer. It is
+asked at once where a hand or an arm is carried with doubt and while the player goes about. All is decided by the frames and
+their times, so that one clip gives the same points on any machine.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from trainer.domain.observation import Frame
+from trainer.vision.body.carried import Carried, PointCarrier, Points, body_px
+from trainer.vision.body.pose import Array, BodyTracker
+
+MODEL_S = 0.055  # between two answers of the model: every second frame of 30 a second, every fourth of 60
+FOUND_S = 0.4  # on every frame for so long after somebody is found: the model's window settles on the player
+GOES_PER_S = 0.25  # of the body's height, by head and shoulders: faster, and the player is not standing over a ball
+SURPRISE = 0.03  # of the body's height, from a wrist as it was carried to what the model says: it is asked again
+WRISTS = ("left_wrist", "right_wrist")  # carried with doubt the model is asked at once: hands are what the putter is found by
+
+
+class BodyCadence:
+    """``find`` every frame in order of time. Not for two threads at once."""
+
+    def __init__(self, model: BodyTracker) -> None:
+        self.model = model
+        self._carrier = PointCarrier()
+        self._last_s = self._asked_s = self._found_s = -np.inf
+        self._surprised = False
+
+    def find(self, frame: Frame) -> dict[str, Array] | None:
+        """name -> (x px, y px, how sure 0..1), or None when nobody is seen."""
+        carried = self._carrier.carry(frame.image)
+        frame_s, self._last_s = frame.time_s - self._last_s, frame.time_s
+        if carried is None:
+            self._found_s = frame.time_s
+        elif not self._due(frame.time_s, frame_s, carried):
+            return carried.points
+        found = self.model.find(frame.image)
+        if found is None:
+            self._carrier.forget()
+            return None
+        self._asked_s = frame.time_s
+        self._surprised = carried is not None and _wrists_apart(carried.points, found) > SURPRISE
+        self._carrier.take(frame.image, found)
+        return found
+
+    def _due(self, time_s: float, frame_s: float, carried: Carried) -> bool:
+        return (
+            self._surprised
+            or time_s - self._asked_s >= MODEL_S
+            or time_s - self._found_s < FOUND_S
+            or not carried.doubtful.isdisjoint(WRISTS)
+            or carried.moved > GOES_PER_S * frame_s
+        )
+
+
+def _wrists_apart(carried: Points, found: Points) -> float:
+    """How far the further wrist was carried from where it is, in shares of the body's height."""
+    ways = [float(np.hypot(*(carried[n][:2] - found[n][:2]))) for n in WRISTS if n in found and n in carried]
+    return max(ways, default=0.0) / body_px(found)
