@@ -405,5 +405,6 @@ def test_bench_prints_both_and_the_ratio(capsys: pytest.CaptureFixture[str], cli
     assert cli.run(["bench", str(clip), "--rounds", "2"]) == 0
     out = capsys.readouterr().out
     assert f"{FRAMES} frames, each loop 2 times in turn" in out
-    bare, everything, ratio = (float(line.split(":")[1].split()[0]) for line in out.splitlines()[1:])
+    bare, everything, ratio = (float(line.split(":")[1].split()[0]) for line in out.splitlines()[1:4])
+    assert "processor time a frame" in out.splitlines()[4]
     assert ratio == pytest.approx(everything / bare, rel=0.05)  # of rounded figures

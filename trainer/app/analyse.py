@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Callable, ContextManager, Iterator, Protocol
 
 from trainer.app import build
+from trainer.app.analyse_jobs import in_order, in_processes
 from trainer.app.analysis_json import ClipReport, Judged
 from trainer.app.sightings import Sightings
 from trainer.app.strokes import uncalled_lines
@@ -47,11 +48,13 @@ OpensWriter = Callable[[float, Settings], ClipWriter]  # frames/s
 
 @dataclass(frozen=True)
 class AnalyseRequest:
-    """clips: each is judged by the same settings. recorded_fps: frames a second when they were taken, None: as they say."""
+    """clips: each is judged by the same settings. recorded_fps: frames a second when they were taken, None: as they say; jobs: so
+    many clips at once, each in a process of its own."""
 
     clips: tuple[Path, ...]
     settings: Settings
     recorded_fps: float | None = None
+    jobs: int = 1
 
 
 @dataclass(frozen=True)
@@ -70,13 +73,31 @@ def no_progress(_name: str, _frames: int | None) -> Iterator[Step]:
 def analyse(
     request: AnalyseRequest, open_writer: OpensWriter | None = None, progress: Progress = no_progress
 ) -> Iterator[ClipResult]:
-    """Each clip as soon as it is judged. open_writer: for an annotated copy. Raises UsageError when that cannot be written."""
+    """Each clip in turn, as soon as it and those before it are judged. open_writer: for an annotated copy, one job only.
+
+    Raises UsageError when that cannot be written.
+    """
+    if min(request.jobs, len(request.clips)) > 1:
+        yield from _several(request, progress)
+        return
     for path in request.clips:
-        try:
-            clip = Clip(path, recorded_fps=request.recorded_fps)
-            yield ClipResult(*analyse_opened(clip, path.name, request.settings, open_writer, progress))
-        except ClipError as unreadable:
-            yield ClipResult(None, unreadable)
+        yield result_of(path, request, open_writer, progress)
+
+
+def _several(request: AnalyseRequest, progress: Progress) -> Iterator[ClipResult]:
+    with progress(f"{len(request.clips)} clips", len(request.clips)) as tick:
+        yield from in_order(in_processes(result_of, request.clips, request, request.jobs), tick)
+
+
+def result_of(
+    path: Path, request: AnalyseRequest, open_writer: OpensWriter | None = None, progress: Progress = no_progress
+) -> ClipResult:
+    """One clip, or why it cannot be read."""
+    try:
+        clip = Clip(path, recorded_fps=request.recorded_fps)
+        return ClipResult(*analyse_opened(clip, path.name, request.settings, open_writer, progress))
+    except ClipError as unreadable:
+        return ClipResult(None, unreadable)
 
 
 def analyse_clip(

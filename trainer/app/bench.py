@@ -8,9 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Callable
 
+import numpy as np
+
 from trainer.app import build
 from trainer.app.analyse import watch
 from trainer.app.devices import OpensBody, open_body
+from trainer.domain.record import Floats
 from trainer.feedback.tones import SilentPlayer
 from trainer.live.auto_replay import LiveReplay, ReplayConfig
 from trainer.live.loop import LiveLoop
@@ -41,11 +44,14 @@ class BenchRequest:
 
 @dataclass(frozen=True)
 class AnalyseSpeed:
-    """Frames/s of each loop; loading does not count."""
+    """Of each loop frames/s and processor time a frame (all threads), which another program beside it hardly moves; loading
+    does not count."""
 
     frames: int
     bare_fps: float
     analyse_fps: float
+    bare_ms: float
+    analyse_ms: float
 
     @property
     def ratio(self) -> float:
@@ -122,14 +128,15 @@ class ReplaySpeed:
 
 def measure_analyse(request: BenchRequest, body: OpensBody = open_body) -> AnalyseSpeed:
     """body: opens the pose model of the bare loop. Raises ClipError."""
-    bare_s = analyse_s = 0.0
+    bare, analyse = np.zeros(2), np.zeros(2)  # s by the wall clock, s of processor time
     frames = 0
     for _ in range(request.rounds):
-        count, took_s = _bare(request.path, body)
+        count, took = _bare(request.path, body)
         frames += count
-        bare_s += took_s
-        analyse_s += _analyse(request.path, request.settings)
-    return AnalyseSpeed(frames // request.rounds, frames / bare_s, frames / analyse_s)
+        bare += took
+        analyse += _analyse(request.path, request.settings)
+    bare_ms, analyse_ms = (1000.0 * float(worked_s) / frames for _, worked_s in (bare, analyse))
+    return AnalyseSpeed(frames // request.rounds, frames / bare[0], frames / analyse[0], bare_ms, analyse_ms)
 
 
 def measure_replay(request: BenchRequest, open_display: Callable[[], Display], reporter: Reporter) -> ReplaySpeed:
@@ -160,29 +167,34 @@ def _live(request: BenchRequest, devices: Devices, replay: bool) -> LiveRun:
     )
 
 
-def _bare(path: Path, body: OpensBody) -> tuple[int, float]:
-    """(frames, s) of a loop that only decodes and runs the pose model."""
+def _times() -> Floats:
+    """Wall clock and processor time, s."""
+    return np.array([time.perf_counter(), time.process_time()])
+
+
+def _bare(path: Path, body: OpensBody) -> tuple[int, Floats]:
+    """(frames, what they took) of a loop that only decodes and runs the pose model on every frame."""
     model, file = body(), VideoFile(path)
     count = 0
-    begun = time.perf_counter()
+    begun = _times()
     while file.grab() is not None:
         model.find(file.picture())
         count += 1
-    took_s = time.perf_counter() - begun
+    took = _times() - begun
     file.close()
     model.close()
-    return count, took_s
+    return count, took
 
 
-def _analyse(path: Path, settings: Settings) -> float:
-    """Seconds that `analyse` takes for the frames of the clip."""
+def _analyse(path: Path, settings: Settings) -> Floats:
+    """What `analyse` takes for the frames of the clip."""
     observer = build.observer(settings)
     pipeline = build.pipeline(settings, observer)
-    begun = time.perf_counter()
+    begun = _times()
     with Clip(path) as clip:
         error = watch(clip, pipeline).error
-    took_s = time.perf_counter() - begun
+    took = _times() - begun
     observer.close()
     if error is not None:
         raise error
-    return took_s
+    return took

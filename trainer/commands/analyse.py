@@ -15,6 +15,8 @@ from trainer.errors import TrainerError, UsageError
 if TYPE_CHECKING:
     from trainer.app.analysis_json import ClipReport
 
+MOST_JOBS = 64
+
 
 @click.command()
 @click.argument("clips", nargs=-1, required=True, type=FILE, metavar="CLIP...")
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
 @view("From where the camera looks.")
 @RECORDED_FPS
 @click.option("--json", "json_to", metavar="FILE|-", help="Write one JSON object a clip, each on a line; - is stdout.")
+@click.option("--jobs", type=click.IntRange(1, MOST_JOBS), default=1, metavar="N", help="So many clips at once.")
 @click.option("--annotated", metavar="OUT.mp4", type=FILE, help="Write the clip with what was seen.")
 @click.pass_obj
 def analyse(
@@ -31,6 +34,7 @@ def analyse(
     clips: tuple[Path, ...],
     json_to: str | None,
     annotated: Path | None,
+    jobs: int,
     **options: Any,
 ) -> int:
     """Judge the strokes of recorded clips."""
@@ -50,7 +54,8 @@ def analyse(
     ).settings
     failed = False
     with _json_out(json_to) as out:
-        for result in analysed(AnalyseRequest(clips, settings, options["recorded_fps"]), _writer_to(annotated), bar):
+        request = AnalyseRequest(clips, settings, options["recorded_fps"], jobs)
+        for result in analysed(request, _writer_to(annotated), bar):
             if result.report is not None:
                 if out is not None:
                     print(json.dumps(as_json(result.report), allow_nan=False), file=out, flush=True)

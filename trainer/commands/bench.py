@@ -36,6 +36,7 @@ def _analyse(request: BenchRequest) -> int:
     report(f"bare loop (decode, pose model): {found.bare_fps:.1f} frames/s")
     report(f"analyse (everything):           {found.analyse_fps:.1f} frames/s")
     report(f"ratio:                          {found.ratio:.2f} (wanted: {WANTED_RATIO} or more)")
+    report(f"processor time a frame:         {found.bare_ms:.1f} ms bare, {found.analyse_ms:.1f} ms analyse")
     return 0
 
 

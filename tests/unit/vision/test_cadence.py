@@ -75,6 +75,22 @@ def test_the_model_is_asked_seldom_once_a_player_stands_there(fps: float, every:
     assert set(gaps) == {every}
 
 
+def test_less_often_while_a_camera_loses_frames_and_at_once_after_a_gap() -> None:
+    still, model = wall(), Model()
+    cadence, times, gap = BodyCadence(model), [], []
+    for k in range(0, 90, 2):  # every second one of 30 a second is lost
+        before = model.asked
+        cadence.find(Frame(k, k / 30, still))
+        if model.asked > before and k / 30 > FOUND_S:
+            times.append(k / 30)
+    assert np.diff(times) == pytest.approx(4 / 30)
+    for k in (90, 100):
+        before = model.asked
+        cadence.find(Frame(k, k / 30, still))
+        gap.append(model.asked > before)
+    assert gap[1]
+
+
 def test_on_every_frame_while_nobody_is_found() -> None:
     still = wall()
     assert all(asked(lambda k: still, 30, Model(lambda: None)))

@@ -1,8 +1,8 @@
 """When the pose model is asked: on every frame until a player is found, then as seldom as the task allows.
 
 Between two of its answers the points are carried along by the picture (``carried``), without waiting for the next answer. It is
-asked at once where a hand or an arm is carried with doubt and while the player goes about. All is decided by the frames and
-their times, so that one clip gives the same points on any machine.
+asked at once where a hand is carried with doubt and while the player goes about. All is decided by the frames, their times and
+their numbers (of a camera some are missing where the machine is too slow), so that one clip gives the same points on any machine.
 """
 
 from __future__ import annotations
@@ -14,10 +14,18 @@ from trainer.vision.body.carried import Carried, PointCarrier, Points, body_px
 from trainer.vision.body.pose import Array, BodyTracker
 
 MODEL_S = 0.055  # between two answers of the model: every second frame of 30 a second, every fourth of 60
+BEHIND_S = (
+    0.12  # the same on a machine that loses frames of a camera, which it does if it has lost one within the last LOST_S
+)
+LOST_S = 1.0
+GAP_S = 0.25  # frames further apart than this: what was between them was not followed
 FOUND_S = 0.4  # on every frame for so long after somebody is found: the model's window settles on the player
 GOES_PER_S = 0.25  # of the body's height, by head and shoulders: faster, and the player is not standing over a ball
 SURPRISE = 0.03  # of the body's height, from a wrist as it was carried to what the model says: it is asked again
-WRISTS = ("left_wrist", "right_wrist")  # carried with doubt the model is asked at once: hands are what the putter is found by
+WRISTS = (
+    "left_wrist",
+    "right_wrist",
+)  # carried with doubt the model is asked at once: hands are what the putter is found by
 
 
 class BodyCadence:
@@ -26,13 +34,17 @@ class BodyCadence:
     def __init__(self, model: BodyTracker) -> None:
         self.model = model
         self._carrier = PointCarrier()
-        self._last_s = self._asked_s = self._found_s = -np.inf
+        self._last_s = self._asked_s = self._found_s = self._lost_s = -np.inf
+        self._last_index: int | None = None
         self._surprised = False
 
     def find(self, frame: Frame) -> dict[str, Array] | None:
         """name -> (x px, y px, how sure 0..1), or None when nobody is seen."""
         carried = self._carrier.carry(frame.image)
         frame_s, self._last_s = frame.time_s - self._last_s, frame.time_s
+        if self._last_index is not None and frame.index > self._last_index + 1:
+            self._lost_s = frame.time_s
+        self._last_index = frame.index
         if carried is None:
             self._found_s = frame.time_s
         elif not self._due(frame.time_s, frame_s, carried):
@@ -47,9 +59,11 @@ class BodyCadence:
         return found
 
     def _due(self, time_s: float, frame_s: float, carried: Carried) -> bool:
+        behind = time_s - self._lost_s < LOST_S
         return (
             self._surprised
-            or time_s - self._asked_s >= MODEL_S
+            or time_s - self._asked_s >= (BEHIND_S if behind else MODEL_S)
+            or frame_s > GAP_S
             or time_s - self._found_s < FOUND_S
             or not carried.doubtful.isdisjoint(WRISTS)
             or carried.moved > GOES_PER_S * frame_s

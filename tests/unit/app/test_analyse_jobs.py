@@ -1,0 +1,56 @@
+"""Work in several processes: in any order done, each result with its place, failures told, nothing left behind."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from trainer.app.analyse_jobs import in_processes
+from trainer.errors import ClipError, TrainerError
+
+PATHS = tuple(Path(f"{n}.mp4") for n in range(5))
+
+
+def named(path: Path, settings: Any) -> tuple[str, Any, int]:
+    return path.stem, settings, os.getpid()
+
+
+def failing(path: Path, settings: Any) -> str:
+    if path.stem == "2":
+        raise ClipError("not a video", str(path), "give another")
+    return path.stem
+
+
+def dying(path: Path, settings: Any) -> str:
+    os._exit(9)
+
+
+def test_every_path_once_with_its_place_and_never_here() -> None:
+    done = dict(in_processes(named, PATHS, {"hand": "left"}, 2))
+    assert {place: result[:2] for place, result in done.items()} == {n: (str(n), {"hand": "left"}) for n in range(5)}
+    assert len({result[2] for result in done.values()} | {os.getpid()}) == 3
+    assert not multiprocessing.active_children()
+
+
+def test_a_failure_comes_with_where_it_was() -> None:
+    with pytest.raises(ClipError) as caught:
+        list(in_processes(failing, PATHS, None, 2))
+    assert caught.value.line() == "2.mp4: not a video; give another"
+    assert "in failing" in str(caught.value.__cause__)
+    assert not multiprocessing.active_children()
+
+
+def test_a_process_that_dies_is_told_of() -> None:
+    with pytest.raises(TrainerError, match=r"0\.mp4: its process was ended"):
+        list(in_processes(dying, PATHS[:1], None, 2))
+
+
+def test_given_up_half_way_nothing_goes_on() -> None:
+    results = in_processes(named, PATHS, None, 2)
+    next(results)
+    results.close()
+    assert not multiprocessing.active_children()
