@@ -81,12 +81,14 @@ def test_the_first_frame_comes_soon(tmp_path: Path) -> None:
 def test_analyse_says_the_same_as_the_live_demo(
     demo_run: tuple[subprocess.CompletedProcess[str], Path], tmp_path: Path
 ) -> None:
-    """As fast as possible or paced like a camera: the same to the last bit."""
+    """As fast as possible in two processes or paced like a camera: the same to the last bit."""
     _, folder = demo_run
-    command = (*COMMAND, "--data-folder", str(tmp_path), "analyse", str(data_path("demo", "demo.mp4")), "--json", "-")
+    clip = str(data_path("demo", "demo.mp4"))
+    command = (*COMMAND, "--data-folder", str(tmp_path), "analyse", clip, clip, "--jobs", "2", "--json", "-")
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=150)
     assert (done.returncode, done.stderr) == (0, "")
-    report = json.loads(done.stdout)
+    report, again = (json.loads(line) for line in done.stdout.splitlines())
+    assert again == report
     jsonschema.validate(report, SCHEMA)
     assert [[fault["name"] for fault in stroke["faults"]] for stroke in report["strokes"]] == WANTED
     with Store(folder, "test") as store:

@@ -7,10 +7,11 @@ import traceback
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import Any, Callable, Generator, Sequence
+from typing import Any, Callable, Generator, Iterable, Iterator, Sequence, TypeVar
 
 from trainer.errors import TrainerError
 
+Result = TypeVar("Result")
 Work = Callable[[Path, Any], Any]  # at the top of a module: it is sent to the processes by its name
 
 
@@ -39,6 +40,18 @@ def in_processes(work: Work, paths: Sequence[Path], settings: Any, jobs: int) ->
         for process in started:
             process.terminate()
             process.join()
+
+
+def in_order(done: Iterable[tuple[int, Result]], tick: Callable[[], None] = lambda: None) -> Iterator[Result]:
+    """Each result once those of all earlier places were given. tick: called at each that is done."""
+    kept: dict[int, Result] = {}
+    given = 0
+    for place, result in done:
+        kept[place] = result
+        tick()
+        while given in kept:
+            yield kept.pop(given)
+            given += 1
 
 
 def _send_next(

@@ -26,6 +26,7 @@ from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayS
 from trainer.live.practice_step import PracticeStep, Session
 from trainer.live.prefetch import JOIN_S, run_pipeline
 from trainer.live.queues import LatestValue
+from trainer.vision.lost_frames import LostFrames
 from trainer.vision.sources.base import Clock, RateMeter, Source
 from trainer.worker import Worker
 
@@ -116,6 +117,7 @@ class LiveLoop:
         self._begun_s = 0.0
         self._stroke_seen = False
         self._rate = RateMeter()
+        self._lost = LostFrames()
         self.summary = Summary()
 
     def run(self) -> Summary:
@@ -245,7 +247,7 @@ class LiveLoop:
             self._replay.see(frame, step)
         if result is not None:
             self._count()
-        self._states.put(replace(step.state, fps=self._source.measured_fps))
+        self._states.put(replace(step.state, fps=self._source.measured_fps, losing=self._lost.see(frame)))
 
     def _count(self) -> None:
         """One more frame that was judged."""

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from trainer.app.analyse_jobs import in_processes
+from trainer.app.analyse_jobs import in_order, in_processes
 from trainer.errors import ClipError, TrainerError
 
 PATHS = tuple(Path(f"{n}.mp4") for n in range(5))
@@ -54,3 +54,12 @@ def test_given_up_half_way_nothing_goes_on() -> None:
     next(results)
     results.close()
     assert not multiprocessing.active_children()
+
+
+def test_results_are_given_in_the_order_of_the_paths_as_soon_as_that_goes() -> None:
+    ticks: list[int] = []
+    given: list[tuple[str, int]] = []
+    done = [(2, "c"), (0, "a"), (1, "b"), (4, "e"), (3, "d")]
+    for result in in_order(done, lambda: ticks.append(1)):
+        given.append((result, len(ticks)))
+    assert given == [("a", 2), ("b", 3), ("c", 3), ("d", 5), ("e", 5)]

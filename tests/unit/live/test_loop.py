@@ -414,6 +414,19 @@ def test_dropped_frames_are_counted() -> None:
     assert Run(source)().dropped == 4
 
 
+def test_while_frames_are_lost_the_view_says_so() -> None:
+    """Four of the first 30 frames never came; a second later that is over."""
+
+    def lost(count: int) -> bool:
+        run = Run(ListSource([frame for frame in frames(count) if frame.index not in (7, 8, 20, 21)]))
+        run()
+        return bool(run.display.shown[-1][1].losing)
+
+    assert not lost(7)
+    assert lost(30)
+    assert not lost(22 + round(FPS) + 1)
+
+
 def test_notices_are_passed_on_once() -> None:
     class Slow(ListSource):
         def notices(self) -> tuple[str, ...]:

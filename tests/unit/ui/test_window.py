@@ -30,7 +30,7 @@ from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas, TurnShown
 from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowConfig, on_screen, open_display
 from trainer.ui.export.annotated_clip import AnnotatedClip
-from trainer.ui.practice.practice_view import MOTTO, PracticeView
+from trainer.ui.practice.practice_view import LOSING, MOTTO, PracticeView
 from trainer.vision.sources.clip import Clip
 
 SIZES = [(1280, 720), (640, 480), (1920, 1080), (800, 1000)]
@@ -120,6 +120,13 @@ def test_the_smallest_words_are_read_from_three_metres(size: tuple[int, int]) ->
     assert {"stroke 3", "muted", "drill First hold"} <= set(capitals)
     assert min(capitals.values()) >= LEAST_CAPITALS * size[1], capitals
     assert all(box.left >= 0 and box.right <= size[0] and box.bottom <= size[1] for box in boxes.values())
+
+
+@pytest.mark.parametrize("size", [(640, 480), (1024, 600), (1366, 768)])
+def test_the_footer_says_that_frames_are_lost(size: tuple[int, int]) -> None:
+    assert LOSING in measured(view(losing=True), size)[1]
+    assert LOSING not in measured(view(), size)[1]
+    assert LOSING not in measured(view(losing=True, recorded=True), size)[1]
 
 
 @pytest.mark.parametrize("size", [(1024, 600), (1366, 768)])

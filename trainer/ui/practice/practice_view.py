@@ -29,6 +29,7 @@ SMALL_LETTERS = 0.044  # read from 3 m
 FOOTER = 0.066
 HINT = 0.055
 MOTTO = "Hold, then look"
+LOSING = "frames lost: body looked for less often"
 LEAST_DIAL = 0.19
 SURE_HEAD = 0.25
 KEYS = ("Q quit", "Space pause", "M mute", "W why", "1-5 ball", "K keep", "T theme")
@@ -220,11 +221,12 @@ class PracticeView:
         sound = "no sound" if not view.can_sound else "muted" if view.muted else ""
         count = f"stroke {view.strokes}" if view.strokes else "no stroke yet"
         rate = f"{view.fps:.0f} frames/s" if view.fps is not None else ""
+        losing = LOSING if view.losing and not view.recorded else ""
         if view.recorded:
             sound = rate = ""
         reasons = view.observation.reasons if view.observation is not None else {}
         unseen = view.advice[-1] if view.advice else f"not seen: {', '.join(reasons)}" if reasons else ""
-        parts = (count, sound, unseen, *view.notes, *(() if view.recorded else KEYS), rate)
+        parts = (count, sound, losing, unseen, *view.notes, *(() if view.recorded else KEYS), rate)
         self._canvas.foot(on, parts, (left + gap, y), size, theme.soft, width - left - 2 * gap)
 
 

@@ -12,20 +12,15 @@ import numpy as np
 from trainer.domain.observation import Frame
 from trainer.vision.body.carried import Carried, PointCarrier, Points, body_px
 from trainer.vision.body.pose import Array, BodyTracker
+from trainer.vision.lost_frames import LostFrames
 
 MODEL_S = 0.055  # between two answers of the model: every second frame of 30 a second, every fourth of 60
-BEHIND_S = (
-    0.12  # the same on a machine that loses frames of a camera, which it does if it has lost one within the last LOST_S
-)
-LOST_S = 1.0
+BEHIND_S = 0.12  # the same while the machine loses frames of a camera
 GAP_S = 0.25  # frames further apart than this: what was between them was not followed
 FOUND_S = 0.4  # on every frame for so long after somebody is found: the model's window settles on the player
 GOES_PER_S = 0.25  # of the body's height, by head and shoulders: faster, and the player is not standing over a ball
 SURPRISE = 0.03  # of the body's height, from a wrist as it was carried to what the model says: it is asked again
-WRISTS = (
-    "left_wrist",
-    "right_wrist",
-)  # carried with doubt the model is asked at once: hands are what the putter is found by
+WRISTS = ("left_wrist", "right_wrist")  # the putter is found by them: carried with doubt, the model is asked at once
 
 
 class BodyCadence:
@@ -34,20 +29,18 @@ class BodyCadence:
     def __init__(self, model: BodyTracker) -> None:
         self.model = model
         self._carrier = PointCarrier()
-        self._last_s = self._asked_s = self._found_s = self._lost_s = -np.inf
-        self._last_index: int | None = None
+        self._last_s = self._asked_s = self._found_s = -np.inf
+        self._lost = LostFrames()
         self._surprised = False
 
     def find(self, frame: Frame) -> dict[str, Array] | None:
         """name -> (x px, y px, how sure 0..1), or None when nobody is seen."""
         carried = self._carrier.carry(frame.image)
         frame_s, self._last_s = frame.time_s - self._last_s, frame.time_s
-        if self._last_index is not None and frame.index > self._last_index + 1:
-            self._lost_s = frame.time_s
-        self._last_index = frame.index
+        every_s = BEHIND_S if self._lost.see(frame) else MODEL_S
         if carried is None:
             self._found_s = frame.time_s
-        elif not self._due(frame.time_s, frame_s, carried):
+        elif not (frame.time_s - self._asked_s >= every_s or self._wanted(frame.time_s, frame_s, carried)):
             return carried.points
         found = self.model.find(frame.image)
         if found is None:
@@ -58,11 +51,10 @@ class BodyCadence:
         self._carrier.take(frame.image, found)
         return found
 
-    def _due(self, time_s: float, frame_s: float, carried: Carried) -> bool:
-        behind = time_s - self._lost_s < LOST_S
+    def _wanted(self, time_s: float, frame_s: float, carried: Carried) -> bool:
+        """Sooner than it is due."""
         return (
             self._surprised
-            or time_s - self._asked_s >= (BEHIND_S if behind else MODEL_S)
             or frame_s > GAP_S
             or time_s - self._found_s < FOUND_S
             or not carried.doubtful.isdisjoint(WRISTS)
