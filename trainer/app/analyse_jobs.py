@@ -24,7 +24,7 @@ def in_processes(work: Work, paths: Sequence[Path], settings: Any, jobs: int) ->
     try:
         for _ in range(min(jobs, len(paths))):
             ours, theirs = context.Pipe()
-            process = context.Process(target=_serve, args=(theirs, work, settings), daemon=True)
+            process: BaseProcess = context.Process(target=_serve, args=(theirs, work, settings), daemon=True)
             process.start()
             started.append(process)
             theirs.close()  # its end is then the other's alone, and is seen
@@ -32,14 +32,14 @@ def in_processes(work: Work, paths: Sequence[Path], settings: Any, jobs: int) ->
         while busy:
             for ready in wait(list(busy)):
                 assert isinstance(ready, Connection)
-                process, place = busy.pop(ready)
+                worker, place = busy.pop(ready)
                 result = _received(ready, paths[place])
                 yield place, result
-                _send_next(ready, waiting, busy, process)
+                _send_next(ready, waiting, busy, worker)
     finally:
-        for process in started:
-            process.terminate()
-            process.join()
+        for each in started:
+            each.terminate()
+            each.join()
 
 
 def in_order(done: Iterable[tuple[int, Result]], tick: Callable[[], None] = lambda: None) -> Iterator[Result]:
