@@ -152,6 +152,22 @@ def test_what_lies_under_a_point_is_another_thing_and_the_point_is_trusted_less(
     assert carried.points["left_wrist"][2] <= 0.46
 
 
+def test_a_point_that_was_seen_is_not_lost_by_doubt() -> None:
+    """Half hidden, then carried over nothing that can be followed, again and again."""
+    before = player()
+    for name in ("left_ear", "left_wrist"):
+        before[name][2] = 0.4
+    before["nose"][2] = 0.2
+    carrier = PointCarrier()
+    carrier.take(np.full((SIZE[1], SIZE[0], 3), 90, np.uint8), before)
+    for seed in range(3):
+        carried = carrier.carry(wall(seed))
+        assert carried is not None
+        assert carried.points["left_ear"][2] == carried.points["left_wrist"][2] == pytest.approx(0.3)
+        assert carried.points["nose"][2] == pytest.approx(0.2)
+        assert carried.points["right_ear"][2] == pytest.approx(0.45)
+
+
 def test_another_size_of_picture_is_not_carried_over() -> None:
     carrier = PointCarrier()
     carrier.take(wall(), player())

@@ -14,6 +14,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from trainer.vision.body.points import MIN_VISIBILITY
+
 Array = npt.NDArray[Any]
 Points = Mapping[str, Array]  # name -> (x px, y px, visibility 0..1)
 
@@ -33,8 +35,11 @@ LEAST_TRUST = 0.5  # of what is carried with that spread
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """points: of this picture, their visibility lowered by doubt; doubtful: names of those that went with nothing for sure;
-    moved: way of head and shoulders since the picture before, in shares of the body's height; endless where none is followed."""
+    """points: of this picture, their visibility lowered by doubt, but what was seen stays seen.
+
+    doubtful: names of those that went with nothing for sure; moved: way of head and shoulders since the picture before, in
+    shares of the body's height; endless where none is followed.
+    """
 
     points: dict[str, Array]
     doubtful: frozenset[str]
@@ -49,6 +54,8 @@ class PointCarrier:
         self._points: Array = np.zeros((0, 3))
         self._go: Array = np.zeros(0, dtype=np.intp)  # places of those that flow carries
         self._upper: Array = np.zeros(0, dtype=bool)  # which of these are head and shoulders
+        self._seen: Array = np.zeros(0)  # their visibility, as the points were taken
+        self._trust: Array = np.zeros(0)  # least since then
         self._scale = 1.0
         self._grey: Array | None = None
 
@@ -66,6 +73,7 @@ class PointCarrier:
                 np.array([u for _, u in go], dtype=bool),
             )
         self._points = np.array(list(points.values()), dtype=np.float64)
+        self._seen, self._trust = self._points[self._go, 2], np.ones(len(self._go))
         scale = min(1.0, BODY_PX / body_px(points))
         if self._grey is None or not 1 / RESIZE_SHARE < scale / self._scale < RESIZE_SHARE:
             self._scale = scale
@@ -86,7 +94,8 @@ class PointCarrier:
         )  # middles of pixels are whole numbers there
         sure = np.isfinite(spread)
         points[self._go, :2] += ways / self._scale
-        points[self._go, 2] *= _trust(spread)
+        self._trust = np.minimum(self._trust, _trust(spread))
+        points[self._go, 2] = np.maximum(self._seen * self._trust, np.minimum(self._seen, MIN_VISIBILITY))
         followed = ways[self._upper & sure]
         way = float(np.hypot(*np.median(followed, axis=0))) / self._scale if len(followed) else np.inf
         named = dict(zip(self._names, points))
