@@ -117,7 +117,7 @@ def test_at_once_where_what_is_under_a_wrist_changes() -> None:
 
 
 def test_again_at_once_where_a_wrist_is_not_where_it_was_carried_to() -> None:
-    """The answers of the model jump to and fro: what is carried cannot be trusted."""
+    """The answers of the model jump back and forth: what is carried cannot be trusted."""
     still, here = wall(), player()
     there = {**here, "left_wrist": here["left_wrist"] + np.array([30.0, 0, 0])}
     model = Model()
