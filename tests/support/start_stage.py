@@ -44,6 +44,7 @@ class StartStage:
     ):
         pygame.display.init()
         pygame.display.set_mode(size)
+        pygame.event.clear()
         self.seen: Sequence[Observation] = ()
         self.frames: deque[Frame] = deque()
         self.opened = 0

@@ -7,7 +7,7 @@ from typing import Any
 from trainer.feedback.signs import THEMES, Theme
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 from trainer.ui.start import texts
-from trainer.ui.start.page import Button, Goes, Shown, Values
+from trainer.ui.start.page import Button, Goes, Page, Shown, Values
 from trainer.ui.start.page_layout import GAP, SMALL, Item, Layout, laid_out, wrapped
 
 USUAL = (1280, 720)  # px of a window: at scale 1 up to here
@@ -33,9 +33,15 @@ class PageView:
         self.theme, self.scale = theme, scale
         self.canvas = Canvas()
         self._drawn_scale = scale
+        self._kept: tuple[Page, Any, Layout] | None = None
 
     def layout(self, shown: Shown, size: tuple[int, int]) -> Layout:
-        return laid_out(self.canvas, shown.page, shown.values, size, self.scale * grown(size), BACK)
+        """Worked out anew only for another page, another window or other values."""
+        key = (dict(shown.values), size, self.scale)
+        if self._kept is None or self._kept[0] is not shown.page or self._kept[1] != key:
+            made = laid_out(self.canvas, shown.page, shown.values, size, self.scale * grown(size), BACK)
+            self._kept = (shown.page, key, made)
+        return self._kept[2]
 
     def draw(self, on: Surface, shown: Shown) -> Layout:
         """Paints the whole surface. Returns where everything is."""
