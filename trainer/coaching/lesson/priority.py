@@ -10,7 +10,7 @@ from trainer.coaching.posture.causes import cause_of
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import advice, title
 from trainer.coaching.progress.advice import FAULT_PHRASES
-from trainer.coaching.progress.facts import TOLD_IN, StrokeFacts
+from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.progress.proportions import Proportion, proportion_of
 from trainer.domain.measures import LIMITED
 from trainer.domain.verdict import FAULT_NAMES, FaultName
@@ -105,7 +105,7 @@ def _fault(name: FaultName, strokes: Sequence[StrokeFacts], limits: Limits) -> F
 
 def was_judged(name: FaultName, stroke: StrokeFacts) -> bool:
     """Found, or ruled out by what was surely seen."""
-    return stroke.found(name) is not None and (name in stroke.faults or TOLD_IN[name] in stroke.measures)
+    return stroke.found(name) is not None and (name in stroke.faults or stroke.told_of(name))
 
 
 def _size(name: FaultName, stroke: StrokeFacts, limits: Limits) -> float:

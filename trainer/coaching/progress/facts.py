@@ -14,9 +14,10 @@ from trainer.domain.verdict import FAULT_NAMES
 
 # Those that progress reads of each stroke: a fault is told in them, or a drill may ask for them.
 MEASURES_READ = tuple(s.name for s in MEASURES.values() if s.fault is not None or s.goal is not None)
-# Fault -> the measure without which there was no verdict.
-TOLD_IN: Mapping[str, str] = {
-    name: "head_turn_deg" if name in BY_TIMING else LIMITED[name].name for name in FAULT_NAMES
+# Fault -> the measures without any of which there was no verdict; the later ones are those of earlier releases.
+TOLD_IN: Mapping[str, tuple[str, ...]] = {
+    **{name: ("head_turn_deg",) if name in BY_TIMING else (LIMITED[name].name,) for name in FAULT_NAMES},
+    "sway": (LIMITED["sway"].name, "sway_cm"),
 }
 
 
@@ -64,7 +65,11 @@ class StrokeFacts:
             return None
         if self.unsure is not None:
             return None if name in self.unsure else False
-        return False if TOLD_IN[name] in self.measures else None
+        return False if self.told_of(name) else None
+
+    def told_of(self, name: str) -> bool:
+        """What this fault is told in was seen."""
+        return any(measure in self.measures for measure in TOLD_IN[name])
 
     @property
     def look_after_s(self) -> float | None:
