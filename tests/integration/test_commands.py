@@ -86,7 +86,7 @@ class ScriptedJudge:
 
 @pytest.fixture(autouse=True)
 def scripted(monkeypatch: pytest.MonkeyPatch) -> None:
-    def pipeline(settings: Any, observer: Any, chooser: Any = None, strokes: int = 0) -> Pipeline:
+    def pipeline(settings: Any, observer: Any, chooser: Any = None, strokes: int = 0, **_: Any) -> Pipeline:
         verdict = Verdict((Fault("early_look", 0.25, 0.5, "s", 0.0),), (), settings.limits)
         return Pipeline(observer, ScriptedTracker(), ScriptedJudge(), lambda record: verdict, strokes=strokes)
 
