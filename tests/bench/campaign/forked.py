@@ -91,4 +91,4 @@ def practising(folder: Path, seed: int, strokes: int, before: Callable[[], None]
 def told(out: str) -> list[int]:
     """Numbers of the strokes whose result was told."""
     whole = out[: out.rfind("\n") + 1]
-    return [int(line.split()[1]) for line in whole.splitlines() if line.startswith(TELLS)]
+    return [int(number) for number in TELLS.findall(whole)]

@@ -23,7 +23,7 @@ from typing import Callable, Iterator
 
 from tests.bench.campaign.checks import record_faults, spoken, spoken_faults
 from tests.bench.campaign.forked import Child, practising, told
-from tests.bench.campaign.practising import TELLS, main
+from tests.bench.campaign.practising import main
 from tests.support.paths import ROOT
 
 STROKES = 6
@@ -151,7 +151,7 @@ def _a_call_fails(rng: random.Random, folder: Path) -> Iterator[str]:
         ["strace", "-f", "-qq", *files, *inject, *arguments], cwd=ROOT, capture_output=True, text=True, timeout=300
     )
     say = f"{call} {error} {when}"
-    numbers = [int(line.split()[1]) for line in done.stdout.splitlines() if line.startswith(TELLS)]
+    numbers = told(done.stdout)
     yield from (f"{say}: {fault}" for fault in spoken_faults(done.returncode, done.stderr))
     yield from (f"{say}: {fault}" for fault in record_faults(folder, numbers))
 

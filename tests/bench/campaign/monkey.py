@@ -132,7 +132,7 @@ def _review(rng: random.Random, data: Path) -> int:
     from trainer.ui.review.window import ReviewWindow
 
     context = load_context(data, "Robin")
-    against = rng.choice([None, "best", "pair"])
+    against = rng.choice([None, "best"])
     request = ReviewRequest(context, (), None, "Robin", None, against, Arrangement("impact", None, False, True, None))
     shown = open_window(context.settings.window, "monkey")
     assert shown is not None

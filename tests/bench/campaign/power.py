@@ -164,7 +164,7 @@ def after_cut(calls: list[Call], at: int, rng: random.Random, root: Path, folder
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(file.applied(kept))
     whole = told[: told.rfind(b"\n") + 1].decode(errors="replace")
-    return [int(line.split()[1]) for line in whole.splitlines() if line.startswith(TELLS)]
+    return [int(number) for number in TELLS.findall(whole)]
 
 
 def _named(names: dict[str, _File], call: Call, contents: dict[str, _File] | None = None) -> None:
@@ -184,7 +184,11 @@ def one_round(seed: int, folder: Path) -> list[str]:
         return ["strace is not here"]
     rng, found = random.Random(seed), []
     calls = recorded(folder, seed)
-    tells = [k + 1 for k, call in enumerate(calls) if call.what == "tell" and TELLS.encode() in call.data]
+    tells = [
+        k + 1
+        for k, call in enumerate(calls)
+        if call.what == "tell" and TELLS.search(call.data.decode(errors="replace"))
+    ]
     if len(tells) < STROKES or not any(call.what == "sync" for call in calls):
         return [f"only {len(tells)} strokes were told in {len(calls)} calls"]
     for k in range(CUTS):

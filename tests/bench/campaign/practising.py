@@ -8,6 +8,7 @@ What vision would have seen is invented beforehand. Each stroke is told on stand
 
 from __future__ import annotations
 
+import re
 import sys
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -28,7 +29,7 @@ from trainer.testing.fakes import FakeDisplay, FakeTonePlayer, ListSource
 from trainer.testing.simulate_idle import idle, idle_sightings
 from trainer.vision.sources.base import Source
 
-TELLS = "stroke "  # begins a line that tells a stroke
+TELLS = re.compile(r"^stroke ([0-9]+) \(", re.MULTILINE)  # begins a line that tells a stroke
 
 
 class SaysSounds(FakeTonePlayer):
