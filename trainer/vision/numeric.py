@@ -16,6 +16,24 @@ def middle(values: Iterable[float] | Any) -> float:
     return float(ordered[len(ordered) // 2])
 
 
+def median(values: Any) -> float:
+    """The median of a 1-d array of numbers, as numpy's own gives it; NaN without any."""
+    count = len(values)
+    if count == 0:
+        return float("nan")
+    k = count // 2
+    if count % 2:
+        return float(np.partition(values, k)[k])
+    parted = np.partition(values, (k - 1, k))
+    return float((parted[k - 1] + parted[k]) / 2)
+
+
+def median_of_rows(values: Any) -> Any:
+    """(columns,) the median of each column of (rows, columns), as numpy's own gives it."""
+    ordered, k = np.sort(values, axis=0), len(values) // 2
+    return ordered[k] if len(values) % 2 else (ordered[k - 1] + ordered[k]) / 2
+
+
 def inverse_2x2(m: Floats) -> Floats:
     """The inverse of a (2, 2) matrix."""
     (a, b), (c, d) = m.tolist()

@@ -29,6 +29,11 @@ HEIGHT = 1.45
 DEPTH = 1.25
 
 
+# The cross product with a vector (3,) as a matrix (9,), row by row: vector @ _CROSS; each number comes through as it is.
+_CROSS = np.array([[0, 0, 0, 0, 0, -1, 0, 1, 0], [0, 0, 1, 0, 0, 0, -1, 0, 0], [0, -1, 0, 1, 0, 0, 0, 0, 0]], float)
+_UNIT = np.eye(3)
+
+
 @dataclass(frozen=True, slots=True)
 class Shape:
     """One hypothesis of what moves with the head, as a change to the placed ellipse.
@@ -84,10 +89,13 @@ def facing_camera(points: npt.NDArray[np.float64], quadric: npt.NDArray[np.float
 
 def rotations(vectors: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     """Rotation matrices (h,3,3) of rotation vectors (h,3) in radians (Rodrigues' formula)."""
-    angle = np.linalg.norm(vectors, axis=1)[:, None, None]
-    safe = np.where(angle < 1e-9, 1.0, angle)
-    x, y, z = (vectors / safe[:, :, 0]).T
-    zero = np.zeros_like(x)
-    cross = np.stack([zero, -z, y, z, zero, -x, -y, x, zero], axis=1).reshape(-1, 3, 3)
-    turned = np.eye(3) + np.sin(angle) * cross + (1 - np.cos(angle)) * (cross @ cross)
-    return np.where(angle < 1e-9, np.eye(3), turned)
+    length = np.sqrt((vectors * vectors).sum(axis=1))
+    angle = length[:, None, None]
+    still = length < 1e-9
+    any_still = still.any()
+    safe = np.where(still, 1.0, length) if any_still else length
+    cross = ((vectors / safe[:, None]) @ _CROSS).reshape(-1, 3, 3)
+    turned: npt.NDArray[np.float64] = _UNIT + np.sin(angle) * cross + (1 - np.cos(angle)) * (cross @ cross)
+    if any_still:
+        turned[still] = _UNIT
+    return turned

@@ -49,9 +49,9 @@ def _cut(image: Array, centre: tuple[float, float], half_px: float, scale: float
 
 
 def _tone(cut: Array) -> tuple[Array, float]:
-    """Mean colour (3,) and spread about it (grey levels) inside the head."""
-    mean = np.einsum("hw,hwc->c", _INNER, cut)
-    return mean, float(np.sqrt(np.einsum("hw,hwc->", _INNER, (cut - mean) ** 2) / 3))
+    """The cut-out (h, w, 3) less the head's mean colour, and the spread about that (grey levels) inside the head."""
+    off = cut - np.einsum("hw,hwc->c", _INNER, cut)
+    return off, float(np.sqrt(np.einsum("hw,hwc->", _INNER, off * off) / 3))
 
 
 def head_contrast(image: Array, centre: tuple[float, float], half_px: float) -> float:
@@ -63,11 +63,16 @@ def head_look(image: Array, centre: tuple[float, float], half_px: float, *, mirr
     """(HEIGHT, WIDTH, CHANNELS) float32. image: (h, w, 3) BGR; centre, half_px: of the head in that picture, px."""
     scale = 2 * SIDE * half_px / _WIDTH
     cut = _cut(image, centre, half_px, scale, -1.0 if mirrored else 1.0)
-    mean, spread = _tone(cut)
-    grey = cut.mean(axis=2)
+    off, spread = _tone(cut)
+    grey = cut[..., 0] + cut[..., 1]
+    grey += cut[..., 2]
+    grey /= 3
     high = grey - cv2.GaussianBlur(grey, (0, 0), 3.0)
-    local = high / np.sqrt(cv2.GaussianBlur(high * high, (0, 0), _CONTRAST_PX) + _FLOOR**2)
+    deviation = cv2.GaussianBlur(high * high, (0, 0), _CONTRAST_PX)
+    deviation += _FLOOR**2
+    np.sqrt(deviation, out=deviation)
     look = np.empty((_HEIGHT, _WIDTH, CHANNELS), np.float32)
-    look[..., :3] = np.clip((cut - mean) / (spread + _FLOOR), -_CLIP, _CLIP)
-    look[..., 3] = np.clip(2 * local, -_CLIP, _CLIP)
+    np.divide(off, spread + _FLOOR, out=look[..., :3])
+    np.multiply(2, high / deviation, out=look[..., 3])
+    np.minimum(np.maximum(look, -_CLIP, out=look), _CLIP, out=look)
     return np.asarray(cv2.resize(look, (WIDTH, HEIGHT), interpolation=cv2.INTER_AREA))

@@ -51,10 +51,11 @@ class Patch:
 
     def read_local(self, xy: Array) -> Array:
         """The same with places counted from ``origin`` (image px)."""
-        m = ((xy + 0.5) / self.scale - 0.5).astype(np.float32)
-        samples: Array = cv2.remap(
-            self.picture, m[..., 0], m[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-        )
+        m = xy + 0.5
+        m /= self.scale
+        m -= 0.5
+        places = m.astype(np.float32, copy=False)
+        samples: Array = cv2.remap(self.picture, places, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
         return samples
 
 
@@ -87,9 +88,13 @@ class PatchSampler:
         if scale > 1.05:
             grey = cv2.resize(grey, None, fx=1 / scale, fy=1 / scale, interpolation=cv2.INTER_AREA)
         grey = cv2.GaussianBlur(grey, (0, 0), o.blur_px)
-        grey = grey - cv2.GaussianBlur(grey, (0, 0), o.highpass_px)
-        variance = cv2.GaussianBlur(grey * grey, (0, 0), o.contrast_px)
-        return Patch(grey * (NORMAL_CONTRAST / np.sqrt(variance + o.contrast_floor**2)), origin, scale)
+        grey -= cv2.GaussianBlur(grey, (0, 0), o.highpass_px)
+        gain = cv2.GaussianBlur(grey * grey, (0, 0), o.contrast_px)
+        gain += o.contrast_floor**2
+        np.sqrt(gain, out=gain)
+        np.divide(NORMAL_CONTRAST, gain, out=gain)
+        grey *= gain
+        return Patch(grey, origin, scale)
 
     def _crop(self, image: Array, centre: Array, reach: float) -> tuple[Array, Array]:
         """Float copy of the picture ``reach`` half-widths around the centre, mirrored if asked, and its origin."""
@@ -97,13 +102,18 @@ class PatchSampler:
         r = int(self._half_px * reach)
         x, y = int(centre[0]), int(centre[1])
         x = int(mirrored_x(x, width)) if self._mirrored else x
-        low, high = [0, MIN_CROP_PX], [width - MIN_CROP_PX, width]
-        x0, x1 = np.clip([x - r, x + r + 1], low, high)  # symmetric: mirrored is the same to the bit
-        y0, y1 = np.clip([y - r, y + r + 1], low, [height - MIN_CROP_PX, height])
+        x0, x1 = _within(x, r, width)  # symmetric: mirrored is the same to the bit
+        y0, y1 = _within(y, r, height)
         crop = image[y0:y1, x0:x1].astype(np.float32)
         if self._mirrored:
             return np.ascontiguousarray(crop[:, ::-1]), np.array([width - x1, y0], float)
         return crop, np.array([x0, y0], float)
+
+
+def _within(centre: int, reach: int, length: int) -> tuple[int, int]:
+    """First and end of ``reach`` to both sides of the centre, as far as they lie within the length."""
+    first, end = max(centre - reach, 0), max(centre + reach + 1, MIN_CROP_PX)
+    return min(first, length - MIN_CROP_PX), min(end, length)
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,23 +89,31 @@ class PoseSolver:
         """From ``state`` (h, 6) against one key picture a hypothesis."""
         o = self._options
         stack = self._stack(keys)
-        visible = _visible(stack, head_rotations(state).astype(np.float32))
+        turned = head_rotations(state).astype(np.float32)
+        visible = _visible(stack, turned)
         used = [np.flatnonzero(w > 0.2) for w in visible]
         most = _most_of_a_step(patch.scale)
         for step in range(o.iterations):
-            residual = patch.read_local(self._places(patch, state, stack.points)) - stack.picture
+            if step:
+                turned = head_rotations(state).astype(np.float32)
+            residual = patch.read_local(self._places(patch, state, stack.points, turned))
+            residual -= stack.picture
+            size = np.abs(residual)
             if step in NOISE_STEPS:
-                noise = MIN_NOISE + 1.48 * np.array([_median(np.abs(r[k])) for r, k in zip(residual, used)])
+                noise = MIN_NOISE + 1.48 * np.array([_median(r[k]) for r, k in zip(size, used)])
                 bound = (HUBER_NOISE * noise)[:, None].astype(np.float32)
-            weight = visible * np.minimum(1, bound / np.maximum(np.abs(residual), 1e-3))
+                fact = (noise**2 * o.samples_per_fact)[:, None]
+            np.maximum(size, 1e-3, out=size)
+            weight = np.divide(bound, size, out=size)
+            np.minimum(weight, 1, out=weight)
+            weight *= visible
             weighted = stack.slope * weight[..., None]
-            fact = (noise**2 * o.samples_per_fact)[:, None]
             information = (weighted.transpose(0, 2, 1) @ stack.slope).astype(float) / fact[..., None]
             gradient = (residual[:, None] @ weighted)[:, 0].astype(float) / fact
             information[:, COLUMNS, COLUMNS] += self._stiffness + 1e-6
             gradient += self._stiffness * state
             move = np.linalg.solve(information, gradient[..., None])[..., 0]
-            state = state - np.clip(move, -most, most)
+            state = state - np.minimum(np.maximum(move, -most), most)
             turned, shifted = np.abs(move[:, ROTATION]).max(), np.abs(move[:, SHIFT]).max()
             if turned < DONE_ROTATION and shifted < DONE_SHIFT_PX * patch.scale:
                 break
@@ -117,18 +125,23 @@ class PoseSolver:
         turned = head_rotations(state).astype(np.float32)[:, None, :2]
         size = (self._half_px * np.exp(state[:, SIZE]))[:, None, None, None]
         shift = state[:, None, None, SHIFT]
-        xy = self._centre + shift + (samples.points[None] @ turned.transpose(0, 1, 3, 2)) * size
-        residual = np.abs(patch.read(xy.reshape(h, h * n, 2)).reshape(h, h, n) - samples.picture[None])
+        xy = (samples.points[None] @ turned.transpose(0, 1, 3, 2)) * size
+        xy += self._centre + shift
+        residual = patch.read(xy.reshape(h, h * n, 2)).reshape(h, h, n)
+        residual -= samples.picture[None]
+        np.abs(residual, out=residual)
         bound = (CROSS_NOISE * noise)[None, :, None]
         residual = np.minimum(residual, bound) / bound
         return np.asarray((residual * samples.visible).sum(2) / samples.visible.sum(1))
 
-    def _places(self, patch: Patch, state: Array, points: Array) -> Array:
-        """(h, n, 2) float32 image px from the patch's origin at which the points show."""
-        turned = head_rotations(state).astype(np.float32)
+    def _places(self, patch: Patch, state: Array, points: Array, turned: Array) -> Array:
+        """(h, n, 2) float32 image px from the patch's origin at which the points show. turned (h, 3, 3): by the state."""
         size = (self._half_px * np.exp(state[:, SIZE])).astype(np.float32)[:, None, None]
         centre = (self._centre + state[:, SHIFT] - patch.origin).astype(np.float32)[:, None]
-        return np.asarray(centre + (points @ turned[:, :2].transpose(0, 2, 1)) * size)
+        places = points @ turned[:, :2].transpose(0, 2, 1)
+        places *= size
+        places += centre
+        return np.asarray(places)
 
     def _stack(self, keys: Sequence[KeyPicture]) -> _Stack:
         """Stacked anew only when another key picture is used: most frames use those of the frame before."""
@@ -154,7 +167,8 @@ class PoseSolver:
 def _visible(stack: _Stack, rotation: Array) -> Array:
     """(h, n) 0..1: how well each point shows when the head is turned by ``rotation`` (h, 3, 3)."""
     facing = (stack.normals @ rotation[:, 2, :, None])[..., 0]
-    return np.asarray(stack.weight * np.maximum(np.clip(facing * -2.5, 0, 1), stack.lower * (facing < 0.3)))
+    toward = np.minimum(np.maximum(facing * -2.5, 0), 1)
+    return np.asarray(stack.weight * np.maximum(toward, stack.lower * (facing < 0.3)))
 
 
 def _most_of_a_step(scale: float) -> Array:

@@ -64,7 +64,9 @@ class TurnNets:
         x = np.maximum(sums, 0).reshape(n, h, w, self.many, -1).transpose(3, 0, 1, 2, 4)
         for weight, bias in self.convolutions:
             x = _convolve(x.reshape(-1, *x.shape[2:]), weight)
-            x = np.maximum(x.reshape(self.many, n, *x.shape[1:]) + bias, 0)
+            x = x.reshape(self.many, n, *x.shape[1:])
+            x += bias
+            np.maximum(x, 0, out=x)
         (hidden, bias), (out, out_bias) = self.dense
         return np.asarray(np.maximum(x.reshape(self.many, n, -1) @ hidden + bias, 0) @ out + out_bias)
 
@@ -111,7 +113,7 @@ class Witness:
 
     def _looks(self, image: Array, centre: tuple[float, float]) -> Array:
         look = head_look(image, centre, self._half_px, mirrored=self._mirrored)
-        return np.stack([look, look[:, ::-1]])
+        return np.array([look, look[:, ::-1]])
 
 
 def _convolve(x: Array, weight: Array) -> Array:
@@ -121,9 +123,9 @@ def _convolve(x: Array, weight: Array) -> Array:
     h, w = (height + 1) // 2, (width + 1) // 2
     padded = np.zeros((n, 2 * h + 1, 2 * w + 1, channels), np.float32)
     padded[:, 1 : height + 1, 1 : width + 1] = x
-    columns = np.empty((n, h, w, 9, channels), np.float32)
-    for k in range(9):
-        i, j = divmod(k, 3)
-        columns[:, :, :, k] = padded[:, i : i + 2 * h : 2, j : j + 2 * w : 2]
+    picture, row, column, channel = padded.strides
+    # Three pixels of a row lie side by side: (3 rows, 3 * channels) of each place, without copying.
+    shape, strides = (n, h, w, 3, 3 * channels), (picture, 2 * row, 2 * column, row, channel)
+    columns: Array = np.ndarray(shape, np.float32, padded, 0, strides)
     sums = columns.reshape(*weight.shape[:-2], -1, weight.shape[-2]) @ weight
     return np.asarray(sums.reshape(n, h, w, -1))
