@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from trainer.vision.body.points import BodyPoints
+from trainer.vision.numeric import median
 
 EVERY_S = 0.2
 STRIDE = 6  # px, between those looked at
@@ -101,7 +102,7 @@ def _brightest_part(image: Any, body: BodyPoints) -> float:
         if seen:
             x, y = np.mean([p[:2] for p in seen], axis=0)
             patch = _patch(image, float(x), float(y), reach)
-            levels += [float(np.median(patch.mean(axis=2)))] if patch.size else []
+            levels += [median(patch.mean(axis=2).ravel())] if patch.size else []
     return max(levels, default=255.0)
 
 

@@ -12,6 +12,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from trainer.vision.numeric import median
+
 STRIDE = 20  # px, of the grid
 USED = (12, 242)  # grey levels that follow the light
 LEAST_SAMPLES = 60
@@ -56,12 +58,12 @@ class SteadyLight:
             return None
         low, high = USED
         gains = []
+        used = (before > low) & (before < high) & (grid > low) & (grid < high)
         for colour in range(3):
-            then, now = before[..., colour], grid[..., colour]
-            use = (then > low) & (then < high) & (now > low) & (now < high)
-            if use.sum() < LEAST_SAMPLES:
+            then, now, use = before[..., colour], grid[..., colour], used[..., colour]
+            if np.count_nonzero(use) < LEAST_SAMPLES:
                 return None
-            gains.append(float(np.median(now[use] / then[use])))
+            gains.append(median(now[use] / then[use]))
         found = np.array(gains, np.float32)
         return found if found.min() > 1 / MOST and found.max() < MOST else None
 

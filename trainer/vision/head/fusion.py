@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -83,7 +84,7 @@ def _registration_error(o: FusionOptions, found: Found, seen: Seen, structure: f
     largest = max(abs(found.turn_deg), abs(seen.turn_deg))
     plain = max(0.0, o.plain_below - structure)
     by_turn = o.at_rest_deg + o.per_turn * largest * (1 + o.per_plain * plain)
-    misfit = np.sqrt(np.clip(found.misfit / o.fair_misfit, 1, 9))
+    misfit = math.sqrt(_between(found.misfit / o.fair_misfit, 1, 9))
     beyond = max(0.0, seen.turn_deg * np.sign(found.turn_deg) - abs(found.turn_deg))
     fallen = _other_side(o, found, seen) * abs(seen.turn_deg - found.turn_deg)
     return float(np.hypot(np.hypot(by_turn, found.spread_deg) * misfit, o.beyond * max(beyond, fallen)))
@@ -96,12 +97,16 @@ def _other_side(o: FusionOptions, found: Found, seen: Seen) -> float:
 
 def _witness_error(o: FusionOptions, found: Found, seen: Seen, structure: float) -> float:
     turned = abs(found.turn_deg)
-    short = np.clip((turned - seen.turn_deg * np.sign(found.turn_deg)) / max(turned, o.at_least_deg), 0, 1)
+    short = _between((turned - seen.turn_deg * np.sign(found.turn_deg)) / max(turned, o.at_least_deg), 0, 1)
     short *= 1 - _other_side(o, found, seen)
     low, high = o.structure_range
-    trusted = np.clip((structure - low) / (high - low), 0, 1)
+    trusted = _between((structure - low) / (high - low), 0, 1)
     own = np.hypot(o.witness_scale * seen.spread_deg, o.apart_scale * seen.apart_deg)
     return float(own * (1 + o.falls_short * short * trusted))
+
+
+def _between(value: float, low: float, high: float) -> float:
+    return min(max(value, low), high)
 
 
 def why_hard(o: FusionOptions, rest: Rest) -> Hard:

@@ -64,7 +64,10 @@ class Hypothesis:
 
     def nearest_key(self, rotation: Array) -> KeyPicture:
         """The key picture taken at the rotation (3, 3) nearest to this one."""
-        return self.keys[int(np.argmax([np.sum(k.rotation * rotation) for k in self.keys]))]
+        if len(self.keys) == 1:
+            return self.keys[0]
+        alike = (np.array([k.rotation for k in self.keys]) * rotation).sum(axis=(1, 2))
+        return self.keys[int(alike.argmax())]
 
 
 def hypotheses(shapes: Sequence[Shape], half_height: float) -> list[Hypothesis]:
@@ -119,14 +122,14 @@ class HypothesisWeights:
         turn = np.degrees(found.state[:, TURN])
         self._residual, self._sigma_deg = found.residual, found.turn_sigma_deg()
         self._learn_rest(turn)
-        if np.ptp(turn) > o.disagree_deg:
+        if turn.max() - turn.min() > o.disagree_deg:
             fit = np.log(cross_residual(self._rest)).mean(1)
         else:
             fit = np.log(np.maximum(self._residual / self._rest, 1))
         cost = o.fit_power * fit + o.sigma_power * np.log(self._sigma_deg)
         if hint_deg is not None:
             short = (abs(hint_deg) - o.hint_slack_deg - turn * np.sign(hint_deg)) / o.hint_sd_deg
-            cost = cost + 0.5 * np.clip(short, 0, 4) ** 2
+            cost = cost + 0.5 * np.minimum(np.maximum(short, 0), 4) ** 2
         far = np.abs(turn - seen.turn_deg) / np.hypot(o.seen_sd_deg, o.seen_spread * seen.spread_deg)
         cost = cost + 0.5 * np.minimum(far, o.seen_most) ** 2
         cost = cost - np.abs(turn) / o.turn_bonus_deg

@@ -22,6 +22,7 @@ from trainer.vision.head.patch import Patch, PatchOptions, PatchSampler, take_ke
 from trainer.vision.head.solver import PoseSolver, Solution, SolverOptions
 from trainer.vision.head.state import COLUMNS, SHIFT, TURN, head_rotations
 from trainer.vision.head.witness import Witness
+from trainer.vision.numeric import median_of_rows
 
 Array = npt.NDArray[Any]
 
@@ -96,7 +97,7 @@ class HeadRegistration:
     def follow(self, image: Array, hint_deg: float | None = None) -> None:
         """Finds every hypothesis' pose in the next picture. hint_deg: turn that the pose landmarks see, if known."""
         before = self._state
-        patch = self._sampler.take(image, self._centre + np.median(before[:, SHIFT], axis=0))
+        patch = self._sampler.take(image, self._centre + median_of_rows(before[:, SHIFT]))
         predicted = before + self._options.damp * self._velocity
         rotations = head_rotations(predicted).astype(np.float32)
         keys = [h.nearest_key(r) for h, r in zip(self._hypotheses, rotations)]
@@ -130,7 +131,7 @@ class HeadRegistration:
             return None
         self._since_reacquire = 0
         state = np.zeros_like(self._state)
-        state[:, SHIFT] = np.median(self._state[:, SHIFT], axis=0)
+        state[:, SHIFT] = median_of_rows(self._state[:, SHIFT])
         found = self._solver.solve(patch, state, [h.keys[0] for h in self._hypotheses])
         small_turn = np.abs(np.degrees(found.state[:, TURN])) < o.reacquire_deg
         fits = (self._weights.relative(found.residual) < o.reacquire_fit) & small_turn
@@ -139,11 +140,14 @@ class HeadRegistration:
     def _add_keys(self, patch: Patch, used: list[Array]) -> None:
         """Further key pictures of the hypotheses that have turned away from the ones used, taken at ``used`` (3, 3)."""
         o = self._options
-        for i, (key, now) in enumerate(zip(used, head_rotations(self._state))):
-            away_deg = np.degrees(np.arccos(np.clip((np.sum(key * now) - 1) / 2, -1, 1)))
-            not_short = abs(np.degrees(self._state[i, TURN])) > abs(self._weights.turn_deg) - o.short_deg
-            if away_deg > o.step_deg and not_short and len(self._hypotheses[i].keys) < o.most:
-                self._add_key(i, patch)
+        alike = (np.array(used) * head_rotations(self._state)).sum(axis=(1, 2))
+        away_deg = np.degrees(np.arccos(np.minimum(np.maximum((alike - 1) / 2, -1), 1)))
+        if away_deg.max() <= o.step_deg:
+            return
+        not_short = np.abs(np.degrees(self._state[:, TURN])) > abs(self._weights.turn_deg) - o.short_deg
+        for i in np.flatnonzero((away_deg > o.step_deg) & not_short):
+            if len(self._hypotheses[i].keys) < o.most:
+                self._add_key(int(i), patch)
 
     def _add_key(self, i: int, patch: Patch) -> None:
         h = self._hypotheses[i]
@@ -155,7 +159,8 @@ class HeadRegistration:
         turn = self._state[:, TURN]
         if abs(np.degrees(turn[best])) < o.short_deg:
             astray = np.abs(np.degrees(turn - turn[best])) > o.step_deg
-            self._state[astray], self._velocity[astray] = self._state[best], self._velocity[best]
+            if astray.any():
+                self._state[astray], self._velocity[astray] = self._state[best], self._velocity[best]
 
     @property
     def turn_deg(self) -> float:

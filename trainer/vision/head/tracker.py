@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass
+from statistics import median
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from trainer.domain.player_frame import mirrored_x
 from trainer.vision.head.fusion import Hard
 from trainer.vision.head.outline import expected_head, place_head
 from trainer.vision.head.registration import HeadOptions, HeadRegistration
+from trainer.vision.numeric import median_of_rows
 
 Array = npt.NDArray[Any]
 
@@ -84,7 +86,7 @@ class HeadTracker:
                 return None
             recent = time_s - self._last_s < RESUME_S
             return self._take(image, time_s, x, y, half, self._last_deg if recent else 0.0)
-        hint = HINT_DEG * (float(np.median(self._nose)) - self._rest_nose) if self._rest_nose is not None else None
+        hint = HINT_DEG * (median(self._nose) - self._rest_nose) if self._rest_nose is not None else None
         reg = self._reg
         hint_from_key = None if hint is None else hint - self._offset_deg
         reg.follow(image, hint_from_key)
@@ -103,20 +105,20 @@ class HeadTracker:
         if resting and time_s - self._taken_s > RENEW_S:
             return self._take(image, time_s, x, y, half, reading.turn_deg)
         if resting:
-            now = float(np.median(self._nose)) - reading.turn_deg / HINT_DEG
+            now = median(self._nose) - reading.turn_deg / HINT_DEG
             self._rest_nose = now if self._rest_nose is None else 0.95 * self._rest_nose + 0.05 * now
         return reading
 
     def _still(self, time_s: float, half: float) -> bool:
         if len(self._recent) < 4 or self._recent[-1][0] - self._recent[0][0] < STILL_S:
             return False
-        track = np.array(self._recent)[:, 1:]
-        return bool(np.ptp(track, axis=0).max() < max(2.5, STILL_SHARE * half))
+        _, xs, ys = zip(*self._recent, strict=True)
+        return bool(max(max(xs) - min(xs), max(ys) - min(ys)) < max(2.5, STILL_SHARE * half))
 
     def _take(
         self, image: Array, time_s: float, x: float, y: float, half: float, turn_deg: float
     ) -> HeadReading | None:
-        x, y = np.median(np.array(self._recent)[:, 1:], axis=0)
+        x, y = median_of_rows(np.array(self._recent)[:, 1:])
         ellipse = place_head(image, float(x), float(y), half)
         if ellipse is None or ellipse.edge < 4:
             self.reason = "the head does not stand out from what is behind it"
@@ -135,7 +137,7 @@ class HeadTracker:
         self._gap = (ellipse.x - x, ellipse.y - y)
         self._lost_since = None
         if self._rest_nose is None or turn_deg == 0.0:
-            self._rest_nose = float(np.median(self._nose))
+            self._rest_nose = median(self._nose)
         self.reason = ""
         return self._reading(image.shape[1])
 
