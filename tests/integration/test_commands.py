@@ -36,7 +36,7 @@ from trainer.store.store import Store
 from trainer.testing.fakes import FakeReporter, ListSource
 from trainer.ui.drawing.window import NoWindow
 from trainer.vision.sources.base import MonotonicClock, Source
-from trainer.vision.sources.camera import Camera
+from trainer.vision.sources.camera import Camera, Patience
 
 FRAMES = 16
 EVERY = 6  # frames from one scripted stroke to the next
@@ -311,7 +311,7 @@ def without_window(source: Source) -> None:
 
 
 def test_busy_camera() -> None:
-    camera = Camera(0, MonotonicClock(), opener=lambda address: HeldCapture(), first_picture_s=0.05)
+    camera = Camera(0, MonotonicClock(), opener=lambda address: HeldCapture(), patience=Patience(0.05))
     with pytest.raises(CameraError, match="another program may hold it"):
         without_window(camera)
 

@@ -65,14 +65,18 @@ def _try_camera(
     times_s: list[float] = []
     with openers.source(context.settings, folder=context.base) as source:
         tells = TellsLink([source], reporter)
-        while not source.ready(LINK_LOOK_S):
-            tells.tell()
-        begun: float | None = None
-        while begun is None or clock.now() - begun < WATCH_S:
+        begun_s = now_s = None
+        while begun_s is None or now_s is None or now_s - begun_s < WATCH_S:
+            if not source.ready(LINK_LOOK_S):
+                if begun_s is not None and source.waiting() is not None:
+                    raise CameraError("gave no more pictures", source.name, "check its cable, then check again")
+                tells.tell()
+                continue
             frame = source.read()
             if frame is None:
                 break
-            begun = begun if begun is not None else clock.now()
+            now_s = clock.now()
+            begun_s = now_s if begun_s is None else begun_s
             images = [*images[-(TRIAL_FRAMES - 1) :], frame.image]
             times_s.append(frame.time_s)
         return CameraTrial(images, times_s, source.measured_fps), source.size

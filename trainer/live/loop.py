@@ -19,6 +19,7 @@ from trainer.domain.observation import Frame
 from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting
 from trainer.live.auto_replay import LiveReplay
+from trainer.live.interruption import Interruption
 from trainer.live.linking import TellsLink
 from trainer.live.pipeline import Finished
 from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, WHY, Devices
@@ -161,7 +162,7 @@ class LiveLoop:
             state = self._states.take(DRAW_WAIT_S) or state
             now_s = self._clock.now()
             if self._link.tell():
-                self._begun_s = now_s
+                self._begun_s = now_s if self.summary.first_frame_s is None else self._begun_s
             else:
                 self._draw(state, state.moment is None or self._cautions_last(now_s))
             if self._worker.ended:
@@ -218,8 +219,12 @@ class LiveLoop:
 
     def _work(self, stop: threading.Event) -> None:
         session = self._make_session()
+        broken = Interruption(self._source, session, self._end_stroke)
         try:
-            for frame, step, read_s in run_pipeline(self._source, session, self._clock, stop, self._paused):
+            for frame, step, read_s in run_pipeline(
+                self._source, session, self._clock, stop, self._paused, broken.look
+            ):
+                broken.see(step)
                 self._take(frame, step, read_s)
                 if step.ended:
                     break
@@ -227,9 +232,9 @@ class LiveLoop:
                     session.order(self._orders.popleft())
         except BaseException:
             with suppress(Exception):  # the first failure is the one to be told
-                self._finish(session)
+                self._end_stroke(session.finish())
             raise
-        self._finish(session)
+        self._end_stroke(session.finish())
 
     def _take(self, frame: Frame, step: PracticeStep, read_s: float) -> None:
         """The sound first: it is what must not wait."""
@@ -267,12 +272,12 @@ class LiveLoop:
         for line in step.messages:
             self._reporter.report(line)
 
-    def _finish(self, session: Session) -> None:
-        """The stroke under way when the frames ended, be it by the user, the clip's end or a lost camera."""
-        last = session.finish()
+    def _end_stroke(self, last: PracticeStep | None) -> None:
+        """No frame comes any more, for ever or for now. last: what became of the stroke under way, None: there was none."""
         if last is not None:
             self._keep(last)
-            self._states.put(last.state)
+            if last.finished is not None:
+                self._states.put(last.state)
         if self._replay is not None:
             self._replay.ended(last)
 

@@ -37,13 +37,14 @@ def run_pipeline(
     clock: Clock,
     stop: threading.Event | None = None,
     paused: threading.Event | None = None,
+    idle: Callable[[], None] = lambda: None,
 ) -> Iterator[tuple[Frame, Result, float]]:
     """(frame, what it gave, when it was read in s of the clock) of every frame, until the source ends or ``stop`` is set.
 
-    Bodies are found ahead in a thread of their own. paused: see ``Prefetch``. Raises what the source, the model or a step
+    Bodies are found ahead in a thread of their own. paused, idle: see ``Prefetch``. Raises what the source, the model or a step
     raises; what was given before stays good, and ``pipeline.finish`` is the caller's.
     """
-    with Prefetch(source, pipeline.find_body, clock, paused, stop) as ahead:
+    with Prefetch(source, pipeline.find_body, clock, paused, stop, idle) as ahead:
         for frame, body, read_s in ahead:
             yield frame, pipeline.step(frame, body), read_s
 
@@ -60,7 +61,8 @@ class Prefetch:
     """``start`` (or ``with``), then iterate: every frame of ``source`` with its body. What fails in the thread, the source
     or the model, is raised after the last good frame.
 
-    stop: ends the iteration; paused: while set, frames of a live source are thrown away, those of others wait.
+    stop: ends the iteration; paused: while set, frames of a live source are thrown away, those of others wait; idle: called by
+    the iteration now and again while no frame comes.
     """
 
     def __init__(
@@ -70,8 +72,9 @@ class Prefetch:
         clock: Clock,
         paused: threading.Event | None = None,
         stop: threading.Event | None = None,
+        idle: Callable[[], None] = lambda: None,
     ) -> None:
-        self._source = source
+        self._source, self._idle = source, idle
         self._find_body = find_body
         self._clock = clock
         self._paused = paused or threading.Event()
@@ -96,6 +99,8 @@ class Prefetch:
             found = self._queue.take(WAKE_S)
             if found is not None:
                 yield found
+            else:
+                self._idle()
         if not self._stop.is_set():
             self._worker.check()
 

@@ -13,6 +13,7 @@ from typing import Callable
 from trainer.domain.observation import Frame
 from trainer.domain.record import StrokeRecord
 from trainer.errors import TrainerError
+from trainer.live.interruption import Interruption
 from trainer.live.pipeline import Finished
 from trainer.live.ports import Reporter
 from trainer.live.practice_step import PracticeStep, Session
@@ -136,7 +137,9 @@ class SecondCamera:
         session: Session | None = None
         try:
             session = self._make_session()
-            for _, step, _ in run_pipeline(self._source, session, self._clock, stop):
+            broken = Interruption(self._source, session, self._take)
+            for _, step, _ in run_pipeline(self._source, session, self._clock, stop, idle=broken.look):
+                broken.see(step)
                 self.frames += 1
                 self._take(step)
         except BaseException as error:

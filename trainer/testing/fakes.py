@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import threading
 from collections import deque
 from typing import Any, Callable, Iterable, Sequence
 
 from trainer.domain.observation import Frame
-from trainer.vision.sources.base import RateMeter, Source
+from trainer.vision.sources.base import RateMeter, Source, Waiting
 
 
 class FakeClock:
@@ -91,6 +92,53 @@ class FakeCamera(ListSource):
         return frame
 
 
+class ReturningCamera(ListSource):
+    """A camera that goes before each of the frames ``lost_before`` (their indices). Two threads look after it, the one that
+    shows that it waits and the one that judges: it is back once both know, and its frames come once both know that too.
+    stays_away: until ``close``.
+    """
+
+    WAITING = Waiting("Waiting for the camera", "no picture for 3 s: check its cable; it goes on by itself")
+    live = True
+
+    def __init__(
+        self, frames: Sequence[Frame], lost_before: Iterable[int], name: str = "camera 0", stays_away: bool = False
+    ) -> None:
+        super().__init__(frames, name=name)
+        self._lost_before, self._stays_away = set(lost_before), stays_away
+        self._change = threading.Condition()
+        self._know_gone: set[int] = set()
+        self._know_back: set[int] = set()
+        self._lost = False
+        self.losses = 0
+
+    def read(self) -> Frame | None:
+        with self._change:
+            if self._frames and self._frames[0].index in self._lost_before:
+                self._lost_before.remove(self._frames[0].index)
+                self._know_gone, self._know_back, self._lost = set(), set(), True
+                self.losses += 1
+                self._change.wait_for(lambda: self.closed or not self._lost, 20.0)
+        return super().read()
+
+    def waiting(self) -> Waiting | None:
+        with self._change:
+            if not self._lost or self.closed:
+                return None
+            if len(self._know_gone) < 2 or self._stays_away:
+                self._know_gone.add(threading.get_ident())
+                return self.WAITING
+            self._know_back.add(threading.get_ident())
+            self._lost = len(self._know_back) < 2
+            self._change.notify_all()
+            return None
+
+    def close(self) -> bool:
+        with self._change:
+            self._change.notify_all()
+            return super().close()
+
+
 def bursts(frames: Sequence[Frame], size: int) -> list[float]:
     """Arrival times for ``frames`` that come ``size`` at a time, each burst when its last frame is due."""
     return [frames[min(len(frames), (i // size + 1) * size) - 1].time_s for i in range(len(frames))]
@@ -125,6 +173,10 @@ class FakeDisplay:
         self._on_show = on_show
         self.shown: list[tuple[float, Any]] = []
         self.closed = 0
+
+    def give(self, key: str) -> None:
+        """One more, at its end."""
+        self._keys.append(key)
 
     def poll(self) -> list[str]:
         return [self._keys.popleft()] if self._keys else []

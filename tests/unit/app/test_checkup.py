@@ -19,6 +19,7 @@ from trainer.errors import CameraError, SoundError
 from trainer.feedback.tones import SilentPlayer
 from trainer.settings.load import load
 from trainer.testing.fakes import FakeClock, FakeTonePlayer, ListSource
+from trainer.vision.sources.base import Waiting
 
 
 class Nobody:
@@ -71,6 +72,20 @@ def test_without_a_camera_the_rest_is_still_tried(tmp_path: Path) -> None:
     assert states == {
         "camera": "problem", "rate": "problem", "light": "problem", "sound": "ok", "model": "ok", "disk": "ok",
     }  # fmt: skip
+
+
+def test_a_camera_that_goes_while_it_is_tried(tmp_path: Path) -> None:
+    class Goes(ListSource):
+        def ready(self, wait_s: float) -> bool:
+            return bool(self._frames)
+
+        def waiting(self) -> Waiting | None:
+            return None if self._frames else Waiting("Waiting for the camera", "no picture for 3 s")
+
+    goes = replace(ALL_WELL, source=lambda settings, clip=None, paced=True, folder=None: Goes(frames(5)))
+    found = checked(tmp_path, goes)
+    assert found["camera"].words == "gave no more pictures; check its cable, then check again"
+    assert found["rate"].state == "problem"
 
 
 def test_sound(tmp_path: Path) -> None:

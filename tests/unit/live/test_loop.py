@@ -148,7 +148,7 @@ class Run:
     source: Source
     clock: FakeClock = field(default_factory=FakeClock)
     keys: Iterable[str] = ()
-    on_show: Callable[[DisplayState], None] | None = None
+    on_show: Callable[[Any], None] | None = None
     save: Callable[..., None] | None = None
     observer: Watcher = field(default_factory=Watcher)
     tones: Any = None
@@ -179,8 +179,9 @@ class Run:
     def _session(self) -> PipelineSession:
         return Keeping(Pipeline(self.observer, Tracker(), LiveJudge(), judge, CueChooser()), self)
 
-    def _shown(self, view: DisplayState) -> None:
-        self.log.append(("shown", view.strokes))
+    def _shown(self, view: Any) -> None:
+        if isinstance(view, DisplayState):
+            self.log.append(("shown", view.strokes))
         if self.on_show is not None:
             self.on_show(view)
 

@@ -1,82 +1,45 @@
-"""A camera as a source of frames: one thread owns it, the newest frame waits for the reader, a watchdog tells its loss.
+"""A camera as a source of frames: one thread owns it, the newest frame waits for the reader, a loss is waited out.
 
 The numbers of threads named here are those of https://github.com/opencv/opencv/issues/NUMBER.
 """
 
 from __future__ import annotations
 
-import math
 import sys
 import threading
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Callable
 
-import numpy as np
-
 from trainer.domain.observation import Frame
-from trainer.errors import CameraError, UsageError
-from trainer.vision.sources.base import Clock, RateMeter, Source, too_slow
+from trainer.errors import CameraError
+from trainer.vision.sources.base import Clock, RateMeter, Source, Waiting, too_slow
+from trainer.vision.sources.camera_device import Address, Mode, ask_mode, missing, open_capture, same_picture
 from trainer.worker import Worker
 
-LOST_S = 3.0  # no new picture for so long: gone
 # Longest wait for the first picture: Windows may negotiate (17687, 26495), macOS asks for permission. Our choice, no source.
 FIRST_PICTURE_S = {"win32": 30.0, "darwin": 20.0}
 FIRST_PICTURE_OTHERWISE_S = 8.0
 LEAST_STEP_S = 0.001  # a coarse clock stands still between two pictures: speeds need a time between them
 POLL_S = 0.05  # how often a waiting reader looks at the clock
-EMPTY_READ_REST_S = 0.01
-LET_GO_S = 3.0
 SLOW_AFTER_FRAMES = 45
-PLAIN_PIXELS = 640 * 480  # more than this at 30/s fills USB 2 unless compressed (9084, 12404)
 
 
 @dataclass(frozen=True, slots=True)
-class Mode:
-    """What the camera is asked for; it may give something else, which is read back."""
+class Patience:
+    """How long what is waited for, s. Our choice, no source.
 
-    width: int = 640
-    height: int = 480
-    fps: float = 30.0
+    first_picture_s: after the start, then it is an error; lost_s: without a new picture, then the camera is gone; failing_s:
+    of reads that fail, then it is opened anew; settling_s: the same before the first picture after that; again_s: from one
+    opening to the next; empty_s: after a read that gave nothing; let_go_s: for the thread to end.
+    """
 
-
-@dataclass(frozen=True, slots=True)
-class Address:
-    """where: number, path or stream address; kind tells which."""
-
-    where: int | str
-    kind: str  # "number", "device" or "stream"
-
-    @classmethod
-    def of(cls, where: int | str) -> Address:
-        """Raises UsageError for a text that is none of the three."""
-        text = str(where).strip()
-        if text.isdigit():
-            return cls(int(text), "number")
-        if "://" in text:
-            return cls(text, "stream")
-        if text.startswith("/dev/"):
-            return cls(text, "device")
-        raise UsageError(
-            "neither a camera number, a device path (/dev/video0) nor a stream address (rtsp://...)",
-            f"camera {text!r}",
-            "for a recorded clip use --clip",
-        )
-
-    @property
-    def name(self) -> str:
-        return f"camera {self.where}"
-
-
-def open_capture(address: Address) -> Any:
-    """OpenCV's capture, opened or not. Call it in the thread that will read and release it."""
-    import cv2
-
-    if address.kind == "stream":
-        limits = [cv2.CAP_PROP_OPEN_TIMEOUT_MSEC, 8000, cv2.CAP_PROP_READ_TIMEOUT_MSEC, 5000]
-        return cv2.VideoCapture(str(address.where), cv2.CAP_FFMPEG, limits)
-    system = {"linux": cv2.CAP_V4L2, "darwin": cv2.CAP_AVFOUNDATION}.get(sys.platform, cv2.CAP_ANY)
-    return cv2.VideoCapture(address.where, system)
+    first_picture_s: float = FIRST_PICTURE_S.get(sys.platform, FIRST_PICTURE_OTHERWISE_S)
+    lost_s: float = 3.0
+    failing_s: float = 0.5
+    settling_s: float = 1.5
+    again_s: float = 0.5
+    empty_s: float = 0.01
+    let_go_s: float = 3.0
 
 
 class Camera(Source):
@@ -84,8 +47,8 @@ class Camera(Source):
 
     Frames are stamped with ``clock`` right after they are read; a frame not taken in time is replaced by the next, and
     one identical to the last is not a new one: drivers may repeat the last picture of an unplugged camera for ever
-    (5746, 14044).
-    Raises CameraError from ``read``: not there, not allowed, no first picture (busy), no new picture for LOST_S (lost).
+    (5746, 14044). A camera that had given pictures and gives no more is opened anew until it does; ``waiting`` tells meanwhile.
+    Raises CameraError from ``read``: not there, not allowed, no first picture (busy).
     """
 
     live = True
@@ -96,22 +59,26 @@ class Camera(Source):
         clock: Clock,
         mode: Mode | None = None,
         opener: Callable[[Address], Any] = open_capture,
-        first_picture_s: float | None = None,
+        patience: Patience | None = None,
     ) -> None:
         self._address = Address.of(where)
         self.name = self._address.name
         self.mode = mode or Mode()
         self._clock = clock
         self._opener = opener
-        self._first_picture_s = first_picture_s or FIRST_PICTURE_S.get(sys.platform, FIRST_PICTURE_OTHERWISE_S)
+        self._patience = patience or Patience()
         self._begun_s = clock.now()
+        self._last_image: Any = None  # the thread's own
+        self._index = 0  # the thread's own
         self._news = threading.Condition()
         # Guarded by _news:
         self._slot: Frame | None = None
-        self._loss: CameraError | None = None  # found by the watchdog
+        self._never: CameraError | None = None  # the first picture did not come
         self._wanted = False  # a reader has come: what it misses from now on is a loss
         self._last_new_s: float | None = None
         self._last_any_s: float | None = None
+        self._trouble = ""  # what the driver said since the last new picture
+        self._gone: Waiting | None = None  # in the same words until pictures come
         self._rate = RateMeter()
         self.repeated = 0
         self.pixel_format = ""
@@ -133,13 +100,29 @@ class Camera(Source):
                 if self._slot is not None:
                     frame, self._slot = self._slot, None
                     return frame
-                if self._loss is not None:
-                    raise self._loss
                 self._worker.check()
                 if self._worker.ended or self._worker.stopping:
+                    if self._never is not None:
+                        raise self._never
                     return None
-                self._watch(self._clock.now())
-                self._news.wait(POLL_S)
+                if not self._overdue():
+                    self._news.wait(POLL_S)
+
+    def ready(self, wait_s: float) -> bool:
+        with self._news:
+            if not self._answers():
+                self._news.wait(wait_s)
+            return self._answers()
+
+    def waiting(self) -> Waiting | None:
+        with self._news:
+            last_s = self._last_new_s
+            if self._slot is not None or last_s is None or self._worker.ended or self._worker.stopping:
+                return None
+            if self._gone is None and self._clock.now() - last_s > self._patience.lost_s:
+                todo = f"{self._why(last_s)}: check its cable; it goes on by itself"
+                self._gone = Waiting("Waiting for the camera", todo)
+            return self._gone
 
     def close(self) -> bool:
         """What went wrong in the thread is told by ``read``, not here."""
@@ -147,7 +130,7 @@ class Camera(Source):
         with self._news:
             self._slot = None
         self._wake()
-        return self._worker.wait(LET_GO_S)
+        return self._worker.wait(self._patience.let_go_s)
 
     @property
     def measured_fps(self) -> float | None:
@@ -166,67 +149,68 @@ class Camera(Source):
     # ---- in the camera's own thread
 
     def _own(self, stop: threading.Event) -> None:
-        capture = None
+        """Opens and reads it, again and again once it had given pictures."""
+        while not stop.is_set():
+            try:
+                self._use(stop)
+            except CameraError:
+                if self._last_new_s is None:
+                    raise
+            except Exception as error:
+                what = f"stopped working ({' '.join(str(error).split())})"
+                if self._last_new_s is None:
+                    raise CameraError(what, self.name, "check the cable, then start again") from error
+                with self._news:
+                    self._trouble = self._trouble or what
+            stop.wait(self._patience.again_s)
+
+    def _use(self, stop: threading.Event) -> None:
+        """From opening to release: until it is to end, or pictures that had come before come no more."""
+        capture = self._opener(self._address)
         try:
-            capture = self._opener(self._address)
             if not capture.isOpened():
                 raise CameraError(*missing(self._address))
-            self._ask_mode(capture)
+            self.nominal_fps, self.pixel_format = ask_mode(capture, self.mode, self._address)
             self._pump(capture, stop)
-        except CameraError:
-            raise
-        except Exception as error:
-            what = f"stopped working ({' '.join(str(error).split())})"
-            raise CameraError(what, self.name, UNPLUG) from error
         finally:
-            if capture is not None:
-                capture.release()
+            capture.release()
 
     def _pump(self, capture: Any, stop: threading.Event) -> None:
-        index, last = 0, None
+        asked, settled = self._patience, False
+        since_s = self._clock.now()  # the last new picture, or the opening
         while not stop.is_set():
             ok, image = capture.read()
             now_s = self._clock.now()
-            if not ok or image is None:
-                stop.wait(EMPTY_READ_REST_S)
+            fails = not ok or image is None
+            if not fails and (self._last_image is None or not same_picture(image, self._last_image)):
+                self._take(image, now_s)
+                since_s, settled = now_s, True
                 continue
-            if last is not None and same_picture(image, last):
+            if not fails:
                 with self._news:
                     self.repeated += 1
                     self._last_any_s = now_s
-                stop.wait(EMPTY_READ_REST_S / 10)
-                continue
-            last = image
-            with self._news:
-                self.size = (int(image.shape[1]), int(image.shape[0]))
-                self.dropped += self._slot is not None and self._wanted
-                now_s = now_s if self._last_new_s is None else max(now_s, self._last_new_s + LEAST_STEP_S)
-                self._slot = Frame(index, now_s, image)
-                self._last_new_s = self._last_any_s = now_s
-                self._rate.add(now_s)
-                self._news.notify_all()
-            index += 1
+            longest_s = asked.lost_s if not fails else asked.failing_s if settled else asked.settling_s
+            if self._last_new_s is not None and now_s - since_s > longest_s:
+                return
+            stop.wait(asked.empty_s if fails else asked.empty_s / 10)
 
-    def _ask_mode(self, capture: Any) -> None:
-        """Asks for the mode, reads back what came of it. Asks only what differs: on Windows each takes 4 s (26495)."""
-        import cv2
-
-        if self._address.kind != "stream":
-            wishes = [
-                (cv2.CAP_PROP_FRAME_WIDTH, self.mode.width),
-                (cv2.CAP_PROP_FRAME_HEIGHT, self.mode.height),
-                (cv2.CAP_PROP_FPS, self.mode.fps),
-            ]
-            if self.mode.width * self.mode.height > PLAIN_PIXELS:
-                wishes.insert(0, (cv2.CAP_PROP_FOURCC, cv2.VideoWriter.fourcc(*"MJPG")))
-            if sys.platform == "linux":  # few obey; that we read on is what keeps it fresh (11047)
-                wishes.append((cv2.CAP_PROP_BUFFERSIZE, 1))
-            for what, value in wishes:
-                if abs(float(capture.get(what)) - value) > 0.01:
-                    capture.set(what, value)
-        fps = float(capture.get(cv2.CAP_PROP_FPS))
-        self.nominal_fps = fps if math.isfinite(fps) and 1.0 <= fps <= 1000.0 else None
-        self.pixel_format = _four_letters(capture.get(cv2.CAP_PROP_FOURCC))
+    def _take(self, image: Any, now_s: float) -> None:
+        self._last_image = image
+        with self._news:
+            last_s = self._last_new_s
+            if last_s is not None:
+                now_s = max(now_s, last_s + LEAST_STEP_S)
+                if now_s - last_s > self._patience.lost_s:
+                    self._rate = RateMeter()
+            self.size = (int(image.shape[1]), int(image.shape[0]))
+            self.dropped += self._slot is not None and self._wanted
+            self._slot = Frame(self._index, now_s, image)
+            self._last_new_s = self._last_any_s = now_s
+            self._trouble, self._gone = "", None
+            self._rate.add(now_s)
+            self._news.notify_all()
+        self._index += 1
 
     def _wake(self) -> None:
         with self._news:
@@ -234,61 +218,27 @@ class Camera(Source):
 
     # ---- with _news held
 
-    def _watch(self, now_s: float) -> None:
-        if self._last_new_s is None:
-            if now_s - self._begun_s > self._first_picture_s:
-                raise self._lost(
-                    f"gives no picture for {self._first_picture_s:.0f} s; another program may hold it",
-                    "close other programs that use the camera, then start again",
-                )
-        elif now_s - self._last_new_s > LOST_S:
-            repeating = self._last_any_s is not None and self._last_any_s > self._last_new_s
-            if repeating:
-                raise self._lost(
-                    f"has shown one and the same picture for {LOST_S:.0f} s: unplugged, frozen or covered", UNPLUG
-                )
-            raise self._lost(f"has given no picture for {LOST_S:.0f} s: unplugged or frozen", UNPLUG)
+    def _answers(self) -> bool:
+        """``read`` would give or raise at once."""
+        return self._slot is not None or self._worker.ended or self._worker.stopping or self._overdue()
 
-    def _lost(self, what: str, todo: str) -> CameraError:
+    def _overdue(self) -> bool:
+        """The first picture has not come in time: from now on that is so."""
+        longest_s = self._patience.first_picture_s
+        if self._last_new_s is not None or self._clock.now() - self._begun_s <= longest_s:
+            return False
         self._worker.stop()
-        self._loss = CameraError(what, self.name, todo)
-        return self._loss
-
-
-UNPLUG = "check the cable, plug the camera in again, then start again"
-
-
-def same_picture(a: Any, b: Any) -> bool:
-    """Bit for bit the same; a live sensor's noise never is. Cheap where they differ."""
-    return a.shape == b.shape and np.array_equal(a[::16, ::16], b[::16, ::16]) and np.array_equal(a, b)
-
-
-def missing(address: Address, devices: Path = Path("/dev")) -> tuple[str, str, str]:
-    """What, where and what to do about a camera that does not open."""
-    if address.kind == "stream":
-        return "cannot be reached", address.name, "check the address and that the camera is on and in the same network"
-    if sys.platform == "darwin":
-        todo = "plug it in; in System Settings, Privacy, Camera allow this terminal, then start the terminal anew"
-        return "cannot be opened", address.name, todo
-    if sys.platform != "linux":
-        return "cannot be opened", address.name, "plug it in, close other programs that use it, or try another number"
-    path = Path(f"{devices}/video{address.where}") if address.kind == "number" else Path(str(address.where))
-    if path.exists():
-        import os
-
-        if not os.access(path, os.R_OK | os.W_OK):
-            return "may not be used", address.name, "add yourself to the group video, then log in again"
-        return (
-            "cannot be opened",
-            address.name,
-            "it may be busy or no camera: close other programs, or try another number",
+        self._never = CameraError(
+            f"gives no picture for {longest_s:.0f} s; another program may hold it",
+            self.name,
+            "close other programs that use the camera, then start again",
         )
-    others = ", ".join(str(p) for p in sorted(devices.glob("video*")))
-    todo = f"plug it in, or try one of: {others}" if others else "plug a camera in; none is connected now"
-    return "is not there", address.name, todo
+        return True
 
-
-def _four_letters(code: float) -> str:
-    if not math.isfinite(code) or code <= 0:
-        return ""
-    return "".join(chr((int(code) >> 8 * i) & 0xFF) for i in range(4)).strip("\0 ")
+    def _why(self, last_s: float) -> str:
+        long = f"for {self._patience.lost_s:.0f} s"
+        if self._trouble:
+            return f"it {self._trouble}"
+        if self._last_any_s is not None and self._last_any_s > last_s:
+            return f"one and the same picture {long}, unplugged, frozen or covered"
+        return f"no picture {long}, unplugged or frozen"

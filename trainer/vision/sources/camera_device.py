@@ -1,0 +1,127 @@
+"""The camera as a device: its address, its mode, OpenCV's capture, and what to do where it does not open.
+
+The numbers of threads named here are those of https://github.com/opencv/opencv/issues/NUMBER.
+"""
+
+from __future__ import annotations
+
+import math
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from trainer.errors import UsageError
+
+PLAIN_PIXELS = 640 * 480  # more than this at 30/s fills USB 2 unless compressed (9084, 12404)
+
+
+@dataclass(frozen=True, slots=True)
+class Mode:
+    """What the camera is asked for; it may give something else, which is read back."""
+
+    width: int = 640
+    height: int = 480
+    fps: float = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """where: number, path or stream address; kind tells which."""
+
+    where: int | str
+    kind: str  # "number", "device" or "stream"
+
+    @classmethod
+    def of(cls, where: int | str) -> Address:
+        """Raises UsageError for a text that is none of the three."""
+        text = str(where).strip()
+        if text.isdigit():
+            return cls(int(text), "number")
+        if "://" in text:
+            return cls(text, "stream")
+        if text.startswith("/dev/"):
+            return cls(text, "device")
+        raise UsageError(
+            "neither a camera number, a device path (/dev/video0) nor a stream address (rtsp://...)",
+            f"camera {text!r}",
+            "for a recorded clip use --clip",
+        )
+
+    @property
+    def name(self) -> str:
+        return f"camera {self.where}"
+
+
+def open_capture(address: Address) -> Any:
+    """OpenCV's capture, opened or not. Call it in the thread that will read and release it."""
+    import cv2
+
+    if address.kind == "stream":
+        limits = [cv2.CAP_PROP_OPEN_TIMEOUT_MSEC, 8000, cv2.CAP_PROP_READ_TIMEOUT_MSEC, 5000]
+        return cv2.VideoCapture(str(address.where), cv2.CAP_FFMPEG, limits)
+    system = {"linux": cv2.CAP_V4L2, "darwin": cv2.CAP_AVFOUNDATION}.get(sys.platform, cv2.CAP_ANY)
+    return cv2.VideoCapture(address.where, system)
+
+
+def ask_mode(capture: Any, mode: Mode, address: Address) -> tuple[float | None, str]:
+    """Asks for the mode; frames/s and pixel format that came of it, None and "" where it does not say.
+
+    Asks only what differs: on Windows each takes 4 s (26495).
+    """
+    import cv2
+
+    if address.kind != "stream":
+        wishes = [
+            (cv2.CAP_PROP_FRAME_WIDTH, mode.width),
+            (cv2.CAP_PROP_FRAME_HEIGHT, mode.height),
+            (cv2.CAP_PROP_FPS, mode.fps),
+        ]
+        if mode.width * mode.height > PLAIN_PIXELS:
+            wishes.insert(0, (cv2.CAP_PROP_FOURCC, cv2.VideoWriter.fourcc(*"MJPG")))
+        if sys.platform == "linux":  # few obey; that we read on is what keeps it fresh (11047)
+            wishes.append((cv2.CAP_PROP_BUFFERSIZE, 1))
+        for what, value in wishes:
+            if abs(float(capture.get(what)) - value) > 0.01:
+                capture.set(what, value)
+    fps = float(capture.get(cv2.CAP_PROP_FPS))
+    said = fps if math.isfinite(fps) and 1.0 <= fps <= 1000.0 else None
+    return said, _four_letters(capture.get(cv2.CAP_PROP_FOURCC))
+
+
+def same_picture(a: Any, b: Any) -> bool:
+    """Bit for bit the same; a live sensor's noise never is. Cheap where they differ."""
+    return a.shape == b.shape and np.array_equal(a[::16, ::16], b[::16, ::16]) and np.array_equal(a, b)
+
+
+def missing(address: Address, devices: Path = Path("/dev")) -> tuple[str, str, str]:
+    """What, where and what to do about a camera that does not open."""
+    if address.kind == "stream":
+        return "cannot be reached", address.name, "check the address and that the camera is on and in the same network"
+    if sys.platform == "darwin":
+        todo = "plug it in; in System Settings, Privacy, Camera allow this terminal, then start the terminal anew"
+        return "cannot be opened", address.name, todo
+    if sys.platform != "linux":
+        return "cannot be opened", address.name, "plug it in, close other programs that use it, or try another number"
+    path = Path(f"{devices}/video{address.where}") if address.kind == "number" else Path(str(address.where))
+    if path.exists():
+        import os
+
+        if not os.access(path, os.R_OK | os.W_OK):
+            return "may not be used", address.name, "add yourself to the group video, then log in again"
+        return (
+            "cannot be opened",
+            address.name,
+            "it may be busy or no camera: close other programs, or try another number",
+        )
+    others = ", ".join(str(p) for p in sorted(devices.glob("video*")))
+    todo = f"plug it in, or try one of: {others}" if others else "plug a camera in; none is connected now"
+    return "is not there", address.name, todo
+
+
+def _four_letters(code: float) -> str:
+    if not math.isfinite(code) or code <= 0:
+        return ""
+    return "".join(chr((int(code) >> 8 * i) & 0xFF) for i in range(4)).strip("\0 ")
