@@ -27,7 +27,8 @@ def open_source(settings: Settings, clip: Path | None = None, paced: bool = True
     the camera is a phone. Raises ClipError.
     """
     from trainer.vision.sources.base import MonotonicClock
-    from trainer.vision.sources.camera import Camera, Mode
+    from trainer.vision.sources.camera import Camera
+    from trainer.vision.sources.camera_device import Mode
     from trainer.vision.sources.clip import Clip
 
     clock = MonotonicClock()

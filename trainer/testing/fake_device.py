@@ -17,7 +17,7 @@ class FakeDevice:
     """``opener`` is the camera's. ``begin`` once it was started, then ``step``: the camera's thread makes one call, open or read,
     and all that it does with it; the calls take ``step_s`` and ``open_s`` of the clock. ``free`` before the camera is closed.
 
-    picture: each new picture. loss: what is wrong now, None: nothing.
+    picture: each new picture, None: this read fails. loss: what is wrong now, None: nothing.
     """
 
     def __init__(self, clock: FakeClock, picture: Callable[[], Any], step_s: float = 0.1, open_s: float = 0.5) -> None:
@@ -71,7 +71,7 @@ class FakeDevice:
         if self.loss is None or self._last is None:
             self._last = self._picture()
             self.given.append(self.clock.now())
-        return True, self._last
+        return self._last is not None, self._last
 
     def _await(self) -> None:
         if not self._arrived.acquire(timeout=LONGEST_WAIT_S):

@@ -1,7 +1,8 @@
 """A camera that does all that cameras do wrong, in front of its own class and in front of practice.
 
-The class: pictures that are new, the same, missing, torn, black or of another size, a driver that raises, a clock that
-stands and jumps (it is a monotonic one, so it never goes back). Practice: frames that are lost, doubled, late or the last ones.
+The class: unplugged, frozen, silent and broken, and back; between, pictures that are the same, missing, torn, black or of another
+size, reads that take no time or 2 s (the clock is a monotonic one, so it never goes back). Practice: frames that are lost,
+doubled, late, and a camera that goes in any phase and comes back.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Iterator
+from typing import Any, Iterator, get_args
 
 import numpy as np
 
@@ -21,47 +22,31 @@ from trainer.app.practice.practice import Machine
 from trainer.commands.cli import _guarded
 from trainer.commands.practice import PracticeOptions, practise
 from trainer.domain.observation import Frame, Observation
-from trainer.errors import CameraError
-from trainer.testing.fakes import FakeClock, ListSource
+from trainer.live.interruption import DROPPED
+from trainer.live.linking import TellsLink
+from trainer.testing.fake_device import FakeDevice, Loss
+from trainer.testing.fakes import FakeClock, FakeReporter, ReturningCamera
 from trainer.vision.sources.base import Source
-from trainer.vision.sources.camera import Camera
+from trainer.vision.sources.camera import Camera, Patience
 
-PICTURES, STROKES = 400, 4
-SAID = ("unplugged", "frozen", "stopped working", "gives no picture", "has given no picture")
+CAMERAS, LOSSES, STROKES = 5, 20, 4
+BACK_S = 2.0
+WAITS, COMES = "camera 0: waiting for the camera; ", "camera 0: pictures come"
 
 
-class _Driver:
-    """A capture that gives what it likes; after its last picture nothing more."""
+class _Pictures:
+    """Of all kinds; calm: only good ones."""
 
-    def __init__(self, rng: random.Random, clock: FakeClock) -> None:
-        self._rng, self._clock = rng, clock
-        self._noise = np.random.default_rng(rng.randrange(1 << 30))
+    def __init__(self, rng: random.Random) -> None:
+        self._rng, self._noise = rng, np.random.default_rng(rng.randrange(1 << 30))
         self._last = self._new()
-        self._left = PICTURES
+        self.calm = True
 
     def _new(self, width: int = 64, height: int = 48) -> Any:
         return self._noise.integers(0, 256, (height, width, 3), dtype=np.uint8)
 
-    def isOpened(self) -> bool:
-        return True
-
-    def get(self, what: int) -> float:
-        return self._rng.choice([0.0, float("nan"), 30.0, -1.0, 1e300])
-
-    def set(self, what: int, value: float) -> bool:
-        return self._rng.random() < 0.5
-
-    def release(self) -> None:
-        return
-
-    def read(self) -> tuple[bool, Any]:
-        rng = self._rng
-        self._left -= 1
-        self._clock.advance(rng.choice([1 / 30, 1 / 30, 1 / 30, 0.0, 0.1, 1 / 60]))
-        if self._left < 0:
-            self._clock.advance(0.5)
-            return False, None
-        way = rng.random()
+    def __call__(self) -> Any:
+        rng, way = self._rng, 0.0 if self.calm else self._rng.random()
         if way < 0.6:
             self._last = self._new()
         elif way < 0.7:
@@ -73,33 +58,78 @@ class _Driver:
                 : len(self._last)
             ]
         elif way < 0.9:
-            return False, None
-        elif way < 0.902:
-            raise RuntimeError("the driver broke")
-        return True, self._last
+            return None
+        return self._last
 
 
-def _class(rng: random.Random) -> Iterator[str]:
-    clock = FakeClock()
-    camera = Camera(0, clock, opener=lambda address: _Driver(rng, clock), first_picture_s=20.0)
+class _Watched:
+    """A camera, stepped and looked at by its user; whatever is wrong with what it gives and says is in ``faults``."""
+
+    def __init__(self, camera: Camera, device: FakeDevice) -> None:
+        self._camera, self._device = camera, device
+        self._reporter = FakeReporter()
+        self._tells = TellsLink([camera], self._reporter)
+        self._newest = Frame(-1, device.clock.now(), None)
+        self._lines: list[str] = []
+        self.faults: list[str] = []
+
+    def step(self) -> Frame | None:
+        """The frame that came of it."""
+        begun_s, before = self._device.clock.now(), self._newest
+        self._device.step()
+        frame = self._camera.read() if self._camera.ready(0.0) else None
+        now_s = self._device.clock.now()
+        if frame is not None:
+            self._newest = frame
+            if frame.index != before.index + 1 or frame.time_s <= before.time_s:
+                self.faults.append(f"from frame {before.index}, {before.time_s} s to {frame.index}, {frame.time_s} s")
+            if not begun_s <= frame.time_s <= max(now_s, before.time_s + 0.0011):
+                self.faults.append(f"read from {begun_s} to {now_s} s, said {frame.time_s} s")
+        waits = self._newest.index >= 0 and now_s - self._newest.time_s > Patience().lost_s
+        if self._tells.tell() != waits:
+            self.faults.append(f"{now_s - self._newest.time_s:.2f} s without a picture, told: {not waits}")
+        if waits and self._lines[-1:] != [WAITS]:
+            self._lines.append(WAITS)
+        elif not waits and self._lines[-1:] == [WAITS]:
+            self._lines.append(COMES)
+        return frame
+
+    def end(self) -> None:
+        said = [WAITS if line.startswith(WAITS) else line for line in self._reporter.lines]
+        if said != self._lines:
+            self.faults.append(f"said {len(said)} lines where {len(self._lines)} were due")
+
+
+def _class(rng: random.Random) -> list[str]:
+    clock, pictures = FakeClock(rng.choice([0.0, 1e6])), _Pictures(rng)
+    device = FakeDevice(clock, pictures)
+    patience = Patience(first_picture_s=20.0, again_s=0.0, empty_s=0.0)
+    camera = Camera(0, clock, opener=device.opener, patience=patience)
     camera.start()
-    before, losses = -1e9, []
+    device.begin()
+    user = _Watched(camera, device)
     try:
-        for _ in range(4 * PICTURES):
-            frame = camera.read()
-            if frame is None:
-                break
-            if frame.time_s <= before and clock.now() > 0:
-                yield f"time went from {before} to {frame.time_s}"
-            before = frame.time_s
-            camera.notices()
-    except CameraError as error:
-        losses.append(str(error))
-    if not losses:
-        yield "its end was not told"
-    elif not any(words in losses[0] for words in SAID):
-        yield f"said {losses[0]!r}"
-    camera.close()
+        for _ in range(LOSSES):
+            pictures.calm = False
+            for _ in range(rng.randrange(2, 40)):
+                device.step_s = rng.choice([1 / 30, 1 / 30, 1 / 30, 1 / 60, 0.0, 0.1, rng.choice([0.1, 2.0])])
+                user.step()
+            pictures.calm, device.step_s = True, 0.1
+            device.lose(rng.choice(get_args(Loss)))
+            until_s = clock.now() + rng.uniform(0.1, 12.0)
+            while clock.now() < until_s:
+                user.step()
+            device.come_back()
+            back_s = clock.now()
+            while user.step() is None and clock.now() < back_s + 10 * BACK_S:
+                continue
+            if clock.now() > back_s + BACK_S:
+                user.faults.append(f"back after {clock.now() - back_s:.1f} s")
+    finally:
+        device.free()
+        camera.close()
+    user.end()
+    return user.faults
 
 
 class _AsFramed(Watches):
@@ -110,9 +140,10 @@ class _AsFramed(Watches):
 
 
 class _Harmed(QuickStage):
-    """Practice before a camera whose frames are lost, doubled, late and come to a sudden end."""
+    """Practice before a camera whose frames are lost, doubled and late, and which goes and comes back."""
 
     rng = random.Random(0)
+    losses = 3
 
     @property
     def machine(self) -> Machine:
@@ -122,23 +153,20 @@ class _Harmed(QuickStage):
         self, settings: Any, clip: Path | None = None, paced: bool = True, folder: Path | None = None
     ) -> Source:
         rng, frames, late_s = self.rng, [], 0.0
+        lost_before = set(rng.sample(range(len(self.seen)), self.losses))
         for seen in self.seen:
-            if rng.random() < 0.02:
+            if seen.index in lost_before:
+                late_s += rng.uniform(3.0, 20.0)
+            elif rng.random() < 0.02:
                 continue
             if rng.random() < 0.002:
-                late_s += rng.choice([0.1, 2.0, 10.0])
+                late_s += rng.choice([0.1, 2.0])
             size = rng.choice([(480, 640), (480, 640), (480, 640), (240, 320)]) if rng.random() < 0.01 else (480, 640)
             picture = PICTURE if size == (480, 640) else np.zeros((*size, 3), np.uint8)
             frames.append(Frame(seen.index, seen.time_s + late_s, picture))
             if rng.random() < 0.01:
                 frames.append(replace(frames[-1], time_s=frames[-1].time_s + 0.001))
-        end = rng.randrange(len(frames) // 2, len(frames))
-        lost = CameraError(
-            "has given no picture for 3 s: unplugged or frozen", "camera 0", "plug it in, then start again"
-        )
-        source = ListSource(frames[:end], lost, "camera 0")
-        source.live = True
-        return source
+        return ReturningCamera(frames[: rng.randrange(max(lost_before) + 1, len(frames) + 1)], lost_before)
 
 
 def _practice(rng: random.Random, folder: Path) -> Iterator[str]:
@@ -153,15 +181,19 @@ def _practice(rng: random.Random, folder: Path) -> Iterator[str]:
     if not child.wait():
         child.kill()
         yield "did not end"
-    yield from spoken_faults(child.code, child.err, (2,))
-    if child.err.count("has given no picture") != 1:
-        yield f"the loss was told {child.err.count('has given no picture')} times"
+    yield from spoken_faults(child.code, child.err, (0,))
+    said = child.out.splitlines() + child.err.splitlines()
+    waits, comes = sum(line.startswith(WAITS) for line in said), said.count(COMES)
+    if (waits, comes) != (_Harmed.losses, _Harmed.losses):
+        yield f"of {_Harmed.losses} losses {waits} were told, and {comes} returns"
+    if said.count(DROPPED) > _Harmed.losses:
+        yield f"{said.count(DROPPED)} strokes were dropped"
     yield from record_faults(folder, told(child.out))
     child.close()
 
 
 def one_round(seed: int, folder: Path) -> list[str]:
-    """Five cameras, and one practice."""
+    """CAMERAS cameras, each lost LOSSES times, and one practice."""
     rng = random.Random(seed)
-    found = [f"class: {fault}" for _ in range(5) for fault in _class(rng)]
+    found = [f"class: {fault}" for _ in range(CAMERAS) for fault in _class(rng)]
     return found + [f"practice: {fault}" for fault in _practice(rng, folder)]
