@@ -97,6 +97,7 @@ def test_cameras_that_may_be_there(tmp_path: Path) -> None:
         (tmp_path / name).touch()
     assert camera_choices(2, tmp_path, "linux") == ("0", "2", "10", "phone")
     assert camera_choices("rtsp://x", tmp_path, "linux")[-2:] == ("rtsp://x", "phone")
+    assert camera_choices("phone", tmp_path / "none", "linux") == ("0", "phone")  # the way back to a camera
     assert camera_choices(7, tmp_path, "win32") == ("0", "1", "2", "3", "7", "phone")
 
 

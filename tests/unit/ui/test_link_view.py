@@ -23,6 +23,10 @@ WAITING = Waiting(
 def drawn(size: tuple[int, int], theme: str, waiting: Waiting = WAITING) -> np.ndarray:
     surface = pygame.Surface(size)
     draw_link(Canvas(), surface, waiting, theme)
+    return pixels(surface)
+
+
+def pixels(surface: pygame.Surface) -> np.ndarray:
     return np.ascontiguousarray(pygame.surfarray.array3d(surface).swapaxes(0, 1)[:, :, ::-1])
 
 
@@ -30,6 +34,23 @@ def drawn(size: tuple[int, int], theme: str, waiting: Waiting = WAITING) -> np.n
 @pytest.mark.parametrize("size", [(1280, 720), (640, 480), (800, 1000)])
 def test_the_code_is_read_off_the_window(size: tuple[int, int], theme: str) -> None:
     assert cv2.QRCodeDetector().detectAndDecode(drawn(size, theme))[0] == LINK.address
+
+
+def test_on_a_small_part_of_a_window_it_is_still_read() -> None:
+    letters: list[float] = []
+
+    class Watched(Canvas):
+        def text(
+            self, on: pygame.Surface, text: str, place: tuple[float, float], px: float, *rest: object, **more: object
+        ):  # type: ignore[no-untyped-def,override]
+            if text:
+                letters.append(px)
+            return super().text(on, text, place, px, *rest, **more)  # type: ignore[arg-type]
+
+    surface = pygame.Surface((988, 230))
+    draw_link(Watched(), surface, WAITING, "dark", keys="")
+    assert min(letters) >= 18
+    assert cv2.QRCodeDetector().detectAndDecode(pixels(surface))[0] == LINK.address
 
 
 @pytest.mark.parametrize("theme", THEMES)

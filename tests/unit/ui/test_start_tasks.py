@@ -103,7 +103,7 @@ def test_distance_green_putts_and_scale(stage: StartStage, capsys: pytest.Captur
     stage.press("Set the green")
     assert stage.said.startswith("green speed 9.5 ft")
     fill(stage, "It rolled", "3.1")
-    fill(stage, "Back, cm", "30")
+    fill(stage, "Backstroke, cm", "30")
     stage.press("Enter a putt")
     assert stage.said.startswith("putt 1 kept")
     assert stage.window.shown.values["rolled"] == ""  # ready for the next one
@@ -206,11 +206,29 @@ def test_students_are_renamed_and_switched(stage: StartStage, capsys: pytest.Cap
     stage.press("Change Robin")
     fill(stage, "Name", "son")
     stage.click("left-handed")
+    stage.click("lead")
+    stage.click("held at belly, chest or arm")
+    stage.click("from a chair")
     stage.press("Save")
     assert stage.title == "Robinson"
+    player = load_context(stage.desk.folder, "Robinson").settings.player
+    assert (player.grip, player.long_putter, player.seated) == ("lead hand low", True, True)
     shown = told(stage, capsys, "students", "show", "Robinson")
     assert "left-handed" in shown
     assert "172 cm" in shown
+
+
+def test_a_set_up_without_a_picture_is_no_success(stage: StartStage) -> None:
+    stage.bodies = lambda: Still(points("s04"), picture("s04"))
+    stage.press("Set up camera")
+    assert stage.said.startswith("no picture came")
+    assert stage.window.shown.wrong
+
+
+def test_homework_proposes_what_is_due_or_the_first_drill(stage: StartStage) -> None:
+    stage.press("Homework")
+    stage.press("Set homework")
+    assert stage.window.shown.values["drill"] == "hold-then-look"
 
 
 def test_a_clip_that_cannot_be_read_is_told(stage: StartStage, tmp_path: Path) -> None:

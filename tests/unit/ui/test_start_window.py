@@ -343,6 +343,18 @@ def test_without_a_command_the_window_opens(tmp_path: Path, capsys: pytest.Captu
     assert not pygame.display.get_init()
 
 
+def test_settings_that_are_wrong_are_told_in_a_window_where_there_is_no_terminal(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "settings.toml").write_text("[windw]\nwidth = 1024\n", encoding="utf-8")
+    pygame.display.init()
+    pygame.display.set_mode((64, 64))
+    pygame.event.post(pygame.event.Event(pygame.QUIT))
+    assert run(["--data-folder", str(tmp_path)]) == 2
+    assert "windw" in capsys.readouterr().err
+    assert not pygame.display.get_init()  # a window was opened, and closed
+
+
 def test_without_a_display_the_help_and_a_line(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

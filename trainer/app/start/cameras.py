@@ -23,7 +23,7 @@ def camera_choices(own: int | str, devices: Path = Path("/dev"), system: str = s
         names = sorted((path.name[5:] for path in devices.glob("video*") if path.name[5:].isdigit()), key=int)
     else:
         names = [str(number) for number in range(NUMBERS_TRIED)]
-    return tuple(dict.fromkeys((*names, str(own), PHONE)))
+    return tuple(dict.fromkeys((*(names or ["0"]), str(own), PHONE)))  # none plugged in: the first is yet to come
 
 
 class _Lent(Source):

@@ -11,12 +11,14 @@ TITLE_LETTERS = 0.09
 LETTERS = 0.05
 SMALL_LETTERS = 0.045
 EDGE = 0.06
+LEAST_LETTERS = 18  # px, on a small part of a window too
+KEYS = "Q quit"
 QUIET = 4  # empty dots around a code, as its standard asks
 DARK, LIGHT = (0, 0, 0), (255, 255, 255)  # a code is read by its contrast, whatever the theme
 
 
-def draw_link(canvas: Canvas, on: Surface, waiting: Waiting, theme_name: str) -> None:
-    """Paints the whole surface."""
+def draw_link(canvas: Canvas, on: Surface, waiting: Waiting, theme_name: str, keys: str = KEYS) -> None:
+    """Paints the whole surface. keys: the line of what they do."""
     theme = THEMES[theme_name]
     width, height = on.get_size()
     edge = round(EDGE * height)
@@ -35,12 +37,13 @@ def draw_link(canvas: Canvas, on: Surface, waiting: Waiting, theme_name: str) ->
                     canvas.pg.draw.rect(on, DARK, place)
         left = box.right + edge
     wide = width - left - edge
+    letters = max(LEAST_LETTERS, LETTERS * height)
     y = canvas.text(on, waiting.words, (left, 0.16 * height), TITLE_LETTERS * height, theme.text, width=wide).bottom
-    y = round(canvas.paragraph(on, waiting.todo, (left, y + 0.02 * height), LETTERS * height, theme.soft, wide))
+    y = round(canvas.paragraph(on, waiting.todo, (left, y + 0.02 * height), letters, theme.soft, wide))
     y += round(0.06 * height)
     for line in in_lines(waiting.address):
-        y = canvas.text(on, line, (left, y), LETTERS * height, theme.text, width=wide).bottom
-    canvas.text(on, "Q quit", (left, height - edge), SMALL_LETTERS * height, theme.soft, "bottomleft", wide)
+        y = canvas.text(on, line, (left, y), letters, theme.text, width=wide).bottom
+    canvas.text(on, keys, (left, height - edge), SMALL_LETTERS * height, theme.soft, "bottomleft", wide)
 
 
 def in_lines(address: str) -> list[str]:

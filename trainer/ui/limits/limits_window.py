@@ -22,7 +22,7 @@ from trainer.ui.limits.limits_state import RANGES, LimitsState, margin, row_word
 from trainer.vision.sources.base import MonotonicClock
 
 LEFT, TOP = 24, 80
-LEAST_PX = (760, 620)  # in a smaller window the rest is cut off
+LEAST_PX = (760, 600)  # in a smaller window the rest is cut off
 ROW = 96  # px of a limit's row at most
 SIDE = 440  # px of the right column at most
 SIDE_SHARE = 0.42  # of the window's width

@@ -67,7 +67,7 @@ class CameraPeek:
         theme, pg, image = THEMES[theme_name], canvas.pg, self._image
         waiting = self._source.waiting() if self._source is not None and not self.fault else None
         if waiting is not None:
-            draw_link(canvas, on.subsurface(box.clip(on.get_rect())), waiting, theme_name)
+            draw_link(canvas, on.subsurface(box.clip(on.get_rect())), waiting, theme_name, keys="")
             return
         pg.draw.rect(on, theme.panel, box, border_radius=6)
         if image is None:

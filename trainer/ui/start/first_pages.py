@@ -34,7 +34,9 @@ def _page(desk: StartDesk, title: str, body: tuple[Element, ...], buttons: tuple
     number = desk.memory.first_page + 1
     words = Words(texts.FIRST_OF.format(number=number, count=FIRST_PAGES), "soft")
     skip = (Button(texts.SKIP, lambda _: _on(desk)), Button(texts.SKIP_ALL, lambda _: _on(desk, DONE)))
-    return Page(title, (words, *body, Buttons((*buttons, *skip), columns=4)), home=True)
+    number_before = desk.memory.first_page - 1  # the first page is not come back to: the student is added by then
+    back = (Button(texts.BEFORE, lambda _: _on(desk, number_before)),) if number_before > 0 else ()
+    return Page(title, (words, *body, Buttons((*buttons, *skip, *back), columns=4)), home=True)
 
 
 def _on(desk: StartDesk, to: int | None = None, said: str = "") -> Next:
@@ -122,7 +124,7 @@ def _sound(desk: StartDesk) -> Page:
         from trainer.app.checkup import try_sound
 
         finding = try_sound(desk.context(None).settings, desk.openers(), desk.clock)
-        return Goes("stay", finding.words)
+        return Goes("stay", texts.PLAYED if finding.state == "ok" else finding.words)
 
     def louder(values: Any) -> Next:
         if sound.volume >= 1.0:
@@ -205,7 +207,7 @@ def add_page(desk: StartDesk) -> Page:
 
 
 def change_page(desk: StartDesk) -> Page:
-    """Another name, hand or height."""
+    """Another name, hand, height or way of holding the putter."""
     from trainer.app.start.height import height_cm
 
     whose = desk.whose()
@@ -219,6 +221,11 @@ def change_page(desk: StartDesk) -> Page:
             changes["player.handedness"] = values["hand"]
         if (height := height_cm(values["height"])) != player.height_cm:
             changes["player.height_cm"] = height
+        for key in ("long_putter", "seated"):
+            if (said := values[key] == "yes") != getattr(player, key):
+                changes[f"player.{key}"] = said
+        if values["grip"] != player.grip:
+            changes["player.grip"] = values["grip"]
         if changes:
             set_student(desk.context(None), SetRequest(whose, changes))
         name = values["name"].strip()
@@ -233,6 +240,10 @@ def change_page(desk: StartDesk) -> Page:
         Choice("hand", texts.HAND, (("right", texts.RIGHT_HANDED), ("left", texts.LEFT_HANDED)), player.handedness),
         Field("height", texts.HEIGHT, height, 20),
         Words(texts.HEIGHT_WORDS, "soft"),
+        Choice("grip", texts.GRIP, texts.GRIPS, player.grip),
+        Choice("long_putter", texts.PUTTER, texts.PUTTERS, texts.yes_no(player.long_putter)),
+        Choice("seated", texts.STANDS, texts.STANDINGS, texts.yes_no(player.seated)),
+        Words(texts.TRAIL_WORDS, "soft"),
         Buttons((Button(texts.SAVE, act, look="large"),), columns=1),
     )
     return Page(texts.CHANGE.format(name=printable(whose)), body)

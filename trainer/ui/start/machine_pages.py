@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from trainer.errors import UsageError
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.file_pages import CLIPS, file_page
@@ -25,6 +26,8 @@ def setup(desk: StartDesk) -> str:
     with desk.devices(context.settings, SetupView(desk.view.theme)) as devices:
         result = set_up_camera(CameraSetupRequest(context, handedness=hand), devices, desk.openers(), desk.clock)
     desk.reporter.take()
+    if not result.findings:
+        raise UsageError(result.words, context.settings.camera.called, texts.NO_PICTURE_TODO)
     return result.words
 
 
@@ -106,7 +109,7 @@ def settings_page(desk: StartDesk) -> Page:
         "window.letters": Choice(
             "letters", texts.LETTERS, texts.LETTER_SIZES, _nearest(settings.window.letters, texts.LETTER_SIZES)
         ),
-        "replay.keep_video": Choice("video", texts.VIDEO, texts.YES_NO, _yes_no(settings.replay.keep_video)),
+        "replay.keep_video": Choice("video", texts.VIDEO, texts.YES_NO, texts.yes_no(settings.replay.keep_video)),
     }
 
     def save(values: Any) -> Next:
@@ -129,10 +132,6 @@ def _typed(key: str, text: str) -> Any:
     if key in ("sound.volume", "window.letters"):
         return float(text)
     return text == "yes" if key == "replay.keep_video" else text
-
-
-def _yes_no(value: bool) -> str:
-    return "yes" if value else "no"
 
 
 def _nearest(value: float, options: tuple[tuple[str, str], ...]) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from trainer.ui.drawing.canvas import Canvas
+from trainer.ui.start.hints import in_window
 from trainer.ui.start.page import Button, Buttons, Choice, Column, Columns, Element, Field, Page, Picture, Table, Words
 
 # px at scale 1; letters are the height of a line.
@@ -135,7 +136,7 @@ class _Setter:
 
     def _words(self, element: Words) -> None:
         letters = self.px({"plain": TEXT, "soft": SMALL, "head": HEAD}[element.look])
-        lines = tuple(wrapped(self.canvas, element.text, letters, self.wide))
+        lines = tuple(wrapped(self.canvas, in_window(element.text), letters, self.wide))
         high = round(len(lines) * letters * 1.15)
         box = self.rect(self.left, self.y, self.wide, high)
         self.items.append(Item("words", box, lines, letters=letters, soft=element.look == "soft"))

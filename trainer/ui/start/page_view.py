@@ -7,6 +7,7 @@ from typing import Any
 from trainer.feedback.signs import THEMES, Theme
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 from trainer.ui.start import texts
+from trainer.ui.start.hints import in_window
 from trainer.ui.start.page import Button, Goes, Page, Shown, Values
 from trainer.ui.start.page_layout import GAP, SMALL, Item, Layout, laid_out, wrapped
 
@@ -160,7 +161,7 @@ class PageView:
     def _foot(self, on: Surface, shown: Shown, layout: Layout, theme: Theme) -> None:
         """The line below: what was done, or what went wrong, in as many lines as it takes."""
         small, pad, width = self._px(SMALL), self._px(GAP), on.get_width()
-        text = shown.said or texts.KEYS
+        text = in_window(shown.said) or texts.KEYS
         lines = wrapped(self.canvas, text, small, width - 4 * pad - small)
         top = on.get_height() - round(len(lines) * small * 1.1) - pad // 2
         if shown.said:

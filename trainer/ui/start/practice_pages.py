@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from trainer.app.practice.practice import PracticeOutcome, PracticeRequest
 
 COLUMNS = ("hold_s", "early_by_s")
+FIRST_DRILL = "hold-then-look"  # before there is anything on record to go by
 
 
 def number_in(text: str, label: str) -> float | None:
@@ -113,6 +114,7 @@ def drills_page(desk: StartDesk) -> Page:
 
     found = list_drills(desk.own().base)
     due = home(desk.own(), desk.student).due.drill
+    first = due or FIRST_DRILL
 
     def button(drill: Any) -> Button:
         dose = drill.block.strokes + drill.block.silent_strokes
@@ -120,7 +122,7 @@ def drills_page(desk: StartDesk) -> Page:
         chosen = drill.drill_id == due
         return Button(drill.head.name, lambda _: practise_drill(desk, drill.drill_id), note, chosen=chosen)
 
-    drills = sorted(found.drills, key=lambda one: one.drill_id != due)
+    drills = sorted(found.drills, key=lambda one: one.drill_id != first)
     faults = tuple(Words(line, "soft") for line in found.faults)
     return Page(texts.DRILLS_TITLE, (Buttons(tuple(map(button, drills)), columns=3), *faults))
 

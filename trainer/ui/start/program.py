@@ -8,8 +8,10 @@ from typing import Callable, Sequence
 
 from trainer.settings.model import Window
 from trainer.ui.drawing.window import TITLE, open_surface
+from trainer.ui.start import texts
 from trainer.ui.start.desk import Outside, StartDesk
 from trainer.ui.start.first_pages import first_or_home
+from trainer.ui.start.page import Button, Buttons, Goes, Page, Words
 from trainer.ui.start.page_view import PageView
 from trainer.ui.start.start_window import StartWindow
 
@@ -35,6 +37,27 @@ def run_start(window: Window, folder: Path | None, start: Callable[[Sequence[str
     finally:
         pygame.display.quit()
     return True
+
+
+def show_fault(line: str) -> None:
+    """Why it cannot start, in a window of the usual size and colours; nothing where there is no display."""
+    import pygame
+
+    window = Window()
+    try:
+        open_surface((window.width, window.height), TITLE, pygame.RESIZABLE)
+    except pygame.error:
+        pygame.display.quit()
+        return
+    try:
+        StartWindow(PageView(window.theme, window.letters), pygame.display.get_surface, lambda: fault_page(line)).run()
+    finally:
+        pygame.display.quit()
+
+
+def fault_page(line: str) -> Page:
+    close = Button(texts.CLOSE, lambda _: Goes("quit"), look="large")
+    return Page(texts.CANNOT_START, (Words(line), Buttons((close,), columns=1)), home=True)
 
 
 def saving_folder() -> Path:

@@ -9,7 +9,7 @@ from trainer.errors import UsageError
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.page import Button, Buttons, Choice, Element, Field, Goes, Next, Opens, Page, Words
-from trainer.ui.start.practice_pages import number_in, practise, practise_drill
+from trainer.ui.start.practice_pages import FIRST_DRILL, number_in, practise, practise_drill
 
 LESSON_STROKES = 8
 
@@ -37,7 +37,10 @@ def homework_page(desk: StartDesk) -> Page:
     body: list[Element] = [Buttons(tuple(map(begin, open_lines)), columns=1)] if open_lines else []
     if not open_lines:
         body.append(Words(texts.NO_HOMEWORK))
-    body += [Words(f"{line.task}: {printable(n)}", "soft") for line in lines if (n := line.progress.homework.note)]
+    alone = len(lines) == 1  # its task stands above
+    for line in lines:
+        if note := printable(line.progress.homework.note):
+            body.append(Words(note if alone else f"{line.task}: {note}", "soft"))
     body.append(Buttons((Button(texts.SET_HOMEWORK, lambda _: Opens(lambda: set_homework_page(desk))),)))
     body.append(Buttons(tuple(map(drop, open_lines)), columns=1))
     body += [Words(f"{line.task}; {line.done}", "soft") for line in lines if not line.stands]
@@ -47,8 +50,10 @@ def homework_page(desk: StartDesk) -> Page:
 def set_homework_page(desk: StartDesk, in_lesson: bool = False) -> Page:
     """in_lesson: it is tied to the lesson's page."""
     from trainer.app.drills import list_drills
+    from trainer.app.start.home import home
 
-    drills = list_drills(desk.own().base).drills
+    due = home(desk.own(), desk.student).due.drill
+    drills = sorted(list_drills(desk.own().base).drills, key=lambda one: one.drill_id != (due or FIRST_DRILL))
 
     def act(values: Any) -> Next:
         from trainer.app.homework import HomeworkRequest, set_homework

@@ -11,6 +11,7 @@ KEYS = "Tab or arrows: choose  ·  Enter: do it  ·  Esc: back"
 SAVE = "Save"
 CANCEL = "Leave it as it is"
 CLOSE, STAY = "Close", "Stay"
+CANNOT_START = "The trainer cannot start"
 CLOSE_QUESTION = "Close the trainer?"
 STOPPED = "stopped; nothing was changed"
 NOTHING_DONE = "nothing was done"
@@ -30,10 +31,18 @@ SETUP, CHECK, CLIP, SETTINGS, DEMO = "Set up camera", "Check all", "Clip from di
 
 # ---- the first time
 FIRST_OF = "First time: {number} of {count}"
-NEXT, SKIP, SKIP_ALL = "Next", "Skip this", "Skip all of it"
+NEXT, SKIP, SKIP_ALL, BEFORE = "Next", "Skip this", "Skip all of it", "Page before"
 WHO_TITLE = "Who are you?"
 WHO_WORDS = "Strokes and limits are kept under your name. All of it stays on this machine."
 NAME, HAND, HEIGHT, UNIT = "Name", "You putt", "Height", "Distances in"
+GRIP, PUTTER, STANDS = "Lower hand", "Putter", "Putts"
+GRIPS = (
+    ("trail hand low", "trail"), ("lead hand low", "lead"), ("hands level", "neither"),
+    ("lead hand only", "only the lead"), ("trail hand only", "only the trail"),
+)  # fmt: skip
+PUTTERS = (("no", "in the hands alone"), ("yes", "held at belly, chest or arm"))
+STANDINGS = (("no", "standing"), ("yes", "from a chair"))
+TRAIL_WORDS = "The lead hand is the one nearer to the target, the trail hand the one farther from it."
 HEIGHT_WORDS = "Height as 172 (cm) or 5 ft 8 in; it may stay empty. Lengths are measured by it."
 RIGHT_HANDED, LEFT_HANDED = "right-handed", "left-handed"
 METRES, FEET = "metres", "feet"
@@ -45,8 +54,9 @@ CAMERA_OPENING = "waiting for the picture"
 LOOK_AGAIN = "Look again"
 SOUND_TITLE = "Sound"
 SOUND_WORDS = "Tones tell you what your head and hands did. Press the first button: did you hear it?"
+PLAYED = "a tone was played: did you hear it?"
 PLAY, LOUDER, OTHER_SOUND, HEARD = "Play a tone", "Louder", "Another way to play", "I heard it"
-VOLUME_IS = "volume {volume:.0%}, played by {backend}"
+VOLUME_IS = "volume {volume:.0%}, played: {backend}"
 NO_LOUDER = "this is as loud as it gets here; turn up the loudspeaker too"
 PLACE_TITLE = "Where to stand"
 PLACE_WORDS = (
@@ -59,6 +69,7 @@ PLACE_WORDS = (
 SETUP_TITLE = "Set up the camera"
 SETUP_WORDS = "Signs and tones lead you, and it ends by itself when all is well. Escape or the cross ends it early."
 BEGIN_SETUP = "Begin"
+NO_PICTURE_TODO = "begin again when the camera is on, or choose another one"
 
 # ---- students
 STUDENTS = "Who is practising?"
@@ -101,7 +112,7 @@ SESSION_HEADS = ("session", "ball strokes", "without {work}", "95 % interval", "
 NO_HOMEWORK = "No homework is set."
 SET_HOMEWORK, DROP = "Set homework", "Take back: {task}"
 DRILL, STROKES_A_DAY, DAYS, NOTE, BY, DISTANCE_M = (
-    "Drill", "Strokes a day", "Days a week", "A word to it", "Set by", "Distance, m",
+    "Drill", "Strokes a day", "Days a week", "Your words to it", "Set by", "Distance, m",
 )  # fmt: skip
 HOMEWORK_IS = "homework {number}: {task}"
 DROPPED = "dropped: {task}"
@@ -120,8 +131,8 @@ REASONS_TITLE = "Why"
 DISTANCE_TITLE = "Distance"
 SET_GREEN, ENTER_PUTT, CHART = "Set the green", "Enter a putt", "The chart"
 IN_METRES, IN_FEET = "Distances in metres", "Distances in feet"
-GREEN_SPEED, ROLLED, TARGET, BACK_CM = "Green speed, ft", "It rolled", "It was meant for", "Back, cm"
-OF_NEWEST = "Back empty: it belongs to the newest ball stroke on record."
+GREEN_SPEED, ROLLED, TARGET, BACK_CM = "Green speed, ft", "It rolled", "It was meant for", "Backstroke, cm"
+OF_NEWEST = "Backstroke left empty: the putt belongs to the newest ball stroke on record."
 UNIT_KEPT = "{name}: distances in {unit}"
 
 # ---- coach
@@ -157,25 +168,30 @@ PICK_CLIP = "Choose a clip, or drop one on the window"
 PICK_EXPORT = "Choose an export file, or drop one on the window"
 PICK_PICTURE = "Choose a picture or clip"
 UP = "Folder above"
-NO_SUCH_FILES = "No such file here."
+NO_SUCH_FILES = "Nothing to choose in this folder; go into another."
 CLIP_TITLE = "{name}: {strokes}"
 SEE_CLIP = "See it again, slow and with lines"
 SETTINGS_TITLE = "Settings of this machine"
 THEME, LETTERS, VOLUME, VIDEO, VIEW, CAMERA, BACKEND = (
-    "Colours", "Letters", "Volume", "Keep video", "Camera sees you", "Camera", "Played by",
+    "Colours", "Letters", "Volume", "Keep video", "Camera sees you", "Camera", "Sound",
 )  # fmt: skip
 THEMES = (("dark", "light on dark"), ("light", "dark on light"))
 VIEWS = (("face-on", "from the front"), ("down-the-line", "along the line"))
 YES_NO = (("yes", "yes"), ("no", "no"))
 VOLUMES = (("0.0", "off"), ("0.3", "soft"), ("0.6", "medium"), ("0.8", "loud"), ("1.0", "loudest"))
 LETTER_SIZES = (("1.0", "usual"), ("1.25", "larger"), ("1.5", "large"), ("2.0", "very large"))
-BACKENDS = (("auto", "whatever works"), ("mixer", "mixer"), ("simpleaudio", "simpleaudio"), ("silent", "nothing"))
+BACKENDS = (("auto", "whichever works"), ("mixer", "first way"), ("simpleaudio", "second way"), ("silent", "no sound"))
 SAVED = "saved"
 
 
 def camera_called(source: str) -> str:
     """On a button. source: as the settings have it."""
     return A_PHONE if source == PHONE else CAMERA_NUMBER.format(number=source) if source.isdigit() else source
+
+
+def yes_no(value: bool) -> str:
+    """As an option of a choice."""
+    return "yes" if value else "no"
 
 
 def strokes(count: int) -> str:
