@@ -161,7 +161,7 @@ class PageView:
     def _foot(self, on: Surface, shown: Shown, layout: Layout, theme: Theme) -> None:
         """The line below: what was done, or what went wrong, in as many lines as it takes."""
         small, pad, width = self._px(SMALL), self._px(GAP), on.get_width()
-        text = in_window(shown.said) or texts.KEYS
+        text = in_window(shown.said) or (texts.KEYS_HOME if shown.page.home else texts.KEYS)
         lines = wrapped(self.canvas, text, small, width - 4 * pad - small)
         top = on.get_height() - round(len(lines) * small * 1.1) - pad // 2
         if shown.said:

@@ -8,6 +8,7 @@ from trainer.domain.naming import PHONE
 BACK = "‹ Back"
 HOME = "Start page"
 KEYS = "Tab or arrows: choose  ·  Enter: do it  ·  Esc: back"
+KEYS_HOME = KEYS.replace("back", "close")
 SAVE = "Save"
 CANCEL = "Leave it as it is"
 CLOSE, STAY = "Close", "Stay"
