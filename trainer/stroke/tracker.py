@@ -86,7 +86,8 @@ class Tracker:
     def _step(self, row: Sample) -> StrokeRecord | None:
         if row.body:
             self._seen_s = row.time_s
-        gone = row.time_s - self._seen_s > th.LOST_S
+        forgotten = len(self._rows) == 1  # so long without a picture
+        gone = forgotten or row.time_s - self._seen_s > th.LOST_S
         if self.phase.absent:
             if row.body:
                 self._to(Phase.SETTING)
@@ -180,7 +181,7 @@ class Tracker:
             self._to(phase)
             return None
         record = self._learned(self._close())
-        if not math.isnan(swing.settled_cm):
+        if not gone and not math.isnan(swing.settled_cm):
             self._held_out = (swing.settled_cm, min(th.HELD_OUT_CM, 0.5 * swing.through_cm))
         self._to(phase)
         return record

@@ -139,6 +139,15 @@ def test_a_gap_of_a_second_in_mid_stroke_gives_no_made_up_times() -> None:
             assert record.measures[name].value is None or record.measures[name].confidence < 0.35
 
 
+@pytest.mark.parametrize("at", range(0, 150, 6))
+def test_after_a_gap_in_any_phase_the_next_stroke_is_found(at: int) -> None:
+    frames = observations(Scene((SimStroke(2.0, look_s=4.0),), 6.0), 30.0, EXACT)
+    moved_s = 20.0 + frames[at].time_s  # longer than anything is remembered
+    again = [replace(f, index=f.index + at, time_s=f.time_s + moved_s) for f in frames]
+    last = watch([*frames[:at], *again]).records[-1]
+    assert last.events.impact_s == pytest.approx(moved_s + watch(frames).record.events.impact_s, abs=0.02)
+
+
 def test_the_putter_out_of_sight_for_a_third_of_a_second_is_bridged_by_the_hands() -> None:
     s = SimStroke(1.5, back_deg=12, through_deg=14, look_s=4.0)
     scene = Scene((s,), 6.0)
