@@ -43,6 +43,9 @@ def files_in(folder: Path, ending: str) -> list[Path]:
             return sorted(folder / entry.name for entry in entries if entry.name.endswith(ending))
     except FileNotFoundError:
         return []
+    except NotADirectoryError:
+        place = folder if folder.exists() else folder.parent
+        raise StoreError("is a file, not a folder", str(place), _TODO) from None
     except OSError as error:
         raise StoreError(f"cannot be read ({error.strerror})", str(folder), "allow reading it, or check it") from None
 

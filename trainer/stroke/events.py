@@ -22,6 +22,7 @@ APPROACH_SAMPLES = 5
 SAME_WAY_CM = 0.05  # a step back by less is noise
 NEAR_ROUGH_S = 0.12
 LONGEST_END_S = 0.25  # from settle to standing; a fit that says more has lost its end in the sway
+GONE_S = 0.12  # unseen for so long after the furthest point: it was not the furthest
 MAX_MISFIT = 0.03  # of the backstroke's length: more, and the fitted shape does not speak for this player
 
 
@@ -255,7 +256,10 @@ def _power(q: Floats) -> tuple[float, float]:
 
 
 def finish(path: Path, impact_s: float, came: Arrival | None) -> float | None:
-    """Furthest point forward: where the last approach to rest ends, or the turning point before a recoil."""
+    """Furthest point forward: where the last approach to rest ends, or the turning point before a recoil.
+
+    None where what is followed was gone right after the furthest point that was seen: it went on out of sight.
+    """
     if came is not None and came.forward:
         return came.end_s if came.end_s is not None else came.settle_s
     end = came.settle_s if came is not None else impact_s + 1.5
@@ -264,6 +268,9 @@ def finish(path: Path, impact_s: float, came: Arrival | None) -> float | None:
         return came.settle_s if came is not None else None
     k = i + int(np.nanargmax(path.x_cm[i : j + 1]))
     when = float(path.time_s[k])
+    after = (path.time_s > when) & (path.time_s <= when + GONE_S)
+    if after.any() and not path.seen[after].any():
+        return None
     if 0 < k < len(path.time_s) - 1:
         a, b, c = path.x_cm[k - 1 : k + 2]
         bend = a - 2 * b + c

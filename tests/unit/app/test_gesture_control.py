@@ -241,7 +241,10 @@ def test_a_distance_drill_shows_how_far_back_marks_the_floor_and_keeps_the_putts
     assert "rhythm: " in said
     assert "for context, not a target" in said
     silent = [view.drill for view in display.views if view.drill is not None and view.drill.silent]
-    assert {view.distance for view in silent} == {"for 2.0 m", "for 5.0 m"}  # not how far back: that is what is tested
+    assert {view.distance for view in silent} == {
+        "for 2.0 m, level",
+        "for 5.0 m, level",
+    }  # not how far back: that is what is tested
     assert all(view.mark_cm is None for view in silent)
     words = {view.drill.distance for view in display.views if view.drill is not None}
     assert any(w.startswith("for 2.0 m, level, window 1.7 m to 2.3 m: ") for w in words)
