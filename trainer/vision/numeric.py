@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, Iterable
 
 import numpy as np
@@ -32,6 +33,14 @@ def median_of_rows(values: Any) -> Any:
     """(columns,) the median of each column of (rows, columns), as numpy's own gives it."""
     ordered, k = np.sort(values, axis=0), len(values) // 2
     return ordered[k] if len(values) % 2 else (ordered[k - 1] + ordered[k]) / 2
+
+
+@lru_cache(maxsize=256)
+def row_middles(rows: int) -> Floats:
+    """(rows,) the middles of so many equal parts of 0 to 1; not to be written to."""
+    middles: Floats = (np.arange(rows) + 0.5) / rows
+    middles.setflags(write=False)
+    return middles
 
 
 def inverse_2x2(m: Floats) -> Floats:

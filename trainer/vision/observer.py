@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal, Mapping
 
-import numpy as np
 import numpy.typing as npt
 
 from trainer.domain.observation import (
@@ -182,5 +181,5 @@ def _hands(body: Mapping[str, Any] | None, player: PlayerFrame) -> tuple[float, 
     wrists = [p for n, p in (body or {}).items() if n.endswith("_wrist") and player.named(n) in holding]
     if not wrists:
         return None
-    x, y = np.mean([p[:2] for p in wrists], axis=0)
-    return float(x), float(y)
+    count = len(wrists)
+    return float(sum(p[0] for p in wrists) / count), float(sum(p[1] for p in wrists) / count)

@@ -34,6 +34,8 @@ class PictureEdges:
 
     def body(self, points: Mapping[str, Any]) -> dict[str, Any]:
         """The points inside. Hands are both or neither: the middle of one wrist is another place."""
+        if self._all_inside(points):
+            return dict(points)
         out = {n: e for n, p in points.items() if (e := edge_passed(p[0], p[1], self._size)) is not None}
         for name, parts in (("head", HEAD), ("hands", HANDS), ("feet", FEET)):
             gone = [out[n] for n in parts if n in out]
@@ -42,6 +44,11 @@ class PictureEdges:
             if gone and name == "hands":
                 out.update(dict.fromkeys(HANDS, gone[0]))
         return {n: p for n, p in points.items() if n not in out}
+
+    def _all_inside(self, points: Mapping[str, Any]) -> bool:
+        """Whether both corners of the box around the points are inside."""
+        xs, ys = [p[0] for p in points.values()], [p[1] for p in points.values()]
+        return bool(xs) and all(edge_passed(end(xs), end(ys), self._size) is None for end in (min, max))
 
     def head(self, head: HeadReading | None) -> HeadReading | None:
         """The head, if it is whole."""

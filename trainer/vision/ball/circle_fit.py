@@ -93,8 +93,8 @@ def _one_round(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: 
     outer_columns = int(np.searchsorted(r, 0.66 * diameter_px))
     if outer_columns >= len(r):  # so small that no step of a ray lies outside of it
         return None
-    map_x = (x - 0.5 + radii * _COS).astype(np.float32)
-    map_y = (y - 0.5 + radii * _SIN).astype(np.float32)
+    map_x = (radii * _COS + (x - 0.5)).astype(np.float32)
+    map_y = (radii * _SIN + (y - 0.5)).astype(np.float32)
     rays = cv2.remap(patch, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     inside = rays[:, :inner_columns].mean(axis=1)
     ground = rays[:, outer_columns:].min(axis=1)
@@ -114,14 +114,14 @@ def _one_round(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: 
     index = np.arange(RAYS)
     high, low = rays[index, before], rays[index, first]
     drop = np.where(high - low > 1e-3, high - low, 1.0)
-    cut = r[before] + (r[first] - r[before]) * np.clip((high - edge) / drop, 0.0, 1.0)
+    cut = r[before] + (r[first] - r[before]) * np.minimum(np.maximum((high - edge) / drop, 0.0), 1.0)
     # To first order a circle seen from near its centre: cut = R + dx cos + dy sin.
     weights = found.astype(np.float64)
     scale = max(0.06 * diameter_px, 0.35)
     solution = np.array([middle(cut[found]), 0.0, 0.0])
     for _ in range(4):
         residual = cut - _DESIGN @ solution
-        bounded = np.clip(residual / (2.5 * scale), -1.0, 1.0)
+        bounded = np.minimum(np.maximum(residual / (2.5 * scale), -1.0), 1.0)
         w = weights * (1.0 - bounded**2) ** 2
         if w.sum() < RAYS / 5:
             return None

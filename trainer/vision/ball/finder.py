@@ -7,6 +7,7 @@ pose model's landmarks times width and height are (the centre of the first pixel
 from __future__ import annotations
 
 import math
+import statistics
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +17,7 @@ from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
 from trainer.vision.ball.rolling import RollingBall
 from trainer.vision.ball.search import MIN_QUALITY, WantedBall, best_candidate
 from trainer.vision.body.points import BodyPoints, leg_length_px
-from trainer.vision.numeric import middle
+from trainer.vision.numeric import median_of_rows, middle
 
 XY = tuple[float, float]
 
@@ -130,7 +131,7 @@ class BallFinder:
         fits = self._fits
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
         self._measured = [(f.quality, f.diameter_px) for f in fits]
-        self._least_contrast = max(MIN_CONTRAST, 0.5 * float(np.median([f.contrast for f in fits])))
+        self._least_contrast = max(MIN_CONTRAST, 0.5 * float(statistics.median(f.contrast for f in fits)))
         self._confidence = float(np.mean([f.quality for f in fits]))
         self._seen_frames = len(fits)
         self._fits = []
@@ -184,7 +185,7 @@ class BallFinder:
         core = int(0.25 * diameter)
         cy, cx = min(reach, y), min(reach, x)
         middle = patch[max(0, cy - core) : cy + core + 1, max(0, cx - core) : cx + core + 1].mean(axis=(0, 1))
-        ground = np.median(np.concatenate((patch[:, 0], patch[:, -1], patch[0])), axis=0)
+        ground = median_of_rows(np.concatenate((patch[:, 0], patch[:, -1], patch[0])).astype(float))
         contrast = float(min(middle[1:]) - min(ground[1:]))
         if self._seen_frames <= LOCK_FRAMES:
             self._contrast = max(contrast, 1.0)

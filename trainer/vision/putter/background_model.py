@@ -56,7 +56,9 @@ class BackgroundModel:
         clear = cv2.inRange(covered, 0, 0)
         first = cv2.bitwise_and(clear, cv2.bitwise_not(self.seen))
         if cv2.countNonZero(first):
-            cv2.copyTo(part.astype(np.float32), first, self.picture)
+            x, y, w, h = cv2.boundingRect(first)
+            new = slice(y, y + h), slice(x, x + w)
+            self.picture[new] = cv2.copyTo(part[new].astype(np.float32), first[new], self.picture[new])
             self.seen = cv2.bitwise_or(self.seen, first)
         cv2.accumulateWeighted(part, self.picture, RATE, mask=clear)
 

@@ -16,15 +16,20 @@ class ShaftMotion:
     def __init__(self, angle_deg: float, sigma_deg: float) -> None:
         self.state: npt.NDArray[np.float64] = np.array([angle_deg, 0.0])
         self.covariance: npt.NDArray[np.float64] = np.diag([sigma_deg**2, START_SPEED_SIGMA**2])
+        # For how long ahead (s), and what ``_ahead`` gives for it.
+        self._predicted: tuple[float, npt.NDArray[np.float64], npt.NDArray[np.float64]] | None = None
 
     @property
     def speed_deg_s(self) -> float:
         return float(self.state[1])
 
     def _ahead(self, dt_s: float) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
-        step = np.array([[1.0, dt_s], [0.0, 1.0]])
-        push = np.array([dt_s**2 / 2, dt_s]) * ACCELERATION_SIGMA
-        return step @ self.state, step @ self.covariance @ step.T + np.outer(push, push)
+        if self._predicted is None or self._predicted[0] != dt_s:
+            step = np.array([[1.0, dt_s], [0.0, 1.0]])
+            push = np.array([dt_s**2 / 2, dt_s]) * ACCELERATION_SIGMA
+            covariance = step @ self.covariance @ step.T + push[:, None] * push
+            self._predicted = dt_s, step @ self.state, covariance
+        return self._predicted[1:]
 
     def expected(self, dt_s: float) -> tuple[float, float]:
         """(angle, its sigma) dt_s after the last update, deg."""
@@ -38,4 +43,5 @@ class ShaftMotion:
         gain = covariance[:, 0] / variance
         kept = 1.0 - min(1.0, sigma_deg**2 / variance)
         self.state = state + gain * (angle_deg - state[0])
-        self.covariance = covariance - np.outer(gain, gain) * variance * kept
+        self.covariance = covariance - gain[:, None] * gain * variance * kept
+        self._predicted = None

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from trainer.vision.numeric import median
 from trainer.vision.putter.background_model import BackgroundModel
 from trainer.vision.putter.shaft_geometry import Ray, strip
 
@@ -56,19 +57,22 @@ def evidence(image: Any, background: BackgroundModel, where: Stretch, *, shade: 
         ground = cv2.resize(clean, size, interpolation=cv2.INTER_AREA)
         darker = (rows * ground).sum(axis=2) / np.maximum((ground * ground).sum(axis=2), 1.0)
         rows = rows - np.minimum(darker, 0.0)[:, :, None] * ground
-    level = cv2.transform(np.abs(rows), _HALF_SUM)
+    level = cv2.transform(np.abs(rows, out=rows), _HALF_SUM)
     if shade:
         known = strip(background.seen, where.ray, where.start, count, half, row_px)
         filled = known < 128
         if filled.any():
             # Where the background is but filled in, the picture itself must show something thin: else a putter that has
             # left would leave its ghost behind, made of what was behind it.
-            own = cv2.resize(seen, size, interpolation=cv2.INTER_AREA).astype(np.float32)
-            beside = np.median(own, axis=1, keepdims=True)
+            own = cv2.resize(seen, size, interpolation=cv2.INTER_AREA)
+            beside = np.partition(own, half, axis=1)[:, half : half + 1].astype(np.float32)  # the median of a row
             thin = cv2.transform(np.abs(own - beside), _HALF_SUM)
             level = np.where(filled, np.minimum(level, thin), level)
-    clipped: Floats = np.clip(level - NOISE_LEVEL, 0.0, CAP_LEVEL).astype(np.float64)
-    return clipped
+    level -= NOISE_LEVEL
+    np.maximum(level, 0.0, out=level)
+    np.minimum(level, CAP_LEVEL, out=level)
+    clear: Floats = level.astype(np.float64)
+    return clear
 
 
 def likeness(image: Any, ray: Ray, start: float, length: float, side_px: int) -> float:
@@ -81,4 +85,4 @@ def likeness(image: Any, ray: Ray, start: float, length: float, side_px: int) ->
     core = rows[:, side_px + 1 : side_px + 4].mean(axis=1)
     unlike = np.abs(left - right).sum(axis=1)
     contrast = np.minimum(np.abs(core - left).sum(axis=1), np.abs(core - right).sum(axis=1))
-    return float(np.median(contrast / (contrast + unlike + 8.0)))
+    return median(contrast / (contrast + unlike + 8.0))

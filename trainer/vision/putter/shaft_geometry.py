@@ -35,14 +35,14 @@ class Ray:
         return uy, -ux
 
     def place(self, s: float, x: float = 0.0) -> XY:
-        (ux, uy), (nx, ny) = self.along, self.across
-        return self.x + s * ux + x * nx, self.y + s * uy + x * ny
+        ux, uy = self.along
+        return self.x + s * ux + x * uy, self.y + s * uy - x * ux
 
     def measure(self, point: XY) -> XY:
         """(s, x) of a point."""
-        (ux, uy), (nx, ny) = self.along, self.across
+        ux, uy = self.along
         dx, dy = point[0] - self.x, point[1] - self.y
-        return dx * ux + dy * uy, dx * nx + dy * ny
+        return dx * ux + dy * uy, dx * uy - dy * ux
 
     def tilted(self, x_start: float, x_end: float, length: float) -> Ray:
         """The ray that passes x_start beside this one at s = 0 and x_end beside it at s = length."""
@@ -73,8 +73,8 @@ def strip(image: Any, ray: Ray, start: float, rows: int, half: int, row_px: floa
 
     image: uint8 or float32; bilinear; the border repeats.
     """
-    (ux, uy), (nx, ny) = ray.along, ray.across
+    ux, uy = ray.along
     ox, oy = ray.place(start + 0.5 * row_px, -half)
-    matrix = np.array([[nx, ux * row_px, ox - 0.5], [ny, uy * row_px, oy - 0.5]])
+    matrix = np.array([[uy, ux * row_px, ox - 0.5], [-ux, uy * row_px, oy - 0.5]])
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     return cv2.warpAffine(image, matrix, (2 * half + 1, rows), flags=flags, borderMode=cv2.BORDER_REPLICATE)

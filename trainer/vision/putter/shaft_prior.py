@@ -62,8 +62,10 @@ class ShaftPrior:
 
     def cost(self, starts: Floats, ends: Floats) -> Floats:
         """(n_start, n_end) cost of each pair of candidates for the ends' x, in grey levels of mean evidence."""
-        grid = np.stack(np.meshgrid(starts, ends, indexing="ij"), axis=-1) - inverse_2x2(self.information) @ self.known
-        return np.asarray(COST_PER_DEVIATION * np.einsum("...i,ij,...j->...", grid, self.information, grid))
+        expected = inverse_2x2(self.information) @ self.known
+        a, b = (starts - expected[0])[:, None], (ends - expected[1])[None]
+        (aa, ab), (ba, bb) = self.information.tolist()
+        return np.asarray(COST_PER_DEVIATION * ((a * aa) * a + (a * ab) * b + (b * ba) * a + (b * bb) * b))
 
     def of_part(self, share: float) -> ShaftPrior:
         """The same for the ends of the section's first ``share``."""

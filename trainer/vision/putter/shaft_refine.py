@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
-from trainer.vision.numeric import inverse_2x2
+from trainer.vision.numeric import inverse_2x2, row_middles
 from trainer.vision.numeric import middle as median
 from trainer.vision.putter.shaft_prior import ShaftPrior
 
@@ -28,6 +29,15 @@ class LineFit:
     covariance: Floats
 
 
+@lru_cache(maxsize=256)
+def _design(rows: int) -> Floats:
+    """(rows, 2) shares of both ends in the x of each row; not to be written to."""
+    t = row_middles(rows)
+    design = np.stack((1 - t, t), axis=1)
+    design.setflags(write=False)
+    return design
+
+
 def refine(
     level: Floats,
     start: tuple[float, float],
@@ -41,23 +51,28 @@ def refine(
     """
     rows, columns = level.shape
     half = columns // 2
-    t = (np.arange(rows) + 0.5) / rows
-    design = np.stack((1 - t, t), axis=1)
-    x = np.arange(columns, dtype=np.float64) - half
-    reach = design @ np.array(window) + 0.5
+    design = _design(rows)
+    x = np.arange(-half, columns - half, dtype=np.float64)
+    reach = (design @ np.array(window) + 0.5)[:, None]
     ends = np.array(start, dtype=np.float64)
     for _ in range(3):
         middle = design @ ends
-        weight = level * np.clip(reach[:, None] - np.abs(x[None, :] - middle[:, None]), 0.0, 1.0)
+        weight = x[None, :] - middle[:, None]
+        np.abs(weight, out=weight)
+        np.subtract(reach, weight, out=weight)
+        np.maximum(weight, 0.0, out=weight)
+        np.minimum(weight, 1.0, out=weight)
+        weight *= level
         mass = weight.sum(axis=1)
         seen = mass > MIN_MASS
-        if seen.sum() < max(4, 0.1 * rows):
+        if np.count_nonzero(seen) < max(4, 0.1 * rows):
             return None
         centre = (weight @ x) / np.maximum(mass, 1e-9)
         residual = np.where(seen, centre - middle, 0.0)
-        typical = median(residual[seen])
-        spread = max(0.35, 1.4826 * median(np.abs(residual[seen] - typical)))
-        off = np.clip((residual - typical) / (3.0 * spread), -1.0, 1.0)
+        shown = residual[seen]
+        typical = median(shown)
+        spread = max(0.35, 1.4826 * median(np.abs(shown - typical)))
+        off = np.minimum(np.maximum((residual - typical) / (3.0 * spread), -1.0), 1.0)
         # Neighbouring rows share their errors (lens, compression), so a row counts for less than its own spread says.
         trust = np.where(seen, np.minimum(mass, FULL_MASS) / FULL_MASS, 0.0) * (1 - off**2) ** 2 / (2.0 * spread) ** 2
         information = design.T @ (design * trust[:, None]) + prior.information

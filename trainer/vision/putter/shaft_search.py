@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from trainer.vision.numeric import row_middles
 from trainer.vision.putter.shaft_evidence import CAP_LEVEL, NOISE_LEVEL
 from trainer.vision.putter.shaft_geometry import XY, Ray
 
@@ -69,10 +70,14 @@ def best_tilt(
     half = columns // 2
     width = max(3, round(smear_px / 2) * 2 + 1)
     soft = cv2.blur(level, (width, 1), borderType=cv2.BORDER_CONSTANT)
-    t = (np.arange(rows) + 0.5) / rows
-    x = start_x[:, None, None] * (1 - t) + end_x[None, :, None] * t + half
-    index = np.clip(np.rint(x), 0, columns - 1).astype(np.intp)
-    score = soft[np.arange(rows)[None, None, :], index].mean(axis=2) - cost
+    t = row_middles(rows)
+    x = start_x[:, None, None] * (1 - t) + end_x[None, :, None] * t
+    x += half
+    np.rint(x, out=x)
+    np.maximum(x, 0, out=x)
+    np.minimum(x, columns - 1, out=x)
+    x += np.arange(0, rows * columns, columns)
+    score = soft.take(x.astype(np.intp)).mean(axis=2) - cost
     i, j = np.unravel_index(int(score.argmax()), score.shape)
     best = float(score[i, j])
     others = score.max(axis=0)[np.abs(end_x - end_x[j]) > 5.0 + width]

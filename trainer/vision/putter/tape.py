@@ -183,10 +183,13 @@ def locate_tape(image: Any, background: Any | None, colour: TapeColour, at: XY, 
     share = colour.score(box.of(image))
     if background is not None:
         clean = colour.score(box.of(background))
-        share = (share - clean) / np.maximum(1.0 - clean, 0.45)
-    share = np.clip(share, 0.0, 1.3)
+        share -= clean
+        np.subtract(1.0, clean, out=clean)
+        share /= np.maximum(clean, 0.45, out=clean)
+    np.maximum(share, 0.0, out=share)
+    np.minimum(share, 1.3, out=share)
     soft = cv2.blur(share, (3, 3))
-    mask = (soft > FLOOR).astype(np.uint8)
+    mask = (soft > FLOOR).view(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=8)
     best: tuple[float, TapeSeen] | None = None
     for i in range(1, count):

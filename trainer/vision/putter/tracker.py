@@ -11,8 +11,6 @@ from collections import deque
 from dataclasses import dataclass
 from typing import Any, Literal
 
-import numpy as np
-
 from trainer.vision.ball.finder import BallSeenImage
 from trainer.vision.body.points import BodyPoints
 from trainer.vision.putter.address import PutterAddress, edge_half_px
@@ -214,8 +212,8 @@ class PutterTracker:
         if len(self._heads) < 5 or time_s - self._heads[0][0] > 0.5:
             return False
         # Along the shaft the head is known less well, and a putter that moves moves across.
-        wide, high = np.ptp(np.array([place for _, place in self._heads]), axis=0)
-        return bool(wide < 0.012 * scene.leg_px and high < 0.03 * scene.leg_px)
+        xs, ys = zip(*(place for _, place in self._heads), strict=True)
+        return max(xs) - min(xs) < 0.012 * scene.leg_px and max(ys) - min(ys) < 0.03 * scene.leg_px
 
     def _answer(self, time_s: float, ray: Ray, head: XY, confidence: float, tape: TapeSeen | None) -> PutterSeenImage:
         self.reason = ""
