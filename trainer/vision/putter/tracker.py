@@ -213,7 +213,7 @@ class PutterTracker:
             return False
         # Along the shaft the head is known less well, and a putter that moves moves across.
         xs, ys = zip(*(place for _, place in self._heads), strict=True)
-        return max(xs) - min(xs) < 0.012 * scene.leg_px and max(ys) - min(ys) < 0.03 * scene.leg_px
+        return bool(max(xs) - min(xs) < 0.012 * scene.leg_px and max(ys) - min(ys) < 0.03 * scene.leg_px)
 
     def _answer(self, time_s: float, ray: Ray, head: XY, confidence: float, tape: TapeSeen | None) -> PutterSeenImage:
         self.reason = ""
