@@ -162,7 +162,9 @@ def test_told_to_end_it_ends_as_by_ctrl_c() -> None:
         with pytest.raises(KeyboardInterrupt):
             signal.raise_signal(signal.SIGTERM)
     assert signal.getsignal(signal.SIGTERM) is before
-    interrupts = signal.signal(signal.SIGINT, signal.default_int_handler)  # begun in the background, a process ignores it
+    interrupts = signal.signal(
+        signal.SIGINT, signal.default_int_handler
+    )  # begun in the background, a process ignores it
     try:
         assert _guarded(lambda: signal.raise_signal(signal.SIGINT)) == STOPPED
     finally:
