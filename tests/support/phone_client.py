@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import ssl
-from contextlib import ExitStack, suppress
+from contextlib import suppress
 from types import TracebackType
-from typing import Any, Callable
+from typing import Any, Callable, Coroutine
 
 import cv2
+from websockets.asyncio.client import ClientConnection
+from websockets.asyncio.client import connect as asyncio_connect
 from websockets.exceptions import ConnectionClosed
-from websockets.sync.client import ClientConnection, connect
+from websockets.sync.client import connect
+from websockets.typing import Origin
 
 from tests.support import burnt
 from trainer.vision.sources.phone.messages import HEADER, PICTURE
@@ -48,42 +52,71 @@ def jpeg_of(number: int, width: int = 640, height: int = 480) -> bytes:
 
 class PhoneClient:
     """``with`` links it and answers pings until it is left. clock: the phone's own, s; heard: all that came, as text objects
-    and bytes."""
+    and bytes. All of the link is done by one thread: two on one TLS link now and then break it.
+    """
 
     def __init__(self, address: str, clock: Callable[[], float], name: str = "0" * 32) -> None:
         self._clock = clock
-        self._opened = ExitStack()
-        self.connection: ClientConnection = self._opened.enter_context(linked(address))
+        self._loop = asyncio.new_event_loop()
+        self._worker = Worker("phone client", lambda stop: self._loop.run_forever())
+        self._worker.start()
         self.heard: list[Any] = []
-        self.connection.send(json.dumps({"t": "hello", "phone": name}))
-        self._worker = Worker("phone client", lambda stop: self._answer())
+        try:
+            self._connection: ClientConnection = self._done(self._linked(address))
+        except BaseException:
+            self._end()
+            raise
+        self.send("hello", phone=name)
 
     def __enter__(self) -> PhoneClient:
-        self._worker.start()
+        self._answering = asyncio.run_coroutine_threadsafe(self._answer(), self._loop)
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._opened.close()
-        self._worker.join(WAIT_S)
+        self._done(self._connection.close())
+        self.wait_until_closed()
+        self._end()
 
     def said(self, kind: str) -> list[Any]:
         return [each for each in self.heard if isinstance(each, dict) and each["t"] == kind]
 
     def send(self, kind: str, **values: Any) -> None:
-        self.connection.send(json.dumps({"t": kind, **values}))
+        self.send_raw(json.dumps({"t": kind, **values}))
+
+    def send_raw(self, data: str | bytes) -> None:
+        self._done(self._connection.send(data))
 
     def show(self, number: int, captured_s: float, jpeg: bytes | None = None) -> None:
-        self.connection.send(picture(number, captured_s, jpeg))
+        self.send_raw(picture(number, captured_s, jpeg))
+
+    def drop(self) -> None:
+        """Out of range: the link is cut without a word."""
+        self._loop.call_soon_threadsafe(self._connection.transport.abort)
 
     def wait_until_closed(self) -> None:
-        assert self._worker.join(WAIT_S)
+        self._answering.result(WAIT_S)
 
-    def _answer(self) -> None:
+    async def _linked(self, address: str) -> ClientConnection:
+        place, own = address.replace("https", "wss", 1), address.rpartition("/")[0]
+        return await asyncio_connect(
+            place, ssl=unverified(), origin=Origin(own), compression=None, max_size=None, open_timeout=WAIT_S
+        )
+
+    async def _answer(self) -> None:
         with suppress(ConnectionClosed):
-            for data in self.connection:
+            async for data in self._connection:
                 message = json.loads(data) if isinstance(data, str) else data
                 self.heard.append(message)
                 if isinstance(message, dict) and message["t"] == "ping":
-                    self.send("pong", n=message["n"], at=1000 * self._clock())
+                    answer = {"t": "pong", "n": message["n"], "at": 1000 * self._clock()}
+                    await self._connection.send(json.dumps(answer))
+
+    def _done(self, work: Coroutine[Any, Any, Any]) -> Any:
+        return asyncio.run_coroutine_threadsafe(work, self._loop).result(WAIT_S)
+
+    def _end(self) -> None:
+        self._loop.call_soon_threadsafe(self._loop.stop)
+        assert self._worker.join(WAIT_S)
+        self._loop.close()

@@ -145,7 +145,7 @@ def test_lost_and_found_again_three_times(camera: PhoneCamera, clock: FakeClock)
                 clock.advance(1 / 30)
                 assert shown(camera, phone, clock, number).index == number
                 number += 1
-            phone.connection.socket.shutdown(socket.SHUT_RDWR)  # out of range
+            phone.drop()
             phone.wait_until_closed()
         clock.advance(LOST_S + 0.1)
         waiting = camera.waiting()
@@ -268,7 +268,7 @@ def test_malformed_messages_end_the_link_and_nothing_more(camera: PhoneCamera, c
     for seed in range(12):
         with phone_of(camera, clock) as phone:
             until(lambda: phone.said("welcome"), "welcome")
-            phone.connection.send(malformed(seed))
+            phone.send_raw(malformed(seed))
             phone.wait_until_closed()
     assert camera.notices() == ("the phone sent what no page of ours does; it has to link anew",)
     with phone_of(camera, clock) as phone:
