@@ -15,6 +15,7 @@ os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
 os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 os.environ.setdefault("PUTTING_TRAINER_STRICT", "1")  # a fault of ours in one frame is raised
+os.environ["LANGUAGE"] = "en"  # whatever language the machine speaks
 os.environ.pop("COLUMNS", None)  # xdist sets it; tables are as wide as in a file
 if "PYTEST_XDIST_WORKER" in os.environ:  # two at a time: threads of one's matrices would wait for the other's
     os.environ.setdefault("OMP_NUM_THREADS", "1")

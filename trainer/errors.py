@@ -5,6 +5,8 @@ Each concrete class also inherits the matching built-in, so that callers may cat
 
 from __future__ import annotations
 
+from trainer.texts import join
+
 
 class TrainerError(Exception):
     """Base of all errors a user may meet. ``str()`` is one line.
@@ -20,8 +22,10 @@ class TrainerError(Exception):
         super().__init__(self.line())
 
     def line(self) -> str:
-        text = f"{self.where}: {self.what}" if self.where else self.what
-        text = f"{text}; {self.todo}" if self.todo else text
+        text = join(": ", [part for part in (self.where, self.what) if part])
+        text = join("; ", [part for part in (text, self.todo) if part])
+        if text.isprintable() and "  " not in text and text == text.strip():
+            return text
         # A name from outside may hold anything; what would move the cursor or hide text is not printed.
         return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in " ".join(text.split()))
 

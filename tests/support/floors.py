@@ -5,7 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 # Below floor 0: everything may import these, and they import nothing of the package.
-GROUND = ("errors", "resources", "worker", "native_output", "log_file", "files", "mp4", "__init__")
+GROUND = (
+    "errors",
+    "resources",
+    "worker",
+    "native_output",
+    "log_file",
+    "files",
+    "mp4",
+    "texts",
+    "languages",
+    "__init__",
+)
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,11 @@ from trainer import __version__
 from trainer.live.ports import Reporter as Reporter
 from trainer.settings.load import Source, from_options, load, read_file
 from trainer.settings.model import Settings
-from trainer.store.folder import FOLDER_VARIABLE, base_folder
+from trainer.store.folder import FOLDER_VARIABLE, SETTINGS_FILE, base_folder
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students, student_of
 
 _STARTED_S = time.monotonic()
-SETTINGS_FILE = "settings.toml"
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ import click
 
 from trainer import __version__, log_file
 from trainer.app.data_folder import data_folder as folder_of_data
+from trainer.app.language import speak_as_set
 from trainer.commands.analyse import analyse
 from trainer.commands.baseline import baseline
 from trainer.commands.before_play import before_play
@@ -41,7 +42,9 @@ from trainer.commands.start import NO_DISPLAY, start
 from trainer.commands.strokes import strokes
 from trainer.commands.students import students
 from trainer.errors import LeftOut, TrainerError
+from trainer.languages import AUTO, language_of
 from trainer.native_output import quiet
+from trainer.texts import printed, speaking
 
 PROGRAM = "putting-trainer"
 USER_ERROR = 2
@@ -66,6 +69,7 @@ def cli(context: click.Context, data_folder: Path | None) -> None:
     if isinstance(context.obj, log_file.DataFolderHandler):
         context.obj.data_folder = folder_of_data(data_folder)
     context.obj = data_folder
+    speak_as_set(data_folder)
     log_file.log_command(context.invoked_subcommand or "start")
     if context.invoked_subcommand is None and not start(data_folder):
         click.echo(context.get_help())
@@ -101,10 +105,23 @@ for _command in (
 
 def run(arguments: Sequence[str]) -> int:
     """Runs one command line. Returns the exit code; what went wrong is one line on stderr."""
-    with quiet(), log_file.logging_on(__version__) as log, _saying_what_is_left_out(), _ending_when_told():
+    with (
+        quiet(),
+        speaking(language_of(AUTO)),
+        log_file.logging_on(__version__) as log,
+        _saying_what_is_left_out(),
+        _ending_when_told(),
+    ):
         code = _guarded(lambda: cli.main(list(arguments), prog_name=PROGRAM, standalone_mode=False, obj=log))
         log_file.log_end(code)
         return code
+
+
+@contextmanager
+def _speaking() -> Iterator[None]:
+    """In the system's language until the settings say another; what libraries say is not heard."""
+    with quiet(), speaking(language_of(AUTO)):
+        yield
 
 
 @contextmanager
@@ -175,7 +192,7 @@ def _guarded(work: Callable[[], Any]) -> int:
 
 
 def _fail(line: str, code: int) -> int:
-    click.echo(f"{PROGRAM}: {line}", err=True)
+    click.echo(f"{PROGRAM}: {printed(line)}", err=True)
     return code
 
 

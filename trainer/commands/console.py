@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import sys
 
+from trainer.texts import printed
+
 
 class ConsoleReporter:
     """A ``Reporter``: lines to stdout, warnings to stderr, each at once."""
 
     def report(self, line: str) -> None:
-        print(line, flush=True)
+        print(printed(line), flush=True)
 
     def warn(self, line: str) -> None:
-        print(f"putting-trainer: {line}", file=sys.stderr, flush=True)
+        print(f"putting-trainer: {printed(line)}", file=sys.stderr, flush=True)
 
 
 CONSOLE = ConsoleReporter()

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING, Any, Collection, Literal
 
+from trainer.texts import printed
+
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
@@ -33,12 +35,12 @@ def table(*headings: str, right: Collection[str] = (), narrow: bool = False, **c
 
     class PlainTable(Table):
         def add_row(self, *cells: Any, **more: Any) -> None:
-            super().add_row(*(Text(cell) if isinstance(cell, str) else cell for cell in cells), **more)
+            super().add_row(*(Text(printed(cell)) if isinstance(cell, str) else cell for cell in cells), **more)
 
     out = PlainTable(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0)) if narrow else PlainTable(box=box.SIMPLE_HEAD)
     for heading in headings:
         side: Literal["left", "right"] = "right" if heading in right else "left"
-        out.add_column(heading, justify=side, **column)
+        out.add_column(printed(heading), justify=side, **column)
     return out
 
 

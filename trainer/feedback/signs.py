@@ -10,6 +10,7 @@ from trainer.domain.measures import confident_value
 from trainer.domain.phases import Phase
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Fault
+from trainer.texts import join, tr
 
 Colour = tuple[int, int, int]
 SignKind = Literal["good", "fault", "plain"]
@@ -55,33 +56,33 @@ LIGHT = Theme(
 THEMES: Mapping[str, Theme] = {"dark": DARK, "light": LIGHT}
 
 PHASE_WORDS: Mapping[Phase, str] = {
-    Phase.AWAY: "Step in",
-    Phase.SETTING: "Set up",
-    Phase.ADDRESS: "Ready",
-    Phase.BACKSTROKE: "Back",
-    Phase.FORWARD: "Through",
-    Phase.FOLLOW: "Through",
-    Phase.HOLD: "Hold",
-    Phase.LOOKED: "Looked",
-    Phase.WALKED_OFF: "Step in",
+    Phase.AWAY: tr("Step in"),
+    Phase.SETTING: tr("Set up"),
+    Phase.ADDRESS: tr("Ready"),
+    Phase.BACKSTROKE: tr("Back"),
+    Phase.FORWARD: tr("Through"),
+    Phase.FOLLOW: tr("Through"),
+    Phase.HOLD: tr("Hold"),
+    Phase.LOOKED: tr("Looked"),
+    Phase.WALKED_OFF: tr("Step in"),
 }
 
 FAULT_WORDS: Mapping[str, str] = {
-    "early_look": "Looked early",
-    "short_hold": "Hold longer",
-    "hand_stall": "Hands stopped",
-    "recoil": "Putter came back",
-    "sway": "Head went along",
-    "lift": "Head rose",
-    "posture_change": "Back moved",
+    "early_look": tr("Looked early"),
+    "short_hold": tr("Hold longer"),
+    "hand_stall": tr("Hands stopped"),
+    "recoil": tr("Putter came back"),
+    "sway": tr("Head went along"),
+    "lift": tr("Head rose"),
+    "posture_change": tr("Back moved"),
 }
-GOOD_WORD = "Well held"
-SEEN_WORD = "Stroke seen"
-REHEARSAL_WORD = "Rehearsal"
-KEPT_WORD = "Stroke kept"
-UNCOUNTED_WORD = "Not counted"
-TOO_CLOSE_WORD = "Too close to call"
-NOT_JUDGED_WORD = "Not judged"
+GOOD_WORD = tr("Well held")
+SEEN_WORD = tr("Stroke seen")
+REHEARSAL_WORD = tr("Rehearsal")
+KEPT_WORD = tr("Stroke kept")
+UNCOUNTED_WORD = tr("Not counted")
+TOO_CLOSE_WORD = tr("Too close to call")
+NOT_JUDGED_WORD = tr("Not judged")
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,18 +100,18 @@ def result_sign(record: StrokeRecord, faults: Sequence[Fault], too_close: bool =
         first, *others = sorted(faults, key=lambda fault: fault.at_s)
         detail = fault_detail(first)
         if others:
-            detail += "; also: " + ", ".join(FAULT_WORDS.get(f.name, f.name).lower() for f in others)
+            detail += tr("; also: ") + join(", ", (FAULT_WORDS.get(f.name, f.name).lower() for f in others))
         if too_close:
-            detail += "; the look too close to call"
+            detail += tr("; the look too close to call")
         return Sign(FAULT_WORDS.get(first.name, first.name), detail, "fault")
     if too_close:
-        return Sign(TOO_CLOSE_WORD, "you looked just as the putter came to rest", "plain")
+        return Sign(TOO_CLOSE_WORD, tr("you looked just as the putter came to rest"), "plain")
     if record.kind == "rehearsal":
-        return Sign(REHEARSAL_WORD, "no ball was struck", "plain")
+        return Sign(REHEARSAL_WORD, tr("no ball was struck"), "plain")
     held = _value(record, "hold_s")
     if held is None:
-        return Sign(SEEN_WORD, "no fault; how long it was held was not seen", "plain")
-    return Sign(GOOD_WORD, f"{held:.1f} s", "good")
+        return Sign(SEEN_WORD, tr("no fault; how long it was held was not seen"), "plain")
+    return Sign(GOOD_WORD, tr("{held:.1f} s", held=held), "good")
 
 
 def summary_sign(strokes: Sequence[tuple[StrokeRecord, Verdict]], marks: Sequence[bool | None] | None = None) -> Sign:
@@ -125,31 +126,45 @@ def summary_sign(strokes: Sequence[tuple[StrokeRecord, Verdict]], marks: Sequenc
     detail = []
     if names:
         commonest = max(dict.fromkeys(names), key=names.count)
-        detail.append(f"most often: {FAULT_WORDS.get(commonest, commonest).lower()}")
+        detail.append(tr("most often: {lower}", lower=FAULT_WORDS.get(commonest, commonest).lower()))
     if holds:
-        detail.append(f"held {holds[len(holds) // 2]:.1f} s")
+        detail.append(tr("held {holds:.1f} s", holds=holds[len(holds) // 2]))
     if (rest := len(strokes) - len(called)) > 0:
-        detail.append(f"{rest} not judged")
+        detail.append(tr("{rest} not judged", rest=rest))
     if not called:
-        return Sign(NOT_JUDGED_WORD, "; ".join(detail), "plain")
+        return Sign(NOT_JUDGED_WORD, join("; ", detail), "plain")
     good = sum(called)
-    return Sign(f"{good} of {len(called)} good", "; ".join(detail), "good" if good == len(called) else "plain")
+    return Sign(
+        tr("{good} of {number} good", good=good, number=len(called)),
+        join("; ", detail),
+        "good" if good == len(called) else "plain",
+    )
 
 
 def fault_detail(fault: Fault) -> str:
     """By how much, in words; the very value that was judged."""
     if fault.name == "early_look":
-        return f"{fault.value:.2f} s before the putter was still"
+        return tr("{value:.2f} s before the putter was still", value=fault.value)
     if fault.name == "short_hold":
-        return f"{fault.value:.2f} s of {fault.limit:.1f} s"
+        return tr("{value:.2f} s of {limit:.1f} s", value=fault.value, limit=fault.limit)
     if fault.name == "hand_stall":
-        return f"the putter head passed them by {abs(fault.value):.0f}°, limit {fault.limit:.0f}°"
+        return tr(
+            "the putter head passed them by {value:.0f}°, limit {limit:.0f}°", value=abs(fault.value), limit=fault.limit
+        )
     if fault.name == "posture_change":
-        how = "straightened" if fault.value > 0 else "bent more"
-        return f"the spine {how} by {abs(fault.value):.0f}°, limit {fault.limit:.0f}°"
+        how = "straightened" if fault.value > 0 else tr("bent more")
+        return tr(
+            "the spine {how} by {value:.0f}°, limit {limit:.0f}°", how=how, value=abs(fault.value), limit=fault.limit
+        )
     unit = fault.unit
-    what = {"recoil": "by", "sway": "with the putter by", "lift": "by"}.get(fault.name, "")
-    return f"{what} {abs(fault.value):.1f} {unit}, limit {fault.limit:.1f} {unit}".strip()
+    what = {"recoil": "by", "sway": tr("with the putter by"), "lift": "by"}.get(fault.name, "")
+    return tr(
+        "{what} {value:.1f} {unit}, limit {limit:.1f} {unit}",
+        what=what,
+        value=abs(fault.value),
+        unit=unit,
+        limit=fault.limit,
+    ).strip()
 
 
 def _value(record: StrokeRecord, name: str) -> float | None:

@@ -145,6 +145,15 @@ class Window(BaseModel):
     letters: Annotated[float, Within(1, 2.5)] = key_field(1.0, "size of letters and buttons in the start window")
 
 
+class Words(BaseModel):
+    """What is shown and printed."""
+
+    model_config = STRICT
+    language: Literal["auto", "en", "de", "es"] = key_field(
+        "auto", "of windows, signs and messages; auto: the system's, where it is one of these"
+    )
+
+
 class Replay(BaseModel):
     """Seeing a stroke again. Frames are kept in memory only, unless video is asked for."""
 
@@ -202,6 +211,7 @@ class Settings(BaseModel):
     hearing: Hearing = Hearing()
     feedback: Feedback = Feedback()
     window: Window = Window()
+    words: Words = Words()
     replay: Replay = Replay()
     store: Storing = Storing()
     limits: Limits = Limits()

@@ -10,6 +10,7 @@ from typing import Any, Mapping
 from trainer.errors import StoreError
 from trainer.files import PART, replace_file
 
+SETTINGS_FILE = "settings.toml"
 FOLDER_VARIABLE = "PUTTING_TRAINER_DATA"
 _TODO = f"choose another with --data-folder or {FOLDER_VARIABLE}"
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any, Mapping
 
-from trainer.app.context import SETTINGS_FILE, RunContext
+from trainer.app.context import RunContext
 from trainer.errors import SettingsError
-from trainer.store.folder import write_atomically
+from trainer.store.folder import SETTINGS_FILE, write_atomically
 from trainer.store.students import check_values, checked_text, edited
 
 

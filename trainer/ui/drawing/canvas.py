@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Sequence
 
 from trainer.feedback.signs import Colour, SignKind, Theme
+from trainer.texts import shown
 
 Surface = Any
 Place = tuple[float, float]
@@ -29,7 +30,7 @@ class TurnShown:
 
 
 class Canvas:
-    """Draws; keeps rendered words, for words change seldom. size is the height of a line in px."""
+    """Draws, marked texts in the reader's language; keeps rendered words, for words change seldom. size: a line's height, px."""
 
     def __init__(self) -> None:
         import pygame
@@ -44,10 +45,11 @@ class Canvas:
         self._texts: dict[tuple[str, int, Colour], Surface] = {}
 
     def width(self, text: str, size: int) -> float:
-        return float(self._font.get_rect(text, size=size * EM_OF_LINE).width)
+        return float(self._font.get_rect(shown(text), size=size * EM_OF_LINE).width)
 
     def rendered(self, text: str, size: int, colour: Colour, width: float | None = None) -> Surface:
         """text as a picture, made smaller if wider than ``width``."""
+        text = shown(text)
         if width is not None:
             wide = self.width(text, size)
             if wide > width:
@@ -106,7 +108,7 @@ class Canvas:
     def wrapped(self, text: str, size: float, width: float) -> list[str]:
         """The text in lines of at most that width, where its words allow it."""
         lines, line = [], ""
-        for word in text.split():
+        for word in shown(text).split():
             longer = f"{line} {word}".strip()
             if line and self.width(longer, round(size)) > width:
                 lines.append(line)

@@ -11,16 +11,18 @@ from trainer.feedback.signs import THEMES
 from trainer.live.opening import Opening, made_ready
 from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, THEME, WENT, WHY, Display
 from trainer.settings.model import Window as WindowSettings
+from trainer.texts import shown, tr
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.drawing.link_view import draw_link
 from trainer.ui.drawing.opening_view import draw_opening
 from trainer.ui.practice.practice_view import PracticeView
 from trainer.vision.sources.base import MonotonicClock, Waiting
 
-TITLE = "Putting trainer"
+TITLE = tr("Putting trainer")
+OPENING = tr("Opening")
 # What SDL settles for where there is no screen; good only when named on purpose (tests do).
 NOWHERE_DRIVERS = ("offscreen", "dummy")
-WITHOUT_WINDOW = "no display: going on without the window; Ctrl-C ends"
+WITHOUT_WINDOW = tr("no display: going on without the window; Ctrl-C ends")
 
 
 class Draws(Protocol):
@@ -66,7 +68,7 @@ def open_surface(size: tuple[int, int], title: str, flags: int) -> Any:
     driver = pygame.display.get_driver()
     if driver in NOWHERE_DRIVERS and os.environ.get("SDL_VIDEODRIVER") != driver:
         raise pygame.error(f"only {driver}")
-    pygame.display.set_caption(title)
+    pygame.display.set_caption(shown(title))
     screens = pygame.display.get_desktop_sizes() if driver not in NOWHERE_DRIVERS else []
     if not screens or not flags & pygame.RESIZABLE:
         return pygame.display.set_mode(size, flags)
@@ -97,7 +99,7 @@ class PygameWindow:
         open_surface(size, title, pygame.FULLSCREEN if config.fullscreen else pygame.RESIZABLE)
         pygame.mouse.set_visible(not config.fullscreen)
         self._take_up(view or PracticeView(config.theme))
-        self.show(Opening("Opening"))
+        self.show(Opening(OPENING))
 
     def _take_up(self, view: Draws) -> None:
         """What draws, and the keys."""
@@ -186,4 +188,4 @@ def open_display(
 
 def code_loaded(display: Display, module: str) -> bool:
     """Imports it while the window shows that it goes on. False: the user ended it meanwhile."""
-    return made_ready(display, MonotonicClock(), "Opening", lambda _: import_module(module)) is not None
+    return made_ready(display, MonotonicClock(), OPENING, lambda _: import_module(module)) is not None

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Callable, Iterator, Sequence, TypeVar
 
 from trainer.app.context import RunContext, load_context
+from trainer.app.language import speak_as_set
 from trainer.app.start.cameras import KeptCamera
 from trainer.app.start.memory import StartMemory, recall_start, remember_start
 from trainer.errors import UsageError
@@ -95,9 +96,10 @@ class StartDesk:
         remember_start(self.context(None).base, memory)
 
     def look_as_set(self) -> None:
-        """Colours and size of letters as the settings have them now."""
+        """Colours, size of letters and language as the settings have them now."""
         window = self.context(None).settings.window
         self.view.theme, self.view.scale = window.theme, window.letters
+        speak_as_set(self.folder)
 
     # ---- devices and tasks
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from trainer.texts import shown
 from trainer.ui.start import texts
 
 # The words that a command begins with -> the button that does it; the longest that fits counts.
@@ -38,12 +39,12 @@ BUTTONS = {
 
 def in_window(line: str) -> str:
     """The line with each command in it replaced by the words of the button; what has no button stays."""
-    return re.sub("`([^`]*)`", _button, line)
+    return re.sub("`([^`]*)`", _button, shown(line))
 
 
 def _button(found: re.Match[str]) -> str:
     words = found[1].removeprefix("putting-trainer ").split()
     for count in range(len(words), 0, -1):
         if (button := BUTTONS.get(" ".join(words[:count]))) is not None:
-            return f"“{button}”"
+            return f"“{shown(button)}”"
     return found[0]
