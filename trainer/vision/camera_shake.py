@@ -14,8 +14,10 @@ from typing import Any
 import cv2
 import numpy as np
 
+from trainer.vision.reduced import reduced_grey
+
 WIDTH = 160  # px, to which pictures are made small
-EVERY = 2  # frames
+EVERY_S = 0.055  # every second frame of 30 a second, every fourth of 60
 SPAN, LEAST_SPAN = 30, 20  # steps that trembling is judged over: more than a stroke lasts
 QUIET_SHARE = 0.3  # of the steps, the smallest: the player's own motion is not among them
 # On rendered clips of 640 px that smallest share is 0.48 px at most; of a camera that trembles by 0.7 px a frame 0.8.
@@ -42,27 +44,25 @@ class ShakeWatch:
         self._before: Any = None
         self._window: Any = None
         self._steps: deque[float] = deque(maxlen=SPAN)
-        self._frames = 0
+        self._last_s = -math.inf
         self._shake = Shake()
 
-    def see(self, image: Any) -> Shake:
+    def see(self, image: Any, time_s: float) -> Shake:
         """image: (h, w, 3) uint8 BGR, always of one size."""
-        self._frames += 1
-        if self._frames % EVERY:
+        if time_s - self._last_s >= EVERY_S:
+            self._last_s = time_s
             self._shake = self._look(image)
             return self._shake
         return Shake(self._shake.line if not self._shake.knocked else "")
 
     def _look(self, image: Any) -> Shake:
-        height, width = image.shape[:2]
-        rows = max(1, round(WIDTH * height / width))
-        small = cv2.resize(image, (WIDTH, rows), interpolation=cv2.INTER_AREA)
-        grey = cv2.cvtColor(small, cv2.COLOR_BGR2GRAY).astype(np.float32)
+        grey = reduced_grey(image, WIDTH / image.shape[1]).astype(np.float32)
+        rows, width = grey.shape
         before, self._before = self._before, grey
         if before is None or rows < 8:
             return Shake()
         if self._window is None:
-            self._window = cv2.createHanningWindow((WIDTH, rows), cv2.CV_32F)
+            self._window = cv2.createHanningWindow((width, rows), cv2.CV_32F)
         (dx, dy), peak = cv2.phaseCorrelate(before, grey, self._window)
         step = math.hypot(dx, dy) / WIDTH
         if not math.isfinite(step) or peak < LEAST_PEAK:

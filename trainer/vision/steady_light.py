@@ -18,6 +18,7 @@ STRIDE = 20  # px, of the grid
 USED = (12, 242)  # grey levels that follow the light
 LEAST_SAMPLES = 60
 STEADY = 0.05  # gains nearer to 1 are let be
+SURELY_STEADY = 0.999 * STEADY  # whatever the last bit does
 MOST = 2.5  # greater gains, or under 1 / MOST, are another scene
 ADAPT = 0.03  # share of a steady picture that goes into the reference
 WHITE = 250
@@ -35,15 +36,16 @@ class SteadyLight:
 
     def steadied(self, image: Any, time_s: float) -> Any:
         """The picture as the reference's light would show it. image: (h, w, 3) uint8 BGR."""
-        grid = image[::STRIDE, ::STRIDE].astype(np.float32)
-        gains = self._gains(grid)
+        grid = image[::STRIDE, ::STRIDE].transpose(2, 0, 1).astype(np.float32, order="C")  # a colour after the other
+        used = self._used(grid)
+        if used is not None and self._plainly_steady(grid, used):
+            return self._adapted(image, grid)
+        gains = self._gains(grid, used) if used is not None else None
         if gains is None:
             self._reference, self._other_since = grid, None
             return image
         if np.abs(gains - 1.0).max() < STEADY:
-            self._reference += ADAPT * (grid - self._reference)
-            self._other_since = None
-            return image
+            return self._adapted(image, grid)
         if self._other_since is None:
             self._other_since = time_s
         elif time_s - self._other_since > KEPT_S:
@@ -51,20 +53,32 @@ class SteadyLight:
             return image
         return cv2.LUT(image, _back(gains))
 
-    def _gains(self, grid: Any) -> Gains | None:
-        """Of each colour against the reference; None without one, or when this is another scene."""
+    def _adapted(self, image: Any, grid: Any) -> Any:
+        """A steady picture goes into the reference and is handed on as it is."""
+        self._reference += ADAPT * (grid - self._reference)
+        self._other_since = None
+        return image
+
+    def _used(self, grid: Any) -> Any:
+        """(3, h, w) where both follow the light; None without a reference, or with too little of any colour."""
         before = self._reference
         if before is None or before.shape != grid.shape:
             return None
         low, high = USED
-        gains = []
-        used = (before > low) & (before < high) & (grid > low) & (grid < high)
-        for colour in range(3):
-            then, now, use = before[..., colour], grid[..., colour], used[..., colour]
-            if np.count_nonzero(use) < LEAST_SAMPLES:
-                return None
-            gains.append(median(now[use] / then[use]))
-        found = np.array(gains, np.float32)
+        used = (np.minimum(before, grid) > low) & (np.maximum(before, grid) < high)
+        return used if min(np.count_nonzero(colour) for colour in used) >= LEAST_SAMPLES else None
+
+    def _plainly_steady(self, grid: Any, used: Any) -> bool:
+        """Whether more than half of the ratios of each colour are near 1, and so their medians: cheaper than these."""
+        before = self._reference
+        near = np.abs(grid - before) < SURELY_STEADY * before
+        near &= used
+        return all(2 * np.count_nonzero(n) > np.count_nonzero(u) for n, u in zip(near, used))
+
+    def _gains(self, grid: Any, used: Any) -> Gains | None:
+        """Of each colour against the reference; None when this is another scene."""
+        colours = zip(self._reference, grid, used)
+        found = np.array([median(now[use] / then[use]) for then, now, use in colours], np.float32)
         return found if found.min() > 1 / MOST and found.max() < MOST else None
 
 

@@ -26,13 +26,13 @@ def shown(dx: float, dy: float, player_x: int) -> np.ndarray:
     )
 
 
-def lines(trembles_px: float, knocked_px: float = 0.0, frames: int = 90) -> set[str]:
+def lines(trembles_px: float, knocked_px: float = 0.0, frames: int = 90, fps: float = 30.0) -> set[str]:
     watch, rng = ShakeWatch(), np.random.default_rng(2)
     said = set()
     for k in range(frames):
         dx, dy = rng.normal(0, trembles_px, 2)
         sways = int(25 * np.sin(k / 6)) if 30 < k < 60 else 0
-        said.add(watch.see(shown(dx + (knocked_px if k > 50 else 0.0), dy, 260 + sways)).line)
+        said.add(watch.see(shown(dx + (knocked_px if k > 50 else 0.0), dy, 260 + sways), k / fps).line)
     return said
 
 
@@ -45,10 +45,17 @@ def test_a_camera_that_trembles(px: float) -> None:
     assert SHAKES_LINE in lines(px)
 
 
+def test_at_twice_the_rate_no_more_pictures_are_looked_at() -> None:
+    assert lines(0.0, fps=60.0) == {""}
+    assert SHAKES_LINE in lines(0.8, fps=60.0)
+    watch, shifts = ShakeWatch(), [0.0, 12.0, -12.0, 12.0]  # knocks, over at each frame that is looked at
+    assert not any(watch.see(shown(shifts[k % 4], 0, 260), k / 60).line for k in range(60))
+
+
 def test_a_camera_that_is_knocked() -> None:
     assert KNOCK_LINE in lines(0.0, 12.0)
     watch = ShakeWatch()
-    knocked = [watch.see(shown(12.0 if k > 20 else 0.0, 0, 260)).knocked for k in range(60)]
+    knocked = [watch.see(shown(12.0 if k > 20 else 0.0, 0, 260), k / 30).knocked for k in range(60)]
     assert sum(knocked) == 1
 
 
@@ -57,5 +64,5 @@ def test_a_camera_that_is_knocked() -> None:
 def test_any_picture(data: st.DataObject) -> None:
     watch, image = ShakeWatch(), data.draw(pictures())
     for k in range(6):
-        watch.see(np.roll(image, k, axis=1))
-        watch.see(np.zeros_like(image))
+        watch.see(np.roll(image, k, axis=1), k / 6)
+        watch.see(np.zeros_like(image), k / 6 + 1 / 12)

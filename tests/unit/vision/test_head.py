@@ -60,6 +60,19 @@ def test_known_turn_is_found_within_three_degrees(seed: int) -> None:
     assert np.abs(error[:8]).max() < 1.0
 
 
+@pytest.mark.parametrize("seed", [1, 2])
+def test_what_the_witness_said_goes_along_where_it_is_not_asked(seed: int) -> None:
+    turns = np.concatenate([np.zeros(8), np.linspace(0, 35, 24), np.full(4, 35.0)])
+    always, _ = follow(turns, seed=seed)
+    head = HeadRegistration(head_picture(0.0, seed=seed), CENTRE, HALF, HALF * TALL)
+    found = []
+    for k, t in enumerate(turns):
+        head.follow(head_picture(float(t), seed=seed), ask_witness=k % 2 == 0)
+        found.append(head.turn_deg)
+    errors = [float(np.sqrt(np.mean((said[8:] - turns[8:]) ** 2))) for said in (np.array(found), always)]
+    assert errors[0] < 1.1 * errors[1] + 0.05
+
+
 def test_turn_away_from_the_target_has_the_other_sign() -> None:
     turns = np.concatenate([np.zeros(6), np.linspace(0, -30, 10)])
     found, _ = follow(turns, seed=5)

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.vision.body.points import MIN_VISIBILITY
+from trainer.vision.reduced import reduced_grey
 
 Array = npt.NDArray[Any]
 Points = Mapping[str, Array]  # name -> (x px, y px, visibility 0..1)
@@ -77,14 +78,14 @@ class PointCarrier:
         scale = min(1.0, BODY_PX / body_px(points))
         if self._grey is None or not 1 / RESIZE_SHARE < scale / self._scale < RESIZE_SHARE:
             self._scale = scale
-            self._grey = _reduced(image_bgr, scale)
+            self._grey = reduced_grey(image_bgr, scale)
 
     def carry(self, image_bgr: Array) -> Carried | None:
         """None where there is nothing to carry from."""
         before = self._grey
         if before is None:
             return None
-        self._grey = now = _reduced(image_bgr, self._scale)
+        self._grey = now = reduced_grey(image_bgr, self._scale)
         if before.shape != now.shape or len(self._go) == 0:
             self._grey = None
             return None
@@ -107,16 +108,6 @@ def body_px(points: Points) -> float:
     """From the highest to the lowest point."""
     heights = [p[1] for p in points.values()]
     return max(float(max(heights) - min(heights)), 1.0)
-
-
-def _reduced(image_bgr: Array, scale: float) -> Array:
-    """Grey. Halved as often as that goes: OpenCV does it many times faster than other shares."""
-    grey = cv2.cvtColor(image_bgr, cv2.COLOR_BGR2GRAY)
-    while scale <= 0.5:
-        grey, scale = cv2.resize(grey, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA), 2 * scale
-    return np.asarray(
-        grey if scale == 1.0 else cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_LINEAR)
-    )
 
 
 def _trust(spread_px: Array) -> Array:

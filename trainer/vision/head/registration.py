@@ -8,7 +8,7 @@ explains the picture best has most weight (``hypotheses``). All of it is numpy a
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -21,7 +21,7 @@ from trainer.vision.head.hypotheses import SHAPES, HypothesisWeights, WeightOpti
 from trainer.vision.head.patch import Patch, PatchOptions, PatchSampler, take_key
 from trainer.vision.head.solver import PoseSolver, Solution, SolverOptions
 from trainer.vision.head.state import COLUMNS, SHIFT, TURN, head_rotations
-from trainer.vision.head.witness import Witness
+from trainer.vision.head.witness import Seen, Witness
 from trainer.vision.numeric import median_of_rows
 
 Array = npt.NDArray[Any]
@@ -92,10 +92,14 @@ class HeadRegistration:
         for i in range(len(self._hypotheses)):
             self._add_key(i, patch)
         self._witness = Witness(image, self._in_camera(image), self.half_px, mirrored=mirrored)
+        self._seen: Seen | None = None
         self._turn = Turn(0.0, 0.0)
 
-    def follow(self, image: Array, hint_deg: float | None = None) -> None:
-        """Finds every hypothesis' pose in the next picture. hint_deg: turn that the pose landmarks see, if known."""
+    def follow(self, image: Array, hint_deg: float | None = None, *, ask_witness: bool = True) -> None:
+        """Finds every hypothesis' pose in the next picture. hint_deg: turn that the pose landmarks see, if known.
+
+        ask_witness: else what it said last goes along with the turn.
+        """
         before = self._state
         patch = self._sampler.take(image, self._centre + median_of_rows(before[:, SHIFT]))
         predicted = before + self._options.damp * self._velocity
@@ -109,13 +113,20 @@ class HeadRegistration:
             keys = [h.keys[0] for h in self._hypotheses]
         self._velocity = found.state - before if reference is None else np.zeros_like(found.state)
         self._state = found.state
-        seen = self._witness.see(image, self._in_camera(image))
+        self._seen = seen = self._witnessed(image, before, ask_witness or reference is not None)
         self._weights.update(
             found, hint_deg, seen, lambda noise: self._solver.cross_residual(patch, found.state, samples, noise)
         )
         self._turn = fuse(self._fusion, self._weights.found, seen, self._witness.rest)
         self._add_keys(patch, [k.rotation for k in keys])
         self._restart_astray()
+
+    def _witnessed(self, image: Array, before: Array, ask: bool) -> Seen:
+        """What the witness says now, or what it said last and the turn since. before: the state of the last frame."""
+        if ask or self._seen is None:
+            return self._witness.see(image, self._in_camera(image))
+        turned = np.degrees(self._weights.weight @ (self._state - before)[:, TURN])
+        return replace(self._seen, turn_deg=self._seen.turn_deg + float(turned))
 
     def _in_camera(self, image: Array) -> tuple[float, float]:
         """The head's centre in the picture as the camera gives it."""

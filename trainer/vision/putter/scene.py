@@ -21,6 +21,7 @@ BALL_PER_LEG_DTL = 0.051  # the same down the line, where the putter hides half 
 UNIT_LEG_PX = 155.0  # leg length of a player filling a picture 480 high, for which the pixel sizes here were found
 MIN_LEG_PX = 20.0  # of smaller players no shaft is to be seen
 UNSEEN_FRAMES, UNSEEN_REACH_BALLS = 4, 5.0
+UPDATE_S = 0.025  # between two updates of the background: every frame of 30 a second, every second one of 60
 EXPOSURE_SHARE = 0.5  # of the frame time a webcam's shutter is open in a lit room (common practice, no source)
 
 
@@ -61,6 +62,7 @@ class PutterScene:
         self._ball_rest: BallSeenImage | None = None
         self._ball_last: XY | None = None
         self._unseen_frames = 0
+        self._updated_s = -math.inf
         # Down the line the head lies broadside and would fill the median: take a wider one on the ground.
         ground_y = None if self.face_on else float(np.mean([body[n][1] for n in _ANKLES if n in body]))
         self.background = BackgroundModel(image, box, self.line_px, ground_y)
@@ -109,6 +111,8 @@ class PutterScene:
     def note_ball(self, ball: BallSeenImage | None) -> None:
         """Remember its size; once it has left, its place in the background is bare ground."""
         self._ball_before, self._ball = self._ball, ball
+        if ball is not None:
+            self._ball_last = (ball.x, ball.y)
         if ball is not None and ball.at_rest and ball.confidence >= 0.5:
             self._ball_rest, self._unseen_frames = ball, 0
             if self.face_on:
@@ -119,8 +123,11 @@ class PutterScene:
             gone, self._ball_rest = self._ball_rest, None
             self.background.clear_disc(gone.x, gone.y, 0.75 * gone.diameter_px)
 
-    def update(self, image: Any, hands: XY, seen: PutterSeenImage | None, before: XY | None) -> None:
+    def update(self, image: Any, time_s: float, hands: XY, seen: PutterSeenImage | None, before: XY | None) -> None:
         """Bring the background up to date where the putter is not. before: the head's place one frame ago."""
+        if time_s - self._updated_s < UPDATE_S:
+            return
+        self._updated_s = time_s
         mask: Any = np.zeros((self.box.y1 - self.box.y0, self.box.x1 - self.box.x0), np.uint8)
         hx, hy = self.local(hands)
         at = (round(hx), round(hy))
@@ -136,8 +143,6 @@ class PutterScene:
     def _cover_ball(self, mask: Any) -> None:
         """A ball on its way must not stay behind in the background; in frames that lose it, it may be on either side."""
         ball = self._ball
-        if ball is not None:
-            self._ball_last = (ball.x, ball.y)
         if self._ball_last is None or (ball is not None and ball.at_rest and ball.confidence >= 0.5):
             return
         if ball is None and self._unseen_frames > UNSEEN_FRAMES:

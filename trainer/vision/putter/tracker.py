@@ -110,7 +110,7 @@ class PutterTracker:
             seen = self._follow(self._scene, track, image, time_s, hands, ball)
         else:
             seen = self._start(self._scene, image, time_s, hands, ball) if hands_xy is not None else None
-        self._scene.update(image, hands, seen, before)
+        self._scene.update(image, time_s, hands, seen, before)
         return seen
 
     def _lose(self, reason: str) -> None:
