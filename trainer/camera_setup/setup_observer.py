@@ -107,7 +107,7 @@ class SetupObserver:
     def step(self, frame: Frame) -> SetupStep:
         """One frame on."""
         self._times_s.append(frame.time_s)
-        facts = replace(self._facts, fps=self._fps(), shake_line=self._shake.see(frame.image).line)
+        facts = replace(self._facts, fps=self._fps(), shake_line=self._shake.see(frame.image, frame.time_s).line)
         points = self._body.find(frame.image)
         size = (frame.image.shape[1], frame.image.shape[0])
         hints = tuple(player_hints(points, size, self._grip))
