@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Mapping
 
 import numpy as np
 
-from trainer.domain.record import Events, Kind, Signals, StrokeContext, StrokeRecord
+from trainer.domain.record import Events, Kind, Measure, Signals, StrokeContext, StrokeRecord, unsure
 from trainer.stroke import ball_departure, impact_sound
 from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
@@ -15,6 +16,10 @@ from trainer.stroke.impact_sound import ImpactSound
 from trainer.stroke.measures import Stretch, measures_of
 from trainer.stroke.signals import places_in_view, rough_cm_per_px
 from trainer.stroke.uncertainty import shown, times_s
+
+# A ball that rolls 40 m on the slowest of greens (0.8 m/s2) leaves at 8 m/s, a putter at 5 (it gives the ball 1.6 times its own
+# speed: 2 masses, 0.8 restitution; from memory).
+FASTEST_CM_S = 600.0
 
 
 def build_record(
@@ -40,7 +45,14 @@ def build_record(
     context = StrokeContext(
         track=path.source if path is not None else "none", look_deg=look_deg, impact_warning=warning
     )
-    return StrokeRecord(kind, events, measures, signals, signals.view, context)
+    record = StrokeRecord(kind, events, measures, signals, signals.view, context)
+    return unsure(record) if beyond_a_putt(measures) else record
+
+
+def beyond_a_putt(measures: Mapping[str, Measure]) -> bool:
+    """Whether what was followed went as no putter goes: it was lost, and something else taken for it."""
+    peaks = [measures[name].value for name in ("putter_peak_cm_s", "back_peak_cm_s")]
+    return max(peak or 0.0 for peak in peaks) > FASTEST_CM_S
 
 
 def kind_of(signals: Signals, events: Events, rough: Events) -> Kind:

@@ -177,6 +177,14 @@ def test_half_the_scale_halves_lengths_and_no_angle() -> None:
     assert value(half, "tempo_ratio") == pytest.approx(1.857, abs=0.06)
 
 
+@pytest.mark.parametrize(("times", "sure"), [(2.0, True), (5.0, False)])
+def test_a_putter_faster_than_any_putt_makes_nothing_sure(times: float, sure: bool) -> None:
+    """160 cm/s at impact in the plain one: a leg, a shadow or another club was taken for the putter."""
+    x = times * path()
+    made = stroke(putter_along=x, hands_along=HANDS * x)
+    assert any(m.confidence > 0.35 for m in made.measures.values()) == sure
+
+
 def test_hands_past_the_lead_leg() -> None:
     """At the finish the hands are at HANDS x 32 = 13.44 cm, the lead ankle at 16 cm."""
     record = stroke()

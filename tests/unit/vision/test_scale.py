@@ -75,3 +75,10 @@ def test_the_ball_is_remembered_after_it_has_left() -> None:
     ruler = ScaleEstimator()
     ruler.update(10.0, body(0.0))
     assert ruler.update(None, None).ball_cm_per_px == pytest.approx(BALL_CM / 10.0)
+
+
+@pytest.mark.parametrize(("height_cm", "a_ruler"), [(160.0, True), (205.0, True), (225.0, False), (260.0, False)])
+def test_a_ball_that_makes_a_giant_of_the_player_is_no_ruler(height_cm: float, a_ruler: bool) -> None:
+    by_ball = LEG_PER_HEIGHT * height_cm / LEG_PX
+    scale = ScaleEstimator().update(BALL_CM * HEAD_BEYOND_BALL / by_ball, body(0.0))
+    assert (scale.ball_cm_per_px is not None, scale.body_cm_per_px is not None) == (a_ruler, a_ruler)

@@ -25,6 +25,9 @@ HEAD_BEYOND_BALL = 1.06
 LEG_PER_HEIGHT_DTL = 0.433
 HEAD_BEYOND_BALL_DTL = 0.93
 AGREE_SHARE = 0.15  # ruler and ball may differ by this before the height is taken to be wrong
+# A ball that makes a giant of the player was measured too small (blur, blocks of compression): one man in a million is taller
+# (mean 176 cm, spread 7 cm; from memory), and legs tell the height to 4 %.
+TALLEST_CM = 215.0
 REMEMBERED = 45  # frames
 
 
@@ -67,8 +70,13 @@ class ScaleEstimator:
             if by_ball > by_height:  # a ball half hidden behind the putter looks too small
                 return Scale(by_height / self._beyond, by_height, stance, "height")
             return Scale(ball, by_ball, stance, "ball; the height does not fit the picture")
+        if by_ball is not None and self._giant(by_ball):
+            return Scale(None, None, stance, "none; the ball looks too small for the player")
         if by_ball is not None:
             return Scale(ball, by_ball, stance, "ball")
         if by_height is not None:
             return Scale(by_height / self._beyond, by_height, stance, "height")
         return Scale(None, None, stance, "stance" if stance is not None else "none")
+
+    def _giant(self, by_ball: float) -> bool:
+        return bool(self._legs) and by_ball * middle(self._legs) > self._leg_share * TALLEST_CM
