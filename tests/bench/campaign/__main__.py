@@ -77,7 +77,9 @@ def main() -> int:
     minutes = (time.monotonic() - begun) / 60
     seeds = f"{options.seed} to {options.seed + done - 1}"
     words = f"{len(found)} rounds: seeds {', '.join(map(str, list(found)[:8]))}" if found else "nothing"
-    row = f"| {date.today()} | {options.kind} | {seeds} | {done} | {minutes:.1f} | {words} | {options.note} |"
+    each = getattr(import_module(f"tests.bench.campaign.{options.kind}"), "EACH", "")  # what a round is made of
+    size = f"{done} of {each}" if each else f"{done}"
+    row = f"| {date.today()} | {options.kind} | {seeds} | {size} | {minutes:.1f} | {words} | {options.note} |"
     with TABLE.open("a", encoding="utf-8") as file:
         print(row, file=file)
     print(f"\n{row}")

@@ -147,7 +147,7 @@ class _Harmed(QuickStage):
 
     @property
     def machine(self) -> Machine:
-        return Machine(self._devices, self._source, lambda settings: _AsFramed(self.seen), cautions_s=0.0)
+        return Machine(self.open_devices, self._source, lambda settings: _AsFramed(self.seen), cautions_s=0.0)
 
     def _source(
         self, settings: Any, clip: Path | None = None, paced: bool = True, folder: Path | None = None

@@ -7,7 +7,7 @@ import io
 import sqlite3
 from contextlib import closing
 from pathlib import Path
-from typing import Iterator, Sequence
+from typing import Callable, Iterator, Sequence
 
 from trainer.commands.cli import run
 from trainer.errors import TrainerError
@@ -18,9 +18,14 @@ from trainer.store.store import Store
 
 def spoken(*arguments: str) -> tuple[int, str, str]:
     """(exit code, standard output, standard error) of a command line, in this process."""
+    return caught(lambda: run(list(arguments)))
+
+
+def caught(work: Callable[[], int]) -> tuple[int, str, str]:
+    """The same of any work."""
     out, err = io.StringIO(), io.StringIO()
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-        code = run(list(arguments))
+        code = work()
     return code, out.getvalue(), err.getvalue()
 
 

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import io
 import os
 import signal
 import sys
+import tempfile
 import time
-from contextlib import suppress
+import traceback
+from contextlib import redirect_stdout, suppress
+from functools import cache
 from pathlib import Path
 from typing import Callable
 
+from tests.bench.campaign.checks import spoken
 from tests.bench.campaign.practising import TELLS, main
 
 LONGEST_S = 120.0
+COMMANDS = (["strokes"], ["students", "list"], ["drills", "list"], ["students", "add", "Kim"])
 
 
 class Child:
@@ -32,10 +38,19 @@ class Child:
                     os.dup2(file, descriptor)
                 sys.stdout, sys.stderr = os.fdopen(1, "w", closefd=False), os.fdopen(2, "w", closefd=False)
                 signal.signal(signal.SIGINT, signal.default_int_handler)
-                code = work()
-                sys.stdout.flush()
-                sys.stderr.flush()
+                code = self._worked(work)
             os._exit(code)
+
+    @staticmethod
+    def _worked(work: Callable[[], int]) -> int:
+        try:
+            return work()
+        except Exception:
+            traceback.print_exc()
+            raise
+        finally:
+            sys.stdout.flush()
+            sys.stderr.flush()
 
     def poll(self) -> bool:
         """Whether it is gone."""
@@ -76,6 +91,15 @@ class Child:
     def close(self) -> None:
         for file in self._files:
             os.close(file)
+
+
+@cache
+def warm() -> None:
+    """All that practice and the lists import is imported before the forks: none pays for it, or needs the right to read it."""
+    with tempfile.TemporaryDirectory() as folder, redirect_stdout(io.StringIO()):
+        main(folder, "1", "1")
+        for command in COMMANDS:
+            spoken("--data-folder", folder, *command)
 
 
 def practising(folder: Path, seed: int, strokes: int, before: Callable[[], None] = lambda: None) -> Child:

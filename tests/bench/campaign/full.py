@@ -6,8 +6,6 @@ itself none, so the child becomes nobody), and single failing system calls by st
 
 from __future__ import annotations
 
-import contextlib
-import io
 import os
 import random
 import resource
@@ -15,20 +13,16 @@ import shutil
 import signal
 import subprocess
 import sys
-import tempfile
 from contextlib import contextmanager, suppress
-from functools import cache
 from pathlib import Path
 from typing import Callable, Iterator
 
 from tests.bench.campaign.checks import record_faults, spoken, spoken_faults
-from tests.bench.campaign.forked import Child, practising, told
-from tests.bench.campaign.practising import main
+from tests.bench.campaign.forked import COMMANDS, Child, practising, told, warm
 from tests.support.paths import ROOT
 
 STROKES = 6
 NOBODY = 65534
-COMMANDS = (["strokes"], ["students", "list"], ["drills", "list"], ["students", "add", "Kim"])
 
 
 def one_round(seed: int, folder: Path) -> list[str]:
@@ -95,20 +89,11 @@ def _folder_goes_away(rng: random.Random, folder: Path) -> Iterator[str]:
     yield from _ended(child, folder / "data", told_too=False)
 
 
-@cache
-def _all_imported() -> None:
-    """Whoever becomes nobody may not be able to read the interpreter's own files."""
-    with tempfile.TemporaryDirectory() as folder, contextlib.redirect_stdout(io.StringIO()):
-        main(folder, "1", "1")
-        for command in COMMANDS:
-            spoken("--data-folder", folder, *command)
-
-
 def _another_users(rng: random.Random, folder: Path) -> Iterator[str]:
     """Read-only, unsearchable or unreadable, as somebody who is no superuser."""
     if os.getuid() != 0:
         return
-    _all_imported()
+    warm()
     data = folder / "data"
     child = practising(data, 1, 1)
     child.wait()

@@ -91,7 +91,7 @@ class _MashedStage(QuickStage):
     rng = random.Random(0)
 
     @contextmanager
-    def _devices(self, settings: Settings, sounds: Sounds, window: bool) -> Iterator[Devices]:
+    def open_devices(self, settings: Settings, sounds: Sounds, window: bool) -> Iterator[Devices]:
         from trainer.ui.drawing.window import open_window
 
         shown = open_window(settings.window, "monkey")

@@ -45,6 +45,37 @@ def bytes_of(data: bytes, rng: random.Random) -> bytes:
     return bytes(out)
 
 
+def clip_of(data: bytes, rng: random.Random) -> bytes:
+    """A clip harmed among its pictures or, as often, in what its head says of them: sizes, times, counts."""
+    if rng.random() < 0.5:
+        return bytes_of(data, rng)
+    out = bytearray(data)
+    marks = [mark for mark in CLIP_MARKS if mark in data]
+    for _ in range(rng.randint(1, 3)):
+        at = data.find(rng.choice(marks)) + 4 + rng.randrange(60)
+        out[at : at + 4] = rng.choice(
+            [b"\0\0\0\0", b"\xff\xff\xff\xff", b"\x7f\xff\xff\xff", b"\0\0\0\1", rng.randbytes(4)]
+        )
+    return bytes(out)
+
+
+CLIP_MARKS = (
+    b"mvhd",
+    b"tkhd",
+    b"mdhd",
+    b"stsd",
+    b"stts",
+    b"stsz",
+    b"stco",
+    b"stsc",
+    b"ftyp",
+    b"avih",
+    b"strh",
+    b"strf",
+    b"idx1",
+)
+
+
 def text_of(data: bytes, rng: random.Random) -> bytes:
     """A text whose words were exchanged for odd ones."""
     out = data

@@ -23,7 +23,8 @@ from tests.bench.campaign.checks import record_faults
 from tests.bench.campaign.practising import TELLS
 from tests.support.paths import ROOT
 
-CUTS, STROKES, SECTOR = 60, 6, 512
+CUTS, STROKES, SECTOR = 250, 6, 512
+EACH = f"{CUTS} cuts"
 CALLS = "openat,write,pwrite64,fsync,fdatasync,ftruncate,rename,unlink,unlinkat"
 _BYTES = r'"((?:\\x[0-9a-f]{2})*)"'
 _CALL = re.compile(r"^(?:\d+ +)?(\w+)\((.*)\) += (-?\d+)")

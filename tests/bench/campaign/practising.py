@@ -13,7 +13,7 @@ import sys
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Iterator, Sequence
+from typing import Any, Iterator, Sequence
 
 import numpy as np
 
@@ -25,7 +25,7 @@ from trainer.commands.practice import PracticeOptions, practise
 from trainer.domain.observation import Frame, Observation
 from trainer.live.ports import Devices, Sounds
 from trainer.settings.model import Settings
-from trainer.testing.fakes import FakeDisplay, FakeTonePlayer, ListSource
+from trainer.testing.fakes import FakeTonePlayer, ListSource
 from trainer.testing.simulate_idle import idle, idle_sightings
 from trainer.vision.sources.base import Source
 
@@ -39,6 +39,21 @@ class SaysSounds(FakeTonePlayer):
         print(f"sound {name}", flush=True)
 
 
+class Unseen:
+    """A display that is not there and keeps nothing."""
+
+    visible = False
+
+    def poll(self) -> list[str]:
+        return []
+
+    def show(self, state: Any) -> None:
+        return
+
+    def close(self) -> None:
+        return
+
+
 @dataclass
 class QuickStage:
     """A machine without waiting: neither window nor camera."""
@@ -47,13 +62,11 @@ class QuickStage:
 
     @property
     def machine(self) -> Machine:
-        return Machine(self._devices, self._source, lambda settings: Watches(self.seen), cautions_s=0.0)
+        return Machine(self.open_devices, self._source, lambda settings: Watches(self.seen), cautions_s=0.0)
 
     @contextmanager
-    def _devices(self, settings: Settings, sounds: Sounds, window: bool) -> Iterator[Devices]:
-        display = FakeDisplay(lambda: 0.0)
-        display.visible = False
-        yield Devices(display, SaysSounds(lambda: 0.0), CONSOLE)
+    def open_devices(self, settings: Settings, sounds: Sounds, window: bool) -> Iterator[Devices]:
+        yield Devices(Unseen(), SaysSounds(lambda: 0.0), CONSOLE)
 
     def _source(
         self, settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None

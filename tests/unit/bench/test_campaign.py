@@ -20,7 +20,7 @@ pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="forks, /proc an
 
 
 def test_nothing_told_is_lost_by_a_kill_and_a_loss_would_be_seen(tmp_path: Path) -> None:
-    assert kill.one_round(3, tmp_path) == []
+    assert kill.one_round(3, tmp_path, kills=4) == []
     child = practising(tmp_path, 1, 2)
     child.wait()
     numbers = told(child.out)
