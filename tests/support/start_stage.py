@@ -58,6 +58,7 @@ class StartStage:
             body=lambda: self.bodies() if self.bodies is not None else None,
             tones=lambda settings, reporter=None, sounds=None: self.tones,
             observer=lambda settings: Watches(self.seen),
+            cost=lambda size: Cost(0.0, 0.0, 0.0),
             cautions_s=0.0,
             start=self.started.append,
         )

@@ -8,14 +8,16 @@ from datetime import datetime, timezone
 from functools import partial
 from pathlib import Path
 
+from trainer.app.camera_mode import best_mode, camera_mode, may_choose, mode_line, with_mode
 from trainer.app.context import Reporter, RunContext
 from trainer.app.devices import MACHINE, Devices, Openers, source_and_body
-from trainer.camera_setup.camera_memory import Remembered, differs, recall, remember
+from trainer.camera_setup.camera_memory import Remembered, differs, recall, remember, remember_mode
 from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.setup_observer import SetupObserver, SetupOptions, SetupStep
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.live.frame_loop import run_frame_loop
-from trainer.vision.sources.base import Clock, MonotonicClock
+from trainer.vision.sources.base import Clock, MonotonicClock, Source
+from trainer.vision.sources.camera_device import Mode
 
 LINGER_S = 1.5  # the last state and the bells, before it ends
 
@@ -65,13 +67,15 @@ def set_up_camera(
     last: SetupStep | None = None
     reported: dict[str, str] = {}
     with ExitStack() as opened:
-        opens = partial(openers.source, settings, request.clip, paced=display.visible, folder=request.context.base)
+        opens = partial(_opened, request, openers, paced=display.visible)
         made = source_and_body(opened, openers, display, clock or MonotonicClock(), opens)
         if made is None:
             return CameraSetupResult(False)
         source, body = made
+        if _chooses_mode(request):
+            devices.reporter.report(mode_line(settings.camera, request.context.base))
         options = SetupOptions(
-            request.view, request.handedness, settings.player.height_cm, settings.camera.fps,
+            request.view, request.handedness, settings.player.height_cm, camera_mode(settings.camera, request.context.base).fps,
             settings.vision.tape_colour, request.level, settings.player.grip,
         )  # fmt: skip
         observer = SetupObserver(body, options)
@@ -91,6 +95,24 @@ def set_up_camera(
     if last is None or not done:
         return CameraSetupResult(False, last.findings if last is not None else ())
     return CameraSetupResult(True, last.findings, last.facts.view, _remember(request, observer, last))
+
+
+def _opened(request: CameraSetupRequest, openers: Openers, paced: bool) -> Source:
+    """The clip; or the camera in its best mode, which is measured and kept as far as the settings leave it open."""
+    context = request.context
+    if _chooses_mode(request):
+
+        def in_mode(mode: Mode) -> Source:
+            return openers.source(with_mode(context.settings, mode), folder=context.base)
+
+        best = best_mode(in_mode, openers.cost)
+        if best is not None:
+            remember_mode(context.base, str(context.settings.camera.source), best, datetime.now(timezone.utc))
+    return openers.source(context.settings, request.clip, paced=paced, folder=context.base)
+
+
+def _chooses_mode(request: CameraSetupRequest) -> bool:
+    return request.clip is None and may_choose(request.context.settings.camera)
 
 
 def _remember(request: CameraSetupRequest, observer: SetupObserver, last: SetupStep) -> str:

@@ -6,6 +6,7 @@ import shutil
 from dataclasses import dataclass, field
 from typing import Any, Iterator
 
+from trainer.app.camera_mode import camera_mode, may_choose, mode_line
 from trainer.app.context import Reporter, RunContext
 from trainer.app.devices import MACHINE, Openers
 from trainer.camera_setup import findings
@@ -36,19 +37,21 @@ def check_everything(
     """Each finding as soon as it is there, in the order in which they are to be read. reporter: told how to link a phone."""
     clock = clock or MonotonicClock()
     settings, trial = context.settings, CameraTrial()
+    mode = camera_mode(settings.camera, context.base)
     try:
         trial, size = _try_camera(context, openers, clock, reporter)
-        yield Finding("camera", "ok", f"{settings.camera.called} gives {size[0]}x{size[1]}")
+        said = mode_line(settings.camera, context.base) if may_choose(settings.camera) else ""
+        yield Finding("camera", "ok", f"{settings.camera.called} gives {size[0]}x{size[1]}", said)
     except CameraError as error:
         yield Finding("camera", "problem", error.what, error.todo)
     if trial.fps is None:
         yield Finding("rate", "problem", *NO_CAMERA)
     else:
-        yield findings.frame_rate(trial.fps, settings.camera.fps)
+        yield findings.frame_rate(trial.fps, mode.fps)
     yield from findings.timing(trial.times_s)
     yield light_of(trial.images[-1]) if trial.images else Finding("light", "problem", *NO_CAMERA)
     yield try_sound(settings, openers, clock)
-    yield _pose_model(trial, settings.camera.fps, openers, clock)
+    yield _pose_model(trial, mode.fps, openers, clock)
     yield _disk(context)
 
 

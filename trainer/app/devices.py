@@ -17,6 +17,7 @@ from trainer.settings.model import Settings
 from trainer.worker import Progress
 
 if TYPE_CHECKING:
+    from trainer.app.camera_mode import Cost
     from trainer.feedback.tones import TonePlayer
     from trainer.vision.body.pose import BodyTracker
     from trainer.vision.sources.base import Clock, Source
@@ -26,9 +27,9 @@ def open_source(settings: Settings, clip: Path | None = None, paced: bool = True
     """The clip, or the camera of the settings. paced: a clip's frames come in its own time; folder: of the data, needed where
     the camera is a phone. Raises ClipError.
     """
+    from trainer.app.camera_mode import camera_mode
     from trainer.vision.sources.base import MonotonicClock
     from trainer.vision.sources.camera import Camera
-    from trainer.vision.sources.camera_device import Mode
     from trainer.vision.sources.clip import Clip
 
     clock = MonotonicClock()
@@ -39,7 +40,7 @@ def open_source(settings: Settings, clip: Path | None = None, paced: bool = True
         from trainer.app.phone import phone_camera
 
         return phone_camera(settings, folder, clock)
-    return Camera(camera.source, clock, Mode(camera.width, camera.height, camera.fps))
+    return Camera(camera.source, clock, camera_mode(camera, folder))
 
 
 def open_body() -> BodyTracker:
@@ -81,13 +82,21 @@ class OpensTones(Protocol):
     def __call__(self, settings: Settings, reporter: Reporter | None = None) -> TonePlayer: ...
 
 
+def measure_cost(size: tuple[int, int]) -> Cost:
+    """Of a picture of that size on this computer: takes about a second."""
+    from trainer.app.camera_mode import measured_cost
+
+    return measured_cost(open_body, size)
+
+
 @dataclass(frozen=True)
 class Openers:
-    """What opens each device."""
+    """What opens each device. cost: what a picture of a size takes."""
 
     source: OpensSource = open_source
     body: OpensBody = open_body
     tones: OpensTones = open_tones
+    cost: Callable[[tuple[int, int]], Cost] = measure_cost
 
 
 MACHINE = Openers()

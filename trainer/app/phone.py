@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timezone
 from pathlib import Path
 
+from trainer.app.camera_mode import camera_mode
 from trainer.camera_setup.setup_findings import ROOM_CM
 from trainer.settings.model import Settings
 from trainer.vision.sources.base import Clock
@@ -16,16 +17,16 @@ PLAYER_SHARE = 0.9  # of the picture's height
 
 def phone_camera(settings: Settings, folder: Path, clock: Clock) -> PhoneCamera:
     """Not opened yet. folder: of the data, where the link's certificate is kept."""
-    camera, phone = settings.camera, settings.phone
+    mode, phone = camera_mode(settings.camera, folder), settings.phone
     wide = (STANCE_CM + 2 * ROOM_CM) / PLAYER_CM
     guide = Guide((1 - PLAYER_SHARE) / 2, (1 + PLAYER_SHARE) / 2, wide)
     return PhoneCamera(
         PhoneOptions(
             folder,
             datetime.now(timezone.utc),
-            camera.width,
-            camera.height,
-            camera.fps,
+            mode.width,
+            mode.height,
+            mode.fps,
             phone.address,
             phone.port,
             guide,

@@ -7,7 +7,7 @@ import shutil
 import uuid
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Mapping, Sequence
 
 from trainer.app.clock import now, today
 from trainer.app.context import RunContext
@@ -34,6 +34,9 @@ from trainer.store.ownership import Erased, adopt, erase, rename_player
 from trainer.store.store import utc
 from trainer.store.students import StudentFile, Students, copies_of
 from trainer.store.video import forget, videos_of
+
+if TYPE_CHECKING:
+    from trainer.vision.sources.camera_device import Mode
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +81,11 @@ class StudentFiles:
 @dataclass(frozen=True, slots=True)
 class StudentView:
     """All that is known of one student. last_change: of the limits, None when they were never set; homework: what stands;
-    profile: what works and what does not for a player who does not putt as most do.
+    profile: what works and what does not for a player who does not putt as most do; mode: what the camera is asked for.
     """
 
     student: StudentFile
+    mode: Mode
     recorded: Counts
     files: StudentFiles
     last_change: LimitChange | None
@@ -99,7 +103,10 @@ def show_student(context: RunContext, name: str) -> StudentView:
         homework = homework_lines(store, student_key(student), drills, today(), open_only=True)
     files = _student_files(context.base, student.card.id, videos)
     profile = told_of(student.settings.player)
-    return StudentView(student, recorded, files, changes[-1] if changes else None, tuple(homework), profile)
+    from trainer.app.camera_mode import camera_mode
+
+    mode = camera_mode(student.settings.camera, context.base)
+    return StudentView(student, mode, recorded, files, changes[-1] if changes else None, tuple(homework), profile)
 
 
 def _student_files(base: Path, student_id: str, videos: Sequence[Path]) -> StudentFiles:

@@ -1,4 +1,4 @@
-"""How each camera stood when all was set: view, distance, height, tilt. One small file in the data folder."""
+"""What is kept of each camera: how it stood when all was set, and its best mode. One small file in the data folder."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from trainer.domain.observation import View
 from trainer.domain.perspective import CameraView
 from trainer.store.folder import json_object, write_atomically
 from trainer.vision.camera_geometry.tilt import TiltSeen
+from trainer.vision.sources.camera_device import Mode
 
 FILE = "cameras.json"
 MOVED_CM, TURNED_DEG = 30.0, 4.0  # more than the estimates differ by from one time to the next
@@ -62,10 +63,14 @@ def remember(base: Path, camera: str, facts: SetupFacts, stand: TiltSeen, now: d
         confidence=float(stand.confidence),
         azimuth_confidence=float(stand.azimuth_confidence),
     )
-    known = {name: value for name, value in json_object(base / FILE).items() if isinstance(value, dict)}
-    known[camera] = new.model_dump()
-    write_atomically(base / FILE, (json.dumps(known, indent=1) + "\n").encode())
+    _keep(base, camera, new)
     return new
+
+
+def _keep(base: Path, name: str, entry: BaseModel) -> None:
+    known = {other: value for other, value in json_object(base / FILE).items() if isinstance(value, dict)}
+    known[name] = entry.model_dump()
+    write_atomically(base / FILE, (json.dumps(known, indent=1) + "\n").encode())
 
 
 def recall(base: Path, camera: str) -> Remembered | None:
@@ -87,3 +92,32 @@ def differs(before: Remembered, now: Remembered) -> str:
     if abs(before.roll_deg - now.roll_deg) > TURNED_DEG:
         return "it is tilted otherwise than last time"
     return ""
+
+
+class RememberedMode(BaseModel):
+    """The best mode that camera and computer managed. width, height: px; fps: frames/s."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+    at: str
+    width: Annotated[int, Field(gt=0)]
+    height: Annotated[int, Field(gt=0)]
+    fps: Annotated[float, Field(gt=0)]
+
+
+def remember_mode(base: Path, camera: str, mode: Mode, now: datetime) -> None:
+    """Keeps it beside how this camera stands. Raises StoreError when it cannot be written."""
+    at = now.isoformat(timespec="seconds")
+    _keep(base, _of_mode(camera), RememberedMode(at=at, width=mode.width, height=mode.height, fps=mode.fps))
+
+
+def recall_mode(base: Path, camera: str) -> Mode | None:
+    """This camera's best mode; None when it was never measured, or nothing is there that can be read."""
+    try:
+        found = RememberedMode.model_validate(json_object(base / FILE).get(_of_mode(camera)))
+    except ValidationError:
+        return None
+    return Mode(found.width, found.height, found.fps)
+
+
+def _of_mode(camera: str) -> str:
+    return f"mode of {camera}"

@@ -73,12 +73,17 @@ def show(folder: Path | None, name: str) -> int:
 def _print_facts(view: StudentView) -> None:
     from rich.table import Table
 
-    player, card, camera = view.student.settings.player, view.student.card, view.student.settings.camera
+    player, card, camera, mode = (
+        view.student.settings.player,
+        view.student.card,
+        view.student.settings.camera,
+        view.mode,
+    )
     facts = [
         ("name", printable(view.student.name)),
         ("putts", f"{player.handedness}-handed"),
         ("height", f"{player.height_cm:g} cm" if player.height_cm else "not known"),
-        ("camera", f"{camera.source}, {camera.view}, {camera.width}x{camera.height} at {camera.fps:g}/s"),
+        ("camera", f"{camera.source}, {camera.view}, {mode.width}x{mode.height} at {mode.fps:g}/s"),
         ("feedback", view.student.settings.feedback.schedule),
         ("drills", ", ".join(card.drills) or "none"),
         ("notes", card.notes or "none"),

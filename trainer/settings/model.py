@@ -44,6 +44,9 @@ class Player(BaseModel):
     seated: bool = key_field(False, "putts from a chair")
 
 
+BEST = "left out: the best that setup measured"
+
+
 class Camera(BaseModel):
     """Where the pictures come from and in which mode; the mode is asked for, and what the camera gives is read back."""
 
@@ -52,9 +55,9 @@ class Camera(BaseModel):
         0, "camera number, device path, stream address, or phone: a phone's in the same network"
     )
     view: View = key_field("face-on", "from where the camera looks at the player")
-    width: Annotated[int, Within(320, 3840, "px")] = key_field(640, "picture width asked for")
-    height: Annotated[int, Within(240, 2160, "px")] = key_field(480, "picture height asked for")
-    fps: Annotated[float, Within(10, 240, "frames/s")] = key_field(30.0, "frame rate asked for")
+    width: Annotated[int, Within(320, 3840, "px")] | None = key_field(None, f"picture width asked for; {BEST}")
+    height: Annotated[int, Within(240, 2160, "px")] | None = key_field(None, f"picture height asked for; {BEST}")
+    fps: Annotated[float, Within(10, 240, "frames/s")] | None = key_field(None, f"frame rate asked for; {BEST}")
 
     @property
     def called(self) -> str:

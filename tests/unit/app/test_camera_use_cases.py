@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from tests.support.made_address import STILLS, Still, picture, points, truths
+from trainer.app.camera_mode import Cost, camera_mode
 from trainer.app.camera_setup import CameraSetupRequest, CameraSetupResult, remembered, set_up_camera
 from trainer.app.context import RunContext, load_context
 from trainer.app.devices import Devices, Openers
@@ -22,6 +23,7 @@ from trainer.errors import ClipError, UsageError
 from trainer.feedback.cues import ALL_SET, THERE
 from trainer.live.opening import Opening
 from trainer.testing.fakes import FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, ListSource
+from trainer.vision.sources.camera_device import Mode
 
 
 def openers(name: str, seconds: float, ball: bool = True) -> Openers:
@@ -37,6 +39,7 @@ def openers(name: str, seconds: float, ball: bool = True) -> Openers:
         source=lambda settings, clip=None, paced=True, folder=None: ListSource(frames),
         body=lambda: Still(points(name), image),
         tones=lambda settings, reporter=None: FakeTonePlayer(lambda: 0.0),
+        cost=lambda size: Cost(0.0, 0.0, 0.0),
     )
 
 
@@ -79,6 +82,15 @@ def test_it_ends_with_the_bells_and_remembers_the_camera(robin: RunContext) -> N
     known = remembered(robin)
     assert known is not None
     assert known.view == "face-on"
+
+
+def test_the_best_mode_is_kept_reported_and_used(robin: RunContext) -> None:
+    room = Room()
+    set_up(robin, room)  # stills of 640 by 480 at 30 a second
+    assert room.reporter.lines[0] == "640x480 at 30 frames/s is the best that it gives and this computer keeps up with"
+    assert camera_mode(robin.settings.camera, robin.base) == Mode(640, 480, 30.0)
+    told = robin.settings.camera.model_copy(update={"width": 320, "height": 240, "fps": 15.0})
+    assert camera_mode(told, robin.base) == Mode(320, 240, 15.0)
 
 
 def test_what_is_left_is_a_finding_and_nothing_is_remembered(robin: RunContext) -> None:

@@ -6,6 +6,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
+from trainer.app.camera_mode import camera_mode
 from trainer.app.devices import OpensSource
 from trainer.domain.naming import PHONE
 from trainer.domain.observation import Frame
@@ -95,7 +96,7 @@ class KeptCamera:
         if clip is not None:
             self.close()
             return self._opens(settings, clip, paced, folder)
-        key = (settings.camera.source, settings.camera.width, settings.camera.height, settings.camera.fps)
+        key = (settings.camera.source, camera_mode(settings.camera, folder))
         if self._held is not None and (self.broken or self._held.key != key):
             self.close()
         if self._held is None:

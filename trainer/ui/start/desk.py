@@ -45,6 +45,7 @@ class Outside:
     source: Any = None
     body: Any = None
     tones: Any = None
+    cost: Any = None
     observer: Any = None
     clock: Any = None
     cautions_s: float | None = None
@@ -130,9 +131,10 @@ class StartDesk:
 
     def openers(self) -> Any:
         """For a check, a set-up, a posture."""
-        from trainer.app.devices import Openers, open_body
+        from trainer.app.devices import Openers, measure_cost, open_body
 
-        return Openers(self.camera, self.outside.body or open_body, self.outside.tones or _open_tones)
+        out = self.outside
+        return Openers(self.camera, out.body or open_body, out.tones or _open_tones, out.cost or measure_cost)
 
     def machine(self) -> Any:
         """For a run of practice."""
