@@ -12,6 +12,7 @@ import numpy as np
 import pygame
 
 from tests.support.practice_stage import PICTURE, Watches
+from trainer.app.camera_mode import Cost
 from trainer.domain.observation import Frame, Observation
 from trainer.testing.fakes import FakeTonePlayer
 from trainer.ui.start.desk import Outside, StartDesk
