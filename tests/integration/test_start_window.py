@@ -71,7 +71,7 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
     stage.press("Drills")
     stage.press("Hold, then look")
     assert stage.title == "Robin: 3 strokes"
-    assert stage.opened == 1  # the camera stayed open from setting up to practice
+    assert stage.opened == 3  # two modes that are not its own, then its own, in which it stayed open for practice
     shown = stage.picture()
     assert shown.shape == (600, 1024, 3)
     stage.click("Start page")
