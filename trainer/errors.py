@@ -21,6 +21,9 @@ class TrainerError(Exception):
         self.what, self.where, self.todo = what, where, todo
         super().__init__(self.line())
 
+    def __str__(self) -> str:
+        return self.line()
+
     def line(self) -> str:
         text = join(": ", [part for part in (self.where, self.what) if part])
         text = join("; ", [part for part in (text, self.todo) if part])
@@ -62,6 +65,10 @@ class TransferError(TrainerError, ValueError):
 
 class LeftOut(UserWarning):
     """Something that is kept is damaged and was left out; the rest is used. ``str()`` is one line for the user."""
+
+    def __str__(self) -> str:
+        line: str = self.args[0]
+        return line
 
 
 def words_of(error: Exception) -> str:

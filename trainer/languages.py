@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from dataclasses import dataclass
 from datetime import date
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
 DOMAIN = "putting-trainer"
 _ENGLISH_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_VALUE, _WORD = re.compile(r"\{[^}]*\}"), re.compile(r"[^\W\d_]{2,}")
 _SWAPPED = str.maketrans(".,", ",.")
 
 
@@ -32,7 +34,7 @@ class Language:
     def pattern(self, one: str, many: str | None = None, count: int | None = None, context: str | None = None) -> str:
         """The catalogue's pattern, or the given one where it has none."""
         found = _catalogue(self.code)
-        if not any(letter.isalpha() for letter in one):
+        if context is None and not has_words(one):
             return one
         if many is not None and count is not None:
             return found.ngettext(one, many, count)
@@ -75,6 +77,11 @@ LANGUAGES: Mapping[str, Language] = {
     )
 }
 AUTO = "auto"
+
+
+def has_words(pattern: str) -> bool:
+    """There is something to translate in it beside its values and units."""
+    return _WORD.search(_VALUE.sub("", pattern)) is not None
 
 
 @cache

@@ -46,13 +46,10 @@ class Text(str):
         """Without blanks about it."""
         return _changed(self, _stripped)
 
-    def __str__(self) -> Text:
-        return self
-
-    def __add__(self, other: str) -> Text:
+    def __add__(self, other: str) -> str:
         return join("", (self, other))
 
-    def __radd__(self, other: str) -> Text:
+    def __radd__(self, other: str) -> str:
         return join("", (other, self))
 
 
@@ -99,22 +96,22 @@ def _made(pattern: str, values: Mapping[str, Any], context: str | None = None, m
     return made
 
 
-def tr(pattern: str, /, **values: Any) -> Text:
+def tr(pattern: str, /, **values: Any) -> str:
     """Marks a text. pattern: English, with the values in braces as for ``str.format``; without values it may be filled later."""
     return _made(pattern, values)
 
 
-def tr_of(context: str, pattern: str, /, **values: Any) -> Text:
+def tr_of(context: str, pattern: str, /, **values: Any) -> str:
     """Like ``tr``, for English words that other languages tell apart. context: of what this one is."""
     return _made(pattern, values, context)
 
 
-def tr_count(one: str, many: str, /, count: int, **values: Any) -> Text:
+def tr_count(one: str, many: str, /, count: int, **values: Any) -> str:
     """Marks a text about ``{count}`` things."""
     return _made(one, {"count": count, **values}, None, many)
 
 
-def join(separator: str, parts: Iterable[str]) -> Text:
+def join(separator: str, parts: Iterable[str]) -> str:
     """``separator.join(parts)`` that keeps the marks."""
     kept = tuple(parts)
     made = _Joined(str.join(separator, kept))
@@ -122,7 +119,7 @@ def join(separator: str, parts: Iterable[str]) -> Text:
     return made
 
 
-def capital(text: str) -> Text:
+def capital(text: str) -> str:
     """With a capital at its beginning, in every language."""
     return _changed(text, _capital)
 

@@ -41,7 +41,7 @@ def test_the_demo_finds_what_was_put_in(demo_run: tuple[subprocess.CompletedProc
     done, folder = demo_run
     assert (done.returncode, done.stderr) == (0, "")
     lines = re.findall(r"^stroke (\d) \((\w+)\).*: (.+)$", done.stdout, re.M)
-    assert lines == [("1", "ball", "early look"), ("2", "ball", "hand stall"), ("3", "ball", "none")]
+    assert lines == [("1", "ball", "early look"), ("2", "ball", "stopped hands"), ("3", "ball", "none")]
     with Store(folder, "test") as store:
         strokes = [store.stroke(line.stroke_id) for line in reversed(store.recent(9))]
     assert [[fault.name for fault in stroke.faults] for stroke in strokes] == WANTED

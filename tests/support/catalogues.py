@@ -16,7 +16,7 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 from tests.support.paths import ROOT
-from trainer.languages import DOMAIN, ENGLISH, LANGUAGES
+from trainer.languages import DOMAIN, ENGLISH, LANGUAGES, has_words
 from trainer.settings.toml_text import parsed
 
 KEYWORDS = {"tr": (1,), "tr_of": ((1, "c"), 2), "tr_count": (1, 2)}
@@ -31,7 +31,7 @@ def source_catalogue() -> Catalog:
     for path in sorted((ROOT / "trainer").rglob("*.py")):
         for _, message, _, context in extract_from_file("python", path, keywords=KEYWORDS):
             one = message[-1] if context is not None and isinstance(message, tuple) else message
-            if any(letter.isalpha() for letter in (one if isinstance(one, str) else one[0])):
+            if context is not None or has_words(strings(one)[0]):
                 found.add(one, context=context)
     for path in sorted((ROOT / "config" / "drills").glob("*.toml")):
         head = parsed(path.read_text(encoding="utf-8"))["drill"]

@@ -20,6 +20,7 @@ from trainer.live.prefetch import run_pipeline
 from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
 from trainer.settings.model import Settings
 from trainer.stroke.slow_motion import plays_slowly, slowed_by
+from trainer.texts import tr
 from trainer.vision.sources import camera_timing
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import Clip
@@ -85,7 +86,7 @@ def analyse(
 
 
 def _several(request: AnalyseRequest, progress: Progress) -> Iterator[ClipResult]:
-    with progress(f"{len(request.clips)} clips", len(request.clips)) as tick:
+    with progress(tr("{number} clips", number=len(request.clips)), len(request.clips)) as tick:
         yield from in_order(in_processes(result_of, request.clips, request, request.jobs), tick)
 
 
@@ -141,11 +142,13 @@ def analyse_opened(
         ]
         warnings += uncalled_lines([stroke.verdict for stroke in judged])
         warnings += [
-            f"stroke {n}: {s.record.context.impact_warning}"
+            tr("stroke {n}: {impact_warning}", n=n, impact_warning=s.record.context.impact_warning)
             for n, s in enumerate(judged, 1)
             if s.record.context.impact_warning
         ]
-        warnings += [f"stroke {n}: setup: {hint}" for n, setup in enumerate(setups, 1) for hint in setup.hints]
+        warnings += [
+            tr("stroke {n}: setup: {hint}", n=n, hint=hint) for n, setup in enumerate(setups, 1) for hint in setup.hints
+        ]
         if not watched.strokes:
             warnings.append(watched.seen.no_stroke(settings))
         if watched.error is not None:
@@ -223,5 +226,5 @@ def watch(
 def _refuse_slow_motion(clip: Clip, records: list[StrokeRecord], seen: list[Observation]) -> None:
     """Raises ClipError where the strokes say that the clip plays slower than life, and it does not."""
     if any(map(plays_slowly, records)) or (not records and slowed_by(seen) is not None):
-        what = "its strokes are slower than any player's: it plays in slow motion"
-        raise ClipError(what, clip.where, "say at how many frames a second it was recorded: --recorded-fps 240")
+        what = tr("its strokes are slower than any player's: it plays in slow motion")
+        raise ClipError(what, clip.where, tr("say at how many frames a second it was recorded: --recorded-fps 240"))

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Callable, Generator, Iterable, Iterator, Sequence, TypeVar
 
 from trainer.errors import TrainerError
+from trainer.texts import tr
 
 Result = TypeVar("Result")
 Work = Callable[[Path, Any], Any]  # at the top of a module: it is sent to the processes by its name
@@ -71,7 +72,7 @@ def _received(connection: Connection, path: Path) -> Any:
         result, error, told = connection.recv()
     except (EOFError, ConnectionError):
         raise TrainerError(
-            "its process was ended from outside", str(path), "is there memory enough? fewer --jobs need less"
+            tr("its process was ended from outside"), str(path), tr("is there memory enough? fewer --jobs need less")
         ) from None
     if error is not None:
         raise error from RuntimeError(told)

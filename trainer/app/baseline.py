@@ -12,6 +12,7 @@ from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.store.history import rehearsals
 from trainer.store.students import StudentFile, Students
+from trainer.texts import tr
 
 EVER = datetime.min.replace(tzinfo=timezone.utc)
 
@@ -60,11 +61,20 @@ def baseline(context: RunContext, request: BaselineRequest) -> Baseline:
     with context.open_store() as store:
         measures = rehearsals(store, student_key(student), request.count, request.since)
     if not measures:
-        raise UsageError(f"no rehearsal strokes of {printable(student.name)}", "", "strokes without a ball are wanted")
+        raise UsageError(
+            tr("no rehearsal strokes of {name}", name=printable(student.name)),
+            "",
+            tr("strokes without a ball are wanted"),
+        )
     proposed = proposals(measures, student.settings.limits)
     accepted = request.accept and any(p.changes for p in proposed)
     found = Baseline(len(measures), proposed, accepted, lengths_cm=lengths_cm(measures))
     if found.accepted:
         changes = {f"limits.{p.fault}.{p.now.key}": p.value for p in proposed if p.changes}
-        set_values(context, student, changes, Decision(request.who, f"baseline of {found.strokes} rehearsal strokes"))
+        set_values(
+            context,
+            student,
+            changes,
+            Decision(request.who, tr("baseline of {strokes} rehearsal strokes", strokes=found.strokes)),
+        )
     return found

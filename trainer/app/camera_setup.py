@@ -16,6 +16,7 @@ from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.setup_observer import SetupObserver, SetupOptions, SetupStep
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.live.frame_loop import run_frame_loop
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock, MonotonicClock, Source
 from trainer.vision.sources.camera_device import Mode
 
@@ -51,12 +52,18 @@ class CameraSetupResult:
     def words(self) -> str:
         """How it ended, in a line."""
         if not self.findings:
-            return "no picture came"
+            return tr("no picture came")
         if self.done:
-            return f"all set: {self.view}" + (f"; {self.changed}" if self.changed else "")
+            return tr("all set: {view}", view=self.view) + (
+                tr("; {changed}", changed=self.changed) if self.changed else ""
+            )
         left = sorted(self.left, key=lambda finding: finding.state != "problem")
-        what = f": {left[0].state} {left[0].title}: {left[0].words}" if left else ", or not for long enough"
-        return f"not all is well yet{what}"
+        what = (
+            tr(": {state} {title}: {words}", state=left[0].state, title=left[0].title, words=left[0].words)
+            if left
+            else tr(", or not for long enough")
+        )
+        return tr("not all is well yet{what}", what=what)
 
 
 def set_up_camera(
@@ -86,7 +93,14 @@ def set_up_camera(
             for finding in last.findings:
                 if finding.state not in (reported.get(finding.name), "waiting"):
                     reported[finding.name] = finding.state
-                    devices.reporter.report(f"{finding.state:<8} {finding.title + ':':<14} {finding.words}")
+                    devices.reporter.report(
+                        tr(
+                            "{state:<8} {title:<14} {words}",
+                            state=finding.state,
+                            title=finding.title + ":",
+                            words=finding.words,
+                        )
+                    )
             return last, last.sound
 
         done = run_frame_loop(source, step, devices, lambda: last is not None and last.done)
@@ -118,7 +132,7 @@ def _chooses_mode(request: CameraSetupRequest) -> bool:
 def _remember(request: CameraSetupRequest, observer: SetupObserver, last: SetupStep) -> str:
     """Keeps how the camera stands; how it differs from last time, in words."""
     base, clip = request.context.base, request.clip
-    camera = f"clip {clip.name}" if clip is not None else str(request.context.settings.camera.source)
+    camera = tr("clip {name}", name=clip.name) if clip is not None else str(request.context.settings.camera.source)
     before = recall(base, camera)
     if observer.stand is None:
         return ""
@@ -136,6 +150,8 @@ def as_set_up(context: RunContext, reporter: Reporter) -> RunContext:
     known = remembered(context)
     if known is None or known.view == context.settings.camera.view:
         return context
-    reporter.report(f"{context.settings.camera.called} was set up {known.view}; --view says otherwise")
+    reporter.report(
+        tr("{called} was set up {view}; --view says otherwise", called=context.settings.camera.called, view=known.view)
+    )
     camera = context.settings.camera.model_copy(update={"view": known.view})
     return replace(context, settings=context.settings.changed(camera=camera))

@@ -14,12 +14,13 @@ from trainer.camera_setup.findings import Finding
 from trainer.errors import CameraError, SoundError, StoreError
 from trainer.live.linking import LINK_LOOK_S, TellsLink
 from trainer.settings.model import Settings
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock, MonotonicClock
 
 WATCH_S = 2.0
 SOUND_S = 0.5
 TRIAL_FRAMES = 15
-NO_CAMERA = ("not measured", "needs a camera")
+NO_CAMERA = (tr("not measured"), tr("needs a camera"))
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,8 @@ def check_everything(
     try:
         trial, size = _try_camera(context, openers, clock, reporter)
         said = mode_line(settings.camera, context.base) if may_choose(settings.camera) else ""
-        yield Finding("camera", "ok", f"{settings.camera.called} gives {size[0]}x{size[1]}", said)
+        gives = tr("{called} gives {size}x{size2}", called=settings.camera.called, size=size[0], size2=size[1])
+        yield Finding("camera", "ok", gives, said)
     except CameraError as error:
         yield Finding("camera", "problem", error.what, error.todo)
     if trial.fps is None:
@@ -72,7 +74,7 @@ def _try_camera(
         while begun_s is None or now_s is None or now_s - begun_s < WATCH_S:
             if not source.ready(LINK_LOOK_S):
                 if begun_s is not None and source.waiting() is not None:
-                    raise CameraError("gave no more pictures", source.name, "check its cable, then check again")
+                    raise CameraError(tr("gave no more pictures"), source.name, tr("check its cable, then check again"))
                 tells.tell()
                 continue
             frame = source.read()
@@ -96,11 +98,11 @@ def try_sound(settings: Settings, openers: Openers, clock: Clock) -> Finding:
         return Finding("sound", "problem", error.what, error.todo)
     try:
         if isinstance(player, SilentPlayer):
-            todo = "signs only; connect a loudspeaker to hear the tones"
+            todo = tr("signs only; connect a loudspeaker to hear the tones")
             return Finding("sound", "warning", player.description, todo)
         player.play(READY)
         clock.sleep(SOUND_S)
-        return Finding("sound", "ok", player.description, "did you hear it?")
+        return Finding("sound", "ok", player.description, tr("did you hear it?"))
     finally:
         player.close()
 
@@ -124,6 +126,11 @@ def _disk(context: RunContext) -> Finding:
         context.open_store().close()
         return findings.disk(shutil.disk_usage(context.folder).free, str(context.folder))
     except StoreError as error:
-        return Finding("disk", "problem", f"{error.where}: {error.what}", error.todo)
+        return Finding("disk", "problem", tr("{where}: {what}", where=error.where, what=error.what), error.todo)
     except OSError as error:
-        return Finding("disk", "problem", f"{context.folder}: {error.strerror}", "choose another with --data-folder")
+        return Finding(
+            "disk",
+            "problem",
+            tr("{folder}: {strerror}", folder=context.folder, strerror=error.strerror),
+            tr("choose another with --data-folder"),
+        )

@@ -14,6 +14,7 @@ from trainer.live.ports import Display as Display
 from trainer.live.ports import Reporter
 from trainer.live.ports import Sounds as Sounds
 from trainer.settings.model import Settings
+from trainer.texts import tr
 from trainer.worker import Progress
 
 if TYPE_CHECKING:
@@ -110,4 +111,4 @@ def source_and_body(
     def ready(_: Progress) -> tuple[Source, BodyTracker]:
         return opened.enter_context(opens_source()), opened.enter_context(closing(openers.body()))
 
-    return made_ready(display, clock, "Opening the picture", ready)
+    return made_ready(display, clock, tr("Opening the picture"), ready)

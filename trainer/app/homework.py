@@ -21,6 +21,7 @@ from trainer.store.history import StudentKey
 from trainer.store.homework import drill_strokes, homework_of, keep_homework
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
+from trainer.texts import tr
 
 USUAL_DAYS = 14
 
@@ -92,9 +93,15 @@ def set_homework(context: RunContext, request: HomeworkRequest) -> HomeworkLine:
     first = request.first or day
     until = request.until or first + timedelta(days=USUAL_DAYS - 1)
     if until < first or until < day:
-        raise UsageError(f"until {until} is before it begins", "--until", f"give a day from {max(first, day)} on")
+        raise UsageError(
+            tr("until {until} is before it begins", until=until),
+            "--until",
+            tr("give a day from {first} on", first=max(first, day)),
+        )
     if (until - first).days >= MOST_DAYS:
-        raise UsageError(f"until {until} is more than a year away", "--until", "set it for some weeks")
+        raise UsageError(
+            tr("until {until} is more than a year away", until=until), "--until", tr("set it for some weeks")
+        )
     homework = Homework(
         uuid.uuid4().hex,
         drill.drill_id,
@@ -128,7 +135,9 @@ def drop_homework(context: RunContext, name: str, number: int) -> HomeworkLine:
         drills = list_drills(context.base).drills
         lines = homework_lines(store, student_key(student), drills, today())
         if not 1 <= number <= len(lines):
-            raise UsageError(f"no homework {number}", "", "`homework show --student NAME` numbers them")
+            raise UsageError(
+                tr("no homework {number}", number=number), "", tr("`homework show --student NAME` numbers them")
+            )
         found = lines[number - 1].progress.homework
         if found.dropped_at is None:
             keep_homework(store, student.card.id, replace(found, dropped_at=now()))

@@ -26,12 +26,13 @@ from trainer.posture.snapshots import Snapshot, Snapshots
 from trainer.store.lessons import keep_lesson, lessons_of, newest_stroke, session_uid
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
+from trainer.texts import tr
 
 NEXT = {
-    "before": "strokes as they are: `lesson strokes`",
-    "priority": "what it is about: `lesson priority`, or `lesson priority WHAT` to overrule",
-    "tries": "try changes and note them with `lesson try`; then the same strokes again with `lesson strokes`",
-    "ended": "it is over; `lesson page` writes the page to take home",
+    "before": tr("strokes as they are: `lesson strokes`"),
+    "priority": tr("what it is about: `lesson priority`, or `lesson priority WHAT` to overrule"),
+    "tries": tr("try changes and note them with `lesson try`; then the same strokes again with `lesson strokes`"),
+    "ended": tr("it is over; `lesson page` writes the page to take home"),
 }
 
 
@@ -60,7 +61,7 @@ class LessonView:
     @property
     def next_step(self) -> str:
         if self.lesson.after and self.lesson.ended_at is None:
-            return (
+            return tr(
                 "the coach's words, homework, the page: `lesson words`, `lesson homework`, `lesson page`; `lesson end`"
             )
         return NEXT[self.lesson.step]
@@ -92,16 +93,18 @@ class LessonDesk:
         """Raises UsageError where there is none."""
         lesson = self.open()
         if lesson is None:
-            raise UsageError("no lesson is under way", "", "`lesson begin --student NAME` begins one")
+            raise UsageError(tr("no lesson is under way"), "", tr("`lesson begin --student NAME` begins one"))
         return lesson
 
     def chosen(self, number: int | None) -> Lesson:
         """By its number from 1, None: the newest one."""
         lessons = self.all()
         if not lessons:
-            raise UsageError("no lesson yet", "", "`lesson begin --student NAME` begins one")
+            raise UsageError(tr("no lesson yet"), "", tr("`lesson begin --student NAME` begins one"))
         if number is not None and not 1 <= number <= len(lessons):
-            raise UsageError(f"no lesson {number}", "--number", f"there are {len(lessons)}")
+            raise UsageError(
+                tr("no lesson {number}", number=number), "--number", tr("there are {number}", number=len(lessons))
+            )
         return lessons[-1 if number is None else number - 1]
 
     def view(self, lesson: Lesson) -> LessonView:
@@ -156,13 +159,13 @@ class LessonDesk:
         """what: a fault's or a posture measure's name, or words of the coach's; None: as the trainer proposes."""
         lesson = self.under_way()
         if not lesson.before:
-            raise UsageError("no strokes of this lesson yet", "", "`lesson strokes` makes some")
+            raise UsageError(tr("no strokes of this lesson yet"), "", tr("`lesson strokes` makes some"))
         proposal = self.view(lesson).proposal
         found = [*([proposal.priority] if proposal.priority else []), *proposal.later]
         if what is None:
             if proposal.priority is None:
-                todo = "more strokes, or say what it is about: `lesson priority WHAT`"
-                raise UsageError("nothing was sure enough to begin with", "", todo)
+                todo = tr("more strokes, or say what it is about: `lesson priority WHAT`")
+                raise UsageError(tr("nothing was sure enough to begin with"), "", todo)
             name = proposal.priority.name
             why = why or proposal.priority.words
         else:
@@ -184,7 +187,7 @@ class LessonDesk:
         facts = facts_of(self._store, self.student, as_judged=True)
         found = newest_stroke(self._store, facts[-1].session) if facts else None
         if found is None:
-            raise UsageError("no stroke on record", "--stroke", "make one with `practice --student NAME`")
+            raise UsageError(tr("no stroke on record"), "--stroke", tr("make one with `practice --student NAME`"))
         return found
 
     def say(self, words: str) -> Lesson:
@@ -223,5 +226,5 @@ def _named(what: str, found: Sequence[str]) -> str:
         return card.name
     name = names.get(plain.replace("_", " ").replace("-", " "), what.strip())
     if not name or len(name) > 200:
-        raise UsageError("what it is about is a text of 1 to 200 letters", "", "say it in a few words")
+        raise UsageError(tr("what it is about is a text of 1 to 200 letters"), "", tr("say it in a few words"))
     return name

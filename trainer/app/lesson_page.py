@@ -19,6 +19,7 @@ from trainer.report.lesson_page import LessonContent, Shown, lesson_page
 from trainer.store.folder import write_atomically
 from trainer.store.store import Store
 from trainer.store.students import file_name
+from trainer.texts import tr
 
 
 def write_lesson_page(
@@ -33,9 +34,9 @@ def write_lesson_page(
         text = lesson_page(_content(context, store, desk, view))
     day = view.lesson.begun_at.astimezone().date()
     named = file_name(view.student.name, view.student.card.id).removesuffix(".toml")
-    path = out or folder / f"{named}-lesson-{day:%Y%m%d}.html"
+    path = out or folder / tr("{named}-lesson-{day:%Y%m%d}.html", named=named, day=day)
     if path.is_dir():
-        raise UsageError("is a folder", str(path), "give the page's name too")
+        raise UsageError(tr("is a folder"), str(path), tr("give the page's name too"))
     write_atomically(path, text.encode("utf-8"))
     return path
 

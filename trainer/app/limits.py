@@ -8,12 +8,11 @@ from typing import Any, Callable, Mapping, Sequence
 
 from trainer.app.clock import today
 from trainer.app.context import RunContext
-from trainer.app.strokes import fault_words
 from trainer.app.student_file import Decision, limit_values, set_values, student_key, with_id
 from trainer.coaching.what_if import WhatIf, WhatIfRow, WhatIfStroke, differences
 from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
-from trainer.domain.verdict import FAULT_NAMES
+from trainer.domain.verdict import FAULT_NAMES, fault_words
 from trainer.settings.limits import Limits
 from trainer.settings.load import load, read_text
 from trainer.store.history import limit_changes
@@ -21,6 +20,7 @@ from trainer.store.sessions import stroke_places
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students, check_values, edited
 from trainer.store.what_if import strokes_for_what_if
+from trainer.texts import join, tr
 
 Replay = Callable[[Sequence[str]], object]
 
@@ -94,7 +94,7 @@ class LimitsDesk:
         before = student.settings.limits
         names = differences(before, limits)
         if not names:
-            return "the limits are as they were; nothing to save"
+            return tr("the limits are as they were; nothing to save")
         values: Mapping[str, Any] = limit_values(limits)
         changes = {f"limits.{name}.{key}": value for name in names for key, value in values[name].items()}
         set_values(self._context, student, changes, decision)
@@ -102,20 +102,30 @@ class LimitsDesk:
         for name in names:
             old, new = getattr(before, name), getattr(limits, name)
             if old.value != new.value:
-                words.append(f"{fault_words(name)} {old.value:g} to {new.value:g} {new.unit}")
+                words.append(
+                    tr(
+                        "{fault_words} {value:g} to {value2:g} {unit}",
+                        fault_words=fault_words(name),
+                        value=old.value,
+                        value2=new.value,
+                        unit=new.unit,
+                    )
+                )
             if old.on != new.on:
-                words.append(f"{fault_words(name)} {'on' if new.on else 'off'}")
-        return f"saved for {printable(student.name)} by {decision.who}: " + ", ".join(words)
+                words.append(
+                    tr("{fault_words} {words}", fault_words=fault_words(name), words="on" if new.on else "off")
+                )
+        return tr("saved for {name} by {who}: ", name=printable(student.name), who=decision.who) + join(", ", words)
 
     def replay(self, stroke_id: int) -> str:
         """Plays a stroke of the record again, by `review` in a window of its own; a line for the coach."""
         context = self._context
         place = stroke_places(self._store, student_key(self._student)).get(stroke_id)
         if place is None:
-            return "that stroke is not on record any more"
+            return tr("that stroke is not on record any more")
         folder = ["--data-folder", str(context.base)] if context.folder == context.base else []
         self._replay([*folder, "review", "--student", self._student.name, "--stroke", place.which])
-        return f"review --stroke {place.which} opens in a window of its own"
+        return tr("review --stroke {which} opens in a window of its own", which=place.which)
 
 
 def _tried(student: StudentFile, values: Mapping[str, Any]) -> Limits:
@@ -148,7 +158,7 @@ def limits_history(context: RunContext, student: str) -> tuple[str, list[LimitsS
     before: Mapping[str, Any] = {}
     for change in changes:
         if change.who or change.why != "before":
-            what = _changed(before, change.limits) if before else "all limits"
+            what = _changed(before, change.limits) if before else tr("all limits")
             out.append(LimitsSet(moment_words(datetime.fromisoformat(change.at), day), change.who, change.why, what))
         before = change.limits
     return printable(person.name), out
@@ -166,7 +176,17 @@ def _changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
         key = default.key
         was = old.get(key) if isinstance(old, dict) else None
         if was != new.get(key):
-            words.append(f"{fault_words(name)} {'?' if was is None else f'{was:g}'} to {new.get(key):g} {default.unit}")
+            words.append(
+                tr(
+                    "{fault_words} {words} to {get:g} {unit}",
+                    fault_words=fault_words(name),
+                    words="?" if was is None else tr("{was:g}", was=was),
+                    get=new.get(key),
+                    unit=default.unit,
+                )
+            )
         if isinstance(old, dict) and old.get("on") != new.get("on"):
-            words.append(f"{fault_words(name)} {'on' if new.get('on') else 'off'}")
-    return ", ".join(words) or "nothing"
+            words.append(
+                tr("{fault_words} {words}", fault_words=fault_words(name), words="on" if new.get("on") else "off")
+            )
+    return join(", ", words) or "nothing"

@@ -19,6 +19,7 @@ from trainer.store.outcomes import note_outcome, outcomes_of
 from trainer.store.sessions import stroke_chosen, stroke_places
 from trainer.store.store import Store
 from trainer.store.students import Students
+from trainer.texts import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,13 +41,17 @@ def enter_outcome(context: RunContext, request: OutcomeRequest) -> str:
         wanted = stroke_chosen(store, key, request.stroke) if request.stroke is not None else None
         chosen = [s for s in balls if request.stroke is None or s.stroke_id == wanted]
         if not chosen:
-            which = "" if request.stroke is None else f" {request.stroke}"
-            raise UsageError(f"no ball stroke{which} of {printable(student.name)}", "--stroke", "`strokes` lists them")
+            which = "" if request.stroke is None else tr(" {stroke}", stroke=request.stroke)
+            raise UsageError(
+                tr("no ball stroke{which} of {name}", which=which, name=printable(student.name)),
+                "--stroke",
+                tr("`strokes` lists them"),
+            )
         stroke = chosen[-1]
         outcome = with_distance(store, key, stroke.uid, request.outcome)
         note_outcome(store, stroke.uid, outcome, now())
         name = stroke_places(store, key)[stroke.stroke_id].name(today())
-    return f"{name}: {outcome_words(outcome)}"
+    return tr("{name}: {outcome_words}", name=name, outcome_words=outcome_words(outcome))
 
 
 def with_distance(store: Store, key: StudentKey, stroke: str, outcome: PuttOutcome) -> PuttOutcome:
@@ -58,7 +63,11 @@ def with_distance(store: Store, key: StudentKey, stroke: str, outcome: PuttOutco
 
 
 def outcome_words(outcome: PuttOutcome) -> str:
-    return f"{outcome.where}, {outcome.putt_m:g} m" if outcome.putt_m is not None else outcome.where
+    return (
+        tr("{where}, {putt_m:g} m", where=outcome.where, putt_m=outcome.putt_m)
+        if outcome.putt_m is not None
+        else outcome.where
+    )
 
 
 def payoff(store: Store, key: StudentKey, facts: Sequence[StrokeFacts]) -> tuple[PayRow, ...]:

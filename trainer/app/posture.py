@@ -28,6 +28,7 @@ from trainer.posture.analysis import Looked, look
 from trainer.posture.guidance import PostureState, judged, main_sign
 from trainer.posture.live_posture import PostureLive
 from trainer.posture.snapshots import read_image
+from trainer.texts import tr
 from trainer.vision.sources.base import MonotonicClock
 
 STILL_FRAMES = 6  # of one clip in which the player stood still, before its picture is taken
@@ -134,8 +135,10 @@ def _frame_of_clip(request: PostureRequest, openers: Openers) -> tuple[Any, str]
         if request.at_s is not None:
             for frame in source:
                 if frame.time_s >= request.at_s - 1e-6:
-                    return frame.image, f"{clip.name} at {frame.time_s:.2f} s"
-            raise ClipError(f"it is over before {request.at_s:g} s", str(clip), "give an earlier second")
+                    return frame.image, tr("{name} at {time_s:.2f} s", name=clip.name, time_s=frame.time_s)
+            raise ClipError(
+                tr("it is over before {at_s:g} s", at_s=request.at_s), str(clip), tr("give an earlier second")
+            )
         with closing(openers.body()) as body:
             live = PostureLive(body, request.given)
             still = still_at_ball = 0
@@ -145,18 +148,20 @@ def _frame_of_clip(request: PostureRequest, openers: Openers) -> tuple[Any, str]
                 still = still + 1 if state.seen is not None else 0
                 still_at_ball = still_at_ball + 1 if state.seen is not None and state.seen.ball is not None else 0
                 hint = hint if state.seen is not None else state.sign.word
-                found = frame.image, f"{clip.name} at {frame.time_s:.2f} s"
+                found = frame.image, tr("{name} at {time_s:.2f} s", name=clip.name, time_s=frame.time_s)
                 if still_at_ball >= STILL_FRAMES:
                     return found
                 if still >= STILL_FRAMES and without_ball is None:
                     without_ball = found
             if without_ball is not None:  # spine and knees need no ball
                 return without_ball
-    raise ClipError(f"no still address in it ({hint.lower()})", str(clip), "name a second with --at")
+    raise ClipError(
+        tr("no still address in it ({lower})", lower=hint.lower()), str(clip), tr("name a second with --at")
+    )
 
 
 def _row(check: Check, reference: Mapping[str, Measure] | None) -> MeasureRow:
-    state = "in range" if check.inside else "OUT OF RANGE" if check.fault else "at the edge"
+    state = tr("in range") if check.inside else tr("OUT OF RANGE") if check.fault else tr("at the edge")
     theirs = None
     if reference is not None:
         theirs = reading(check.name, reference[check.name]) if check.name in reference else "-"
@@ -165,7 +170,7 @@ def _row(check: Check, reference: Mapping[str, Measure] | None) -> MeasureRow:
         reading(check.name, check.measure),
         span(check),
         theirs,
-        state if judged(check) else "not judged",
+        state if judged(check) else tr("not judged"),
         str(advice(check) or "") if judged(check) else "",
     )
 
@@ -195,13 +200,13 @@ def find_posture(request: PostureRequest, devices: Devices, openers: Openers = M
             nonlocal reported
             result = live.step(frame)
             state, sign = result.state, result.state.sign
-            line = f"{sign.word}: {sign.detail}" if sign.detail else sign.word
+            line = tr("{word}: {detail}", word=sign.word, detail=sign.detail) if sign.detail else sign.word
             if line != reported and state.checks:
                 devices.reporter.report(line)
                 reported = line
             if result.there and state.seen is not None and request.save and snapshots is not None:
                 saved = snapshots.save(state.seen, frame.image, datetime.now(timezone.utc), request.label)
-                devices.reporter.report(f"kept as {saved.name}")
+                devices.reporter.report(tr("kept as {name}", name=saved.name))
             return state, THERE if result.there else None
 
         run_frame_loop(source, step, devices)

@@ -32,6 +32,7 @@ from trainer.store.history import asked_from, judged_anew, practised
 from trainer.store.lessons import lessons_of
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
+from trainer.texts import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,9 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
         told_by = [one.putt for one in that_count(Distances(store).putts(student.name))]
         putts = payoff(store, student_key(student), facts)
     if not facts:
-        raise UsageError(f"no strokes of {printable(student.name)} yet", "", "`practice --student NAME` makes some")
+        raise UsageError(
+            tr("no strokes of {name} yet", name=printable(student.name)), "", tr("`practice --student NAME` makes some")
+        )
     limits = student.settings.limits
     on = [name for name in FAULT_NAMES if limits.limit(name).on]
     work = [name for name in worked_on(homework, lessons, facts, drills) if name in on]
@@ -104,7 +107,7 @@ def worked_on(
 def guessed(putts: Sequence[Putt]) -> tuple[str, ...]:
     """How well the player knew how far his putts ran, before he was told; nothing of fewer than five."""
     found = guesses_of(putts, window_share(own_spread(putts), by_camera=True))
-    return (f"How far it ran, {found.words}.",) if found is not None else ()
+    return (tr("How far it ran, {words}.", words=found.words),) if found is not None else ()
 
 
 def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[StrokeFacts]:

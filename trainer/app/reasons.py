@@ -13,6 +13,7 @@ from trainer.errors import UsageError
 from trainer.report.reason_page import reasons_page
 from trainer.settings.drill_file import known_drills
 from trainer.store.folder import write_atomically
+from trainer.texts import tr
 
 
 def cards_for(context: RunContext, name: str | None) -> tuple[Card, ...]:
@@ -22,7 +23,7 @@ def cards_for(context: RunContext, name: str | None) -> tuple[Card, ...]:
     own = known_drills([drill_folders(context.base)[1]])
     card = card_of_drill(drill_named(context.base, name)) if name in own else card_named(name)
     if card is None:
-        raise UsageError(f"no card for {printable(name)}", "", "`reasons` lists them")
+        raise UsageError(tr("no card for {name}", name=printable(name)), "", tr("`reasons` lists them"))
     return (card,)
 
 
@@ -30,7 +31,7 @@ def write_page(context: RunContext, name: str | None, path: Path) -> Path:
     """Returns where it is."""
     cards = cards_for(context, name)
     if path.is_dir():
-        raise UsageError("is a folder", str(path), "give the page's name too")
-    title = cards[0].title if len(cards) == 1 else "Why: faults and drills"
+        raise UsageError(tr("is a folder"), str(path), tr("give the page's name too"))
+    title = cards[0].title if len(cards) == 1 else tr("Why: faults and drills")
     write_atomically(path, reasons_page(title, cards).encode("utf-8"))
     return path

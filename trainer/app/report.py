@@ -15,6 +15,7 @@ from trainer.files import free_path
 from trainer.report.page import PageContent, page
 from trainer.store.folder import write_atomically
 from trainer.store.students import file_name
+from trainer.texts import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ def write_report(context: RunContext, request: ReportRequest) -> Path:
     named = file_name(student.name, student.card.id or "report").removesuffix(".toml")
     path = request.out or free_path(f"{named}-{found.day:%Y%m%d}", ".html", request.folder)
     if path.is_dir():
-        raise UsageError("is a folder", str(path), "give the page's name too")
+        raise UsageError(tr("is a folder"), str(path), tr("give the page's name too"))
     write_atomically(path, text.encode("utf-8"))
     return path
 

@@ -22,6 +22,7 @@ from trainer.replay.playback import Playback
 from trainer.replay.review_session import ReviewSession
 from trainer.settings.model import Settings
 from trainer.store.students import Students
+from trainer.texts import tr
 from trainer.worker import Progress
 
 EVENTS = tuple(EVENT_WORDS.values())
@@ -110,11 +111,17 @@ def instant_s(playback: Playback, instant: Instant, option: str) -> float:
     if isinstance(instant, str):
         at = playback.main.tracked.event_s(instant)
         if at is None:
-            raise UsageError(f"{instant} was not seen in this stroke", option, "choose another instant")
+            raise UsageError(
+                tr("{instant} was not seen in this stroke", instant=instant), option, tr("choose another instant")
+            )
         return at
     times = playback.main.stroke_clip.frames.times_s
     if not float(times[0]) <= instant <= float(times[-1]):
-        raise UsageError(f"{instant:g} s is outside of it", option, f"it goes from {times[0]:.2f} to {times[-1]:.2f} s")
+        raise UsageError(
+            tr("{instant:g} s is outside of it", instant=instant),
+            option,
+            tr("it goes from {times:.2f} to {times2:.2f} s", times=times[0], times2=times[-1]),
+        )
     return instant
 
 
@@ -140,6 +147,6 @@ def numbers(session: ReviewSession) -> ReviewNumbers:
     title, where, record = session.main.title, playback.where, main.stroke_clip.record
     if playback.other is None or session.other is None:
         return ReviewNumbers(title, where, read, tuple(numbers_of(record, main.stroke_clip.faults)))
-    aligned = "by phase" if playback.aligned_on == PHASE else f"on {playback.aligned_on}"
+    aligned = tr("by phase") if playback.aligned_on == PHASE else tr("on {aligned_on}", aligned_on=playback.aligned_on)
     differences = compared(record, playback.other.stroke_clip.record, session.own_measures())
     return ReviewNumbers(title, where, read, (), session.other.title, aligned, session.why, differences)

@@ -26,10 +26,11 @@ from trainer.settings.model import Settings
 from trainer.store.history import StudentKey, judgeable, records_of
 from trainer.store.sessions import MANY, SessionRows, StrokeRow, sessions
 from trainer.store.store import Store
+from trainer.texts import tr
 from trainer.worker import Progress
 
 BEST, PAIR = "best", "pair"
-BEST_WHY = "beside it: the best so far"
+BEST_WHY = tr("beside it: the best so far")
 OWN_STROKES = 60  # of a student's newest strokes, for the spread from stroke to stroke
 BEST_OF = 300  # strokes among which the best is looked for
 
@@ -52,7 +53,7 @@ def from_record(
     numbers = [number for number in (stroke, against) if isinstance(number, StrokeNumber)]
     rows = sessions(store, max([1, *(number.session_back for number in numbers)]), student_key)
     if not rows:
-        raise UsageError("no strokes on record yet", where, "`practice` makes some, or give a clip")
+        raise UsageError(tr("no strokes on record yet"), where, tr("`practice` makes some, or give a clip"))
     session = _session(rows, stroke.session_back if stroke is not None else 1, where)
     entries = {row.stroke_id: _stored(context, store, session, k) for k, row in enumerate(session.strokes)}
     last = session.strokes[-1].stroke_id
@@ -66,20 +67,24 @@ def from_record(
     if against == BEST:
         other, why = lookups.best(), BEST_WHY
         if other is None:
-            raise UsageError("no ball stroke was held without fault yet", where, "choose one with --against NUMBER")
+            raise UsageError(
+                tr("no ball stroke was held without fault yet"), where, tr("choose one with --against NUMBER")
+            )
     elif isinstance(against, StrokeNumber):
         theirs = _session(rows, against.session_back, where)
         row = _stroke(theirs, against.number)
         other = entries.get(row.stroke_id) or _stored(context, store, theirs, theirs.strokes.index(row))
     if other is main:
-        raise UsageError("a stroke against itself", "--against", "choose another one")
+        raise UsageError(tr("a stroke against itself"), "--against", tr("choose another one"))
     return Choice(tuple(entries.values()), main, other, why, lookups)
 
 
 def _session(rows: Sequence[SessionRows], back: int, where: str) -> SessionRows:
     if back > len(rows):
         raise UsageError(
-            f"there is no session {back} with strokes, counted back from the last", where, f"there are {len(rows)}"
+            tr("there is no session {back} with strokes, counted back from the last", back=back),
+            where,
+            tr("there are {number}", number=len(rows)),
         )
     return rows[back - 1]
 
@@ -88,7 +93,11 @@ def _stroke(session: SessionRows, number: int) -> StrokeRow:
     row = next((row for row in session.strokes if row.number == number), None)
     if row is None:
         last = session.strokes[-1].number
-        raise UsageError(f"there is no stroke {number} in that session", session.player, f"it has 1 to {last}")
+        raise UsageError(
+            tr("there is no stroke {number} in that session", number=number),
+            session.player,
+            tr("it has 1 to {last}", last=last),
+        )
     return row
 
 
@@ -141,8 +150,8 @@ def _suggested(entries: Sequence[Entry], records: Sequence[StrokeRecord]) -> tup
 def _with_pair(entries: tuple[Entry, ...], lookups: Lookups, where: str) -> Choice:
     pair = lookups.pair()
     if pair is None:
-        todo = "choose two with --stroke and --against"
-        raise UsageError("no rehearsal and ball stroke differ by more than the measuring varies", where, todo)
+        todo = tr("choose two with --stroke and --against")
+        raise UsageError(tr("no rehearsal and ball stroke differ by more than the measuring varies"), where, todo)
     return Choice(entries, *pair, lookups)
 
 
@@ -170,7 +179,7 @@ def from_clips(
     Raises UsageError, ClipError, Stopped.
     """
     if len(clips) > 2:
-        raise UsageError(f"{len(clips)} clips", "review", "give one, or two to compare")
+        raise UsageError(tr("{number} clips", number=len(clips)), "review", tr("give one, or two to compare"))
     strokes = [clip_entries(path, own, reading) for path, own in zip(clips, settings)]
     first, pool = strokes[0][0], strokes[-1][0]
     lookups = _clip_lookups([e for s in strokes for e in s[0]], [r for s in strokes for r in s[1]], settings[0])
@@ -183,18 +192,22 @@ def from_clips(
     if against == BEST:
         other, why = lookups.best(), BEST_WHY
         if other is None:
-            raise UsageError("no ball stroke in it was held without fault", clips[0].name, "use --against NUMBER")
+            raise UsageError(
+                tr("no ball stroke in it was held without fault"), clips[0].name, tr("use --against NUMBER")
+            )
     elif against is not None or len(strokes) > 1:
         other = _nth(pool, against if isinstance(against, StrokeNumber) else None, clips[-1])
     if other is main:
-        raise UsageError("a stroke against itself", "--against", "choose another one")
+        raise UsageError(tr("a stroke against itself"), "--against", tr("choose another one"))
     return Choice(every, main, other, why, lookups)
 
 
 def _nth(entries: Sequence[Entry], stroke: StrokeNumber | None, path: Path) -> Entry:
     number = stroke.number if stroke is not None else 1
     if number > len(entries):
-        raise UsageError(f"there is no stroke {number}", path.name, f"it has {len(entries)}")
+        raise UsageError(
+            tr("there is no stroke {number}", number=number), path.name, tr("it has {number}", number=len(entries))
+        )
     return entries[number - 1]
 
 
@@ -215,7 +228,7 @@ def clip_entries(path: Path, settings: Settings, reading: Reading) -> tuple[list
 
     reporter, progress = reading.reporter, reading.progress
     clip = Clip(path, recorded_fps=reading.recorded_fps)
-    words = f"reading {path.name}"
+    words = tr("reading {name}", name=path.name)
     progress.tell(None, words)
     with clip:
         reporter.warn(words)
@@ -230,11 +243,11 @@ def clip_entries(path: Path, settings: Settings, reading: Reading) -> tuple[list
         reporter.warn(line)
     if not watched.strokes:
         raise UsageError(
-            "no stroke was found in it", str(path), "is the view right (--view), and the whole body in it?"
+            tr("no stroke was found in it"), str(path), tr("is the view right (--view), and the whole body in it?")
         )
     entries = []
     for stroke in watched.strokes:
-        name = f"{path.name}, stroke {stroke.number}"
+        name = tr("{name}, stroke {number}", name=path.name, number=stroke.number)
         reader = Reader(path, recorded_fps=reading.recorded_fps)
         opener = _opener(reader, settings.player.handedness, stroke, name, watched.times_s)
         entries.append(Entry(name, stroke.record.kind, opener))

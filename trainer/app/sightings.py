@@ -6,10 +6,11 @@ from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
 from trainer.live.advice import AdviceTeller
 from trainer.settings.model import Settings
+from trainer.texts import tr
 
 SEEN_SHARE = 0.2  # somebody seen in less of the frames than this is nobody
 UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
-NO_STROKE = "no stroke found as {}-handed, {}: are --handedness and --view those of the {}?"
+NO_STROKE = tr("no stroke found as {hand}-handed, {view}: are --handedness and --view those of the {whose}?")
 
 
 class Sightings:
@@ -41,16 +42,18 @@ class Sightings:
         looked_for = ("body", "head", "putter") if self._view == "face-on" else ("body", "putter")
         shares = {name: self._unseen[name] / max(1, self.frames) for name in looked_for}
         found = [
-            f"{name} not seen in {share:.0%} of the frames" for name, share in shares.items() if share > UNSEEN_SHARE
+            tr("{name} not seen in {share:.0%} of the frames", name=name, share=share)
+            for name, share in shares.items()
+            if share > UNSEEN_SHARE
         ]
         if self._unseen["ball"] == self.frames:
-            found.append("no ball seen in any frame: strokes count as rehearsals")
+            found.append(tr("no ball seen in any frame: strokes count as rehearsals"))
         return [*self._advice.said, *found]
 
     def no_stroke(self, settings: Settings, whose: str = "clip") -> str:
         """What to look at first when no stroke was found."""
         if self._advice.said:
-            return f"no stroke found; {self._advice.said[0]}"
+            return tr("no stroke found; {said}", said=self._advice.said[0])
         if self._unseen["body"] > (1 - SEEN_SHARE) * self.frames:
-            return "no stroke found: nobody is seen; the whole body in the picture, and light on it?"
-        return NO_STROKE.format(settings.player.handedness, settings.camera.view, whose)
+            return tr("no stroke found: nobody is seen; the whole body in the picture, and light on it?")
+        return NO_STROKE.format(hand=settings.player.handedness, view=settings.camera.view, whose=whose)

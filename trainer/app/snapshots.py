@@ -17,6 +17,7 @@ from trainer.errors import UsageError
 from trainer.posture.guidance import ComparedPosture, change_cells
 from trainer.posture.snapshots import Snapshot, Snapshots
 from trainer.store.students import Students
+from trainer.texts import tr
 
 VIEWS: tuple[View, ...] = ("face-on", "down-the-line")
 
@@ -57,7 +58,7 @@ class SnapshotComparison:
 def snapshots_of(context: RunContext, student: str | None) -> Snapshots:
     """Raises UsageError without a student."""
     if student is None:
-        raise UsageError("kept postures belong to a student", "--student", "say whose: --student NAME")
+        raise UsageError(tr("kept postures belong to a student"), "--student", tr("say whose: --student NAME"))
     students = Students(context.base)
     person = with_id(students, students.find(student))
     return Snapshots(files_of(context.base, person.card.id))
@@ -89,10 +90,12 @@ def compare_snapshots(context: RunContext, student: str | None, which: tuple[str
     after = _one_of(snapshots, which[1], before.seen.view)
     if before.seen.view != after.seen.view:
         raise UsageError(
-            f"one is {before.seen.view}, the other {after.seen.view}", "--compare", "compare the same view"
+            tr("one is {view}, the other {view2}", view=before.seen.view, view2=after.seen.view),
+            "--compare",
+            tr("compare the same view"),
         )
     if before.name == after.name:
-        raise UsageError("that is the same posture twice", "--compare", "give two: --list shows the names")
+        raise UsageError(tr("that is the same posture twice"), "--compare", tr("give two: --list shows the names"))
     ranges = ranges_for(context.settings.player, context.settings.posture)
     sides = [ComparedPosture(_title(one), one.image(), one.seen, setup(one.seen, ranges)) for one in (before, after)]
     table = changes(before.measures, after.measures, before.seen.view, ranges)

@@ -20,6 +20,7 @@ from trainer.hearing.ears import Ears
 from trainer.live.ports import Reporter, Sounds
 from trainer.settings.model import Settings
 from trainer.store.sound_memory import remember_delay
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock, MonotonicClock
 
 CLICK = "click"
@@ -50,10 +51,15 @@ class SoundDelay:
     @property
     def words(self) -> str:
         about = "about " if self.by == "taps" else ""
-        how = f"({self.heard} of {CLICKS} clicks, by {self.by})"
-        said = f"a tone is in the air {about}{1000 * self.delay_s:.0f} ms after it is called {how}"
+        how = tr("({heard} of {clicks} clicks, by {by})", heard=self.heard, clicks=CLICKS, by=self.by)
+        said = tr(
+            "a tone is in the air {about}{delay_s:.0f} ms after it is called {how}",
+            about=about,
+            delay_s=1000 * self.delay_s,
+            how=how,
+        )
         if self.delay_s > WIRELESS_S:
-            said += "; that is late, as wireless loudspeakers are: use a cable, or go by the sign"
+            said += tr("; that is late, as wireless loudspeakers are: use a cable, or go by the sign")
         return said
 
 
@@ -128,17 +134,23 @@ def check_sound(context: RunContext, room: SoundRoom, reporter: Reporter) -> Sou
     with closing(player):
         if isinstance(player, SilentPlayer):
             raise SoundError(
-                "there is no loudspeaker", player.description, "connect one; the signs stand in for the tones"
+                tr("there is no loudspeaker"), player.description, tr("connect one; the signs stand in for the tones")
             )
         try:
             ears = Ears(room.microphone(context.settings, room.clock))
         except SoundError as error:
-            reporter.report(f"{error.line()}: tap the Enter key to the beat of the clicks")
+            reporter.report(tr("{line}: tap the Enter key to the beat of the clicks", line=error.line()))
             found = by_taps(play_clicks(player, room.clock), room.taps())
         else:
             with closing(ears):
                 ears.start()
-                reporter.report(f"{CLICKS} clicks are played; {ears.name} listens, and only when they come is kept")
+                reporter.report(
+                    tr(
+                        "{clicks} clicks are played; {name} listens, and only when they come is kept",
+                        clicks=CLICKS,
+                        name=ears.name,
+                    )
+                )
                 found = by_microphone(play_clicks(player, room.clock), ears)
         if found is not None:
             remember_delay(context.base, player.description, found.delay_s)

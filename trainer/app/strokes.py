@@ -14,11 +14,12 @@ from trainer.coaching.verdict import BY_TIMING, TOO_CLOSE_S, kept_too_close, loo
 from trainer.coaching.verdict import Verdict as Verdict
 from trainer.domain.measures import FAR_TURN_DEG, MEASURES, confident_value
 from trainer.domain.record import Measure
-from trainer.domain.verdict import FAULT_NAMES, Fault
+from trainer.domain.verdict import FAULT_NAMES, Fault, fault_words
 from trainer.errors import UsageError
 from trainer.store.sessions import stroke_places
 from trainer.store.store import StrokeLine
 from trainer.store.students import StudentFile
+from trainer.texts import join, tr, tr_count
 
 COLUMNS = (
     "hold_s", "early_by_s", "head_turn_deg", "hinge_change_deg", "tempo_ratio", "back_cm", "through_cm", "recoil_cm",
@@ -60,19 +61,14 @@ def recent_strokes(context: RunContext, request: StrokesRequest) -> RecentStroke
     return RecentStrokes(context.folder, tuple(found), student is not None)
 
 
-def fault_words(name: str) -> str:
-    """A fault's name as it is read."""
-    return name.replace("_", " ")
-
-
 def verdict_words(found: Sequence[Fault], indeterminate: Sequence[str] = (), too_close: bool = False) -> str:
     """Faults in words; none is said too, and what could not be judged is never passed off as none."""
-    words = [", ".join(fault_words(fault.name) for fault in found)] if found else []
+    words = [join(", ", (fault_words(fault.name) for fault in found))] if found else []
     if too_close:
-        words.append("look too close to call")
+        words.append(tr("look too close to call"))
     if indeterminate:
-        words.append(f"not sure: {', '.join(map(fault_words, indeterminate))}")
-    return "; ".join(words) if words else NO_FAULTS
+        words.append(tr("not sure: {listed}", listed=join(", ", map(fault_words, indeterminate))))
+    return join("; ", words) if words else NO_FAULTS
 
 
 def line_words(line: StrokeLine) -> str:
@@ -87,10 +83,14 @@ def uncalled_lines(verdicts: Sequence[Verdict]) -> list[str]:
     out = []
     if some := [verdict.indeterminate for verdict in verdicts if verdict.indeterminate]:
         which = [fault_words(name) for name in FAULT_NAMES if any(name in names for names in some)]
-        out.append(f"not sure: {_strokes(len(some))} ({', '.join(which)})")
+        out.append(tr("not sure: {strokes} ({listed})", strokes=_strokes(len(some)), listed=join(", ", which)))
     if near := sum(verdict.too_close for verdict in verdicts):
         out.append(
-            f"too close to call: {_strokes(near)} (look within {TOO_CLOSE_S:g} s of rest, neither early nor held)"
+            tr(
+                "too close to call: {strokes} (look within {too_close_s:g} s of rest, neither early nor held)",
+                strokes=_strokes(near),
+                too_close_s=TOO_CLOSE_S,
+            )
         )
     return out
 
@@ -101,12 +101,17 @@ def score_line(strokes: Sequence[tuple[str, Verdict]]) -> str:
     called = [mark for mark in marks if mark is not None]
     if not marks:
         return ""
-    beside = f", {len(marks) - len(called)} not judged" if len(called) < len(marks) else ""
-    return f"without any fault: {sum(called)} of {len(called)} ball strokes{beside}"
+    beside = tr(", {number} not judged", number=len(marks) - len(called)) if len(called) < len(marks) else ""
+    return tr(
+        "without any fault: {number} of {number2} ball strokes{beside}",
+        number=sum(called),
+        number2=len(called),
+        beside=beside,
+    )
 
 
 def _strokes(count: int) -> str:
-    return f"{count} stroke{'' if count == 1 else 's'}"
+    return tr_count("{count} stroke", "{count} strokes", count)
 
 
 def measure_cells(measures: Mapping[str, Measure], columns: Sequence[str] = COLUMNS) -> list[str]:
@@ -119,5 +124,5 @@ def _cell(name: str, measure: Measure | None) -> str:
     if value is None:
         return "-"
     if name == "head_turn_deg" and abs(value) > FAR_TURN_DEG:
-        return f"{'<-' if value < 0 else '>'}{FAR_TURN_DEG:.0f}"
-    return f"{value:.{MEASURES[name].decimals}f}"
+        return tr("{words}{far_turn_deg:.0f}", words="<-" if value < 0 else ">", far_turn_deg=FAR_TURN_DEG)
+    return tr("{value:.{decimals}f}", decimals=MEASURES[name].decimals, value=value)

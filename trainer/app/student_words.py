@@ -6,60 +6,89 @@ from trainer.app.student_export import Exported, Holdings, NotExported
 from trainer.app.students import ErasedStudent, ToErase
 from trainer.app.transfer import Imported
 from trainer.domain.printable import printable
+from trainer.texts import join, tr, tr_count
 
 
 def megabytes(size_bytes: int) -> str:
-    return f"{size_bytes / 1e6:.1f} MB"
+    return tr("{size_bytes:.1f} MB", size_bytes=size_bytes / 1000000.0)
 
 
 def held(what: Holdings) -> list[str]:
     """In words, what there is none of left out."""
+    size = tr(" ({megabytes})", megabytes=megabytes(what.video_bytes))
     counted = (
-        (what.strokes, "stroke", "strokes", ""),
-        (what.distances, "distance entry", "distance entries", ""),
-        (what.postures, "kept posture", "kept postures", ""),
-        (what.videos, "video of a stroke", "videos of strokes", f" ({megabytes(what.video_bytes)})"),
+        (what.strokes, tr_count("{count} stroke", "{count} strokes", what.strokes)),
+        (what.distances, tr_count("{count} distance entry", "{count} distance entries", what.distances)),
+        (what.postures, tr_count("{count} kept posture", "{count} kept postures", what.postures)),
+        (
+            what.videos,
+            tr_count("{count} video of a stroke{size}", "{count} videos of strokes{size}", what.videos, size=size),
+        ),
     )
-    return [f"{count} {one if count == 1 else more}{rest}" for count, one, more, rest in counted if count]
+    return [words for count, words in counted if count]
 
 
 def exported_lines(done: Exported) -> list[str]:
-    inside = ", ".join(("profile and limits", f"{done.drills} own drills", *held(done.inside)))
-    lines = [f"wrote {done.path}: {inside}; {megabytes(done.size_bytes)}"]
-    return [*lines, f"not in it: {', '.join(held(done.left_out))}"] if done.left_out else lines
+    inside = join(", ", (tr("profile and limits"), tr("{drills} own drills", drills=done.drills), *held(done.inside)))
+    lines = [
+        tr("wrote {path}: {inside}; {megabytes}", path=done.path, inside=inside, megabytes=megabytes(done.size_bytes))
+    ]
+    return [*lines, tr("not in it: {listed}", listed=join(", ", held(done.left_out)))] if done.left_out else lines
 
 
 def imported_lines(done: Imported) -> list[str]:
     merged = done.merged
     counted = (
-        f"{merged.new_strokes} new strokes in {merged.new_sessions} new sessions, {merged.known_strokes} known already"
+        tr(
+            "{new_strokes} new strokes in {new_sessions} new sessions, {known_strokes} known already",
+            new_strokes=merged.new_strokes,
+            new_sessions=merged.new_sessions,
+            known_strokes=merged.known_strokes,
+        )
         if merged.new_strokes or merged.known_strokes
-        else "no strokes in the file"
+        else tr("no strokes in the file")
     )
     if merged.new_distances:
-        counted += f", {merged.new_distances} new distance entries"
+        counted += tr(", {new_distances} new distance entries", new_distances=merged.new_distances)
     if merged.new_teaching:
-        counted += f", {merged.new_teaching} new or changed homework, lessons and outcomes"
+        counted += tr(
+            ", {new_teaching} new or changed homework, lessons and outcomes", new_teaching=merged.new_teaching
+        )
     if done.postures:
-        counted += f", {done.postures} new kept postures"
-    return [f"{printable(done.name)}: {counted}", *done.notes]
+        counted += tr(", {postures} new kept postures", postures=done.postures)
+    return [tr("{name}: {counted}", name=printable(done.name), counted=counted), *done.notes]
 
 
 def missing_lines(missing: NotExported, verb: str) -> list[str]:
     """verb: is, before it goes; was, after it went."""
     if missing.last is None:
-        return [f"there {verb} no export file of this student: everything {verb} here only"]
-    gone = "" if missing.last_there else ", which is not there any more"
-    lines = [f"the newest export file is {missing.last}{gone}"]
-    return [*lines, f"in no export file {verb}: {', '.join(held(missing.left_out))}"] if missing.left_out else lines
+        return [tr("there {verb} no export file of this student: everything {verb} here only", verb=verb)]
+    gone = "" if missing.last_there else tr(", which is not there any more")
+    lines = [tr("the newest export file is {last}{gone}", last=missing.last, gone=gone)]
+    return (
+        [*lines, tr("in no export file {verb}: {listed}", verb=verb, listed=join(", ", held(missing.left_out)))]
+        if missing.left_out
+        else lines
+    )
 
 
 def erased_lines(student: ToErase, gone: ErasedStudent) -> list[str]:
     recorded, files = gone.recorded, gone.files
     return [
-        f"erased {printable(student.key.player)}: {recorded.strokes} strokes in {recorded.sessions} sessions,"
-        f" {recorded.settings} kept settings, {recorded.limit_changes} changes of limits,"
-        f" {recorded.distances} distance entries, {files.files} pictures and videos"
-        f" ({files.of_strokes} of strokes, {megabytes(files.size_bytes)}), the file {gone.file_name}",
-        "reports and export files that you saved elsewhere are still where you put them",
+        tr(
+            "erased {player}: {strokes} strokes in {sessions} sessions, {settings} kept settings, "
+            "{limit_changes} changes of limits, {distances} distance entries, {files} pictures and "
+            "videos ({of_strokes} of strokes, {megabytes}), the file {file_name}",
+            player=printable(student.key.player),
+            strokes=recorded.strokes,
+            sessions=recorded.sessions,
+            settings=recorded.settings,
+            limit_changes=recorded.limit_changes,
+            distances=recorded.distances,
+            files=files.files,
+            of_strokes=files.of_strokes,
+            megabytes=megabytes(files.size_bytes),
+            file_name=gone.file_name,
+        ),
+        tr("reports and export files that you saved elsewhere are still where you put them"),
     ]

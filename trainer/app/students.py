@@ -34,6 +34,7 @@ from trainer.store.ownership import Erased, adopt, erase, rename_player
 from trainer.store.store import utc
 from trainer.store.students import StudentFile, Students, copies_of
 from trainer.store.video import forget, videos_of
+from trainer.texts import join, tr
 
 if TYPE_CHECKING:
     from trainer.vision.sources.camera_device import Mode
@@ -148,11 +149,11 @@ def set_student(context: RunContext, request: SetRequest) -> StudentFile:
     students = Students(context.base)
     student = with_id(students, students.find(request.name))
     if not request.values:
-        raise UsageError("nothing to set", "", "give KEY=VALUE, for example limits.sway.limit_cm=2.5")
+        raise UsageError(tr("nothing to set"), "", tr("give KEY=VALUE, for example limits.sway.limit_cm=2.5"))
     if "player.name" in request.values:
-        raise UsageError("a name is not set", "player.name", "use `students rename`")
+        raise UsageError(tr("a name is not set"), "player.name", tr("use `students rename`"))
     if "student.id" in request.values:
-        raise UsageError("an id is never changed", "student.id", "leave it")
+        raise UsageError(tr("an id is never changed"), "student.id", tr("leave it"))
     _require_known_drills(context, request.values)
     return set_values(context, student, request.values, request.decision)
 
@@ -163,8 +164,8 @@ def _require_known_drills(context: RunContext, changes: Mapping[str, Any]) -> No
     for drill in wanted if isinstance(wanted, list) else []:
         if isinstance(drill, str) and present_id(drill) not in known:
             near = difflib.get_close_matches(drill, known, n=1)
-            todo = f"did you mean {near[0]}?" if near else f"known: {', '.join(known)}"
-            raise UsageError(f"no drill {printable(drill)}", "student.drills", todo)
+            todo = tr("did you mean {near}?", near=near[0]) if near else tr("known: {listed}", listed=join(", ", known))
+            raise UsageError(tr("no drill {drill}", drill=printable(drill)), "student.drills", todo)
 
 
 def rename_student(context: RunContext, name: str, new_name: str) -> tuple[StudentFile, StudentFile]:
@@ -232,8 +233,12 @@ def erase_student(context: RunContext, student: ToErase) -> ErasedStudent:
             shutil.rmtree(files.folder)
         forget(own)
     except OSError as error:
-        raise StoreError(f"cannot be deleted ({error.strerror})", str(path), "allow that and erase once more") from None
-    return ErasedStudent(gone, files, ", ".join(one.name for one in own), missing)
+        raise StoreError(
+            tr("cannot be deleted ({strerror})", strerror=error.strerror),
+            str(path),
+            tr("allow that and erase once more"),
+        ) from None
+    return ErasedStudent(gone, files, join(", ", (one.name for one in own)), missing)
 
 
 def _id_in(path: Path) -> str:

@@ -30,6 +30,7 @@ from trainer.store.students import (
 from trainer.store.transfer_file import SUFFIX as SUFFIX
 from trainer.store.transfer_file import TODO, read_archive
 from trainer.store.transfer_strokes import Merged, merge, ready
+from trainer.texts import tr
 
 
 def incoming(path: Path) -> Incoming:
@@ -40,19 +41,19 @@ def incoming(path: Path) -> Incoming:
         source = read_text(text, f"{archive.name}: student.toml")
         strange = [key for key in source.values if key not in EXPORTED_TABLES]
         if strange:
-            what = f"student.toml sets {printable(strange[0])}, which is not handed over"
+            what = tr("student.toml sets {strange}, which is not handed over", strange=printable(strange[0]))
             raise TransferError(what, archive.name, TODO)
         settings = load([source])
         card = Card.model_validate(source.values.get("student", {}))
         if card.id != archive.manifest["student"]:
-            raise TransferError("student.toml is another student's", archive.name, TODO)
+            raise TransferError(tr("student.toml is another student's"), archive.name, TODO)
         if "name" not in source.values.get("player", {}):
-            raise TransferError("student.toml has no name", archive.name, TODO)
+            raise TransferError(tr("student.toml has no name"), archive.name, TODO)
         drills = {}
         for part, data in archive.parts.items():
             if part.startswith("drills/"):
                 drill_id = part[7:-5]
-                named = f"{archive.name}: {part}"
+                named = tr("{name}: {part}", name=archive.name, part=part)
                 drill_of(read_text(archive.text(part) or "", named), drill_id)
                 drills[drill_id] = data
     except SettingsError as error:
@@ -88,11 +89,11 @@ def import_student(context: RunContext, request: ImportRequest) -> Imported:
         changes = limit_changes(store, what.card.id)
         if here is None:
             new = _new(students, what, request.name)
-            name, notes = new.name, [f"new student {printable(new.name)}"]
+            name, notes = new.name, [tr("new student {name}", name=printable(new.name))]
         else:
             if request.name is not None and request.name != here.name:
-                here_as = f"this student is here already as {printable(here.name)}"
-                raise UsageError(here_as, "--as", "use `students rename`")
+                here_as = tr("this student is here already as {name}", name=printable(here.name))
+                raise UsageError(here_as, "--as", tr("use `students rename`"))
             last_limits = changes[-1].limits if changes else None
             edits, notes = merged_profile(Here(here, last_limits), what, request.limits)
             name = here.name
@@ -132,8 +133,8 @@ def _new(students: Students, what: Incoming, name: str | None) -> _New:
     """As it was exported."""
     wanted = name if name is not None else what.name
     if any(folded(own) == folded(wanted) for own in students.names()):
-        taken = f"there is already another student {printable(wanted)}"
-        raise UsageError(taken, what.archive.name, "import with --as ANOTHER-NAME")
+        taken = tr("there is already another student {wanted}", wanted=printable(wanted))
+        raise UsageError(taken, what.archive.name, tr("import with --as ANOTHER-NAME"))
     text = what.text if name is None else edited(what.text, {"player.name": name})
     path = students.folder / file_name(wanted, what.card.id)
     checked_text(path, text)
@@ -147,7 +148,7 @@ def _add_drills(context: RunContext, what: Incoming) -> list[str]:
         path = own_path(context, drill_id)
         if not path.exists():
             write_atomically(path, data)
-            notes.append(f"new drill {drill_id}")
+            notes.append(tr("new drill {drill_id}", drill_id=drill_id))
         elif path.read_bytes() != data:
-            notes.append(f"drill {drill_id} differs and was kept as it is here")
+            notes.append(tr("drill {drill_id} differs and was kept as it is here", drill_id=drill_id))
     return notes

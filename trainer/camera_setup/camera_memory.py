@@ -13,6 +13,7 @@ from trainer.camera_setup.setup_findings import SetupFacts
 from trainer.domain.observation import View
 from trainer.domain.perspective import CameraView
 from trainer.store.folder import json_object, write_atomically
+from trainer.texts import tr
 from trainer.vision.camera_geometry.tilt import TiltSeen
 from trainer.vision.sources.camera_device import Mode
 
@@ -84,13 +85,13 @@ def recall(base: Path, camera: str) -> Remembered | None:
 def differs(before: Remembered, now: Remembered) -> str:
     """How a camera stands otherwise than last time, in words; empty when it does not."""
     if before.view != now.view:
-        return f"last time it was {before.view}"
+        return tr("last time it was {view}", view=before.view)
     if abs(before.distance_cm - now.distance_cm) > MOVED_CM:
-        return f"last time it was {before.distance_cm / 100:.1f} m away"
+        return tr("last time it was {distance_cm:.1f} m away", distance_cm=before.distance_cm / 100)
     if abs(before.height_cm - now.height_cm) > MOVED_CM:
-        return f"last time it was {before.height_cm:.0f} cm high"
+        return tr("last time it was {height_cm:.0f} cm high", height_cm=before.height_cm)
     if abs(before.roll_deg - now.roll_deg) > TURNED_DEG:
-        return "it is tilted otherwise than last time"
+        return tr("it is tilted otherwise than last time")
     return ""
 
 

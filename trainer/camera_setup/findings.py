@@ -8,16 +8,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, Sequence
 
+from trainer.texts import join, tr
 from trainer.vision.sources import camera_timing
 from trainer.vision.sources.camera_timing import SLOW_FPS
 
 # warning: works, could be better; problem: fix it; waiting: cannot be judged yet.
 State = Literal["ok", "warning", "problem", "waiting"]
 TITLES = {
-    "camera": "Camera", "body": "Player", "distance": "Distance", "height": "Camera height", "level": "Camera level",
-    "view": "View", "hand": "Hand", "light": "Light", "head": "Head", "sharp": "Focus", "rate": "Frame rate",
-    "measuring": "Measuring", "motion": "Motion", "regularity": "Regularity", "ball": "Ball", "putter": "Putter",
-    "scale": "Scale", "sound": "Sound", "model": "Model", "disk": "Disk",
+    "camera": tr('Camera'), "body": tr('Player'), "distance": tr('Distance'), "height": tr('Camera height'),
+    "level": tr('Camera level'),
+    "view": tr('View'), "hand": tr('Hand'), "light": tr('Light'), "head": tr('Head'), "sharp": tr('Focus'),
+    "rate": tr('Frame rate'),
+    "measuring": tr('Measuring'), "motion": tr('Motion'), "regularity": tr('Regularity'), "ball": tr('Ball'),
+    "putter": tr('Putter'),
+    "scale": tr('Scale'), "sound": tr('Sound'), "model": tr('Model'), "disk": tr('Disk'),
 }  # fmt: skip
 
 DARK, BRIGHT, GLARE_SHARE = 55.0, 215.0, 0.25  # mean of 255, share of pixels at full white; common practice, no source
@@ -44,18 +48,21 @@ class Finding:
     @property
     def words(self) -> str:
         """What was found and what to do."""
-        return f"{self.found}; {self.todo}" if self.todo else self.found
+        return tr("{found}; {todo}", found=self.found, todo=self.todo) if self.todo else self.found
 
 
 def light(brightness: float, white_share: float) -> Finding:
     """brightness: mean, 0..255; white_share: share of pixels at full white, 0..1."""
-    found = f"brightness {brightness:.0f} of 255"
+    found = tr("brightness {brightness:.0f} of 255", brightness=brightness)
     if brightness < DARK:
         state: State = "problem" if brightness < DARK / 2 else "warning"
-        return Finding("light", state, f"{found}, dark", "put light on the player")
+        return Finding("light", state, tr("{found}, dark", found=found), tr("put light on the player"))
     if brightness > BRIGHT or white_share > GLARE_SHARE:
         return Finding(
-            "light", "warning", f"{found}, {white_share:.0%} pure white", "no window or lamp behind the player"
+            "light",
+            "warning",
+            tr("{found}, {white_share:.0%} pure white", found=found, white_share=white_share),
+            tr("no window or lamp behind the player"),
         )
     return Finding("light", "ok", found)
 
@@ -64,16 +71,16 @@ def sharpness(edge_px: float) -> Finding:
     """edge_px: width of the sharpest edges at 480 rows."""
     if edge_px > BLUR_PX:
         state: State = "problem" if edge_px > BLURRED_PX else "warning"
-        return Finding("sharp", state, "blurred", "wipe the lens, focus on the player, more light")
+        return Finding("sharp", state, "blurred", tr("wipe the lens, focus on the player, more light"))
     return Finding("sharp", "ok", "sharp")
 
 
 def frame_rate(fps: float, asked_fps: float) -> Finding:
     """Measured against asked frames/s, and against what strokes need."""
-    found = f"{fps:.1f} frames/s, {asked_fps:.0f} asked for"
+    found = tr("{fps:.1f} frames/s, {asked_fps:.0f} asked for", fps=fps, asked_fps=asked_fps)
     if fps < SLOW_FPS or fps < RATE_SHARE * asked_fps:
         state: State = "problem" if fps < 0.6 * SLOW_FPS else "warning"
-        return Finding("rate", state, found, "more light, a smaller picture, or another USB socket")
+        return Finding("rate", state, found, tr("more light, a smaller picture, or another USB socket"))
     return Finding("rate", "ok", found)
 
 
@@ -82,7 +89,7 @@ def timing(times_s: Sequence[float]) -> list[Finding]:
     seen = camera_timing.timing([t for t in times_s if t - times_s[0] > START_S]) or camera_timing.timing(times_s)
     if seen is None:
         return []
-    faster = f"{FAST_FPS:.0f} halve that: camera.fps = {FAST_FPS:.0f}, if yours can"
+    faster = tr("{fast_fps:.0f} halve that: camera.fps = {fast_fps:.0f}, if yours can", fast_fps=FAST_FPS)
     findings = [
         Finding(
             "measuring",
@@ -93,26 +100,31 @@ def timing(times_s: Sequence[float]) -> list[Finding]:
         Finding("motion", "ok", camera_timing.motion_line(seen)),
     ]
     if seen.irregular:
-        found = "; ".join(camera_timing.irregularities(seen))
-        todo = "close other programs, put light on the player, another USB socket"
+        found = join("; ", camera_timing.irregularities(seen))
+        todo = tr("close other programs, put light on the player, another USB socket")
         findings.append(Finding("regularity", "warning", found, todo))
     return findings
 
 
 def pose_model(loaded_s: float, each_ms: float, asked_fps: float, player_seen: bool | None) -> Finding:
     """loaded_s: until it was ready; each_ms: a frame takes; player_seen: None without a camera."""
-    found = f"loaded in {loaded_s:.1f} s, {each_ms:.0f} ms a picture"
+    found = tr("loaded in {loaded_s:.1f} s, {each_ms:.0f} ms a picture", loaded_s=loaded_s, each_ms=each_ms)
     if player_seen is not None and each_ms > 1000 / asked_fps:
-        return Finding("model", "warning", found, f"too slow for {asked_fps:.0f} frames/s: close other programs")
+        return Finding(
+            "model",
+            "warning",
+            found,
+            tr("too slow for {asked_fps:.0f} frames/s: close other programs", asked_fps=asked_fps),
+        )
     if player_seen is False:
-        todo = "stand in the picture, whole body, 2.5 to 3 m away"
-        return Finding("model", "warning", f"{found}, sees nobody", todo)
-    return Finding("model", "ok", f"{found}, sees the player" if player_seen else found)
+        todo = tr("stand in the picture, whole body, 2.5 to 3 m away")
+        return Finding("model", "warning", tr("{found}, sees nobody", found=found), todo)
+    return Finding("model", "ok", tr("{found}, sees the player", found=found) if player_seen else found)
 
 
 def disk(free_bytes: int, folder: str) -> Finding:
     """folder: of the record."""
-    found = f"{free_bytes / 1e9:.1f} GB free, record in {folder}"
+    found = tr("{free_bytes:.1f} GB free, record in {folder}", free_bytes=free_bytes / 1000000000.0, folder=folder)
     if free_bytes < MIN_FREE_BYTES:
-        return Finding("disk", "warning", found, "make room")
+        return Finding("disk", "warning", found, tr("make room"))
     return Finding("disk", "ok", found)

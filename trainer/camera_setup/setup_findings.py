@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from trainer.camera_setup.findings import Finding, State, frame_rate, light, sharpness
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.view_detection import DetectedView
+from trainer.domain.naming import hand_words, view_words
 from trainer.domain.observation import Handedness, View
+from trainer.texts import tr
 from trainer.vision.head.fusion import Hard
 
 # Where a camera should stand. Height face-on: knee height, so that a bowed head shows its face (measured on rendered players);
@@ -15,32 +17,24 @@ from trainer.vision.head.fusion import Hard
 # between the two a warning.
 DISTANCE_CM = {"face-on": ((210.0, 360.0), (150.0, 480.0)), "down-the-line": ((210.0, 360.0), (150.0, 480.0))}
 HEIGHT_CM = {"face-on": ((35.0, 75.0), (15.0, 140.0)), "down-the-line": ((50.0, 140.0), (20.0, 190.0))}
-BEST_HEIGHT = {"face-on": "knee height, 40 to 70 cm", "down-the-line": "between knee and hip, 50 to 140 cm"}
+BEST_HEIGHT = {"face-on": tr("knee height, 40 to 70 cm"), "down-the-line": tr("between knee and hip, 50 to 140 cm")}
+SQUARE = {
+    "face-on": tr("stand it square to the line"),
+    "down-the-line": tr("stand it on the line, looking along it"),
+}
 LEVEL_DEG, CROOKED_DEG = 2.5, 8.0  # of roll: beyond is a warning; beyond is a problem
 SQUARE_DEG, ASKEW_DEG = 6.0, 15.0  # off the line
 ROOM_CM = 60.0  # beside the feet, for putter and a moving head
 MIN_VIEW_CONFIDENCE, MIN_HAND_CONFIDENCE = 0.5, 0.4
 SURE_HEAD = 0.8  # a head read with less will often be "not sure"
 HELPS_HEAD: dict[Hard, str] = {
-    "plain": "take the hat off or wear one with a mark, tie long hair back",
-    "faint": "put light on the face, none behind you",
-    "": "tie hair back from the face, or push the hat up",
+    "plain": tr("take the hat off or wear one with a mark, tie long hair back"),
+    "faint": tr("put light on the face, none behind you"),
+    "": tr("tie hair back from the face, or push the hat up"),
 }
 NAMES = (
-    "body",
-    "distance",
-    "height",
-    "level",
-    "view",
-    "hand",
-    "light",
-    "head",
-    "sharp",
-    "rate",
-    "ball",
-    "putter",
-    "scale",
-)
+    "body", "distance", "height", "level", "view", "hand", "light", "head", "sharp", "rate", "ball", "putter", "scale",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -54,7 +48,7 @@ class SetupFacts:
     ball and player's height differ, None with only one of them.
     """
 
-    hints: tuple[Hint, ...] = (Hint("nobody seen", "stand in the picture, whole body in view"),)
+    hints: tuple[Hint, ...] = (Hint(tr("nobody seen"), tr("stand in the picture, whole body in view")),)
     distance_cm: float | None = None
     height_cm: float | None = None
     roll_deg: float | None = None
@@ -119,9 +113,9 @@ def setup_findings(facts: SetupFacts) -> list[Finding]:
 
 def _held_back(facts: SetupFacts, finding: Finding) -> Finding:
     if facts.wrong_view and finding.name in BY_VIEW:
-        return Finding(finding.name, "waiting", "known once the view is right")
+        return Finding(finding.name, "waiting", tr("known once the view is right"))
     if facts.scale_doubtful and finding.name in BY_SCALE and finding.state != "waiting":
-        return Finding(finding.name, "warning", "not sure, for the scale is in doubt")
+        return Finding(finding.name, "warning", tr("not sure, for the scale is in doubt"))
     return finding
 
 
@@ -130,10 +124,11 @@ def _body(facts: SetupFacts) -> Finding:
         return Finding("body", "problem", facts.hints[0].what, facts.hints[0].todo)
     if facts.room_cm is not None and facts.view == "face-on" and min(facts.room_cm) < ROOM_CM:
         side = "left" if facts.room_cm[0] < facts.room_cm[1] else "right"
-        short = "far too little" if min(facts.room_cm) < ROOM_CM / 2 else "little"
+        short = tr("far too little") if min(facts.room_cm) < ROOM_CM / 2 else tr("little")
         state: State = "problem" if min(facts.room_cm) < ROOM_CM / 2 else "warning"
-        return Finding("body", state, f"{short} room {side} of the feet", "turn the camera a little that way")
-    return Finding("body", "ok", "whole body in view")
+        found = tr("{short} room {side} of the feet", short=short, side=side)
+        return Finding("body", state, found, tr("turn the camera a little that way"))
+    return Finding("body", "ok", tr("whole body in view"))
 
 
 def _banded(
@@ -148,24 +143,25 @@ def _banded(
 
 def _distance(facts: SetupFacts) -> Finding:
     if facts.distance_cm is None:
-        return Finding("distance", "waiting", "not known yet")
-    found = f"camera about {facts.distance_cm / 100:.1f} m away"
+        return Finding("distance", "waiting", tr("not known yet"))
+    found = tr("camera about {distance_cm:.1f} m away", distance_cm=facts.distance_cm / 100)
     (low, high), _ = bands = DISTANCE_CM[facts.view]
-    near = f"move it back {_half_metres(low - facts.distance_cm)} m"
-    far = f"bring it nearer by {_half_metres(facts.distance_cm - high)} m"
+    near = tr("move it back {half_metres} m", half_metres=_half_metres(low - facts.distance_cm))
+    far = tr("bring it nearer by {half_metres} m", half_metres=_half_metres(facts.distance_cm - high))
     return _banded("distance", facts.distance_cm, bands, found, near, far)
 
 
 def _half_metres(cm: float) -> str:
-    return f"{max(0.5, round(cm / 50.0) / 2):g}"
+    return tr("{words:g}", words=max(0.5, round(cm / 50.0) / 2))
 
 
 def _height(facts: SetupFacts) -> Finding:
     if facts.height_cm is None:
-        return Finding("height", "waiting", "not known yet")
-    found = f"camera about {round(facts.height_cm / 5) * 5:.0f} cm above the floor"
+        return Finding("height", "waiting", tr("not known yet"))
+    found = tr("camera about {height_cm:.0f} cm above the floor", height_cm=round(facts.height_cm / 5) * 5)
     best = BEST_HEIGHT[facts.view]
-    return _banded("height", facts.height_cm, HEIGHT_CM[facts.view], found, f"raise it: {best}", f"lower it: {best}")
+    higher, lower = tr("raise it: {best}", best=best), tr("lower it: {best}", best=best)
+    return _banded("height", facts.height_cm, HEIGHT_CM[facts.view], found, higher, lower)
 
 
 def _level(facts: SetupFacts) -> Finding:
@@ -173,73 +169,78 @@ def _level(facts: SetupFacts) -> Finding:
         found, _, todo = facts.shake_line.partition(": ")
         return Finding("level", "problem", found, todo)
     if facts.roll_deg is None:
-        return Finding("level", "waiting", "not known yet")
+        return Finding("level", "waiting", tr("not known yet"))
     if facts.tilt_confidence < 0.3:
         return Finding(
             "level",
             "warning",
-            "nothing straight in the picture",
-            "set it level and say --level, or bring the edge of a wall into view",
+            tr("nothing straight in the picture"),
+            tr("set it level and say --level, or bring the edge of a wall into view"),
         )
     roll = facts.roll_deg
     if abs(roll) > LEVEL_DEG:
         way = "left" if roll < 0 else "right"
         state: State = "problem" if abs(roll) > CROOKED_DEG else "warning"
-        return Finding("level", state, f"upright things lean {way} by {abs(roll):.0f}°", "turn the camera level")
+        found = tr("upright things lean {way} by {roll:.0f}°", way=way, roll=abs(roll))
+        return Finding("level", state, found, tr("turn the camera level"))
     if facts.azimuth_deg is not None and facts.azimuth_confidence >= 0.3 and abs(facts.azimuth_deg) > SQUARE_DEG:
         state = "problem" if abs(facts.azimuth_deg) > ASKEW_DEG else "warning"
-        todo = "stand it square to the line" if facts.view == "face-on" else "stand it on the line, looking along it"
-        return Finding("level", state, f"{abs(facts.azimuth_deg):.0f}° off the line", todo)
-    return Finding("level", "ok", "level and square" if facts.azimuth_confidence >= 0.3 else "level")
+        todo = SQUARE[facts.view]
+        return Finding("level", state, tr("{azimuth_deg:.0f}° off the line", azimuth_deg=abs(facts.azimuth_deg)), todo)
+    return Finding("level", "ok", tr("level and square") if facts.azimuth_confidence >= 0.3 else tr("level"))
 
 
 def _view(facts: SetupFacts) -> Finding:
     seen = facts.detected
     if seen is None or facts.hints:
-        return Finding("view", "waiting", "known once you stand at address")
+        return Finding("view", "waiting", tr("known once you stand at address"))
     if facts.wrong_view:
         return Finding(
             "view",
             "problem",
-            f"this looks {seen.view}, not {facts.given_view}",
-            f"move the camera, or say --view {seen.view}",
+            tr(
+                "this looks {view}, not {given_view}",
+                view=view_words(seen.view),
+                given_view=view_words(facts.given_view),
+            ),
+            tr("move the camera, or say --view {view}", view=seen.view),
         )
     if seen.view_confidence < MIN_VIEW_CONFIDENCE and facts.given_view is None:
         return Finding(
             "view",
             "problem",
-            "between face-on and down-the-line",
-            "stand the camera before you, or on the line behind you",
+            tr("between face-on and down-the-line"),
+            tr("stand the camera before you, or on the line behind you"),
         )
-    side = "" if seen.facing is None else f", you face {seen.facing} in the picture"
-    return Finding("view", "ok", f"{facts.view}{side}")
+    side = "" if seen.facing is None else tr(", you face {facing} in the picture", facing=seen.facing)
+    return Finding("view", "ok", view_words(facts.view) + side)
 
 
 def _hand(facts: SetupFacts) -> Finding:
     seen = facts.detected
     if seen is None or facts.hints:
-        return Finding("hand", "waiting", "known once you stand at address")
+        return Finding("hand", "waiting", tr("known once you stand at address"))
     confident = seen.handedness_confidence >= MIN_HAND_CONFIDENCE
     if facts.given_handedness is None:
         return Finding(
             "hand",
             "ok" if confident else "warning",
-            f"{seen.handedness}-handed",
-            "" if confident else "not sure: say --handedness",
+            hand_words(seen.handedness),
+            "" if confident else tr("not sure: say --handedness"),
         )
     if confident and seen.handedness != facts.given_handedness:
         return Finding(
             "hand",
             "problem",
-            f"looks {seen.handedness}-handed, not {facts.given_handedness}",
-            f"say --handedness {seen.handedness}",
+            tr("looks {hand}, not {given}", hand=hand_words(seen.handedness), given=hand_words(facts.given_handedness)),
+            tr("say --handedness {handedness}", handedness=seen.handedness),
         )
-    return Finding("hand", "ok", f"{facts.given_handedness}-handed")
+    return Finding("hand", "ok", hand_words(facts.given_handedness))
 
 
 def _light(facts: SetupFacts) -> Finding:
     if facts.brightness is None:
-        return Finding("light", "waiting", "not known yet")
+        return Finding("light", "waiting", tr("not known yet"))
     if facts.light_line:
         found, _, todo = facts.light_line.partition(": ")
         return Finding("light", "problem", found, todo)
@@ -248,21 +249,21 @@ def _light(facts: SetupFacts) -> Finding:
 
 def _head(facts: SetupFacts) -> Finding:
     if facts.view != "face-on":
-        return Finding("head", "ok", "its turn is measured face-on only")
+        return Finding("head", "ok", tr("its turn is measured face-on only"))
     if facts.hints or facts.head_sure is None:
-        return Finding("head", "waiting", "known once you stand still at address")
+        return Finding("head", "waiting", tr("known once you stand still at address"))
     if facts.head_sure > SURE_HEAD:
-        return Finding("head", "ok", "its turn can be read")
-    return Finding("head", "warning", "its turn is hard to read", HELPS_HEAD[facts.head_hard])
+        return Finding("head", "ok", tr("its turn can be read"))
+    return Finding("head", "warning", tr("its turn is hard to read"), HELPS_HEAD[facts.head_hard])
 
 
 def _sharp(facts: SetupFacts) -> Finding:
-    return Finding("sharp", "waiting", "not known yet") if facts.edge_px is None else sharpness(facts.edge_px)
+    return Finding("sharp", "waiting", tr("not known yet")) if facts.edge_px is None else sharpness(facts.edge_px)
 
 
 def _rate(facts: SetupFacts) -> Finding:
     if facts.fps is None:
-        return Finding("rate", "waiting", "not measured yet")
+        return Finding("rate", "waiting", tr("not measured yet"))
     return frame_rate(facts.fps, facts.asked_fps)
 
 
@@ -270,28 +271,28 @@ def _ball(facts: SetupFacts) -> Finding:
     if facts.ball:
         return Finding("ball", "ok", "seen")
     if facts.hints:
-        return Finding("ball", "waiting", "looked for once you stand at address")
-    return Finding("ball", "problem", "not seen", "lay a ball down where the camera sees it")
+        return Finding("ball", "waiting", tr("looked for once you stand at address"))
+    return Finding("ball", "problem", tr("not seen"), tr("lay a ball down where the camera sees it"))
 
 
 def _putter(facts: SetupFacts) -> Finding:
     if facts.putter is not None:
-        return Finding("putter", "ok", "tape seen" if facts.putter == "tape" else "shaft seen")
+        return Finding("putter", "ok", tr("tape seen") if facts.putter == "tape" else tr("shaft seen"))
     if facts.hints:
-        return Finding("putter", "waiting", "looked for once you stand at address")
+        return Finding("putter", "waiting", tr("looked for once you stand at address"))
     # Down the line the shaft often hides behind the arms, and that view's measures do not need it.
     state: State = "warning" if facts.view == "down-the-line" else "problem"
-    return Finding("putter", state, "not seen", "wind bright tape around the shaft, a hand above the sole")
+    return Finding("putter", state, tr("not seen"), tr("wind bright tape around the shaft, a hand above the sole"))
 
 
 def _scale(facts: SetupFacts) -> Finding:
     if facts.scale is None:
-        return Finding("scale", "waiting", "needs the ball, or the player's height")
+        return Finding("scale", "waiting", tr("needs the ball, or the player's height"))
     if facts.scale_doubtful:
-        todo = "is that the ball, and is player.height_cm right?"
-        return Finding("scale", "warning", "ball and player's height do not agree", todo)
+        todo = tr("is that the ball, and is player.height_cm right?")
+        return Finding("scale", "warning", tr("ball and player's height do not agree"), todo)
     if facts.scale_note:
         return Finding(
-            "scale", "warning", facts.scale_note, "" if facts.player_height_known else "set player.height_cm"
+            "scale", "warning", facts.scale_note, "" if facts.player_height_known else tr("set player.height_cm")
         )
     return Finding("scale", "ok", facts.scale)

@@ -17,6 +17,7 @@ from trainer.domain.measures import confident_value, limited_measure
 from trainer.domain.record import Measure
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.settings.limits import Limit, Limits
+from trainer.texts import tr
 
 STROKES = 8
 FEWEST = 5
@@ -72,18 +73,23 @@ def proposals(strokes: Sequence[Mapping[str, Measure]], limits: Limits) -> tuple
 def _proposal(fault: str, strokes: Sequence[Mapping[str, Measure]], limit: Limit) -> Proposal:
     bounds = BOUNDS.get(fault)
     if bounds is None:
-        return Proposal(fault, limit, limit.value, None, "the habit to be built: left as it is")
+        return Proposal(fault, limit, limit.value, None, tr("the habit to be built: left as it is"))
     values = [confident_value(limited_measure(stroke, fault)) for stroke in strokes]
     seen = [abs(value) for value in values if value is not None]
     spread = variability_of(seen)
     if spread is None or len(seen) < FEWEST:
-        why = f"seen in {len(seen)} of {len(strokes)} strokes, {FEWEST} are needed"
+        why = tr(
+            "seen in {number} of {number2} strokes, {fewest} are needed",
+            number=len(seen),
+            number2=len(strokes),
+            fewest=FEWEST,
+        )
         return Proposal(fault, limit, limit.value, None, why)
-    value, why = spread.typical + spread.smallest_change, "typical stroke and the smallest real change"
+    value, why = spread.typical + spread.smallest_change, tr("typical stroke and the smallest real change")
     if value > bounds.loosest:
-        value, why = bounds.loosest, "their own strokes go further, but more is no error of the camera's"
+        value, why = bounds.loosest, tr("their own strokes go further, but more is no error of the camera's")
     if value < bounds.tightest:
-        value, why = bounds.tightest, "a faultless long stroke may measure as much"
+        value, why = bounds.tightest, tr("a faultless long stroke may measure as much")
     step = 0.5 if limit.unit == "deg" else 0.1
     value = min(max(round(value / step) * step, limit.low), limit.high)
     return Proposal(fault, limit, round(value, 2), spread, why)

@@ -14,7 +14,9 @@ from trainer.coaching.progress.proportions import Proportion, proportion_of
 from trainer.coaching.verdict import BY_TIMING, Verdict
 from trainer.domain.measures import confident_value
 from trainer.domain.record import Kind, Measure
+from trainer.domain.verdict import fault_words
 from trainer.settings.drill_file import Drill
+from trainer.texts import tr
 
 Stage = Literal["block", "silent", "done"]
 COUNT_FROM = (60, 100)  # far enough for a stroke in threes (common practice, no source)
@@ -233,26 +235,40 @@ def judged(
     A fault or a goal that could not be judged makes the stroke one that cannot be judged, unless it was bad anyway.
     """
     drill = run.drill
-    bad = [fault.name.replace("_", " ") for fault in verdict.faults if fault.name in drill.rule.faults]
+    bad = [fault_words(fault.name) for fault in verdict.faults if fault.name in drill.rule.faults]
     missed, unseen = _against_goals(drill, measures)
     bad += missed
-    unseen += [f"{name.replace('_', ' ')} not sure" for name in verdict.indeterminate if name in drill.rule.faults]
+    unseen += [
+        tr("{fault} not sure", fault=fault_words(name)) for name in verdict.indeterminate if name in drill.rule.faults
+    ]
     if verdict.too_close and any(name in drill.rule.faults for name in BY_TIMING):
-        unseen.append("look too close to call")
+        unseen.append(tr("look too close to call"))
     if run.length_cm is not None:
         if back_cm is None:
-            unseen.append("length not seen")
+            unseen.append(tr("length not seen"))
         elif abs(back_cm - run.length_cm) > drill.ladder.within_cm:
-            bad.append(f"back {back_cm:.0f} cm, wanted {run.length_cm:g}")
+            bad.append(tr("back {back_cm:.0f} cm, wanted {length_cm:g}", back_cm=back_cm, length_cm=run.length_cm))
     if run.target_m is not None:
         if rolled_m is None:
-            unseen.append("distance not known")
+            unseen.append(tr("distance not known"))
         elif (where := place(rolled_m, run.target_m, run.window_share)) != "in":
             low, high = window_m(run.target_m, run.window_share)
-            bad.append(f"{where}: {rolled_m:.1f} m, window {low:.1f} to {high:.1f} m")
+            bad.append(
+                tr(
+                    "{where}: {rolled_m:.1f} m, window {low:.1f} to {high:.1f} m",
+                    where=where,
+                    rolled_m=rolled_m,
+                    low=low,
+                    high=high,
+                )
+            )
     apart = length_apart(run.rehearsal_cm, back_cm)
     if apart is not None and abs(apart) > LENGTH_APART:
-        bad.append(f"{abs(apart):.0%} {'longer' if apart > 0 else 'shorter'} than the rehearsal")
+        bad.append(
+            tr("{apart:.0%} longer than the rehearsal", apart=apart)
+            if apart > 0
+            else tr("{apart:.0%} shorter than the rehearsal", apart=-apart)
+        )
     if bad:
         return Mark(False, tuple(bad))
     return Mark(None, tuple(unseen)) if unseen else Mark(True)
@@ -265,9 +281,11 @@ def _against_goals(drill: Drill, measures: Mapping[str, Measure]) -> tuple[list[
         value = confident_value(measures.get(measure))
         name = measure.rpartition("_")[0].replace("_", " ") or measure
         if value is None:
-            unseen.append(f"{name} not seen")
+            unseen.append(tr("{name} not seen", name=name))
         elif goal.at_least is not None and value < goal.at_least:
-            missed.append(f"{name} {value:.1f}, at least {goal.at_least:g}")
+            missed.append(
+                tr("{name} {value:.1f}, at least {at_least:g}", name=name, value=value, at_least=goal.at_least)
+            )
         elif goal.at_most is not None and value > goal.at_most:
-            missed.append(f"{name} {value:.1f}, at most {goal.at_most:g}")
+            missed.append(tr("{name} {value:.1f}, at most {at_most:g}", name=name, value=value, at_most=goal.at_most))
     return missed, unseen

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Iterable, Literal
+from typing import Iterable, Literal, Mapping
 
 from trainer.domain.record import Kind
+from trainer.texts import tr, tr_count
 
 WEEK_DAYS = 7
 MOST_STROKES, MOST_DAYS = 200, 366
@@ -120,25 +121,62 @@ def _state(homework: Homework, weeks: tuple[Week, ...], today: date, done_today:
     return "overdue" if missed else "due"
 
 
+# As it is read; the states themselves are English.
+STATE_WORDS: Mapping[State, str] = {
+    "to come": tr("to come"),
+    "due": tr("due"),
+    "done for today": tr("done for today"),
+    "done for this week": tr("done for this week"),
+    "overdue": tr("overdue"),
+    "done": tr("done"),
+    "over": tr("over"),
+    "dropped": tr("dropped"),
+}
+
+
 def task_words(homework: Homework, drill_name: str) -> str:
     """What is to be done."""
-    far = f" from {homework.distance_m:g} m" if homework.distance_m is not None else ""
-    days = f"{homework.days_a_week} day{'' if homework.days_a_week == 1 else 's'} a week"
-    return f"{drill_name}{far}, {homework.strokes} strokes on {days} until {homework.until}"
+    far = tr(" from {distance_m:g} m", distance_m=homework.distance_m) if homework.distance_m is not None else ""
+    days = tr_count("{count} day a week", "{count} days a week", homework.days_a_week)
+    return tr(
+        "{drill_name}{far}, {strokes} strokes on {days} until {until}",
+        drill_name=drill_name,
+        far=far,
+        strokes=homework.strokes,
+        days=days,
+        until=homework.until,
+    )
 
 
 def done_words(progress: HomeworkProgress) -> str:
     """How far it was done, in one line."""
     homework, week = progress.homework, progress.this_week
     if week is None:
-        return f"begins {homework.from_day}"
-    missed = f"; {_days(progress.missed)} missed" if progress.missed else ""
+        return tr("begins {from_day}", from_day=homework.from_day)
+    missed = tr("; {days} missed", days=_days(progress.missed)) if progress.missed else ""
     if progress.state in ("done", "over", "dropped"):
         wanted = sum(week.wanted for week in progress.weeks)
-        return f"{progress.state}: {progress.days_done} of {_days(wanted)}{missed}"
-    today = f", today {progress.today} of {homework.strokes} strokes" if progress.asks or progress.today else ""
-    return f"{progress.state}: this week {week.done} of {_days(week.wanted)}{today}{missed}"
+        return tr(
+            "{state}: {days_done} of {days}{missed}",
+            state=STATE_WORDS[progress.state],
+            days_done=progress.days_done,
+            days=_days(wanted),
+            missed=missed,
+        )
+    today = (
+        tr(", today {today} of {strokes} strokes", today=progress.today, strokes=homework.strokes)
+        if progress.asks or progress.today
+        else ""
+    )
+    return tr(
+        "{state}: this week {done} of {days}{today}{missed}",
+        state=STATE_WORDS[progress.state],
+        done=week.done,
+        days=_days(week.wanted),
+        today=today,
+        missed=missed,
+    )
 
 
 def _days(count: int) -> str:
-    return f"{count} day{'' if count == 1 else 's'}"
+    return tr_count("{count} day", "{count} days", count)

@@ -9,6 +9,7 @@ from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.progress.proportions import Difference, Proportion, proportion_difference, proportion_of
 from trainer.coaching.verdict import BY_TIMING
 from trainer.domain.outcome import WHERE, PuttOutcome, Where
+from trainer.texts import join, tr
 
 # Upper ends of the distances that are taken together, m. Within one the chance to hole still falls with distance.
 BANDS_M = (1.5, 3.0, 6.0)
@@ -35,19 +36,19 @@ class PayRow:
     def sentence(self) -> str:
         """Claims no more than the interval does."""
         parts = [
-            f"{what} {share.good} of {share.total}, {share.words()}"
-            for what, share in (("with the hold", self.held), ("without it", self.not_held))
+            tr("{what} {good} of {total}, {words}", what=what, good=share.good, total=share.total, words=share.words())
+            for what, share in ((tr("with the hold"), self.held), (tr("without it"), self.not_held))
             if share is not None
         ]
-        found = f"Holed, {self.words}: {'; '.join(parts)}"
+        found = tr("Holed, {words}: {listed}", words=self.words, listed=join("; ", parts))
         difference = self.difference
         if difference is None:
-            return f"{found}."
+            return tr("{found}.", found=found)
         if difference.low > 0:
-            return f"{found}: the hold goes with more holed putts, and that is more than chance."
+            return tr("{found}: the hold goes with more holed putts, and that is more than chance.", found=found)
         if difference.high < 0:
-            return f"{found}: fewer are holed with the hold, and that is more than chance."
-        return f"{found}: no difference that can be told from chance."
+            return tr("{found}: fewer are holed with the hold, and that is more than chance.", found=found)
+        return tr("{found}: no difference that can be told from chance.", found=found)
 
 
 def pays(putts: Sequence[tuple[StrokeFacts, PuttOutcome]]) -> tuple[PayRow, ...]:
@@ -89,9 +90,9 @@ def _band(putt_m: float | None) -> int | None:
 
 def _words(band: int | None) -> str:
     if band is None:
-        return "distance not said"
+        return tr("distance not said")
     if band == 0:
-        return f"up to {BANDS_M[0]:g} m"
+        return tr("up to {bands_m:g} m", bands_m=BANDS_M[0])
     if band == len(BANDS_M):
-        return f"over {BANDS_M[-1]:g} m"
-    return f"{BANDS_M[band - 1]:g} to {BANDS_M[band]:g} m"
+        return tr("over {bands_m:g} m", bands_m=BANDS_M[-1])
+    return tr("{bands_m:g} to {bands_m2:g} m", bands_m=BANDS_M[band - 1], bands_m2=BANDS_M[band])

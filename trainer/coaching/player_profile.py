@@ -12,6 +12,7 @@ from trainer.coaching.posture.view_detection import DetectedView
 from trainer.domain.player_frame import Grip, PlayerFrame
 from trainer.settings.model import Player
 from trainer.settings.posture import DEFAULTS, Ranges
+from trainer.texts import tr
 
 ARM = ("elbow_deg", "elbow_plumb_cm")
 BOTH_HANDS = ("hands_plumb_cm", "hands_ahead_cm")
@@ -79,22 +80,38 @@ def told_of(player: Player) -> tuple[str, ...]:
     """What works and what does not, a line for each thing that is not as usual; none for the usual player."""
     out = []
     if player.grip in ("lead hand low", "hands level"):
-        out.append(f"{player.grip}: all works; the shoulders' range goes by it")
+        out.append(tr("{grip}: all works; the shoulders' range goes by it", grip=player.grip))
     if one_hand(player):
         hand = player.grip.removesuffix(" hand only")
-        wrists = "" if hand == "lead" else "; hand stall and wrist angles are not told: they are seen by the lead arm"
+        wrists = (
+            ""
+            if hand == "lead"
+            else tr("; the hands stopping and wrist angles are not told: they are seen by the lead arm")
+        )
         out.append(
-            f"{player.grip}: look, hold, lengths, times, recoil and head work by putter and {hand} hand{wrists}; of the address,"
-            " hands and trail arm are not told. A raised hand pauses; next drill: N"
+            tr(
+                "{grip}: look, hold, lengths, times, recoil and head work by putter and {hand} "
+                "hand{wrists}; of the address, hands and trail arm are not told. A raised hand pauses; "
+                "next drill: N",
+                grip=player.grip,
+                hand=hand,
+                wrists=wrists,
+            )
         )
     if player.long_putter:
         out.append(
-            "long putter: look, hold, lengths, times, recoil and head work; hand stall and wrist angles are not told: arm and"
-            " shaft do not hang as one; of the address, hands, trail arm and spine have no range"
+            tr(
+                "long putter: look, hold, lengths, times, recoil and head work; the hands stopping and wrist "
+                "angles are not told: arm and shaft do not hang as one; of the address, hands, trail arm "
+                "and spine have no range"
+            )
         )
     if player.seated:
         out.append(
-            "seated: look, hold, times and turns work; lengths need the ball in the picture, for the height is no ruler then;"
-            " head along the line and up, hands and stance may go without; posture down the line tells nothing"
+            tr(
+                "seated: look, hold, times and turns work; lengths need the ball in the picture, for the "
+                "height is no ruler then; head along the line and up, hands and stance may go without; "
+                "posture down the line tells nothing"
+            )
         )
     return tuple(out)

@@ -135,7 +135,8 @@ def _print_table(found: LimitsTable) -> None:
 
 def _print_called(found: LimitsTable) -> None:
     """The strokes that would be called, or were when moved limits may change that; newest first."""
-    from trainer.app.strokes import fault_words, verdict_words
+    from trainer.app.strokes import verdict_words
+    from trainer.domain.verdict import fault_words
 
     out = table("stroke", "--stroke", "kind", "by these limits", "then, by the limits of then", narrow=True)
     called = set(found.what_if.called())

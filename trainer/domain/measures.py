@@ -11,6 +11,7 @@ from typing import Mapping
 
 from trainer.domain.record import Measure
 from trainer.domain.verdict import FaultName
+from trainer.texts import tr
 
 FAR_TURN_DEG = 40.0  # a head turned farther is only known to be turned far (``vision/head/STUDY.md``)
 MIN_CONFIDENCE = 0.35  # a measure less certain than this is not judged: no verdict is better than a wrong one
@@ -52,89 +53,91 @@ class MeasureSpec:
 
 _LIST: tuple[MeasureSpec, ...] = (
     MeasureSpec(
-        "hold_s", "look after rest", "s", 2, tolerance=0.1, repeatability=0.02, fault="short_hold", limited=True,
-        goal=(0.0, 10.0), heading="hold\ns", listed=True,
+        "hold_s", tr('look after rest'), "s", 2, tolerance=0.1, repeatability=0.02, fault="short_hold", limited=True,
+        goal=(0.0, 10.0), heading=tr("hold\ns"), listed=True,
     ),
     MeasureSpec(
-        "early_by_s", "look before rest", "s", 2, tolerance=0.1, repeatability=0.01, fault="early_look",
-        heading="early\ns", listed=True,
+        "early_by_s", tr('look before rest'), "s", 2, tolerance=0.1, repeatability=0.01, fault="early_look",
+        heading=tr("early\ns"), listed=True,
     ),
     MeasureSpec(
-        "head_turn_deg", "head turn, most", "deg", 1, True, 3.0, 0.25, 3.28, "early_look", True,
-        goal=(-90.0, 90.0), short="head turn", heading="turn\ndeg", listed=True,
+        "head_turn_deg", tr('head turn, most'), "deg", 1, True, 3.0, 0.25, 3.28, "early_look", True,
+        goal=(-90.0, 90.0), short=tr('head turn'), heading=tr("turn\ndeg"), listed=True,
     ),
     MeasureSpec(
-        "hinge_change_deg", "wrist angle change", "deg", 1, True, 3.0, 0.25, 1.50, "hand_stall", True,
-        goal=(-90.0, 90.0), short="wrist angle", heading="wrist\nangle\ndeg", listed=True,
+        "hinge_change_deg", tr('wrist angle change'), "deg", 1, True, 3.0, 0.25, 1.50, "hand_stall", True,
+        goal=(-90.0, 90.0), short=tr('wrist angle'), heading=tr("wrist\nangle\ndeg"), listed=True,
     ),
     MeasureSpec(
-        "hands_past_leg_cm", "hands past leg at finish", "cm", 1, True, goal=(-60.0, 60.0), short="hands past leg",
+        "hands_past_leg_cm", tr('hands past leg at finish'), "cm", 1, True, goal=(-60.0, 60.0), short=tr('hands past leg'),
         listed=True,
     ),
     MeasureSpec(
-        "hands_carry_cm", "hands through, less back", "cm", 1, True, repeatability=1.0, goal=(-40.0, 60.0), short="hands through",
+        "hands_carry_cm", tr('hands through, less back'), "cm", 1, True, repeatability=1.0, goal=(-40.0, 60.0),
+        short=tr('hands through'),
     ),
     MeasureSpec(
-        "back_cm", "backstroke", "cm", 1, False, 1.5, 0.06, 0.50, goal=(1.0, 150.0), heading="back\ncm", listed=True
+        "back_cm", tr('backstroke'), "cm", 1, False, 1.5, 0.06, 0.50, goal=(1.0, 150.0), heading=tr("back\ncm"), listed=True
     ),
     MeasureSpec(
-        "through_cm", "follow-through", "cm", 1, False, 1.5, 0.06, 0.76, goal=(1.0, 200.0), heading="thru\ncm", listed=True
+        "through_cm", tr('follow-through'), "cm", 1, False, 1.5, 0.06, 0.76, goal=(1.0, 200.0), heading=tr("thru\ncm"),
+        listed=True,
     ),
     MeasureSpec(
-        "tempo_ratio", "tempo, back to forward", "1", 2, tolerance=0.25, repeatability=0.06, goal=(0.5, 6.0),
-        short="tempo", heading="tempo", listed=True,
+        "tempo_ratio", tr('rhythm, back to forward'), "1", 2, tolerance=0.25, repeatability=0.06, goal=(0.5, 6.0),
+        short=tr('rhythm'), heading=tr('rhythm'), listed=True,
     ),
-    MeasureSpec("putter_impact_cm_s", "putter head at impact", "cm/s", 0, listed=True),
-    MeasureSpec("hands_impact_cm_s", "hands at impact", "cm/s", 0, listed=True),
+    MeasureSpec("putter_impact_cm_s", tr('putter head at impact'), "cm/s", 0, listed=True),
+    MeasureSpec("hands_impact_cm_s", tr('hands at impact'), "cm/s", 0, listed=True),
     MeasureSpec(
-        "recoil_cm", "putter coming back", "cm", 1, False, 0.75, 0.25, 0.30, "recoil", True,
-        goal=(0.0, 50.0), heading="recoil\ncm", listed=True,
+        "recoil_cm", tr('putter coming back'), "cm", 1, False, 0.75, 0.25, 0.30, "recoil", True,
+        goal=(0.0, 50.0), heading=tr("recoil\ncm"), listed=True,
     ),
-    MeasureSpec("sway_cm", "head along the line", "cm", 1, True, 0.75, 0.25, 0.50, goal=(-30.0, 30.0), listed=True),
+    MeasureSpec("sway_cm", tr('head along the line'), "cm", 1, True, 0.75, 0.25, 0.50, goal=(-30.0, 30.0), listed=True),
     MeasureSpec(
-        "head_with_putter_cm", "head with the putter", "cm", 1, True, 0.75, 0.25, 0.50, "sway", True,
+        "head_with_putter_cm", tr('head with the putter'), "cm", 1, True, 0.75, 0.25, 0.50, "sway", True,
         goal=(-30.0, 30.0), listed=True,
     ),
-    MeasureSpec("lift_cm", "head up", "cm", 1, True, 0.62, 0.25, 0.40, "lift", True, (-30.0, 30.0), listed=True),
-    MeasureSpec("backstroke_s", "backstroke time", "s", 2, repeatability=0.008, goal=(0.1, 3.0)),
-    MeasureSpec("forward_s", "forward time", "s", 2, repeatability=0.005),
-    MeasureSpec("back_peak_cm_s", "fastest in the backstroke", "cm/s", 0, goal=(1.0, 500.0)),
-    MeasureSpec("hands_peak_cm_s", "hands, fastest", "cm/s", 0),
-    MeasureSpec("putter_peak_cm_s", "putter head, fastest", "cm/s", 0),
-    MeasureSpec("hands_to_putter_stop", "hands' speed while the putter goes on, of that at impact", "1", 2),
-    MeasureSpec("share_shoulders", "putter speed from the shoulders", "1", 2),
-    MeasureSpec("share_arms", "putter speed from the arms", "1", 2),
-    MeasureSpec("share_wrists", "putter speed from the wrists", "1", 2, repeatability=0.03),
-    MeasureSpec("impact_ball_later_s", "ball's start after impact", "s", 3, True),
-    MeasureSpec("impact_sound_later_s", "click after the picture's impact", "s", 3, True),
-    MeasureSpec("head_putter_correlation", "head with putter, correlation", "1", 2, True),
-    MeasureSpec("rest_sight", "putter seen from impact to rest", "1", 2),
+    MeasureSpec("lift_cm", tr('head up'), "cm", 1, True, 0.62, 0.25, 0.40, "lift", True, (-30.0, 30.0), listed=True),
+    MeasureSpec("backstroke_s", tr('backstroke time'), "s", 2, repeatability=0.008, goal=(0.1, 3.0)),
+    MeasureSpec("forward_s", tr('forward time'), "s", 2, repeatability=0.005),
+    MeasureSpec("back_peak_cm_s", tr('fastest in the backstroke'), "cm/s", 0, goal=(1.0, 500.0)),
+    MeasureSpec("hands_peak_cm_s", tr('hands, fastest'), "cm/s", 0),
+    MeasureSpec("putter_peak_cm_s", tr('putter head, fastest'), "cm/s", 0),
+    MeasureSpec("hands_to_putter_stop", tr("hands' speed while the putter goes on, of that at impact"), "1", 2),
+    MeasureSpec("share_shoulders", tr('putter speed from the shoulders'), "1", 2),
+    MeasureSpec("share_arms", tr('putter speed from the arms'), "1", 2),
+    MeasureSpec("share_wrists", tr('putter speed from the wrists'), "1", 2, repeatability=0.03),
+    MeasureSpec("impact_ball_later_s", tr("ball's start after impact"), "s", 3, True),
+    MeasureSpec("impact_sound_later_s", tr("click after the picture's impact"), "s", 3, True),
+    MeasureSpec("head_putter_correlation", tr('head with putter, correlation'), "1", 2, True),
+    MeasureSpec("rest_sight", tr('putter seen from impact to rest'), "1", 2),
     # These describe, and have no norm: a player's own strokes are compared by them.
     MeasureSpec(
-        "hinge_back_deg", "wrist angle change, backstroke", "deg", 1, True, repeatability=1.8,
-        goal=(-90.0, 90.0), short="wrists back",
+        "hinge_back_deg", tr('wrist angle change, backstroke'), "deg", 1, True, repeatability=1.8,
+        goal=(-90.0, 90.0), short=tr('wrists back'),
     ),
-    MeasureSpec("slowing_share", "speed lost before impact", "1", 2, repeatability=0.03, goal=(0.0, 1.0)),
-    MeasureSpec("takeaway_cm_s", "start of the backstroke", "cm/s", 0, repeatability=3.0, goal=(1.0, 300.0)),
-    MeasureSpec("look_from_impact_s", "look after impact", "s", 2, True, repeatability=0.02, goal=(-3.0, 10.0)),
+    MeasureSpec("slowing_share", tr('speed lost before impact'), "1", 2, repeatability=0.03, goal=(0.0, 1.0)),
+    MeasureSpec("takeaway_cm_s", tr('start of the backstroke'), "cm/s", 0, repeatability=3.0, goal=(1.0, 300.0)),
+    MeasureSpec("look_from_impact_s", tr('look after impact'), "s", 2, True, repeatability=0.02, goal=(-3.0, 10.0)),
     MeasureSpec(
-        "putter_while_looking_cm", "putter moves while looking", "cm", 1, repeatability=0.15, goal=(0.0, 50.0),
-        short="putter, looking",
+        "putter_while_looking_cm", tr('putter moves while looking'), "cm", 1, repeatability=0.15, goal=(0.0, 50.0),
+        short=tr('putter, looking'),
     ),
     MeasureSpec(
-        "body_while_looking_cm", "shoulders up while looking", "cm", 1, True, repeatability=0.7, goal=(-30.0, 30.0),
-        short="shoulders, looking",
+        "body_while_looking_cm", tr('shoulders up while looking'), "cm", 1, True, repeatability=0.7, goal=(-30.0, 30.0),
+        short=tr('shoulders, looking'),
     ),
-    MeasureSpec("address_stance_cm", "stance", "cm", 1, repeatability=0.8, goal=(5.0, 100.0)),
+    MeasureSpec("address_stance_cm", tr('stance'), "cm", 1, repeatability=0.8, goal=(5.0, 100.0)),
     MeasureSpec(
-        "address_ball_share", "ball between the feet, as the camera sees it", "1", 2, repeatability=0.01, goal=(-0.5, 1.5),
-        short="ball in stance",
+        "address_ball_share", tr('ball between the feet, as the camera sees it'), "1", 2, repeatability=0.01, goal=(-0.5, 1.5),
+        short=tr('ball in stance'),
     ),
-    MeasureSpec("still_before_s", "putter still before it (counted to 1.5 s)", "s", 1, repeatability=0.1, goal=(0.0, 1.5)),
+    MeasureSpec("still_before_s", tr('putter still before it (counted to 1.5 s)'), "s", 1, repeatability=0.1, goal=(0.0, 1.5)),
     # Worked out from the record when asked for.
-    MeasureSpec("look_after_s", "look after rest", "s", 2, True, repeatability=0.02),
+    MeasureSpec("look_after_s", tr('look after rest'), "s", 2, True, repeatability=0.02),
     MeasureSpec(
-        "spine_change_deg", "spine straighter, most", "deg", 1, True, fault="posture_change", limited=True, short="spine"
+        "spine_change_deg", tr('spine straighter, most'), "deg", 1, True, fault="posture_change", limited=True, short="spine"
     ),
 )  # fmt: skip
 MEASURES: Mapping[str, MeasureSpec] = {spec.name: spec for spec in _LIST}
@@ -165,14 +168,14 @@ def confident_value(measure: Measure | None) -> float | None:
 def turn_text(turn_deg: float) -> str:
     """A head turn as it may be said: how far, up to FAR_TURN_DEG."""
     if abs(turn_deg) > FAR_TURN_DEG:
-        return f"over {FAR_TURN_DEG:.0f}°" + (" away" if turn_deg < 0 else "")
-    return f"{round(turn_deg):+d}°" if round(turn_deg) else "0°"
+        return tr("over {far_turn_deg:.0f}°", far_turn_deg=FAR_TURN_DEG) + (" away" if turn_deg < 0 else "")
+    return tr("{turn_deg:+d}°", turn_deg=round(turn_deg)) if round(turn_deg) else "0°"
 
 
 def with_unit(name: str) -> str:
     """A measure's label and its unit."""
     spec = MEASURES[name]
-    return spec.label if spec.unit == "1" else f"{spec.label}, {spec.unit}"
+    return spec.label if spec.unit == "1" else tr("{label}, {unit}", label=spec.label, unit=spec.unit)
 
 
 def short_label(name: str) -> str:

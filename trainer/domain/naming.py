@@ -6,26 +6,63 @@ import unicodedata
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from trainer.texts import tr, tr_of
+
 _MOST_DIGITS = 12  # more is no number of a stroke, and past 18 none that the record could hold
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTHS = (
+    tr("Jan"),
+    tr("Feb"),
+    tr("Mar"),
+    tr("Apr"),
+    tr("May"),
+    tr("Jun"),
+    tr("Jul"),
+    tr("Aug"),
+    tr("Sep"),
+    tr("Oct"),
+    tr("Nov"),
+    tr("Dec"),
+)
 PHONE = "phone"  # as the name of a camera
+
+
+_HANDS = {"right": tr("right-handed"), "left": tr("left-handed")}
+_VIEWS = {"face-on": tr("face-on"), "down-the-line": tr("down-the-line")}
+_KINDS = {"ball": tr("ball"), "rehearsal": tr("rehearsal"), "rehearsal then ball": tr("rehearsal then ball")}
+
+
+def hand_words(handedness: str) -> str:
+    """Of a player."""
+    return _HANDS.get(handedness, handedness)
+
+
+def view_words(view: str | None) -> str:
+    """From where a camera looks."""
+    return _VIEWS.get(view or "", view or "")
+
+
+def kind_words(kind: str) -> str:
+    """Of a stroke."""
+    return _KINDS.get(kind, kind)
 
 
 def day_words(day: date, today: date | None = None) -> str:
     """ "27 Nov 2026"; without the year where it is today's."""
-    year = "" if today is not None and today.year == day.year else f" {day.year}"
-    return f"{day.day} {MONTHS[day.month - 1]}{year}"
+    month = MONTHS[day.month - 1]
+    if today is not None and today.year == day.year:
+        return tr_of("a day", "{day} {month}", day=day.day, month=month)
+    return tr_of("a day", "{day} {month} {year}", day=day.day, month=month, year=str(day.year))
 
 
 def moment_words(at: datetime, today: date | None = None) -> str:
     """ "27 Nov, 18:40": the name of a session that began then. at: aware."""
     local = at.astimezone()
-    return f"{day_words(local.date(), today)}, {local:%H:%M}"
+    return tr("{day_words}, {local:%H:%M}", day_words=day_words(local.date(), today), local=local)
 
 
 def stroke_name(session_at: datetime, number: int, today: date | None = None) -> str:
     """ "27 Nov, 18:40, stroke 3". session_at: when its session began, aware; number: in that session, from 1."""
-    return f"{moment_words(session_at, today)}, stroke {number}"
+    return tr("{moment_words}, stroke {number}", moment_words=moment_words(session_at, today), number=number)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from typing import Literal
 
+from trainer.texts import tr
+
 Edge = Literal["left", "right", "top", "bottom"]
 Size = tuple[float, float]  # width, height px
 
 EDGE_SHARE = 0.005  # of the picture's size: nearer to its edge nothing is whole (common practice, no source)
 _TO_DO: dict[Edge, str] = {
-    "left": "turn the camera to that side, or move it back",
-    "right": "turn the camera to that side, or move it back",
-    "top": "tilt the camera up, or move it back",
-    "bottom": "tilt the camera down, or move it back",
+    "left": tr("turn the camera to that side, or move it back"),
+    "right": tr("turn the camera to that side, or move it back"),
+    "top": tr("tilt the camera up, or move it back"),
+    "bottom": tr("tilt the camera down, or move it back"),
 }
 _WHERE: dict[Edge, str] = {
-    "left": "on its left",
-    "right": "on its right",
-    "top": "at its top",
-    "bottom": "at its bottom",
+    "left": tr("on its left"),
+    "right": tr("on its right"),
+    "top": tr("at its top"),
+    "bottom": tr("at its bottom"),
 }
 
 
@@ -37,7 +39,7 @@ def edge_passed(x_px: float, y_px: float, size: Size, reach_px: float = 0.0) -> 
 
 def out_words(thing: str, edge: Edge) -> str:
     """thing: "putter", "feet". Where it is out of the picture."""
-    return f"{thing} out of the picture {_WHERE[edge]}"
+    return tr("{thing} out of the picture {where}", thing=thing, where=_WHERE[edge])
 
 
 def what_helps(edge: Edge) -> str:
@@ -47,4 +49,4 @@ def what_helps(edge: Edge) -> str:
 
 def out_advice(thing: str, edge: Edge) -> str:
     """The same, with what to do about it."""
-    return f"{out_words(thing, edge)}: {what_helps(edge)}"
+    return tr("{out_words}: {what_helps}", out_words=out_words(thing, edge), what_helps=what_helps(edge))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal, get_args
 
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 FOOT_M = 0.3048
 Unit = Literal["m", "ft"]
@@ -17,7 +18,7 @@ def unit_named(name: str) -> Unit:
     for unit in UNITS:
         if name == unit:
             return unit
-    raise UsageError(f"the unit of distance must be m or ft, not {name!r}", "unit")
+    raise UsageError(tr("the unit of distance must be m or ft, not {name!r}", name=name), "unit")
 
 
 def to_m(value: float, unit: Unit) -> float:
@@ -33,4 +34,4 @@ def from_m(distance_m: float, unit: Unit) -> float:
 def shown(distance_m: float, unit: Unit, digits: int | None = None) -> str:
     """With its unit. digits: decimals; None: 2 for metres, 1 for feet."""
     digits = {"m": 2, "ft": 1}[unit] if digits is None else digits
-    return f"{from_m(distance_m, unit):.{digits}f} {unit}"
+    return tr("{from_m:.{digits}f} {unit}", digits=digits, from_m=from_m(distance_m, unit), unit=unit)

@@ -5,8 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, Mapping, get_args
 
+from trainer.texts import tr
+
 FaultName = Literal["early_look", "short_hold", "hand_stall", "recoil", "sway", "lift", "posture_change"]
 FAULT_NAMES: tuple[FaultName, ...] = get_args(FaultName)
+_CALLED: Mapping[str, str] = {
+    "early_look": tr("early look"),
+    "short_hold": tr("short hold"),
+    "hand_stall": tr("stopped hands"),
+    "recoil": tr("recoil"),
+    "sway": tr("sway"),
+    "lift": tr("lift"),
+    "posture_change": tr("posture change"),
+}
 # View -> the faults that are judged from there.
 SEEN_FROM: Mapping[str, tuple[FaultName, ...]] = {
     "face-on": tuple(name for name in FAULT_NAMES if name != "posture_change"),
@@ -23,6 +34,11 @@ class Fault:
     value: float
     unit: str
     limit: float
+
+
+def fault_words(name: str) -> str:
+    """A fault's name as it is read."""
+    return _CALLED.get(name, name.replace("_", " "))
 
 
 @dataclass(frozen=True, slots=True)

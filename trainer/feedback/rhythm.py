@@ -12,6 +12,7 @@ from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
 from trainer.feedback.make_sounds import RATE_HZ
 from trainer.feedback.tones import Samples
+from trainer.texts import tr
 
 RHYTHM = "rhythm"
 STILL_S = 1.0  # at address before it begins
@@ -27,7 +28,7 @@ def turns_s(ratio: float, backstroke_s: float) -> tuple[float, float, float]:
     ratio: backstroke time to forward time.
     """
     if not (ratio > 0 and backstroke_s > 0):
-        raise ValueError("a rhythm has times above zero")
+        raise ValueError(tr("a rhythm has times above zero"))
     return backstroke_s, 2 * backstroke_s, 2 * backstroke_s + backstroke_s / ratio
 
 

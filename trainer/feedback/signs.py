@@ -10,7 +10,7 @@ from trainer.domain.measures import confident_value
 from trainer.domain.phases import Phase
 from trainer.domain.record import StrokeRecord
 from trainer.domain.verdict import Fault
-from trainer.texts import join, tr
+from trainer.texts import join, tr, tr_of
 
 Colour = tuple[int, int, int]
 SignKind = Literal["good", "fault", "plain"]
@@ -56,15 +56,15 @@ LIGHT = Theme(
 THEMES: Mapping[str, Theme] = {"dark": DARK, "light": LIGHT}
 
 PHASE_WORDS: Mapping[Phase, str] = {
-    Phase.AWAY: tr("Step in"),
-    Phase.SETTING: tr("Set up"),
-    Phase.ADDRESS: tr("Ready"),
-    Phase.BACKSTROKE: tr("Back"),
-    Phase.FORWARD: tr("Through"),
-    Phase.FOLLOW: tr("Through"),
-    Phase.HOLD: tr("Hold"),
-    Phase.LOOKED: tr("Looked"),
-    Phase.WALKED_OFF: tr("Step in"),
+    Phase.AWAY: tr_of("phase", "Step in"),
+    Phase.SETTING: tr_of("phase", "Set up"),
+    Phase.ADDRESS: tr_of("phase", "Ready"),
+    Phase.BACKSTROKE: tr_of("phase", "Back"),
+    Phase.FORWARD: tr_of("phase", "Through"),
+    Phase.FOLLOW: tr_of("phase", "Through"),
+    Phase.HOLD: tr_of("phase", "Hold"),
+    Phase.LOOKED: tr_of("phase", "Looked"),
+    Phase.WALKED_OFF: tr_of("phase", "Step in"),
 }
 
 FAULT_WORDS: Mapping[str, str] = {
@@ -152,12 +152,12 @@ def fault_detail(fault: Fault) -> str:
             "the putter head passed them by {value:.0f}°, limit {limit:.0f}°", value=abs(fault.value), limit=fault.limit
         )
     if fault.name == "posture_change":
-        how = "straightened" if fault.value > 0 else tr("bent more")
+        how = tr("straightened") if fault.value > 0 else tr("bent more")
         return tr(
             "the spine {how} by {value:.0f}°, limit {limit:.0f}°", how=how, value=abs(fault.value), limit=fault.limit
         )
     unit = fault.unit
-    what = {"recoil": "by", "sway": tr("with the putter by"), "lift": "by"}.get(fault.name, "")
+    what = {"recoil": tr("by"), "sway": tr("with the putter by"), "lift": tr("by")}.get(fault.name, "")
     return tr(
         "{what} {value:.1f} {unit}, limit {limit:.1f} {unit}",
         what=what,

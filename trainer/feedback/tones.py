@@ -15,12 +15,13 @@ from trainer.errors import SoundError, words_of
 from trainer.feedback.cues import ALL_SET, CUE_NAMES, READY, STEP_DONE, THERE
 from trainer.feedback.make_sounds import RATE_HZ
 from trainer.resources import data_path
+from trainer.texts import join, tr
 
 Samples = npt.NDArray[np.float32]
 
 SOUND_NAMES = (*CUE_NAMES, READY, STEP_DONE, THERE, ALL_SET)
 BACKENDS = ("mixer", "simpleaudio")  # in the order in which "auto" tries them
-WITHOUT_SOUND = "no sound: the signs on the screen stand in for the tones"
+WITHOUT_SOUND = tr("no sound: the signs on the screen stand in for the tones")
 
 
 class TonePlayer(Protocol):
@@ -41,7 +42,7 @@ class SilentPlayer:
     """Plays nothing. reason: why, for `check`."""
 
     def __init__(self, reason: str = "sound is off") -> None:
-        self.description = f"silent ({reason})"
+        self.description = tr("silent ({reason})", reason=reason)
 
     def play(self, name: str) -> None:
         return
@@ -67,10 +68,12 @@ class MixerPlayer:
             # Default changes allowed: a device of 48 kHz is used at 48 kHz, which saves a conversion at every buffer.
             pygame.mixer.init(RATE_HZ, -16, 1, buffer_samples)
         except pygame.error as error:
-            raise SoundError(f"no sound device ({words_of(error)})", "mixer", "connect a loudspeaker") from None
+            raise SoundError(
+                tr("no sound device ({words_of})", words_of=words_of(error)), "mixer", tr("connect a loudspeaker")
+            ) from None
         got = pygame.mixer.get_init()
         if not got:
-            raise SoundError("no sound device", "mixer", "connect a loudspeaker")
+            raise SoundError(tr("no sound device"), "mixer", tr("connect a loudspeaker"))
         self.rate_hz, self.format, self.channels = got
         pygame.mixer.set_num_channels(1)
         self._channel = pygame.mixer.Channel(0)
@@ -80,7 +83,12 @@ class MixerPlayer:
             sound.set_volume(volume)
             self._sounds[name] = sound
         piece_ms = 1000 * buffer_samples / self.rate_hz
-        self.description = f"mixer, {self.rate_hz} Hz, {self.channels} channel(s), {piece_ms:.0f} ms at a time"
+        self.description = tr(
+            "mixer, {rate_hz} Hz, {channels} channel(s), {piece_ms:.0f} ms at a time",
+            rate_hz=self.rate_hz,
+            channels=self.channels,
+            piece_ms=piece_ms,
+        )
 
     def play(self, name: str) -> None:
         with self._lock:
@@ -99,19 +107,21 @@ class SimpleAudioPlayer:
     def __init__(self, sounds: Mapping[str, Samples], volume: float) -> None:
         where = "simpleaudio"
         if sys.version_info >= (3, 12):
-            raise SoundError("1.0.4 crashes Python 3.12 and later when it plays", where, "use the mixer")
+            raise SoundError(tr("1.0.4 crashes Python 3.12 and later when it plays"), where, tr("use the mixer"))
         try:
             import simpleaudio
         except ImportError:
-            raise SoundError("not installed", where, "pip install 'putting-trainer[simpleaudio]'") from None
+            raise SoundError(tr("not installed"), where, tr("pip install 'putting-trainer[simpleaudio]'")) from None
         self._module: Any = simpleaudio
         self._sounds = {name: shaped(data * np.float32(volume), RATE_HZ, -16, 1) for name, data in sounds.items()}
         self._playing: Any = None
         try:  # only playing tells whether there is a device
             simpleaudio.play_buffer(bytes(2 * (RATE_HZ // 100)), 1, 2, RATE_HZ).wait_done()
         except Exception as error:
-            raise SoundError(f"no sound device ({words_of(error)})", where, "connect a loudspeaker") from None
-        self.description = f"simpleaudio, {RATE_HZ} Hz, 1 channel"
+            raise SoundError(
+                tr("no sound device ({words_of})", words_of=words_of(error)), where, tr("connect a loudspeaker")
+            ) from None
+        self.description = tr("simpleaudio, {rate_hz} Hz, 1 channel", rate_hz=RATE_HZ)
 
     def play(self, name: str) -> None:
         if self._playing is not None:
@@ -163,7 +173,7 @@ def open_player(
     Raises SoundError where a back end was named and cannot play.
     """
     if backend == "silent" or volume <= 0:
-        return SilentPlayer("asked for" if backend == "silent" else "volume is 0")
+        return SilentPlayer(tr("asked for") if backend == "silent" else tr("volume is 0"))
     sounds = {**load_sounds(), **(more or {})}
     makers: dict[str, Callable[[], TonePlayer]] = {
         "mixer": lambda: MixerPlayer(sounds, volume, buffer_samples),
@@ -176,9 +186,9 @@ def open_player(
         try:
             return makers[name]()
         except SoundError as error:
-            reasons.append(f"{name}: {error.what}")
+            reasons.append(tr("{name}: {what}", name=name, what=error.what))
     report(WITHOUT_SOUND)
-    return SilentPlayer("; ".join(reasons))
+    return SilentPlayer(join("; ", reasons))
 
 
 def load_sounds(folder: Path | None = None) -> dict[str, Samples]:
@@ -215,6 +225,8 @@ def shaped(data: Samples, rate_hz: int, sample_format: int, channels: int) -> by
 def _read(path: Path) -> Samples:
     with wave.open(str(path), "rb") as file:
         if (file.getnchannels(), file.getsampwidth(), file.getframerate()) != (1, 2, RATE_HZ):
-            raise SoundError(f"not mono, 16 bit, {RATE_HZ} Hz", str(path), "install putting-trainer again")
+            raise SoundError(
+                tr("not mono, 16 bit, {rate_hz} Hz", rate_hz=RATE_HZ), str(path), tr("install putting-trainer again")
+            )
         data = np.frombuffer(file.readframes(file.getnframes()), dtype="<i2")
     return (data / 32767.0).astype(np.float32)

@@ -6,6 +6,7 @@ from typing import Any, Callable
 
 from trainer.errors import SoundError, words_of
 from trainer.hearing.ears import OnBlock
+from trainer.texts import tr
 
 BLOCK_S = 0.02
 WHERE = "microphone"
@@ -18,16 +19,18 @@ class Microphone:
         try:
             import sounddevice
         except ImportError:
-            raise SoundError("not installed", WHERE, "pip install 'putting-trainer[hearing]'") from None
+            raise SoundError(tr("not installed"), WHERE, tr("pip install 'putting-trainer[hearing]'")) from None
         except OSError:  # PortAudio's library, which its Linux wheel leaves to the system
-            raise SoundError("PortAudio is missing", WHERE, "install libportaudio2") from None
+            raise SoundError(tr("PortAudio is missing"), WHERE, tr("install libportaudio2")) from None
         self._module: Any = sounddevice
         self._now = now
         try:
             found = sounddevice.query_devices(device or None, "input")
         except (ValueError, sounddevice.PortAudioError) as error:
             raise SoundError(
-                f"none found ({words_of(error)})", WHERE, "connect one, or hearing.microphone = false"
+                tr("none found ({words_of})", words_of=words_of(error)),
+                WHERE,
+                tr("connect one, or hearing.microphone = false"),
             ) from None
         self._index, self.name = found["index"], str(found["name"])
         self.rate_hz = float(found["default_samplerate"])
@@ -51,7 +54,9 @@ class Microphone:
             self._stream.start()
         except self._module.PortAudioError as error:
             raise SoundError(
-                f"{self.name}: cannot be opened ({words_of(error)})", WHERE, "is it in use or not allowed?"
+                tr("{name}: cannot be opened ({words_of})", name=self.name, words_of=words_of(error)),
+                WHERE,
+                tr("is it in use or not allowed?"),
             ) from None
 
     def close(self) -> None:

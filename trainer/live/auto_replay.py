@@ -24,6 +24,7 @@ from trainer.replay.frames import MemoryFrames
 from trainer.replay.ring import FrameRing
 from trainer.replay.stroke_clip import StrokeClip, stretch_s
 from trainer.stroke.events import turn_change
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock
 
 AROUND_S = 0.2  # slow from so long before an event to so long after
@@ -258,13 +259,13 @@ class LiveReplay:
     def save(self) -> None:
         """The save key: the last stroke's video."""
         if self._video is None:
-            self._say("no video is kept in this run")
+            self._say(tr("no video is kept in this run"))
         elif self._last is None:
-            self._say("there is no stroke to keep yet")
+            self._say(tr("there is no stroke to keep yet"))
         elif self._keep(self._last):
-            self._say(f"stroke {self._last}: video kept")
+            self._say(tr("stroke {last}: video kept", last=self._last))
         else:
-            self._say(f"stroke {self._last}: its video is kept already, or no longer in memory")
+            self._say(tr("stroke {last}: its video is kept already, or no longer in memory", last=self._last))
 
     def close(self) -> None:
         """Writes what is still to be written, then lets the frames go."""
@@ -284,7 +285,7 @@ class LiveReplay:
             finished.record,
             frames,
             finished.verdict.limits,
-            f"stroke {finished.number}",
+            tr("stroke {number}", number=finished.number),
             handedness=hand,
             faults=finished.verdict.faults,
             too_close=finished.verdict.too_close,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Callable
 
 from trainer.live.practice_step import PracticeStep, Session
+from trainer.texts import tr
 from trainer.vision.sources.base import Source
 
-DROPPED = "the stroke under way is not counted: its pictures ended too soon"
+DROPPED = tr("the stroke under way is not counted: its pictures ended too soon")
 
 
 class Interruption:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Sequence
 
 from trainer.live.ports import Display, Reporter
+from trainer.texts import join, tr
 from trainer.vision.sources.base import Source, Waiting
 
 LINK_LOOK_S = 0.05  # a loop that waits for a link looks at its keys so often
@@ -29,7 +30,7 @@ class TellsLink:
             if waiting is None:
                 if self._told.get(number, ("", ""))[0]:
                     self._told[number] = ("", "")
-                    self._say([f"{source.name}: pictures come"])
+                    self._say([tr("{name}: pictures come", name=source.name)])
                 continue
             words = (waiting.words, waiting.todo)
             if self._told.get(number) != words:
@@ -41,7 +42,15 @@ class TellsLink:
         return False
 
     def _lines(self, name: str, waiting: Waiting) -> list[str]:
-        lines = [f"{name}: {waiting.words[0].lower()}{waiting.words[1:]}; {waiting.todo}"]
+        lines = [
+            tr(
+                "{name}: {lower}{words}; {todo}",
+                name=name,
+                lower=waiting.words[0].lower(),
+                words=waiting.words[1:],
+                todo=waiting.todo,
+            )
+        ]
         if waiting.address and not self._address_told:
             self._address_told = True
             lines += [*(in_letters(waiting.qr) if self._display is None else ()), waiting.address]
@@ -59,4 +68,4 @@ def in_letters(qr: Sequence[Sequence[bool]]) -> list[str]:
     dots = [[False] * size for _ in range(size + size % 2)]
     for y, row in enumerate(qr):
         dots[y + QUIET][QUIET : QUIET + len(row)] = row
-    return ["".join(BLOCKS[pair] for pair in zip(dots[y], dots[y + 1])) for y in range(0, len(dots), 2)]
+    return [join("", (BLOCKS[pair] for pair in zip(dots[y], dots[y + 1]))) for y in range(0, len(dots), 2)]

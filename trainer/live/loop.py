@@ -27,14 +27,15 @@ from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayS
 from trainer.live.practice_step import PracticeStep, Session
 from trainer.live.prefetch import JOIN_S, run_pipeline
 from trainer.live.queues import LatestValue
+from trainer.texts import join, tr
 from trainer.vision.lost_frames import LostFrames
 from trainer.vision.sources.base import Clock, RateMeter, Source
 from trainer.worker import Worker
 
 ORDERS: dict[str, Order] = {
-    NEXT: "next", FELT_GOOD: "good", FELT_BAD: "not good", WHY: "why", HOMEWORK: "homework",
-    "guess short": "guess short", "guess long": "guess long",
-    "holed": "holed", "short": "short", "long": "long", "left side": "left side", "right side": "right side",
+    NEXT: "next", FELT_GOOD: "good", FELT_BAD: 'not good', WHY: "why", HOMEWORK: "homework",
+    "guess short": 'guess short', "guess long": 'guess long',
+    "holed": "holed", "short": "short", "long": "long", "left side": 'left side', "right side": 'right side',
 }  # fmt: skip
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often
 LONGEST_REST_S = 0.1
@@ -125,7 +126,7 @@ class LiveLoop:
         """Until the source ends or the user does. Raises what went wrong in any thread; ``summary`` stays good."""
         self._begun_s = self._clock.now()
         if not self._display.visible:  # the window shows them
-            self._reporter.report(". ".join((*CAUTIONS, f"{NO_ADVICE} {ASK_FIRST}")))
+            self._reporter.report(join(". ", (*CAUTIONS, f"{NO_ADVICE} {ASK_FIRST}")))
         with ExitStack() as closing:
             if self._replay is not None:
                 closing.callback(self._replay.close)
@@ -146,12 +147,12 @@ class LiveLoop:
         let_go = self._source.close()
         self.summary.dropped = self._source.dropped
         if not (self._worker.wait(JOIN_S) and let_go):
-            self._reporter.report(f"{self._source.name} did not stop in time; it ends with the program")
+            self._reporter.report(tr("{name} did not stop in time; it ends with the program", name=self._source.name))
 
     # ---- main thread
 
     def _show_until_done(self) -> None:
-        state = DisplayState(cautions=True, status=f"Opening {self._source.name}")
+        state = DisplayState(cautions=True, status=tr("Opening {name}", name=self._source.name))
         ended_s: float | None = None
         self._draw(state, cautions=True)
         while True:

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import Any, Mapping, Protocol
 
 from trainer.feedback.tones import Samples, TonePlayer
+from trainer.texts import tr
 
 # What a display may be told by its user, the words of ``Display.poll``.
 QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
-NEXT, FELT_GOOD, FELT_BAD = "next", "felt good", "felt not good"
+NEXT, FELT_GOOD, FELT_BAD = "next", tr("felt good"), tr("felt not good")
 WHY, HOMEWORK = "why", "homework"
 WENT = ("holed", "short", "long", "left side", "right side")  # the ball, by the keys 1 to 5
 

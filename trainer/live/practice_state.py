@@ -16,17 +16,18 @@ from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, UNCOUNTED_WORD, Sign,
 from trainer.live.display_types import DrillView, GestureView, GroundMark, Targets
 from trainer.live.pipeline import Finished, StepResult
 from trainer.replay.stroke_clip import StrokeClip
+from trainer.texts import tr
 
 Dial = Literal["plain", "alarm", "hidden"]
 CAUTIONS = (
-    "Clear the space your putter can reach",
-    "Mind the camera cable",
-    "Stop if your back hurts",
+    tr("Clear the space your putter can reach"),
+    tr("Mind the camera cable"),
+    tr("Stop if your back hurts"),
 )
 NEWS_AFTER_S = 4.0  # a result stands so long before the sign that a block is over
 SUMMARY_MOST = 50  # strokes of one summary at most
-NO_ADVICE = "The trainer describes movement. It gives no medical advice."
-ASK_FIRST = "Trouble with back, neck or balance, or multifocal glasses: ask a doctor first."
+NO_ADVICE = tr("The trainer describes movement. It gives no medical advice.")
+ASK_FIRST = tr("Trouble with back, neck or balance, or multifocal glasses: ask a doctor first.")
 
 
 @dataclass(frozen=True)
@@ -92,8 +93,8 @@ def with_feel(sign: Sign, gestures: GestureView | None) -> Sign:
     """The result, with what the player had said of it."""
     if gestures is None or gestures.felt is None:
         return sign
-    said = f"it felt {'good' if gestures.felt else 'not good'}"
-    return replace(sign, detail=f"{sign.detail}; {said}" if sign.detail else said)
+    said = tr("it felt {words}", words="good" if gestures.felt else "not good")
+    return replace(sign, detail=tr("{detail}; {said}", detail=sign.detail, said=said) if sign.detail else said)
 
 
 class TurnSign:
@@ -199,7 +200,7 @@ class DisplayStateBuilder:
         result, self._about = self._about or _sign(finished), None
         if withheld(finished, self._targets):
             sign = self._summary(feedback_level) or Sign(
-                KEPT_WORD, "silent block" if self._targets.silent else "", "plain"
+                KEPT_WORD, tr("silent block") if self._targets.silent else "", "plain"
             )
             self._view = replace(self._view, sign=sign, strokes=finished.number)
             return self._view

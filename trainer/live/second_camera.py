@@ -19,6 +19,7 @@ from trainer.live.ports import Reporter
 from trainer.live.practice_step import PracticeStep, Session
 from trainer.live.prefetch import JOIN_S, run_pipeline
 from trainer.stroke.pairing import Pair, paired
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock, Source, Waiting
 from trainer.worker import Worker
 
@@ -129,7 +130,7 @@ class SecondCamera:
         self._worker.stop()
         self._source.close()
         if not self._worker.wait(JOIN_S):
-            self._reporter.report(f"{self._source.name} did not stop in time; it ends with the program")
+            self._reporter.report(tr("{name} did not stop in time; it ends with the program", name=self._source.name))
         if not isinstance(self._worker.failure, TrainerError):
             self._worker.check()
 
@@ -144,7 +145,7 @@ class SecondCamera:
                 self._take(step)
         except BaseException as error:
             if isinstance(error, TrainerError):
-                self._reporter.report(f"second camera: {error.line()}; going on with the first")
+                self._reporter.report(tr("second camera: {line}; going on with the first", line=error.line()))
             if session is not None:
                 with suppress(Exception):  # the first failure is the one to be told
                     self._take(session.finish())

@@ -16,6 +16,7 @@ from trainer.coaching.posture.view_detection import DetectedView, detect_view
 from trainer.domain.observation import Frame, Handedness, Observation, View
 from trainer.domain.perspective import CameraView, focal_px
 from trainer.domain.player_frame import Grip
+from trainer.texts import tr
 from trainer.vision.body.mirrored_pose import mirrored_pose, somebody_else
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen, camera_stand
@@ -101,9 +102,11 @@ def _contradictions(found: DetectedView | None, given: Given) -> tuple[Hint, ...
     if found is None:
         return ()
     if view is not None and found.view != view and found.view_confidence > CONTRADICTS:
-        return (Hint(f"this looks {found.view}", "is the view right?"),)
+        return (Hint(tr("this looks {view}", view=found.view), tr("is the view right?")),)
     if handedness is not None and found.handedness != handedness and found.handedness_confidence > CONTRADICTS:
-        return (Hint(f"this looks {found.handedness}-handed", "is the handedness right?"),)
+        return (
+            Hint(tr("this looks {handedness}-handed", handedness=found.handedness), tr("is the handedness right?")),
+        )
     return ()
 
 
@@ -129,9 +132,11 @@ def address_seen(
         stand = camera_stand(picture, view, marks, at, unlikely=unlikely)
     notes = list(ball_hint(ball is not None))
     if stand is None or stand.confidence < MIN_STAND_CONFIDENCE:
-        notes.append(Hint("no straight edges seen", "the camera is taken to stand level"))
+        notes.append(Hint(tr("no straight edges seen"), tr("the camera is taken to stand level")))
     if stand is None or stand.azimuth_confidence < MIN_STAND_CONFIDENCE:
-        notes.append(Hint("nothing straight along the target line seen", "lay a board or a club along it by the ball"))
+        notes.append(
+            Hint(tr("nothing straight along the target line seen"), tr("lay a board or a club along it by the ball"))
+        )
     if stand is not None:
         seen = replace(
             seen, camera=stand.camera, tilt_confidence=stand.confidence, azimuth_confidence=stand.azimuth_confidence

@@ -14,6 +14,7 @@ from trainer.coaching.posture.words import advice, number, title
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import Measure
 from trainer.feedback.signs import Sign, SignKind
+from trainer.texts import join, tr
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ def judged(check: Check) -> bool:
 def main_sign(checks: Sequence[Check], hints: Sequence[Hint]) -> Sign:
     """The one sign: a hint, or what is outside (a cause before what follows from it), or that all is well."""
     if not checks:
-        first = hints[0] if hints else Hint("stand at address")
+        first = hints[0] if hints else Hint(tr("stand at address"))
         return Sign(first.what[:1].upper() + first.what[1:], first.todo, "plain")
     outside = [c for c in checks if c.fault] or [c for c in checks if judged(c) and not c.inside]
     if outside:
@@ -67,29 +68,29 @@ def main_sign(checks: Sequence[Check], hints: Sequence[Hint]) -> Sign:
         others = len({title(c.name) for c in outside}) - 1
         parts = [what.todo]
         if not outside[0].fault:
-            parts.append("just out of range, by less than can be seen for sure")
+            parts.append(tr("just out of range, by less than can be seen for sure"))
         others -= len(waiting := {title(c.name) for c in outside if cause_of(c, checks) is outside[0]})
         if waiting:
-            parts.append(f"then see: {', '.join(sorted(waiting)).lower()}")
+            parts.append(tr("then see: {lower}", lower=join(", ", sorted(waiting)).lower()))
         if others:
-            parts.append(f"{others} more out of range")
-        return Sign(what.what, "; ".join(part for part in parts if part), "fault" if outside[0].fault else "plain")
+            parts.append(tr("{others} more out of range", others=others))
+        return Sign(what.what, join("; ", (part for part in parts if part)), "fault" if outside[0].fault else "plain")
     unseen = [title(c.name).lower() for c in checks if not judged(c)]
-    detail = f"not judged: {', '.join(unseen)}" if unseen else "every measure in its range"
-    return Sign("All in range", detail, "good")
+    detail = tr("not judged: {listed}", listed=join(", ", unseen)) if unseen else tr("every measure in its range")
+    return Sign(tr("All in range"), detail, "good")
 
 
 def change_verdict(change: Change) -> str:
     """One change in words."""
     if change.change is None:
-        return "not seen both times"
+        return tr("not seen both times")
     if not change.real:
-        return "no sure change"
+        return tr("no sure change")
     if change.nearer is None:
-        return "changed, in its range both times"
+        return tr("changed, in its range both times")
     if change.nearer:
-        return "changed, now in its range" if change.inside_after else "changed, nearer to its range"
-    return "changed, farther from its range" if not change.inside_before else "changed, now out of its range"
+        return tr("changed, now in its range") if change.inside_after else tr("changed, nearer to its range")
+    return tr("changed, farther from its range") if not change.inside_before else tr("changed, now out of its range")
 
 
 def change_cells(change: Change) -> tuple[str, str, str, str, str, str]:
@@ -100,6 +101,15 @@ def change_cells(change: Change) -> tuple[str, str, str, str, str, str]:
 
     digits = 2 if change.unit == "" else 0 if change.unit == "deg" else 1
     unit = {"deg": "°", "": "", "ball widths": " balls"}.get(change.unit, f" {change.unit}")
-    moved = "-" if change.change is None else f"{change.change:+.{digits}f}{unit}"
-    least = f"{change.smallest:.{max(digits, 1) if change.unit == 'deg' else digits}f}{unit}"
+    moved = (
+        "-"
+        if change.change is None
+        else tr("{change:+.{digits}f}{unit}", digits=digits, change=change.change, unit=unit)
+    )
+    least = tr(
+        "{smallest:.{words}f}{unit}",
+        words=max(digits, 1) if change.unit == "deg" else digits,
+        smallest=change.smallest,
+        unit=unit,
+    )
     return title(change.name), shown(change.before), shown(change.after), moved, least, change_verdict(change)

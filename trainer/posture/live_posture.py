@@ -24,6 +24,7 @@ from trainer.domain.record import Measure
 from trainer.feedback.signs import Sign
 from trainer.posture.analysis import Given, address_seen, half_hidden
 from trainer.posture.guidance import PostureState, judged, main_sign
+from trainer.texts import tr
 from trainer.vision.ball.finder import BallFinder
 from trainer.vision.body.mirrored_pose import somebody_else
 from trainer.vision.body.pose import Array, BodyTracker
@@ -81,9 +82,9 @@ class PostureLive:
         self._points.append(points)
         ball = self._find_ball(frame, points)
         if len(self._points) < STEADY_FRAMES:
-            return self._nothing(image, [Hint("stand still at address")])
+            return self._nothing(image, [Hint(tr("stand still at address"))])
         if not self._still():
-            return self._nothing(image, [Hint("hold still", "numbers come when the hands are quiet")])
+            return self._nothing(image, [Hint(tr("hold still"), tr("numbers come when the hands are quiet"))])
         calm = steady(list(self._points))
         view, hand = self._detected(calm)
         if ball is None:
@@ -122,7 +123,7 @@ class PostureLive:
         if well and held >= THERE_S:
             sign = Sign(THERE_WORD, sign.detail, "good")
         elif well:
-            sign = Sign("Hold it", sign.detail, "good")
+            sign = Sign(tr("Hold it"), sign.detail, "good")
         notes = tuple(map(str, (*seen.notes, *rulers(seen))))
         if seen.view not in self._references:
             self._references[seen.view] = self._reference(seen.view)

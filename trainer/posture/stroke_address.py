@@ -15,6 +15,7 @@ from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import LiveState, StrokeRecord
 from trainer.posture.analysis import Given, ball_of, look
 from trainer.settings.model import Settings
+from trainer.texts import tr
 from trainer.vision.body.pose import BodyTracker
 
 KEPT_FRAMES, APART_S = 10, 0.1  # the last second or so of an address
@@ -67,7 +68,7 @@ class Setup:
     hints: tuple[Hint, ...] = ()
 
 
-NOT_STANDING = Setup((), (Hint("the player was not seen standing at address before it"),))
+NOT_STANDING = Setup((), (Hint(tr("the player was not seen standing at address before it")),))
 
 
 def setup_at(body: BodyTracker, address: AddressFrame, settings: Settings) -> Setup:

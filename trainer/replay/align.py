@@ -14,6 +14,7 @@ import numpy as np
 from trainer.domain.record import EVENT_NAMES, EventName
 from trainer.errors import UsageError
 from trainer.replay.stroke_clip import StrokeClip
+from trainer.texts import join, tr
 
 PHASE = "phase"
 # Settle may come just before the finish; the two bound no phase together, so phases go over the settle.
@@ -70,16 +71,20 @@ def align(a: StrokeClip, b: StrokeClip, on: str = PHASE) -> Alignment:
     if on == PHASE:
         names = _rising([n for n in PHASE_EVENTS if n in both], a, b)
         if not names:
-            raise UsageError("the two strokes have no event in common", "align", "choose another pair")
+            raise UsageError(tr("the two strokes have no event in common"), "align", tr("choose another pair"))
         times_a, times_b = (tuple(s.events[n] for n in names) for s in (a, b))
         return Alignment(PHASE, times_a, times_b, times_a[0])
     name = next((n for n in EVENT_NAMES if on in (n, WORDS[n])), None)
     if name is None:
-        known = ", ".join((*WORDS.values(), PHASE))
-        raise UsageError(f"strokes cannot be aligned on {on}", "align", f"one of: {known}")
+        known = join(", ", (*WORDS.values(), PHASE))
+        raise UsageError(tr("strokes cannot be aligned on {on}", on=on), "align", tr("one of: {known}", known=known))
     if name not in both:
-        lacking = " and ".join(s.label or "a stroke" for s in (a, b) if name not in s.events)
-        raise UsageError(f"{WORDS[name]} was not seen in {lacking}", "align", "choose another event, or phase")
+        lacking = join(" and ", (s.label or tr("a stroke") for s in (a, b) if name not in s.events))
+        raise UsageError(
+            tr("{words} was not seen in {lacking}", words=WORDS[name], lacking=lacking),
+            "align",
+            tr("choose another event, or phase"),
+        )
     return Alignment(name, (a.events[name],), (b.events[name],), a.events[name])
 
 

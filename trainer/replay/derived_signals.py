@@ -21,6 +21,7 @@ from trainer.stroke.hands_past_leg import hands_past_leg
 from trainer.stroke.measures import HANDS_HZ, Stretch
 from trainer.stroke.signals import cm_per_px, places_in_view
 from trainer.stroke.wrists import HINGE_HZ
+from trainer.texts import tr
 
 PLACES_HZ = 8.0  # places are drawn through the filter that speeds are told by: no lag, less of the frame's noise
 UNSEEN_S = 0.10  # a point is drawn this long past the last frame that showed it, no longer
@@ -53,14 +54,14 @@ class Reading:
         if self.value is None:
             return "-"
         if self.unit == "cm/s":
-            return f"{signed(self.value, 0).lstrip('+')} cm/s"
+            return tr("{lstrip} cm/s", lstrip=signed(self.value, 0).lstrip("+"))
         space = "" if self.unit == "°" else " "
-        return f"{signed(self.value)}{space}{self.unit}"
+        return tr("{signed}{space}{unit}", signed=signed(self.value), space=space, unit=self.unit)
 
 
 def signed(value: float, decimals: int = 1) -> str:
     """+1.2, -1.2 with a real minus sign, 0.0 without one."""
-    text = f"{value:+.{decimals}f}"
+    text = tr("{value:+.{decimals}f}", decimals=decimals, value=value)
     if float(text) == 0.0:
         return text[1:]
     return text.replace("-", "−")
@@ -69,9 +70,9 @@ def signed(value: float, decimals: int = 1) -> str:
 # Column -> label, unit. The names of those that the record measures are the measure's own.
 LABELS: dict[str, tuple[str, str]] = {
     **{name: (short_label(name), "°") for name in ("head_turn_deg", "hinge_change_deg")},
-    "hands_cm_s": ("hands' speed", "cm/s"),
-    "putter_cm_s": ("putter's speed", "cm/s"),
-    "hands_along_cm": ("hands' place", "cm"),
+    "hands_cm_s": (tr("hands' speed"), "cm/s"),
+    "putter_cm_s": (tr("putter's speed"), "cm/s"),
+    "hands_along_cm": (tr("hands' place"), "cm"),
     **{name: (short_label(name), "°") for name in ("spine_change_deg",)},
 }
 

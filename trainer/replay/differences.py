@@ -8,6 +8,7 @@ from typing import Iterable, Mapping
 from trainer.coaching.progress.variability import MDC_FACTOR, variability_of
 from trainer.domain.measures import MEASURES, MeasureSpec, confident_value
 from trainer.domain.record import Measure, StrokeRecord
+from trainer.texts import tr
 
 Measures = Mapping[str, Measure]
 
@@ -57,8 +58,8 @@ class Differing:
 
     def text(self, value: float) -> str:
         """A value with its unit."""
-        unit = "" if self.unit == "1" else f" {self.unit}"
-        return f"{value:.{MEASURES[self.measure].decimals}f}{unit}"
+        unit = "" if self.unit == "1" else tr(" {unit}", unit=self.unit)
+        return tr("{value:.{decimals}f}{unit}", decimals=MEASURES[self.measure].decimals, value=value, unit=unit)
 
 
 def measured(measures: Measures, name: str) -> tuple[float, str] | None:

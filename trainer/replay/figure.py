@@ -12,6 +12,7 @@ from trainer.domain.player_frame import PlayerFrame
 from trainer.domain.record import Floats, Signals, StrokeRecord
 from trainer.replay.frames import checked, nearest
 from trainer.stroke.signals import places_in_view
+from trainer.texts import tr
 
 MARGIN_SHARE = 0.12  # room about the figure, beside its larger side
 SMALLEST_PX = 240
@@ -59,7 +60,7 @@ class FigureFrames:
     def __init__(self, record: StrokeRecord, handedness: Handedness = "right") -> None:
         self.times_s: Floats = np.asarray(record.signals.time_s, dtype=np.float64)
         if not len(self.times_s):
-            raise ValueError("the stroke has no points")
+            raise ValueError(tr("the stroke has no points"))
         names = dict.fromkeys(name for pair in (*JOINTS, FOREARM, PUTTER) for name in pair)
         # For a left-hander against width 0 all x are negative; the offset brings them back into the picture.
         self._points = {name: places(record, name, handedness) for name in (*names, "head", "hands", "ball")}

@@ -14,14 +14,15 @@ import numpy as np
 
 from trainer.domain.record import Floats
 from trainer.replay.derived_signals import DerivedSignals, Place, Reading
+from trainer.texts import tr
 
 LineName = Literal["arm", "leg", "outline", "paths", "head", "spine"]
 LINE_NAMES: tuple[LineName, ...] = get_args(LineName)
 # What each is called on the screen and on the command line's help.
 LINE_WORDS: dict[LineName, str] = {
-    "arm": "arm and shaft",
-    "leg": "hands past leg",
-    "outline": "arms at the ends",
+    "arm": tr("arm and shaft"),
+    "leg": tr("hands past leg"),
+    "outline": tr("arms at the ends"),
     "paths": "paths",
     "head": "head",
     "spine": "spine",
@@ -169,7 +170,7 @@ def _arm(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     if change.value is not None and math.isfinite(tracked.hinge_deg[k]):
         between = 180.0 - abs(float(tracked.hinge_deg[k]))
         at = _from(grip, _direction(grip, head), 0.3 * length)
-        out.label(change, f"wrist angle {between:.0f}°", at, "sky blue", "left")
+        out.label(change, tr("wrist angle {between:.0f}°", between=between), at, "sky blue", "left")
 
 
 def _leg(tracked: DerivedSignals, k: int, out: Drawn) -> None:
@@ -251,7 +252,7 @@ def _spine(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     change = tracked.reading("spine_change_deg", k)
     if now[0] is not None and now[1] is not None and change.value is not None:
         at = ((now[0][0] + now[1][0]) / 2, (now[0][1] + now[1][1]) / 2)
-        out.label(change, "spine straighter" if change.value >= 0 else "spine bent more", at, "blue", "left")
+        out.label(change, tr("spine straighter") if change.value >= 0 else tr("spine bent more"), at, "blue", "left")
 
 
 def _figure(tracked: DerivedSignals, k: int, out: Drawn) -> None:

@@ -10,6 +10,7 @@ from trainer.domain.measures import FAR_TURN_DEG, MEASURES, confident_value, tur
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import Fault
 from trainer.replay.derived_signals import signed
+from trainer.texts import tr
 
 UNITS = {"deg": "°", "1": "", "s": " s", "cm": " cm", "cm/s": " cm/s"}
 
@@ -33,7 +34,9 @@ def number_text(name: str, measure: Measure | None) -> str:
     if name == "head_turn_deg" and abs(value) > FAR_TURN_DEG:
         return turn_text(value)
     spec = MEASURES[name]
-    text = signed(value, spec.decimals) if spec.signed else f"{value:.{spec.decimals}f}"
+    text = (
+        signed(value, spec.decimals) if spec.signed else tr("{value:.{decimals}f}", decimals=spec.decimals, value=value)
+    )
     return text + UNITS.get(measure.unit, f" {measure.unit}")
 
 
@@ -59,5 +62,5 @@ def _spine(record: StrokeRecord, faulted: bool) -> NumberRow:
     take = record.events.takeaway_s
     until = record.events.look_s or record.events.settle_s or float(record.signals.time_s[-1])
     value = confident_value(kept(record.signals, take, until)["spine_change_deg"]) if take is not None else None
-    text = "-" if value is None else f"{signed(value)}°"
+    text = "-" if value is None else tr("{signed}°", signed=signed(value))
     return NumberRow("spine_change_deg", MEASURES["spine_change_deg"].label, text, faulted, value)

@@ -7,6 +7,7 @@ from typing import Mapping, Sequence
 
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.replay.differences import FEWEST, Differing, compared
+from trainer.texts import tr
 
 # What a rehearsal lacks by nature (it meets no ball) or what only says how long the putt was is no lesson.
 NO_LESSON = ("back_cm", "through_cm", "backstroke_s", "forward_s")
@@ -30,7 +31,7 @@ def propose(records: Sequence[StrokeRecord], labels: Sequence[str] = (), hold_s:
     is better. Pairs of the same view only, a rehearsal first.
     None: no rehearsal, no ball stroke, or no difference that can be told.
     """
-    names = list(labels) or [f"stroke {n}" for n in range(1, len(records) + 1)]
+    names = list(labels) or [tr("stroke {n}", n=n) for n in range(1, len(records) + 1)]
     rehearsals = [i for i, r in enumerate(records) if r.kind == "rehearsal"][-MOST:]
     balls = [i for i, r in enumerate(records) if r.kind == "ball"][-MOST:]
     own = _within(records)
@@ -53,10 +54,20 @@ def propose(records: Sequence[StrokeRecord], labels: Sequence[str] = (), hold_s:
 
 def sentence(row: Differing, rehearsal: str, ball: str) -> str:
     """Why this pair, in one sentence with the numbers."""
-    times = f"{row.standardised:.1f} times" if row.standardised < 9.5 else f"{row.standardised:.0f} times"
-    return (
-        f"{row.words}: {row.text(row.first)} in the rehearsal ({rehearsal}), {row.text(row.second)} with the ball ({ball}), "
-        f"{times} what two strokes differ by anyway"
+    times = (
+        tr("{standardised:.1f} times", standardised=row.standardised)
+        if row.standardised < 9.5
+        else tr("{standardised:.0f} times", standardised=row.standardised)
+    )
+    return tr(
+        "{words}: {text} in the rehearsal ({rehearsal}), {text2} with the ball ({ball}), {times} "
+        "what two strokes differ by anyway",
+        words=row.words,
+        text=row.text(row.first),
+        rehearsal=rehearsal,
+        text2=row.text(row.second),
+        ball=ball,
+        times=times,
     )
 
 

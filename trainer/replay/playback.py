@@ -14,6 +14,7 @@ from trainer.replay.align import PHASE, Pair, events_in_both
 from trainer.replay.derived_signals import EVENT_WORDS, DerivedSignals
 from trainer.replay.lines import LINE_NAMES, LINE_WORDS, USUAL
 from trainer.replay.stroke_clip import StrokeClip
+from trainer.texts import join, tr
 
 Layout = Literal["one", "beside", "ghost"]
 SLOW = 0.25
@@ -29,22 +30,22 @@ LOOPS: tuple[tuple[str, str] | None, ...] = (
 )
 # Command -> what it does, in the order in which the help shows them.
 COMMANDS: Mapping[str, str] = {
-    "play": "play or stop",
-    "slow": "quarter speed",
-    "full": "full speed",
-    "back": "a frame back",
-    "on": "a frame on",
-    "back10": "ten frames back",
-    "on10": "ten frames on",
-    "first": "to the beginning",
-    "last": "to the end",
-    **{word: f"to {word}" for word in EVENT_WORDS.values()},
-    "loop": "repeat between events",
+    "play": tr("play or stop"),
+    "slow": tr("quarter speed"),
+    "full": tr("full speed"),
+    "back": tr("a frame back"),
+    "on": tr("a frame on"),
+    "back10": tr("ten frames back"),
+    "on10": tr("ten frames on"),
+    "first": tr("to the beginning"),
+    "last": tr("to the end"),
+    **{word: tr("to {word}", word=word) for word in EVENT_WORDS.values()},
+    "loop": tr("repeat between events"),
     **{name: LINE_WORDS[name] for name in LINE_NAMES},
-    "beside": "side by side",
-    "ghost": "the other one as a ghost",
-    "align": "align on another event, or by phase",
-    "close": "close up, or the whole picture",
+    "beside": tr("side by side"),
+    "ghost": tr("the other one as a ghost"),
+    "align": tr("align on another event, or by phase"),
+    "close": tr("close up, or the whole picture"),
 }
 
 
@@ -113,7 +114,7 @@ class Playback:
     def event(self) -> str:
         """The event whose nearest frame is shown, all of them where there are several; empty: none."""
         frames = self.main.stroke_clip.frames
-        return ", ".join(w for w, t in self.main.tracked.events().items() if frames.nearest(t) == self.index)
+        return join(", ", (w for w, t in self.main.tracked.events().items() if frames.nearest(t) == self.index))
 
     @property
     def where(self) -> str:
@@ -123,8 +124,8 @@ class Playback:
         for word in ("impact", "takeaway"):
             at = self.main.tracked.event_s(word)
             if at is not None:
-                return f"{word} {self.shown_s - at:+.2f} s".replace("-", "−")
-        return f"{self.shown_s:.2f} s"
+                return tr("{word} {shown_s:+.2f} s", word=word, shown_s=self.shown_s - at).replace("-", "−")
+        return tr("{shown_s:.2f} s", shown_s=self.shown_s)
 
     # ---- doing
 
@@ -167,7 +168,7 @@ class Playback:
         """To the event's frame; False, and a message, when it was not seen."""
         at = self.main.tracked.event_s(word)
         if at is None:
-            self.message = f"{word} was not seen in this stroke"
+            self.message = tr("{word} was not seen in this stroke", word=word)
             return False
         self.scrub(at)
         return True
@@ -206,7 +207,7 @@ class Playback:
 
     def _lay(self, layout: Layout) -> None:
         if self.pair is None:
-            self.message = "there is no other stroke to compare with"
+            self.message = tr("there is no other stroke to compare with")
             return
         self.layout = "one" if self.layout == layout else layout
 
@@ -215,19 +216,23 @@ class Playback:
         whole = [loop for loop in LOOPS if loop is None or all(word in seen for word in loop)]
         whole = [loop for loop in whole if loop is None or seen[loop[1]] > seen[loop[0]]]
         self.loop = whole[(whole.index(self.loop) + 1) % len(whole)] if self.loop in whole else whole[0]
-        self.message = f"repeating {self.loop[0]} to {self.loop[1]}" if self.loop else "not repeating"
+        self.message = (
+            tr("repeating {loop} to {loop2}", loop=self.loop[0], loop2=self.loop[1])
+            if self.loop
+            else tr("not repeating")
+        )
         if self.loop is not None:
             self.time_s = self._ends()[0]
 
     def _next_alignment(self) -> None:
         if self.pair is None:
-            self.message = "there is no other stroke to align with"
+            self.message = tr("there is no other stroke to align with")
             return
         ways = [*(EVENT_WORDS[name] for name in events_in_both(self.pair.a, self.pair.b)), PHASE]
         here = EVENT_WORDS.get(self.pair.alignment.on, self.pair.alignment.on)  # type: ignore[call-overload]
         on = ways[(ways.index(here) + 1) % len(ways)] if here in ways else ways[0]
         self.pair = Pair(self.pair.a, self.pair.b, on)
-        self.message = "aligned by phase" if on == PHASE else f"aligned on {on}"
+        self.message = tr("aligned by phase") if on == PHASE else tr("aligned on {on}", on=on)
 
     @property
     def aligned_on(self) -> str:
@@ -241,7 +246,9 @@ def _paired(main: Loaded, other: Loaded, on: str) -> Pair:
     a, b = main.stroke_clip, other.stroke_clip
     if a.record.view != b.record.view:
         raise UsageError(
-            "the two strokes are of different views", f"{a.label} {a.record.view}, {b.label} {b.record.view}",
-            "choose two of one view",
+            tr('the two strokes are of different views'),
+            tr('{label} {view}, {label2} {view2}', label=a.label, view=a.record.view, label2=b.label,
+               view2=b.record.view),
+            tr('choose two of one view'),
         )  # fmt: skip
     return Pair(a, b, on)

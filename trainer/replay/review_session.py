@@ -13,11 +13,12 @@ from trainer.errors import TrainerError, UsageError
 from trainer.replay.differences import Differing, Measures, differing
 from trainer.replay.playback import Loaded, Playback
 from trainer.replay.stroke_clip import StrokeClip
+from trainer.texts import tr
 
 COMMANDS: Mapping[str, str] = {
-    "next": "next stroke",
-    "previous": "stroke before",
-    "pair": "the most instructive pair",
+    "next": tr("next stroke"),
+    "previous": tr("stroke before"),
+    "pair": tr("the most instructive pair"),
 }
 
 
@@ -31,7 +32,7 @@ class Entry:
 
     @property
     def title(self) -> str:
-        return f"{self.name}, {self.kind}"
+        return tr("{name}, {kind}", name=self.name, kind=self.kind)
 
 
 @dataclass(frozen=True)
@@ -117,32 +118,32 @@ class ReviewSession:
         """What must be said of the strokes that are open, each with its label."""
         both = (self.playback.main, self.playback.other)
         clips = [loaded.stroke_clip for loaded in both if loaded is not None]
-        return [f"{clip.label}: {clip.note}" for clip in clips if clip.note]
+        return [tr("{label}: {note}", label=clip.label, note=clip.note) for clip in clips if clip.note]
 
     def _walk(self, by: int) -> None:
         here = self.entries.index(self.main) if self.main in self.entries else -1
         there = here + by
         if not 0 <= there < len(self.entries):
-            self.message = "that was the last stroke" if by > 0 else "that was the first stroke"
+            self.message = tr("that was the last stroke") if by > 0 else tr("that was the first stroke")
             return
         self._go(self.entries[there], None, "")
 
     def _suggest(self) -> None:
         pair = self._lookups.pair()
         if pair is None:
-            self.message = "no rehearsal and ball stroke differ by more than the measuring varies"
+            self.message = tr("no rehearsal and ball stroke differ by more than the measuring varies")
             return
         self._go(*pair)
 
     def _compare(self, layout: str) -> None:
         """No other stroke yet: the student's best, else the stroke before."""
         other = self._lookups.best()
-        why = "" if other is None else "beside it: the best so far"
+        why = "" if other is None else tr("beside it: the best so far")
         if other is None or other is self.main:
             here = self.entries.index(self.main) if self.main in self.entries else 0
             other, why = (self.entries[here - 1], "") if here > 0 else (None, "")
         if other is None:
-            self.message = "there is no other stroke to compare with"
+            self.message = tr("there is no other stroke to compare with")
             return
         at_s, show = self.playback.time_s, self.playback.show
         if self._go(self.main, other, why):
@@ -176,7 +177,9 @@ class ReviewSession:
         if beside is not None:
             a, b = loaded.stroke_clip.student, beside.stroke_clip.student
             if a != b:
-                raise UsageError(f"the two strokes are of {a} and of {b}", "", "choose two of one student")
+                raise UsageError(
+                    tr("the two strokes are of {a} and of {b}", a=a, b=b), "", tr("choose two of one student")
+                )
             differences = differing(loaded.stroke_clip.record, beside.stroke_clip.record, self.own_measures())
         self.main, self.other, self.differences = main, other, differences
         return playback

@@ -12,10 +12,11 @@ from trainer.domain.verdict import Cue, Fault
 from trainer.replay.figure import FigureFrames, places
 from trainer.replay.frames import Frames, nearest
 from trainer.settings.limits import Limits
+from trainer.texts import tr
 
 LEAD_IN_S = 0.5  # shown before the takeaway
 LEAD_OUT_S = 0.6  # and after the look
-FIGURE_NOTE = "no video was kept of this stroke: drawn from its stored points"
+FIGURE_NOTE = tr("no video was kept of this stroke: drawn from its stored points")
 
 
 def events_of(record: StrokeRecord) -> dict[EventName, float]:

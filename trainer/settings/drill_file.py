@@ -16,6 +16,7 @@ from trainer.settings.drill_names import OLD_IDS, present_id
 from trainer.settings.keys import STRICT, Key, Within, key_field, keys_of, rule_fault
 from trainer.settings.limits import Limits
 from trainer.settings.load import Source, faults_of, read_file, refuse
+from trainer.texts import tr
 
 StrokeKind = Literal["ball", "rehearsal", "rehearsal then ball"]
 Value = TypeVar("Value")
@@ -277,5 +278,5 @@ def load_drill(drill_id: str, folders: Iterable[Path]) -> Drill:
     if drill_id not in known:
         near = difflib.get_close_matches(drill_id, known, n=1)
         todo = f"did you mean {near[0]}?" if near else f"known: {', '.join(known)}" if known else "there are none"
-        raise SettingsError(f"no drill {drill_id[:60]!r}", "", todo)
+        raise SettingsError(tr("no drill {drill_id!r}", drill_id=drill_id[:60]), "", todo)
     return drill_of(read_file(known[drill_id]), drill_id)

@@ -15,6 +15,7 @@ from trainer.settings.lines import key_lines
 from trainer.settings.model import KEYS, Settings, SettingsFile
 from trainer.settings.posture import PART
 from trainer.settings.toml_text import parsed
+from trainer.texts import join, tr
 
 Values = dict[str, Any]
 
@@ -33,9 +34,11 @@ def read_file(path: Path) -> Source:
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError:
-        raise SettingsError("is not a UTF-8 text", str(path), "write settings as a TOML text file") from None
+        raise SettingsError(tr("is not a UTF-8 text"), str(path), tr("write settings as a TOML text file")) from None
     except OSError as error:
-        raise SettingsError(f"cannot be read ({error.strerror})", str(path), "check the path") from None
+        raise SettingsError(
+            tr("cannot be read ({strerror})", strerror=error.strerror), str(path), tr("check the path")
+        ) from None
     return read_text(text, str(path))
 
 
@@ -44,7 +47,7 @@ def read_text(text: str, name: str) -> Source:
     try:
         return Source(name, parsed(text), key_lines(text))
     except ValueError as error:
-        raise SettingsError(str(error), name, "correct the file") from None
+        raise SettingsError(str(error), name, tr("correct the file")) from None
 
 
 def from_options(**options: Any) -> Source:
@@ -91,7 +94,7 @@ def refuse(faults: Sequence[str]) -> None:
     """Raises one SettingsError with all of them; does nothing when there are none."""
     if faults:
         count = "" if len(faults) == 1 else f"{len(faults)} faults: "
-        raise SettingsError(count + "; ".join(faults))
+        raise SettingsError(count + join("; ", faults))
 
 
 def _overlay(base: Values, new: Values) -> None:

@@ -6,6 +6,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from trainer.texts import tr
+
 if sys.version_info >= (3, 11):
     import tomllib
 else:
@@ -17,15 +19,15 @@ MOST_LETTERS = 1 << 20  # the fullest settings file has some 10 kB; the parsers 
 def parsed(text: str) -> dict[str, Any]:
     """Raises ValueError."""
     if len(text) > MOST_LETTERS:
-        raise ValueError(f"is too long, {len(text)} letters")
+        raise ValueError(tr("is too long, {number} letters", number=len(text)))
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise ValueError(f"is not valid TOML: {error}") from None
+        raise ValueError(tr("is not valid TOML: {error}", error=error)) from None
     except RecursionError:
-        raise ValueError("is nested too deeply") from None
+        raise ValueError(tr("is nested too deeply")) from None
     except ValueError:  # a whole number of more digits than Python reads
-        raise ValueError("is not valid TOML: a number of too many digits") from None
+        raise ValueError(tr("is not valid TOML: a number of too many digits")) from None
 
 
 def parsed_or_empty(path: Path) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from trainer.errors import LeftOut, StoreError, TrainerError
 from trainer.store.schema import APPLICATION_ID, CHANGES, SCHEMA_VERSION, TABLES
 from trainer.store.soundness import hide_unsound
 from trainer.store.stroke_rows import context_columns, context_of_meta
+from trainer.texts import tr
 
 FILE_NAME = "strokes.sqlite"
 _MAGIC = b"SQLite format 3\x00"
@@ -82,29 +83,37 @@ def _check(path: Path, busy_s: float) -> bool:
     """
     with path.open("rb") as file:
         if file.read(len(_MAGIC)) != _MAGIC:
-            raise StoreError("is not a record of strokes, or it is damaged", str(path), _KEEP_IT)
+            raise StoreError(tr("is not a record of strokes, or it is damaged"), str(path), _KEEP_IT)
     wal = path.with_name(path.name + "-wal")
     unclean = wal.exists() and wal.stat().st_size > 0
     db = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=busy_s)
     try:
         if db.execute("PRAGMA application_id").fetchone()[0] not in (0, APPLICATION_ID):
-            raise StoreError("is a database of another program", str(path), "choose another folder with --data-folder")
+            raise StoreError(
+                tr("is a database of another program"), str(path), tr("choose another folder with --data-folder")
+            )
         version = _user_version(db)
         if version > SCHEMA_VERSION:
             raise StoreError(
-                f"was written by a newer version (schema {version}, this one knows {SCHEMA_VERSION})",
+                tr(
+                    "was written by a newer version (schema {version}, this one knows {schema_version})",
+                    version=version,
+                    schema_version=SCHEMA_VERSION,
+                ),
                 str(path),
-                "update putting-trainer",
+                tr("update putting-trainer"),
             )
         whole = unclean or path.stat().st_size <= _ALWAYS_CHECKED_BYTES
         if whole:
             found = str(db.execute("PRAGMA quick_check(1)").fetchone()[0])
             if found != "ok":
-                raise StoreError(f"the record is damaged ({found})", str(path), _KEEP_IT)
+                raise StoreError(tr("the record is damaged ({found})", found=found), str(path), _KEEP_IT)
         if version < 0:
-            raise StoreError(f"the record is damaged (schema {version})", str(path), _KEEP_IT)
+            raise StoreError(tr("the record is damaged (schema {version})", version=version), str(path), _KEEP_IT)
         if version == 0 and db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
-            raise StoreError("is a database of another program", str(path), "choose another folder with --data-folder")
+            raise StoreError(
+                tr("is a database of another program"), str(path), tr("choose another folder with --data-folder")
+            )
         return whole
     finally:
         db.close()
@@ -121,7 +130,9 @@ def open_database(path: Path, busy_s: float) -> sqlite3.Connection:
             if path.exists() and path.stat().st_size > 0:
                 checked = _check(path, busy_s)
         except OSError as error:
-            raise StoreError(f"cannot be read ({error.strerror})", str(path), "check the folder") from None
+            raise StoreError(
+                tr("cannot be read ({strerror})", strerror=error.strerror), str(path), tr("check the folder")
+            ) from None
         db = sqlite3.connect(path, timeout=busy_s, isolation_level=None, check_same_thread=False)
         db.create_function(
             "folded", 1, lambda name: folded(name) if isinstance(name, str) else None, deterministic=True

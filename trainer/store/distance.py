@@ -12,6 +12,7 @@ from trainer.coaching.distance.putt import Guess, Putt
 from trainer.domain.units import Unit, unit_named
 from trainer.errors import StoreError
 from trainer.store.store import Store, utc
+from trainer.texts import tr
 
 # The columns keep the name that they had at first.
 PUTT_COLUMNS = tuple("stimp_ft" if field.name == "green_speed_ft" else field.name for field in fields(Putt))
@@ -119,7 +120,9 @@ class Distances:
             sql = "DELETE FROM main.distance_putts WHERE player = ? AND id = ?"
             if db.execute(sql, (player, putt_id)).rowcount == 0:
                 raise StoreError(
-                    f"{player} has no putt {putt_id}", str(self._store.path), "`distance putts` lists them"
+                    tr("{player} has no putt {putt_id}", player=player, putt_id=putt_id),
+                    str(self._store.path),
+                    tr("`distance putts` lists them"),
                 )
 
 

@@ -9,6 +9,7 @@ from typing import Any, Mapping
 
 from trainer.errors import StoreError
 from trainer.files import PART, replace_file
+from trainer.texts import tr
 
 SETTINGS_FILE = "settings.toml"
 FOLDER_VARIABLE = "PUTTING_TRAINER_DATA"
@@ -31,9 +32,11 @@ def ensure_folder(folder: Path) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except FileExistsError:
-        raise StoreError("is a file, not a folder", str(folder), _TODO) from None
+        raise StoreError(tr("is a file, not a folder"), str(folder), _TODO) from None
     except OSError as error:
-        raise StoreError(f"the data folder cannot be made ({error.strerror})", str(folder), _TODO) from None
+        raise StoreError(
+            tr("the data folder cannot be made ({strerror})", strerror=error.strerror), str(folder), _TODO
+        ) from None
     return folder
 
 
@@ -46,9 +49,11 @@ def files_in(folder: Path, ending: str) -> list[Path]:
         return []
     except NotADirectoryError:
         place = folder if folder.exists() else folder.parent
-        raise StoreError("is a file, not a folder", str(place), _TODO) from None
+        raise StoreError(tr("is a file, not a folder"), str(place), _TODO) from None
     except OSError as error:
-        raise StoreError(f"cannot be read ({error.strerror})", str(folder), "allow reading it, or check it") from None
+        raise StoreError(
+            tr("cannot be read ({strerror})", strerror=error.strerror), str(folder), tr("allow reading it, or check it")
+        ) from None
 
 
 def left_overs(base: Path) -> list[Path]:
@@ -70,7 +75,9 @@ def write_atomically(path: Path, data: bytes) -> None:
         replace_file(path, data)
     except OSError as error:
         raise StoreError(
-            f"cannot be written ({error.strerror})", str(path), "make room, or allow writing there"
+            tr("cannot be written ({strerror})", strerror=error.strerror),
+            str(path),
+            tr("make room, or allow writing there"),
         ) from None
 
 

@@ -21,6 +21,7 @@ from trainer.store.database import FILE_NAME, alone, open_database, transaction,
 from trainer.store.folder import ensure_folder
 from trainer.store.signals import pack, unpack
 from trainer.store.stroke_rows import CONTEXT_COLUMNS, FREE, Made, NewStroke, context_of_row, insert_stroke
+from trainer.texts import tr
 
 
 @dataclass(frozen=True)
@@ -137,7 +138,11 @@ class Store:
         with self.reading() as db:
             row = db.execute(sql, (session_id,)).fetchone()
         if row is None:
-            raise StoreError(f"session {session_id} has no stroke", str(self.path), "`strokes` lists them")
+            raise StoreError(
+                tr("session {session_id} has no stroke", session_id=session_id),
+                str(self.path),
+                tr("`strokes` lists them"),
+            )
         return int(row[0])
 
     def note_felt(self, session_id: int, felt: bool) -> None:
@@ -181,7 +186,11 @@ class Store:
         with self._lock, translate_errors(self.path):
             row = self._db.execute(sql, (stroke_id,)).fetchone()
             if row is None:
-                raise StoreError(f"there is no stroke {stroke_id}", str(self.path), "`strokes` lists them")
+                raise StoreError(
+                    tr("there is no stroke {stroke_id}", stroke_id=stroke_id),
+                    str(self.path),
+                    tr("`strokes` lists them"),
+                )
             events = self._rows("SELECT name, time_s FROM events", stroke_id)
             cues = self._rows("SELECT name, at_s FROM cues", stroke_id)
             measures, faults = self._measures(stroke_id), self._faults(stroke_id)
@@ -224,5 +233,5 @@ def _settings(body: str, path: Path) -> Settings:
         return Settings.checked(json.loads(body))
     except ValueError:  # pydantic's ValidationError is one
         raise StoreError(
-            "was judged with settings that this version does not know", str(path), "judge it anew"
+            tr("was judged with settings that this version does not know"), str(path), tr("judge it anew")
         ) from None

@@ -23,6 +23,7 @@ from trainer.settings.load import Source, load, read_file, read_text
 from trainer.settings.model import Card, Settings
 from trainer.settings.toml_text import parsed_or_empty
 from trainer.store.folder import files_in, write_atomically
+from trainer.texts import join, tr
 
 FOLDER = "students"
 
@@ -102,7 +103,7 @@ class Students:
             for own, path in known.items():
                 if test(own, path):
                     return path
-        raise UsageError(f"no student {printable(name)}", str(self.folder), self._hint(name, list(known)))
+        raise UsageError(tr("no student {name}", name=printable(name)), str(self.folder), self._hint(name, list(known)))
 
     def by_id(self, student_id: str) -> StudentFile | None:
         """The student of that id. Raises SettingsError when a file that holds the id cannot be used."""
@@ -130,7 +131,11 @@ class Students:
     def add(self, name: str, student_id: str, changes: Mapping[str, Any]) -> StudentFile:
         """A new student's file. changes: dotted key -> value. Raises SettingsError, UsageError."""
         if any(folded(own) == folded(name) for own in self.names()):
-            raise UsageError(f"there is already a student {printable(name)}", str(self.folder), "choose another name")
+            raise UsageError(
+                tr("there is already a student {name}", name=printable(name)),
+                str(self.folder),
+                tr("choose another name"),
+            )
         text = edited("", {"player.name": name, **changes, "student.id": student_id})
         check_values({"player.name": name, **changes})
         path = self.folder / file_name(name, student_id)
@@ -143,7 +148,9 @@ class Students:
         try:
             text = student.path.read_text(encoding="utf-8")
         except OSError as error:
-            raise SettingsError(f"cannot be read ({error.strerror})", str(student.path), "check the path") from None
+            raise SettingsError(
+                tr("cannot be read ({strerror})", strerror=error.strerror), str(student.path), tr("check the path")
+            ) from None
         check_values(changes)
         new = edited(text, changes)
         checked_text(student.path, new)
@@ -154,7 +161,11 @@ class Students:
         """Another name; the id, and so the record, stays. The file gets a name that fits."""
         others = [own for own, path in self.names().items() if path != student.path]
         if any(folded(own) == folded(name) for own in others):
-            raise UsageError(f"there is already a student {printable(name)}", str(self.folder), "choose another name")
+            raise UsageError(
+                tr("there is already a student {name}", name=printable(name)),
+                str(self.folder),
+                tr("choose another name"),
+            )
         renamed = self.change(student, {"player.name": name, **changes})
         target = self.folder / file_name(name, renamed.card.id)
         if renamed.card.id and target != renamed.path and not target.exists():
@@ -178,7 +189,9 @@ def _bytes_of(path: Path) -> bytes:
     try:
         return path.read_bytes()
     except OSError as error:
-        raise StoreError(f"cannot be read ({error.strerror})", str(path), "allow reading it, or check it") from None
+        raise StoreError(
+            tr("cannot be read ({strerror})", strerror=error.strerror), str(path), tr("allow reading it, or check it")
+        ) from None
 
 
 def check_values(changes: Mapping[str, Any]) -> None:
@@ -206,7 +219,9 @@ def edited(text: str, changes: Mapping[str, Any]) -> str:
                     deeper = i < len(tables) - 1
                     place[name] = tomlkit.table(is_super_table=deeper)
                 if not isinstance(place[name], (Table, dict)):
-                    raise SettingsError(f"{'.'.join(tables[: i + 1])} is no table", "", "correct the file")
+                    raise SettingsError(
+                        tr("{listed} is no table", listed=join(".", tables[: i + 1])), "", tr("correct the file")
+                    )
                 place = place[name]
             else:
                 if value is None:
@@ -215,4 +230,4 @@ def edited(text: str, changes: Mapping[str, Any]) -> str:
                     place[key] = value
         return tomlkit.dumps(document)
     except (TOMLKitError, RecursionError, ValueError) as error:
-        raise SettingsError(f"cannot be edited: {error}", "", "correct the file by hand") from None
+        raise SettingsError(tr("cannot be edited: {error}", error=error), "", tr("correct the file by hand")) from None

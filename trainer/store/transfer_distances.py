@@ -20,6 +20,7 @@ from trainer.store.transfer_values import (
     checked_document,
     checked_time,
 )
+from trainer.texts import tr
 
 PART = "distances.json"
 _GREEN = ("uid", "kept_at", "stimp_ft", "low_ft", "high_ft", "source")
@@ -71,17 +72,19 @@ def ready_distances(archive: StudentArchive) -> ReadyDistances:
         for green in found.greens:
             in_range(green.stimp_ft, GREEN_SPEED)
             if not 0.0 < green.low_ft <= green.stimp_ft <= green.high_ft:
-                raise TransferError("a green's band does not hold its speed", PART, TODO)
+                raise TransferError(tr("a green's band does not hold its speed"), PART, TODO)
         for one in found.putts:
             checked(Putt(*(getattr(one, column) for column in PUTT_COLUMNS)), "m", sure=True)
         choice = None if found.unit is None else (found.unit, in_range(found.trail_foot_cm, FOOT_PLACE))
     except TrainerError as error:
-        raise TransferError(f"{PART} holds what cannot be ({error.what})", archive.name, TODO) from None
+        raise TransferError(
+            tr("{part} holds what cannot be ({what})", part=PART, what=error.what), archive.name, TODO
+        ) from None
     ready = ReadyDistances(choice, tuple(found.greens), tuple(found.putts))
     for entry in ready.entries:
         checked_time(entry.kept_at, PART, archive.name)
     if len({entry.uid for entry in ready.entries}) != len(ready.entries):
-        raise TransferError(f"{PART} holds a putt or a green twice", archive.name, TODO)
+        raise TransferError(tr("{part} holds a putt or a green twice", part=PART), archive.name, TODO)
     return ready
 
 

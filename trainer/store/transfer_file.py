@@ -26,6 +26,7 @@ from pathlib import Path
 from typing import Any, Mapping
 
 from trainer.errors import TransferError
+from trainer.texts import tr
 
 FORMAT = "putting-trainer hand-over"
 # 2: how a stroke felt; 3: distances, kept postures, homework, lessons; 4: good in its drill, not judged; 5: guesses
@@ -76,7 +77,7 @@ class StudentArchive:
         try:
             return self.parts[part].decode("utf-8")
         except UnicodeDecodeError:
-            raise TransferError(f"{part} is not a UTF-8 text", self.name, TODO) from None
+            raise TransferError(tr("{part} is not a UTF-8 text", part=part), self.name, TODO) from None
 
     def json(self, part: str) -> Any:
         """A part as JSON; None when it is not there. Raises TransferError."""
@@ -93,11 +94,11 @@ def strict_json(text: str, part: str, name: str) -> Any:
     def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         found = dict(pairs)
         if len(found) != len(pairs):
-            raise ValueError("a key stands twice")
+            raise ValueError(tr("a key stands twice"))
         return found
 
     def no_constant(word: str) -> Any:
-        raise ValueError(f"{word} is no number")
+        raise ValueError(tr("{word} is no number", word=word))
 
     try:
         values = json.loads(text, object_pairs_hook=once, parse_constant=no_constant)
@@ -105,7 +106,9 @@ def strict_json(text: str, part: str, name: str) -> Any:
             json.dumps(values, ensure_ascii=False).encode()  # UnicodeEncodeError is a ValueError
         return values
     except (ValueError, RecursionError) as error:
-        raise TransferError(f"{part} is not sound JSON ({_short(error)})", name, TODO) from None
+        raise TransferError(
+            tr("{part} is not sound JSON ({short})", part=part, short=_short(error)), name, TODO
+        ) from None
 
 
 def packed(parts: Mapping[str, bytes], software: str, made_at: str, student: str, name: str) -> bytes:
@@ -143,9 +146,9 @@ def read_archive(path: Path) -> StudentArchive:
     except TransferError:
         raise
     except FileNotFoundError:
-        raise TransferError("there is no such file", str(path), "check the path") from None
+        raise TransferError(tr("there is no such file"), str(path), tr("check the path")) from None
     except IsADirectoryError:
-        raise TransferError("is a folder", str(path), "give the export file in it") from None
+        raise TransferError(tr("is a folder"), str(path), tr("give the export file in it")) from None
     except (
         zipfile.BadZipFile,
         zipfile.LargeZipFile,
@@ -153,13 +156,17 @@ def read_archive(path: Path) -> StudentArchive:
         EOFError,
         UnicodeDecodeError,
     ) as error:
-        raise TransferError(f"is no export file, or it is damaged ({_short(error)})", name, TODO) from None
+        raise TransferError(
+            tr("is no export file, or it is damaged ({short})", short=_short(error)), name, TODO
+        ) from None
     except RuntimeError as error:  # an encrypted member, or a compression that zipfile does not know
-        raise TransferError(f"cannot be read ({_short(error)})", name, TODO) from None
+        raise TransferError(tr("cannot be read ({short})", short=_short(error)), name, TODO) from None
     except OSError as error:
-        raise TransferError(f"cannot be read ({error.strerror or _short(error)})", name, "check the path") from None
+        raise TransferError(
+            tr("cannot be read ({words})", words=error.strerror or _short(error)), name, tr("check the path")
+        ) from None
     except (ValueError, OverflowError, MemoryError, IndexError, KeyError, zipfile.error) as error:
-        raise TransferError(f"is damaged ({_short(error)})", name, TODO) from None
+        raise TransferError(tr("is damaged ({short})", short=_short(error)), name, TODO) from None
 
 
 def _short(error: BaseException) -> str:
@@ -175,32 +182,36 @@ def _checked(file: zipfile.ZipFile, name: str) -> StudentArchive:
     members = file.infolist()
     names = [member.filename for member in members]
     if len(members) > MOST_PARTS + 1:
-        raise TransferError(f"holds {len(members)} parts, more than {MOST_PARTS}", name, TODO)
+        raise TransferError(
+            tr("holds {number} parts, more than {most_parts}", number=len(members), most_parts=MOST_PARTS), name, TODO
+        )
     if names.count(MANIFEST) != 1:
-        raise TransferError("has no manifest: it is no export file", name, "check that it is the right file")
+        raise TransferError(tr("has no manifest: it is no export file"), name, tr("check that it is the right file"))
     if len(set(names)) != len(names):
-        raise TransferError("holds a part twice", name, TODO)
+        raise TransferError(tr("holds a part twice"), name, TODO)
     for part in names:
         if part != MANIFEST and not PART.fullmatch(part):
-            raise TransferError(f"holds a part that does not belong there: {shortened(part)}", name, TODO)
+            raise TransferError(
+                tr("holds a part that does not belong there: {shortened}", shortened=shortened(part)), name, TODO
+            )
     if sum(member.file_size for member in members) > MOST_BYTES:
-        raise TransferError("unpacks to more than 4 GiB", name, TODO)
+        raise TransferError(tr("unpacks to more than 4 GiB"), name, TODO)
     strokes = sum(part.startswith("signals/") for part in names)
     for part, listed, each in (
         (MANIFEST, len(names), EACH_LISTED_PART),
         ("sessions.json", strokes, EACH_LISTED_STROKE),
     ):
         if part in names and file.getinfo(part).file_size > BESIDE_THE_LIST + each * listed:
-            raise TransferError(f"{part} is far too long for what is in the file", name, TODO)
+            raise TransferError(tr("{part} is far too long for what is in the file", part=part), name, TODO)
     manifest = strict_json(_read(file, MANIFEST, name).decode("utf-8", "replace"), MANIFEST, name)
     sums = _manifest(manifest, name)
     if set(sums) != set(names) - {MANIFEST}:
-        raise TransferError("its parts are not those of its manifest", name, TODO)
+        raise TransferError(tr("its parts are not those of its manifest"), name, TODO)
     parts = {}
     for part, (digest, size) in sums.items():
         data = _read(file, part, name)
         if len(data) != size or hashlib.sha256(data).hexdigest() != digest:
-            raise TransferError(f"{part} is not what was handed over (its sum differs)", name, TODO)
+            raise TransferError(tr("{part} is not what was handed over (its sum differs)", part=part), name, TODO)
         parts[part] = data
     return StudentArchive(name, manifest, parts)
 
@@ -211,34 +222,40 @@ def _read(file: zipfile.ZipFile, part: str, name: str) -> bytes:
     kind = part.partition("/")[0].partition(".")[0]
     most = MOST_POSTURE_TEXT if kind == "postures" and part.endswith(".json") else MOST_PART_BYTES[kind]
     if info.file_size > most or info.file_size > MOST_RATIO * max(info.compress_size, 1) + 4096:
-        raise TransferError(f"{part} unpacks to {info.file_size} bytes, too many", name, TODO)
+        raise TransferError(
+            tr("{part} unpacks to {file_size} bytes, too many", part=part, file_size=info.file_size), name, TODO
+        )
     with file.open(info) as member:
         data = member.read(most + 1)
     if len(data) > most:
-        raise TransferError(f"{part} unpacks to too many bytes", name, TODO)
+        raise TransferError(tr("{part} unpacks to too many bytes", part=part), name, TODO)
     return data
 
 
 def _manifest(manifest: Any, name: str) -> dict[str, tuple[str, int]]:
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
-        raise TransferError("is no export file of this program", name, "check that it is the right file")
+        raise TransferError(tr("is no export file of this program"), name, tr("check that it is the right file"))
     schema = manifest.get("schema")
     if not isinstance(schema, int) or isinstance(schema, bool) or schema < 1:
-        raise TransferError("its manifest names no schema", name, TODO)
+        raise TransferError(tr("its manifest names no schema"), name, TODO)
     if schema > SCHEMA:
         raise TransferError(
-            f"was made by a newer version (schema {schema}, this one knows {SCHEMA})", name, "update putting-trainer"
+            tr(
+                "was made by a newer version (schema {schema}, this one knows {schema2})", schema=schema, schema2=SCHEMA
+            ),
+            name,
+            tr("update putting-trainer"),
         )
     student, called, parts = manifest.get("student"), manifest.get("name"), manifest.get("parts")
     texts = all(isinstance(manifest.get(key), str) for key in ("software", "made_at"))
     if not (texts and isinstance(student, str) and UID.fullmatch(student) and isinstance(called, str)):
-        raise TransferError("its manifest does not say whose it is", name, TODO)
+        raise TransferError(tr("its manifest does not say whose it is"), name, TODO)
     if not isinstance(parts, dict) or "student.toml" not in parts:
-        raise TransferError("its manifest lists no student", name, TODO)
+        raise TransferError(tr("its manifest lists no student"), name, TODO)
     out = {}
     for part, facts in parts.items():
         digest, size = (facts.get("sha256"), facts.get("bytes")) if isinstance(facts, dict) else (None, None)
         if not isinstance(digest, str) or not isinstance(size, int) or isinstance(size, bool):
-            raise TransferError("its manifest lists a part without its sum or size", name, TODO)
+            raise TransferError(tr("its manifest lists a part without its sum or size"), name, TODO)
         out[part] = (digest, size)
     return out

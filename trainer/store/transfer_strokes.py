@@ -37,6 +37,7 @@ from trainer.store.transfer_values import (
     checked_document,
     checked_time,
 )
+from trainer.texts import tr
 
 
 def sessions_out(store: Store, student_key: StudentKey) -> tuple[dict[str, Any], dict[str, bytes]]:
@@ -152,7 +153,7 @@ def ready(archive: StudentArchive) -> Ready:
         try:
             Settings.checked({"limits": change.limits})
         except ValidationError:
-            raise TransferError("limits.json holds limits out of range", archive.name, TODO) from None
+            raise TransferError(tr("limits.json holds limits out of range"), archive.name, TODO) from None
         changes.append(LimitChange(change.uid, student, utc(at), change.who, change.why, change.limits))
     document = checked_document(
         SessionsDocument,
@@ -166,7 +167,7 @@ def ready(archive: StudentArchive) -> Ready:
             settings.append(json.dumps(Settings.checked(body).values(), sort_keys=True))
         except ValidationError:
             raise TransferError(
-                "sessions.json holds unknown settings", archive.name, "update putting-trainer"
+                tr("sessions.json holds unknown settings"), archive.name, tr("update putting-trainer")
             ) from None
     sessions, seen = [], set()
     for session in document.sessions:
@@ -176,15 +177,15 @@ def ready(archive: StudentArchive) -> Ready:
             checked_time(stroke.kept_at, "sessions.json", archive.name)
             block = archive.parts.get(f"signals/{stroke.uid}.npz")
             if block is None or stroke.uid in seen or stroke.settings >= len(settings):
-                raise TransferError(f"stroke {stroke.uid} is not whole", archive.name, TODO)
+                raise TransferError(tr("stroke {uid} is not whole", uid=stroke.uid), archive.name, TODO)
             seen.add(stroke.uid)
             check_signals(block, stroke, archive.name)
             strokes.append((stroke, block))
         sessions.append(ReadySession(session, tuple(strokes)))
     if len({s.value.uid for s in sessions}) != len(sessions):
-        raise TransferError("a session stands twice in it", archive.name, TODO)
+        raise TransferError(tr("a session stands twice in it"), archive.name, TODO)
     if seen != {p[8:-4] for p in archive.parts if p.startswith("signals/")}:
-        raise TransferError("holds signals of no stroke", archive.name, TODO)
+        raise TransferError(tr("holds signals of no stroke"), archive.name, TODO)
     return Ready(tuple(sessions), tuple(settings), tuple(changes), ready_distances(archive), ready_teaching(archive))
 
 
@@ -231,7 +232,7 @@ def merge(db: Any, student_key: StudentKey, what: Ready) -> Merged:
         else:
             session_id = found[0]
             if found[1] not in (None, student_key.student):
-                raise TransferError(f"session {value.uid} belongs to another student here", "", TODO)
+                raise TransferError(tr("session {uid} belongs to another student here", uid=value.uid), "", TODO)
         for stroke, block in session.strokes:
             if db.execute("SELECT 1 FROM main.strokes WHERE uid = ?", (stroke.uid,)).fetchone():
                 known += 1

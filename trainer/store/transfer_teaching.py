@@ -19,6 +19,7 @@ from trainer.store.outcomes import insert_outcome, outcomes_of
 from trainer.store.store import Store, utc
 from trainer.store.transfer_file import TODO, StudentArchive
 from trainer.store.transfer_values import FIRST, STRICT, Real, Text, Time, Uid, checked_document, checked_time
+from trainer.texts import tr
 
 PART = "teaching.json"
 _LISTS = ("before", "after", "later")
@@ -156,7 +157,7 @@ def ready_teaching(archive: StudentArchive) -> ReadyTeaching:
         if not all(one.from_day.year >= 1970 and 0 <= (one.until - one.from_day).days <= MOST_DAYS for one in homework):
             raise ValueError
     except ValueError:
-        raise TransferError(f"{PART} holds a day that is none", archive.name, TODO) from None
+        raise TransferError(tr("{part} holds a day that is none", part=PART), archive.name, TODO) from None
     lessons = tuple(
         Lesson(
             **{
@@ -171,7 +172,7 @@ def ready_teaching(archive: StudentArchive) -> ReadyTeaching:
         moment(said.at)
     uids = [one.uid for one in homework] + [one.uid for one in lessons] + [t.uid for one in lessons for t in one.tries]
     if len(set(uids)) != len(uids):
-        raise TransferError(f"{PART} holds something twice", archive.name, TODO)
+        raise TransferError(tr("{part} holds something twice", part=PART), archive.name, TODO)
     return ReadyTeaching(homework, lessons, tuple(found.outcomes))
 
 
@@ -209,4 +210,4 @@ def _merge_outcome(db: Any, key: StudentKey, said: OutcomeValue) -> bool:
 
 def _must_be_theirs(row: Any, student: str) -> None:
     if row is not None and row[0] != student:
-        raise TransferError(f"{PART} belongs to another student here", "", TODO)
+        raise TransferError(tr("{part} belongs to another student here", part=PART), "", TODO)

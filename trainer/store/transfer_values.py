@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, FailFast, Field, ValidationError
 
 from trainer.errors import TransferError
 from trainer.store.transfer_file import TODO, shortened
+from trainer.texts import tr
 
 STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 Uid = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
@@ -160,7 +161,7 @@ def checked_document(model: Any, values: Any, part: str, name: str) -> Any:
         first = error.errors(include_url=False)[0] if isinstance(error, ValidationError) else None
         where = shortened(".".join(str(p) for p in first["loc"])) if first else ""
         why = f"{where}: {first['msg']}" if first else "nested too deeply"
-        raise TransferError(f"{part} is not as it should be ({why})", name, TODO) from None
+        raise TransferError(tr("{part} is not as it should be ({why})", part=part, why=why), name, TODO) from None
 
 
 def checked_time(text: str, part: str, name: str) -> datetime:
@@ -171,4 +172,4 @@ def checked_time(text: str, part: str, name: str) -> datetime:
             raise ValueError
         return moment.astimezone(timezone.utc)
     except (ValueError, OverflowError):
-        raise TransferError(f"{part} holds a time that is none", name, TODO) from None
+        raise TransferError(tr("{part} holds a time that is none", part=part), name, TODO) from None

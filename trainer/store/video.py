@@ -16,6 +16,7 @@ from trainer.files import replacing
 from trainer.mp4 import ROOM_BYTES_PX, Mp4Writer, check_room, free_bytes
 from trainer.store.history import WHOSE, StudentKey
 from trainer.store.store import Store
+from trainer.texts import tr
 from trainer.vision.sources.video_file import VideoFile
 
 FILES = "files"  # students/files/ID/: what is kept of a student beside the TOML file
@@ -48,7 +49,9 @@ def key_of(store: Store, stroke_id: int) -> StrokeKey:
     with store.reading() as db:
         row = db.execute(sql, (stroke_id,)).fetchone()
     if row is None:
-        raise StoreError(f"there is no stroke {stroke_id}", str(store.path), "`strokes` lists them")
+        raise StoreError(
+            tr("there is no stroke {stroke_id}", stroke_id=stroke_id), str(store.path), tr("`strokes` lists them")
+        )
     return StrokeKey(int(row[0]), str(row[1]), row[2] or "")
 
 
@@ -61,7 +64,7 @@ def newest_of(store: Store, session_id: int) -> StrokeKey | None:
 
 def _name(uid: str, ending: str = ENDING) -> str:
     if not uid or not all(c in "0123456789abcdef" for c in uid):  # never anything that could be a path
-        raise StoreError("the stroke's own number is not one", uid, INSTEAD)
+        raise StoreError(tr("the stroke's own number is not one"), uid, INSTEAD)
     return uid + ending
 
 
@@ -90,7 +93,9 @@ def put(
                 writer.close()
     except OSError as error:
         raise StoreError(
-            f"cannot be written ({error.strerror})", str(path), "make room, or allow writing there"
+            tr("cannot be written ({strerror})", strerror=error.strerror),
+            str(path),
+            tr("make room, or allow writing there"),
         ) from None
     return path
 
@@ -123,9 +128,9 @@ def times_of(path: Path) -> list[float]:
         if not times or not all(a < b for a, b in pairwise(times)):
             raise ValueError
     except ClipError as error:
-        raise StoreError(f"{NO_VIDEO}: {error.what}", str(path), INSTEAD) from None
+        raise StoreError(tr("{no_video}: {what}", no_video=NO_VIDEO, what=error.what), str(path), INSTEAD) from None
     except OSError as error:
-        raise StoreError(f"cannot be read ({error.strerror})", str(path), INSTEAD) from None
+        raise StoreError(tr("cannot be read ({strerror})", strerror=error.strerror), str(path), INSTEAD) from None
     except (ValueError, KeyError, struct.error):
         raise StoreError(NO_VIDEO, str(path), INSTEAD) from None
     return times
@@ -171,7 +176,9 @@ def forget(paths: Sequence[Path]) -> tuple[int, int]:
         except FileNotFoundError:
             continue
         except OSError as error:
-            raise StoreError(f"cannot be deleted ({error.strerror})", str(path), "allow that and try again") from None
+            raise StoreError(
+                tr("cannot be deleted ({strerror})", strerror=error.strerror), str(path), tr("allow that and try again")
+            ) from None
         files, size = files + 1, size + bytes_
     return files, size
 

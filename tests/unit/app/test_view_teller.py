@@ -56,7 +56,7 @@ def test_nobody_in_the_picture_tells_nothing() -> None:
         (
             "unhurried-backstroke",
             "down-the-line",
-            "cannot be judged from this side (down-the-line): seen face-on only: tempo",
+            "cannot be judged from this side (down-the-line): seen face-on only: rhythm",
         ),
     ],
 )

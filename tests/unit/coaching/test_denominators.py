@@ -51,7 +51,7 @@ def test_not_sure_leaves_every_share_and_is_counted_beside() -> None:
     looks = dict(found.faults)["early_look"]
     assert (looks.good, looks.total) == (0, 10)  # that one was judged
     said = sentences(found, AT.date())
-    assert said[0].startswith("Without hand stall with feedback: 100 %")
+    assert said[0].startswith("Without stopped hands with feedback: 100 %")
     assert "Could not be judged, and left out above: 4 ball strokes." in said
 
 
@@ -94,7 +94,7 @@ def test_the_record_keeps_what_was_not_judged_and_the_commands_tell_it(
             made = Made("hold-then-look", "block", None, unsure)
             store.keep(session, record(1.2), faults, (), context.settings, AT + timedelta(seconds=i), made)
         (line,) = [one for one in store.recent(20) if one.number == 1]
-        assert line_words(line) == "not sure: hand stall"
+        assert line_words(line) == "not sure: stopped hands"
         facts = practised(store, StudentKey(context.student_id, "Robin"), MEASURES_READ)
         assert facts[0][0].unsure == ("hand_stall",)
         assert facts[0][0].asked == FACE_ON

@@ -107,7 +107,7 @@ def test_said_in_words() -> None:
     recoil = Fault("recoil", 2.0, 4.0, "cm", 3.0)
     assert verdict_words([]) == "none"
     assert verdict_words([], ("early_look",)) == "not sure: early look"
-    assert verdict_words([recoil], ("early_look", "hand_stall")) == "recoil; not sure: early look, hand stall"
+    assert verdict_words([recoil], ("early_look", "hand_stall")) == "recoil; not sure: early look, stopped hands"
     assert uncalled_lines([Verdict(), Verdict()]) == []
     assert uncalled_lines([Verdict(), Verdict((), ("early_look",))]) == ["not sure: 1 stroke (early look)"]
     open_: list[tuple[FaultName, ...]] = [("recoil", "lift"), ("early_look",), ("recoil",)]

@@ -96,5 +96,5 @@ def test_orders_of_one_hand_take_one_hand() -> None:
 
 def test_what_does_not_work_is_said() -> None:
     said = " ".join(told_of(Player(grip="trail hand only", long_putter=True, seated=True)))
-    for words in ("hand stall", "not told", "next drill: N", "lengths need the ball"):
+    for words in ("hands stopping", "not told", "next drill: N", "lengths need the ball"):
         assert words in said

@@ -204,7 +204,7 @@ def test_saving_needs_somebody_and_is_kept_with_who_when_and_why(
     capsys.readouterr()
     assert run([*base, "--history"]) == 0
     said = capsys.readouterr().out
-    assert "hand stall 12 to 5 deg, sway off" in said
+    assert "stopped hands 12 to 5 deg, sway off" in said
     assert "quiet hands" in said
 
 

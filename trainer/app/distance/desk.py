@@ -16,6 +16,7 @@ from trainer.errors import UsageError
 from trainer.store.distance import DistancePlayer, Distances, KeptPutt, that_count
 from trainer.store.history import StudentKey
 from trainer.store.store import Store
+from trainer.texts import tr
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,9 @@ class Desk:
         found = self.recorded.player(self.name)
         if found is None:
             raise UsageError(
-                f"{self.name} has not chosen metres or feet yet", "", "`putting-trainer distance unit m` or `... ft`"
+                tr("{name} has not chosen metres or feet yet", name=self.name),
+                "",
+                tr("`putting-trainer distance unit m` or `... ft`"),
             )
         return found
 
@@ -41,7 +44,7 @@ class Desk:
         found = self.recorded.green(self.name)
         if found is None:
             raise UsageError(
-                "no green speed yet", "", "`putting-trainer distance green 9.5`, or measure it (see --help)"
+                tr("no green speed yet"), "", tr("`putting-trainer distance green 9.5`, or measure it (see --help)")
             )
         return found
 

@@ -23,6 +23,7 @@ from trainer.coaching.distance.model_validity import model_validity
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING
 from trainer.domain.units import Unit, to_m
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,9 @@ class GreenRequest:
 def set_green(context: RunContext, request: GreenRequest) -> Green:
     """Measures or takes the green speed and keeps it. Raises UsageError."""
     if request.ways != 1:
-        raise UsageError("say the green speed in one way", "green", "SPEED, or --one-way and --other-way, or --putt")
+        raise UsageError(
+            tr("say the green speed in one way"), "green", tr("SPEED, or --one-way and --other-way, or --putt")
+        )
     with desk(context) as at:
         if request.green_speed_ft is not None:
             found = entered_green(request.green_speed_ft)
@@ -76,7 +79,7 @@ def _from_putts(request: GreenRequest, unit: Unit) -> Green:
 
 def _from_ramp(request: GreenRequest, unit: Unit) -> Green:
     if request.one_way is None or request.other_way is None:
-        raise UsageError("one line wants balls both ways", "green", "give --one-way and --other-way")
+        raise UsageError(tr("one line wants balls both ways"), "green", tr("give --one-way and --other-way"))
     return ramp_green(rolled_m(request.one_way, unit), rolled_m(request.other_way, unit), request.sloped)
 
 
@@ -101,7 +104,7 @@ class Slope:
 def slope_of(context: RunContext, request: SlopeRequest) -> Slope:
     """Keeps nothing. Raises UsageError."""
     if (request.level_deg is None) == (request.rolls is None):
-        raise UsageError("say the slope in one way", "slope", "--level DEG, or --rolls DOWN,UP")
+        raise UsageError(tr("say the slope in one way"), "slope", tr("--level DEG, or --rolls DOWN,UP"))
     if request.level_deg is not None:
         return Slope(slope_from_level_pct(request.level_deg))
     with desk(context) as at:

@@ -21,6 +21,7 @@ from trainer.domain.units import Unit, to_m
 from trainer.errors import UsageError
 from trainer.store.distance import that_count
 from trainer.store.sessions import stroke_chosen, stroke_places
+from trainer.texts import tr
 
 UNKNOWN_M = 1.0  # stands in for a roll-out until the ball's speed is known
 
@@ -67,13 +68,13 @@ class EnteredPutt:
 def enter_putt(context: RunContext, request: PuttRequest) -> EnteredPutt:
     """Keeps one putt. Raises UsageError: nothing is kept then."""
     if sum((request.back_cm is not None, request.last, request.stroke is not None)) != 1:
-        raise UsageError("say which stroke it was", "putt", "--back CM, or --last, or --stroke K")
+        raise UsageError(tr("say which stroke it was"), "putt", tr("--back CM, or --last, or --stroke K"))
     with desk(context) as at:
         unit, green = at.player().unit, at.green()
         if not request.by_speed:
             in_range(None if request.rolled is None else to_m(request.rolled, unit), ROLLED, unit)
         elif request.rolled is not None:
-            raise UsageError("say how far it ran in one way", "putt", "--rolled D, or --by-speed")
+            raise UsageError(tr("say how far it ran in one way"), "putt", tr("--rolled D, or --by-speed"))
         stroke_id: int | None = None
         fps: float | None = None
         if request.back_cm is not None:
@@ -131,11 +132,17 @@ def _stroke(at: Desk, chosen: StrokeNumber | None) -> tuple[int, StrokeRecord]:
     if chosen is not None:
         stroke_id = stroke_chosen(at.store, at.student_key, chosen)
         if stroke_id is None:
-            raise UsageError(f"there is no stroke {chosen} of {at.name}", "--stroke", "`distance putts` lists them")
+            raise UsageError(
+                tr("there is no stroke {chosen} of {name}", chosen=chosen, name=at.name),
+                "--stroke",
+                tr("`distance putts` lists them"),
+            )
     else:
         balls = [line for line in at.store.recent(50, at.name) if line.kind == "ball"]
         if not balls:
-            raise UsageError(f"no ball stroke of {at.name} on record", "putt", "practise first, or give --back CM")
+            raise UsageError(
+                tr("no ball stroke of {name} on record", name=at.name), "putt", tr("practise first, or give --back CM")
+            )
         stroke_id = balls[0].stroke_id
     return stroke_id, at.store.stroke(stroke_id).record
 

@@ -25,6 +25,7 @@ from trainer.domain.units import Unit, to_m
 from trainer.errors import UsageError
 from trainer.files import replace_file
 from trainer.store.distance import KeptPutt
+from trainer.texts import tr
 
 SLOWEST_CAMERA_FPS = 30.0
 LENGTHS_FOR: dict[Unit, tuple[float, ...]] = {"m": (1.0, 2.0, 4.0, 8.0), "ft": (3.0, 6.0, 12.0, 24.0)}
@@ -160,8 +161,8 @@ def chart_view(context: RunContext, request: ChartRequest) -> ChartView:
         try:
             replace_file(request.html, page(made, name, day, player.trail_foot_cm).encode("utf-8"))
         except OSError as error:
-            what = f"cannot be written ({error.strerror})"
-            raise UsageError(what, str(request.html), "choose another place") from None
+            what = tr("cannot be written ({strerror})", strerror=error.strerror)
+            raise UsageError(what, str(request.html), tr("choose another place")) from None
     level = made.slopes_pct.index(0) if 0 in made.slopes_pct else None
     return ChartView(made, tuple(map(slope_words, made.slopes_pct)), level)
 

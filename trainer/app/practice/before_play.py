@@ -15,6 +15,7 @@ from trainer.feedback.signs import Sign
 from trainer.live.display_types import DrillView
 from trainer.settings.drill_file import Drill
 from trainer.store.store import Store
+from trainer.texts import join, tr
 
 MOST_S = 600.0  # 8 to 10 minutes are common practice, no source
 DISTANCES_M = (2.0, 4.0, 6.0)
@@ -32,9 +33,9 @@ class Part:
 
 
 PARTS = (
-    Part("Five holds", "Take your address, breathe out, putt and hold", 5, "outside"),
-    Part("To today's green", "Putts of three lengths, all at one pace", 6, "alternate", lengths=True),
-    Part("Five in silence", "As on the course", 5, "silent"),
+    Part(tr("Five holds"), tr("Take your address, breathe out, putt and hold"), 5, "outside"),
+    Part(tr("To today's green"), tr("Putts of three lengths, all at one pace"), 6, "alternate", lengths=True),
+    Part(tr("Five in silence"), tr("As on the course"), 5, "silent"),
 )
 
 
@@ -45,7 +46,11 @@ class BeforePlay:
         each = max(part.strokes for part in PARTS if part.lengths) // len(DISTANCES_M)
         ladder = {"distances_m": list(DISTANCES_M)}
         # Only the distances of a drill are used: how far back each one is, by the player's own scale and green.
-        values = {"drill": {"name": "Before play", "instruction": "Putt"}, "ladder": ladder, "drill_id": "before-play"}
+        values = {
+            "drill": {"name": tr("Before play"), "instruction": tr("Putt")},
+            "ladder": ladder,
+            "drill_id": "before-play",
+        }
         self._distance = DrillDistance(store, player, Drill.model_validate(values))
         self._order = order_of(DISTANCES_M, each, "random", seed)
         self._chooser = chooser
@@ -59,7 +64,13 @@ class BeforePlay:
     @property
     def opening(self) -> tuple[str, ...]:
         """Lines to say before it starts."""
-        return ("before play: " + "; ".join(f"{part.name.lower()}: {part.instruction.lower()}" for part in PARTS),)
+        return (
+            tr("before play: ")
+            + join(
+                "; ",
+                (tr("{lower}: {lower2}", lower=part.name.lower(), lower2=part.instruction.lower()) for part in PARTS),
+            ),
+        )
 
     @property
     def target_m(self) -> float | None:
@@ -102,14 +113,19 @@ class BeforePlay:
     def view(self) -> DrillView:
         """For the screen."""
         if self._part >= len(PARTS):
-            return DrillView("Go and play", news=self._news)
+            return DrillView(tr("Go and play"), news=self._news)
         part = PARTS[self._part]
         aim = self._distance.aim(self.target_m, 0.0) if self.target_m is not None else None
-        follows = PARTS[self._part + 1].name.lower() if self._part + 1 < len(PARTS) else "go and play"
+        follows = PARTS[self._part + 1].name.lower() if self._part + 1 < len(PARTS) else tr("go and play")
         return DrillView(
-            f"{part.name}: {len(self._good[self._part]) + 1} of {part.strokes}",
+            tr(
+                "{name}: {number} of {strokes}",
+                name=part.name,
+                number=len(self._good[self._part]) + 1,
+                strokes=part.strokes,
+            ),
             part.instruction,
-            f"then {follows}",
+            tr("then {follows}", follows=follows),
             part.schedule == "silent",
             aim.words if aim is not None else "",
             mark_cm=aim.behind_cm if aim is not None else None,
@@ -120,11 +136,17 @@ class BeforePlay:
     def result(self) -> tuple[str, ...]:
         """How it went, once it is over."""
         open_part = self._line(self._part) if self._part < len(PARTS) and self._good[self._part] else ""
-        why = "the time is over; " if self._late and self._part < len(PARTS) else ""
-        return tuple(line for line in (open_part, f"{why}go and play") if line)
+        why = tr("the time is over; ") if self._late and self._part < len(PARTS) else ""
+        return tuple(line for line in (open_part, tr("{why}go and play", why=why)) if line)
 
     def _line(self, number: int) -> str:
         called = [good for good in self._good[number] if good is not None]
         unsure = len(self._good[number]) - len(called)
-        beside = f", {unsure} not judged" if unsure else ""
-        return f"{PARTS[number].name.lower()}: {sum(called)} of {len(called)} held{beside}"
+        beside = tr(", {unsure} not judged", unsure=unsure) if unsure else ""
+        return tr(
+            "{lower}: {number} of {number2} held{beside}",
+            lower=PARTS[number].name.lower(),
+            number=sum(called),
+            number2=len(called),
+            beside=beside,
+        )

@@ -19,6 +19,7 @@ from trainer.errors import TrainerError, UsageError
 from trainer.settings.drill_file import Drill
 from trainer.store.distance import DistancePlayer, Distances, that_count
 from trainer.store.store import Store
+from trainer.texts import join, tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,14 +67,14 @@ class DrillDistance:
         return self._targets[key]
 
     def _aim(self, target_m: float, slope_pct: float) -> Aim:
-        far = f"for {shown(target_m, self.unit, 1)}"
+        far = tr("for {target_m}", target_m=shown(target_m, self.unit, 1))
         if self._green is None:
-            return Aim(f"{far}: no green speed yet (`distance green`)", far)
-        putt = f"{far}, {slope_words(slope_pct)}"
+            return Aim(tr("{far}: no green speed yet (`distance green`)", far=far), far)
+        putt = tr("{far}, {slope_words}", far=far, slope_words=slope_words(slope_pct))
         foot = self._choice.trail_foot_cm
         words = sentence(self._scale, self._green, target_m, slope_pct, self.unit, foot)
         low, high = (shown(end, self.unit, 1) for end in window_m(target_m, self.window_share))
-        words = words.replace(": ", f", window {low} to {high}: ", 1)
+        words = words.replace(": ", tr(", window {low} to {high}: ", low=low, high=high), 1)
         length = cell(self._scale, self._green, target_m, slope_pct, foot).length_cm
         behind = mark_behind_ball_cm(length.value) if length is not None else None
         label = shown(target_m, self.unit, 1) if behind is not None else ""
@@ -82,7 +83,7 @@ class DrillDistance:
     def putt(self, record: StrokeRecord, target_m: float, slope_pct: float) -> tuple[Putt | None, str]:
         """The stroke as a putt, by the ball's speed where its roll-out is not measured; else None and why."""
         if self._green is None:
-            return None, "no green speed yet"
+            return None, tr("no green speed yet")
         try:
             made = by_speed(putt_of(record, 1.0, self._green.green_speed_ft, slope_pct, target_m))
             return checked(made, self.unit, sure=True), ""
@@ -97,7 +98,13 @@ class DrillDistance:
         target = putt.target_m or putt.rolled_m
         where = place(putt.rolled_m, target, self.window_share)
         miss = putt.rolled_m / target - 1.0
-        return f"{shown(putt.rolled_m, self.unit, 1)} for {shown(target, self.unit, 1)} ({miss:+.0%}, by ball speed): {where}"
+        return tr(
+            "{rolled_m} for {target} ({miss:+.0%}, by ball speed): {where}",
+            rolled_m=shown(putt.rolled_m, self.unit, 1),
+            target=shown(target, self.unit, 1),
+            miss=miss,
+            where=where,
+        )
 
     def guessed(self, stroke_id: int, guess: Guess) -> str:
         """Keeps what the player said of his newest putt. Whether it was so, in words; empty where that is not known."""
@@ -106,20 +113,20 @@ class DrillDistance:
         putt, rate = self.putts[-1]
         self.putts[-1] = (replace(putt, guess=guess), rate)
         true = was(putt, self.window_share)
-        return f"you said {guess}" + ("" if true == guess else f", it was {true}")
+        return tr("you said {guess}", guess=guess) + ("" if true == guess else tr(", it was {true}", true=true))
 
     def in_short(self) -> str:
         """Spread and rhythm of this drill's putts in a few words, as far as they can be told."""
         said = []
         if self.putts and (spread := lag_score([putt for putt, _ in self.putts]).variability) is not None:
-            said.append(f"distance spread {spread.value:.0%}")
+            said.append(tr("distance spread {value:.0%}", value=spread.value))
         try:
             steady = self._rhythm().steady
         except UsageError:  # too few, or all to one distance
             steady = None
         if steady is not None:
-            said.append("same rhythm" if steady else "the rhythm changed")
-        return ", ".join(said)
+            said.append(tr("same rhythm") if steady else tr("the rhythm changed"))
+        return join(", ", said)
 
     def _timed(self) -> list[tuple[float, float, float]]:
         """(whole time, distance, frame rate) of the putts whose times were seen."""
@@ -139,13 +146,24 @@ class DrillDistance:
         try:
             lag = lag_score([putt for putt, _ in self.putts], self.window_share)
             v = lag.variability
-            spread = f", spread {v.value:.0%} ({v.low:.0%} to {v.high:.0%})" if v else ""
+            spread = (
+                tr(", spread {value:.0%} ({low:.0%} to {high:.0%})", value=v.value, low=v.low, high=v.high) if v else ""
+            )
             out.append(
-                f"distance: {lag.putts} putts, on average {lag.mean.value:+.0%}{spread}, {lag.in_window:.0%} in the window"
+                tr(
+                    "distance: {putts} putts, on average {value:+.0%}{spread}, {in_window:.0%} in the window",
+                    putts=lag.putts,
+                    value=lag.mean.value,
+                    spread=spread,
+                    in_window=lag.in_window,
+                )
             )
             out.append(lag.context())
             out.append("rhythm: " + self._rhythm().line())
         except UsageError as error:
-            out.append(f"{error.where}: {error.what}" + (f" ({error.todo})" if error.todo else ""))
+            out.append(
+                tr("{where}: {what}", where=error.where, what=error.what)
+                + (tr(" ({todo})", todo=error.todo) if error.todo else "")
+            )
         said = guesses_of([putt for putt, _ in self.putts], self.window_share)
         return [*out, said.words] if said is not None else out

@@ -11,8 +11,9 @@ from trainer.domain.measures import MEASURES, confident_value, short_label
 from trainer.domain.record import StrokeRecord
 from trainer.domain.units import Unit, shown
 from trainer.feedback.signs import FAULT_WORDS, NOT_JUDGED_WORD, Sign, SignKind, result_sign
+from trainer.texts import join, tr
 
-WORDS_OF_PLACE = {"in": "in the window", "short": "short", "long": "long"}
+WORDS_OF_PLACE = {"in": tr("in the window"), "short": "short", "long": "long"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,31 +33,49 @@ def drill_sign(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted 
     good = _kind(run, record, verdict, putted)
     back = confident_value(record.measures.get("back_cm"))
     if putted is not None and run.target_m is not None:
-        taken = [] if back is None else [f"back {back:.0f} cm" + _asked(putted.asked_cm, run.chooses)]
+        taken = [] if back is None else [tr("back {back:.0f} cm", back=back) + _asked(putted.asked_cm, run.chooses)]
         if putted.rolled_m is None:
-            return _with_faults("Distance not known", [putted.why, *taken], verdict, "plain")
+            return _with_faults(tr("Distance not known"), [putted.why, *taken], verdict, "plain")
         where = WORDS_OF_PLACE[place(putted.rolled_m, run.target_m, run.window_share)]
-        word = f"{shown(putted.rolled_m, putted.unit, 1)} for {shown(run.target_m, putted.unit, 1)}"
+        word = tr(
+            "{rolled_m} for {target_m}",
+            rolled_m=shown(putted.rolled_m, putted.unit, 1),
+            target_m=shown(run.target_m, putted.unit, 1),
+        )
         return _with_faults(word, [where, *taken], verdict, good)
     if run.length_cm is not None:
-        word = "Length not seen" if back is None else f"Back {back:.0f} cm"
-        within = f"asked {run.length_cm:g} cm, within {run.drill.ladder.within_cm:g}"
+        word = tr("Length not seen") if back is None else tr("Back {back:.0f} cm", back=back)
+        within = tr(
+            "asked {length_cm:g} cm, within {within_cm:g}",
+            length_cm=run.length_cm,
+            within_cm=run.drill.ladder.within_cm,
+        )
         return _with_faults(word, [within], verdict, good)
     for name, goal in run.drill.goals.given():
         value, spec = confident_value(record.measures.get(name)), MEASURES[name]
         label = short_label(name)
         unit = {"1": "", "deg": "°"}.get(spec.unit, f" {spec.unit}")
-        word = f"{label} not seen" if value is None else f"{label} {value:.{min(spec.decimals, 1)}f}{unit}"
-        ends = [f"at least {goal.at_least:g}"] if goal.at_least is not None else []
-        ends += [f"at most {goal.at_most:g}"] if goal.at_most is not None else []
-        return _with_faults(word[:1].upper() + word[1:], ["asked " + ", ".join(ends)], verdict, good)
+        word = (
+            tr("{label} not seen", label=label)
+            if value is None
+            else tr(
+                "{label} {value:.{decimals}f}{unit}",
+                label=label,
+                decimals=min(spec.decimals, 1),
+                value=value,
+                unit=unit,
+            )
+        )
+        ends = [tr("at least {at_least:g}", at_least=goal.at_least)] if goal.at_least is not None else []
+        ends += [tr("at most {at_most:g}", at_most=goal.at_most)] if goal.at_most is not None else []
+        return _with_faults(word[:1].upper() + word[1:], ["asked " + join(", ", ends)], verdict, good)
     own = [fault for fault in verdict.faults if fault.name in run.drill.rule.faults]
     others = [fault.name for fault in verdict.faults if fault.name not in run.drill.rule.faults]
     mark = judged(run, record.measures, verdict, confident_value(record.measures.get("back_cm")))
     sign = result_sign(record, own, verdict.too_close)
     if mark.good is None and not verdict.too_close:
-        sign = Sign(NOT_JUDGED_WORD, "; ".join(mark.why), "plain")
-    return Sign(sign.word, "; ".join(filter(None, (sign.detail, _also(others)))), sign.kind)
+        sign = Sign(NOT_JUDGED_WORD, join("; ", mark.why), "plain")
+    return Sign(sign.word, join("; ", filter(None, (sign.detail, _also(others)))), sign.kind)
 
 
 def _kind(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted | None) -> SignKind:
@@ -68,14 +87,18 @@ def _kind(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted | Non
 
 def _asked(length_cm: float | None, chosen: bool) -> str:
     """chosen: by the player; then it is the chart that says one."""
-    return "" if length_cm is None else f", {'the chart' if chosen else 'asked'} {length_cm:.0f}"
+    return (
+        ""
+        if length_cm is None
+        else tr(", {words} {length_cm:.0f}", words=tr("the chart") if chosen else "asked", length_cm=length_cm)
+    )
 
 
 def _with_faults(word: str, details: list[str], verdict: Verdict, kind: SignKind) -> Sign:
     also = _also([fault.name for fault in verdict.faults])
-    near = "the look too close to call" if verdict.too_close else ""
-    return Sign(word, "; ".join(filter(None, (*details, also, near))), kind)
+    near = tr("the look too close to call") if verdict.too_close else ""
+    return Sign(word, join("; ", filter(None, (*details, also, near))), kind)
 
 
 def _also(names: list[str]) -> str:
-    return "also: " + ", ".join(FAULT_WORDS.get(name, name).lower() for name in names) if names else ""
+    return "also: " + join(", ", (FAULT_WORDS.get(name, name).lower() for name in names)) if names else ""

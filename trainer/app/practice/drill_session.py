@@ -35,6 +35,7 @@ from trainer.store.distance import Distances
 from trainer.store.drill_marks import silent_marks
 from trainer.store.history import StudentKey
 from trainer.store.store import Store
+from trainer.texts import join, tr
 
 
 def with_drill(context: RunContext, drill: Drill) -> RunContext:
@@ -74,7 +75,13 @@ def rhythm_name(drill: Drill) -> str:
     usual, own = RhythmTable(), drill.rhythm
     if (own.ratio, own.backstroke_s, own.until) == (usual.ratio, usual.backstroke_s, usual.until):
         return RHYTHM
-    return f"{RHYTHM} {own.ratio:g} {own.backstroke_s:g} {own.until}"
+    return tr(
+        "{rhythm} {ratio:g} {backstroke_s:g} {until}",
+        rhythm=RHYTHM,
+        ratio=own.ratio,
+        backstroke_s=own.backstroke_s,
+        until=own.until,
+    )
 
 
 def begun(store: Store, key: StudentKey, drill: Drill, seed: int) -> Run:
@@ -178,7 +185,7 @@ class DrillSession:
         if self.distance is None or session is None:
             return []
         if putt is None:
-            line = f"distance not known: {why}"
+            line = tr("distance not known: {why}", why=why)
         else:
             line = self.distance.keep(putt, record, self._store.newest(session), now)
         band = self.run.drill.feedback.schedule == "outside"
@@ -193,16 +200,20 @@ class DrillSession:
             return ()
         said = self.distance.guessed(self._store.newest(session), guess)
         if said and self._last:
-            self._last = f"{self._last}; {said}"
+            self._last = tr("{last}; {said}", last=self._last, said=said)
             return (said,)
-        return (f"you said {guess}",)
+        return (tr("you said {guess}", guess=guess),)
 
     def _over(self) -> Sign:
         """What is shown when the block, or all of it, is over."""
         if self.run.stage == "done" and test_of(self.run.drill) is not None:
-            detail = f"{words.done_line(self.run)}; {words.standing_line(self.run)}"
+            detail = tr(
+                "{done_line}; {standing_line}",
+                done_line=words.done_line(self.run),
+                standing_line=words.standing_line(self.run),
+            )
             if self.distance is not None and (short := self.distance.in_short()):
-                detail = f"{detail}; {short}"
+                detail = tr("{detail}; {short}", detail=detail, short=short)
             return Sign(words.stroke_line(self.run), detail, "good" if self.run.passed_today else "plain")
         large, small = words.block_words(self.run)
         return Sign(large, small, "plain")
@@ -214,7 +225,11 @@ class DrillSession:
             aim = self.distance.aim(run.target_m, run.slope_pct)
         if aim is not None and (run.stage == "silent" or run.chooses):
             aim = aim.bare()
-        length = f"back {run.length_cm:g} cm" if run.length_cm is not None and run.stage != "done" else ""
+        length = (
+            tr("back {length_cm:g} cm", length_cm=run.length_cm)
+            if run.length_cm is not None and run.stage != "done"
+            else ""
+        )
         follows = run.drill.head.next if run.stage != "done" else run.follows or ""
         return DrillView(
             words.stroke_line(run),
@@ -239,16 +254,25 @@ class DrillSession:
         run = self.run
         self._told = run.stage == "done"
         shares = []
-        for name, share, unsure in zip(("block", "in silence"), run.scores(), run.unjudged(), strict=True):
+        for name, share, unsure in zip(("block", tr("in silence")), run.scores(), run.unjudged(), strict=True):
             shares.append(
-                f"{name} {share.words() if share else 'none yet'}" + (f", {unsure} not judged" if unsure else "")
+                tr("{name} {words}", name=name, words=share.words() if share else tr("none yet"))
+                + (tr(", {unsure} not judged", unsure=unsure) if unsure else "")
             )
-        verdict = f"{words.verdict_words(run).lower()}; " if self._told else ""
-        lines = [f"{run.drill.head.name}: good strokes, {', '.join(shares)}; {verdict}{words.standing_line(run)}"]
+        verdict = tr("{lower}; ", lower=words.verdict_words(run).lower()) if self._told else ""
+        lines = [
+            tr(
+                "{name}: good strokes, {listed}; {verdict}{standing_line}",
+                name=run.drill.head.name,
+                listed=join(", ", shares),
+                verdict=verdict,
+                standing_line=words.standing_line(run),
+            )
+        ]
         if self._told and self.distance is not None:
             lines += self.distance.ends()
         if self._told and run.drill.transfer.asked:
             lines += task_lines(self._store, self._key, run)
         if self._told and self.run.follows:
-            lines.append(f"next: {self.run.follows}")
+            lines.append(tr("next: {follows}", follows=self.run.follows))
         return tuple(lines)

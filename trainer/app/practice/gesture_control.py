@@ -16,16 +16,17 @@ from trainer.domain.outcome import Where
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
 from trainer.live.display_types import GestureView
+from trainer.texts import tr
 
 HOLDING: dict[Order, str] = {
-    "pause": "Pause",
-    "next": "Next drill",
-    "quit": "End",
-    "guess short": "Short",
-    "guess right": "Right",
-    "guess long": "Long",
-    "good": "Felt good",
-    "not good": "Felt not good",
+    "pause": tr("Pause"),
+    "next": tr("Next drill"),
+    "quit": tr("End"),
+    "guess short": tr("Short"),
+    "guess right": tr("Right"),
+    "guess long": tr("Long"),
+    "good": tr("Felt good"),
+    "not good": tr("Felt not good"),
 }
 STOPPED: Order = "quit"
 WENT: dict[Order, Where] = {
@@ -110,20 +111,20 @@ class GestureControl:
         holding = None
         if self._holding is not None:
             order, share = self._holding
-            words = "Go on" if order == "pause" and self.resting else HOLDING.get(order, "")
+            words = tr("Go on") if order == "pause" and self.resting else HOLDING.get(order, "")
             holding = (words, share) if order != "next" or drills else None
         felt = self._answer == "good" if self._answer in FELT else None
         return GestureView(self._hint(drills), holding, self.asking, felt, self._question)
 
     def _hint(self, drills: bool) -> str:
-        rest = "a hand up" if self._one_hand else "lead hand up"
+        rest = tr("a hand up") if self._one_hand else "lead hand up"
         if self.resting:
-            return "nobody in the picture" if self._away else f"{rest}: go on    both hands up: end"
+            return tr("nobody in the picture") if self._away else tr("{rest}: go on    both hands up: end", rest=rest)
         if self.asking:
             return ""  # the answers stand in the result's place
-        ask = "N" if self._one_hand else "trail hand up or N"
-        drill = f"    {ask}: next drill" if drills else ""
-        return f"{rest}: pause{drill}    both hands up: end"
+        ask = "N" if self._one_hand else tr("trail hand up or N")
+        drill = tr("    {ask}: next drill", ask=ask) if drills else ""
+        return tr("{rest}: pause{drill}    both hands up: end", rest=rest, drill=drill)
 
     def _taken(self, busy: bool) -> list[Order]:
         """Those that may be obeyed now. What would break off a stroke under way waits until it is over."""

@@ -8,6 +8,7 @@ from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import Point
 from trainer.live.display_types import GroundMark
+from trainer.texts import tr
 
 MEMORY_S = 6.0  # the ball's place stays known while the player stands before it
 NEARER_DIAMETERS = 1.6  # the mark lies so far on this side of the ball's line, below it in a face-on picture
@@ -22,14 +23,14 @@ class GroundMarker:
     def mark(self, observation: Observation, phase: Phase, behind_cm: float) -> GroundMark:
         """behind_cm: behind the ball's middle, see distance.chart.mark_behind_ball_cm."""
         if observation.view != "face-on":
-            return GroundMark(reason="the line is seen face-on only")
+            return GroundMark(reason=tr("the line is seen face-on only"))
         ball, scale = observation.ball, observation.scale
         cm = scale.ball_cm_per_px if scale is not None else None
         if ball is not None and cm and not phase.under_way and math.isfinite(ball.centre.along_px):
             self._ball = (observation.time_s, ball.centre, ball.diameter_px, cm)
         if self._ball is None or observation.time_s - self._ball[0] > MEMORY_S:
             self._ball = None
-            return GroundMark(reason="no ball seen" if ball is None else "scale not known")
+            return GroundMark(reason=tr("no ball seen") if ball is None else tr("scale not known"))
         _, centre, diameter, cm_per_px = self._ball
         at = Point(
             centre.along_px - behind_cm / cm_per_px, centre.up_px - NEARER_DIAMETERS * diameter, centre.confidence

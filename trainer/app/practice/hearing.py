@@ -10,10 +10,11 @@ from trainer.hearing.ears import Ears, SoundStream
 from trainer.live.ports import Reporter
 from trainer.settings.model import Settings
 from trainer.stroke.impact_sound import ImpactSound
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock
 
 OpensMicrophone = Callable[[Settings, Clock], SoundStream]
-WHAT_IS_HEARD = "listening for the click of the ball ({}): only when it clicked is used, no sound is kept"
+WHAT_IS_HEARD = tr("listening for the click of the ball ({microphone}): only when it clicked is used, no sound is kept")
 
 
 def open_microphone(settings: Settings, clock: Clock) -> SoundStream:
@@ -29,22 +30,25 @@ class Hearing:
     def __init__(self, ears: Ears, reporter: Reporter) -> None:
         self._ears = ears
         self.impact = ImpactSound(ears.onsets)
-        reporter.report(WHAT_IS_HEARD.format(ears.name))
+        reporter.report(WHAT_IS_HEARD.format(microphone=ears.name))
 
     def result(self) -> tuple[str, ...]:
         """How it went, in lines."""
         if self._ears.failure is not None:
             return (
-                f"the microphone gave out ({type(self._ears.failure).__name__}): from then on impact is by the picture alone",
+                tr(
+                    "the microphone gave out ({name}): from then on impact is by the picture alone",
+                    name=type(self._ears.failure).__name__,
+                ),
             )
         strokes, delay = self.impact.strokes, self.impact.delay
         if not strokes:
             return ()
-        heard = f"the click was heard in {self.impact.heard} of {strokes} ball strokes"
+        heard = tr("the click was heard in {heard} of {strokes} ball strokes", heard=self.impact.heard, strokes=strokes)
         if delay is None:
-            return (f"{heard}; impact is by the picture alone until five agree",)
+            return (tr("{heard}; impact is by the picture alone until five agree", heard=heard),)
         late_ms = -1000 * delay.value_s
-        return (f"{heard}; the picture comes {late_ms:.0f} ms after the sound",)
+        return (tr("{heard}; the picture comes {late_ms:.0f} ms after the sound", heard=heard, late_ms=late_ms),)
 
 
 def open_hearing(
@@ -58,6 +62,6 @@ def open_hearing(
         opened.enter_context(closing(ears))
         ears.start()
     except SoundError as error:
-        reporter.report(f"{error.line()}: impact is by the picture alone")
+        reporter.report(tr("{line}: impact is by the picture alone", line=error.line()))
         return None
     return Hearing(ears, reporter)

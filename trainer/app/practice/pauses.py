@@ -6,10 +6,11 @@ from typing import Protocol
 
 from trainer.domain.record import LiveState
 from trainer.feedback.signs import Sign
+from trainer.texts import tr
 
 STROKES, MINUTES = 20, 10.0  # common practice, no source
 TAKEN_S = 20.0  # away from the ball for so long is a pause
-PAUSE = Sign("Time for a pause", "stand up straight, look far away; go on when you like", "plain")
+PAUSE = Sign(tr("Time for a pause"), tr("stand up straight, look far away; go on when you like"), "plain")
 
 
 class Announces(Protocol):
@@ -42,7 +43,7 @@ class Pauses:
         """Lines to say. sign: what is shown; one that a stroke took away before it was read is proposed again."""
         if sign == PAUSE and self._due:
             self.rested()
-            return (f"{PAUSE.word.lower()}: {PAUSE.detail}",)
+            return (tr("{lower}: {detail}", lower=PAUSE.word.lower(), detail=PAUSE.detail),)
         now_s = moment.time_s
         if self._since_s is None:
             self._since_s = now_s

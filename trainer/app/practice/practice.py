@@ -33,6 +33,7 @@ from trainer.settings.model import Feedback, Player, Settings, Vision
 from trainer.store.sound_memory import recall_delay
 from trainer.store.store import Store
 from trainer.store.students import Students
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock, MonotonicClock
 
 LINGER_S = 2.0  # the last result stays to be read when a clip has ended
@@ -108,7 +109,7 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
         devices = opened.enter_context(
             machine.devices(plan.settings, sounds, request.window)
         )  # its window is seen first
-        words = f"Opening {plan.source}"
+        words = tr("Opening {source}", source=plan.source)
         made = made_ready(
             devices.display, machine.clock, words, lambda _: _made_ready(plan, request, machine, devices, opened)
         )
@@ -132,7 +133,11 @@ def heard_line(latency_s: float | None, loudspeaker_s: float | None) -> tuple[st
     if latency_s is None or loudspeaker_s is None:
         return ()
     return (
-        f"a cue was heard {latency_s + loudspeaker_s:.2f} s after its frame, {loudspeaker_s:.2f} s of it by the loudspeaker",
+        tr(
+            "a cue was heard {latency_s:.2f} s after its frame, {loudspeaker_s:.2f} s of it by the loudspeaker",
+            latency_s=latency_s + loudspeaker_s,
+            loudspeaker_s=loudspeaker_s,
+        ),
     )
 
 
@@ -218,8 +223,8 @@ def _second_camera(
     reporter: Reporter,
 ) -> SecondCamera:
     settings = second_settings(lead.plan.settings, request)
-    recorder = StrokeRecorder(store, f"second: {request.name}", lead.plan.context.student_id)
-    reporter.report(f"second camera: {settings.camera.view}")
+    recorder = StrokeRecorder(store, tr("second: {name}", name=request.name), lead.plan.context.student_id)
+    reporter.report(tr("second camera: {view}", view=settings.camera.view))
     return SecondCamera(
         both.second_source,
         lambda: SecondSession(settings, recorder, build.guarded(machine.observer(settings)), lead, both.second),

@@ -32,6 +32,7 @@ from trainer.settings.drill_file import Drill
 from trainer.store.history import StudentKey
 from trainer.store.store import Store
 from trainer.stroke.impact_sound import ImpactSound
+from trainer.texts import join, tr
 
 
 class PracticeSession:
@@ -120,7 +121,7 @@ class PracticeSession:
             if self._drill is not None:
                 result = replace(result, finished=replace(result.finished, called=self._drill.called))
         if result.moment.uncounted:
-            messages += (f"a stroke was seen and not counted: {result.moment.uncounted}",)
+            messages += (tr("a stroke was seen and not counted: {uncounted}", uncounted=result.moment.uncounted),)
         obeyed, gestures = Obeyed(), None
         if self._gestures is not None:
             obeyed = self._gestures.see(result.observation, result.moment, result.finished is not None)
@@ -249,7 +250,7 @@ class PracticeSession:
         if obeyed.felt is None or self._recorder.session is None or not self._newest_recorded:
             return ()
         self._store.note_felt(self._recorder.session, obeyed.felt)
-        return (f"it felt {'good' if obeyed.felt else 'not good'}",)
+        return (tr("it felt {words}", words=tr("good") if obeyed.felt else tr("not good")),)
 
     def _distance_m(self, drill_id: str | None) -> float | None:
         """Of the next putt: the drill's, else as asked for, else the homework's."""
@@ -275,7 +276,7 @@ class PracticeSession:
         """To the next drill, or to the homework that is due; whether there is one, and lines to say."""
         due = self._teaching.due if self._teaching is not None else None
         return self._change_to(
-            *((self._following(), "no drill follows") if next_drill else (due, "no homework is due"))
+            *((self._following(), tr("no drill follows")) if next_drill else (due, tr("no homework is due")))
         )
 
     def _change_to(self, following: Drill | None, without: str) -> tuple[bool, tuple[str, ...]]:
@@ -295,4 +296,4 @@ class PracticeSession:
         if self._gestures is not None:
             self._gestures.ask(*question_of(drill, self._settings.feedback))
         blind = words.blind_line(drill, self._settings.camera.view)
-        return (f"{drill.head.name}: {drill.head.instruction}", *([blind] if blind else []))
+        return (join(": ", (drill.head.name, drill.head.instruction)), *([blind] if blind else []))

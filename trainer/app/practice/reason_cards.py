@@ -10,6 +10,7 @@ from trainer.coaching.reasons.find import card_of_faults
 from trainer.domain.record import LiveState
 from trainer.store.reasons_shown import cards_shown, note_shown
 from trainer.store.store import Store
+from trainer.texts import tr
 
 AFTER_RESULT_S = 3.0  # the result stands alone so long
 READ_S = 3.0  # a card that stood for less was not read, and comes again
@@ -40,7 +41,11 @@ class ReasonCards:
             return ()
         self._due = card, None
         return (
-            f"for the first time: {card.title.lower()}; `reasons {card.name.replace('_', '-')}` tells why it costs",
+            tr(
+                "for the first time: {lower}; `reasons {replace}` tells why it costs",
+                lower=card.title.lower(),
+                replace=card.name.replace("_", "-"),
+            ),
         )
 
     def toggle(self, of_drill: Card | None) -> None:

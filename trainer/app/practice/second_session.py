@@ -16,6 +16,7 @@ from trainer.live.advice import AdviceTeller
 from trainer.live.pipeline import Finished, Watches
 from trainer.live.practice_step import PracticeStep
 from trainer.settings.model import Settings
+from trainer.texts import tr
 
 
 class Leads(Protocol):
@@ -54,7 +55,7 @@ class SecondSession:
         result = self._pipeline.step(frame, body)
         self._under_way = result.moment.phase.under_way
         news = self._advice.see(result.observation, result.moment.phase)
-        messages = tuple(f"second camera: {line}" for line in news)
+        messages = tuple(tr("second camera: {line}", line=line) for line in news)
         messages += self._keep(result.finished) if result.finished is not None else ()
         return PracticeStep(result, result.finished, messages=messages)
 
@@ -81,4 +82,4 @@ class SecondSession:
         record = self._link.linked(finished.number, finished.record)
         self._recorder.save(record, finished.verdict, finished.cues, self._practised)
         self._link.recorded_in(self._recorder.session)
-        return (stroke_line(finished, "second camera"),)
+        return (stroke_line(finished, tr("second camera")),)

@@ -6,6 +6,7 @@ from trainer.app.practice.view_teller import ViewTeller
 from trainer.app.sightings import Sightings
 from trainer.live.pipeline import StepResult
 from trainer.settings.model import Settings
+from trainer.texts import tr
 
 TRIED_FRAMES = 90  # practice that was ended sooner asks for no reason why there was no stroke
 
@@ -35,5 +36,5 @@ class Seen:
         if at_end or self._any_stroke or self._sightings.frames < TRIED_FRAMES:
             return ()
         if self._view_teller.line:
-            return (f"no stroke found; {self._view_teller.line}",)
-        return (self._sightings.no_stroke(settings, "camera or clip"),)
+            return (tr("no stroke found; {line}", line=self._view_teller.line),)
+        return (self._sightings.no_stroke(settings, tr("camera or clip")),)

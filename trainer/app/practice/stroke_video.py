@@ -14,6 +14,7 @@ from trainer.settings.model import Replay as ReplaySettings
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.store.video import StrokeKey, newest_of
+from trainer.texts import tr_count
 from trainer.vision.sources.base import MonotonicClock
 
 
@@ -42,9 +43,14 @@ class StrokeVideos:
         self._videos.close()
         if self._paths:
             size = sum(path.stat().st_size for path in self._paths)
-            noun = "stroke" if len(self._paths) == 1 else "strokes"
             self._reporter.report(
-                f"video of {len(self._paths)} {noun} kept in {self._paths[0].parent} ({size / 1e6:.1f} MB)"
+                tr_count(
+                    "video of {count} stroke kept in {parent} ({size:.1f} MB)",
+                    "video of {count} strokes kept in {parent} ({size:.1f} MB)",
+                    len(self._paths),
+                    parent=self._paths[0].parent,
+                    size=size / 1000000.0,
+                )
             )
         try:
             gone = tidy(self._base, self._retention.keep_days, self._retention.keep_mb, datetime.now(timezone.utc))

@@ -5,13 +5,25 @@ from __future__ import annotations
 from trainer.app.strokes import verdict_words
 from trainer.domain.measures import confident_value
 from trainer.live.pipeline import Finished
+from trainer.texts import tr
 
 
 def stroke_line(finished: Finished, camera: str = "") -> str:
     """camera: said before it, where there are two."""
     hold = confident_value(finished.record.measures.get("hold_s"))
-    held = f", held {hold:.1f} s" if not camera and hold is not None and not finished.verdict.too_close else ""
+    held = (
+        tr(", held {hold:.1f} s", hold=hold)
+        if not camera and hold is not None and not finished.verdict.too_close
+        else ""
+    )
     verdict = finished.verdict
     words = verdict_words(verdict.faults, verdict.indeterminate, verdict.too_close)
-    before = f"{camera}, " if camera else ""
-    return f"{before}stroke {finished.number} ({finished.record.kind}){held}: {words}"
+    before = tr("{camera}, ", camera=camera) if camera else ""
+    return tr(
+        "{before}stroke {number} ({kind}){held}: {words}",
+        before=before,
+        number=finished.number,
+        kind=finished.record.kind,
+        held=held,
+        words=words,
+    )

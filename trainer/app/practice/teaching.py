@@ -23,6 +23,7 @@ from trainer.settings.drill_file import Drill
 from trainer.store.history import StudentKey, practised
 from trainer.store.outcomes import newest_ball_stroke, note_outcome
 from trainer.store.store import Store
+from trainer.texts import tr
 
 
 class Teaching:
@@ -46,7 +47,8 @@ class Teaching:
     def opening(self) -> tuple[str, ...]:
         """Lines to say before it starts."""
         return tuple(
-            f"homework: {line.task}; {line.done}" + ("; H begins it" if line.progress.asks else "")
+            tr("homework: {task}; {done}", task=line.task, done=line.done)
+            + (tr("; H begins it") if line.progress.asks else "")
             for line in self._lines
         )
 
@@ -56,7 +58,9 @@ class Teaching:
         line = self._asking()
         if line is None:
             return None
-        return Sign(f"Homework: {line.name}", f"{line.done}    H begins it, or just putt", "plain")
+        return Sign(
+            tr("Homework: {name}", name=line.name), tr("{done}    H begins it, or just putt", done=line.done), "plain"
+        )
 
     @property
     def due(self) -> Drill | None:
@@ -87,8 +91,14 @@ class Teaching:
         for uid, line in before.items():
             if not line.progress.asks or (uid in now and now[uid].progress.asks):
                 continue
-            said = now[uid].done if uid in now else "all of it is done"
-            out.append(f"homework done for today: {task_words(line.progress.homework, line.name)}; {said}")
+            said = now[uid].done if uid in now else tr("all of it is done")
+            out.append(
+                tr(
+                    "homework done for today: {task_words}; {said}",
+                    task_words=task_words(line.progress.homework, line.name),
+                    said=said,
+                )
+            )
         return tuple(out)
 
     def praise(self) -> tuple[str, ...]:
@@ -104,10 +114,10 @@ class Teaching:
         """By key, of the newest stroke of this session; said again it is changed. putt_m: how far the putt was, if known."""
         stroke = newest_ball_stroke(self._store, session) if session is not None else None
         if stroke is None:
-            return ("no ball stroke yet whose ball could have gone anywhere",)
+            return (tr("no ball stroke yet whose ball could have gone anywhere"),)
         outcome = PuttOutcome(where, putt_m)
         note_outcome(self._store, stroke, outcome, now())
-        return (f"the ball: {outcome_words(outcome)}",)
+        return (tr("the ball: {outcome_words}", outcome_words=outcome_words(outcome)),)
 
     def distance_m(self, drill_id: str | None) -> float | None:
         """Of the putts that the homework in this drill asks for."""

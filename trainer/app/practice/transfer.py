@@ -8,6 +8,7 @@ from trainer.coaching.progress.facts import sessions_of, without_fault
 from trainer.coaching.progress.proportions import proportion_of
 from trainer.store.history import StudentKey, practised
 from trainer.store.store import Store
+from trainer.texts import tr
 
 LATEST = 40  # silent strokes without a task that it is compared with
 TASKS = ("one-ball", "count-back", "start-again")  # drills that disturb, and are no comparison
@@ -25,6 +26,7 @@ def task_lines(store: Store, key: StudentKey, run: Run) -> list[str]:
         best = max((longest_run(one.drill_good for one in session.strokes) for session in sessions), default=0)
         now = longest_run(mark.good for mark in run.marks)
         lines.append(
-            f"in a row: {now} this time, {best} at best" + ("" if now < best else ", which is to be beaten now")
+            tr("in a row: {now} this time, {best} at best", now=now, best=best)
+            + ("" if now < best else tr(", which is to be beaten now"))
         )
     return lines

@@ -14,6 +14,7 @@ from trainer.live.ports import Reporter
 from trainer.live.second_camera import Arriving, SecondCamera, Together
 from trainer.settings.model import Settings
 from trainer.stroke.pairing import Pair
+from trainer.texts import join, tr
 from trainer.vision.sources.base import Clock, Source
 
 ENDS_WITHIN_S = 20.0  # a second clip may be this much longer
@@ -29,7 +30,13 @@ class SecondCameraRequest:
 
     @property
     def name(self) -> str:
-        return self.clip.name if self.clip is not None else PHONE if self.camera == PHONE else f"camera {self.camera}"
+        return (
+            self.clip.name
+            if self.clip is not None
+            else PHONE
+            if self.camera == PHONE
+            else tr("camera {camera}", camera=self.camera)
+        )
 
 
 def second_camera_request(
@@ -38,14 +45,18 @@ def second_camera_request(
     """What was asked for; None: no second camera. first: the first camera's source. Raises UsageError."""
     if camera is None and clip is None:
         if view is not None:
-            raise UsageError("the view of which camera?", "--second-view", "give --second-camera too")
+            raise UsageError(tr("the view of which camera?"), "--second-view", tr("give --second-camera too"))
         return None
     if camera is not None and clip is not None:
-        raise UsageError("a camera and a clip at once", "--second-camera, --second-clip", "give one of them")
+        raise UsageError(
+            tr("a camera and a clip at once"), tr("--second-camera, --second-clip"), tr("give one of them")
+        )
     if (clip is None) != (first_clip is None):
-        raise UsageError("one camera and one clip", "--second-camera, --second-clip", "give two cameras or two clips")
+        raise UsageError(
+            tr("one camera and one clip"), tr("--second-camera, --second-clip"), tr("give two cameras or two clips")
+        )
     if clip is None and camera == first and camera != PHONE:
-        raise UsageError("that is the first camera", "--second-camera", "give another one")
+        raise UsageError(tr("that is the first camera"), "--second-camera", tr("give another one"))
     return SecondCameraRequest(camera, clip, view)
 
 
@@ -88,9 +99,16 @@ class TwoCameras:
         camera.stop()
         pairs = self._together.pairs
         for first, second, pair in sorted(pairs, key=lambda p: p[0]):
-            reporter.report(f"stroke {first} is stroke {second} of the second camera: {_pair_words(pair)}")
+            reporter.report(
+                tr(
+                    "stroke {first} is stroke {second} of the second camera: {pair_words}",
+                    first=first,
+                    second=second,
+                    pair_words=_pair_words(pair),
+                )
+            )
         if camera.strokes and not pairs:
-            reporter.report("no stroke was seen by both cameras")
+            reporter.report(tr("no stroke was seen by both cameras"))
 
 
 def second_settings(settings: Settings, request: SecondCameraRequest) -> Settings:
@@ -107,6 +125,12 @@ def _apart(first: Arriving, second: Arriving) -> float | None:
 
 
 def _pair_words(pair: Pair) -> str:
-    by = ", ".join(name.removesuffix("_s") for name in pair.by)
-    late = f"it shows things {abs(1000 * pair.offset_s):.0f} ms {'later' if pair.offset_s > 0 else 'sooner'}"
-    return f"{late}, seen at {by}, which agree within {1000 * pair.spread_s:.0f} ms"
+    by = join(", ", (name.removesuffix("_s") for name in pair.by))
+    late = tr(
+        "it shows things {offset_s:.0f} ms {words}",
+        offset_s=abs(1000 * pair.offset_s),
+        words="later" if pair.offset_s > 0 else "sooner",
+    )
+    return tr(
+        "{late}, seen at {by}, which agree within {spread_s:.0f} ms", late=late, by=by, spread_s=1000 * pair.spread_s
+    )

@@ -9,6 +9,7 @@ from trainer.camera_setup.setup_findings import MIN_VIEW_CONFIDENCE
 from trainer.coaching.posture.view_detection import view_by_width
 from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
+from trainer.texts import tr
 
 FRAMES = 20  # of a player who stands there, before it is told
 PARTS = ("lead_shoulder", "trail_shoulder", "lead_hip", "trail_hip")
@@ -34,7 +35,11 @@ class ViewTeller:
         seen, sure = view_by_width(statistics.median(self._widths))
         if seen == observation.view or sure < MIN_VIEW_CONFIDENCE:
             return ()
-        self.line = f"the camera looks {seen}, not {observation.view}: end it and say --view {seen}, else no stroke is told right"
+        self.line = tr(
+            "the camera looks {seen}, not {view}: end it and say --view {seen}, else no stroke is told right",
+            seen=seen,
+            view=observation.view,
+        )
         return (self.line,)
 
 

@@ -9,6 +9,7 @@ from trainer.app.context import RunContext
 from trainer.errors import SettingsError
 from trainer.store.folder import SETTINGS_FILE, write_atomically
 from trainer.store.students import check_values, checked_text, edited
+from trainer.texts import tr
 
 
 def change_common(context: RunContext, changes: Mapping[str, Any]) -> Path:
@@ -17,7 +18,9 @@ def change_common(context: RunContext, changes: Mapping[str, Any]) -> Path:
     try:
         text = path.read_text(encoding="utf-8") if path.exists() else ""
     except OSError as error:
-        raise SettingsError(f"cannot be read ({error.strerror})", str(path), "check the path") from None
+        raise SettingsError(
+            tr("cannot be read ({strerror})", strerror=error.strerror), str(path), tr("check the path")
+        ) from None
     check_values(changes)
     new = edited(text, changes)
     checked_text(path, new)

@@ -6,6 +6,7 @@ import re
 
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 INCH_CM = 2.54
 _FEET = re.compile(
@@ -23,7 +24,9 @@ def height_cm(text: str) -> float | None:
     if found := _CM.match(text):
         value = _number(found[1])
         return round(100 * value, 1) if (found[2] or "").lower() == "m" else value
-    raise UsageError(f"{printable(text.strip())} is no height", "", "write 172 for cm, or 5 ft 8 in")
+    raise UsageError(
+        tr("{strip} is no height", strip=printable(text.strip())), "", tr("write 172 for cm, or 5 ft 8 in")
+    )
 
 
 def _number(text: str) -> float:

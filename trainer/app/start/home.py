@@ -17,6 +17,7 @@ from trainer.settings.drill_file import Drill
 from trainer.store.history import practised
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
+from trainer.texts import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +38,8 @@ class Home:
     lesson: bool = False
 
 
-FREE = "Practise"
-BEGIN = "strokes as they come; each is judged and kept"
+FREE = tr("Practise")
+BEGIN = tr("strokes as they come; each is judged and kept")
 
 
 def home(context: RunContext, student: str | None) -> Home:
@@ -63,7 +64,11 @@ def _due(store: Store, student: StudentFile, facts: list[StrokeFacts], drills: d
     for line in homework_lines(store, student_key(student), list(drills.values()), today(), open_only=True):
         given = line.progress.homework
         if line.progress.asks and given.drill in drills:
-            return Due(given.drill, f"{line.name}, {given.strokes} strokes", f"Homework: {line.done}")
+            return Due(
+                given.drill,
+                tr("{name}, {strokes} strokes", name=line.name, strokes=given.strokes),
+                tr("Homework: {done}", done=line.done),
+            )
     week = job_of(facts)
     own = [name for name in student.card.drills if name in drills]
     chosen = week.drill if week.drill in drills else own[0] if own else None
@@ -71,7 +76,7 @@ def _due(store: Store, student: StudentFile, facts: list[StrokeFacts], drills: d
         return Due(None, FREE, week.sentence if facts else BEGIN)
     head = drills[chosen].head
     why = last_time(facts, chosen) or week.sentence
-    return Due(chosen, f"{head.name}, {strokes_of(drills[chosen])} strokes", why)
+    return Due(chosen, tr("{name}, {strokes_of} strokes", name=head.name, strokes_of=strokes_of(drills[chosen])), why)
 
 
 def last_time(facts: Iterable[StrokeFacts], drill: str) -> str:
@@ -83,9 +88,13 @@ def last_time(facts: Iterable[StrokeFacts], drill: str) -> str:
     judged = [one.drill_good for one in last if one.drill_good is not None]
     if not judged:  # before it was kept how strokes were by the drill's rule
         share = without_fault(last)
-        return f"last time {share.good} of {share.total} without fault" if share is not None else ""
-    beside = f", {len(last) - len(judged)} not judged" if len(judged) < len(last) else ""
-    return f"last time {sum(judged)} of {len(judged)} good{beside}"
+        return (
+            tr("last time {good} of {total} without fault", good=share.good, total=share.total)
+            if share is not None
+            else ""
+        )
+    beside = tr(", {number} not judged", number=len(last) - len(judged)) if len(judged) < len(last) else ""
+    return tr("last time {number} of {number2} good{beside}", number=sum(judged), number2=len(judged), beside=beside)
 
 
 @dataclass(frozen=True, slots=True)

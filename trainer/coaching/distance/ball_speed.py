@@ -14,6 +14,7 @@ from trainer.coaching.distance.skid import DEFAULT_LAUNCH, Launch, launch_from_m
 from trainer.domain.measures import confident_value
 from trainer.domain.record import Floats, Measure, StrokeRecord
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 OVER_CM = 60.0
 _NEAR_CM = 4.0  # nearer, the putter still hides part of the ball
@@ -31,23 +32,23 @@ def ball_speed(record: StrokeRecord) -> Measure:
     """
     impact = record.events.impact_s
     if record.view != "face-on":
-        return _unseen("the ball's way is measured face-on only")
+        return _unseen(tr("the ball's way is measured face-on only"))
     if record.kind != "ball" or impact is None:
-        return _unseen("no ball was struck" if record.kind != "ball" else "impact not seen")
+        return _unseen(tr("no ball was struck") if record.kind != "ball" else tr("impact not seen"))
     t, along = record.signals.time_s, record.signals["ball_along_px"]
     before = (t >= impact - _ADDRESS_S[0]) & (t <= impact - _ADDRESS_S[1]) & np.isfinite(along)
     scale = record.signals["ball_cm_per_px"][before]
     if not before.any() or not np.isfinite(scale).any():
-        return _unseen("no ball seen at address")
+        return _unseen(tr("no ball seen at address"))
     way = (along - np.median(along[before])) * np.nanmedian(scale)
     after = (t > impact) & np.isfinite(way) & (way > _NEAR_CM)
     passed = np.flatnonzero(after & (way > OVER_CM * 1.1))
     use = after & (np.arange(len(t)) <= (passed[0] if passed.size else len(t)))
     if use.sum() < _MIN_FRAMES or way[use].max() < _MIN_CM:
-        return _unseen("the ball was not followed over its first 60 cm")
+        return _unseen(tr("the ball was not followed over its first 60 cm"))
     times = _passing_s(t[use], way[use])
     if times is None or abs(times[0] - impact) > _LATE_S:
-        return _unseen("the ball's way does not begin at impact")
+        return _unseen(tr("the ball's way does not begin at impact"))
     seen = float(use.sum() / max(1, ((t > impact) & (t <= t[use][-1])).sum()))
     return Measure(OVER_CM / (times[1] - times[0]), "cm/s", min(1.0, 0.9 * seen))
 
@@ -88,7 +89,7 @@ def putt_of(
     back = _value(record, "back_cm")
     if back is None:
         reason = record.measures["back_cm"].reason if "back_cm" in record.measures else ""
-        raise UsageError("the length of this stroke was not seen", reason, "enter it with --back")
+        raise UsageError(tr("the length of this stroke was not seen"), reason, tr("enter it with --back"))
     speed = ball_speed(record).value
     launched = None
     if speed is not None:
@@ -112,7 +113,7 @@ def by_speed(putt: Putt, launch: Launch = DEFAULT_LAUNCH) -> Putt:
     Raises UsageError when the speed was not seen.
     """
     if putt.ball_speed_m_s is None:
-        raise UsageError("the ball's speed was not seen", "putt", "enter how far it ran with --rolled")
+        raise UsageError(tr("the ball's speed was not seen"), "putt", tr("enter how far it ran with --rolled"))
     would_run_m = run_m(putt.ball_speed_m_s, putt.green_speed_ft, putt.slope_pct, launch)
     # Distance goes with speed squared: twice the error, either way.
     rounded_to_m = min(4.0 * BALL_SPEED_ERROR * would_run_m, ROUNDED.high)

@@ -16,6 +16,7 @@ from trainer.coaching.distance.model_validity import Trust, model_validity
 from trainer.coaching.distance.roll import level_equivalent_m
 from trainer.coaching.posture.body_model import BALL_RADIUS_CM
 from trainer.domain.units import Unit, shown, to_m
+from trainer.texts import tr
 
 DISTANCES: dict[Unit, tuple[float, ...]] = {
     "m": tuple(float(d) for d in range(1, 16)),
@@ -78,11 +79,11 @@ def chart(
     rows = tuple(tuple(cell(scale, green, d, s, trail_foot_cm) for s in slopes) for d in wanted)
     notes = [b.why for b in (model_validity(green.green_speed_ft, s) for s in slopes) if b.why]
     if scale.putts == 0:
-        notes.insert(0, "no putts of your own yet: these are published strokes of tour players")
+        notes.insert(0, tr("no putts of your own yet: these are published strokes of tour players"))
     elif any(c.outside for row in rows for c in row):
-        notes.append("* beyond the distances of your own putts: your law continued")
+        notes.append(tr("* beyond the distances of your own putts: your law continued"))
     if any(c.trust == "doubtful" for row in rows for c in row):
-        notes.append("? downhill too steep to trust")
+        notes.append(tr("? downhill too steep to trust"))
     return Chart(wanted, slopes, rows, green, unit, scale.putts, tuple(dict.fromkeys(notes)))
 
 
@@ -97,7 +98,9 @@ def cell(
     length = scale.length_cm(distance_m, green.green_speed_ft, slope_pct, error)
     outside = _outside(scale, green, distance_m, slope_pct)
     if length.value > _MAX_CM:
-        return Cell(None, None, "", believed.trust, outside, f"longer than {_MAX_CM:g} cm: no putting stroke")
+        return Cell(
+            None, None, "", believed.trust, outside, tr("longer than {max_cm:g} cm: no putting stroke", max_cm=_MAX_CM)
+        )
     stop = scale.distance_m(length.value, green.green_speed_ft, slope_pct, error)
     return Cell(length, stop, ground_mark(length.value, trail_foot_cm), believed.trust, outside, believed.why)
 
@@ -114,12 +117,18 @@ def _outside(scale: DistanceModel, green: Green, distance_m: float, slope_pct: f
 
 def band(length_cm: Estimate, between: str) -> str:
     """The interval in whole cm, rounded outward: what is printed holds what was worked out."""
-    return f"{math.floor(length_cm.low):d}{between}{math.ceil(length_cm.high):d}"
+    return tr(
+        "{floor:d}{between}{ceil:d}", floor=math.floor(length_cm.low), between=between, ceil=math.ceil(length_cm.high)
+    )
 
 
 def slope_words(slope_pct: float) -> str:
     """ "level", "2 % up", "1 % down"."""
-    return "level" if slope_pct == 0 else f"{abs(slope_pct):g} % {'up' if slope_pct > 0 else 'down'}"
+    return (
+        "level"
+        if slope_pct == 0
+        else tr("{slope_pct:g} % {words}", slope_pct=abs(slope_pct), words="up" if slope_pct > 0 else "down")
+    )
 
 
 def mark_behind_ball_cm(length_cm: float) -> float:
@@ -133,13 +142,17 @@ def ground_mark(length_cm: float, trail_foot_cm: float = TRAIL_FOOT_CM) -> str:
     """
     beyond = mark_behind_ball_cm(length_cm) - trail_foot_cm
     if abs(beyond) < 1.5:
-        return "middle of trail foot"
+        return tr("middle of trail foot")
     if abs(beyond) <= HALF_FOOT_CM:
-        return "outer half of trail foot" if beyond > 0 else "inner half of trail foot"
+        return tr("outer half of trail foot") if beyond > 0 else tr("inner half of trail foot")
     edge = abs(beyond) - HALF_FOOT_CM
     if edge < 0.5:
-        return "outer edge of trail foot" if beyond > 0 else "inner edge of trail foot"
-    return f"{edge:.0f} cm beyond trail foot" if beyond > 0 else f"{edge:.0f} cm short of trail foot"
+        return tr("outer edge of trail foot") if beyond > 0 else tr("inner edge of trail foot")
+    return (
+        tr("{edge:.0f} cm beyond trail foot", edge=edge)
+        if beyond > 0
+        else tr("{edge:.0f} cm short of trail foot", edge=edge)
+    )
 
 
 def sentence(
@@ -147,5 +160,14 @@ def sentence(
 ) -> str:
     """In a line: "for 6.0 m, 2 % up: 29 cm, 2 cm beyond trail foot"."""
     found = cell(scale, green, distance_m, slope_pct, foot_cm)
-    what = found.note if found.length_cm is None else f"{found.length_cm.value:.0f} cm, {found.mark}"
-    return f"for {shown(distance_m, unit, 1)}, {slope_words(slope_pct)}: {what}"
+    what = (
+        found.note
+        if found.length_cm is None
+        else tr("{value:.0f} cm, {mark}", value=found.length_cm.value, mark=found.mark)
+    )
+    return tr(
+        "for {distance_m}, {slope_words}: {what}",
+        distance_m=shown(distance_m, unit, 1),
+        slope_words=slope_words(slope_pct),
+        what=what,
+    )

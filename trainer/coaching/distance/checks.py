@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from trainer.domain.units import FOOT_M, Unit, from_m
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,17 +21,17 @@ class Range:
 
 
 # The slowest green in print is 4 ft (Penner's range); 14 ft is tournament speed; hard carpets roll on a little further.
-GREEN_SPEED = Range("green speed", 4.0, 16.0, "ft")
-SLOPE = Range("slope", -8.0, 8.0, "% (+ uphill)")  # at 8 % no ball stops on a 10 ft green
-SLOPE_DEG = Range("slope", -4.57, 4.57, "deg (+ uphill)")  # the same as 8 %
+GREEN_SPEED = Range(tr("green speed"), 4.0, 16.0, "ft")
+SLOPE = Range("slope", -8.0, 8.0, tr("% (+ uphill)"))  # at 8 % no ball stops on a 10 ft green
+SLOPE_DEG = Range("slope", -4.57, 4.57, tr("deg (+ uphill)"))  # the same as 8 %
 PUTT = Range("distance", 0.3, 30.0, "m")
 ROLLED = Range("roll-out", 0.1, 40.0, "m")
-BACKSTROKE = Range("backstroke length", 2.0, 120.0, "cm")
-BACK_TIME = Range("backstroke time", 0.2, 2.5, "s")
-IMPACT_TIME = Range("time from top to impact", 0.1, 1.2, "s")
-BALL_SPEED = Range("ball speed", 0.2, 8.0, "m/s")
+BACKSTROKE = Range(tr("backstroke length"), 2.0, 120.0, "cm")
+BACK_TIME = Range(tr("backstroke time"), 0.2, 2.5, "s")
+IMPACT_TIME = Range(tr("time from top to impact"), 0.1, 1.2, "s")
+BALL_SPEED = Range(tr("ball speed"), 0.2, 8.0, "m/s")
 ROUNDED = Range("rounding", 0.0, 1.5, "m")
-FOOT_PLACE = Range("distance from ball to trail foot", 5.0, 60.0, "cm")
+FOOT_PLACE = Range(tr("distance from ball to trail foot"), 5.0, 60.0, "cm")
 
 # Who enters feet where metres are meant is out by 3.28; 2.3 to 4.7 is nearer to that than to an ordinary miss.
 _LIKE_FEET = (2.3, 4.7)
@@ -41,9 +42,9 @@ _SHORT_TARGET_M = 1.5
 def number(value: object, what: Range) -> float:
     """A finite number, or UsageError."""
     if value is None:
-        raise UsageError(f"{what.name} is missing", what.name, _allowed(what))
+        raise UsageError(tr("{name} is missing", name=what.name), what.name, _allowed(what))
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
-        raise UsageError(f"must be a number, not {value!r}", what.name, _allowed(what))
+        raise UsageError(tr("must be a number, not {value!r}", value=value), what.name, _allowed(what))
     return float(value)
 
 
@@ -54,13 +55,15 @@ def in_range(value: object, what: Range, unit: Unit = "m") -> float:
         return found
     hint = ""
     if what is GREEN_SPEED and what.low <= found / FOOT_M <= what.high:
-        hint = f"; by the look of it metres: {found:g} m is {found / FOOT_M:.1f} ft"
+        hint = tr("; by the look of it metres: {found:g} m is {found2:.1f} ft", found=found, found2=found / FOOT_M)
     elif what.unit == "m" and found > what.high and found * FOOT_M <= what.high and unit == "m":
-        hint = f"; by the look of it feet: {found:g} ft is {found * FOOT_M:.1f} m"
+        hint = tr("; by the look of it feet: {found:g} ft is {found2:.1f} m", found=found, found2=found * FOOT_M)
     elif what is BACKSTROKE and 0.0 < found < 1.2:
-        hint = "; by the look of it metres"
+        hint = tr("; by the look of it metres")
     shown = _in_unit(found, what, unit)
-    raise UsageError(f"{shown} cannot be", what.name, f"{_allowed(what, unit)}{hint}")
+    raise UsageError(
+        tr("{shown} cannot be", shown=shown), what.name, tr("{allowed}{hint}", allowed=_allowed(what, unit), hint=hint)
+    )
 
 
 def like_the_target(rolled_m: float, target_m: float, unit: Unit, where: str = ROLLED.name) -> None:
@@ -70,23 +73,39 @@ def like_the_target(rolled_m: float, target_m: float, unit: Unit, where: str = R
     ratio = rolled_m / target_m
     low, high = _LIKE_FEET
     if unit == "m" and low <= ratio <= high:
-        other = f"feet given for metres ({rolled_m:g} ft is {rolled_m * FOOT_M:.1f} m)"
+        other = tr(
+            "feet given for metres ({rolled_m:g} ft is {rolled_m2:.1f} m)",
+            rolled_m=rolled_m,
+            rolled_m2=rolled_m * FOOT_M,
+        )
     elif unit == "ft" and low <= 1.0 / ratio <= high:
         feet = rolled_m / FOOT_M  # the number as entered
-        other = f"metres given for feet ({feet:g} m is {feet / FOOT_M:.1f} ft)"
+        other = tr("metres given for feet ({feet:g} m is {feet2:.1f} ft)", feet=feet, feet2=feet / FOOT_M)
     else:
         return
-    given = f"{from_m(rolled_m, unit):g} {unit} for a target of {from_m(target_m, unit):g} {unit}"
-    raise UsageError(f"{given}: by the look of it {other}", where, "if it is so, say --sure")
+    given = tr(
+        "{from_m:g} {unit} for a target of {from_m2:g} {unit}",
+        from_m=from_m(rolled_m, unit),
+        unit=unit,
+        from_m2=from_m(target_m, unit),
+    )
+    raise UsageError(
+        tr("{given}: by the look of it {other}", given=given, other=other), where, tr("if it is so, say --sure")
+    )
 
 
 def _in_unit(value: float, what: Range, unit: Unit) -> str:
     if what.unit == "m":
-        return f"{from_m(value, unit):.4g} {unit}"
-    return f"{value:.4g} {what.unit.split(' ')[0]}"
+        return tr("{from_m:.4g} {unit}", from_m=from_m(value, unit), unit=unit)
+    return tr("{value:.4g} {split}", value=value, split=what.unit.split(" ")[0])
 
 
 def _allowed(what: Range, unit: Unit = "m") -> str:
     if what.unit == "m":
-        return f"allowed: {from_m(what.low, unit):.3g} to {from_m(what.high, unit):.3g} {unit}"
-    return f"allowed: {what.low:g} to {what.high:g} {what.unit}"
+        return tr(
+            "allowed: {from_m:.3g} to {from_m2:.3g} {unit}",
+            from_m=from_m(what.low, unit),
+            from_m2=from_m(what.high, unit),
+            unit=unit,
+        )
+    return tr("allowed: {low:g} to {high:g} {unit}", low=what.low, high=what.high, unit=what.unit)

@@ -23,6 +23,7 @@ from trainer.coaching.distance.roll import (
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING, Launch, run_per_speed_squared, skid
 from trainer.domain.units import FOOT_M
 from trainer.errors import UsageError
+from trainer.texts import tr, tr_count
 
 # USGA Stimpmeter booklet, as copied by others: three balls each way within 8 in; the two means within 18 in.
 BALLS_EACH_WAY = 3
@@ -79,14 +80,21 @@ def ramp_green(one_way_m: Sequence[float], other_way_m: Sequence[float], sloped:
 
     Raises UsageError, with the rule that is broken.
     """
-    ways = (_one_way(one_way_m, "first direction"), _one_way(other_way_m, "second direction"))
+    ways = (_one_way(one_way_m, tr("first direction")), _one_way(other_way_m, tr("second direction")))
     first, second = (statistics.fmean(way) / FOOT_M for way in ways)
     differ_m = abs(first - second) * FOOT_M
     if differ_m > BOTH_WAYS_M + 1e-9 and not sloped:
         raise UsageError(
-            f"the two directions differ by {differ_m:.2f} m ({differ_m / FOOT_M:.1f} ft)",
-            "the ramp's readings",
-            f"allowed: {BOTH_WAYS_M:.3f} m (18 in); find a flatter place, or say that the line slopes",
+            tr(
+                "the two directions differ by {differ_m:.2f} m ({differ_m2:.1f} ft)",
+                differ_m=differ_m,
+                differ_m2=differ_m / FOOT_M,
+            ),
+            tr("the ramp's readings"),
+            tr(
+                "allowed: {both_ways_m:.3f} m (18 in); find a flatter place, or say that the line slopes",
+                both_ways_m=BOTH_WAYS_M,
+            ),
         )
     pooled_m = math.sqrt(sum(statistics.variance(way) for way in ways) / 2.0)
     # Reading the tape to a centimetre bounds the spread from below. Student's t for 4 degrees of freedom.
@@ -96,18 +104,24 @@ def ramp_green(one_way_m: Sequence[float], other_way_m: Sequence[float], sloped:
     # The plain mean of a sloping line reads high by (difference / 2)^2 / mean: that belongs to its band.
     excess_ft = 0.0 if sloped else value - level_green_speed_ft(first, second)
     slope = abs(slope_from_readings_pct(max(first, second), min(first, second)))
-    source = "the usual ramp both ways, slope taken out" if sloped else "the usual ramp both ways"
+    source = tr("the usual ramp both ways, slope taken out") if sloped else tr("the usual ramp both ways")
     return Green(value, value - error_ft - excess_ft, value + error_ft, source, slope)
 
 
 def _one_way(readings_m: Sequence[float], where: str) -> list[float]:
     if len(readings_m) != BALLS_EACH_WAY:
-        raise UsageError(f"{len(readings_m)} readings", where, f"roll {BALLS_EACH_WAY} balls each way")
+        raise UsageError(
+            tr("{number} readings", number=len(readings_m)),
+            where,
+            tr("roll {balls_each_way} balls each way", balls_each_way=BALLS_EACH_WAY),
+        )
     found = [in_range(reading, ROLLED) for reading in readings_m]
     spread_m = max(found) - min(found)
     if spread_m > SAME_WAY_M + 1e-9:
         raise UsageError(
-            f"the three balls differ by {spread_m:.2f} m", where, f"allowed: {SAME_WAY_M:.3f} m (8 in); roll them again"
+            tr("the three balls differ by {spread_m:.2f} m", spread_m=spread_m),
+            where,
+            tr("allowed: {same_way_m:.3f} m (8 in); roll them again", same_way_m=SAME_WAY_M),
         )
     return found
 
@@ -128,7 +142,9 @@ def slope_from_rolls_pct(down_m: float, up_m: float, green_speed_ft: float, laun
     in_range(down_m, ROLLED), in_range(up_m, ROLLED)
     if down_m < up_m:
         raise UsageError(
-            f"{down_m:g} m down is less than {up_m:g} m up", "rolls both ways", "give the longer roll as down"
+            tr("{down_m:g} m down is less than {up_m:g} m up", down_m=down_m, up_m=up_m),
+            tr("rolls both ways"),
+            tr("give the longer roll as down"),
         )
 
     def miss(slope_pct: float) -> float:
@@ -138,7 +154,9 @@ def slope_from_rolls_pct(down_m: float, up_m: float, green_speed_ft: float, laun
 
     steepest = _slope_of_pull_pct(deceleration_m_s2(green_speed_ft) * 0.999)
     if miss(steepest) < 0.0:
-        raise UsageError("the two rolls differ too much for any slope", "rolls both ways", "measure them again")
+        raise UsageError(
+            tr("the two rolls differ too much for any slope"), tr("rolls both ways"), tr("measure them again")
+        )
     return in_range(float(brentq(miss, 0.0, steepest)), SLOPE)
 
 
@@ -159,7 +177,9 @@ def green_from_putts(putts: Sequence[RolledPutt], launch: Launch = DEFAULT_LAUNC
     putt fits no green.
     """
     if not putts:
-        raise UsageError("no putts", "green speed", "give the ball speed and roll-out of at least one, better five")
+        raise UsageError(
+            tr("no putts"), tr("green speed"), tr("give the ball speed and roll-out of at least one, better five")
+        )
     each = [green_speed_of_putt_ft(putt, launch) for putt in putts]
     value = statistics.median(each)
     in_range(value, GREEN_SPEED)
@@ -178,10 +198,16 @@ def green_from_putts(putts: Sequence[RolledPutt], launch: Launch = DEFAULT_LAUNC
     half = math.exp(statistics.NormalDist().inv_cdf(0.5 + level / 2.0) * one_sd)
     warnings = []
     if len(each) < 5:
-        warnings.append(f"from {len(each)} putt{'s' if len(each) > 1 else ''}: five or more give a steadier value")
+        warnings.append(
+            tr_count(
+                "from {count} putt: five or more give a steadier value",
+                "from {count} putts: five or more give a steadier value",
+                len(each),
+            )
+        )
     if max(each) / min(each) > 1.4:
-        warnings.append("the putts disagree by more than 40 %: check the distances and the slope")
-    return Green(value, value / half, value * half, "ball speed and roll-out", None, tuple(warnings))
+        warnings.append(tr("the putts disagree by more than 40 %: check the distances and the slope"))
+    return Green(value, value / half, value * half, tr("ball speed and roll-out"), None, tuple(warnings))
 
 
 def green_speed_of_putt_ft(putt: RolledPutt, launch: Launch = DEFAULT_LAUNCH) -> float:
@@ -193,6 +219,8 @@ def green_speed_of_putt_ft(putt: RolledPutt, launch: Launch = DEFAULT_LAUNCH) ->
     slowing = slide.roll_m_s**2 / (2.0 * left_m) - slope_pull_m_s2(putt.slope_pct) if left_m > 0.0 else -1.0
     if slowing <= 0.0:
         raise UsageError(
-            f"a ball of {speed:g} m/s does not run {rolled:g} m on any green", "putt", "check speed, distance and slope"
+            tr("a ball of {speed:g} m/s does not run {rolled:g} m on any green", speed=speed, rolled=rolled),
+            "putt",
+            tr("check speed, distance and slope"),
         )
     return green_speed_from_deceleration_ft(slowing)

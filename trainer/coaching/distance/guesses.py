@@ -12,9 +12,10 @@ from typing import Sequence
 from trainer.coaching.distance.ladder import Place, place
 from trainer.coaching.distance.putt import Guess, Putt
 from trainer.coaching.progress.proportions import Proportion, proportion_of
+from trainer.texts import join, tr
 
 PLACES: dict[Place, Guess] = {"short": "short", "in": "right", "long": "long"}
-OF_PLACE = {"short": "ended short", "right": "were right", "long": "ran long"}
+OF_PLACE = {"short": tr("ended short"), "right": tr("were right"), "long": tr("ran long")}
 LEAST = 5  # guesses, before anything is said of them
 
 
@@ -30,13 +31,22 @@ class Guesses:
     @property
     def words(self) -> str:
         """In a line; a lean is told only where four in five of the wrong ones go one way."""
-        each = ", ".join(
-            f"{good} of {all_} that {OF_PLACE[where]}" for where, (good, all_) in self.of_each.items() if all_
+        each = join(
+            ", ",
+            (
+                tr("{good} of {all} that {of_place}", good=good, all=all_, of_place=OF_PLACE[where])
+                for where, (good, all_) in self.of_each.items()
+                if all_
+            ),
         )
-        line = f"guessed right {self.right.words()} of {self.right.total}: {each}"
+        line = tr(
+            "guessed right {words} of {total}: {each}", words=self.right.words(), total=self.right.total, each=each
+        )
         wrong = self.longer + self.shorter
         if wrong >= LEAST and max(self.longer, self.shorter) >= 0.8 * wrong:
-            line += f"; wrong guesses are mostly too {'long' if self.longer > self.shorter else 'short'}"
+            line += tr(
+                "; wrong guesses are mostly too {words}", words="long" if self.longer > self.shorter else "short"
+            )
         return line
 
 

@@ -15,6 +15,7 @@ from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_R
 from trainer.coaching.distance.putt import Putt
 from trainer.domain.units import Unit
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 Order = Literal["blocked", "random"]
 Place = Literal["short", "in", "long"]
@@ -35,13 +36,17 @@ def order_of(distances_m: Sequence[float], each: int, order: Order, seed: int, u
     """
     marks = [in_range(d, PUTT, unit) for d in distances_m]
     if len(set(marks)) != len(marks) or not marks:
-        raise UsageError("give each distance once", "ladder", "for example 2,4,6,8")
+        raise UsageError(tr("give each distance once"), "ladder", tr("for example 2,4,6,8"))
     if each < 1 or each * len(marks) > MAX_PUTTS:
-        raise UsageError(f"{each} putts to each of {len(marks)} marks", "ladder", f"allowed: 1 to {MAX_PUTTS} in all")
+        raise UsageError(
+            tr("{each} putts to each of {number} marks", each=each, number=len(marks)),
+            "ladder",
+            tr("allowed: 1 to {max_putts} in all", max_putts=MAX_PUTTS),
+        )
     if order == "blocked":
         return [mark for mark in marks for _ in range(each)]
     if len(marks) == 1 and each > 1:
-        raise UsageError("one distance cannot be at random", "ladder", "give two distances or more")
+        raise UsageError(tr("one distance cannot be at random"), "ladder", tr("give two distances or more"))
     return _random(marks, each, random.Random(seed))
 
 
@@ -102,8 +107,12 @@ class Lag:
     def context(self) -> str:
         """What good players do, as context."""
         good = GOOD_SPREAD_MIXED if self.mixed else GOOD_SPREAD_REPEATED
-        what = "putts of mixed lengths" if self.mixed else "one 6 m putt repeated"
-        return f"for context, not a target: 43 good players (handicap about 3) had a spread of {good:.1%} over {what}"
+        what = tr("putts of mixed lengths") if self.mixed else tr("one 6 m putt repeated")
+        return tr(
+            "for context, not a target: 43 good players (handicap about 3) had a spread of {good:.1%} over {what}",
+            good=good,
+            what=what,
+        )
 
 
 def lag_score(putts: Sequence[Putt], share: float = WINDOW_SHARE, level: float = LEVEL) -> Lag:
@@ -112,7 +121,7 @@ def lag_score(putts: Sequence[Putt], share: float = WINDOW_SHARE, level: float =
 
     pairs = [(p.target_m, p.rolled_m) for p in putts if p.target_m is not None]
     if not pairs:
-        raise UsageError("no putt has a target", "lag score", "enter putts with --target")
+        raise UsageError(tr("no putt has a target"), tr("lag score"), tr("enter putts with --target"))
     errors = [rolled / target - 1.0 for target, rolled in pairs]
     n, mean = len(errors), statistics.fmean(errors)
     variability, reach = None, math.inf

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from trainer.coaching.distance.roll import runaway_slope_pct
+from trainer.texts import tr
 
 # J. Lemons, USGA Green Section (2008, year from memory): on a green of 14 ft a ball does not stop on 2.4 deg, 4.2 %.
 PUBLISHED_LIMIT_FT = 14.0
@@ -35,13 +36,22 @@ def model_validity(green_speed_ft: float, slope_pct: float) -> ModelValidity:
     if fall_pct >= FIELD_SHARE * limit_pct:
         return ModelValidity(
             "none",
-            f"{fall_pct:.3g} % downhill at green speed {green_speed_ft:.3g} ft: the ball may not stop "
-            f"(from about {FIELD_SHARE * limit_pct:.1f} % on)",
+            tr(
+                "{fall_pct:.3g} % downhill at green speed {green_speed_ft:.3g} ft: the ball may not stop "
+                "(from about {field_share:.1f} % on)",
+                fall_pct=fall_pct,
+                green_speed_ft=green_speed_ft,
+                field_share=FIELD_SHARE * limit_pct,
+            ),
         )
     if fall_pct >= WARN_SHARE * limit_pct:
         return ModelValidity(
             "doubtful",
-            f"{fall_pct:.3g} % downhill at green speed {green_speed_ft:.3g} ft: a little more slope or speed and it runs away; "
-            "do not trust the length, let it die at the hole",
+            tr(
+                "{fall_pct:.3g} % downhill at green speed {green_speed_ft:.3g} ft: a little more slope "
+                "or speed and it runs away; do not trust the length, let it die at the hole",
+                fall_pct=fall_pct,
+                green_speed_ft=green_speed_ft,
+            ),
         )
     return ModelValidity("good")

@@ -21,6 +21,7 @@ from trainer.coaching.distance.checks import (
 )
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, Launch, run_per_speed_squared
 from trainer.domain.units import Unit, from_m
+from trainer.texts import tr
 
 Guess = Literal["short", "right", "long"]
 GUESSES: tuple[Guess, ...] = ("short", "right", "long")
@@ -86,6 +87,13 @@ def log_speed_bounds(putt: Putt, launch: Launch = DEFAULT_LAUNCH) -> tuple[float
 
 def putt_words(putt: Putt, unit: Unit) -> str:
     """In words, with units."""
-    aim = "" if putt.target_m is None else f" for {from_m(putt.target_m, unit):.1f} {unit}"
-    how = " by its speed" if putt.estimated else ""
-    return f"{putt.back_cm:.0f} cm back, ran {from_m(putt.rolled_m, unit):.1f} {unit}{how}{aim}"
+    aim = "" if putt.target_m is None else tr(" for {from_m:.1f} {unit}", from_m=from_m(putt.target_m, unit), unit=unit)
+    how = tr(" by its speed") if putt.estimated else ""
+    return tr(
+        "{back_cm:.0f} cm back, ran {from_m:.1f} {unit}{how}{aim}",
+        back_cm=putt.back_cm,
+        from_m=from_m(putt.rolled_m, unit),
+        unit=unit,
+        how=how,
+        aim=aim,
+    )

@@ -15,6 +15,7 @@ import numpy as np
 from trainer.coaching.distance.distance_model import LEVEL, Estimate
 from trainer.coaching.distance.published import SAME_TEMPO_SHARE
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 MIN_STROKES = 6
 _MIN_RATIO = 1.8  # of the longest to the shortest distance
@@ -38,16 +39,24 @@ class Rhythm:
     def line(self) -> str:
         """For the player, with what the camera can resolve beside it."""
         verdict = {
-            True: "same pace at all distances",
-            False: "the rhythm changes with distance",
-            None: "not plain yet",
+            True: tr("same pace at all distances"),
+            False: tr("the rhythm changes with distance"),
+            None: tr("not plain yet"),
         }
         change = self.change_share
-        return (
-            f"{verdict[self.steady]}: {change.value:+.0%} ({change.low:+.0%} to {change.high:+.0%}) of "
-            f"{self.mean_s:.2f} s over an eightfold distance, single strokes {self.variability:.1%}; these "
-            f"{self.strokes} strokes at this frame rate can show a change of {self.resolved_share:.0%}, "
-            f"frames alone give {self.camera_share:.1%}"
+        return tr(
+            "{verdict}: {value:+.0%} ({low:+.0%} to {high:+.0%}) of {mean_s:.2f} s over an eightfold "
+            "distance, single strokes {variability:.1%}; these {strokes} strokes at this frame rate "
+            "can show a change of {resolved_share:.0%}, frames alone give {camera_share:.1%}",
+            verdict=verdict[self.steady],
+            value=change.value,
+            low=change.low,
+            high=change.high,
+            mean_s=self.mean_s,
+            variability=self.variability,
+            strokes=self.strokes,
+            resolved_share=self.resolved_share,
+            camera_share=self.camera_share,
         )
 
 
@@ -66,9 +75,13 @@ def rhythm(whole_s: Sequence[float], distances_m: Sequence[float], frames_per_s:
 
     times, distances = np.asarray(whole_s, dtype=np.float64), np.asarray(distances_m, dtype=np.float64)
     if times.size < MIN_STROKES:
-        raise UsageError(f"{times.size} timed strokes", "rhythm", f"at least {MIN_STROKES} are needed")
+        raise UsageError(
+            tr("{size} timed strokes", size=times.size),
+            "rhythm",
+            tr("at least {min_strokes} are needed", min_strokes=MIN_STROKES),
+        )
     if distances.max() / distances.min() < _MIN_RATIO:
-        raise UsageError("all putts are of about one distance", "rhythm", "putt to near and far marks")
+        raise UsageError(tr("all putts are of about one distance"), "rhythm", tr("putt to near and far marks"))
     x, y = np.log(distances) / math.log(8.0), np.log(times)
     x = x - x.mean()
     change = float(x @ y / (x @ x))

@@ -10,6 +10,7 @@ import math
 
 from trainer.domain.units import FOOT_M
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 # m/s^2; 9.78 at the equator to 9.83 at the poles, which moves a distance on a slope by less than 0.3 %.
 GRAVITY_M_S2 = 9.81
@@ -48,9 +49,16 @@ def line_deceleration_m_s2(green_speed_ft: float, slope_pct: float = 0.0) -> flo
     found = deceleration_m_s2(green_speed_ft) + slope_pull_m_s2(slope_pct)
     if found <= 0.0:
         raise RunawayError(
-            f"a ball does not stop on {-slope_pct:.3g} % downhill at green speed {green_speed_ft:g} ft",
+            tr(
+                "a ball does not stop on {slope_pct:.3g} % downhill at green speed {green_speed_ft:g} ft",
+                slope_pct=-slope_pct,
+                green_speed_ft=green_speed_ft,
+            ),
             "slope",
-            f"the model stops at {runaway_slope_pct(green_speed_ft):.1f} %, real balls well before",
+            tr(
+                "the model stops at {runaway_slope_pct:.1f} %, real balls well before",
+                runaway_slope_pct=runaway_slope_pct(green_speed_ft),
+            ),
         )
     return found
 

@@ -15,6 +15,7 @@ from trainer.coaching.progress.proportions import Proportion, proportion_of
 from trainer.domain.measures import LIMITED
 from trainer.domain.verdict import FAULT_NAMES, FaultName
 from trainer.settings.limits import Limits
+from trainer.texts import tr
 
 SURE = 0.15  # the least that a share's interval must leave: as a week's job
 LEAST = 4  # strokes that could be judged: two bad ones of four are the fewest that are sure by that interval
@@ -52,8 +53,12 @@ class Finding:
     def reason(self) -> str:
         """Why it has its place in the order."""
         if not self.sure:
-            return f"{self.words}; not sure yet"
-        return f"{self.words}; {called(self.after)} may cause it" if self.after else self.words
+            return tr("{words}; not sure yet", words=self.words)
+        return (
+            tr("{words}; {called} may cause it", words=self.words, called=called(self.after))
+            if self.after
+            else self.words
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +90,11 @@ def _posture(check: Check, checks: Sequence[Check]) -> Finding:
     hint, value = advice(check), check.measure.value
     assert value is not None
     middle, half = (check.low + check.high) / 2, max((check.high - check.low) / 2, 1e-6)
-    words = f"{title(check.name).lower()}: {str(hint).lower() if hint else 'outside its range'}"
+    words = tr(
+        "{lower}: {words}",
+        lower=title(check.name).lower(),
+        words=str(hint).lower() if hint else tr("outside its range"),
+    )
     first = cause_of(check, checks)
     after = first.name if first is not None else None
     return Finding(check.name, "posture", words, None, abs(value - middle) / half, True, after)
@@ -99,7 +108,12 @@ def _fault(name: FaultName, strokes: Sequence[StrokeFacts], limits: Limits) -> F
     if share is None or not with_it:
         return None
     size = statistics.median(_size(name, stroke, limits) for stroke in with_it)
-    words = f"in {share.good} of {share.total} strokes {FAULT_PHRASES[name]}"
+    words = tr(
+        "in {good} of {total} strokes {fault_phrases}",
+        good=share.good,
+        total=share.total,
+        fault_phrases=FAULT_PHRASES[name],
+    )
     return Finding(name, "fault", words, share, size, share.total >= LEAST and share.low >= SURE)
 
 

@@ -21,6 +21,7 @@ from trainer.coaching.posture.body_model import CHAIN_PER_HEIGHT, FAR_SIDE, NEAR
 from trainer.coaching.posture.scale_reference import BALL_AHEAD_CM, ScaleReference, height_for
 from trainer.domain.perspective import Floats, on_plane
 from trainer.domain.record import Measure
+from trainer.texts import tr
 
 NAMES = (
     "eye_line_cm", "hands_plumb_cm", "spine_tilt_deg", "knee_flex_deg", "elbow_deg", "elbow_plumb_cm", "hips_back_cm",
@@ -103,7 +104,7 @@ def near_side_seen(seen: AddressSeen) -> bool:
 def measures(seen: AddressSeen) -> dict[str, Measure]:
     """All of NAMES; None with a reason for what was not seen."""
     if not near_side_seen(seen):
-        return {name: Measure(None, _unit(name), 0.0, "the player's near side is not seen") for name in NAMES}
+        return {name: Measure(None, _unit(name), 0.0, tr("the player's near side is not seen")) for name in NAMES}
     side = side_on(seen)
     tilt = seen.upright_sure  # of the plumb line itself
     length = tilt * side.ruler.confidence
@@ -126,9 +127,9 @@ def measures(seen: AddressSeen) -> dict[str, Measure]:
 
 def _eye_line(seen: AddressSeen, side: Side, sure: float) -> Measure:
     if side.ball is None or seen.ball is None:
-        return Measure(None, "cm", 0.0, "no ball seen")
+        return Measure(None, "cm", 0.0, tr("no ball seen"))
     if seen.mark("trail_eye") is None:
-        return Measure(None, "cm", 0.0, "eyes not seen")
+        return Measure(None, "cm", 0.0, tr("eyes not seen"))
     inside = side.ball[0] - side.points["trail_eye"][0]  # of the far eye the model sees nothing
     return Measure(float(inside), "cm", sure * min(1.0, seen.ball.confidence / 0.6) * _least(seen, "trail_eye"))
 
@@ -138,7 +139,7 @@ def _hands(seen: AddressSeen, side: Side, sure: float) -> dict[str, Measure]:
     height = side.ruler.height_cm
     if seen.mark("trail_wrist") is None or seen.mark("trail_elbow") is None:
         return {
-            name: Measure(None, _unit(name), 0.0, "the near arm is not seen")
+            name: Measure(None, _unit(name), 0.0, tr("the near arm is not seen"))
             for name in ("hands_plumb_cm", "elbow_deg", "elbow_plumb_cm")
         }
     shoulders = side.middle("shoulder")[0]

@@ -25,6 +25,7 @@ from trainer.coaching.posture.body_model import (
 from trainer.coaching.posture.scale_reference import ScaleReference, disagreement
 from trainer.domain.perspective import CameraView, Floats, on_plane, sphere_distance_cm
 from trainer.domain.record import Measure
+from trainer.texts import tr
 
 # How far the ankle joints are behind the ball, across the target line: rendered players 45 +- 6 cm, 0.272 +- 0.03 heights.
 ANKLES_BEHIND_BALL_CM, ANKLES_BEHIND_BALL, ANKLES_SPREAD_CM = 45.0, 0.272, 5.0
@@ -149,8 +150,11 @@ def _unseen(unit: str, reason: str) -> Measure:
 def measures(seen: AddressSeen) -> dict[str, Measure]:
     """All of NAMES; None with a reason for what was not seen. Without a ball only what is level can be told."""
     found = scene(seen)
-    out = {"ball_position": _unseen("", "no ball seen"), "ball_widths": _unseen("ball widths", "no ball seen")}
-    out |= {name: _unseen("cm", "no ball seen") for name in ("stance_cm", "hands_ahead_cm", "head_ahead_cm")}
+    out = {
+        "ball_position": _unseen("", tr("no ball seen")),
+        "ball_widths": _unseen(tr("ball widths"), tr("no ball seen")),
+    }
+    out |= {name: _unseen("cm", tr("no ball seen")) for name in ("stance_cm", "hands_ahead_cm", "head_ahead_cm")}
     out |= _level(seen, found)
     if found is None:
         return out
@@ -162,7 +166,7 @@ def measures(seen: AddressSeen) -> dict[str, Measure]:
     ):
         lead, trail = seen.mark(f"lead_{part}"), seen.mark(f"trail_{part}")
         if lead is None or trail is None:
-            out[name] = _unseen("cm", f"{'hands' if part == 'wrist' else 'head'} not seen")
+            out[name] = _unseen("cm", tr("{words} not seen", words="hands" if part == "wrist" else "head"))
             continue
         centre = middle(lead, trail)
         out[name] = Measure(float(found.at(centre, behind)[0]), "cm", surely * centre.confidence)
@@ -172,20 +176,20 @@ def measures(seen: AddressSeen) -> dict[str, Measure]:
 def _feet(found: Scene, surely: float) -> dict[str, Measure]:
     lead, trail = found.seen.mark("lead_ankle"), found.seen.mark("trail_ankle")
     if lead is None or trail is None:
-        return {name: _unseen(unit, "feet not seen") for name, unit in (("ball_position", ""), ("stance_cm", "cm"))}
+        return {name: _unseen(unit, tr("feet not seen")) for name, unit in (("ball_position", ""), ("stance_cm", "cm"))}
     at_lead, at_trail = (float(found.at(mark, found.behind_cm)[0]) for mark in (lead, trail))
     stance = at_lead - at_trail
     if stance < 5.0:
-        reason = "the feet are together"
+        reason = tr("the feet are together")
         return {
             "ball_position": _unseen("", reason),
-            "ball_widths": _unseen("ball widths", reason),
+            "ball_widths": _unseen(tr("ball widths"), reason),
             "stance_cm": Measure(stance, "cm", surely),
         }
     surely *= min(lead.confidence, trail.confidence)
     return {
         "ball_position": Measure(-at_trail / stance, "", surely),
-        "ball_widths": Measure(-(at_lead + at_trail) / 2 / BALL_CM, "ball widths", surely),
+        "ball_widths": Measure(-(at_lead + at_trail) / 2 / BALL_CM, tr("ball widths"), surely),
         "stance_cm": Measure(stance, "cm", surely),
     }
 
@@ -203,7 +207,7 @@ def _level(seen: AddressSeen, found: Scene | None) -> dict[str, Measure]:
         pairs = [(seen.mark(f"lead_{part}"), seen.mark(f"trail_{part}")) for part in parts]
         runs = [_run(seen, found, *pair, behind) for pair in pairs if None not in pair]  # type: ignore[arg-type]
         if not runs:
-            out[name] = _unseen("deg", f"{parts[0]}s not seen")
+            out[name] = _unseen("deg", tr("{parts}s not seen", parts=parts[0]))
             continue
         run = np.sum(runs, axis=0)
         sure = min(mark.confidence for pair in pairs for mark in pair if mark is not None)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from trainer.texts import tr
+
 
 @dataclass(frozen=True, slots=True)
 class Hint:
@@ -13,7 +15,7 @@ class Hint:
     todo: str = ""
 
     def __str__(self) -> str:
-        return f"{self.what}: {self.todo}" if self.todo else self.what
+        return tr("{what}: {todo}", what=self.what, todo=self.todo) if self.todo else self.what
 
     @classmethod
     def read(cls, line: str) -> Hint:

@@ -11,6 +11,7 @@ from trainer.coaching.posture.address import MIN_SEEN
 from trainer.coaching.posture.hint import Hint
 from trainer.domain.picture_edge import Edge, edge_passed, what_helps
 from trainer.domain.player_frame import Grip, PlayerFrame
+from trainer.texts import join, tr
 
 PARTS = {
     "feet": ("left_ankle", "right_ankle", "left_toe", "right_toe"),
@@ -30,23 +31,23 @@ def player_hints(points: Mapping[str, Any] | None, size: tuple[int, int], grip: 
     points: the pose model's names -> x px, y px, visibility; size: width, height px.
     """
     if not points:
-        return [Hint("nobody seen", "stand in the picture, whole body in view")]
+        return [Hint(tr("nobody seen"), tr("stand in the picture, whole body in view"))]
     cut = [part for part, names in PARTS.items() if _cut_off(points, names, size)]
     if cut:
         edges = {edge for part in cut if (edge := _edge(points, PARTS[part], size)) is not None}
-        way = what_helps(edges.pop()) if len(edges) == 1 else "move the camera back, or aim it again"
-        return [Hint(f"{' and '.join(cut)} out of view", way)]
+        way = what_helps(edges.pop()) if len(edges) == 1 else tr("move the camera back, or aim it again")
+        return [Hint(tr("{listed} out of view", listed=join(" and ", cut)), way)]
     leg = _leg_px(points)
     if leg is None:
-        return [Hint("legs not seen", "whole body in view, nothing before it")]
+        return [Hint(tr("legs not seen"), tr("whole body in view, nothing before it"))]
     if leg < SMALL_SHARE * size[1]:
-        return [Hint("player too far away", "bring the camera nearer, 2.5 to 3 m")]
+        return [Hint(tr("player too far away"), tr("bring the camera nearer, 2.5 to 3 m"))]
     if _bending(points):
-        return [Hint("bending down", "take your stance first")]
+        return [Hint(tr("bending down"), tr("take your stance first"))]
     wrists = [points[n] for n in PARTS["hands"] if points[n][2] >= MIN_SEEN]
     both = len(PlayerFrame(grip=grip).holding) == 2
     if both and len(wrists) == 2 and math.dist(wrists[0][:2], wrists[1][:2]) > HANDS_APART_LEGS * leg:
-        return [Hint("both hands on the putter", "take your stance first")]
+        return [Hint(tr("both hands on the putter"), tr("take your stance first"))]
     return []
 
 
@@ -55,13 +56,13 @@ def ball_hint(ball_seen: bool) -> list[Hint]:
     return (
         []
         if ball_seen
-        else [Hint("no ball seen", "lay one down, not behind a shoe or the putter as the camera sees it")]
+        else [Hint(tr("no ball seen"), tr("lay one down, not behind a shoe or the putter as the camera sees it"))]
     )
 
 
 def people_hint(count: int) -> list[Hint]:
     """What to say when more than one person fills the picture."""
-    return [] if count <= 1 else [Hint("two people in the picture", "only the player should be in it")]
+    return [] if count <= 1 else [Hint(tr("two people in the picture"), tr("only the player should be in it"))]
 
 
 def _edge(points: Mapping[str, Any], names: Sequence[str], size: tuple[int, int]) -> Edge | None:

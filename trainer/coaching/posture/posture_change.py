@@ -15,6 +15,7 @@ import numpy.typing as npt
 from trainer.domain.record import Floats, Measure, Signals
 from trainer.domain.verdict import Fault
 from trainer.stroke.filters import smooth
+from trainer.texts import tr
 
 Flags = npt.NDArray[np.bool_]
 
@@ -39,13 +40,13 @@ def kept(signals: Signals, takeaway_s: float, until_s: float) -> dict[str, Measu
     return {
         "spine_change_deg": Spine(signals, takeaway_s).measure(until_s)
         if side
-        else Measure(None, "deg", 0.0, "the spine's tilt is seen down-the-line only"),
+        else Measure(None, "deg", 0.0, tr("the spine's tilt is seen down-the-line only")),
         "head_height_change_cm": _head(signals, before, during, cm),
         "knee_change_deg": _change(
-            signals, -_knee_flex_deg(signals), before, during, "deg", 0.8 if side else 0.4, "legs not seen"
+            signals, -_knee_flex_deg(signals), before, during, "deg", 0.8 if side else 0.4, tr("legs not seen")
         ),
         "pelvis_drift_cm": _change(
-            signals, (-hips_out if side else hips_out) * cm, before, during, "cm", 0.8, "hips or scale not known"
+            signals, (-hips_out if side else hips_out) * cm, before, during, "cm", 0.8, tr("hips or scale not known")
         ),
     }
 
@@ -70,7 +71,7 @@ class Spine:
     def measure(self, until_s: float) -> Measure:
         """The change of largest size from the takeaway until then."""
         during = (self._time_s >= self._takeaway_s) & (self._time_s <= until_s)
-        return _largest(self._smoothed, self._seen, self._before, during, "deg", 0.9, "trunk not seen")
+        return _largest(self._smoothed, self._seen, self._before, during, "deg", 0.9, tr("trunk not seen"))
 
     def fault(self, until_s: float, limit_deg: float, least_confidence: float = 0.0) -> Fault | None:
         """When it is more than the limit and the doubt, and surely seen; at the time it first is."""
@@ -148,8 +149,8 @@ def _knee_flex_deg(signals: Signals) -> Floats:
 
 def _head(signals: Signals, before: Flags, during: Flags, cm: float) -> Measure:
     if signals.view == "down-the-line":
-        return Measure(None, "cm", 0.0, "the head is followed face-on only")
-    return _change(signals, signals["head_up_px"] * cm, before, during, "cm", 0.9, "head or scale not known")
+        return Measure(None, "cm", 0.0, tr("the head is followed face-on only"))
+    return _change(signals, signals["head_up_px"] * cm, before, during, "cm", 0.9, tr("head or scale not known"))
 
 
 def _cm_per_px(signals: Signals) -> float:

@@ -9,81 +9,86 @@ from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
 from trainer.domain.measures import confident_value
 from trainer.domain.record import Measure
+from trainer.texts import tr
 
 # name: what it is called; what to do when below its range; when above it.
 WORDS: Mapping[str, tuple[str, Hint, Hint]] = {
     "eye_line_cm": (
-        "Eyes and ball",
-        Hint("Eyes beyond the ball", "stand farther back"),
-        Hint("Eyes short of the ball", "come nearer"),
+        tr("Eyes and ball"),
+        Hint(tr("Eyes beyond the ball"), tr("stand farther back")),
+        Hint(tr("Eyes short of the ball"), tr("come nearer")),
     ),
     "hands_plumb_cm": (
-        "Hands and shoulders",
-        Hint("Hands too close", "let them hang"),
-        Hint("Hands too far out", "let them hang"),
+        tr("Hands and shoulders"),
+        Hint(tr("Hands too close"), tr("let them hang")),
+        Hint(tr("Hands too far out"), tr("let them hang")),
     ),
     "spine_tilt_deg": (
-        "Spine",
-        Hint("Too upright", "bend from the hips, only as far as is easy"),
-        Hint("Bent too far", "stand taller"),
+        tr("Spine"),
+        Hint(tr("Too upright"), tr("bend from the hips, only as far as is easy")),
+        Hint(tr("Bent too far"), tr("stand taller")),
     ),
     "knee_flex_deg": (
-        "Knees",
-        Hint("Knees too straight", "flex a little, only as far as is easy"),
-        Hint("Knees too bent", "stand taller"),
+        tr("Knees"),
+        Hint(tr("Knees too straight"), tr("flex a little, only as far as is easy")),
+        Hint(tr("Knees too bent"), tr("stand taller")),
     ),
-    "elbow_deg": ("Trail elbow", Hint("Trail arm too bent", "let it hang"), Hint("Trail arm too straight")),
+    "elbow_deg": (
+        tr("Trail elbow"),
+        Hint(tr("Trail arm too bent"), tr("let it hang")),
+        Hint(tr("Trail arm too straight")),
+    ),
     "elbow_plumb_cm": (
-        "Elbow and shoulders",
-        Hint("Trail elbow far back", "let it hang"),
-        Hint("Trail elbow out", "tuck it in"),
+        tr("Elbow and shoulders"),
+        Hint(tr("Trail elbow far back"), tr("let it hang")),
+        Hint(tr("Trail elbow out"), tr("tuck it in")),
     ),
     "hips_back_cm": (
-        "Hips and feet",
-        Hint("Hips far forward", "move them back"),
-        Hint("Hips far back", "move them forward"),
+        tr("Hips and feet"),
+        Hint(tr("Hips far forward"), tr("move them back")),
+        Hint(tr("Hips far back"), tr("move them forward")),
     ),
     "ball_position": (
-        "Ball in the stance",
-        Hint("Ball too far back", "play it forward"),
-        Hint("Ball too far forward", "play it back"),
+        tr("Ball in the stance"),
+        Hint(tr("Ball too far back"), tr("play it forward")),
+        Hint(tr("Ball too far forward"), tr("play it back")),
     ),
     "ball_widths": (
-        "Ball from the middle",
-        Hint("Ball too far back", "play it forward"),
-        Hint("Ball too far forward", "play it back"),
+        tr("Ball from the middle"),
+        Hint(tr("Ball too far back"), tr("play it forward")),
+        Hint(tr("Ball too far forward"), tr("play it back")),
     ),
-    "stance_cm": ("Stance", Hint("Stance too narrow"), Hint("Stance too wide")),
-    "shoulder_level_deg": ("Shoulders", Hint("Lead shoulder too low"), Hint("Lead shoulder too high")),
+    "stance_cm": (tr("Stance"), Hint(tr("Stance too narrow")), Hint(tr("Stance too wide"))),
+    "shoulder_level_deg": (tr("Shoulders"), Hint(tr("Lead shoulder too low")), Hint(tr("Lead shoulder too high"))),
     "eyes_level_deg": (
-        "Head",
-        Hint("Head leans to the lead side", "level it"),
-        Hint("Head leans to the trail side", "level it"),
+        tr("Head"),
+        Hint(tr("Head leans to the lead side"), tr("level it")),
+        Hint(tr("Head leans to the trail side"), tr("level it")),
     ),
     "hands_ahead_cm": (
-        "Hands and ball",
-        Hint("Hands behind the ball", "move them forward"),
-        Hint("Hands too far ahead", "move them back"),
+        tr("Hands and ball"),
+        Hint(tr("Hands behind the ball"), tr("move them forward")),
+        Hint(tr("Hands too far ahead"), tr("move them back")),
     ),
     "head_ahead_cm": (
-        "Head and ball",
-        Hint("Head too far behind the ball"),
-        Hint("Head past the ball", "move it back"),
+        tr("Head and ball"),
+        Hint(tr("Head too far behind the ball")),
+        Hint(tr("Head past the ball"), tr("move it back")),
     ),
 }
 # What a signed number of a distance means: when it is 0 or more, and when it is less.
 SIDES: Mapping[str, tuple[str, str]] = {
-    "eye_line_cm": ("short of it", "beyond it"),
+    "eye_line_cm": (tr("short of it"), tr("beyond it")),
     "hands_plumb_cm": ("out", "in"),
     "elbow_plumb_cm": ("out", "in"),
     "hips_back_cm": ("back", "forward"),
     "ball_widths": ("forward", "back"),
-    "shoulder_level_deg": ("lead high", "lead low"),
-    "eyes_level_deg": ("lead high", "lead low"),
+    "shoulder_level_deg": (tr("lead high"), tr("lead low")),
+    "eyes_level_deg": (tr("lead high"), tr("lead low")),
     "hands_ahead_cm": ("ahead", "behind"),
     "head_ahead_cm": ("ahead", "behind"),
 }
-THERE_WORD = "There"
+THERE_WORD = tr("There")
 
 
 def title(name: str) -> str:
@@ -96,30 +101,30 @@ def number(name: str, value: float, unit: str) -> str:
     side = SIDES.get(name)
     shown = abs(value) if side is not None else value
     if unit == "deg":
-        text = f"{shown:.0f}°"
+        text = tr("{shown:.0f}°", shown=shown)
     elif unit == "cm":
-        text = f"{shown:.1f} cm"
+        text = tr("{shown:.1f} cm", shown=shown)
     elif unit == "ball widths":
-        text = f"{shown:.1f} balls"
+        text = tr("{shown:.1f} balls", shown=shown)
     else:
-        text = f"{shown:.2f}"
+        text = tr("{shown:.2f}", shown=shown)
     if side is None or not any(digit in text for digit in "123456789"):
         return text
-    return f"{text} {side[0] if value >= 0 else side[1]}"
+    return tr("{text} {words}", text=text, words=side[0] if value >= 0 else side[1])
 
 
 def reading(name: str, measure: Measure) -> str:
     """The measure's number, or why there is none."""
     value = confident_value(measure)
     if value is None:
-        return measure.reason or ("not seen" if measure.value is None else "not sure")
+        return measure.reason or (tr("not seen") if measure.value is None else tr("not sure"))
     return number(name, value, measure.unit)
 
 
 def span(check: Check) -> str:
     """The range in numbers."""
     unit = {"deg": "°", "cm": " cm", "ball widths": " balls"}.get(check.measure.unit, "")
-    return f"{check.low:g} to {check.high:g}{unit}"
+    return tr("{low:g} to {high:g}{unit}", low=check.low, high=check.high, unit=unit)
 
 
 def advice(check: Check) -> Hint | None:
@@ -135,5 +140,5 @@ def advice_among(check: Check, checks: Sequence[Check]) -> str:
     """The same in a line, where the others stand beside it: what follows from another waits for that."""
     first = cause_of(check, checks)
     if first is not None:
-        return f"{title(first.name).lower()} first, then see"
+        return tr("{lower} first, then see", lower=title(first.name).lower())
     return str(advice(check) or "")

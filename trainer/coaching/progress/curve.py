@@ -12,6 +12,8 @@ from typing import Sequence
 
 import numpy as np
 
+from trainer.texts import tr
+
 MIN_STROKES = 8  # three parameters want more than twice as many points
 MIN_GAIN = (
     4.0  # AICc must be better than a level line's by this much ("considerably less support", Burnham and Anderson)
@@ -40,14 +42,14 @@ def fit_curve(values: Sequence[float]) -> tuple[LearningCurve | None, str]:
     """(curve, "") or (None, why not). values: one a session or block, in order; all finite."""
     n = len(values)
     if n < MIN_STROKES:
-        return None, f"{n} points so far; a curve needs {MIN_STROKES}"
+        return None, tr("{n} points so far; a curve needs {min_strokes}", n=n, min_strokes=MIN_STROKES)
     from scipy.optimize import least_squares  # takes a while to import
 
     y = np.asarray(values, dtype=np.float64)
     x = np.arange(n, dtype=np.float64)
     scale = float(np.ptp(y))
     if scale == 0.0:
-        return None, "nothing has changed yet"
+        return None, tr("nothing has changed yet")
     level_sse = float(((y - y.mean()) ** 2).sum())
     best = None
     for rate in (0.5 / n, 2.0 / n, 8.0 / n):
@@ -65,7 +67,7 @@ def fit_curve(values: Sequence[float]) -> tuple[LearningCurve | None, str]:
     floor = 1e-12 * scale * scale * n
     gain = _aicc(max(level_sse, floor), n, 2) - _aicc(max(sse, floor), n, 4)
     if gain < MIN_GAIN:
-        return None, "the values vary more than they change"
+        return None, tr("the values vary more than they change")
     end, gap, rate = float(best.x[0]), float(best.x[1]), math.exp(float(best.x[2]))
     return LearningCurve(end, gap, rate, math.sqrt(sse / max(n - 3, 1)), n), ""
 

@@ -10,6 +10,7 @@ from trainer.coaching.progress.compare import Comparison, compare
 from trainer.coaching.progress.facts import Session, StrokeFacts, values_of
 from trainer.coaching.progress.variability import Variability, variability_of
 from trainer.domain.measures import MEASURES, with_unit
+from trainer.texts import tr, tr_count
 
 # In the order of a stroke. C17: a player is compared with his own baseline, not with one template.
 DESCRIBED = (
@@ -53,16 +54,16 @@ class Described:
 
     def shown(self, value: float) -> str:
         """One of its numbers."""
-        return f"{value:.{max(MEASURES[self.measure].decimals, 1)}f}"
+        return tr("{value:.{decimals}f}", decimals=max(MEASURES[self.measure].decimals, 1), value=value)
 
     @property
     def cells(self) -> tuple[str, str, str, str, str]:
         """What, now, spread of single strokes now, before, and whether that is a change."""
         if self.comparison is None:
-            before, change = "-", "one camera's place only" if self.measure in IN_ONE_SESSION else "-"
+            before, change = "-", tr("one camera's place only") if self.measure in IN_ONE_SESSION else "-"
         else:
             before = self.shown(self.comparison.first.typical)
-            change = "changed" if self.changed else "as before"
+            change = "changed" if self.changed else tr("as before")
         return self.words, self.shown(self.now.typical), self.shown(self.now.sd), before, change
 
 
@@ -76,8 +77,13 @@ class EarlyLooks:
     @property
     def words(self) -> str:
         whole = self.before_impact + self.after_impact
-        looks = f"Of {whole} early look{'' if whole == 1 else 's'}"
-        return f"{looks}, before impact {self.before_impact}, between impact and the putter's rest {self.after_impact}."
+        looks = tr_count("Of {count} early look", "Of {count} early looks", whole)
+        return tr(
+            "{looks}, before impact {before_impact}, between impact and the putter's rest {after_impact}.",
+            looks=looks,
+            before_impact=self.before_impact,
+            after_impact=self.after_impact,
+        )
 
 
 def described(sessions: Sequence[Session]) -> tuple[Described, ...]:

@@ -8,6 +8,7 @@ from typing import NamedTuple, Sequence
 from trainer.coaching.progress.compare import Comparison, compare
 from trainer.coaching.progress.facts import StrokeFacts, sessions_of
 from trainer.domain.measures import MEASURES
+from trainer.texts import tr
 
 LATEST, BEFORE = 8, 12  # strokes of each that praise rests on at least
 MOST_BEFORE = 40
@@ -25,11 +26,11 @@ class _Better(NamedTuple):
 
 
 _BETTER = {
-    "look_after_s": _Better("you look later after the putter's rest", True, False),
-    "hinge_change_deg": _Better("the wrists give less", False, True),
-    "recoil_cm": _Better("the putter comes back less", False, False),
-    "head_with_putter_cm": _Better("the head goes less along with the putter", False, False),
-    "lift_cm": _Better("the head rises less", False, False),
+    "look_after_s": _Better(tr("you look later after the putter's rest"), True, False),
+    "hinge_change_deg": _Better(tr("the wrists give less"), False, True),
+    "recoil_cm": _Better(tr("the putter comes back less"), False, False),
+    "head_with_putter_cm": _Better(tr("the head goes less along with the putter"), False, False),
+    "lift_cm": _Better(tr("the head rises less"), False, False),
 }
 
 
@@ -46,10 +47,18 @@ class Praise:
         what, spec = _BETTER[self.measure].words, MEASURES[self.measure]
         decimals, unit = spec.decimals, spec.unit
         was, now = self.comparison.first, self.comparison.second
-        how = "without feedback" if self.silent else "with and without feedback"
-        return (
-            f"Better: {what}: {now.typical:.{decimals}f} {unit}, was {was.typical:.{decimals}f} {unit}; more than your own"
-            f" ups and downs ({now.count} strokes against {was.count}, {how})."
+        how = tr("without feedback") if self.silent else tr("with and without feedback")
+        return tr(
+            "Better: {what}: {typical:.{decimals}f} {unit}, was {typical2:.{decimals}f} {unit}; more "
+            "than your own ups and downs ({count} strokes against {count2}, {how}).",
+            what=what,
+            decimals=decimals,
+            typical=now.typical,
+            unit=unit,
+            typical2=was.typical,
+            count=now.count,
+            count2=was.count,
+            how=how,
         )
 
 

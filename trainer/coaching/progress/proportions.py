@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
+from trainer.texts import tr
+
 Z95 = NormalDist().inv_cdf(0.975)
 
 
@@ -24,7 +26,12 @@ class Proportion:
 
     def words(self) -> str:
         """In whole percent, as people read it."""
-        return f"{100 * self.value:.0f} % ({100 * self.low:.0f} to {100 * self.high:.0f} %)"
+        return tr(
+            "{value:.0f} % ({low:.0f} to {high:.0f} %)",
+            value=100 * self.value,
+            low=100 * self.low,
+            high=100 * self.high,
+        )
 
 
 def proportion_of(good: int, total: int) -> Proportion | None:
@@ -37,7 +44,7 @@ def proportion_of(good: int, total: int) -> Proportion | None:
 def wilson(good: int, total: int, z: float = Z95) -> tuple[float, float]:
     """Score interval of a proportion: E. B. Wilson 1927, JASA 22, 209-212. ValueError: not good of total."""
     if total < 1 or not 0 <= good <= total:
-        raise ValueError(f"{good} of {total} is no share")
+        raise ValueError(tr("{good} of {total} is no share", good=good, total=total))
     p, n, zz = good / total, total, z * z
     middle = (p + zz / (2 * n)) / (1 + zz / n)
     half = z * math.sqrt(p * (1 - p) / n + zz / (4 * n * n)) / (1 + zz / n)

@@ -20,6 +20,7 @@ from trainer.coaching.progress.self_assessment import SelfAssessment, self_asses
 from trainer.coaching.progress.turns import TurnComparison, compare_turns
 from trainer.domain.measures import with_unit
 from trainer.domain.verdict import FaultName
+from trainer.texts import tr
 
 # What is compared between rehearsal and ball.
 COMPARED = (
@@ -162,9 +163,11 @@ def _change(ball: Sequence[StrokeFacts]) -> tuple[RealChange | None, str]:
     values, days = [v for v, _ in seen], [d for _, d in seen]
     usual = usual_of(values)
     if usual is None:
-        return None, f"{len(values)} ball strokes with a look so far; the first 20 make the usual level"
+        return None, tr(
+            "{number} ball strokes with a look so far; the first 20 make the usual level", number=len(values)
+        )
     if len(values) == usual.count:
-        return None, "the first 20 strokes make the usual level; the next ones are measured against it"
+        return None, tr("the first 20 strokes make the usual level; the next ones are measured against it")
     return RealChange(tuple(values), tuple(days), usual, ewma(values, usual), cusum(values, usual)), ""
 
 
@@ -179,6 +182,6 @@ def best_and_typical(strokes: Sequence[StrokeFacts], recent: int = 50) -> list[t
     out = []
     if good:
         best = max(good, key=lambda s: s.look_after_s or 0.0)
-        out.append(("Best", best.stroke_id))
-    out.append(("Typical", typical.stroke_id))
+        out.append((tr("Best"), best.stroke_id))
+    out.append((tr("Typical"), typical.stroke_id))
     return out

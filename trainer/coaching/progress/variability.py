@@ -7,6 +7,8 @@ import statistics
 from dataclasses import dataclass
 from typing import Iterable, Sequence
 
+from trainer.texts import tr
+
 TO_SD = 1.4826  # median absolute deviation -> standard deviation of a normal distribution
 MDC_FACTOR = 1.96 * math.sqrt(2.0)  # 2.772: minimal detectable change of two single values at 95 % (from memory)
 # Small samples make the median absolute deviation too small. Known factors (Croux and Rousseeuw 1992, from memory);
@@ -53,6 +55,6 @@ def step_sd(values: Sequence[float]) -> float:
     The moving-range estimate of individuals charts; 1.128 = 2 / sqrt(pi) is the mean range of two normal values.
     """
     if len(values) < 2:
-        raise ValueError("two values at least")
+        raise ValueError(tr("two values at least"))
     ranges = [abs(values[i + 1] - values[i]) for i in range(len(values) - 1)]
     return statistics.fmean(ranges) * math.sqrt(math.pi) / 2

@@ -6,16 +6,17 @@ from dataclasses import dataclass
 from typing import Literal, Mapping
 
 from trainer.coaching.reasons.figure import Panel
+from trainer.texts import join, tr
 
-COMMON_PRACTICE = "common practice, no source"
-REST = "Rest after about twenty strokes, and stop at once if something hurts."
+COMMON_PRACTICE = tr("common practice, no source")
+REST = tr("Rest after about twenty strokes, and stop at once if something hurts.")
 Status = Literal["read", "second hand", "memory", "worked out", "not found"]
 _HOW: Mapping[Status, str] = {
-    "read": "abstract or page read",
-    "second hand": "as others cite it",
-    "memory": "from memory",
-    "worked out": "worked out with this trainer's own model",
-    "not found": "looked for in the literature, none found",
+    "read": tr("abstract or page read"),
+    "second hand": tr("as others cite it"),
+    "memory": tr("from memory"),
+    "worked out": tr("worked out with this trainer's own model"),
+    "not found": tr("looked for in the literature, none found"),
 }
 
 
@@ -28,7 +29,7 @@ class Source:
 
     @property
     def words(self) -> str:
-        return f"{self.work} ({_HOW[self.status]})" if self.work else _HOW[self.status]
+        return tr("{work} ({how})", work=self.work, how=_HOW[self.status]) if self.work else _HOW[self.status]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ class Claim:
     @property
     def source(self) -> str:
         """Where it comes from, in words."""
-        return "; ".join(source.words for source in self.sources) or COMMON_PRACTICE
+        return join("; ", (source.words for source in self.sources)) or COMMON_PRACTICE
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,12 +62,12 @@ class Card:
 
     def sections(self) -> tuple[tuple[str, tuple[Claim, ...]], ...]:
         """(heading, claims), in the order to be read."""
-        costs = "Why it costs" if self.kind == "fault" else "What it is for"
+        costs = tr("Why it costs") if self.kind == "fault" else tr("What it is for")
         return (
-            ("What it is", (self.what,)),
+            (tr("What it is"), (self.what,)),
             (costs, self.why),
-            ("How it feels", (self.feel,)),
-            ("Three things to try", self.tries),
-            ("Do not overdo", (self.overdo,)),
-            ("When to stop", (self.stop,)),
+            (tr("How it feels"), (self.feel,)),
+            (tr("Three things to try"), self.tries),
+            (tr("Do not overdo"), (self.overdo,)),
+            (tr("When to stop"), (self.stop,)),
         )

@@ -12,6 +12,7 @@ from trainer.coaching.reasons.transfer_drill_cards import CARDS as TRANSFER_CARD
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.settings.drill_file import Drill
 from trainer.settings.drill_names import present_id
+from trainer.texts import join
 
 DRILL_CARDS: Mapping[str, Card] = {card.name: card for card in (*STROKE_CARDS, *LENGTH_CARDS, *TRANSFER_CARDS)}
 ALL_CARDS: tuple[Card, ...] = (*FAULT_CARDS.values(), *DRILL_CARDS.values())
@@ -19,7 +20,7 @@ ALL_CARDS: tuple[Card, ...] = (*FAULT_CARDS.values(), *DRILL_CARDS.values())
 
 def card_named(name: str) -> Card | None:
     """By a fault's name, with - or _ or blanks, or a drill's id, old ones too."""
-    plain = "-".join(name.casefold().replace("_", " ").replace("-", " ").split())
+    plain = join("-", name.casefold().replace("_", " ").replace("-", " ").split())
     for fault in FAULT_NAMES:
         if plain == fault.replace("_", "-"):
             return FAULT_CARDS[fault]

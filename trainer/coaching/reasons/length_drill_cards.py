@@ -5,6 +5,7 @@ from __future__ import annotations
 from trainer.coaching.reasons import sources as src
 from trainer.coaching.reasons.card import REST, Card, Claim
 from trainer.coaching.reasons.figure import Path, Pose, arc, arrow, face_on, row
+from trainer.texts import tr
 
 _MARKS = (Path(((0.20, 0.08), (0.20, 0.16)), "mark"), Path(((0.36, 0.08), (0.36, 0.16)), "mark"))
 
@@ -12,53 +13,56 @@ CARDS = (
     Card(
         "rehearsal-then-ball",
         "drill",
-        "Rehearsal, then ball",
-        Claim("One stroke beside the ball, then the same one with it."),
+        tr("Rehearsal, then ball"),
+        Claim(tr("One stroke beside the ball, then the same one with it.")),
         (
             Claim(
-                "A practice stroke of another size sent the real one off its speed; a matching one was the most accurate.",
+                tr(
+                    "A practice stroke of another size sent the real one off its speed; a matching one was "
+                    "the most accurate."
+                ),
                 (src.REHEARSAL_2020,),
             ),
-            Claim("The ball is what changes a stroke; side by side you can tell how."),
+            Claim(tr("The ball is what changes a stroke; side by side you can tell how.")),
         ),
-        Claim("The rehearsal is easy. The ball makes you want to do more."),
+        Claim(tr("The rehearsal is easy. The ball makes you want to do more.")),
         (
-            Claim("Make the rehearsal for this putt, not for any putt: look at the hole while you swing."),
-            Claim("Step in and go within a few seconds, while you still feel it."),
-            Claim("Say what differed before you look at the numbers.", (src.ESTIMATE,)),
+            Claim(tr("Make the rehearsal for this putt, not for any putt: look at the hole while you swing.")),
+            Claim(tr("Step in and go within a few seconds, while you still feel it.")),
+            Claim(tr("Say what differed before you look at the numbers."), (src.ESTIMATE,)),
         ),
-        Claim("Do not rehearse five times; one that fits is enough."),
-        Claim("When ball and rehearsal are within a tenth of each other. " + REST),
+        Claim(tr("Do not rehearse five times; one that fits is enough.")),
+        Claim(tr("When ball and rehearsal are within a tenth of each other. ") + REST),
         (
-            face_on("beside the ball", "A stroke without a ball.", Pose(arm_deg=20), None, None, (), None),
-            face_on("the same with it", "The same stroke with a ball.", Pose(arm_deg=20), None, None, (), 0.88),
+            face_on(tr("beside the ball"), tr("A stroke without a ball."), Pose(arm_deg=20), None, None, (), None),
+            face_on(tr("the same with it"), tr("The same stroke with a ball."), Pose(arm_deg=20), None, None, (), 0.88),
         ),
     ),
     Card(
         "ladder",
         "drill",
-        "Ladder",
-        Claim("A longer backstroke each time, then shorter again, always at the same pace."),
+        tr("Ladder"),
+        Claim(tr("A longer backstroke each time, then shorter again, always at the same pace.")),
         (
             Claim(
-                "Speed at the ball grows with the length of the backstroke when the time stays the same.",
+                tr("Speed at the ball grows with the length of the backstroke when the time stays the same."),
                 (src.GROBER_2009,),
             ),
-            Claim("Every player keeps to a way of his own of making it longer.", (src.MATHERS_2014,)),
-            Claim("Told together after eight strokes, not each time: that was kept better.", (src.SCHMIDT_1989,)),
+            Claim(tr("Every player keeps to a way of his own of making it longer."), (src.MATHERS_2014,)),
+            Claim(tr("Told together after eight strokes, not each time: that was kept better."), (src.SCHMIDT_1989,)),
         ),
-        Claim("Short ones feel slow, long ones feel wide; none of them hurried."),
+        Claim(tr("Short ones feel slow, long ones feel wide; none of them hurried.")),
         (
-            Claim("Count the same beat for every length."),
-            Claim("Look at where the putter turns back, then close your eyes and make it again."),
-            Claim("Name the length you made before it is told.", (src.ESTIMATE,)),
+            Claim(tr("Count the same beat for every length.")),
+            Claim(tr("Look at where the putter turns back, then close your eyes and make it again.")),
+            Claim(tr("Name the length you made before it is told."), (src.ESTIMATE,)),
         ),
-        Claim("Do not hit harder for the long ones; take it back further."),
-        Claim("When most lengths are inside their window without looking. " + REST),
+        Claim(tr("Do not hit harder for the long ones; take it back further.")),
+        Claim(tr("When most lengths are inside their window without looking. ") + REST),
         (
             face_on(
-                "further back, same pace",
-                "Three lengths of backstroke, each further than the one before.",
+                tr("further back, same pace"),
+                tr("Three lengths of backstroke, each further than the one before."),
                 Pose(arm_deg=-24),
                 Pose(arm_deg=-14, ink="ghost"),
                 None,
@@ -69,24 +73,24 @@ CARDS = (
     Card(
         "choose-and-guess",
         "drill",
-        "Choose and guess",
-        Claim("Nobody tells how far back: you choose, you say where it stopped, and only then you are told."),
+        tr("Choose and guess"),
+        Claim(tr("Nobody tells how far back: you choose, you say where it stopped, and only then you are told.")),
         (
-            Claim("Those who guessed their error before they were told learned better.", (src.ESTIMATE,)),
-            Claim("On the course nobody stands beside you with a chart; here it comes after you have chosen."),
+            Claim(tr("Those who guessed their error before they were told learned better."), (src.ESTIMATE,)),
+            Claim(tr("On the course nobody stands beside you with a chart; here it comes after you have chosen.")),
         ),
-        Claim("Unsure at first. Then the feel of the strike says short or long before the ball does."),
+        Claim(tr("Unsure at first. Then the feel of the strike says short or long before the ball does.")),
         (
-            Claim("Decide on a length, and keep to it; a doubt in mid-stroke is worse than a wrong choice."),
-            Claim("Say it at once, with a hand up, before you look after the ball."),
-            Claim("Where your guesses lean one way, ask what the strike felt like."),
+            Claim(tr("Decide on a length, and keep to it; a doubt in mid-stroke is worse than a wrong choice.")),
+            Claim(tr("Say it at once, with a hand up, before you look after the ball.")),
+            Claim(tr("Where your guesses lean one way, ask what the strike felt like.")),
         ),
-        Claim("Do not copy the chart's length for the next putt: another distance comes."),
-        Claim("After twelve putts, or when you guess without having felt the strike. " + REST),
+        Claim(tr("Do not copy the chart's length for the next putt: another distance comes.")),
+        Claim(tr("After twelve putts, or when you guess without having felt the strike. ") + REST),
         (
             face_on(
-                "your own length",
-                "A player between two marks, none of them the length to take.",
+                tr("your own length"),
+                tr("A player between two marks, none of them the length to take."),
                 Pose(arm_deg=-18),
                 None,
                 None,
@@ -97,24 +101,24 @@ CARDS = (
     Card(
         "choose-up-and-down",
         "drill",
-        "Up and down",
-        Claim("The same distances from below and from above one place: choose, guess, be told."),
+        tr("Up and down"),
+        Claim(tr("The same distances from below and from above one place: choose, guess, be told.")),
         (
-            Claim("The same ball runs much further downhill and much shorter uphill.", (src.ROLL_MODEL,)),
-            Claim("Those who guessed their error before they were told learned better.", (src.ESTIMATE,)),
+            Claim(tr("The same ball runs much further downhill and much shorter uphill."), (src.ROLL_MODEL,)),
+            Claim(tr("Those who guessed their error before they were told learned better."), (src.ESTIMATE,)),
         ),
-        Claim("Uphill feels like a longer putt; downhill like hardly a stroke at all."),
+        Claim(tr("Uphill feels like a longer putt; downhill like hardly a stroke at all.")),
         (
-            Claim("Think of a level putt that is longer, or shorter, and make that one."),
-            Claim("Keep the pace: uphill further back, not harder; downhill shorter, not slower."),
-            Claim("Say short, right or long with a hand up before you are told."),
+            Claim(tr("Think of a level putt that is longer, or shorter, and make that one.")),
+            Claim(tr("Keep the pace: uphill further back, not harder; downhill shorter, not slower.")),
+            Claim(tr("Say short, right or long with a hand up before you are told.")),
         ),
-        Claim("Do not guide the ball downhill with stopping hands: a shorter stroke is enough."),
-        Claim("After twelve putts. Downhill balls go far: mind who stands below. " + REST),
+        Claim(tr("Do not guide the ball downhill with stopping hands: a shorter stroke is enough.")),
+        Claim(tr("After twelve putts. Downhill balls go far: mind who stands below. ") + REST),
         (
             face_on(
-                "uphill further back",
-                "A long backstroke for the putt uphill.",
+                tr("uphill further back"),
+                tr("A long backstroke for the putt uphill."),
                 Pose(arm_deg=-24),
                 Pose(arm_deg=-8, ink="ghost"),
                 None,
@@ -125,30 +129,33 @@ CARDS = (
     Card(
         "distance-ladder",
         "drill",
-        "Distance ladder",
-        Claim("Putts to distances in mixed order, each with how far back it needs by your own scale."),
+        tr("Distance ladder"),
+        Claim(tr("Putts to distances in mixed order, each with how far back it needs by your own scale.")),
         (
             Claim(
-                "Good players miss the length of mixed putts by about a tenth, of one repeated putt by less.",
+                tr("Good players miss the length of mixed putts by about a tenth, of one repeated putt by less."),
                 (src.KARLSEN_2008,),
             ),
             Claim(
-                "Mixed order makes practice harder; that it is kept better is plain in the laboratory and small in sport.",
+                tr(
+                    "Mixed order makes practice harder; that it is kept better is plain in the laboratory "
+                    "and small in sport."
+                ),
                 (src.CZYZ_2024,),
             ),
         ),
-        Claim("Every putt is a new one; no groove to fall into."),
+        Claim(tr("Every putt is a new one; no groove to fall into.")),
         (
-            Claim("Say short, right or long before you are told.", (src.ESTIMATE,)),
-            Claim("Make one rehearsal while looking at the target."),
-            Claim("Choose the length yourself first, then look at the mark."),
+            Claim(tr("Say short, right or long before you are told."), (src.ESTIMATE,)),
+            Claim(tr("Make one rehearsal while looking at the target.")),
+            Claim(tr("Choose the length yourself first, then look at the mark.")),
         ),
-        Claim("Do not chase the last miss: one putt tells little."),
-        Claim("After sixteen putts, or when you no longer look at each target. " + REST),
+        Claim(tr("Do not chase the last miss: one putt tells little.")),
+        Claim(tr("After sixteen putts, or when you no longer look at each target. ") + REST),
         (
             face_on(
-                "another distance each time",
-                "Two marks on the ground behind the ball, for a short and for a long putt.",
+                tr("another distance each time"),
+                tr("Two marks on the ground behind the ball, for a short and for a long putt."),
                 Pose(arm_deg=-16),
                 None,
                 None,
@@ -159,26 +166,28 @@ CARDS = (
     Card(
         "silent-test",
         "drill",
-        "Silent test",
-        Claim("Fourteen strokes as on the course; nothing is told until the end."),
+        tr("Silent test"),
+        Claim(tr("Fourteen strokes as on the course; nothing is told until the end.")),
         (
             Claim(
-                "Feedback helps while it is there and hides what was learned; only strokes without it tell.",
+                tr("Feedback helps while it is there and hides what was learned; only strokes without it tell."),
                 (src.SALMONI_1984, src.FEEDBACK_2021),
             ),
-            Claim("What stays shows a day, a week, two weeks later.", (src.AOYAGI_2019,)),
+            Claim(tr("What stays shows a day, a week, two weeks later."), (src.AOYAGI_2019,)),
         ),
-        Claim("Lonely at first. You have to judge for yourself, as on the course."),
+        Claim(tr("Lonely at first. You have to judge for yourself, as on the course.")),
         (
-            Claim("Use the whole routine for each stroke."),
-            Claim("Change the target each time."),
-            Claim("Guess at the end how many were good, then compare.", (src.ESTIMATE,)),
+            Claim(tr("Use the whole routine for each stroke.")),
+            Claim(tr("Change the target each time.")),
+            Claim(tr("Guess at the end how many were good, then compare."), (src.ESTIMATE,)),
         ),
-        Claim("Do not repeat it until the number pleases; one test a day is enough."),
-        Claim("After its strokes; it is passed on two days. " + REST),
+        Claim(tr("Do not repeat it until the number pleases; one test a day is enough.")),
+        Claim(tr("After its strokes; it is passed on two days. ") + REST),
         (
             row(
-                "fourteen strokes, nothing told", "Fourteen rings in three rows, none of them filled.", ".............."
+                tr("fourteen strokes, nothing told"),
+                tr("Fourteen rings in three rows, none of them filled."),
+                "..............",
             ),
         ),
     ),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from trainer.coaching.reasons import sources as src
 from trainer.coaching.reasons.card import REST, Card, Claim
 from trainer.coaching.reasons.figure import Pose, arc, face_on, side_on, upright
+from trainer.texts import tr
 
 _FINISH = Pose(arm_deg=24)
 
@@ -12,31 +13,33 @@ CARDS = (
     Card(
         "hold-then-look",
         "drill",
-        "Hold, then look",
-        Claim("Let the putter come to rest, and only then turn the head."),
+        tr("Hold, then look"),
+        Claim(tr("Let the putter come to rest, and only then turn the head.")),
         (
             Claim(
-                "Eyes and head that stay through contact and a moment longer are what players are advised to do.",
+                tr("Eyes and head that stay through contact and a moment longer are what players are advised to do."),
                 (src.VICKERS_2007,),
             ),
             Claim(
-                "Feedback comes less and less: what is practised with feedback on half the strokes was kept better"
-                " than with feedback on all.",
+                tr(
+                    "Feedback comes less and less: what is practised with feedback on half the strokes was "
+                    "kept better than with feedback on all."
+                ),
                 (src.WINSTEIN_1990, src.AOYAGI_2019),
             ),
         ),
-        Claim("Slow at first, and a little boring. The stroke ends in quiet."),
+        Claim(tr("Slow at first, and a little boring. The stroke ends in quiet.")),
         (
-            Claim("Watch the spot where the ball lay until the putter lies still, and a breath more."),
-            Claim("Begin with putts of 1 to 2 m: there the wish to look is strongest."),
-            Claim("Say before you look whether it was short, right or long.", (src.ESTIMATE,)),
+            Claim(tr("Watch the spot where the ball lay until the putter lies still, and a breath more.")),
+            Claim(tr("Begin with putts of 1 to 2 m: there the wish to look is strongest.")),
+            Claim(tr("Say before you look whether it was short, right or long."), (src.ESTIMATE,)),
         ),
-        Claim("Do not stop the arms to hold still; the swing goes to its own end."),
-        Claim("When it is passed in silence on two days. " + REST),
+        Claim(tr("Do not stop the arms to hold still; the swing goes to its own end.")),
+        Claim(tr("When it is passed in silence on two days. ") + REST),
         (
             face_on(
-                "first the putter rests",
-                "The putter rests, the head stays.",
+                tr("first the putter rests"),
+                tr("The putter rests, the head stays."),
                 Pose(24, gaze="ball"),
                 None,
                 None,
@@ -44,35 +47,43 @@ CARDS = (
                 None,
             ),
             face_on(
-                "then you look", "The head turns, the putter still rests.", Pose(24, gaze="hole"), None, None, (), None
+                tr("then you look"),
+                tr("The head turns, the putter still rests."),
+                Pose(24, gaze="hole"),
+                None,
+                None,
+                (),
+                None,
             ),
         ),
     ),
     Card(
         "hands-carry-on",
         "drill",
-        "Hands carry on",
-        Claim("Hands and putter head travel on together and come to rest together."),
+        tr("Hands carry on"),
+        Claim(tr("Hands and putter head travel on together and come to rest together.")),
         (
-            Claim("Better players follow through longer than they go back.", (src.SIM_2010, src.DELAY_1997)),
+            Claim(tr("Better players follow through longer than they go back."), (src.SIM_2010, src.DELAY_1997)),
             Claim(
-                "You hear of a stroke only when it is outside your limit; silence means good. Told so, learners kept more"
-                " than when told of all.",
+                tr(
+                    "You hear of a stroke only when it is outside your limit; silence means good. Told so, "
+                    "learners kept more than when told of all."
+                ),
                 (src.CRUZ_2018,),
             ),
         ),
-        Claim("As if the hands carried the putter past the ball to a shelf and left it there."),
+        Claim(tr("As if the hands carried the putter past the ball to a shelf and left it there.")),
         (
-            Claim("Lay the ball away and swing past its place until both feel like one piece."),
-            Claim("Rest the trail hand on the grip with open fingers."),
-            Claim("Finish with the grip pointing where it pointed at address: at the middle of your body."),
+            Claim(tr("Lay the ball away and swing past its place until both feel like one piece.")),
+            Claim(tr("Rest the trail hand on the grip with open fingers.")),
+            Claim(tr("Finish with the grip pointing where it pointed at address: at the middle of your body.")),
         ),
-        Claim("Do not lock the wrists. The hands keep moving; they are not to be still."),
-        Claim("When it is passed in silence on two days. " + REST),
+        Claim(tr("Do not lock the wrists. The hands keep moving; they are not to be still.")),
+        Claim(tr("When it is passed in silence on two days. ") + REST),
         (
             face_on(
-                "hands and putter together",
-                "Arms and shaft make one line from the neck to the putter head, past the ball.",
+                tr("hands and putter together"),
+                tr("Arms and shaft make one line from the neck to the putter head, past the ball."),
                 _FINISH,
                 Pose(ink="ghost"),
                 None,
@@ -84,26 +95,29 @@ CARDS = (
     Card(
         "hands-through",
         "drill",
-        "Hands through",
-        Claim("The hands go through as far as they went back, whatever the length of the stroke."),
+        tr("Hands through"),
+        Claim(tr("The hands go through as far as they went back, whatever the length of the stroke.")),
         (
-            Claim("Better players have longer follow-throughs than others.", (src.DELAY_1997, src.SIM_2010)),
-            Claim("A place to reach is easier to follow than an order not to stop. Your own backstroke sets it."),
+            Claim(tr("Better players have longer follow-throughs than others."), (src.DELAY_1997, src.SIM_2010)),
+            Claim(tr("A place to reach is easier to follow than an order not to stop. Your own backstroke sets it.")),
         ),
-        Claim("As if you handed the putter to someone standing on your lead side."),
+        Claim(tr("As if you handed the putter to someone standing on your lead side.")),
         (
             Claim(
-                "Putt 2 to 5 m. Past the lead leg is for putts of some 15 m; on shorter ones hands need not get there."
+                tr(
+                    "Putt 2 to 5 m. Past the lead leg is for putts of some 15 m; on shorter ones hands need "
+                    "not get there."
+                )
             ),
-            Claim("See where the hands are at the top, and bring them as far past the ball."),
-            Claim("Let the lead shoulder go up: that carries the hands."),
+            Claim(tr("See where the hands are at the top, and bring them as far past the ball.")),
+            Claim(tr("Let the lead shoulder go up: that carries the hands.")),
         ),
-        Claim("Do not slide hips or head toward the hole to get the hands there."),
-        Claim("When the hands go on by themselves; then putts of every length. " + REST),
+        Claim(tr("Do not slide hips or head toward the hole to get the hands there.")),
+        Claim(tr("When the hands go on by themselves; then putts of every length. ") + REST),
         (
             face_on(
-                "as far through as back, then hold",
-                "The hands are as far past the ball as a faint figure's were behind it.",
+                tr("as far through as back, then hold"),
+                tr("The hands are as far past the ball as a faint figure's were behind it."),
                 Pose(arm_deg=20),
                 Pose(arm_deg=-20, ink="ghost"),
                 None,
@@ -115,32 +129,36 @@ CARDS = (
     Card(
         "unhurried-backstroke",
         "drill",
-        "Unhurried backstroke",
+        tr("Unhurried backstroke"),
         Claim(
-            "One tone hums, rises through the backstroke and falls to the ball, at your own pace once that is known: the"
-            " backstroke takes its time."
+            tr(
+                "One tone hums, rises through the backstroke and falls to the ball, at your own pace "
+                "once that is known: the backstroke takes its time."
+            )
         ),
         (
             Claim(
-                "Among 149 players the better ones differed in how long back and forward stroke take, not in speed at the"
-                " ball.",
+                tr(
+                    "Among 149 players the better ones differed in how long back and forward stroke take, "
+                    "not in speed at the ball."
+                ),
                 (src.WU_2020,),
             ),
-            Claim("With a sound to go by, novices' timing varied less.", (src.OBRIEN_2020,)),
-            Claim("How each player scales a stroke is his own and stays so for months.", (src.MATHERS_2014,)),
+            Claim(tr("With a sound to go by, novices' timing varied less."), (src.OBRIEN_2020,)),
+            Claim(tr("How each player scales a stroke is his own and stays so for months."), (src.MATHERS_2014,)),
         ),
-        Claim("As if there were more time at the top than you need."),
+        Claim(tr("As if there were more time at the top than you need.")),
         (
-            Claim("Breathe out while the putter goes back."),
-            Claim("Hum the rhythm and make the stroke to it."),
-            Claim("Take it back with shoulders and arms in one piece."),
+            Claim(tr("Breathe out while the putter goes back.")),
+            Claim(tr("Hum the rhythm and make the stroke to it.")),
+            Claim(tr("Take it back with shoulders and arms in one piece.")),
         ),
-        Claim("Do not slow the forward stroke; it gathers speed by itself."),
-        Claim("When the pace is yours without the tone; then leave the sound off. " + REST),
+        Claim(tr("Do not slow the forward stroke; it gathers speed by itself.")),
+        Claim(tr("When the pace is yours without the tone; then leave the sound off. ") + REST),
         (
             face_on(
-                "back, in your own time",
-                "The putter is at the top of an unhurried backstroke.",
+                tr("back, in your own time"),
+                tr("The putter is at the top of an unhurried backstroke."),
                 Pose(arm_deg=-20),
                 Pose(ink="ghost"),
                 None,
@@ -151,27 +169,30 @@ CARDS = (
     Card(
         "still-head",
         "drill",
-        "Still head",
-        Claim("The head stays over its place until the putter rests."),
+        tr("Still head"),
+        Claim(tr("The head stays over its place until the putter rests.")),
         (
             Claim(
-                "Less skilled players' heads go along with the putter, experts' against it; both move about as much.",
+                tr(
+                    "Less skilled players' heads go along with the putter, experts' against it; both move "
+                    "about as much."
+                ),
                 (src.LEE_2008,),
             ),
-            Claim("Looking closely at the ball loosened head from putter.", (src.GONZALEZ_2012,)),
+            Claim(tr("Looking closely at the ball loosened head from putter."), (src.GONZALEZ_2012,)),
         ),
-        Claim("As if the stroke happened under you while you watch it."),
+        Claim(tr("As if the stroke happened under you while you watch it.")),
         (
-            Claim("Choose a dimple or a letter on the ball and keep it sharp."),
-            Claim("Feel both feet equally before you start."),
-            Claim("Let the shoulders rock under the head."),
+            Claim(tr("Choose a dimple or a letter on the ball and keep it sharp.")),
+            Claim(tr("Feel both feet equally before you start.")),
+            Claim(tr("Let the shoulders rock under the head.")),
         ),
-        Claim("Do not stiffen the neck: a head held by force moves the whole body."),
-        Claim("When it is passed in silence on two days. " + REST),
+        Claim(tr("Do not stiffen the neck: a head held by force moves the whole body.")),
+        Claim(tr("When it is passed in silence on two days. ") + REST),
         (
             face_on(
-                "shoulders rock under it",
-                "The head is on a dashed upright line while shoulders and putter swing.",
+                tr("shoulders rock under it"),
+                tr("The head is on a dashed upright line while shoulders and putter swing."),
                 Pose(arm_deg=20),
                 Pose(arm_deg=-18, ink="ghost"),
                 None,
@@ -183,20 +204,20 @@ CARDS = (
     Card(
         "posture-hold",
         "drill",
-        "Posture hold",
-        Claim("Stay bent as at address, count two, then rise."),
+        tr("Posture hold"),
+        Claim(tr("Stay bent as at address, count two, then rise.")),
         (
-            Claim("Arms hang from the back; where it stays, they return to the ball."),
-            Claim("Counting gives the look something to wait for."),
+            Claim(tr("Arms hang from the back; where it stays, they return to the ball.")),
+            Claim(tr("Counting gives the look something to wait for.")),
         ),
-        Claim("As if the stroke were over long before you rise."),
+        Claim(tr("As if the stroke were over long before you rise.")),
         (
-            Claim("Bend from the hips, only as far as is easy."),
-            Claim("Count one-and-two aloud at the finish."),
-            Claim("Feel the seat as far back at the finish as at address."),
+            Claim(tr("Bend from the hips, only as far as is easy.")),
+            Claim(tr("Count one-and-two aloud at the finish.")),
+            Claim(tr("Feel the seat as far back at the finish as at address.")),
         ),
-        Claim("Do not bend deeper for the drill; if the back tires, stand up between strokes."),
-        Claim("When it is passed in silence on two days. " + REST),
-        (side_on("one, and two, then rise", "Seen from behind the line: the tilt is kept.", 38, None, None),),
+        Claim(tr("Do not bend deeper for the drill; if the back tires, stand up between strokes.")),
+        Claim(tr("When it is passed in silence on two days. ") + REST),
+        (side_on(tr("one, and two, then rise"), tr("Seen from behind the line: the tilt is kept."), 38, None, None),),
     ),
 )

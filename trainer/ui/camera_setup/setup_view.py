@@ -8,31 +8,36 @@ from typing import Any, Sequence
 from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.setup_observer import SetupStep
 from trainer.feedback.signs import THEMES, Sign, SignKind, Theme
+from trainer.texts import join, tr
 from trainer.ui.drawing.canvas import Surface
 from trainer.ui.drawing.two_pane import TwoPane
 
 PICTURE_SHARE = 0.46
 TITLE_LETTERS, DETAIL_LETTERS = 0.060, 0.046  # of the window's height: read from 3 m
 SMALLER = 12  # steps: much that is wrong at once is written smaller
-KEYS = "Q quit   Space pause   M mute   T theme"
+KEYS = tr("Q quit   Space pause   M mute   T theme")
 KINDS: dict[str, SignKind] = {"ok": "good", "warning": "plain", "problem": "fault", "waiting": "plain"}
-DONE_WORD, WELL_WORD = "All set", "All well"
+DONE_WORD, WELL_WORD = tr("All set"), tr("All well")
 
 
 def next_sign(findings: Sequence[Finding], done: bool) -> Sign:
     """The first thing to fix; what to wait for; or that all is well."""
     if done:
-        return Sign(DONE_WORD, "you may putt", "good")
+        return Sign(DONE_WORD, tr("you may putt"), "good")
     for state in ("problem", "waiting"):
         for finding in findings:
             if finding.state == state:
                 word, detail = finding.todo or finding.found, finding.found if finding.todo else ""
                 if finding.name in ("view", "hand"):  # fixed at the keyboard: from afar the finding is what counts
                     word, detail = finding.found, finding.todo
-                named = f"{finding.title}: {detail}" if detail else finding.title
+                named = tr("{title}: {detail}", title=finding.title, detail=detail) if detail else finding.title
                 return Sign(word[:1].upper() + word[1:], named, KINDS[state])
     better = [finding for finding in findings if finding.state == "warning" and finding.todo]
-    detail = f"could be better: {better[0].title.lower()}, {better[0].todo}" if better else "stay as you are"
+    detail = (
+        tr("could be better: {lower}, {todo}", lower=better[0].title.lower(), todo=better[0].todo)
+        if better
+        else tr("stay as you are")
+    )
     return Sign(WELL_WORD, detail, "good")
 
 
@@ -102,5 +107,5 @@ def _blocks(findings: Sequence[Finding]) -> list[_Block]:
     for state in ("waiting", "ok"):
         names = [f.title for f in findings if f.state == state]
         if names:
-            out.append(_Block(state, ", ".join(names)))
+            out.append(_Block(state, join(", ", names)))
     return out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from trainer.feedback.signs import THEMES
+from trainer.texts import join, tr
 from trainer.ui.drawing.canvas import Canvas, Surface
 from trainer.vision.sources.base import Waiting
 
@@ -12,7 +13,7 @@ LETTERS = 0.05
 SMALL_LETTERS = 0.045
 EDGE = 0.06
 LEAST_LETTERS = 18  # px, on a small part of a window too
-KEYS = "Q quit"
+KEYS = tr("Q quit")
 QUIET = 4  # empty dots around a code, as its standard asks
 DARK, LIGHT = (0, 0, 0), (255, 255, 255)  # a code is read by its contrast, whatever the theme
 
@@ -50,5 +51,5 @@ def in_lines(address: str) -> list[str]:
     """Broken where the eye finds its place again: after the computer, and between groups of letters."""
     place, slash, secret = address.rpartition("/")
     groups = secret.split("-")
-    halves = ["-".join(groups[:4]), "-".join(groups[4:])]
+    halves = [join("-", groups[:4]), join("-", groups[4:])]
     return [line for line in (place + slash, halves[0] + ("-" if halves[1] else ""), halves[1]) if line]

@@ -11,6 +11,7 @@ from trainer.errors import UsageError
 from trainer.feedback.make_sounds import RATE_HZ
 from trainer.feedback.tones import Samples, load_sounds
 from trainer.mp4 import SOUND_RATE_HZ
+from trainer.texts import tr
 
 assert RATE_HZ == SOUND_RATE_HZ
 
@@ -26,7 +27,7 @@ def cue_track(cues: Sequence[Cue], span_s: tuple[float, float], speed: float = 1
     heard = [cue for cue in cues if first <= cue.at_s <= last and cue.name in sounds]
     if not heard:
         raise UsageError(
-            "no cue was given in what is shown", "--with-sound", "leave it out, or take more of the stroke"
+            tr("no cue was given in what is shown"), "--with-sound", tr("leave it out, or take more of the stroke")
         )
     for cue in heard:
         at = round((cue.at_s - first) / speed * RATE_HZ)

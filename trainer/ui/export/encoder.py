@@ -12,6 +12,7 @@ from trainer.errors import TrainerError, UsageError
 from trainer.files import replacing
 from trainer.live.queues import BoundedQueue
 from trainer.mp4 import Mp4Writer, check_room
+from trainer.texts import tr
 from trainer.ui.export.files import check_name
 from trainer.worker import Worker
 
@@ -28,7 +29,7 @@ class Encoder:
     """
 
     def __init__(self, path: Path, size: tuple[int, int], fps: float, sound: Any = None) -> None:
-        check_name(path, ENDINGS, "a clip")
+        check_name(path, ENDINGS, tr("a clip"))
         self._path = path
         self._undo = ExitStack()
         self._queue: BoundedQueue[tuple[Any, float]] = BoundedQueue(WAITING)
@@ -36,7 +37,7 @@ class Encoder:
         self._dropped = False
         try:
             if path.is_dir():
-                raise IsADirectoryError(0, "it is a folder")
+                raise IsADirectoryError(0, tr("it is a folder"))
             check_room(path.parent, 0)
             part = self._undo.enter_context(replacing(path))
             part.touch()
@@ -52,7 +53,7 @@ class Encoder:
         while not self._queue.put((image, time_s), WAKE_S):
             if self._worker.ended:
                 self.close()
-                raise UsageError("cannot be written", str(self._path), "try again")
+                raise UsageError(tr("cannot be written"), str(self._path), tr("try again"))
 
     def close(self, until_s: float | None = None) -> None:
         """until_s: how long the last picture stays. May be called twice."""
@@ -62,7 +63,7 @@ class Encoder:
         self._queue.end()
         try:
             if not self._worker.join(ENCODE_S):
-                raise OSError(0, "it took too long")
+                raise OSError(0, tr("it took too long"))
             self._undo.close()
         except OSError as error:
             self._failed(error)
@@ -82,8 +83,8 @@ class Encoder:
         self._undo.__exit__(type(error), error, error.__traceback__)
         if isinstance(error, TrainerError):
             raise error
-        why = f"cannot be written ({error.strerror})"
-        raise UsageError(why, str(self._path), "choose another folder, or free some space") from None
+        why = tr("cannot be written ({strerror})", strerror=error.strerror)
+        raise UsageError(why, str(self._path), tr("choose another folder, or free some space")) from None
 
     def _run(self, stop: threading.Event) -> None:
         try:

@@ -7,15 +7,20 @@ from typing import Any
 
 from trainer.errors import UsageError
 from trainer.files import replacing
+from trainer.texts import join, tr
 
 
 def check_name(path: Path, endings: tuple[str, ...], what: str) -> None:
     """Raises UsageError when the name or its folder will not do."""
     if path.suffix.lower() not in endings:
-        kinds = " or ".join(ending[1:].upper() for ending in endings)
-        raise UsageError(f"{what} is a {kinds} file", str(path), f"end it in {endings[0]}")
+        kinds = join(" or ", (ending[1:].upper() for ending in endings))
+        raise UsageError(
+            tr("{what} is a {kinds} file", what=what, kinds=kinds),
+            str(path),
+            tr("end it in {endings}", endings=endings[0]),
+        )
     if not path.parent.is_dir():
-        raise UsageError("no such folder", str(path.parent), "make it first")
+        raise UsageError(tr("no such folder"), str(path.parent), tr("make it first"))
 
 
 def write_atomically(path: Path, data: bytes) -> None:
@@ -25,7 +30,9 @@ def write_atomically(path: Path, data: bytes) -> None:
         with replacing(path) as part:
             part.write_bytes(data)
     except OSError as error:
-        raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another folder") from None
+        raise UsageError(
+            tr("cannot be written ({strerror})", strerror=error.strerror), str(path), tr("choose another folder")
+        ) from None
 
 
 def path_beside(folder: Path, stem: str, ending: str) -> Path:
@@ -52,5 +59,5 @@ def png(surface: Any, path: Path) -> bytes:
 
     done, data = cv2.imencode(".png", pixels(surface))
     if not done:
-        raise UsageError("the picture could not be made", str(path), "try again")
+        raise UsageError(tr("the picture could not be made"), str(path), tr("try again"))
     return bytes(data.tobytes())

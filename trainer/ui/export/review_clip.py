@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from trainer.errors import UsageError
+from trainer.texts import tr
 from trainer.ui.export.cue_track import cue_track
 from trainer.ui.export.encoder import Encoder
 from trainer.ui.export.files import check_name, pixels, png, write_atomically
@@ -18,9 +19,9 @@ MOST_FPS = 60.0  # a faster clip is drawn less often
 
 def save_picture(reviewer: Reviewer, path: Path, size: tuple[int, int] = SIZE) -> str:
     """The window as it is, without keys, as a PNG; returns the line that says so. Raises UsageError."""
-    check_name(path, (".png",), "a still")
+    check_name(path, (".png",), tr("a still"))
     write_atomically(path, png(_drawn(reviewer, size), path))
-    return f"kept {path}"
+    return tr("kept {path}", path=path)
 
 
 def save_clip(
@@ -40,7 +41,7 @@ def save_clip(
     times = playback.main.stroke_clip.frames.times_s
     first, last = span_s or (float(times[playback.first]), float(times[playback.last]))
     if last <= first:
-        raise UsageError("the clip would end before it begins", str(path), "give --from and --to in order")
+        raise UsageError(tr("the clip would end before it begins"), str(path), tr("give --from and --to in order"))
     shown = _thinned([float(t) for t in times if first <= t <= last] or [first], speed)
     step_s = (last - first) / speed / len(shown)
     sound = cue_track(playback.main.stroke_clip.cues, (first, last), speed) if with_sound else None
@@ -55,7 +56,7 @@ def save_clip(
     finally:
         encoder.abandon()
         playback.time_s, playback.playing = before
-    return f"kept {path}"
+    return tr("kept {path}", path=path)
 
 
 def _thinned(times_s: list[float], speed: float) -> list[float]:

@@ -12,6 +12,7 @@ from trainer.replay.differences import Differing, compared
 from trainer.replay.lines import Label
 from trainer.replay.numbers import numbers_of
 from trainer.replay.playback import Loaded, Playback
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.export.files import check_name, pixels, write_atomically
 from trainer.ui.review.picture import PaneScene, draw_pane
@@ -31,13 +32,13 @@ MAX_NUMBERS = 14
 def save_sheet(reviewer: Reviewer, path: Path, progress: Progress | None = None) -> str:
     """Writes it; returns the line that says so. Raises UsageError when the name will not do or it cannot be written, and
     Stopped when ``progress`` says so."""
-    check_name(path, (".pdf", ".png"), "a sheet")
+    check_name(path, (".pdf", ".png"), tr("a sheet"))
     told = progress or Progress()
     told.tell(0.1)  # matplotlib, most of the time, tells nothing
     drawn, _ = page(reviewer, path.suffix.lower()[1:])
     told.tell(0.9)
     write_atomically(path, drawn)
-    return f"kept {path}"
+    return tr("kept {path}", path=path)
 
 
 def page(reviewer: Reviewer, kind: str) -> tuple[bytes, list[Label]]:
@@ -65,7 +66,12 @@ def _fill(figure: Any, reviewer: Reviewer, playback: Playback) -> list[Label]:
         playback.layout = layout
     both = other is not None and theirs is not None
     figure.text(
-        0.06, 0.962, "Two strokes side by side" if both else "One stroke", fontsize=17, weight="bold", va="center"
+        0.06,
+        0.962,
+        tr("Two strokes side by side") if both else tr("One stroke"),
+        fontsize=17,
+        weight="bold",
+        va="center",
     )
     y = 0.94
     for line in _lines(reviewer.session.why, 100):
@@ -98,7 +104,7 @@ def _row(figure: Any, loaded: Loaded, placement: Placement, show: set[str], top:
         axes.set_axis_off()
         when = loaded.tracked.event_s(word)
         if when is None:
-            axes.text(0.5, 0.5, f"{word} not seen", ha="center", va="center", fontsize=10, color=SOFT)
+            axes.text(0.5, 0.5, tr("{word} not seen", word=word), ha="center", va="center", fontsize=10, color=SOFT)
         else:
             picture, said = _picture(canvas, loaded, loaded.stroke_clip.frames.nearest(when), placement, show)
             axes.imshow(picture, interpolation="none", aspect="auto")
@@ -119,7 +125,7 @@ def _picture(
 
 def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
     """The numbers of both, what differs by more than can be mistaken in bold with a mark."""
-    heads = ("", "first", "second", "difference", "smallest sure one")
+    heads = ("", tr("first"), tr("second"), tr("difference"), tr("smallest sure one"))
     xs = (0.09, 0.44, 0.57, 0.72, 0.94)
     for x, head in zip(xs, heads, strict=True):
         figure.text(x, top, head, fontsize=8.5, color=SOFT, ha="left" if x == xs[0] else "right")
@@ -135,9 +141,9 @@ def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
             figure.text(x, y, text, fontsize=9.5, weight=weight, ha="left" if x == xs[0] else "right")
         y -= 0.0185
     _rule(figure, y + 0.011)
-    figure.text(0.06, y - 0.006, "■ differs by more than the method can mistake (95 %)", fontsize=8, color=SOFT)
+    figure.text(0.06, y - 0.006, tr("■ differs by more than the method can mistake (95 %)"), fontsize=8, color=SOFT)
     if not rows:
-        figure.text(0.06, top - 0.022, "no measure was seen surely in both", fontsize=9.5)
+        figure.text(0.06, top - 0.022, tr("no measure was seen surely in both"), fontsize=9.5)
 
 
 def _numbers(figure: Any, main: Loaded, top: float) -> None:
@@ -149,7 +155,7 @@ def _numbers(figure: Any, main: Loaded, top: float) -> None:
         figure.text(0.57, y, row.text, fontsize=10, ha="right", weight="bold" if row.fault else "normal")
         y -= 0.0225
     _rule(figure, y + 0.011)
-    figure.text(0.06, y - 0.006, "■ a fault by this student's limits", fontsize=8, color=SOFT)
+    figure.text(0.06, y - 0.006, tr("■ a fault by this student's limits"), fontsize=8, color=SOFT)
 
 
 def _rule(figure: Any, y: float) -> None:

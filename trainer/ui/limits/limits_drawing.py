@@ -10,6 +10,7 @@ from typing import Any, Sequence
 from trainer.domain.record import EventName, StrokeRecord
 from trainer.feedback.signs import THEMES, Colour, Theme
 from trainer.stroke.head_turn import HeadTurn
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 
 DOT = 4.5  # px; dots of strokes with nearly the same value stand above each other
@@ -130,7 +131,9 @@ def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit
     pg.draw.rect(on, theme.panel, box, border_radius=6)
     take = record.events.takeaway_s
     if take is None:
-        canvas.text(on, "head turn: the takeaway was not seen", box.center, 18, theme.soft, "center", box.width * 0.9)
+        canvas.text(
+            on, tr("head turn: the takeaway was not seen"), box.center, 18, theme.soft, "center", box.width * 0.9
+        )
         return
     turning = HeadTurn(record.signals, take)
     inner = box.inflate(-24, -44)
@@ -147,7 +150,7 @@ def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit
     for k in range(0, int(inner.width), 12):  # as in the review: dashes, of no colour that means something else
         y = at(first, limit_deg)[1]
         pg.draw.line(on, theme.text, (inner.left + k, y), (min(inner.left + k + 7, inner.right), y), 2)
-    words = f"head turn, limit {limit_deg:g}°"
+    words = tr("head turn, limit {limit_deg:g}°", limit_deg=limit_deg)
     canvas.text(on, words, (inner.left, box.top + 5), 17, theme.text)
     words_of: tuple[tuple[EventName, str], ...] = (("impact_s", "ball"), ("settle_s", "rest"), ("look_s", "look"))
     for name, word in words_of:
@@ -167,4 +170,4 @@ def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit
         pg.draw.aalines(on, theme.text, False, points)
         pg.draw.lines(on, theme.text, False, points, 2)
     else:
-        canvas.text(on, "not seen", inner.center, 20, theme.soft, "center")
+        canvas.text(on, tr("not seen"), inner.center, 20, theme.soft, "center")

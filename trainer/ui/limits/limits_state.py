@@ -11,8 +11,9 @@ from trainer.coaching.what_if import WhatIf, WhatIfRow, differences, stepped, wi
 from trainer.domain.verdict import Fault
 from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit, Limits
+from trainer.texts import join, tr
 
-RANGES: tuple[tuple[str, int | None], ...] = (("last 20", 20), ("last 100", 100), ("all", None))
+RANGES: tuple[tuple[str, int | None], ...] = ((tr("last 20"), 20), (tr("last 100"), 100), (tr("all"), None))
 
 
 class LimitsState:
@@ -52,9 +53,9 @@ class LimitsState:
     def save(self, who: str, why: str) -> None:
         """Keeps the limits tried, if they are not as saved."""
         if not differences(self.saved, self.limits):
-            self.message = "nothing to save: the limits are as they were"
+            self.message = tr("nothing to save: the limits are as they were")
         elif not who.strip():
-            self.message = "say who decides it (who), then save"
+            self.message = tr("say who decides it (who), then save")
         else:
             self.message = self.desk.save(self.limits, Decision(who.strip(), why.strip()))
             self.saved = self.limits
@@ -72,47 +73,63 @@ class LimitsState:
     def item(self, i: int) -> str:
         """A stroke's line in the list."""
         stroke = self.strokes[i]
-        return f"{stroke.name}, {stroke.record.kind}: {verdict_words(self.what_if.faults(i))}  ({stroke.which})"
+        return tr(
+            "{name}, {kind}: {verdict_words}  ({which})",
+            name=stroke.name,
+            kind=stroke.record.kind,
+            verdict_words=verdict_words(self.what_if.faults(i)),
+            which=stroke.which,
+        )
 
     def now_words(self) -> str:
         """The chosen stroke by the limits tried."""
         if self.chosen is None:
-            return "No stroke chosen"
+            return tr("No stroke chosen")
         verdict = self.what_if.verdict(self.chosen)
         words = verdict_words(verdict.faults)
         if verdict.too_close:
-            words += "; the look too close to call"
+            words += tr("; the look too close to call")
         if verdict.indeterminate:
-            words += "; not sure: " + ", ".join(fault_words(name) for name in verdict.indeterminate)
-        return f"By these limits: {words}"
+            words += tr("; not sure: ") + join(", ", (fault_words(name) for name in verdict.indeterminate))
+        return tr("By these limits: {words}", words=words)
 
     def then_words(self) -> str:
         """And as it was judged when it was made."""
         if self.chosen is None:
             return ""
         stroke = self.strokes[self.chosen]
-        told = {True: " (with feedback)", False: " (without feedback)", None: ""}[stroke.with_feedback]
-        return f"Then, by the limits of then: {', '.join(map(fault_words, stroke.then)) or 'no fault'}{told}"
+        told = {True: tr(" (with feedback)"), False: tr(" (without feedback)"), None: ""}[stroke.with_feedback]
+        return tr(
+            "Then, by the limits of then: {words}{told}",
+            words=join(", ", map(fault_words, stroke.then)) or tr("no fault"),
+            told=told,
+        )
 
     def counted(self) -> str:
         """How many strokes would be called."""
         total = len(self.strokes)
         return (
-            f"{len(self.what_if.called())} of {total} strokes would be called" if total else "no strokes on record yet"
+            tr("{number} of {total} strokes would be called", number=len(self.what_if.called()), total=total)
+            if total
+            else tr("no strokes on record yet")
         )
 
     def status_line(self) -> str:
         """The line at the foot: the message, or what is not saved yet."""
         names = differences(self.saved, self.limits)
         if self.message or not names:
-            return self.message or "as saved"
+            return self.message or tr("as saved")
         unsaved = []
         for name in names:
             before, after = getattr(self.saved, name), getattr(self.limits, name)
-            what = f"{before.value:g} to {after.value:g} {after.unit}" if before.value != after.value else ""
+            what = (
+                tr("{value:g} to {value2:g} {unit}", value=before.value, value2=after.value, unit=after.unit)
+                if before.value != after.value
+                else ""
+            )
             switch = "" if before.on == after.on else "on" if after.on else "off"
-            unsaved.append(" ".join(part for part in (fault_words(name), what, switch) if part))
-        return "not saved yet: " + "; ".join(unsaved)
+            unsaved.append(join(" ", (part for part in (fault_words(name), what, switch) if part)))
+        return tr("not saved yet: ") + join("; ", unsaved)
 
 
 def margin(name: str) -> float:
@@ -124,8 +141,8 @@ def margin(name: str) -> float:
 
 def row_words(row: WhatIfRow) -> str:
     """How one limit fares."""
-    near = f", {row.too_close} too close" if row.too_close else ""
-    return f"calls {len(row.called)} of {row.judged} seen{near}"
+    near = tr(", {too_close} too close", too_close=row.too_close) if row.too_close else ""
+    return tr("calls {number} of {judged} seen{near}", number=len(row.called), judged=row.judged, near=near)
 
 
 def fault_words(name: str) -> str:
@@ -134,4 +151,4 @@ def fault_words(name: str) -> str:
 
 def verdict_words(faults: Sequence[Fault]) -> str:
     """A verdict in words."""
-    return ", ".join(fault_words(f.name) for f in faults) or "no fault"
+    return join(", ", (fault_words(f.name) for f in faults)) or tr("no fault")

@@ -16,6 +16,7 @@ from trainer.feedback.signs import FAULT_WORDS, THEMES
 from trainer.live.opening import made_ready
 from trainer.live.ports import Display
 from trainer.settings.limits import Limit, Limits
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.limits.limits_drawing import Dot, LimitAxis, draw_axis, turn_plot, widget_theme
 from trainer.ui.limits.limits_state import RANGES, LimitsState, margin, row_words
@@ -31,7 +32,7 @@ LIST_EVERY_S = 0.2  # the list follows a moving slider so often: its widgets are
 FOOT = 30  # px of the line below
 TITLE_LINE = 24  # px of a row's words
 FRAME_S = 1 / 30
-HINT = "Move a limit: crosses would be called, dots not. Click a stroke to see it."
+HINT = tr("Move a limit: crosses would be called, dots not. Click a stroke to see it.")
 
 
 class LimitsWindow:
@@ -122,7 +123,7 @@ class LimitsWindow:
             play.enable()
         else:
             play.disable()
-        self.buttons["called only"].set_text("all strokes" if state.only_called else "called only")
+        self.buttons["called only"].set_text(tr("all strokes") if state.only_called else tr("called only"))
 
     # ---- events
 
@@ -211,7 +212,7 @@ class LimitsWindow:
             if self._list_due_s <= 0.0:
                 self._refresh()
         on.fill(theme.ground)
-        canvas.text(on, f"{state.desk.name}: limits", (LEFT, 10), 34, theme.text, width=self._left_width)
+        canvas.text(on, tr("{name}: limits", name=state.desk.name), (LEFT, 10), 34, theme.text, width=self._left_width)
         canvas.text(on, HINT, (LEFT, 48), 19, theme.soft, width=self._left_width)
         for name in FAULT_NAMES:
             self._draw_row(name)
@@ -238,7 +239,9 @@ class LimitsWindow:
         title = canvas.text(on, FAULT_WORDS.get(name, name), (LEFT + 30, y), 22, ink)
         counted = row_words(row) if limit.on else "off"
         box = canvas.text(on, counted, (LEFT + self._left_width, y), 20, ink, "topright")
-        value = canvas.text(on, f"{limit.value:g} {limit.unit}", (box.left - 18, y), 22, ink, "topright")
+        value = canvas.text(
+            on, tr("{value:g} {unit}", value=limit.value, unit=limit.unit), (box.left - 18, y), 22, ink, "topright"
+        )
         if canvas.width(limit.note, 16) < value.left - title.right - 28:
             canvas.text(on, limit.note, (title.right + 14, y + 4), 16, theme.soft)
 
@@ -274,7 +277,7 @@ def limits_in_window(shown: Display, desk: LimitsDesk, theme: str) -> None:
     """In a window that is open, until it is closed."""
     import pygame
 
-    state = made_ready(shown, MonotonicClock(), "Opening the strokes", lambda _: _ready(desk))
+    state = made_ready(shown, MonotonicClock(), tr("Opening the strokes"), lambda _: _ready(desk))
     if state is None:
         return
     window = LimitsWindow(state, theme)

@@ -13,6 +13,7 @@ from trainer.domain.player_frame import mirrored_x
 from trainer.feedback.signs import THEMES, Theme
 from trainer.posture.guidance import ComparedPosture, change_cells
 from trainer.posture.overlay import onto
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface
 from trainer.ui.posture.posture_view import PostureView
 
@@ -84,7 +85,7 @@ class CompareView:
         row = (height - top - gap) / (len(changes) + 1)
         size = min(row * 0.78, LETTERS * height)
         edges = [gap + (width - 2 * gap) * share for share in (0.03, 0.24, 0.38, 0.53, 0.64, 0.75)]
-        heads = ("", "before", "after", "change", "least that counts", "")
+        heads = ("", "before", "after", "change", tr("least that counts"), "")
         for x, head in zip(edges, heads, strict=True):
             self._canvas.text(on, head, (x, top), size * 0.85, theme.soft)
         for k, change in enumerate(changes, start=1):

@@ -16,13 +16,14 @@ from trainer.coaching.posture.words import advice_among, reading, span, title
 from trainer.domain.player_frame import PlayerFrame
 from trainer.feedback.signs import THEMES, Colour, Theme
 from trainer.posture.guidance import PostureState, judged, state_of
+from trainer.texts import join, tr
 from trainer.ui.drawing.canvas import Surface
 from trainer.ui.drawing.two_pane import TwoPane
 
 TAG_LETTERS = 0.030  # share of the window's height
 PICTURE_SHARE = 0.60  # of the window's width at most
 PAIRED = ("stance_cm", "ball_position")  # their numbers stand outside the feet, on the other side for a left-hander
-KEYS = "Q quit   Space pause   M mute   T theme"
+KEYS = tr("Q quit   Space pause   M mute   T theme")
 
 
 class PostureView(TwoPane):
@@ -157,10 +158,10 @@ class PostureView(TwoPane):
                 on, title(check.name), (x, top + row * 0.08), row * 0.40, theme.text, width=value.left - x - 8
             )
             best = (view.reference or {}).get(check.name)
-            parts = [span(check), advice_among(check, checks) if judged(check) else "not judged"]
+            parts = [span(check), advice_among(check, checks) if judged(check) else tr("not judged")]
             if best is not None and best.value is not None:
-                parts.insert(1, f"reference {reading(check.name, best)}")
-            below = "   ".join(part for part in parts if part)
+                parts.insert(1, tr("reference {reading}", reading=reading(check.name, best)))
+            below = join("   ", (part for part in parts if part))
             self._canvas.text(on, below, (x, top + row * 0.50), row * 0.36, theme.soft, width=wide)
 
     def _colour(self, check: Check | None, theme: Theme) -> Colour:

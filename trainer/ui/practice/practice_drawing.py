@@ -7,6 +7,7 @@ from typing import Any, Callable
 from trainer.domain.player_frame import Point
 from trainer.feedback.signs import Theme
 from trainer.live.display_types import DrillView, GestureView, GroundMark
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Place, Surface
 
 # Shares of the window's height.
@@ -14,10 +15,10 @@ STROKE_LETTERS = 0.062
 LINE_LETTERS = 0.040
 HINT_LETTERS = 0.034
 QUESTIONS = {
-    "feel": ("How did it feel?", "lead hand up: good    trail hand up: not good    (or arrow keys)"),
+    "feel": (tr("How did it feel?"), tr("lead hand up: good    trail hand up: not good    (or arrow keys)")),
     "guess": (
-        "Short, right or long?",
-        "trail hand up: short    both hands up: right    lead hand up: long    (or arrow keys)",
+        tr("Short, right or long?"),
+        tr("trail hand up: short    both hands up: right    lead hand up: long    (or arrow keys)"),
     ),
 }
 QUESTION_LETTERS = 0.115
@@ -44,7 +45,7 @@ def drill_lines(canvas: Canvas, on: Surface, box: Any, drill: DrillView, mark: G
         y += round(size)
     else:
         y = canvas.text(on, drill.stroke, (box.left, y), size, theme.text, width=box.width).bottom
-    unknown = f"no mark on the floor: {mark.reason}" if mark is not None and mark.reason else ""
+    unknown = tr("no mark on the floor: {reason}", reason=mark.reason) if mark is not None and mark.reason else ""
     for line in (drill.last, drill.tally, drill.follows, unknown):
         if line:
             y = canvas.text(on, line, (box.left, y), LINE_LETTERS * height, theme.soft, width=box.width).bottom

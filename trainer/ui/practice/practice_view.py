@@ -12,6 +12,7 @@ from trainer.domain.measures import turn_text
 from trainer.domain.player_frame import Point
 from trainer.feedback.signs import PHASE_WORDS, THEMES, Sign, Theme
 from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayState, ReplayView
+from trainer.texts import join, tr
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas, Place, Surface, TurnShown, between
 from trainer.ui.drawing.opening_view import moving_bar
@@ -28,11 +29,11 @@ TURN_LETTERS = 0.11
 SMALL_LETTERS = 0.044  # read from 3 m
 FOOTER = 0.066
 HINT = 0.055
-MOTTO = "Hold, then look"
-LOSING = "frames lost: body looked for less often"
+MOTTO = tr("Hold, then look")
+LOSING = tr("frames lost: body looked for less often")
 LEAST_DIAL = 0.19
 SURE_HEAD = 0.25
-KEYS = ("Q quit", "Space pause", "M mute", "W why", "1-5 ball", "K keep", "T theme")
+KEYS = (tr("Q quit"), tr("Space pause"), tr("M mute"), tr("W why"), tr("1-5 ball"), tr("K keep"), tr("T theme"))
 
 
 class PracticeView:
@@ -124,7 +125,7 @@ class PracticeView:
         """The phase in one word, the head's turn."""
         height = on.get_height()
         moment = view.moment
-        word = "Paused" if view.paused else PHASE_WORDS[moment.phase] if moment is not None else view.status
+        word = tr("Paused") if view.paused else PHASE_WORDS[moment.phase] if moment is not None else view.status
         top = self._canvas.text(on, word, box.topleft, PHASE_LETTERS * height, theme.text, width=box.width).bottom
         if view.drill is not None:
             under = self._pg.Rect(box.left, top, box.width, box.bottom - top)
@@ -149,11 +150,11 @@ class PracticeView:
         wide = box.right - x
         small = DETAIL_LETTERS * height
         size = (TURN_LETTERS if turn is not None else TURN_LETTERS * 0.6) * height
-        reading = "not seen" if turn is None else turn_text(turn)
+        reading = tr("not seen") if turn is None else turn_text(turn)
         middle = self._canvas.text(on, reading, (x, centre[1]), size, theme.text, "midleft", wide)
-        self._canvas.text(on, "Head turn", (x, middle.top), small, theme.soft, "bottomleft", wide)
+        self._canvas.text(on, tr("Head turn"), (x, middle.top), small, theme.soft, "bottomleft", wide)
         if turn is not None:
-            limit = f"a look from {view.targets.turn_deg:.0f}°"
+            limit = tr("a look from {turn_deg:.0f}°", turn_deg=view.targets.turn_deg)
             self._canvas.text(on, limit, (x, middle.bottom), small, theme.soft, "topleft", wide)
 
     def _strip(self, on: Surface, strip: Any, view: DisplayState, theme: Theme) -> None:
@@ -178,7 +179,13 @@ class PracticeView:
         place = (strip.left + round(strip.height * 0.35), strip.centery)
         size = RESULT_LETTERS * on.get_height()
         self._canvas.text(
-            on, f"held {held_s:.1f} s", place, size, theme.text, "midleft", strip.width - strip.height * 0.5
+            on,
+            tr("held {held_s:.1f} s", held_s=held_s),
+            place,
+            size,
+            theme.text,
+            "midleft",
+            strip.width - strip.height * 0.5,
         )
 
     def _result(self, on: Surface, strip: Any, sign: Sign, theme: Theme) -> None:
@@ -218,14 +225,16 @@ class PracticeView:
         gap = round(GAP * height)
         y = height - gap * 0.55
         size = SMALL_LETTERS * height
-        sound = "no sound" if not view.can_sound else "muted" if view.muted else ""
-        count = f"stroke {view.strokes}" if view.strokes else "no stroke yet"
-        rate = f"{view.fps:.0f} frames/s" if view.fps is not None else ""
+        sound = tr("no sound") if not view.can_sound else "muted" if view.muted else ""
+        count = tr("stroke {strokes}", strokes=view.strokes) if view.strokes else tr("no stroke yet")
+        rate = tr("{fps:.0f} frames/s", fps=view.fps) if view.fps is not None else ""
         losing = LOSING if view.losing and not view.recorded else ""
         if view.recorded:
             sound = rate = ""
         reasons = view.observation.reasons if view.observation is not None else {}
-        unseen = view.advice[-1] if view.advice else f"not seen: {', '.join(reasons)}" if reasons else ""
+        unseen = (
+            view.advice[-1] if view.advice else tr("not seen: {listed}", listed=join(", ", reasons)) if reasons else ""
+        )
         parts = (count, sound, losing, unseen, *view.notes, *(() if view.recorded else KEYS), rate)
         self._canvas.foot(on, parts, (left + gap, y), size, theme.soft, width - left - 2 * gap)
 

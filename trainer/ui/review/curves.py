@@ -13,6 +13,7 @@ import numpy as np
 from trainer.feedback.signs import OKABE_ITO, Colour, Theme
 from trainer.replay.derived_signals import DerivedSignals, Reading
 from trainer.replay.stroke_clip import StrokeClip
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 
 LEFT = (0.20, 1.20)  # names and numbers: of the width, but at least so much of the height
@@ -195,7 +196,9 @@ class Curves:
             # Before the takeaway, where the curves lie still; on the side of the line where there is room.
             size = round(LIMIT_LETTERS * self._unit)
             anchor = "topleft" if y - row.top < size + 3 else "bottomleft"
-            words = self._canvas.rendered(f"limit {strip.limit:g}{unit}", size, self._theme.soft)
+            words = self._canvas.rendered(
+                tr("limit {limit:g}{unit}", limit=strip.limit, unit=unit), size, self._theme.soft
+            )
             box = words.get_rect(**{anchor: (row.left + 6, round(y) + (2 if anchor == "topleft" else -2))})
             out.fill(self._theme.panel, box)
             out.blit(words, box)

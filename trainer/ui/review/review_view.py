@@ -7,6 +7,7 @@ from typing import Any, Callable, Sequence
 from trainer.feedback.signs import OKABE_ITO, THEMES, Theme
 from trainer.replay.lines import drawn_at
 from trainer.replay.playback import Playback
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 from trainer.ui.review.curves import Curves
 from trainer.ui.review.picture import Ghost, PaneScene, draw_pane, pane_image
@@ -23,9 +24,9 @@ FOOTER = 0.040
 FOOT_LETTERS = 0.026
 MIN_SIDE = 0.25  # of the width: the column beside one picture or two
 MAX_PICTURE = 0.62  # of the width, for one picture
-HINT = (
-    "Space play    Left, Right step    Down quarter speed    1–6 events    B side by side    I save a picture    F1 all keys"
-    "    Q quit"
+HINT = tr(
+    "Space play    Left, Right step    Down quarter speed    1–6 events    B side by side    "
+    "I save a picture    F1 all keys    Q quit"
 )
 
 

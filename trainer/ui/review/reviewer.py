@@ -9,6 +9,7 @@ from trainer.errors import TrainerError
 from trainer.feedback.signs import THEMES
 from trainer.replay import playback, review_session
 from trainer.replay.review_session import ReviewSession
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Surface
 from trainer.ui.review.review_view import ReviewView
 from trainer.ui.review.saving import Saving
@@ -17,11 +18,11 @@ from trainer.worker import Progress
 
 SAVES = ("picture", "clip", "sheet")
 COMMANDS: Mapping[str, str] = {
-    "picture": "save a picture (PNG)",
-    "clip": "save a clip with the lines (MP4)",
-    "sheet": "save a sheet of one page (PDF)",
-    "keys": "all keys",
-    "theme": "light or dark",
+    "picture": tr("save a picture (PNG)"),
+    "clip": tr("save a clip with the lines (MP4)"),
+    "sheet": tr("save a sheet of one page (PDF)"),
+    "keys": tr("all keys"),
+    "theme": tr("light or dark"),
     "quit": "quit",
 }
 ALL_COMMANDS: Mapping[str, str] = {**playback.COMMANDS, **review_session.COMMANDS, **COMMANDS}
@@ -112,7 +113,7 @@ class Reviewer:
     def _begin(self, what: str) -> None:
         save = self._save
         if save is None:
-            self.session.message = "nothing can be saved from here"
+            self.session.message = tr("nothing can be saved from here")
             return
         apart = Reviewer(self.session.apart(), self.theme)
         self.saving.begin(what, lambda progress: save(apart, what, progress))

@@ -6,9 +6,10 @@ from __future__ import annotations
 from typing import Callable
 
 from trainer.errors import TrainerError
+from trainer.texts import tr
 from trainer.worker import Job, Progress, Stopped
 
-WORDS = {"picture": "a picture", "clip": "a clip", "sheet": "a sheet"}
+WORDS = {"picture": tr("a picture"), "clip": tr("a clip"), "sheet": tr("a sheet")}
 END_S = 10.0  # a job that was told to end is waited for so long
 
 
@@ -26,7 +27,7 @@ class Saving:
     @property
     def words(self) -> str:
         """What is being written, and how to stop it."""
-        return f"writing {WORDS[self._what]}, Escape stops it" if self._job is not None else ""
+        return tr("writing {words}, Escape stops it", words=WORDS[self._what]) if self._job is not None else ""
 
     @property
     def share(self) -> float | None:
@@ -53,7 +54,7 @@ class Saving:
         try:
             return job.result()
         except Stopped:
-            return f"stopped: {WORDS[self._what]} was not written"
+            return tr("stopped: {words} was not written", words=WORDS[self._what])
         except TrainerError as error:
             return error.line()
 

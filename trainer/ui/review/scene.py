@@ -9,6 +9,7 @@ from trainer.replay.derived_signals import Reading
 from trainer.replay.differences import Differing
 from trainer.replay.lines import LINE_NAMES, LINE_WORDS, Label
 from trainer.replay.playback import Playback
+from trainer.texts import tr
 
 LINE_KEYS = {"arm": "A", "leg": "L", "outline": "O", "paths": "P", "head": "H", "spine": "S"}
 SWATCHES = {
@@ -62,19 +63,26 @@ class Chip:
 def chips_of(playback: Playback) -> list[Chip]:
     """The lines' switches and the rest."""
     chips = [
-        Chip(f"{LINE_KEYS[name]} {LINE_WORDS[name]}", name, name in playback.show, SWATCHES[name])
+        Chip(
+            tr("{line_keys} {line_words}", line_keys=LINE_KEYS[name], line_words=LINE_WORDS[name]),
+            name,
+            name in playback.show,
+            SWATCHES[name],
+        )
         for name in LINE_NAMES
     ]
     slow, loop = playback.speed < 1, playback.loop
     chips += [
         Chip("stop" if playback.playing else "play", "play", playback.playing),
-        Chip("1/4 speed", "full" if slow else "slow", slow),
-        Chip("repeat" if loop is None else f"{loop[0]}–{loop[1]}", "loop", loop is not None),
+        Chip(tr("1/4 speed"), "full" if slow else "slow", slow),
+        Chip("repeat" if loop is None else tr("{loop}–{loop2}", loop=loop[0], loop2=loop[1]), "loop", loop is not None),
     ]
     if playback.other is not None:
-        aligned = f"on {playback.aligned_on}" if playback.aligned_on != "phase" else "by phase"
+        aligned = (
+            tr("on {aligned_on}", aligned_on=playback.aligned_on) if playback.aligned_on != "phase" else tr("by phase")
+        )
         chips += [
-            Chip("side by side", "beside", playback.layout == "beside"),
+            Chip(tr("side by side"), "beside", playback.layout == "beside"),
             Chip("ghost", "ghost", playback.layout == "ghost"),
             Chip(aligned, "align", False),
         ]

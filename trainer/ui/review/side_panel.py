@@ -7,6 +7,7 @@ from typing import Any
 from trainer.feedback.signs import Theme, result_sign
 from trainer.replay.numbers import numbers_of
 from trainer.replay.playback import Loaded
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface
 from trainer.ui.review.scene import Scene
 
@@ -53,23 +54,23 @@ def draw_differences(canvas: Canvas, on: Surface, scene: Scene, theme: Theme, he
     playback = scene.playback
     box, size = on.get_rect(), LETTERS * height
     y: float = box.top
-    by = "by phase" if playback.aligned_on == "phase" else f"on {playback.aligned_on}"
-    head = f"ghost: {scene.other_title}" if playback.layout == "ghost" else ""
-    for words in filter(None, (head, f"aligned {by}")):
+    by = tr("by phase") if playback.aligned_on == "phase" else tr("on {aligned_on}", aligned_on=playback.aligned_on)
+    head = tr("ghost: {other_title}", other_title=scene.other_title) if playback.layout == "ghost" else ""
+    for words in filter(None, (head, tr("aligned {by}", by=by))):
         y = canvas.text(on, words, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom
     if scene.why:
         y = _wrapped(canvas, on, scene.why, box, y + 4, theme, height)
-    y = canvas.text(on, "What differs", (box.left, y + 4), size * 1.2, theme.text, width=box.width).bottom + 4
+    y = canvas.text(on, tr("What differs"), (box.left, y + 4), size * 1.2, theme.text, width=box.width).bottom + 4
     rows = list(scene.differences)[:MAX_ROWS]
     if not rows:
-        _wrapped(canvas, on, "nothing by more than the measuring itself varies", box, y, theme, height)
+        _wrapped(canvas, on, tr("nothing by more than the measuring itself varies"), box, y, theme, height)
         return
-    sides = "this one  |  the ghost" if playback.layout == "ghost" else "left  |  right"
+    sides = tr("this one  |  the ghost") if playback.layout == "ghost" else tr("left  |  right")
     y = canvas.text(on, sides, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom + 4
     step = min(size * 2.3, (box.bottom - y) / len(rows))
     for row in rows:
         canvas.text(on, row.words, (box.left, y), step * 0.40, theme.soft, width=box.width)
-        values = f"{row.text(row.first)}  |  {row.text(row.second)}".replace("-", "−")
+        values = tr("{text}  |  {text2}", text=row.text(row.first), text2=row.text(row.second)).replace("-", "−")
         canvas.text(on, values, (box.left, y + step * 0.40), step * 0.50, theme.text, width=box.width)
         y += step
 

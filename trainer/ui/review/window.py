@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Callable, ContextManager
 from trainer.errors import UsageError
 from trainer.live.opening import made_ready
 from trainer.live.ports import Display
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock, MonotonicClock
 from trainer.worker import Progress
 
@@ -17,11 +18,11 @@ if TYPE_CHECKING:
     from trainer.replay.review_session import ReviewSession
     from trainer.ui.review.reviewer import Reviewer
 
-TITLE = "Putting trainer: review"
+TITLE = tr("Putting trainer: review")
 REST_MS = 15  # between two looks at the keys while a stroke plays
 IDLE_MS = 100
 NO_DISPLAY = UsageError(
-    "there is no display for the window", "review", "use --still, --clip-out, --sheet or --numbers instead"
+    tr("there is no display for the window"), "review", tr("use --still, --clip-out, --sheet or --numbers instead")
 )
 REPEAT_MS = (300, 40)  # a stepping key held down: first, and then every so often
 

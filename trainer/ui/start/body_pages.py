@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from trainer.domain.printable import printable
+from trainer.texts import tr
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.file_pages import CLIPS, PICTURES, file_page
@@ -28,8 +29,10 @@ def posture_page(desk: StartDesk) -> Page:
             buttons.append(Button(texts.POSTURE_COMPARE, lambda _: Opens(lambda: _compare_page(desk))))
         body = [Words(texts.POSTURES_KEPT.format(count=len(kept.snapshots)), "head")] if kept.snapshots else []
         for one in kept.snapshots:
-            mark = "; reference" if one.name in kept.references else ""
-            body.append(Words(f"{one.taken_at}  {printable(one.label)}{mark}"))
+            mark = tr("; reference") if one.name in kept.references else ""
+            body.append(
+                Words(tr("{taken_at}  {label}{mark}", taken_at=one.taken_at, label=printable(one.label), mark=mark))
+            )
     return Page(texts.POSTURE, (Buttons(tuple(buttons)), *body))
 
 
@@ -89,7 +92,7 @@ def _compare_page(desk: StartDesk) -> Page:
     from trainer.app.snapshots import compare_snapshots
 
     found = compare_snapshots(desk.own(), desk.whose(), ("first", "last"))
-    title = f"{found.before.title}  |  {found.after.title}"
+    title = tr("{title}  |  {title2}", title=found.before.title, title2=found.after.title)
     return Page(title, (Table(texts.COMPARE_HEADS, tuple(tuple(row) for row in found.rows)),))
 
 

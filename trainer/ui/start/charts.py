@@ -11,6 +11,7 @@ import numpy as np
 from trainer.coaching.progress.proportions import Proportion
 from trainer.domain.record import Events, StrokeRecord
 from trainer.feedback.signs import THEMES, Theme
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 
 SMALL = 16
@@ -29,7 +30,7 @@ def session_chart(
     for share in (0.0, 0.5, 1.0):
         y = inner.bottom - share * inner.height
         pg.draw.line(on, between(theme.panel, theme.soft, 0.5), (inner.left, y), (inner.right, y))
-        canvas.text(on, f"{share:.0%}", (inner.left - 6, y), SMALL, theme.soft, "midright")
+        canvas.text(on, tr("{share:.0%}", share=share), (inner.left - 6, y), SMALL, theme.soft, "midright")
     shown = sessions[-MOST_SESSIONS:]
     step = inner.width / max(1, len(shown))
     free = float(inner.left)
@@ -90,7 +91,7 @@ class _Travel:
 
 def _not_seen(canvas: Canvas, on: Surface, box: Any, theme: Theme) -> None:
     canvas.pg.draw.rect(on, theme.panel, box, border_radius=6)
-    canvas.text(on, "putter: not seen", box.center, 20, theme.soft, "center")
+    canvas.text(on, tr("putter: not seen"), box.center, 20, theme.soft, "center")
 
 
 def _curve(canvas: Canvas, on: Surface, box: Any, theme: Theme, travel: _Travel) -> None:
@@ -105,7 +106,9 @@ def _curve(canvas: Canvas, on: Surface, box: Any, theme: Theme, travel: _Travel)
         return float(x), float(inner.bottom - (value - low) / max(high - low, 1e-6) * inner.height)
 
     pg.draw.line(on, theme.soft, at(first, 0.0), at(last, 0.0))
-    title = f"putter along the line: {abs(low):.0f} {unit} back, {high:.0f} {unit} through"
+    title = tr(
+        "putter along the line: {low:.0f} {unit} back, {high:.0f} {unit} through", low=abs(low), unit=unit, high=high
+    )
     canvas.text(on, title, (box.left + 12, box.top + 4), SMALL + 1, theme.text, width=box.width * 0.8)
     for when, word in (
         (travel.events.top_s, "top"),

@@ -6,6 +6,8 @@ from pathlib import Path
 from typing import Any
 
 from trainer.domain.printable import printable
+from trainer.domain.verdict import fault_words
+from trainer.texts import join, tr
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.file_pages import file_page
@@ -28,7 +30,7 @@ def round_page(desk: StartDesk) -> Page:
             desk.choose(line.name)
             return practise_drill(desk, line.due.drill, lambda: Goes("stay"))
 
-        words = f"{number}  {printable(line.name)}"
+        words = tr("{number}  {name}", number=number, name=printable(line.name))
         note = texts.ROUND_NOTE.format(strokes=texts.strokes(line.strokes), what=line.due.what)
         return Button(words, act, note, look="row", chosen=line.name == desk.student)
 
@@ -111,7 +113,10 @@ def baseline_page(desk: StartDesk) -> Page:
         Button(texts.BASELINE_LAST, lambda _: Opens(lambda: proposals_page(desk, None))),
     )
     words = texts.BASELINE_WORDS.format(count=BASELINE_STROKES)
-    return Page(f"{printable(whose)}: {texts.BASELINE.lower()}", (Words(words), Buttons(buttons, columns=2)))
+    return Page(
+        tr("{whose}: {lower}", whose=printable(whose), lower=texts.BASELINE.lower()),
+        (Words(words), Buttons(buttons, columns=2)),
+    )
 
 
 def proposals_page(desk: StartDesk, since: Any) -> Page:
@@ -127,8 +132,19 @@ def proposals_page(desk: StartDesk, since: Any) -> Page:
 
     rows = []
     for p in found.proposals:
-        usual = (f"{p.spread.typical:.1f}", f"{p.spread.sd:.1f}") if p.spread else ("-", "-")
-        rows.append((p.fault.replace("_", " "), *usual, f"{p.now.value:g}", f"{p.value:g}", p.now.unit, p.why))
+        usual = (
+            (tr("{typical:.1f}", typical=p.spread.typical), tr("{sd:.1f}", sd=p.spread.sd)) if p.spread else ("-", "-")
+        )
+        rows.append(
+            (
+                fault_words(p.fault),
+                *usual,
+                tr("{value:g}", value=p.now.value),
+                tr("{value:g}", value=p.value),
+                p.now.unit,
+                p.why,
+            )
+        )
     body: list[Element] = [
         Words(texts.BASELINE_FROM.format(strokes=found.strokes)),
         Table(texts.BASELINE_HEADS, tuple(rows), right=frozenset({1, 2, 3, 4})),
@@ -150,7 +166,7 @@ def transfer_page(desk: StartDesk) -> Page:
             context = desk.own()
             request = ExportRequest(desk.whose(), None, profile_only, desk.saving)
             done = desk.run(texts.EXPORTING, lambda _: export_student(context, request))
-            return Goes("stay", "; ".join(exported_lines(done)))
+            return Goes("stay", join("; ", exported_lines(done)))
 
         return act
 
@@ -177,7 +193,7 @@ def take_in(desk: StartDesk, path: Path) -> Next:
     context = desk.context(None)
     done = desk.run(texts.IMPORTING, lambda _: import_student(context, ImportRequest(path)))
     desk.choose(done.name)
-    return Goes("home", "; ".join(imported_lines(done)))
+    return Goes("home", join("; ", imported_lines(done)))
 
 
 def erase_page(desk: StartDesk) -> Page:
@@ -209,7 +225,7 @@ def erase_surely_page(desk: StartDesk) -> Page:
         student = student_to_erase(context, whose)
         gone = erase_student(context, student)
         desk.choose(None)
-        return Goes("home", "; ".join(erased_lines(student, gone)))
+        return Goes("home", join("; ", erased_lines(student, gone)))
 
     buttons = (
         Button(texts.CANCEL, lambda _: Goes("home"), look="large"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from trainer.errors import UsageError
+from trainer.texts import join
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.page import Button, Buttons, Element, Field, Goes, Next, Opens, Page, Table, Words
@@ -30,7 +31,7 @@ def distance_page(desk: StartDesk) -> Page:
         from trainer.app.distance.words import green_lines
 
         speed_ft = number_in(values["green"], texts.GREEN_SPEED)
-        return Goes("anew", "; ".join(green_lines(set_green(desk.own(), GreenRequest(speed_ft)))))
+        return Goes("anew", join("; ", green_lines(set_green(desk.own(), GreenRequest(speed_ft)))))
 
     def putt(values: Any) -> Next:
         from trainer.app.distance.putts import PuttRequest, enter_putt
@@ -43,7 +44,7 @@ def distance_page(desk: StartDesk) -> Page:
             back_cm,
             last=back_cm is None,
         )
-        return Goes("anew", "; ".join(putt_lines(enter_putt(desk.own(), request))))
+        return Goes("anew", join("; ", putt_lines(enter_putt(desk.own(), request))))
 
     top = (
         Button(texts.IN_METRES, unit("m"), chosen=now == "m"),

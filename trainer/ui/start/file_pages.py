@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Callable, Sequence
 
 from trainer.domain.printable import printable
+from trainer.texts import tr
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.page import Button, Buttons, Element, Next, Opens, Page, Words
@@ -31,7 +32,7 @@ def file_page(
         return act(path)
 
     def enter(path: Path) -> Button:
-        name = texts.UP if path == here.parent else f"{printable(path.name)}/"
+        name = texts.UP if path == here.parent else tr("{name}/", name=printable(path.name))
         into = Opens(lambda: file_page(desk, title, endings, act, path), over=True)
         return Button(name, lambda _: into, look="row")
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from trainer.app.start.memory import DONE, FIRST_PAGES
 from trainer.domain.printable import printable
+from trainer.texts import tr
 from trainer.ui.start import texts
 from trainer.ui.start.camera_peek import CameraPeek
 from trainer.ui.start.desk import StartDesk
@@ -234,7 +235,7 @@ def change_page(desk: StartDesk) -> Page:
             desk.choose(after.name)
         return Goes("home", texts.CHANGED.format(name=printable(name)))
 
-    height = f"{player.height_cm:g}" if player.height_cm else ""
+    height = tr("{height_cm:g}", height_cm=player.height_cm) if player.height_cm else ""
     body = (
         Field("name", texts.NAME, whose, 60),
         Choice("hand", texts.HAND, (("right", texts.RIGHT_HANDED), ("left", texts.LEFT_HANDED)), player.handedness),

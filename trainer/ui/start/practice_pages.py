@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Callable
 
 from trainer.domain.printable import printable
 from trainer.errors import TrainerError, UsageError
+from trainer.texts import tr
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.page import Button, Buttons, Element, Field, Goes, Next, Opens, Page, Table, Words
@@ -25,7 +26,9 @@ def number_in(text: str, label: str) -> float | None:
     try:
         return float(text.strip().replace(",", "."))
     except ValueError:
-        raise UsageError(f"{printable(text.strip())} {texts.NO_NUMBER}", label) from None
+        raise UsageError(
+            tr("{strip} {no_number}", strip=printable(text.strip()), no_number=texts.NO_NUMBER), label
+        ) from None
 
 
 def practise(desk: StartDesk, request: PracticeRequest, **options: object) -> PracticeOutcome:
@@ -118,7 +121,12 @@ def drills_page(desk: StartDesk) -> Page:
 
     def button(drill: Any) -> Button:
         dose = drill.block.strokes + drill.block.silent_strokes
-        note = f"{drill.head.instruction}; {dose} {texts.STROKE_FIRST}"
+        note = tr(
+            "{instruction}; {dose} {stroke_first}",
+            instruction=drill.head.instruction,
+            dose=dose,
+            stroke_first=texts.STROKE_FIRST,
+        )
         chosen = drill.drill_id == due
         return Button(drill.head.name, lambda _: practise_drill(desk, drill.drill_id), note, chosen=chosen)
 

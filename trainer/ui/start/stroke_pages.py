@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from trainer.domain.printable import printable
+from trainer.texts import tr
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.page import Button, Buttons, Element, Goes, Next, Opens, Page, Picture, Table, Words
@@ -45,7 +46,12 @@ def strokes_page(desk: StartDesk) -> Page:
 
     def row(name: str, which: str, line: Any) -> Button:
         verdict = line_words(line)
-        words = f"{name}, {line.kind}: {verdict if verdict != NO_FAULTS else texts.NO_FAULT}"
+        words = tr(
+            "{name}, {kind}: {words}",
+            name=name,
+            kind=line.kind,
+            words=verdict if verdict != NO_FAULTS else texts.NO_FAULT,
+        )
         return Button(words, lambda _: Opens(lambda: stroke_page(desk, name, which, line.stroke_id)), look="row")
 
     top = (
@@ -67,7 +73,7 @@ def stroke_page(desk: StartDesk, name: str, which: str, stroke_id: int) -> Page:
     sign = result_sign(kept.record, kept.faults, kept.too_close)
     limit_deg = desk.own().settings.limits.early_look.value
     body: list[Element] = [
-        Words(f"{sign.word}: {sign.detail}" if sign.detail else sign.word, "head"),
+        Words(tr("{word}: {detail}", word=sign.word, detail=sign.detail) if sign.detail else sign.word, "head"),
         Picture(lambda c, on, box, theme: putter_travel(c, on, box, theme, kept.record), 170),
         Picture(lambda c, on, box, theme: turn_plot(c, on, box, kept.record, limit_deg, theme), 170),
         Buttons(
@@ -109,7 +115,10 @@ def progress_page(desk: StartDesk) -> Page:
         Words(texts.CHART_TITLE.format(work=found.work_words), "soft"),
         Picture(lambda c, on, box, theme: session_chart(c, on, box, theme, scores, found.day), 210),
         Buttons((Button(texts.WRITE_PAGE, _write_report(desk)),)),
-        *(Words(f"{texts.HOMEWORK}: {line.task}; {line.done}.") for line in found.homework),
+        *(
+            Words(tr("{homework}: {task}; {done}.", homework=texts.HOMEWORK, task=line.task, done=line.done))
+            for line in found.homework
+        ),
         *(Words(line) for line in found.sentences),
         _session_table(found),
     ]
@@ -122,9 +131,13 @@ def _session_table(found: Any) -> Table:
     rows = []
     for session in reversed(found.progress.sessions):
         share, whole = found.progress.score(session), session.share
-        known = ("-", "") if share is None else (f"{share.value:.0%}", f"{share.low:.0%} to {share.high:.0%}")
+        known = (
+            ("-", "")
+            if share is None
+            else (tr("{value:.0%}", value=share.value), tr("{low:.0%} to {high:.0%}", low=share.low, high=share.high))
+        )
         beside = str(len(session.ball) - (share.total if share is not None else 0))
-        at_all = f"{whole.value:.0%}" if whole is not None else "-"
+        at_all = tr("{value:.0%}", value=whole.value) if whole is not None else "-"
         rows.append((moment_words(session.began, found.day), str(len(session.ball)), *known, beside, at_all))
     heads = tuple(head.format(work=found.work_words) for head in texts.SESSION_HEADS)
     return Table(heads, tuple(rows), right=frozenset({1, 2, 3, 4, 5}))

@@ -6,6 +6,7 @@ from typing import Any, Callable
 
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
+from trainer.texts import tr
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.page import Button, Buttons, Choice, Element, Field, Goes, Next, Opens, Page, Words
@@ -25,7 +26,12 @@ def homework_page(desk: StartDesk) -> Page:
     def begin(line: Any) -> Button:
         drill = line.progress.homework.drill
         look: Any = "large" if line.progress.asks else "plain"
-        return Button(f"{texts.BEGIN}: {line.task}", lambda _: practise_drill(desk, drill), line.done, look)
+        return Button(
+            tr("{begin}: {task}", begin=texts.BEGIN, task=line.task),
+            lambda _: practise_drill(desk, drill),
+            line.done,
+            look,
+        )
 
     def drop(line: Any) -> Button:
         def act(_: Any) -> Next:
@@ -40,11 +46,11 @@ def homework_page(desk: StartDesk) -> Page:
     alone = len(lines) == 1  # its task stands above
     for line in lines:
         if note := printable(line.progress.homework.note):
-            body.append(Words(note if alone else f"{line.task}: {note}", "soft"))
+            body.append(Words(note if alone else tr("{task}: {note}", task=line.task, note=note), "soft"))
     body.append(Buttons((Button(texts.SET_HOMEWORK, lambda _: Opens(lambda: set_homework_page(desk))),)))
     body.append(Buttons(tuple(map(drop, open_lines)), columns=1))
-    body += [Words(f"{line.task}; {line.done}", "soft") for line in lines if not line.stands]
-    return Page(f"{printable(whose)}: {texts.HOMEWORK.lower()}", tuple(body))
+    body += [Words(tr("{task}; {done}", task=line.task, done=line.done), "soft") for line in lines if not line.stands]
+    return Page(tr("{whose}: {lower}", whose=printable(whose), lower=texts.HOMEWORK.lower()), tuple(body))
 
 
 def set_homework_page(desk: StartDesk, in_lesson: bool = False) -> Page:
@@ -88,7 +94,9 @@ def _whole(text: str, label: str, low: int, high: int) -> int | None:
     if value is None:
         return None
     if value != int(value) or not low <= value <= high:
-        raise UsageError(f"{text.strip()} is not a whole number from {low} to {high}", label)
+        raise UsageError(
+            tr("{strip} is not a whole number from {low} to {high}", strip=text.strip(), low=low, high=high), label
+        )
     return int(value)
 
 
@@ -102,7 +110,7 @@ def lesson_page(desk: StartDesk) -> Page:
         at = LessonDesk(context, store, desk.whose())
         under_way = at.open()
         view = at.view(under_way) if under_way is not None else None
-    title = f"{printable(desk.whose())}: {texts.LESSON.lower()}"
+    title = tr("{whose}: {lower}", whose=printable(desk.whose()), lower=texts.LESSON.lower())
     if view is None:
         begin = Button(
             texts.BEGIN_LESSON, _step(desk, lambda at, values: at.begin(values["who"].strip())), look="large"

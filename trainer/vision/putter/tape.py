@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.errors import SettingsError
+from trainer.texts import tr
 from trainer.vision.putter.background_model import Box
 from trainer.vision.putter.shaft_geometry import XY, Ray, strip
 
@@ -72,7 +73,7 @@ def hue_of(colour: str) -> float | None:
             return 360.0 * colorsys.rgb_to_hls(r, g, b)[0]
     names = ", ".join(HUES)
     advice = f"use auto, #rrggbb of a strong colour, or {names}"
-    raise SettingsError(f"tape colour {colour!r} is not known", todo=advice)
+    raise SettingsError(tr("tape colour {colour!r} is not known", colour=colour), todo=advice)
 
 
 def learn_tape(

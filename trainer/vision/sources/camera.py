@@ -12,6 +12,7 @@ from typing import Any, Callable
 
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock, RateMeter, Source, Waiting, too_slow
 from trainer.vision.sources.camera_device import Address, Mode, ask_mode, missing, open_capture, same_picture
 from trainer.worker import Worker
@@ -159,7 +160,7 @@ class Camera(Source):
             except Exception as error:
                 what = f"stopped working ({' '.join(str(error).split())})"
                 if self._last_new_s is None:
-                    raise CameraError(what, self.name, "check the cable, then start again") from error
+                    raise CameraError(what, self.name, tr("check the cable, then start again")) from error
                 with self._news:
                     self._trouble = self._trouble or what
             stop.wait(self._patience.again_s)

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 PLAIN_PIXELS = 640 * 480  # more than this at 30/s fills USB 2 unless compressed (9084, 12404)
 
@@ -45,9 +46,9 @@ class Address:
         if text.startswith("/dev/"):
             return cls(text, "device")
         raise UsageError(
-            "neither a camera number, a device path (/dev/video0) nor a stream address (rtsp://...)",
-            f"camera {text!r}",
-            "for a recorded clip use --clip",
+            tr("neither a camera number, a device path (/dev/video0) nor a stream address (rtsp://...)"),
+            tr("camera {text!r}", text=text),
+            tr("for a recorded clip use --clip"),
         )
 
     @property

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from trainer.domain.observation import Frame
 from trainer.errors import ClipError
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock, RateMeter, Source
 from trainer.vision.sources.video_file import USUAL_FPS, VideoFile
 
@@ -106,9 +107,13 @@ class Clip(Source):
         reaches_s = self._last_s + allowed / (self.nominal_fps or USUAL_FPS)
         if missing > allowed and not reaches_s >= self._file.trimmed_s:
             raise ClipError(
-                f"it stops after {self._index} of {self.frames_said} frames, cut short or damaged",
+                tr(
+                    "it stops after {index} of {frames_said} frames, cut short or damaged",
+                    index=self._index,
+                    frames_said=self.frames_said,
+                ),
                 str(self._path),
-                "copy it again from where it was recorded",
+                tr("copy it again from where it was recorded"),
             )
 
 

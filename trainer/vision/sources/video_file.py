@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Iterator
 
 from trainer.errors import ClipError
+from trainer.texts import tr
 
 if TYPE_CHECKING:
     from av import Packet, VideoFrame
@@ -89,7 +90,7 @@ class VideoFile:
             return None
         if (self._frame.width, self._frame.height, self._frame.rotation) != self._shape:
             raise ClipError(
-                "the pictures change their size half way", self._where, "give each part as a clip of its own"
+                tr("the pictures change their size half way"), self._where, tr("give each part as a clip of its own")
             )
         stamp = _stamp_of(self._frame)
         return math.nan if stamp is None else (stamp - (self._zero or 0)) * self._tick_s
@@ -166,12 +167,14 @@ class VideoFile:
         stream = found[0]
         context = stream.codec_context
         if context is None:
-            raise ClipError("it is coded in a way that is not known here", self._where, GIVE)
+            raise ClipError(tr("it is coded in a way that is not known here"), self._where, GIVE)
         width, height = context.width, context.height
         low, high = SIDE_RANGE_PX
         if not (low <= min(width, height) and max(width, height) <= high):
             raise ClipError(
-                f"its pictures are {width} x {height}", self._where, f"sides of {low} to {high} px can be read"
+                tr("its pictures are {width} x {height}", width=width, height=height),
+                self._where,
+                tr("sides of {low} to {high} px can be read", low=low, high=high),
             )
         context.options = {"max_pixels": str(high * high)}
         context.thread_type = "AUTO"
@@ -249,20 +252,20 @@ def _check_file(path: Path) -> None:
     where = str(path)
     try:
         if path.is_dir():
-            raise ClipError("is a folder", where, "give the clip's file")
+            raise ClipError(tr("is a folder"), where, tr("give the clip's file"))
         if not path.is_file() and path.exists():
-            raise ClipError("is no file", where, "give the clip's file")
+            raise ClipError(tr("is no file"), where, tr("give the clip's file"))
         with path.open("rb") as file:
             empty = not file.read(1)
     except FileNotFoundError:
-        raise ClipError("no such file", where, "check the name") from None
+        raise ClipError(tr("no such file"), where, tr("check the name")) from None
     except PermissionError:
-        raise ClipError("may not be read", where, "change the file's permissions") from None
+        raise ClipError(tr("may not be read"), where, tr("change the file's permissions")) from None
     except ClipError:
         raise
     except OSError as error:
         raise ClipError(
-            f"cannot be read ({error.strerror or error})", where, "copy the clip to another place"
+            tr("cannot be read ({words})", words=error.strerror or error), where, tr("copy the clip to another place")
         ) from None
     if empty:
-        raise ClipError("the file is empty", where, "copy it again from where it was recorded")
+        raise ClipError(tr("the file is empty"), where, tr("copy it again from where it was recorded"))

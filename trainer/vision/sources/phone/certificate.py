@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from trainer.errors import StoreError
 from trainer.files import replace_file
+from trainer.texts import tr
 
 if TYPE_CHECKING:
     from cryptography.x509 import Certificate
@@ -35,7 +36,9 @@ def kept_certificate(folder: Path, address: str, now: datetime) -> Path:
         replace_file(path, _made([address, *known][:MOST_ADDRESSES], now))
     except OSError as error:
         raise StoreError(
-            f"cannot be written ({error.strerror})", str(path), "make room, or allow writing there"
+            tr("cannot be written ({strerror})", strerror=error.strerror),
+            str(path),
+            tr("make room, or allow writing there"),
         ) from None
     return path
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from trainer.errors import CameraError, UsageError
+from trainer.texts import tr
 
 if TYPE_CHECKING:
     import socket
@@ -41,11 +42,15 @@ def own_address(wanted: str = AUTO) -> str:
             chosen = ipaddress.IPv4Address(wanted)
         except ValueError:
             raise UsageError(
-                "is no address", f"phone.address {wanted!r}", 'give "auto" or one like 192.168.1.20'
+                tr("is no address"),
+                tr("phone.address {wanted!r}", wanted=wanted),
+                tr('give "auto" or one like 192.168.1.20'),
             ) from None
         if not is_local(wanted):
             raise UsageError(
-                "is not in a local network", f"phone.address {chosen}", "the link is never opened to others"
+                tr("is not in a local network"),
+                tr("phone.address {chosen}", chosen=chosen),
+                tr("the link is never opened to others"),
             )
         return str(chosen)
     import socket
@@ -55,9 +60,13 @@ def own_address(wanted: str = AUTO) -> str:
             asking.connect((NOWHERE, 9))
             found = str(asking.getsockname()[0])
     except OSError:
-        raise CameraError("this computer is in no network", "phone", JOIN) from None
+        raise CameraError(tr("this computer is in no network"), "phone", JOIN) from None
     if not is_local(found):
-        raise CameraError(f"{found} is an address of the open internet", "phone", f"{JOIN}; or set phone.address")
+        raise CameraError(
+            tr("{found} is an address of the open internet", found=found),
+            "phone",
+            tr("{join}; or set phone.address", join=JOIN),
+        )
     return found
 
 
@@ -81,5 +90,9 @@ def listening(host: str, port: int) -> socket.socket:
         except OSError as error:
             if error.errno != errno.EADDRINUSE:
                 why = error.strerror or str(error)
-                raise CameraError(f"no link can be opened at {host} ({why})", "phone", "set phone.address") from None
-    raise CameraError(f"ports {port} to {port + TRIED_PORTS - 1} are taken", "phone", "set phone.port") from None
+                raise CameraError(
+                    tr("no link can be opened at {host} ({why})", host=host, why=why), "phone", tr("set phone.address")
+                ) from None
+    raise CameraError(
+        tr("ports {port} to {port2} are taken", port=port, port2=port + TRIED_PORTS - 1), "phone", tr("set phone.port")
+    ) from None

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Callable, Mapping
 from trainer.domain.naming import PHONE
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock, RateMeter, Source, Waiting, too_slow
 from trainer.vision.sources.phone import messages
 from trainer.vision.sources.phone.gate import Gate, new_secret
@@ -101,7 +102,7 @@ class PhoneCamera(Source):
 
             certificate = kept_certificate(asked.folder, host, asked.now)
         except ModuleNotFoundError as error:
-            raise CameraError(f"the phone's link needs {error.name}", PHONE, NOT_INSTALLED) from None
+            raise CameraError(tr("the phone's link needs {name}", name=error.name), PHONE, NOT_INSTALLED) from None
         listener = listening(host, asked.port)
         self.link = link_to(f"https://{host}:{listener.getsockname()[1]}", secret)
         welcome = {"width": asked.width, "height": asked.height, "rate": asked.rate, "guide": astuple(asked.guide)}
