@@ -81,6 +81,7 @@ def _empty(code: str) -> Catalog:
     """No day in it: what says the same is the same file."""
     long_ago = datetime(2000, 1, 1, tzinfo=timezone.utc)
     out = Catalog(locale=code, project=DOMAIN, version="1", creation_date=long_ago, revision_date=long_ago)
+    out.mime_headers = [("Plural-Forms", "nplurals=2; plural=(n != 1);")]  # millions are not counted here
     out.header_comment, out.fuzzy = "# Texts of the putting trainer.", False
     return out
 

@@ -32,6 +32,11 @@ def test_a_catalogue_has_the_texts_of_the_source_and_no_others(code: str, source
 
 
 @pytest.mark.parametrize("code", OTHERS)
+def test_nothing_is_left_in_english(code: str) -> None:
+    assert not [message.id for message in translated(code) if message.id and not all(strings(message.string))], RENEW
+
+
+@pytest.mark.parametrize("code", OTHERS)
 def test_a_translation_has_the_values_of_its_text(code: str) -> None:
     wrong = []
     for message in translated(code):

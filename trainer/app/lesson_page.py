@@ -34,7 +34,7 @@ def write_lesson_page(
         text = lesson_page(_content(context, store, desk, view))
     day = view.lesson.begun_at.astimezone().date()
     named = file_name(view.student.name, view.student.card.id).removesuffix(".toml")
-    path = out or folder / tr("{named}-lesson-{day:%Y%m%d}.html", named=named, day=day)
+    path = out or folder / f"{named}-lesson-{day:%Y%m%d}.html"
     if path.is_dir():
         raise UsageError(tr("is a folder"), str(path), tr("give the page's name too"))
     write_atomically(path, text.encode("utf-8"))

@@ -52,7 +52,7 @@ def test_lengths(tmp_path: Path) -> None:
 def test_goals(tmp_path: Path) -> None:
     tempo = run(tmp_path, "[pass]\nfaults = []\n[goals.tempo_ratio]\nat_least = 1.6\nat_most = 2.6\n")
     sign = drill_sign(tempo, record(tempo_ratio=1.4), Verdict((SWAY,)))
-    assert sign == Sign("Tempo 1.4", "asked at least 1.6, at most 2.6; also: head went along", "fault")
+    assert sign == Sign("Rhythm 1.4", "asked at least 1.6, at most 2.6; also: head went along", "fault")
     assert drill_sign(tempo, record(), Verdict()) == Sign("Rhythm not seen", "asked at least 1.6, at most 2.6", "plain")
 
 
