@@ -8,14 +8,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, Sequence
 
-from trainer.texts import join, tr
+from trainer.texts import join, tr, tr_of
 from trainer.vision.sources import camera_timing
 from trainer.vision.sources.camera_timing import SLOW_FPS
 
 # warning: works, could be better; problem: fix it; waiting: cannot be judged yet.
 State = Literal["ok", "warning", "problem", "waiting"]
 TITLES = {
-    "camera": tr('Camera'), "body": tr('Player'), "distance": tr('Distance'), "height": tr('Camera height'),
+    "camera": tr('Camera'), "body": tr('Player'), "distance": tr_of("camera", "Distance"), "height": tr('Camera height'),
     "level": tr('Camera level'),
     "view": tr('View'), "hand": tr('Hand'), "light": tr('Light'), "head": tr('Head'), "sharp": tr('Focus'),
     "rate": tr('Frame rate'),

@@ -75,8 +75,10 @@ class DrillTable(BaseModel):
     """What it is."""
 
     model_config = STRICT
-    name: str = key_field(..., "what it is called", kind="a text of 1 to 60 letters", min_length=1, max_length=60)
-    instruction: str = key_field(
+    name: Annotated[str, AfterValidator(tr)] = key_field(
+        ..., "what it is called", kind="a text of 1 to 60 letters", min_length=1, max_length=60
+    )
+    instruction: Annotated[str, AfterValidator(tr)] = key_field(
         ...,
         "what to do, in one line",
         kind="a text of 1 to 120 letters",

@@ -67,7 +67,7 @@ def test_homework_is_set_begun_and_taken_back(stage: StartStage, capsys: pytest.
     assert "Still head, 12 strokes" in stage.words  # it is due, one press away
     stage.press("Homework")
     assert "today 1 of 12 strokes" in told(stage, capsys, "homework", "show", "--student", "Robin")
-    stage.click(next(one for one in stage.words if one.startswith("Take back")))
+    stage.click(next(one for one in stage.words if one.startswith("Take it back")))
     assert "dropped" in told(stage, capsys, "homework", "show", "--student", "Robin")
 
 

@@ -88,7 +88,7 @@ class Seeing(Canvas):
     def text(self, on: Any, text: str, *place: Any, **more: Any) -> Any:
         box = super().text(on, text, *place, **more)
         self.boxes[text] = box
-        size = max(size for known, size, _ in self._texts if known == text)
+        size = max(size for known, size, _ in self.texts if known == text)
         letter = self.rendered("H", size, (255, 255, 255))
         self.capitals[text] = float(letter.get_bounding_rect(min_alpha=128).height)
         return box

@@ -42,7 +42,7 @@ class Canvas:
         self._font = pygame.freetype.Font(None, 32)
         self._font.kerning = False
         self._font.pad = True  # every text as high as a whole line
-        self._texts: dict[tuple[str, int, Colour], Surface] = {}
+        self.texts: dict[tuple[str, int, Colour], Surface] = {}
 
     def width(self, text: str, size: int) -> float:
         return float(self._font.get_rect(shown(text), size=size * EM_OF_LINE).width)
@@ -55,11 +55,11 @@ class Canvas:
             if wide > width:
                 size = max(8, int(size * width / wide))
         key = (text, size, colour)
-        if key not in self._texts:
-            if len(self._texts) >= MAX_TEXTS:
-                self._texts.clear()
-            self._texts[key] = self._font.render(text, colour, size=size * EM_OF_LINE)[0]
-        return self._texts[key]
+        if key not in self.texts:
+            if len(self.texts) >= MAX_TEXTS:
+                self.texts.clear()
+            self.texts[key] = self._font.render(text, colour, size=size * EM_OF_LINE)[0]
+        return self.texts[key]
 
     def fitting(self, texts: Sequence[str], size: float, width: float) -> int:
         """The size, at most ``size``, at which all ``texts`` fit into ``width``."""

@@ -100,7 +100,7 @@ def reasons_page(desk: StartDesk) -> Page:
     from trainer.app.reasons import cards_for
 
     def button(card: Any) -> Button:
-        return Button(card.title, lambda _: Opens(lambda: card_page(desk, card)), card.kind)
+        return Button(card.title, lambda _: Opens(lambda: card_page(desk, card)), texts.CARD_KINDS[card.kind])
 
     return Page(texts.REASONS_TITLE, (Buttons(tuple(map(button, cards_for(desk.own(), None))), columns=3),))
 

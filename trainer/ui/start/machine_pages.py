@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from trainer.errors import UsageError
+from trainer.languages import AUTO, LANGUAGES
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.file_pages import CLIPS, file_page
@@ -109,6 +110,7 @@ def settings_page(desk: StartDesk) -> Page:
         "window.letters": Choice(
             "letters", texts.LETTERS, texts.LETTER_SIZES, _nearest(settings.window.letters, texts.LETTER_SIZES)
         ),
+        "words.language": Choice("language", texts.LANGUAGE, _languages(), settings.words.language),
         "replay.keep_video": Choice("video", texts.VIDEO, texts.YES_NO, texts.yes_no(settings.replay.keep_video)),
     }
 
@@ -123,6 +125,11 @@ def settings_page(desk: StartDesk) -> Page:
 
     button = Buttons((Button(texts.SAVE, save, look="large"),), columns=1)
     return Page(texts.SETTINGS_TITLE, (*choices.values(), button))
+
+
+def _languages() -> tuple[tuple[str, str], ...]:
+    """Each by its own name."""
+    return ((AUTO, texts.LANGUAGE_OF_SYSTEM), *((one.code, one.name) for one in LANGUAGES.values()))
 
 
 def _typed(key: str, text: str) -> Any:

@@ -38,7 +38,8 @@ def homework_page(desk: StartDesk) -> Page:
             done = drop_homework(desk.own(), whose, line.number)
             return Goes("stay", texts.DROPPED.format(task=done.task))
 
-        return Button(texts.DROP.format(task=line.task), act, look="row")
+        words = texts.DROP_IT if len(open_lines) == 1 else texts.DROP.format(task=line.task)
+        return Button(words, act, look="row")
 
     body: list[Element] = [Buttons(tuple(map(begin, open_lines)), columns=1)] if open_lines else []
     if not open_lines:

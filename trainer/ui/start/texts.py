@@ -148,7 +148,7 @@ SESSION_HEADS = (
 
 # ---- homework and lesson
 NO_HOMEWORK = tr("No homework is set.")
-SET_HOMEWORK, DROP = tr("Set homework"), tr("Take back: {task}")
+SET_HOMEWORK, DROP, DROP_IT = tr("Set homework"), tr("Take back: {task}"), tr("Take it back")
 DRILL, STROKES_A_DAY, DAYS, NOTE, BY, DISTANCE_M = (
     tr('Drill'), tr('Strokes a day'), tr('Days a week'), tr('Your words to it'), tr('Set by'), tr('Distance, m'),
 )  # fmt: skip
@@ -174,7 +174,7 @@ POSTURE_NOW, POSTURE_KEEP, POSTURE_CLIP = tr("Look now"), tr("Look and keep it")
 POSTURE_COMPARE, POSTURES_KEPT = tr("First beside last"), tr("{count} kept")
 POSTURE_HEADS = (tr("measure"), tr("now"), tr("range"), "", tr("what to do"))
 COMPARE_HEADS = (tr("measure"), tr("before"), tr("after"), tr("change"), tr("least that counts"), "")
-REASONS_TITLE = tr("Why")
+REASONS_TITLE, CARD_KINDS = tr("Why"), {"fault": tr("fault"), "drill": tr("drill")}
 DISTANCE_TITLE = tr("Distance")
 SET_GREEN, ENTER_PUTT, CHART = tr("Set the green"), tr("Enter a putt"), tr("The chart")
 IN_METRES, IN_FEET = tr("Distances in metres"), tr("Distances in feet")
@@ -248,6 +248,7 @@ BACKENDS = (
     ("simpleaudio", tr("second way")),
     ("silent", tr("no sound")),
 )
+LANGUAGE, LANGUAGE_OF_SYSTEM = tr("Language"), tr("the system's")
 SAVED = tr("saved")
 
 
