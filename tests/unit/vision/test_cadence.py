@@ -116,6 +116,27 @@ def test_at_once_where_what_is_under_a_wrist_changes() -> None:
     assert asked(lambda k_: changed if k_ >= k else image, 60)[k]
 
 
+def test_arms_are_steadier_than_the_model_and_go_where_it_says() -> None:
+    """Its answers err by 2 px, anew each time, about a place that is 3 px from where they were at first."""
+    still, rng, told = wall(), np.random.default_rng(4), {name: [] for name in ("left_wrist", "left_ankle", "nose")}
+    answers = iter([0.0] * 10 + [3.0] * 90)
+
+    def says() -> dict[str, Any]:
+        right = next(answers)
+        off = np.array([right, 0.0, 0.0])
+        return {n: p + off + rng.normal(0, [2.0, 2.0, 0.0]) for n, p in player().items()}
+
+    cadence = BodyCadence(Model(says))
+    for k in range(90):
+        found = cadence.find(Frame(k, k / 30, still))
+        assert found is not None
+        for name, seen in told.items():
+            seen.append(found[name][:2] - player()[name][:2])
+    spread = {name: float(np.std(np.array(seen)[30:])) for name, seen in told.items()}
+    assert spread["left_wrist"] < 0.75 * min(spread["left_ankle"], spread["nose"])
+    assert np.mean(np.array(told["left_wrist"])[30:], axis=0) == pytest.approx([3.0, 0.0], abs=0.7)
+
+
 def test_again_at_once_where_a_wrist_is_not_where_it_was_carried_to() -> None:
     """The answers of the model jump back and forth: what is carried cannot be trusted."""
     still, here = wall(), player()
