@@ -2,8 +2,9 @@
 
     python -m tests.bench.soak CLIP --fps 60 --size 1280x720 --minutes 60 --out FILE.md
 
-The clip is shown over and over at the pace asked for; frames that come while an earlier one is still being looked at are lost, as
-a camera's are. A line is added to FILE.md every minute. Of Linux: /proc is read.
+The clip is shown over and over at the pace asked for, its frames as JPEG in memory, as a camera sends them; those that come while
+an earlier one is still being looked at are lost, as a camera's are. A line is added to FILE.md every minute. Of Linux: /proc is
+read.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import cv2
+import numpy as np
+import numpy.typing as npt
 
 from trainer.app import build
 from trainer.app.devices import Devices
@@ -54,43 +57,40 @@ class Looped(Source):
     def __init__(self, wish: Wish, clock: Clock) -> None:
         self.name, self.size, self.nominal_fps = wish.clip.name, wish.size, wish.fps
         self._wish, self._clock = wish, clock
-        self._clip = Clip(wish.clip)
-        self._next, self._origin = 0, clock.now()
+        self._sent = sent_pictures(wish)
+        self._next = 0
+        self._origin_s: float | None = None  # the first frame is on time, whatever was loaded before it
         self._rate = RateMeter()
 
     def read(self) -> Frame | None:
-        due_s = self._origin + self._next / self._wish.fps
-        late = int((self._clock.now() - due_s) * self._wish.fps)
-        for _ in range(late):
-            self._picture()
-        self.dropped += max(late, 0)
-        self._next += max(late, 0)
-        due_s = self._origin + self._next / self._wish.fps
-        if due_s - self._origin > 60 * self._wish.minutes:
+        if self._origin_s is None:
+            self._origin_s = self._clock.now()
+        late = max(int((self._clock.now() - self._origin_s) * self._wish.fps - self._next), 0)
+        self.dropped += late
+        self._next += late
+        time_s = self._next / self._wish.fps
+        if time_s > 60 * self._wish.minutes:
             return None
-        image = self._picture()
-        self._clock.sleep(due_s - self._clock.now())
-        frame = Frame(self._next, due_s - self._origin, image)
+        image = cv2.imdecode(self._sent[self._next % len(self._sent)], cv2.IMREAD_COLOR)
+        self._clock.sleep(self._origin_s + time_s - self._clock.now())
+        frame = Frame(self._next, time_s, image)
         self._next += 1
-        self._rate.add(frame.time_s)
+        self._rate.add(time_s)
         return frame
 
     @property
     def measured_fps(self) -> float | None:
         return self._rate.fps
 
-    def close(self) -> bool:
-        return self._clip.close()
 
-    def _picture(self) -> cv2.typing.MatLike:
-        frame = self._clip.read()
-        if frame is None:
-            self._clip.close()
-            self._clip = Clip(self._wish.clip)
-            frame = self._clip.read()
-            assert frame is not None
-        image = frame.image
-        return image if (image.shape[1], image.shape[0]) == self.size else cv2.resize(image, self.size)
+def sent_pictures(wish: Wish) -> list[npt.NDArray[np.uint8]]:
+    """The clip's frames in the size wished for, each as JPEG."""
+    sent = []
+    with Clip(wish.clip) as clip:
+        for frame in clip:
+            image = cv2.resize(frame.image, wish.size)
+            sent.append(cv2.imencode(".jpg", image, [cv2.IMWRITE_JPEG_QUALITY, 92])[1])
+    return sent
 
 
 def memory_mb() -> float:

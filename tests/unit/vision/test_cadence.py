@@ -116,7 +116,7 @@ def test_at_once_where_what_is_under_a_wrist_changes() -> None:
     assert asked(lambda k_: changed if k_ >= k else image, 60)[k]
 
 
-def test_arms_are_steadier_than_the_model_and_go_where_it_says() -> None:
+def test_hands_are_steadier_than_the_model_and_go_where_it_says() -> None:
     """Its answers err by 2 px, anew each time, about a place that is 3 px from where they were at first."""
     still, rng, told = wall(), np.random.default_rng(4), {name: [] for name in ("left_wrist", "left_ankle", "nose")}
     answers = iter([0.0] * 10 + [3.0] * 90)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from trainer.domain.observation import Frame
-from trainer.vision.body.carried import ARMS, Carried, PointCarrier, Points, body_px
+from trainer.vision.body.carried import Carried, PointCarrier, Points, body_px
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.lost_frames import LostFrames
 
@@ -20,7 +20,8 @@ GAP_S = 0.25  # frames further apart than this: what was between them was not fo
 FOUND_S = 0.4  # on every frame for so long after somebody is found: the model's window settles on the player
 GOES_PER_S = 0.25  # of the body's height, by head and shoulders: faster, and the player is not standing over a ball
 SURPRISE = 0.03  # of the body's height, from a wrist as it was carried to what the model says: it is asked again
-CARRIED_SHARE = 0.5  # of an arm's place, where the model was asked: the rest is what it says
+CARRIED_SHARE = 0.5  # of a hand's place, where the model was asked: the rest is what it says
+HANDS = ("left_wrist", "right_wrist", "left_index", "right_index")
 WRISTS = ("left_wrist", "right_wrist")  # the putter is found by them: carried with doubt, the model is asked at once
 
 
@@ -66,12 +67,12 @@ class BodyCadence:
 
 
 def _steadied(found: Points, carried: Carried) -> dict[str, Array]:
-    """The model's points; arms between there and where they were carried to, unless that is in doubt.
+    """The model's points; hands between there and where they were carried to, unless that is in doubt.
 
     The model errs anew each time it is asked, flow adds up small errors: hands at rest would jump at each answer.
     """
     points = dict(found)
-    for name in ARMS:
+    for name in HANDS:
         if name in found and name in carried.points and name not in carried.doubtful:
             place = points[name] = found[name].copy()
             place[:2] += CARRIED_SHARE * (carried.points[name][:2] - place[:2])
