@@ -1,11 +1,11 @@
 "use strict";
-const PICTURE = 1, HEADER = 24, QUALITY = [0.9, 0.8, 0.7], ENCODING = 2, UNSEEN = 8, LATE_MS = 150, BUFFER = 1e6, AGAIN_MS = 700;
+const PICTURE = 1, HEADER = 24, QUALITY = [0.95, 0.9, 0.8, 0.7], ENCODING = 2, UNSEEN = 8, LATE_MS = 150, BUFFER = 1e6, AGAIN_MS = 700, APART = 2e-4;
 const WIDE = /ultra.?wide|0[.,]5 ?x|fish/i;
 const part = (name) => document.getElementById(name);
 const video = part("video"), guide = part("guide"), lens = part("lens");
 const phone = [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
 let link = null, linked = false, over = false, asked = null, stream = null, opening = null, lock = null, sounder = null;
-let number = 0, encoding = 0, dropped = 0, lately = [0, 0], quality = 0, flipped = false, held = false, sounding = false, mediaLag = Infinity;
+let number = 0, encoding = 0, dropped = 0, lately = [0, 0], quality = 0, flipped = false, held = false, sounding = false, mediaLag = quickest();
 let canvas = null, direct = null, order = Promise.resolve();
 const unseen = new Map(), sounds = new Map();
 
@@ -66,7 +66,7 @@ async function openCamera(id = null) {
   try {
     if (stream) stream.getTracks().forEach((each) => each.stop());
     stream = await navigator.mediaDevices.getUserMedia({ audio: false, video: wish });
-    held = false; mediaLag = Infinity;
+    held = false; mediaLag = quickest();
     track().onended = () => { if (!over) say("The camera stopped", "Another program took it. Come back to this page."); };
     const can = track().getCapabilities ? track().getCapabilities() : {};
     if (can.zoom && can.zoom.min < 1 && can.zoom.max >= 1) await track().applyConstraints({ advanced: [{ zoom: 1 }] });
@@ -107,10 +107,21 @@ async function hold() {
   part("hold").setAttribute("aria-pressed", held); state();
 }
 
+/* Lays a stream's own times (ms) on this page's clock by the pictures that came quickest. Two clocks drift apart by APART at most,
+   so that what was quickest an hour ago does not count for ever. */
+function quickest() {
+  let lag = Infinity, last = 0;
+  return (time, now) => {
+    lag = Math.min(lag + APART * Math.max(0, time - last), now - time);
+    last = time;
+    return time + lag;
+  };
+}
+
 /* The moment a picture was taken, on this page's clock: the camera's own word, else its stream's time laid on the quickest picture's. */
 function taken(now, meta) {
   if (meta.captureTime !== undefined) return meta.captureTime;
-  if (meta.mediaTime > 0) { mediaLag = Math.min(mediaLag, now - 1000 * meta.mediaTime); return 1000 * meta.mediaTime + mediaLag; }
+  if (meta.mediaTime > 0) return mediaLag(1000 * meta.mediaTime, now);
   return now;
 }
 
@@ -127,14 +138,14 @@ function onFrame(now, meta) {
 async function filmDirectly(from) {
   if (!self.MediaStreamTrackProcessor) return;
   const reader = new MediaStreamTrackProcessor({ track: from }).readable.getReader();
-  let lag = Infinity;
+  const lag = quickest();
   try {
     while (from === track() && from.readyState === "live") {
       const { value: frame, done } = await reader.read();
       if (done) break;
-      lag = Math.min(lag, performance.now() - frame.timestamp / 1000);
+      const at = lag(frame.timestamp / 1000, performance.now());
       direct = !frame.rotation && frame.displayWidth === video.videoWidth && frame.displayHeight === video.videoHeight ? from : null;
-      if (linked && direct) take(frame, frame.displayWidth, frame.displayHeight, frame.timestamp / 1000 + lag);
+      if (linked && direct) take(frame, frame.displayWidth, frame.displayHeight, at);
       frame.close();
     }
   } catch (error) { /* the shown pictures go on */ } finally { direct = null; reader.cancel().catch(() => {}); }

@@ -24,6 +24,7 @@ from websockets.http11 import Request, Response
 from trainer.vision.sources.base import Clock, RateMeter
 from trainer.vision.sources.phone import messages
 from trainer.vision.sources.phone.clock_map import ClockMap
+from trainer.vision.sources.phone.frame_clock import FrameClock
 from trainer.vision.sources.phone.gate import Gate
 from trainer.vision.sources.phone.messages import Malformed, Picture
 from trainer.vision.sources.phone.page import page
@@ -92,6 +93,7 @@ class Talk:
     def __init__(self, phone: str, connection: ServerConnection, now_s: float) -> None:
         self.phone, self.connection = phone, connection
         self.clock_map = ClockMap()
+        self.frame_clock = FrameClock()
         self.heard_s = now_s
         self.pings: dict[int, float] = {}
         self.cues: dict[str, float] = {}
@@ -241,7 +243,7 @@ class Server:
 
     async def _take(self, talk: Talk, message: messages.Message, now_s: float) -> None:
         if isinstance(message, Picture):
-            time_s = talk.clock_map.ours(message.captured_ms / 1000)
+            time_s = talk.clock_map.ours(talk.frame_clock.steady(message.captured_ms / 1000))
             if not self._hears.picture(message, time_s):
                 raise Malformed("picture")
             if time_s is not None:
