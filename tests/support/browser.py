@@ -95,6 +95,11 @@ class Browser:
 
     _session: str | None = None
 
+    @property
+    def pid(self) -> int:
+        assert self._process is not None
+        return self._process.pid
+
     def ask(self, method: str, **values: Any) -> dict[str, Any]:
         """One command of the debugging protocol, and its answer."""
         self._number += 1

@@ -7,6 +7,7 @@ import secrets
 from collections import OrderedDict
 
 from trainer.vision.sources.base import Clock
+from trainer.vision.sources.phone.messages import Malformed
 
 SECRET_BYTES = 16  # 128 bits
 LETTERS = "abcdefghijkmnpqrstuvwxyz23456789"  # 32, none of which is taken for another: no l, o, 0, 1
@@ -50,3 +51,18 @@ class Gate:
         while len(self._wrong) > PEERS:
             self._wrong.popitem(last=False)
         return float(min(FIRST_DELAY_S * 2 ** min(times - 1, 10), MOST_DELAY_S))
+
+
+class Allowance:
+    """So much a second, and as much at once."""
+
+    def __init__(self, each_s: float, now_s: float) -> None:
+        self._each_s = self._left = each_s
+        self._at_s = now_s
+
+    def take(self, amount: float, now_s: float) -> None:
+        """Raises Malformed when it is used up."""
+        self._left = min(self._each_s, self._left + self._each_s * (now_s - self._at_s)) - amount
+        self._at_s = now_s
+        if self._left < 0:
+            raise Malformed("too much")

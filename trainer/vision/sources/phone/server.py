@@ -25,7 +25,7 @@ from trainer.vision.sources.base import Clock, RateMeter
 from trainer.vision.sources.phone import messages
 from trainer.vision.sources.phone.clock_map import ClockMap
 from trainer.vision.sources.phone.frame_clock import FrameClock
-from trainer.vision.sources.phone.gate import Gate
+from trainer.vision.sources.phone.gate import Allowance, Gate
 from trainer.vision.sources.phone.messages import Malformed, Picture
 from trainer.vision.sources.phone.page import page
 from trainer.vision.sources.phone.place import is_local
@@ -70,21 +70,6 @@ class Serving:
     gate: Gate
     welcome: Mapping[str, Any]
     sounds: Mapping[str, bytes] = field(default_factory=dict)
-
-
-class Allowance:
-    """So much a second, and as much at once."""
-
-    def __init__(self, each_s: float, now_s: float) -> None:
-        self._each_s = self._left = each_s
-        self._at_s = now_s
-
-    def take(self, amount: float, now_s: float) -> None:
-        """Raises Malformed when it is used up."""
-        self._left = min(self._each_s, self._left + self._each_s * (now_s - self._at_s)) - amount
-        self._at_s = now_s
-        if self._left < 0:
-            raise Malformed("too much")
 
 
 class Talk:
