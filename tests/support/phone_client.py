@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import random
 import ssl
 from contextlib import suppress
 from types import TracebackType
@@ -48,6 +49,21 @@ def jpeg_of(number: int, width: int = 640, height: int = 480) -> bytes:
     done, data = cv2.imencode(".jpg", burnt.picture(number, width, height), [cv2.IMWRITE_JPEG_QUALITY, 90])
     assert done
     return bytes(data.tobytes())
+
+
+def malformed(seed: int) -> bytes | str:
+    """What no page of ours sends: noise, half a picture, wrong values, no JSON."""
+    random_ = random.Random(seed)
+    kind = seed % 4
+    if kind == 0:
+        return random_.randbytes(random_.randint(0, 300))
+    if kind == 1:
+        return picture(1, 1.0, jpeg_of(1, 160, 120)[: random_.randint(0, 900)])
+    if kind == 2:
+        return json.dumps(
+            {"t": random_.choice(("pong", "state", "hello", "x")), "n": random_.choice((-1, "1", None, 1e99))}
+        )
+    return "{" * random_.randint(1, 3000)
 
 
 class PhoneClient:

@@ -19,7 +19,7 @@ from trainer.commands.practice import PracticeOptions, practised
 from trainer.domain.observation import Frame
 from trainer.testing.fakes import FakeReporter, FakeTonePlayer, ListSource
 from trainer.ui.drawing.window import NoWindow
-from trainer.vision.sources.base import Clock, MonotonicClock, Source
+from trainer.vision.sources.base import Clock, MonotonicClock, Source, Waiting
 from trainer.vision.sources.phone.source import PhoneCamera, PhoneOptions
 
 LEAD = 45  # the first frame again and again, while the page gets its camera
@@ -110,6 +110,32 @@ def recorded(folder: Path, images: Sequence[Any], fps: int) -> Recording:
     off_s = times_s - np.array(numbers) / fps
     begins_s = float(np.median(off_s))
     return Recording(frames, numbers, begins_s, off_s - begins_s, delays_s)
+
+
+class OneRound(PhoneCamera):
+    """The clip, as ``numbered`` gives it, filmed by a browser while it is practised on: from its lead to its last frame."""
+
+    def __init__(self, folder: Path, browser: Browser, fps: int) -> None:
+        options = PhoneOptions(folder, datetime.now(timezone.utc), rate=float(fps), address="127.0.0.1", port=0)
+        super().__init__(options, MonotonicClock())
+        self._browser, self._opened = browser, False
+        self.numbers: list[int] = []
+
+    def waiting(self) -> Waiting | None:
+        if self.link is not None and not self._opened:
+            self._opened = True
+            self._browser.open(self.link.address)
+        return super().waiting()
+
+    def read(self) -> Frame | None:
+        while (frame := super().read()) is not None:
+            number = burnt.number_of(frame.image)
+            if self.numbers and number < self.numbers[-1]:
+                return None
+            if self.numbers or number < LEAD:  # begun too late it waits for the next round
+                self.numbers.append(number)
+                return frame
+        return None
 
 
 @dataclass(frozen=True)

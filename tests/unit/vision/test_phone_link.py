@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
-import random
 import socket
 from datetime import datetime, timezone
 from pathlib import Path
@@ -15,7 +13,7 @@ import pytest
 from websockets.exceptions import ConnectionClosed, InvalidHandshake, InvalidMessage, InvalidStatus
 
 from tests.support import burnt
-from tests.support.phone_client import WAIT_S, PhoneClient, jpeg_of, linked, picture, unverified
+from tests.support.phone_client import WAIT_S, PhoneClient, jpeg_of, linked, malformed, picture, unverified
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError
 from trainer.testing.fakes import FakeClock
@@ -154,6 +152,20 @@ def test_lost_and_found_again_three_times(camera: PhoneCamera, clock: FakeClock)
     assert camera.notices() == ()
 
 
+def test_pictures_that_the_page_left_out_are_missing_from_the_frames_numbers(
+    camera: PhoneCamera, clock: FakeClock
+) -> None:
+    """So that whoever counts sees them lost; a page that is opened anew counts anew."""
+    with phone_of(camera, clock) as phone:
+        ready_for_pictures(phone)
+        found = []
+        for number in (40, 41, 43, 46, 2, 3):
+            clock.advance(0.1)
+            found.append(shown(camera, phone, clock, number).index)
+    assert found == [0, 1, 3, 6, 7, 8]
+    assert camera.notices() == ("the phone left out 3 of 9 pictures: its link or its processor was too slow",)
+
+
 def test_the_same_page_takes_its_dead_link_over(camera: PhoneCamera, clock: FakeClock) -> None:
     with phone_of(camera, clock) as first:
         ready_for_pictures(first)
@@ -248,20 +260,6 @@ def test_a_flood_stays_within_bounds_and_stops_no_picture(camera: PhoneCamera, c
                 shown(camera, phone, clock, number)
         assert len(server.connections) <= min(MOST_CONNECTIONS, MOST_FROM_ONE)
     assert camera.measured_fps == pytest.approx(30.0, rel=1e-3)
-
-
-def malformed(seed: int) -> bytes | str:
-    random_ = random.Random(seed)
-    kind = seed % 4
-    if kind == 0:
-        return random_.randbytes(random_.randint(0, 300))
-    if kind == 1:
-        return picture(1, 1.0, jpeg_of(1, 160, 120)[: random_.randint(0, 900)])
-    if kind == 2:
-        return json.dumps(
-            {"t": random_.choice(("pong", "state", "hello", "x")), "n": random_.choice((-1, "1", None, 1e99))}
-        )
-    return "{" * random_.randint(1, 3000)
 
 
 def test_malformed_messages_end_the_link_and_nothing_more(camera: PhoneCamera, clock: FakeClock) -> None:

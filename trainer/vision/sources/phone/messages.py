@@ -30,7 +30,9 @@ class Malformed(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """number: rises; captured_ms, sent_ms: the phone's clock; size: (width, height) px as its own header says."""
+    """number: counts what the page saw, sent or left out; captured_ms, sent_ms: the phone's clock; size: (width, height) px
+    as its own header says.
+    """
 
     number: int
     captured_ms: float

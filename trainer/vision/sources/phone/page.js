@@ -6,8 +6,8 @@ const video = part("video"), guide = part("guide"), lens = part("lens");
 const phone = [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
 let link = null, linked = false, over = false, asked = null, stream = null, opening = null, lock = null, sounder = null;
 let number = 0, encoding = 0, dropped = 0, lately = [0, 0], quality = 0, flipped = false, held = false, sounding = false, mediaLag = quickest();
-let direct = null, order = Promise.resolve();
-const unseen = new Map(), sounds = new Map(), encode = startEncoder();
+let canvas = null, direct = null, order = Promise.resolve();
+const unseen = new Map(), sounds = new Map();
 
 function say(words, detail = "") { part("words").textContent = words; part("detail").textContent = detail; }
 function send(what) { if (link && link.readyState === WebSocket.OPEN) link.send(typeof what === "object" && !(what instanceof ArrayBuffer) ? JSON.stringify(what) : what); }
@@ -153,6 +153,7 @@ async function filmDirectly(from) {
 
 function take(image, width, height, at) {
   const oldest = unseen.values().next();
+  number += 1;
   lately[0] += 1;
   if (lately[0] >= 60) {
     const share = lately[1] / lately[0];
@@ -162,52 +163,27 @@ function take(image, width, height, at) {
   const late = !oldest.done && performance.now() - oldest.value > LATE_MS;
   if (encoding >= ENCODING || unseen.size >= UNSEEN || late || link.bufferedAmount > BUFFER) { left(); return; }
   encoding += 1;
-  const mine = ++number, jpeg = encode(image, width, height, flipped, QUALITY[quality]);
+  const mine = number, blob = encoded(image, width, height);
   order = order.then(async () => {
     try {
-      const data = new Uint8Array(await jpeg), message = new Uint8Array(HEADER + data.length), head = new DataView(message.buffer);
+      const jpeg = new Uint8Array(await (await blob).arrayBuffer()), message = new Uint8Array(HEADER + jpeg.length), head = new DataView(message.buffer);
       const sent = performance.now();
       head.setUint8(0, PICTURE); head.setUint32(4, mine, true); head.setFloat64(8, at, true); head.setFloat64(16, sent, true);
-      message.set(data, HEADER);
+      message.set(jpeg, HEADER);
       if (linked) { unseen.set(mine, sent); send(message.buffer); }
     } catch (error) { left(); } finally { encoding -= 1; }
   });
 }
 
-/* Draws a picture and gives it as a JPEG's bytes. Its text is also that of the worker, where nothing that the page does holds it up. */
-function encoder() {
-  let canvas = null;
-  return async (image, width, height, flipped, quality) => {
-    if (!canvas || canvas.width !== width || canvas.height !== height) {
-      canvas = self.OffscreenCanvas ? new OffscreenCanvas(width, height) : Object.assign(document.createElement("canvas"), { width, height });
-    }
-    const on = canvas.getContext("2d", { alpha: false });
-    on.setTransform(flipped ? -1 : 1, 0, 0, 1, flipped ? width : 0, 0);
-    on.drawImage(image, 0, 0, width, height);
-    const as = { type: "image/jpeg", quality };
-    const blob = await (canvas.convertToBlob ? canvas.convertToBlob(as) : new Promise((done, no) => canvas.toBlob((made) => made ? done(made) : no(), as.type, as.quality)));
-    return blob.arrayBuffer();
-  };
-}
-
-/* The worker where the browser has one that can draw; else the page itself. */
-function startEncoder() {
-  const here = encoder();
-  if (!self.OffscreenCanvas || !self.Worker) return here;
-  const waiting = new Map();
-  const serve = `const jpeg = (${encoder})();
-    onmessage = async ({ data: [n, image, ...how] }) => {
-      try { const made = jpeg(image, ...how); image.close(); const data = await made; postMessage([n, data], [data]); } catch (error) { postMessage([n, null]); }
-    };`;
-  let worker = null, n = 0;
-  try { worker = new Worker(URL.createObjectURL(new Blob([serve], { type: "text/javascript" }))); } catch (error) { return here; }
-  worker.onmessage = ({ data: [which, data] }) => { const [done, no] = waiting.get(which); waiting.delete(which); if (data) done(data); else no(); };
-  worker.onerror = () => { worker = null; for (const [, no] of waiting.values()) no(); waiting.clear(); };
-  return async (image, ...how) => {
-    if (!worker) return here(image, ...how);
-    const own = image === video ? await createImageBitmap(video) : image.clone();
-    return new Promise((done, no) => { waiting.set(++n, [done, no]); worker.postMessage([n, own, ...how], [own]); });
-  };
+function encoded(image, width, height) {
+  if (!canvas || canvas.width !== width || canvas.height !== height) {
+    canvas = self.OffscreenCanvas ? new OffscreenCanvas(width, height) : Object.assign(document.createElement("canvas"), { width, height });
+  }
+  const on = canvas.getContext("2d", { alpha: false });
+  on.setTransform(flipped ? -1 : 1, 0, 0, 1, flipped ? width : 0, 0);
+  on.drawImage(image, 0, 0, width, height);
+  const as = { type: "image/jpeg", quality: QUALITY[quality] };
+  return canvas.convertToBlob ? canvas.convertToBlob(as) : new Promise((done, no) => canvas.toBlob((blob) => blob ? done(blob) : no(), as.type, as.quality));
 }
 
 /* The frame for the player, laid on the part of the element that the picture fills. */

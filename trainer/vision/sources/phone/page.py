@@ -22,7 +22,6 @@ def headers(origin: str, css: str, js: str) -> dict[str, str]:
         "default-src 'none'",
         f"script-src '{_digest(js)}'",
         f"style-src '{_digest(css)}'",
-        "worker-src blob:",  # its own encoder, of its own text
         f"connect-src {origin.replace('https', 'wss', 1)}",
         "media-src 'none'",
         "base-uri 'none'",

@@ -26,6 +26,8 @@ LOST_S = 3.0  # no new picture for so long: gone
 POLL_S = 0.05
 LET_GO_S = 5.0
 SLOW_AFTER_FRAMES = 45
+LEFT_OUT_MOST = 1000  # pictures on end; more are another page's count
+LEFT_OUT_SHARE = 0.05  # so many left out are told of
 AHEAD_S, BEHIND_S = 0.25, 10.0  # a capture time may differ from now by so much
 NOT_INSTALLED = "pip install 'putting-trainer[phone]'"
 
@@ -77,7 +79,8 @@ class PhoneCamera(Source):
         self.link: Link | None = None
         # Guarded by _news:
         self._slot: tuple[int, float, messages.Picture] | None = None
-        self._index = 0
+        self._index, self._came = -1, 0  # of the newest frame, how many came
+        self._number = 0  # of the newest picture, by its page
         self._wanted = False
         self._over = False
         self._linked = False
@@ -175,6 +178,11 @@ class PhoneCamera(Source):
         with self._news:
             if len(self._rate) >= SLOW_AFTER_FRAMES:
                 found += too_slow("the phone", self._rate.fps, asked.rate)
+            left_out, seen = self._index + 1 - self._came, self._index + 1
+            if left_out > LEFT_OUT_SHARE * seen:
+                found.append(
+                    f"the phone left out {left_out} of {seen} pictures: its link or its processor was too slow"
+                )
             return (*found, *self._notices)
 
     # ---- in the server's thread
@@ -194,12 +202,14 @@ class PhoneCamera(Source):
     def picture(self, picture: messages.Picture, time_s: float | None) -> bool:
         now_s = self._clock.now()
         if time_s is None:  # the clocks are still being laid over each other
+            self._since(picture.number)
             return True
         if not now_s - BEHIND_S <= time_s <= now_s + AHEAD_S:
             return False
         with self._news:
             self._turned = self.size != (0, 0) and picture.size != self.size
             if self._turned:
+                self._since(picture.number)
                 return True
             if self._last_s is not None and time_s <= self._last_s:  # the same picture told twice
                 if time_s <= self._last_s - LOST_S:
@@ -207,12 +217,19 @@ class PhoneCamera(Source):
                 time_s = math.nextafter(self._last_s, math.inf)
             self.size = picture.size
             self.dropped += self._slot is not None and self._wanted
+            self._index += self._since(picture.number)
+            self._came += 1
             self._slot = (self._index, time_s, picture)
-            self._index += 1
             self._last_s, self._came_s = time_s, now_s
             self._rate.add(time_s)
             self._news.notify_all()
         return True
+
+    def _since(self, number: int) -> int:
+        """How many pictures the page saw since the newest; a page that was opened anew begins to count again."""
+        passed = number - self._number
+        self._number = number
+        return passed if self._came and 0 < passed < LEFT_OUT_MOST else 1
 
     def state(self, state: messages.State) -> None:
         self.nominal_fps = state.rate
