@@ -11,7 +11,7 @@ from pathlib import Path
 from trainer.app.camera_mode import best_mode, camera_mode, may_choose, mode_line, with_mode
 from trainer.app.context import Reporter, RunContext
 from trainer.app.devices import MACHINE, Devices, Openers, source_and_body
-from trainer.camera_setup.camera_memory import Remembered, differs, recall, remember, remember_mode
+from trainer.camera_setup.camera_memory import Remembered, differs, recall, recall_mode, remember, remember_mode
 from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.setup_observer import SetupObserver, SetupOptions, SetupStep
 from trainer.domain.observation import Frame, Handedness, View
@@ -79,7 +79,7 @@ def set_up_camera(
         if made is None:
             return CameraSetupResult(False)
         source, body = made
-        if _chooses_mode(request):
+        if _chooses_mode(request) and recall_mode(request.context.base, str(settings.camera.source)) is not None:
             devices.reporter.report(mode_line(settings.camera, request.context.base))
         options = SetupOptions(
             request.view, request.handedness, settings.player.height_cm, camera_mode(settings.camera, request.context.base).fps,

@@ -93,6 +93,12 @@ def test_the_best_mode_is_kept_reported_and_used(robin: RunContext) -> None:
     assert camera_mode(told, robin.base) == Mode(320, 240, 15.0)
 
 
+def test_of_a_camera_that_gives_nothing_no_mode_is_told(robin: RunContext) -> None:
+    room, none = Room(), replace(openers("s03", 0.0), source=lambda *_, **__: ListSource(()))
+    assert set_up_camera(CameraSetupRequest(robin), room.devices, none, FakeClock()).words == "no picture came"
+    assert room.reporter.lines == []
+
+
 def test_what_is_left_is_a_finding_and_nothing_is_remembered(robin: RunContext) -> None:
     room = Room()
     result = set_up(robin, room, view="down-the-line")
