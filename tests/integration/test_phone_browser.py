@@ -148,6 +148,8 @@ def test_the_page_on_a_phone_upright_and_on_its_side(linked: tuple[PhoneCamera, 
             assert 0 <= top < bottom <= size[1]
             assert bottom - top >= 20
         assert browser.run("document.documentElement.scrollHeight") <= size[1]
+        low = "Math.min(...[...document.querySelectorAll('button')].map((e) => e.getBoundingClientRect().height))"
+        assert browser.run(low) >= 44  # CSS px for a finger; the usual advice
         shown = cv2.imread(str(browser.picture(tmp_path / f"{name}.png")))
         assert_approved(shown, name)
 
