@@ -63,6 +63,16 @@ def open_tones(settings: Settings, reporter: Reporter | None = None, sounds: Sou
     return open_player(sound.backend, sound.volume, sound.buffer_samples, report, sounds)
 
 
+def returning_tones(settings: Settings, reporter: Reporter, sounds: Sounds) -> TonePlayer:
+    """The same for as long as practice lasts: a device that goes, or is not there yet, is used once it comes."""
+    from trainer.feedback.returning import ReturningPlayer
+
+    player = open_tones(settings, reporter, sounds)
+    if settings.sound.backend == "silent" or settings.sound.volume <= 0:
+        return player
+    return ReturningPlayer(player, lambda: open_tones(settings, None, sounds), reporter.report)
+
+
 class OpensSource(Protocol):
     """As ``open_source``."""
 

@@ -26,7 +26,7 @@ def window_first(settings: Settings, view: Draws | None, code: str) -> Iterator[
 @contextmanager
 def open_devices(settings: Settings, display: Display, sounds: Sounds | None = None) -> Iterator[Devices]:
     """sounds: beside the packaged ones."""
-    from trainer.app.devices import open_tones
+    from trainer.app.devices import returning_tones
 
-    with closing(open_tones(settings, CONSOLE, sounds)) as tones:
+    with closing(returning_tones(settings, CONSOLE, sounds)) as tones:
         yield Devices(display, tones, CONSOLE)

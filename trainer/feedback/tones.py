@@ -6,7 +6,7 @@ import sys
 import threading
 import wave
 from pathlib import Path
-from typing import Any, Callable, Mapping, Protocol
+from typing import Any, Callable, Mapping, Protocol, runtime_checkable
 
 import numpy as np
 import numpy.typing as npt
@@ -20,12 +20,14 @@ from trainer.texts import join, tr
 Samples = npt.NDArray[np.float32]
 
 SOUND_NAMES = (*CUE_NAMES, READY, STEP_DONE, THERE, ALL_SET)
+DEVICE_LOST, DEVICE_CAME = "sound device lost", "sound device came"  # beside what a user orders
 BACKENDS = ("mixer", "simpleaudio")  # in the order in which "auto" tries them
 WITHOUT_SOUND = tr("no sound: the signs on the screen stand in for the tones")
 
 
 class TonePlayer(Protocol):
-    """Plays one sound at a time of need. Never raises once it is open; may be called from any thread."""
+    """Plays one sound at a time of need; may be called from any thread. ``play`` raises only when the device is gone, which
+    ``ReturningPlayer`` stands between."""
 
     @property
     def description(self) -> str:
@@ -36,6 +38,15 @@ class TonePlayer(Protocol):
 
     def close(self) -> None:
         """Stops and gives the device back; may be called twice."""
+
+
+@runtime_checkable
+class Returns(Protocol):
+    """A player whose device may go and come back."""
+
+    def lose(self) -> None: ...
+
+    def look_again(self) -> None: ...
 
 
 class SilentPlayer:
@@ -126,10 +137,8 @@ class SimpleAudioPlayer:
     def play(self, name: str) -> None:
         if self._playing is not None:
             self._playing.stop()
-        try:
-            self._playing = self._module.play_buffer(self._sounds[name], 1, 2, RATE_HZ)
-        except Exception:  # a device that went away: the signs go on without it
-            self._playing = None
+        self._playing = None
+        self._playing = self._module.play_buffer(self._sounds[name], 1, 2, RATE_HZ)
 
     def close(self) -> None:
         if self._playing is not None:
@@ -151,7 +160,12 @@ class Muting:
 
     @property
     def can_sound(self) -> bool:
-        return not isinstance(self._player, SilentPlayer)
+        return bool(getattr(self._player, "can_sound", not isinstance(self._player, SilentPlayer)))
+
+    def heed(self, said: str) -> None:
+        """What the system says of sound devices: any that went may be this one."""
+        if isinstance(self._player, Returns) and said in (DEVICE_LOST, DEVICE_CAME):
+            (self._player.lose if said == DEVICE_LOST else self._player.look_again)()
 
     def play(self, name: str) -> None:
         if not self.muted and not self._elsewhere(name):

@@ -188,6 +188,8 @@ class LiveLoop:
             self._tones.muted = not self._tones.muted
         elif command == SAVE and self._replay is not None:
             self._replay.save()
+        else:
+            self._tones.heed(command)
 
     def _cautions_last(self, now_s: float) -> bool:
         """Shown for a while, but never over a stroke."""

@@ -22,6 +22,7 @@ from trainer.domain.player_frame import PlayerFrame, Point
 from trainer.domain.record import Events, LiveState, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
+from trainer.feedback.tones import DEVICE_CAME, DEVICE_LOST
 from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState
@@ -283,6 +284,18 @@ def window() -> Iterator[PygameWindow]:
     made = PygameWindow(WindowConfig(800, 600))
     yield made
     made.close()
+
+
+def test_sound_devices_that_come_and_go(window: PygameWindow) -> None:
+    window.poll()
+    for kind, which, hears in (
+        (pygame.AUDIODEVICEREMOVED, 2, 0),
+        (pygame.AUDIODEVICEREMOVED, 0, 0),
+        (pygame.AUDIODEVICEREMOVED, 2, 1),
+        (pygame.AUDIODEVICEADDED, 0, 0),
+    ):
+        pygame.event.post(pygame.event.Event(kind, which=which, iscapture=hears))
+    assert window.poll() == [DEVICE_LOST, DEVICE_CAME]
 
 
 def test_keys(window: PygameWindow) -> None:

@@ -8,6 +8,7 @@ from importlib import import_module
 from typing import Any, Callable, Protocol
 
 from trainer.feedback.signs import THEMES
+from trainer.feedback.tones import DEVICE_CAME, DEVICE_LOST
 from trainer.live.opening import Opening, made_ready
 from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, THEME, WENT, WHY, Display
 from trainer.settings.model import Window as WindowSettings
@@ -136,6 +137,10 @@ class PygameWindow:
         """What one event orders."""
         if event.type == self._pg.QUIT:
             return QUIT
+        if event.type == self._pg.AUDIODEVICEADDED and not event.iscapture:
+            return DEVICE_CAME
+        if event.type == self._pg.AUDIODEVICEREMOVED and not event.iscapture and event.which:  # 0: one that is not in use
+            return DEVICE_LOST
         return self._commands.get(event.key) if event.type == self._pg.KEYDOWN else None
 
     def show(self, state: Any) -> None:
