@@ -290,7 +290,7 @@ def _drills(rng: random.Random, data: Path) -> Sequence[Command]:
     sound = rng.choice(sorted(data_path("config", "drills").glob("*.toml")))
     (data / "drills" / "spoilt.toml").write_bytes(text_of(sound.read_bytes(), rng))
     more = [("drills", "show", name) for name in ("spoilt", "quiet-finish")]
-    return (("drills", "list"), *more, ("homework", "Robin"), *READERS)
+    return (("drills", "list"), *more, ("homework", "show", "--student", "Robin"), *READERS)
 
 
 def _names(rng: random.Random, data: Path) -> Sequence[Command]:

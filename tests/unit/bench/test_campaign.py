@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.bench.campaign import camera, full, hostile, kill, monkey, power, together
+from tests.bench.campaign import camera, clock, full, hostile, kill, monkey, power, together
 from tests.bench.campaign.checks import record_faults
 from tests.bench.campaign.forked import practising, told
 from trainer.store.database import FILE_NAME
@@ -62,6 +62,10 @@ def test_several_at_once(tmp_path: Path) -> None:
 @pytest.mark.parametrize("seed", range(len(hostile.KINDS)))
 def test_hostile_files(seed: int, tmp_path: Path) -> None:
     assert hostile.one_round(seed, tmp_path, files=2) == []
+
+
+def test_a_clock_that_is_set(tmp_path: Path) -> None:
+    assert clock.one_round(1, tmp_path) == []
 
 
 def test_a_camera_that_does_all_wrong(tmp_path: Path) -> None:
