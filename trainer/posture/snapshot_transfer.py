@@ -59,7 +59,8 @@ def ready_snapshots(archive: StudentArchive) -> ReadySnapshots:
         files[name] = (both[0], both[1])
     references = archive.json(REFERENCES) if REFERENCES in archive.parts else {}
     if not isinstance(references, dict) or not all(
-        view in ("face-on", "down-the-line") and name in files for view, name in references.items()
+        view in ("face-on", "down-the-line") and isinstance(name, str) and name in files
+        for view, name in references.items()
     ):
         raise TransferError(f"{REFERENCES} names a posture that is not in it", archive.name, TODO)
     return ReadySnapshots(files, references)

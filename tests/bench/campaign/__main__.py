@@ -23,7 +23,7 @@ from datetime import date
 from importlib import import_module
 from pathlib import Path
 
-KINDS = ("kill", "power", "full", "together", "hostile", "camera", "monkey", "soak", "invariants", "clock")
+KINDS = ("kill", "power", "full", "together", "hostile", "camera", "monkey", "soak", "invariants", "clock", "many")
 TABLE = Path(__file__).parent.parent / "campaign.md"
 
 

@@ -32,6 +32,7 @@ from trainer.vision.sources.clip import Clip
 STROKES, IDLE_S, STROKES_AT_ONCE = 30, 113.0, 2
 MODEL, MODEL_MINUTES, CLIP = 100, 15.0, DATA / "clips" / "left_stall_white_cap.mp4"
 GROWN_BYTES, EACH_STROKE = 40e6, (10e3, 150e3)
+NOT_COUNTED = "a stroke was seen and not counted: "
 _TOLD = re.compile(r"^(?:sound (?P<cue>\w+)|stroke (?P<number>\d+) \(.*?(?P<none>: none)?)$", re.MULTILINE)
 
 
@@ -154,7 +155,8 @@ def one_round(seed: int, folder: Path, strokes: int = STROKES) -> list[str]:
     found += [line for line in child.out.splitlines() if line.startswith("found ")]
     numbers = told(child.out)
     print(*(line for line in child.out.splitlines() if line.startswith("soaked")), f"{len(numbers)} strokes")
-    if not modelled and len(numbers) != strokes:
+    with_reason = len(numbers) + child.out.count(NOT_COUNTED)  # where two invented scenes meet a player may jump
+    if not modelled and not 0.9 * strokes <= len(numbers) <= strokes <= with_reason:
         found.append(f"{len(numbers)} strokes were told where {strokes} were made")
     size = sum(path.stat().st_size for path in (folder / "data").glob(f"{FILE_NAME}*")) / max(len(numbers), 1)
     if not EACH_STROKE[0] < size < EACH_STROKE[1]:

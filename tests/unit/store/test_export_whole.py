@@ -212,6 +212,7 @@ def test_wrong_distances_and_postures_change_nothing(tmp_path: Path, capsys: pyt
         (rebuilt({**parts, name.replace(".json", ".jpg"): b"nonsense"}), "picture of posture"),
         (rebuilt({part: data for part, data in parts.items() if part != name}), "is not whole"),
         (rebuilt({**parts, "postures/reference.json": b'{"face-on": "20260101-000000-face-on"}'}), "not in it"),
+        (rebuilt({**parts, "postures/reference.json": b'{"face-on": {}}'}), "not in it"),
     ]
     for data, wanted in wrong:
         assert wanted in refuses(folder, data, tmp_path, capsys), wanted
