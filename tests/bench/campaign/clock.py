@@ -1,4 +1,4 @@
-"""The clock that a run is given, set back and forward by hours and over changes of summer time, between sessions and within them."""
+"""The clock that a run is given, set back and forward by hours and over changes of summer time, between sessions and in them."""
 
 from __future__ import annotations
 
