@@ -139,7 +139,9 @@ class PygameWindow:
             return QUIT
         if event.type == self._pg.AUDIODEVICEADDED and not event.iscapture:
             return DEVICE_CAME
-        if event.type == self._pg.AUDIODEVICEREMOVED and not event.iscapture and event.which:  # 0: one that is not in use
+        if (
+            event.type == self._pg.AUDIODEVICEREMOVED and not event.iscapture and event.which
+        ):  # 0: one that is not in use
             return DEVICE_LOST
         return self._commands.get(event.key) if event.type == self._pg.KEYDOWN else None
 
