@@ -63,7 +63,7 @@ def open_tones(settings: Settings, reporter: Reporter | None = None, sounds: Sou
     return open_player(sound.backend, sound.volume, sound.buffer_samples, report, sounds)
 
 
-def returning_tones(settings: Settings, reporter: Reporter, sounds: Sounds) -> TonePlayer:
+def returning_tones(settings: Settings, reporter: Reporter, sounds: Sounds | None) -> TonePlayer:
     """The same for as long as practice lasts: a device that goes, or is not there yet, is used once it comes."""
     from trainer.feedback.returning import ReturningPlayer
 

@@ -59,7 +59,7 @@ def _faults(data: Path, count: int) -> Iterator[str]:
         if newest not in (sorted(newest), sorted(newest, reverse=True)) or len(newest) != count:
             yield f"order of strokes: {newest}"
     out_to = str(data.parent / "robin.zip")
-    others = [("report", "--student", "Robin", "--out", str(data.parent / "report.html"))]
+    others: list[tuple[str, ...]] = [("report", "--student", "Robin", "--out", str(data.parent / "report.html"))]
     others += [("students", "export", "Robin", "--out", out_to), ("students", "import", out_to)]
     for command in (*READERS, *others):
         code, out, err = spoken("--data-folder", str(data), *command)
