@@ -38,6 +38,9 @@ DOWN_THE_LINE_S = 0.06
 HINGE_DEG = {"tape": 0.7, "shaft": 1.4}
 HINGE_PER_DEG = 0.08  # the pose model's wrists and elbow follow the swing a tenth too little
 PENDULUM_CM = 137.0
+BY_HANDS_S = 0.25  # hands come to rest up to so long, and longer, after a putter that is not seen (rendered clips)
+LATE_BEFORE_S = 0.3
+AHEAD = 6  # frames, among which one that came late is found out by those behind it
 HEAD_PX = 0.35
 SWAY_SHARE, LIFT_SHARE = 0.05, 0.2  # of the value; a head that lifts also tips and comes nearer
 
@@ -56,6 +59,20 @@ class Shown:
     taped: bool
     swing_deg: float
     face_on: bool = True
+    late_s: float = 0.0
+    by_hands: bool = False
+
+
+def lateness_s(time_s: Floats) -> float:
+    """By how much (rms) frames are stamped late: a frame may not come sooner after another than their beats, so where it does the
+    other was late.
+    """
+    if len(time_s) < 2 * AHEAD:
+        return 0.0
+    steps = np.diff(time_s)
+    off = time_s - float(np.median(steps[steps > 0.5 * steps.mean()])) * np.arange(len(time_s))
+    soonest = np.min([off[k : len(off) - AHEAD + k + 1] for k in range(AHEAD)], axis=0)
+    return float(np.sqrt(np.mean((off[: len(soonest)] - soonest) ** 2)))
 
 
 def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None) -> Shown:
@@ -77,6 +94,8 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
         turn_deg=math.hypot(shakes(turn_change(signals, take)[at]), TURN_SLOW_DEG),
         taped=bool(np.nanmedian(signals["putter_by_tape"]) > 0.5) if _any(signals["putter_by_tape"]) else False,
         face_on=signals.view == "face-on",
+        late_s=lateness_s(t[(t >= take - LATE_BEFORE_S) & (t <= end + LATE_BEFORE_S)]),
+        by_hands=path.source == "hands",
         swing_deg=math.degrees(math.asin(min(reach / PENDULUM_CM, 1.0))),
     )
 
@@ -95,7 +114,11 @@ def times_s(s: Shown) -> tuple[float, float, float]:
     fit = 0.25 * s.step_s + 0.35 * s.misfit
     settle = 0.9 * math.sqrt(s.step_s * 0.008) + s.place_cm / SETTLE_LIMIT_CM_S2
     aslant = 0.0 if s.face_on else DOWN_THE_LINE_S
-    return math.hypot(fit, hidden, aslant), math.hypot(0.06 * s.step_s, 0.5 * hidden), math.hypot(settle, hidden)
+    return (
+        math.hypot(fit, hidden, aslant, s.late_s),
+        math.hypot(0.06 * s.step_s, 0.5 * hidden, s.late_s),
+        math.hypot(settle, hidden, s.late_s, BY_HANDS_S if s.by_hands else 0.0),
+    )
 
 
 def deviations(s: Shown, signals: Signals, events: Events, measures: Mapping[str, Measure]) -> dict[str, float]:

@@ -20,11 +20,12 @@ WIDTH = 160  # px, to which pictures are made small
 EVERY_S = 0.055  # every second frame of 30 a second, every fourth of 60
 SPAN, LEAST_SPAN = 30, 20  # steps that trembling is judged over: more than a stroke lasts
 QUIET_SHARE = 0.3  # of the steps, the smallest: the player's own motion is not among them
-# On rendered clips of 640 px that smallest share is 0.48 px at most; of a camera that trembles by 0.7 px a frame 0.8.
-SHAKES, KNOCK = 0.001, 0.01  # of the picture's width: step of a camera that trembles; one step of one that is knocked
+# On rendered clips of 640 px that smallest share is 0.2 px at most; of a camera that trembles by 0.7 px a frame 0.5 to 0.9.
+SHAKES, KNOCK = 0.0006, 0.01  # of the picture's width: step of a camera that trembles; one step of one that is knocked
 LEAST_PEAK = 0.12  # of the correlation; less, and the two pictures are hardly alike
 # A player before a dark wall is all there is to be seen, and his swing would be the picture's: both sides must go along.
-SIDE, SAME_SHARE = 44, 0.3  # px of WIDTH; of the whole step
+SIDE = 44  # px of WIDTH
+LIKER = 0.6  # of the difference unmoved: that of a side that went along, at most
 SHAKES_LINE = "the camera shakes: put it on something firm"
 KNOCK_LINE = "the camera was moved: what was under way is not judged"
 
@@ -63,7 +64,9 @@ class ShakeWatch:
             return Shake()
         if self._window is None:
             self._window = cv2.createHanningWindow((width, rows), cv2.CV_32F)
-        (dx, dy), peak = cv2.phaseCorrelate(before, grey, self._window)
+        (dx, dy), peak = cv2.phaseCorrelate(
+            before.copy(), grey.copy(), self._window
+        )  # it windows its pictures in place
         step = math.hypot(dx, dy) / WIDTH
         if not math.isfinite(step) or peak < LEAST_PEAK:
             return Shake()
@@ -77,8 +80,18 @@ class ShakeWatch:
 
     @staticmethod
     def _agrees(before: Any, grey: Any, step: tuple[float, float], side: slice) -> bool:
-        """Whether a side of the picture, where no player stands, goes along with the whole."""
-        one, other = np.ascontiguousarray(before[:, side]), np.ascontiguousarray(grey[:, side])
-        (dx, dy), peak = cv2.phaseCorrelate(one, other, cv2.createHanningWindow((SIDE, len(grey)), cv2.CV_32F))
-        apart = math.hypot(dx - step[0], dy - step[1])
-        return bool(peak >= LEAST_PEAK and apart <= max(1.0, SAME_SHARE * math.hypot(*step)))
+        """Whether a side of the picture, where no player stands, goes along with the whole: moved by so much it is liker."""
+        moved = cv2.warpAffine(
+            before,
+            np.array([[1, 0, step[0]], [0, 1, step[1]]], np.float32),
+            before.shape[::-1],
+            borderMode=cv2.BORDER_REPLICATE,
+        )
+        off, off_still = (_unlike(grey[:, side], other[:, side]) for other in (moved, before))
+        return off < LIKER * off_still
+
+
+def _unlike(one: Any, other: Any) -> float:
+    """Mean difference of two pictures, but for one being brighter as a whole."""
+    apart = one - other
+    return float(np.abs(apart - np.median(apart)).mean())

@@ -11,7 +11,7 @@ from tests.support.observations import watch
 from trainer.domain.measures import MEASURES
 from trainer.domain.observation import Observation
 from trainer.domain.record import Measure, StrokeRecord
-from trainer.stroke.uncertainty import sure
+from trainer.stroke.uncertainty import lateness_s, sure
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
 from trainer.testing.simulate_observations import Noise, observations
 
@@ -29,6 +29,15 @@ def confidence(name: str, seen: list[Observation]) -> float:
 
 def hidden(seen: list[Observation], first_s: float, last_s: float) -> list[Observation]:
     return [replace(f, putter=None) if first_s <= f.time_s < last_s else f for f in seen]
+
+
+def test_frames_that_come_late_are_told_from_frames_that_are_lost() -> None:
+    even = np.arange(60) / 30
+    late = even.copy()
+    late[20:24] = even[20] + 0.12 + 0.004 * np.arange(4)  # one is late, those behind it come in a bunch
+    assert lateness_s(even) < 0.001
+    assert lateness_s(np.delete(even, [7, 8, 21, 40])) < 0.001
+    assert lateness_s(late) > 0.015
 
 
 def test_few_frames_cost_the_tempo() -> None:

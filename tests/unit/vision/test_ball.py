@@ -15,6 +15,7 @@ from trainer.vision.ball.circle_fit import fit_circle, luminance, whiteness
 from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.ball.rolling import RollingBall
 from trainer.vision.body.points import leg_length_px
+from trainer.vision.observer import SOFT
 
 PLACE = (329.0, 424.5)
 HEAD = (320.0, 427.0)
@@ -48,6 +49,16 @@ def test_a_disc_is_measured_to_a_fraction_of_a_pixel(diameter_px: float, shift: 
     assert fit.x == pytest.approx(24.0 + shift, abs=0.25)
     assert fit.y == pytest.approx(24.0, abs=0.9)  # lit from above, the fit sits a little high
     assert fit.diameter_px == pytest.approx(diameter_px, rel=0.06)
+
+
+@pytest.mark.parametrize(("blur_px", "told"), [(0.7, False), (2.0, True), (3.0, True)])
+def test_a_blurred_disc_is_told_by_its_edge(blur_px: float, told: bool) -> None:
+    patch = np.full((48 * 3, 48 * 3, 3), 90, np.float32)
+    draw_ball(patch, (24.0, 24.0), WHITE, 10.4)
+    small = cv2.GaussianBlur(cv2.resize(patch, (48, 48), interpolation=cv2.INTER_AREA), (0, 0), blur_px)
+    fit = fit_circle(luminance(small.astype(np.uint8)), 24.0, 24.0, 11.0)
+    assert fit is not None
+    assert (fit.soft > SOFT) == told
 
 
 def test_no_disc_where_there_is_none() -> None:

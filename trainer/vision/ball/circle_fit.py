@@ -30,7 +30,8 @@ _LIT = _SIN[:, 0] < math.sin(math.radians(25.0))
 
 @dataclass(frozen=True, slots=True)
 class CircleFit:
-    """centre, diameter, rms of the edge (px); share: of the rays that agree; contrast: over the ground, grey levels."""
+    """centre, diameter, rms of the edge (px); share: of the rays that agree; contrast: over the ground, grey levels; soft: how
+    wide its edge is (half of the contrast, where it falls as at the cut), of the diameter."""
 
     x: float
     y: float
@@ -38,6 +39,7 @@ class CircleFit:
     share: float
     contrast: float
     rms_px: float
+    soft: float = 0.0
 
     def moved(self, dx: float, dy: float) -> CircleFit:
         """The same fit with the patch's origin at (dx, dy)."""
@@ -138,4 +140,5 @@ def _one_round(patch: npt.NDArray[np.float32], x: float, y: float, diameter_px: 
         float(agree.sum() / _LIT.sum()),
         contrast,
         float(np.sqrt(np.mean(residual[agree] ** 2))),
+        0.5 * middle(((inside - ground) / drop)[agree]) * STEP_PX / (2 * radius),
     )

@@ -35,7 +35,8 @@ BARE_LEVEL = 36.0  # grey levels, all channels: more than that and something lie
 class BallSeenImage:
     """Centre and diameter of the ball (px); at_rest False while it rolls, when the centre is the middle of its smear.
 
-    confidence 0..1; below 0.5 when the ball is only taken to be where it was, because the putter covers it.
+    confidence 0..1; below 0.5 when the ball is only taken to be where it was, because the putter covers it. soft: width of its
+    edge of its diameter (``circle_fit``), 0: not measured.
     """
 
     x: float
@@ -43,6 +44,7 @@ class BallSeenImage:
     diameter_px: float
     confidence: float
     at_rest: bool
+    soft: float = 0.0
 
 
 class BallFinder:
@@ -69,7 +71,7 @@ class BallFinder:
         self._least_contrast = MIN_CONTRAST
         self._contrast = 1.0  # of the ball over the ground at rest, in whiteness
         self._before: Any = None
-        self._confidence = 0.0
+        self._confidence = self._soft = 0.0
 
     @property
     def diameter_px(self) -> float | None:
@@ -133,6 +135,7 @@ class BallFinder:
         self._measured = [(f.quality, f.diameter_px) for f in fits]
         self._least_contrast = max(MIN_CONTRAST, 0.5 * float(statistics.median(f.contrast for f in fits)))
         self._confidence = float(np.mean([f.quality for f in fits]))
+        self._soft = float(np.mean([f.soft for f in fits]))
         self._seen_frames = len(fits)
         self._fits = []
         self._missing, self._moved = [], []
@@ -167,7 +170,7 @@ class BallFinder:
             return self._rolling_seen()
         if len(self._missing) < GONE_FRAMES or (covered and time_s - self._missing[0] < COVERED_S):
             x, y = self._place
-            return BallSeenImage(x, y, diameter, 0.4, True)
+            return BallSeenImage(x, y, diameter, 0.4, True, self._soft)
         self.left_at_s = self._missing[0]
         self.reason = "ball left"
         return None
@@ -216,13 +219,14 @@ class BallFinder:
             self._place[1] + (fit.y - self._place[1]) / (n + 1),
         )
         self._confidence += 0.2 * (fit.quality - self._confidence)
+        self._soft += 0.2 * (fit.soft - self._soft)
         self._measured.append((fit.quality, fit.diameter_px))
         if len(self._measured) > MEASURED_FRAMES:
             self._measured.remove(min(self._measured))
 
     def _seen(self) -> BallSeenImage:
         assert self._place is not None
-        return BallSeenImage(*self._place, self.diameter_px or 0.0, min(1.0, self._confidence), True)
+        return BallSeenImage(*self._place, self.diameter_px or 0.0, min(1.0, self._confidence), True, self._soft)
 
     # --- while it rolls ----------------------------------------------------------------------------------------------
 
