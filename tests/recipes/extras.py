@@ -258,7 +258,9 @@ class MoreClip(Clip):
         x0, y0, x1, y1 = box
         r, w, h = self.S.s.render, self.w, self.h
         r.use_border = r.use_crop_to_border = True
-        r.border_min_x, r.border_max_x, r.border_min_y, r.border_max_y = x0 / w, x1 / w, 1 - y1 / h, 1 - y0 / h
+        inside = 0.1  # px: an edge that falls on a pixel's may not be rounded to its neighbour
+        r.border_min_x, r.border_max_x = (x0 + inside) / w, (x1 + inside) / w
+        r.border_min_y, r.border_max_y = 1 - (y1 - inside) / h, 1 - (y0 - inside) / h
 
     def render(self, out):
         scene_, fps = self.S, self.fps

@@ -1,7 +1,7 @@
 """Learns the head's turn from pairs of pictures: the head at rest and now. Nothing of the sets that are only reported on.
 
     python -m tests.recipes.head_learn OUT.npz --crops FOLDER ... [--clips FOLDER ...] [--points FOLDER]
-        [--nets N] [--steps N] [--held-out N]
+        [--nets N] [--steps N] [--start NETS.npz] [--held-out N]
 
 In the trainer's environment with torch besides. Several nets are taught apart, each from its own start and its own draw of
 pairs: their mean is better than each, and where they differ none knows. They are small enough for plain numpy at run time
@@ -16,15 +16,17 @@ import torch
 from torch import nn
 from torch.nn import functional
 
-from tests.recipes.head_looks import of_clips, of_crops
+from tests.recipes.head_looks import STEPS, of_clips, of_crops
 from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH
 from trainer.vision.head.witness import LOG_SPREAD, UNIT_DEG
 
 WIDTHS, HIDDEN = (24, 48, 64), 64
-REST_DEG = 12.0  # a head turned less than this may stand for the one at rest
+REST_DEG = 20.0  # a head turned less than this may stand for the one at rest
 BATCH, OF_CLIPS = 64, 16  # pairs a step, and how many of them are of clips
 FARTHEST_DEG, NEAREST = 70.0, 6  # a clip's picture: one of so many nearest to a turn drawn evenly
-DROPPED, DECAY, SHAKEN, RATE, WARM = 0.35, 0.03, 0.1, 2e-3, 200
+DROPPED, DECAY, SHAKEN, RATE, WARM = 0.3, 0.03, 0.1, 2e-3, 200
+GOING_ON = 0.7  # of the rate, for a net that has learned before
+HIDDEN_SHARE = 0.3  # of pairs in which something hides a part of one picture or both
 
 
 class Net(nn.Module):
@@ -54,17 +56,40 @@ class Net(nn.Module):
         found |= {"w_hidden": flat, "b_hidden": self.hidden.bias, "w_out": self.out.weight.T, "b_out": self.out.bias}
         return {k: v.detach().numpy().astype(np.float16) for k, v in found.items()}
 
+    def start_from(self, arrays):
+        """The reverse of ``arrays``: goes on from a net that has learned before."""
+        p = {k: torch.tensor(v.astype(np.float32)) for k, v in arrays.items()}
+        c, h, w = self.shape
+        with torch.no_grad():
+            for k, layer in enumerate(m for m in self.seen if isinstance(m, nn.Conv2d)):
+                layer.weight.copy_(p[f"w{k}"].permute(3, 2, 0, 1))
+                layer.bias.copy_(p[f"b{k}"])
+            self.hidden.weight.copy_(p["w_hidden"].reshape(h, w, c, HIDDEN).permute(3, 2, 0, 1).reshape(HIDDEN, -1))
+            self.hidden.bias.copy_(p["b_hidden"])
+            self.out.weight.copy_(p["w_out"].T)
+            self.out.bias.copy_(p["b_out"])
+
+
+def _reference(head, rng, at_rest):
+    """A picture at rest, or now and then one that is turned, nods or leans a little."""
+    near = (
+        head.rest
+        if rng.random() < at_rest
+        else np.flatnonzero(np.abs(head.turn_deg - head.turn_deg[head.rest[0]]) < REST_DEG)
+    )
+    return rng.choice(near)
+
 
 def crop_pair(head, rng):
-    i = rng.choice(head.rest) if rng.random() < 0.75 else rng.choice(np.flatnonzero(np.abs(head.turn_deg) < REST_DEG))
-    return i, int(rng.integers(len(head.turn_deg)))
+    return _reference(head, rng, 0.7), int(rng.integers(len(head.turn_deg)))
 
 
 def clip_pair(clip, rng):
+    i = _reference(clip, rng, 0.8)
     if rng.random() < 0.25:
-        return rng.choice(clip.rest), int(rng.integers(len(clip.turn_deg)))
+        return i, int(rng.integers(len(clip.turn_deg)))
     wanted = rng.uniform(-FARTHEST_DEG, FARTHEST_DEG)
-    return rng.choice(clip.rest), rng.choice(np.argsort(np.abs(clip.turn_deg - wanted))[:NEAREST])
+    return i, rng.choice(np.argsort(np.abs(clip.turn_deg - wanted))[:NEAREST])
 
 
 def drawn(crops, clips, rng):
@@ -79,21 +104,54 @@ def drawn(crops, clips, rng):
             x.append(np.concatenate([head.look[i, a], head.look[j, b]], axis=2))
             y.append((head.turn_deg[j] - head.turn_deg[i]) / UNIT_DEG)
     x, y = (
-        torch.from_numpy(np.array(x, np.float32)).permute(0, 3, 1, 2).contiguous(),
+        torch.from_numpy(np.array(x)).permute(0, 3, 1, 2).float().contiguous() / STEPS,
         torch.tensor(np.array(y, np.float32)),
     )
     over = torch.rand(len(x)) < 0.5
     x[over], y[over] = x[over].flip(3), -y[over]
+    x = disturbed(x, rng)
     return x + SHAKEN * torch.randn_like(x), y
 
 
-def learned(crops, clips, steps, seed):
+def disturbed(x, rng):
+    """Other colours, the same in both pictures; light that differs between them; something before a part of the head."""
+    n, _, h, w = x.shape
+    mixed = torch.eye(3).repeat(n, 1, 1)
+    swapped = torch.rand(n) < 0.5
+    mixed[swapped] = torch.eye(3)[torch.stack([torch.randperm(3) for _ in range(n)])[swapped]]
+    mixed = mixed + 0.15 * torch.randn(n, 3, 3)
+    for first in (0, CHANNELS):
+        x[:, first : first + 3] = torch.einsum("nij,njhw->nihw", mixed, x[:, first : first + 3])
+    negative = torch.rand(n) < 0.1
+    x[negative] = -x[negative]
+    across, down = torch.linspace(-1, 1, w)[None, None, None], torch.linspace(-1, 1, h)[None, None, :, None]
+
+    def some(size, share=1.0):
+        return size * torch.randn(n, 1, 1, 1) * (torch.rand(n, 1, 1, 1) < share)
+
+    for first in (0, CHANNELS):
+        slope = some(0.25, 0.5) * across + some(0.25, 0.5) * down
+        x[:, first : first + 3] = x[:, first : first + 3] * (1 + some(0.1)) + slope + some(0.1)
+        x[:, first + 3] = x[:, first + 3] * (1 + some(0.15)[:, 0])
+    for k in np.flatnonzero(rng.random(n) < HIDDEN_SHARE):
+        of = (slice(0, 2 * CHANNELS), slice(0, CHANNELS), slice(CHANNELS, None))[rng.choice(3, p=(0.4, 0.3, 0.3))]
+        high, wide = rng.integers(h // 6, int(h / 2.5)), rng.integers(w // 6, int(w / 2.5))
+        top, left = rng.integers(0, h - high), rng.integers(0, w - wide)
+        x[k, of, top : top + high, left : left + wide] = 0.7 * torch.randn(())
+    return x.clamp(-3.2, 3.2)
+
+
+def learned(crops, clips, steps, seed, start=None):
+    """One net. start: arrays of a net to go on from, if any."""
     torch.manual_seed(seed)
     rng, net = np.random.default_rng(seed), Net()
+    if start:
+        net.start_from(start)
+    rate = RATE * (GOING_ON if start else 1)
     how = torch.optim.AdamW(net.parameters(), weight_decay=DECAY)
     for t in range(1, steps + 1):
         for group in how.param_groups:
-            group["lr"] = RATE / 2 * min(1, t / WARM) * (1 + np.cos(np.pi * t / (steps + 1)))
+            group["lr"] = rate / 2 * min(1, t / WARM) * (1 + np.cos(np.pi * t / (steps + 1)))
         x, y = drawn(crops, clips, rng)
         turn, log_spread = net(x).T
         log_spread = log_spread.clamp(*LOG_SPREAD)
@@ -110,8 +168,8 @@ def learned(crops, clips, steps, seed):
 def asked(nets, head):
     """(n,) turns of a head against its first picture at rest, as the witness answers: the mean of the nets, asked twice."""
     looks, rest = head.look[:, 0], head.look[head.rest[0], 0]
-    x = np.concatenate([np.broadcast_to(rest, looks.shape), looks], axis=3).astype(np.float32)
-    x = torch.from_numpy(x).permute(0, 3, 1, 2).contiguous()
+    x = np.concatenate([np.broadcast_to(rest, looks.shape), looks], axis=3)
+    x = torch.from_numpy(x).permute(0, 3, 1, 2).float().contiguous() / STEPS
     return np.mean([(n(x)[:, 0] - n(x.flip(3))[:, 0]).numpy() / 2 * UNIT_DEG for n in nets], axis=0)
 
 
@@ -123,6 +181,14 @@ def told(nets, heads, what):
     near, far = (turn > 4) & (turn < 40), turn >= 40
     rmse = [np.sqrt(np.mean(error[k] ** 2)) for k in (near, far)]
     print(f"{what} held out, {len(heads)}: RMSE {rmse[0]:.1f} between 4 and 40 degrees, {rmse[1]:.1f} over", flush=True)
+
+
+def row_of(file, k):
+    """Arrays of the k-th net of a file; None without a file."""
+    if file is None:
+        return None
+    with np.load(file) as stored:
+        return {name: stored[name][k] for name in stored.files}
 
 
 def parted(heads, every):
@@ -139,7 +205,8 @@ def main():
     parser.add_argument("--clips", type=Path, nargs="*", default=[])
     parser.add_argument("--points", type=Path, help="pose points of the clips, kept by tests.bench.heads")
     parser.add_argument("--nets", type=int, default=4)
-    parser.add_argument("--steps", type=int, default=4000)
+    parser.add_argument("--steps", type=int, default=3200)
+    parser.add_argument("--start", type=Path, help="nets to go on from, as many as are taught")
     parser.add_argument(
         "--held-out", type=int, default=0, help="one head and one clip in so many is only tested on; 0: none"
     )
@@ -147,7 +214,7 @@ def main():
     crops, other_crops = parted([h for f in args.crops for h in of_crops(f)], args.held_out)
     clips, other_clips = parted(of_clips(args.clips, args.points), args.held_out)
     print(len({h.name for h in crops}), "heads and", len(clips), "clips to learn from", flush=True)
-    nets = [learned(crops, clips, args.steps, seed) for seed in range(args.nets)]
+    nets = [learned(crops, clips, args.steps, seed, row_of(args.start, seed)) for seed in range(args.nets)]
     told(nets, other_crops, "heads")
     told(nets, other_clips, "clips")
     arrays = [n.arrays() for n in nets]

@@ -16,16 +16,17 @@ from trainer.vision.head.outline import place_head
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.observer import MIN_VISIBILITY
 
-VARIANTS, CLIP_VARIANTS = 5, 3  # of each picture, shaken differently
+VARIANTS = 3  # of each picture, shaken differently
 AT_REST = 2  # the first pictures of a crop file
 DRIFT = 0.1  # half-widths that a head's middle goes aside, as found, when it turns
+STEPS = 127 / 3  # a look is kept in whole steps of so many a standard deviation, between -3 and 3
 LEVELS = np.linspace(0, 1, 256).reshape(256, 1, 1)
 GRAIN = np.random.default_rng(2).normal(0, 1, 2_000_000).astype(np.float32)
 
 
 @dataclass
 class Looks:
-    """One head in one light. look: (n, variants, h, w, c); turn_deg: (n,); rest: which of them are at rest."""
+    """One head in one light. look: (n, variants, h, w, c) int8, in STEPS; turn_deg: (n,); rest: which of them are at rest."""
 
     name: str
     look: np.ndarray
@@ -44,10 +45,10 @@ class Film:
 
     @classmethod
     def any(cls, rng):
-        gain, gamma = rng.uniform(0.65, 1.35) * rng.uniform(0.85, 1.15, 3), rng.uniform(0.7, 1.35)
+        gain, gamma = np.exp(rng.uniform(-0.5, 0.5)) * rng.uniform(0.85, 1.15, 3), rng.uniform(0.65, 1.4)
         curves = np.clip(255 * LEVELS**gamma * gain, 0, 255).astype(np.uint8)
-        quality = int(rng.integers(40, 95)) if rng.random() < 0.7 else 0
-        return cls(rng.uniform(0.4, 1.0), rng.uniform(0.5, 7), curves, quality)
+        quality = int(rng.integers(30, 95)) if rng.random() < 0.7 else 0
+        return cls(rng.uniform(0.4, 1.1), rng.uniform(0.5, 8), curves, quality)
 
     def __call__(self, picture, rng, moving):
         p = cv2.GaussianBlur(cv2.LUT(picture, self.curves), (0, 0), self.soft)
@@ -62,7 +63,7 @@ class Film:
 
 
 def of_crops(folder):
-    """A head each VARIANTS times, its outline placed as the tracker places it."""
+    """Every head of a folder, its outline placed as the tracker places it, in VARIANTS films."""
     found = []
     for path in sorted(folder.glob("*.npz"), key=lambda p: int(p.stem)):
         d, rng = np.load(path), np.random.default_rng(int(path.stem) + 7)
@@ -73,10 +74,15 @@ def of_crops(folder):
         if ellipse is None:
             continue
         middle, half, rest = centre - centre[0] + [ellipse.x, ellipse.y], ellipse.half_width, np.arange(AT_REST)
+        shaken = []
         for _ in range(VARIANTS):
-            looks = _shaken(pictures, turn, middle, half, rng)
-            found.append(Looks(path.stem, looks[:, None].astype(np.float16), turn, rest))
+            shaken.append(_kept(_shaken(pictures, turn, middle, half, rng)))
+        found.append(Looks(path.stem, np.stack(shaken, axis=1), turn, rest))
     return found
+
+
+def _kept(looks):
+    return np.round(looks * STEPS).astype(np.int8)
 
 
 def _shaken(pictures, turn, middle, half, rng):
@@ -87,7 +93,7 @@ def _shaken(pictures, turn, middle, half, rng):
         aside = np.array([drift * np.sin(np.radians(turn[k])), 0])
         at = middle[k] + shift + aside + loose * rng.normal(0, 0.08 * half, 2)
         seen = film(picture, rng, k >= AT_REST)
-        looks.append(head_look(seen, tuple(at), size * (1 + loose * rng.normal(0, 0.02))))
+        looks.append(head_look(seen, tuple(at), size * (1 + loose * rng.normal(0, 0.025))))
     return np.array(looks)
 
 
@@ -102,14 +108,14 @@ def of_clip(path, points=None):
         if r is None or k >= len(truth.turn_deg):
             continue
         shaken = [(np.zeros(2), 1.0)]
-        shaken += [(rng.normal(0, 0.05, 2) * r.half_width, rng.uniform(0.95, 1.05)) for _ in range(CLIP_VARIANTS - 1)]
+        shaken += [(rng.normal(0, 0.05, 2) * r.half_width, rng.uniform(0.95, 1.05)) for _ in range(VARIANTS - 1)]
         looks.append(
             [head_look(image, (r.x + s[0], r.y + s[1]), r.half_width * z, mirrored=mirrored) for s, z in shaken]
         )
         turns.append(truth.turn_deg[k])
         times.append(time_s)
     rest = np.flatnonzero(np.array(times) < REST_S)
-    return Looks(path.stem, np.array(looks, np.float16), np.array(turns), rest) if len(rest) else None
+    return Looks(path.stem, _kept(np.array(looks)), np.array(turns), rest) if len(rest) else None
 
 
 def of_clips(folders, points=None):

@@ -110,12 +110,12 @@ def _tube(skull, name, way, radius, material):
     way = np.asarray(way, float)
     along = np.gradient(way, axis=0)
     points = []
-    for p, d in zip(way, along):
+    for p, d, r in zip(way, along, np.broadcast_to(radius, len(way))):
         d = d / np.linalg.norm(d)
         a = np.cross(d, [0.3, 0.2, 0.93])
         a /= np.linalg.norm(a)
         b = np.cross(d, a)
-        points += [p + radius * (math.cos(q) * a + math.sin(q) * b) for q in np.linspace(0, 2 * math.pi, 8)[:-1]]
+        points += [p + r * (math.cos(q) * a + math.sin(q) * b) for q in np.linspace(0, 2 * math.pi, 8)[:-1]]
     skull.add(name, points, _grid(len(way), 7, True), material)
 
 
@@ -137,7 +137,8 @@ def spectacles(skull, colour, dark=False):
 
 
 def _shell(skull, name, keep, thickness, material, rough=0.0):
-    """The body's own head faces whose vertices all satisfy ``keep``, moved outward by ``thickness`` (m)."""
+    """The body's own head faces whose vertices all satisfy ``keep``, moved outward by ``thickness``: m, or
+    a function of the places."""
     b = skull.body
     v = b.v[:NB]
     on_head = b.w[:NB, b.bi["head"]] > 0.5
@@ -151,7 +152,8 @@ def _shell(skull, name, keep, thickness, material, rough=0.0):
     normal = normal[ids] / np.maximum(np.linalg.norm(normal[ids], axis=1, keepdims=True), 1e-12)
     rng = np.random.default_rng(11)
     lump = 1 + rough * rng.uniform(-1, 1, (len(ids), 1))
-    skull.add(name, v[ids] + normal * thickness * lump, [[index[i] for i in f] for f in faces], material)
+    out = thickness(v[ids])[:, None] if callable(thickness) else thickness
+    skull.add(name, v[ids] + normal * out * lump, [[index[i] for i in f] for f in faces], material)
 
 
 def _hairline(skull, v):
