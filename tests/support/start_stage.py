@@ -51,6 +51,8 @@ class StartStage:
         self.opened = 0
         self.bodies: Callable[[], Any] | None = None
         self.tones = FakeTonePlayer(lambda: 0.0)
+        self.pages: list[str] = []  # addresses shown in the browser
+        self.loudspeakers: tuple[str, ...] = ("Desk", "Hall")
         self.started: list[Sequence[str]] = []
         self.clock: Any = None
         self.view = PageView(theme, scale)
@@ -62,6 +64,8 @@ class StartStage:
             cost=lambda size: Cost(0.0, 0.0, 0.0),
             cautions_s=0.0,
             start=self.started.append,
+            loudspeakers=lambda: self.loudspeakers,
+            show=self.pages.append,
         )
         self.desk = StartDesk(folder, self.view, saving, outside)
         self.window = StartWindow(self.view, pygame.display.get_surface, lambda: first_or_home(self.desk))

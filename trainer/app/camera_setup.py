@@ -151,7 +151,11 @@ def as_set_up(context: RunContext, reporter: Reporter) -> RunContext:
     if known is None or known.view == context.settings.camera.view:
         return context
     reporter.report(
-        tr("{called} was set up {view}; --view says otherwise", called=context.settings.camera.called, view=known.view)
+        tr(
+            "{called} was set up {view}; `--view` says otherwise",
+            called=context.settings.camera.called,
+            view=known.view,
+        )
     )
     camera = context.settings.camera.model_copy(update={"view": known.view})
     return replace(context, settings=context.settings.changed(camera=camera))

@@ -60,7 +60,7 @@ def open_tones(settings: Settings, reporter: Reporter | None = None, sounds: Sou
 
     sound = settings.sound
     report = reporter.report if reporter is not None else lambda line: None
-    return open_player(sound.backend, sound.volume, sound.buffer_samples, report, sounds)
+    return open_player(sound.backend, sound.volume, sound.buffer_samples, report, sounds, sound.device)
 
 
 def returning_tones(settings: Settings, reporter: Reporter, sounds: Sounds | None) -> TonePlayer:

@@ -10,7 +10,7 @@ from trainer.texts import tr
 
 SEEN_SHARE = 0.2  # somebody seen in less of the frames than this is nobody
 UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
-NO_STROKE = tr("no stroke found as {hand}-handed, {view}: are --handedness and --view those of the {whose}?")
+NO_STROKE = tr("no stroke found as {hand}-handed, {view}: are `--handedness` and `--view` those of the {whose}?")
 
 
 class Sightings:

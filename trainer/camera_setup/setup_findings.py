@@ -175,7 +175,7 @@ def _level(facts: SetupFacts) -> Finding:
             "level",
             "warning",
             tr("nothing straight in the picture"),
-            tr("set it level and say --level, or bring the edge of a wall into view"),
+            tr("bring the edge of a wall into view, or set it level and say `--level`"),
         )
     roll = facts.roll_deg
     if abs(roll) > LEVEL_DEG:
@@ -203,7 +203,7 @@ def _view(facts: SetupFacts) -> Finding:
                 view=view_words(seen.view),
                 given_view=view_words(facts.given_view),
             ),
-            tr("move the camera, or say --view {view}", view=seen.view),
+            tr("move the camera, or set `--view {view}`", view=seen.view),
         )
     if seen.view_confidence < MIN_VIEW_CONFIDENCE and facts.given_view is None:
         return Finding(
@@ -226,14 +226,14 @@ def _hand(facts: SetupFacts) -> Finding:
             "hand",
             "ok" if confident else "warning",
             hand_words(seen.handedness),
-            "" if confident else tr("not sure: say --handedness"),
+            "" if confident else tr("not sure: set `--handedness`"),
         )
     if confident and seen.handedness != facts.given_handedness:
         return Finding(
             "hand",
             "problem",
             tr("looks {hand}, not {given}", hand=hand_words(seen.handedness), given=hand_words(facts.given_handedness)),
-            tr("say --handedness {handedness}", handedness=seen.handedness),
+            tr("set `--handedness {handedness}`", handedness=seen.handedness),
         )
     return Finding("hand", "ok", hand_words(facts.given_handedness))
 

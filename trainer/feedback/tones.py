@@ -69,7 +69,9 @@ class MixerPlayer:
     (https://github.com/pygame/pygame/issues/2417), so what it really got is read back.
     """
 
-    def __init__(self, sounds: Mapping[str, Samples], volume: float, buffer_samples: int) -> None:
+    def __init__(
+        self, sounds: Mapping[str, Samples], volume: float, buffer_samples: int, device: str | None = None
+    ) -> None:
         import pygame
 
         self._pygame = pygame
@@ -77,10 +79,12 @@ class MixerPlayer:
         self._lock = threading.Lock()  # a channel of a mixer that was closed crashes the process (pygame-ce 2.5.8)
         try:
             # Default changes allowed: a device of 48 kHz is used at 48 kHz, which saves a conversion at every buffer.
-            pygame.mixer.init(RATE_HZ, -16, 1, buffer_samples)
+            pygame.mixer.init(RATE_HZ, -16, 1, buffer_samples, device)
         except pygame.error as error:
             raise SoundError(
-                tr("no sound device ({words_of})", words_of=words_of(error)), "mixer", tr("connect a loudspeaker")
+                tr("no sound device ({words_of})", words_of=words_of(error)),
+                device or "mixer",
+                tr("connect a loudspeaker"),
             ) from None
         got = pygame.mixer.get_init()
         if not got:
@@ -94,8 +98,10 @@ class MixerPlayer:
             sound.set_volume(volume)
             self._sounds[name] = sound
         piece_ms = 1000 * buffer_samples / self.rate_hz
+        where = f"mixer, {device}" if device else "mixer"
         self.description = tr(
-            "mixer, {rate_hz} Hz, {channels} channel(s), {piece_ms:.0f} ms at a time",
+            "{where}, {rate_hz} Hz, {channels} channel(s), {piece_ms:.0f} ms at a time",
+            where=where,
             rate_hz=self.rate_hz,
             channels=self.channels,
             piece_ms=piece_ms,
@@ -175,14 +181,36 @@ class Muting:
         self._player.close()
 
 
+def loudspeakers() -> tuple[str, ...]:
+    """Names of those that the mixer can play on, as the system gives them; none where there is no sound at all."""
+    import pygame
+
+    try:
+        from pygame._sdl2 import INIT_AUDIO, init_subsystem
+        from pygame._sdl2.audio import get_audio_device_names
+
+        lent = pygame.mixer.get_init() is None
+        if lent:
+            init_subsystem(INIT_AUDIO)
+        try:
+            return tuple(dict.fromkeys(get_audio_device_names(False)))
+        finally:
+            if lent:  # else a mixer that is opened next opens nothing (pygame-ce 2.5.8)
+                pygame.mixer.quit()
+    except (ImportError, pygame.error):
+        return ()
+
+
 def open_player(
     backend: str = "auto",
     volume: float = 0.8,
     buffer_samples: int = 256,
     report: Callable[[str], None] = lambda line: None,
     more: Mapping[str, Samples] | None = None,
+    device: str = "",
 ) -> TonePlayer:
-    """The player asked for. "auto": the first that works, else silent, reported once. more: further sounds.
+    """The player asked for. "auto": the first that works, else silent, reported once. more: further sounds; device: of the
+    mixer, whose absence is reported; then the system's own plays.
 
     Raises SoundError where a back end was named and cannot play.
     """
@@ -190,7 +218,7 @@ def open_player(
         return SilentPlayer(tr("asked for") if backend == "silent" else tr("volume is 0"))
     sounds = {**load_sounds(), **(more or {})}
     makers: dict[str, Callable[[], TonePlayer]] = {
-        "mixer": lambda: MixerPlayer(sounds, volume, buffer_samples),
+        "mixer": lambda: _on_device(device, report, lambda name: MixerPlayer(sounds, volume, buffer_samples, name)),
         "simpleaudio": lambda: SimpleAudioPlayer(sounds, volume),
     }
     if backend != "auto":
@@ -203,6 +231,16 @@ def open_player(
             reasons.append(tr("{name}: {what}", name=name, what=error.what))
     report(WITHOUT_SOUND)
     return SilentPlayer(join("; ", reasons))
+
+
+def _on_device(device: str, report: Callable[[str], None], opened: Callable[[str | None], TonePlayer]) -> TonePlayer:
+    """On the one that was chosen; where it is not there now, on the system's own."""
+    if device:
+        try:
+            return opened(device)
+        except SoundError:
+            report(tr("{device} does not play now: the tones come from the system's own loudspeaker", device=device))
+    return opened(None)
 
 
 def load_sounds(folder: Path | None = None) -> dict[str, Samples]:

@@ -30,7 +30,7 @@ def test_another_view_is_told_once() -> None:
     seen = [side_on(one) for one in stroke(1.3)[:60]]
     assert shoulder_width(seen[0]) is not None
     (line,) = told(seen)
-    assert line.startswith("the camera looks down-the-line, not face-on: end it and say --view down-the-line")
+    assert line.startswith("the camera looks down-the-line, not face-on: end it and set `--view down-the-line`")
     assert told(seen[: FRAMES - 1]) == []
 
 

@@ -100,7 +100,7 @@ def test_of_a_doubtful_scale_no_number_is_said() -> None:
         ("level", {"roll_deg": -12.0}, "problem", "lean left by 12"),
         ("level", {"azimuth_deg": 9.0}, "warning", "9° off the line"),
         ("level", {"tilt_confidence": 0.1}, "warning", "nothing straight"),
-        ("view", {"given_view": "down-the-line"}, "problem", "say --view face-on"),
+        ("view", {"given_view": "down-the-line"}, "problem", "set `--view face-on`"),
         ("view", {"detected": replace(FACE_ON, view_confidence=0.2)}, "problem", "between"),
         ("hand", {"given_handedness": "left"}, "problem", "looks right-handed, not left"),
         ("hand", {"detected": replace(FACE_ON, handedness_confidence=0.1)}, "warning", "not sure"),

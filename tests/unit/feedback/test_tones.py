@@ -18,7 +18,7 @@ from tests.support.paths import ROOT
 from trainer.errors import SoundError
 from trainer.feedback import tones
 from trainer.feedback.make_sounds import RATE_HZ
-from trainer.feedback.tones import MixerPlayer, Muting, SilentPlayer, load_sounds, open_player, shaped
+from trainer.feedback.tones import MixerPlayer, Muting, SilentPlayer, load_sounds, loudspeakers, open_player, shaped
 from trainer.resources import data_path
 from trainer.testing.fakes import FakeTonePlayer
 
@@ -263,3 +263,18 @@ def test_simpleaudio_plays_the_very_samples(tmp_path: Path, name: str) -> None:
     assert "simpleaudio" in done.stdout
     # It opens the device anew for each sound, and ALSA then starts the file anew.
     assert find(wav(name), np.fromfile(heard, "<i2")) == [0]
+
+
+def test_the_loudspeaker_that_was_chosen_plays_and_one_that_is_gone_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    pygame.mixer.quit()
+    monkeypatch.setenv("SDL_AUDIODRIVER", "dummy")
+    (name,) = loudspeakers()
+    said: list[str] = []
+    player = open_player("mixer", device=name, report=said.append)
+    player.close()
+    assert (said, name in player.description) == ([], True)
+    player = open_player("mixer", device="Hall", report=said.append)
+    player.close()
+    assert isinstance(player, MixerPlayer)
+    assert "Hall" not in player.description
+    assert said == ["Hall does not play now: the tones come from the system's own loudspeaker"]

@@ -36,7 +36,7 @@ class ViewTeller:
         if seen == observation.view or sure < MIN_VIEW_CONFIDENCE:
             return ()
         self.line = tr(
-            "the camera looks {seen}, not {view}: end it and say --view {seen}, else no stroke is told right",
+            "the camera looks {seen}, not {view}: end it and set `--view {seen}`, else no stroke is told right",
             seen=seen,
             view=observation.view,
         )

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Callable, Sequence
 
 from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.setup_observer import SetupStep
@@ -42,11 +42,16 @@ def next_sign(findings: Sequence[Finding], done: bool) -> Sign:
 
 
 class SetupView(TwoPane):
-    """Draws a SetupStep on any surface."""
+    """Draws a SetupStep on any surface. says: how what is to be done is told here, where nobody may be at a command line."""
+
+    def __init__(self, theme: str = "dark", says: Callable[[str], str] = str) -> None:
+        super().__init__(theme)
+        self._says = says
 
     def draw(self, on: Surface, step: SetupStep) -> None:
         """Paints the whole surface."""
         theme = THEMES[self.theme]
+        findings = [replace(one, found=self._says(one.found), todo=self._says(one.todo)) for one in step.findings]
         on.fill(theme.ground)
         gap, area, strip = self._areas(on)
         if step.image is None:
@@ -54,8 +59,8 @@ class SetupView(TwoPane):
             box = self._empty(on, self._pg.Rect(area.left, area.top, wide, area.height), theme)
         else:
             box, _ = self._fitted(on, area, step.image, PICTURE_SHARE)
-        self._rows(on, self._beside(area, box.right, gap), step.findings, theme)
-        self._sign(on, strip, next_sign(step.findings, step.done), step.share, theme)
+        self._rows(on, self._beside(area, box.right, gap), findings, theme)
+        self._sign(on, strip, next_sign(findings, step.done), step.share, theme)
         self._foot(on, (), KEYS, theme)
 
     def _rows(self, on: Surface, side: Any, findings: Sequence[Finding], theme: Theme) -> None:

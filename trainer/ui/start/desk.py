@@ -50,6 +50,8 @@ class Outside:
     clock: Any = None
     cautions_s: float | None = None
     start: Callable[[Sequence[str]], object] = lambda _: None
+    loudspeakers: Callable[[], tuple[str, ...]] | None = None
+    show: Callable[[str], object] | None = None  # an address, by the system's browser
 
 
 class StartDesk:
@@ -65,6 +67,7 @@ class StartDesk:
         self.reporter = Lines()
         self.camera = KeptCamera(self.outside.source or _open_source, self.clock)
         self.memory = recall_start(self.context(None).base)
+        self.level_by_hand = False  # somebody set the camera level, and no straight edge tells
         self.lent: Any = None  # the window as it was lent last
         self.peek: Any = None  # the camera's picture on a page, while there is one
         self._warming: Worker | None = None
@@ -135,6 +138,19 @@ class StartDesk:
 
         out = self.outside
         return Openers(self.camera, out.body or open_body, out.tones or _open_tones, out.cost or measure_cost)
+
+    def loudspeakers(self) -> tuple[str, ...]:
+        """Names to choose from: first the system's own, as "", and the one that is chosen though it is not there now."""
+        from trainer.feedback.tones import loudspeakers
+
+        found = (self.outside.loudspeakers or loudspeakers)()
+        return tuple(dict.fromkeys(("", *found, self.context(None).settings.sound.device)))
+
+    def show(self, path: Path) -> None:
+        """A page that was written, in the system's browser."""
+        import webbrowser
+
+        (self.outside.show or webbrowser.open)(path.absolute().as_uri())
 
     def machine(self) -> Any:
         """For a run of practice."""

@@ -34,15 +34,18 @@ def file_page(
     def enter(path: Path) -> Button:
         name = texts.UP if path == here.parent else tr("{name}/", name=printable(path.name))
         into = Opens(lambda: file_page(desk, title, endings, act, path), over=True)
-        return Button(name, lambda _: into, look="row")
+        return Button(name, lambda _: into, look="plain" if path == here.parent else "row")
 
-    rows = [enter(path) for path in ([here.parent] if here.parent != here else []) + folders]
-    rows[1:1] = [Button(printable(path.name), lambda _, path=path: chosen(path), look="row") for path in files]  # type: ignore[misc]
+    def file(path: Path) -> Button:
+        return Button(printable(path.name), lambda _: chosen(path), look="row")
+
+    rows = (*map(file, files), *map(enter, folders))
+    above = (enter(here.parent),) if here.parent != here else ()
     body: list[Element] = [Words(str(here), "soft")]
     if not files:
         body.append(Words(texts.NO_SUCH_FILES))
-    body.append(Buttons(tuple(rows), columns=1))
-    return Page(title, tuple(body), on_drop=lambda path: act(Path(path)))
+    body.append(Buttons(rows, columns=1))
+    return Page(title, tuple(body), above, on_drop=lambda path: act(Path(path)))
 
 
 def _listed(folder: Path, endings: Sequence[str]) -> tuple[list[Path], list[Path]]:

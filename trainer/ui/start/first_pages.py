@@ -116,7 +116,8 @@ def _again(peek: CameraPeek) -> Next:
     return Goes("stay")
 
 
-def _sound(desk: StartDesk) -> Page:
+def sound_body(desk: StartDesk) -> tuple[Element, ...]:
+    """A tone to be heard; louder; the loudspeakers there are."""
     from trainer.app.start.common_settings import change_common
 
     sound = desk.context(None).settings.sound
@@ -133,21 +134,26 @@ def _sound(desk: StartDesk) -> Page:
         change_common(desk.context(None), {"sound.volume": round(min(1.0, sound.volume + LOUDER), 2)})
         return play(values)
 
-    def other(values: Any) -> Next:
-        names = [name for name, _ in texts.BACKENDS if name != "silent"]
-        after = names[(names.index(sound.backend) + 1) % len(names)] if sound.backend in names else names[0]
-        change_common(desk.context(None), {"sound.backend": after})
-        return play(values)
+    def on(device: str) -> Button:
+        def act(values: Any) -> Next:
+            change_common(desk.context(None), {"sound.device": device or None, "sound.backend": None})
+            return play(values)
 
-    body = (
+        words = printable(device) or texts.SYSTEMS_OWN
+        return Button(words, act, chosen=device == sound.device)
+
+    return (
         Words(texts.SOUND_WORDS),
-        Words(texts.VOLUME_IS.format(volume=sound.volume, backend=dict(texts.BACKENDS)[sound.backend]), "soft"),
-        Buttons(
-            (Button(texts.PLAY, play), Button(texts.LOUDER, louder), Button(texts.OTHER_SOUND, other)),
-            columns=3,
-        ),
+        Words(texts.VOLUME_IS.format(volume=sound.volume), "soft"),
+        Buttons((Button(texts.PLAY, play, look="main"), Button(texts.LOUDER, louder)), columns=3),
+        Words(texts.OTHER_SOUND, "soft"),
+        Buttons(tuple(map(on, desk.loudspeakers())), columns=3),
     )
-    return _page(desk, texts.SOUND_TITLE, body, (Button(texts.HEARD, lambda _: _on(desk), look="main"),))
+
+
+def _sound(desk: StartDesk) -> Page:
+    heard = Button(texts.HEARD, lambda _: _on(desk), look="main")
+    return _page(desk, texts.SOUND_TITLE, sound_body(desk), (heard,))
 
 
 def _place(desk: StartDesk) -> Page:

@@ -36,14 +36,25 @@ BUTTONS = {
     "distance putt": texts.ENTER_PUTT,
 }
 
+# An option of a command -> what is set in its place, and under which button of the start page.
+OPTIONS = {
+    "--handedness": (texts.HAND, texts.SWITCH),
+    "--view": (texts.VIEW, texts.SETTINGS),
+    "--clip": (None, texts.CLIP),
+    "--level": (texts.LEVEL, texts.SETTINGS),
+}
+
 
 def in_window(line: str) -> str:
-    """The line with each command in it replaced by the words of the button; what has no button stays."""
+    """The line with each command and option in it replaced by the words of the button; what has no button stays."""
     return re.sub("`([^`]*)`", _button, shown(line))
 
 
 def _button(found: re.Match[str]) -> str:
     words = found[1].removeprefix("putting-trainer ").split()
+    if words and (option := OPTIONS.get(words[0])) is not None:
+        label, under = option
+        return f"“{shown(under)}: {shown(label)}”" if label is not None else f"“{shown(under)}”"
     for count in range(len(words), 0, -1):
         if (button := BUTTONS.get(" ".join(words[:count]))) is not None:
             return f"“{shown(button)}”"

@@ -10,6 +10,7 @@ from trainer.languages import AUTO, LANGUAGES
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.file_pages import CLIPS, file_page
+from trainer.ui.start.hints import in_window
 from trainer.ui.start.page import Button, Buttons, Choice, Element, Goes, Next, Opens, Page, Table, Words
 from trainer.ui.start.practice_pages import stroke_table
 
@@ -24,8 +25,9 @@ def setup(desk: StartDesk) -> str:
 
     context = desk.own()
     hand = context.settings.player.handedness if desk.student is not None else None
-    with desk.devices(context.settings, SetupView(desk.view.theme)) as devices:
-        result = set_up_camera(CameraSetupRequest(context, handedness=hand), devices, desk.openers(), desk.clock)
+    request = CameraSetupRequest(context, handedness=hand, level=desk.level_by_hand)
+    with desk.devices(context.settings, SetupView(desk.view.theme, in_window)) as devices:
+        result = set_up_camera(request, devices, desk.openers(), desk.clock)
     desk.reporter.take()
     if not result.findings:
         raise UsageError(result.words, context.settings.camera.called, texts.NO_PICTURE_TODO)
@@ -114,17 +116,35 @@ def settings_page(desk: StartDesk) -> Page:
         "replay.keep_video": Choice("video", texts.VIDEO, texts.YES_NO, texts.yes_no(settings.replay.keep_video)),
     }
 
-    def save(values: Any) -> Next:
+    level = Choice("level", texts.LEVEL, texts.LEVELS, texts.yes_no(desk.level_by_hand))
+
+    def change(values: Any) -> None:
         from trainer.app.start.common_settings import change_common
 
+        desk.level_by_hand = values["level"] == "yes"
         moved = {key: values[one.name] for key, one in choices.items() if values[one.name] != one.value}
         if moved:
             change_common(desk.context(None), {key: _typed(key, text) for key, text in moved.items()})
             desk.look_as_set()
+
+    def save(values: Any) -> Next:
+        change(values)
         return Goes("home", texts.SAVED)
 
-    button = Buttons((Button(texts.SAVE, save, look="large"),), columns=1)
-    return Page(texts.SETTINGS_TITLE, (*choices.values(), button))
+    def sound(values: Any) -> Next:
+        change(values)
+        return Opens(lambda: sound_page(desk))
+
+    buttons = (Button(texts.SAVE, save, look="main"), Button(texts.TRY_SOUND, sound))
+    return Page(texts.SETTINGS_TITLE, (*choices.values(), level, Buttons(buttons, columns=2)))
+
+
+def sound_page(desk: StartDesk) -> Page:
+    """Did you hear it; louder; another loudspeaker."""
+    from trainer.ui.start.first_pages import sound_body
+
+    heard = Button(texts.HEARD, lambda _: Goes("back"), look="main")
+    return Page(texts.SOUND_TITLE, (*sound_body(desk), Buttons((heard,))))
 
 
 def _languages() -> tuple[tuple[str, str], ...]:

@@ -16,6 +16,7 @@ from trainer.ui.start.page_view import PageView
 REST_MS = 25  # between two looks at the keys while nothing happens; SDL's own wait looks every millisecond
 REPEAT_MS = (400, 60)  # a key held down
 WHEEL_PX = 60
+LIKELY = ("large", "main")  # looks of buttons that are the usual way on
 DRAG_PX = 8  # moved farther than this a press is no press but a scroll
 
 Surfaces = Callable[[], Any]  # the window's surface: another one after each task and each resize
@@ -106,12 +107,11 @@ class StartWindow:
         self.fresh = False
 
     def _first_focus(self) -> int:
-        """A large button, a field, else the first thing below the title."""
+        """The first that is a large button or a field, else the first thing below the title."""
         items = self._layout().pressables()
-        fields = [n for n, item in enumerate(items) if item.kind == "field"]
-        large = [n for n, item in enumerate(items) if item.kind == "button" and item.of.look in ("large", "main")]
+        likely = [n for n, i in enumerate(items) if i.kind == "field" or (i.kind == "button" and i.of.look in LIKELY)]
         others = [n for n, item in enumerate(items) if not item.fixed]
-        return next(iter((*fields, *large, *others)), 0)
+        return next(iter((*likely, *others)), 0)
 
     def _say(self, text: str, wrong: bool = False) -> None:
         self.shown = replace(self.shown, said=text, wrong=wrong)

@@ -149,6 +149,7 @@ def _write_report(desk: StartDesk) -> Any:
 
         context, request = desk.own(), ReportRequest(desk.whose(), folder=desk.saving)
         written = desk.run(texts.WRITE_PAGE, lambda _: write_report(context, request))
+        desk.show(written)
         return Goes("stay", texts.WROTE.format(path=written))
 
     return act

@@ -182,4 +182,5 @@ def _write_page(desk: StartDesk) -> Next:
 
     context, whose = desk.own(), desk.whose()
     path = desk.run(texts.LESSON_PAGE, lambda _: write_lesson_page(context, whose, None, None, desk.saving))
+    desk.show(path)
     return Goes("stay", texts.WROTE.format(path=path))

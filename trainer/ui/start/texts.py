@@ -81,8 +81,10 @@ LOOK_AGAIN = tr("Look again")
 SOUND_TITLE = tr("Sound")
 SOUND_WORDS = tr("Tones tell you what your head and hands did. Press the first button: did you hear it?")
 PLAYED = tr("a tone was played: did you hear it?")
-PLAY, LOUDER, OTHER_SOUND, HEARD = tr("Play a tone"), tr("Louder"), tr("Another way to play"), tr("I heard it")
-VOLUME_IS = tr("volume {volume:.0%}, played: {backend}")
+PLAY, LOUDER, HEARD = tr("Play a tone"), tr("Louder"), tr("I heard it")
+OTHER_SOUND = tr("Not heard? Choose another loudspeaker")
+SYSTEMS_OWN = tr("The system's own")
+VOLUME_IS = tr("volume {volume:.0%}")
 NO_LOUDER = tr("this is as loud as it gets here; turn up the loudspeaker too")
 PLACE_TITLE = tr("Where to stand")
 PLACE_WORDS = (
@@ -231,6 +233,9 @@ SETTINGS_TITLE = tr("Settings of this machine")
 THEME, LETTERS, VOLUME, VIDEO, VIEW, CAMERA, BACKEND = (
     tr('Colours'), tr('Letters'), tr('Volume'), tr('Keep video'), tr('Camera sees you'), tr('Camera'), tr('Sound'),
 )  # fmt: skip
+LEVEL = tr("Camera level")
+LEVELS = (("no", tr("as the picture tells")), ("yes", tr("set by hand")))
+TRY_SOUND = tr("Hear it, or another loudspeaker")
 THEMES = (("dark", tr("light on dark")), ("light", tr("dark on light")))
 VIEWS = (("face-on", tr("from the front")), ("down-the-line", tr("along the line")))
 YES_NO = (("yes", tr("yes")), ("no", tr("no")))

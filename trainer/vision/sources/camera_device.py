@@ -48,7 +48,7 @@ class Address:
         raise UsageError(
             tr("neither a camera number, a device path (/dev/video0) nor a stream address (rtsp://...)"),
             tr("camera {text!r}", text=text),
-            tr("for a recorded clip use --clip"),
+            tr("a recorded clip: `--clip`"),
         )
 
     @property
