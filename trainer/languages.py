@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 DOMAIN = "putting-trainer"
 _ENGLISH_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-_VALUE, _WORD = re.compile(r"\{[^}]*\}"), re.compile(r"[^\W\d_]{2,}")
+_VALUE, _WORD = re.compile(r"\{(?:[^{}]|\{[^}]*\})*\}"), re.compile(r"[^\W\d_]{2,}")
 _SWAPPED = str.maketrans(".,", ",.")
 
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 import string
 from contextlib import contextmanager
 from datetime import date, datetime
-from typing import Any, Callable, Iterable, Iterator, Mapping
+from functools import partial
+from typing import Any, Callable, Iterable, Iterator, Mapping, SupportsIndex
 
 from trainer.languages import ENGLISH, Language
 
@@ -45,6 +46,10 @@ class Text(str):
     def strip(self, chars: str | None = None) -> Text:
         """Without blanks about it."""
         return _changed(self, _stripped)
+
+    def replace(self, old: str, new: str, count: SupportsIndex = -1, /) -> str:
+        """Wherever it stands in what is told."""
+        return _changed(self, partial(_replaced, old, new))
 
     def __add__(self, other: str) -> str:
         return join("", (self, other))
@@ -136,6 +141,10 @@ def _inside(language: Language, text: str) -> str:
 
 def _stripped(_: Language, text: str) -> str:
     return text.strip()
+
+
+def _replaced(old: str, new: str, _: Language, text: str) -> str:
+    return text.replace(old, new)
 
 
 def _capital(_: Language, text: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any, Iterable
 
 from trainer.languages import Language
 
-_FIELDS = re.compile(r"(\{[^}]*\})")
+_FIELDS = re.compile(r"(\{(?:[^{}]|\{[^}]*\})*\})")
 _SAME = re.compile(r"`[^`]*`|\S*[/\\.]\S*|--\w+|\bdeg\b")
 _LATIN = re.compile(r"[A-Za-z]{3,}")
 

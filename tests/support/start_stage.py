@@ -15,6 +15,7 @@ from tests.support.practice_stage import PICTURE, Watches
 from trainer.app.camera_mode import Cost
 from trainer.domain.observation import Frame, Observation
 from trainer.testing.fakes import FakeTonePlayer
+from trainer.texts import tr
 from trainer.ui.start.desk import Outside, StartDesk
 from trainer.ui.start.first_pages import first_or_home
 from trainer.ui.start.page_layout import Item
@@ -28,7 +29,7 @@ ENDED_S = 20.0
 class _Camera(Source):
     """Gives what the stage has for it, and ends when there is no more."""
 
-    name, live, size = "camera 0", True, (640, 480)
+    name, live, size = tr("camera {camera}", camera=0), True, (640, 480)
 
     def __init__(self, frames: deque[Frame]) -> None:
         self._frames = frames

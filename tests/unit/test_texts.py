@@ -63,6 +63,7 @@ def test_a_marked_text_is_its_finished_english() -> None:
         ("a: " + tr("no stroke") + "!", "a: kein Schlag!"),
         (capital(tr("no stroke")), "Kein Schlag"),
         ((tr("no stroke") + " ").strip(), "kein Schlag"),
+        (tr("held {held:.2f} s", held=-1.5).replace("-", "−"), "−1,50 s gehalten"),
         ("no stroke", "no stroke"),
     ],
 )

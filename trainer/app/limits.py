@@ -113,7 +113,7 @@ class LimitsDesk:
                 )
             if old.on != new.on:
                 words.append(
-                    tr("{fault_words} {words}", fault_words=fault_words(name), words="on" if new.on else "off")
+                    tr("{fault_words} {words}", fault_words=fault_words(name), words=tr("on") if new.on else tr("off"))
                 )
         return tr("saved for {name} by {who}: ", name=printable(student.name), who=decision.who) + join(", ", words)
 

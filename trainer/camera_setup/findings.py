@@ -71,8 +71,8 @@ def sharpness(edge_px: float) -> Finding:
     """edge_px: width of the sharpest edges at 480 rows."""
     if edge_px > BLUR_PX:
         state: State = "problem" if edge_px > BLURRED_PX else "warning"
-        return Finding("sharp", state, "blurred", tr("wipe the lens, focus on the player, more light"))
-    return Finding("sharp", "ok", "sharp")
+        return Finding("sharp", state, tr("blurred"), tr("wipe the lens, focus on the player, more light"))
+    return Finding("sharp", "ok", tr("sharp"))
 
 
 def frame_rate(fps: float, asked_fps: float) -> Finding:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from trainer.camera_setup.findings import Finding, State, frame_rate, light, sharpness
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.view_detection import DetectedView
-from trainer.domain.naming import hand_words, view_words
+from trainer.domain.naming import hand_words, side_words, view_words
 from trainer.domain.observation import Handedness, View
 from trainer.texts import tr
 from trainer.vision.head.fusion import Hard
@@ -126,7 +126,7 @@ def _body(facts: SetupFacts) -> Finding:
         side = "left" if facts.room_cm[0] < facts.room_cm[1] else "right"
         short = tr("far too little") if min(facts.room_cm) < ROOM_CM / 2 else tr("little")
         state: State = "problem" if min(facts.room_cm) < ROOM_CM / 2 else "warning"
-        found = tr("{short} room {side} of the feet", short=short, side=side)
+        found = tr("{short} room {side} of the feet", short=short, side=side_words(side))
         return Finding("body", state, found, tr("turn the camera a little that way"))
     return Finding("body", "ok", tr("whole body in view"))
 
@@ -181,7 +181,7 @@ def _level(facts: SetupFacts) -> Finding:
     if abs(roll) > LEVEL_DEG:
         way = "left" if roll < 0 else "right"
         state: State = "problem" if abs(roll) > CROOKED_DEG else "warning"
-        found = tr("upright things lean {way} by {roll:.0f}°", way=way, roll=abs(roll))
+        found = tr("upright things lean {way} by {roll:.0f}°", way=side_words(way), roll=abs(roll))
         return Finding("level", state, found, tr("turn the camera level"))
     if facts.azimuth_deg is not None and facts.azimuth_confidence >= 0.3 and abs(facts.azimuth_deg) > SQUARE_DEG:
         state = "problem" if abs(facts.azimuth_deg) > ASKEW_DEG else "warning"
@@ -212,7 +212,7 @@ def _view(facts: SetupFacts) -> Finding:
             tr("between face-on and down-the-line"),
             tr("stand the camera before you, or on the line behind you"),
         )
-    side = "" if seen.facing is None else tr(", you face {facing} in the picture", facing=seen.facing)
+    side = "" if seen.facing is None else tr(", you face {facing} in the picture", facing=side_words(seen.facing))
     return Finding("view", "ok", view_words(facts.view) + side)
 
 
@@ -269,7 +269,7 @@ def _rate(facts: SetupFacts) -> Finding:
 
 def _ball(facts: SetupFacts) -> Finding:
     if facts.ball:
-        return Finding("ball", "ok", "seen")
+        return Finding("ball", "ok", tr("seen"))
     if facts.hints:
         return Finding("ball", "waiting", tr("looked for once you stand at address"))
     return Finding("ball", "problem", tr("not seen"), tr("lay a ball down where the camera sees it"))

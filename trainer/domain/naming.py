@@ -28,12 +28,18 @@ PHONE = "phone"  # as the name of a camera
 
 _HANDS = {"right": tr("right-handed"), "left": tr("left-handed")}
 _VIEWS = {"face-on": tr("face-on"), "down-the-line": tr("down-the-line")}
+_SIDES = {"left": tr_of("side", "left"), "right": tr_of("side", "right")}
 _KINDS = {"ball": tr("ball"), "rehearsal": tr("rehearsal"), "rehearsal then ball": tr("rehearsal then ball")}
 
 
 def hand_words(handedness: str) -> str:
     """Of a player."""
     return _HANDS.get(handedness, handedness)
+
+
+def side_words(side: str) -> str:
+    """Of a picture."""
+    return _SIDES.get(side, side)
 
 
 def view_words(view: str | None) -> str:

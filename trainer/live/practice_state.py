@@ -93,7 +93,7 @@ def with_feel(sign: Sign, gestures: GestureView | None) -> Sign:
     """The result, with what the player had said of it."""
     if gestures is None or gestures.felt is None:
         return sign
-    said = tr("it felt {words}", words="good" if gestures.felt else "not good")
+    said = tr("it felt {words}", words=tr("good") if gestures.felt else tr("not good"))
     return replace(sign, detail=tr("{detail}; {said}", detail=sign.detail, said=said) if sign.detail else said)
 
 

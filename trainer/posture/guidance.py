@@ -14,7 +14,7 @@ from trainer.coaching.posture.words import advice, number, title
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import Measure
 from trainer.feedback.signs import Sign, SignKind
-from trainer.texts import join, tr
+from trainer.texts import capital, join, tr
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ def main_sign(checks: Sequence[Check], hints: Sequence[Hint]) -> Sign:
     """The one sign: a hint, or what is outside (a cause before what follows from it), or that all is well."""
     if not checks:
         first = hints[0] if hints else Hint(tr("stand at address"))
-        return Sign(first.what[:1].upper() + first.what[1:], first.todo, "plain")
+        return Sign(capital(first.what), first.todo, "plain")
     outside = [c for c in checks if c.fault] or [c for c in checks if judged(c) and not c.inside]
     if outside:
         outside = causes_first(outside, checks)

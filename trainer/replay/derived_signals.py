@@ -30,12 +30,12 @@ Place = tuple[float, float]  # along, up in px
 
 # Event -> its word on the screen, in order of time.
 EVENT_WORDS: dict[EventName, str] = {
-    "takeaway_s": "takeaway",
-    "top_s": "top",
-    "impact_s": "impact",
-    "finish_s": "finish",
-    "settle_s": "settle",
-    "look_s": "look",
+    "takeaway_s": tr("takeaway"),
+    "top_s": tr("top"),
+    "impact_s": tr("impact"),
+    "finish_s": tr("finish"),
+    "settle_s": tr("settle"),
+    "look_s": tr("look"),
 }
 
 

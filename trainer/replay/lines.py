@@ -23,9 +23,9 @@ LINE_WORDS: dict[LineName, str] = {
     "arm": tr("arm and shaft"),
     "leg": tr("hands past leg"),
     "outline": tr("arms at the ends"),
-    "paths": "paths",
-    "head": "head",
-    "spine": "spine",
+    "paths": tr("paths"),
+    "head": tr("head"),
+    "spine": tr("spine"),
 }
 USUAL: tuple[LineName, ...] = ("arm", "leg", "paths", "head")
 Pattern = Literal["solid", "dashes", "dots"]

@@ -9,6 +9,7 @@ from copy import copy
 from dataclasses import dataclass, field
 from typing import Callable, Mapping, Sequence
 
+from trainer.domain.naming import kind_words
 from trainer.errors import TrainerError, UsageError
 from trainer.replay.differences import Differing, Measures, differing
 from trainer.replay.playback import Loaded, Playback
@@ -32,7 +33,7 @@ class Entry:
 
     @property
     def title(self) -> str:
-        return tr("{name}, {kind}", name=self.name, kind=self.kind)
+        return tr("{name}, {kind}", name=self.name, kind=kind_words(self.kind))
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from trainer.settings.drill_names import present_ids
 from trainer.settings.keys import STRICT, Key, Within, key_field, keys_of
 from trainer.settings.limits import Limits
 from trainer.settings.posture import Ranges
+from trainer.texts import tr
 
 # A name is one line of text; what it holds is never a path. Line and paragraph separators break lines too.
 _LETTER = r"[^\x00-\x1f\x7f-\x9f\u2028\u2029]"
@@ -62,7 +63,7 @@ class Camera(BaseModel):
     @property
     def called(self) -> str:
         """In a sentence."""
-        return PHONE if self.source == PHONE else f"camera {self.source}"
+        return tr("phone") if self.source == PHONE else tr("camera {camera}", camera=self.source)
 
 
 class Phone(BaseModel):

@@ -4,17 +4,27 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pygame
 import pytest
 
 from tests.support.approved_pictures import assert_approved
+from tests.support.made_strokes import keep_sessions
 from tests.support.marker import MARKER, latin_in, not_translated
+from tests.support.practice_stage import joined, stroke
 from tests.support.start_stage import StartStage
 from trainer.app.context import load_context
+from trainer.app.limits import LimitsDesk, LimitsRequest
 from trainer.app.start.memory import DONE, StartMemory, remember_start
 from trainer.app.students import add_student
+from trainer.camera_setup.setup_findings import SetupFacts, setup_findings
+from trainer.camera_setup.setup_observer import SetupStep
+from trainer.coaching.posture.view_detection import DetectedView
 from trainer.coaching.reasons.find import ALL_CARDS
 from trainer.languages import LANGUAGES
 from trainer.texts import in_language, speaking, tr
+from trainer.ui.camera_setup.setup_view import SetupView
+from trainer.ui.limits.limits_state import LimitsState
+from trainer.ui.limits.limits_window import LimitsWindow
 from trainer.ui.start.page import Goes
 
 NAMES = ("Kim", "Robin", "English", "Deutsch", "Español")
@@ -83,6 +93,48 @@ def test_the_pages_of_the_first_time_are_translated(tmp_path: Path) -> None:
             left += not_translated(stage.view.canvas)
             stage.click("Skip this")
     assert not left
+
+
+def test_practice_is_translated(stage: StartStage) -> None:
+    """What it shows while strokes are made, and what stands on the page after them."""
+    stage.putt(joined(stroke(1.3), stroke(-0.3)))
+    with speaking(MARKER):
+        go(stage, ("Free practice",))
+        left = not_translated(stage.desk.lent._view._canvas, NAMES)
+        stage.view.canvas.texts.clear()
+        stage.window.draw()
+        assert not left + not_translated(stage.view.canvas, NAMES)
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        SetupFacts(),
+        SetupFacts(hints=(), detected=DetectedView("face-on", 1.0, "right", 1.0, None), given_view="down-the-line"),
+        SetupFacts(hints=(), detected=DetectedView("face-on", 1.0, "right", 1.0, "left"), given_handedness="left"),
+        SetupFacts(hints=(), distance_cm=120.0, height_cm=8.0, roll_deg=-12.0, azimuth_deg=9.0, tilt_confidence=1.0),
+        SetupFacts(
+            hints=(), room_cm=(20.0, 90.0), brightness=20.0, edge_px=10.0, fps=8.0, head_sure=0.5, head_hard="plain"
+        ),
+    ],
+)
+def test_setting_up_is_translated(facts: SetupFacts) -> None:
+    view = SetupView()
+    with speaking(MARKER):
+        view.draw(pygame.Surface((1024, 600)), SetupStep(None, tuple(setup_findings(facts))))
+    assert view._canvas.texts
+    assert not not_translated(view._canvas, ("face-on", "right"))  # as --view and --handedness take them
+
+
+def test_the_limits_window_is_translated(stage: StartStage) -> None:
+    folder = stage.desk.folder
+    assert folder is not None
+    context = load_context(folder, "Robin")
+    with context.open_store() as store, speaking(MARKER):
+        keep_sessions(store, context.settings, context.student_id, sessions=1, strokes=6)
+        limits = LimitsWindow(LimitsState(LimitsDesk(context, store, LimitsRequest("Robin", last=None), print)))
+        limits.draw()
+        assert not not_translated(limits._canvas, NAMES)
 
 
 @pytest.mark.parametrize(("name", "way"), [("start-german", ()), ("drills-german", ("Drills",))])

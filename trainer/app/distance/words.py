@@ -31,7 +31,7 @@ def slope_lines(slope: Slope) -> Iterator[str]:
         yield tr(
             "slope {pct:+.1f} % ({words}); give it as --slope {pct:.1f}",
             pct=pct,
-            words="uphill" if pct >= 0 else "downhill",
+            words=tr("uphill") if pct >= 0 else tr("downhill"),
         )
         return
     yield (

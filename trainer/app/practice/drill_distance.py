@@ -72,9 +72,9 @@ class DrillDistance:
             return Aim(tr("{far}: no green speed yet (`distance green`)", far=far), far)
         putt = tr("{far}, {slope_words}", far=far, slope_words=slope_words(slope_pct))
         foot = self._choice.trail_foot_cm
-        words = sentence(self._scale, self._green, target_m, slope_pct, self.unit, foot)
         low, high = (shown(end, self.unit, 1) for end in window_m(target_m, self.window_share))
-        words = words.replace(": ", tr(", window {low} to {high}: ", low=low, high=high), 1)
+        window = tr(", window {low} to {high}", low=low, high=high)
+        words = sentence(self._scale, self._green, target_m, slope_pct, self.unit, foot, window)
         length = cell(self._scale, self._green, target_m, slope_pct, foot).length_cm
         behind = mark_behind_ball_cm(length.value) if length is not None else None
         label = shown(target_m, self.unit, 1) if behind is not None else ""

@@ -11,7 +11,7 @@ from trainer.domain.measures import MEASURES, confident_value, short_label
 from trainer.domain.record import StrokeRecord
 from trainer.domain.units import Unit, shown
 from trainer.feedback.signs import FAULT_WORDS, NOT_JUDGED_WORD, Sign, SignKind, result_sign
-from trainer.texts import join, tr
+from trainer.texts import capital, join, tr
 
 WORDS_OF_PLACE = {"in": tr("in the window"), "short": "short", "long": "long"}
 
@@ -68,7 +68,7 @@ def drill_sign(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted 
         )
         ends = [tr("at least {at_least:g}", at_least=goal.at_least)] if goal.at_least is not None else []
         ends += [tr("at most {at_most:g}", at_most=goal.at_most)] if goal.at_most is not None else []
-        return _with_faults(word[:1].upper() + word[1:], ["asked " + join(", ", ends)], verdict, good)
+        return _with_faults(capital(word), ["asked " + join(", ", ends)], verdict, good)
     own = [fault for fault in verdict.faults if fault.name in run.drill.rule.faults]
     others = [fault.name for fault in verdict.faults if fault.name not in run.drill.rule.faults]
     mark = judged(run, record.measures, verdict, confident_value(record.measures.get("back_cm")))

@@ -254,7 +254,7 @@ class DrillSession:
         run = self.run
         self._told = run.stage == "done"
         shares = []
-        for name, share, unsure in zip(("block", tr("in silence")), run.scores(), run.unjudged(), strict=True):
+        for name, share, unsure in zip((tr("block"), tr("in silence")), run.scores(), run.unjudged(), strict=True):
             shares.append(
                 tr("{name} {words}", name=name, words=share.words() if share else tr("none yet"))
                 + (tr(", {unsure} not judged", unsure=unsure) if unsure else "")

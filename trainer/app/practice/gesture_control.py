@@ -117,7 +117,7 @@ class GestureControl:
         return GestureView(self._hint(drills), holding, self.asking, felt, self._question)
 
     def _hint(self, drills: bool) -> str:
-        rest = tr("a hand up") if self._one_hand else "lead hand up"
+        rest = tr("a hand up") if self._one_hand else tr("lead hand up")
         if self.resting:
             return tr("nobody in the picture") if self._away else tr("{rest}: go on    both hands up: end", rest=rest)
         if self.asking:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from trainer.app.strokes import verdict_words
 from trainer.domain.measures import confident_value
+from trainer.domain.naming import kind_words
 from trainer.live.pipeline import Finished
 from trainer.texts import tr
 
@@ -23,7 +24,7 @@ def stroke_line(finished: Finished, camera: str = "") -> str:
         "{before}stroke {number} ({kind}){held}: {words}",
         before=before,
         number=finished.number,
-        kind=finished.record.kind,
+        kind=kind_words(finished.record.kind),
         held=held,
         words=words,
     )

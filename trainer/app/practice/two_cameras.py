@@ -129,7 +129,7 @@ def _pair_words(pair: Pair) -> str:
     late = tr(
         "it shows things {offset_s:.0f} ms {words}",
         offset_s=abs(1000 * pair.offset_s),
-        words="later" if pair.offset_s > 0 else "sooner",
+        words=tr("later") if pair.offset_s > 0 else tr("sooner"),
     )
     return tr(
         "{late}, seen at {by}, which agree within {spread_s:.0f} ms", late=late, by=by, spread_s=1000 * pair.spread_s

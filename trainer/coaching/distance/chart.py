@@ -16,7 +16,7 @@ from trainer.coaching.distance.model_validity import Trust, model_validity
 from trainer.coaching.distance.roll import level_equivalent_m
 from trainer.coaching.posture.body_model import BALL_RADIUS_CM
 from trainer.domain.units import Unit, shown, to_m
-from trainer.texts import tr
+from trainer.texts import tr, tr_of
 
 DISTANCES: dict[Unit, tuple[float, ...]] = {
     "m": tuple(float(d) for d in range(1, 16)),
@@ -125,9 +125,11 @@ def band(length_cm: Estimate, between: str) -> str:
 def slope_words(slope_pct: float) -> str:
     """ "level", "2 % up", "1 % down"."""
     return (
-        "level"
+        tr_of("slope", "level")
         if slope_pct == 0
-        else tr("{slope_pct:g} % {words}", slope_pct=abs(slope_pct), words="up" if slope_pct > 0 else "down")
+        else tr("{slope_pct:g} % up", slope_pct=slope_pct)
+        if slope_pct > 0
+        else tr("{slope_pct:g} % down", slope_pct=-slope_pct)
     )
 
 
@@ -156,9 +158,15 @@ def ground_mark(length_cm: float, trail_foot_cm: float = TRAIL_FOOT_CM) -> str:
 
 
 def sentence(
-    scale: DistanceModel, green: Green, distance_m: float, slope_pct: float, unit: Unit, foot_cm: float
+    scale: DistanceModel,
+    green: Green,
+    distance_m: float,
+    slope_pct: float,
+    unit: Unit,
+    foot_cm: float,
+    window: str = "",
 ) -> str:
-    """In a line: "for 6.0 m, 2 % up: 29 cm, 2 cm beyond trail foot"."""
+    """In a line: "for 6.0 m, 2 % up: 29 cm, 2 cm beyond trail foot". window: in which it may end, after the putt."""
     found = cell(scale, green, distance_m, slope_pct, foot_cm)
     what = (
         found.note
@@ -166,8 +174,9 @@ def sentence(
         else tr("{value:.0f} cm, {mark}", value=found.length_cm.value, mark=found.mark)
     )
     return tr(
-        "for {distance_m}, {slope_words}: {what}",
+        "for {distance_m}, {slope_words}{window}: {what}",
         distance_m=shown(distance_m, unit, 1),
         slope_words=slope_words(slope_pct),
+        window=window,
         what=what,
     )

@@ -45,7 +45,8 @@ class Guesses:
         wrong = self.longer + self.shorter
         if wrong >= LEAST and max(self.longer, self.shorter) >= 0.8 * wrong:
             line += tr(
-                "; wrong guesses are mostly too {words}", words="long" if self.longer > self.shorter else "short"
+                "; wrong guesses are mostly too {words}",
+                words=tr("long") if self.longer > self.shorter else tr("short"),
             )
         return line
 

@@ -139,7 +139,7 @@ def change_words(progress: Progress, today: date) -> str:
     if latest is None:
         return tr("When the look comes is within the usual ups and downs of the first 20 strokes.")
     up, since = latest
-    way = "later" if up else "earlier"
+    way = tr("later") if up else tr("earlier")
     return tr(
         "A real change since about {day_words}: the look comes {way} than in the first 20 strokes.",
         day_words=day_words(since, today),

@@ -8,7 +8,7 @@ from typing import Any, Callable, Sequence
 from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.setup_observer import SetupStep
 from trainer.feedback.signs import THEMES, Sign, SignKind, Theme
-from trainer.texts import join, tr
+from trainer.texts import capital, join, tr
 from trainer.ui.drawing.canvas import Surface
 from trainer.ui.drawing.two_pane import TwoPane
 
@@ -31,7 +31,7 @@ def next_sign(findings: Sequence[Finding], done: bool) -> Sign:
                 if finding.name in ("view", "hand"):  # fixed at the keyboard: from afar the finding is what counts
                     word, detail = finding.found, finding.todo
                 named = tr("{title}: {detail}", title=finding.title, detail=detail) if detail else finding.title
-                return Sign(word[:1].upper() + word[1:], named, KINDS[state])
+                return Sign(capital(word), named, KINDS[state])
     better = [finding for finding in findings if finding.state == "warning" and finding.todo]
     detail = (
         tr("could be better: {lower}, {todo}", lower=better[0].title.lower(), todo=better[0].todo)

@@ -8,11 +8,20 @@ from trainer.app.limits import LimitsDesk
 from trainer.app.student_file import Decision
 from trainer.coaching.faults import DOUBT
 from trainer.coaching.what_if import WhatIf, WhatIfRow, differences, stepped, with_limit
+from trainer.domain.naming import kind_words
 from trainer.domain.verdict import Fault
 from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit, Limits
 from trainer.texts import join, tr
 
+ALL = tr("all strokes")
+BUTTONS = {
+    "called only": tr("called only"),
+    "play this stroke": tr("play this stroke"),
+    "save limits": tr("save limits"),
+    "back to saved": tr("back to saved"),
+    "close": tr("close"),
+}
 RANGES: tuple[tuple[str, int | None], ...] = ((tr("last 20"), 20), (tr("last 100"), 100), (tr("all"), None))
 
 
@@ -76,7 +85,7 @@ class LimitsState:
         return tr(
             "{name}, {kind}: {verdict_words}  ({which})",
             name=stroke.name,
-            kind=stroke.record.kind,
+            kind=kind_words(stroke.record.kind),
             verdict_words=verdict_words(self.what_if.faults(i)),
             which=stroke.which,
         )

@@ -16,10 +16,10 @@ from trainer.feedback.signs import FAULT_WORDS, THEMES
 from trainer.live.opening import made_ready
 from trainer.live.ports import Display
 from trainer.settings.limits import Limit, Limits
-from trainer.texts import tr
+from trainer.texts import shown, tr
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.limits.limits_drawing import Dot, LimitAxis, draw_axis, turn_plot, widget_theme
-from trainer.ui.limits.limits_state import RANGES, LimitsState, margin, row_words
+from trainer.ui.limits.limits_state import ALL, BUTTONS, RANGES, LimitsState, margin, row_words
 from trainer.vision.sources.base import MonotonicClock
 
 LEFT, TOP = 24, 80
@@ -91,7 +91,7 @@ class LimitsWindow:
         self.buttons: dict[str, Any] = {}
         step = side // 4
         for i, (words, _) in enumerate(RANGES):
-            self.buttons[words] = el.UIButton(pg.Rect(x + i * step, 52, step - 6, 30), words, self._manager)
+            self.buttons[words] = el.UIButton(pg.Rect(x + i * step, 52, step - 6, 30), shown(words), self._manager)
         foot = height - 8 - FOOT  # the line below is as wide as the window
         for words, box in {
             "called only": pg.Rect(x + 3 * step, 52, side - 3 * step, 30),
@@ -100,7 +100,7 @@ class LimitsWindow:
             "back to saved": pg.Rect(x + side // 3, foot - 34, side // 3 - 6, 32),
             "close": pg.Rect(x + 2 * (side // 3), foot - 34, side - 2 * (side // 3), 32),
         }.items():
-            self.buttons[words] = el.UIButton(box, words, self._manager)
+            self.buttons[words] = el.UIButton(box, shown(BUTTONS[words]), self._manager)
         self.who = el.UITextEntryLine(pg.Rect(x + 44, foot - 73, 120, 30), self._manager)
         self.why = el.UITextEntryLine(pg.Rect(x + 210, foot - 73, side - 210, 30), self._manager)
         self.who.set_text_length_limit(60)
@@ -116,14 +116,14 @@ class LimitsWindow:
         state = self.state
         if not keep_list:
             self._list_due_s = None
-            self._items = {state.item(i): i for i in state.listed()}
+            self._items = {shown(state.item(i)): i for i in state.listed()}
             self.list.set_item_list(list(self._items))
         play: Any = self.buttons["play this stroke"]
         if state.chosen is not None:
             play.enable()
         else:
             play.disable()
-        self.buttons["called only"].set_text(tr("all strokes") if state.only_called else tr("called only"))
+        self.buttons["called only"].set_text(shown(ALL if state.only_called else BUTTONS["called only"]))
 
     # ---- events
 
@@ -223,8 +223,8 @@ class LimitsWindow:
         if state.chosen is not None:
             record = state.strokes[state.chosen].record
             turn_plot(canvas, on, self._plot, record, state.limits.early_look.value, self._theme)
-        canvas.text(on, "who", (self._x, self._who_y), 19, theme.soft, "midleft")
-        canvas.text(on, "why", (self._x + 172, self._who_y), 19, theme.soft, "midleft")
+        canvas.text(on, tr("who"), (self._x, self._who_y), 19, theme.soft, "midleft")
+        canvas.text(on, tr("why"), (self._x + 172, self._who_y), 19, theme.soft, "midleft")
         self._manager.draw_ui(on)
         width, height = on.get_size()
         canvas.text(on, state.status_line(), (LEFT, height - 8), 21, theme.text, "bottomleft", width - 2 * LEFT)
@@ -273,11 +273,11 @@ def _key_of(table: dict[str, Any], element: Any) -> str | None:
     return next((key for key, value in table.items() if value is element), None)
 
 
-def limits_in_window(shown: Display, desk: LimitsDesk, theme: str) -> None:
+def limits_in_window(display: Display, desk: LimitsDesk, theme: str) -> None:
     """In a window that is open, until it is closed."""
     import pygame
 
-    state = made_ready(shown, MonotonicClock(), tr("Opening the strokes"), lambda _: _ready(desk))
+    state = made_ready(display, MonotonicClock(), tr("Opening the strokes"), lambda _: _ready(desk))
     if state is None:
         return
     window = LimitsWindow(state, theme)

@@ -9,6 +9,7 @@ from trainer.live.practice_state import ReplayView
 from trainer.replay.lines import USUAL
 from trainer.replay.playback import Loaded
 from trainer.replay.stroke_clip import StrokeClip
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface
 from trainer.ui.review.picture import PaneScene, draw_pane
 from trainer.ui.review.placement import Placement, fit
@@ -66,7 +67,7 @@ class ReplayPane:
     def _mark(self, on: Surface, box: Any, tall: int, replay: ReplayView, theme: Theme) -> None:
         band = self._canvas.pg.Rect(box.left, box.bottom - tall, box.width, tall)
         on.fill(theme.panel, band)
-        words = f"Replay, {replay.speed:.0%} speed"
+        words = tr("Replay, {speed:.0%} speed", speed=replay.speed)
         place = (band.left + tall // 4, band.centery)
         self._canvas.text(on, words, place, tall * 0.8, theme.text, "midleft", band.width - tall // 2)
         self._canvas.pg.draw.rect(on, theme.text, box, width=max(3, round(on.get_height() * EDGE)))

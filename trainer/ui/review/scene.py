@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Sequence
 
-from trainer.replay.derived_signals import Reading
+from trainer.replay.derived_signals import EVENT_WORDS, Reading
 from trainer.replay.differences import Differing
 from trainer.replay.lines import LINE_NAMES, LINE_WORDS, Label
 from trainer.replay.playback import Playback
-from trainer.texts import tr
+from trainer.texts import join, tr
 
 LINE_KEYS = {"arm": "A", "leg": "L", "outline": "O", "paths": "P", "head": "H", "spine": "S"}
 SWATCHES = {
@@ -60,6 +60,11 @@ class Chip:
     colour: str = ""
 
 
+def event_words(name: str) -> str:
+    """Of a loop's end."""
+    return next((word for word in EVENT_WORDS.values() if word == name), name)
+
+
 def chips_of(playback: Playback) -> list[Chip]:
     """The lines' switches and the rest."""
     chips = [
@@ -73,9 +78,9 @@ def chips_of(playback: Playback) -> list[Chip]:
     ]
     slow, loop = playback.speed < 1, playback.loop
     chips += [
-        Chip("stop" if playback.playing else "play", "play", playback.playing),
+        Chip(tr("stop") if playback.playing else tr("play"), "play", playback.playing),
         Chip(tr("1/4 speed"), "full" if slow else "slow", slow),
-        Chip("repeat" if loop is None else tr("{loop}–{loop2}", loop=loop[0], loop2=loop[1]), "loop", loop is not None),
+        Chip(tr("repeat") if loop is None else join("–", map(event_words, loop)), "loop", loop is not None),
     ]
     if playback.other is not None:
         aligned = (
@@ -83,7 +88,7 @@ def chips_of(playback: Playback) -> list[Chip]:
         )
         chips += [
             Chip(tr("side by side"), "beside", playback.layout == "beside"),
-            Chip("ghost", "ghost", playback.layout == "ghost"),
+            Chip(tr("ghost"), "ghost", playback.layout == "ghost"),
             Chip(aligned, "align", False),
         ]
     return chips

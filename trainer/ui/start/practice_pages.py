@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Callable
 
+from trainer.domain.naming import kind_words
 from trainer.domain.printable import printable
 from trainer.errors import TrainerError, UsageError
 from trainer.texts import tr
@@ -105,7 +106,7 @@ def stroke_table(strokes: Any) -> Table:
     for n, one in enumerate(strokes, 1):
         number, verdict = getattr(one, "number", n), one.verdict
         words = verdict_words(verdict.faults, verdict.indeterminate, verdict.too_close)
-        rows.append((str(number), one.record.kind, *measure_cells(one.record.measures, COLUMNS), words))
+        rows.append((str(number), kind_words(one.record.kind), *measure_cells(one.record.measures, COLUMNS), words))
     rows += [("", "", "", "", line) for line in uncalled_lines([one.verdict for one in strokes])]
     return Table(texts.HEADS, tuple(rows), right=frozenset({0, 2, 3}))
 

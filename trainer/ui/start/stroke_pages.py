@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from trainer.domain.naming import kind_words
 from trainer.domain.printable import printable
 from trainer.texts import tr
 from trainer.ui.start import texts
@@ -49,7 +50,7 @@ def strokes_page(desk: StartDesk) -> Page:
         words = tr(
             "{name}, {kind}: {words}",
             name=name,
-            kind=line.kind,
+            kind=kind_words(line.kind),
             words=verdict if verdict != NO_FAULTS else texts.NO_FAULT,
         )
         return Button(words, lambda _: Opens(lambda: stroke_page(desk, name, which, line.stroke_id)), look="row")

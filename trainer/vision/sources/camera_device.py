@@ -53,7 +53,7 @@ class Address:
 
     @property
     def name(self) -> str:
-        return f"camera {self.where}"
+        return tr("camera {camera}", camera=self.where)
 
 
 def open_capture(address: Address) -> Any:
