@@ -17,7 +17,7 @@ Floats = npt.NDArray[np.float64]
 
 BAND_HZ = (2000.0, 8000.0)
 STEP_S = 0.001
-BEFORE_STEPS = 20  # the click is louder than any of these before it
+BEFORE_STEPS = 10  # the click is louder than any of these before it
 FLOOR_STEPS = 250  # and than the mean of these
 PEAK_STEPS = 4  # its loudest step is among so many
 LATER_STEPS = (20, 40)  # by then it is gone again
@@ -25,7 +25,9 @@ RISE, OVER_FLOOR = 1.7, 3.0  # times as much energy
 GONE = 0.6  # share of the peak's energy that may be left
 SHARE = 0.2  # of the peak's energy: the first sound that passes it is the onset
 SILENCE = 1e-9  # energy of full scale 1 under which nothing is looked for
-APART_STEPS = 15  # what follows sooner is the same click
+APART_STEPS = 15  # what follows sooner is the same click,
+LOUDER = 2.0  # but for what has so many times its energy: a click just after a consonant
+SAME_STEPS = 3  # and comes no sooner than this
 
 
 class OnsetFinder:
@@ -42,7 +44,7 @@ class OnsetFinder:
         self._sound: Floats = np.empty(0)  # squared, in the band; a bit more than is still looked at
         self._begins_s: float | None = None  # of its first sample
         self._done = FLOOR_STEPS  # steps of it that were looked at
-        self._last = -APART_STEPS
+        self._last, self._last_peak = -APART_STEPS, 0.0  # step and energy of the onset before
 
     def feed(self, block: npt.NDArray[np.floating], begins_s: float) -> list[Onset]:
         """block: samples, -1 to 1; begins_s: when its first one was heard. A gap of over 5 ms begins anew."""
@@ -76,14 +78,14 @@ class OnsetFinder:
         return [int(k) for k in at[rises]]
 
     def _onset(self, energy: Floats, k: int) -> Onset | None:
-        if k - self._last < APART_STEPS:
+        peak, since = float(energy[k : k + PEAK_STEPS].max()), k - self._last
+        if since < SAME_STEPS or (since < APART_STEPS and peak < LOUDER * self._last_peak):
             return None
-        peak = float(energy[k : k + PEAK_STEPS].max())
         floor = float(energy[k - FLOOR_STEPS : k].mean())
         left = float(energy[k + LATER_STEPS[0] : k + LATER_STEPS[1]].mean())
         if left - floor > GONE * peak:
             return None
-        self._last = k
+        self._last, self._last_peak = k, peak
         first, end = (k - 1) * self._step, (k + PEAK_STEPS) * self._step
         window = max(1, self._step // 8)
         fine = np.convolve(self._sound[first:end], np.ones(window) / window, "same")
