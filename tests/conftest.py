@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import Any
 
 import hypothesis
 import pytest
@@ -31,6 +32,30 @@ def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line(
         "markers", "timed: measures time, so nothing may run beside it and its lines are not followed"
     )
+
+
+# Tests that look at the same pictures: what is looked at is kept in the process. Each file, or each of its clips, in one of two.
+ONE_PROCESS = {f"tests/integration/test_{name}.py" for name in ("heads", "mess", "posture_stills", "whole")}
+ONE_PROCESS_A_CLIP = {"tests/integration/test_clips.py"}
+
+
+def together(test: str) -> str:
+    """Tests of the same answer run in the same process. test: a node's id (xdist_group's suffix is lost with pytest 9.2)."""
+    file, _, name = test.partition("::")
+    if file in ONE_PROCESS_A_CLIP and "[" in name:
+        return file + name[name.rindex("[") :]
+    return file if file in ONE_PROCESS else test
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    from xdist.scheduler import LoadScopeScheduling
+
+    class Scheduling(LoadScopeScheduling):  # type: ignore[misc]
+        def _split_scope(self, nodeid: str) -> str:
+            return together(nodeid)
+
+    return Scheduling(config, log)
 
 
 @pytest.fixture(scope="session")

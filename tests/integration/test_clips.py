@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -40,18 +39,13 @@ def ran(path: Path) -> tuple[Truth, list[Observation], list[Finished], list[Cue]
     return (truth, *run_clip(path, truth))
 
 
-def one_process_each(paths: list[Path]) -> list[Any]:
-    """Each clip with all its tests in one process of several, which runs it once."""
-    return [pytest.param(p, id=p.stem, marks=pytest.mark.xdist_group(p.stem)) for p in paths]
-
-
-@pytest.fixture(params=one_process_each(CLIPS))
+@pytest.fixture(params=CLIPS, ids=lambda p: p.stem)
 def any_clip(request: pytest.FixtureRequest) -> Path:
     path: Path = request.param
     return path
 
 
-@pytest.fixture(params=one_process_each(FACE_ON))
+@pytest.fixture(params=FACE_ON, ids=lambda p: p.stem)
 def clip(request: pytest.FixtureRequest) -> Path:
     path: Path = request.param
     return path

@@ -11,7 +11,6 @@ import pytest
 from tests.bench.heads import BAR_FAR_DEG, BAR_RMSE_DEG, HeadRun, calibration, over_clips, report, run
 from tests.support.paths import DATA
 
-pytestmark = pytest.mark.xdist_group("heads")  # pictures are looked at once, in one process
 HEADS = sorted((DATA / "heads").glob("*.mp4"))
 CLIP_DEG, REST_DEG = 7.0, 3.0  # of one clip, over 4 to 40 degrees; and while the head does not turn
 

@@ -9,7 +9,6 @@ import pytest
 from tests.bench.mess import QUICK, Outcome, bench, quick_jobs, table
 from trainer.vision.light import BRIGHT_LINE
 
-pytestmark = pytest.mark.xdist_group("mess")  # pictures are looked at once, in one process
 WORDS = {
     "over-exposed": BRIGHT_LINE,
     "fades to black": "the picture is black",

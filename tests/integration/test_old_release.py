@@ -109,6 +109,9 @@ def told(folder: Path, *arguments: str) -> str:
     return done.stdout
 
 
+WORDS = {"hand_stall": "stopped hands"}  # where today's words are not the name
+
+
 def stroke_rows(text: str) -> Counter[tuple[str, str]]:
     """(kind, faults in words) of each row of `strokes`, counted."""
     found = re.findall(r"^.*\s(ball|rehearsal)(?:\s+(?:-|-?\d+\.\d+))+\s+(\S.*?)\s*$", text, re.MULTILINE)
@@ -117,7 +120,8 @@ def stroke_rows(text: str) -> Counter[tuple[str, str]]:
 
 def wanted_rows(strokes: list[dict[str, Any]]) -> Counter[tuple[str, str]]:
     """The same by release 0.1."""
-    return Counter((k["kind"], ", ".join(f["name"].replace("_", " ") for f in k["faults"]) or "none") for k in strokes)
+    names = [(k["kind"], [WORDS.get(f["name"], f["name"].replace("_", " ")) for f in k["faults"]]) for k in strokes]
+    return Counter((kind, ", ".join(faults) or "none") for kind, faults in names)
 
 
 def near(value: Any) -> Any:

@@ -27,7 +27,6 @@ TARGETS = {
     "ball_position": 0.05,
 }
 NAMES = sorted(truths())
-pytestmark = pytest.mark.xdist_group("posture stills")  # pictures are looked at once, in one process
 SIDE = [n for n in NAMES if truths()[n]["view"] == "down-the-line"]
 FRONT = [n for n in NAMES if truths()[n]["view"] == "face-on"]
 CUT_OFF = [n for n in NAMES if truths()[n]["ball_px"][1] > 474]  # the ball lies on the picture's lower border

@@ -22,7 +22,6 @@ from trainer.store.store import Store
 
 COMMAND = (sys.executable, "-m", "trainer")
 WANTED = [["early_look"], ["hand_stall"], []]  # what was put into the demo clip's three strokes
-ONE_PROCESS = pytest.mark.xdist_group("demo")  # the demo is run once
 ANNOUNCED = re.compile(r"^stroke (\d+) \(ball\)", re.M)
 
 
@@ -36,7 +35,6 @@ def demo_run(tmp_path_factory: pytest.TempPathFactory) -> tuple[subprocess.Compl
 
 
 @pytest.mark.slow
-@ONE_PROCESS
 def test_the_demo_finds_what_was_put_in(demo_run: tuple[subprocess.CompletedProcess[str], Path]) -> None:
     done, folder = demo_run
     assert (done.returncode, done.stderr) == (0, "")
@@ -49,7 +47,6 @@ def test_the_demo_finds_what_was_put_in(demo_run: tuple[subprocess.CompletedProc
 
 
 @pytest.mark.slow
-@ONE_PROCESS
 def test_a_kept_stroke_judged_again_gives_the_same(demo_run: tuple[subprocess.CompletedProcess[str], Path]) -> None:
     _, folder = demo_run
     with Store(folder, "test") as store:
@@ -81,7 +78,6 @@ def test_the_first_frame_comes_soon(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-@ONE_PROCESS
 def test_analyse_says_the_same_as_the_live_demo(
     demo_run: tuple[subprocess.CompletedProcess[str], Path], tmp_path: Path
 ) -> None:

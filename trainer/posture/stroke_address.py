@@ -52,12 +52,13 @@ class AddressRecorder:
         self._kept.append(AddressFrame(frame.image, frame.time_s, ball_of(observation)))
 
     def end_stroke(self, record: StrokeRecord) -> None:
-        """The last picture well before its takeaway."""
+        """The last picture well before its takeaway, one with the ball where there is one."""
         takeaway = record.events.takeaway_s
         before = [
             frame for frame in self._kept if takeaway is not None and frame.time_s <= takeaway - BEFORE_TAKEAWAY_S
         ]
-        self.addresses.append(before[-1] if before else None)
+        with_ball = [frame for frame in before if frame.ball is not None]
+        self.addresses.append(next(reversed(with_ball or before), None))
 
 
 @dataclass(frozen=True)

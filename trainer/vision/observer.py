@@ -30,6 +30,7 @@ from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.light import Light, LightWatch, burnt_out
 from trainer.vision.picture_edges import PictureEdges
 from trainer.vision.putter.tracker import PutterSeenImage, PutterTracker
+from trainer.vision.repeated import RepeatedPictures, repeated
 from trainer.vision.steady_light import SteadyLight
 
 Array = npt.NDArray[Any]
@@ -38,7 +39,7 @@ BodyImage = Mapping[str, Array]
 BURNT_CONFIDENCE = 0.2
 # Width of the ball's edge, of its diameter: on rendered clips 0.12 to 0.14 in focus; blurred to 0.19 the ball reads 2 % too
 # large, from 0.2 on 5 to 40 %.
-SOFT = 0.19
+SOFT, SOFT_PX = 0.19, 1.3  # and wider (px) than any edge in focus: a ball of 5 px is 0.2 edge
 SOFT_LINE = "the ball is blurred: bring the camera into focus"
 MIN_VISIBILITY = 0.3  # below it the model invents a hidden limb rather than sees it
 
@@ -77,6 +78,7 @@ class Observer:
         self._light = LightWatch()
         self._steady = SteadyLight()
         self._shake = ShakeWatch()
+        self._repeated = RepeatedPictures()
         self._putter_head: tuple[float, float] | None = None
 
     @property
@@ -100,6 +102,8 @@ class Observer:
         if before is not None and before != size:
             self._begin()
             return _other_size(frame, before, size)
+        if self._repeated.see(image, t):
+            return repeated(frame)
         body = {n: p for n, p in found.items() if p[2] >= MIN_VISIBILITY} if found is not None else None
         tuples = {n: (float(p[0]), float(p[1]), float(p[2])) for n, p in body.items()} if body else None
         edges = self._edges
@@ -175,7 +179,7 @@ def _ball_confidence(image: Any, ball: BallSeenImage, light: Light) -> float:
 
 
 def _soft(ball: BallSeenImage | None) -> bool:
-    return ball is not None and ball.soft > SOFT
+    return ball is not None and ball.soft > SOFT and ball.soft * ball.diameter_px > SOFT_PX
 
 
 def _other_size(frame: Frame, before: tuple[int, int], size: tuple[int, int]) -> Observation:

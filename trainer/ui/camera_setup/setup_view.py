@@ -44,14 +44,16 @@ def next_sign(findings: Sequence[Finding], done: bool) -> Sign:
 class SetupView(TwoPane):
     """Draws a SetupStep on any surface. says: how what is to be done is told here, where nobody may be at a command line."""
 
-    def __init__(self, theme: str = "dark", says: Callable[[str], str] = str) -> None:
+    def __init__(self, theme: str = "dark", says: Callable[[str], str] | None = None) -> None:
         super().__init__(theme)
         self._says = says
 
     def draw(self, on: Surface, step: SetupStep) -> None:
         """Paints the whole surface."""
         theme = THEMES[self.theme]
-        findings = [replace(one, found=self._says(one.found), todo=self._says(one.todo)) for one in step.findings]
+        findings: Sequence[Finding] = step.findings
+        if self._says is not None:
+            findings = [replace(one, found=self._says(one.found), todo=self._says(one.todo)) for one in findings]
         on.fill(theme.ground)
         gap, area, strip = self._areas(on)
         if step.image is None:
