@@ -95,6 +95,7 @@ def tally(students: int, seed: int, spread: float, rounded_m: float) -> Tally:
     return Tally(within / students, held / students / len(DISTANCES), held_putt / students / 4)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("spread", "rounded_m"),
     [
@@ -112,6 +113,7 @@ def test_after_15_putts_lengths_and_intervals_hold(spread: float, rounded_m: flo
     assert found.held_one_putt == pytest.approx(LEVEL, abs=0.03)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [15, 60])
 @pytest.mark.parametrize("parabola", [False, True])
 def test_nine_of_ten_lie_in_the_interval_beyond_the_own_putts_too(count: int, parabola: bool) -> None:

@@ -156,6 +156,7 @@ def test_an_invented_minute_between_strokes_has_no_order(seed: int) -> None:
         assert not [e for e in events(seen, asking) if e[1] not in ("left", "entered")]
 
 
+@pytest.mark.slow
 def test_no_rendered_stroke_has_an_order(clips: Path) -> None:
     found = sorted(clips.glob("*.json"))
     assert found

@@ -59,6 +59,7 @@ def test_fading_proportions_fall_from_all_to_a_quarter_with_a_mean_of_half(strok
         assert sum(shares) / strokes == pytest.approx(0.5, abs=1e-6)
 
 
+@pytest.mark.slow
 @given(st.integers(10, 300), st.integers(0, 10_000))
 def test_fading_tells_half_of_a_block(strokes: int, seed: int) -> None:
     plan = Plan("fading", strokes, seed)

@@ -73,6 +73,7 @@ def test_rehearsals_and_strokes_without_a_microphone_teach_nothing() -> None:
     assert (sound.strokes, sound.heard) == (0, 0)
 
 
+@pytest.mark.slow
 def test_with_the_click_thirty_frames_are_as_good_as_a_hundred_and_twenty() -> None:
     """The kept table is in ``trainer/stroke/STUDY.md``."""
     heard = errors(30.0, True, hidden=True, strokes=18, seed=9)

@@ -97,6 +97,7 @@ def _tempo_errors(records: list[tuple[SimStroke, StrokeRecord]]) -> list[tuple[f
     return out
 
 
+@pytest.mark.slow
 def test_tempo_is_as_sure_as_it_says() -> None:
     """Strokes at 15 to 60 frames a second: the sure ones err by half as much as the others, at most."""
     records = []
