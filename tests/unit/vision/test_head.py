@@ -73,6 +73,13 @@ def test_what_the_witness_said_goes_along_where_it_is_not_asked(seed: int) -> No
     assert errors[0] < 1.1 * errors[1] + 0.05
 
 
+def test_a_pose_that_is_none_any_more_is_told_and_nothing_fails() -> None:
+    head = HeadRegistration(head_picture(0.0, seed=3), CENTRE, HALF, HALF * TALL)
+    assert head.follow(head_picture(2.0, seed=3))
+    head._velocity[0] = np.nan
+    assert not head.follow(head_picture(4.0, seed=3))
+
+
 def test_turn_away_from_the_target_has_the_other_sign() -> None:
     turns = np.concatenate([np.zeros(6), np.linspace(0, -30, 10)])
     found, _ = follow(turns, seed=5)
