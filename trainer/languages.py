@@ -98,11 +98,8 @@ def language_of(setting: str) -> Language:
 
 def system_code() -> str:
     """The code of the system's language for messages; "" where it says none."""
-    for name in (
-        "LC_ALL",
-        "LC_MESSAGES",
-        "LANG",
-    ):  # as gettext reads them, but for LANGUAGE, which is first where one is set
+    # As gettext reads them, but for LANGUAGE, which is first where one is set.
+    for name in ("LC_ALL", "LC_MESSAGES", "LANG"):
         if said := os.environ.get(name, ""):
             preferred = os.environ.get("LANGUAGE", "") if said not in ("C", "POSIX") else ""
             return (preferred or said).split(":")[0].split(".")[0].split("_")[0].lower()

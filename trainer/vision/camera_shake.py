@@ -64,9 +64,8 @@ class ShakeWatch:
             return Shake()
         if self._window is None:
             self._window = cv2.createHanningWindow((width, rows), cv2.CV_32F)
-        (dx, dy), peak = cv2.phaseCorrelate(
-            before.copy(), grey.copy(), self._window
-        )  # it windows its pictures in place
+        # Copies: it windows its pictures in place.
+        (dx, dy), peak = cv2.phaseCorrelate(before.copy(), grey.copy(), self._window)
         step = math.hypot(dx, dy) / WIDTH
         if not math.isfinite(step) or peak < LEAST_PEAK:
             return Shake()

@@ -13,7 +13,7 @@ import sys
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Iterator, Sequence
+from typing import Iterator, Sequence
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from trainer.live.ports import Devices, Sounds
 from trainer.settings.model import Settings
 from trainer.testing.fakes import FakeTonePlayer, ListSource
 from trainer.testing.simulate_idle import idle, idle_sightings
+from trainer.ui.drawing.window import NoWindow
 from trainer.vision.sources.base import Source
 
 TELLS = re.compile(r"^stroke ([0-9]+) \(", re.MULTILINE)  # begins a line that tells a stroke
@@ -37,21 +38,6 @@ class SaysSounds(FakeTonePlayer):
 
     def play(self, name: str) -> None:
         print(f"sound {name}", flush=True)
-
-
-class Unseen:
-    """A display that is not there and keeps nothing."""
-
-    visible = False
-
-    def poll(self) -> list[str]:
-        return []
-
-    def show(self, state: Any) -> None:
-        return
-
-    def close(self) -> None:
-        return
 
 
 @dataclass
@@ -66,7 +52,7 @@ class QuickStage:
 
     @contextmanager
     def open_devices(self, settings: Settings, sounds: Sounds, window: bool) -> Iterator[Devices]:
-        yield Devices(Unseen(), SaysSounds(lambda: 0.0), CONSOLE)
+        yield Devices(NoWindow(), SaysSounds(lambda: 0.0), CONSOLE)
 
     def _source(
         self, settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None

@@ -9,6 +9,7 @@ import pytest
 from trainer.vision.head.ellipsoid import AXES, CROWN_AXIS, Shape, rotations, surface
 from trainer.vision.head.outline import place_head
 from trainer.vision.head.registration import HeadRegistration
+from trainer.vision.head.state import TURN
 from trainer.vision.head.tracker import HeadTracker
 
 CENTRE, HALF, TALL = (160.0, 110.0), 20.0, 1.4
@@ -73,11 +74,16 @@ def test_what_the_witness_said_goes_along_where_it_is_not_asked(seed: int) -> No
     assert errors[0] < 1.1 * errors[1] + 0.05
 
 
-def test_a_pose_that_is_none_any_more_is_told_and_nothing_fails() -> None:
+@pytest.mark.parametrize("away_deg", [60, 120, 180])
+def test_a_hypothesis_that_went_astray_before_a_picture_without_noise_makes_no_turn_unknown(away_deg: float) -> None:
+    """The reference picture itself again: one hypothesis explains it to the last bit, another sees nothing of the head."""
     head = HeadRegistration(head_picture(0.0, seed=3), CENTRE, HALF, HALF * TALL)
-    assert head.follow(head_picture(2.0, seed=3))
-    head._velocity[0] = np.nan
-    assert not head.follow(head_picture(4.0, seed=3))
+    for _ in range(6):
+        head.follow(head_picture(0.0, seed=3))
+    head._state[0, TURN] = np.radians(away_deg)
+    for _ in range(4):
+        head.follow(head_picture(0.0, seed=3))
+        assert head.turn_deg == pytest.approx(0.0, abs=2.0)
 
 
 def test_turn_away_from_the_target_has_the_other_sign() -> None:

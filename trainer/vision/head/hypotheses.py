@@ -27,6 +27,7 @@ SHAPES = (
 SAMPLES_PER_HALF_WIDTH = 10.0
 MARGIN = 1.1  # how far the samples reach beyond the outline, in half-widths
 REST_FRAMES = 8  # of the reference, whose residuals make the residual at rest
+EXACT = 1e-3  # of a bad fit: a picture without noise that is the key picture again leaves nothing at all
 REST_DEG, REST_RATE = 4.0, 0.05  # later a head turned less than this adjusts it slowly, by this share a frame
 
 
@@ -123,7 +124,7 @@ class HypothesisWeights:
         self._residual, self._sigma_deg = found.residual, found.turn_sigma_deg()
         self._learn_rest(turn)
         if turn.max() - turn.min() > o.disagree_deg:
-            fit = np.log(cross_residual(self._rest)).mean(1)
+            fit = np.log(np.maximum(cross_residual(self._rest), EXACT)).mean(1)
         else:
             fit = np.log(np.maximum(self._residual / self._rest, 1))
         cost = o.fit_power * fit + o.sigma_power * np.log(self._sigma_deg)

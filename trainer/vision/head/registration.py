@@ -95,11 +95,10 @@ class HeadRegistration:
         self._seen: Seen | None = None
         self._turn = Turn(0.0, 0.0)
 
-    def follow(self, image: Array, hint_deg: float | None = None, *, ask_witness: bool = True) -> bool:
-        """Finds every hypothesis' pose in the next picture. False: a pose was none any more (a head that has left the picture,
-        after many frames were lost), and this reference is of no more use.
+    def follow(self, image: Array, hint_deg: float | None = None, *, ask_witness: bool = True) -> None:
+        """Finds every hypothesis' pose in the next picture. hint_deg: turn that the pose landmarks see, if known.
 
-        hint_deg: turn that the pose landmarks see, if known; ask_witness: else what it said last goes along with the turn.
+        ask_witness: else what it said last goes along with the turn.
         """
         before = self._state
         patch = self._sampler.take(image, self._centre + median_of_rows(before[:, SHIFT]))
@@ -114,8 +113,6 @@ class HeadRegistration:
             keys = [h.keys[0] for h in self._hypotheses]
         self._velocity = found.state - before if reference is None else np.zeros_like(found.state)
         self._state = found.state
-        if not np.isfinite(self.place).all():
-            return False
         self._seen = seen = self._witnessed(image, before, ask_witness or reference is not None)
         self._weights.update(
             found, hint_deg, seen, lambda noise: self._solver.cross_residual(patch, found.state, samples, noise)
@@ -123,7 +120,6 @@ class HeadRegistration:
         self._turn = fuse(self._fusion, self._weights.found, seen, self._witness.rest)
         self._add_keys(patch, [k.rotation for k in keys])
         self._restart_astray()
-        return True
 
     def _witnessed(self, image: Array, before: Array, ask: bool) -> Seen:
         """What the witness says now, or what it said last and the turn since. before: the state of the last frame."""

@@ -132,7 +132,8 @@ class PoseSolver:
         np.abs(residual, out=residual)
         bound = (CROSS_NOISE * noise)[None, :, None]
         residual = np.minimum(residual, bound) / bound
-        return np.asarray((residual * samples.visible).sum(2) / samples.visible.sum(1))
+        seen = samples.visible.sum(1)
+        return np.where(seen > 0, (residual * samples.visible).sum(2) / np.maximum(seen, 1e-6), 1.0)
 
     def _places(self, patch: Patch, state: Array, points: Array, turned: Array) -> Array:
         """(h, n, 2) float32 image px from the patch's origin at which the points show. turned (h, 3, 3): by the state."""

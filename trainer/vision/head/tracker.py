@@ -25,7 +25,6 @@ LOST_RESIDUAL = 5.0  # times the residual at rest, for the best hypothesis: lost
 LOST_S = 0.3
 RESUME_S = 1.5  # a head found again within this time goes on from the turn it was lost at
 RENEW_S = 8.0  # a resting head's reference is renewed this often, so that light and clothes may change
-LOST = "the head's picture was lost"
 WITNESS_S = 0.025  # between two questions to the learned witness: every frame of 30 a second, every second one of 60
 HINT_DEG = 300.0  # nose against ears, in shoulder widths, to degrees of turn: about 0.33 per 100 deg on rendered truth
 
@@ -92,16 +91,13 @@ class HeadTracker:
         reg = self._reg
         hint_from_key = None if hint is None else hint - self._offset_deg
         ask = time_s - self._asked_s >= WITNESS_S
-        if not reg.follow(image, hint_from_key, ask_witness=ask):
-            self._mark_lost(time_s)
-            self._reg, self.reason = None, LOST
-            return None
+        reg.follow(image, hint_from_key, ask_witness=ask)
         self._asked_s = time_s if ask else self._asked_s
         reading = self._reading(image.shape[1])
         adrift = np.hypot(reading.x - x - self._gap[0], reading.y - y - self._gap[1]) > LOST_SHARE * half
         if adrift or reg.best_residual > LOST_RESIDUAL or not 0.7 < half / reg.half_px < 1.4:
             self._mark_lost(time_s)
-            self.reason = LOST
+            self.reason = "the head's picture was lost"
             if self._lost_since is not None and time_s - self._lost_since > LOST_S:
                 self._reg = None
             return None
