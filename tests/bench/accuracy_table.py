@@ -16,12 +16,12 @@ UNITS = {"s": ("ms", 1000.0), "deg": ("deg", 1.0), "cm": ("cm", 1.0), "cm/s": ("
 BEGIN, END = "<!-- accuracy: begin -->", "<!-- accuracy: end -->"
 WHOLE = ROOT / "tests" / "bench" / "accuracy.md"
 DRAWS = 2000
-# A player's words for a row, the names of the rows that it takes together, unit as told, its factor, decimals.
+# A player's words for a row, how the names of the rows begin that it takes together, unit as told, its factor, decimals.
 PLAYER_ROWS = (
-    ("when the putter starts back", ("takeaway",), "s", 1.0, 3),
-    ("when it meets the ball", ("impact",), "s", 1.0, 3),
-    ("when the putter has come to rest", ("settle",), "s", 1.0, 3),
-    ("when the head turns to look", ("look",), "s", 1.0, 3),
+    ("when the putter starts back", ("takeaway (",), "s", 1.0, 3),
+    ("when it meets the ball", ("impact (",), "s", 1.0, 3),
+    ("when the putter has come to rest", ("settle (",), "s", 1.0, 3),
+    ("when the head turns to look", ("look (",), "s", 1.0, 3),
     ("how far the head has turned (4 to 40 degrees)", ("head turn while turning",), "degrees", 1.0, 1),
     ("how far the hands fell behind the putter", ("hinge_change_deg",), "degrees", 1.0, 1),
     ("length of the backstroke", ("back_cm",), "cm", 1.0, 1),

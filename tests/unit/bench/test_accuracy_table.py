@@ -53,6 +53,19 @@ def test_clips_measured_apart_add_up() -> None:
     assert "| back_cm, cm | 1.00 |" in table(whole)
 
 
+def test_a_players_row_takes_its_own_measure_alone() -> None:
+    bench = Bench(clips=1, strokes=1)
+    for name, unit, error in (
+        ("takeaway (30 fps)", "s", 0.01),
+        ("takeaway_cm_s", "cm/s", 4.0),
+        ("look_from_impact_s", "s", 2.0),
+    ):
+        bench.row(name, unit).add("a", error)
+    text = player_table(bench)
+    assert "| when the putter starts back | 0.010 s" in text
+    assert "| when the head turns to look | - |" in text
+
+
 @pytest.mark.parametrize("clips", [8, 40])
 def test_the_interval_holds_the_true_error_as_often_as_it_says(clips: int) -> None:
     """Errors of one clip go together; an interval over frames alone would be far too narrow."""
