@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from pygame import Surface
 
-from tests.support.review_clips import BEHIND, CLIPS, HELD, LOOKED, STALL, record_of, stroke_clip
+from tests.support.review_clips import BEHIND, CLIPS, HELD, LOOKED, STALL, figure, record_of, stroke_clip
 from trainer.app import review_strokes
 from trainer.app.context import load_context
 from trainer.coaching.faults import judge
@@ -33,6 +33,7 @@ from trainer.ui.drawing.window import PygameWindow, WindowConfig
 from trainer.ui.export.review_clip import save_clip, save_picture
 from trainer.ui.export.save_beside import save_beside
 from trainer.ui.review.reviewer import ALL_COMMANDS, KEYS, Reviewer, Save
+from trainer.ui.review.scene import Shown
 from trainer.ui.review.window import ReviewWindow
 from trainer.vision.sources.clip import Clip
 from trainer.worker import Progress, Stopped
@@ -371,6 +372,35 @@ def window(reviewer: Reviewer, *events: Any, last: Any = None) -> None:
     ReviewWindow(reviewer, Ticking()).run()
     opened.close()
     assert not pygame.display.get_init()
+
+
+class Settling(Reviewer):
+    """Its pictures are the very ones only when they are drawn for the fourth time; then it is left."""
+
+    draws = 0
+
+    def draw(self, on: Any, bare: bool = False) -> Shown:
+        import pygame
+
+        self.draws += 1
+        shown = super().draw(on, bare)
+        shown.settled = self.draws >= 4
+        if shown.settled:
+            pygame.event.post(key(pygame.K_q))
+        return shown
+
+
+def test_the_window_draws_again_until_the_very_picture_is_there() -> None:
+    """Nobody touches anything meanwhile."""
+    import pygame
+
+    reviewer = Settling(reviewer_of("a", lambda: figure(HELD)).session)
+    opened = PygameWindow(WindowConfig(320, 240))
+    pygame.event.clear()
+    ReviewWindow(reviewer, Ticking()).run()
+    opened.close()
+    reviewer.session.close()
+    assert reviewer.draws == 4
 
 
 def saved(reviewer: Reviewer, command: str) -> str:

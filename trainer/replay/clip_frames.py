@@ -1,8 +1,8 @@
-"""Any frame of a clip file at once, frame exact.
+"""Any frame of a clip file, frame exact; at once the nearest one.
 
 A file may have few key frames, and any frame is to be there at once when it is stepped to. So frames are decoded in a thread
 of their own, the wanted stretch first, and compressed in another, to be kept; a jump is believed only when the time stamp
-of the frame it lands on is one that is known.
+of the frame it lands on is one that is known. That frame is kept too: it can be shown while the wanted one is decoded.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import numpy as np
 from trainer.domain.record import Floats
 from trainer.errors import ClipError
 from trainer.replay.clip_reader import Reader, times_of
-from trainer.replay.frames import checked, decoded, nearest
+from trainer.replay.frames import Still, checked, decoded, nearest
 from trainer.worker import Worker
 
 CACHE_MB = 192.0
@@ -26,6 +26,10 @@ AROUND = 96  # frames kept ready on either side of the one last asked for
 RAW_BYTES = 64e6  # pictures decoded and not yet compressed: there already, and decoding need not wait for compressing
 TIMEOUT_S = 30.0  # for one frame, and for the threads to end
 IDLE_S = 1.0  # the threads look at their stop flags at least so often
+SOON_S = 0.06  # a hand that scrubs waits so long for the very frame,
+LANDING_S = 0.015  # and so much longer for the key frame that is jumped to
+AGAIN_S = 0.015  # or so long when it asks for the same one again
+ON_THE_WAY = 8  # frames kept before the one that is decoded for
 OPENING_S = 0.25  # at most so long is spent on having the wanted stretch ready
 
 
@@ -33,8 +37,8 @@ class ClipFrames:
     """times_s: of all frames, where they are known from reading the clip before, else the clip is read for them.
 
     around_s: (from, to): what is wanted first; cache_mb: compressed frames kept; reader: of the path, unless given.
-    ``start`` opens the file and waits for the first picture; ``frame`` may be called after it. Both raise ClipError, and
-    what went wrong in the threads.
+    ``start`` opens the file and waits for the first picture; ``frame`` and ``soon`` may be called after it. All raise
+    ClipError, and what went wrong in the threads.
     """
 
     drawn = False
@@ -62,6 +66,9 @@ class ClipFrames:
         self._bytes = 0
         self._short_at = count  # the first frame that the file does not hold after all
         self._wants: set[int] = set()  # frames that are waited for
+        self._soon: int | None = None  # the frame last scrubbed to, until it is there
+        self._aim: int | None = None  # the frame that is decoded for
+        self._landed_for: int | None = None  # the frame for which a step was done last
         self._closed = False
         self._around = around_s is not None
         self._change = threading.Condition()
@@ -109,10 +116,29 @@ class ClipFrames:
                 self._wants.add(index)
             self._change.notify_all()
             had = self._change.wait_for(lambda: self._has(index) or self._over() or index >= self._short_at, TIMEOUT_S)
-            raw, jpeg = self._raw.get(index), self._kept.get(index)
-            if raw is None and jpeg is None:
+            if not self._has(index):
                 raise self._unseen(index, had)
-        return raw.copy() if raw is not None else decoded(jpeg or b"")
+            held = self._held(index)
+        return _picture(held)
+
+    def soon(self, index: int) -> Still:
+        checked(index, len(self.times_s))
+        self._check()
+
+        def had() -> bool:
+            return self._has(index) or self._over() or index >= self._short_at
+
+        with self._change:
+            again = self._soon == index
+            if not again:
+                self._soon, self._aim = None if self._has(index) else index, None
+            self._focus = index
+            self._change.notify_all()
+            if not self._change.wait_for(had, AGAIN_S if again else SOON_S) and not again:
+                self._change.wait_for(lambda: had() or self._landed_for == index, LANDING_S)
+            there = None if had() else min((*self._kept, *self._raw), key=lambda i: abs(i - index), default=None)
+            held = self._held(there)
+        return Still(_picture(held), there, False) if there is not None else Still(self.frame(index), index)
 
     def close(self) -> None:
         """May be called twice. Raises what went wrong in the threads and is no fault of the file."""
@@ -145,6 +171,10 @@ class ClipFrames:
     def _has(self, index: int) -> bool:
         return index in self._kept or index in self._raw
 
+    def _held(self, index: int | None) -> Any:
+        """A picture, or its JPEG; None: neither."""
+        return None if index is None else self._raw.get(index, self._kept.get(index))
+
     def _unseen(self, index: int, had: bool) -> BaseException:
         for worker in self._workers:
             if worker.failure is not None:
@@ -159,17 +189,18 @@ class ClipFrames:
     def _run(self, stop: threading.Event) -> None:
         try:
             while (target := self._awaited(stop)) is not None:
-                self._fetch(target)
+                self._step_toward(*target)
         finally:
             self._reader.close()
 
-    def _awaited(self, stop: threading.Event) -> int | None:
-        """The next frame to decode, waiting for a reason to; None: closed."""
+    def _awaited(self, stop: threading.Event) -> tuple[int, bool] | None:
+        """The next frame to decode, waiting for a reason to, and whether it is another than before; None: closed."""
         with self._change:
             while not stop.is_set():
                 target = self._next()
                 if target is not None:
-                    return target
+                    other, self._aim = target != self._aim, target
+                    return target, other
                 self._change.wait(IDLE_S)
         return None
 
@@ -177,6 +208,9 @@ class ClipFrames:
         wanted = [i for i in self._wants if i < self._short_at]
         if wanted:
             return min(wanted)
+        for begun in (self._soon, self._aim):
+            if begun is not None and begun < self._short_at and not self._has(begun):
+                return begun
         if sum(image.nbytes for image in self._raw.values()) > RAW_BYTES:
             return None
         count, focus, here = self._short_at, self._focus, self._reader.position
@@ -202,14 +236,20 @@ class ClipFrames:
             return True
         return abs(index - self._focus) < max(abs(i - self._focus) for i in (min(self._kept), max(self._kept)))
 
-    def _fetch(self, index: int) -> None:
-        image = self._reader.picture() if self._reader.grab_at(index, self.times_s) else None
+    def _step_toward(self, index: int, first: bool) -> None:
+        """A single step, so that a frame that is wanted more need not wait for all. first: toward that frame."""
+        at = self._reader.step_toward(index, self.times_s)
+        worth = at is not None and (first or index - at <= ON_THE_WAY) and not self._has(at)
+        image = self._reader.picture() if worth else None
         with self._change:
-            if image is None:
+            if at is None:
                 self._short_at = min(self._short_at, index)
-            else:
-                self._raw[index] = image
-            self._wants.discard(index)
+            elif worth:
+                self._raw[at] = image
+            self._landed_for = index
+            if at is None or at == index:
+                self._wants.discard(index)
+                self._aim = None if self._aim == index else self._aim
             self._change.notify_all()
 
     def _compress(self, stop: threading.Event) -> None:
@@ -237,3 +277,8 @@ class ClipFrames:
         while self._bytes > self._most and len(self._kept) > 1:
             far = max((i for i in self._kept if i not in self._wants), key=lambda i: abs(i - self._focus))
             self._bytes -= len(self._kept.pop(far))
+
+
+def _picture(held: Any) -> Any:
+    """The caller's own, of a picture or its JPEG."""
+    return decoded(held) if isinstance(held, bytes) else held.copy()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any
 
@@ -12,9 +13,7 @@ from trainer.replay.frames import nearest
 from trainer.vision.sources.clip import Stamper
 from trainer.vision.sources.video_file import LONGEST_PX, USUAL_FPS, VideoFile
 
-SEEK_FROM = (
-    15  # frames; nearer ones are mostly reached sooner by decoding on, in a file with few key frames farther ones too
-)
+SEEK_FROM = 15  # frames; nearer ones are mostly reached sooner by decoding on
 TIME_MATCH = 0.25  # share of the gap between frames
 
 
@@ -29,7 +28,8 @@ class Reader:
     ) -> None:
         self.path, self._jumps, self._longest_px, self._recorded_fps = path, jumps, longest_px, recorded_fps
         self._file: VideoFile | None = None
-        self._decode_on = SEEK_FROM
+        self._decode_on = SEEK_FROM  # of a file that does not tell where its key frames are: so far apart they were
+        self._on_to: int | None = None  # the frame that is reached by decoding on from here, whatever lies between
         self.position = 0
 
     def open(self) -> None:
@@ -48,17 +48,37 @@ class Reader:
 
     def grab_at(self, index: int, times_s: Floats) -> bool:
         """Grabs that very frame. False: the file does not hold it."""
-        file = self._file
-        if file is None or not self.position <= index <= self.position + self._decode_on:
-            if file is None or not self._sought(file, index, times_s):
-                self.open()
-            elif self.position == index + 1:
+        while (at := self.step_toward(index, times_s)) is not None:
+            if at == index:
                 return True
-        while self.position <= index:
-            if self._file is None or self._file.grab() is None:
-                return False
-            self.position += 1
-        return True
+        return False
+
+    def step_toward(self, index: int, times_s: Floats) -> int | None:
+        """Grabs the next frame on the way to that one, or a key frame before it that is jumped to; its number. None: the file
+        does not hold the one that is wanted."""
+        file = self._file
+        if file is None or self._is_a_jump(file, index, times_s):
+            jumped = file is not None and self._sought(file, index, times_s)
+            if not jumped:
+                self.open()
+            self._on_to = index
+            if jumped:
+                return self.position - 1
+        if self._file is None or self._file.grab() is None:
+            return None
+        self.position += 1
+        return self.position - 1
+
+    def _is_a_jump(self, file: VideoFile, index: int, times_s: Floats) -> bool:
+        """Whether it is reached sooner from a key frame than from here."""
+        if index < self.position:
+            return True
+        if not self._jumps or index <= self.position + SEEK_FROM or index == self._on_to:
+            return False
+        key_s = file.key_before(float(times_s[index] - times_s[0]))
+        if math.isnan(key_s):
+            return index > self.position + self._decode_on
+        return key_s > float(times_s[self.position] - times_s[0])
 
     def _sought(self, file: VideoFile, index: int, times_s: Floats) -> bool:
         """Jumps to a frame not after ``index`` whose time is one of those known, and grabs it."""

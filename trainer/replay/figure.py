@@ -10,7 +10,7 @@ import numpy as np
 from trainer.domain.observation import Handedness
 from trainer.domain.player_frame import PlayerFrame
 from trainer.domain.record import Floats, Signals, StrokeRecord
-from trainer.replay.frames import checked, nearest
+from trainer.replay.frames import Still, checked, nearest
 from trainer.stroke.signals import places_in_view
 from trainer.texts import tr
 
@@ -80,6 +80,9 @@ class FigureFrames:
         across = record.signals.columns.get("ball_diameter_px")
         seen_across = across is not None and np.isfinite(across).any()
         self._ball_px = max(3.0, float(np.nanmedian(across)) / 2.0) if seen_across and across is not None else 4.0
+
+    def soon(self, index: int) -> Still:
+        return Still(self.frame(index), index)
 
     def frame(self, index: int) -> Any:
         import cv2

@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from typing import Any, Protocol, Sequence
+from typing import Any, NamedTuple, Protocol, Sequence
 
 import numpy as np
 
 from trainer.domain.record import Floats
 from trainer.errors import ClipError
+
+
+class Still(NamedTuple):
+    """A picture, and which frame it is. exact: the one that was asked for."""
+
+    image: Any
+    index: int
+    exact: bool = True
 
 
 class Frames(Protocol):
@@ -30,11 +38,19 @@ class Frames(Protocol):
     def frame(self, index: int) -> Any:
         """(height, width, 3) uint8 BGR, the caller's to draw on. Raises IndexError, ClipError (a file that is gone)."""
 
+    def soon(self, index: int) -> Still:
+        """For a hand that scrubs: that frame, or the nearest that can be had at once while it is on its way. Raises as above."""
+
     def nearest(self, time_s: float) -> int:
         """The frame nearest to that time, the earlier of two as near; the first or last beyond the ends."""
 
     def close(self) -> None:
         """May be called twice."""
+
+
+def exact(frames: Frames, index: int) -> Still:
+    """That very frame, waited for. Raises as ``Frames.frame``."""
+    return Still(frames.frame(index), index)
 
 
 def nearest(times_s: Floats, time_s: float) -> int:
@@ -87,6 +103,9 @@ class MemoryFrames:
 
     def frame(self, index: int) -> Any:
         return decoded(self._jpegs[checked(index, len(self._jpegs))])
+
+    def soon(self, index: int) -> Still:
+        return Still(self.frame(index), index)
 
     def nearest(self, time_s: float) -> int:
         return nearest(self.times_s, time_s)

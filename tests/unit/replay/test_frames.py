@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from pathlib import Path
 from typing import Iterator, Sequence
@@ -11,12 +12,13 @@ import pytest
 
 from tests.support.burnt import make_uneven, number_of, picture, write
 from tests.support.made_strokes import record as made_stroke
-from trainer.domain.record import EVENT_NAMES, EventName, Events, Signals, StrokeRecord
+from tests.support.phone_clips import at_rate, numbered
+from trainer.domain.record import EVENT_NAMES, EventName, Events, Floats, Signals, StrokeRecord
 from trainer.errors import ClipError
 from trainer.replay.clip_frames import ClipFrames
-from trainer.replay.clip_reader import times_of
+from trainer.replay.clip_reader import Reader, times_of
 from trainer.replay.figure import FigureFrames
-from trainer.replay.frames import Frames, MemoryFrames, nearest
+from trainer.replay.frames import Frames, MemoryFrames, Still, nearest
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.vision.sources.clip import Clip
 
@@ -106,6 +108,60 @@ def test_long_clip_with_a_small_cache_stays_exact_and_small(tmp_path: Path) -> N
                 assert frames.cached_bytes <= 0.5e6
         finally:
             frames.close()
+
+
+def settled(frames: ClipFrames, index: int) -> Still:
+    """Scrubbed to, and asked again until it is the very one; each picture on the way is the one that it is said to be."""
+    while True:
+        still = frames.soon(index)
+        assert number_of(still.image) == still.index
+        if still.exact:
+            return still
+
+
+class Held(Reader):
+    """Takes one step toward a frame and waits before the next one, while it is held."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(path)
+        self.free = threading.Event()
+        self.free.set()
+        self.steps: list[int] = []
+
+    def step_toward(self, index: int, times_s: Floats) -> int | None:
+        if self.steps and self.steps[-1] == index:
+            assert self.free.wait(30.0)
+        self.steps.append(index)
+        return super().step_toward(index, times_s)
+
+
+def test_the_nearest_picture_is_there_at_once_and_the_very_one_after_it(tmp_path: Path) -> None:
+    path = numbered(tmp_path / "a.mp4", at_rate(30, 120), options={"g": "40", "bf": "2", "sc_threshold": "0"})
+    times, reader = times_of(path), Held(path)
+    frames = ClipFrames(path, times, (0.0, 0.1), cache_mb=0.2, reader=reader).start()
+    try:
+        reader.free.clear()
+        still = frames.soon(115)
+        assert (number_of(still.image), still.exact) == (still.index, False)
+        assert still.index == 80  # the key frame before it
+        again = frames.soon(70)  # gone on to another place before the first was reached
+        assert (number_of(again.image), again.exact) == (again.index, False)
+        reader.free.set()
+        for index in (70, 115, 71):
+            assert settled(frames, index).index == index
+        assert number_of(frames.frame(3)) == 3
+    finally:
+        reader.free.set()
+        frames.close()
+
+
+def test_a_frame_that_the_file_does_not_hold_is_told_when_it_is_scrubbed_to(tmp_path: Path) -> None:
+    frames = ClipFrames(write(tmp_path / "a.mp4", 30, 30), [i / 30 for i in range(60)]).start()
+    try:
+        with pytest.raises(ClipError, match="frame 40 cannot be read"):
+            settled(frames, 40)
+    finally:
+        frames.close()
 
 
 @pytest.mark.timed

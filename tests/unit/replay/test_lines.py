@@ -13,6 +13,7 @@ from trainer.coaching.posture.posture_change import kept
 from trainer.domain.record import Signals, StrokeRecord
 from trainer.feedback.signs import DARK
 from trainer.replay.derived_signals import DerivedSignals, signed
+from trainer.replay.frames import exact
 from trainer.replay.lines import LINE_NAMES, Area, Drawn, Label, Line, Ring, drawn_at
 from trainer.replay.numbers import number_text
 from trainer.replay.playback import Loaded
@@ -32,7 +33,7 @@ def printed(stroke_clip: StrokeClip, sample: int, show: tuple[str, ...] = LINE_N
     surface = canvas.pg.Surface(pane.size)
     placement = fit(stroke_clip, tracked, pane.size, close=True)
     frame = stroke_clip.frames.nearest(float(tracked.time_s[sample]))
-    scene = PaneScene(Loaded(stroke_clip, tracked), frame, placement, show)
+    scene = PaneScene(Loaded(stroke_clip, tracked), exact(stroke_clip.frames, frame), placement, show)
     return {s.name: s for s in draw_pane(canvas, surface, pane, scene, DARK)}
 
 

@@ -198,7 +198,7 @@ def shown_number(loaded: Loaded, frame: int) -> int:
     """The number in the picture as it lies on a pane of its own size."""
     stroke_clip = loaded.stroke_clip
     placing = fit(stroke_clip, loaded.tracked, stroke_clip.frames.size, close=False)
-    return number_of(pane_image(stroke_clip, frame, placing, stroke_clip.frames.size, (0, 0, 0)))
+    return number_of(pane_image(stroke_clip.frames.frame(frame), placing, stroke_clip.frames.size, (0, 0, 0)))
 
 
 @pytest.mark.parametrize(("kind", "beside"), [("30", "60"), ("60", "uneven"), ("uneven", "30")])

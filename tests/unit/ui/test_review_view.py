@@ -16,6 +16,7 @@ from tests.support.review_clips import BEHIND, HELD, LOOKED, STALL, figure, reco
 from trainer.domain.record import EVENT_NAMES, Events, Signals
 from trainer.replay.clip_frames import ClipFrames
 from trainer.replay.derived_signals import EVENT_WORDS
+from trainer.replay.frames import Frames, Still, exact
 from trainer.replay.lines import LINE_NAMES
 from trainer.replay.review_session import Choice, Entry, Lookups, ReviewSession
 from trainer.replay.stroke_clip import StrokeClip
@@ -49,7 +50,8 @@ def picture(reviewer: Reviewer, size: tuple[int, int] = SIZE, bare: bool = False
     import pygame
 
     surface = pygame.Surface(size)
-    reviewer.draw(surface, bare)
+    while not reviewer.draw(surface, bare).settled:  # until every picture is the very one
+        pass
     rgb = np.frombuffer(pygame.image.tobytes(surface, "RGB"), np.uint8).reshape(size[1], size[0], 3)
     return rgb[:, :, ::-1]
 
@@ -229,6 +231,50 @@ def test_the_best_comes_as_a_ghost_when_asked(reviewing: Callable[..., Reviewer]
     assert reviewer.session.playback.layout == "ghost"
     assert reviewer.session.playback.shown_s == here
     assert "best" in reviewer.session.why
+
+
+class Coming:
+    """The frames of another, each there when it is asked for the third time; until then the one five before it."""
+
+    def __init__(self, frames: Frames) -> None:
+        self._frames, self._asked = frames, 0
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._frames, name)
+
+    def soon(self, index: int) -> Still:
+        self._asked += 1
+        return exact(self._frames, index) if self._asked >= 3 else Still(self.frame(index - 5), index - 5, False)
+
+
+def test_a_picture_that_is_not_the_very_one_says_so_and_its_lines_are_its_own(
+    reviewing: Callable[..., Reviewer],
+) -> None:
+    import pygame
+
+    def opened() -> StrokeClip:
+        stroke = figure(LOOKED)
+        return replace(stroke, frames=Coming(stroke.frames))
+
+    coming, known, surface = reviewing(opened), reviewing(lambda: figure(LOOKED)), pygame.Surface(SIZE)
+    for reviewer in (coming, known):
+        reviewer.do("top")
+    kept = picture(coming, bare=True)  # what is kept is the very frame
+    assert (kept == picture(known, bare=True)).all()
+    wanted = picture(known)
+    shown = coming.draw(surface)
+    assert not shown.settled
+    near = pygame.surfarray.array3d(surface).swapaxes(0, 1)[:, :, ::-1]
+    known.session.playback.step(-5)
+    five_before = picture(known)
+    pane = shown.pictures[0]
+    inside = (slice(pane.top, pane.bottom), slice(pane.left, pane.right))
+    assert (near[inside] == five_before[inside]).all()
+    above = (slice(0, pane.top), slice(0, None))
+    assert (near[above] != wanted[above]).any()  # the same instant is named, and a word more
+    assert not coming.draw(surface).settled
+    assert coming.draw(surface).settled
+    assert (picture(coming) == wanted).all()
 
 
 def test_strokes_of_two_students_are_refused_in_a_line(reviewing: Callable[..., Reviewer]) -> None:

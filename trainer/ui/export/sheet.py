@@ -9,6 +9,7 @@ from typing import Any
 from trainer.feedback.signs import LIGHT
 from trainer.live.practice_state import NO_ADVICE
 from trainer.replay.differences import Differing, compared
+from trainer.replay.frames import exact
 from trainer.replay.lines import Label
 from trainer.replay.numbers import numbers_of
 from trainer.replay.playback import Loaded, Playback
@@ -118,7 +119,7 @@ def _picture(
 ) -> tuple[Any, list[Label]]:
     pg = canvas.pg
     surface = pg.Surface(PANE)
-    scene = PaneScene(loaded, frame, placement, show)
+    scene = PaneScene(loaded, exact(loaded.stroke_clip.frames, frame), placement, show)
     labels = draw_pane(canvas, surface, surface.get_rect(), scene, LIGHT)
     return pixels(surface)[:, :, ::-1], labels
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from trainer.feedback.signs import Theme
 from trainer.live.practice_state import ReplayView
+from trainer.replay.frames import exact
 from trainer.replay.lines import USUAL
 from trainer.replay.playback import Loaded
 from trainer.replay.stroke_clip import StrokeClip
@@ -52,16 +53,15 @@ class ReplayPane:
         self._mark(on, box, tall, replay, theme)
 
     def _render(self, picture: Surface, replay: ReplayView, theme: Theme) -> None:
+        still = exact(replay.stroke_clip.frames, replay.frame)
         if self._loaded is not None and self._placement is not None:
             lines = USUAL if self._loaded.tracked.face_on else SIDE_LINES
-            scene = PaneScene(self._loaded, replay.frame, self._placement, lines, letters=LETTERS)
+            scene = PaneScene(self._loaded, still, self._placement, lines, letters=LETTERS)
             draw_pane(self._canvas, picture, picture.get_rect(), scene, theme)
             return
         import cv2
 
-        image = cv2.resize(
-            replay.stroke_clip.frames.frame(replay.frame), picture.get_size(), interpolation=cv2.INTER_LINEAR
-        )
+        image = cv2.resize(still.image, picture.get_size(), interpolation=cv2.INTER_LINEAR)
         picture.blit(self._canvas.pg.image.frombuffer(image.tobytes(), picture.get_size(), "BGR"), (0, 0))
 
     def _mark(self, on: Surface, box: Any, tall: int, replay: ReplayView, theme: Theme) -> None:

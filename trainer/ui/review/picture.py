@@ -14,6 +14,7 @@ import numpy as np
 from trainer.domain.record import Floats
 from trainer.feedback.signs import OKABE_ITO, Colour, Theme
 from trainer.replay.figure import GROUND
+from trainer.replay.frames import Still
 from trainer.replay.lines import Area, Drawn, Label, Line, Ring, drawn_at
 from trainer.replay.playback import Loaded
 from trainer.replay.stroke_clip import StrokeClip
@@ -46,11 +47,10 @@ def ground_of(stroke_clip: StrokeClip, theme: Theme) -> Colour:
     return (r, g, b) if stroke_clip.frames.drawn else theme.panel
 
 
-def pane_image(stroke_clip: StrokeClip, frame: int, placement: Placement, size: tuple[int, int], ground: Colour) -> Any:
-    """The frame as it lies on a pane of that size (width, height): (height, width, 3) BGR."""
+def pane_image(image: Any, placement: Placement, size: tuple[int, int], ground: Colour) -> Any:
+    """A frame's picture as it lies on a pane of that size (width, height): (height, width, 3) BGR."""
     import cv2
 
-    image = stroke_clip.frames.frame(frame)
     matrix = placement.matrix
     if placement.scale < 0.6:  # averaged first: a bare shrinking would let thin lines vanish
         image = cv2.resize(image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
@@ -131,10 +131,10 @@ class Ghost:
 
 @dataclass(frozen=True)
 class PaneScene:
-    """What a pane shows. frame: index in the stroke's frames; lines: names of those to be drawn; letters: 1 at a desk."""
+    """What a pane shows. still: of the stroke's frames; lines: names of those to be drawn; letters: 1 at a desk."""
 
     stroke: Loaded
-    frame: int
+    still: Still
     placement: Placement
     lines: Collection[str]
     ghost: Ghost | None = None
@@ -144,11 +144,11 @@ class PaneScene:
 def draw_pane(canvas: Canvas, on: Surface, pane: Any, scene: PaneScene, theme: Theme) -> list[Label]:
     """The whole pane, a rectangle of the surface. Returns the labels."""
     stroke_clip, tracked, ghost = scene.stroke.stroke_clip, scene.stroke.tracked, scene.ghost
-    image = pane_image(stroke_clip, scene.frame, scene.placement, pane.size, ground_of(stroke_clip, theme))
+    image = pane_image(scene.still.image, scene.placement, pane.size, ground_of(stroke_clip, theme))
     if ghost is not None:
         image = image if ghost.image is None else blended(image, ghost.image)
         draw_lines(image, ghost.drawn, ghost.placement)
-    drawn = drawn_at(tracked, tracked.sample(float(stroke_clip.frames.times_s[scene.frame])), scene.lines)
+    drawn = drawn_at(tracked, tracked.sample(float(stroke_clip.frames.times_s[scene.still.index])), scene.lines)
     draw_lines(image, drawn, scene.placement)
     on.blit(canvas.pg.image.frombuffer(image.tobytes(), pane.size, "BGR"), pane)
     return draw_labels(canvas, on, pane, drawn.labels, scene.placement, scene.letters)

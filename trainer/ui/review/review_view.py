@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any, Callable, Sequence
 
 from trainer.feedback.signs import OKABE_ITO, THEMES, Theme
+from trainer.replay.frames import Still, exact
 from trainer.replay.lines import drawn_at
-from trainer.replay.playback import Playback
-from trainer.texts import tr
+from trainer.replay.playback import Loaded, Playback
+from trainer.texts import join, tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 from trainer.ui.review.curves import Curves
 from trainer.ui.review.picture import Ghost, PaneScene, draw_pane, pane_image
@@ -24,10 +25,23 @@ FOOTER = 0.040
 FOOT_LETTERS = 0.026
 MIN_SIDE = 0.25  # of the width: the column beside one picture or two
 MAX_PICTURE = 0.62  # of the width, for one picture
+NEAREST = tr("nearest picture")  # for the moment: the very one is being decoded
 HINT = tr(
     "Space play    Left, Right step    Down quarter speed    1–6 events    B side by side    "
     "I save a picture    F1 all keys    Q quit"
 )
+
+
+def _still(loaded: Loaded, index: int, scene: Scene, shown: Shown) -> Still:
+    """The very frame where it is to be kept, else what can be had at once."""
+    frames = loaded.stroke_clip.frames
+    found = exact(frames, index) if scene.bare else frames.soon(index)
+    shown.settled = shown.settled and found.exact
+    return found
+
+
+def _marked(words: str, shown: Shown) -> str:
+    return words if shown.settled else join(", ", (words, NEAREST))
 
 
 class _Same:
@@ -90,16 +104,20 @@ class ReviewView:
         gap, caption = round(GAP * height), round(CAPTION * height)
         panes = self._panes(box, playback, gap, caption)
         placement, theirs = placements(playback, panes[0].size)
-        ghost = self._ghost(playback, theirs, panes[0].size, theme) if theirs and playback.layout == "ghost" else None
-        pane = PaneScene(playback.main, playback.index, placement, playback.show, ghost)
+        still = _still(playback.main, playback.index, scene, shown)
+        ghost = None
+        if theirs is not None and playback.layout == "ghost":
+            ghost = self._ghost(scene, theirs, panes[0].size, theme, shown)
+        pane = PaneScene(playback.main, still, placement, playback.show, ghost)
         shown.labels, shown.pictures = draw_pane(self._canvas, on, panes[0], pane, theme), panes
-        self._caption(on, panes[0], caption, scene.title, playback.where, theme)
+        self._caption(on, panes[0], caption, scene.title, _marked(playback.where, shown), theme)
         if len(panes) == 2 and theirs is not None:
             assert playback.other is not None and playback.other_index is not None and playback.pair is not None  # noqa: PT018
-            other = PaneScene(playback.other, playback.other_index, theirs, playback.show)
+            still = _still(playback.other, playback.other_index, scene, shown)
+            other = PaneScene(playback.other, still, theirs, playback.show)
             shown.other_labels = draw_pane(self._canvas, on, panes[1], other, theme)
-            words = "mirrored" if playback.pair.mirrored else ""
-            self._caption(on, panes[1], caption, scene.other_title, words, theme)
+            words = tr("mirrored") if playback.pair.mirrored else ""
+            self._caption(on, panes[1], caption, scene.other_title, words if still.exact else NEAREST, theme)
         side = pg.Rect(panes[-1].right + gap, box.top, box.right - panes[-1].right - gap, box.height)
         canvas = self._canvas
         if playback.layout == "one":
@@ -119,15 +137,21 @@ class ReviewView:
         wide = min(round(MAX_PICTURE * box.width), max(round(high * size[0] / size[1]), high))
         return [self._pg.Rect(box.left, box.top + caption, wide, high)]
 
-    def _ghost(self, playback: Playback, theirs: Placement, size: tuple[int, int], theme: Theme) -> Ghost | None:
+    def _ghost(
+        self, scene: Scene, theirs: Placement, size: tuple[int, int], theme: Theme, shown: Shown
+    ) -> Ghost | None:
         """The other stroke's picture and its lines, laid over this one: same scale, same feet."""
+        playback = scene.playback
         if playback.other is None or playback.other_index is None:
             return None
         other = playback.other
         # A figure has nothing to show through that its lines do not: only two pictures are blended.
         blend = not (other.stroke_clip.frames.drawn or playback.main.stroke_clip.frames.drawn)
-        image = pane_image(other.stroke_clip, playback.other_index, theirs, size, theme.panel) if blend else None
-        sample = other.tracked.sample(float(other.stroke_clip.frames.times_s[playback.other_index]))
+        index, image = playback.other_index, None
+        if blend:
+            still = _still(other, index, scene, shown)
+            index, image = still.index, pane_image(still.image, theirs, size, theme.panel)
+        sample = other.tracked.sample(float(other.stroke_clip.frames.times_s[index]))
         return Ghost(image, drawn_at(other.tracked, sample, {"figure"}), theirs)
 
     def _caption(self, on: Surface, pane: Any, high: int, left: str, right: str, theme: Theme) -> None:

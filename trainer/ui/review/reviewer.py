@@ -150,6 +150,7 @@ class Reviewer:
             if bare:
                 raise
             self.session.playback.playing, self.session.message = False, error.line()
+            self.shown.settled = True  # nothing better comes
             self._view.message(on, error.line(), self.theme)
         return self.shown
 

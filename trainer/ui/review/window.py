@@ -51,8 +51,9 @@ class ReviewWindow:
             self._draw()
             last_s = self._clock.now()
             while True:
-                busy = self._reviewer.session.playback.playing or self._reviewer.saving.busy
-                event = self._pg.event.wait(REST_MS if self._reviewer.session.playback.playing else IDLE_MS)
+                playing, settled = self._reviewer.session.playback.playing, self._reviewer.shown.settled
+                busy = playing or self._reviewer.saving.busy or not settled
+                event = self._pg.event.wait(REST_MS if playing or not settled else IDLE_MS)
                 events = [event, *self._pg.event.get()]
                 asked = [e for e in events if e.type != self._pg.NOEVENT]
                 if not all(self._hear(e) for e in asked):

@@ -126,6 +126,14 @@ class VideoFile:
                 aim = min(aim, packet.pts if packet.dts is None else packet.dts) - 1
         return False
 
+    def key_before(self, time_s: float) -> float:
+        """The time of the last key frame not after that time, by the file's own index (s; NaN: it has none, or tells no more)."""
+        if self._zero is None or not self._tick_s:
+            return math.nan
+        index = self._stream.index_entries
+        found = index.search_timestamp(self._zero + round(time_s / self._tick_s), backward=True)
+        return math.nan if found < 0 else (index[found].timestamp - self._zero) * self._tick_s
+
     @property
     def tags(self) -> dict[str, str]:
         """What is written in the file about it."""
