@@ -10,23 +10,21 @@ from typing import Callable, ContextManager, Iterator, Protocol
 from trainer.app import build
 from trainer.app.analyse_jobs import in_order, in_processes
 from trainer.app.analysis_json import ClipReport, Judged
+from trainer.app.clip_pace import ClipPace, SlowMotion
 from trainer.app.sightings import Sightings
 from trainer.app.strokes import uncalled_lines
-from trainer.domain.observation import Frame, Observation
-from trainer.domain.record import StrokeRecord
+from trainer.domain.observation import Frame
 from trainer.errors import ClipError
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.prefetch import run_pipeline
 from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
 from trainer.settings.model import Settings
-from trainer.stroke.slow_motion import plays_slowly, slowed_by
 from trainer.texts import tr
 from trainer.vision.sources import camera_timing
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import Clip
 from trainer.vision.sources.video_file import USUAL_FPS
 
-KEPT = 4500  # frames; enough for a stroke of a clip that plays eight times slower
 Step = Callable[[], None]
 Progress = Callable[[str, "int | None"], ContextManager[Step]]  # a clip's name, frames in it -> what is called at each
 
@@ -102,10 +100,10 @@ def result_of(
 
 
 def analyse_clip(
-    path: Path, settings: Settings, open_writer: OpensWriter | None = None, progress: Progress = no_progress
+    path: Path, settings: Settings, progress: Progress = no_progress, recorded_fps: float | None = None
 ) -> tuple[ClipReport, ClipError | None]:
-    """The report of one clip; with the error when it stops short, after all that came before was judged."""
-    return analyse_opened(Clip(path), path.name, settings, open_writer, progress)
+    """The report of one clip; with the error when it stops short, after all that came before was judged. Raises SlowMotion."""
+    return analyse_opened(Clip(path, recorded_fps=recorded_fps), path.name, settings, progress=progress)
 
 
 def analyse_opened(
@@ -184,21 +182,19 @@ def watch(
     tick: Step = lambda: None,
     recorder: AddressRecorder | None = None,
 ) -> Watched:
-    """Every frame through the pipeline. Raises ClipError for slow motion that does not say so.
+    """Every frame through the pipeline. Raises SlowMotion for a clip that does not say so.
 
     recorder: takes the address of every stroke, in the order of the strokes.
     """
     strokes: list[Finished] = []
     times_s: list[float] = []
-    first: list[Observation] = []
-    seen, error = Sightings(), None
+    seen, pace, error = Sightings(), ClipPace(clip), None
     try:
         try:
             for frame, step, _ in run_pipeline(clip, pipeline, MonotonicClock()):
                 seen.add(step.observation, step.moment.phase)
                 times_s.append(frame.time_s)
-                if len(first) < KEPT and not clip.pace_known:
-                    first.append(step.observation)
+                pace.see(step)
                 if recorder is not None:
                     recorder.add(frame, step.observation, step.moment)
                 if step.finished is not None:
@@ -206,9 +202,13 @@ def watch(
                 if writer is not None:
                     writer.add(frame, step)
                 tick()
+        except SlowMotion:
+            raise
         except ClipError as short:
             error = short
         last = pipeline.finish()
+        if error is None:
+            pace.end(last)
         if last is not None:
             strokes.append(last)
             if recorder is not None:
@@ -218,13 +218,4 @@ def watch(
     finally:
         if writer is not None:
             writer.close()
-    if error is None and not clip.pace_known:
-        _refuse_slow_motion(clip, [stroke.record for stroke in strokes], first)
     return Watched(strokes, seen, times_s, error)
-
-
-def _refuse_slow_motion(clip: Clip, records: list[StrokeRecord], seen: list[Observation]) -> None:
-    """Raises ClipError where the strokes say that the clip plays slower than life, and it does not."""
-    if any(map(plays_slowly, records)) or (not records and slowed_by(seen) is not None):
-        what = tr("its strokes are slower than any player's: it plays in slow motion")
-        raise ClipError(what, clip.where, tr("say at how many frames a second it was recorded: --recorded-fps 240"))

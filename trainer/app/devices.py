@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from contextlib import ExitStack, closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Callable, Protocol
 
@@ -24,9 +25,15 @@ if TYPE_CHECKING:
     from trainer.vision.sources.base import Clock, Source
 
 
-def open_source(settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None) -> Source:
+def open_source(
+    settings: Settings,
+    clip: Path | None = None,
+    paced: bool = True,
+    folder: Path | None = None,
+    recorded_fps: float | None = None,
+) -> Source:
     """The clip, or the camera of the settings. paced: a clip's frames come in its own time; folder: of the data, needed where
-    the camera is a phone. Raises ClipError.
+    the camera is a phone; recorded_fps: of a clip in slow motion. Raises ClipError.
     """
     from trainer.app.camera_mode import camera_mode
     from trainer.vision.sources.base import MonotonicClock
@@ -35,7 +42,7 @@ def open_source(settings: Settings, clip: Path | None = None, paced: bool = True
 
     clock = MonotonicClock()
     if clip is not None:
-        return Clip(clip, pace=clock if paced else None)
+        return Clip(clip, clock if paced else None, recorded_fps)
     camera = settings.camera
     if camera.source == PHONE and folder is not None:
         from trainer.app.phone import phone_camera
@@ -111,6 +118,11 @@ class Openers:
 
 
 MACHINE = Openers()
+
+
+def reading_at(recorded_fps: float | None) -> Openers:
+    """This machine, clips taken at that rate; None: as they say."""
+    return replace(MACHINE, source=partial(open_source, recorded_fps=recorded_fps))
 
 
 def source_and_body(

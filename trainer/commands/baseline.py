@@ -34,19 +34,18 @@ def baseline(folder: Path | None, /, **options: Any) -> int:
     from trainer.app.baseline import BaselineRequest, baseline
     from trainer.app.context import load_context
 
-    camera, clip, last, no_window = (options.pop(name) for name in ("camera", "clip", "last", "no_window"))
+    last, practice = options.pop("last"), {name: options.pop(name) for name in ("camera", "clip", "recorded_fps")}
+    practice["window"] = not options.pop("no_window")
     request = BaselineRequest(**options)
     if not last:
-        request = replace(request, since=_practise(folder, request, camera, clip, not no_window))
+        request = replace(request, since=_practise(folder, request, practice))
     found = baseline(load_context(folder), request)
     _print(found)
     return 0
 
 
-def _practise(
-    folder: Path | None, request: BaselineRequest, camera: int | str | None, clip: Path | None, window: bool
-) -> datetime:
-    """In silence, until the user ends it. Returns when it began."""
+def _practise(folder: Path | None, request: BaselineRequest, options: dict[str, Any]) -> datetime:
+    """In silence, until the user ends it. Returns when it began. options: of the practice."""
     from trainer.app.baseline import student_with_id
     from trainer.app.clock import now
     from trainer.app.context import load_context
@@ -56,9 +55,7 @@ def _practise(
     report(
         f"Make {request.count} strokes without a ball, as you would like to putt; then end the practice (Q, or Ctrl-C)."
     )
-    practise(
-        folder, PracticeOptions(student.name, camera, clip, window=window, schedule="silent", recorded="rehearsal")
-    )
+    practise(folder, PracticeOptions(student.name, schedule="silent", recorded="rehearsal", **options))
     return begun
 
 

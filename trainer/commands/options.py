@@ -56,7 +56,6 @@ def CAMERA(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.option("--camera", metavar="C", type=camera_source, help=where)(phone(with_phone))
 
 
-CLIP = click.option("--clip", metavar="FILE", type=FILE, help="A clip in place of the camera.")
 NO_WINDOW = click.option("--no-window", is_flag=True, help="Sound and text only.")
 
 
@@ -70,6 +69,23 @@ RECORDED_FPS = click.option(
     type=Within(1, 1000),
     help="Of slow motion: frames a second when it was recorded.",
 )
+
+
+def CLIP(command: Callable[..., Any]) -> Callable[..., Any]:
+    """--clip, and --recorded-fps with it."""
+
+    @functools.wraps(command)
+    def with_rate(*given: Any, clip: Path | None, recorded_fps: float | None, **options: Any) -> Any:
+        check_rate(clip, recorded_fps)
+        return command(*given, clip=clip, recorded_fps=recorded_fps, **options)
+
+    what = "A clip in place of the camera."
+    return click.option("--clip", metavar="FILE", type=FILE, help=what)(RECORDED_FPS(with_rate))
+
+
+def check_rate(clip: Path | None, recorded_fps: float | None) -> None:
+    if recorded_fps is not None and clip is None:
+        raise UsageError("frames a second of which clip?", "--recorded-fps", "give --clip FILE too")
 
 
 def handedness(what: str) -> Option:

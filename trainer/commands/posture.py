@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trainer.commands.options import CAMERA, FILE, NO_WINDOW, Within, handedness, student, view
+from trainer.commands.options import (
+    CAMERA,
+    FILE,
+    NO_WINDOW,
+    RECORDED_FPS,
+    Within,
+    check_rate,
+    handedness,
+    student,
+    view,
+)
 from trainer.errors import StoreError, UsageError
 
 if TYPE_CHECKING:
@@ -20,6 +30,7 @@ if TYPE_CHECKING:
 @CAMERA
 @click.option("--image", metavar="FILE", type=FILE, help="A photo in place of the camera.")
 @click.option("--clip", metavar="FILE", type=FILE, help="A clip: its first still address.")
+@RECORDED_FPS
 @click.option("--at", "at_s", metavar="S", type=Within(min=0), help="That second of the clip.")
 @click.option("--live", is_flag=True, help="Play the clip as if it were a camera.")
 @handedness("Else recognised from the address.")
@@ -61,14 +72,15 @@ def posture(folder: Path | None, /, **options: Any) -> int:
         **{name: options[name] for name in ("image", "clip", "at_s", "student", "save", "label")},
     )
     if request.image is None and (request.clip is None or options["live"]):
-        return _live(request, window=not options["no_window"])
-    return _one_picture(request, options["out"], options["json_to"])
+        return _live(request, options["recorded_fps"], window=not options["no_window"])
+    return _one_picture(request, options["out"], options["json_to"], options["recorded_fps"])
 
 
 def _check(options: dict[str, Any]) -> None:
     given = [f"--{name}" for name in ("camera", "image", "clip") if options[name] is not None]
     if len(given) > 1:
         raise UsageError("more than one picture at once", ", ".join(given), "give one of them")
+    check_rate(options["clip"], options["recorded_fps"])
     if options["at_s"] is not None and (options["clip"] is None or options["live"]):
         raise UsageError("a second of which clip?", "--at", "give --clip FILE too, without --live")
     if options["live"] and options["clip"] is None:
@@ -79,7 +91,8 @@ def _check(options: dict[str, Any]) -> None:
         raise UsageError("kept postures belong to a student", "--student", "say whose: --student NAME")
 
 
-def _live(request: PostureRequest, window: bool) -> int:
+def _live(request: PostureRequest, recorded_fps: float | None, window: bool) -> int:
+    from trainer.app.devices import reading_at
     from trainer.app.posture import find_posture
     from trainer.commands.devices import open_devices, window_first
     from trainer.ui.posture.posture_view import PostureView
@@ -89,16 +102,17 @@ def _live(request: PostureRequest, window: bool) -> int:
     with window_first(settings, view, "trainer.vision.body.pose") as display:
         if display is not None:
             with open_devices(settings, display) as devices:
-                find_posture(request, devices)
+                find_posture(request, devices, reading_at(recorded_fps))
     return 0
 
 
-def _one_picture(request: PostureRequest, out: Path | None, json_to: str | None) -> int:
+def _one_picture(request: PostureRequest, out: Path | None, json_to: str | None, recorded_fps: float | None) -> int:
     """The table, the picture, the JSON of one look. Exit code 2 when there can be no numbers."""
+    from trainer.app.devices import reading_at
     from trainer.app.posture import judge_picture
     from trainer.commands.console import report
 
-    found = judge_picture(request)
+    found = judge_picture(request, reading_at(recorded_fps))
     if json_to is not None:
         _write_json(json_to, found)
     seen, quiet = found.looked.seen, json_to == "-"

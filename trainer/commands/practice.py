@@ -52,6 +52,7 @@ class PracticeOptions:
     strokes: int | None = None
     distance_m: float | None = None
     before_play: bool = False
+    recorded_fps: float | None = None
 
 
 @click.command()
@@ -121,7 +122,9 @@ def practised(data_folder: Path | None, options: PracticeOptions, machine: Machi
     if machine is not None:
         return _practise(context, options, machine)
     with _window_first(context, options.window) as display:
-        return _nothing() if display is None else _practise(context, options, this_machine(display))
+        if display is None:
+            return _nothing()
+        return _practise(context, options, this_machine(display, options.recorded_fps))
 
 
 def _nothing() -> PracticeOutcome:
@@ -165,12 +168,14 @@ def _window_first(context: RunContext, wanted: bool) -> AbstractContextManager[D
     return window_first(context.settings, view, "trainer.app.practice.practice")
 
 
-def this_machine(display: Display) -> Machine:
-    """The terminal, this window or none, loudspeaker, camera and pose model."""
+def this_machine(display: Display, recorded_fps: float | None = None) -> Machine:
+    """The terminal, this window or none, loudspeaker, camera and pose model. recorded_fps: of clips in slow motion."""
+    from trainer.app.devices import reading_at
     from trainer.app.practice.practice import Machine
     from trainer.commands.devices import open_devices
 
-    return Machine(lambda settings, sounds, window: open_devices(settings, display, sounds))
+    source = reading_at(recorded_fps).source
+    return Machine(lambda settings, sounds, window: open_devices(settings, display, sounds), source)
 
 
 def _run(context: RunContext, request: PracticeRequest, machine: Machine) -> PracticeOutcome:

@@ -30,6 +30,7 @@ def setup(
     camera: int | str | None,
     no_window: bool,
     handedness: Handedness | None,
+    recorded_fps: float | None,
     **options: Any,
 ) -> int:
     """Get camera, light, ball and player right: signs and tones lead you, and it ends by itself."""
@@ -48,9 +49,10 @@ def setup(
         if display is None:
             return 2
         from trainer.app.camera_setup import CameraSetupRequest, set_up_camera
+        from trainer.app.devices import reading_at
 
         request = CameraSetupRequest(context, handedness=handedness, **options)
         with open_devices(context.settings, display) as devices:
-            result = set_up_camera(request, devices)
+            result = set_up_camera(request, devices, reading_at(recorded_fps))
     report(result.words)
     return 0 if result.done else 2

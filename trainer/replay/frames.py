@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from typing import Any, NamedTuple, Protocol, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol, Sequence
 
 import numpy as np
 
@@ -11,7 +12,8 @@ from trainer.domain.record import Floats
 from trainer.errors import ClipError
 
 
-class Still(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Still:
     """A picture, and which frame it is. exact: the one that was asked for."""
 
     image: Any

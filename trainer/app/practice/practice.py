@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Protocol
 
 from trainer.app import build
+from trainer.app.clip_pace import ClipPace
 from trainer.app.context import RunContext, since_start_s
 from trainer.app.devices import OpensSource, Sounds, open_source
 from trainer.app.practice.drill_sequence import DrillSequence, drill_sequence
@@ -120,6 +121,7 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
             devices.reporter.report(line)
         failure = _run(made.loop, made.both, made.second, devices.reporter)
         session = made.session
+        failure = failure or session.seen.slow_motion()
         none_found = session.seen.nothing_found(session.practised.settings, session.record_session is not None)
         result = (*session.result(), *session.praise(), *none_found)
         result += made.hearing.result() if made.hearing is not None else ()
@@ -164,6 +166,7 @@ def _made_ready(
     context, settings = plan.context, plan.settings
     store = opened.enter_context(context.open_store())
     source = opened.enter_context(machine.source(settings, request.clip, folder=context.base))
+    pace = ClipPace(source)
     both: TwoCameras | None = None
     if request.second is not None:
         second_source = machine.source(
@@ -175,6 +178,7 @@ def _made_ready(
     reporter, shown = devices.reporter, devices.display.visible
     videos = StrokeVideos(store, context.base, settings.replay, reporter)
     session = PracticeSession(plan, store, videos, both.first if both is not None else None)
+    session.seen.pace = pace
     hearing = open_hearing(settings, machine.clock, machine.microphone, opened, reporter) if source.live else None
     impact = hearing.impact if hearing is not None else None
     loop = LiveLoop(

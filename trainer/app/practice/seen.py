@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from trainer.app.clip_pace import ClipPace, SlowMotion
 from trainer.app.practice.view_teller import ViewTeller
 from trainer.app.sightings import Sightings
 from trainer.live.pipeline import StepResult
@@ -12,14 +13,26 @@ TRIED_FRAMES = 90  # practice that was ended sooner asks for no reason why there
 
 
 class Seen:
-    """``see`` with every frame that is judged."""
+    """``see`` with every frame that is judged. pace: of the clip in the camera's place."""
 
     def __init__(self) -> None:
+        self.pace: ClipPace | None = None
         self._sightings, self._view_teller = Sightings(), ViewTeller()
         self._any_stroke = False  # on record, left out or broken off
 
+    def slow_motion(self) -> SlowMotion | None:
+        """What is wrong with a clip in which no stroke was found, for it plays slower than life."""
+        try:
+            if self.pace is not None:
+                self.pace.end()
+        except SlowMotion as slow:
+            return slow
+        return None
+
     def see(self, result: StepResult) -> tuple[str, ...]:
-        """Lines to say."""
+        """Lines to say. Raises SlowMotion."""
+        if self.pace is not None:
+            self.pace.see(result)
         moment = result.moment
         lines = self._sightings.add(result.observation, moment.phase)
         lines += self._view_teller.see(result.observation, moment.phase)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.languages import AUTO, LANGUAGES
 from trainer.ui.start import texts
@@ -16,6 +17,8 @@ from trainer.ui.start.practice_pages import stroke_table
 
 if TYPE_CHECKING:
     from trainer.worker import Progress
+
+SLOW_MOTION_FPS = (60, 120, 240, 480, 960)  # common of phones, from memory
 
 
 def setup(desk: StartDesk) -> str:
@@ -57,11 +60,12 @@ def clip_page(desk: StartDesk, folder: Path | None = None) -> Page:
     return file_page(desk, texts.PICK_CLIP, CLIPS, lambda path: judge_clip(desk, path), folder)
 
 
-def judge_clip(desk: StartDesk, path: Path) -> Next:
-    """As the command `analyse`; beside a bar, and it can be stopped."""
+def judge_clip(desk: StartDesk, path: Path, recorded_fps: float | None = None) -> Next:
+    """As the command `analyse`; beside a bar, and it can be stopped. recorded_fps: of slow motion, None: as it says."""
     from contextlib import contextmanager
 
     from trainer.app.analyse import analyse_clip
+    from trainer.app.clip_pace import SlowMotion
 
     settings = desk.own().settings
 
@@ -77,19 +81,34 @@ def judge_clip(desk: StartDesk, path: Path) -> Next:
 
             yield step
 
-        return analyse_clip(path, settings, progress=progress)
+        return analyse_clip(path, settings, progress, recorded_fps)
 
-    report, _ = desk.run(texts.READING_CLIP, work)
-    return Opens(lambda: _clip_report_page(desk, path, report), over=True)
+    try:
+        report, _ = desk.run(texts.READING_CLIP, work)
+    except SlowMotion as slow:
+        words = slow.what
+        return Opens(lambda: _slow_motion_page(desk, path, words), over=True)
+    return Opens(lambda: _clip_report_page(desk, path, report, recorded_fps), over=True)
 
 
-def _clip_report_page(desk: StartDesk, path: Path, report: Any) -> Page:
+def _slow_motion_page(desk: StartDesk, path: Path, words: str) -> Page:
+    """Asks what the clip does not say."""
+
+    def recorded(fps: int) -> Button:
+        return Button(texts.RECORDED_AT.format(fps=fps), lambda _: judge_clip(desk, path, fps))
+
+    buttons = Buttons(tuple(map(recorded, SLOW_MOTION_FPS)))
+    return Page(printable(path.name), (Words(words), Words(texts.RECORDED_AT_ASK), buttons))
+
+
+def _clip_report_page(desk: StartDesk, path: Path, report: Any, recorded_fps: float | None) -> Page:
     from trainer.app.review import ReviewRequest
     from trainer.ui.start.stroke_pages import review
 
     body: list[Element] = []
     if report.strokes:
-        see = Button(texts.SEE_CLIP, lambda _: review(desk, ReviewRequest(desk.own(), (path,))), look="large")
+        request = ReviewRequest(desk.own(), (path,), recorded_fps=recorded_fps)
+        see = Button(texts.SEE_CLIP, lambda _: review(desk, request), look="large")
         body = [Buttons((see,), columns=1), stroke_table(report.strokes)]
     body += [Words(line, "soft") for line in report.warnings]
     return Page(texts.CLIP_TITLE.format(name=report.name, strokes=texts.strokes(len(report.strokes))), tuple(body))

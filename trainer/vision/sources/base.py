@@ -51,11 +51,14 @@ class Source(ABC):
     """A stream of frames in order of time.
 
     name: as the user named it; size: (width, height) px, (0, 0) until known; nominal_fps: what the device or file says
-    of itself, None if it does not; live: frames not read in time are lost (a camera) or wait (a clip).
+    of itself, None if it does not; live: frames not read in time are lost (a camera) or wait (a clip); pace_known: its times are
+    known to be those of life; where: for an error's line.
     ``with`` starts and closes it.
     """
 
     name: str = ""
+    where: str = ""
+    pace_known: bool = True
     size: tuple[int, int] = (0, 0)
     nominal_fps: float | None = None
     live: bool = False

@@ -1,0 +1,51 @@
+"""A clip that plays in slow motion without saying so is refused where one practises on it, as where it is judged."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Sequence
+
+import numpy as np
+import pytest
+
+from tests.support.practice_stage import FPS, QUIET, Stage, StageDisplay, StageSource
+from trainer.app.clip_pace import SlowMotion
+from trainer.app.practice.practice import PracticeOutcome
+from trainer.commands.practice import PracticeOptions, practised
+from trainer.domain.observation import Observation
+from trainer.testing.simulate import Scene, ordinary_stroke
+from trainer.testing.simulate_observations import observations
+
+
+def seen(times: int) -> list[Observation]:
+    """A stroke, taken at so many times the usual rate, and played at that."""
+    rng = np.random.default_rng(4)
+    scene = Scene((ordinary_stroke(rng, 1.5),), 5.0, seed=4)
+    taken = observations(scene, times * FPS, QUIET, rng)
+    return [replace(each, index=n, time_s=n / FPS) for n, each in enumerate(taken)]
+
+
+def practise_on(folder: Path, sightings: Sequence[Observation]) -> PracticeOutcome:
+    display = StageDisplay()
+    source = StageSource(len(sightings), display)
+    source.live, source.pace_known, source.where = False, False, "slow.mp4"
+    machine = replace(Stage(sightings, display).machine, source=lambda *given, **more: source)
+    return practised(folder, PracticeOptions(), machine)
+
+
+@pytest.mark.parametrize("times", [4, 8])
+def test_slow_motion_is_one_line_and_nothing_is_kept(tmp_path: Path, times: int) -> None:
+    outcome = practise_on(tmp_path, seen(times))
+    assert isinstance(outcome.failure, SlowMotion)
+    assert str(outcome.failure) == (
+        "slow.mp4: its strokes are slower than any player's: it plays in slow motion; "
+        "say at how many frames a second it was recorded: --recorded-fps 240"
+    )
+    assert outcome.session is None
+
+
+def test_a_stroke_of_a_usual_pace_is_not_refused(tmp_path: Path) -> None:
+    outcome = practise_on(tmp_path, seen(1))
+    assert outcome.failure is None
+    assert outcome.session is not None
