@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import sys
+import tempfile
 import threading
 from contextlib import ExitStack, contextmanager
 from typing import Iterator
@@ -62,6 +63,24 @@ def quiet() -> Iterator[None]:
         yield
     finally:
         _silence.leave()
+
+
+@contextmanager
+def gathered() -> Iterator[list[str]]:
+    """What other people's code writes to descriptor 2 meanwhile: its lines, once it is over. Not beside others' ``quiet``."""
+    lines: list[str] = []
+    with tempfile.TemporaryFile() as kept, ExitStack() as undo:
+        try:
+            before = os.dup(2)
+        except OSError:  # started without a stderr
+            yield lines
+            return
+        undo.callback(os.close, before)
+        os.dup2(kept.fileno(), 2)
+        undo.callback(os.dup2, before, 2)
+        yield lines
+        kept.seek(0)
+        lines += kept.read().decode(errors="replace").splitlines()
 
 
 def _redirect(undo: ExitStack) -> None:

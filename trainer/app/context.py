@@ -12,6 +12,7 @@ from trainer.live.ports import Reporter as Reporter
 from trainer.settings.load import Source, from_options, load, read_file
 from trainer.settings.model import Settings
 from trainer.store.folder import FOLDER_VARIABLE, SETTINGS_FILE, base_folder
+from trainer.store.sound_memory import recall_buffer
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students, student_of
 
@@ -50,6 +51,9 @@ def load_context(data_folder: Path | None, student: str | None = None, **options
         sources.append(own.source)
         student_id = own.card.id
     settings = load([*sources, from_options(**options)])
+    if settings.sound.buffer_samples is None:
+        chosen = recall_buffer(base, settings.sound.device)
+        settings = settings.changed(sound=settings.sound.model_copy(update={"buffer_samples": chosen}))
     chosen_outside = data_folder is not None or bool(os.environ.get(FOLDER_VARIABLE))
     folder = Path(settings.store.folder) if settings.store.folder and not chosen_outside else base
     return RunContext(settings, folder.expanduser(), base, student_id)

@@ -63,11 +63,12 @@ def open_tones(settings: Settings, reporter: Reporter | None = None, sounds: Sou
 
     Raises SoundError where a back end was named and cannot play.
     """
-    from trainer.feedback.tones import open_player
+    from trainer.feedback.tones import BUFFER_SAMPLES, open_player
 
     sound = settings.sound
     report = reporter.report if reporter is not None else lambda line: None
-    return open_player(sound.backend, sound.volume, sound.buffer_samples, report, sounds, sound.device)
+    samples = sound.buffer_samples or BUFFER_SAMPLES
+    return open_player(sound.backend, sound.volume, samples, report, sounds, sound.device)
 
 
 def returning_tones(settings: Settings, reporter: Reporter, sounds: Sounds | None) -> TonePlayer:

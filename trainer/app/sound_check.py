@@ -12,6 +12,7 @@ import numpy as np
 from trainer.app.context import RunContext
 from trainer.app.devices import open_tones
 from trainer.app.practice.hearing import OpensMicrophone, open_microphone
+from trainer.app.sound_buffer import choose_buffer
 from trainer.domain.sound import Onset
 from trainer.errors import SoundError
 from trainer.feedback.make_sounds import RATE_HZ
@@ -19,7 +20,7 @@ from trainer.feedback.tones import Samples, SilentPlayer, TonePlayer
 from trainer.hearing.ears import Ears
 from trainer.live.ports import Reporter, Sounds
 from trainer.settings.model import Settings
-from trainer.store.sound_memory import remember_delay
+from trainer.store.sound_memory import recall_buffer, remember_buffer, remember_delay
 from trainer.texts import tr
 from trainer.vision.sources.base import Clock, MonotonicClock
 
@@ -116,7 +117,7 @@ class SoundRoom:
     user's taps so far.
     """
 
-    tones: Callable[[Settings, Reporter, Sounds], TonePlayer]
+    tones: Callable[[Settings, Reporter | None, Sounds], TonePlayer]
     microphone: OpensMicrophone
     taps: Callable[[], Sequence[float]]
     clock: Clock
@@ -128,16 +129,36 @@ def machine_room(taps_of: Callable[[Callable[[], float]], Callable[[], Sequence[
     return SoundRoom(open_tones, open_microphone, taps_of(clock.now), clock)
 
 
+def _with_buffer(context: RunContext, room: SoundRoom) -> Settings:
+    """With the buffer that suits this loudspeaker, which is kept; but for one that the user has set, or that cannot be told."""
+    sound = context.settings.sound
+    if sound.buffer_samples not in (None, recall_buffer(context.base, sound.device)):
+        return context.settings
+
+    def with_samples(samples: int) -> Settings:
+        return context.settings.changed(sound=sound.model_copy(update={"buffer_samples": samples}))
+
+    def opens(samples: int) -> TonePlayer:
+        return room.tones(with_samples(samples), None, {CLICK: click_sound()})
+
+    chosen = choose_buffer(opens, room.clock, CLICK)
+    if chosen is None:
+        return context.settings
+    remember_buffer(context.base, sound.device, chosen)
+    return with_samples(chosen)
+
+
 def check_sound(context: RunContext, room: SoundRoom, reporter: Reporter) -> SoundDelay | None:
     """Plays, listens, and keeps what was found with the loudspeaker. None: it could not be told. Raises SoundError."""
-    player = room.tones(context.settings, reporter, {CLICK: click_sound()})
+    settings = _with_buffer(context, room)
+    player = room.tones(settings, reporter, {CLICK: click_sound()})
     with closing(player):
         if isinstance(player, SilentPlayer):
             raise SoundError(
                 tr("there is no loudspeaker"), player.description, tr("connect one; the signs stand in for the tones")
             )
         try:
-            ears = Ears(room.microphone(context.settings, room.clock))
+            ears = Ears(room.microphone(settings, room.clock))
         except SoundError as error:
             reporter.report(tr("{line}: tap the Enter key to the beat of the clicks", line=error.line()))
             found = by_taps(play_clicks(player, room.clock), room.taps())

@@ -22,6 +22,7 @@ Samples = npt.NDArray[np.float32]
 SOUND_NAMES = (*CUE_NAMES, READY, STEP_DONE, THERE, ALL_SET)
 DEVICE_LOST, DEVICE_CAME = "sound device lost", "sound device came"  # beside what a user orders
 BACKENDS = ("mixer", "simpleaudio")  # in the order in which "auto" tries them
+BUFFER_SAMPLES = 512  # where nothing tells which: no drop-out beside two busy cores (``tests/bench/sound_delay.md``)
 WITHOUT_SOUND = tr("no sound: the signs on the screen stand in for the tones")
 
 
@@ -90,6 +91,8 @@ class MixerPlayer:
         if not got:
             raise SoundError(tr("no sound device"), "mixer", tr("connect a loudspeaker"))
         self.rate_hz, self.format, self.channels = got
+        # ALSA writes a line to descriptor 2 when it ran dry (https://github.com/libsdl-org/SDL/issues/9171), others none.
+        self.tells_underruns = pygame.mixer.get_driver() == "alsa"
         pygame.mixer.set_num_channels(1)
         self._channel = pygame.mixer.Channel(0)
         self._sounds = {}
@@ -204,7 +207,7 @@ def loudspeakers() -> tuple[str, ...]:
 def open_player(
     backend: str = "auto",
     volume: float = 0.8,
-    buffer_samples: int = 256,
+    buffer_samples: int = BUFFER_SAMPLES,
     report: Callable[[str], None] = lambda line: None,
     more: Mapping[str, Samples] | None = None,
     device: str = "",

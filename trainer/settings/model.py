@@ -100,8 +100,10 @@ class Sound(BaseModel):
     )
     volume: Annotated[float, Within(0, 1)] = key_field(0.8, "loudness of the tones, 0 is mute")
     device: str = key_field("", "the loudspeaker's name as the system gives it; \"\": the system's own", kind="a name")
-    buffer_samples: Annotated[int, Within(64, 8192, "samples")] = key_field(
-        256, "sound buffer asked for: small is quick, large is safe from crackle"
+    buffer_samples: Annotated[int, Within(64, 8192, "samples")] | None = key_field(
+        None,
+        "sound buffer asked for: small is quick, large is safe from crackle; left out: the one that `check --sound` found for "
+        "this loudspeaker, else 512",
     )
 
 
