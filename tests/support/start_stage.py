@@ -42,7 +42,13 @@ class StartStage:
     """seen: what practice sees next; camera: what the camera gives else."""
 
     def __init__(
-        self, folder: Path, saving: Path, size: tuple[int, int] = (1024, 600), scale: float = 1.0, theme: str = "dark"
+        self,
+        folder: Path,
+        saving: Path,
+        size: tuple[int, int] = (1024, 600),
+        scale: float = 1.0,
+        theme: str = "dark",
+        can_listen: bool = False,
     ):
         pygame.display.init()
         pygame.display.set_mode(size)
@@ -54,6 +60,7 @@ class StartStage:
         self.tones = FakeTonePlayer(lambda: 0.0)
         self.pages: list[str] = []  # addresses shown in the browser
         self.loudspeakers: tuple[str, ...] = ("Desk", "Hall")
+        self.can_listen = can_listen
         self.started: list[Sequence[str]] = []
         self.clock: Any = None
         self.view = PageView(theme, scale)
@@ -66,6 +73,7 @@ class StartStage:
             cautions_s=0.0,
             start=self.started.append,
             loudspeakers=lambda: self.loudspeakers,
+            can_listen=lambda: self.can_listen,
             show=self.pages.append,
         )
         self.desk = StartDesk(folder, self.view, saving, outside)

@@ -67,10 +67,14 @@ class LiveJudge:
         self._note(moment)
         if moment.doubtful:
             return None
-        told = {"early_look": self._early(moment), "hand_stall": self._stall(moment), "recoil": self._recoil(moment)}
-        for name, at_s in told.items():
+        told = {
+            "early_look": (self._early(moment), self._turned_since),
+            "hand_stall": (self._stall(moment), self._stalled_since),
+            "recoil": (self._recoil(moment), None),
+        }
+        for name, (at_s, passed_s) in told.items():
             if at_s is not None and getattr(self.limits, name).on:
-                return self._say(name, at_s)
+                return self._say(name, at_s, passed_s)
         settle = moment.events.settle_s
         looked = self._confirmed(moment)
         if settle is None or looked is None:
@@ -81,13 +85,13 @@ class LiveJudge:
         if not self.limits.short_hold.on or (self.limits.early_look.on and near_rest(held_s)):
             return None  # neither early nor held: nothing is said of it
         short = 0 <= held_s < self.limits.short_hold.value - DOUBT["short_hold"]
-        return self._say("short_hold", moment.time_s) if short else None
+        return self._say("short_hold", moment.time_s, looked) if short else None
 
-    def _say(self, name: str, at_s: float) -> Cue | None:
+    def _say(self, name: str, at_s: float, passed_s: float | None = None) -> Cue | None:
         if self._said:
             return None
         self._said.add(name)
-        return Cue(name, at_s)
+        return Cue(name, at_s, passed_s)
 
     def _note(self, moment: LiveState) -> None:
         """Keeps how long the head has been turned, whether the hands have stopped, and how surely all that was seen."""

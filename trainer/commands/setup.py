@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +10,7 @@ import click
 
 from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, handedness, student, view
 from trainer.errors import UsageError
+from trainer.texts import printed
 
 if TYPE_CHECKING:
     from trainer.domain.observation import Handedness
@@ -55,4 +57,8 @@ def setup(
         with open_devices(context.settings, display) as devices:
             result = set_up_camera(request, devices, reading_at(recorded_fps))
     report(result.words)
+    if result.done and options["clip"] is None and sys.stdin.isatty():
+        from trainer.app.microphone import ask_about_microphone
+
+        ask_about_microphone(context, lambda question: click.confirm(printed(question), default=False))
     return 0 if result.done else 2

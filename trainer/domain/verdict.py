@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, Mapping, get_args
 
 from trainer.texts import tr
@@ -43,7 +43,10 @@ def fault_words(name: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Cue:
-    """Something to sound or show now. name: a fault's name, or "hold_done"; at_s: the frame time that settled it."""
+    """Something to sound or show now. name: a fault's name, or "hold_done"; at_s: the frame time that settled it; passed_s: when
+    its limit was passed, where that is known and the stroke is live: no part of what is kept.
+    """
 
     name: str
     at_s: float
+    passed_s: float | None = field(default=None, compare=False)

@@ -7,11 +7,10 @@ comes up on the main thread, after all threads were told to stop and waited for,
 
 from __future__ import annotations
 
-import statistics
 import threading
 from collections import deque
 from contextlib import ExitStack, suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Callable
 
 from trainer.coaching.gestures import Order
@@ -21,12 +20,12 @@ from trainer.feedback.tones import Muting
 from trainer.live.auto_replay import LiveReplay
 from trainer.live.interruption import Interruption
 from trainer.live.linking import TellsLink
-from trainer.live.pipeline import Finished
 from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, WHY, Devices
 from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayState
 from trainer.live.practice_step import PracticeStep, Session
 from trainer.live.prefetch import JOIN_S, run_pipeline
 from trainer.live.queues import LatestValue
+from trainer.live.summary import CueTiming, Summary
 from trainer.texts import join, tr
 from trainer.vision.lost_frames import LostFrames
 from trainer.vision.sources.base import Clock, RateMeter, Source
@@ -51,39 +50,6 @@ class LoopOptions:
     linger_s: float = 0.0
     cautions_s: float = CAUTIONS_S
     beside: Source | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class CueTiming:
-    """One cue's way. frame_s: the frame's own time; seen_to_sound_s: from reading the frame to the call that plays.
-
-    call_s: how long that call took, the part that is sound alone.
-    """
-
-    name: str
-    frame_s: float
-    seen_to_sound_s: float
-    call_s: float
-
-
-@dataclass
-class Summary:
-    """What a run was like; grows while it runs."""
-
-    frames: int = 0
-    strokes: list[Finished] = field(default_factory=list)
-    cues: list[CueTiming] = field(default_factory=list)
-    first_frame_s: float | None = None  # from the start of run to the first frame judged
-    fps: float | None = None  # frames judged per second of the loop's clock
-    dropped: int = 0  # frames of a camera that came while earlier ones were still being judged
-    drawn: int = 0
-    draw_s: float = 0.0
-    notices: list[str] = field(default_factory=list)
-
-    @property
-    def typical_latency_s(self) -> float | None:
-        """Median time from reading the frame to playing its cue."""
-        return statistics.median(c.seen_to_sound_s for c in self.cues) if self.cues else None
 
 
 class LiveLoop:
@@ -247,7 +213,9 @@ class LiveLoop:
             self._tones.play(step.sound)
             after = self._clock.now()
             if step.sound != READY:  # that confirms an order
-                summary.cues.append(CueTiming(step.sound, frame.time_s, before - read_s, after - before))
+                cue = result.cue if result is not None else None
+                passed_s = cue.passed_s if cue is not None else None
+                summary.cues.append(CueTiming(step.sound, frame.time_s, before - read_s, after - before, passed_s))
         if result is not None and "takeaway_s" in result.moment.new_events:
             self._stroke_seen = True
         self._keep(step)

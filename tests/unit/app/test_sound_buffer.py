@@ -52,7 +52,7 @@ class Room:
     """opened: with how many samples the loudspeaker was, in order."""
 
     def __init__(self, needs: int) -> None:
-        self.clock, self.opened, self._needs = FakeClock(), [], needs
+        self.clock, self._needs = FakeClock(), needs
         self.opened: list[int | None] = []
 
     def tones(self, settings: Settings, reporter: Reporter | None, sounds: Sounds) -> FakeTonePlayer:

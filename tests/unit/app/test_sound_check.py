@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Sequence
 
@@ -9,6 +11,7 @@ import numpy as np
 import pytest
 
 from tests.support.made_sounds import RATE_HZ, fan
+from tests.support.practice_stage import Stage, StageDisplay, stroke
 from trainer.app.context import load_context
 from trainer.app.practice.practice import heard_line
 from trainer.app.sound_check import (
@@ -21,6 +24,7 @@ from trainer.app.sound_check import (
     click_sound,
     play_clicks,
 )
+from trainer.commands.practice import PracticeOptions, practise
 from trainer.domain.sound import Onset
 from trainer.errors import SoundError
 from trainer.feedback.make_sounds import RATE_HZ as SOUND_HZ
@@ -100,8 +104,24 @@ def test_what_is_remembered_may_be_anything(tmp_path: Path) -> None:
         assert recall_delay(tmp_path, "mixer") is None
 
 
-def test_practice_counts_it_in() -> None:
-    assert heard_line(0.03, 0.21) == ("a cue was heard 0.24 s after its frame, 0.21 s of it by the loudspeaker",)
+def test_practice_counts_it_in(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """From `check --sound` to the summary: a head that turns in the follow-through, on a loudspeaker that adds 0.07 s."""
+    clock, seen = FakeClock(), stroke(hold_s=-0.6)
+    stage = Stage(seen, StageDisplay())
+
+    def practised() -> str:
+        stage = Stage(seen, StageDisplay())
+        assert practise(tmp_path, PracticeOptions(schedule="every"), replace(stage.machine, clock=clock)) == 0
+        assert "early_look" in [name for _, name in stage.tones.played]
+        out = capsys.readouterr()
+        return out.out + out.err
+
+    assert "were heard" not in practised()  # nothing is known of the loudspeaker
+    taps = [clock.now() + k * BEAT_S + 0.02 for k in range(CLICKS)]
+    room = SoundRoom(lambda *_: stage.tones, no_microphone, lambda: taps, clock)
+    assert check_sound(load_context(tmp_path), room, FakeReporter()) is not None
+    (found,) = re.findall(r"cues were heard ([0-9.]+) s after the limit, 0.07 s of it by the loudspeaker", practised())
+    assert 0.07 < float(found) <= 0.07 + 0.10  # the frames until it is sure, on a clock that stands still meanwhile
     assert heard_line(None, 0.2) == heard_line(0.03, None) == ()
 
 

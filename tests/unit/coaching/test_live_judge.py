@@ -110,6 +110,7 @@ def test_an_early_look_is_told_within_a_tenth_of_a_second(fps: int, rate: float)
     (cue,) = Script(turning(set_off, rate), fps=fps).cues()
     assert cue.name == "early_look"
     assert 0 <= cue.at_s - (set_off + LOOK_DEG / rate) <= 0.10
+    assert cue.passed_s == pytest.approx(set_off + LOOK_DEG / rate, abs=0.01)
 
 
 def test_one_frame_a_little_past_the_limit_is_no_look() -> None:
@@ -185,6 +186,8 @@ def test_a_stall_is_told_within_fifteen_hundredths_of_a_second(fps: int) -> None
     (cue,) = Script(hinge_deg=bending(IMPACT, rate), fps=fps).cues()
     assert cue.name == "hand_stall"
     assert 0 <= cue.at_s - (IMPACT + STALL_DEG / rate) <= 0.15
+    assert cue.passed_s is not None
+    assert IMPACT < cue.passed_s <= cue.at_s - 0.03 + 1e-6
 
 
 def test_one_frame_of_a_false_angle_is_no_stall() -> None:

@@ -20,12 +20,14 @@ from trainer.app.practice.second_session import SecondSession
 from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.app.practice.stroke_video import StrokeVideos, live_replay
 from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras, second_settings
+from trainer.domain.naming import PHONE
 from trainer.domain.record import Kind
-from trainer.live.loop import CAUTIONS_S, LiveLoop, LoopOptions, Summary
+from trainer.live.loop import CAUTIONS_S, LiveLoop, LoopOptions
 from trainer.live.opening import made_ready
 from trainer.live.pipeline import Watches
 from trainer.live.ports import Devices, Reporter
 from trainer.live.second_camera import SecondCamera
+from trainer.live.summary import Summary
 from trainer.resources import data_path
 from trainer.settings.drill_file import Drill
 from trainer.settings.limits import Limits
@@ -125,19 +127,20 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
         none_found = session.seen.nothing_found(session.practised.settings, session.record_session is not None)
         result = (*session.result(), *session.praise(), *none_found)
         result += made.hearing.result() if made.hearing is not None else ()
-        late_s = recall_delay(context.base, devices.tones.description)
-        result += heard_line(made.loop.summary.typical_latency_s, late_s)
+        if plan.settings.camera.source != PHONE or request.clip is not None:  # which plays the tones itself
+            late_s = recall_delay(context.base, devices.tones.description)
+            result += heard_line(made.loop.summary.limit_to_call_s, late_s)
         return PracticeOutcome(made.loop.summary, begun_s, result, failure, session.record_session)
 
 
-def heard_line(latency_s: float | None, loudspeaker_s: float | None) -> tuple[str, ...]:
-    """When cues were in the air, where `check --sound` has told. latency_s: from the frame to the call that plays."""
-    if latency_s is None or loudspeaker_s is None:
+def heard_line(called_s: float | None, loudspeaker_s: float | None) -> tuple[str, ...]:
+    """When cues were in the air, where `check --sound` has told. called_s: from the limit to the call that plays."""
+    if called_s is None or loudspeaker_s is None:
         return ()
     return (
         tr(
-            "a cue was heard {latency_s:.2f} s after its frame, {loudspeaker_s:.2f} s of it by the loudspeaker",
-            latency_s=latency_s + loudspeaker_s,
+            "cues were heard {heard_s:.2f} s after the limit, {loudspeaker_s:.2f} s of it by the loudspeaker",
+            heard_s=called_s + loudspeaker_s,
             loudspeaker_s=loudspeaker_s,
         ),
     )

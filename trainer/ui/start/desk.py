@@ -51,6 +51,7 @@ class Outside:
     cautions_s: float | None = None
     start: Callable[[Sequence[str]], object] = lambda _: None
     loudspeakers: Callable[[], tuple[str, ...]] | None = None
+    can_listen: Callable[[], bool] | None = None  # is there what the microphone needs
     show: Callable[[str], object] | None = None  # an address, by the system's browser
 
 
@@ -145,6 +146,11 @@ class StartDesk:
 
         found = (self.outside.loudspeakers or loudspeakers)()
         return tuple(dict.fromkeys(("", *found, self.context(None).settings.sound.device)))
+
+    def can_listen(self) -> bool:
+        from trainer.app.microphone import can_listen
+
+        return (self.outside.can_listen or can_listen)()
 
     def show(self, path: Path) -> None:
         """A page that was written, in the system's browser."""

@@ -162,10 +162,22 @@ def _place(desk: StartDesk) -> Page:
 
 
 def _setup(desk: StartDesk) -> Page:
+    from trainer.app.microphone import QUESTION, keep_answer
     from trainer.ui.start.machine_pages import setup
 
-    begin = Button(texts.BEGIN_SETUP, lambda _: _on(desk, said=setup(desk)), look="large")
-    return _page(desk, texts.SETUP_TITLE, (Words(texts.SETUP_WORDS),), (begin,))
+    asks = desk.can_listen()
+
+    def act(values: Any) -> Next:
+        if asks:
+            keep_answer(desk.context(None), values["microphone"] == "yes")
+        return _on(desk, said=setup(desk))
+
+    question: tuple[Element, ...] = ()
+    if asks:
+        listens = texts.yes_no(desk.context(None).settings.hearing.microphone)
+        question = (Words(QUESTION), Choice("microphone", texts.MICROPHONE, texts.LISTENS, listens))
+    begin = Button(texts.BEGIN_SETUP, act, look="large")
+    return _page(desk, texts.SETUP_TITLE, (Words(texts.SETUP_WORDS), *question), (begin,))
 
 
 # ---- students, at any time

@@ -135,6 +135,10 @@ def settings_page(desk: StartDesk) -> Page:
         "replay.keep_video": Choice("video", texts.VIDEO, texts.YES_NO, texts.yes_no(settings.replay.keep_video)),
     }
 
+    if desk.can_listen():
+        listens = texts.yes_no(settings.hearing.microphone)
+        choices["hearing.microphone"] = Choice("microphone", texts.MICROPHONE, texts.LISTENS, listens)
+
     level = Choice("level", texts.LEVEL, texts.LEVELS, texts.yes_no(desk.level_by_hand))
 
     def change(values: Any) -> None:
@@ -177,7 +181,7 @@ def _typed(key: str, text: str) -> Any:
         return int(text) if text.isdigit() else text
     if key in ("sound.volume", "window.letters"):
         return float(text)
-    return text == "yes" if key == "replay.keep_video" else text
+    return text == "yes" if key in ("replay.keep_video", "hearing.microphone") else text
 
 
 def _nearest(value: float, options: tuple[tuple[str, str], ...]) -> str:

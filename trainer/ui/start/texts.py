@@ -97,6 +97,7 @@ PLACE_WORDS = (
 SETUP_TITLE = tr("Set up the camera")
 SETUP_WORDS = tr("Signs and tones lead you, and it ends by itself when all is well. Escape or the cross ends it early.")
 BEGIN_SETUP = tr("Begin")
+MICROPHONE = tr("Click of the ball")
 NO_PICTURE_TODO = tr("begin again when the camera is on, or choose another one")
 
 # ---- students
@@ -241,6 +242,7 @@ TRY_SOUND = tr("Hear it, or another loudspeaker")
 THEMES = (("dark", tr("light on dark")), ("light", tr("dark on light")))
 VIEWS = (("face-on", tr("from the front")), ("down-the-line", tr("along the line")))
 YES_NO = (("yes", tr("yes")), ("no", tr("no")))
+LISTENS = (("yes", tr("listen for it, keep no sound")), ("no", tr("do not listen")))
 VOLUMES = (
     ("0.0", tr("off")),
     ("0.3", tr("soft")),
