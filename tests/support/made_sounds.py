@@ -70,7 +70,14 @@ def music(n: int, rng: np.random.Generator) -> Floats:
     return out / out.std()
 
 
-GROUNDS = {"silence": lambda n, rng: 1e-4 * rng.normal(size=n), "fan": fan, "speech": speech, "music": music}
+OTHERS = "other clicks"  # of other players, in a fan: one a second at any time, 6 dB softer to 6 dB louder than his own
+GROUNDS = {
+    "silence": lambda n, rng: 1e-4 * rng.normal(size=n),
+    "fan": fan,
+    "speech": speech,
+    "music": music,
+    OTHERS: fan,
+}
 
 
 @dataclass(frozen=True)
@@ -88,9 +95,12 @@ def heard(kind: str, ground: str, over_db: float, rng: np.random.Generator, coun
     sound = 0.01 * GROUNDS[ground](n, rng)
     times = 0.7 + np.arange(count) + rng.uniform(-0.2, 0.2, count)
     level = 0.01 * 10 ** (over_db / 20)
-    for at in times:
+    made = [(at, level * click(kind)) for at in times]
+    if ground == OTHERS:
+        for at in rng.uniform(0, lasts_s, round(lasts_s)):
+            made.append((at, level * 10 ** (rng.uniform(-6, 6) / 20) * click(str(rng.choice(list(CLICKS))))))
+    for at, one in made:
         first = int(np.ceil(at * RATE_HZ))
-        made = level * click(kind)
-        end = min(n, first + len(made))
-        sound[first:end] += made[: end - first]
+        end = min(n, first + len(one))
+        sound[first:end] += one[: end - first]
     return Heard(np.clip(sound, -1, 1), times)

@@ -91,7 +91,8 @@ class OnsetFinder:
         fine = np.convolve(self._sound[first:end], np.ones(window) / window, "same")
         sample = first + int(np.argmax(fine > SHARE * fine.max()))
         assert self._begins_s is not None
-        strength = 10 * np.log10(peak / max(floor, SILENCE / 10))
+        usual = float(np.median(energy[k - FLOOR_STEPS : k]))  # which a click just before does not raise
+        strength = 10 * np.log10(peak / max(usual, SILENCE / 10))
         return Onset(self._begins_s + sample / self._rate_hz, float(strength))
 
     def _forget(self) -> None:

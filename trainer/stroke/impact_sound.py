@@ -93,7 +93,10 @@ class ImpactSound:
 
 
 def delay_of(later_s: Sequence[float]) -> Delay | None:
-    """The densest half's middle (shortest half: Rousseeuw 1984, from memory), so that other sounds do not move it."""
+    """The middle of those near the densest half (shortest half: Rousseeuw 1984, from memory), so that other sounds do not move
+    it. The middle is the median of the means of all pairs (Hodges and Lehmann 1963, from memory): as little moved by one of
+    them as the median, and as near as their mean.
+    """
     if len(later_s) < LEARNED_FROM:
         return None
     values = sorted(later_s)
@@ -105,4 +108,5 @@ def delay_of(later_s: Sequence[float]) -> Delay | None:
     middle = statistics.median(half)
     near = [v for v in values if abs(v - middle) <= AGREE_S]
     spread_s = max(statistics.stdev(near), ONSET_SD_S)
-    return Delay(statistics.median(near), 1.25 * spread_s / math.sqrt(len(near)), spread_s, len(near))
+    pairs = statistics.median((a + b) / 2 for k, a in enumerate(near) for b in near[k:])
+    return Delay(pairs, 1.02 * spread_s / math.sqrt(len(near)), spread_s, len(near))
