@@ -21,7 +21,7 @@ from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_
 from trainer.settings.model import Settings
 from trainer.texts import tr
 from trainer.vision.sources import camera_timing
-from trainer.vision.sources.base import MonotonicClock
+from trainer.vision.sources.base import MonotonicClock, Source
 from trainer.vision.sources.clip import Clip
 from trainer.vision.sources.video_file import USUAL_FPS
 
@@ -176,7 +176,7 @@ class Watched:
 
 
 def watch(
-    clip: Clip,
+    clip: Source,
     pipeline: Pipeline,
     writer: ClipWriter | None = None,
     tick: Step = lambda: None,

@@ -23,11 +23,12 @@ CACHE_MB = 192.0
 QUALITY = 92  # JPEG: nothing is to be seen of it in a still
 BLOCK = 32  # frames decoded in one go when going backwards
 AROUND = 96  # frames kept ready on either side of the one last asked for
+RAW_MOST = 32  # pictures; more are compressed even while somebody waits
 RAW_BYTES = 64e6  # pictures decoded and not yet compressed: there already, and decoding need not wait for compressing
 TIMEOUT_S = 30.0  # for one frame, and for the threads to end
 IDLE_S = 1.0  # the threads look at their stop flags at least so often
-SOON_S = 0.06  # a hand that scrubs waits so long for the very frame,
-LANDING_S = 0.015  # and so much longer for the key frame that is jumped to
+SOON_S = 0.045  # a hand that scrubs waits so long for the very frame,
+LANDING_S = 0.02  # and so much longer for the key frame that is jumped to
 AGAIN_S = 0.015  # or so long when it asks for the same one again
 ON_THE_WAY = 8  # frames kept before the one that is decoded for
 OPENING_S = 0.25  # at most so long is spent on having the wanted stretch ready
@@ -168,6 +169,13 @@ class ClipFrames:
         """No frame comes any more: it is closed, or a thread has ended."""
         return self._closed or any(worker.ended for worker in self._workers)
 
+    @property
+    def _hurried(self) -> bool:
+        """Somebody waits: what can be done later is done later."""
+        soon = self._soon
+        waited = soon is not None and soon < self._short_at and not self._has(soon)
+        return (waited or bool(self._wants)) and len(self._raw) < RAW_MOST
+
     def _has(self, index: int) -> bool:
         return index in self._kept or index in self._raw
 
@@ -257,7 +265,7 @@ class ClipFrames:
 
         while True:
             with self._change:
-                while not (self._raw or stop.is_set()):
+                while not ((self._raw and not self._hurried) or stop.is_set()):
                     self._change.wait(IDLE_S)
                 if stop.is_set():
                     return

@@ -390,6 +390,23 @@ def test_annotated_video_shows_what_the_window_would(tmp_path: Path) -> None:
     assert result.mean() > 10.0  # the result has come into its strip
 
 
+def test_the_first_picture_of_an_annotated_video_tells_nothing_of_what_is_not_seen_yet(tmp_path: Path) -> None:
+    """It stands for the clip where clips are listed."""
+    video = AnnotatedClip(tmp_path / "out.mp4", 30.0, size=(640, 480))
+    shown = []
+    for frame, step in steps(2):
+        unseen = replace(step.observation, head=None, reasons={"head": "no head"})
+        step = replace(step, observation=unseen, moment=replace(step.moment, turn_deg=None))
+        video.add(frame, step)
+        shown.append(DisplayState(frame.image, unseen, step.moment, recorded=True))
+    video.close()
+    plain = replace(shown[0], observation=replace(shown[0].observation, reasons={}), dial="hidden")
+    frames = [frame.image[:, :, ::-1].astype(int) for frame in Clip(tmp_path / "out.mp4")]
+    for frame, state in zip(frames, (plain, shown[1]), strict=True):
+        assert np.abs(frame - drawn(state, (640, 480))).mean() < 4.0
+    assert np.abs(frames[0] - drawn(shown[0], (640, 480))).max() > 100  # the great question mark is not in it
+
+
 def test_annotated_video_keeps_the_clips_time(tmp_path: Path) -> None:
     """Time stamps with a gap: the picture stays meanwhile."""
     made = steps(6)

@@ -11,7 +11,7 @@ from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState, DisplayStateBuilder
 from trainer.ui.export.encoder import Encoder
 from trainer.ui.export.files import pixels
-from trainer.ui.practice.practice_view import PracticeView
+from trainer.ui.practice.practice_view import PracticeView, head_turn_deg
 
 SIZE = (1280, 720)
 LINGER_S = 1.0  # the last result is shown so long
@@ -33,6 +33,7 @@ class AnnotatedClip:
         self._view = PracticeView(theme)
         self._surface = pygame.Surface(size)
         self._encoder = Encoder(path, size, fps)
+        self._begun = False
         self._last_s = 0.0
         self._until_s: float | None = None
 
@@ -50,6 +51,16 @@ class AnnotatedClip:
         self._encoder.close(self._until_s)
 
     def _write(self, view: DisplayState, time_s: float) -> None:
-        self._view.draw(self._surface, replace(view, recorded=True))
+        shown = replace(view, recorded=True)
+        self._view.draw(self._surface, shown if self._begun else _thumbnail(shown))
+        self._begun = True
         self._encoder.add(pixels(self._surface), time_s)
         self._last_s = time_s
+
+
+def _thumbnail(view: DisplayState) -> DisplayState:
+    """The first picture stands for the clip where clips are listed: without what is not seen yet."""
+    observation = view.observation
+    if observation is not None:
+        observation = replace(observation, reasons={})
+    return replace(view, observation=observation, dial=view.dial if head_turn_deg(view) is not None else "hidden")
