@@ -9,11 +9,15 @@ from typing import Sequence
 import numpy as np
 import pytest
 
-from tests.support.practice_stage import FPS, QUIET, Stage, StageDisplay, StageSource
+from tests.support.practice_stage import FPS, PICTURE, QUIET, Stage, StageDisplay, StageSource, Watches
+from trainer.app import build
+from trainer.app.analyse import watch
 from trainer.app.clip_pace import SlowMotion
 from trainer.app.practice.practice import PracticeOutcome
 from trainer.commands.practice import PracticeOptions, practised
-from trainer.domain.observation import Observation
+from trainer.domain.observation import Frame, Observation
+from trainer.settings.load import load
+from trainer.testing.fakes import ListSource
 from trainer.testing.simulate import Scene, ordinary_stroke
 from trainer.testing.simulate_observations import observations
 
@@ -34,15 +38,25 @@ def practise_on(folder: Path, sightings: Sequence[Observation]) -> PracticeOutco
     return practised(folder, PracticeOptions(), machine)
 
 
-@pytest.mark.parametrize("times", [4, 8])
-def test_slow_motion_is_one_line_and_nothing_is_kept(tmp_path: Path, times: int) -> None:
-    outcome = practise_on(tmp_path, seen(times))
+def test_slow_motion_is_one_line_and_nothing_is_kept(tmp_path: Path) -> None:
+    outcome = practise_on(tmp_path, seen(8))
     assert isinstance(outcome.failure, SlowMotion)
     assert str(outcome.failure) == (
         "slow.mp4: its strokes are slower than any player's: it plays in slow motion; "
         "say at how many frames a second it was recorded: --recorded-fps 240"
     )
     assert outcome.session is None
+
+
+def test_judging_it_is_refused_too() -> None:
+    sightings = seen(4)
+    frames = [Frame(each.index, each.time_s, PICTURE) for each in sightings]
+    source = ListSource(frames, name="slow")
+    source.pace_known = False
+    with pytest.raises(SlowMotion, match="--recorded-fps"):
+        watch(source, build.pipeline(load([]), Watches(sightings)))
+    source = ListSource(frames, name="slow, and it says so")
+    watch(source, build.pipeline(load([]), Watches(sightings)))
 
 
 def test_a_stroke_of_a_usual_pace_is_not_refused(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import resource
 import time
 from itertools import pairwise
 from pathlib import Path
@@ -214,10 +215,11 @@ def test_what_is_no_clip_is_one_line_soon(tmp_path: Path, kind: str, capfd: pyte
     make, words = BAD[kind]
     path = tmp_path / ("a.avi" if kind in ("16k", "1x1") else "a.mp4")
     make(path)
-    begun = time.perf_counter()
+    begun, before_kb = time.perf_counter(), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     with pytest.raises(ClipError, match=words) as caught:
         list(Clip(path))
     assert time.perf_counter() - begun < 10.0
+    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before_kb < 500_000  # it grows only
     assert "\n" not in str(caught.value)
     assert capfd.readouterr() == ("", "")
 
