@@ -2,9 +2,10 @@
 
     python -m tests.bench.soak CLIP --fps 60 --size 1280x720 --minutes 60 --out FILE.md
 
-The clip is shown over and over at the pace asked for, its frames as JPEG in memory, as a camera sends them; those that come while
-an earlier one is still being looked at are lost, as a camera's are. A line is added to FILE.md every minute. Of Linux: /proc is
-read.
+A camera (``trainer.vision.sources.camera``, in its own thread) is played by the clip, over and over at the pace asked for, its
+frames as JPEG in memory as a USB camera sends them; one that is fetched late is lost, as from a camera's driver. A line is added
+to FILE.md every minute. --slow 6: all clocks run at a sixth, so that a machine that is busy with other things loses no frame and
+the processor time a frame, told by thread too, is that of a machine that keeps up. Of Linux: /proc is read.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import threading
 import time
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
@@ -25,62 +27,105 @@ from trainer.app.devices import Devices
 from trainer.domain.observation import Frame
 from trainer.feedback.tones import SilentPlayer
 from trainer.live.auto_replay import LiveReplay, ReplayConfig
+from trainer.live.display_types import Targets
 from trainer.live.loop import LiveLoop
+from trainer.live.pipeline import Pipeline
 from trainer.live.pipeline_session import PipelineSession
+from trainer.live.practice_step import PracticeStep
 from trainer.settings.load import load
 from trainer.ui.drawing.window import WindowConfig, open_display
-from trainer.vision.sources.base import Clock, MonotonicClock, RateMeter, Source
+from trainer.vision.sources.base import Clock
+from trainer.vision.sources.camera import Camera
+from trainer.vision.sources.camera_device import Mode
 from trainer.vision.sources.clip import Clip
 from trainer.worker import Worker
 
 HEAD = """
-| minute | frames | lost | processor, ms a frame | memory, MB | threads | open files |
-|---|---|---|---|---|---|---|
+| minute | frames | lost | judged after, ms: median, 99 %, most | processor, ms a frame | memory, MB | threads | open files |
+|---|---|---|---|---|---|---|---|
 """
+WINDOW = "MainThread"
 
 
 @dataclass(frozen=True)
 class Wish:
-    """What is shown. size: width, height px; minutes: how long."""
+    """What is shown. size: width, height px; minutes: how long; slow: how many times as slow the clocks run."""
 
     clip: Path
     fps: float
     size: tuple[int, int]
     minutes: float
+    slow: float = 1.0
 
 
-class Looped(Source):
-    """A clip over and over like a camera: one frame every ``1 / fps`` seconds of the clock, whether it is taken or not."""
+class SlowClock:
+    """The machine's own, ``slow`` times as slow."""
 
-    live = True
+    def __init__(self, slow: float) -> None:
+        self._slow = slow
+
+    def now(self) -> float:
+        return time.monotonic() / self._slow
+
+    def sleep(self, seconds: float) -> None:
+        if seconds > 0:
+            time.sleep(seconds * self._slow)
+
+
+class Capture:
+    """What OpenCV's capture of a USB camera does: each picture comes when it is due, and waits until the next is there."""
 
     def __init__(self, wish: Wish, clock: Clock) -> None:
-        self.name, self.size, self.nominal_fps = wish.clip.name, wish.size, wish.fps
         self._wish, self._clock = wish, clock
         self._sent = sent_pictures(wish)
         self._next = 0
-        self._origin_s: float | None = None  # the first frame is on time, whatever was loaded before it
-        self._rate = RateMeter()
+        self._origin_s = 0.0
+        self.missed = 0
+
+    def isOpened(self) -> bool:
+        return True
+
+    def get(self, what: int) -> float:
+        return self._wish.fps if what == cv2.CAP_PROP_FPS else 0.0
+
+    def set(self, what: int, value: float) -> bool:
+        return False
+
+    def read(self) -> tuple[bool, Any]:
+        now_s = self._clock.now()
+        if self._next == 0:
+            self._origin_s = now_s
+        late = max(int((now_s - self._origin_s) * self._wish.fps - self._next), 0)
+        self.missed += late
+        self._next += late
+        self._clock.sleep(self._origin_s + self._next / self._wish.fps - now_s)
+        image = cv2.imdecode(self._sent[self._next % len(self._sent)], cv2.IMREAD_COLOR)
+        self._next += 1
+        return True, image
+
+    def release(self) -> None:
+        return
+
+
+class PlayedCamera(Camera):
+    """Until the minutes are over. dropped: what the driver missed too."""
+
+    def __init__(self, wish: Wish, clock: Clock) -> None:
+        self._capture = Capture(wish, clock)
+        super().__init__(0, clock, Mode(*wish.size, wish.fps), lambda _: self._capture)
+        self._end_s = 60 * wish.minutes
+        self._first_s: float | None = None
 
     def read(self) -> Frame | None:
-        if self._origin_s is None:
-            self._origin_s = self._clock.now()
-        late = max(int((self._clock.now() - self._origin_s) * self._wish.fps - self._next), 0)
-        self.dropped += late
-        self._next += late
-        time_s = self._next / self._wish.fps
-        if time_s > 60 * self._wish.minutes:
+        frame = super().read()
+        if frame is None:
             return None
-        image = cv2.imdecode(self._sent[self._next % len(self._sent)], cv2.IMREAD_COLOR)
-        self._clock.sleep(self._origin_s + time_s - self._clock.now())
-        frame = Frame(self._next, time_s, image)
-        self._next += 1
-        self._rate.add(time_s)
-        return frame
+        self._first_s = frame.time_s if self._first_s is None else self._first_s
+        return frame if frame.time_s - self._first_s < self._end_s else None
 
     @property
-    def measured_fps(self) -> float | None:
-        return self._rate.fps
+    def lost(self) -> int:
+        return self.dropped + self._capture.missed
 
 
 def sent_pictures(wish: Wish) -> list[npt.NDArray[np.uint8]]:
@@ -98,29 +143,76 @@ def memory_mb() -> float:
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
-class Counter:
-    """Adds a line every ``every_s`` seconds."""
+class TimedSession(PipelineSession):
+    """after_s: of each frame, how long after it was stamped it had been judged."""
 
-    def __init__(self, loop: LiveLoop, source: Source, out: Path | None, every_s: float) -> None:
-        self._loop, self._source, self._out, self._every_s = loop, source, out, every_s
-        self.worker = Worker("counting", self._run)
+    def __init__(self, pipeline: Pipeline, targets: Targets, clock: Clock) -> None:
+        super().__init__(pipeline, targets)
+        self._clock = clock
+        self.after_s: list[float] = []
+
+    def step(self, frame: Frame, body: Any) -> PracticeStep:
+        step = super().step(frame, body)
+        self.after_s.append(self._clock.now() - frame.time_s)
+        return step
+
+
+def thread_ms() -> dict[str, float]:
+    """Processor time of each thread that runs, by its name."""
+    spent = {}
+    for thread in threading.enumerate():
+        stat = Path(f"/proc/self/task/{thread.native_id}/schedstat")
+        if stat.exists():
+            spent[thread.name] = int(stat.read_text(encoding="ascii").split()[0]) / 1e6
+    return spent
+
+
+class Counter:
+    """Adds a line every ``every_s`` seconds. shares: processor time by thread, ms a frame, since the first line."""
+
+    def __init__(self, loop: LiveLoop, session: TimedSession, camera: PlayedCamera, out: Path | None) -> None:
+        self._loop, self._session, self._camera, self._out = loop, session, camera, out
         self.lines: list[str] = []
         self._frames, self._worked_s, self._begun_s = 0, time.process_time(), time.monotonic()
+        self._judged = 0
+        self._first: tuple[int, dict[str, float]] | None = None
+        self.shares: dict[str, float] = {}
 
-    def _run(self, stop: threading.Event) -> None:
-        while not stop.wait(self._every_s):
-            self.note()
+    def every(self, every_s: float) -> Worker:
+        def run(stop: threading.Event) -> None:
+            while not stop.wait(every_s):
+                self.note()
+
+        return Worker("counting", run)
 
     def note(self) -> None:
-        frames, worked_s = self._loop.summary.frames, time.process_time()
+        frames, worked_s, spent = self._loop.summary.frames, time.process_time(), thread_ms()
+        if self._first is None:
+            self._first = frames, spent
+        elif frames > self._first[0]:
+            known = self._first[1]
+            self.shares |= {name: (ms - known.get(name, 0.0)) / (frames - self._first[0]) for name, ms in spent.items()}
         share_ms = 1000 * (worked_s - self._worked_s) / max(frames - self._frames, 1)
         self._frames, self._worked_s = frames, worked_s
+        after_ms = 1000 * np.array(self._session.after_s[self._judged :] or [np.nan])
+        self._judged = len(self._session.after_s)
         minute = (time.monotonic() - self._begun_s) / 60
         files = sum(1 for _ in Path("/proc/self/fd").iterdir())
-        line = (
-            f"| {minute:.1f} | {frames} | {self._source.dropped} | {share_ms:.1f} | {memory_mb():.0f} "
-            f"| {threading.active_count()} | {files} |"
+        median, most, worst = (float(np.quantile(after_ms, share)) for share in (0.5, 0.99, 1.0))
+        self._tell(
+            f"| {minute:.1f} | {frames} | {self._camera.lost} | {median:.0f}, {most:.0f}, {worst:.0f} | {share_ms:.1f} "
+            f"| {memory_mb():.0f} | {threading.active_count()} | {files} |"
         )
+
+    def end(self) -> None:
+        """The threads, the cues and the window."""
+        summary = self._loop.summary
+        told = ", ".join(f"{name} {ms:.1f}" for name, ms in sorted(self.shares.items(), key=lambda item: -item[1]))
+        self._tell(f"\nby thread, ms a frame: {told.replace(WINDOW, 'window')}; window drawn {summary.drawn} times")
+        cues = [f"{1000 * cue.seen_to_sound_s:.0f}" for cue in summary.cues]
+        self._tell(f"from frame to sound, ms: {', '.join(cues) or 'no cue'}; strokes {len(summary.strokes)}")
+
+    def _tell(self, line: str) -> None:
         self.lines.append(line)
         print(line, flush=True)
         if self._out is not None:
@@ -130,27 +222,30 @@ class Counter:
 
 def soak(wish: Wish, out: Path | None, every_s: float = 60.0) -> list[str]:
     """The lines of the table."""
-    settings, clock = load([]), MonotonicClock()
-    session = PipelineSession(build.pipeline(settings, build.observer(settings)), build.targets(settings))
+    settings, clock = load([]), SlowClock(wish.slow)
+    session = TimedSession(build.pipeline(settings, build.observer(settings)), build.targets(settings), clock)
     display = open_display(True, WindowConfig(settings.window.width, settings.window.height), print)
     replay = LiveReplay(ReplayConfig("loop", settings.replay.speed, settings.replay.ring_mb), clock)
-    source = Looped(wish, clock)
-    loop = LiveLoop(source, lambda: session, Devices(display, SilentPlayer(), _Quiet()), clock, replay=replay)
+    camera = PlayedCamera(wish, clock)
+    loop = LiveLoop(camera, lambda: session, Devices(display, SilentPlayer(), _Quiet()), clock, replay=replay)
+    slow = f", clocks at 1/{wish.slow:g}" if wish.slow != 1.0 else ""
     title = (
-        f"{wish.clip.name} at {wish.size[0]}x{wish.size[1]}, {wish.fps:g} frames/s, {wish.minutes:g} minutes\n{HEAD}"
+        f"{wish.clip.name} at {wish.size[0]}x{wish.size[1]}, {wish.fps:g} frames/s, {wish.minutes:g} minutes{slow}\n"
     )
-    print(title, end="")
+    print(title + HEAD, end="")
     if out is not None:
         with out.open("a", encoding="utf-8") as file:
-            file.write("\n" + title.replace("\n\n", "\n"))
-    counter = Counter(loop, source, out, every_s)
-    counter.worker.start()
+            file.write("\n" + title + HEAD)
+    counter = Counter(loop, session, camera, out)
+    counting = counter.every(every_s)
+    counting.start()
     try:
         loop.run()
     finally:
-        counter.worker.stop()
-        counter.worker.wait(5.0)
+        counting.stop()
+        counting.wait(5.0)
     counter.note()
+    counter.end()
     return counter.lines
 
 
@@ -166,10 +261,11 @@ def main() -> None:
     parser.add_argument("--size", default="1280x720")
     parser.add_argument("--minutes", type=float, default=60.0)
     parser.add_argument("--every", type=float, default=60.0, help="seconds between two lines")
+    parser.add_argument("--slow", type=float, default=1.0, help="how many times as slow all clocks run")
     parser.add_argument("--out", type=Path)
     args = parser.parse_args()
     width, height = (int(side) for side in args.size.split("x"))
-    soak(Wish(args.clip, args.fps, (width, height), args.minutes), args.out, args.every)
+    soak(Wish(args.clip, args.fps, (width, height), args.minutes, args.slow), args.out, args.every)
 
 
 if __name__ == "__main__":

@@ -70,7 +70,7 @@ def test_the_model_is_asked_seldom_once_a_player_stands_there(fps: float, every:
     still = wall()
     seen = asked(lambda k: still, fps)
     first = int(FOUND_S * fps)
-    assert all(seen[:first])
+    assert all(np.diff(np.flatnonzero(seen[:first])) == (1 if fps <= 30 else 2))
     gaps = np.diff(np.flatnonzero(seen[first + every :]))
     assert set(gaps) == {every}
 
@@ -106,12 +106,12 @@ def test_on_every_frame_where_there_is_nothing_to_follow() -> None:
     assert all(asked(lambda k: plain, 30))
 
 
-def test_at_once_where_what_is_under_a_wrist_changes() -> None:
+def test_soon_where_what_is_under_a_wrist_changes() -> None:
     image, changed = wall(), wall()
     x, y = player()["left_wrist"][:2].astype(int)
     changed[y - 40 : y + 40, x - 40 : x + 40] = wall(2)[y - 40 : y + 40, x - 40 : x + 40]
     usual = asked(lambda k: image, 60)
-    k = 41
+    k = int(np.flatnonzero(usual)[-5]) + 2  # of four; the last answer is too young for another until then
     assert not usual[k]
     assert asked(lambda k_: changed if k_ >= k else image, 60)[k]
 
@@ -137,13 +137,13 @@ def test_hands_are_steadier_than_the_model_and_go_where_it_says() -> None:
     assert np.mean(np.array(told["left_wrist"])[30:], axis=0) == pytest.approx([3.0, 0.0], abs=0.7)
 
 
-def test_again_at_once_where_a_wrist_is_not_where_it_was_carried_to() -> None:
+def test_again_soon_where_a_wrist_is_not_where_it_was_carried_to() -> None:
     """The answers of the model jump back and forth: what is carried cannot be trusted."""
     still, here = wall(), player()
     there = {**here, "left_wrist": here["left_wrist"] + np.array([30.0, 0, 0])}
     model = Model()
     model.says = lambda: there if model.asked % 2 else here
-    assert all(asked(lambda k: still, 60, model))
+    assert all(asked(lambda k: still, 60, model)[::2])
 
 
 def test_arms_and_head_go_with_the_picture_and_legs_stay() -> None:

@@ -1,7 +1,7 @@
 """When the pose model is asked: on every frame until a player is found, then as seldom as the task allows.
 
 Between two of its answers the points are carried along by the picture (``carried``), without waiting for the next answer. It is
-asked at once where a hand is carried with doubt and while the player goes about. All is decided by the frames, their times and
+asked sooner where a hand is carried with doubt and while the player goes about. All is decided by the frames, their times and
 their numbers (of a camera some are missing where the machine is too slow), so that one clip gives the same points on any machine.
 """
 
@@ -15,9 +15,10 @@ from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.lost_frames import LostFrames
 
 MODEL_S = 0.055  # between two answers of the model: every second frame of 30 a second, every fourth of 60
+LEAST_S = 0.03  # at most every second frame of 60 a second, whatever asks for it: the model takes longer than such a frame lasts
 BEHIND_S = 0.12  # the same while the machine loses frames of a camera
 GAP_S = 0.25  # frames further apart than this: what was between them was not followed
-FOUND_S = 0.4  # on every frame for so long after somebody is found: the model's window settles on the player
+FOUND_S = 0.4  # as often as may be for so long after somebody is found: the model's window settles on the player
 GOES_PER_S = 0.25  # of the body's height, by head and shoulders: faster, and the player is not standing over a ball
 SURPRISE = 0.03  # of the body's height, from a wrist as it was carried to what the model says: it is asked again
 CARRIED_SHARE = 0.5  # of a hand's place, where the model was asked: the rest is what it says
@@ -40,9 +41,10 @@ class BodyCadence:
         carried = self._carrier.carry(frame.image)
         frame_s, self._last_s = frame.time_s - self._last_s, frame.time_s
         every_s = BEHIND_S if self._lost.see(frame) else MODEL_S
+        ago_s = frame.time_s - self._asked_s
         if carried is None:
             self._found_s = frame.time_s
-        elif not (frame.time_s - self._asked_s >= every_s or self._wanted(frame.time_s, frame_s, carried)):
+        elif ago_s < LEAST_S or not (ago_s >= every_s or self._wanted(frame.time_s, frame_s, carried)):
             return carried.points
         found = self.model.find(frame.image)
         if found is None:

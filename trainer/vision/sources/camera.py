@@ -1,4 +1,4 @@
-"""A camera as a source of frames: one thread owns it, the newest frame waits for the reader, a loss is waited out.
+"""A camera as a source of frames: one thread owns it, the newest frames wait for the reader, a loss is waited out.
 
 The numbers of threads named here are those of https://github.com/opencv/opencv/issues/NUMBER.
 """
@@ -13,6 +13,7 @@ from typing import Any, Callable
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError
 from trainer.texts import tr
+from trainer.vision.sources.backlog import Backlog
 from trainer.vision.sources.base import Clock, RateMeter, Source, Waiting, too_slow
 from trainer.vision.sources.camera_device import Address, Mode, ask_mode, missing, open_capture, same_picture
 from trainer.worker import Worker
@@ -44,9 +45,9 @@ class Patience:
 
 
 class Camera(Source):
-    """``start`` opens it in its own thread, which alone opens, reads and releases (7275). ``read`` gives the newest frame.
+    """``start`` opens it in its own thread, which alone opens, reads and releases (7275). ``read`` gives its frames in order.
 
-    Frames are stamped with ``clock`` right after they are read; a frame not taken in time is replaced by the next, and
+    Frames are stamped with ``clock`` right after they are read; one not taken in time is lost (``Backlog``), and
     one identical to the last is not a new one: drivers may repeat the last picture of an unplugged camera for ever
     (5746, 14044). A camera that had given pictures and gives no more is opened anew until it does; ``waiting`` tells meanwhile.
     Raises CameraError from ``read``: not there, not allowed, no first picture (busy).
@@ -73,9 +74,8 @@ class Camera(Source):
         self._index = 0  # the thread's own
         self._news = threading.Condition()
         # Guarded by _news:
-        self._slot: Frame | None = None
+        self._backlog = Backlog()
         self._never: CameraError | None = None  # the first picture did not come
-        self._wanted = False  # a reader has come: what it misses from now on is a loss
         self._last_new_s: float | None = None
         self._last_any_s: float | None = None
         self._trouble = ""  # what the driver said since the last new picture
@@ -96,10 +96,9 @@ class Camera(Source):
 
     def read(self) -> Frame | None:
         with self._news:
-            self._wanted = True
             while True:
-                if self._slot is not None:
-                    frame, self._slot = self._slot, None
+                frame = self._backlog.take()
+                if frame is not None:
                     return frame
                 self._worker.check()
                 if self._worker.ended or self._worker.stopping:
@@ -118,7 +117,7 @@ class Camera(Source):
     def waiting(self) -> Waiting | None:
         with self._news:
             last_s = self._last_new_s
-            if self._slot is not None or last_s is None or self._worker.ended or self._worker.stopping:
+            if len(self._backlog) or last_s is None or self._worker.ended or self._worker.stopping:
                 return None
             if self._gone is None and self._clock.now() - last_s > self._patience.lost_s:
                 todo = f"{self._why(last_s)}: check its cable; it goes on by itself"
@@ -129,7 +128,7 @@ class Camera(Source):
         """What went wrong in the thread is told by ``read``, not here."""
         self._worker.stop()
         with self._news:
-            self._slot = None
+            self._backlog.clear()
         self._wake()
         return self._worker.wait(self._patience.let_go_s)
 
@@ -205,8 +204,7 @@ class Camera(Source):
                 if now_s - last_s > self._patience.lost_s:
                     self._rate = RateMeter()
             self.size = (int(image.shape[1]), int(image.shape[0]))
-            self.dropped += self._slot is not None and self._wanted
-            self._slot = Frame(self._index, now_s, image)
+            self.dropped += self._backlog.put(Frame(self._index, now_s, image))
             self._last_new_s = self._last_any_s = now_s
             self._trouble, self._gone = "", None
             self._rate.add(now_s)
@@ -221,7 +219,7 @@ class Camera(Source):
 
     def _answers(self) -> bool:
         """``read`` would give or raise at once."""
-        return self._slot is not None or self._worker.ended or self._worker.stopping or self._overdue()
+        return len(self._backlog) > 0 or self._worker.ended or self._worker.stopping or self._overdue()
 
     def _overdue(self) -> bool:
         """The first picture has not come in time: from now on that is so."""
