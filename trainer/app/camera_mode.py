@@ -84,6 +84,17 @@ def mode_line(camera: Camera, folder: Path) -> str:
     return tr("{mode} is the best that it gives and this computer keeps up with", mode=told)
 
 
+def faster_line(camera: Camera, folder: Path) -> str:
+    """What may give more frames a second, where they are few; empty where nothing does that this program knows of."""
+    if camera.fps is None and may_choose(camera):
+        known = recall_mode(folder, str(camera.source))
+        return tr("setup finds out whether it gives more") if known is None else ""
+    if camera.source != PHONE and Address.of(camera.source).kind == "stream":
+        return ""
+    fast_fps = LADDER[0].fps
+    return tr("{fast_fps:.0f} halve that: camera.fps = {fast_fps:.0f}, if yours can", fast_fps=fast_fps)
+
+
 def best_mode(opens: OpensMode, cost: MeasuresCost, cores: int | None = None) -> Mode | None:
     """The first of LADDER that the camera gives and the computer keeps up with; None where it never gave a picture."""
     count = cores or usable_cores()

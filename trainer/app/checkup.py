@@ -6,7 +6,7 @@ import shutil
 from dataclasses import dataclass, field
 from typing import Any, Iterator
 
-from trainer.app.camera_mode import camera_mode, may_choose, mode_line
+from trainer.app.camera_mode import camera_mode, faster_line, may_choose, mode_line
 from trainer.app.context import Reporter, RunContext
 from trainer.app.devices import MACHINE, Openers
 from trainer.camera_setup import findings
@@ -50,7 +50,7 @@ def check_everything(
         yield Finding("rate", "problem", *NO_CAMERA)
     else:
         yield findings.frame_rate(trial.fps, mode.fps)
-    yield from findings.timing(trial.times_s)
+    yield from findings.timing(trial.times_s, faster_line(settings.camera, context.base))
     yield light_of(trial.images[-1]) if trial.images else Finding("light", "problem", *NO_CAMERA)
     yield try_sound(settings, openers, clock)
     yield _pose_model(trial, mode.fps, openers, clock)

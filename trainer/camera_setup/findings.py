@@ -28,6 +28,7 @@ DARK, BRIGHT, GLARE_SHARE = 55.0, 215.0, 0.25  # mean of 255, share of pixels at
 BLUR_PX, BLURRED_PX = 6.0, 8.5  # width of the sharpest edges at 480 rows; rendered players in focus 3.3 to 4.5
 RATE_SHARE = 0.9  # of the rate asked for
 FAST_FPS = 60.0
+MODEL_SHARE = 0.75  # of the time from one answer of the pose model to the next: the rest is for the frames between
 START_S = 0.5  # a camera's first frames come as they like
 MIN_FREE_BYTES = 200 * 1024 * 1024  # a stroke takes about 0.1 MB
 
@@ -84,32 +85,36 @@ def frame_rate(fps: float, asked_fps: float) -> Finding:
     return Finding("rate", "ok", found)
 
 
-def timing(times_s: Sequence[float]) -> list[Finding]:
-    """What can be measured with frames at these times (s); none with too few. The first START_S are left out."""
+def timing(times_s: Sequence[float], todo: str = "") -> list[Finding]:
+    """What can be measured with frames at these times (s); none with too few. The first START_S are left out.
+
+    todo: what may give more of them, where they are few.
+    """
     seen = camera_timing.timing([t for t in times_s if t - times_s[0] > START_S]) or camera_timing.timing(times_s)
     if seen is None:
         return []
-    faster = tr("{fast_fps:.0f} halve that: camera.fps = {fast_fps:.0f}, if yours can", fast_fps=FAST_FPS)
     findings = [
         Finding(
             "measuring",
             "warning" if seen.fps < SLOW_FPS else "ok",
             camera_timing.tempo_line(seen),
-            faster if seen.fps < 0.75 * FAST_FPS else "",
+            todo if seen.fps < 0.75 * FAST_FPS else "",
         ),
         Finding("motion", "ok", camera_timing.motion_line(seen)),
     ]
     if seen.irregular:
         found = join("; ", camera_timing.irregularities(seen))
-        todo = tr("close other programs, put light on the player, another USB socket")
-        findings.append(Finding("regularity", "warning", found, todo))
+        steadier = tr("close other programs, put light on the player, another USB socket")
+        findings.append(Finding("regularity", "warning", found, steadier))
     return findings
 
 
 def pose_model(loaded_s: float, each_ms: float, asked_fps: float, player_seen: bool | None) -> Finding:
     """loaded_s: until it was ready; each_ms: a frame takes; player_seen: None without a camera."""
+    from trainer.vision.body.cadence import MODEL_S
+
     found = tr("loaded in {loaded_s:.1f} s, {each_ms:.0f} ms a picture", loaded_s=loaded_s, each_ms=each_ms)
-    if player_seen is not None and each_ms > 1000 / asked_fps:
+    if player_seen is not None and each_ms > MODEL_SHARE * 1000 * max(MODEL_S, 1 / asked_fps):
         return Finding(
             "model",
             "warning",

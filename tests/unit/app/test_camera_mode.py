@@ -15,6 +15,7 @@ from trainer.app.camera_mode import (
     Cost,
     best_mode,
     camera_mode,
+    faster_line,
     may_choose,
     measured_cost,
     mode_line,
@@ -114,6 +115,18 @@ def test_phones_streams_and_told_modes_are_not_chosen() -> None:
     assert not may_choose(settings_of(camera__source="phone").camera)
     assert not may_choose(settings_of(camera__source="rtsp://there/1").camera)
     assert not may_choose(settings_of(camera__width=640, camera__height=480, camera__fps=60.0).camera)
+
+
+def test_more_frames_are_advised_only_where_something_can_give_them(tmp_path: Path) -> None:
+    def advice(**options: object) -> str:
+        return faster_line(settings_of(**options).camera, tmp_path)
+
+    assert "setup" in advice()
+    remember_mode(tmp_path, "0", VGA30, NOW)
+    assert advice() == ""  # measured: there is none
+    assert advice(camera__source="rtsp://there/1") == ""
+    assert "camera.fps = 60" in advice(camera__fps=30.0)
+    assert "camera.fps = 60" in advice(camera__source="phone")
 
 
 def test_the_cost_is_measured_on_a_player_in_that_size() -> None:

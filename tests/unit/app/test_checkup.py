@@ -127,9 +127,10 @@ def test_light() -> None:
         (frame_rate(14.9, 30), "problem"),
         (frame_rate(30.0, 60), "warning"),
         (sharpness(5.0), "ok"),
-        (pose_model(1.0, 40.0, 30.0, True), "warning"),
-        (pose_model(1.0, 20.0, 30.0, True), "ok"),
-        (pose_model(1.0, 40.0, 30.0, None), "ok"),
+        (pose_model(1.0, 45.0, 60.0, True), "warning"),  # asked every 55 ms
+        (pose_model(1.0, 40.0, 60.0, True), "ok"),
+        (pose_model(1.0, 45.0, 15.0, True), "ok"),
+        (pose_model(1.0, 80.0, 30.0, None), "ok"),
         (disk(10**6, "here"), "warning"),
         (disk(10**10, "here"), "ok"),
     ],
