@@ -1,0 +1,82 @@
+"""`analyse` of several clips, with one job, with two, and with one held to one core: whole commands, clips judged a minute.
+
+    python -m tests.bench.jobs CLIP... [--rounds 3] [--out FILE.md]
+
+Rounds in turn, medians; loading counts, as it does for a user. With two cores one job already uses more than one of them: points
+are found in one thread, the rest in another. Of Linux: cores are given by affinity.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from typing import Sequence
+
+from tests.support.paths import ROOT
+
+# Kind of run -> jobs, cores (None: all there are).
+RUNS: dict[str, tuple[int, int | None]] = {"one job": (1, None), "two jobs": (2, None), "one job on one core": (1, 1)}
+BARS = {"one job": 1.2, "one job on one core": 1.7}  # how many times as fast two jobs are wanted
+
+
+def took_s(clips: Sequence[Path], jobs: int, cores: int | None) -> float:
+    """One command over all clips, s."""
+    before = os.sched_getaffinity(0)
+    with tempfile.TemporaryDirectory() as data:
+        command = [
+            sys.executable,
+            "-m",
+            "trainer",
+            "--data-folder",
+            data,
+            "analyse",
+            "--jobs",
+            str(jobs),
+            *map(str, clips),
+        ]
+        os.sched_setaffinity(0, set(sorted(before)[:cores]))  # the command inherits it
+        begun = time.monotonic()
+        try:
+            subprocess.run(
+                command, capture_output=True, check=True, env=os.environ | {"PYTHONPATH": str(ROOT)}, cwd=ROOT
+            )
+        finally:
+            os.sched_setaffinity(0, before)
+        return time.monotonic() - begun
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.jobs", description="analyse --jobs.")
+    parser.add_argument("clips", type=Path, nargs="+")
+    parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--out", type=Path)
+    args = parser.parse_args()
+    clips = [clip.resolve() for clip in args.clips]
+    took: dict[str, list[float]] = {kind: [] for kind in RUNS}
+    for _ in range(args.rounds):
+        for kind, (jobs, cores) in RUNS.items():
+            took[kind].append(took_s(clips, jobs, cores))
+    middle = {kind: statistics.median(times) for kind, times in took.items()}
+    load = ", ".join(f"{share:.1f}" for share in os.getloadavg())
+    lines = [
+        f"\n{len(clips)} clips, {args.rounds} rounds, {len(os.sched_getaffinity(0))} cores, load {load}\n",
+        "| run | s | clips a minute | two jobs are so many times as fast | wanted |\n|---|---|---|---|---|",
+    ]
+    for kind, each_s in middle.items():
+        gain, wanted = each_s / middle["two jobs"], BARS.get(kind)
+        bar = f"{wanted:g}: {'reached' if gain >= wanted else 'missed'}" if wanted is not None else "-"
+        lines.append(f"| {kind} | {each_s:.1f} | {60 * len(clips) / each_s:.1f} | {gain:.2f} | {bar} |")
+    print("\n".join(lines))
+    if args.out is not None:
+        with args.out.open("a", encoding="utf-8") as file:
+            file.write("\n".join(lines) + "\n")
+
+
+if __name__ == "__main__":
+    main()
