@@ -26,6 +26,7 @@ from tests.support.paths import CLIPS
 from tests.support.truth import TrueStroke, Truth, read_truth
 from trainer.app.analyse import analyse_opened
 from trainer.app.analysis_json import ClipReport, Judged
+from trainer.coaching.verdict import TOO_CLOSE_S, unjudged
 from trainer.domain.measures import confident_value
 from trainer.settings.load import from_options, load
 
@@ -33,7 +34,7 @@ JUDGED = ("early_look", "hand_stall", "recoil")
 EVENTS = ("takeaway_s", "top_s", "impact_s", "settle_s")
 SAME_S = 0.4  # impacts nearer than this are of one stroke
 OWN_FAULT = "a fault of this program"
-LATE_S, LENGTH_SHARE, LENGTH_CM = 0.08, 0.06, 1.5  # worse than this and not said is worth a line
+LATE_S, LENGTH_SHARE, LENGTH_CM = 0.05, 0.06, 1.5  # worse than this and not said is worth a line
 QUICK_CLIP = CLIPS / "tap_in.mp4"
 QUICK = (("over-exposed", 3), ("fades to black", 2), ("cut on the right", 2), ("size changes", 1))
 
@@ -53,6 +54,7 @@ class Outcome:
     false_faults: int = 0
     missed: int = 0
     unsure: int = 0
+    too_close: int = 0
     event_ms: float = 0.0
     length_percent: float = 0.0
     said: list[str] = field(default_factory=list)
@@ -122,10 +124,14 @@ def _verdict(outcome: Outcome, true: TrueStroke, found: Judged) -> None:
         if name in faults and name not in true.intended:
             outcome.false_faults += 1
             outcome.wrong.append(f"{name} called ({faults[name].value:.2f} {faults[name].unit})")
-        elif name in true.intended and name not in faults and name not in found.verdict.indeterminate:
+        elif name in true.intended and name not in faults and name not in unjudged(found.verdict):
             outcome.missed += 1
             outcome.wrong.append(f'{name} missed, not "not sure"')
     outcome.unsure += bool(set(JUDGED) & set(found.verdict.indeterminate))
+    outcome.too_close += found.verdict.too_close
+    if found.verdict.too_close and (true.look_after_s is None or abs(true.look_after_s) > TOO_CLOSE_S + LATE_S):
+        after = "never" if true.look_after_s is None else f"{1000 * true.look_after_s:+.0f} ms after rest"
+        outcome.wrong.append(f"look too close to call, in truth {after}")
 
 
 def _numbers(outcome: Outcome, true: TrueStroke, found: Judged) -> None:
@@ -159,8 +165,8 @@ def table(outcomes: Sequence[Outcome]) -> str:
         rows[outcome.harm, outcome.level].append(outcome)
     lines = [
         "| harm | runs | crashes | strokes lost (unsaid) | invented | other kind (unsaid) | false faults | missed unsaid "
-        "| not sure | events off, ms | lengths off, % | runs told |",
-        "|---|---|---|---|---|---|---|---|---|---|---|---|",
+        "| not sure | too close | events off, ms | lengths off, % | runs told |",
+        "|---|---|---|---|---|---|---|---|---|---|---|---|---|",
     ]
     details = []
     for harm in (CLEAN, *HARMS):
@@ -180,6 +186,7 @@ def table(outcomes: Sequence[Outcome]) -> str:
                 sum(o.false_faults for o in some),
                 sum(o.missed for o in some),
                 sum(o.unsure for o in some),
+                sum(o.too_close for o in some),
                 f"{max(o.event_ms for o in some):.0f}",
                 f"{max(o.length_percent for o in some):.0f}",
                 len(some) - len(quiet),

@@ -12,7 +12,7 @@ from trainer.stroke import ball_departure
 from trainer.stroke import thresholds as th
 from trainer.stroke.address import address
 from trainer.stroke.events import SPEED_HZ, Backstroke
-from trainer.stroke.filters import shakes, slope, smooth
+from trainer.stroke.filters import shakes, shakes_moving, slope, smooth
 from trainer.stroke.hands_past_leg import hands_carry, hands_past_leg
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.head_with_putter import head_with_putter
@@ -61,8 +61,15 @@ class Stretch:
     @cached_property
     def rest_sight(self) -> float:
         """How surely it was seen when what is followed came to rest."""
-        shake_cm = shakes(self.path.raw_cm[self.address]) if self.path is not None else 0.0
-        return sight_to_rest(self.signals, self.events, shake_cm)
+        return sight_to_rest(self.signals, self.events, self._shake_cm())
+
+    def _shake_cm(self) -> float:
+        """What the place of what is followed shakes by, at rest or under way."""
+        if self.path is None:
+            return 0.0
+        way = self.between(self.take, self.events.settle_s or float(self.t[-1]))
+        places = np.where(self.path.seen, self.path.raw_cm, np.nan)[way]
+        return max(shakes(self.path.raw_cm[self.address]), shakes_moving(self.t[way], places))
 
     def between(self, first: float | None, last: float | None) -> Mask:
         """Samples from first to last; none when either is unknown."""

@@ -69,7 +69,7 @@ def sight(signals: Signals, first_s: float | None, last_s: float | None) -> floa
 def sight_to_rest(signals: Signals, events: Events, place_cm: float) -> float:
     """From impact until it is known to rest; to the end where it never came to rest. 0 where its rest itself was not seen.
 
-    place_cm: what it shakes by at address.
+    place_cm: what it shakes by, at address or under way.
     """
     end = float(signals.time_s[-1])
     settle = events.settle_s

@@ -19,8 +19,8 @@ import numpy as np
 from trainer.domain.measures import MEASURES
 from trainer.domain.record import Events, Floats, Measure, Signals
 from trainer.stroke import thresholds as th
-from trainer.stroke.events import Backstroke
-from trainer.stroke.filters import shakes
+from trainer.stroke.events import MAX_MISFIT, Backstroke
+from trainer.stroke.filters import shakes, shakes_moving
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import Path
 
@@ -33,8 +33,12 @@ BURNT_BALL, BURNT_SHARE = (
 TURN_SHARE = 0.08  # a head turn is seen too small by up to this
 TURN_SLOW_DEG = 0.7
 SETTLE_LIMIT_CM_S2 = 30.0  # how a putter that runs out slows where its speed passes the settle's limit
-# Down the line the way along the line is foreshortened: on rendered clips takeaway came 60 to 87 ms late, top 83 to 118 early.
-DOWN_THE_LINE_S = 0.06
+# Down the line the way along the line is foreshortened: on rendered clips takeaway came 60 to 94 ms late, top 83 to 118 early.
+DOWN_THE_LINE_S = 0.1
+# Top of a putter whose place shakes while it swings (beyond what it does in a clean picture): at 0.5 cm 25 to 70 ms early.
+CALM_CM, SHAKEN_S_PER_CM = 0.1, 0.1
+# Top where the fitted backstroke does not speak for what was seen: at one and a half times the most misfit 144 ms early.
+UNFIT_S = 0.2
 HINGE_DEG = {"tape": 0.7, "shaft": 1.4}
 HINGE_PER_DEG = 0.08  # the pose model's wrists and elbow follow the swing a tenth too little
 PENDULUM_CM = 137.0
@@ -61,6 +65,7 @@ class Shown:
     face_on: bool = True
     late_s: float = 0.0
     by_hands: bool = False
+    moving_cm: float = 0.0
 
 
 def lateness_s(time_s: Floats) -> float:
@@ -83,11 +88,12 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
     steps = np.diff(t[during & path.seen]) if (during & path.seen).sum() > 1 else np.array([1.0])
     at = (t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1])
     diameter = float(np.nanmedian(signals["ball_diameter_px"])) if _any(signals["ball_diameter_px"]) else 8.0
+    moving = shakes_moving(t[during], np.where(path.seen, path.raw_cm, np.nan)[during])
     reach = float(np.nanmax(np.abs(path.x_cm[during]))) if during.any() and _any(path.x_cm[during]) else 0.0
     return Shown(
         step_s=float(np.median(steps)),
         gap_s=float(steps.max()),
-        place_cm=math.hypot(shakes(path.raw_cm[at]), PLACE_SLOW_PX * path.scale),
+        place_cm=math.hypot(max(shakes(path.raw_cm[at]), moving), PLACE_SLOW_PX * path.scale),
         px_cm=path.scale,
         ruler_share=BURNT_SHARE if _burnt(signals) else RULER_PX / max(diameter, 1.0),
         misfit=back.misfit if back is not None else 0.03,
@@ -96,6 +102,7 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
         face_on=signals.view == "face-on",
         late_s=lateness_s(t[(t >= take - LATE_BEFORE_S) & (t <= end + LATE_BEFORE_S)]),
         by_hands=path.source == "hands",
+        moving_cm=moving,
         swing_deg=math.degrees(math.asin(min(reach / PENDULUM_CM, 1.0))),
     )
 
@@ -111,11 +118,12 @@ def _any(values: Floats) -> bool:
 def times_s(s: Shown) -> tuple[float, float, float]:
     """Standard deviations of top (and start), impact and settle."""
     hidden = 0.25 * max(s.gap_s - 1.5 * s.step_s, 0.0)
-    fit = 0.25 * s.step_s + 0.35 * s.misfit
+    fit = 0.25 * s.step_s + 0.35 * s.misfit + UNFIT_S * max(s.misfit / MAX_MISFIT - 1.0, 0.0)
+    shaken = SHAKEN_S_PER_CM * max(s.moving_cm - CALM_CM, 0.0)
     settle = 0.9 * math.sqrt(s.step_s * 0.008) + s.place_cm / SETTLE_LIMIT_CM_S2
     aslant = 0.0 if s.face_on else DOWN_THE_LINE_S
     return (
-        math.hypot(fit, hidden, aslant, s.late_s),
+        math.hypot(fit, hidden, aslant, s.late_s, shaken),
         math.hypot(0.06 * s.step_s, 0.5 * hidden, s.late_s),
         math.hypot(settle, hidden, s.late_s, BY_HANDS_S if s.by_hands else 0.0),
     )

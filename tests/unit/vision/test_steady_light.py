@@ -36,6 +36,16 @@ def test_a_jump_is_taken_out(gains: tuple[float, ...]) -> None:
     assert (back[430, 500] >= 250 * min(1.0, *gains)).all()  # white stays white
 
 
+def test_light_that_jumps_from_well_under_to_twice_the_usual_is_brought_back() -> None:
+    """Nearly three times as much: what did not run into white comes back as it was, and the next dim picture is let be."""
+    steady, dim, bright = SteadyLight(), lit(scene(), 0.7, 0.7, 0.7), lit(scene(), 2.0, 2.0, 2.0)
+    assert steady.steadied(dim, 0.0) is dim
+    back = steady.steadied(bright, 1 / 30)
+    kept = (bright < 240).all(axis=2)
+    assert np.abs(back.astype(int) - dim)[kept].mean() < 3
+    assert steady.steadied(dim, 2 / 30) is dim
+
+
 def test_what_moves_is_no_light() -> None:
     steady = SteadyLight()
     for k in range(30):
