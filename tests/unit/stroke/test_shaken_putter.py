@@ -1,4 +1,4 @@
-"""A putter whose place shakes while it swings, though at rest it lies still (blocks of a coded picture do so), is not told to rest."""
+"""A putter that shakes while it swings, though it lies still at rest (as in a coded picture), is not told to rest."""
 
 from __future__ import annotations
 
