@@ -36,9 +36,9 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
     # The first time: who, by keys alone.
     assert stage.title == "Who are you?"
     stage.type("Robin")
-    stage.tab_to("left-handed")
     stage.tab_to("right-handed")
-    stage.key("return")
+    stage.key("right")
+    stage.key("left")
     stage.tab_to("Height")
     stage.type("5 ft 8 in")
     stage.press("Next")

@@ -18,8 +18,8 @@ from trainer.testing.fakes import FakeTonePlayer
 from trainer.texts import tr
 from trainer.ui.start.desk import Outside, StartDesk
 from trainer.ui.start.first_pages import first_or_home
-from trainer.ui.start.page_layout import Item
 from trainer.ui.start.page_view import PageView
+from trainer.ui.start.places import Item
 from trainer.ui.start.start_window import StartWindow
 from trainer.vision.sources.base import Source
 

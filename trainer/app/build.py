@@ -35,6 +35,16 @@ def observer(settings: Settings) -> Observer:
     return Observer(PoseBody(mirrored=options.handedness == "left"), options)
 
 
+def load_code() -> None:
+    """Imports ahead of time what a run imports late: the camera, and what ``observer`` and ``pipeline`` are made of."""
+    import trainer.app.camera_setup
+    import trainer.coaching.faults
+    import trainer.coaching.live_judge
+    import trainer.stroke.tracker
+    import trainer.vision.body.pose
+    import trainer.vision.sources.camera  # noqa: F401
+
+
 def pipeline(
     settings: Settings,
     observer: Watches,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Sequence
 
@@ -12,7 +13,9 @@ from trainer.coaching.player_profile import ranges_for
 from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.compare import Change, changes
 from trainer.coaching.posture.reference import ranges_around
+from trainer.domain.naming import moment_words
 from trainer.domain.observation import View
+from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.posture.guidance import ComparedPosture, change_cells
 from trainer.posture.snapshots import Snapshot, Snapshots
@@ -108,4 +111,12 @@ def _one_of(snapshots: Snapshots, which: str, view: str | None) -> Snapshot:
 
 
 def _title(snapshot: Snapshot) -> str:
-    return snapshot.label or snapshot.taken_at[:16].replace("T", " ")
+    return snapshot.label or taken_words(snapshot)
+
+
+def taken_words(snapshot: Snapshot) -> str:
+    """When it was taken; as it stands in the file where that is no moment."""
+    try:
+        return moment_words(datetime.fromisoformat(snapshot.taken_at))
+    except ValueError:
+        return printable(snapshot.taken_at)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from trainer.texts import tr
+from trainer.texts import tr, tr_of
 
 Edge = Literal["left", "right", "top", "bottom"]
 Size = tuple[float, float]  # width, height px
@@ -15,6 +15,15 @@ _TO_DO: dict[Edge, str] = {
     "right": tr("turn the camera to that side, or move it back"),
     "top": tr("tilt the camera up, or move it back"),
     "bottom": tr("tilt the camera down, or move it back"),
+}
+# What is looked for in the picture, as observations name it -> in words.
+_THINGS = {
+    "body": tr_of("in the picture", "body"),
+    "head": tr_of("in the picture", "head"),
+    "hands": tr_of("in the picture", "hands"),
+    "feet": tr_of("in the picture", "feet"),
+    "ball": tr_of("in the picture", "ball"),
+    "putter": tr_of("in the picture", "putter"),
 }
 _WHERE: dict[Edge, str] = {
     "left": tr("on its left"),
@@ -37,9 +46,14 @@ def edge_passed(x_px: float, y_px: float, size: Size, reach_px: float = 0.0) -> 
     return edge if past[edge] > 0 else None
 
 
+def thing_words(name: str) -> str:
+    """What an observation names, as people read it."""
+    return _THINGS.get(name, name)
+
+
 def out_words(thing: str, edge: Edge) -> str:
     """thing: "putter", "feet". Where it is out of the picture."""
-    return tr("{thing} out of the picture {where}", thing=thing, where=_WHERE[edge])
+    return tr("{thing} out of the picture {where}", thing=thing_words(thing), where=_WHERE[edge])
 
 
 def what_helps(edge: Edge) -> str:

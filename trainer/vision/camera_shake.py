@@ -14,6 +14,7 @@ from typing import Any
 import cv2
 import numpy as np
 
+from trainer.texts import tr
 from trainer.vision.reduced import reduced_grey
 
 WIDTH = 160  # px, to which pictures are made small
@@ -26,8 +27,8 @@ LEAST_PEAK = 0.12  # of the correlation; less, and the two pictures are hardly a
 # A player before a dark wall is all there is to be seen, and his swing would be the picture's: both sides must go along.
 SIDE = 44  # px of WIDTH
 LIKER = 0.6  # of the difference unmoved: that of a side that went along, at most
-SHAKES_LINE = "the camera shakes: put it on something firm"
-KNOCK_LINE = "the camera was moved: what was under way is not judged"
+SHAKES_LINE = tr("the camera shakes: put it on something firm")
+KNOCK_LINE = tr("the camera was moved: what was under way is not judged")
 
 
 @dataclass(frozen=True, slots=True)

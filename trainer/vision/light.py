@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from trainer.texts import tr
 from trainer.vision.body.points import BodyPoints
 from trainer.vision.numeric import median
 
@@ -22,10 +23,10 @@ FULL, GLARE_SHARE, BURNT_SHARE = 250, 0.25, 0.25  # grey level; of the picture; 
 BLINDING_SHARE, BLINDED = 0.55, 0.2  # so much of the picture at full white, and what confidences are worth then
 HEAD_FLAT = 3.0  # standard deviation over a head in which nothing can be made out
 AGAINST_LIGHT, LIT_BEHIND = 45.0, 110.0  # brightest part of the player; mean around him
-BLACK_LINE = "the picture is black: uncover the lens, or make light"
-DARK_LINE = "too dark: put light on the player"
-BRIGHT_LINE = "too bright: lower the camera's exposure, or draw a blind"
-BEHIND_LINE = "light behind you: turn the camera, or lower the blind"
+BLACK_LINE = tr("the picture is black: uncover the lens, or make light")
+DARK_LINE = tr("too dark: put light on the player")
+BRIGHT_LINE = tr("too bright: lower the camera's exposure, or draw a blind")
+BEHIND_LINE = tr("light behind you: turn the camera, or lower the blind")
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ from trainer.domain.observation import (
     View,
 )
 from trainer.domain.player_frame import Grip, PlayerFrame
+from trainer.texts import tr
 from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.body.cadence import BodyCadence
 from trainer.vision.body.pose import BodyTracker
@@ -40,7 +41,7 @@ BURNT_CONFIDENCE = 0.2
 # Width of the ball's edge, of its diameter: on rendered clips 0.12 to 0.14 in focus; blurred to 0.19 the ball reads 2 % too
 # large, from 0.2 on 5 to 40 %.
 SOFT, SOFT_PX = 0.19, 1.3  # and wider (px) than any edge in focus: a ball of 5 px is 0.2 edge
-SOFT_LINE = "the ball is blurred: bring the camera into focus"
+SOFT_LINE = tr("the ball is blurred: bring the camera into focus")
 MIN_VISIBILITY = 0.3  # below it the model invents a hidden limb rather than sees it
 
 
@@ -184,7 +185,8 @@ def _soft(ball: BallSeenImage | None) -> bool:
 
 def _other_size(frame: Frame, before: tuple[int, int], size: tuple[int, int]) -> Observation:
     """The first frame of another size: places in it are not those of before, so nothing is followed on."""
-    line = "the picture changes its size from {}x{} to {}x{}: what was under way is not judged".format(*before, *size)
+    words = tr("the picture changes its size from {before} to {now}: what was under way is not judged")
+    line = words.format(before="{}x{}".format(*before), now="{}x{}".format(*size))
     reasons = dict.fromkeys(("body", "head", "ball", "putter"), "the picture changes its size")
     return Observation(frame.index, frame.time_s, reasons=reasons, advice=(line,), faulty=True)
 

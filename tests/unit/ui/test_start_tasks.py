@@ -225,6 +225,15 @@ def test_a_set_up_without_a_picture_is_no_success(stage: StartStage) -> None:
     assert stage.window.shown.wrong
 
 
+def test_a_set_up_that_was_ended_early_has_no_tick(stage: StartStage) -> None:
+    image = picture("s04")
+    stage.bodies = lambda: Still(points("s04"), image)
+    stage.show([Frame(k, k / 30, image) for k in range(100)])
+    stage.press("Set up camera")
+    assert stage.said.startswith("not all is well yet")
+    assert stage.window.shown.wrong
+
+
 def test_homework_proposes_what_is_due_or_the_first_drill(stage: StartStage) -> None:
     stage.press("Homework")
     stage.press("Set homework")

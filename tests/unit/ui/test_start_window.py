@@ -16,7 +16,7 @@ from trainer.app.context import load_context
 from trainer.app.start.memory import DONE, StartMemory, remember_start
 from trainer.app.students import add_student
 from trainer.commands.cli import run
-from trainer.ui.start.page import Button, Buttons, Goes, Page, Words
+from trainer.ui.start.page import Button, Buttons, Goes, Opens, Page, Words
 from trainer.ui.start.page_layout import TARGET
 
 SIZES = [((1024, 600), 1.0), ((1366, 768), 1.0), ((1920, 1080), 1.0), ((1024, 600), 2.0)]
@@ -125,6 +125,48 @@ def test_tab_reaches_everything_and_comes_round(folder: Path) -> None:
     assert words_of(stage.focused) == seen[0]
     stage.key("tab", shift=True)
     assert words_of(stage.focused) == seen[-1]
+
+
+def test_a_choice_is_one_stop_and_its_arrows_choose(tmp_path: Path) -> None:
+    stage = StartStage(tmp_path, tmp_path)
+    stops = []
+    for _ in stage.items():
+        assert stage.focused is not None
+        stops.append(words_of(stage.focused))
+        stage.key("tab")
+    assert stops[:5] == ["Name", "right-handed", "Height", "metres", "Next"]
+    stage.tab_to("right-handed")
+    for key, hand in (("right", "left"), ("right", "left"), ("left", "right"), ("right", "left")):
+        stage.key(key)
+        assert stage.window.shown.values["hand"] == hand
+    stage.key("down")  # a field
+    stage.key("down")
+    assert stage.focused is not None
+    assert (words_of(stage.focused), stage.window.shown.values["unit"]) == ("metres", "m")  # it is come to, not chosen
+    stage.key("tab", shift=True)
+    stage.key("tab", shift=True)
+    assert words_of(stage.focused) == "left-handed"
+
+
+def test_the_way_to_save_stays_in_view(folder: Path) -> None:
+    stage = stage_of(folder)
+    stage.click("Settings")
+    layout = stage.window.view.layout(stage.window.shown, (1024, 600))
+    save = stage.item("Save")
+    assert layout.most_scroll > 0  # there is more than fits
+    assert save.fixed
+    assert layout.bottom <= save.box.top < save.box.bottom < 600
+    stage.window.handle(pygame.event.Event(pygame.MOUSEWHEEL, y=-20))
+    for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):
+        stage.window.handle(pygame.event.Event(kind, button=1, pos=save.box.center))
+    assert stage.said == "saved"
+
+
+def test_a_foot_too_high_for_the_window_scrolls_with_the_rest(tmp_path: Path) -> None:
+    stage = StartStage(tmp_path, tmp_path, scale=2.0)
+    many = tuple(Button(f"Way {n}", lambda _: Goes("stay")) for n in range(6))
+    stage.window.follow(lambda: Opens(lambda: Page("Many", (Words("text"),), foot=many)))
+    assert not any(item.fixed for item in stage.items() if words_of(item).startswith("Way"))
 
 
 def test_arrows_go_where_they_point(folder: Path) -> None:

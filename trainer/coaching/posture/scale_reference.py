@@ -8,11 +8,30 @@ from typing import Callable, Literal
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.body_model import BALL_CM, USUAL_HEIGHT_CM
 from trainer.domain.perspective import sphere_distance_cm
+from trainer.texts import tr
 
 AGREE_SHARE = 0.05
 GROWN_CM = (140.0, 205.0)  # a height that a player may have; outside it the ball was measured wrongly
 BALL_SPREAD_SHARE, USUAL_SPREAD_SHARE = 0.08, 0.06  # of the height told by a half-hidden ball, and of grown people (D)
 BALL_AHEAD_CM = 3.0  # of the middle of the stance along the line: 0 to 2 ball widths (common practice, no source)
+
+# By how much the ball's size disagrees: (down the line, it is smaller) -> what to say.
+_DISAGREE = {
+    (True, True): tr(
+        "the ball looks {share:.0%} too small for the player's height; not trusted, the putter hides part of it"
+    ),
+    (True, False): tr(
+        "the ball looks {share:.0%} too large for the player's height; not trusted: is the height right?"
+    ),
+    (False, True): tr(
+        "by the ball the player is {share:.0%} taller than the height given; the ball is trusted, "
+        "the height is not: is it right?"
+    ),
+    (False, False): tr(
+        "by the ball the player is {share:.0%} shorter than the height given; the ball is trusted, "
+        "the height is not: is it right?"
+    ),
+}
 
 Source = Literal["height", "ball", "ball and usual height", "usual height"]
 
@@ -57,9 +76,9 @@ def height_for(seen: AddressSeen, distance_for: Callable[[float], float]) -> Sca
         own, usual = 1 / BALL_SPREAD_SHARE**2, 1 / USUAL_SPREAD_SHARE**2
         height = (own * implied + usual * USUAL_HEIGHT_CM) / (own + usual)
         return ScaleReference("ball and usual height", height, distance_for(height), None, "")
-    note = "player's height unknown: 170 cm taken"
+    note = tr("player's height unknown: 170 cm taken")
     if implied is not None:
-        note += "; the ball's size is not trusted, the putter hides part of it"
+        note += tr("; the ball's size is not trusted, the putter hides part of it")
     return ScaleReference("usual height", USUAL_HEIGHT_CM, distance_for(USUAL_HEIGHT_CM), None, note)
 
 
@@ -67,10 +86,4 @@ def disagreement(ball_to_height: float | None, down_the_line: bool) -> str:
     """What to say of two rulers: nothing when they agree, else which one is not trusted and why."""
     if ball_to_height is None or abs(ball_to_height - 1) <= AGREE_SHARE:
         return ""
-    share = f"{abs(ball_to_height - 1):.0%}"
-    if ball_to_height > 1 and down_the_line:
-        return f"the ball looks {share} too small for the player's height; not trusted, the putter hides part of it"
-    if down_the_line:
-        return f"the ball looks {share} too large for the player's height; not trusted: is the height right?"
-    more = "taller" if ball_to_height > 1 else "shorter"
-    return f"by the ball the player is {share} {more} than the height given; the ball is trusted, the height is not: is it right?"
+    return _DISAGREE[down_the_line, ball_to_height > 1].format(share=abs(ball_to_height - 1))

@@ -152,7 +152,11 @@ def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit
         pg.draw.line(on, theme.text, (inner.left + k, y), (min(inner.left + k + 7, inner.right), y), 2)
     words = tr("head turn, limit {limit_deg:g}°", limit_deg=limit_deg)
     canvas.text(on, words, (inner.left, box.top + 5), 17, theme.text)
-    words_of: tuple[tuple[EventName, str], ...] = (("impact_s", "ball"), ("settle_s", "rest"), ("look_s", "look"))
+    words_of: tuple[tuple[EventName, str], ...] = (
+        ("impact_s", tr("ball")),
+        ("settle_s", tr("rest")),
+        ("look_s", tr("look")),
+    )
     for name, word in words_of:
         when = turning.look(limit_deg) if name == "look_s" else record.events.named(name)
         if when is None:

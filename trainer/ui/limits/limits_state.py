@@ -136,7 +136,7 @@ class LimitsState:
                 if before.value != after.value
                 else ""
             )
-            switch = "" if before.on == after.on else "on" if after.on else "off"
+            switch = "" if before.on == after.on else tr("on") if after.on else tr("off")
             unsaved.append(join(" ", (part for part in (fault_words(name), what, switch) if part)))
         return tr("not saved yet: ") + join("; ", unsaved)
 

@@ -237,7 +237,7 @@ class LimitsWindow:
         y = self.sliders[name].get_abs_rect().top - self._slider_top
         ink = theme.text if limit.on else theme.soft
         title = canvas.text(on, FAULT_WORDS.get(name, name), (LEFT + 30, y), 22, ink)
-        counted = row_words(row) if limit.on else "off"
+        counted = row_words(row) if limit.on else tr("off")
         box = canvas.text(on, counted, (LEFT + self._left_width, y), 20, ink, "topright")
         value = canvas.text(
             on, tr("{value:g} {unit}", value=limit.value, unit=limit.unit), (box.left - 18, y), 22, ink, "topright"

@@ -9,10 +9,11 @@ from __future__ import annotations
 from typing import Any
 
 from trainer.domain.measures import turn_text
+from trainer.domain.picture_edge import thing_words
 from trainer.domain.player_frame import Point
 from trainer.feedback.signs import PHASE_WORDS, THEMES, Sign, Theme
 from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayState, ReplayView
-from trainer.texts import capital, join, tr
+from trainer.texts import capital, join, shown, tr
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas, Place, Surface, TurnShown, between
 from trainer.ui.drawing.opening_view import moving_bar
@@ -166,7 +167,7 @@ class PracticeView:
         elif view.held_s is not None:
             self._hold(on, strip, view.held_s, view, theme)
         elif view.advice and not (view.moment is not None and view.moment.phase.eyes_down):
-            what, _, todo = view.advice[-1].partition(": ")
+            what, _, todo = shown(view.advice[-1]).partition(": ")
             self._result(on, strip, Sign(capital(what), todo, "plain"), theme)
         elif view.strokes == 0:
             size, faint = RESULT_LETTERS * on.get_height(), between(theme.ground, theme.soft, 0.45)
@@ -225,7 +226,7 @@ class PracticeView:
         gap = round(GAP * height)
         y = height - gap * 0.55
         size = SMALL_LETTERS * height
-        sound = tr("no sound") if not view.can_sound else "muted" if view.muted else ""
+        sound = tr("no sound") if not view.can_sound else tr("muted") if view.muted else ""
         count = tr("stroke {strokes}", strokes=view.strokes) if view.strokes else tr("no stroke yet")
         rate = tr("{fps:.0f} frames/s", fps=view.fps) if view.fps is not None else ""
         losing = LOSING if view.losing and not view.recorded else ""
@@ -233,7 +234,11 @@ class PracticeView:
             sound = rate = ""
         reasons = view.observation.reasons if view.observation is not None else {}
         unseen = (
-            view.advice[-1] if view.advice else tr("not seen: {listed}", listed=join(", ", reasons)) if reasons else ""
+            view.advice[-1]
+            if view.advice
+            else tr("not seen: {listed}", listed=join(", ", map(thing_words, reasons)))
+            if reasons
+            else ""
         )
         parts = (count, sound, losing, unseen, *view.notes, *(() if view.recorded else KEYS), rate)
         self._canvas.foot(on, parts, (left + gap, y), size, theme.soft, width - left - 2 * gap)

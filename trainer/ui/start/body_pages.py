@@ -22,7 +22,7 @@ def posture_page(desk: StartDesk) -> Page:
     ]
     body: list[Element] = []
     if desk.student is not None:
-        from trainer.app.snapshots import list_snapshots
+        from trainer.app.snapshots import list_snapshots, taken_words
 
         kept = list_snapshots(desk.own(), desk.student)
         if len(kept.snapshots) > 1:
@@ -31,7 +31,7 @@ def posture_page(desk: StartDesk) -> Page:
         for one in kept.snapshots:
             mark = tr("; reference") if one.name in kept.references else ""
             body.append(
-                Words(tr("{taken_at}  {label}{mark}", taken_at=one.taken_at, label=printable(one.label), mark=mark))
+                Words(tr("{taken}  {label}{mark}", taken=taken_words(one), label=printable(one.label), mark=mark))
             )
     return Page(texts.POSTURE, (Buttons(tuple(buttons)), *body))
 

@@ -65,14 +65,13 @@ class CameraPeek:
     def paint(self, canvas: Any, on: Any, box: Any, theme_name: str) -> None:
         """The picture as large as the box allows."""
         theme, pg, image = THEMES[theme_name], canvas.pg, self._image
-        waiting = self._source.waiting() if self._source is not None and not self.fault else None
+        waiting = self._source.waiting() if self._source is not None else None
         if waiting is not None:
             draw_link(canvas, on.subsurface(box.clip(on.get_rect())), waiting, theme_name, keys="")
             return
         pg.draw.rect(on, theme.panel, box, border_radius=6)
         if image is None:
-            if not self.fault:  # that stands below
-                canvas.text(on, texts.CAMERA_OPENING, box.center, 20, theme.soft, "center", box.width - 20)
+            canvas.text(on, texts.CAMERA_OPENING, box.center, 20, theme.soft, "center", box.width - 20)
             return
         import cv2
 

@@ -111,9 +111,9 @@ def _curve(canvas: Canvas, on: Surface, box: Any, theme: Theme, travel: _Travel)
     )
     canvas.text(on, title, (box.left + 12, box.top + 4), SMALL + 1, theme.text, width=box.width * 0.8)
     for when, word in (
-        (travel.events.top_s, "top"),
-        (travel.events.impact_s, "ball"),
-        (travel.events.settle_s, "rest"),
+        (travel.events.top_s, tr("top")),
+        (travel.events.impact_s, tr("ball")),
+        (travel.events.settle_s, tr("rest")),
     ):
         if when is not None and first <= when <= last:
             x = at(when, 0.0)[0]

@@ -18,6 +18,7 @@ from trainer.ui.start.page_view import PageView
 from trainer.worker import Progress, Worker
 
 Result = TypeVar("Result")
+WARMING_END_S = 10.0  # what loads in the background is waited for so long at the end
 
 
 @dataclass
@@ -180,19 +181,27 @@ class StartDesk:
         self._warming = Worker("warm up", lambda _: _load_practice())
         self._warming.start()
 
+    def warmed(self, wait_s: float) -> bool:
+        """Whether that has ended, waited for so long."""
+        return self._warming is not None and self._warming.wait(wait_s)
+
     def close(self) -> None:
         if self.peek is not None:
             self.peek.close()
         self.camera.close()
         if self._warming is not None:
-            self._warming.wait(10.0)
+            self._warming.wait(WARMING_END_S)
 
 
 def _load_practice() -> None:
     import trainer.app.practice.practice
-    import trainer.ui.practice.practice_view  # noqa: F401
+    import trainer.ui.practice.practice_view
+    import trainer.ui.start.practice_pages
+    import trainer.ui.start.task_window  # noqa: F401
+    from trainer.app import build
     from trainer.app.devices import open_body
 
+    build.load_code()
     open_body().close()
 
 

@@ -40,10 +40,10 @@ def _page(desk: StartDesk, title: str, body: tuple[Element, ...], buttons: tuple
     return Page(title, (words, *body, Buttons((*buttons, *skip, *back), columns=4)), home=True)
 
 
-def _on(desk: StartDesk, to: int | None = None, said: str = "") -> Next:
+def _on(desk: StartDesk, to: int | None = None, said: str = "", wrong: bool = False) -> Next:
     page = desk.memory.first_page + 1 if to is None else to
     desk.remember(replace(desk.memory, first_page=page))
-    return Goes("home", said)
+    return Goes("home", said, wrong)
 
 
 def _who(desk: StartDesk) -> Page:
@@ -100,13 +100,10 @@ def _camera(desk: StartDesk) -> Page:
         return act
 
     listed = tuple(Button(texts.camera_called(n), choose(n), chosen=n == str(own)) for n in camera_choices(own))
-    body: tuple[Element, ...] = (
-        Words(texts.CAMERA_WORDS),
-        Buttons(listed),
-        Picture(peek.paint, 230),
-    )
+    shown: tuple[Element, ...] = (Picture(peek.paint, 230),)
     if peek.fault:
-        body = (*body, Words(peek.fault), Buttons((Button(texts.LOOK_AGAIN, lambda _: _again(peek)),)))
+        shown = (Words(peek.fault), Buttons((Button(texts.LOOK_AGAIN, lambda _: _again(peek)),)))
+    body = (Words(texts.CAMERA_WORDS), Buttons(listed), *shown)
     page = _page(desk, texts.CAMERA_TITLE, body, (Button(texts.NEXT, lambda _: _on(desk), look="main"),))
     return replace(page, live_s=PEEK_S)
 
@@ -126,7 +123,8 @@ def sound_body(desk: StartDesk) -> tuple[Element, ...]:
         from trainer.app.checkup import try_sound
 
         finding = try_sound(desk.context(None).settings, desk.openers(), desk.clock)
-        return Goes("stay", texts.PLAYED if finding.state == "ok" else finding.words)
+        played = finding.state == "ok"
+        return Goes("stay", texts.PLAYED if played else finding.words, wrong=not played)
 
     def louder(values: Any) -> Next:
         if sound.volume >= 1.0:
@@ -170,7 +168,8 @@ def _setup(desk: StartDesk) -> Page:
     def act(values: Any) -> Next:
         if asks:
             keep_answer(desk.context(None), values["microphone"] == "yes")
-        return _on(desk, said=setup(desk))
+        result = setup(desk)
+        return _on(desk, said=result.words, wrong=not result.done)
 
     question: tuple[Element, ...] = ()
     if asks:
@@ -217,12 +216,8 @@ def add_page(desk: StartDesk) -> Page:
     def act(values: Any) -> Next:
         return Goes("home", texts.ADDED.format(name=printable(_added(desk, values))))
 
-    body = (
-        *_who_fields(),
-        Words(texts.HEIGHT_WORDS, "soft"),
-        Buttons((Button(texts.SAVE, act, look="large"),), columns=1),
-    )
-    return Page(texts.ADD, body)
+    body = (*_who_fields(), Words(texts.HEIGHT_WORDS, "soft"))
+    return Page(texts.ADD, body, foot=(Button(texts.SAVE, act, look="main"),))
 
 
 def change_page(desk: StartDesk) -> Page:
@@ -263,6 +258,5 @@ def change_page(desk: StartDesk) -> Page:
         Choice("long_putter", texts.PUTTER, texts.PUTTERS, texts.yes_no(player.long_putter)),
         Choice("seated", texts.STANDS, texts.STANDINGS, texts.yes_no(player.seated)),
         Words(texts.TRAIL_WORDS, "soft"),
-        Buttons((Button(texts.SAVE, act, look="large"),), columns=1),
     )
-    return Page(texts.CHANGE.format(name=printable(whose)), body)
+    return Page(texts.CHANGE.format(name=printable(whose)), body, foot=(Button(texts.SAVE, act, look="main"),))

@@ -97,7 +97,8 @@ def _limits(desk: StartDesk) -> Next:
 def _setup(desk: StartDesk) -> Next:
     from trainer.ui.start.machine_pages import setup
 
-    return Goes("stay", setup(desk))
+    result = setup(desk)
+    return Goes("stay", result.words, wrong=not result.done)
 
 
 def _demo(desk: StartDesk) -> Next:

@@ -16,13 +16,14 @@ from trainer.ui.start.page import Button, Buttons, Choice, Element, Goes, Next, 
 from trainer.ui.start.practice_pages import stroke_table
 
 if TYPE_CHECKING:
+    from trainer.app.camera_setup import CameraSetupResult
     from trainer.worker import Progress
 
 SLOW_MOTION_FPS = (60, 120, 240, 480, 960)  # common of phones, from memory
 
 
-def setup(desk: StartDesk) -> str:
-    """The guided window, as the command `setup`. Returns how it ended, in a line."""
+def setup(desk: StartDesk) -> CameraSetupResult:
+    """The guided window, as the command `setup`."""
     from trainer.app.camera_setup import CameraSetupRequest, set_up_camera
     from trainer.ui.camera_setup.setup_view import SetupView
 
@@ -34,7 +35,7 @@ def setup(desk: StartDesk) -> str:
     desk.reporter.take()
     if not result.findings:
         raise UsageError(result.words, context.settings.camera.called, texts.NO_PICTURE_TODO)
-    return result.words
+    return result
 
 
 def check_page(desk: StartDesk) -> Page:
@@ -158,8 +159,8 @@ def settings_page(desk: StartDesk) -> Page:
         change(values)
         return Opens(lambda: sound_page(desk))
 
-    buttons = (Button(texts.SAVE, save, look="main"), Button(texts.TRY_SOUND, sound))
-    return Page(texts.SETTINGS_TITLE, (*choices.values(), level, Buttons(buttons, columns=2)))
+    foot = (Button(texts.SAVE, save, look="main"), Button(texts.TRY_SOUND, sound))
+    return Page(texts.SETTINGS_TITLE, (*choices.values(), level), foot=foot)
 
 
 def sound_page(desk: StartDesk) -> Page:

@@ -20,11 +20,12 @@ class Opens:
 @dataclass(frozen=True, slots=True)
 class Goes:
     """back: to the page before; home: to the first; stay: this one, made anew with what was typed; anew: with its fields as they
-    were at first; quit. said: a line for the user.
+    were at first; quit. said: a line for the user; wrong: of something that is not as it should be.
     """
 
     where: Literal["back", "home", "stay", "anew", "quit"]
     said: str = ""
+    wrong: bool = False
 
 
 Next = Opens | Goes
@@ -116,12 +117,13 @@ Element = Words | Buttons | Columns | Field | Choice | Table | Picture
 class Page:
     """title: in big letters; beside: a button at the title's right; live: makes it anew so often (s), None: never.
 
-    home: the page that all others come back to: it has no way back.
+    home: the page that all others come back to: it has no way back; foot: buttons below the body, in view while it scrolls.
     """
 
     title: str
     body: tuple[Element, ...]
     beside: tuple[Button, ...] = ()
+    foot: tuple[Button, ...] = ()
     home: bool = False
     live_s: float | None = None
     on_drop: Callable[[str], Next] | None = field(default=None, compare=False)

@@ -2,65 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, Literal
+from dataclasses import replace
+from typing import Any
 
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.start.hints import in_window
 from trainer.ui.start.page import Button, Buttons, Choice, Column, Columns, Element, Field, Page, Picture, Table, Words
+from trainer.ui.start.places import TEXT, Item, Layout
 
 # px at scale 1; letters are the height of a line.
 MARGIN, GAP = 16, 8
 TARGET = 46
-TITLE, WHO, HEAD, TEXT, SMALL = 38, 54, 22, 21, 18  # WHO: of the start page, who practises
+TITLE, WHO, HEAD, SMALL = 38, 54, 22, 18  # WHO: of the start page, who practises
 LARGE = 92
 FIELD_LABEL = 190
 COLUMN_WIDTH = 215
 BUTTON_WIDTH = 240
 WIDEST = 1300  # a line of text longer than this is hard to read
 CELL_GAP = 18
-
-Kind = Literal["button", "field", "option", "words", "head", "label", "table", "picture"]
-
-
-@dataclass(frozen=True, slots=True)
-class Item:
-    """One thing in its place, px of the page (scrolled) or of the window (fixed). lines: its words, wrapped."""
-
-    kind: Kind
-    box: Any
-    lines: tuple[str, ...] = ()
-    of: Any = None
-    value: str = ""
-    letters: float = TEXT
-    soft: bool = False
-    fixed: bool = False
-
-    @property
-    def pressable(self) -> bool:
-        return self.kind in ("button", "field", "option")
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """top, bottom: of the part that scrolls; height: of all that is in it."""
-
-    items: tuple[Item, ...]
-    top: int
-    bottom: int
-    height: int
-    scale: float
-
-    def pressables(self) -> list[Item]:
-        return [item for item in self.items if item.pressable]
-
-    def place(self, item: Item, scroll: int) -> Any:
-        """The item's box in the window."""
-        return item.box if item.fixed else item.box.move(0, self.top - scroll)
-
-    @property
-    def most_scroll(self) -> int:
-        return max(0, self.height - (self.bottom - self.top))
+FOOT_SHARE = 0.3  # of the window's height at most: a foot that is higher stands at the end of the body
 
 
 def wrapped(canvas: Canvas, text: str, size: float, width: float) -> list[str]:
@@ -159,6 +119,20 @@ class _Setter:
         notes = len(wrapped(self.canvas, button.note, small, wide - self.px(20))) if button.note else 0
         need = len(item.lines) * item.letters + notes * small + self.px(14)
         return max(self.px(LARGE if button.look == "large" else TARGET), round(need))
+
+    def foot(self, buttons: tuple[Button, ...], top: int, bottom: int) -> int:
+        """At the body's end, where it scrolls only if it would take too much of the window. top, bottom: of what is between
+        title and last line. Returns where the part that scrolls ends.
+        """
+        first, begun = len(self.items), self.y
+        self._grid(Buttons(buttons))
+        high = self.y - begun
+        if not buttons or high > FOOT_SHARE * self.height:
+            return bottom
+        self.y = begun
+        at = min(top + begun, bottom - high)
+        self.items[first:] = [replace(one, box=one.box.move(0, at - begun), fixed=True) for one in self.items[first:]]
+        return at
 
     def _grid(self, element: Buttons) -> None:
         if not element.buttons:
@@ -272,29 +246,5 @@ def laid_out(canvas: Canvas, page: Page, values: Any, size: tuple[int, int], sca
     top = setter.head(page, back)
     for element in page.body:
         setter.body(element, values)
-    bottom = size[1] - round((SMALL + GAP) * scale)
+    bottom = setter.foot(page.foot, top, size[1] - round((SMALL + GAP) * scale))
     return Layout(tuple(setter.items), top, bottom, setter.y, scale)
-
-
-def nearest(layout: Layout, focus: int, way: Literal["up", "down", "left", "right"]) -> int:
-    """The pressable that lies next in that direction; the same one where there is none."""
-    items = layout.pressables()
-    if not items:
-        return 0
-    here = layout.place(items[focus], 0)
-    best: tuple[float, int] | None = None
-    for i, item in enumerate(items):
-        box = layout.place(item, 0)
-        dx, dy = box.centerx - here.centerx, box.centery - here.centery
-        along, across = {"up": (-dy, dx), "down": (dy, dx), "left": (-dx, dy), "right": (dx, dy)}[way]
-        if i == focus or along <= 2:
-            continue
-        if way in ("left", "right") and abs(across) > here.height:
-            continue
-        off = 0.0
-        if way in ("up", "down"):  # beside what lies above or below it counts only beyond its edges
-            off = max(0.0, box.left - here.centerx, here.centerx - box.right)
-        cost = along + 2.0 * off
-        if best is None or cost < best[0]:
-            best = (cost, i)
-    return focus if best is None else best[1]

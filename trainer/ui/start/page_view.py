@@ -9,7 +9,8 @@ from trainer.ui.drawing.canvas import Canvas, Surface, between
 from trainer.ui.start import texts
 from trainer.ui.start.hints import in_window
 from trainer.ui.start.page import Button, Goes, Page, Shown, Values
-from trainer.ui.start.page_layout import GAP, SMALL, Item, Layout, laid_out, wrapped
+from trainer.ui.start.page_layout import GAP, SMALL, laid_out, wrapped
+from trainer.ui.start.places import Item, Layout
 
 USUAL = (1280, 720)  # px of a window: at scale 1 up to here
 RING = 3  # px of the frame around what has the focus

@@ -10,8 +10,8 @@ from trainer import log_file
 from trainer.errors import TrainerError
 from trainer.ui.start import texts
 from trainer.ui.start.page import Button, Buttons, Choice, Field, Goes, Maker, Next, Opens, Page, Shown, values_of
-from trainer.ui.start.page_layout import Item, Layout, nearest
 from trainer.ui.start.page_view import PageView
+from trainer.ui.start.places import Item, Layout, Way
 
 REST_MS = 25  # between two looks at the keys while nothing happens; SDL's own wait looks every millisecond
 REPEAT_MS = (400, 60)  # a key held down
@@ -80,7 +80,7 @@ class StartWindow:
             self._makers.pop()
         self._show_anew(self._makers[-1], keep)
         if step.said:
-            self._say(step.said)
+            self._say(step.said, step.wrong)
 
     def _show_anew(self, make: Maker, keep: bool) -> None:
         """keep: what was typed, and the focus, stay."""
@@ -203,10 +203,10 @@ class StartWindow:
             page = round(0.8 * (layout.bottom - layout.top))
             self._scroll(page if event.key == pg.K_PAGEDOWN else -page)
         else:
-            ways = {pg.K_UP: "up", pg.K_DOWN: "down", pg.K_LEFT: "left", pg.K_RIGHT: "right"}
-            if event.key in ways and not (field is not None and ways[event.key] in ("left", "right")):
-                way: Any = ways[event.key]
-                self._focus_on(nearest(self._layout(), self.shown.focus, way))
+            ways: dict[int, Way] = {pg.K_UP: "up", pg.K_DOWN: "down", pg.K_LEFT: "left", pg.K_RIGHT: "right"}
+            way = ways.get(event.key)
+            if way is not None and not (field is not None and way in ("left", "right")):
+                self._arrow(way)
 
     def _leave(self) -> Page:
         buttons = (Button(texts.CLOSE, lambda _: Goes("quit")), Button(texts.STAY, lambda _: Goes("back")))
@@ -222,9 +222,17 @@ class StartWindow:
         return item.of if item is not None and item.kind == "field" else None
 
     def _move(self, by: int) -> None:
-        count = len(self._items())
-        if count:
-            self._focus_on((self.shown.focus + by) % count)
+        """By the tabulator."""
+        layout = self._layout()
+        if layout.pressables():
+            self._focus_on(layout.tabbed(self.shown.focus, by))
+
+    def _arrow(self, way: Way) -> None:
+        number, chosen = self._layout().arrowed(self.shown.focus, way)
+        if number != self.shown.focus:
+            self._focus_on(number)
+            if chosen:
+                self._press_focus()
 
     def _focus_on(self, number: int) -> None:
         """And scrolls there."""

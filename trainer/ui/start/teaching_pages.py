@@ -85,9 +85,8 @@ def set_homework_page(desk: StartDesk, in_lesson: bool = False) -> Page:
         Field("distance", texts.DISTANCE_M),
         Field("who", texts.BY, most=60),
         Field("note", texts.NOTE),
-        Buttons((Button(texts.SAVE, act, look="large"),), columns=1),
     )
-    return Page(texts.SET_HOMEWORK, body)
+    return Page(texts.SET_HOMEWORK, body, foot=(Button(texts.SAVE, act, look="main"),))
 
 
 def _whole(text: str, label: str, low: int, high: int) -> int | None:
