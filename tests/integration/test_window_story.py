@@ -14,7 +14,6 @@ import pytest
 
 from tests.support.practice_stage import STROKE_S, Stage, StageDisplay, joined, positions, shots_folder, stroke
 from trainer.app.context import load_context
-from trainer.app.limits import LimitsDesk, LimitsRequest
 from trainer.app.student_file import student_key
 from trainer.commands.cli import run
 from trainer.domain.phases import Phase
@@ -174,22 +173,23 @@ def saved_from_the_window(folder: Path, pictures_folder: Path | None) -> None:
     """The coach's window: a limit moved, who and why written, saved."""
     import pygame
 
-    from trainer.coaching.what_if import with_limit
-    from trainer.ui.drawing.window import open_surface
-    from trainer.ui.limits.limits_state import LimitsState
-    from trainer.ui.limits.limits_window import LimitsWindow
+    from tests.support.start_stage import StartStage
+    from trainer.app.start.memory import DONE, StartMemory, remember_start
 
-    surface = open_surface((1280, 720), "limits", 0)
-    context = load_context(folder)
-    with context.open_store() as store:
-        window = LimitsWindow(LimitsState(LimitsDesk(context, store, LimitsRequest("Robin"), print)))
-        window.set(with_limit(window.state.saved, "short_hold", 0.8))
-        window.state.chosen = 0
-        window.state.save("coach", "a first step")
-        for _ in range(2):
-            window.draw()
-        if pictures_folder is not None:
-            pygame.image.save(surface, str(pictures_folder / "0-limits.png"))
+    remember_start(folder, StartMemory("Robin", DONE))
+    stage = StartStage(folder, folder, (1280, 720))
+    stage.click("Limits")
+    stage.slide("Hold longer", 0.8)
+    stage.type("1")
+    if pictures_folder is not None:
+        pygame.image.save(pygame.display.get_surface(), str(pictures_folder / "0-limits.png"))
+    stage.click("Save limits")
+    stage.tab_to("Set by")
+    stage.type("coach")
+    stage.tab_to("Why")
+    stage.type("a first step")
+    stage.press("Save")
+    stage.close()
     pygame.display.quit()
 
 

@@ -20,7 +20,9 @@ PAGES: dict[str, tuple[str, ...]] = {
     "set-homework": ("Homework", "Set homework"), "lesson": ("Lesson",), "lesson-begun": ("Lesson", "Begin a lesson"),
     "before-play": ("Before play",), "strokes": ("Strokes again",), "stroke": ("Strokes again", "1"),
     "progress": ("Progress",), "posture": ("How you stand",), "cards": ("Why: cards",), "distance": ("Distance",),
-    "round": ("Coach's round",), "baseline": ("Fit limits",), "transfer": ("Export, import",), "erase": ("Erase",),
+    "round": ("Coach's round",), "limits": ("Limits",),
+    "limits-stroke": ("Limits", "1"), "limits-save": ("Limits", "slide", "Save limits"),
+    "baseline": ("Fit limits",), "transfer": ("Export, import",), "erase": ("Erase",),
     "erase-sure": ("Erase", "Erase"), "settings": ("Settings",), "sound": ("Settings", "Hear it, or another loudspeaker"),
 }  # fmt: skip
 SIZES = {"1024": ((1024, 600), 1.0), "1366": ((1366, 768), 1.0), "1920": ((1920, 1080), 1.0), "200": ((1024, 600), 2.0)}
@@ -56,34 +58,28 @@ def pages(folder: Path, size: str, theme: str) -> Iterator[tuple[str, Any]]:
         for words in way:
             if words == "1":
                 stage.type("1")
+            elif words == "slide":
+                stage.slide("Hands stopped", 8.0)
             else:
                 stage.click(words)
         yield name, stage.picture()
         while not stage.window.page.home:
             stage.key("escape")
-    yield from _windows(stage, theme)
+    yield from _windows(theme)
     stage.close()
 
 
-def _windows(stage: StartStage, theme: str) -> Iterator[tuple[str, Any]]:
-    """Those that are no pages: limits, setting up, a name for the round."""
+def _windows(theme: str) -> Iterator[tuple[str, Any]]:
+    """Those that are no pages: setting up, a name for the round."""
     import pygame
 
-    from trainer.app.limits import LimitsDesk, LimitsRequest
     from trainer.camera_setup.setup_findings import SetupFacts, setup_findings
     from trainer.camera_setup.setup_observer import SetupStep
     from trainer.ui.camera_setup.setup_view import SetupView
-    from trainer.ui.limits.limits_state import LimitsState
-    from trainer.ui.limits.limits_window import LimitsWindow
     from trainer.ui.start.hints import in_window
     from trainer.ui.start.task_window import BigWords
 
     surface = pygame.display.get_surface()
-    context = stage.desk.own()
-    with context.open_store() as store:
-        window = LimitsWindow(LimitsState(LimitsDesk(context, store, LimitsRequest("Robin"), lambda _: None)), theme)
-        window.draw()
-        yield "limits", read(surface)
     SetupView(theme, in_window).draw(surface, SetupStep(None, tuple(setup_findings(SetupFacts(brightness=20.0)))))
     yield "setup", read(surface)
     BigWords(theme).draw(surface, ("Robin", "6 strokes today"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections import deque
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Callable, Iterator, Sequence
 
@@ -118,6 +119,20 @@ class StartStage:
         for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):
             self.window.handle(pygame.event.Event(kind, button=1, pos=box.center))
 
+    def slide(self, words: str, value: float) -> None:
+        """The slide that begins with these words, dragged with the mouse to about that value."""
+        item = next(item for item in self.items() if item.kind == "slide" and item.of.label.startswith(words))
+        layout = self.window.view.layout(self.window.shown, pygame.display.get_surface().get_size())
+        self.window.shown = replace(self.window.shown, scroll=layout.scrolled_to(item, self.window.shown.scroll))
+        axis, (low, high) = layout.axis(item, self.window.shown.scroll), item.of.span
+        ways = [axis.left + axis.width * (to - low) / (high - low) for to in (item.of.value, value)]
+        y = axis.bottom - 8
+        self.window.handle(pygame.event.Event(pygame.MOUSEBUTTONDOWN, button=1, pos=(round(ways[0]), y)))
+        for share in (0.3, 0.7, 1.0):
+            at = (round(ways[0] + share * (ways[1] - ways[0])), y)
+            self.window.handle(pygame.event.Event(pygame.MOUSEMOTION, pos=at, rel=(1, 0), buttons=(1, 0, 0)))
+        self.window.handle(pygame.event.Event(pygame.MOUSEBUTTONUP, button=1, pos=at))
+
     def tab_to(self, words: str) -> None:
         """With the tabulator alone."""
         for _ in self.items():
@@ -172,6 +187,8 @@ def words_of(item: Item) -> str:
     """Of a button, a choice or a field, as a test names it."""
     if item.kind == "field":
         return str(item.of.label)
+    if item.kind in ("switch", "slide"):
+        return f"{item.kind} {item.of.label}"
     return str(item.of.words) if item.kind == "button" else item.lines[0]
 
 

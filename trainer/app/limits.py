@@ -17,7 +17,6 @@ from trainer.settings.limits import Limits
 from trainer.settings.load import load, read_text
 from trainer.store.history import limit_changes
 from trainer.store.sessions import stroke_places
-from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students, check_values, edited
 from trainer.store.what_if import strokes_for_what_if
 from trainer.texts import join, tr
@@ -51,14 +50,14 @@ class LimitsTable:
 
 
 class LimitsDesk:
-    """One student's limits and strokes, over an open record. Raises UsageError, SettingsError.
+    """One student's limits and strokes. Raises UsageError, SettingsError.
 
     limits: those tried at first; replay: starts `review` with these arguments, in a window of its own.
     """
 
-    def __init__(self, context: RunContext, store: Store, request: LimitsRequest, replay: Replay) -> None:
+    def __init__(self, context: RunContext, request: LimitsRequest, replay: Replay) -> None:
         students = Students(context.base)
-        self._context, self._store, self._replay = context, store, replay
+        self._context, self._replay = context, replay
         self._student = with_id(students, students.find(request.student))
         self.last = request.last
         self.limits = _tried(self._student, request.values)
@@ -76,8 +75,9 @@ class LimitsDesk:
     def strokes(self, last: int | None) -> Sequence[WhatIfStroke]:
         """The newest so many, oldest first; None: all."""
         key, day = student_key(self._student), today()
-        places = stroke_places(self._store, key)
-        found = strokes_for_what_if(self._store, key, last)
+        with self._context.open_store() as store:
+            places = stroke_places(store, key)
+            found = strokes_for_what_if(store, key, last)
         return [replace(s, name=places[s.stroke_id].name(day), which=places[s.stroke_id].which) for s in found]
 
     def table(self) -> LimitsTable:
@@ -120,7 +120,8 @@ class LimitsDesk:
     def replay(self, stroke_id: int) -> str:
         """Plays a stroke of the record again, by `review` in a window of its own; a line for the coach."""
         context = self._context
-        place = stroke_places(self._store, student_key(self._student)).get(stroke_id)
+        with context.open_store() as store:
+            place = stroke_places(store, student_key(self._student)).get(stroke_id)
         if place is None:
             return tr("that stroke is not on record any more")
         folder = ["--data-folder", str(context.base)] if context.folder == context.base else []

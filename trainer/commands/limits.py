@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import sys
-from contextlib import closing, contextmanager
+from contextlib import closing
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Iterator, Sequence
+from typing import TYPE_CHECKING, Any, Sequence
 
 import click
 
@@ -53,20 +53,18 @@ def limits(folder: Path | None, /, **options: Any) -> int:
         return 0
     from trainer.app.student_file import Decision
 
-    with _desk(context, options, values) as desk:
-        _print_table(desk.table())
-        if save:
-            report(desk.save(desk.limits, Decision(who, options["why"])))
+    desk = _desk(context, options, values)
+    _print_table(desk.table())
+    if save:
+        report(desk.save(desk.limits, Decision(who, options["why"])))
     return 0
 
 
-@contextmanager
-def _desk(context: RunContext, options: dict[str, Any], values: dict[str, Any]) -> Iterator[LimitsDesk]:
+def _desk(context: RunContext, options: dict[str, Any], values: dict[str, Any]) -> LimitsDesk:
     from trainer.app.limits import LimitsDesk, LimitsRequest
 
     last = None if options["count"] == "all" else int(options["count"])
-    with context.open_store() as store:
-        yield LimitsDesk(context, store, LimitsRequest(options["student"], values, last), _start)
+    return LimitsDesk(context, LimitsRequest(options["student"], values, last), _start)
 
 
 def _start(arguments: Sequence[str]) -> object:
@@ -87,8 +85,7 @@ def _shown(context: RunContext, options: dict[str, Any], values: dict[str, Any])
         if code_loaded(window, "trainer.ui.limits.limits_window"):
             from trainer.ui.limits.limits_window import limits_in_window
 
-            with _desk(context, options, values) as desk:
-                limits_in_window(window, desk, context.settings.window.theme)
+            limits_in_window(window, _desk(context, options, values), context.settings.window)
     return True
 
 

@@ -147,23 +147,28 @@ def _limits(rng: random.Random, data: Path) -> int:
     from trainer.app.context import load_context
     from trainer.app.limits import LimitsDesk, LimitsRequest
     from trainer.ui.drawing.window import open_window
+    from trainer.ui.limits.limits_page import limits_page
     from trainer.ui.limits.limits_state import LimitsState
-    from trainer.ui.limits.limits_window import LimitsWindow
+    from trainer.ui.start.page import Goes
+    from trainer.ui.start.page_view import PageView
+    from trainer.ui.start.start_window import StartWindow
 
     context = load_context(data, "Robin")
     shown = open_window(context.settings.window, "monkey")
     assert shown is not None
-    with context.open_store() as store:
-        desk = LimitsDesk(context, store, LimitsRequest("Robin", {}, 20), lambda arguments: None)
-        window, monkey = LimitsWindow(LimitsState(desk), "dark"), Monkey(rng)
-        for _ in range(rng.randrange(1, EVENTS // 3)):
-            monkey.mash(rng.randint(1, 4))
-            for event in pygame.event.get():
-                window.handle(event)
-            if rng.random() < 0.02:
-                pygame.display.set_mode(rng.choice(SIZES), pygame.RESIZABLE)
-                window.handle(pygame.event.Event(pygame.VIDEORESIZE, size=(1, 1), w=1, h=1))
-            window.draw()
+    state = LimitsState(LimitsDesk(context, LimitsRequest("Robin", {}, 20), lambda arguments: None))
+    window = StartWindow(
+        PageView("dark"), pygame.display.get_surface, lambda: limits_page(state, lambda _: Goes("stay"), home=True)
+    )
+    monkey = Monkey(rng)
+    for _ in range(rng.randrange(1, EVENTS // 3)):
+        monkey.mash(rng.randint(1, 4))
+        for event in pygame.event.get():
+            window.handle(event)
+        if rng.random() < 0.02:
+            pygame.display.set_mode(rng.choice(SIZES), pygame.RESIZABLE)
+            window.handle(pygame.event.Event(pygame.VIDEORESIZE, size=(1, 1), w=1, h=1))
+        window.draw()
     return 0
 
 

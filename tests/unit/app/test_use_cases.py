@@ -80,13 +80,12 @@ def test_a_drill_with_a_fault_is_a_line_and_the_others_are_drills(coach: RunCont
 
 
 def test_limits_tried_saved_and_told_of(coach: RunContext) -> None:
-    with coach.open_store() as store:
-        desk = LimitsDesk(coach, store, LimitsRequest("Robin", {"limits.sway.limit_cm": 0.5}, None), print)
-        table = desk.table()
-        assert table.moved
-        assert len(table.rows["sway"].called) >= len(table.saved_rows["sway"].called)
-        assert desk.save(desk.limits, Decision("coach")) == "saved for Robin by coach: sway 3 to 0.5 cm"
-        assert desk.save(desk.limits, Decision("coach")) == "the limits are as they were; nothing to save"
+    desk = LimitsDesk(coach, LimitsRequest("Robin", {"limits.sway.limit_cm": 0.5}, None), print)
+    table = desk.table()
+    assert table.moved
+    assert len(table.rows["sway"].called) >= len(table.saved_rows["sway"].called)
+    assert desk.save(desk.limits, Decision("coach")) == "saved for Robin by coach: sway 3 to 0.5 cm"
+    assert desk.save(desk.limits, Decision("coach")) == "the limits are as they were; nothing to save"
     name, changes = limits_history(coach, "Robin")
     assert (name, [(c.who, c.what) for c in changes]) == ("Robin", [("coach", "sway 3 to 0.5 cm")])
 

@@ -9,14 +9,17 @@ from pathlib import Path
 from typing import Any, Callable, Iterator, Sequence
 
 import numpy as np
+import pygame
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.support.made_strokes import keep_sessions, record
+from tests.support.start_stage import StartStage, ending, words_of
 from trainer.app.context import load_context
 from trainer.app.limits import LimitsDesk, LimitsRequest
 from trainer.app.review_strokes import StrokeNumber, from_record
+from trainer.app.start.memory import DONE, StartMemory, remember_start
 from trainer.app.student_file import student_key
 from trainer.coaching.faults import judge, verdict
 from trainer.coaching.what_if import WhatIf, WhatIfRow, stepped, with_limit
@@ -30,8 +33,12 @@ from trainer.store.history import limit_changes
 from trainer.store.students import Students
 from trainer.store.what_if import strokes_for_what_if
 from trainer.ui.drawing.canvas import Canvas
-from trainer.ui.limits.limits_drawing import DOT, Dot, LimitAxis, draw_axis
+from trainer.ui.limits.limits_drawing import Dot, LimitAxis, draw_axis
 from trainer.ui.limits.limits_state import LimitsState, row_words
+from trainer.ui.review.window import REPEAT_MS
+from trainer.ui.start.page import Picture, Slides, Words
+from trainer.ui.start.places import Item
+from trainer.ui.start.start_window import StartWindow
 
 LONGEST_S = 0.050  # for 200 strokes while a slider moves
 
@@ -223,169 +230,121 @@ def test_nonsense_is_one_line(robin: Path, capsys: pytest.CaptureFixture[str], v
 # ---- the window
 
 
-class Hand:
-    """A mouse on the window: the events that SDL would send, and where SDL would say that the mouse is."""
-
-    def __init__(self, win: Any, monkeypatch: pytest.MonkeyPatch, started: list[Sequence[str]]) -> None:
-        import pygame
-
-        self.pg, self.win, self.started, self.at = pygame, win, started, (0, 0)
-        monkeypatch.setattr(pygame.mouse, "get_pos", lambda: self.at)
-
-    def pump(self) -> None:
-        self.win.draw()
-        for event in self.pg.event.get():
-            self.win.handle(event)
-
-    def to(self, at: tuple[int, int]) -> None:
-        self.at = at
-        self.win.handle(self.pg.event.Event(self.pg.MOUSEMOTION, pos=at, rel=(0, 0), buttons=(0, 0, 0)))
-        self.pump()
-
-    def press(self, at: tuple[int, int]) -> None:
-        self.to(at)
-        self.win.handle(self.pg.event.Event(self.pg.MOUSEBUTTONDOWN, pos=at, button=1))
-        self.pump()
-
-    def release(self) -> None:
-        self.win.handle(self.pg.event.Event(self.pg.MOUSEBUTTONUP, pos=self.at, button=1))
-        self.pump()
-        self.pump()
-
-    def click(self, at: tuple[int, int]) -> None:
-        self.press(at)
-        self.release()
-
-    def write(self, field: Any, text: str) -> None:
-        self.click(field.get_abs_rect().center)
-        for letter in text:
-            self.win.handle(self.pg.event.Event(self.pg.TEXTINPUT, text=letter))
-        self.pump()
-
-
-@pytest.fixture
-def window(robin: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Any, Hand]]:
-    import pygame
-
-    from trainer.ui.drawing.window import open_surface
-    from trainer.ui.limits.limits_window import LimitsWindow
-
-    open_surface((1280, 720), "limits", 0)
-    pygame.event.clear()
-    context = load_context(robin)
-    with context.open_store() as store:
-        started: list[Sequence[str]] = []
-        win = LimitsWindow(LimitsState(LimitsDesk(context, store, LimitsRequest("Robin", last=None), started.append)))
-        yield win, Hand(win, monkeypatch, started)
-    pygame.display.quit()
-
-
-@pytest.mark.timed
-def test_a_slider_is_dragged_and_the_strokes_follow(window: tuple[Any, Hand], robin: Path) -> None:
-    win, hand = window
-    state = win.state
-    before = len(state.what_if.row("hand_stall").called)
-    slider = win.sliders["hand_stall"]
-    start = slider.sliding_button.get_abs_rect().center
-    hand.press(start)
-    counts, took = [], []
-    for way in range(0, -110, -10):
-        begun = time.perf_counter()
-        hand.to((start[0] + way, start[1]))
-        took.append(time.perf_counter() - begun)
-        counts.append(len(state.what_if.row("hand_stall").called))
-        assert state.limits.hand_stall.value == stepped(Limits().hand_stall, slider.get_current_value())
-    hand.release()
-    assert counts == sorted(counts)
-    assert counts[-1] > before
-    assert sorted(took)[len(took) // 2] < 2 * LONGEST_S  # a whole frame: widgets, list, marks and judging
-    assert load_context(robin, "Robin").settings.limits == Limits()
-    assert state.status_line().startswith("not saved yet: hands stopped 12 to")
-
-
-def test_saved_from_the_window_with_who_and_why(window: tuple[Any, Hand], robin: Path) -> None:
-    win, hand = window
-    win.set(with_limit(win.state.limits, "sway", 2.0))
-    hand.pump()
-    hand.click(win.buttons["save limits"].get_abs_rect().center)
-    assert "say who" in win.state.message
-    hand.write(win.who, "coach")
-    hand.write(win.why, "steadier now")
-    hand.click(win.buttons["save limits"].get_abs_rect().center)
-    assert win.state.message == "saved for Robin by coach: sway 3 to 2 cm"
-    assert load_context(robin, "Robin").settings.limits.sway.value == 2.0
-    with load_context(robin).open_store() as store:
-        last = limit_changes(store, Students(robin).find("Robin").card.id)[-1]
-    assert (last.who, last.why) == ("coach", "steadier now")
-    win.set(with_limit(win.state.limits, "lift", 1.0))
-    hand.click(win.buttons["back to saved"].get_abs_rect().center)
-    assert win.state.limits == load_context(robin, "Robin").settings.limits
-
-
-def test_ranges_switches_list_marks_and_play(window: tuple[Any, Hand]) -> None:
-    win, hand = window
-    state = win.state
-    assert len(state.strokes) == 60
-    hand.pump()
-    hand.click(win.buttons["last 20"].get_abs_rect().center)
-    assert len(state.strokes) == 20
-    hand.click(win.buttons["all"].get_abs_rect().center)
-    assert len(state.strokes) == 60
-    hand.click(win.switches["short_hold"].get_abs_rect().center)
-    assert not state.limits.short_hold.on
-    assert state.what_if.row("short_hold").called == ()
-    hand.click(win.switches["short_hold"].get_abs_rect().center)
-    assert state.limits.short_hold.on
-    hand.click(win.buttons["called only"].get_abs_rect().center)
-    assert state.listed() == list(state.what_if.called())[::-1]
-    assert not win.buttons["play this stroke"].is_enabled
-    some = state.what_if.called()[0]
-    place = state.what_if.axis("hand_stall")[some]
-    box, limit = win.axis_box("hand_stall"), state.limits.hand_stall
-    x = box.left + (place - limit.low) / (limit.high - limit.low) * box.width
-    hand.click((round(x), box.centery))
-    assert state.chosen is not None
-    assert state.what_if.axis("hand_stall")[state.chosen] == pytest.approx(place, abs=1.0)
-    assert state.now_words().startswith("By these limits: ")
-    hand.click(win.buttons["play this stroke"].get_abs_rect().center)
-    assert state.message.startswith("review --stroke ")
-    assert [arguments[-1] for arguments in hand.started] == [state.message.split()[2]]
-
-
 def never(arguments: Sequence[str]) -> None:
     raise AssertionError(arguments)
 
 
-def test_the_window_closes_and_has_both_themes_and_small_sizes(robin: Path) -> None:
-    import pygame
-
-    from trainer.ui.drawing.window import open_surface
-    from trainer.ui.limits.limits_window import LimitsWindow
-
-    context = load_context(robin)
-    with context.open_store() as store:
-        desk = LimitsDesk(context, store, LimitsRequest("Robin"), never)
-        for theme, size in (("dark", (1024, 600)), ("dark", (1366, 768)), ("light", (1600, 1000))):
-            surface = open_surface(size, "limits", 0)
-            win = LimitsWindow(LimitsState(desk), theme)
-            win.draw()
-            everything_has_its_own_place(win, size)
-            assert len({tuple(surface.get_at((x, 400))) for x in range(0, size[0], 3)}) > 3
-            assert win.open
-            win.handle(pygame.event.Event(pygame.QUIT))
-            assert not win.open
-    pygame.display.quit()
+@pytest.fixture
+def stage(robin: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[StartStage]:
+    """The start window, at the limits."""
+    remember_start(robin, StartMemory("Robin", DONE))
+    made = StartStage(robin, tmp_path_factory.mktemp("files"), (1280, 720))
+    made.click("Limits")
+    made.click("All")
+    yield made
+    made.close()
 
 
-def everything_has_its_own_place(win: Any, size: tuple[int, int]) -> None:
-    """Every widget and every row of strokes is inside the window, and none covers another."""
-    import pygame
+def saved(folder: Path) -> Limits:
+    return load_context(folder, "Robin").settings.limits
 
-    widgets = [*win.sliders.values(), *win.switches.values(), *win.buttons.values(), win.who, win.why, win.list]
-    boxes = [w.get_abs_rect() for w in widgets] + [win.axis_box(name) for name in FAULT_NAMES]
-    assert all(pygame.Rect((0, 0), size).contains(box) for box in boxes)
-    assert all(a.inflate(-2, -2).collidelist(boxes[:k]) < 0 for k, a in enumerate(boxes))
-    assert min(win.axis_box(name).height for name in FAULT_NAMES) >= 4 * DOT
+
+def shown_words(stage: StartStage) -> str:
+    return "\n".join(one.text for one in stage.window.page.body if isinstance(one, Words))
+
+
+def called(stage: StartStage) -> int:
+    return int(stage.title.removeprefix("Robin: ").partition(" ")[0])
+
+
+@pytest.mark.timed
+def test_a_slide_is_dragged_and_the_strokes_follow(stage: StartStage, robin: Path) -> None:
+    counts, took = [], []
+    for value in (12.0, 11.0, 9.0, 7.0, 5.0, 4.0):
+        stage.slide("Hands stopped", value)
+        begun = time.perf_counter()
+        stage.slide("Hands stopped", value)
+        stage.window.draw()
+        took.append((time.perf_counter() - begun) / 3)  # a slide is three steps
+        counts.append(called(stage))
+    assert counts == sorted(counts)
+    assert counts[-1] > counts[0]
+    assert sorted(took)[len(took) // 2] < 2 * LONGEST_S  # a whole frame: the page, its picture and judging
+    assert "not saved yet: hands stopped 12 to 4" in shown_words(stage)
+    assert saved(robin) == Limits()
+
+
+def test_a_limit_is_moved_by_keys_alone(stage: StartStage) -> None:
+    stage.tab_to("slide Hands stopped: 12 deg")
+    stage.key("left")
+    stage.key("left")
+    assert words_of(focused(stage)) == "slide Hands stopped: 11 deg"
+    stage.press("switch Hold longer: 1 s")
+    assert "hold longer off" in shown_words(stage)
+    stage.press("Back to saved")
+    assert "not saved" not in shown_words(stage)
+
+
+def focused(stage: StartStage) -> Item:
+    assert stage.focused is not None
+    return stage.focused
+
+
+def test_saved_from_the_window_with_who_and_why(stage: StartStage, robin: Path) -> None:
+    stage.press("Save limits")
+    assert stage.said == "nothing to change"
+    stage.slide("Head went along", 2.0)
+    now = next(item.of.value for item in stage.items() if item.kind == "slide" and "went along" in item.of.label)
+    stage.press("Save limits")
+    stage.press("Save")
+    assert (stage.said, stage.window.shown.wrong) == ("say who decides it", True)
+    stage.tab_to("Set by")
+    stage.type("coach")
+    stage.tab_to("Why")
+    stage.type("steadier now")
+    stage.press("Save")
+    assert stage.said == f"saved for Robin by coach: sway 3 to {now:g} cm"
+    assert saved(robin).sway.value == now != 3.0
+    with load_context(robin).open_store() as store:
+        last = limit_changes(store, Students(robin).find("Robin").card.id)[-1]
+    assert (last.who, last.why) == ("coach", "steadier now")
+
+
+def test_ranges_switches_list_marks_and_play(stage: StartStage) -> None:
+    assert " of 60 strokes" in stage.title
+    stage.click("Last 20")
+    assert " of 20 strokes" in stage.title
+    rows = [words for words in stage.words if "stroke" in words and "(" in words]
+    assert len(rows) == 20
+    stage.click("Called only")
+    assert len([words for words in stage.words if "stroke" in words and "(" in words]) == called(stage) < 20
+    stage.click("Play this stroke")
+    assert stage.window.shown.wrong  # none is chosen
+    row = next(words for words in stage.words if "stroke" in words and "(" in words)
+    stage.click(row)
+    assert "By these limits: " in shown_words(stage)
+    assert any(isinstance(one, Picture) for one in stage.window.page.body)
+    with ending(REPEAT_MS):
+        stage.click("Play this stroke")
+    assert not stage.window.shown.wrong
+
+
+def test_a_mark_on_an_axis_chooses_its_stroke(stage: StartStage) -> None:
+    item = next(item for item in stage.items() if item.kind == "slide" and item.of.label.startswith("Hands stopped"))
+    layout = stage.window.view.layout(stage.window.shown, (1280, 720))
+    axis, (low, high) = layout.axis(item, 0), item.of.span
+    strokes = LimitsState(LimitsDesk(stage.desk.own(), LimitsRequest("Robin", last=None), never))
+    place = max(one for one in strokes.what_if.axis("hand_stall") if one is not None and one < 11.0)
+    at = (round(axis.left + axis.width * (place - low) / (high - low)), axis.top + 6)
+    for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):
+        stage.window.handle(pygame.event.Event(kind, button=1, pos=at))
+    chosen = next(
+        words_of(one) for one in stage.items() if one.kind == "button" and one.of.chosen and "stroke" in one.of.words
+    )
+    number = [strokes.item(i) for i in range(len(strokes.strokes))].index(chosen)
+    assert strokes.what_if.axis("hand_stall")[number] == pytest.approx(place, abs=1.0)
+    assert "By these limits: " in shown_words(stage)
+    assert "not saved" not in shown_words(stage)
 
 
 def test_how_many_strokes_stand_in_one_place_is_seen() -> None:
@@ -418,18 +377,14 @@ def test_a_look_too_close_to_call_is_drawn_as_neither_and_counted_beside() -> No
 
 
 def test_the_window_is_as_large_as_the_settings_say(robin: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    import pygame
-
-    from trainer.ui.limits.limits_window import LimitsWindow
-
     (robin / "settings.toml").write_text("[window]\nwidth = 1000\nheight = 620\n", encoding="utf-8")
     sizes: list[tuple[int, int]] = []
 
-    def once(win: Any, *_: float) -> None:
+    def once(window: StartWindow) -> None:
         sizes.append(pygame.display.get_surface().get_size())
-        win.open = False
+        window.open = False
 
-    monkeypatch.setattr(LimitsWindow, "draw", once)
+    monkeypatch.setattr(StartWindow, "run", once)
     assert run(["--data-folder", str(robin), "limits", "--student", "Robin"]) == 0
     assert sizes == [(1000, 620)]
 
@@ -454,8 +409,8 @@ def test_without_a_display_the_command_prints_the_table(
 def test_playing_opens_the_very_stroke_in_review(robin: Path) -> None:
     context = load_context(robin)
     started: list[Sequence[str]] = []
+    desk = LimitsDesk(context, LimitsRequest("Robin"), started.append)
     with context.open_store() as store:
-        desk = LimitsDesk(context, store, LimitsRequest("Robin"), started.append)
         for stroke in desk.strokes(None)[::7]:
             assert desk.replay(stroke.stroke_id).startswith("review --stroke ")
             arguments = started[-1]
@@ -474,7 +429,7 @@ def test_a_stroke_has_one_name_in_the_list_of_strokes_the_limits_and_the_review(
     assert run(["--data-folder", str(robin), "strokes", "--count", "100"]) == 0
     listed = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
     with context.open_store() as store:
-        state = LimitsState(LimitsDesk(context, store, LimitsRequest("Robin", last=None), never))
+        state = LimitsState(LimitsDesk(context, LimitsRequest("Robin", last=None), never))
         assert len({stroke.which for stroke in state.strokes}) == len(state.strokes)
         assert len({state.item(i) for i in range(len(state.strokes))}) == len(state.strokes)
         for i, stroke in enumerate(state.strokes):
@@ -507,22 +462,17 @@ def test_a_down_the_line_stroke_from_before_is_judged_from_all_its_signals(tmp_p
 
 
 def test_the_command_opens_the_window_with_the_limits_tried(robin: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from trainer.ui.limits.limits_window import LimitsWindow
+    opened: list[StartWindow] = []
 
-    opened: list[Any] = []
-    draw = LimitsWindow.draw
+    def once(window: StartWindow) -> None:
+        window.draw()
+        opened.append(window)
 
-    def once(win: Any, *more: float) -> None:
-        draw(win, *more)
-        opened.append(win)
-        win.open = len(opened) < 2
-
-    monkeypatch.setattr(LimitsWindow, "draw", once)
-    assert (
-        run(["--data-folder", str(robin), "limits", "--student", "Robin", "sway.limit_cm=1.5", "--count", "100"]) == 0
-    )
-    win = opened[-1]
-    assert win.state.limits.sway.value == 1.5
-    assert win.sliders["sway"].get_current_value() == pytest.approx(1.5)
-    assert win.state.status_line() == "not saved yet: head went along 3 to 1.5 cm"
-    assert len(win.state.strokes) == 60
+    monkeypatch.setattr(StartWindow, "run", once)
+    line = ["--data-folder", str(robin), "limits", "--student", "Robin", "sway.limit_cm=1.5", "--count", "100"]
+    assert run(line) == 0
+    body = opened[-1].page.body
+    slides = next(one for one in body if isinstance(one, Slides)).slides
+    assert 1.5 in [one.value for one in slides]
+    assert "not saved yet: head went along 3 to 1.5 cm" in [one.text for one in body if isinstance(one, Words)]
+    assert " of 60 strokes" in opened[-1].page.title

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import threading
 from pathlib import Path
 
-import pygame
 import pytest
 
 from tests.support.made_address import STILLS, Still, picture, points
@@ -174,23 +172,6 @@ def test_the_check_finds_what_there_is(stage: StartStage) -> None:
     stage.press("Check all")
     table = next(one for one in stage.window.page.body if isinstance(one, Table))
     assert {"Camera", "Sound", "Disk"} <= {row[1] for row in table.rows}
-
-
-def test_the_limits_window_comes_back(stage: StartStage) -> None:
-    over = threading.Event()
-
-    def escape() -> None:
-        while not over.wait(0.2):
-            pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=pygame.K_ESCAPE, mod=0))
-
-    worker = threading.Thread(target=escape)
-    worker.start()
-    try:
-        stage.press("Limits")
-    finally:
-        over.set()
-        worker.join()
-    assert (stage.title, stage.window.shown.wrong) == ("Robin", False)
 
 
 def test_a_card_leads_to_its_drill(stage: StartStage) -> None:

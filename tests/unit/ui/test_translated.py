@@ -8,12 +8,10 @@ import pygame
 import pytest
 
 from tests.support.approved_pictures import assert_approved
-from tests.support.made_strokes import keep_sessions
 from tests.support.marker import MARKER, latin_in, not_translated
 from tests.support.practice_stage import joined, stroke
 from tests.support.start_stage import StartStage
 from trainer.app.context import load_context
-from trainer.app.limits import LimitsDesk, LimitsRequest
 from trainer.app.start.memory import DONE, StartMemory, remember_start
 from trainer.app.students import add_student
 from trainer.camera_setup.setup_findings import SetupFacts, setup_findings
@@ -23,8 +21,6 @@ from trainer.coaching.reasons.find import ALL_CARDS
 from trainer.languages import LANGUAGES
 from trainer.texts import in_language, speaking, tr
 from trainer.ui.camera_setup.setup_view import SetupView
-from trainer.ui.limits.limits_state import LimitsState
-from trainer.ui.limits.limits_window import LimitsWindow
 from trainer.ui.start.page import Goes
 
 NAMES = ("Kim", "Robin", "English", "Deutsch", "Español")
@@ -124,17 +120,6 @@ def test_setting_up_is_translated(facts: SetupFacts) -> None:
         view.draw(pygame.Surface((1024, 600)), SetupStep(None, tuple(setup_findings(facts))))
     assert view._canvas.texts
     assert not not_translated(view._canvas, ("face-on", "right"))  # as --view and --handedness take them
-
-
-def test_the_limits_window_is_translated(stage: StartStage) -> None:
-    folder = stage.desk.folder
-    assert folder is not None
-    context = load_context(folder, "Robin")
-    with context.open_store() as store, speaking(MARKER):
-        keep_sessions(store, context.settings, context.student_id, sessions=1, strokes=6)
-        limits = LimitsWindow(LimitsState(LimitsDesk(context, store, LimitsRequest("Robin", last=None), print)))
-        limits.draw()
-        assert not not_translated(limits._canvas, NAMES)
 
 
 @pytest.mark.parametrize(("name", "way"), [("start-german", ()), ("drills-german", ("Drills",))])

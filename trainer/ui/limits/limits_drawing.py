@@ -1,4 +1,4 @@
-"""What the limits window draws itself: strokes on a limit's axis, one stroke's head turn, and its widgets' colours."""
+"""Pictures of limits: strokes on a limit's axis, one stroke's head turn."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from typing import Any, Sequence
 
 from trainer.domain.record import EventName, StrokeRecord
-from trainer.feedback.signs import THEMES, Colour, Theme
+from trainer.feedback.signs import THEMES, Theme
 from trainer.stroke.head_turn import HeadTurn
 from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 
-DOT = 4.5  # px; dots of strokes with nearly the same value stand above each other
-COUNT_LETTERS = 15  # of how many stand there, where they cover one another
+DOT = 4.5  # px at scale 1; dots of strokes with nearly the same value stand above each other
+COUNT_LETTERS, LETTERS = 16, 18  # px at scale 1; the first of how many stand there, where they cover one another
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,38 +29,6 @@ class Dot:
     chosen: bool = False
 
 
-def widget_theme(name: str) -> dict[str, Any]:
-    """Colours of the widgets, from the window's own theme."""
-    theme = THEMES[name]
-    raised = between(theme.panel, theme.text, 0.10)
-
-    def hexed(colour: Colour) -> str:
-        return "#" + "".join(f"{c:02x}" for c in colour)
-
-    colours = {
-        "dark_bg": hexed(theme.ground),
-        "normal_bg": hexed(theme.panel),
-        "hovered_bg": hexed(raised),
-        "active_bg": hexed(raised),
-        "selected_bg": hexed(between(theme.panel, theme.filling, 0.45)),
-        "disabled_bg": hexed(theme.ground),
-        "normal_border": hexed(theme.soft),
-        "hovered_border": hexed(theme.text),
-        "active_border": hexed(theme.text),
-        "selected_border": hexed(theme.text),
-        "disabled_border": hexed(theme.panel),
-        "disabled_text": hexed(theme.soft),
-        "filled_bar": hexed(theme.filling),
-        "unfilled_bar": hexed(theme.panel),
-        "text_cursor": hexed(theme.text),
-        **{f"{state}_text": hexed(theme.text) for state in ("normal", "hovered", "active", "selected")},
-    }
-    return {
-        "defaults": {"colours": colours, "font": {"name": "noto_sans", "size": "15"}},
-        "selection_list.@selection_list_item": {"misc": {"text_horiz_alignment": "left"}},
-    }
-
-
 @dataclass(frozen=True, slots=True)
 class LimitAxis:
     """span: values at its ends; limit: a line; margin: how far beside the limit values are too near it to call."""
@@ -71,13 +39,13 @@ class LimitAxis:
     margin: float
 
 
-def draw_axis(canvas: Canvas, on: Surface, box: Any, axis: LimitAxis, theme_name: str) -> None:
+def draw_axis(canvas: Canvas, on: Surface, box: Any, axis: LimitAxis, theme_name: str, scale: float = 1.0) -> None:
     """Strokes where they lie in the span: a dot within the limit, a cross past it, a ring where it
     is too close to call; past either end they stand at the end.
 
     box: where; its width is the slider's own.
     """
-    low, high = axis.span
+    low, high, dot_px = *axis.span, DOT * scale
     theme, pg = THEMES[theme_name], canvas.pg
 
     def x_of(value: float) -> float:
@@ -87,57 +55,59 @@ def draw_axis(canvas: Canvas, on: Surface, box: Any, axis: LimitAxis, theme_name
     pg.draw.line(on, between(theme.ground, theme.soft, 0.5), (box.left, box.bottom), (box.right, box.bottom))
     ends = sorted((x_of(axis.limit), x_of(axis.limit + axis.margin)))
     pg.draw.rect(on, between(theme.ground, theme.soft, 0.3), (ends[0], box.top, ends[1] - ends[0], box.height))
-    columns = Counter(round(x_of(dot.place) / (2 * DOT)) for dot in axis.dots)
+    columns = Counter(round(x_of(dot.place) / (2 * dot_px)) for dot in axis.dots)
     taken: Counter[int] = Counter()
     for dot in sorted(axis.dots, key=lambda d: d.chosen):
         x = x_of(dot.place)
-        column = round(x / (2 * DOT))
+        column = round(x / (2 * dot_px))
         lane, taken[column] = taken[column], taken[column] + 1
-        step = min(2 * DOT, (box.height - 2 * DOT) / max(1, columns[column] - 1))  # closer where there are many
-        y = box.bottom - DOT - lane * step
+        step = min(2 * dot_px, (box.height - 2 * dot_px) / max(1, columns[column] - 1))  # closer where there are many
+        y = box.bottom - dot_px - lane * step
         if dot.called:
-            r = DOT * 0.9
+            r = dot_px * 0.9
             for a, b in (((-r, -r), (r, r)), ((-r, r), (r, -r))):
-                pg.draw.line(on, theme.fault, (x + a[0], y + a[1]), (x + b[0], y + b[1]), 3)
+                pg.draw.line(on, theme.fault, (x + a[0], y + a[1]), (x + b[0], y + b[1]), round(3 * scale))
         else:
-            pg.draw.aacircle(on, theme.soft, (x, y), DOT * 0.8, 1 if dot.open else 0)
+            pg.draw.aacircle(on, theme.soft, (x, y), dot_px * 0.8, 1 if dot.open else 0)
         if dot.chosen:
-            pg.draw.aacircle(on, theme.text, (x, y), DOT * 2, 2)
+            pg.draw.aacircle(on, theme.text, (x, y), 2 * dot_px, 2)
     x = x_of(axis.limit)
     pg.draw.line(on, theme.text, (x, box.top), (x, box.bottom + 4), 2)
-    _counts(canvas, on, box, columns, theme)
+    _counts(canvas, on, box, columns, theme, scale)
 
 
-def _counts(canvas: Canvas, on: Surface, box: Any, columns: Counter[int], theme: Theme) -> None:
+def _counts(canvas: Canvas, on: Surface, box: Any, columns: Counter[int], theme: Theme, scale: float) -> None:
     """How many stand in a place where they cover one another: beside it, or above where others stand beside it."""
-    if not columns or max(columns.values()) * 2 * DOT <= box.height:
+    dot_px = DOT * scale
+    if not columns or max(columns.values()) * 2 * dot_px <= box.height:
         return
     free = box.right
     for column in sorted(columns, reverse=True):
         count = columns[column]
-        if count * 2 * DOT <= box.height:
-            free = min(free, column * 2 * DOT - DOT)
+        if count * 2 * dot_px <= box.height:
+            free = min(free, column * 2 * dot_px - dot_px)
             continue
-        words = canvas.rendered(str(count), COUNT_LETTERS, theme.text)
-        left = column * 2 * DOT + 2.5 * DOT
+        words = canvas.rendered(str(count), round(COUNT_LETTERS * scale), theme.text)
+        left = column * 2 * dot_px + 2.5 * dot_px
         if left + words.get_width() <= free:
             on.blit(words, (round(left), box.top))
-        free = column * 2 * DOT - DOT
+        free = column * 2 * dot_px - dot_px
 
 
-def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit_deg: float, theme_name: str) -> None:
+def turn_plot(
+    canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit_deg: float, theme_name: str, scale: float
+) -> None:
     """The head's turn from just before the takeaway to its end, with the limit and the events it is held against."""
-    theme, pg = THEMES[theme_name], canvas.pg
+    theme, pg, letters = THEMES[theme_name], canvas.pg, LETTERS * scale
     pg.draw.rect(on, theme.panel, box, border_radius=6)
     take = record.events.takeaway_s
     if take is None:
         canvas.text(
-            on, tr("head turn: the takeaway was not seen"), box.center, 18, theme.soft, "center", box.width * 0.9
+            on, tr("head turn: the takeaway was not seen"), box.center, letters, theme.soft, "center", box.width * 0.9
         )
         return
     turning = HeadTurn(record.signals, take)
-    inner = box.inflate(-24, -44)
-    inner.top += 6
+    inner = box.inflate(-24, -2.5 * letters)
     first, last = take - 0.3, float(turning.time_s[-1])
     top_deg = max(30.0, 1.5 * limit_deg)
 
@@ -151,7 +121,7 @@ def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit
         y = at(first, limit_deg)[1]
         pg.draw.line(on, theme.text, (inner.left + k, y), (min(inner.left + k + 7, inner.right), y), 2)
     words = tr("head turn, limit {limit_deg:g}°", limit_deg=limit_deg)
-    canvas.text(on, words, (inner.left, box.top + 5), 17, theme.text)
+    canvas.text(on, words, (inner.left, box.top + 5), letters, theme.text)
     words_of: tuple[tuple[EventName, str], ...] = (
         ("impact_s", tr("ball")),
         ("settle_s", tr("rest")),
@@ -163,8 +133,8 @@ def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit
             continue
         x = at(when, 0.0)[0]
         pg.draw.line(on, theme.soft, (x, inner.top), (x, inner.bottom), 1)
-        row = box.bottom - 19 if name != "look_s" else box.top + 5
-        canvas.text(on, word, (x, row), 16, theme.soft, "midtop" if name != "look_s" else "topleft")
+        row = box.bottom - 1.1 * letters if name != "look_s" else box.top + 5
+        canvas.text(on, word, (x, row), letters, theme.soft, "midtop" if name != "look_s" else "topleft")
     points = [
         at(float(t), float(deg))
         for t, deg in zip(turning.time_s, turning.change, strict=True)
@@ -174,4 +144,4 @@ def turn_plot(canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit
         pg.draw.aalines(on, theme.text, False, points)
         pg.draw.lines(on, theme.text, False, points, 2)
     else:
-        canvas.text(on, tr("not seen"), inner.center, 20, theme.soft, "center")
+        canvas.text(on, tr("not seen"), inner.center, letters, theme.soft, "center")

@@ -10,27 +10,19 @@ from trainer.coaching.faults import DOUBT
 from trainer.coaching.what_if import WhatIf, WhatIfRow, differences, stepped, with_limit
 from trainer.domain.naming import kind_words
 from trainer.domain.verdict import Fault
+from trainer.errors import UsageError
 from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit, Limits
 from trainer.texts import join, tr
 
-ALL = tr("all strokes")
-BUTTONS = {
-    "called only": tr("called only"),
-    "play this stroke": tr("play this stroke"),
-    "save limits": tr("save limits"),
-    "back to saved": tr("back to saved"),
-    "close": tr("close"),
-}
-RANGES: tuple[tuple[str, int | None], ...] = ((tr("last 20"), 20), (tr("last 100"), 100), (tr("all"), None))
+RANGES: tuple[tuple[str, int | None], ...] = ((tr("Last 20"), 20), (tr("Last 100"), 100), (tr("All"), None))
 
 
 class LimitsState:
-    """saved: the student's limits; message: the line shown last; chosen: place of the stroke shown, None: none."""
+    """saved: the student's limits; chosen: place of the stroke shown, None: none."""
 
     def __init__(self, desk: LimitsDesk) -> None:
         self.desk, self.saved, self.last = desk, desk.saved, desk.last
-        self.message = ""
         self.only_called = False
         self.chosen: int | None = None
         self.strokes = tuple(desk.strokes(self.last))
@@ -55,24 +47,21 @@ class LimitsState:
         limits = with_limit(self.limits, name, new, on)
         if not differences(self.limits, limits):
             return False
-        self.message = ""
         self.what_if.judge(limits)
         return True
 
-    def save(self, who: str, why: str) -> None:
-        """Keeps the limits tried, if they are not as saved."""
-        if not differences(self.saved, self.limits):
-            self.message = tr("nothing to save: the limits are as they were")
-        elif not who.strip():
-            self.message = tr("say who decides it (who), then save")
-        else:
-            self.message = self.desk.save(self.limits, Decision(who.strip(), why.strip()))
-            self.saved = self.limits
+    @property
+    def moved(self) -> bool:
+        """They are not as saved."""
+        return bool(differences(self.saved, self.limits))
 
-    def replay(self) -> None:
-        """Plays the chosen stroke."""
-        if self.chosen is not None:
-            self.message = self.desk.replay(self.strokes[self.chosen].stroke_id)
+    def save(self, who: str, why: str) -> str:
+        """Keeps the limits tried; a line for the coach. Raises UsageError."""
+        if not who.strip():
+            raise UsageError(tr("say who decides it"))
+        said = self.desk.save(self.limits, Decision(who.strip(), why.strip()))
+        self.saved = self.limits
+        return said
 
     def listed(self) -> list[int]:
         """Places of the strokes in the list, newest first."""
@@ -124,10 +113,10 @@ class LimitsState:
         )
 
     def status_line(self) -> str:
-        """The line at the foot: the message, or what is not saved yet."""
+        """What is not saved yet; "" when nothing is."""
         names = differences(self.saved, self.limits)
-        if self.message or not names:
-            return self.message or tr("as saved")
+        if not names:
+            return ""
         unsaved = []
         for name in names:
             before, after = getattr(self.saved, name), getattr(self.limits, name)

@@ -77,7 +77,7 @@ def _judged_page(desk: StartDesk, found: Any) -> Page:
     view = PostureView(desk.view.theme)
     rows = tuple((row.title, row.now, row.range, row.state, row.advice) for row in found.rows)
 
-    def paint(canvas: Any, on: Any, box: Any, _: str) -> None:
+    def paint(canvas: Any, on: Any, box: Any, *_: Any) -> None:
         part = canvas.pg.Surface(box.size)
         view.draw(part, found.state)
         on.blit(part, box)

@@ -62,7 +62,7 @@ class CameraPeek:
             self._worker.wait(END_S)
         self._worker, self._of, self._source = None, None, None
 
-    def paint(self, canvas: Any, on: Any, box: Any, theme_name: str) -> None:
+    def paint(self, canvas: Any, on: Any, box: Any, theme_name: str, scale: float) -> None:
         """The picture as large as the box allows."""
         theme, pg, image = THEMES[theme_name], canvas.pg, self._image
         waiting = self._source.waiting() if self._source is not None else None
@@ -71,7 +71,7 @@ class CameraPeek:
             return
         pg.draw.rect(on, theme.panel, box, border_radius=6)
         if image is None:
-            canvas.text(on, texts.CAMERA_OPENING, box.center, 20, theme.soft, "center", box.width - 20)
+            canvas.text(on, texts.CAMERA_OPENING, box.center, 20 * scale, theme.soft, "center", box.width - 20)
             return
         import cv2
 

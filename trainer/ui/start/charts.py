@@ -14,24 +14,31 @@ from trainer.feedback.signs import THEMES, Theme
 from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 
-SMALL = 16
+SMALL = 18  # px at scale 1
 MOST_SESSIONS = 40
 
 
-def session_chart(
-    canvas: Canvas, on: Surface, box: Any, theme_name: str, sessions: Sequence[tuple[date, Proportion]], today: date
-) -> None:
-    """sessions: day and share of good strokes. A dot a session, and a line over the share's 95 % interval."""
+@dataclass(frozen=True)
+class Sessions:
+    """scores: day and share of good strokes of each."""
+
+    scores: Sequence[tuple[date, Proportion]]
+    today: date
+
+
+def session_chart(canvas: Canvas, on: Surface, box: Any, theme_name: str, scale: float, sessions: Sessions) -> None:
+    """A dot a session, and a line over the share's 95 % interval."""
     from trainer.domain.naming import day_words
 
-    theme, pg = THEMES[theme_name], canvas.pg
+    theme, pg, letters = THEMES[theme_name], canvas.pg, SMALL * scale
     pg.draw.rect(on, theme.panel, box, border_radius=6)
-    inner = pg.Rect(box.left + 56, box.top + 14, box.width - 76, box.height - 14 - 30)
+    left, high = 3.5 * letters, 0.9 * letters
+    inner = pg.Rect(box.left + left, box.top + high, box.width - left - 20 * scale, box.height - high - 1.9 * letters)
     for share in (0.0, 0.5, 1.0):
         y = inner.bottom - share * inner.height
         pg.draw.line(on, between(theme.panel, theme.soft, 0.5), (inner.left, y), (inner.right, y))
-        canvas.text(on, tr("{share:.0%}", share=share), (inner.left - 6, y), SMALL, theme.soft, "midright")
-    shown = sessions[-MOST_SESSIONS:]
+        canvas.text(on, tr("{share:.0%}", share=share), (inner.left - 6, y), letters, theme.soft, "midright")
+    shown = sessions.scores[-MOST_SESSIONS:]
     step = inner.width / max(1, len(shown))
     free = float(inner.left)
     before: tuple[float, float] | None = None
@@ -41,32 +48,32 @@ def session_chart(
         def at(share: float) -> float:
             return float(inner.bottom - share * inner.height)
 
-        pg.draw.line(on, theme.soft, (x, at(found.low)), (x, at(found.high)), 3)
+        pg.draw.line(on, theme.soft, (x, at(found.low)), (x, at(found.high)), round(3 * scale))
         here = (x, at(found.value))
         if before is not None:
             pg.draw.aaline(on, between(theme.panel, theme.text, 0.6), before, here)
         before = here
-        words = day_words(day, today)
-        wide = canvas.width(words, SMALL)
+        words = day_words(day, sessions.today)
+        wide = canvas.width(words, round(letters))
         if x - wide / 2 > free:
-            canvas.text(on, words, (x, inner.bottom + 7), SMALL, theme.soft, "midtop")
+            canvas.text(on, words, (x, inner.bottom + 0.4 * letters), letters, theme.soft, "midtop")
             free = x + wide / 2 + 12
     for i, (_, found) in enumerate(shown):
         place = (inner.left + (i + 0.5) * step, inner.bottom - found.value * inner.height)
-        canvas.dot(on, place, 5, theme.text)
+        canvas.dot(on, place, 5 * scale, theme.text)
 
 
-def putter_travel(canvas: Canvas, on: Surface, box: Any, theme_name: str, record: StrokeRecord) -> None:
+def putter_travel(canvas: Canvas, on: Surface, box: Any, theme_name: str, scale: float, record: StrokeRecord) -> None:
     """The putter head along the line in time, + toward the target, with the events."""
     columns, signals = record.signals.columns, record.signals
     take = record.events.takeaway_s
     travel = columns.get("putter_along_px")
     theme = THEMES[theme_name]
     if take is None or travel is None or not np.isfinite(travel).any():
-        _not_seen(canvas, on, box, theme)
+        _not_seen(canvas, on, box, theme, scale)
         return
-    scale = columns.get("ball_cm_per_px")
-    known = scale[np.isfinite(scale)] if scale is not None else np.empty(0)
+    by_ball = columns.get("ball_cm_per_px")
+    known = by_ball[np.isfinite(by_ball)] if by_ball is not None else np.empty(0)
     per_px, unit = (float(np.median(known)), "cm") if known.size else (1.0, "px")
     end = next((t for t in (record.events.look_s, record.events.settle_s) if t is not None), take + 2.0) + 0.4
     use = (signals.time_s >= take - 0.4) & (signals.time_s <= end)
@@ -74,9 +81,9 @@ def putter_travel(canvas: Canvas, on: Surface, box: Any, theme_name: str, record
     seen = np.isfinite(values)
     times, values = times[seen], values[seen]
     if times.size < 2:
-        _not_seen(canvas, on, box, theme)
+        _not_seen(canvas, on, box, theme, scale)
         return
-    _curve(canvas, on, box, theme, _Travel(times, (values - values[0]) * per_px, unit, record.events))
+    _curve(canvas, on, box, theme, scale, _Travel(times, (values - values[0]) * per_px, unit, record.events))
 
 
 @dataclass(frozen=True)
@@ -89,15 +96,16 @@ class _Travel:
     events: Events
 
 
-def _not_seen(canvas: Canvas, on: Surface, box: Any, theme: Theme) -> None:
+def _not_seen(canvas: Canvas, on: Surface, box: Any, theme: Theme, scale: float) -> None:
     canvas.pg.draw.rect(on, theme.panel, box, border_radius=6)
-    canvas.text(on, tr("putter: not seen"), box.center, 20, theme.soft, "center")
+    canvas.text(on, tr("putter: not seen"), box.center, SMALL * scale, theme.soft, "center")
 
 
-def _curve(canvas: Canvas, on: Surface, box: Any, theme: Theme, travel: _Travel) -> None:
+def _curve(canvas: Canvas, on: Surface, box: Any, theme: Theme, scale: float, travel: _Travel) -> None:
+    letters = SMALL * scale
     pg, times, values, unit = canvas.pg, travel.times_s, travel.values, travel.unit
     pg.draw.rect(on, theme.panel, box, border_radius=6)
-    inner = box.inflate(-24, -52)
+    inner = box.inflate(-24, -2.9 * letters)
     low, high = float(values.min()), float(values.max())
     first, last = float(times[0]), float(times[-1])
 
@@ -109,7 +117,7 @@ def _curve(canvas: Canvas, on: Surface, box: Any, theme: Theme, travel: _Travel)
     title = tr(
         "putter along the line: {low:.0f} {unit} back, {high:.0f} {unit} through", low=abs(low), unit=unit, high=high
     )
-    canvas.text(on, title, (box.left + 12, box.top + 4), SMALL + 1, theme.text, width=box.width * 0.8)
+    canvas.text(on, title, (box.left + 12, box.top + 4), letters, theme.text, width=box.width * 0.8)
     for when, word in (
         (travel.events.top_s, tr("top")),
         (travel.events.impact_s, tr("ball")),
@@ -118,7 +126,7 @@ def _curve(canvas: Canvas, on: Surface, box: Any, theme: Theme, travel: _Travel)
         if when is not None and first <= when <= last:
             x = at(when, 0.0)[0]
             pg.draw.line(on, theme.soft, (x, inner.top), (x, inner.bottom))
-            canvas.text(on, word, (x, box.bottom - 22), SMALL, theme.soft, "midtop")
+            canvas.text(on, word, (x, box.bottom - 1.3 * letters), letters, theme.soft, "midtop")
     points = [at(float(t), float(v)) for t, v in zip(times, values, strict=True)]
     pg.draw.aalines(on, theme.text, False, points)
     pg.draw.lines(on, theme.text, False, points, 2)

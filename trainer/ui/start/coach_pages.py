@@ -80,15 +80,19 @@ def _announced(desk: StartDesk, name: str, what: str) -> bool:
 
 
 def limits(desk: StartDesk) -> Next:
-    """The limits window, in this one."""
+    """Limits tried on the strokes on record."""
     from trainer.app.limits import LimitsDesk, LimitsRequest
-    from trainer.ui.limits.limits_window import limits_in_window
+    from trainer.ui.limits.limits_page import limits_page
+    from trainer.ui.limits.limits_state import LimitsState
+    from trainer.ui.start.stroke_pages import review_record
 
-    context = desk.own()
-    with context.open_store() as store:
-        at = LimitsDesk(context, store, LimitsRequest(desk.whose()), desk.outside.start)
-        limits_in_window(desk.display(), at, desk.view.theme)
-    return Goes("stay")
+    at = LimitsDesk(desk.own(), LimitsRequest(desk.whose()), desk.outside.start)
+    state = desk.run(texts.OPENING_STROKES, lambda _: LimitsState(at))
+
+    def plays(of: LimitsState) -> Next:
+        return review_record(desk, of.strokes[of.chosen].which) if of.chosen is not None else Goes("stay")
+
+    return Opens(lambda: limits_page(state, plays))
 
 
 def baseline_page(desk: StartDesk) -> Page:

@@ -102,15 +102,44 @@ class Table:
     right: frozenset[int] = frozenset()
 
 
+Paint = Callable[[Any, Any, Any, str, float], None]  # on (canvas, surface, box, name of the theme, scale of letters)
+
+
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Whatever is painted. paint: on (canvas, surface, box, name of the theme); height: px at scale 1."""
+    """Whatever is painted. height: px at scale 1."""
 
-    paint: Callable[[Any, Any, Any, str], None] = field(compare=False)
+    paint: Paint = field(compare=False)
     height: int = 220
 
 
-Element = Words | Buttons | Columns | Field | Choice | Table | Picture
+@dataclass(frozen=True, slots=True)
+class Slide:
+    """A number on an axis, dragged or moved by the arrows, and its switch. told: how it fares; paint: what stands on the axis.
+
+    move: to a value; pick: what was pressed there, the second value being how near that is; None: there is nothing.
+    """
+
+    label: str
+    told: str
+    value: float
+    span: tuple[float, float]
+    step: float
+    on: bool
+    move: Callable[[float], Next] = field(compare=False)
+    switch: Act = field(compare=False)
+    pick: Callable[[float, float], Next | None] = field(compare=False)
+    paint: Paint = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Slides:
+    """In as many columns as there is room for."""
+
+    slides: tuple[Slide, ...]
+
+
+Element = Words | Buttons | Columns | Field | Choice | Table | Picture | Slides
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,20 @@ from typing import Any
 
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.start.hints import in_window
-from trainer.ui.start.page import Button, Buttons, Choice, Column, Columns, Element, Field, Page, Picture, Table, Words
+from trainer.ui.start.page import (
+    Button,
+    Buttons,
+    Choice,
+    Column,
+    Columns,
+    Element,
+    Field,
+    Page,
+    Picture,
+    Slides,
+    Table,
+    Words,
+)
 from trainer.ui.start.places import TEXT, Item, Layout
 
 # px at scale 1; letters are the height of a line.
@@ -20,6 +33,7 @@ COLUMN_WIDTH = 215
 BUTTON_WIDTH = 240
 WIDEST = 1300  # a line of text longer than this is hard to read
 CELL_GAP = 18
+SLIDE_WIDTH, AXIS = 400, 50
 FOOT_SHARE = 0.3  # of the window's height at most: a foot that is higher stands at the end of the body
 
 
@@ -89,6 +103,8 @@ class _Setter:
             self._choice(element, values.get(element.name, element.value))
         elif isinstance(element, Table):
             self._table(element)
+        elif isinstance(element, Slides):
+            self._slides(element)
         elif isinstance(element, Picture):
             high = min(self.px(element.height), self.height - self.px(130))
             self.items.append(Item("picture", self.rect(self.left, self.y, self.wide, high), of=element))
@@ -203,6 +219,23 @@ class _Setter:
             self.items.append(Item("option", box, (words,), (element, option), chosen, letters))
             at += need + gap
         self.y += high + gap
+
+    def _slides(self, element: Slides) -> None:
+        gap, high, axis = 2 * self.px(GAP), self.px(TARGET), self.px(AXIS)
+        count = max(1, min(len(element.slides), int((self.wide + gap) // (self.px(SLIDE_WIDTH) + gap))))
+        wide = (self.wide - (count - 1) * gap) / count
+        for number, slide in enumerate(element.slides):
+            x = self.left + (number % count) * (wide + gap)
+            self.items.append(Item("switch", self.rect(x, self.y, high, high), of=slide))
+            for k, (words, letters) in enumerate(((slide.label, self.px(TEXT)), (slide.told, self.px(SMALL)))):
+                box = self.rect(
+                    x + high + self.px(GAP), self.y + k * self.px(TEXT + 2), wide - high - self.px(GAP), letters
+                )
+                lines = tuple(wrapped(self.canvas, words, letters, box.width)[:1])
+                self.items.append(Item("words", box, lines, letters=letters, soft=bool(k) or not slide.on))
+            self.items.append(Item("slide", self.rect(x, self.y + high, wide, axis), of=slide))
+            if number % count == count - 1 or number == len(element.slides) - 1:
+                self.y += high + axis + self.px(GAP)
 
     def _table(self, element: Table) -> None:
         letters, gap = self.px(SMALL), self.px(CELL_GAP)

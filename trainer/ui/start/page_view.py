@@ -8,9 +8,9 @@ from trainer.feedback.signs import THEMES, Theme
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 from trainer.ui.start import texts
 from trainer.ui.start.hints import in_window
-from trainer.ui.start.page import Button, Goes, Page, Shown, Values
+from trainer.ui.start.page import Button, Buttons, Goes, Page, Shown, Values
 from trainer.ui.start.page_layout import GAP, SMALL, laid_out, wrapped
-from trainer.ui.start.places import Item, Layout
+from trainer.ui.start.places import GRIP, Item, Layout
 
 USUAL = (1280, 720)  # px of a window: at scale 1 up to here
 RING = 3  # px of the frame around what has the focus
@@ -21,6 +21,12 @@ def _back(_: Values) -> Goes:
 
 
 BACK = Button(texts.BACK, _back)
+
+
+def leave_page() -> Page:
+    """Asked before the window is closed by a key."""
+    buttons = (Button(texts.CLOSE, lambda _: Goes("quit")), Button(texts.STAY, _back))
+    return Page(texts.CLOSE_QUESTION, (Buttons(buttons),))
 
 
 def grown(size: tuple[int, int]) -> float:
@@ -70,11 +76,15 @@ class PageView:
 
     def _item(self, on: Surface, item: Item, box: Any, theme: Theme, focused: bool) -> None:
         if item.kind == "picture":
-            item.of.paint(self.canvas, on, box, self.theme)
+            item.of.paint(self.canvas, on, box, self.theme, self._drawn_scale)
         elif item.kind == "button":
             self._button(on, item, box, theme, focused)
         elif item.kind == "field":
             self._field(on, item, box, theme, focused)
+        elif item.kind == "switch":
+            self._switch(on, item, box, theme, focused)
+        elif item.kind == "slide":
+            self._slide(on, item, box, theme, focused)
         elif item.kind == "option":
             self._panel(on, box, theme, focused, chosen=bool(item.value))
             self._centred(on, item, box, theme)
@@ -132,6 +142,26 @@ class PageView:
         for line in item.lines:
             self.canvas.text(on, line, (box.centerx, y), item.letters, theme.text, "midtop", box.width - self._px(12))
             y += item.letters
+
+    def _switch(self, on: Surface, item: Item, box: Any, theme: Theme, focused: bool) -> None:
+        self._panel(on, box, theme, focused, chosen=item.of.on)
+        if item.of.on:
+            self.canvas.mark(on, box.inflate(-box.width // 4, -box.height // 4), "good", theme.text)
+
+    def _slide(self, on: Surface, item: Item, box: Any, theme: Theme, focused: bool) -> None:
+        """The axis, below it the way with the grip on it."""
+        pg, slide, half = self.canvas.pg, item.of, self._px(GRIP)
+        way = pg.Rect(box.left + half, box.bottom - half, box.width - 2 * half, self._px(4))
+        axis = pg.Rect(way.left, box.top, way.width, box.height - 2 * half - self._px(2))
+        slide.paint(self.canvas, on, axis, self.theme, self._drawn_scale)
+        pg.draw.rect(on, between(theme.panel, theme.soft, 0.5), way, border_radius=self._px(2))
+        low, high = slide.span
+        grip = pg.Rect(0, 0, 2 * half, round(1.6 * half))
+        grip.center = round(way.left + way.width * (slide.value - low) / (high - low)), way.centery
+        pg.draw.rect(
+            on, between(theme.panel, theme.filling, 0.75 if slide.on else 0.2), grip, border_radius=self._px(5)
+        )
+        pg.draw.rect(on, theme.text if focused else theme.soft, grip, self._px(RING) if focused else 1, self._px(5))
 
     def _field(self, on: Surface, item: Item, box: Any, theme: Theme, focused: bool) -> None:
         pg = self.canvas.pg

@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 TEXT = 21  # px at scale 1: the height of a line
+LIKELY = ("large", "main")  # looks of buttons that are the usual way on
+GRIP = 12  # half the width of what a slide is dragged by
+FINGER = 12  # so near beside a thing it is met
 
 Way = Literal["up", "down", "left", "right"]
-Kind = Literal["button", "field", "option", "words", "head", "label", "table", "picture"]
+Kind = Literal["button", "field", "option", "switch", "slide", "words", "head", "label", "table", "picture"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +29,7 @@ class Item:
 
     @property
     def pressable(self) -> bool:
-        return self.kind in ("button", "field", "option")
+        return self.kind in ("button", "field", "option", "switch", "slide")
 
     @property
     def group(self) -> str:
@@ -79,6 +82,30 @@ class Layout:
         if other and other != group:
             beside = next((n for n, item in enumerate(items) if item.group == other and item.value), beside)
         return beside, bool(group) and other == group
+
+    def axis(self, slide: Item, scroll: int) -> Any:
+        """Of a slide: where its values lie, px of the window."""
+        return self.place(slide, scroll).inflate(-2 * round(GRIP * self.scale), 0)
+
+    def value_at(self, slide: Item, x_px: float) -> tuple[float, float]:
+        """(the value there, how much a finger's width of it is)."""
+        axis, (low, high) = self.axis(slide, 0), slide.of.span
+        share = min(max((x_px - axis.left) / axis.width, 0.0), 1.0)
+        return low + share * (high - low), (high - low) * FINGER * self.scale / axis.width
+
+    def first_focus(self) -> int:
+        """The first that is a field or the usual way on, else the first thing below the title."""
+        items = self.pressables()
+        likely = [n for n, i in enumerate(items) if i.kind == "field" or (i.kind == "button" and i.of.look in LIKELY)]
+        others = [n for n, item in enumerate(items) if not item.fixed]
+        return next(iter((*likely, *others)), 0)
+
+    def scrolled_to(self, item: Item, scroll: int) -> int:
+        """The scroll, moved as little as shows the item."""
+        if not item.fixed:
+            scroll = min(scroll, max(0, item.box.top - round(40 * self.scale)))
+            scroll = max(scroll, item.box.bottom + round(10 * self.scale) - (self.bottom - self.top))
+        return min(max(0, scroll), self.most_scroll)
 
     @property
     def most_scroll(self) -> int:

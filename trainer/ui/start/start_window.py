@@ -8,16 +8,14 @@ from typing import Any, Callable
 
 from trainer import log_file
 from trainer.errors import TrainerError
-from trainer.ui.start import texts
-from trainer.ui.start.page import Button, Buttons, Choice, Field, Goes, Maker, Next, Opens, Page, Shown, values_of
-from trainer.ui.start.page_view import PageView
+from trainer.ui.start.page import Choice, Field, Goes, Maker, Next, Opens, Page, Shown, values_of
+from trainer.ui.start.page_view import PageView, leave_page
 from trainer.ui.start.places import Item, Layout, Way
+from trainer.ui.start.pointer import Pointer
 
 REST_MS = 25  # between two looks at the keys while nothing happens; SDL's own wait looks every millisecond
 REPEAT_MS = (400, 60)  # a key held down
 WHEEL_PX = 60
-LIKELY = ("large", "main")  # looks of buttons that are the usual way on
-DRAG_PX = 8  # moved farther than this a press is no press but a scroll
 
 Surfaces = Callable[[], Any]  # the window's surface: another one after each task and each resize
 
@@ -37,8 +35,7 @@ class StartWindow:
         self._makers: list[Maker] = [first]
         self.open = True
         self.fresh = False  # what is drawn is what is to be seen
-        self._press: tuple[int, int] | None = None
-        self._dragged = False
+        self._pointer = Pointer()
         self._next_live_ms: int | None = None
         self.shown = Shown(Page("", ()), {})
         self._show_anew(first, keep=False)
@@ -102,16 +99,9 @@ class StartWindow:
 
     def _set(self, page: Page) -> None:
         self.shown = Shown(page, values_of(page))
-        self.shown = replace(self.shown, focus=self._first_focus())
+        self.shown = replace(self.shown, focus=self._layout().first_focus())
         self._next_live_ms = self._pg.time.get_ticks() if page.live_s is not None else None
         self.fresh = False
-
-    def _first_focus(self) -> int:
-        """The first that is a large button or a field, else the first thing below the title."""
-        items = self._layout().pressables()
-        likely = [n for n, i in enumerate(items) if i.kind == "field" or (i.kind == "button" and i.of.look in LIKELY)]
-        others = [n for n, item in enumerate(items) if not item.fixed]
-        return next(iter((*likely, *others)), 0)
 
     def _say(self, text: str, wrong: bool = False) -> None:
         self.shown = replace(self.shown, said=text, wrong=wrong)
@@ -169,13 +159,13 @@ class StartWindow:
         elif event.type == pg.TEXTINPUT:
             self._type(event.text)
         elif event.type == pg.MOUSEBUTTONDOWN and event.button == 1:
-            self._press, self._dragged = event.pos, False
+            number = self._under(event.pos)
+            slide = number is not None and self._items()[number].kind == "slide"
+            self._pointer.down(event.pos, number if slide else None)
         elif event.type == pg.MOUSEMOTION:
             self._drag(event)
-        elif event.type == pg.MOUSEBUTTONUP and event.button == 1:
-            at, self._press = event.pos, None
-            if not self._dragged:
-                self._click(at)
+        elif event.type == pg.MOUSEBUTTONUP and event.button == 1 and self._pointer.up():
+            self._click(event.pos)
         elif event.type == pg.MOUSEWHEEL:
             self._scroll(-event.y * WHEEL_PX)
         elif event.type == pg.DROPFILE and self.page.on_drop is not None:
@@ -186,7 +176,7 @@ class StartWindow:
         pg = self._pg
         field = self._field()
         if event.key == pg.K_ESCAPE:
-            self.follow(lambda: Goes("back") if not self.page.home else Opens(self._leave))
+            self.follow(lambda: Goes("back") if not self.page.home else Opens(leave_page))
         elif event.key == pg.K_TAB:
             self._move(-1 if event.mod & pg.KMOD_SHIFT else 1)
         elif event.key in (pg.K_RETURN, pg.K_KP_ENTER):
@@ -208,17 +198,15 @@ class StartWindow:
             if way is not None and not (field is not None and way in ("left", "right")):
                 self._arrow(way)
 
-    def _leave(self) -> Page:
-        buttons = (Button(texts.CLOSE, lambda _: Goes("quit")), Button(texts.STAY, lambda _: Goes("back")))
-        return Page(texts.CLOSE_QUESTION, (Buttons(buttons),))
-
     def _items(self) -> list[Item]:
         return self._layout().pressables()
 
+    def _focused(self) -> Item | None:
+        return next(iter(self._items()[self.shown.focus :]), None)
+
     def _field(self) -> Field | None:
         """What is being typed in."""
-        items = self._items()
-        item = items[self.shown.focus] if self.shown.focus < len(items) else None
+        item = self._focused()
         return item.of if item is not None and item.kind == "field" else None
 
     def _move(self, by: int) -> None:
@@ -228,22 +216,23 @@ class StartWindow:
             self._focus_on(layout.tabbed(self.shown.focus, by))
 
     def _arrow(self, way: Way) -> None:
+        here = self._focused()
+        if here is None:
+            return
+        if here.kind == "slide" and way in ("left", "right"):
+            by = here.of.step if way == "right" else -here.of.step
+            self.follow(lambda: here.of.move(here.of.value + by))
+            return
         number, chosen = self._layout().arrowed(self.shown.focus, way)
-        if number != self.shown.focus:
-            self._focus_on(number)
-            if chosen:
-                self._press_focus()
+        self._focus_on(number)
+        if chosen:
+            self._press_focus()
 
     def _focus_on(self, number: int) -> None:
         """And scrolls there."""
         layout = self._layout()
-        item = layout.pressables()[number]
-        scroll = self.shown.scroll
-        if not item.fixed:
-            room = layout.bottom - layout.top
-            scroll = min(scroll, max(0, item.box.top - round(40 * layout.scale)))
-            scroll = max(scroll, item.box.bottom + round(10 * layout.scale) - room)
-        self.shown = replace(self.shown, focus=number, scroll=min(max(0, scroll), layout.most_scroll))
+        scroll = layout.scrolled_to(layout.pressables()[number], self.shown.scroll)
+        self.shown = replace(self.shown, focus=number, scroll=scroll)
         self.fresh = False
 
     def _scroll(self, by: int) -> None:
@@ -252,27 +241,36 @@ class StartWindow:
         self.fresh = False
 
     def _drag(self, event: Any) -> None:
-        if self._press is None or not event.buttons[0]:
-            return
-        if abs(event.pos[1] - self._press[1]) > DRAG_PX or self._dragged:
-            self._dragged = True
+        way = self._pointer.moved(event.pos) if event.buttons[0] else ""
+        if way == "scroll":
             self._scroll(-event.rel[1])
+        elif way == "slide" and self._pointer.slide is not None:
+            self._focus_on(self._pointer.slide)
+            self._slide(self._items()[self._pointer.slide], event.pos[0])
 
-    def _click(self, at: tuple[int, int]) -> None:
+    def _under(self, at: tuple[int, int]) -> int | None:
+        """Number of what lies there."""
         layout = self._layout()
         for number, item in enumerate(layout.pressables()):
-            box = layout.place(item, self.shown.scroll)
             inside = item.fixed or layout.top <= at[1] < layout.bottom
-            if inside and box.collidepoint(at):
-                self._focus_on(number)
-                self._press_focus()
-                return
+            if inside and layout.place(item, self.shown.scroll).collidepoint(at):
+                return number
+        return None
+
+    def _click(self, at: tuple[int, int]) -> None:
+        if (number := self._under(at)) is not None:
+            self._focus_on(number)
+            item = self._items()[number]
+            self._slide(item, at[0], picks=True) if item.kind == "slide" else self._press_focus()
+
+    def _slide(self, item: Item, x_px: int, picks: bool = False) -> None:
+        """To that place; or what is to be picked there, is."""
+        value, near = self._layout().value_at(item, x_px)
+        self.follow(lambda: (item.of.pick(value, near) if picks else None) or item.of.move(value))
 
     def _press_focus(self) -> None:
-        items = self._items()
-        if self.shown.focus >= len(items):
+        if (item := self._focused()) is None:
             return
-        item = items[self.shown.focus]
         if item.kind == "button":
             button, values = item.of, dict(self.shown.values)
             self.shown = replace(self.shown, said="", wrong=False)
@@ -281,6 +279,8 @@ class StartWindow:
         elif item.kind == "option":
             choice, option = item.of
             self._put(choice, option)
+        elif item.kind == "switch":
+            self.follow(lambda: item.of.switch(self.shown.values))
 
     def _put(self, element: Field | Choice, text: str) -> None:
         self.shown = replace(self.shown, values={**self.shown.values, element.name: text}, said="", wrong=False)

@@ -75,8 +75,8 @@ def stroke_page(desk: StartDesk, name: str, which: str, stroke_id: int) -> Page:
     limit_deg = desk.own().settings.limits.early_look.value
     body: list[Element] = [
         Words(tr("{word}: {detail}", word=sign.word, detail=sign.detail) if sign.detail else sign.word, "head"),
-        Picture(lambda c, on, box, theme: putter_travel(c, on, box, theme, kept.record), 170),
-        Picture(lambda c, on, box, theme: turn_plot(c, on, box, kept.record, limit_deg, theme), 170),
+        Picture(lambda c, on, box, theme, scale: putter_travel(c, on, box, theme, scale, kept.record), 170),
+        Picture(lambda c, on, box, theme, scale: turn_plot(c, on, box, kept.record, limit_deg, theme, scale), 170),
         Buttons(
             (
                 Button(texts.SEE_IT, lambda _: review_record(desk, which)),
@@ -105,16 +105,18 @@ def _went(desk: StartDesk, which: str, where: Any) -> Any:
 def progress_page(desk: StartDesk) -> Page:
     """The numbers as a picture and in sentences."""
     from trainer.app.progress import ProgressRequest, student_progress
-    from trainer.ui.start.charts import session_chart
+    from trainer.ui.start.charts import Sessions, session_chart
 
     context, whose = desk.own(), desk.whose()
     found = desk.run(texts.READING_RECORD, lambda _: student_progress(context, ProgressRequest(whose)))
-    scores = [(s.day, score) for s in found.progress.sessions if (score := found.progress.score(s)) is not None]
+    scores = Sessions(
+        [(s.day, score) for s in found.progress.sessions if (score := found.progress.score(s)) is not None], found.day
+    )
     body: list[Element] = [
         Words(texts.WEEK.format(sentence=found.progress.job.sentence), "head"),
         Words(found.progress.job.why),
         Words(texts.CHART_TITLE.format(work=found.work_words), "soft"),
-        Picture(lambda c, on, box, theme: session_chart(c, on, box, theme, scores, found.day), 210),
+        Picture(lambda c, on, box, theme, scale: session_chart(c, on, box, theme, scale, scores), 210),
         Buttons((Button(texts.WRITE_PAGE, _write_report(desk)),)),
         *(
             Words(tr("{homework}: {task}; {done}.", homework=texts.HOMEWORK, task=line.task, done=line.done))
