@@ -22,7 +22,7 @@ Samples = npt.NDArray[np.float32]
 SOUND_NAMES = (*CUE_NAMES, READY, STEP_DONE, THERE, ALL_SET)
 DEVICE_LOST, DEVICE_CAME = "sound device lost", "sound device came"  # beside what a user orders
 BACKENDS = ("mixer", "simpleaudio")  # in the order in which "auto" tries them
-BUFFER_SAMPLES = 512  # where nothing tells which (``tests/bench/sound_delay.py``)
+BUFFER_SAMPLES = 512  # where nothing tells which (``tests/bench/sound_delay.md``)
 WITHOUT_SOUND = tr("no sound: the signs on the screen stand in for the tones")
 
 
