@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pyloudnorm
 import pytest
 
-from tests.unit.feedback.test_sounds import pieces, shipped
+from tests.unit.feedback.test_sounds import differs_in_rhythm, pieces, shipped
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.feedback.loudness import SHORTEST_S, loudness_lkfs
 from trainer.feedback.make_sounds import FAULT_LKFS, RATE_HZ, SOFT_LKFS
@@ -48,13 +50,23 @@ def test_a_small_loudspeaker_gives_it(name: str) -> None:
     assert power[(hz >= 500) & (hz <= 4000)].sum() > 0.95 * power.sum()
 
 
-@pytest.mark.parametrize("name", FAULT_NAMES)
-def test_the_rhythm_is_heard_through_noise(name: str) -> None:
-    """A room's noise 10 dB under the sound: as many notes stand out of it as there are, in the band that the sound is in."""
+def through_noise(name: str) -> list[tuple[float, float]]:
+    """(start, length) of the notes that stand out of a room's noise 10 dB under the sound, in the band that the sound is in."""
     from scipy.signal import butter, sosfiltfilt
 
     sound = shipped(name) / FULL
     rms = np.sqrt(np.mean(sound**2))
     noisy = sound + rms * 10 ** (-10 / 20) * np.random.default_rng(1).normal(size=len(sound))
     band = sosfiltfilt(butter(2, (500, 2500), "bandpass", fs=RATE_HZ, output="sos"), noisy)
-    assert len(pieces(band * FULL, over=0.4)) == len(pieces(shipped(name)))
+    return pieces(band * FULL, over=0.4)
+
+
+@pytest.mark.parametrize("name", FAULT_NAMES)
+def test_the_rhythm_is_heard_through_noise(name: str) -> None:
+    assert len(through_noise(name)) == len(pieces(shipped(name)))
+
+
+def test_through_noise_any_two_faults_still_differ_in_rhythm_alone() -> None:
+    heard = {name: through_noise(name) for name in FAULT_NAMES}
+    for one, other in itertools.combinations(FAULT_NAMES, 2):
+        assert differs_in_rhythm(heard[one], heard[other]), (one, other)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 import threading
 from contextlib import ExitStack
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -12,11 +13,14 @@ import numpy as np
 import pytest
 
 from tests.support.made_sounds import RATE_HZ, heard
+from tests.support.made_strokes import record
 from trainer.app.practice.hearing import open_hearing
+from trainer.domain.record import Measure
 from trainer.errors import SoundError
 from trainer.hearing.ears import Ears
 from trainer.hearing.microphone import Microphone
 from trainer.settings.model import Hearing, Settings
+from trainer.stroke.impact_sound import NAME
 from trainer.testing.fakes import FakeClock, FakeMicrophone, FakeReporter
 
 WANTED = Settings().changed(hearing=Hearing(microphone=True))
@@ -58,6 +62,21 @@ def test_what_fails_while_listening_is_told_at_the_end_and_ends_nothing_else() -
     assert reporter.lines == [
         "listening for the click of the ball (made-up microphone): only when it clicked is used, no sound is kept"
     ]
+
+
+def test_at_the_end_it_tells_how_often_it_heard_and_how_late_the_picture_is() -> None:
+    with ExitStack() as opened:
+        device = FakeMicrophone(np.zeros(RATE_HZ), RATE_HZ)
+        hearing = open_hearing(WANTED, FakeClock(), lambda settings, clock: device, opened, FakeReporter())
+        assert hearing is not None
+        assert hearing.result() == ()
+        told = []
+        for later_s in (-0.061, -0.060, None, -0.059, -0.058, -0.062):
+            later = Measure(later_s, "s", 0.0, "" if later_s else "no click was heard at impact")
+            hearing.impact.learn(replace(record(), measures={**record().measures, NAME: later}))
+            told += hearing.result()
+    assert told[3] == "the click was heard in 3 of 4 ball strokes; impact is by the picture alone until five agree"
+    assert told[5] == "the click was heard in 5 of 6 ball strokes; the picture comes 60 ms after the sound"
 
 
 def test_it_is_off_unless_wanted_and_none_is_said_in_a_line() -> None:

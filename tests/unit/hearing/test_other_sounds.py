@@ -116,6 +116,17 @@ def record_of(scene: Scene, sound: ImpactSound | None) -> StrokeRecord | None:
     return made or tracker.finish()
 
 
+def test_with_a_microphone_that_hears_nothing_all_is_as_without_one() -> None:
+    putt = SimStroke(2.0)
+    scene = Scene((putt,), putt.finish_s + 1.0)
+    alone, deaf = record_of(scene, None), record_of(scene, knowing([]))
+    assert alone is not None
+    assert deaf is not None
+    assert alone.events == deaf.events
+    assert dict(deaf.measures).pop(NAME).reason == "no click was heard at impact"
+    assert {name: m for name, m in deaf.measures.items() if name != NAME} == dict(alone.measures)
+
+
 def test_clicks_make_no_stroke_and_no_rehearsal_a_ball_stroke() -> None:
     """All the time, as plain as can be."""
     clicks = [Onset(0.1 * k, 40.0) for k in range(100)]
