@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import statistics
 from dataclasses import dataclass
+from typing import Any
 
 from trainer.coaching.progress.facts import Session
 from trainer.coaching.progress.summary import Progress
 from trainer.coaching.progress.words import work_words
 from trainer.domain.naming import moment_words
-from trainer.report.svg import DASHES, Axis, Chart
+from trainer.report.svg import BAD, BAND, GOOD, INK, LINE, SOFT, Drawing
 
 WIDE = 7.6
 MAX_SESSIONS = 40  # more are no longer told apart
@@ -29,20 +30,20 @@ def proportions(progress: Progress) -> Picture | None:
     sessions = [s for s in progress.sessions if progress.score(s) is not None][-MAX_SESSIONS:]
     if not sessions:
         return None
-    chart = Chart(WIDE, 2.7)
+    drawing = Drawing(WIDE, 2.7)
+    ax = drawing.axes
+    x = range(len(sessions))
     found = [share for s in sessions if (share := progress.score(s)) is not None]
-    for x, share in enumerate(found):
-        chart.line([(x, 100 * share.low), (x, 100 * share.high)], "band", 5)
-    values = [(float(x), 100 * share.value) for x, share in enumerate(found)]
-    chart.line(values, "line", 1.2)
-    chart.dots(values, "line", 6)
+    ax.vlines(x, [100 * f.low for f in found], [100 * f.high for f in found], color=BAND, linewidth=5)
+    ax.plot(x, [100 * f.value for f in found], "o-", color=LINE, markersize=6, linewidth=1.2)
+    ax.set_ylim(-3, 103)
+    ax.set_yticks([0, 25, 50, 75, 100])
     what = work_words(progress)
-    label = f"without {what}, %" if len(what) < 30 else "without them, %"
-    chart.y = Axis(label, -3, 103, [(share, f"{share}") for share in (0, 25, 50, 75, 100)])
-    chart.x = _sessions(sessions)
+    ax.set_ylabel(f"without {what}, %" if len(what) < 30 else "without them, %")
+    _sessions(ax, sessions)
     first, last = found[0], found[-1]
     words = f"Share of ball strokes without {what}, {len(found)} sessions: first {first.words()}, last {last.words()}."
-    return Picture(chart.svg("shares", words), words)
+    return Picture(drawing.svg("shares", words), words)
 
 
 def strip(progress: Progress, measure: str, label: str, unit: str, limit: float | None, key: str) -> Picture | None:
@@ -50,26 +51,29 @@ def strip(progress: Progress, measure: str, label: str, unit: str, limit: float 
     sessions = [s for s in progress.sessions if s.values(measure)][-MAX_SESSIONS:]
     if not sessions:
         return None
-    chart = Chart(WIDE, 2.7)
+    drawing = Drawing(WIDE, 2.7)
+    ax = drawing.axes
     medians = []
     for i, session in enumerate(sessions):
         values = session.values(measure)
         # Spread sideways by order, so that dots of one session do not hide one another.
         wide = [i + 0.6 * ((j + 0.5) / len(values) - 0.5) for j in range(len(values))]
-        chart.dots(zip(wide, values, strict=True), "line", DOT, 0.75)
+        ax.plot(wide, values, "o", color=LINE, markersize=DOT, alpha=0.75, markeredgewidth=0)
         medians.append(statistics.median(values))
-        chart.line([(i - 0.36, medians[-1]), (i + 0.36, medians[-1])], "ink", 2)
+        ax.hlines(medians[-1], i - 0.36, i + 0.36, color=INK, linewidth=2)
     if limit is not None:
-        chart.across(limit, "ink", 1, DASHES, f"limit\n{limit:g} {unit}")
+        ax.axhline(limit, color=INK, linewidth=1, linestyle=(0, (4, 3)))
+        at: Any = {"xycoords": ("axes fraction", "data"), "ha": "left", "va": "center"}
+        ax.annotate(f" limit\n {limit:g} {unit}", (1, limit), color=INK, fontsize=9, **at)
     if min(min(s.values(measure)) for s in sessions) < 0:
-        chart.across(0, "soft")
-    chart.y.label = f"{label}, {unit}"
-    chart.x = _sessions(sessions)
+        ax.axhline(0, color=SOFT, linewidth=0.8)
+    ax.set_ylabel(f"{label}, {unit}")
+    _sessions(ax, sessions)
     words = (
         f"{label.capitalize()} of every ball stroke, {len(sessions)} sessions. Median of the first {medians[0]:.2f}"
         f" {unit}, of the last {medians[-1]:.2f} {unit}."
     )
-    return Picture(chart.svg(key, words), words)
+    return Picture(drawing.svg(key, words), words)
 
 
 def change(progress: Progress) -> Picture | None:
@@ -77,19 +81,22 @@ def change(progress: Progress) -> Picture | None:
     found = progress.change
     if found is None:
         return None
-    chart = Chart(WIDE, 2.7)
-    chart.area(enumerate(found.moving.low, 1), enumerate(found.moving.high, 1))
-    chart.across(found.usual.level, "soft")
-    chart.dots(enumerate(found.values, 1), "soft", DOT, 0.6)
-    chart.line(enumerate(found.moving.points, 1), "line")
+    drawing = Drawing(WIDE, 2.7)
+    ax = drawing.axes
+    x = range(1, len(found.values) + 1)
+    ax.fill_between(x, found.moving.low, found.moving.high, color=BAND, linewidth=0)
+    ax.axhline(found.usual.level, color=SOFT, linewidth=0.8)
+    ax.plot(x, found.values, "o", color=SOFT, markersize=DOT, alpha=0.6, markeredgewidth=0)
+    ax.plot(x, found.moving.points, color=LINE, linewidth=1.8)
     outside = found.moving.changes
-    chart.dots([(c.at + 1, found.moving.points[c.at]) for c in outside], "bad", 6, diamonds=True)
-    chart.x.label, chart.y.label = "ball stroke", "look after rest, s"
+    ax.plot([c.at + 1 for c in outside], [found.moving.points[c.at] for c in outside], "D", color=BAD, markersize=6)
+    ax.set_xlabel("ball stroke")
+    ax.set_ylabel("look after rest, s")
     words = (
         f"Moving average of the look's time after rest over {len(found.values)} ball strokes, against the band of the first"
         f" {found.usual.count}: it left the band {len(outside)} times."
     )
-    return Picture(chart.svg("change", words), words)
+    return Picture(drawing.svg("change", words), words)
 
 
 def learning(progress: Progress) -> Picture | None:
@@ -98,16 +105,24 @@ def learning(progress: Progress) -> Picture | None:
     if curve is None:
         return None
     medians = [statistics.median(v) for s in progress.sessions if (v := s.values("look_after_s"))]
-    chart = Chart(WIDE, 2.5)
+    drawing = Drawing(WIDE, 2.5)
+    ax = drawing.axes
     fine = [i * (len(medians) - 1) / 200 for i in range(201)]
-    chart.area([(n, curve.at(n) - curve.misfit) for n in fine], [(n, curve.at(n) + curve.misfit) for n in fine])
-    chart.line([(n, curve.at(n)) for n in fine], "line")
-    chart.dots(enumerate(medians), "ink", DOT)
-    chart.x.label, chart.y.label = "session", "look after rest, s"
+    ax.fill_between(
+        fine,
+        [curve.at(n) - curve.misfit for n in fine],
+        [curve.at(n) + curve.misfit for n in fine],
+        color=BAND,
+        linewidth=0,
+    )
+    ax.plot(fine, [curve.at(n) for n in fine], color=LINE, linewidth=1.8)
+    ax.plot(range(len(medians)), medians, "o", color=INK, markersize=DOT)
+    ax.set_xlabel("session")
+    ax.set_ylabel("look after rest, s")
     words = (
         f"Learning curve over {len(medians)} sessions, from {curve.at(0):.2f} s toward {curve.end:.2f} s after rest."
     )
-    return Picture(chart.svg("learning", words), words)
+    return Picture(drawing.svg("learning", words), words)
 
 
 def feedback(progress: Progress) -> Picture | None:
@@ -116,22 +131,22 @@ def feedback(progress: Progress) -> Picture | None:
     there = [(name, part) for name, part in both if part is not None]
     if not there:
         return None
-    chart = Chart(WIDE, 1.5)
+    drawing = Drawing(WIDE, 1.5)
+    ax = drawing.axes
     for i, (_, part) in enumerate(there):
-        chart.line([(100 * part.low, i), (100 * part.high, i)], "band", 10)
-        chart.dots([(100 * part.value, i)], "good" if i == 0 else "line", 8)
-    names = [(float(i), f"{name} ({part.total})") for i, (name, part) in enumerate(there)]
-    chart.y = Axis("", len(there) - 0.4, -0.6, names)
-    chart.x = Axis(f"without {work_words(progress)}, %", -2, 102)
+        ax.hlines(i, 100 * part.low, 100 * part.high, color=BAND, linewidth=10)
+        ax.plot([100 * part.value], [i], "o", color=GOOD if i == 0 else LINE, markersize=8)
+    ax.set_yticks(range(len(there)), [f"{name} ({part.total})" for name, part in there])
+    ax.set_ylim(len(there) - 0.4, -0.6)
+    ax.set_xlim(-2, 102)
+    ax.set_xlabel(f"without {work_words(progress)}, %")
     words = "; ".join(f"{name}: {part.words()} of {part.total} strokes" for name, part in there)
-    return Picture(chart.svg("told", f"Without {work_words(progress)}, {words}."), words)
+    return Picture(drawing.svg("told", f"Without {work_words(progress)}, {words}."), words)
 
 
-def _sessions(sessions: list[Session]) -> Axis:
+def _sessions(ax: object, sessions: list[Session]) -> None:
     """Dates below, as many as fit."""
     step = max(1, (len(sessions) + 9) // 10)
-    day = sessions[-1].day
-    ticks = [
-        (float(i), moment_words(sessions[i].began, day).replace(", ", "\n")) for i in range(0, len(sessions), step)
-    ]
-    return Axis("", -0.6, len(sessions) - 0.4, ticks)
+    ticks = list(range(0, len(sessions), step))
+    ax.set_xticks(ticks, [moment_words(sessions[i].began, sessions[-1].day).replace(", ", "\n") for i in ticks])  # type: ignore[attr-defined]
+    ax.set_xlim(-0.6, len(sessions) - 0.4)  # type: ignore[attr-defined]

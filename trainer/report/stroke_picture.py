@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from trainer.domain.record import Floats, StrokeRecord
 from trainer.report.charts import Picture
-from trainer.report.svg import Chart, circle, element, polyline
+from trainer.report.svg import BAND, GOOD, INK, LINE, SOFT, Drawing
 from trainer.stroke.signals import places_in_view
 
 BONES = (
@@ -23,9 +25,6 @@ BONES = (
     ("lead_wrist", "putter"),
 )
 
-FIGURE = (137.0, 166.0)  # of the drawing
-FIGURE_LINE, FIGURE_MARGIN = 2.2, 0.06
-
 
 def traces(record: StrokeRecord, key: str, words: str) -> Picture | None:
     """Putter head along the line and head turn, from a second before takeaway to the look, impact and rest marked."""
@@ -41,24 +40,28 @@ def traces(record: StrokeRecord, key: str, words: str) -> Picture | None:
     scale = _finite_median(_column(record, "ball_cm_per_px"))
     if not np.isfinite(putter).any() or t.size < 5:
         return None
-    chart = Chart(3.7, 2.3)
-    way = (putter - putter[np.isfinite(putter)][0]) * (scale or 1.0)
+    drawing = Drawing(3.7, 2.3)
+    ax = drawing.axes
+    start = putter[np.isfinite(putter)][0]
+    ax.plot(t, (putter - start) * (scale or 1.0), color=LINE, linewidth=1.8)
+    ax.set_ylabel("putter, cm" if scale else "putter, px")
+    ax.set_xlabel("s after the ball" if impact is not None else "s")
     zero = impact if impact is not None else takeaway
     if settle is not None and look is not None and look > settle:
-        ends = [(settle - zero, float(f(way))) for f in (np.nanmin, np.nanmax)]
-        chart.area(ends, [(look - zero, y) for _, y in ends])
-    chart.line(zip(t, way, strict=True), "line")
-    chart.y.label = "putter, cm" if scale else "putter, px"
-    chart.x.label = "s after the ball" if impact is not None else "s"
+        ax.axvspan(settle - zero, look - zero, color=BAND, linewidth=0)
     for when, name in ((settle, "rest"), (look, "look")):
         if when is not None:
-            chart.upright(when - zero, "soft", name)
+            ax.axvline(when - zero, color=SOFT, linewidth=0.8)
+            at: Any = {"xycoords": ("data", "axes fraction"), "ha": "center", "va": "bottom"}
+            ax.annotate(name, (when - zero, 1), fontsize=8, color=SOFT, **at)
     if np.isfinite(turn).any():
+        other = ax.twinx()
+        other.spines["right"].set_visible(False)
         first = turn[: max(3, t.size // 6)]
         rest = float(np.nanmedian(first)) if np.isfinite(first).any() else 0.0
-        chart.line(zip(t, turn - rest, strict=True), "good", 1.4, "4 2", right=True)
-        chart.right.label = "head turn, deg (dashed)"
-    return Picture(chart.svg(key, words), words)
+        other.plot(t, turn - rest, color=GOOD, linewidth=1.4, linestyle=(0, (3, 1.5)))
+        other.set_ylabel("head turn, deg (dashed)")
+    return Picture(drawing.svg(key, words), words)
 
 
 def figure_at_finish(record: StrokeRecord, key: str, words: str) -> Picture | None:
@@ -75,23 +78,19 @@ def figure_at_finish(record: StrokeRecord, key: str, words: str) -> Picture | No
     lines = [(points[a], points[b]) for a, b in BONES if a in points and b in points]
     if len(lines) < 4:
         return None
-    head, radius = points.get("head"), 0.0
-    if head is not None and "lead_shoulder" in points and "trail_shoulder" in points:
-        radius = max(4.0, 0.32 * abs(points["lead_shoulder"][0] - points["trail_shoulder"][0]))
-    corners = np.array([at for line in lines for at in line])
-    if head is not None and radius:
-        corners = np.concatenate([corners, np.array([head]) - radius, np.array([head]) + radius])
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    scale = float(((1 - 2 * FIGURE_MARGIN) * np.array(FIGURE) / np.maximum(high - low, 1e-6)).min())
+    drawing = Drawing(1.9, 2.3)
+    ax = drawing.axes
+    for (x1, y1), (x2, y2) in lines:
+        ax.plot([x1, x2], [y1, y2], color=INK, linewidth=2.2)
+    if "head" in points and "lead_shoulder" in points and "trail_shoulder" in points:
+        wide = abs(points["lead_shoulder"][0] - points["trail_shoulder"][0])
+        from matplotlib.patches import Circle
 
-    def place(at: tuple[float, float]) -> tuple[float, float]:
-        x, y = (np.array(at) - (low + high) / 2) * scale
-        return FIGURE[0] / 2 + float(x), FIGURE[1] / 2 - float(y)
-
-    parts = [polyline(map(place, line), "ink", FIGURE_LINE) for line in lines]
-    if head is not None and radius:
-        parts.append(circle(place(head), radius * scale, "ink", FIGURE_LINE))
-    return Picture(element(FIGURE, key, words, "".join(parts)), words)
+        ax.add_patch(Circle(points["head"], max(4.0, 0.32 * wide), fill=False, color=INK, linewidth=2.2))
+    ax.set_aspect("equal")
+    ax.margins(0.12)
+    ax.set_axis_off()
+    return Picture(drawing.svg(key, words), words)
 
 
 def _column(record: StrokeRecord, name: str) -> Floats:

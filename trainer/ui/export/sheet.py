@@ -2,82 +2,32 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 from typing import Any
 
-from trainer.feedback.signs import LIGHT, Colour
+from trainer.feedback.signs import LIGHT
 from trainer.live.practice_state import NO_ADVICE
 from trainer.replay.differences import Differing, compared
 from trainer.replay.frames import exact
 from trainer.replay.lines import Label
 from trainer.replay.numbers import numbers_of
 from trainer.replay.playback import Loaded, Playback
-from trainer.texts import join, tr
-from trainer.ui.drawing.canvas import EM_OF_LINE, Canvas
-from trainer.ui.export.files import check_name, png, write_atomically
-from trainer.ui.export.pdf import POINTS, page_of
+from trainer.texts import tr
+from trainer.ui.drawing.canvas import Canvas
+from trainer.ui.export.files import check_name, pixels, write_atomically
 from trainer.ui.review.picture import PaneScene, draw_pane
 from trainer.ui.review.placement import Placement, placements
 from trainer.ui.review.reviewer import Reviewer
 from trainer.worker import Progress
 
 PAGE = (8.27, 11.69)  # inches: A4
-DPI = {"png": 150, "pdf": 250}
+DPI = 150
 INSTANTS = ("top", "impact", "finish")
-WIDE, SPACE = 0.288, 0.008  # of the page's width: one picture, and between two
-PANE = (620, 670)  # a picture's shape
-WHITE: Colour = (255, 255, 255)
-INK: Colour = (16, 27, 22)
-SOFT: Colour = (84, 96, 90)
-RULE: Colour = (184, 188, 180)
-LEFT, RIGHT = 0.06, 0.94
+PANE = (620, 670)  # px of one picture: about 250 to the inch on paper
+INK, SOFT, RULE = "#101b16", "#424e48", "#b8bcb4"
+STYLE: Any = {"font.family": "DejaVu Sans", "text.color": INK, "pdf.fonttype": 42, "path.simplify": False}
 MAX_NUMBERS = 14
-
-
-class _Paper:
-    """A page that is written on: places are shares of its width and, from above, of its height; letters are in points."""
-
-    def __init__(self, dpi: int) -> None:
-        self.canvas = Canvas()
-        self._points = dpi / POINTS
-        self.size = (round(PAGE[0] * dpi), round(PAGE[1] * dpi))
-        self.surface = self.canvas.pg.Surface(self.size)
-        self.surface.fill(WHITE)
-
-    def place(self, x: float, y: float) -> tuple[float, float]:
-        return x * self.size[0], y * self.size[1]
-
-    def text(self, x: float, y: float, words: str, letters: float, ink: Colour = INK, anchor: str = "midleft") -> None:
-        """No wider than there is room for."""
-        room = (RIGHT if anchor == "midright" else RIGHT - x + LEFT if anchor == "midleft" else WIDE) * self.size[0]
-        self.canvas.text(self.surface, words, self.place(x, y), self._line(letters), ink, anchor, room)
-
-    def paragraph(self, y: float, words: str, letters: float) -> float:
-        """Over the page's width; returns where it ends."""
-        place, width = self.place(LEFT, y), (RIGHT - LEFT) * self.size[0]
-        return self.canvas.paragraph(self.surface, words, place, self._line(letters), SOFT, width) / self.size[1]
-
-    def rule(self, y: float) -> None:
-        box = self.canvas.pg.Rect(
-            *self.place(LEFT, y), (RIGHT - LEFT) * self.size[0], max(1, round(0.8 * self._points))
-        )
-        self.surface.fill(RULE, box)
-
-    def square(self, x: float, y: float) -> None:
-        """The mark of a row."""
-        side = round(6 * self._points)
-        box = self.canvas.pg.Rect(0, 0, side, side)
-        box.center = tuple(map(round, self.place(x, y)))
-        self.surface.fill(INK, box)
-
-    def box(self, x: float, y: float) -> Any:
-        """Of a picture whose upper left corner is there."""
-        width = round(WIDE * self.size[0])
-        return self.canvas.pg.Rect(*map(round, self.place(x, y)), width, round(width * PANE[1] / PANE[0]))
-
-    def _line(self, letters: float) -> float:
-        """A line's height, px."""
-        return letters * self._points / EM_OF_LINE
 
 
 def save_sheet(reviewer: Reviewer, path: Path, progress: Progress | None = None) -> str:
@@ -85,7 +35,7 @@ def save_sheet(reviewer: Reviewer, path: Path, progress: Progress | None = None)
     Stopped when ``progress`` says so."""
     check_name(path, (".pdf", ".png"), tr("a sheet"))
     told = progress or Progress()
-    told.tell(0.1)
+    told.tell(0.1)  # matplotlib, most of the time, tells nothing
     drawn, _ = page(reviewer, path.suffix.lower()[1:])
     told.tell(0.9)
     write_atomically(path, drawn)
@@ -94,95 +44,128 @@ def save_sheet(reviewer: Reviewer, path: Path, progress: Progress | None = None)
 
 def page(reviewer: Reviewer, kind: str) -> tuple[bytes, list[Label]]:
     """The page as bytes of a "pdf" or "png", and the labels that its pictures carry."""
-    paper = _Paper(DPI[kind])
-    labels = _fill(paper, reviewer, reviewer.session.playback)
-    drawn = png(paper.surface, Path(kind))
-    return (page_of(drawn, DPI[kind]) if kind == "pdf" else drawn), labels
+    from matplotlib import rc_context
+    from matplotlib.figure import Figure
+
+    playback = reviewer.session.playback
+    with rc_context(STYLE):
+        figure: Any = Figure(figsize=PAGE, dpi=DPI, facecolor="white")
+        labels = _fill(figure, reviewer, playback)
+        out = io.BytesIO()
+        # No dates or names of programs inside: the same strokes give the same file.
+        metadata = {"CreationDate": None, "Producer": None, "Creator": None} if kind == "pdf" else {"Software": None}
+        figure.savefig(out, format=kind, metadata=metadata)
+    return out.getvalue(), labels
 
 
-def _fill(paper: _Paper, reviewer: Reviewer, playback: Playback) -> list[Label]:
+def _fill(figure: Any, reviewer: Reviewer, playback: Playback) -> list[Label]:
     other = playback.other if playback.other is not None and playback.pair is not None else None
-    shape = paper.box(0.0, 0.0).size
     layout, playback.layout = playback.layout, "beside" if other is not None else "one"
     try:
-        ours, theirs = placements(playback, shape)
+        ours, theirs = placements(playback, PANE)
     finally:
         playback.layout = layout
     both = other is not None and theirs is not None
-    paper.text(LEFT, 0.038, tr("Two strokes side by side") if both else tr("One stroke"), 17)
-    y = 0.06
-    if reviewer.session.why:
-        y = paper.paragraph(y, reviewer.session.why, 9)
-    labels = _row(paper, playback.main, ours, playback.show, y + 0.006, reviewer.session.main.title)
+    figure.text(
+        0.06,
+        0.962,
+        tr("Two strokes side by side") if both else tr("One stroke"),
+        fontsize=17,
+        weight="bold",
+        va="center",
+    )
+    y = 0.94
+    for line in _lines(reviewer.session.why, 100):
+        figure.text(0.06, y, line, fontsize=9, color=SOFT, va="top")
+        y -= 0.015
+    labels = _row(figure, playback.main, ours, playback.show, y - 0.006, reviewer.session.main.title)
     if both:
         assert other is not None and theirs is not None and reviewer.session.other is not None  # noqa: PT018
-        title = reviewer.session.other.title
-        if playback.pair is not None and playback.pair.mirrored:
-            title = join(", ", (title, tr("mirrored")))
-        labels += _row(paper, other, theirs, playback.show, y + 0.29, title)
+        mirrored = " (mirrored)" if playback.pair is not None and playback.pair.mirrored else ""
+        labels += _row(figure, other, theirs, playback.show, y - 0.29, reviewer.session.other.title + mirrored)
         rows = compared(playback.main.stroke_clip.record, other.stroke_clip.record, reviewer.session.own_measures())
-        _differences(paper, rows, y + 0.59)
+        _differences(figure, rows, y - 0.59)
     else:
-        _numbers(paper, playback.main, y + 0.32)
-    paper.text(LEFT, 0.974, NO_ADVICE, 7.5, SOFT)
+        _numbers(figure, playback.main, y - 0.32)
+    figure.text(0.06, 0.022, NO_ADVICE, fontsize=7.5, color=SOFT)
     return labels
 
 
-def _row(paper: _Paper, loaded: Loaded, placement: Placement, show: set[str], top: float, title: str) -> list[Label]:
+def _row(figure: Any, loaded: Loaded, placement: Placement, show: set[str], top: float, title: str) -> list[Label]:
     """A stroke's pictures at the instants, with its name above."""
-    paper.text(LEFT, top + 0.010, title, 11)
+    figure.text(0.06, top - 0.004, title, fontsize=11, weight="bold", va="top")
     if loaded.stroke_clip.note:
-        paper.text(RIGHT, top + 0.010, loaded.stroke_clip.note, 7.5, SOFT, "midright")
+        figure.text(0.94, top - 0.004, loaded.stroke_clip.note, fontsize=7.5, color=SOFT, va="top", ha="right")
     labels: list[Label] = []
+    canvas = Canvas()
+    wide = 0.288
+    tall = wide * PAGE[0] / PAGE[1] * PANE[1] / PANE[0]
     for k, word in enumerate(INSTANTS):
-        box = paper.box(LEFT + k * (WIDE + SPACE), top + 0.022)
-        middle, below = LEFT + k * (WIDE + SPACE) + WIDE / 2, box.bottom / paper.size[1]
+        axes = figure.add_axes((0.06 + k * (wide + 0.008), top - 0.022 - tall, wide, tall))
+        axes.set_axis_off()
         when = loaded.tracked.event_s(word)
         if when is None:
-            words = tr("{word} not seen", word=word)
-            paper.text(middle, box.centery / paper.size[1], words, 10, SOFT, "center")
+            axes.text(0.5, 0.5, tr("{word} not seen", word=word), ha="center", va="center", fontsize=10, color=SOFT)
         else:
-            frames = loaded.stroke_clip.frames
-            scene = PaneScene(loaded, exact(frames, frames.nearest(when)), placement, show)
-            paper.surface.set_clip(box)
-            labels += draw_pane(paper.canvas, paper.surface, box, scene, LIGHT)
-            paper.surface.set_clip(None)
-        paper.text(middle, below + 0.012, word, 10, INK, "center")
+            picture, said = _picture(canvas, loaded, loaded.stroke_clip.frames.nearest(when), placement, show)
+            axes.imshow(picture, interpolation="none", aspect="auto")
+            labels += said
+        figure.text(0.06 + k * (wide + 0.008) + wide / 2, top - 0.026 - tall, word, fontsize=10, ha="center", va="top")
     return labels
 
 
-def _differences(paper: _Paper, rows: tuple[Differing, ...], top: float) -> None:
-    """The numbers of both, what differs by more than can be mistaken in full ink with a mark."""
+def _picture(
+    canvas: Canvas, loaded: Loaded, frame: int, placement: Placement, show: set[str]
+) -> tuple[Any, list[Label]]:
+    pg = canvas.pg
+    surface = pg.Surface(PANE)
+    scene = PaneScene(loaded, exact(loaded.stroke_clip.frames, frame), placement, show)
+    labels = draw_pane(canvas, surface, surface.get_rect(), scene, LIGHT)
+    return pixels(surface)[:, :, ::-1], labels
+
+
+def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
+    """The numbers of both, what differs by more than can be mistaken in bold with a mark."""
     heads = ("", tr("first"), tr("second"), tr("difference"), tr("smallest sure one"))
-    xs = (0.09, 0.44, 0.57, 0.72, RIGHT)
+    xs = (0.09, 0.44, 0.57, 0.72, 0.94)
     for x, head in zip(xs, heads, strict=True):
-        paper.text(x, top, head, 8.5, SOFT, "midright")
-    paper.rule(top + 0.009)
-    y = top + 0.020
+        figure.text(x, top, head, fontsize=8.5, color=SOFT, ha="left" if x == xs[0] else "right")
+    _rule(figure, top - 0.006)
+    y = top - 0.022
     for row in sorted(rows, key=lambda r: (not r.plain, -r.standardised))[:MAX_NUMBERS]:
+        weight = "bold" if row.plain else "normal"
         if row.plain:
-            paper.square(0.07, y)
+            figure.text(0.065, y, "■", fontsize=8)
         cells = (row.words, row.text(row.first), row.text(row.second), row.text(row.difference), row.text(row.smallest))
         for x, cell in zip(xs, cells, strict=True):
             text = cell.replace("-", "−") if x != xs[0] else cell
-            paper.text(x, y, text, 9.5, INK if row.plain else SOFT, "midleft" if x == xs[0] else "midright")
-        y += 0.0185
-    paper.rule(y - 0.006)
-    paper.square(0.07, y + 0.008)
-    paper.text(0.09, y + 0.008, tr("differs by more than the method can mistake (95 %)"), 8, SOFT)
+            figure.text(x, y, text, fontsize=9.5, weight=weight, ha="left" if x == xs[0] else "right")
+        y -= 0.0185
+    _rule(figure, y + 0.011)
+    figure.text(0.06, y - 0.006, tr("■ differs by more than the method can mistake (95 %)"), fontsize=8, color=SOFT)
     if not rows:
-        paper.text(LEFT, top + 0.022, tr("no measure was seen surely in both"), 9.5)
+        figure.text(0.06, top - 0.022, tr("no measure was seen surely in both"), fontsize=9.5)
 
 
-def _numbers(paper: _Paper, main: Loaded, top: float) -> None:
+def _numbers(figure: Any, main: Loaded, top: float) -> None:
     y = top
     for row in numbers_of(main.stroke_clip.record, main.stroke_clip.faults):
-        ink = INK if row.fault else SOFT
         if row.fault:
-            paper.square(0.07, y)
-        paper.text(0.09, y, row.words, 10, ink)
-        paper.text(0.57, y, row.text, 10, ink, "midright")
-        y += 0.0225
-    paper.rule(y - 0.008)
-    paper.square(0.07, y + 0.008)
-    paper.text(0.09, y + 0.008, tr("a fault by this student's limits"), 8, SOFT)
+            figure.text(0.065, y, "■", fontsize=8)
+        figure.text(0.09, y, row.words, fontsize=10)
+        figure.text(0.57, y, row.text, fontsize=10, ha="right", weight="bold" if row.fault else "normal")
+        y -= 0.0225
+    _rule(figure, y + 0.011)
+    figure.text(0.06, y - 0.006, tr("■ a fault by this student's limits"), fontsize=8, color=SOFT)
+
+
+def _rule(figure: Any, y: float) -> None:
+    from matplotlib.lines import Line2D
+
+    figure.add_artist(Line2D((0.06, 0.94), (y, y), color=RULE, linewidth=0.8))
+
+
+def _lines(words: str, width: int) -> list[str]:
+    import textwrap
+
+    return textwrap.wrap(words, width)
