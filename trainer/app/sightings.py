@@ -10,6 +10,7 @@ from trainer.texts import tr
 
 SEEN_SHARE = 0.2  # somebody seen in less of the frames than this is nobody
 UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
+LEAST_FPS = 12.0  # fewer frames a second lose strokes: at 7.5 each of five rendered ones, at 15 none
 NO_STROKE = tr("no stroke found as {hand}-handed, {view}: are `--handedness` and `--view` those of the {whose}?")
 
 
@@ -18,13 +19,16 @@ class Sightings:
 
     def __init__(self) -> None:
         self.frames = 0
+        self._first_s = self._last_s = 0.0
         self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
         self._view = "face-on"
         self._advice = AdviceTeller()
 
     def add(self, observation: Observation, phase: Phase) -> tuple[str, ...]:
         """The next frame's. Lines of advice to be said for the first time."""
-        self.frames += 1
+        if not self.frames:
+            self._first_s = observation.time_s
+        self.frames, self._last_s = self.frames + 1, observation.time_s
         said = self._advice.see(observation, phase)
         self._view = observation.view
         for name in self._unseen:
@@ -52,6 +56,10 @@ class Sightings:
 
     def no_stroke(self, settings: Settings, whose: str = "clip") -> str:
         """What to look at first when no stroke was found."""
+        lasted_s = self._last_s - self._first_s
+        fps = (self.frames - 1) / lasted_s if lasted_s > 0 else LEAST_FPS
+        if fps < LEAST_FPS:
+            return tr("no stroke found; {fps:.0f} frames a second are too few, it takes 15 and more", fps=fps)
         if self._advice.said:
             return tr("no stroke found; {said}", said=self._advice.said[0])
         if self._unseen["body"] > (1 - SEEN_SHARE) * self.frames:

@@ -35,13 +35,14 @@ TURN_SLOW_DEG = 0.7
 SETTLE_LIMIT_CM_S2 = 30.0  # how a putter that runs out slows where its speed passes the settle's limit
 # Down the line the way along the line is foreshortened: on rendered clips takeaway came 60 to 94 ms late, top 83 to 118 early.
 DOWN_THE_LINE_S = 0.1
-# Top of a putter whose place shakes while it swings (beyond what it does in a clean picture): at 0.5 cm 25 to 70 ms early.
-CALM_CM, SHAKEN_S_PER_CM = 0.1, 0.1
+# Top of a putter whose place shakes while it swings (beyond what it does in a clean picture): at 0.5 cm 15 to 72 ms early.
+CALM_CM, SHAKEN_S_PER_CM = 0.1, 0.15
 # Top where the fitted backstroke does not speak for what was seen: at one and a half times the most misfit 144 ms early.
 UNFIT_S = 0.2
 HINGE_DEG = {"tape": 0.7, "shaft": 1.4}
 HINGE_PER_DEG = 0.08  # the pose model's wrists and elbow follow the swing a tenth too little
 PENDULUM_CM = 137.0
+BY_HANDS_TURN_S = 0.04  # hands leave and turn up to 63 ms after or before such a putter
 BY_HANDS_S = 0.25  # hands come to rest up to so long, and longer, after a putter that is not seen (rendered clips)
 LATE_BEFORE_S = 0.3
 AHEAD = 6  # frames, among which one that came late is found out by those behind it
@@ -123,7 +124,7 @@ def times_s(s: Shown) -> tuple[float, float, float]:
     settle = 0.9 * math.sqrt(s.step_s * 0.008) + s.place_cm / SETTLE_LIMIT_CM_S2
     aslant = 0.0 if s.face_on else DOWN_THE_LINE_S
     return (
-        math.hypot(fit, hidden, aslant, s.late_s, shaken),
+        math.hypot(fit, hidden, aslant, s.late_s, shaken, BY_HANDS_TURN_S if s.by_hands else 0.0),
         math.hypot(0.06 * s.step_s, 0.5 * hidden, s.late_s),
         math.hypot(settle, hidden, s.late_s, BY_HANDS_S if s.by_hands else 0.0),
     )

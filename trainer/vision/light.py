@@ -7,7 +7,7 @@ and more.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -23,6 +23,8 @@ FULL, GLARE_SHARE, BURNT_SHARE = 250, 0.25, 0.25  # grey level; of the picture; 
 BLINDING_SHARE, BLINDED = 0.55, 0.2  # so much of the picture at full white, and what confidences are worth then
 HEAD_FLAT = 3.0  # standard deviation over a head in which nothing can be made out
 AGAINST_LIGHT, LIT_BEHIND = 45.0, 110.0  # brightest part of the player; mean around him
+NOISY = 10.0  # standard deviation of a picture element that stands still
+NOISY_LINE = tr("the picture is full of noise: put light on the player, or take another camera")
 BLACK_LINE = tr("the picture is black: uncover the lens, or make light")
 DARK_LINE = tr("too dark: put light on the player")
 BRIGHT_LINE = tr("too bright: lower the camera's exposure, or draw a blind")
@@ -113,9 +115,23 @@ class LightWatch:
     def __init__(self) -> None:
         self._light = Light()
         self._next_s = -np.inf
+        self._before: Any = None
 
     def see(self, image: Any, time_s: float, body: BodyPoints | None) -> Light:
         """The newest light."""
         if time_s >= self._next_s:
-            self._light, self._next_s = light_of(image, body), time_s + EVERY_S
+            light, self._next_s = light_of(image, body), time_s + EVERY_S
+            self._light = replace(light, line=light.line or (NOISY_LINE if self._noisy(image) else ""))
         return self._light
+
+    def _noisy(self, image: Any) -> bool:
+        """Whether most of the picture differs from the last one that was looked at, each place by itself."""
+        green = image[::STRIDE, ::STRIDE, 1].astype(np.float32)
+        before, self._before = self._before, green
+        if before is None or before.shape != green.shape:
+            return False
+        apart = (green - before).ravel()
+        apart = apart[(green.ravel() < FULL) & (green.ravel() > 0)]
+        if not apart.size:
+            return False
+        return 1.48 * median(np.abs(apart - median(apart))) / np.sqrt(2.0) > NOISY

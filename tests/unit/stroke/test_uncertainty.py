@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.support.observations import watch
-from trainer.domain.measures import MEASURES
+from trainer.domain.measures import MEASURES, confident_value
 from trainer.domain.observation import Observation
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.stroke.uncertainty import lateness_s, sure
@@ -55,6 +55,12 @@ def test_a_gap_costs_times_and_angle() -> None:
     gap = hidden(seen, STROKE.impact_s - 0.12, STROKE.impact_s + 0.12)
     for name in ("tempo_ratio", "hinge_change_deg"):
         assert confidence(name, seen) > confidence(name, gap) + 0.1, name
+
+
+def test_hands_alone_tell_no_tempo() -> None:
+    alone = watch([replace(f, putter=None) for f in frames()]).record
+    assert confident_value(alone.measures["tempo_ratio"]) is None
+    assert confident_value(watch(frames()).record.measures["tempo_ratio"]) is not None
 
 
 def test_a_bare_shaft_and_a_long_swing_cost_the_angle() -> None:

@@ -50,6 +50,17 @@ def test_whole_picture(gain: float, offset: float, line: str) -> None:
     assert light_of(lit(scene(), gain, offset), None).line == line
 
 
+@pytest.mark.parametrize(
+    ("grey_levels", "gain", "line"), [(14.0, 1.0, light.NOISY_LINE), (4.0, 1.0, ""), (0.0, 1.3, "")]
+)
+def test_noise_is_found_out_and_light_that_jumps_is_none(grey_levels: float, gain: float, line: str) -> None:
+    watch, rng = LightWatch(), np.random.default_rng(2)
+    for k in range(3):
+        noisy = scene() + rng.normal(0, grey_levels, (*SIZE, 3)) if grey_levels else scene()
+        found = watch.see(lit(noisy, gain if k == 2 else 1.0), k * light.EVERY_S, BODY)
+    assert found.line == line
+
+
 def test_light_from_behind_is_not_dark_clothes() -> None:
     assert light_of(lit(scene(230, 25, 35), 1.0), BODY).line == light.BEHIND_LINE
     assert light_of(lit(scene(230, 25, 90), 1.0), BODY).line == ""

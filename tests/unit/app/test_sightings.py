@@ -1,0 +1,33 @@
+"""Why no stroke was found: what is to be looked at first."""
+
+from __future__ import annotations
+
+import pytest
+
+from trainer.app.sightings import Sightings
+from trainer.domain.observation import Observation
+from trainer.domain.phases import Phase
+from trainer.settings.model import Settings
+
+
+def reason(fps: float, advice: tuple[str, ...] = ()) -> str:
+    seen = Sightings()
+    for k in range(40):
+        seen.add(Observation(k, 5.0 + k / fps, advice=advice), Phase.ADDRESS)
+    return seen.no_stroke(Settings())
+
+
+def test_too_few_frames_come_first() -> None:
+    assert reason(7.5, ("too dark: put light on the player",)).startswith(
+        "no stroke found; 8 frames a second are too few"
+    )
+
+
+@pytest.mark.parametrize("fps", [15.0, 30.0])
+def test_else_what_would_have_helped(fps: float) -> None:
+    assert reason(fps, ("too dark: put light on the player",)) == "no stroke found; too dark: put light on the player"
+    assert "nobody is seen" in reason(fps)
+
+
+def test_no_frames_at_all_say_nothing_of_their_rate() -> None:
+    assert "frames a second" not in Sightings().no_stroke(Settings())
