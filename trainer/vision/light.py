@@ -7,6 +7,7 @@ and more.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -134,4 +135,4 @@ class LightWatch:
         apart = apart[(green.ravel() < FULL) & (green.ravel() > 0)]
         if not apart.size:
             return False
-        return 1.48 * median(np.abs(apart - median(apart))) / np.sqrt(2.0) > NOISY
+        return bool(1.48 * median(np.abs(apart - median(apart))) > math.sqrt(2.0) * NOISY)
