@@ -5,15 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import pygame
+
 from tests.support.made_address import Still, picture, points
 from tests.support.practice_stage import Stage, StageDisplay, joined, stroke
 from tests.support.start_stage import StartStage, ending
 from trainer.app.camera_setup import remembered
 from trainer.app.context import load_context
+from trainer.app.progress import ProgressRequest, student_progress
 from trainer.app.student_file import student_key
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
-from trainer.store.history import practised
+from trainer.store.history import limit_changes, practised
+from trainer.store.outcomes import outcomes_of
 from trainer.store.students import Students
 from trainer.testing.fakes import FakeClock
 from trainer.ui.review.window import REPEAT_MS
@@ -27,6 +31,15 @@ def kept(folder: Path, name: str) -> list[Any]:
     with load_context(folder).open_store() as store:
         found = practised(store, student_key(Students(folder).find(name)), ("hold_s", "back_cm", "early_by_s"))
     return [(f.kind, f.told, f.drill, f.stage, dict(f.measures), f.faults, f.too_close, limits) for f, limits in found]
+
+
+def decided(folder: Path, name: str) -> Any:
+    """Limits, who set them and why, where the balls went, and what progress says of it all."""
+    context, student = load_context(folder, name), Students(folder).find(name)
+    with context.open_store() as store:
+        changes = [(one.who, one.why, one.limits) for one in limit_changes(store, student.card.id)]
+        went = [outcome.where for outcome, _ in outcomes_of(store, student_key(student)).values()]
+    return context.settings.limits, changes, went, student_progress(context, ProgressRequest(name)).sentences
 
 
 def test_the_story_through_the_start_window(tmp_path: Path) -> None:
@@ -101,6 +114,33 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
     stage.key("escape")
     stage.key("escape")
 
+    # A limit, moved and saved; both as the commands do it.
+    stage.press("Limits")
+    stage.slide("Head went along", 2.0)
+    sway_cm = next(one.of.value for one in stage.items() if one.kind == "slide" and "went along" in one.of.label)
+    stage.press("Save limits")
+    stage.tab_to("Set by")
+    stage.type("coach")
+    stage.tab_to("Why")
+    stage.type("steadier")
+    stage.press("Save")
+    stage.key("escape")
+    limits = [
+        "limits",
+        "--student",
+        "Robin",
+        f"sway.limit_cm={sway_cm:g}",
+        "--save",
+        "--by",
+        "coach",
+        "--why",
+        "steadier",
+    ]
+    for line in (["outcome", "holed", "--student", "Robin", "--stroke", "1/2"], limits):
+        assert run(["--data-folder", str(by_command), *line]) == 0
+    assert decided(here, "Robin") == decided(by_command, "Robin")
+    assert decided(here, "Robin")[0].sway.value == sway_cm != 3.0
+
     # Progress and its page.
     stage.press("Progress")
     assert stage.title == "Robin: progress"
@@ -121,6 +161,10 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
     other.click(exported.name)
     assert (other.title, "3 new strokes" in other.said) == ("Robin", True)
     assert kept(there, "Robin") == kept(here, "Robin")
+    assert decided(there, "Robin") == decided(here, "Robin")
+    other.window.handle(pygame.event.Event(pygame.DROPFILE, file=str(exported)))  # once more, dropped: nothing changes
+    assert (other.title, other.window.shown.wrong, "3 new" in other.said) == ("Robin", False, False)
+    assert kept(there, "Robin") == kept(here, "Robin")
 
     # Erased after two questions.
     stage.key("escape")
@@ -134,5 +178,10 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
     assert stage.title == "Nobody chosen"
     assert "erased Robin: 3 strokes" in stage.said
     assert not list((here / "students").glob("*.toml"))
+    assert run(["--data-folder", str(by_command), "students", "erase", "Robin", "--yes"]) == 0
+    with load_context(here).open_store() as left, load_context(by_command).open_store() as right:
+        for store in (left, right):
+            with store.reading() as db:
+                assert db.execute("SELECT count(*) FROM strokes").fetchone()[0] == 0
     stage.close()
     other.close()

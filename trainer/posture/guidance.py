@@ -100,7 +100,7 @@ def change_cells(change: Change) -> tuple[str, str, str, str, str, str]:
         return "-" if value is None else number(change.name, value, change.unit)
 
     digits = 2 if change.unit == "" else 0 if change.unit == "deg" else 1
-    unit = {"deg": "°", "": "", "ball widths": " balls"}.get(change.unit, f" {change.unit}")
+    unit = {"deg": "°", "": "", "ball widths": tr(" balls")}.get(change.unit, f" {change.unit}")
     moved = (
         "-"
         if change.change is None

@@ -121,7 +121,7 @@ class Playback:
         """The instant in words: the event, or the time from impact (or takeaway) on."""
         if self.event:
             return self.event
-        for word in ("impact", "takeaway"):
+        for word in (EVENT_WORDS["impact_s"], EVENT_WORDS["takeaway_s"]):
             at = self.main.tracked.event_s(word)
             if at is not None:
                 return tr("{word} {shown_s:+.2f} s", word=word, shown_s=self.shown_s - at).replace("-", "−")

@@ -23,6 +23,7 @@ from trainer.replay.stroke_clip import StrokeClip
 from trainer.ui.review.reviewer import Reviewer
 
 SIZE = (1280, 720)
+LEAST_PX = 14
 NOTHING = Lookups()
 Opens = Callable[[], StrokeClip]
 
@@ -135,6 +136,9 @@ def test_every_size_holds_it_all(reviewing: Callable[..., Reviewer], size: tuple
         picture(reviewer, size)
         boxes = [box for box, _ in reviewer.shown.hits] + reviewer.shown.pictures
         assert all(b.left >= 0 and b.right <= size[0] and b.top >= 0 and b.bottom <= size[1] for b in boxes)
+        if size[0] >= 1024:  # read at a desk
+            letters = {text: px for text, px, _ in reviewer._view._canvas.texts}
+            assert not {text: px for text, px in letters.items() if px < LEAST_PX}
 
 
 # ---- reading and clicking

@@ -8,19 +8,29 @@ import pygame
 import pytest
 
 from tests.support.approved_pictures import assert_approved
+from tests.support.made_address import Still, picture, points
 from tests.support.marker import MARKER, latin_in, not_translated
 from tests.support.practice_stage import joined, stroke
+from tests.support.review_clips import HELD, LOOKED, figure
 from tests.support.start_stage import StartStage
 from trainer.app.context import load_context
 from trainer.app.start.memory import DONE, StartMemory, remember_start
 from trainer.app.students import add_student
 from trainer.camera_setup.setup_findings import SetupFacts, setup_findings
 from trainer.camera_setup.setup_observer import SetupStep
+from trainer.coaching.posture.address_measures import measure, setup
+from trainer.coaching.posture.compare import changes
 from trainer.coaching.posture.view_detection import DetectedView
 from trainer.coaching.reasons.find import ALL_CARDS
 from trainer.languages import LANGUAGES
+from trainer.posture.analysis import Given, look
+from trainer.posture.guidance import ComparedPosture, PostureState, main_sign
+from trainer.replay.review_session import Choice, Entry, Lookups, ReviewSession
 from trainer.texts import in_language, speaking, tr
 from trainer.ui.camera_setup.setup_view import SetupView
+from trainer.ui.posture.compare_view import CompareState, CompareView
+from trainer.ui.posture.posture_view import PostureView
+from trainer.ui.review.reviewer import Reviewer
 from trainer.ui.start.page import Goes
 
 NAMES = ("Kim", "Robin", "English", "Deutsch", "Español")
@@ -28,7 +38,7 @@ WAYS = (
     (), ("Switch or add",), ("Switch or add", "Add somebody"), ("Switch or add", "Change Robin"), ("Drills",),
     ("Homework",), ("Homework", "Set homework"), ("Lesson",), ("Before play",), ("Strokes again",), ("Progress",),
     ("How you stand",), ("Why: cards",), ("Distance",), ("Distance", "The chart"), ("Coach's round",), ("Fit limits",),
-    ("Export, import",), ("Erase",), ("Settings",),
+    ("Export, import",), ("Erase",), ("Settings",), ("Limits",),
 )  # fmt: skip
 
 
@@ -66,6 +76,37 @@ def test_the_start_window_is_translated(stage: StartStage) -> None:
             if found := not_translated(stage.view.canvas, NAMES):
                 left[way] = found
     assert not left
+
+
+def test_the_review_is_translated() -> None:
+    """One stroke, two side by side, one over the other, and its keys."""
+    choices = (Entry("1", "", lambda: figure(HELD)), Entry("2", "", lambda: figure(LOOKED)))
+    session = ReviewSession(Choice(choices, choices[0], choices[1], "", Lookups()))
+    reviewer, surface = Reviewer(session), pygame.Surface((1024, 600))
+    with speaking(MARKER):
+        for layout in ("one", "beside", "ghost"):
+            session.playback.layout = layout  # type: ignore[assignment]
+            reviewer.draw(surface)
+        reviewer.do("keys")
+        reviewer.draw(surface)
+    session.close()
+    assert not not_translated(reviewer._view._canvas)
+
+
+def test_postures_one_and_two_side_by_side_are_translated() -> None:
+    surface, made = pygame.Surface((1024, 600)), []
+    for name in ("s02", "s04"):
+        image = picture(name)
+        seen = look(Still(points(name), image), image, Given(height_cm=180.0), find_ball=True).seen
+        assert seen is not None
+        made.append(ComparedPosture("1", image, seen, setup(seen)))
+    table = changes(measure(made[0].seen), measure(made[1].seen), "down-the-line")
+    one, two = PostureView(), CompareView()
+    with speaking(MARKER):
+        for side in made:
+            one.draw(surface, PostureState(side.image, side.seen, side.checks, main_sign(side.checks, ())))
+        two.draw(surface, CompareState(made[0], made[1], table))
+        assert not not_translated(one._canvas) + not_translated(two._canvas)
 
 
 def test_every_card_is_translated() -> None:

@@ -9,7 +9,7 @@ from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
 from trainer.domain.measures import confident_value
 from trainer.domain.record import Measure
-from trainer.texts import tr
+from trainer.texts import tr, tr_of
 
 # name: what it is called; what to do when below its range; when above it.
 WORDS: Mapping[str, tuple[str, Hint, Hint]] = {
@@ -76,17 +76,20 @@ WORDS: Mapping[str, tuple[str, Hint, Hint]] = {
         Hint(tr("Head past the ball"), tr("move it back")),
     ),
 }
+_OUT = tr_of("where", "out"), tr_of("where", "in")
+_BACK = tr_of("where", "back"), tr_of("where", "forward")
+_AHEAD = tr_of("where", "ahead"), tr_of("where", "behind")
 # What a signed number of a distance means: when it is 0 or more, and when it is less.
 SIDES: Mapping[str, tuple[str, str]] = {
     "eye_line_cm": (tr("short of it"), tr("beyond it")),
-    "hands_plumb_cm": ("out", "in"),
-    "elbow_plumb_cm": ("out", "in"),
-    "hips_back_cm": ("back", "forward"),
-    "ball_widths": ("forward", "back"),
+    "hands_plumb_cm": _OUT,
+    "elbow_plumb_cm": _OUT,
+    "hips_back_cm": _BACK,
+    "ball_widths": _BACK[::-1],
     "shoulder_level_deg": (tr("lead high"), tr("lead low")),
     "eyes_level_deg": (tr("lead high"), tr("lead low")),
-    "hands_ahead_cm": ("ahead", "behind"),
-    "head_ahead_cm": ("ahead", "behind"),
+    "hands_ahead_cm": _AHEAD,
+    "head_ahead_cm": _AHEAD,
 }
 THERE_WORD = tr("There")
 
@@ -123,7 +126,7 @@ def reading(name: str, measure: Measure) -> str:
 
 def span(check: Check) -> str:
     """The range in numbers."""
-    unit = {"deg": "°", "cm": " cm", "ball widths": " balls"}.get(check.measure.unit, "")
+    unit = {"deg": "°", "cm": " cm", "ball widths": tr(" balls")}.get(check.measure.unit, "")
     return tr("{low:g} to {high:g}{unit}", low=check.low, high=check.high, unit=unit)
 
 

@@ -85,7 +85,7 @@ class CompareView:
         row = (height - top - gap) / (len(changes) + 1)
         size = min(row * 0.78, LETTERS * height)
         edges = [gap + (width - 2 * gap) * share for share in (0.03, 0.24, 0.38, 0.53, 0.64, 0.75)]
-        heads = ("", "before", "after", "change", tr("least that counts"), "")
+        heads = ("", tr("before"), tr("after"), tr("change"), tr("least that counts"), "")
         for x, head in zip(edges, heads, strict=True):
             self._canvas.text(on, head, (x, top), size * 0.85, theme.soft)
         for k, change in enumerate(changes, start=1):

@@ -16,7 +16,8 @@ from trainer.replay.stroke_clip import StrokeClip
 from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 
-LEFT = (0.20, 1.20)  # names and numbers: of the width, but at least so much of the height
+LEFT = (0.20, 1.20, 250)  # names and numbers: of the width, but at least so much of the height, and so many px
+LEAST_PX = 15  # letters of names and limits are no smaller
 FULL_PX = 191  # the panel height that the sizes below are for; they grow and shrink with it
 MARKS_PX = 24
 MIN_RANGE = {"°": 20.0, "cm/s": 40.0, "cm": 16.0, "px": 30.0}  # a quiet signal is not blown up to fill its strip
@@ -71,7 +72,7 @@ class Curves:
         self.span_s = (stroke_clip.start_s, max(stroke_clip.end_s, stroke_clip.start_s + 0.1))
         self._unit = box.height / FULL_PX
         self._marks_px = round(MARKS_PX * self._unit)
-        left = box.left + round(max(LEFT[0] * box.width, LEFT[1] * box.height))
+        left = box.left + round(max(LEFT[0] * box.width, LEFT[1] * box.height, LEFT[2]))
         self.plot = canvas.pg.Rect(left, box.top + self._marks_px, box.right - left, box.height - self._marks_px)
         self.marks: list[tuple[Any, str]] = []  # (box on the window, the event's word)
         self._ranges = [self._range(strip, other) for strip in self.strips]
@@ -116,7 +117,7 @@ class Curves:
                 reading = self._tracked.reading(name, sample)
                 readings.append(reading)
                 y = row.top + (i + 0.5) * high
-                size = min(NUMBER_LETTERS * self._unit, high * 0.86)
+                size = max(LEAST_PX, min(NUMBER_LETTERS * self._unit, high * 0.86))
                 wide = 0.46 * (self.plot.left - self.box.left)
                 self._canvas.text(on, reading.text, (self.plot.left - 10, y), size, theme.text, "midright", wide)
                 if reading.value is not None:
@@ -182,9 +183,8 @@ class Curves:
             y = row.top + (i + 0.5) * high
             self._canvas.pg.draw.line(out, self._ink(colour), (4, y), (22, y), round(width * 1.6))
             wide = 0.54 * (self.plot.left - self.box.left) - 38
-            self._canvas.text(
-                out, label, (28, y), min(NAME_LETTERS * self._unit, high * 0.75), self._theme.soft, "midleft", wide
-            )
+            size = max(LEAST_PX, min(NAME_LETTERS * self._unit, high * 0.75))
+            self._canvas.text(out, label, (28, y), size, self._theme.soft, "midleft", wide)
 
     def _limit(self, out: Surface, row: Any, y: float, strip: Strip, sign: int) -> None:
         if not row.top <= y < row.bottom:
@@ -194,7 +194,7 @@ class Curves:
         if sign > 0 and strip.limit is not None:
             unit = self._tracked.units[strip.columns[0][0]]
             # Before the takeaway, where the curves lie still; on the side of the line where there is room.
-            size = round(LIMIT_LETTERS * self._unit)
+            size = max(LEAST_PX, round(LIMIT_LETTERS * self._unit))
             anchor = "topleft" if y - row.top < size + 3 else "bottomleft"
             words = self._canvas.rendered(
                 tr("limit {limit:g}{unit}", limit=strip.limit, unit=unit), size, self._theme.soft

@@ -162,7 +162,7 @@ def _plate(canvas: Canvas, label: Label, room: float, height: float) -> Surface:
     share = 1.0
     while True:
         small, large = (
-            max(11, round(SMALL_OF_HEIGHT * height * share)),
+            max(14, round(SMALL_OF_HEIGHT * height * share)),
             max(14, round(LABEL_OF_HEIGHT * height * share)),
         )
         wide = max(canvas.width(label.words, small), canvas.width(label.text, large) if label.text else 0.0)

@@ -9,17 +9,19 @@ from trainer.replay.frames import Still, exact
 from trainer.replay.lines import drawn_at
 from trainer.replay.playback import Loaded, Playback
 from trainer.texts import join, tr
-from trainer.ui.drawing.canvas import Canvas, Surface, between
+from trainer.ui.drawing.canvas import Canvas, Place, Surface, between
 from trainer.ui.review.curves import Curves
 from trainer.ui.review.picture import Ghost, PaneScene, draw_pane, pane_image
 from trainer.ui.review.placement import Placement, placements
-from trainer.ui.review.scene import Scene, Shown, chips_of
+from trainer.ui.review.scene import Chip, Scene, Shown, chips_of
 from trainer.ui.review.side_panel import draw_differences, draw_numbers
 
 # Shares of the window's height.
 GAP = 0.018
 CAPTION = 0.052
 CHIPS = 0.046
+CHIP_LETTERS, CHIP_SPACE = 0.62, 6  # a share of a row of chips; px between two
+LEAST_PX = 15  # letters are no smaller: the chips take a second row
 CURVES = 0.265
 FOOTER = 0.040
 FOOT_LETTERS = 0.026
@@ -74,14 +76,17 @@ class ReviewView:
         gap = round(GAP * height)
         on.fill(theme.ground)
         low = height - gap - round((CURVES + FOOTER) * height)
-        chips = 0 if scene.bare else round(CHIPS * height)
+        rows = [] if scene.bare else self._chip_rows(chips_of(scene.playback), width - 2 * gap, round(CHIPS * height))
+        chips = len(rows) * round(CHIPS * height)
         top = self._pg.Rect(gap, gap, width - 2 * gap, low - chips - 2 * gap)
         if scene.keys:
             self._keys(on, top, scene.keys, theme)
         else:
             self._upper(on, top, scene, theme, shown)
         if chips:
-            self._chips(on, self._pg.Rect(gap, low - chips, width - 2 * gap, chips - gap // 2), scene, theme, shown)
+            self._chips(
+                on, self._pg.Rect(gap, low - chips, width - 2 * gap, chips - gap // 2), scene, theme, shown, rows
+            )
         curves = self._curves_for(scene, self._pg.Rect(gap, low, width - 2 * gap, round(CURVES * height)), theme)
         shown.curves = curves
         shown.readings = curves.draw(on, scene.playback.shown_s, scene.hover_s)
@@ -174,7 +179,20 @@ class ReviewView:
 
     # ---- below
 
-    def _chips(self, on: Surface, box: Any, scene: Scene, theme: Theme, shown: Shown) -> None:
+    def _chip_wide(self, chip: Chip, size: float) -> int:
+        """Its width with letters of that size."""
+        swatch = round(0.8 * size) + 4 if chip.colour else 0
+        return round(self._canvas.width(chip.words, round(size))) + 2 * round(0.45 * size) + swatch
+
+    def _chip_rows(self, chips: list[Chip], width: int, high: int) -> list[list[Chip]]:
+        """All in one row, or in two where one would make their letters too small. width, high: of a row."""
+        size = CHIP_LETTERS * high
+        wide = sum(self._chip_wide(chip, size) for chip in chips)
+        share = (width - CHIP_SPACE * (len(chips) - 1)) / wide
+        half = -(-len(chips) // 2)
+        return [chips] if share >= 1.0 or size * share >= LEAST_PX else [chips[:half], chips[half:]]
+
+    def _chips(self, on: Surface, box: Any, scene: Scene, theme: Theme, shown: Shown, rows: list[list[Chip]]) -> None:
         """The lines' switches and the rest that is clicked."""
         playback = scene.playback
         key = (
@@ -187,24 +205,25 @@ class ReviewView:
             theme,
         )
         self._cached(
-            on, box, "chips", (key, playback.other is None), lambda out: self._draw_chips(out, box, playback, theme)
+            on, box, "chips", (key, playback.other is None), lambda out: self._draw_chips(out, box, rows, theme)
         )
         shown.hits += self._chip_hits
 
-    def _draw_chips(self, on: Surface, place: Any, playback: Playback, theme: Theme) -> None:
+    def _draw_chips(self, on: Surface, place: Any, rows: list[list[Chip]], theme: Theme) -> None:
         """What is on has a filled ground and an edge."""
-        pg, box = self._pg, on.get_rect()
         self._chip_hits = []
-        size = box.height * 0.62
-        chips = chips_of(playback)
-        pad = round(size * 0.45)
-        swatch = round(size * 0.8)
-        wide = [
-            round(self._canvas.width(chip.words, round(size))) + 2 * pad + (swatch + 4 if chip.colour else 0)
-            for chip in chips
-        ]
-        space = 6
-        share = min(1.0, (box.width - space * (len(chips) - 1)) / sum(wide))
+        box = on.get_rect()
+        high = (box.height - (len(rows) - 1) * CHIP_SPACE) // len(rows)
+        for number, chips in enumerate(rows):
+            row = self._pg.Rect(box.left, box.top + number * (high + CHIP_SPACE), box.width, high)
+            self._draw_chip_row(on, row, place.topleft, chips, theme)
+
+    def _draw_chip_row(self, on: Surface, box: Any, at: Place, chips: list[Chip], theme: Theme) -> None:
+        """at: of the part in the window."""
+        pg, size = self._pg, box.height * CHIP_LETTERS
+        wide = [self._chip_wide(chip, size) for chip in chips]
+        share = min(1.0, (box.width - CHIP_SPACE * (len(chips) - 1)) / sum(wide))
+        pad, swatch = round(size * 0.45), round(size * 0.8)
         size *= share
         x = box.left
         for chip, w in zip(chips, wide, strict=True):
@@ -222,8 +241,8 @@ class ReviewView:
                 left = mark.right + 4
             ink = theme.text if chip.is_on else theme.soft
             self._canvas.text(on, chip.words, (left, area.centery), size, ink, "midleft", area.right - left - 3)
-            self._chip_hits.append((area.move(place.topleft), chip.command))
-            x += w * share + space
+            self._chip_hits.append((area.move(at), chip.command))
+            x += w * share + CHIP_SPACE
 
     def _curves_for(self, scene: Scene, box: Any, theme: Theme) -> Curves:
         playback = scene.playback

@@ -9,7 +9,7 @@ from trainer.errors import TrainerError
 from trainer.feedback.signs import THEMES
 from trainer.replay import playback, review_session
 from trainer.replay.review_session import ReviewSession
-from trainer.texts import tr
+from trainer.texts import tr, tr_of
 from trainer.ui.drawing.canvas import Surface
 from trainer.ui.review.review_view import ReviewView
 from trainer.ui.review.saving import Saving
@@ -23,19 +23,19 @@ COMMANDS: Mapping[str, str] = {
     "sheet": tr("save a sheet of one page (PDF)"),
     "keys": tr("all keys"),
     "theme": tr("light or dark"),
-    "quit": "quit",
+    "quit": tr("quit"),
 }
 ALL_COMMANDS: Mapping[str, str] = {**playback.COMMANDS, **review_session.COMMANDS, **COMMANDS}
 KEYS: Mapping[str, str] = {
-    "Space": "play",
-    "Down": "slow",
-    "Up": "full",
-    "Left": "back",
-    "Right": "on",
-    "Shift+Left": "back10",
-    "Shift+Right": "on10",
-    "Home": "first",
-    "End": "last",
+    tr_of("key", "Space"): "play",
+    tr_of("key", "Down"): "slow",
+    tr_of("key", "Up"): "full",
+    tr_of("key", "Left"): "back",
+    tr_of("key", "Right"): "on",
+    tr_of("key", "Shift+Left"): "back10",
+    tr_of("key", "Shift+Right"): "on10",
+    tr_of("key", "Home"): "first",
+    tr_of("key", "End"): "last",
     "1": "takeaway",
     "2": "top",
     "3": "impact",
@@ -53,8 +53,8 @@ KEYS: Mapping[str, str] = {
     "G": "ghost",
     "E": "align",
     "Z": "close",
-    "Page down": "next",
-    "Page up": "previous",
+    tr_of("key", "Page down"): "next",
+    tr_of("key", "Page up"): "previous",
     "W": "pair",
     "I": "picture",
     "C": "clip",
