@@ -24,7 +24,7 @@ from trainer.vision.sources.video_file import reduced
 
 PAGE = ROOT / "tests" / "bench" / "decoding.md"
 LARGE = (1920, 1080)
-HEVC = {"preset": "fast", "x265-params": "log-level=none"}
+HEVC = {"preset": "ultrafast", "x265-params": "log-level=none"}
 HEAD = """# Reading clips by PyAV and by OpenCV
 
 Made by `python -m tests.bench.decoding FOLDER` on {cores} processors; both ways in turns within one run, {rounds} rounds, the

@@ -68,10 +68,10 @@ KINDS: dict[str, Callable[[Path], None]] = {
     "ours, 1280x720, 30/s, 60 s": lambda path: own(path, 30, 1800, (1280, 720)),
     "ours, 1280x720, 60/s, 60 s": lambda path: own(path, 60, 3600, (1280, 720)),
     "H.264, 1920x1080, 30/s, 20 s, a key frame in 250": lambda path: foreign(path, 30, 600, (1920, 1080), RARE),
-    "H.264, 1280x720, 240/s, 8 s, a key frame in 250": lambda path: foreign(path, 240, 1920, (1280, 720), RARE),
+    "H.264, 1280x720, 240/s, 4 s, a key frame in 250": lambda path: foreign(path, 240, 960, (1280, 720), RARE),
     "H.264, 1920x1080, 30/s, 10 s, open groups of 15": lambda path: foreign(path, 30, 300, (1920, 1080), OPEN_GOP),
-    "HEVC, 3840x2160, 30/s, 8 s, a key frame in 30": lambda path: foreign(
-        path, 30, 240, (3840, 2160), PHONE, "libx265"
+    "HEVC, 3840x2160, 30/s, 3 s, a key frame in 30": lambda path: foreign(
+        path, 30, 90, (3840, 2160), PHONE, "libx265"
     ),
 }
 
