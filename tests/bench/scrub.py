@@ -1,6 +1,6 @@
 """How soon a picture is there when one scrubs through a clip that was just opened: the nearest one, and the very one.
 
-python -m tests.bench.scrub FOLDER [KIND...]     # clips are made in FOLDER once; all kinds: writes tests/bench/scrub.md
+python -m tests.bench.scrub FOLDER [KIND...]     # clips are made in FOLDER once; renews their rows in tests/bench/scrub.md
 """
 
 from __future__ import annotations
@@ -70,40 +70,46 @@ KINDS: dict[str, Callable[[Path], None]] = {
     "H.264, 1920x1080, 30/s, 20 s, a key frame in 250": lambda path: foreign(path, 30, 600, (1920, 1080), RARE),
     "H.264, 1280x720, 240/s, 4 s, a key frame in 250": lambda path: foreign(path, 240, 960, (1280, 720), RARE),
     "H.264, 1920x1080, 30/s, 10 s, open groups of 15": lambda path: foreign(path, 30, 300, (1920, 1080), OPEN_GOP),
-    "HEVC, 3840x2160, 30/s, 3 s, a key frame in 30": lambda path: foreign(
-        path, 30, 90, (3840, 2160), PHONE, "libx265"
-    ),
+    "HEVC, 3840x2160, 30/s, 3 s, a key frame in 30": lambda path: foreign(path, 30, 90, (3840, 2160), PHONE, "libx265"),
 }
 
 
-def told_times(path: Path) -> Any:
+def told(path: Path) -> tuple[Any, tuple[int, int]]:
+    """(the frames' times, the size of its pictures)."""
     file = VideoFile(path)
     try:
-        return np.array(file.times_said())
+        return np.array(file.times_said()), file.own_size
     finally:
         file.close()
 
 
-def waited(frames: ClipFrames, index: int, times: Any) -> tuple[float, float, float]:
+def number_in(image: Any, size: tuple[int, int]) -> int:
+    """size: in which the number was written."""
+    import cv2
+
+    return number_of(image if image.shape[1] == size[0] else cv2.resize(image, size))
+
+
+def waited(frames: ClipFrames, index: int, times: Any, size: tuple[int, int]) -> tuple[float, float, float]:
     """(s until a picture, how far from the wanted one it is in s, s until the very one)."""
     begun = time.perf_counter()
     still = frames.soon(index)
     first_s = time.perf_counter() - begun
-    assert number_of(still.image) == still.index
+    assert number_in(still.image, size) == still.index
     far_s = abs(float(times[still.index] - times[index]))
     while still.index != index:
         still = frames.soon(index)
     exact_s = time.perf_counter() - begun
-    assert number_of(still.image) == index
+    assert number_in(still.image, size) == index
     return first_s, far_s, exact_s
 
 
-def dragged(frames: ClipFrames, path: Sequence[int]) -> Iterator[float]:
+def dragged(frames: ClipFrames, path: Sequence[int], size: tuple[int, int]) -> Iterator[float]:
     for index in path:
         begun = time.perf_counter()
         still = frames.soon(index)
         took_s = time.perf_counter() - begun
-        assert number_of(still.image) == still.index
+        assert number_in(still.image, size) == still.index
         yield took_s
         time.sleep(max(0.0, HAND_S - took_s))
 
@@ -113,18 +119,18 @@ def ms(values: Sequence[float]) -> str:
 
 
 def row(kind: str, path: Path) -> str:
-    load, times = os.getloadavg()[0], told_times(path)
+    load, (times, size) = os.getloadavg()[0], told(path)
     rng = np.random.default_rng(2)
     with_wait, drags = [], []
     frames = ClipFrames(path, times).start()
     try:
-        with_wait = [waited(frames, int(index), times) for index in rng.integers(0, len(times), SCRUBS)]
+        with_wait = [waited(frames, int(index), times, size) for index in rng.integers(0, len(times), SCRUBS)]
     finally:
         frames.close()
     frames = ClipFrames(path, times).start()
     try:  # back and forth, as a hand does, over the clip's whole length
         sweep = (np.sin(np.arange(SCRUBS) / 11.0) * 0.5 + 0.5) * (len(times) - 1)
-        drags = list(dragged(frames, [int(place) for place in sweep]))
+        drags = list(dragged(frames, [int(place) for place in sweep], size))
     finally:
         frames.close()
     first, far, exact = zip(*with_wait, strict=True)
@@ -134,18 +140,18 @@ def row(kind: str, path: Path) -> str:
 
 def main(folder: Path, wanted: Sequence[str]) -> None:
     folder.mkdir(parents=True, exist_ok=True)
-    rows = []
+    kept = PAGE.read_text(encoding="utf-8").splitlines() if PAGE.exists() else []
+    rows = {kind: line for kind in KINDS for line in kept if line.startswith(f"| {kind} |")}
     for number, (kind, make) in zip(count(), KINDS.items()):
         if wanted and not any(word in kind for word in wanted):
             continue
         path = folder / f"{number}.mp4"
         if not path.exists():
             make(path)
-        rows.append(row(kind, path))
-        print(rows[-1], flush=True)
-    if not wanted:
+        rows[kind] = row(kind, path)
+        print(rows[kind], flush=True)
         head = HEAD.format(scrubs=SCRUBS, cores=os.cpu_count(), hand=1000 * HAND_S)
-        PAGE.write_text(head + "\n".join(rows) + "\n", encoding="utf-8")
+        PAGE.write_text(head + "".join(f"{rows[each]}\n" for each in KINDS if each in rows), encoding="utf-8")
 
 
 if __name__ == "__main__":
