@@ -76,14 +76,15 @@ def enlarged(clip: Path, path: Path, codec: str, options: dict[str, str]) -> Pat
 
     if path.exists():
         return path
-    with av.open(str(clip)) as small, av.open(str(path), "w") as out:
+    part = path.with_name("part.mp4")  # of a run that was stopped there is no clip
+    with av.open(str(clip)) as small, av.open(str(part), "w") as out:
         stream = out.add_stream(codec, rate=small.streams.video[0].average_rate)
         stream.width, stream.height = LARGE
         stream.pix_fmt, stream.options = "yuv420p", options
         for frame in small.decode(video=0):
             out.mux(stream.encode(frame.reformat(*LARGE, format="yuv420p", interpolation="BICUBIC")))
         out.mux(stream.encode(None))
-    return path
+    return part.rename(path)
 
 
 def read_ms(source: Source) -> float:

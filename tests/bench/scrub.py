@@ -147,7 +147,9 @@ def main(folder: Path, wanted: Sequence[str]) -> None:
             continue
         path = folder / f"{number}.mp4"
         if not path.exists():
-            make(path)
+            part = path.with_name("part.mp4")  # of a run that was stopped there is no clip
+            make(part)
+            part.rename(path)
         rows[kind] = row(kind, path)
         print(rows[kind], flush=True)
         head = HEAD.format(scrubs=SCRUBS, cores=os.cpu_count(), hand=1000 * HAND_S)
