@@ -32,6 +32,7 @@ from trainer.stroke.stroke_filter import (
     rested,
 )
 
+WALKS_S = 0.2  # who sets off walks on: hips are taken this far ahead
 BALL_LEAVES_S = 0.1  # after impact a slow one may still be seen at its place
 
 
@@ -201,6 +202,12 @@ class Swing:
         """Whether the whole player moved along with the putter from takeaway on: swaying or walking, no stroke."""
         return abs(self._hips_at(until_s) - self._hips_cm) > max(th.CARRIED_CM, th.CARRIED_SHARE * way_cm)
 
+    def _will_have_walked(self, now: float) -> bool:
+        """Whether the hips, going on as they do, will soon be too far from where they were at takeaway."""
+        hips, before = self._hips_at(now), self._hips_at(now - WALKS_S)
+        ahead = 0.0 if math.isnan(before) else hips - before
+        return abs(hips - self._hips_cm + ahead) > WALKED_CM
+
     def doubtful(self, row: Sample) -> bool:
         """Whether this may yet be no stroke: slow, and the ball lies where it lay or was never seen; or the player walks."""
         impact = self.events.impact_s
@@ -208,7 +215,7 @@ class Swing:
             return False
         if self._carried(row.time_s, self._high_cm - self._low_cm):
             return True
-        walks = abs(self._hips_at(row.time_s) - self._hips_cm) > WALKED_CM
+        walks = self._will_have_walked(row.time_s)
         if self._ball is None:
             back = self.events.settle_s is None and (self.come_back_cm(row) or 0.0) > th.RECOIL_BEGUN_CM
             return walks or self._fastest_cm_s < (BRISK_CM_S if back else SLOW_CM_S)[self.source]

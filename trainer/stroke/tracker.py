@@ -181,7 +181,7 @@ class Tracker:
             self._to(phase)
             return None
         record = self._learned(self._close())
-        if not gone and not math.isnan(swing.settled_cm):
+        if record is not None and not gone and not math.isnan(swing.settled_cm):
             self._held_out = (swing.settled_cm, min(th.HELD_OUT_CM, 0.5 * swing.through_cm))
         self._to(phase)
         return record

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.support.observations import watch
+from tests.support.practice_stage import QUIET, joined, stroke
 from trainer.coaching.live_judge import LiveJudge
 from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
@@ -39,6 +40,22 @@ def test_nor_at_other_rates(fps: int) -> None:
 
 def test_nor_where_the_hands_stand_in_for_the_putter() -> None:
     assert counted(idle(120.0, 5), 30.0, Noise(putter_seen=False)) == []
+
+
+def test_who_sets_off_while_the_hands_swing_hears_nothing() -> None:
+    """Hands that stand in come forward as in a stroke, the head turns, and the hips have moved by 5 cm so far."""
+    scene = idle(113.0, 365456202)
+    walk = [o for o in idle_sightings(scene, 30.0, QUIET, np.random.default_rng(1)) if 89 < o.time_s < 101.5]
+    tracker, live = Tracker(), LiveJudge(Limits())
+    moments = [(moment, live.update(moment)) for moment in map(tracker.update, walk)]
+    assert [m.uncounted for m, _ in moments if m.uncounted] == ["the whole player moved along with it"]
+    assert [cue for _, cue in moments if cue is not None] == []
+
+
+def test_the_next_stroke_counts_where_something_that_was_none_came_to_rest() -> None:
+    """A walk of hands that stand in ends, as a stroke would, where the putter is then put down."""
+    walk = idle_sightings(idle(11.0, 9, ("walking",)), 30.0, QUIET, np.random.default_rng(9))
+    assert len(watch(joined(walk, stroke(0.8))).records) == 1
 
 
 @pytest.mark.slow
