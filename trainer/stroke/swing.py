@@ -22,15 +22,8 @@ from trainer.stroke.filters import crossing_s, shakes, shakes_moving
 from trainer.stroke.live_measures import SPEED_S, LiveMeasures
 from trainer.stroke.sample import Rows, Sample, hips_along_px
 from trainer.stroke.sight import Sight, steadiness
-from trainer.stroke.stillness import still
-from trainer.stroke.stroke_filter import (
-    BRISK_CM_S,
-    HELD_SHARE,
-    LEAST_CM_S,
-    SLOW_CM_S,
-    WALKED_CM,
-    rested,
-)
+from trainer.stroke.stillness import Still, still
+from trainer.stroke.stroke_filter import BRISK_CM_S, HELD_SHARE, LEAST_CM_S, SLOW_CM_S, WALKED_CM, rested
 
 WALKS_S = 0.2  # who sets off walks on: hips are taken this far ahead
 BALL_LEAVES_S = 0.1  # after impact a slow one may still be seen at its place
@@ -166,8 +159,12 @@ class Swing:
 
     def _rests_behind(self) -> bool:
         """Whether the putter has been put down behind the address place: a new address, not a long dwell at the top."""
-        found = still(reversed(self._rows), th.RESTART_STILL_S, th.RESTART_STILL_CM / self._rest.cm_per_px)
+        found = self._rests()
         return found is not None and found.source == self.source  # hands alone hardly move as a stroke begins
+
+    def _rests(self) -> Still | None:
+        """Where what is followed has been lying for a while."""
+        return still(reversed(self._rows), th.RESTART_STILL_S, th.RESTART_STILL_CM / self._rest.cm_per_px)
 
     def _starts_plainly(self) -> bool:
         """Whether the putter lay at rest before takeaway, or by a ball."""
@@ -270,7 +267,7 @@ class Swing:
             return Phase.SETTING if now - self.events.at("impact_s") > th.NEVER_SETTLES_S else phase
         if look is not None and now - max(settle, look) > th.AFTERMATH_S:
             return Phase.SETTING
-        if self._moved_off(x, now) or now - settle > th.MAX_HOLD_S:
+        if self._moved_off(x, now) or self._put_down(now - settle) or now - settle > th.MAX_HOLD_S:
             return Phase.WALKED_OFF if look is None else Phase.SETTING
         return phase
 
@@ -286,6 +283,14 @@ class Swing:
         settle = max(since, self.events.at("impact_s"))
         self.events = replace(self.events, finish_s=min(self._high_s, settle), settle_s=settle)
         return True
+
+    def _put_down(self, held_s: float) -> bool:
+        """Whether the putter rests by the address place again, or behind it: after a tap-in that is too near to be off."""
+        if not self._face_on or held_s <= th.RESTART_STILL_S:
+            return False
+        found = self._rests()
+        by_cm = self._rest.place_cm + HELD_SHARE * self.through_cm
+        return found is not None and found.source == "putter" and found.place_px * self._rest.cm_per_px < by_cm
 
     def _moved_off(self, x: float, now: float) -> bool:
         """Whether the putter has left the place where it settled, for good."""

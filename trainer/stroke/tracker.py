@@ -75,7 +75,7 @@ class Tracker:
         moment = self._moment(row, tuple(name for name, _ in events if before.named(name) is None), closed)
         if swing is None or self._swing is not None or closed is not None:
             return moment
-        return replace(moment, uncounted=swing.why_none(row, self.phase.absent))
+        return replace(moment, uncounted=swing.why_none(row, self._gone(row)))
 
     def finish(self) -> StrokeRecord | None:
         """No more sightings: the stroke under way if its impact has passed, else None."""
@@ -86,8 +86,7 @@ class Tracker:
     def _step(self, row: Sample) -> StrokeRecord | None:
         if row.body:
             self._seen_s = row.time_s
-        forgotten = len(self._rows) == 1  # so long without a picture
-        gone = forgotten or row.time_s - self._seen_s > th.LOST_S
+        gone = self._gone(row)
         if self.phase.absent:
             if row.body:
                 self._to(Phase.SETTING)
@@ -105,6 +104,10 @@ class Tracker:
         elif self._swing is not None:
             self._swing_on(self._swing, row)
         return None
+
+    def _gone(self, row: Sample) -> bool:
+        """Whether nobody has been seen for a while, or nothing at all."""
+        return len(self._rows) == 1 or row.time_s - self._seen_s > th.LOST_S
 
     def _to(self, phase: Phase) -> None:
         """Into a phase, or on in the same one; what belongs to the phases left behind is forgotten."""

@@ -23,7 +23,20 @@ from datetime import date
 from importlib import import_module
 from pathlib import Path
 
-KINDS = ("kill", "power", "full", "together", "hostile", "camera", "monkey", "soak", "invariants", "clock", "many")
+KINDS = (
+    "kill",
+    "power",
+    "full",
+    "together",
+    "hostile",
+    "camera",
+    "monkey",
+    "soak",
+    "invariants",
+    "clock",
+    "many",
+    "display",
+)
 TABLE = Path(__file__).parent.parent / "campaign.md"
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import random
+import threading
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Callable, Iterator
@@ -11,15 +13,24 @@ from tests.bench.campaign.checks import record_faults, spoken, spoken_faults
 from tests.bench.campaign.forked import Child, told
 from tests.bench.campaign.practising import QuickStage, SaysSounds, session_seen
 from tests.support.made_strokes import keep_sessions
+from tests.support.practice_stage import FPS, PICTURE
+from trainer.app.camera_mode import Cost
+from trainer.app.context import RunContext, load_context
+from trainer.app.devices import Openers
 from trainer.commands.cli import _guarded
 from trainer.commands.console import CONSOLE
 from trainer.commands.practice import PracticeOptions, practise
+from trainer.domain.observation import Frame
 from trainer.live.ports import Devices, Sounds
 from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.store.students import Students
+from trainer.testing.fakes import FakeClock, ListSource
+from trainer.ui.drawing.window import Draws
 
 EVENTS = 400
+STOOD = 150  # pictures of one who stands
+LENT = 60  # a window lent is left after this many twentieths of a second
 SIZES = ((1, 1), (320, 200), (1280, 720), (2600, 300))
 
 
@@ -125,7 +136,6 @@ class _Clock:
 
 
 def _review(rng: random.Random, data: Path) -> int:
-    from trainer.app.context import load_context
     from trainer.app.review import Arrangement, ReviewRequest, open_review
     from trainer.ui.drawing.window import open_window
     from trainer.ui.review.reviewer import Reviewer
@@ -144,7 +154,6 @@ def _review(rng: random.Random, data: Path) -> int:
 def _limits(rng: random.Random, data: Path) -> int:
     import pygame
 
-    from trainer.app.context import load_context
     from trainer.app.limits import LimitsDesk, LimitsRequest
     from trainer.ui.drawing.window import open_window
     from trainer.ui.limits.limits_page import limits_page
@@ -172,7 +181,105 @@ def _limits(rng: random.Random, data: Path) -> int:
     return 0
 
 
-WINDOWS: tuple[Callable[[random.Random, Path], int], ...] = (_practice, _review, _limits)
+def _stood(rng: random.Random) -> Openers:
+    """A camera before which somebody stands, and his points."""
+    from tests.support.made_address import Still, picture, points
+
+    name = rng.choice(["s02", "s03"])
+    image = picture(name)
+    frames = [Frame(k, k / FPS, image) for k in range(rng.randrange(2, STOOD))]
+    return Openers(
+        source=lambda settings, clip=None, paced=True, folder=None: ListSource(list(frames)),
+        body=lambda: Still(points(name), image),
+        cost=lambda size: Cost(0.0, 0.0, 0.0),
+    )
+
+
+def _mashed(rng: random.Random, context: RunContext, view: Draws) -> Devices:
+    from trainer.ui.drawing.window import PygameWindow, WindowConfig
+
+    shown = PygameWindow(WindowConfig(theme=context.settings.window.theme), view)
+    return Devices(_Mashed(shown, Monkey(rng), rng, rng.randrange(1, STOOD)), SaysSounds(lambda: 0.0), CONSOLE)
+
+
+def _setup(rng: random.Random, data: Path) -> int:
+    from trainer.app.camera_setup import CameraSetupRequest, set_up_camera
+    from trainer.ui.camera_setup.setup_view import SetupView
+
+    context = load_context(data, rng.choice([None, "Robin"]))
+    request = CameraSetupRequest(context, view=rng.choice([None, None, "face-on", "down-the-line"]))
+    set_up_camera(request, _mashed(rng, context, SetupView()), _stood(rng), FakeClock())
+    return 0
+
+
+def _posture(rng: random.Random, data: Path) -> int:
+    from trainer.app.posture import Given, PostureRequest, find_posture
+    from trainer.ui.posture.posture_view import PostureView
+
+    context = load_context(data, "Robin")
+    request = PostureRequest(context, Given(), student="Robin", save=rng.random() < 0.5, label="monkey")
+    find_posture(request, _mashed(rng, context, PostureView()), _stood(rng))
+    return 0
+
+
+class _Hand(threading.Thread):
+    """In the windows that the start window lends, which wait for keys, a hand goes on with the monkey's; at last it leaves."""
+
+    def __init__(self, monkey: Monkey) -> None:
+        super().__init__(daemon=True)
+        self._monkey, self._pressed, self.over = monkey, 0, threading.Event()
+        self.busy = threading.Event()
+
+    def run(self) -> None:
+        import pygame
+
+        while not self.over.wait(0.05):
+            self._pressed = self._pressed + 1 if self.busy.is_set() else 0
+            if self._pressed > LENT:
+                pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=pygame.K_ESCAPE, mod=0))
+            elif self._pressed > 4:
+                self._monkey.mash(3)
+
+
+def _start(rng: random.Random, data: Path) -> int:
+    """All pages, and the tasks behind their buttons."""
+    import pygame
+
+    from tests.support.start_stage import StartStage
+
+    home = data.parent / "home"  # what a launcher or a page is written to
+    home.mkdir()
+    os.environ |= {"HOME": str(home), "XDG_DATA_HOME": str(home), "XDG_CONFIG_HOME": str(home)}
+    os.environ["PUTTING_TRAINER_STRICT"] = "1"
+    stage, opened = StartStage(data, home, rng.choice(SIZES[1:3])), _stood(rng)
+    stage.bodies, stage.seen = opened.body, session_seen(rng.randrange(1 << 30), 1)
+    frames = [Frame(one.index, one.time_s, PICTURE) for one in stage.seen]
+    hand = _Hand(Monkey(random.Random(rng.random())))
+    hand.start()
+    for _ in range(rng.randrange(1, EVENTS)):
+        stage.show(frames)
+        if not stage.window.open:
+            break
+        size = pygame.display.get_surface().get_size()
+        monkey = Monkey(rng, size)
+        monkey.mash(rng.randint(1, 3))
+        pressed = pygame.K_ESCAPE if rng.random() < 0.1 else rng.choice([pygame.K_TAB, pygame.K_RETURN, pygame.K_SPACE])
+        pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=pressed, mod=0))
+        hand.busy.set()
+        for event in pygame.event.get():
+            stage.window.handle(event)
+        stage.window.tick()
+        hand.busy.clear()
+        if rng.random() < 0.02:
+            pygame.display.set_mode(rng.choice(SIZES), pygame.RESIZABLE)
+        stage.window.draw()
+    hand.over.set()
+    hand.join()
+    stage.close()
+    return 0
+
+
+WINDOWS: tuple[Callable[[random.Random, Path], int], ...] = (_practice, _review, _limits, _setup, _posture, _start)
 
 
 def one_round(seed: int, folder: Path) -> list[str]:

@@ -88,6 +88,16 @@ def test_ordinary_strokes_without_a_ball_in_sight_count(seed: int) -> None:
     assert unseen_ball(ordinary_stroke(np.random.default_rng(seed)), seed) == 1
 
 
+def test_a_tap_in_is_over_once_the_putter_is_back_and_the_next_one_counts() -> None:
+    """The putter comes back by less than would be off its rest, and is taken back again within the longest hold."""
+    first = SimStroke(1.5, back_deg=2.6, through_deg=2.1, backstroke_s=0.6, forward_s=0.33)
+    first = replace(first, back_at_s=first.finish_s + 1.0)
+    second = SimStroke(first.finish_s + 3.2)
+    second = replace(second, look_s=second.finish_s + 1.5)
+    seen = watch(observations(Scene((first, second), 10.5), 30.0, Noise(), np.random.default_rng(2)))
+    assert [r.events.takeaway_s for r in seen.records] == pytest.approx([1.6, second.start_s + 0.1], abs=0.15)
+
+
 @pytest.mark.parametrize("after_s", [-0.4, -0.35])
 def test_an_early_look_at_a_tap_in_is_told(after_s: float) -> None:
     """A slow putter with a ball before it: as soon as the ball has gone, it is plain that this was a stroke."""
