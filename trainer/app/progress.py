@@ -113,15 +113,14 @@ def guessed(putts: Sequence[Putt]) -> tuple[str, ...]:
 def facts_of(store: Store, student: StudentFile, as_judged: bool) -> list[StrokeFacts]:
     """The student's strokes in local time. Judged by today's limits where others were used, unless ``as_judged``."""
     rows = practised(store, student_key(student), MEASURES_READ)
-    today = json.dumps(limit_values(student.settings.limits), sort_keys=True)
+    values = limit_values(student.settings.limits)
+    today = json.dumps(values, sort_keys=True)
     old = [] if as_judged else [facts.stroke_id for facts, limits in rows if limits != today]
     anew = judged_anew(store, student.settings.limits, only=old) if old else {}
     out = []
     for facts, _ in rows:
-        here = replace(facts, at=facts.at.astimezone())
         if (now_ := anew.get(facts.stroke_id)) is not None:
-            now_asked = asked_from(facts.view, limit_values(student.settings.limits))
-            faults, unsure = tuple(f.name for f in now_.faults), unjudged(now_)
-            here = replace(here, faults=faults, too_close=now_.too_close, asked=now_asked, unsure=unsure)
-        out.append(here)
+            faults, asked = tuple(f.name for f in now_.faults), asked_from(facts.view, values)
+            facts = replace(facts, faults=faults, too_close=now_.too_close, asked=asked, unsure=unjudged(now_))
+        out.append(facts)
     return out

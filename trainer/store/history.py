@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 import uuid
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
+from sys import intern
 from typing import Any, Iterator, Mapping, Sequence
 
-from trainer.coaching.progress.facts import StrokeFacts
+from trainer.coaching.progress.facts import StrokeFacts, look_after_s
 from trainer.coaching.verdict import Verdict, kept_too_close
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.naming import folded
@@ -49,7 +50,7 @@ def own_stroke(db: Any, student_key: StudentKey, uid: str | None) -> int | None:
 
 
 def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) -> list[tuple[StrokeFacts, str]]:
-    """(stroke, its limits as JSON) of a student, in order of time. measures: names of those wanted."""
+    """(stroke, its limits as JSON) of a student, in order of time, in local time. measures: names of those wanted."""
     query = student_key.query()
     joined = f"FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE} AND {COUNTED}"
     values: defaultdict[int, dict[str, float]] = defaultdict(dict)
@@ -69,13 +70,13 @@ def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) ->
             {**query, **wanted, "least": MIN_CONFIDENCE},
         )
         for stroke_id, name, value in rows:
-            values[stroke_id][name] = value
+            values[stroke_id][intern(name)] = value  # one text for all
         for stroke_id, name in db.execute(
             f"SELECT f.stroke_id, f.name FROM faults f WHERE f.stroke_id IN (SELECT s.id {joined})"
             " ORDER BY f.stroke_id, f.place",
             query,
         ):
-            found[stroke_id].append(name)
+            found[stroke_id].append(intern(name))
         used = {row[8] for row in strokes}
         limits = {i: json.dumps(json.loads(_body(db, i)).get("limits", {}), sort_keys=True) for i in used}
     asked = {(i, view): asked_from(view, json.loads(limits[i])) for i in used for view in SEEN_FROM}
@@ -83,15 +84,16 @@ def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) ->
     for i, uid, session, at, kind, told, drill, stage, settings, felt, began, view, unsure, good in strokes:
         known, said, good = (None if x is None else bool(x) for x in (told, felt, good))
         doubt = None if unsure is None else tuple(unsure.split())
-        when = datetime.fromisoformat(at)
+        when = datetime.fromisoformat(at).astimezone()
         seen, faults = values.get(i, {}), tuple(found.get(i, ()))
         now_called = None if drill is None else present_id(drill)
-        session_at = datetime.fromisoformat(began)
+        session_at = datetime.fromisoformat(began).astimezone()
+        too_close = kept_too_close(look_after_s(seen), faults)
         facts = StrokeFacts(
             i, uid, session, when, kind, known, now_called, stage, seen, faults, said, session_at,
-            asked=asked[settings, view], unsure=doubt, drill_good=good, view=view,
+            too_close, asked[settings, view], doubt, good, view,
         )  # fmt: skip
-        out.append((replace(facts, too_close=kept_too_close(facts.look_after_s, faults)), limits[settings]))
+        out.append((facts, limits[settings]))
     return out
 
 

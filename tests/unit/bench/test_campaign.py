@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.bench.campaign import camera, clock, full, hostile, kill, monkey, power, together
+from tests.bench.campaign import camera, clock, display, full, hostile, kill, monkey, power, together
 from tests.bench.campaign.checks import record_faults
 from tests.bench.campaign.forked import practising, told
 from trainer.store.database import FILE_NAME
@@ -75,3 +75,8 @@ def test_a_camera_that_does_all_wrong(tmp_path: Path) -> None:
 @pytest.mark.parametrize("seed", range(len(monkey.WINDOWS)))
 def test_random_keys(seed: int, tmp_path: Path) -> None:
     assert monkey.one_round(seed, tmp_path) == []
+
+
+@pytest.mark.skipif(not display.HERE, reason="Xvfb is not here")
+def test_a_display_that_goes(tmp_path: Path) -> None:
+    assert display.one_round(1, tmp_path, losses=1) == []

@@ -124,6 +124,6 @@ def coach_round(context: RunContext) -> Round:
     with context.open_store() as store:
         for student in good:
             facts = [fact for fact, _ in practised(store, student_key(student), ())]
-            made = sum(one.at.astimezone().date() == day for one in facts)
+            made = sum(one.at.date() == day for one in facts)
             lines.append(RoundLine(student.name, made, _due(store, student, facts, drills)))
     return Round(tuple(lines), tuple(error.line() for error in bad))

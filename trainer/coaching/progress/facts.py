@@ -69,14 +69,17 @@ class StrokeFacts:
 
     def told_of(self, name: str) -> bool:
         """What this fault is told in was seen."""
-        return any(measure in self.measures for measure in TOLD_IN[name])
+        return not self.measures.keys().isdisjoint(TOLD_IN[name])
 
     @property
     def look_after_s(self) -> float | None:
-        """From settle to look; negative when the look came first; None when either was not seen."""
-        if "early_by_s" in self.measures:
-            return -self.measures["early_by_s"]
-        return self.measures.get("hold_s")
+        return look_after_s(self.measures)
+
+
+def look_after_s(measures: Mapping[str, float]) -> float | None:
+    """From settle to look; negative when the look came first; None when either was not seen."""
+    early = measures.get("early_by_s")
+    return measures.get("hold_s") if early is None else -early
 
 
 @dataclass(frozen=True, slots=True)
