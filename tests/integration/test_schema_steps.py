@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.paths import DATA
+from tests.support.paths import RECORDS
 from trainer.commands.cli import run
 from trainer.domain.record import OtherStroke, StrokeContext
 from trainer.store.database import FILE_NAME
@@ -18,9 +18,6 @@ from trainer.store.history import COUNTED
 from trainer.store.schema import SCHEMA_VERSION
 from trainer.store.store import Store
 from trainer.store.stroke_rows import context_of_meta, meta_of
-
-OLD = DATA / "release_0_1" / "data"
-RECORDS = {4: OLD} | {int(folder.name): folder for folder in sorted((DATA / "schemas").iterdir())}
 
 
 def rows(path: Path, sql: str) -> list[tuple[Any, ...]]:
@@ -32,7 +29,7 @@ def rows(path: Path, sql: str) -> list[tuple[Any, ...]]:
 
 
 def test_the_map_of_schema_4_becomes_columns_and_the_same_strokes_count(tmp_path: Path) -> None:
-    folder = Path(shutil.copytree(OLD, tmp_path / "old"))
+    folder = Path(shutil.copytree(RECORDS[4], tmp_path / "old"))
     path = folder / "strokes.sqlite"
     before = dict(rows(path, "SELECT id, meta FROM strokes"))
     by_text = rows(path, """SELECT id FROM strokes WHERE meta NOT LIKE '%"camera": "second"%' ORDER BY id""")
