@@ -295,7 +295,7 @@ def one_round(seed: int, folder: Path) -> list[str]:
     if not child.wait(300.0):
         child.kill()
         found.append("did not end")
-    found += spoken_faults(child.code, child.err, (0,))
+    found += spoken_faults(child.code, child.err)  # 2: there is nothing to set a stroke against
     numbers = told(child.out)
     child.close()
     return [f"{window.__name__[1:]}: {fault}" for fault in (*found, *record_faults(data, numbers))]
