@@ -22,7 +22,7 @@ from trainer.stroke.filters import crossing_s, shakes, shakes_moving
 from trainer.stroke.live_measures import SPEED_S, LiveMeasures
 from trainer.stroke.sample import Rows, Sample, hips_along_px
 from trainer.stroke.sight import Sight, steadiness
-from trainer.stroke.stillness import Still, still
+from trainer.stroke.stillness import still
 from trainer.stroke.stroke_filter import BRISK_CM_S, HELD_SHARE, LEAST_CM_S, SLOW_CM_S, WALKED_CM, rested
 
 WALKS_S = 0.2  # who sets off walks on: hips are taken this far ahead
@@ -159,12 +159,12 @@ class Swing:
 
     def _rests_behind(self) -> bool:
         """Whether the putter has been put down behind the address place: a new address, not a long dwell at the top."""
-        found = self._rests()
-        return found is not None and found.source == self.source  # hands alone hardly move as a stroke begins
+        return not math.isnan(self._rests_cm(self.source))  # hands alone hardly move as a stroke begins
 
-    def _rests(self) -> Still | None:
-        """Where what is followed has been lying for a while."""
-        return still(reversed(self._rows), th.RESTART_STILL_S, th.RESTART_STILL_CM / self._rest.cm_per_px)
+    def _rests_cm(self, source: str) -> float:
+        """Where it has been lying for a while, along the line; NaN while it moves or is not what is seen."""
+        found = still(reversed(self._rows), th.RESTART_STILL_S, th.RESTART_STILL_CM / self._rest.cm_per_px)
+        return found.place_px * self._rest.cm_per_px if found is not None and found.source == source else math.nan
 
     def _starts_plainly(self) -> bool:
         """Whether the putter lay at rest before takeaway, or by a ball."""
@@ -286,11 +286,8 @@ class Swing:
 
     def _put_down(self, held_s: float) -> bool:
         """Whether the putter rests by the address place again, or behind it: after a tap-in that is too near to be off."""
-        if not self._face_on or held_s <= th.RESTART_STILL_S:
-            return False
-        found = self._rests()
         by_cm = self._rest.place_cm + HELD_SHARE * self.through_cm
-        return found is not None and found.source == "putter" and found.place_px * self._rest.cm_per_px < by_cm
+        return self._face_on and held_s > th.RESTART_STILL_S and self._rests_cm("putter") < by_cm
 
     def _moved_off(self, x: float, now: float) -> bool:
         """Whether the putter has left the place where it settled, for good."""
