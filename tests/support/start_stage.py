@@ -13,7 +13,7 @@ import numpy as np
 import pygame
 
 from tests.support.practice_stage import PICTURE, Watches
-from trainer.app.camera_mode import Cost
+from trainer.camera_setup.mode_cost import Cost
 from trainer.domain.observation import Frame, Observation
 from trainer.testing.fakes import FakeTonePlayer
 from trainer.texts import tr

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 import statistics
-from dataclasses import dataclass
 from itertools import islice, pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Callable, Sequence
 
-from trainer.camera_setup.camera_memory import recall_mode
+from trainer.camera_setup.camera_memory import recall_cost, recall_mode
+from trainer.camera_setup.mode_cost import Cost, kept_up_together
 from trainer.domain.naming import PHONE
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError
@@ -26,26 +26,7 @@ LADDER = (Mode(1280, 720, 60.0), Mode(1280, 720, 30.0), Mode(640, 480, 60.0), Mo
 PLAIN = LADDER[-1]  # every camera has it; what is used before anything was measured
 TRY_S, START_S = 0.5, 0.15  # of pictures that tell a mode's rate, after those that come as they like
 RATE_SHARE = 0.9  # of the rate asked for
-# Shares of what there is that may be taken: the rest is for decoding, window, sound, and for what else the computer does.
-THREAD_SHARE, CORES_SHARE = 0.75, 0.7
 COST_FRAMES = 24  # of a player at address: his head and putter are found by then
-
-
-@dataclass(frozen=True, slots=True)
-class Cost:
-    """Seconds a picture of one size takes: the pose model, carrying points on without it, all the rest."""
-
-    model_s: float
-    carry_s: float
-    rest_s: float
-
-    def kept_up(self, fps: float, cores: int) -> bool:
-        """Whether so many pictures a second are: points are found in one thread, the rest in another."""
-        from trainer.vision.body.cadence import MODEL_S
-
-        points = min(fps, 1 / MODEL_S) * self.model_s + fps * self.carry_s
-        rest = fps * self.rest_s
-        return max(points, rest) <= THREAD_SHARE and points + rest <= CORES_SHARE * cores
 
 
 MeasuresCost = Callable[[tuple[int, int]], Cost]
@@ -78,10 +59,35 @@ def with_mode(settings: Settings, mode: Mode) -> Settings:
 def mode_line(camera: Camera, folder: Path) -> str:
     """Which mode it has, and by whom that was chosen."""
     mode = camera_mode(camera, folder)
-    told = tr("{width:.0f}x{height:.0f} at {fps:.0f} frames/s", width=mode.width, height=mode.height, fps=mode.fps)
     if recall_mode(folder, str(camera.source)) is None:
-        return tr("{mode} asked for: setup finds the best mode", mode=told)
-    return tr("{mode} is the best that it gives and this computer keeps up with", mode=told)
+        return tr("{mode} asked for: setup finds the best mode", mode=_told(mode))
+    return best_line(mode)
+
+
+def best_line(mode: Mode) -> str:
+    """That it was chosen."""
+    return tr("{mode} is the best that it gives and this computer keeps up with", mode=_told(mode))
+
+
+def _told(mode: Mode) -> str:
+    return tr("{width:.0f}x{height:.0f} at {fps:.0f} frames/s", width=mode.width, height=mode.height, fps=mode.fps)
+
+
+def modes_together(cameras: Sequence[Camera], folder: Path | None, cores: int | None = None) -> list[Mode]:
+    """Of cameras that are used at once: each one's own, or fewer frames a second of the last where they are too much together.
+
+    What the settings tell stays; of a camera that setup has not measured nothing is known.
+    """
+    modes = [camera_mode(camera, folder) for camera in cameras]
+    costs = [None if folder is None else recall_cost(folder, str(camera.source)) for camera in cameras]
+    for place in reversed(range(len(cameras))):
+        known = [(cost, mode.fps) for cost, mode in zip(costs, modes) if cost is not None]
+        if kept_up_together(known, cores or usable_cores()):
+            break
+        mode = modes[place]
+        if costs[place] is not None and cameras[place].fps is None and mode.fps > PLAIN.fps:
+            modes[place] = Mode(mode.width, mode.height, PLAIN.fps)
+    return modes
 
 
 def faster_line(camera: Camera, folder: Path) -> str:

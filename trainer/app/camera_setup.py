@@ -13,6 +13,7 @@ from trainer.app.context import Reporter, RunContext
 from trainer.app.devices import MACHINE, Devices, Openers, source_and_body
 from trainer.camera_setup.camera_memory import Remembered, differs, recall, recall_mode, remember, remember_mode
 from trainer.camera_setup.findings import Finding
+from trainer.camera_setup.mode_cost import Cost
 from trainer.camera_setup.setup_observer import SetupObserver, SetupOptions, SetupStep
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.live.frame_loop import run_frame_loop
@@ -119,9 +120,16 @@ def _opened(request: CameraSetupRequest, openers: Openers, paced: bool) -> Sourc
         def in_mode(mode: Mode) -> Source:
             return openers.source(with_mode(context.settings, mode), folder=context.base)
 
-        best = best_mode(in_mode, openers.cost)
+        costs: dict[tuple[int, int], Cost] = {}
+
+        def cost(size: tuple[int, int]) -> Cost:
+            costs[size] = openers.cost(size)
+            return costs[size]
+
+        best = best_mode(in_mode, cost)
         if best is not None:
-            remember_mode(context.base, str(context.settings.camera.source), best, datetime.now(timezone.utc))
+            known, now = costs.get((best.width, best.height)), datetime.now(timezone.utc)
+            remember_mode(context.base, str(context.settings.camera.source), best, now, known)
     return openers.source(context.settings, request.clip, paced=paced, folder=context.base)
 
 

@@ -19,7 +19,7 @@ from trainer.texts import tr
 from trainer.worker import Progress
 
 if TYPE_CHECKING:
-    from trainer.app.camera_mode import Cost
+    from trainer.camera_setup.mode_cost import Cost
     from trainer.feedback.tones import TonePlayer
     from trainer.vision.body.pose import BodyTracker
     from trainer.vision.sources.base import Clock, Source

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from trainer.camera_setup.mode_cost import Cost
 from trainer.camera_setup.setup_findings import SetupFacts
 from trainer.domain.observation import View
 from trainer.domain.perspective import CameraView
@@ -96,28 +98,46 @@ def differs(before: Remembered, now: Remembered) -> str:
 
 
 class RememberedMode(BaseModel):
-    """The best mode that camera and computer managed. width, height: px; fps: frames/s."""
+    """The best mode that camera and computer managed. width, height: px; fps: frames/s.
+
+    The rest: as in ``Cost``; None: not measured.
+    """
 
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
     at: str
     width: Annotated[int, Field(gt=0)]
     height: Annotated[int, Field(gt=0)]
     fps: Annotated[float, Field(gt=0)]
+    model_s: float | None = None
+    carry_s: float | None = None
+    rest_s: float | None = None
 
 
-def remember_mode(base: Path, camera: str, mode: Mode, now: datetime) -> None:
-    """Keeps it beside how this camera stands. Raises StoreError when it cannot be written."""
-    at = now.isoformat(timespec="seconds")
-    _keep(base, _of_mode(camera), RememberedMode(at=at, width=mode.width, height=mode.height, fps=mode.fps))
+def remember_mode(base: Path, camera: str, mode: Mode, now: datetime, cost: Cost | None = None) -> None:
+    """Keeps it beside how this camera stands. cost: of its pictures. Raises StoreError when it cannot be written."""
+    at, parts = now.isoformat(timespec="seconds"), asdict(cost) if cost is not None else {}
+    _keep(base, _of_mode(camera), RememberedMode(at=at, width=mode.width, height=mode.height, fps=mode.fps, **parts))
 
 
 def recall_mode(base: Path, camera: str) -> Mode | None:
     """This camera's best mode; None when it was never measured, or nothing is there that can be read."""
+    found = _recall(base, camera)
+    return None if found is None else Mode(found.width, found.height, found.fps)
+
+
+def recall_cost(base: Path, camera: str) -> Cost | None:
+    """What a picture of that mode costs; None when it is not known."""
+    found = _recall(base, camera)
+    if found is None or found.model_s is None or found.carry_s is None or found.rest_s is None:
+        return None
+    return Cost(found.model_s, found.carry_s, found.rest_s)
+
+
+def _recall(base: Path, camera: str) -> RememberedMode | None:
     try:
-        found = RememberedMode.model_validate(json_object(base / FILE).get(_of_mode(camera)))
+        return RememberedMode.model_validate(json_object(base / FILE).get(_of_mode(camera)))
     except ValidationError:
         return None
-    return Mode(found.width, found.height, found.fps)
 
 
 def _of_mode(camera: str) -> str:

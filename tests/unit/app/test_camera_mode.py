@@ -12,15 +12,16 @@ from trainer.app.camera_mode import (
     COST_FRAMES,
     LADDER,
     PLAIN,
-    Cost,
     best_mode,
     camera_mode,
     faster_line,
     may_choose,
     measured_cost,
     mode_line,
+    modes_together,
 )
 from trainer.camera_setup.camera_memory import recall_mode, remember_mode
+from trainer.camera_setup.mode_cost import Cost
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError
 from trainer.settings.load import from_options, load
@@ -115,6 +116,23 @@ def test_phones_streams_and_told_modes_are_not_chosen() -> None:
     assert not may_choose(settings_of(camera__source="phone").camera)
     assert not may_choose(settings_of(camera__source="rtsp://there/1").camera)
     assert not may_choose(settings_of(camera__width=640, camera__height=480, camera__fps=60.0).camera)
+
+
+def test_two_cameras_at_once_have_fewer_frames_where_both_are_too_much(tmp_path: Path) -> None:
+    def modes(cores: int, **second: object) -> list[Mode]:
+        cameras = [settings_of().camera, settings_of(camera__source=1, **second).camera]
+        return modes_together(cameras, tmp_path, cores)
+
+    assert modes(1) == [PLAIN, PLAIN]
+    each = Cost(0.018, 0.0015, 0.006)  # 0.78 of a core at 60 frames a second, 0.55 at 30
+    remember_mode(tmp_path, "0", HD60, NOW, each)
+    remember_mode(tmp_path, "1", VGA60, NOW)
+    assert modes(1) == [HD30, VGA60]  # of the second nothing is known
+    remember_mode(tmp_path, "1", VGA60, NOW, each)
+    assert modes(4) == [HD60, VGA60]
+    assert modes(2) == [HD60, VGA30]
+    assert modes(1) == [HD30, VGA30]
+    assert modes(2, camera__fps=60.0) == [HD30, VGA60]  # told: it stays
 
 
 def test_more_frames_are_advised_only_where_something_can_give_them(tmp_path: Path) -> None:

@@ -10,13 +10,15 @@ import numpy as np
 import pytest
 
 from tests.support.made_address import STILLS, Still, picture, points, truths
-from trainer.app.camera_mode import Cost, camera_mode
+from trainer.app.camera_mode import camera_mode
 from trainer.app.camera_setup import CameraSetupRequest, CameraSetupResult, remembered, set_up_camera
 from trainer.app.context import RunContext, load_context
 from trainer.app.devices import Devices, Openers
 from trainer.app.posture import Given, PostureRequest, find_posture, judge_picture
 from trainer.app.snapshots import compare_snapshots, list_snapshots, set_reference
 from trainer.app.students import add_student
+from trainer.camera_setup.camera_memory import recall_cost
+from trainer.camera_setup.mode_cost import Cost
 from trainer.coaching.posture.ranges import DEFAULTS, Ranges
 from trainer.domain.observation import Frame
 from trainer.errors import ClipError, UsageError
@@ -89,6 +91,7 @@ def test_the_best_mode_is_kept_reported_and_used(robin: RunContext) -> None:
     set_up(robin, room)  # stills of 640 by 480 at 30 a second
     assert room.reporter.lines[0] == "640x480 at 30 frames/s is the best that it gives and this computer keeps up with"
     assert camera_mode(robin.settings.camera, robin.base) == Mode(640, 480, 30.0)
+    assert recall_cost(robin.base, "0") == Cost(0.0, 0.0, 0.0)  # as measured
     told = robin.settings.camera.model_copy(update={"width": 320, "height": 240, "fps": 15.0})
     assert camera_mode(told, robin.base) == Mode(320, 240, 15.0)
 

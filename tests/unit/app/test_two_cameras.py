@@ -10,7 +10,9 @@ from typing import Any
 import pytest
 
 from tests.support.made_strokes import record
-from trainer.app.practice.two_cameras import second_camera_request
+from trainer.app.practice.two_cameras import SecondCameraRequest, second_camera_request, settings_together
+from trainer.camera_setup.camera_memory import remember_mode
+from trainer.camera_setup.mode_cost import Cost
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
 from trainer.domain.record import Events, Measure, StrokeContext, StrokeRecord
@@ -23,6 +25,7 @@ from trainer.store.store import Store
 from trainer.store.what_if import strokes_for_what_if
 from trainer.stroke.pairing import paired
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeReporter, ListSource
+from trainer.vision.sources.camera_device import Mode
 
 NOW = datetime(2026, 3, 1, tzinfo=timezone.utc)
 
@@ -184,6 +187,22 @@ def test_wrong_wishes_are_said(wish: Any, said: str) -> None:
 
 def test_no_wish_no_second_camera() -> None:
     assert second_camera_request(None, None, None, 0, None) is None
+
+
+def test_what_two_cameras_at_once_are_asked_for_is_told(tmp_path: Path) -> None:
+    reporter = FakeReporter()
+    with_first = settings_together(load(), SecondCameraRequest(1), tmp_path, reporter)
+    assert [each.camera.fps for each in with_first] == [30.0, 30.0]
+    assert reporter.lines == []
+    for camera in ("0", "1"):
+        remember_mode(
+            tmp_path, camera, Mode(640, 480, 60.0), NOW, Cost(0.0, 0.0, rest_s=99.0)
+        )  # no number of cores keeps up
+    first, second = settings_together(load(), SecondCameraRequest(1), tmp_path, reporter)
+    assert (first.camera.source, first.camera.fps, second.camera.source, second.camera.fps) == (0, 30.0, 1, 30.0)
+    assert (first.camera.view, second.camera.view) == ("face-on", "down-the-line")
+    best = "640x480 at 30 frames/s is the best that it gives and this computer keeps up with"
+    assert reporter.lines == [best, f"second camera: {best}"]
 
 
 def test_a_stroke_that_two_cameras_saw_counts_once(tmp_path: Path) -> None:

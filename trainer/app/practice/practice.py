@@ -19,7 +19,7 @@ from trainer.app.practice.practice_session import PracticePlan, PracticeSession
 from trainer.app.practice.second_session import SecondSession
 from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.app.practice.stroke_video import StrokeVideos, live_replay
-from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras, second_settings
+from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras, second_settings, settings_together
 from trainer.domain.naming import PHONE
 from trainer.domain.record import Kind
 from trainer.live.loop import CAUTIONS_S, LiveLoop, LoopOptions
@@ -168,14 +168,14 @@ def _made_ready(
     """opened: gives back what is opened here."""
     context, settings = plan.context, plan.settings
     store = opened.enter_context(context.open_store())
-    source = opened.enter_context(machine.source(settings, request.clip, folder=context.base))
+    mine, others = settings, settings
+    if request.second is not None:
+        mine, others = settings_together(settings, request.second, context.base, devices.reporter)
+    source = opened.enter_context(machine.source(mine, request.clip, folder=context.base))
     pace = ClipPace(source)
     both: TwoCameras | None = None
     if request.second is not None:
-        second_source = machine.source(
-            second_settings(settings, request.second), request.second.clip, folder=context.base
-        )
-        other = opened.enter_context(second_source)
+        other = opened.enter_context(machine.source(others, request.second.clip, folder=context.base))
         both = TwoCameras(request.second, source, other, machine.clock)
         source = both.first_source
     reporter, shown = devices.reporter, devices.display.visible

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
+from trainer.app.camera_mode import best_line, camera_mode, may_choose, modes_together, with_mode
 from trainer.domain.naming import PHONE
 from trainer.domain.observation import View
 from trainer.domain.record import OtherStroke, StrokeRecord
@@ -117,6 +118,24 @@ def second_settings(settings: Settings, request: SecondCameraRequest) -> Setting
     source = request.camera if request.camera is not None else settings.camera.source
     camera = settings.camera.model_copy(update={"source": source, "view": request.view or other})
     return settings.changed(camera=camera)
+
+
+def settings_together(
+    settings: Settings, request: SecondCameraRequest, folder: Path, reporter: Reporter
+) -> tuple[Settings, Settings]:
+    """Of the first camera and of the second, with modes that the computer keeps up with at once; what that changes is told."""
+    both = settings, second_settings(settings, request)
+    cameras = [each.camera for each in both]
+    if request.clip is not None or not all(may_choose(camera) for camera in cameras):
+        return both
+    modes = modes_together(cameras, folder)
+    changed = [mode if mode != camera_mode(camera, folder) else None for camera, mode in zip(cameras, modes)]
+    if changed[0] is not None:
+        reporter.report(best_line(changed[0]))
+    if changed[1] is not None:
+        reporter.report(tr("second camera: {line}", line=best_line(changed[1])))
+    first, second = (with_mode(each, mode) for each, mode in zip(both, modes))
+    return first, second
 
 
 def _apart(first: Arriving, second: Arriving) -> float | None:
