@@ -28,7 +28,7 @@ from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState
 from trainer.ui.camera_setup.setup_view import SetupView
 from trainer.ui.drawing import overlay
-from trainer.ui.drawing.canvas import Canvas, TurnShown
+from trainer.ui.drawing.canvas import EM_OF_LINE, Canvas, TurnShown
 from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowConfig, on_screen, open_display
 from trainer.ui.export.annotated_clip import AnnotatedClip
 from trainer.ui.practice.practice_view import LOSING, MOTTO, PracticeView
@@ -266,6 +266,24 @@ def test_the_dial_swings_toward_the_target() -> None:
     assert middle(10.0, "left") < -10
     assert middle(40.0, "right") > 50
     assert middle(40.0, "left") < -50
+
+
+def test_letters_have_the_windows_order_of_colours_and_look_as_they_were_rendered() -> None:
+    """Another order is drawn many times as slowly."""
+    canvas = Canvas()
+    kept = canvas.rendered("Hold", 60, (230, 120, 40))
+    assert kept.get_masks()[:3] == pygame.Surface((1, 1), depth=32).get_masks()[:3]
+    font = pygame.freetype.Font(None, 32)
+    font.kerning, font.pad = False, True
+    plain = font.render("Hold", (230, 120, 40), size=60 * EM_OF_LINE)[0]
+    shown = []
+    for letters in (kept, plain):
+        on = pygame.Surface(letters.get_size(), depth=32)
+        on.fill((20, 40, 60))
+        on.blit(letters, (0, 0))
+        shown.append(pygame.surfarray.array3d(on))
+    assert np.ptp(shown[0]) > 0
+    assert np.array_equal(*shown)
 
 
 def test_the_overlay_marks_shaft_ball_and_head() -> None:
