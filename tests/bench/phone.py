@@ -41,7 +41,7 @@ frame's time can be held against when the clip shows it. No phone, no radio and 
 - **frames**: of the clip that came; the page leaves pictures out where it cannot keep up, and says so.
 - **jitter**: root mean square of a frame's time from its number's.
 - **delay**: from the capture time to when the frame can be read, half and 95 in 100 of them; on loopback, so without a radio.
-- **same**: strokes, their kinds and faults are those of the same pictures with a file's times.
+- **same**: strokes, their kinds and faults are those of the file, from the first picture that came to the last.
 - **events**: the farthest that any event lies from the file's.
 
 | clip | load | frames | jitter, ms | delay, ms | same | events, ms |
@@ -64,7 +64,7 @@ def row(recording: Path) -> str:
     found, who = Recording.kept(recording), (truth["view"], truth["handedness"])
     with tempfile.TemporaryDirectory() as name:
         linked = seen_in(Path(name), ListSource(found.frames), found.begins_s, *who)
-        filed = seen_in(Path(name), from_file(numbered(images), fps), 0.0, *who)
+        filed = seen_in(Path(name), from_file(numbered(images), fps, found.numbers), 0.0, *who)
     same = [(s.kind, s.faults) for s in linked] == [(s.kind, s.faults) for s in filed]
     came = sum(number >= LEAD for number in found.numbers)
     half, most = np.percentile(1000 * np.array(found.delays_s), (50, 95))

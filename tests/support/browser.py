@@ -1,4 +1,4 @@
-"""A headless Chromium with a clip as its camera, steered over its own debugging port on loopback."""
+"""A headless browser steered over its own debugging port on loopback; Chromium, with a clip as its camera."""
 
 from __future__ import annotations
 
@@ -10,11 +10,12 @@ import tempfile
 from contextlib import ExitStack
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Iterable
+from typing import Any, Iterable, TypeVar
 
 import numpy as np
 import pytest
 
+SteeredT = TypeVar("SteeredT", bound="Steered")
 STARTS_S = 30.0
 ANSWERS_S = 20.0
 
@@ -42,44 +43,50 @@ def write_y4m(path: Path, images: Iterable[Any], fps: int) -> Path:
     return path
 
 
-class Browser:
-    """``with`` starts and ends it. camera: a y4m file; size: of its window, as a phone's screen."""
+class Steered:
+    """A browser's process and the talk with it. ``with`` starts and ends it."""
 
-    def __init__(self, camera: Path, size: tuple[int, int] = (844, 390)) -> None:
-        self._camera, self._size = camera, size
+    LISTENS, PATH = "", ""  # what it says before its address, and what belongs behind that
+
+    def __init__(self) -> None:
         self._folder = tempfile.TemporaryDirectory(prefix="browser", ignore_cleanup_errors=True)
         self._process: subprocess.Popen[str] | None = None
         self._opened = ExitStack()
         self._talk: Any = None
         self._number = 0
 
-    def __enter__(self) -> Browser:
+    def command(self, folder: str) -> list[str]:
+        """What starts it. folder: for its profile."""
+        raise NotImplementedError
+
+    def begin(self) -> None:
+        """The first words, once it listens."""
+        raise NotImplementedError
+
+    def open(self, address: str) -> None:
+        """A page."""
+        raise NotImplementedError
+
+    def run(self, script: str) -> Any:
+        """A script in the page; what it gives."""
+        raise NotImplementedError
+
+    def __enter__(self: SteeredT) -> SteeredT:
         from websockets.sync.client import connect
 
-        command = [
-            chromium(), "--headless=new", "--no-sandbox", "--disable-gpu", "--mute-audio", "--no-first-run",
-            "--disable-dev-shm-usage", "--disable-background-networking", "--disable-component-update",
-            "--disable-sync", "--no-default-browser-check",
-            "--autoplay-policy=no-user-gesture-required", "--ignore-certificate-errors", "--use-fake-ui-for-media-stream",
-            "--use-fake-device-for-media-stream", f"--use-file-for-fake-video-capture={self._camera}",
-            f"--window-size={self._size[0]},{self._size[1]}", f"--user-data-dir={self._folder.name}", "--remote-debugging-port=0",
-            "about:blank",
-        ]  # fmt: skip
+        command = self.command(self._folder.name)
         self._process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
         assert self._process.stderr is not None
         for line in self._process.stderr:
-            if line.startswith("DevTools listening on "):
-                address = line.split()[-1]
+            if line.startswith(self.LISTENS):
+                address = line.split()[-1] + self.PATH
                 break
         else:
-            raise AssertionError("chromium did not start")
+            raise AssertionError(f"{command[0]} did not start")
         self._talk = self._opened.enter_context(
             connect(address, max_size=None, open_timeout=STARTS_S, compression=None)
         )
-        pages = self.ask("Target.getTargets")["targetInfos"]
-        target = next(each["targetId"] for each in pages if each["type"] == "page")
-        self._session = self.ask("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]
-        self.ask("Page.enable")
+        self.begin()
         return self
 
     def __exit__(
@@ -101,7 +108,7 @@ class Browser:
         return self._process.pid
 
     def ask(self, method: str, **values: Any) -> dict[str, Any]:
-        """One command of the debugging protocol, and its answer."""
+        """One command of its debugging protocol, and its answer."""
         self._number += 1
         request: dict[str, Any] = {"id": self._number, "method": method, "params": values}
         if self._session is not None:
@@ -114,11 +121,37 @@ class Browser:
                 result: dict[str, Any] = answer["result"]
                 return result
 
+
+class Browser(Steered):
+    """Chromium. camera: a y4m file; size: of its window, as a phone's screen."""
+
+    LISTENS = "DevTools listening on "
+
+    def __init__(self, camera: Path, size: tuple[int, int] = (844, 390)) -> None:
+        super().__init__()
+        self._camera, self._size = camera, size
+
+    def command(self, folder: str) -> list[str]:
+        return [
+            chromium(), "--headless=new", "--no-sandbox", "--disable-gpu", "--mute-audio", "--no-first-run",
+            "--disable-dev-shm-usage", "--disable-background-networking", "--disable-component-update",
+            "--disable-sync", "--no-default-browser-check",
+            "--autoplay-policy=no-user-gesture-required", "--ignore-certificate-errors", "--use-fake-ui-for-media-stream",
+            "--use-fake-device-for-media-stream", f"--use-file-for-fake-video-capture={self._camera}",
+            f"--window-size={self._size[0]},{self._size[1]}", f"--user-data-dir={folder}", "--remote-debugging-port=0",
+            "about:blank",
+        ]  # fmt: skip
+
+    def begin(self) -> None:
+        pages = self.ask("Target.getTargets")["targetInfos"]
+        target = next(each["targetId"] for each in pages if each["type"] == "page")
+        self._session = self.ask("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]
+        self.ask("Page.enable")
+
     def open(self, address: str) -> None:
         self.ask("Page.navigate", url=address)
 
     def run(self, script: str) -> Any:
-        """A script in the page; what it gives."""
         answer = self.ask(
             "Runtime.evaluate", expression=script, returnByValue=True, awaitPromise=True, userGesture=True
         )

@@ -15,6 +15,7 @@ from tests.support import burnt
 from tests.support.browser import Browser, write_y4m
 from trainer.app.devices import Devices
 from trainer.app.practice.practice import Machine
+from trainer.coaching.verdict import unjudged
 from trainer.commands.practice import PracticeOptions, practised
 from trainer.domain.observation import Frame
 from trainer.testing.fakes import FakeReporter, FakeTonePlayer, ListSource
@@ -69,8 +70,8 @@ class Recording:
     @classmethod
     def kept(cls, path: Path) -> Recording:
         with np.load(path) as file:
-            frames = [Frame(k, float(t), image) for k, (t, image) in enumerate(zip(file["times_s"], file["images"]))]
-            numbers, delays = (file[name].tolist() for name in ("numbers", "delays_s"))
+            numbers, times, delays = (file[name].tolist() for name in ("numbers", "times_s", "delays_s"))
+            frames = [Frame(n - numbers[0], t, image) for n, t, image in zip(numbers, times, file["images"])]
             return cls(frames, numbers, float(file["begins_s"]), file["off_s"], delays)
 
     @property
@@ -140,11 +141,12 @@ class OneRound(PhoneCamera):
 
 @dataclass(frozen=True)
 class Seen:
-    """A stroke as practice tells it. events_s: from the time of frame number 0."""
+    """A stroke as practice tells it. events_s: from the time of frame number 0; unsure: faults neither found nor ruled out."""
 
     kind: str
     faults: tuple[str, ...]
     events_s: dict[str, float]
+    unsure: tuple[str, ...] = ()
 
 
 def seen_in(folder: Path, source: Source, begins_s: float, view: str, handedness: str) -> list[Seen]:
@@ -160,13 +162,15 @@ def seen_in(folder: Path, source: Source, begins_s: float, view: str, handedness
     found = []
     for stroke in outcome.summary.strokes:
         events = {name: time_s - begins_s for name, time_s in stroke.record.events}
-        found.append(Seen(stroke.record.kind, tuple(sorted(f.name for f in stroke.verdict.faults)), events))
+        faults = tuple(sorted(f.name for f in stroke.verdict.faults))
+        found.append(Seen(stroke.record.kind, faults, events, unjudged(stroke.verdict)))
     return found
 
 
-def from_file(images: Sequence[Any], fps: int) -> Source:
-    """The same pictures with the times that a file gives them."""
-    return ListSource([Frame(number, number / fps, image) for number, image in enumerate(images)])
+def from_file(images: Sequence[Any], fps: int, numbers: Sequence[int]) -> Source:
+    """The same pictures with the times that a file gives them, from the first number to the last."""
+    kept = range(numbers[0], numbers[-1] + 1)
+    return ListSource([Frame(k, number / fps, images[number]) for k, number in enumerate(kept)])
 
 
 def farthest_s(one: Seen, other: Seen) -> float:

@@ -86,9 +86,10 @@ def _stroke(number: int, stroke: Judged) -> dict[str, Any]:
 
 def _why_null(measure: Measure) -> str:
     """Why there is no number; empty where there is one, or nothing to say."""
+    because = f": {measure.reason}" if measure.reason else ""
     if _number(measure.value) is None:
-        return f"not seen: {measure.reason}" if measure.reason else ""
-    return "" if confident_value(measure) is not None else "not sure"
+        return f"not seen{because}" if because else ""
+    return "" if confident_value(measure) is not None else f"not sure{because}"
 
 
 def _number(value: float | None) -> float | None:

@@ -191,13 +191,18 @@ def find_posture(request: PostureRequest, devices: Devices, openers: Openers = M
             return
         source, body = made
         known = remembered(request.context) if request.clip is None else None
-        same = known is not None and request.given.view in (None, known.view) and known.size == source.size
-        stand = known.stand if known is not None and same else None
-        live = PostureLive(body, request.given, ranges_for(settings.player, settings.posture), stand, reference)
+        live: PostureLive | None = None
         reported = ""
 
+        def begun() -> PostureLive:
+            """Once its first picture tells how large a phone's are."""
+            same = known is not None and request.given.view in (None, known.view) and known.size == source.size
+            stand = known.stand if known is not None and same else None
+            return PostureLive(body, request.given, ranges_for(settings.player, settings.posture), stand, reference)
+
         def step(frame: Frame) -> tuple[PostureState, str | None]:
-            nonlocal reported
+            nonlocal live, reported
+            live = live or begun()
             result = live.step(frame)
             state, sign = result.state, result.state.sign
             line = tr("{word}: {detail}", word=sign.word, detail=sign.detail) if sign.detail else sign.word

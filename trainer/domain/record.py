@@ -102,7 +102,7 @@ class Signals:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """One number with its unit and a confidence 0..1; value None means not seen, and ``reason`` says why."""
+    """One number with its unit and a confidence 0..1; value None means not seen. ``reason``: why it was not, or is not sure."""
 
     value: float | None
     unit: str
@@ -145,10 +145,20 @@ class StrokeRecord:
     context: StrokeContext = StrokeContext()
 
 
-def unsure(record: StrokeRecord) -> StrokeRecord:
-    """The same stroke with nothing in it sure enough to be judged."""
-    measures = {name: replace(measure, confidence=0.0) for name, measure in record.measures.items()}
+def unsure(record: StrokeRecord, reason: str) -> StrokeRecord:
+    """The same stroke with nothing in it sure enough to be judged. reason: in words."""
+    measures = {
+        name: replace(measure, confidence=0.0, reason=measure.reason if measure.value is None else reason)
+        for name, measure in record.measures.items()
+    }
     return replace(record, measures=measures)
+
+
+def doubt(record: StrokeRecord) -> str:
+    """Why nothing in it is sure (see ``unsure``); empty where something is."""
+    if any(measure.confidence > 0.0 for measure in record.measures.values()):
+        return ""
+    return next((measure.reason for measure in record.measures.values() if measure.value is not None), "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +171,8 @@ class LiveState:
     putter_conf: how surely the putter has been seen since takeaway (mean); sight: what is followed, from impact to rest (see
     ``stroke.sight``); still_since_s: since when the putter head (the
     hands where they stand in) has been as slow as at rest, None while it is faster; doubtful: it may yet turn out to be no
-    stroke (a waggle, hands that sway), so nothing should be said of it; uncounted: why what looked like a stroke is not counted,
-    once, when that is known.
+    stroke (a waggle, hands that sway), or pictures of it were lost, so nothing should be said of it; uncounted: why what looked
+    like a stroke is not counted, once, when that is known.
     """
 
     time_s: float

@@ -8,7 +8,7 @@ from typing import Literal, Mapping, Sequence
 from trainer.coaching.verdict import Verdict, without_fault
 from trainer.domain.measures import confident_value
 from trainer.domain.phases import Phase
-from trainer.domain.record import StrokeRecord
+from trainer.domain.record import StrokeRecord, doubt
 from trainer.domain.verdict import Fault
 from trainer.texts import join, tr, tr_of
 
@@ -106,6 +106,8 @@ def result_sign(record: StrokeRecord, faults: Sequence[Fault], too_close: bool =
         return Sign(FAULT_WORDS.get(first.name, first.name), detail, "fault")
     if too_close:
         return Sign(TOO_CLOSE_WORD, tr("you looked just as the putter came to rest"), "plain")
+    if why := doubt(record):
+        return Sign(NOT_JUDGED_WORD, why, "plain")
     if record.kind == "rehearsal":
         return Sign(REHEARSAL_WORD, tr("no ball was struck"), "plain")
     held = _value(record, "hold_s")

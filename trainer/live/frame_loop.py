@@ -20,7 +20,7 @@ def run_frame_loop(source: Source, step: Step, devices: Devices, done: Callable[
     """
     display, sounds = devices.display, Muting(devices.tones, source.play)
     tells = TellsLink([source], devices.reporter, display)
-    paused = False
+    paused = waits = False
     try:
         while not done():
             for command in display.poll():
@@ -30,8 +30,9 @@ def run_frame_loop(source: Source, step: Step, devices: Devices, done: Callable[
                 if command == MUTE:
                     sounds.muted = not sounds.muted
             if not source.ready(LINK_LOOK_S):
-                tells.tell()
+                waits = tells.tell()
                 continue
+            waits = waits and tells.tell()
             frame = source.read()
             if frame is None:
                 return False

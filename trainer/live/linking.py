@@ -1,17 +1,33 @@
-"""A source that waits for its user, a phone to be linked: shown in the window and told in lines, once each time."""
+"""A source that waits for its user, a phone to be linked: shown in the window, told in lines, once each time. And its losses."""
 
 from __future__ import annotations
 
 from typing import Sequence
 
+from trainer.domain.observation import Frame
 from trainer.live.ports import Display, Reporter
 from trainer.texts import join, tr
+from trainer.vision.lost_frames import LostFrames
 from trainer.vision.sources.base import Source, Waiting
 
 LINK_LOOK_S = 0.05  # a loop that waits for a link looks at its keys so often
 BLOCKS = {(False, False): "\N{FULL BLOCK}", (False, True): "\N{UPPER HALF BLOCK}",
           (True, False): "\N{LOWER HALF BLOCK}", (True, True): " "}  # fmt: skip
 QUIET = 2  # empty dots around the code
+LOST_HERE = tr("frames lost: body looked for less often")
+LOST_ON_THE_WAY = tr("the link is slow: pictures are lost")
+
+
+class TellsLosses:
+    """``see`` every frame of the source; what its losses are to be called just now, "" where there are none."""
+
+    def __init__(self, source: Source) -> None:
+        self._source, self._lost = source, LostFrames()
+
+    def see(self, frame: Frame) -> str:
+        if not self._lost.see(frame):
+            return ""
+        return LOST_ON_THE_WAY if self._source.loses_on_the_way else LOST_HERE
 
 
 class TellsLink:
@@ -21,7 +37,7 @@ class TellsLink:
         self._sources, self._reporter = sources, reporter
         self._display = display if display is not None and display.visible else None
         self._told: dict[int, tuple[str, str]] = {}
-        self._address_told = False
+        self._addresses_told: set[str] = set()
 
     def tell(self) -> bool:
         """Whether one of them waits; it is shown and told then."""
@@ -42,17 +58,9 @@ class TellsLink:
         return False
 
     def _lines(self, name: str, waiting: Waiting) -> list[str]:
-        lines = [
-            tr(
-                "{name}: {lower}{words}; {todo}",
-                name=name,
-                lower=waiting.words[0].lower(),
-                words=waiting.words[1:],
-                todo=waiting.todo,
-            )
-        ]
-        if waiting.address and not self._address_told:
-            self._address_told = True
+        lines = [tr("{name}: {words}; {todo}", name=name, words=waiting.words.lower(), todo=waiting.todo)]
+        if waiting.address and waiting.address not in self._addresses_told:
+            self._addresses_told.add(waiting.address)
             lines += [*(in_letters(waiting.qr) if self._display is None else ()), waiting.address]
         return lines
 

@@ -19,7 +19,7 @@ from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting
 from trainer.live.auto_replay import LiveReplay
 from trainer.live.interruption import Interruption
-from trainer.live.linking import TellsLink
+from trainer.live.linking import TellsLink, TellsLosses
 from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, WHY, Devices
 from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayState
 from trainer.live.practice_step import PracticeStep, Session
@@ -27,7 +27,6 @@ from trainer.live.prefetch import JOIN_S, run_pipeline
 from trainer.live.queues import LatestValue
 from trainer.live.summary import CueTiming, Summary
 from trainer.texts import join, tr
-from trainer.vision.lost_frames import LostFrames
 from trainer.vision.sources.base import Clock, RateMeter, Source
 from trainer.worker import Worker
 
@@ -86,7 +85,7 @@ class LiveLoop:
         self._begun_s = 0.0
         self._stroke_seen = False
         self._rate = RateMeter()
-        self._lost = LostFrames()
+        self._lost = TellsLosses(source)
         self.summary = Summary()
 
     def run(self) -> Summary:

@@ -16,7 +16,9 @@ from trainer.domain.record import LiveState, StrokeRecord, unsure
 from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import ALL, FeedbackLevel
+from trainer.texts import tr
 
+FAILED = tr("the program failed in a picture of it")
 Called = Literal["good", "not good", "not judged"]
 Judge = Callable[[StrokeRecord], Verdict]
 
@@ -119,7 +121,7 @@ class Pipeline:
         feedback_level = self._chooser.feedback_level
         record = replace(record, context=replace(record.context, told=not feedback_level.silent))
         if self._faulty_s >= record.signals.time_s[0]:
-            record = unsure(record)
+            record = unsure(record, FAILED)
         verdict = self._judge(record)
         cues = self._chooser.end_stroke()
         self.strokes += 1

@@ -46,8 +46,8 @@ class DisplayState:
     sign: the last result; cautions: shown instead of the picture; notes: lines for the coach, small; recorded: for a
     video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, gestures, mark: while
     practising, what is done, what arms may order, where to go back to; advice: what would help to see more; card: why, in
-    place of picture and numbers; waiting_s: how long the cautions have stood; losing: frames are
-    lost, and the body is looked for less often.
+    place of picture and numbers; waiting_s: how long the cautions have stood; losing: why frames are
+    being lost, in words.
     """
 
     image: Any = None
@@ -57,7 +57,7 @@ class DisplayState:
     sign: Sign | None = None
     strokes: int = 0
     fps: float | None = None
-    losing: bool = False
+    losing: str = ""
     cautions: bool = False
     status: str = ""
     paused: bool = False

@@ -122,10 +122,13 @@ SMOOTH_STEP_S = 0.04  # frames further apart than this do not tell noise from a 
 def shakes_moving(time_s: Floats, values: Floats) -> float:
     """White noise of something that swings: of fourth differences, whose variance is seventy times the noise's; by the median.
 
-    0 where it cannot be told. A swing of 30 cm at 30 frames a second adds 0.05 cm at most.
+    0 where it cannot be told. A swing of 30 cm at 30 frames a second adds 0.05 cm at most. Stretches in which frames
+    were lost are left out: there the swing itself bends.
     """
-    if len(values) < 9 or float(np.median(np.diff(time_s))) > SMOOTH_STEP_S:
+    steps = np.diff(time_s)
+    if len(values) < 9 or float(np.median(steps)) > SMOOTH_STEP_S:
         return 0.0
+    even = np.lib.stride_tricks.sliding_window_view(steps, 4).max(1) < 1.5 * float(np.median(steps))
     bends = np.diff(values, 4)
-    bends = bends[np.isfinite(bends)]
+    bends = bends[np.isfinite(bends) & even]
     return float(1.48 * np.median(np.abs(bends)) / math.sqrt(70.0)) if len(bends) >= 5 else 0.0

@@ -8,7 +8,7 @@ from typing import Mapping
 import numpy as np
 
 from trainer.domain.record import Events, Kind, Measure, Signals, StrokeContext, StrokeRecord, unsure
-from trainer.stroke import ball_departure, impact_sound
+from trainer.stroke import ball_departure, impact_sound, lost_pictures
 from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
 from trainer.stroke.events import refine
@@ -16,10 +16,12 @@ from trainer.stroke.impact_sound import ImpactSound
 from trainer.stroke.measures import Stretch, measures_of
 from trainer.stroke.signals import places_in_view, rough_cm_per_px
 from trainer.stroke.uncertainty import shown, times_s
+from trainer.texts import tr
 
 # A ball that rolls 40 m on the slowest of greens (0.8 m/s2) leaves at 8 m/s, a putter at 5 (it gives the ball 1.6 times its own
 # speed: 2 masses, 0.8 restitution; from memory).
 FASTEST_CM_S = 600.0
+NO_PUTTER = tr("what was followed went faster than a putter")
 
 
 def build_record(
@@ -46,7 +48,8 @@ def build_record(
         track=path.source if path is not None else "none", look_deg=look_deg, impact_warning=warning
     )
     record = StrokeRecord(kind, events, measures, signals, signals.view, context)
-    return unsure(record) if beyond_a_putt(measures) else record
+    why = lost_pictures.why_unsure(signals, events) or (NO_PUTTER if beyond_a_putt(measures) else "")
+    return unsure(record, why) if why else record
 
 
 def beyond_a_putt(measures: Mapping[str, Measure]) -> bool:

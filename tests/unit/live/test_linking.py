@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
 from typing import Any
 
 from tests.unit.live.test_loop import LiveJudge, Tracker, Watcher, frames, judge
 from trainer.domain.observation import Frame
 from trainer.feedback.cues import CueChooser
 from trainer.live.frame_loop import run_frame_loop
-from trainer.live.linking import QUIET, TellsLink, in_letters
+from trainer.live.linking import LOST_HERE, LOST_ON_THE_WAY, QUIET, TellsLink, TellsLosses, in_letters
 from trainer.live.loop import LiveLoop, LoopOptions
 from trainer.live.pipeline import Pipeline
 from trainer.live.pipeline_session import PipelineSession
@@ -65,6 +66,29 @@ def test_each_change_is_told_once_and_the_address_once_for_all() -> None:
         "phone: pictures come",
         "phone: the phone is gone; open its page again",
     ]
+
+
+def test_losses_are_called_by_where_they_happen() -> None:
+    class Slow(ListSource):
+        loses_on_the_way = False
+
+    source = Slow([])
+    tells = TellsLosses(source)
+    told = []
+    for index, on_the_way in ((0, False), (1, False), (3, False), (4, True), (40, True)):
+        source.loses_on_the_way = on_the_way
+        told.append(tells.see(Frame(index, index / 30, None)))
+    assert told == ["", "", LOST_HERE, LOST_ON_THE_WAY, LOST_ON_THE_WAY]
+
+
+def test_two_phones_have_an_address_each() -> None:
+    reporter = FakeReporter()
+    first, second = Linked([], [OPEN]), Linked([], [replace(OPEN, address="https://10.0.0.7:8444/efgh")])
+    link = TellsLink([first, second], reporter, NoWindow())
+    assert link.tell()
+    first.script = []
+    assert link.tell()
+    assert [line for line in reporter.lines if line.startswith("https")] == [OPEN.address, second.script[0].address]
 
 
 def test_the_code_in_letters_is_the_code() -> None:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tests.support.observations import Watched, watch
 from trainer.coaching.faults import indeterminate, judge
 from trainer.domain.measures import MIN_CONFIDENCE, confident_value
-from trainer.domain.record import unsure
+from trainer.domain.record import doubt, unsure
 from trainer.settings.limits import Limits
 from trainer.stroke.sight import Sight, gap_certainty
 from trainer.testing.simulate import Scene, SimStroke
@@ -49,7 +49,9 @@ def test_out_of_the_picture_before_it_rests(edge_cm: float, look_s: float | None
 def test_nothing_is_sure_in_a_stroke_that_was_doubted() -> None:
     record = stroke(1000.0, look_s=3.0).record
     assert "early_look" in {f.name for f in judge(record, Limits())}
-    doubted = unsure(record)
+    doubted = unsure(record, "it was doubted")
+    assert doubt(record) == ""
+    assert doubt(doubted) == "it was doubted"
     assert judge(doubted, Limits()) == ()
     assert {"early_look", "hand_stall", "recoil", "sway", "lift"} <= set(indeterminate(doubted, Limits()))
 

@@ -24,6 +24,7 @@ from trainer.errors import UsageError
 from trainer.feedback.signs import FAULT_WORDS, GOOD_WORD, PHASE_WORDS, REHEARSAL_WORD, THEMES, Sign
 from trainer.feedback.tones import DEVICE_CAME, DEVICE_LOST
 from trainer.live.display_types import Targets
+from trainer.live.linking import LOST_HERE
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState
 from trainer.ui.camera_setup.setup_view import SetupView
@@ -31,7 +32,7 @@ from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import EM_OF_LINE, Canvas, TurnShown
 from trainer.ui.drawing.window import NoWindow, PygameWindow, WindowConfig, on_screen, open_display
 from trainer.ui.export.annotated_clip import AnnotatedClip
-from trainer.ui.practice.practice_view import LOSING, MOTTO, PracticeView
+from trainer.ui.practice.practice_view import MOTTO, PracticeView
 from trainer.vision.sources.clip import Clip
 
 SIZES = [(1280, 720), (640, 480), (1920, 1080), (800, 1000)]
@@ -125,9 +126,9 @@ def test_the_smallest_words_are_read_from_three_metres(size: tuple[int, int]) ->
 
 @pytest.mark.parametrize("size", [(640, 480), (1024, 600), (1366, 768)])
 def test_the_footer_says_that_frames_are_lost(size: tuple[int, int]) -> None:
-    assert LOSING in measured(view(losing=True), size)[1]
-    assert LOSING not in measured(view(), size)[1]
-    assert LOSING not in measured(view(losing=True, recorded=True), size)[1]
+    assert LOST_HERE in measured(view(losing=LOST_HERE), size)[1]
+    assert LOST_HERE not in measured(view(), size)[1]
+    assert LOST_HERE not in measured(view(losing=LOST_HERE, recorded=True), size)[1]
 
 
 @pytest.mark.parametrize("size", [(1024, 600), (1366, 768)])

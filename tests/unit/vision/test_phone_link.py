@@ -20,7 +20,7 @@ from trainer.testing.fakes import FakeClock
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.phone import messages
 from trainer.vision.sources.phone.server import MOST_CONNECTIONS, MOST_FROM_ONE
-from trainer.vision.sources.phone.source import LOST_S, PhoneCamera, PhoneOptions
+from trainer.vision.sources.phone.source import LEAVES_OUT, LEFT_OUT_FOR_S, LOST_S, PhoneCamera, PhoneOptions
 
 AHEAD_S = 7000.0  # the phone's clock less ours
 SOUND = b"RIFF1234WAVE"
@@ -158,12 +158,17 @@ def test_pictures_that_the_page_left_out_are_missing_from_the_frames_numbers(
     """So that whoever counts sees them lost; a page that is opened anew counts anew."""
     with phone_of(camera, clock) as phone:
         ready_for_pictures(phone)
-        found = []
+        found, lost = [], []
         for number in (40, 41, 43, 46, 2, 3):
             clock.advance(0.1)
             found.append(shown(camera, phone, clock, number).index)
+            lost.append(camera.loses_on_the_way)
+        clock.advance(LEFT_OUT_FOR_S)
+        shown(camera, phone, clock, 4)
+        assert not camera.loses_on_the_way
     assert found == [0, 1, 3, 6, 7, 8]
-    assert camera.notices() == ("the phone left out 3 of 9 pictures: its link or its processor was too slow",)
+    assert lost == [False, False, True, True, True, True]
+    assert camera.notices() == (LEAVES_OUT,)
 
 
 def test_the_same_page_takes_its_dead_link_over(camera: PhoneCamera, clock: FakeClock) -> None:

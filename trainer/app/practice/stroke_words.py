@@ -5,8 +5,9 @@ from __future__ import annotations
 from trainer.app.strokes import verdict_words
 from trainer.domain.measures import confident_value
 from trainer.domain.naming import kind_words
+from trainer.domain.record import doubt
 from trainer.live.pipeline import Finished
-from trainer.texts import tr
+from trainer.texts import join, tr
 
 
 def stroke_line(finished: Finished, camera: str = "") -> str:
@@ -19,6 +20,8 @@ def stroke_line(finished: Finished, camera: str = "") -> str:
     )
     verdict = finished.verdict
     words = verdict_words(verdict.faults, verdict.indeterminate, verdict.too_close)
+    if why := doubt(finished.record):
+        words = join("; ", (words, why))
     before = tr("{camera}, ", camera=camera) if camera else ""
     return tr(
         "{before}stroke {number} ({kind}){held}: {words}",

@@ -63,6 +63,10 @@ class _Lent(Source):
     def ready(self, wait_s: float) -> bool:
         return self._source.ready(wait_s)
 
+    @property
+    def loses_on_the_way(self) -> bool:
+        return self._source.loses_on_the_way
+
     def play(self, name: str) -> bool:
         return self._source.play(name)
 

@@ -31,7 +31,6 @@ SMALL_LETTERS = 0.044  # read from 3 m
 FOOTER = 0.066
 HINT = 0.055
 MOTTO = tr("Hold, then look")
-LOSING = tr("frames lost: body looked for less often")
 LEAST_DIAL = 0.19
 SURE_HEAD = 0.25
 KEYS = (tr("Q quit"), tr("Space pause"), tr("M mute"), tr("W why"), tr("1-5 ball"), tr("K keep"), tr("T theme"))
@@ -229,7 +228,7 @@ class PracticeView:
         sound = tr("no sound") if not view.can_sound else tr("muted") if view.muted else ""
         count = tr("stroke {strokes}", strokes=view.strokes) if view.strokes else tr("no stroke yet")
         rate = tr("{fps:.0f} frames/s", fps=view.fps) if view.fps is not None else ""
-        losing = LOSING if view.losing and not view.recorded else ""
+        losing = "" if view.recorded else view.losing
         if view.recorded:
             sound = rate = ""
         reasons = view.observation.reasons if view.observation is not None else {}

@@ -15,7 +15,7 @@ from trainer.ui.start import texts
 from trainer.vision.sources.base import Source
 from trainer.worker import Worker
 
-END_S = 3.0
+END_S, LOOK_S = 3.0, 0.1
 
 
 class CameraPeek:
@@ -46,6 +46,8 @@ class CameraPeek:
     def _read(self, source: Any, stop: threading.Event) -> None:
         try:
             while not stop.is_set():
+                if not source.ready(LOOK_S):  # a phone that is not linked: whoever leaves the page need not wait for it
+                    continue
                 frame = source.read()
                 if frame is None:
                     break

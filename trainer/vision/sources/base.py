@@ -83,6 +83,11 @@ class Source(ABC):
         """Whether ``read`` gives at once, a frame or the end; waits at most so long for it. A clip always does."""
         return True
 
+    @property
+    def loses_on_the_way(self) -> bool:
+        """Whether frames were lost just now before they came here, by a slow link."""
+        return False
+
     def play(self, name: str) -> bool:
         """Sounds a cue where the camera stands. False: it cannot, or is not to."""
         return False

@@ -125,13 +125,14 @@ function taken(now, meta) {
   return now;
 }
 
-function left() { dropped += 1; lately[1] += 1; }
+/* Worse pictures make a link faster, not a processor: they are no help to a phone that has no time to encode. */
+function left(byLink) { dropped += 1; if (byLink) lately[1] += 1; }
 
 /* From what the page shows: every browser can, but a page that is slow to draw loses pictures. */
 function onFrame(now, meta) {
   video.requestVideoFrameCallback(onFrame);
   placeGuide();
-  if (linked && direct !== track()) take(video, video.videoWidth, video.videoHeight, taken(now, meta));
+  if (direct !== track()) take(video, video.videoWidth, video.videoHeight, taken(now, meta));
 }
 
 /* Straight from the camera where the browser can, drawn or not; a picture that is not as shown (turned) is left to the other way. */
@@ -145,7 +146,7 @@ async function filmDirectly(from) {
       if (done) break;
       const at = lag(frame.timestamp / 1000, performance.now());
       direct = !frame.rotation && frame.displayWidth === video.videoWidth && frame.displayHeight === video.videoHeight ? from : null;
-      if (linked && direct) take(frame, frame.displayWidth, frame.displayHeight, at);
+      if (direct) take(frame, frame.displayWidth, frame.displayHeight, at);
       frame.close();
     }
   } catch (error) { /* the shown pictures go on */ } finally { direct = null; reader.cancel().catch(() => {}); }
@@ -153,7 +154,8 @@ async function filmDirectly(from) {
 
 function take(image, width, height, at) {
   const oldest = unseen.values().next();
-  number += 1;
+  number += 1;  // while it is not linked too: those pictures are lost
+  if (!linked) return;
   lately[0] += 1;
   if (lately[0] >= 60) {
     const share = lately[1] / lately[0];
@@ -161,7 +163,8 @@ function take(image, width, height, at) {
     lately = [0, 0];
   }
   const late = !oldest.done && performance.now() - oldest.value > LATE_MS;
-  if (encoding >= ENCODING || unseen.size >= UNSEEN || late || link.bufferedAmount > BUFFER) { left(); return; }
+  const slow = unseen.size >= UNSEEN || late || link.bufferedAmount > BUFFER;
+  if (slow || encoding >= ENCODING) { left(slow); return; }
   encoding += 1;
   const mine = number, blob = encoded(image, width, height);
   order = order.then(async () => {
@@ -171,7 +174,7 @@ function take(image, width, height, at) {
       head.setUint8(0, PICTURE); head.setUint32(4, mine, true); head.setFloat64(8, at, true); head.setFloat64(16, sent, true);
       message.set(jpeg, HEADER);
       if (linked) { unseen.set(mine, sent); send(message.buffer); }
-    } catch (error) { left(); } finally { encoding -= 1; }
+    } catch (error) { left(false); } finally { encoding -= 1; }
   });
 }
 

@@ -21,6 +21,7 @@ from websockets.datastructures import Headers
 from websockets.exceptions import ConnectionClosed
 from websockets.http11 import Request, Response
 
+from trainer.texts import tr
 from trainer.vision.sources.base import Clock, RateMeter
 from trainer.vision.sources.phone import messages
 from trainer.vision.sources.phone.clock_map import ClockMap
@@ -177,7 +178,7 @@ class Server:
         peer = str((connection.remote_address or ("",))[0])
         got = getattr(request, "method", "GET") == "GET"  # before websockets 17 it took no other
         if not (got and is_local(peer) and self._serving.gate.opens(request.path)):
-            self._hears.notice("somebody tried the phone's link with a wrong address, and got nothing")
+            self._hears.notice(tr("somebody tried the phone's link with a wrong address, and got nothing"))
             with suppress(TimeoutError, asyncio.TimeoutError):
                 await asyncio.wait_for(self._ending.wait(), self._serving.gate.refused(peer))
             connection.transport.abort()
@@ -197,7 +198,7 @@ class Server:
             return
         now_s, before = self._clock.now(), self._talk
         if before is not None and before.phone != first.phone and now_s - before.heard_s < ALIVE_S:
-            self._hears.notice("another phone tried to link while one was, and was sent away")
+            self._hears.notice(tr("another phone tried to link while one was, and was sent away"))
             await connection.send(messages.said("refused", why="Another phone is linked. End it there first."))
             await connection.close(REFUSED)
             return
@@ -216,7 +217,7 @@ class Server:
                 talk.admit(data, now_s)
                 await self._take(talk, messages.read(data), now_s)
         except Malformed:
-            self._hears.notice("the phone sent what no page of ours does; it has to link anew")
+            self._hears.notice(tr("the phone sent what no page of ours does; it has to link anew"))
             await talk.connection.close(BROKEN)
         except ConnectionClosed:
             pass

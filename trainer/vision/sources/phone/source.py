@@ -28,7 +28,16 @@ LET_GO_S = 5.0
 SLOW_AFTER_FRAMES = 45
 LEFT_OUT_MOST = 1000  # pictures on end; more are another page's count
 LEFT_OUT_SHARE = 0.05  # so many left out are told of
+LEFT_OUT_FOR_S = 1.0  # after the last one
 AHEAD_S, BEHIND_S = 0.25, 10.0  # a capture time may differ from now by so much
+TURN_BACK = tr("Turn the phone back")
+UPRIGHT = tr("it began upright, and stays so until the end")
+ON_ITS_SIDE = tr("it began on its side, and stays so until the end")
+LINKED = tr("The phone is linked"), tr("look at its page: it must be open and have the camera")
+GONE = tr("The phone is gone"), tr("open its page again, and it goes on")
+OPEN = tr("Open this on the phone"), tr("it warns of a certificate made at home: go on all the same")
+LEAVES_OUT = tr("the phone leaves pictures out: its link or its processor is too slow")
+DAMAGED = tr("a picture from the phone was damaged and left out")
 NOT_INSTALLED = "pip install 'putting-trainer[phone]'"
 
 
@@ -86,6 +95,7 @@ class PhoneCamera(Source):
         self._linked = False
         self._turned = False
         self._last_s: float | None = None  # time of the last frame
+        self._left_out_s: float | None = None  # of the last one before which pictures were left out
         self._came_s: float | None = None  # when it came
         self._rate = RateMeter()
         self._notices: list[str] = []
@@ -138,22 +148,24 @@ class PhoneCamera(Source):
             if self._came_s is not None and self._clock.now() - self._came_s <= LOST_S and not self._turned:
                 return None
             if self._turned:
-                return Waiting("Turn the phone back", self._how_turned(), *_shown(link))
+                return Waiting(TURN_BACK, self._how_turned(), *_shown(link))
             if self._linked:
-                return Waiting(
-                    "The phone is linked", "look at its page: it must be open and have the camera", *_shown(link)
-                )
+                return Waiting(*LINKED, *_shown(link))
             if self._came_s is not None:
-                return Waiting("The phone is gone", "open its page again, and it goes on", *_shown(link))
-        return Waiting(
-            "Open this on the phone", "it warns of a certificate made at home: go on all the same", *_shown(link)
-        )
+                return Waiting(*GONE, *_shown(link))
+        return Waiting(*OPEN, *_shown(link))
 
     def ready(self, wait_s: float) -> bool:
         with self._news:
             if self._slot is None and not self._at_end():
                 self._news.wait(wait_s)
             return self._slot is not None or self._at_end()
+
+    @property
+    def loses_on_the_way(self) -> bool:
+        with self._news:
+            last_s, left_out_s = self._last_s, self._left_out_s
+        return last_s is not None and left_out_s is not None and last_s - left_out_s < LEFT_OUT_FOR_S
 
     def play(self, name: str) -> bool:
         return self._server is not None and self._server.play(name)
@@ -174,15 +186,14 @@ class PhoneCamera(Source):
         asked, found = self._options, []
         width, height = self.size
         if width and (width, height) != (asked.width, asked.height):
-            found.append(f"the phone gives {width}x{height} where {asked.width}x{asked.height} was asked for")
+            size, wanted = f"{width}x{height}", f"{asked.width}x{asked.height}"
+            found.append(tr("the phone gives {size} where {wanted} was asked for", size=size, wanted=wanted))
         with self._news:
             if len(self._rate) >= SLOW_AFTER_FRAMES:
                 found += too_slow("the phone", self._rate.fps, asked.rate)
-            left_out, seen = self._index + 1 - self._came, self._index + 1
-            if left_out > LEFT_OUT_SHARE * seen:
-                found.append(
-                    f"the phone left out {left_out} of {seen} pictures: its link or its processor was too slow"
-                )
+            seen = self._index + 1
+            if seen - self._came > LEFT_OUT_SHARE * seen:
+                found.append(LEAVES_OUT)
             return (*found, *self._notices)
 
     # ---- in the server's thread
@@ -217,7 +228,9 @@ class PhoneCamera(Source):
                 time_s = math.nextafter(self._last_s, math.inf)
             self.size = picture.size
             self.dropped += self._slot is not None and self._wanted
-            self._index += self._since(picture.number)
+            passed = self._since(picture.number)
+            self._left_out_s = time_s if passed > 1 else self._left_out_s
+            self._index += passed
             self._came += 1
             self._slot = (self._index, time_s, picture)
             self._last_s, self._came_s = time_s, now_s
@@ -259,7 +272,7 @@ class PhoneCamera(Source):
 
     def _how_turned(self) -> str:
         upright = self.size[1] > self.size[0]
-        return f"it began {'upright' if upright else 'on its side'}, and stays so until the end"
+        return UPRIGHT if upright else ON_ITS_SIDE
 
     def _decoded(self, index: int, time_s: float, picture: messages.Picture) -> Frame | None:
         import cv2
@@ -267,7 +280,7 @@ class PhoneCamera(Source):
 
         image = cv2.imdecode(np.frombuffer(picture.jpeg, np.uint8), cv2.IMREAD_COLOR | cv2.IMREAD_IGNORE_ORIENTATION)
         if image is None or (image.shape[1], image.shape[0]) != picture.size:
-            self.notice("a picture from the phone was damaged and left out")
+            self.notice(DAMAGED)
             return None
         return Frame(index, time_s, image)
 
