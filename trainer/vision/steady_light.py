@@ -19,7 +19,7 @@ USED = (12, 242)  # grey levels that follow the light
 LEAST_SAMPLES = 60
 STEADY = 0.05  # gains nearer to 1 are let be
 SURELY_STEADY = 0.999 * STEADY  # whatever the last bit does
-MOST = 3.2  # greater gains, or under 1 / MOST, are another scene
+LEAST, MOST = 0.4, 3.2  # gains outside are another scene; what a darker picture has lost no gain brings back
 ADAPT = 0.03  # share of a steady picture that goes into the reference
 WHITE = 250
 KEPT_S = 4.0  # so long in another light: it is the light now
@@ -79,7 +79,7 @@ class SteadyLight:
         """Of each colour against the reference; None when this is another scene."""
         colours = zip(self._reference, grid, used)
         found = np.array([median(now[use] / then[use]) for then, now, use in colours], np.float32)
-        return found if found.min() > 1 / MOST and found.max() < MOST else None
+        return found if found.min() > LEAST and found.max() < MOST else None
 
 
 def _back(gains: Gains) -> Any:
