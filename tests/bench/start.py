@@ -111,6 +111,7 @@ def one_round(clip: Path, rest_s: float, folder: Path) -> dict[str, Moment]:
         import av  # noqa: F401  (what decodes the clip, which no camera needs)
 
         loaded.update(sys.modules)
+        times["still"] = moment()
         time.sleep(rest_s)
         times["rest"] = moment()
         times["pressed"] = times["rest"]
@@ -141,7 +142,7 @@ def measured(clip: Path, rest_s: float) -> dict[str, Moment]:
     def between(a: str, b: str) -> Moment:
         return told[b][0] - told[a][0], told[b][1] - told[a][1]
 
-    clock_s, worked_s = between("warm", "rest")
+    clock_s, worked_s = between("still", "rest")
     return {
         "page": (told["page"][0] - begun_s, told["page"][1]),
         "warm": between("page", "warm"),

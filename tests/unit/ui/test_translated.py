@@ -66,6 +66,13 @@ def test_what_is_not_marked_is_found(stage: StartStage) -> None:
     assert not_translated(stage.view.canvas) == ["held 1.5 s"]
 
 
+def test_what_is_drawn_has_letters_in_the_font(stage: StartStage) -> None:
+    """Per cent is written with a blank in German, which the font must have."""
+    with speaking(LANGUAGES["de"]):
+        stage.view.canvas.rendered(tr("{share:.0%}", share=0.5), 20, (0, 0, 0))
+    assert [text for text, *_ in stage.view.canvas.texts] == ["50 %"]
+
+
 def test_the_start_window_is_translated(stage: StartStage) -> None:
     left = {}
     with speaking(MARKER):

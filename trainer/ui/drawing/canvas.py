@@ -29,6 +29,11 @@ class TurnShown:
     alarm: bool = False
 
 
+def _drawn(text: str) -> str:
+    """As people read it; the font has no blank that keeps words together."""
+    return shown(text).replace("\N{NO-BREAK SPACE}", " ")
+
+
 class Canvas:
     """Draws, marked texts in the reader's language; keeps rendered words, for words change seldom. size: a line's height, px."""
 
@@ -47,11 +52,11 @@ class Canvas:
         self._like_window = pygame.Surface((1, 1), pygame.SRCALPHA)
 
     def width(self, text: str, size: int) -> float:
-        return float(self._font.get_rect(shown(text), size=size * EM_OF_LINE).width)
+        return float(self._font.get_rect(_drawn(text), size=size * EM_OF_LINE).width)
 
     def rendered(self, text: str, size: int, colour: Colour, width: float | None = None) -> Surface:
         """text as a picture, made smaller if wider than ``width``."""
-        text = shown(text)
+        text = _drawn(text)
         if width is not None:
             wide = self.width(text, size)
             if wide > width:
