@@ -14,9 +14,9 @@ from tests.bench.campaign.forked import Child, told
 from tests.bench.campaign.practising import QuickStage, SaysSounds, session_seen
 from tests.support.made_strokes import keep_sessions
 from tests.support.practice_stage import FPS, PICTURE
-from trainer.app.camera_mode import Cost
 from trainer.app.context import RunContext, load_context
 from trainer.app.devices import Openers
+from trainer.camera_setup.mode_cost import Cost
 from trainer.commands.cli import _guarded
 from trainer.commands.console import CONSOLE
 from trainer.commands.practice import PracticeOptions, practise
