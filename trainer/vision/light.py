@@ -25,6 +25,7 @@ BLINDING_SHARE, BLINDED = 0.55, 0.2  # so much of the picture at full white, and
 HEAD_FLAT = 3.0  # standard deviation over a head in which nothing can be made out
 AGAINST_LIGHT, LIT_BEHIND = 45.0, 110.0  # brightest part of the player; mean around him
 NOISY = 10.0  # standard deviation of a picture element that stands still
+STEADY_LIGHT = 3.0  # grey levels; light that changes by more moves bright places more than dark ones, and is no noise
 NOISY_LINE = tr("the picture is full of noise: put light on the player, or take another camera")
 BLACK_LINE = tr("the picture is black: uncover the lens, or make light")
 DARK_LINE = tr("too dark: put light on the player")
@@ -133,6 +134,6 @@ class LightWatch:
             return False
         apart = (green - before).ravel()
         apart = apart[(green.ravel() < FULL) & (green.ravel() > 0)]
-        if not apart.size:
+        if not apart.size or abs(median(apart)) > STEADY_LIGHT:
             return False
         return bool(1.48 * median(np.abs(apart - median(apart))) > math.sqrt(2.0) * NOISY)

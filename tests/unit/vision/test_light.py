@@ -56,7 +56,8 @@ def test_whole_picture(gain: float, offset: float, line: str) -> None:
 def test_noise_is_found_out_and_light_that_jumps_is_none(grey_levels: float, gain: float, line: str) -> None:
     watch, rng = LightWatch(), np.random.default_rng(2)
     for k in range(3):
-        noisy = scene() + rng.normal(0, grey_levels, (*SIZE, 3)) if grey_levels else scene()
+        varied = scene() * np.linspace(0.5, 1.3, SIZE[1])[None, :, None]
+        noisy = varied + rng.normal(0, grey_levels, (*SIZE, 3)) if grey_levels else varied
         found = watch.see(lit(noisy, gain if k == 2 else 1.0), k * light.EVERY_S, BODY)
     assert found.line == line
 
