@@ -20,7 +20,6 @@ from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, BallAtAddress, ball_at_address
 from trainer.stroke.filters import crossing_s, shakes, shakes_moving
 from trainer.stroke.live_measures import SPEED_S, LiveMeasures
-from trainer.stroke.lost_pictures import after_gap
 from trainer.stroke.sample import Rows, Sample, hips_along_px
 from trainer.stroke.sight import Sight, steadiness
 from trainer.stroke.stillness import still
@@ -62,7 +61,6 @@ class Swing:
         self._off_since: float | None = None
         self._fastest_cm_s = 0.0  # forward
         self._came_back = False
-        self._lost = after_gap(rows)
         self._face_on = face_on
         self._ball: BallAtAddress | None = None
         self._plain_start = not face_on or self._starts_plainly()
@@ -94,7 +92,6 @@ class Swing:
     def see(self, row: Sample, look_deg: float) -> None:
         """Takes the newest row in, once, before the phase is asked for."""
         self.live.update(row, look_deg)
-        self._lost |= self.events.settle_s is None and after_gap(self._rows)
         if self.events.impact_s is not None and self.events.settle_s is None:
             self._sight.add(row.time_s, row.columns[f"{self.source}_conf"])
         if self.events.settle_s is None:
@@ -209,11 +206,8 @@ class Swing:
         return abs(hips - self._hips_cm + ahead) > WALKED_CM
 
     def doubtful(self, row: Sample) -> bool:
-        """Whether this may yet be no stroke: slow, and the ball lies where it lay or was never seen; or the player walks. Or
-        pictures of it were lost."""
+        """Whether this may yet be no stroke: slow, and the ball lies where it lay or was never seen; or the player walks."""
         impact = self.events.impact_s
-        if self._lost:
-            return True
         if not self._face_on or impact is None:
             return False
         if self._carried(row.time_s, self._high_cm - self._low_cm):

@@ -20,6 +20,7 @@ from trainer.domain.record import EventName, Events, LiveState, StrokeRecord
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import crossing_s
 from trainer.stroke.impact_sound import ImpactSound
+from trainer.stroke.lost_pictures import after_gap
 from trainer.stroke.record_builder import build_record
 from trainer.stroke.sample import Rows, Sample, ready_posture, rough_scale
 from trainer.stroke.signals import sample_of, signals_of
@@ -48,6 +49,7 @@ class Tracker:
         self._frame = RIGHT_HANDED
         self._rest: AddressReference | None = None
         self._swing: Swing | None = None
+        self._lost = False  # pictures of it, for too long
         self._held_out: tuple[float, float] | None = (
             None  # where the last stroke came to rest, and how near is the same
         )
@@ -71,6 +73,10 @@ class Tracker:
         if self._swing is not None:
             self._swing.see(row, self.look_deg)
         closed = self._step(row)
+        if self._swing is None:
+            self._lost = False
+        elif self._swing.events.settle_s is None:
+            self._lost |= after_gap(self._rows)
         events = self._swing.events if self._swing is not None else Events()
         moment = self._moment(row, tuple(name for name, _ in events if before.named(name) is None), closed)
         if swing is None or self._swing is not None or closed is not None:
@@ -233,5 +239,5 @@ class Tracker:
             putter_conf=live.putter_conf,
             sight=swing.sight,
             still_since_s=live.still_since,
-            doubtful=swing.doubtful(row),
+            doubtful=self._lost or swing.doubtful(row),
         )
