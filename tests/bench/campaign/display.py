@@ -59,6 +59,9 @@ class _WindowStage(QuickStage):
 
 
 def _work(folder: Path, seed: int, display: str) -> int:
+    import pygame
+
+    pygame.display.quit()  # a display that was open before the fork is another one
     os.environ |= {"SDL_VIDEODRIVER": "x11", "DISPLAY": display}
     stage = _WindowStage(session_seen(seed, STROKES))
     return _guarded(lambda: practise(folder, PracticeOptions(), stage.machine))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import warnings
 from dataclasses import dataclass
 from importlib import import_module
 from typing import Any, Callable, Protocol
@@ -76,7 +77,9 @@ def open_surface(size: tuple[int, int], title: str, flags: int) -> Any:
     fitting = on_screen(size, screens[0])
     pygame.display.set_mode(fitting, flags)
     if fitting[0] == screens[0][0] or fitting[1] == screens[0][1]:
-        pygame.Window.from_display_module().maximize()  # a title bar then takes its room from the window, not from the picture
+        with warnings.catch_warnings():  # there is no other way to maximise it in pygame-ce 2.5
+            warnings.simplefilter("ignore", DeprecationWarning)
+            pygame.Window.from_display_module().maximize()  # a title bar takes its room from the window, not the picture
     return pygame.display.get_surface()
 
 
