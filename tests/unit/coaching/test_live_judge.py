@@ -286,7 +286,7 @@ def _any(rng: np.random.Generator) -> SimStroke:
 @pytest.mark.slow
 def test_live_and_verdict_agree_on_98_of_100_invented_strokes() -> None:
     different = []
-    total = 300
+    total = 150
     for number in range(total):
         rng = np.random.default_rng([number, 98])
         stroke = _any(rng)
@@ -313,7 +313,7 @@ def test_cues_on_invented_strokes_come_in_time(name: str, allowed_s: float, fps:
     clear = {"early_look": "before rest", "hand_stall": "hands stop, shaft"}[name]
     makes = [g.make for g in GROUPS if g.fault == name and clear in g.name and "0 to 0.05" not in g.name]
     late = []
-    for number in range(50):
+    for number in range(30):
         rng = np.random.default_rng([number, 15])
         stroke = makes[number % len(makes)](rng)
         scene = Scene((stroke,), max(stroke.finish_s, stroke.look_s or 0) + 1.8, seed=number)
@@ -321,6 +321,6 @@ def test_cues_on_invented_strokes_come_in_time(name: str, allowed_s: float, fps:
         passed = passed_s(scene.known(LOOK_DEG)[0], name)
         assert passed is not None
         late += [c.at_s - passed for c in seen.cues[0] if c.name == name]
-    assert len(late) >= 25
+    assert len(late) >= 15
     assert np.percentile(late, 50) <= allowed_s
     assert np.percentile(late, 95) <= allowed_s + waits_s
