@@ -68,8 +68,7 @@ class Stretch:
         if self.path is None:
             return 0.0
         way = self.between(self.take, self.events.settle_s or float(self.t[-1]))
-        places = np.where(self.path.seen, self.path.raw_cm, np.nan)[way]
-        return max(shakes(self.path.raw_cm[self.address]), shakes_moving(self.t[way], places))
+        return max(shakes(self.path.raw_cm[self.address]), shakes_moving(self.t[way], self.path.seen_cm[way]))
 
     def between(self, first: float | None, last: float | None) -> Mask:
         """Samples from first to last; none when either is unknown."""

@@ -34,6 +34,11 @@ class Path:
     source: str
     scale: float
 
+    @property
+    def seen_cm(self) -> Floats:
+        """raw_cm where the source itself was seen, NaN elsewhere."""
+        return np.where(self.seen, self.raw_cm, np.nan)
+
 
 def path_of(signals: Signals, takeaway_s: float) -> Path | None:
     """The path with its zero at the address place just before takeaway; None when neither putter nor hands were seen."""

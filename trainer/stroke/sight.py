@@ -8,6 +8,7 @@ import numpy as np
 
 from trainer.domain.record import Events, Signals
 from trainer.stroke import thresholds as th
+from trainer.stroke.filters import shakes_moving
 from trainer.stroke.path import PUTTER_SHARE
 from trainer.stroke.signals import line_px
 
@@ -51,6 +52,30 @@ class Sight:
     @property
     def confidence(self) -> float:
         return self._sum / self._rows * gap_certainty(self._gap_s) if self._rows else 0.0
+
+
+class Shake:
+    """What the place of what is followed shakes by (cm), at address or since; ``add`` rows in order of time until it rests."""
+
+    def __init__(self, at_rest_cm: float) -> None:
+        self._at_rest_cm = at_rest_cm
+        self._time_s: list[float] = []
+        self._place_cm: list[float] = []
+        self._told: tuple[int, float] = (0, at_rest_cm)
+
+    def add(self, time_s: float, place_cm: float) -> None:
+        """place_cm: as seen, NaN where it was not."""
+        self._time_s.append(time_s)
+        self._place_cm.append(place_cm)
+
+    @property
+    def cm(self) -> float:
+        """Worked out once for the rows there are."""
+        rows = len(self._time_s)
+        if self._told[0] != rows:
+            moving_cm = shakes_moving(np.array(self._time_s), np.array(self._place_cm))
+            self._told = rows, max(self._at_rest_cm, moving_cm)
+        return self._told[1]
 
 
 def sight(signals: Signals, first_s: float | None, last_s: float | None) -> float:

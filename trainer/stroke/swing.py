@@ -18,10 +18,10 @@ from trainer.domain.phases import Phase
 from trainer.domain.record import Events, Floats
 from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, BallAtAddress, ball_at_address
-from trainer.stroke.filters import crossing_s, shakes, shakes_moving
+from trainer.stroke.filters import crossing_s, shakes
 from trainer.stroke.live_measures import SPEED_S, LiveMeasures
 from trainer.stroke.sample import Rows, Sample, hips_along_px
-from trainer.stroke.sight import Sight, steadiness
+from trainer.stroke.sight import Shake, Sight, steadiness
 from trainer.stroke.stillness import still
 from trainer.stroke.stroke_filter import BRISK_CM_S, HELD_SHARE, LEAST_CM_S, SLOW_CM_S, WALKED_CM, rested
 
@@ -52,8 +52,7 @@ class Swing:
         self.settled_cm = math.nan
         self._trail: deque[tuple[float, float]] = deque(maxlen=2)
         self._sight = Sight()  # since impact, until at rest
-        self._shake_cm = shakes(self._at_address())
-        self._way: list[tuple[float, float]] = []  # time, place as seen (cm) since takeaway
+        self._shake = Shake(shakes(self._at_address()))
         self._both: Sample | None = None  # the last row that showed both putter and hands
         self._low_cm, self._low_s = self.place_cm(rows[-1]), rows[-1].time_s
         self._high_cm, self._high_s = -math.inf, math.nan
@@ -73,10 +72,7 @@ class Swing:
     @property
     def sight(self) -> float:
         """How surely what is followed has been seen from impact to rest, or so far; 1 before."""
-        if self.events.impact_s is None:
-            return 1.0
-        moving_cm = shakes_moving(*np.array(self._way).T)
-        return self._sight.confidence * steadiness(max(self._shake_cm, moving_cm))
+        return 1.0 if self.events.impact_s is None else self._sight.confidence * steadiness(self._shake.cm)
 
     @property
     def through_cm(self) -> float:
@@ -95,7 +91,7 @@ class Swing:
         if self.events.impact_s is not None and self.events.settle_s is None:
             self._sight.add(row.time_s, row.columns[f"{self.source}_conf"])
         if self.events.settle_s is None:
-            self._way.append((row.time_s, row.x_px(self.source) * self._rest.cm_per_px))
+            self._shake.add(row.time_s, row.x_px(self.source) * self._rest.cm_per_px)
         place = self.place_cm(row)
         if not math.isnan(place):
             self._trail.append((row.time_s, place))

@@ -89,7 +89,7 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
     steps = np.diff(t[during & path.seen]) if (during & path.seen).sum() > 1 else np.array([1.0])
     at = (t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1])
     diameter = float(np.nanmedian(signals["ball_diameter_px"])) if _any(signals["ball_diameter_px"]) else 8.0
-    moving = shakes_moving(t[during], np.where(path.seen, path.raw_cm, np.nan)[during])
+    moving = shakes_moving(t[during], path.seen_cm[during])
     reach = float(np.nanmax(np.abs(path.x_cm[during]))) if during.any() and _any(path.x_cm[during]) else 0.0
     return Shown(
         step_s=float(np.median(steps)),
