@@ -18,6 +18,7 @@ import time
 from pathlib import Path
 from typing import Sequence
 
+from tests.bench.tables import tell
 from tests.support.paths import ROOT
 
 # Kind of run -> jobs, cores (None: all there are).
@@ -72,10 +73,7 @@ def main() -> None:
         gain, wanted = each_s / middle["two jobs"], BARS.get(kind)
         bar = f"{wanted:g}: {'reached' if gain >= wanted else 'missed'}" if wanted is not None else "-"
         lines.append(f"| {kind} | {each_s:.1f} | {60 * len(clips) / each_s:.1f} | {gain:.2f} | {bar} |")
-    print("\n".join(lines))
-    if args.out is not None:
-        with args.out.open("a", encoding="utf-8") as file:
-            file.write("\n".join(lines) + "\n")
+    tell(lines, args.out)
 
 
 if __name__ == "__main__":

@@ -22,6 +22,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from tests.bench.tables import tell
 from trainer.app import build
 from trainer.app.devices import Devices
 from trainer.domain.observation import Frame
@@ -214,10 +215,7 @@ class Counter:
 
     def _tell(self, line: str) -> None:
         self.lines.append(line)
-        print(line, flush=True)
-        if self._out is not None:
-            with self._out.open("a", encoding="utf-8") as file:
-                file.write(line + "\n")
+        tell([line], self._out)
 
 
 def soak(wish: Wish, out: Path | None, every_s: float = 60.0) -> list[str]:

@@ -20,6 +20,7 @@ import tempfile
 import time
 from pathlib import Path
 
+from tests.bench.tables import tell
 from tests.support.paths import ROOT
 from trainer.resources import data_path
 
@@ -85,10 +86,7 @@ def main() -> None:
         row("warm", warm),
         row("cold", cold),
     )
-    print("\n".join(lines))
-    if args.out is not None:
-        with args.out.open("a", encoding="utf-8") as file:
-            file.write("\n".join(lines) + "\n")
+    tell(lines, args.out)
 
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ import os
 import shutil
 import subprocess
 import tempfile
+from abc import ABC, abstractmethod
 from contextlib import ExitStack
 from pathlib import Path
 from types import TracebackType
@@ -43,7 +44,7 @@ def write_y4m(path: Path, images: Iterable[Any], fps: int) -> Path:
     return path
 
 
-class Steered:
+class Steered(ABC):
     """A browser's process and the talk with it. ``with`` starts and ends it."""
 
     LISTENS, PATH = "", ""  # what it says before its address, and what belongs behind that
@@ -55,21 +56,21 @@ class Steered:
         self._talk: Any = None
         self._number = 0
 
+    @abstractmethod
     def command(self, folder: str) -> list[str]:
         """What starts it. folder: for its profile."""
-        raise NotImplementedError
 
+    @abstractmethod
     def begin(self) -> None:
         """The first words, once it listens."""
-        raise NotImplementedError
 
+    @abstractmethod
     def open(self, address: str) -> None:
         """A page."""
-        raise NotImplementedError
 
+    @abstractmethod
     def run(self, script: str) -> Any:
         """A script in the page; what it gives."""
-        raise NotImplementedError
 
     def __enter__(self: SteeredT) -> SteeredT:
         from websockets.sync.client import connect
