@@ -41,6 +41,9 @@ class ClipWriter(Protocol):
     def close(self) -> None:
         """Completes the file. Raises UsageError if it came to nothing."""
 
+    def abandon(self) -> None:
+        """Leaves no file. Does nothing after ``close``."""
+
 
 OpensWriter = Callable[[float, Settings], ClipWriter]  # frames/s
 
@@ -215,7 +218,8 @@ def watch(
                 recorder.end_stroke(last.record)
         if writer is not None:
             writer.finish(last)
+            writer.close()
     finally:
         if writer is not None:
-            writer.close()
+            writer.abandon()
     return Watched(strokes, seen, times_s, error)

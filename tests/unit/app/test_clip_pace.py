@@ -16,10 +16,12 @@ from trainer.app.clip_pace import SlowMotion
 from trainer.app.practice.practice import PracticeOutcome
 from trainer.commands.practice import PracticeOptions, practised
 from trainer.domain.observation import Frame, Observation
+from trainer.live.pipeline import StepResult
 from trainer.settings.load import load
 from trainer.testing.fakes import ListSource
 from trainer.testing.simulate import Scene, ordinary_stroke
 from trainer.testing.simulate_observations import observations
+from trainer.ui.export.annotated_clip import AnnotatedClip
 
 
 def seen(times: int) -> list[Observation]:
@@ -28,6 +30,19 @@ def seen(times: int) -> list[Observation]:
     scene = Scene((ordinary_stroke(rng, 1.5),), 5.0, seed=4)
     taken = observations(scene, times * FPS, QUIET, rng)
     return [replace(each, index=n, time_s=n / FPS) for n, each in enumerate(taken)]
+
+
+class Copy(AnnotatedClip):
+    """Only every eighth picture is drawn."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(path, FPS / 8, size=(320, 240))
+        self.written = 0
+
+    def add(self, frame: Frame, step: StepResult) -> None:
+        self.written += 1
+        if self.written % 8 == 1:
+            super().add(frame, step)
 
 
 def practise_on(folder: Path, sightings: Sequence[Observation]) -> PracticeOutcome:
@@ -48,13 +63,16 @@ def test_slow_motion_is_one_line_and_nothing_is_kept(tmp_path: Path) -> None:
     assert outcome.session is None
 
 
-def test_judging_it_is_refused_too() -> None:
+def test_judging_it_is_refused_too_and_no_part_of_a_copy_stays(tmp_path: Path) -> None:
     sightings = seen(4)
     frames = [Frame(each.index, each.time_s, PICTURE) for each in sightings]
     source = ListSource(frames, name="slow")
     source.pace_known = False
+    copy = Copy(tmp_path / "copy.mp4")
     with pytest.raises(SlowMotion, match="--recorded-fps"):
-        watch(source, build.pipeline(load([]), Watches(sightings)))
+        watch(source, build.pipeline(load([]), Watches(sightings)), copy)
+    assert copy.written > FPS
+    assert not list(tmp_path.iterdir())
     source = ListSource(frames, name="slow, and it says so")
     watch(source, build.pipeline(load([]), Watches(sightings)))
 

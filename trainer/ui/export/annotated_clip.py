@@ -18,7 +18,8 @@ LINGER_S = 1.0  # the last result is shown so long
 
 
 class AnnotatedClip:
-    """``add`` every frame with its step, then ``close``. Each picture has the frame's own time.
+    """``add`` every frame with its step, then ``close``, or ``abandon``: then there is no file. Each picture has the frame's
+    own time.
 
     Raises UsageError when the file cannot be written.
     """
@@ -49,6 +50,10 @@ class AnnotatedClip:
     def close(self) -> None:
         """Finishes the file. May be called twice."""
         self._encoder.close(self._until_s)
+
+    def abandon(self) -> None:
+        """May be called twice, and after ``close``."""
+        self._encoder.abandon()
 
     def _write(self, view: DisplayState, time_s: float) -> None:
         shown = replace(view, recorded=True)
