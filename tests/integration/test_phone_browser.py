@@ -195,10 +195,18 @@ HOLDS = """(async () => {
 })()"""
 
 
-def test_the_pages_lens_light_and_sides(linked: tuple[PhoneCamera, Browser]) -> None:
-    """A lens that bends lines is refused, what can be held is held at its value and let go again, the picture flipped."""
+HELD_AWAKE = "lock !== null && lock.type === 'screen' && !lock.released"
+
+
+def test_the_pages_lens_light_sides_and_wake(linked: tuple[PhoneCamera, Browser]) -> None:
+    """A lens that bends lines is refused, what can be held is held at its value and let go again, the picture flipped; the screen
+    is kept awake, and again when the page is come back to."""
     camera, browser = linked
     some(camera, 5)
+    assert any(browser.run(HELD_AWAKE) for _ in some(camera, 30))
+    assert not browser.run(f"lock.release().then(() => {HELD_AWAKE})")  # as a browser does whose page is hidden
+    browser.run("document.dispatchEvent(new Event('visibilitychange')); 0")
+    assert any(browser.run(HELD_AWAKE) for _ in some(camera, 30))
     browser.run("document.getElementById('flip').click()")
     for frame in camera:
         if (frame.image[:48, -48:] < 80).any() and (frame.image[: burnt.EDGE // 2, -160:] < 80).all():
