@@ -1,4 +1,4 @@
-"""What is kept of each camera: how it stood when all was set, and its best mode. One small file in the data folder."""
+"""What is kept of each camera: how it stood when all was set, its best mode, its delay. One small file in the data folder."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from trainer.camera_setup.setup_findings import SetupFacts
 from trainer.domain.observation import View
 from trainer.domain.perspective import CameraView
 from trainer.store.folder import json_object, write_atomically
+from trainer.stroke.impact_sound import SESSIONS, Delay
 from trainer.texts import tr
 from trainer.vision.camera_geometry.tilt import TiltSeen
 from trainer.vision.sources.camera_device import Mode
@@ -142,3 +143,37 @@ def _recall(base: Path, camera: str) -> RememberedMode | None:
 
 def _of_mode(camera: str) -> str:
     return f"mode of {camera}"
+
+
+Part = Annotated[float, Field(ge=-1.0, le=1.0)]
+
+
+class RememberedSound(BaseModel):
+    """Sessions with a microphone, the last one last. delays: value_s, sd_s, spread_s, strokes of ``Delay``."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+    at: str
+    delays: Annotated[
+        tuple[Annotated[tuple[Part, Part, Part, Annotated[int, Field(gt=0)]], Field(strict=False)], ...],
+        Field(strict=False, max_length=SESSIONS),
+    ]
+
+
+def remember_sound(base: Path, camera: str, microphone: str, delay: Delay, now: datetime) -> None:
+    """A session's delay of this camera against this microphone. Raises StoreError when it cannot be written."""
+    sessions = (*recall_sound(base, camera, microphone), delay)[-SESSIONS:]
+    rows = tuple((round(d.value_s, 5), round(d.sd_s, 5), round(d.spread_s, 5), d.strokes) for d in sessions)
+    _keep(base, _of_sound(camera, microphone), RememberedSound(at=now.isoformat(timespec="seconds"), delays=rows))
+
+
+def recall_sound(base: Path, camera: str, microphone: str) -> tuple[Delay, ...]:
+    """Sessions before; none where none are kept, or nothing that can be read."""
+    try:
+        found = RememberedSound.model_validate(json_object(base / FILE).get(_of_sound(camera, microphone)))
+    except ValidationError:
+        return ()
+    return tuple(Delay(*row) for row in found.delays if row[1] > 0 and row[2] > 0)
+
+
+def _of_sound(camera: str, microphone: str) -> str:
+    return f"sound of {camera} by {microphone}"

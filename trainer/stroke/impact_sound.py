@@ -1,7 +1,8 @@
 """Impact by the click of putter on ball, as a second witness: it places impact, and never makes a stroke.
 
 A camera's pictures are stamped when they arrive, so the click comes before the picture's impact by what the camera takes; how
-much is learned from the strokes themselves. Until then, and where the sound is not plain, impact stays where the picture puts it.
+much is learned from the strokes themselves, and from sessions before with the same camera and microphone. Until then, and where
+the sound is not plain, impact stays where the picture puts it.
 """
 
 from __future__ import annotations
@@ -27,6 +28,10 @@ PICTURE_SD_S = 0.003  # what a picture's impact is off by besides its own accoun
 ONSET_SD_S = 0.001  # of a click found in noise (``tests/unit/hearing``)
 SPREAD = 3.0  # standard deviations of picture and delay together that a click may be off
 LEAST_WINDOW_S = 0.006
+SESSIONS = 10  # that are looked back to
+# From session to session the delay differs by its own spread, and as if one session more had been so far off: light changes the
+# exposure, a sound card is opened anew (no source).
+DRIFT_S = 0.003
 RIVAL_DB = 6.0  # another sound in the window that is less than this weaker: nobody knows which
 
 
@@ -49,37 +54,63 @@ class Placed:
 
 
 class ImpactSound:
-    """``place`` as often as one likes, ``learn`` once from each finished stroke. onsets: what was heard, on the frames' clock."""
+    """``place`` as often as one likes, ``learn`` once from each finished stroke. onsets: what was heard, on the frames' clock;
+    before: what sessions before let expect (``expected``).
+    """
 
-    def __init__(self, onsets: Onsets) -> None:
-        self._onsets = onsets
+    def __init__(self, onsets: Onsets, before: Delay | None = None) -> None:
+        self._onsets, self._before = onsets, before
         self._later_s: deque[float] = deque(maxlen=KEPT)
         self.strokes = self.heard = 0  # finished with a ball, and with a plain click
 
     @property
-    def delay(self) -> Delay | None:
-        """None until five strokes agree."""
+    def own(self) -> Delay | None:
+        """By this session alone; None until five strokes agree."""
         return delay_of(self._later_s)
+
+    @property
+    def delay(self) -> Delay | None:
+        """By all that is known; None: not yet."""
+        own, before = self.own, self._before
+        if before is None:
+            return own
+        if own is None:
+            reach_s = SPREAD * math.hypot(before.sd_s, before.spread_s)
+            near = [v for v in self._later_s if abs(v - before.value_s) <= reach_s]
+            if not near:
+                return before
+            own = Delay(statistics.fmean(near), before.spread_s / math.sqrt(len(near)), before.spread_s, len(near))
+        return together(before, own)
 
     def place(self, impact_s: float, sd_s: float) -> Placed:
         """impact_s, sd_s: by the picture."""
         delay, sd_s = self.delay, math.hypot(sd_s, PICTURE_SD_S)
         if delay is None:
-            low, high = UNKNOWN_S
-        else:
-            half = max(SPREAD * math.hypot(sd_s, delay.spread_s), LEAST_WINDOW_S)
-            low, high = delay.value_s - half, delay.value_s + half
-        loudest = sorted(self._onsets(impact_s + low, impact_s + high), key=lambda o: -o.strength_db)
-        if not loudest:
-            return Placed(impact_s, Measure(None, "s", 0.0, "no click was heard at impact"))
-        if len(loudest) > 1 and loudest[0].strength_db - loudest[1].strength_db < RIVAL_DB:
-            return Placed(impact_s, Measure(None, "s", 0.0, "more than one sound at impact"))
-        later_s = loudest[0].time_s - impact_s
-        if delay is None:
-            return Placed(impact_s, Measure(later_s, "s", 0.0, "the camera's delay is not known yet"))
-        by_sound, sound_sd_s = loudest[0].time_s - delay.value_s, math.hypot(ONSET_SD_S, delay.sd_s)
+            return self._learnable(impact_s)
+        half = max(SPREAD * math.sqrt(sd_s**2 + delay.spread_s**2 + delay.sd_s**2), LEAST_WINDOW_S)
+        later = self._plain(impact_s, delay.value_s - half, delay.value_s + half)
+        if later.value is None:
+            # While only sessions before say when to listen, another delay can still be learned.
+            return Placed(impact_s, later) if self.own is not None else self._learnable(impact_s)
+        by_sound, sound_sd_s = impact_s + later.value - delay.value_s, math.hypot(ONSET_SD_S, delay.sd_s)
         weight = sd_s**2 / (sd_s**2 + sound_sd_s**2)  # of the sound: by inverse variance
-        return Placed(impact_s + weight * (by_sound - impact_s), Measure(later_s, "s", 0.9))
+        return Placed(impact_s + weight * (by_sound - impact_s), later)
+
+    def _learnable(self, impact_s: float) -> Placed:
+        """Impact by the picture, and what may tell the delay."""
+        later = self._plain(impact_s, *UNKNOWN_S)
+        if later.value is not None:
+            later = Measure(later.value, "s", 0.0, "the camera's delay is not known yet")
+        return Placed(impact_s, later)
+
+    def _plain(self, impact_s: float, low_s: float, high_s: float) -> Measure:
+        """How much later than the picture's impact the one plain sound in this window came."""
+        loudest = sorted(self._onsets(impact_s + low_s, impact_s + high_s), key=lambda o: -o.strength_db)
+        if not loudest:
+            return Measure(None, "s", 0.0, "no click was heard at impact")
+        if len(loudest) > 1 and loudest[0].strength_db - loudest[1].strength_db < RIVAL_DB:
+            return Measure(None, "s", 0.0, "more than one sound at impact")
+        return Measure(loudest[0].time_s - impact_s, "s", 0.9)
 
     def learn(self, record: StrokeRecord) -> None:
         """From a stroke that is over."""
@@ -110,3 +141,29 @@ def delay_of(later_s: Sequence[float]) -> Delay | None:
     spread_s = max(statistics.stdev(near), ONSET_SD_S)
     pairs = statistics.median((a + b) / 2 for k, a in enumerate(near) for b in near[k:])
     return Delay(pairs, 1.02 * spread_s / math.sqrt(len(near)), spread_s, len(near))
+
+
+def together(before: Delay, own: Delay) -> Delay:
+    """By their own uncertainties; a session that contradicts those before stands alone."""
+    off_s = own.value_s - before.value_s
+    if abs(off_s) > SPREAD * math.hypot(before.sd_s, own.sd_s):
+        return own
+    weight = before.sd_s**2 / (before.sd_s**2 + own.sd_s**2)
+    return Delay(before.value_s + weight * off_s, math.sqrt(weight) * own.sd_s, own.spread_s, own.strokes)
+
+
+def expected(sessions: Sequence[Delay]) -> Delay | None:
+    """Of the next session, from those before, the last one last. Those before another camera or mode came do not count."""
+    last: list[Delay] = []
+    for one in reversed(sessions[-SESSIONS:]):
+        if abs(one.value_s - sessions[-1].value_s) > AGREE_S:
+            break
+        last.append(one)
+    if not last:
+        return None
+    middle = statistics.fmean(one.value_s for one in last)
+    drift_s = math.sqrt((DRIFT_S**2 + sum((one.value_s - middle) ** 2 for one in last)) / len(last))
+    weights = [1 / (one.sd_s**2 + drift_s**2) for one in last]
+    value = sum(w * one.value_s for w, one in zip(weights, last)) / sum(weights)
+    spread_s = statistics.median(one.spread_s for one in last)
+    return Delay(value, math.sqrt(drift_s**2 + 1 / sum(weights)), spread_s, sum(one.strokes for one in last))

@@ -28,13 +28,14 @@ from tests.support.paths import DATA
 from tests.support.practice_stage import FPS, Watches, stroke
 from trainer.app.devices import open_source
 from trainer.app.practice.practice import Machine
-from trainer.camera_setup.camera_memory import differs, recall, remember
+from trainer.camera_setup.camera_memory import differs, recall, recall_sound, remember, remember_sound
 from trainer.camera_setup.setup_findings import SetupFacts
 from trainer.commands.cli import _guarded
 from trainer.commands.practice import PracticeOptions, practise
 from trainer.domain.observation import Frame, Observation
 from trainer.resources import data_path
 from trainer.store.database import FILE_NAME
+from trainer.stroke.impact_sound import Delay, expected
 
 FILES, COMMANDS, LONGEST_S, MOST_BYTES = 50, 2, 10.0, 500e6
 EACH = f"{FILES} files"
@@ -323,6 +324,7 @@ def _cameras(rng: random.Random, data: Path) -> Sequence[Command]:
     kept = json.loads(path.read_text())
     (values,) = kept.values()
     kept["camera 0"] = values
+    kept["sound of 0 by m"] = {"at": "now", "delays": [[-0.06, 0.001, 0.003, 30], [-0.061, 0.001, 0.003, 12]]}
     path.write_bytes(json_of(json.dumps(kept).encode(), rng))
 
     def look(base: Path) -> int:
@@ -332,6 +334,8 @@ def _cameras(rng: random.Random, data: Path) -> Sequence[Command]:
 
 
 def _recalled(base: Path) -> int:
+    expected(recall_sound(base, "0", "m"))
+    remember_sound(base, "0", "m", Delay(-0.06, 0.001, 0.003, 30), datetime.now(timezone.utc))
     for camera in ("camera 0", "clip T01_good.mp4", "x"):
         if (known := recall(base, camera)) is not None:
             differs(known, known)

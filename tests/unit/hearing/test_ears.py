@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 import threading
 from contextlib import ExitStack
 from dataclasses import replace
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
@@ -14,13 +16,14 @@ import pytest
 
 from tests.support.made_sounds import RATE_HZ, heard
 from tests.support.made_strokes import record
+from trainer.app.practice.hearing import Hearing as AppHearing
 from trainer.app.practice.hearing import open_hearing
 from trainer.domain.record import Measure
 from trainer.errors import SoundError
 from trainer.hearing.ears import Ears
 from trainer.hearing.microphone import Microphone
 from trainer.settings.model import Hearing, Settings
-from trainer.stroke.impact_sound import NAME
+from trainer.stroke.impact_sound import DRIFT_S, NAME
 from trainer.testing.fakes import FakeClock, FakeMicrophone, FakeReporter
 
 WANTED = Settings().changed(hearing=Hearing(microphone=True))
@@ -50,11 +53,11 @@ def test_onsets_come_on_the_frames_clock_and_close_gives_the_device_back() -> No
     assert ears.failure is None
 
 
-def test_what_fails_while_listening_is_told_at_the_end_and_ends_nothing_else() -> None:
+def test_what_fails_while_listening_is_told_at_the_end_and_ends_nothing_else(tmp_path: Path) -> None:
     device = FakeMicrophone(np.zeros((RATE_HZ, 2)), RATE_HZ)  # two columns are no mono sound
     reporter = FakeReporter()
     with ExitStack() as opened:
-        hearing = open_hearing(WANTED, FakeClock(), lambda settings, clock: device, opened, reporter)
+        hearing = open_hearing(WANTED, FakeClock(), lambda settings, clock: device, opened, reporter, tmp_path)
         assert hearing is not None
         device.play(1.0)
         wait_for(lambda: hearing.result())
@@ -64,10 +67,10 @@ def test_what_fails_while_listening_is_told_at_the_end_and_ends_nothing_else() -
     ]
 
 
-def test_at_the_end_it_tells_how_often_it_heard_and_how_late_the_picture_is() -> None:
+def test_at_the_end_it_tells_how_often_it_heard_and_how_late_the_picture_is(tmp_path: Path) -> None:
     with ExitStack() as opened:
         device = FakeMicrophone(np.zeros(RATE_HZ), RATE_HZ)
-        hearing = open_hearing(WANTED, FakeClock(), lambda settings, clock: device, opened, FakeReporter())
+        hearing = open_hearing(WANTED, FakeClock(), lambda settings, clock: device, opened, FakeReporter(), tmp_path)
         assert hearing is not None
         assert hearing.result() == ()
         told = []
@@ -79,15 +82,47 @@ def test_at_the_end_it_tells_how_often_it_heard_and_how_late_the_picture_is() ->
     assert told[5] == "the click was heard in 5 of 6 ball strokes; the picture comes 60 ms after the sound"
 
 
-def test_it_is_off_unless_wanted_and_none_is_said_in_a_line() -> None:
+def listening(device: FakeMicrophone, base: Path, opened: ExitStack, reporter: FakeReporter) -> AppHearing:
+    hearing = open_hearing(WANTED, FakeClock(), lambda settings, clock: device, opened, reporter, base)
+    assert hearing is not None
+    return hearing
+
+
+def test_a_second_session_knows_the_delay_of_the_first_and_a_folder_that_cannot_be_written_is_told(
+    tmp_path: Path,
+) -> None:
+    device, reporter, base = FakeMicrophone(np.zeros(RATE_HZ), RATE_HZ), FakeReporter(), tmp_path / "data"
+    base.mkdir()
+    with ExitStack() as opened:
+        first = listening(device, base, opened, reporter)
+        for later_s in (-0.061, -0.060, -0.059, -0.058, -0.062):
+            later = Measure(later_s, "s", 0.0)
+            first.impact.learn(replace(record(), measures={**record().measures, NAME: later}))
+        assert listening(device, base, opened, reporter).impact.delay is None  # nothing is kept yet
+        first.keep()
+        known = listening(device, base, opened, reporter).impact.delay
+        assert known is not None
+        assert known.value_s == pytest.approx(-0.060)
+        assert known.sd_s > DRIFT_S
+        other = WANTED.changed(camera=WANTED.camera.model_copy(update={"source": 1}))
+        beside = open_hearing(other, FakeClock(), lambda settings, clock: device, opened, reporter, base)
+        assert beside is not None
+        assert beside.impact.delay is None  # another camera
+        shutil.rmtree(base)
+        base.write_bytes(b"")
+        first.keep()
+    assert "cannot be written" in reporter.lines[-1]
+
+
+def test_it_is_off_unless_wanted_and_none_is_said_in_a_line(tmp_path: Path) -> None:
     def none(settings: Settings, clock: Any) -> Any:
         raise SoundError("none found", "microphone", "connect one")
 
     reporter = FakeReporter()
     with ExitStack() as opened:
-        assert open_hearing(Settings(), FakeClock(), none, opened, reporter) is None
+        assert open_hearing(Settings(), FakeClock(), none, opened, reporter, tmp_path) is None
         assert reporter.lines == []
-        assert open_hearing(WANTED, FakeClock(), none, opened, reporter) is None
+        assert open_hearing(WANTED, FakeClock(), none, opened, reporter, tmp_path) is None
     assert reporter.lines == ["microphone: none found; connect one: impact is by the picture alone"]
 
 

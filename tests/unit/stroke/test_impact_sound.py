@@ -11,7 +11,16 @@ from tests.bench.impact_sound import errors
 from tests.support.made_strokes import record
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.sound import Onset
-from trainer.stroke.impact_sound import LEARNED_FROM, NAME, ImpactSound, delay_of
+from trainer.stroke.impact_sound import (
+    DRIFT_S,
+    LEARNED_FROM,
+    NAME,
+    Delay,
+    ImpactSound,
+    delay_of,
+    expected,
+    together,
+)
 
 CAMERA_S = 0.06
 
@@ -64,6 +73,55 @@ def test_the_delay_is_not_moved_by_other_sounds() -> None:
     delay = delay_of([*clicks, *others])
     assert delay is not None
     assert delay.value_s == pytest.approx(-CAMERA_S, abs=0.002)
+
+
+BEFORE = Delay(-CAMERA_S, 0.003, 0.003, 40)
+
+
+def test_the_first_stroke_of_a_later_session_is_placed_and_five_that_contradict_are_believed() -> None:
+    heard = [Onset(9.943, 20.0)]
+    sound = ImpactSound(lambda first, last: [o for o in heard if first <= o.time_s <= last], BEFORE)
+    placed = sound.place(10.0, 0.002)
+    assert 10.000 < placed.impact_s < 10.003
+    assert placed.later.confidence > 0
+    heard[:] = [Onset(9.90, 20.0)]  # another mode of the camera: 100 ms late
+    for _ in range(LEARNED_FROM):
+        placed = sound.place(10.0, 0.002)
+        assert (placed.impact_s, placed.later.confidence) == (10.0, 0.0)
+        sound.learn(with_click(record(), placed.later.value or 0.0))
+    delay = sound.delay
+    assert delay is not None
+    assert delay.value_s == pytest.approx(-0.1)
+    assert sound.place(10.001, 0.002).impact_s < 10.001
+
+
+def test_few_strokes_and_the_sessions_before_are_weighed_by_what_they_know() -> None:
+    sound = ImpactSound(lambda first, last: [], BEFORE)
+    sds = []
+    for _ in range(LEARNED_FROM + 3):
+        assert sound.delay is not None
+        sds.append(sound.delay.sd_s)
+        sound.learn(with_click(record(), -CAMERA_S - 0.002))
+    assert sds == sorted(sds, reverse=True)
+    assert sound.delay is not None
+    assert -CAMERA_S - 0.002 <= sound.delay.value_s < -CAMERA_S - 0.001
+    near = together(BEFORE, Delay(-CAMERA_S + 0.004, 0.003, 0.003, 5))
+    assert (near.value_s, near.sd_s) == (pytest.approx(-CAMERA_S + 0.002), pytest.approx(0.003 / 2**0.5))
+    far = Delay(-CAMERA_S - 0.02, 0.001, 0.003, 5)
+    assert together(BEFORE, far) == far
+
+
+def test_what_is_expected_is_as_wide_as_sessions_differed() -> None:
+    def after(*values_s: float) -> Delay:
+        found = expected([Delay(v, 0.0005, 0.003, 40) for v in values_s])
+        assert found is not None
+        return found
+
+    assert expected([]) is None
+    assert after(-0.06).sd_s > DRIFT_S
+    alike, apart = after(*[-0.06] * 6), after(-0.06, -0.054, -0.06, -0.066, -0.06, -0.054)
+    assert alike.sd_s < 0.0015 < apart.sd_s
+    assert after(-0.06, -0.06, -0.06, -0.11).value_s == pytest.approx(-0.11)  # another mode since
 
 
 def test_rehearsals_and_strokes_without_a_microphone_teach_nothing() -> None:

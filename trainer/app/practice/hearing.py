@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from contextlib import ExitStack, closing
+from dataclasses import dataclass
+from datetime import datetime, timezone
+from pathlib import Path
 from typing import Callable
 
-from trainer.errors import SoundError
+from trainer.camera_setup.camera_memory import recall_sound, remember_sound
+from trainer.errors import SoundError, StoreError
 from trainer.hearing.ears import Ears, SoundStream
 from trainer.live.ports import Reporter
 from trainer.settings.model import Settings
-from trainer.stroke.impact_sound import ImpactSound
+from trainer.stroke.impact_sound import ImpactSound, expected
 from trainer.texts import tr
 from trainer.vision.sources.base import Clock
 
@@ -24,13 +28,31 @@ def open_microphone(settings: Settings, clock: Clock) -> SoundStream:
     return Microphone(clock.now, settings.hearing.device)
 
 
+@dataclass(frozen=True)
+class DelayMemory:
+    """Where the delay of this camera against each microphone is kept from session to session."""
+
+    base: Path
+    camera: str
+
+
 class Hearing:
     """What a run of practice hears."""
 
-    def __init__(self, ears: Ears, reporter: Reporter) -> None:
-        self._ears = ears
-        self.impact = ImpactSound(ears.onsets)
+    def __init__(self, ears: Ears, reporter: Reporter, memory: DelayMemory) -> None:
+        self._ears, self._memory, self._reporter = ears, memory, reporter
+        self.impact = ImpactSound(ears.onsets, expected(recall_sound(memory.base, memory.camera, ears.name)))
         reporter.report(WHAT_IS_HEARD.format(microphone=ears.name))
+
+    def keep(self) -> None:
+        """What this session found of the delay, for the next ones."""
+        own, memory = self.impact.own, self._memory
+        if own is None:
+            return
+        try:
+            remember_sound(memory.base, memory.camera, self._ears.name, own, datetime.now(timezone.utc))
+        except StoreError as error:
+            self._reporter.report(error.line())
 
     def result(self) -> tuple[str, ...]:
         """How it went, in lines."""
@@ -52,9 +74,9 @@ class Hearing:
 
 
 def open_hearing(
-    settings: Settings, clock: Clock, opens: OpensMicrophone, opened: ExitStack, reporter: Reporter
+    settings: Settings, clock: Clock, opens: OpensMicrophone, opened: ExitStack, reporter: Reporter, base: Path
 ) -> Hearing | None:
-    """None where it is not wanted, or there is none, which is said. opened: gives it back."""
+    """None where it is not wanted, or there is none, which is said. opened: gives it back; base: the data folder."""
     if not settings.hearing.microphone:
         return None
     try:
@@ -64,4 +86,4 @@ def open_hearing(
     except SoundError as error:
         reporter.report(tr("{line}: impact is by the picture alone", line=error.line()))
         return None
-    return Hearing(ears, reporter)
+    return Hearing(ears, reporter, DelayMemory(base, str(settings.camera.source)))

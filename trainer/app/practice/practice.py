@@ -126,7 +126,9 @@ def run_practice(context: RunContext, request: PracticeRequest, machine: Machine
         failure = failure or session.seen.slow_motion()
         none_found = session.seen.nothing_found(session.practised.settings, session.record_session is not None)
         result = (*session.result(), *session.praise(), *none_found)
-        result += made.hearing.result() if made.hearing is not None else ()
+        if made.hearing is not None:
+            made.hearing.keep()
+            result += made.hearing.result()
         if plan.settings.camera.source != PHONE or request.clip is not None:  # which plays the tones itself
             late_s = recall_delay(context.base, devices.tones.description)
             result += heard_line(made.loop.summary.limit_to_call_s, late_s)
@@ -182,7 +184,9 @@ def _made_ready(
     videos = StrokeVideos(store, context.base, settings.replay, reporter)
     session = PracticeSession(plan, store, videos, both.first if both is not None else None)
     session.seen.pace = pace
-    hearing = open_hearing(settings, machine.clock, machine.microphone, opened, reporter) if source.live else None
+    hearing = None
+    if source.live:
+        hearing = open_hearing(settings, machine.clock, machine.microphone, opened, reporter, context.base)
     impact = hearing.impact if hearing is not None else None
     loop = LiveLoop(
         source,
