@@ -1,6 +1,7 @@
 """Finding the body ahead of the rest, in a thread of its own, for the pose model takes most of a frame's time.
 
-The frames and what is found in them stay in order, so the outcome is the same as one after the other.
+The frames and what is found in them stay in order, so the outcome is the same as one after the other. Where a camera's frames are
+being lost, by one frame only: each is then the newest when it is read.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from typing import Any, Callable, Iterator, NamedTuple, Protocol, TypeVar
 
 from trainer.domain.observation import Frame
 from trainer.live.queues import BoundedQueue
+from trainer.vision.lost_frames import LostFrames
 from trainer.vision.sources.base import Clock, Source
 from trainer.worker import Worker
 
@@ -111,6 +113,7 @@ class Prefetch:
         return self._worker.wait(JOIN_S)
 
     def _run(self, stop: threading.Event) -> None:
+        lost = LostFrames()
         while not stop.is_set():
             if self._paused.is_set() and not self._source.live:
                 stop.wait(PAUSED_S)
@@ -125,6 +128,6 @@ class Prefetch:
             while not self._queue.put(found, WAKE_S):
                 if self._queue.ended:
                     return
-            if self._source.live:  # a frame read sooner than it is needed is an old one by then
+            if self._source.live and lost.see(frame):  # read sooner than it is needed it would be an old one by then
                 while not self._queue.emptied(WAKE_S) and not stop.is_set():
                     continue

@@ -145,7 +145,8 @@ def fit_backstroke(path: Path, takeaway_s: float, top_s: float) -> Backstroke | 
     for shape, handicap in SHAPES:
 
         def residual(q: Floats, shape: Callable[[Floats], Floats] = shape) -> Floats:
-            return np.asarray(q[3] + q[2] * shape(np.clip((ts - q[0]) / max(q[1] - q[0], 0.05), 0, 1)) - share)
+            u = np.minimum(np.maximum((ts - q[0]) / max(q[1] - q[0], 0.05), 0.0), 1.0)  # clip, without its wrapper
+            return np.asarray(q[3] + q[2] * shape(u) - share)
 
         fitted = robust_fit(residual, [-0.08, top_s - takeaway_s, 1.0, 0.0], 0.02)
         misfit = float(np.sqrt(np.mean(residual(fitted) ** 2)))

@@ -10,8 +10,8 @@ from functools import lru_cache
 from typing import Callable, Sequence
 
 import numpy as np
-from scipy.optimize import least_squares
-from scipy.signal import butter, sosfiltfilt
+from scipy.optimize import leastsq
+from scipy.signal import butter, sosfilt, sosfilt_zi
 
 from trainer.domain.record import Floats
 
@@ -19,14 +19,11 @@ from trainer.domain.record import Floats
 TWO_PASS = (math.sqrt(2) - 1) ** 0.25
 
 
-def even(time_s: Floats, values: Floats, rate_hz: float | None = None) -> tuple[Floats, Floats]:
-    """Values on an even time grid (linear between samples), NaN gaps bridged; empty when nothing was seen."""
+def even(time_s: Floats, values: Floats, rate_hz: float) -> tuple[Floats, Floats]:
+    """Values on an even time grid (linear between samples), NaN gaps bridged."""
     seen = np.isfinite(values)
-    if seen.sum() < 2:
-        return np.empty(0), np.empty(0)
-    rate = rate_hz or rate_of(time_s)
-    n = int(np.floor((time_s[-1] - time_s[0]) * rate + 1e-6)) + 1
-    grid = time_s[0] + np.arange(n) / rate
+    n = int(np.floor((time_s[-1] - time_s[0]) * rate_hz + 1e-6)) + 1
+    grid = time_s[0] + np.arange(n) / rate_hz
     return grid, np.interp(grid, time_s[seen], values[seen])
 
 
@@ -36,30 +33,39 @@ def rate_of(time_s: Floats) -> float:
 
 
 def zero_lag(values: Floats, rate_hz: float, cutoff_hz: float) -> Floats:
-    """Low-pass forward and backward (second-order Butterworth each way, so fourth in all, no lag), scipy's sosfiltfilt.
+    """Low-pass forward and backward (second-order Butterworth each way, so fourth in all, no lag).
 
+    As scipy's sosfiltfilt to the last bit, which works out anew where the filter begins each time, and takes twice as long.
     cutoff_hz is that of both passes together: it is raised by Winter's factor before the design.
     """
     if len(values) < 4:
         return values.copy()
-    sections = _low_pass(min(cutoff_hz / rate_hz, 0.4))
-    return np.asarray(sosfiltfilt(sections, values, padlen=min(3 * 5, len(values) - 1)), dtype=np.float64)
+    sections, begin = _low_pass(min(cutoff_hz / rate_hz, 0.4))
+    pad = min(3 * 5, len(values) - 1)
+    longer = np.concatenate([2 * values[0] - values[pad:0:-1], values, 2 * values[-1] - values[-2 : -pad - 2 : -1]])
+    forward, _ = sosfilt(sections, longer, zi=begin * longer[0])
+    back, _ = sosfilt(sections, forward[::-1], zi=begin * forward[-1])
+    return np.asarray(back[::-1][pad:-pad], dtype=np.float64)
 
 
 @lru_cache(maxsize=64)
-def _low_pass(share: float) -> Floats:
-    """Sections of one pass for a cut-off of both passes at this share of the rate."""
+def _low_pass(share: float) -> tuple[Floats, Floats]:
+    """Of one pass, for a cut-off of both passes at this share of the rate: sections, and their state at a steady 1."""
     warped = math.tan(math.pi * share) / TWO_PASS
-    return np.asarray(butter(2, min(2 * math.atan(warped) / math.pi, 0.98), output="sos"))
+    sections = np.asarray(butter(2, min(2 * math.atan(warped) / math.pi, 0.98), output="sos"))
+    return sections, np.asarray(sosfilt_zi(sections))
 
 
 def smooth(time_s: Floats, values: Floats, cutoff_hz: float) -> Floats:
     """Zero-lag low-pass at the samples' own times; gaps are bridged for the filter and NaN again afterwards."""
-    grid, evened = even(time_s, values)
+    seen = np.isfinite(values)
+    if seen.sum() < 2:
+        return values.copy()
+    rate_hz = rate_of(time_s)
+    grid, evened = even(time_s, values, rate_hz)
     if len(grid) < 4:
         return values.copy()
-    out = np.interp(time_s, grid, zero_lag(evened, rate_of(time_s), cutoff_hz))
-    seen = np.isfinite(values)
+    out = np.interp(time_s, grid, zero_lag(evened, rate_hz, cutoff_hz))
     out[(time_s < time_s[seen][0]) | (time_s > time_s[seen][-1])] = np.nan
     return out
 
@@ -94,20 +100,27 @@ def slope(time_s: Floats, values: Floats) -> Floats:
 
 
 FAR_OFF = 1e9  # what a step to nowhere costs
+CLOSE = 1e-8  # a step or gain less than this, of what there is: it has ended
 
 
 def robust_fit(residual: Callable[[Floats], Floats], start: Sequence[float], scale: float) -> Floats:
     """Parameters that make the residuals small, outliers beyond ``scale`` counting by their size, not its square.
 
     Levenberg and Marquardt's method (MINPACK, by scipy) on residuals bent so that the sum of their squares is scipy's
-    soft_l1 loss: many times faster than ``least_squares(loss=...)``, whose steps are taken in Python.
+    soft_l1 loss: many times faster than ``least_squares``, whose steps or slopes are taken in Python.
     """
 
     def bent(q: Floats) -> Floats:
-        r = np.nan_to_num(residual(q) / scale, nan=FAR_OFF, posinf=FAR_OFF, neginf=-FAR_OFF)
+        r = residual(q) / scale
+        if not np.isfinite(r).all():
+            r = np.nan_to_num(r, nan=FAR_OFF, posinf=FAR_OFF, neginf=-FAR_OFF)
         return np.asarray(np.copysign(np.sqrt(2 * (np.sqrt(1 + r * r) - 1)), r))
 
-    return np.asarray(least_squares(bent, start, method="lm", max_nfev=100 * len(start)).x)
+    count = len(start)
+    fitted, *_ = leastsq(
+        bent, start, full_output=True, ftol=CLOSE, xtol=CLOSE, gtol=CLOSE, maxfev=100 * count, diag=np.ones(count)
+    )
+    return np.asarray(fitted)
 
 
 def shakes(values: Floats) -> float:

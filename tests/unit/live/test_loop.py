@@ -27,7 +27,7 @@ from trainer.live.pipeline_session import PipelineSession
 from trainer.live.ports import Devices
 from trainer.live.practice_state import DisplayState, DisplayStateBuilder
 from trainer.live.practice_step import PracticeStep
-from trainer.live.prefetch import Prefetch
+from trainer.live.prefetch import AHEAD, Prefetch
 from trainer.live.queues import BoundedQueue, LatestValue
 from trainer.live.summary import Summary
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, ListSource, bursts
@@ -328,10 +328,10 @@ def test_a_model_that_cannot_be_loaded() -> None:
 
 
 class Endless(Source):
-    """A source that never ends by itself; counts what it gave."""
+    """A source that never ends by itself; counts what it gave. step: from one frame's number to the next one's."""
 
-    def __init__(self, live: bool) -> None:
-        self.live = live
+    def __init__(self, live: bool, step: int = 1) -> None:
+        self.live, self._step = live, step
         self.name = "endless"
         self.given = 0
         self.ended = threading.Event()
@@ -339,8 +339,9 @@ class Endless(Source):
     def read(self) -> Frame | None:
         if self.ended.is_set():
             return None
+        index = 1 + self.given * self._step
         self.given += 1
-        return frames(1)[0].__class__(self.given, self.given / FPS, np.full((4, 6, 3), self.given % 256, np.uint8))
+        return Frame(index, index / FPS, np.full((4, 6, 3), index % 256, np.uint8))
 
     def close(self) -> bool:
         self.ended.set()
@@ -476,25 +477,25 @@ def test_paused_a_camera_is_read_on_and_a_clip_waits() -> None:
         assert ahead.close()
 
 
-def test_a_camera_is_not_read_before_its_last_frame_is_taken() -> None:
-    """Found ahead by one frame only: more would make every cue later."""
+@pytest.mark.parametrize(("step", "most"), [(1, AHEAD + 1), (2, 1)], ids=["none is lost", "every second is lost"])
+def test_a_camera_is_read_ahead_while_no_frame_of_it_is_lost(step: int, most: int) -> None:
+    """Else by one frame only: read sooner than it is needed it would be an old one by then."""
     found: list[int] = []
-    second = threading.Event()
+    full = threading.Event()
 
     def find(frame: Frame) -> None:
         found.append(frame.index)
-        if len(found) == 2:
-            second.set()
+        if len(found) == 2 + most:
+            full.set()
 
-    source = Endless(live=True)
+    source = Endless(live=True, step=step)
     ahead = Prefetch(source, find, FakeClock())
     ahead.start()
     taken = iter(ahead)
-    assert next(taken).frame.index == 1
-    assert second.wait(10.0)  # while frame 1 is being looked at, frame 2 is read
+    assert [next(taken).frame.index for _ in range(2)] == [1, 1 + step]  # the second tells that one is missing
+    assert full.wait(10.0)  # while it is being looked at, these are read
     time.sleep(0.05)
-    assert found == [1, 2]  # and none after it
-    assert next(taken).frame.index == 2
+    assert len(found) == 2 + most  # and none after them
     source.close()
     assert ahead.close()
 

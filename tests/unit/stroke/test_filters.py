@@ -10,7 +10,17 @@ import scipy.interpolate
 import scipy.optimize
 import scipy.signal
 
-from trainer.stroke.filters import crossing_s, even, first_crossing_s, rate_of, robust_fit, slope, smooth, zero_lag
+from trainer.stroke.filters import (
+    _low_pass,
+    crossing_s,
+    even,
+    first_crossing_s,
+    rate_of,
+    robust_fit,
+    slope,
+    smooth,
+    zero_lag,
+)
 
 
 # -- zero-lag Butterworth ------------------------------------------------------------------------------------------------
@@ -21,6 +31,14 @@ def test_zero_lag_equals_scipys_filtfilt_with_winters_cut_off(rate: float, cutof
     raised = math.atan(math.tan(math.pi * cutoff / rate) / (math.sqrt(2) - 1) ** 0.25) * rate / math.pi
     b, a = scipy.signal.butter(2, raised / (rate / 2))
     assert zero_lag(x, rate, cutoff) == pytest.approx(scipy.signal.filtfilt(b, a, x, padlen=15), abs=1e-9)
+
+
+@pytest.mark.parametrize("count", [4, 5, 15, 16, 17, 200])
+def test_zero_lag_is_scipys_sosfiltfilt_to_the_last_bit_however_short(count: int) -> None:
+    x = np.cumsum(np.random.default_rng(3).normal(0, 1, count))
+    sections, _ = _low_pass(5.0 / 30.0)
+    wanted = scipy.signal.sosfiltfilt(sections, x, padlen=min(15, count - 1))
+    assert zero_lag(x, 30.0, 5.0).tolist() == wanted.tolist()
 
 
 @pytest.mark.parametrize("rate", [30.0, 60.0])
@@ -60,9 +78,9 @@ def test_even_grid_equals_scipys_interpolation() -> None:
     assert np.diff(grid) == pytest.approx(1 / 30)
 
 
-def test_nothing_seen_gives_an_empty_grid() -> None:
-    grid, got = even(np.arange(5) / 30, np.full(5, np.nan))
-    assert len(grid) == len(got) == 0
+def test_nothing_seen_stays_so() -> None:
+    for count in (0, 1, 5):
+        assert np.isnan(smooth(np.arange(count) / 30, np.full(count, np.nan), 6.0)).all()
 
 
 def test_smooth_bridges_gaps_and_says_nothing_beyond_what_was_seen() -> None:

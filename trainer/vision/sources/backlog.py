@@ -8,7 +8,7 @@ from collections import deque
 from trainer.domain.observation import Frame
 
 LONGEST_S = 0.1  # a frame waits at most so long: what takes a moment longer than usual then loses nothing
-BEHIND_S = 1.0  # after a loss only the newest waits: a machine that is too slow would else judge every frame late
+BEHIND_S = 1.0  # frames lost again and again for so long: only the newest waits, every one would else be judged late
 
 
 class Backlog:
@@ -16,7 +16,7 @@ class Backlog:
 
     def __init__(self) -> None:
         self._frames: deque[Frame] = deque()
-        self._lost_s = -math.inf
+        self._lost_s, self._losing_s = -math.inf, math.inf  # the last loss; the first of those without BEHIND_S between
         self.wanted = False
 
     def __len__(self) -> int:
@@ -24,16 +24,18 @@ class Backlog:
 
     def put(self, frame: Frame) -> int:
         """How many older ones are lost by it."""
-        waiting = self._frames
-        waits_s = frame.time_s - waiting[0].time_s if waiting else 0.0
-        longest_s = LONGEST_S if self.wanted and frame.time_s - self._lost_s > BEHIND_S else 0.0
-        lost = len(waiting) if waits_s > longest_s else 0
-        if lost:
-            waiting.clear()
-        if lost and self.wanted:
-            self._lost_s = frame.time_s
+        now_s, waiting, lost = frame.time_s, self._frames, 0
+        if now_s - self._lost_s > BEHIND_S:
+            self._losing_s = math.inf
+        longest_s = LONGEST_S if self.wanted and now_s - self._losing_s <= BEHIND_S else 0.0
+        while waiting and now_s - waiting[0].time_s > longest_s:
+            waiting.popleft()
+            lost += 1
         waiting.append(frame)
-        return lost if self.wanted else 0
+        if not (lost and self.wanted):
+            return 0
+        self._lost_s, self._losing_s = now_s, min(self._losing_s, now_s)
+        return lost
 
     def take(self) -> Frame | None:
         """The one that has waited longest; None: none waits. From now on frames wait."""
