@@ -116,7 +116,7 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
 
     # A limit, moved and saved; both as the commands do it.
     stage.press("Limits")
-    stage.slide("Head went along", 2.0)
+    stage.slide("Head going along", 2.0)
     sway_cm = next(one.of.value for one in stage.items() if one.kind == "slide" and "went along" in one.of.label)
     stage.press("Save limits")
     stage.tab_to("Set by")

@@ -179,7 +179,7 @@ def saved_from_the_window(folder: Path, pictures_folder: Path | None) -> None:
     remember_start(folder, StartMemory("Robin", DONE))
     stage = StartStage(folder, folder, (1280, 720))
     stage.click("Limits")
-    stage.slide("Hold longer", 0.8)
+    stage.slide("Short hold", 0.8)
     stage.type("1")
     if pictures_folder is not None:
         pygame.image.save(pygame.display.get_surface(), str(pictures_folder / "0-limits.png"))
@@ -204,7 +204,7 @@ def result_waits_for_its_time(display: StageDisplay) -> None:
             settle_s = None
         if moment.events.settle_s is not None and settle_s is None:
             settle_s = moment.events.settle_s
-        told = view.sign is not None and view.sign.word in ("Well held", "Looked early")
+        told = view.sign is not None and view.sign.word in ("Well held", "Early look")
         if told and settle_s is not None and moment.phase in (Phase.HOLD, Phase.LOOKED):
             assert moment.time_s >= settle_s + 2.0 - 0.04
             assert view.gestures is None or not view.gestures.asks
@@ -221,7 +221,7 @@ def nothing_is_told_in_silence(display: StageDisplay) -> None:
         v.drill is not None and v.drill.stroke == "Silent test: stroke 1 of 6" for v in seen
     )  # that of the block's last
     assert {v.drill.tally for v in silent if v.drill} == {"measured, no feedback"}
-    assert all(not v.sign or v.sign.word != "Looked early" for v in silent)
+    assert all(not v.sign or v.sign.word != "Early look" for v in silent)
     assert all(v.held_s is None for v in silent if v.moment is not None and v.moment.phase == Phase.HOLD)
 
 

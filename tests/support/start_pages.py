@@ -59,7 +59,7 @@ def pages(folder: Path, size: str, theme: str) -> Iterator[tuple[str, Any]]:
             if words == "1":
                 stage.type("1")
             elif words == "slide":
-                stage.slide("Hands stopped", 8.0)
+                stage.slide("Stopped hands", 8.0)
             else:
                 stage.click(words)
         yield name, stage.picture()

@@ -29,7 +29,7 @@ from trainer.store.students import StudentFile, Students
 from trainer.texts import tr
 
 NEXT = {
-    "before": tr("strokes as they are: `lesson strokes`"),
+    "before": tr("it begins with `lesson strokes`"),
     "priority": tr("what it is about: `lesson priority`, or `lesson priority WHAT` to overrule"),
     "tries": tr("try changes and note them with `lesson try`; then the same strokes again with `lesson strokes`"),
     "ended": tr("it is over; `lesson page` writes the page to take home"),

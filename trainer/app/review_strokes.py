@@ -228,7 +228,7 @@ def clip_entries(path: Path, settings: Settings, reading: Reading) -> tuple[list
 
     reporter, progress = reading.reporter, reading.progress
     clip = Clip(path, recorded_fps=reading.recorded_fps)
-    words = tr("reading {name}", name=path.name)
+    words = tr("Reading {name}", name=path.name)
     progress.tell(None, words)
     with clip:
         reporter.warn(words)

@@ -13,10 +13,10 @@ _CALLED: Mapping[str, str] = {
     "early_look": tr("early look"),
     "short_hold": tr("short hold"),
     "hand_stall": tr("stopped hands"),
-    "recoil": tr("recoil"),
-    "sway": tr("sway"),
-    "lift": tr("lift"),
-    "posture_change": tr("posture change"),
+    "recoil": tr("putter coming back"),
+    "sway": tr("head going along"),
+    "lift": tr("head going up"),
+    "posture_change": tr("back moving"),
 }
 # View -> the faults that are judged from there.
 SEEN_FROM: Mapping[str, tuple[FaultName, ...]] = {

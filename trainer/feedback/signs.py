@@ -9,8 +9,8 @@ from trainer.coaching.verdict import Verdict, without_fault
 from trainer.domain.measures import confident_value
 from trainer.domain.phases import Phase
 from trainer.domain.record import StrokeRecord, doubt
-from trainer.domain.verdict import Fault
-from trainer.texts import join, tr, tr_of
+from trainer.domain.verdict import FAULT_NAMES, Fault, fault_words
+from trainer.texts import capital, join, tr, tr_of
 
 Colour = tuple[int, int, int]
 SignKind = Literal["good", "fault", "plain"]
@@ -67,15 +67,7 @@ PHASE_WORDS: Mapping[Phase, str] = {
     Phase.WALKED_OFF: tr_of("phase", "Step in"),
 }
 
-FAULT_WORDS: Mapping[str, str] = {
-    "early_look": tr("Looked early"),
-    "short_hold": tr("Hold longer"),
-    "hand_stall": tr("Hands stopped"),
-    "recoil": tr("Putter came back"),
-    "sway": tr("Head went along"),
-    "lift": tr("Head rose"),
-    "posture_change": tr("Back moved"),
-}
+FAULT_WORDS: Mapping[str, str] = {name: capital(fault_words(name)) for name in FAULT_NAMES}
 GOOD_WORD = tr("Well held")
 SEEN_WORD = tr("Stroke seen")
 REHEARSAL_WORD = tr("Rehearsal")
@@ -100,7 +92,7 @@ def result_sign(record: StrokeRecord, faults: Sequence[Fault], too_close: bool =
         first, *others = sorted(faults, key=lambda fault: fault.at_s)
         detail = fault_detail(first)
         if others:
-            detail += tr("; also: ") + join(", ", (FAULT_WORDS.get(f.name, f.name).lower() for f in others))
+            detail += tr("; also: ") + join(", ", (fault_words(f.name) for f in others))
         if too_close:
             detail += tr("; the look too close to call")
         return Sign(FAULT_WORDS.get(first.name, first.name), detail, "fault")
@@ -128,7 +120,7 @@ def summary_sign(strokes: Sequence[tuple[StrokeRecord, Verdict]], marks: Sequenc
     detail = []
     if names:
         commonest = max(dict.fromkeys(names), key=names.count)
-        detail.append(tr("most often: {lower}", lower=FAULT_WORDS.get(commonest, commonest).lower()))
+        detail.append(tr("most often: {lower}", lower=fault_words(commonest)))
     if holds:
         detail.append(tr("held {holds:.1f} s", holds=holds[len(holds) // 2]))
     if (rest := len(strokes) - len(called)) > 0:

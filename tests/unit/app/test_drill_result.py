@@ -34,7 +34,7 @@ def test_distances(tmp_path: Path) -> None:
     ladder = run(tmp_path, "[pass]\nfaults = ['hand_stall']\n[ladder]\ndistances_m = [8]\norder = 'blocked'\n")
     stroke = record(back_cm=55.0)
     sign = drill_sign(ladder, stroke, Verdict((STALL,)), Putted(11.5, "m", 37.0))
-    assert sign == Sign("11.5 m for 8.0 m", "long; back 55 cm, asked 37; also: hands stopped", "fault")
+    assert sign == Sign("11.5 m for 8.0 m", "long; back 55 cm, asked 37; also: stopped hands", "fault")
     assert drill_sign(ladder, stroke, Verdict(), Putted(8.2, "m")).kind == "good"
     unknown = drill_sign(ladder, stroke, Verdict(), Putted(None, "m", 37.0, "the ball's speed was not seen"))
     assert unknown.word == "Distance not known"
@@ -52,16 +52,16 @@ def test_lengths(tmp_path: Path) -> None:
 def test_goals(tmp_path: Path) -> None:
     tempo = run(tmp_path, "[pass]\nfaults = []\n[goals.tempo_ratio]\nat_least = 1.6\nat_most = 2.6\n")
     sign = drill_sign(tempo, record(tempo_ratio=1.4), Verdict((SWAY,)))
-    assert sign == Sign("Rhythm 1.4", "asked at least 1.6, at most 2.6; also: head went along", "fault")
+    assert sign == Sign("Rhythm 1.4", "asked at least 1.6, at most 2.6; also: head going along", "fault")
     assert drill_sign(tempo, record(), Verdict()) == Sign("Rhythm not seen", "asked at least 1.6, at most 2.6", "plain")
 
 
 @pytest.mark.parametrize(
-    ("faults", "word", "kind"), [((STALL, SWAY), "Head went along", "fault"), ((STALL,), "Well held", "good")]
+    ("faults", "word", "kind"), [((STALL, SWAY), "Head going along", "fault"), ((STALL,), "Well held", "good")]
 )
 def test_the_drills_own_fault_comes_first(tmp_path: Path, faults: tuple[Fault, ...], word: str, kind: str) -> None:
     """Though another one came before it."""
     still = run(tmp_path, "[pass]\nfaults = ['sway']\n")
     sign = drill_sign(still, record(hold_s=1.4), Verdict(faults))
     assert (sign.word, sign.kind) == (word, kind)
-    assert "also: hands stopped" in sign.detail
+    assert "also: stopped hands" in sign.detail

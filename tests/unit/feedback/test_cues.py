@@ -96,8 +96,8 @@ def test_every_fault_has_words_and_a_mark(name: str) -> None:
 
 def test_first_fault_by_time_is_the_large_one() -> None:
     sign = result_sign(record(early_by_s=0.4), [fault("early_look", 3.0), fault("hand_stall", 2.0)])
-    assert sign.word == "Hands stopped"
-    assert "also: looked early" in sign.detail
+    assert sign.word == "Stopped hands"
+    assert "also: early look" in sign.detail
 
 
 def test_good_unseen_and_rehearsal() -> None:
@@ -178,7 +178,7 @@ def test_a_summary_names_the_commonest_fault() -> None:
     ]
     sign = summary_sign(strokes)
     assert (sign.word, sign.kind) == ("1 of 3 good", "plain")
-    assert sign.detail == "most often: head went along; held 1.2 s"
+    assert sign.detail == "most often: head going along; held 1.2 s"
     assert summary_sign(strokes[:1]).kind == "good"
     beside = summary_sign([*strokes, (record(), Verdict(too_close=True))])
     assert (beside.word, beside.detail) == ("1 of 3 good", sign.detail + "; 1 not judged")

@@ -572,7 +572,7 @@ def test_a_fault_is_signed_when_it_sounds() -> None:
     moment = LiveState(1.0, Phase.FOLLOW, Events())
     seen = viewer.see(frames(1)[0], StepResult(Observation(0, 0.0), moment, Cue("hand_stall", 1.0), None))
     assert seen.sign is not None
-    assert (seen.sign.word, seen.sign.kind) == ("Hands stopped", "fault")
+    assert (seen.sign.word, seen.sign.kind) == ("Stopped hands", "fault")
     chimed = DisplayStateBuilder().see(
         frames(1)[0], StepResult(Observation(0, 0.0), moment, Cue("hold_done", 1.0), None)
     )

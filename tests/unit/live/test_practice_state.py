@@ -73,7 +73,7 @@ def test_the_state_carries_it() -> None:
 
 def test_a_stroke_not_counted_does_not_bring_the_last_result_back() -> None:
     builder = DisplayStateBuilder()
-    last = Sign("Looked early", "", "fault")
+    last = Sign("Early look", "", "fault")
     builder._view = replace(builder._view, sign=last)
     builder.see(FRAME, seen(TAKEN))
     dropped = LiveState(2.0, Phase.SETTING, Events(), uncounted="the player went out of sight")

@@ -211,7 +211,7 @@ def test_saving_needs_somebody_and_is_kept_with_who_when_and_why(
     capsys.readouterr()
     assert run([*base, "--history"]) == 0
     said = capsys.readouterr().out
-    assert "stopped hands 12 to 5 deg, sway off" in said
+    assert "stopped hands 12 to 5 deg, head going along off" in said
     assert "quiet hands" in said
 
 
@@ -261,26 +261,26 @@ def called(stage: StartStage) -> int:
 def test_a_slide_is_dragged_and_the_strokes_follow(stage: StartStage, robin: Path) -> None:
     counts, took = [], []
     for value in (12.0, 11.0, 9.0, 7.0, 5.0, 4.0):
-        stage.slide("Hands stopped", value)
+        stage.slide("Stopped hands", value)
         begun = time.perf_counter()
-        stage.slide("Hands stopped", value)
+        stage.slide("Stopped hands", value)
         stage.window.draw()
         took.append((time.perf_counter() - begun) / 3)  # a slide is three steps
         counts.append(called(stage))
     assert counts == sorted(counts)
     assert counts[-1] > counts[0]
     assert sorted(took)[len(took) // 2] < 2 * LONGEST_S  # a whole frame: the page, its picture and judging
-    assert "not saved yet: hands stopped 12 to 4" in shown_words(stage)
+    assert "not saved yet: stopped hands 12 to 4" in shown_words(stage)
     assert saved(robin) == Limits()
 
 
 def test_a_limit_is_moved_by_keys_alone(stage: StartStage) -> None:
-    stage.tab_to("slide Hands stopped: 12 deg")
+    stage.tab_to("slide Stopped hands: 12 deg")
     stage.key("left")
     stage.key("left")
-    assert words_of(focused(stage)) == "slide Hands stopped: 11 deg"
-    stage.press("switch Hold longer: 1 s")
-    assert "hold longer off" in shown_words(stage)
+    assert words_of(focused(stage)) == "slide Stopped hands: 11 deg"
+    stage.press("switch Short hold: 1 s")
+    assert "short hold off" in shown_words(stage)
     stage.press("Back to saved")
     assert "not saved" not in shown_words(stage)
 
@@ -293,8 +293,8 @@ def focused(stage: StartStage) -> Item:
 def test_saved_from_the_window_with_who_and_why(stage: StartStage, robin: Path) -> None:
     stage.press("Save limits")
     assert stage.said == "nothing to change"
-    stage.slide("Head went along", 2.0)
-    now = next(item.of.value for item in stage.items() if item.kind == "slide" and "went along" in item.of.label)
+    stage.slide("Head going along", 2.0)
+    now = next(item.of.value for item in stage.items() if item.kind == "slide" and "going along" in item.of.label)
     stage.press("Save limits")
     stage.press("Save")
     assert (stage.said, stage.window.shown.wrong) == ("say who decides it", True)
@@ -303,7 +303,7 @@ def test_saved_from_the_window_with_who_and_why(stage: StartStage, robin: Path) 
     stage.tab_to("Why")
     stage.type("steadier now")
     stage.press("Save")
-    assert stage.said == f"saved for Robin by coach: sway 3 to {now:g} cm"
+    assert stage.said == f"saved for Robin by coach: head going along 3 to {now:g} cm"
     assert saved(robin).sway.value == now != 3.0
     with load_context(robin).open_store() as store:
         last = limit_changes(store, Students(robin).find("Robin").card.id)[-1]
@@ -330,7 +330,7 @@ def test_ranges_switches_list_marks_and_play(stage: StartStage) -> None:
 
 
 def test_a_mark_on_an_axis_chooses_its_stroke(stage: StartStage) -> None:
-    item = next(item for item in stage.items() if item.kind == "slide" and item.of.label.startswith("Hands stopped"))
+    item = next(item for item in stage.items() if item.kind == "slide" and item.of.label.startswith("Stopped hands"))
     layout = stage.window.view.layout(stage.window.shown, (1280, 720))
     axis, (low, high) = layout.axis(item, 0), item.of.span
     strokes = LimitsState(LimitsDesk(stage.desk.own(), LimitsRequest("Robin", last=None), never))
@@ -474,5 +474,5 @@ def test_the_command_opens_the_window_with_the_limits_tried(robin: Path, monkeyp
     body = opened[-1].page.body
     slides = next(one for one in body if isinstance(one, Slides)).slides
     assert 1.5 in [one.value for one in slides]
-    assert "not saved yet: head went along 3 to 1.5 cm" in [one.text for one in body if isinstance(one, Words)]
+    assert "not saved yet: head going along 3 to 1.5 cm" in [one.text for one in body if isinstance(one, Words)]
     assert " of 60 strokes" in opened[-1].page.title

@@ -66,8 +66,8 @@ def test_the_question_is_read_from_four_metres(size: tuple[int, int]) -> None:
 
 
 def test_while_it_asks_no_result_is_shown() -> None:
-    asked = view(drill=DRILL, gestures=GestureView("", None, True), sign=Sign("Looked early", "0.3 s", "fault"))
-    assert "Looked early" not in measured(asked, (1280, 720))[1]
+    asked = view(drill=DRILL, gestures=GestureView("", None, True), sign=Sign("Early look", "0.3 s", "fault"))
+    assert "Early look" not in measured(asked, (1280, 720))[1]
 
 
 def test_in_silence_the_dial_is_not_drawn() -> None:

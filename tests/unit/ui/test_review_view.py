@@ -141,6 +141,39 @@ def test_every_size_holds_it_all(reviewing: Callable[..., Reviewer], size: tuple
             assert not {text: px for text, px in letters.items() if px < LEAST_PX}
 
 
+def test_the_mouse_leaves_by_the_cross_and_nothing_is_drawn_under_it(reviewing: Callable[..., Reviewer]) -> None:
+    import pygame
+
+    from trainer.ui.review.window import ReviewWindow
+
+    reviewer = reviewing(lambda: figure(HELD), lambda: figure(LOOKED))
+    pygame.display.init()
+    surface = pygame.display.set_mode((1024, 600))
+    for layout in ("one", "beside", "ghost"):
+        reviewer.session.playback.layout = layout  # type: ignore[assignment]
+        reviewer.do("settle")
+        window = ReviewWindow(reviewer)
+        reviewer.draw(surface)
+        under = pygame.surfarray.array3d(surface)[-reviewer.corner_px :, : reviewer.corner_px]
+        assert (under == under[-1, 0]).all()
+        shown = set(reviewer.session.playback.show)
+        pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, button=1, pos=(1010, 12)))
+        pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=pygame.K_l, mod=0))  # comes too late
+        pygame.event.post(pygame.event.Event(pygame.QUIT))
+        window.run()
+        assert set(reviewer.session.playback.show) == shown
+        pygame.event.clear()
+    pygame.display.quit()
+
+
+def test_without_video_the_keys_are_told_all_the_same(reviewing: Callable[..., Reviewer]) -> None:
+    reviewer = reviewing(lambda: figure(HELD))
+    picture(reviewer, (1024, 600))
+    texts = [text for text, *_ in reviewer._view._canvas.texts]
+    assert any("Esc close" in text for text in texts)
+    assert [text for text in texts if "stored points" in text]
+
+
 # ---- reading and clicking
 
 

@@ -225,17 +225,18 @@ def test_a_figure_presses_a_row(folder: Path) -> None:
     assert stage.item("2  Robin").of.note.startswith("0 strokes today")
 
 
-def test_the_round_by_arms_goes_on_to_the_last(folder: Path) -> None:
+def test_the_round_by_arms_is_everybodys_once(folder: Path) -> None:
+    """Whoever is chosen begins, the last in the list too."""
     from trainer.testing.fakes import FakeClock
 
     stage = stage_of(folder)
-    stage.desk.choose("Kim")
+    stage.desk.choose("Robin")
     stage.desk.clock = FakeClock()
     stage.putt(joined(stroke(1.3)))
     stage.press("Coach's round")
     stage.press("Round by arms")
-    assert stage.desk.student == "Robin"  # whose turn came after Kim's was over
-    assert stage.item("1  Kim").of.note.startswith("1 stroke today")
+    assert stage.desk.student == "Kim"  # whose turn came after Robin's was over
+    assert stage.item("2  Robin").of.note.startswith("1 stroke today")
 
 
 # ---- what is said
@@ -331,7 +332,7 @@ def test_long_work_that_is_stopped_leaves_nothing(folder: Path) -> None:
 
     stage.window.follow(lambda: Goes("stay", str(stage.desk.run("Working", stopped))))
     assert stage.said == "stopped; nothing was changed"
-    assert stage.title == "Export, import"
+    assert stage.title == "Robin: export, import"
 
 
 # ---- drawing

@@ -167,7 +167,7 @@ def test_phase_words_are_large_too(phase: str) -> None:
 
 
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("sign", [Sign("Putter came back", "by 4.2 cm, limit 3.0 cm; also: head rose", "fault"), None])
+@pytest.mark.parametrize("sign", [Sign("Putter coming back", "by 4.2 cm, limit 3.0 cm; also: head going up", "fault"), None])
 def test_nothing_sticks_out_and_nothing_overlaps(size: tuple[int, int], sign: Sign | None) -> None:
     _, boxes = measured(view(sign=sign), size)
     window = pygame.Rect((0, 0), size)

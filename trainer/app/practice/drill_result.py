@@ -10,7 +10,8 @@ from trainer.coaching.verdict import Verdict
 from trainer.domain.measures import MEASURES, confident_value, short_label
 from trainer.domain.record import StrokeRecord
 from trainer.domain.units import Unit, shown
-from trainer.feedback.signs import FAULT_WORDS, NOT_JUDGED_WORD, Sign, SignKind, result_sign
+from trainer.domain.verdict import fault_words
+from trainer.feedback.signs import NOT_JUDGED_WORD, Sign, SignKind, result_sign
 from trainer.texts import capital, join, tr
 
 WORDS_OF_PLACE = {"in": tr("in the window"), "short": "short", "long": "long"}
@@ -101,4 +102,4 @@ def _with_faults(word: str, details: list[str], verdict: Verdict, kind: SignKind
 
 
 def _also(names: list[str]) -> str:
-    return "also: " + join(", ", (FAULT_WORDS.get(name, name).lower() for name in names)) if names else ""
+    return tr("also: ") + join(", ", map(fault_words, names)) if names else ""

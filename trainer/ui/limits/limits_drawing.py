@@ -9,6 +9,7 @@ from typing import Any, Sequence
 
 from trainer.domain.record import EventName, StrokeRecord
 from trainer.feedback.signs import THEMES, Theme
+from trainer.replay.derived_signals import EVENT_WORDS
 from trainer.stroke.head_turn import HeadTurn
 from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
@@ -94,21 +95,27 @@ def _counts(canvas: Canvas, on: Surface, box: Any, columns: Counter[int], theme:
         free = column * 2 * dot_px - dot_px
 
 
+def plot_span(record: StrokeRecord) -> tuple[float, float] | None:
+    """The times that curves of a stroke are drawn over; None: the takeaway was not seen."""
+    take = record.events.takeaway_s
+    return None if take is None else (take - 0.3, float(record.signals.time_s[-1]))
+
+
 def turn_plot(
     canvas: Canvas, on: Surface, box: Any, record: StrokeRecord, limit_deg: float, theme_name: str, scale: float
 ) -> None:
     """The head's turn from just before the takeaway to its end, with the limit and the events it is held against."""
     theme, pg, letters = THEMES[theme_name], canvas.pg, LETTERS * scale
     pg.draw.rect(on, theme.panel, box, border_radius=6)
-    take = record.events.takeaway_s
-    if take is None:
+    take, span = record.events.takeaway_s, plot_span(record)
+    if take is None or span is None:
         canvas.text(
             on, tr("head turn: the takeaway was not seen"), box.center, letters, theme.soft, "center", box.width * 0.9
         )
         return
     turning = HeadTurn(record.signals, take)
     inner = box.inflate(-24, -2.5 * letters)
-    first, last = take - 0.3, float(turning.time_s[-1])
+    first, last = span
     top_deg = max(30.0, 1.5 * limit_deg)
 
     def at(t: float, deg: float) -> tuple[float, float]:
@@ -122,19 +129,15 @@ def turn_plot(
         pg.draw.line(on, theme.text, (inner.left + k, y), (min(inner.left + k + 7, inner.right), y), 2)
     words = tr("head turn, limit {limit_deg:g}°", limit_deg=limit_deg)
     canvas.text(on, words, (inner.left, box.top + 5), letters, theme.text)
-    words_of: tuple[tuple[EventName, str], ...] = (
-        ("impact_s", tr("ball")),
-        ("settle_s", tr("rest")),
-        ("look_s", tr("look")),
-    )
-    for name, word in words_of:
+    names: tuple[EventName, ...] = ("impact_s", "settle_s", "look_s")
+    for name in names:
         when = turning.look(limit_deg) if name == "look_s" else record.events.named(name)
         if when is None:
             continue
         x = at(when, 0.0)[0]
         pg.draw.line(on, theme.soft, (x, inner.top), (x, inner.bottom), 1)
         row = box.bottom - 1.1 * letters if name != "look_s" else box.top + 5
-        canvas.text(on, word, (x, row), letters, theme.soft, "midtop" if name != "look_s" else "topleft")
+        canvas.text(on, EVENT_WORDS[name], (x, row), letters, theme.soft, "midtop" if name != "look_s" else "topleft")
     points = [
         at(float(t), float(deg))
         for t, deg in zip(turning.time_s, turning.change, strict=True)

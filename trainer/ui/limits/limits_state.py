@@ -9,9 +9,8 @@ from trainer.app.student_file import Decision
 from trainer.coaching.faults import DOUBT
 from trainer.coaching.what_if import WhatIf, WhatIfRow, differences, stepped, with_limit
 from trainer.domain.naming import kind_words
-from trainer.domain.verdict import Fault
+from trainer.domain.verdict import Fault, fault_words
 from trainer.errors import UsageError
-from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit, Limits
 from trainer.texts import join, tr
 
@@ -141,10 +140,6 @@ def row_words(row: WhatIfRow) -> str:
     """How one limit fares."""
     near = tr(", {too_close} too close", too_close=row.too_close) if row.too_close else ""
     return tr("calls {number} of {judged} seen{near}", number=len(row.called), judged=row.judged, near=near)
-
-
-def fault_words(name: str) -> str:
-    return FAULT_WORDS.get(name, name).lower()
 
 
 def verdict_words(faults: Sequence[Fault]) -> str:

@@ -30,7 +30,7 @@ MAX_PICTURE = 0.62  # of the width, for one picture
 NEAREST = tr("nearest picture")  # for the moment: the very one is being decoded
 HINT = tr(
     "Space play    Left, Right step    Down quarter speed    1–6 events    B side by side    "
-    "I save a picture    F1 all keys    Q quit"
+    "I save a picture    F1 all keys    Esc close"
 )
 
 
@@ -126,8 +126,8 @@ class ReviewView:
         side = pg.Rect(panes[-1].right + gap, box.top, box.right - panes[-1].right - gap, box.height)
         canvas = self._canvas
         if playback.layout == "one":
-            key: tuple[Any, ...] = (_Same(playback.main), theme, height)
-            self._cached(on, side, "side", key, lambda out: draw_numbers(canvas, out, playback.main, theme, height))
+            key: tuple[Any, ...] = (_Same(playback.main), scene.corner_px, theme, height)
+            self._cached(on, side, "side", key, lambda out: draw_numbers(canvas, out, scene, theme, height))
         else:
             key = (_Same(playback.pair), playback.layout, scene.why, _Same(scene.differences), theme, height)
             self._cached(on, side, "side", key, lambda out: draw_differences(canvas, out, scene, theme, height))
@@ -164,7 +164,9 @@ class ReviewView:
         y = pane.top - high / 2
         end = pane.right
         if right:
-            end = self._canvas.text(on, right, (pane.right, y), size, theme.text, "midright", pane.width * 0.55).left
+            wide = min(pane.width * 0.55, pane.width - self._canvas.width(left, LEAST_PX) - 12)
+            room = max(wide, pane.width * 0.3)
+            end = self._canvas.text(on, right, (pane.right, y), size, theme.text, "midright", room).left
         self._canvas.text(on, left, (pane.left, y), size * 0.8, theme.soft, "midleft", max(20, end - pane.left - 12))
 
     def _cached(self, on: Surface, box: Any, name: str, key: Any, draw: Callable[[Surface], None]) -> None:
@@ -261,6 +263,8 @@ class ReviewView:
         gap = round(GAP * height)
         y = height - gap * 0.6
         message = scene.message or scene.playback.message
+        if scene.playback.layout == "one" and message == scene.playback.main.stroke_clip.note:
+            message = ""  # it stands beside the picture
         words = message or ("" if scene.bare else HINT)
         colour = theme.text if message else theme.soft
         told = self._canvas.text(on, words, (gap, y), FOOT_LETTERS * height, colour, "bottomleft", width - 2 * gap)

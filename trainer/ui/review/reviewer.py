@@ -78,6 +78,7 @@ class Reviewer:
         self.saving = Saving()
         self.keys_shown = False
         self.hover_s: float | None = None
+        self.corner_px = 0  # what the window's cross takes
         self._view = ReviewView()
         self.shown = Shown()
 
@@ -140,7 +141,8 @@ class Reviewer:
             return replace(scene, bare=True)
         keys = tuple((key, ALL_COMMANDS[command]) for key, command in KEYS.items()) if self.keys_shown else ()
         busy = (self.saving.share or 0.0) if self.saving.busy else None
-        return replace(scene, hover_s=self.hover_s, message=self.message, keys=keys, busy=busy)
+        shown = replace(scene, hover_s=self.hover_s, message=self.message, keys=keys, busy=busy)
+        return replace(shown, corner_px=self.corner_px)
 
     def draw(self, on: Surface, bare: bool = False) -> Shown:
         """Paints it; a frame that cannot be read becomes a message."""

@@ -35,6 +35,7 @@ class Scene:
     keys: Sequence[tuple[str, str]] = ()
     theme: str = "dark"
     busy: float | None = None  # share of what is being written, None: nothing is
+    corner_px: int = 0  # at the upper right, left free for the window's cross
     bare: bool = False  # for a picture or a clip: no keys, no chips
 
 

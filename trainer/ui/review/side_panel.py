@@ -6,7 +6,6 @@ from typing import Any
 
 from trainer.feedback.signs import Theme, result_sign
 from trainer.replay.numbers import numbers_of
-from trainer.replay.playback import Loaded
 from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface
 from trainer.ui.review.scene import Scene
@@ -20,16 +19,16 @@ COLUMN = 0.62
 MAX_ROWS = 9
 
 
-def draw_numbers(canvas: Canvas, on: Surface, main: Loaded, theme: Theme, height: int) -> None:
+def draw_numbers(canvas: Canvas, on: Surface, scene: Scene, theme: Theme, height: int) -> None:
     """The verdict, large, and the stroke's numbers; a block of colour beside what it was faulted for. height: the window's."""
-    pg, box = canvas.pg, on.get_rect()
+    pg, box, main = canvas.pg, on.get_rect(), scene.playback.main
     clip = main.stroke_clip
     sign = result_sign(clip.record, clip.faults, clip.too_close)
     block = pg.Rect(box.left, box.top, round(MARK * height), round(MARK * height))
     colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[sign.kind]
     pg.draw.rect(on, colour, block, border_radius=8)
     canvas.mark(on, block, sign.kind, (255, 255, 255))
-    x, wide = block.right + 12, box.right - block.right - 12
+    x, wide = block.right + 12, box.right - block.right - 12 - scene.corner_px
     word = canvas.text(on, sign.word, (x, box.top), SIGN_LETTERS * height, theme.text, width=wide)
     canvas.text(on, sign.detail, (x, word.bottom), LETTERS * height, theme.soft, width=wide)
     y = block.bottom + 0.02 * height
@@ -57,7 +56,8 @@ def draw_differences(canvas: Canvas, on: Surface, scene: Scene, theme: Theme, he
     by = tr("by phase") if playback.aligned_on == "phase" else tr("on {aligned_on}", aligned_on=playback.aligned_on)
     head = tr("ghost: {other_title}", other_title=scene.other_title) if playback.layout == "ghost" else ""
     for words in filter(None, (head, tr("aligned {by}", by=by))):
-        y = canvas.text(on, words, (box.left, y), size * 0.85, theme.soft, width=box.width).bottom
+        y = canvas.text(on, words, (box.left, y), size * 0.85, theme.soft, width=box.width - scene.corner_px).bottom
+    y = max(y, scene.corner_px)
     if scene.why:
         y = _wrapped(canvas, on, scene.why, box, y + 4, theme, height)
     y = canvas.text(on, tr("What differs"), (box.left, y + 4), size * 1.2, theme.text, width=box.width).bottom + 4

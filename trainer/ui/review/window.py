@@ -8,9 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Callable, ContextManager
 
 from trainer.errors import UsageError
+from trainer.feedback.signs import THEMES
 from trainer.live.opening import made_ready
 from trainer.live.ports import Display
 from trainer.texts import tr
+from trainer.ui.drawing.canvas import Canvas
+from trainer.ui.drawing.cross import CROSS, cross_box, draw_cross
 from trainer.vision.sources.base import Clock, MonotonicClock
 from trainer.worker import Progress
 
@@ -30,12 +33,14 @@ REPEAT_MS = (300, 40)  # a stepping key held down: first, and then every so ofte
 class ReviewWindow:
     """``run`` until the user quits, in the window that is open already."""
 
-    def __init__(self, reviewer: Reviewer, clock: Clock | None = None) -> None:
+    def __init__(self, reviewer: Reviewer, clock: Clock | None = None, scale: float = 1.0) -> None:
         import pygame
 
         from trainer.ui.review.reviewer import KEYS, REPEATING
 
         self._repeating = REPEATING
+        self._canvas, self._scale = Canvas(), scale
+        reviewer.corner_px = round(CROSS * scale)
         self._pg, self._reviewer, self._clock = pygame, reviewer, clock or MonotonicClock()
         named = {"Page down": "pagedown", "Page up": "pageup"}
         self._keys: dict[tuple[int, bool], str] = {}
@@ -68,7 +73,9 @@ class ReviewWindow:
             self._reviewer.close()
 
     def _draw(self) -> None:
-        self._reviewer.draw(self._pg.display.get_surface())
+        surface = self._pg.display.get_surface()
+        self._reviewer.draw(surface)
+        draw_cross(self._canvas, surface, self._scale, THEMES[self._reviewer.theme])
         self._pg.display.flip()
 
     def _hear(self, event: Any) -> bool:
@@ -83,6 +90,8 @@ class ReviewWindow:
         elif event.type == pg.WINDOWFOCUSLOST:
             self._down.clear()
         elif event.type == pg.MOUSEBUTTONDOWN and event.button == 1:
+            if cross_box(self._canvas, pg.display.get_surface(), self._scale).collidepoint(event.pos):
+                return reviewer.escape()
             return reviewer.click(event.pos)
         elif event.type == pg.MOUSEWHEEL:
             return reviewer.do("on" if event.y < 0 else "back")
@@ -109,8 +118,10 @@ def review_in_window(
     words: str,
     opens: Callable[[Progress], ContextManager[ReviewSession]],
     folder: Path,
+    scale: float = 1.0,
 ) -> None:
-    """In a window that is open: the strokes are opened beside it, words being what it shows. folder: where it saves.
+    """In a window that is open: the strokes are opened beside it, words being what it shows. folder: where it saves; scale: of
+    the cross.
 
     Raises what opening raises.
     """
@@ -120,4 +131,4 @@ def review_in_window(
             from trainer.ui.export.save_beside import save_beside
             from trainer.ui.review.reviewer import Reviewer
 
-            ReviewWindow(Reviewer(session, theme, partial(save_beside, folder=folder))).run()
+            ReviewWindow(Reviewer(session, theme, partial(save_beside, folder=folder)), scale=scale).run()

@@ -9,13 +9,16 @@ from typing import Any, Sequence
 import numpy as np
 
 from trainer.coaching.progress.proportions import Proportion
-from trainer.domain.record import Events, StrokeRecord
+from trainer.domain.record import EventName, Events, StrokeRecord
 from trainer.feedback.signs import THEMES, Theme
+from trainer.replay.derived_signals import EVENT_WORDS
 from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
+from trainer.ui.limits.limits_drawing import plot_span
 
 SMALL = 18  # px at scale 1
 MOST_SESSIONS = 40
+EVENTS: tuple[EventName, ...] = ("top_s", "impact_s", "settle_s")
 
 
 @dataclass(frozen=True)
@@ -66,30 +69,30 @@ def session_chart(canvas: Canvas, on: Surface, box: Any, theme_name: str, scale:
 def putter_travel(canvas: Canvas, on: Surface, box: Any, theme_name: str, scale: float, record: StrokeRecord) -> None:
     """The putter head along the line in time, + toward the target, with the events."""
     columns, signals = record.signals.columns, record.signals
-    take = record.events.takeaway_s
+    span = plot_span(record)
     travel = columns.get("putter_along_px")
     theme = THEMES[theme_name]
-    if take is None or travel is None or not np.isfinite(travel).any():
+    if span is None or travel is None or not np.isfinite(travel).any():
         _not_seen(canvas, on, box, theme, scale)
         return
     by_ball = columns.get("ball_cm_per_px")
     known = by_ball[np.isfinite(by_ball)] if by_ball is not None else np.empty(0)
     per_px, unit = (float(np.median(known)), "cm") if known.size else (1.0, "px")
-    end = next((t for t in (record.events.look_s, record.events.settle_s) if t is not None), take + 2.0) + 0.4
-    use = (signals.time_s >= take - 0.4) & (signals.time_s <= end)
+    use = (signals.time_s >= span[0]) & (signals.time_s <= span[1])
     times, values = signals.time_s[use], travel[use]
     seen = np.isfinite(values)
     times, values = times[seen], values[seen]
     if times.size < 2:
         _not_seen(canvas, on, box, theme, scale)
         return
-    _curve(canvas, on, box, theme, scale, _Travel(times, (values - values[0]) * per_px, unit, record.events))
+    _curve(canvas, on, box, theme, scale, _Travel(span, times, (values - values[0]) * per_px, unit, record.events))
 
 
 @dataclass(frozen=True)
 class _Travel:
-    """Seen values of the putter's way, in its unit."""
+    """Seen values of the putter's way, in its unit. span_s: what the box is wide."""
 
+    span_s: tuple[float, float]
     times_s: Any
     values: Any
     unit: str
@@ -107,7 +110,7 @@ def _curve(canvas: Canvas, on: Surface, box: Any, theme: Theme, scale: float, tr
     pg.draw.rect(on, theme.panel, box, border_radius=6)
     inner = box.inflate(-24, -2.9 * letters)
     low, high = float(values.min()), float(values.max())
-    first, last = float(times[0]), float(times[-1])
+    first, last = travel.span_s
 
     def at(t: float, value: float) -> tuple[float, float]:
         x = inner.left + (t - first) / max(last - first, 1e-6) * inner.width
@@ -118,15 +121,12 @@ def _curve(canvas: Canvas, on: Surface, box: Any, theme: Theme, scale: float, tr
         "putter along the line: {low:.0f} {unit} back, {high:.0f} {unit} through", low=abs(low), unit=unit, high=high
     )
     canvas.text(on, title, (box.left + 12, box.top + 4), letters, theme.text, width=box.width * 0.8)
-    for when, word in (
-        (travel.events.top_s, tr("top")),
-        (travel.events.impact_s, tr("ball")),
-        (travel.events.settle_s, tr("rest")),
-    ):
+    for name in EVENTS:
+        when = travel.events.named(name)
         if when is not None and first <= when <= last:
             x = at(when, 0.0)[0]
             pg.draw.line(on, theme.soft, (x, inner.top), (x, inner.bottom))
-            canvas.text(on, word, (x, box.bottom - 1.3 * letters), letters, theme.soft, "midtop")
+            canvas.text(on, EVENT_WORDS[name], (x, box.bottom - 1.3 * letters), letters, theme.soft, "midtop")
     points = [at(float(t), float(v)) for t, v in zip(times, values, strict=True)]
     pg.draw.aalines(on, theme.text, False, points)
     pg.draw.lines(on, theme.text, False, points, 2)

@@ -48,11 +48,11 @@ def round_page(desk: StartDesk) -> Page:
 
 
 def round_by_arms(desk: StartDesk, names: list[str]) -> Next:
-    """From whoever is chosen to the last: who ends a turn with both hands up makes way for the next. A key ends the round."""
+    """Everybody once, the one chosen first: both hands up ends a turn and makes way for the next; a key ends the round."""
     from trainer.app.start.home import home
 
     start = names.index(desk.student) if desk.student in names else 0
-    for name in names[start:]:
+    for name in (*names[start:], *names[:start]):
         desk.choose(name)
         due = home(desk.own(), name).due
         if not _announced(desk, printable(name), due.what):
@@ -180,7 +180,8 @@ def transfer_page(desk: StartDesk) -> Page:
         Button(texts.IMPORT, lambda _: Opens(lambda: import_page(desk))),
     )
     body = (Words(texts.TRANSFER_WORDS), Buttons(buttons, columns=3))
-    return Page(texts.TRANSFER, body, on_drop=lambda path: take_in(desk, Path(path)))
+    title = texts.TRANSFER_TITLE.format(name=printable(desk.student)) if desk.student is not None else texts.TRANSFER
+    return Page(title, body, on_drop=lambda path: take_in(desk, Path(path)))
 
 
 def import_page(desk: StartDesk, folder: Path | None = None) -> Page:

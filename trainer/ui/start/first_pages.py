@@ -103,7 +103,7 @@ def _camera(desk: StartDesk) -> Page:
     shown: tuple[Element, ...] = (Picture(peek.paint, 230),)
     if peek.fault:
         shown = (Words(peek.fault), Buttons((Button(texts.LOOK_AGAIN, lambda _: _again(peek)),)))
-    body = (Words(texts.CAMERA_WORDS), Buttons(listed), *shown)
+    body = (Words(texts.NO_CAMERA_WORDS if peek.fault else texts.CAMERA_WORDS), Buttons(listed), *shown)
     page = _page(desk, texts.CAMERA_TITLE, body, (Button(texts.NEXT, lambda _: _on(desk), look="main"),))
     return replace(page, live_s=PEEK_S)
 

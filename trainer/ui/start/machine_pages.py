@@ -111,7 +111,7 @@ def _clip_report_page(desk: StartDesk, path: Path, report: Any, recorded_fps: fl
         request = ReviewRequest(desk.own(), (path,), recorded_fps=recorded_fps)
         see = Button(texts.SEE_CLIP, lambda _: review(desk, request), look="large")
         body = [Buttons((see,), columns=1), stroke_table(report.strokes)]
-    body += [Words(line, "soft") for line in report.warnings]
+    body += [Words(line, "soft") for line in (*report.warnings, texts.CLIP_NOT_KEPT)]
     return Page(texts.CLIP_TITLE.format(name=report.name, strokes=texts.strokes(len(report.strokes))), tuple(body))
 
 

@@ -32,7 +32,7 @@ def review(desk: StartDesk, request: Any) -> Next:
 
     words = texts.READING_CLIP if request.clips else texts.OPENING_STROKES
     opens = partial(open_review, request, desk.reporter)
-    review_in_window(desk.display(), desk.view.theme, words, opens, desk.saving)
+    review_in_window(desk.display(), desk.view.theme, words, opens, desk.saving, desk.view.scale)
     desk.reporter.take()
     return Goes("stay")
 

@@ -6,10 +6,9 @@ from typing import Any
 
 from trainer.feedback.signs import THEMES
 from trainer.live.ports import QUIT
-from trainer.ui.drawing.canvas import Canvas, between
+from trainer.ui.drawing.canvas import Canvas
+from trainer.ui.drawing.cross import cross_box, draw_cross
 from trainer.ui.drawing.window import Draws, PygameWindow
-
-CROSS = 46  # px at scale 1: can be met with a finger
 
 
 class BarOnly:
@@ -50,23 +49,16 @@ class TaskWindow(PygameWindow):
     def close(self) -> None:
         """The surface is not this one's to close."""
 
-    def _cross(self) -> Any:
-        surface, side = self._pg.display.get_surface(), round(CROSS * self._scale)
-        return self._pg.Rect(surface.get_width() - side, 0, side, side)
-
     def poll(self) -> list[str]:
         found = super().poll()
         self.quit = self.quit or QUIT in found
         return found
 
     def _command(self, event: Any) -> str | None:
-        if event.type == self._pg.MOUSEBUTTONUP and event.button == 1 and self._cross().collidepoint(event.pos):
+        pressed = event.type == self._pg.MOUSEBUTTONUP and event.button == 1
+        if pressed and cross_box(self._canvas, self._pg.display.get_surface(), self._scale).collidepoint(event.pos):
             return QUIT
         return super()._command(event)
 
     def _finish(self, surface: Any) -> None:
-        theme, box, pg = THEMES[self._view.theme], self._cross(), self._pg
-        pg.draw.rect(surface, between(theme.panel, theme.soft, 0.35), box, border_bottom_left_radius=box.width // 4)
-        inner = box.inflate(-box.width * 0.62, -box.width * 0.62)
-        for a, b in ((inner.topleft, inner.bottomright), (inner.topright, inner.bottomleft)):
-            self._canvas.stroke(surface, a, b, theme.text, max(3, box.width // 14))
+        draw_cross(self._canvas, surface, self._scale, THEMES[self._view.theme])

@@ -85,6 +85,7 @@ def set_homework_page(desk: StartDesk, in_lesson: bool = False) -> Page:
         Field("distance", texts.DISTANCE_M),
         Field("who", texts.BY, most=60),
         Field("note", texts.NOTE),
+        Words(texts.HOMEWORK_EMPTY, "soft"),
     )
     return Page(texts.SET_HOMEWORK, body, foot=(Button(texts.SAVE, act, look="main"),))
 

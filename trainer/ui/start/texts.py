@@ -74,6 +74,7 @@ RIGHT_HANDED, LEFT_HANDED = tr("right-handed"), tr("left-handed")
 METRES, FEET = tr("metres"), tr("feet")
 CAMERA_TITLE = tr("Your camera")
 CAMERA_WORDS = tr("Is this the picture? If not, choose another camera.")
+NO_CAMERA_WORDS = tr("There is no picture yet. Choose a camera, or go on without one.")
 CAMERA_NUMBER = tr("Camera {number}")
 A_PHONE = tr("A phone")
 CAMERA_OPENING = tr("waiting for the picture")
@@ -84,7 +85,7 @@ PLAYED = tr("a tone was played: did you hear it?")
 PLAY, LOUDER, HEARD = tr("Play a tone"), tr("Louder"), tr("I heard it")
 OTHER_SOUND = tr("Not heard? Choose another loudspeaker")
 SYSTEMS_OWN = tr("The system's own")
-VOLUME_IS = tr("volume {volume:.0%}")
+VOLUME_IS = tr("Volume: {volume:.0%}")
 NO_LOUDER = tr("this is as loud as it gets here; turn up the loudspeaker too")
 PLACE_TITLE = tr("Where to stand")
 PLACE_WORDS = (
@@ -155,6 +156,7 @@ SET_HOMEWORK, DROP, DROP_IT = tr("Set homework"), tr("Take back: {task}"), tr("T
 DRILL, STROKES_A_DAY, DAYS, NOTE, BY, DISTANCE_M = (
     tr('Drill'), tr('Strokes a day'), tr('Days a week'), tr('Your words to it'), tr('Set by'), tr('Distance, m'),
 )  # fmt: skip
+HOMEWORK_EMPTY = tr("What stays empty is as the drill has it.")
 HOMEWORK_IS = tr("homework {number}: {task}")
 DROPPED = tr("dropped: {task}")
 NO_LESSON = tr("No lesson is under way. A lesson goes in steps, each kept at once.")
@@ -195,7 +197,7 @@ ROUND_TITLE = tr("Coach's round")
 ROUND_WORDS = tr("One after the other: press a student's number, or choose and press Enter. It comes back here.")
 ROUND_BY_ARMS = tr("Round by arms")
 ROUND_ARMS_WORDS = tr(
-    "Round by arms: from the one chosen to the last; both hands up ends a turn, and the next one's name comes up."
+    "Round by arms: everybody once, the one chosen first; both hands up ends a turn, and the next one's name comes up."
 )
 ROUND_NOTE = tr("{strokes} today; {what}")
 BASELINE_WORDS = tr(
@@ -209,6 +211,7 @@ BASELINE_MAKE, BASELINE_LAST, BASELINE_ACCEPT = (
 BASELINE_HEADS = (tr("limit"), tr("typical"), tr("spread"), tr("now"), tr("proposed"), tr("unit"), tr("why"))
 BASELINE_FROM = tr("from {strokes} rehearsal strokes")
 LIMITS_SET, NOTHING_TO_CHANGE = tr("limits set"), tr("nothing to change")
+TRANSFER_TITLE = tr("{name}: export, import")
 TRANSFER_WORDS = tr("One file holds all there is of a student but the videos. Importing it twice changes nothing.")
 EXPORT, EXPORT_PROFILE, IMPORT = tr("Export all"), tr("Export profile only"), tr("Import a file")
 EXPORTING, IMPORTING = tr("Writing the export file"), tr("Reading the export file")
@@ -229,6 +232,7 @@ PICK_PICTURE = tr("Choose a picture or clip")
 UP = tr("Folder above")
 NO_SUCH_FILES = tr("Nothing to choose in this folder; go into another.")
 CLIP_TITLE = tr("{name}: {strokes}")
+CLIP_NOT_KEPT = tr("Looked at only: strokes of a clip are not added to anybody's record.")
 RECORDED_AT = tr("{fps} frames/s")
 RECORDED_AT_ASK = tr("At how many frames a second was it recorded? The camera app's settings tell.")
 SEE_CLIP = tr("See it again, slow and with lines")
