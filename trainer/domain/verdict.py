@@ -13,7 +13,7 @@ _CALLED: Mapping[str, str] = {
     "early_look": tr("early look"),
     "short_hold": tr("short hold"),
     "hand_stall": tr("stopped hands"),
-    "recoil": tr("putter coming back"),
+    "recoil": tr("putter rebound"),
     "sway": tr("head going along"),
     "lift": tr("head going up"),
     "posture_change": tr("back moving"),

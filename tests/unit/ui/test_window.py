@@ -166,8 +166,11 @@ def test_phase_words_are_large_too(phase: str) -> None:
     assert capitals[PHASE_WORDS[phase]] >= 720 / 12  # type: ignore[index]
 
 
+WIDE_SIGN = Sign(max(FAULT_WORDS.values(), key=len), "by 4.2 cm, limit 3.0 cm; also: head going up", "fault")
+
+
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("sign", [Sign("Putter coming back", "by 4.2 cm, limit 3.0 cm; also: head going up", "fault"), None])
+@pytest.mark.parametrize("sign", [WIDE_SIGN, None])
 def test_nothing_sticks_out_and_nothing_overlaps(size: tuple[int, int], sign: Sign | None) -> None:
     _, boxes = measured(view(sign=sign), size)
     window = pygame.Rect((0, 0), size)
