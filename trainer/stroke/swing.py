@@ -23,7 +23,7 @@ from trainer.stroke.live_measures import SPEED_S, LiveMeasures
 from trainer.stroke.sample import Rows, Sample, hips_along_px
 from trainer.stroke.sight import Shake, Sight, steadiness
 from trainer.stroke.stillness import still
-from trainer.stroke.stroke_filter import BRISK_CM_S, HELD_SHARE, LEAST_CM_S, SLOW_CM_S, WALKED_CM, rested
+from trainer.stroke.stroke_filter import BRISK_CM_S, HELD_SHARE, LEAST_CM_S, RESTED_S, SLOW_CM_S, WALKED_CM, rested
 
 WALKS_S = 0.2  # who sets off walks on: hips are taken this far ahead
 BALL_LEAVES_S = 0.1  # after impact a slow one may still be seen at its place
@@ -234,12 +234,14 @@ class Swing:
 
     def waggles(self, row: Sample) -> bool:
         """Whether, for the first time, a slow putter has come back past the address place without a rest, or to rest by
-        it: no stroke, if no ball has gone."""
+        it or before a ball that still lies there: no stroke, if no ball has gone."""
         if self._came_back or not self._face_on or self._fastest_cm_s >= BRISK_CM_S[self.source]:
             return False
         rest = self._rest.place_cm
-        if self.events.settle_s is not None:
-            self._came_back = self.settled_cm < rest + HELD_SHARE * self.through_cm
+        settle = self.events.settle_s
+        if settle is not None:
+            back = self.settled_cm < rest + HELD_SHARE * self.through_cm
+            self._came_back = back or (row.time_s - settle > RESTED_S and self.doubtful(row))
         else:
             self._came_back = self.place_cm(row) < rest - th.TAKEAWAY_CM
         return self._came_back

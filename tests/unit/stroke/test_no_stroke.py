@@ -58,6 +58,13 @@ def test_the_next_stroke_counts_where_something_that_was_none_came_to_rest() -> 
     assert len(watch(joined(walk, stroke(0.8))).records) == 1
 
 
+def test_the_next_stroke_counts_where_a_slow_swing_that_was_none_came_to_rest_before_the_ball() -> None:
+    """Somebody who talked over the ball takes the putter back slowly and puts it down there; two seconds on he putts."""
+    talk = idle_sightings(idle(113.0, 787461625), 30.0, QUIET, np.random.default_rng(1))
+    last = [o for o in talk if o.time_s > 108]
+    assert len(watch(joined(last, stroke(0.8))).records) == 1
+
+
 @pytest.mark.slow
 def test_half_an_hour_of_it_gives_no_stroke() -> None:
     found = {seed: f for seed in range(1000, 1015) if (f := counted(idle(120.0, seed)))}
