@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from trainer.errors import SoundError, words_of
 from trainer.feedback.cues import ALL_SET, CUE_NAMES, READY, STEP_DONE, THERE
+from trainer.feedback.loudspeakers import usual_loudspeaker
 from trainer.feedback.make_sounds import RATE_HZ
 from trainer.resources import data_path
 from trainer.texts import join, tr
@@ -101,7 +102,7 @@ class MixerPlayer:
             sound.set_volume(volume)
             self._sounds[name] = sound
         piece_ms = 1000 * buffer_samples / self.rate_hz
-        where = f"mixer, {device}" if device else "mixer"
+        where = tr("mixer, {device}", device=device or usual_loudspeaker())
         self.description = tr(
             "{where}, {rate_hz} Hz, {channels} channel(s), {piece_ms:.0f} ms at a time",
             where=where,
@@ -182,26 +183,6 @@ class Muting:
 
     def close(self) -> None:
         self._player.close()
-
-
-def loudspeakers() -> tuple[str, ...]:
-    """Names of those that the mixer can play on, as the system gives them; none where there is no sound at all."""
-    import pygame
-
-    try:
-        from pygame._sdl2 import INIT_AUDIO, init_subsystem
-        from pygame._sdl2.audio import get_audio_device_names
-
-        lent = pygame.mixer.get_init() is None
-        if lent:
-            init_subsystem(INIT_AUDIO)
-        try:
-            return tuple(dict.fromkeys(get_audio_device_names(False)))
-        finally:
-            if lent:  # else a mixer that is opened next opens nothing (pygame-ce 2.5.8)
-                pygame.mixer.quit()
-    except (ImportError, pygame.error):
-        return ()
 
 
 def open_player(

@@ -9,6 +9,7 @@ import threading
 import time
 import wave
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pygame
@@ -17,8 +18,9 @@ import pytest
 from tests.support.paths import ROOT
 from trainer.errors import SoundError
 from trainer.feedback import tones
+from trainer.feedback.loudspeakers import loudspeakers, usual_loudspeaker
 from trainer.feedback.make_sounds import RATE_HZ
-from trainer.feedback.tones import MixerPlayer, Muting, SilentPlayer, load_sounds, loudspeakers, open_player, shaped
+from trainer.feedback.tones import MixerPlayer, Muting, SilentPlayer, load_sounds, open_player, shaped
 from trainer.resources import data_path
 from trainer.testing.fakes import FakeTonePlayer
 
@@ -278,3 +280,30 @@ def test_the_loudspeaker_that_was_chosen_plays_and_one_that_is_gone_is_said(monk
     assert isinstance(player, MixerPlayer)
     assert "Hall" not in player.description
     assert said == ["Hall does not play now: the tones come from the system's own loudspeaker"]
+
+
+class FakeSdl:
+    """The one call that is used. said: the default's name; None: not told, as with ALSA."""
+
+    def __init__(self, said: bytes | None) -> None:
+        self._said = said
+
+    def SDL_GetDefaultAudioInfo(self, name: Any, spec: Any, recording: int) -> int:
+        if self._said is None:
+            return -1
+        name._obj.value = self._said
+        return 0
+
+
+def test_what_is_kept_of_the_systems_own_loudspeaker_is_kept_under_its_name(monkeypatch: pytest.MonkeyPatch) -> None:
+    pygame.mixer.quit()
+    monkeypatch.setenv("SDL_AUDIODRIVER", "dummy")
+    assert usual_loudspeaker(FakeSdl("Kopfhörer".encode())) == "Kopfhörer"
+    (only,) = loudspeakers()
+    assert usual_loudspeaker(FakeSdl(None)) == usual_loudspeaker(object()) == only
+    player = open_player("mixer")
+    player.close()
+    assert player.description.startswith(f"mixer, {only}, ")
+    assert usual_loudspeaker() == only  # by pygame's own SDL, which tells nothing of this driver
+    monkeypatch.setenv("SDL_AUDIODRIVER", "none of this name")
+    assert usual_loudspeaker(FakeSdl(None)) == "the system's own loudspeaker"

@@ -143,7 +143,7 @@ class StartDesk:
 
     def loudspeakers(self) -> tuple[str, ...]:
         """Names to choose from: first the system's own, as "", and the one that is chosen though it is not there now."""
-        from trainer.feedback.tones import loudspeakers
+        from trainer.feedback.loudspeakers import loudspeakers
 
         found = (self.outside.loudspeakers or loudspeakers)()
         return tuple(dict.fromkeys(("", *found, self.context(None).settings.sound.device)))
