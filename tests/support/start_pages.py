@@ -6,12 +6,18 @@ from pathlib import Path
 from typing import Any, Iterator
 
 import numpy as np
+import pygame
 
 from tests.support.made_strokes import keep_sessions
 from tests.support.start_stage import StartStage
+from tests.support.window_pages import FOUND, clip_report, windows
 from trainer.app.context import load_context
 from trainer.app.start.memory import DONE, FIRST_PAGES, StartMemory, remember_start
 from trainer.app.students import add_student
+from trainer.languages import LANGUAGES
+from trainer.texts import speaking
+from trainer.ui.start.machine_pages import clip_report_page, findings_page
+from trainer.ui.start.page import Opens
 
 # name -> what is pressed from the start page; "1" presses the first row of a list.
 PAGES: dict[str, tuple[str, ...]] = {
@@ -24,9 +30,12 @@ PAGES: dict[str, tuple[str, ...]] = {
     "limits-stroke": ("Limits", "1"), "limits-save": ("Limits", "slide", "Save limits"),
     "baseline": ("Fit limits",), "transfer": ("Export, import",), "erase": ("Erase",),
     "erase-sure": ("Erase", "Erase"), "settings": ("Settings",), "sound": ("Settings", "Hear it, or another loudspeaker"),
+    "clip": ("Clip from disk",), "import": ("Export, import", "Import a file"),
+    "card": ("Why: cards", "You looked before the putter was at rest"),
 }  # fmt: skip
 SIZES = {"1024": ((1024, 600), 1.0), "1366": ((1366, 768), 1.0), "1920": ((1920, 1080), 1.0), "200": ((1024, 600), 2.0)}
 THEMES = ("dark", "light")
+LOOKS = [(size, theme, "en") for size in SIZES for theme in THEMES] + [("1024", "dark", "de")]  # size, theme, language
 TILE_PX = 480  # width of a page on a sheet
 ACROSS = 5
 
@@ -39,12 +48,19 @@ def made_folder(folder: Path) -> Path:
     context = load_context(base, "Robin")
     with context.open_store() as store:
         keep_sessions(store, context.settings, context.student_id, sessions=4, strokes=10)
-    (folder / "files").mkdir()
+    (folder / "files" / "Putting").mkdir(parents=True)
+    for name in ("robin.mp4", "robin-2.mp4", "robin.handover.zip"):
+        (folder / "files" / name).write_bytes(b"")
     return base
 
 
-def pages(folder: Path, size: str, theme: str) -> Iterator[tuple[str, Any]]:
+def pages(folder: Path, size: str, theme: str, language: str) -> Iterator[tuple[str, Any]]:
     """(name, picture BGR at full size) of each. folder: an empty one; size: of SIZES."""
+    with speaking(LANGUAGES[language]):
+        yield from _pages(folder, size, theme)
+
+
+def _pages(folder: Path, size: str, theme: str) -> Iterator[tuple[str, Any]]:
     base = made_folder(folder)
     pixels, scale = SIZES[size]
     for number in range(FIRST_PAGES):
@@ -65,31 +81,18 @@ def pages(folder: Path, size: str, theme: str) -> Iterator[tuple[str, Any]]:
         yield name, stage.picture()
         while not stage.window.page.home:
             stage.key("escape")
-    yield from _windows(theme)
-    stage.close()
-
-
-def _windows(theme: str) -> Iterator[tuple[str, Any]]:
-    """Those that are no pages: setting up, a name for the round."""
-    import pygame
-
-    from trainer.camera_setup.setup_findings import SetupFacts, setup_findings
-    from trainer.camera_setup.setup_observer import SetupStep
-    from trainer.ui.camera_setup.setup_view import SetupView
-    from trainer.ui.start.hints import in_window
-    from trainer.ui.start.task_window import BigWords
-
+    stage.window.follow(lambda: Opens(lambda: clip_report_page(stage.desk, Path("robin.mp4"), clip_report(), None)))
+    yield "clip-report", stage.picture()
+    stage.window.follow(lambda: Opens(lambda: findings_page(FOUND)))
+    yield "check", stage.picture()
     surface = pygame.display.get_surface()
-    SetupView(theme, in_window).draw(surface, SetupStep(None, tuple(setup_findings(SetupFacts(brightness=20.0)))))
-    yield "setup", read(surface)
-    BigWords(theme).draw(surface, ("Robin", "6 strokes today"))
-    yield "round-name", read(surface)
+    for name in windows(surface, theme, scale):
+        yield name, read(surface)
+    stage.close()
 
 
 def read(surface: Any) -> Any:
     """(height, width, 3) BGR."""
-    import pygame
-
     return np.ascontiguousarray(pygame.surfarray.array3d(surface).swapaxes(0, 1)[:, :, ::-1])
 
 

@@ -12,6 +12,7 @@ from trainer.app.student_file import Decision, limit_values, set_values, student
 from trainer.coaching.what_if import WhatIf, WhatIfRow, WhatIfStroke, differences
 from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
+from trainer.domain.units import unit_words
 from trainer.domain.verdict import FAULT_NAMES, fault_words
 from trainer.settings.limits import Limits
 from trainer.settings.load import load, read_text
@@ -108,7 +109,7 @@ class LimitsDesk:
                         fault_words=fault_words(name),
                         value=old.value,
                         value2=new.value,
-                        unit=new.unit,
+                        unit=unit_words(new.unit),
                     )
                 )
             if old.on != new.on:
@@ -183,11 +184,15 @@ def _changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
                     fault_words=fault_words(name),
                     words="?" if was is None else tr("{was:g}", was=was),
                     get=new.get(key),
-                    unit=default.unit,
+                    unit=unit_words(default.unit),
                 )
             )
         if isinstance(old, dict) and old.get("on") != new.get("on"):
             words.append(
-                tr("{fault_words} {words}", fault_words=fault_words(name), words="on" if new.get("on") else "off")
+                tr(
+                    "{fault_words} {words}",
+                    fault_words=fault_words(name),
+                    words=tr("on") if new.get("on") else tr("off"),
+                )
             )
-    return join(", ", words) or "nothing"
+    return join(", ", words) or tr("nothing")

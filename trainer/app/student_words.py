@@ -59,17 +59,18 @@ def imported_lines(done: Imported) -> list[str]:
     return [tr("{name}: {counted}", name=printable(done.name), counted=counted), *done.notes]
 
 
-def missing_lines(missing: NotExported, verb: str) -> list[str]:
-    """verb: is, before it goes; was, after it went."""
+def missing_lines(missing: NotExported, gone_now: bool = False) -> list[str]:
+    """gone_now: told after it went."""
     if missing.last is None:
-        return [tr("there {verb} no export file of this student: everything {verb} here only", verb=verb)]
+        if gone_now:
+            return [tr("there was no export file of this student: everything was here only")]
+        return [tr("there is no export file of this student: everything is here only")]
     gone = "" if missing.last_there else tr(", which is not there any more")
     lines = [tr("the newest export file is {last}{gone}", last=missing.last, gone=gone)]
-    return (
-        [*lines, tr("in no export file {verb}: {listed}", verb=verb, listed=join(", ", held(missing.left_out)))]
-        if missing.left_out
-        else lines
-    )
+    if missing.left_out:
+        words = tr("in no export file was: {listed}") if gone_now else tr("in no export file is: {listed}")
+        lines.append(words.format(listed=join(", ", held(missing.left_out))))
+    return lines
 
 
 def erased_lines(student: ToErase, gone: ErasedStudent) -> list[str]:

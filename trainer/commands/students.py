@@ -227,13 +227,13 @@ def erase(folder: Path | None, name: str, yes: bool) -> int:
     context = load_context(folder)
     student = student_to_erase(context, name)
     if not yes:
-        for line in missing_lines(what_is_in_no_export(context, student), "is"):
+        for line in missing_lines(what_is_in_no_export(context, student)):
             report(line)
         if not _confirmed(student.key.player):
             report("nothing was erased")
             return 0
     gone = erase_student(context, student)
-    for line in missing_lines(gone.missing, "was") if yes else ():
+    for line in missing_lines(gone.missing, gone_now=True) if yes else ():
         report(line)
     for line in erased_lines(student, gone):
         report(line)

@@ -137,7 +137,7 @@ _LIST: tuple[MeasureSpec, ...] = (
     # Worked out from the record when asked for.
     MeasureSpec("look_after_s", tr('look after rest'), "s", 2, True, repeatability=0.02),
     MeasureSpec(
-        "spine_change_deg", tr('spine straighter, most'), "deg", 1, True, fault="posture_change", limited=True, short="spine"
+        "spine_change_deg", tr('spine straighter, most'), "deg", 1, True, fault="posture_change", limited=True, short=tr("spine")
     ),
 )  # fmt: skip
 MEASURES: Mapping[str, MeasureSpec] = {spec.name: spec for spec in _LIST}
@@ -168,7 +168,7 @@ def confident_value(measure: Measure | None) -> float | None:
 def turn_text(turn_deg: float) -> str:
     """A head turn as it may be said: how far, up to FAR_TURN_DEG."""
     if abs(turn_deg) > FAR_TURN_DEG:
-        return tr("over {far_turn_deg:.0f}°", far_turn_deg=FAR_TURN_DEG) + (" away" if turn_deg < 0 else "")
+        return tr("over {far_turn_deg:.0f}°", far_turn_deg=FAR_TURN_DEG) + (tr(" away") if turn_deg < 0 else "")
     return tr("{turn_deg:+d}°", turn_deg=round(turn_deg)) if round(turn_deg) else "0°"
 
 

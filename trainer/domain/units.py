@@ -35,3 +35,8 @@ def shown(distance_m: float, unit: Unit, digits: int | None = None) -> str:
     """With its unit. digits: decimals; None: 2 for metres, 1 for feet."""
     digits = {"m": 2, "ft": 1}[unit] if digits is None else digits
     return tr("{from_m:.{digits}f} {unit}", digits=digits, from_m=from_m(distance_m, unit), unit=unit)
+
+
+def unit_words(unit: str) -> str:
+    """A measure's unit as it is read."""
+    return tr("deg") if unit == "deg" else unit

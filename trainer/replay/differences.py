@@ -8,6 +8,7 @@ from typing import Iterable, Mapping
 from trainer.coaching.progress.variability import MDC_FACTOR, variability_of
 from trainer.domain.measures import MEASURES, MeasureSpec, confident_value
 from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.units import unit_words
 from trainer.texts import tr
 
 Measures = Mapping[str, Measure]
@@ -58,7 +59,7 @@ class Differing:
 
     def text(self, value: float) -> str:
         """A value with its unit."""
-        unit = "" if self.unit == "1" else tr(" {unit}", unit=self.unit)
+        unit = "" if self.unit == "1" else tr(" {unit}", unit=unit_words(self.unit))
         return tr("{value:.{decimals}f}{unit}", decimals=MEASURES[self.measure].decimals, value=value, unit=unit)
 
 

@@ -14,12 +14,14 @@ from tests.support.approved_pictures import FAR_SHARE, assert_approved, differen
 from tests.support.paths import CLIPS
 from tests.support.review_clips import BEHIND, HELD, LOOKED, STALL, figure, record_of, stroke_clip
 from trainer.domain.record import EVENT_NAMES, Events, Signals
+from trainer.languages import LANGUAGES
 from trainer.replay.clip_frames import ClipFrames
 from trainer.replay.derived_signals import EVENT_WORDS
 from trainer.replay.frames import Frames, Still, exact
 from trainer.replay.lines import LINE_NAMES
 from trainer.replay.review_session import Choice, Entry, Lookups, ReviewSession
 from trainer.replay.stroke_clip import StrokeClip
+from trainer.texts import speaking
 from trainer.ui.review.reviewer import Reviewer
 
 SIZE = (1280, 720)
@@ -131,9 +133,11 @@ def test_the_comparison_would_see_a_line_gone_or_moved(reviewing: Callable[..., 
 @pytest.mark.parametrize("size", [(640, 480), (1024, 600), (1366, 768), (1920, 1080)])
 def test_every_size_holds_it_all(reviewing: Callable[..., Reviewer], size: tuple[int, int]) -> None:
     reviewer = reviewing(lambda: figure(HELD), lambda: figure(LOOKED))
-    for layout in ("one", "beside", "ghost"):
+    ways = [(layout, language) for layout in ("one", "beside", "ghost") for language in LANGUAGES.values()]
+    for layout, language in ways if size == (1024, 600) else ways[:: len(LANGUAGES)]:
         reviewer.session.playback.layout = layout  # type: ignore[assignment]
-        picture(reviewer, size)
+        with speaking(language):
+            picture(reviewer, size)
         boxes = [box for box, _ in reviewer.shown.hits] + reviewer.shown.pictures
         assert all(b.left >= 0 and b.right <= size[0] and b.top >= 0 and b.bottom <= size[1] for b in boxes)
         if size[0] >= 1024:  # read at a desk

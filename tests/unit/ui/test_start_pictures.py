@@ -1,6 +1,6 @@
-"""Every page and window of the start window at four sizes, light and dark, beside the sheets that were looked at.
+"""Every page and window of the start window at four sizes, light and dark and in German, beside the sheets that were looked at.
 
-One of the eight sheets is compared each time, all of them with ``ALL_PICTURES=1``; ``APPROVE=1`` makes all anew, to be looked
+Two of the nine sheets are compared each time, all of them with ``ALL_PICTURES=1``; ``APPROVE=1`` makes all anew, to be looked
 at again. With ``PUTTING_SHOTS=FOLDER`` each page is left there at its full size.
 """
 
@@ -15,24 +15,24 @@ import pytest
 
 from tests.support.approved_pictures import FOLDER, difference
 from tests.support.practice_stage import shots_folder
-from tests.support.start_pages import ACROSS, SIZES, THEMES, TILE_PX, pages, sheet
+from tests.support.start_pages import ACROSS, LOOKS, TILE_PX, pages, sheet
 
 FAR_SHARE = 0.006  # of a page: a button of two words is 0.015, the day and the hour where they are told 0.002
 QUALITY = 60
-ALL = [(size, theme) for size in SIZES for theme in THEMES]
-QUICK = [("1024", "dark")]
-CHOSEN = ALL if os.environ.get("APPROVE") or os.environ.get("ALL_PICTURES") else QUICK
+QUICK = [look for look in LOOKS if look[:2] == ("1024", "dark")]
+CHOSEN = LOOKS if os.environ.get("APPROVE") or os.environ.get("ALL_PICTURES") else QUICK
 
 
-@pytest.mark.parametrize(("size", "theme"), CHOSEN)
-def test_every_page_looks_as_approved(tmp_path: Path, size: str, theme: str) -> None:
+@pytest.mark.parametrize(("size", "theme", "language"), CHOSEN)
+def test_every_page_looks_as_approved(tmp_path: Path, size: str, theme: str, language: str) -> None:
     import cv2
 
-    named = dict(pages(tmp_path, size, theme))
-    path, made = FOLDER / "pages" / f"{size}-{theme}.webp", sheet(list(named.values()))
+    look = theme if language == "en" else "german"
+    named = dict(pages(tmp_path, size, theme, language))
+    path, made = FOLDER / "pages" / f"{size}-{look}.webp", sheet(list(named.values()))
     if (shots := shots_folder()) is not None:
         for name, picture in named.items():
-            cv2.imwrite(str(shots / f"{size}-{theme}-{name}.png"), picture)
+            cv2.imwrite(str(shots / f"{size}-{look}-{name}.png"), picture)
     if os.environ.get("APPROVE"):
         cv2.imwrite(str(path), made, (cv2.IMWRITE_WEBP_QUALITY, QUALITY))
     kept = cv2.imread(str(path))

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from trainer.feedback.signs import THEMES
-from trainer.texts import join, tr
+from trainer.texts import join
 from trainer.ui.drawing.canvas import Canvas, Surface
+from trainer.ui.drawing.opening_view import STOP
 from trainer.vision.sources.base import Waiting
 
 # Shares of the window's height.
@@ -13,7 +14,7 @@ LETTERS = 0.05
 SMALL_LETTERS = 0.045
 EDGE = 0.06
 LEAST_LETTERS = 18  # px, on a small part of a window too
-KEYS = tr("Q quit")
+KEYS = STOP
 QUIET = 4  # empty dots around a code, as its standard asks
 DARK, LIGHT = (0, 0, 0), (255, 255, 255)  # a code is read by its contrast, whatever the theme
 

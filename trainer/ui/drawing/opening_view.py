@@ -14,6 +14,7 @@ LETTERS = 0.07
 SMALL_LETTERS = 0.045
 BAR = 0.05
 RUNNER = 0.18  # of the bar's width: what moves in it
+STOP = tr("Esc: stop")
 ROUND_S = 1.6  # from end to end
 
 
@@ -26,7 +27,7 @@ def draw_opening(canvas: Canvas, on: Surface, opening: Opening, theme_name: str)
     canvas.text(on, opening.words, (left, 0.42 * height), LETTERS * height, theme.text, "bottomleft", wide)
     box = canvas.pg.Rect(left, round(0.47 * height), wide, round(BAR * height))
     moving_bar(canvas, on, box, opening.passed_s, opening.share, theme)
-    canvas.text(on, tr("Esc: stop"), (left, 0.58 * height), SMALL_LETTERS * height, theme.soft)
+    canvas.text(on, STOP, (left, 0.58 * height), SMALL_LETTERS * height, theme.soft)
 
 
 def moving_bar(canvas: Canvas, on: Surface, box: Any, passed_s: float, share: float | None, theme: Theme) -> None:

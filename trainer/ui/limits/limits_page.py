@@ -6,6 +6,7 @@ from typing import Any, Callable
 
 from trainer.coaching.verdict import BY_TIMING
 from trainer.coaching.what_if import step_of
+from trainer.domain.units import unit_words
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.feedback.signs import FAULT_WORDS
 from trainer.settings.limits import Limit
@@ -92,7 +93,12 @@ def _slide(state: LimitsState, name: str) -> Slide:
         return Goes("stay")
 
     return Slide(
-        tr("{fault}: {value:g} {unit}", fault=FAULT_WORDS.get(name, name), value=limit.value, unit=limit.unit),
+        tr(
+            "{fault}: {value:g} {unit}",
+            fault=FAULT_WORDS.get(name, name),
+            value=limit.value,
+            unit=unit_words(limit.unit),
+        ),
         row_words(row) if limit.on else tr("off"),
         limit.value,
         (limit.low, limit.high),

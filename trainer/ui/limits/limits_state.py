@@ -9,6 +9,7 @@ from trainer.app.student_file import Decision
 from trainer.coaching.faults import DOUBT
 from trainer.coaching.what_if import WhatIf, WhatIfRow, differences, stepped, with_limit
 from trainer.domain.naming import kind_words
+from trainer.domain.units import unit_words
 from trainer.domain.verdict import Fault, fault_words
 from trainer.errors import UsageError
 from trainer.settings.limits import Limit, Limits
@@ -120,7 +121,12 @@ class LimitsState:
         for name in names:
             before, after = getattr(self.saved, name), getattr(self.limits, name)
             what = (
-                tr("{value:g} to {value2:g} {unit}", value=before.value, value2=after.value, unit=after.unit)
+                tr(
+                    "{value:g} to {value2:g} {unit}",
+                    value=before.value,
+                    value2=after.value,
+                    unit=unit_words(after.unit),
+                )
                 if before.value != after.value
                 else ""
             )

@@ -17,6 +17,8 @@ from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
 
 LEFT = (0.20, 1.20, 250)  # names and numbers: of the width, but at least so much of the height, and so many px
+NAMES, NAME_LEFT, NAME_RIGHT = 0.54, 28, 10  # their share of it; px before and after them
+MOST_LEFT = 0.35  # of the width, where a language's names are long
 LEAST_PX = 15  # letters of names and limits are no smaller
 FULL_PX = 191  # the panel height that the sizes below are for; they grow and shrink with it
 MARKS_PX = 24
@@ -72,7 +74,10 @@ class Curves:
         self.span_s = (stroke_clip.start_s, max(stroke_clip.end_s, stroke_clip.start_s + 0.1))
         self._unit = box.height / FULL_PX
         self._marks_px = round(MARKS_PX * self._unit)
-        left = box.left + round(max(LEFT[0] * box.width, LEFT[1] * box.height, LEFT[2]))
+        names = (tracked.reading(name, 0).label for strip in self.strips for name, *_ in strip.columns)
+        longest = max(canvas.width(name, LEAST_PX) for name in names) + NAME_LEFT + NAME_RIGHT
+        wide = max(LEFT[0] * box.width, LEFT[1] * box.height, LEFT[2], min(longest / NAMES, MOST_LEFT * box.width))
+        left = box.left + round(wide)
         self.plot = canvas.pg.Rect(left, box.top + self._marks_px, box.right - left, box.height - self._marks_px)
         self.marks: list[tuple[Any, str]] = []  # (box on the window, the event's word)
         self._ranges = [self._range(strip, other) for strip in self.strips]
@@ -118,7 +123,7 @@ class Curves:
                 readings.append(reading)
                 y = row.top + (i + 0.5) * high
                 size = max(LEAST_PX, min(NUMBER_LETTERS * self._unit, high * 0.86))
-                wide = 0.46 * (self.plot.left - self.box.left)
+                wide = (1 - NAMES) * (self.plot.left - self.box.left)
                 self._canvas.text(on, reading.text, (self.plot.left - 10, y), size, theme.text, "midright", wide)
                 if reading.value is not None:
                     dot = (self.x_of(float(self._tracked.time_s[sample])), self._y(k, reading.value))
@@ -182,9 +187,9 @@ class Curves:
             label = self._tracked.reading(name, 0).label
             y = row.top + (i + 0.5) * high
             self._canvas.pg.draw.line(out, self._ink(colour), (4, y), (22, y), round(width * 1.6))
-            wide = 0.54 * (self.plot.left - self.box.left) - 38
+            wide = NAMES * (self.plot.left - self.box.left) - NAME_LEFT - NAME_RIGHT
             size = max(LEAST_PX, min(NAME_LETTERS * self._unit, high * 0.75))
-            self._canvas.text(out, label, (28, y), size, self._theme.soft, "midleft", wide)
+            self._canvas.text(out, label, (NAME_LEFT, y), size, self._theme.soft, "midleft", wide)
 
     def _limit(self, out: Surface, row: Any, y: float, strip: Strip, sign: int) -> None:
         if not row.top <= y < row.bottom:

@@ -17,6 +17,9 @@ MARK = 0.11
 ROW = 0.047
 COLUMN = 0.62
 MAX_ROWS = 9
+WORDS, LEAST_PX = 0.78, 15  # a measure's name in its row; where it were smaller, the rows stand in two columns
+TWO_COLUMNS, COLUMN_GAP = 520, 24  # px: what two of them need, and between them
+TWO_SHARE = 0.76  # of one of them is the name's
 
 
 def draw_numbers(canvas: Canvas, on: Surface, scene: Scene, theme: Theme, height: int) -> None:
@@ -35,17 +38,23 @@ def draw_numbers(canvas: Canvas, on: Surface, scene: Scene, theme: Theme, height
     if main.stroke_clip.note:
         y = _wrapped(canvas, on, main.stroke_clip.note, box, y, theme, height)
     rows = numbers_of(main.stroke_clip.record, main.stroke_clip.faults)
-    box.width = min(box.width, round(COLUMN * height))
-    line = min(ROW * height, (box.bottom - y) / max(1, len(rows)))
-    for row in rows:
-        canvas.text(on, row.words, (box.left, y), line * 0.78, theme.soft, width=box.width * 0.66)
-        value = canvas.text(on, row.text, (box.right, y), line * 0.85, theme.text, "topright")
+    line, columns, high = min(ROW * height, (box.bottom - y) / max(1, len(rows))), 1, box.bottom - y
+    if line * WORDS < LEAST_PX and box.width >= TWO_COLUMNS:
+        columns = 2
+        line = min(ROW * height, high / -(-len(rows) // 2))
+    wide, half, top = min(box.width // columns, round(COLUMN * height)), -(-len(rows) // columns), y
+    room = (wide - COLUMN_GAP) * TWO_SHARE if columns > 1 else wide * 0.66
+    size = canvas.fitting([row.words for row in rows], line * WORDS, room) if columns > 1 else line * WORDS
+    for number, row in enumerate(rows):
+        left, y = box.left + number // half * wide, top + number % half * line
+        right = left + wide - (COLUMN_GAP if columns > 1 else 0)
+        canvas.text(on, row.words, (left, y), size, theme.soft, width=room)
+        value = canvas.text(on, row.text, (right, y), line * 0.85, theme.text, "topright")
         if row.fault:
             side = max(10, round(line * 0.6))
             mark = pg.Rect(value.left - side - 6, value.centery - side // 2, side, side)
             pg.draw.rect(on, theme.fault, mark)
             canvas.mark(on, mark, "fault", (255, 255, 255))
-        y += line
 
 
 def draw_differences(canvas: Canvas, on: Surface, scene: Scene, theme: Theme, height: int) -> None:

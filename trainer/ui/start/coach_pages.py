@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from trainer.domain.printable import printable
+from trainer.domain.units import unit_words
 from trainer.domain.verdict import fault_words
 from trainer.texts import join, tr
 from trainer.ui.start import texts
@@ -145,7 +146,7 @@ def proposals_page(desk: StartDesk, since: Any) -> Page:
                 *usual,
                 tr("{value:g}", value=p.now.value),
                 tr("{value:g}", value=p.value),
-                p.now.unit,
+                unit_words(p.now.unit),
                 p.why,
             )
         )
@@ -214,7 +215,7 @@ def erase_page(desk: StartDesk) -> Page:
         Button(texts.EXPORT, lambda _: Opens(lambda: transfer_page(desk))),
         Button(texts.ERASE_FIRST, lambda _: Opens(lambda: erase_surely_page(desk)), look="danger"),
     )
-    body = (Words(texts.ERASE_WORDS.format(name=name)), *map(Words, missing_lines(missing, "is")))
+    body = (Words(texts.ERASE_WORDS.format(name=name)), *map(Words, missing_lines(missing)))
     return Page(texts.ERASE_TITLE.format(name=name), (*body, Buttons(buttons, columns=3)))
 
 

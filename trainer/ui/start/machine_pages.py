@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Sequence
 
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
@@ -17,6 +17,7 @@ from trainer.ui.start.practice_pages import stroke_table
 
 if TYPE_CHECKING:
     from trainer.app.camera_setup import CameraSetupResult
+    from trainer.camera_setup.findings import Finding
     from trainer.worker import Progress
 
 SLOW_MOTION_FPS = (60, 120, 240, 480, 960)  # common of phones, from memory
@@ -39,7 +40,7 @@ def setup(desk: StartDesk) -> CameraSetupResult:
 
 
 def check_page(desk: StartDesk) -> Page:
-    """Each finding with what to do."""
+    """What is tried, beside a bar."""
     from trainer.app.checkup import check_everything
 
     context, openers = desk.own(), desk.openers()
@@ -52,8 +53,12 @@ def check_page(desk: StartDesk) -> Page:
             found.append(finding)
         return found
 
-    found = desk.run(texts.CHECKING, work)
-    rows = tuple((one.state, one.title, one.words) for one in found)
+    return findings_page(desk.run(texts.CHECKING, work))
+
+
+def findings_page(found: Sequence[Finding]) -> Page:
+    """Each with what to do."""
+    rows = tuple((texts.CHECK_STATES[one.state], one.title, one.words) for one in found)
     return Page(texts.CHECK_TITLE, (Table(texts.CHECK_HEADS, rows),))
 
 
@@ -89,7 +94,7 @@ def judge_clip(desk: StartDesk, path: Path, recorded_fps: float | None = None) -
     except SlowMotion as slow:
         words = slow.what
         return Opens(lambda: _slow_motion_page(desk, path, words), over=True)
-    return Opens(lambda: _clip_report_page(desk, path, report, recorded_fps), over=True)
+    return Opens(lambda: clip_report_page(desk, path, report, recorded_fps), over=True)
 
 
 def _slow_motion_page(desk: StartDesk, path: Path, words: str) -> Page:
@@ -102,7 +107,7 @@ def _slow_motion_page(desk: StartDesk, path: Path, words: str) -> Page:
     return Page(printable(path.name), (Words(words), Words(texts.RECORDED_AT_ASK), buttons))
 
 
-def _clip_report_page(desk: StartDesk, path: Path, report: Any, recorded_fps: float | None) -> Page:
+def clip_report_page(desk: StartDesk, path: Path, report: Any, recorded_fps: float | None) -> Page:
     from trainer.app.review import ReviewRequest
     from trainer.ui.start.stroke_pages import review
 

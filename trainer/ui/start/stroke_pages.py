@@ -65,7 +65,7 @@ def strokes_page(desk: StartDesk) -> Page:
 def stroke_page(desk: StartDesk, name: str, which: str, stroke_id: int) -> Page:
     """One stroke: verdict, curves, where the ball went."""
     from trainer.app.start.stroke import stroke_on_record
-    from trainer.domain.outcome import WHERE
+    from trainer.domain.outcome import WHERE, WHERE_WORDS
     from trainer.feedback.signs import result_sign
     from trainer.ui.limits.limits_drawing import turn_plot
     from trainer.ui.start.charts import putter_travel
@@ -85,7 +85,9 @@ def stroke_page(desk: StartDesk, name: str, which: str, stroke_id: int) -> Page:
         ),
     ]
     if kept.record.kind == "ball":
-        went = tuple(Button(where, _went(desk, which, where), chosen=where == kept.where) for where in WHERE)
+        went = tuple(
+            Button(WHERE_WORDS[where], _went(desk, which, where), chosen=where == kept.where) for where in WHERE
+        )
         body += [Words(texts.WENT, "soft"), Buttons(went, columns=len(went))]
     return Page(name, tuple(body))
 

@@ -226,6 +226,9 @@ ERASE_NOW = tr("Erase all of it now")
 CHECK_TITLE = tr("Is everything ready?")
 CHECKING = tr("Trying camera, sound, model and disk")
 CHECK_HEADS = ("", "", "")
+CHECK_STATES = {
+    "ok": tr("good"), "warning": tr("could be better"), "problem": tr("to be mended"), "waiting": tr("not known yet"),
+}  # fmt: skip
 PICK_CLIP = tr("Choose a clip, or drop one on the window")
 PICK_EXPORT = tr("Choose an export file, or drop one on the window")
 PICK_PICTURE = tr("Choose a picture or clip")

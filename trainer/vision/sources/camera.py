@@ -120,8 +120,8 @@ class Camera(Source):
             if len(self._backlog) or last_s is None or self._worker.ended or self._worker.stopping:
                 return None
             if self._gone is None and self._clock.now() - last_s > self._patience.lost_s:
-                todo = f"{self._why(last_s)}: check its cable; it goes on by itself"
-                self._gone = Waiting("Waiting for the camera", todo)
+                todo = tr("{why}: check its cable; it goes on by itself", why=self._why(last_s))
+                self._gone = Waiting(tr("Waiting for the camera"), todo)
             return self._gone
 
     def close(self) -> bool:
@@ -235,9 +235,9 @@ class Camera(Source):
         return True
 
     def _why(self, last_s: float) -> str:
-        long = f"for {self._patience.lost_s:.0f} s"
+        lost_s = self._patience.lost_s
         if self._trouble:
-            return f"it {self._trouble}"
+            return tr("it {trouble}", trouble=self._trouble)
         if self._last_any_s is not None and self._last_any_s > last_s:
-            return f"one and the same picture {long}, unplugged, frozen or covered"
-        return f"no picture {long}, unplugged or frozen"
+            return tr("one and the same picture for {lost_s:.0f} s, unplugged, frozen or covered", lost_s=lost_s)
+        return tr("no picture for {lost_s:.0f} s, unplugged or frozen", lost_s=lost_s)
