@@ -4,8 +4,10 @@
 
 A camera (``trainer.vision.sources.camera``, in its own thread) is played by the clip, over and over at the pace asked for, its
 frames as JPEG in memory as a USB camera sends them; one that is fetched late is lost, as from a camera's driver. A line is added
-to FILE.md every minute. --slow 6: all clocks run at a sixth, so that a machine that is busy with other things loses no frame and
-the processor time a frame, told by thread too, is that of a machine that keeps up. Of Linux: /proc is read.
+to FILE.md every minute. At each beginning the player jumps, as none does: what is lost in the second after it is told apart.
+--forth: the clip forward and backward in turn, so that nothing jumps; its strokes backward are none. --slow 6: all clocks run at a
+sixth, so that a machine that is busy with other things loses no frame and the processor time a frame, told by thread too, is
+that of a machine that keeps up. Of Linux: /proc is read.
 """
 
 from __future__ import annotations
@@ -50,13 +52,22 @@ WINDOW = "MainThread"
 
 @dataclass(frozen=True)
 class Wish:
-    """What is shown. size: width, height px; minutes: how long; slow: how many times as slow the clocks run."""
+    """What is shown. size: width, height px; minutes: how long; slow: how many times as slow the clocks run; forth: forward and
+    backward in turn."""
 
     clip: Path
     fps: float
     size: tuple[int, int]
     minutes: float
     slow: float = 1.0
+    forth: bool = False
+
+    @property
+    def title(self) -> str:
+        way = " forward and backward" if self.forth else ""
+        slow = f", clocks at 1/{self.slow:g}" if self.slow != 1.0 else ""
+        size = f"{self.size[0]}x{self.size[1]}"
+        return f"{self.clip.name}{way} at {size}, {self.fps:g} frames/s, {self.minutes:g} minutes{slow}\n"
 
 
 class SlowClock:
@@ -82,6 +93,14 @@ class Capture:
         self._next = 0
         self._origin_s = 0.0
         self.missed = 0
+
+    def place(self, time_s: float) -> int:
+        """The number of the picture that was the newest then."""
+        return int((time_s - self._origin_s) * self._wish.fps)
+
+    def after_jump(self, place: int) -> bool:
+        """Whether it is of the second after the clip began anew."""
+        return not self._wish.forth and place >= len(self._sent) and place % len(self._sent) < self._wish.fps
 
     def isOpened(self) -> bool:
         return True
@@ -109,19 +128,28 @@ class Capture:
 
 
 class PlayedCamera(Camera):
-    """Until the minutes are over. dropped: what the driver missed too."""
+    """Until the minutes are over. lost: what the driver missed too; after_jump, otherwise: by the times of those read."""
 
     def __init__(self, wish: Wish, clock: Clock) -> None:
         self._capture = Capture(wish, clock)
         super().__init__(0, clock, Mode(*wish.size, wish.fps), lambda _: self._capture)
         self._end_s = 60 * wish.minutes
         self._first_s: float | None = None
+        self._place = 0
+        self.after_jump = self.otherwise = 0
 
     def read(self) -> Frame | None:
         frame = super().read()
         if frame is None:
             return None
         self._first_s = frame.time_s if self._first_s is None else self._first_s
+        place, capture = self._capture.place(frame.time_s), self._capture
+        for missing in range(self._place + 1, place):
+            if capture.after_jump(missing):
+                self.after_jump += 1
+            else:
+                self.otherwise += 1
+        self._place = place
         return frame if frame.time_s - self._first_s < self._end_s else None
 
     @property
@@ -136,7 +164,7 @@ def sent_pictures(wish: Wish) -> list[npt.NDArray[np.uint8]]:
         for frame in clip:
             image = cv2.resize(frame.image, wish.size)
             sent.append(cv2.imencode(".jpg", image, [cv2.IMWRITE_JPEG_QUALITY, 92])[1])
-    return sent
+    return sent + sent[-2:0:-1] if wish.forth else sent
 
 
 def memory_mb() -> float:
@@ -211,6 +239,8 @@ class Counter:
         told = ", ".join(f"{name} {ms:.1f}" for name, ms in sorted(self.shares.items(), key=lambda item: -item[1]))
         self._tell(f"\nby thread, ms a frame: {told.replace(WINDOW, 'window')}; window drawn {summary.drawn} times")
         cues = [f"{1000 * cue.seen_to_sound_s:.0f}" for cue in summary.cues]
+        camera = self._camera
+        self._tell(f"lost in the second after the clip began anew: {camera.after_jump}; otherwise: {camera.otherwise}")
         self._tell(f"from frame to sound, ms: {', '.join(cues) or 'no cue'}; strokes {len(summary.strokes)}")
 
     def _tell(self, line: str) -> None:
@@ -226,14 +256,10 @@ def soak(wish: Wish, out: Path | None, every_s: float = 60.0) -> list[str]:
     replay = LiveReplay(ReplayConfig("loop", settings.replay.speed, settings.replay.ring_mb), clock)
     camera = PlayedCamera(wish, clock)
     loop = LiveLoop(camera, lambda: session, Devices(display, SilentPlayer(), _Quiet()), clock, replay=replay)
-    slow = f", clocks at 1/{wish.slow:g}" if wish.slow != 1.0 else ""
-    title = (
-        f"{wish.clip.name} at {wish.size[0]}x{wish.size[1]}, {wish.fps:g} frames/s, {wish.minutes:g} minutes{slow}\n"
-    )
-    print(title + HEAD, end="")
+    print(wish.title + HEAD, end="")
     if out is not None:
         with out.open("a", encoding="utf-8") as file:
-            file.write("\n" + title + HEAD)
+            file.write("\n" + wish.title + HEAD)
     counter = Counter(loop, session, camera, out)
     counting = counter.every(every_s)
     counting.start()
@@ -260,10 +286,11 @@ def main() -> None:
     parser.add_argument("--minutes", type=float, default=60.0)
     parser.add_argument("--every", type=float, default=60.0, help="seconds between two lines")
     parser.add_argument("--slow", type=float, default=1.0, help="how many times as slow all clocks run")
+    parser.add_argument("--forth", action="store_true", help="the clip forward and backward in turn: nothing jumps")
     parser.add_argument("--out", type=Path)
     args = parser.parse_args()
     width, height = (int(side) for side in args.size.split("x"))
-    soak(Wish(args.clip, args.fps, (width, height), args.minutes, args.slow), args.out, args.every)
+    soak(Wish(args.clip, args.fps, (width, height), args.minutes, args.slow, args.forth), args.out, args.every)
 
 
 if __name__ == "__main__":
