@@ -5,7 +5,7 @@
 A camera (``trainer.vision.sources.camera``, in its own thread) is played by the clip, over and over at the pace asked for, its
 frames as JPEG in memory as a USB camera sends them; one that is fetched late is lost, as from a camera's driver. A line is added
 to FILE.md every minute. At each beginning the player jumps, as none does: what is lost in the second after it is told apart.
---forth: the clip forward and backward in turn, so that nothing jumps; its strokes backward are none. --slow 6: all clocks run at a
+--forth: forward and backward in turn, so that nothing jumps; its strokes backward are none. --slow 6: all clocks run at a
 sixth, so that a machine that is busy with other things loses no frame and the processor time a frame, told by thread too, is
 that of a machine that keeps up. Of Linux: /proc is read.
 """

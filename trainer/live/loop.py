@@ -37,6 +37,7 @@ ORDERS: dict[str, Order] = {
 }  # fmt: skip
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often
 DRAW_EVERY_S = 1 / 30  # at most: pictures that come faster are judged all, and drawn as the eye needs them
+UNSEEN_EVERY_S = 1 / 15  # while the player's eyes are on the ball: what that saves is the stroke's
 LONGEST_REST_S = 0.1
 CAUTIONS_S = 5.0
 NOTICES_EVERY = 60  # frames
@@ -182,7 +183,8 @@ class LiveLoop:
         self.summary.drawn += 1
         self.summary.draw_s += took_s
         if took_s > 0.0:  # never more than half of a core for the window: the rest is the stroke's
-            self._clock.sleep(min(max(took_s, DRAW_EVERY_S - took_s), LONGEST_REST_S))
+            every_s = UNSEEN_EVERY_S if state.moment is not None and state.moment.phase.eyes_down else DRAW_EVERY_S
+            self._clock.sleep(min(max(took_s, every_s - took_s), LONGEST_REST_S))
 
     # ---- worker
 

@@ -270,16 +270,21 @@ def test_a_window_that_hangs_does_not_hold_the_strokes_up() -> None:
     assert summary.drawn < 90  # the window shows the newest, not every one
 
 
-@pytest.mark.parametrize(("draws_s", "rests_s"), [(0.03, 0.03), (0.003, 1 / 30 - 0.003), (0.2, 0.1)])
+@pytest.mark.parametrize(
+    ("draws_s", "rests_s", "unseen_s"),
+    [(0.03, 0.03, 1 / 15 - 0.03), (0.003, 1 / 30 - 0.003, 1 / 15 - 0.003), (0.2, 0.1, 0.1)],
+)
 def test_the_window_rests_at_least_as_long_as_it_draws_and_is_drawn_at_most_30_times_a_second(
-    draws_s: float, rests_s: float
+    draws_s: float, rests_s: float, unseen_s: float
 ) -> None:
-    """So that the strokes get the time, not the picture."""
+    """So that the strokes get the time, not the picture; half as often while nobody looks at it."""
     clock = FakeClock()
-    run = Run(ListSource(frames(40)), clock, on_show=lambda view: clock.advance(draws_s))
+    run = Run(ListSource(frames(20)), clock, on_show=lambda view: clock.advance(draws_s))
     summary = run()
     assert clock.naps
-    assert all(nap == pytest.approx(rests_s) for _, nap in clock.naps)
+    down = [s.moment is not None and s.moment.phase.eyes_down for _, s in run.display.shown]
+    assert {True, False} <= set(down)
+    assert [nap for _, nap in clock.naps] == pytest.approx([unseen_s if d else rests_s for d in down])
     assert len(clock.naps) == summary.drawn
     assert summary.draw_s == pytest.approx(draws_s * summary.drawn)
 

@@ -32,13 +32,12 @@ class TwoPane:
 
     def _fitted(self, on: Surface, area: Any, image: Any, share: float) -> tuple[Any, float]:
         """The picture as large as the area and this share of its width allow: its rectangle, surface px per picture px."""
-        import cv2
+        from trainer.vision.reduced import fitted
 
         rows, columns = image.shape[:2]
         scale = min(area.height / rows, share * area.width / columns)
         size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
-        shrunk = cv2.resize(image, size, interpolation=cv2.INTER_LINEAR if scale > 0.5 else cv2.INTER_AREA)
-        frame = self._pg.image.frombuffer(shrunk[:, :, ::-1].tobytes(), size, "RGB")
+        frame = self._pg.image.frombuffer(fitted(image, size).tobytes(), size, "BGR")
         box = frame.get_rect(topleft=(area.left, area.top))
         on.blit(frame, box)
         return box, scale

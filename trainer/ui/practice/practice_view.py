@@ -83,13 +83,12 @@ class PracticeView:
             self._pg.draw.rect(on, theme.panel, box, border_radius=area.height // 40)
             self._canvas.text(on, view.status, box.center, area.height * 0.07, theme.soft, "center", box.width * 0.9)
             return box
-        import cv2
+        from trainer.vision.reduced import fitted
 
         rows, columns = view.image.shape[:2]
         scale = min(area.height / rows, 0.60 * area.width / columns)
         size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
-        # Averaging is ten times as slow and is to be seen only in a much smaller picture.
-        image = cv2.resize(view.image, size, interpolation=cv2.INTER_AREA if scale < 0.6 else cv2.INTER_LINEAR)
+        image = fitted(view.image, size)
         box = self._pg.Rect((area.left, area.top), size)
         box.centery = area.centery
         on.blit(self._pg.image.frombuffer(image.tobytes(), size, "BGR"), box)

@@ -75,11 +75,10 @@ class CameraPeek:
         if image is None:
             canvas.text(on, texts.CAMERA_OPENING, box.center, 20 * scale, theme.soft, "center", box.width - 20)
             return
-        import cv2
+        from trainer.vision.reduced import fitted
 
         rows, columns = image.shape[:2]
         scale = min(box.height / rows, box.width / columns)
         size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
-        small = cv2.resize(image, size, interpolation=cv2.INTER_AREA)
-        frame = pg.image.frombuffer(small[:, :, ::-1].tobytes(), size, "RGB")
+        frame = pg.image.frombuffer(fitted(image, size).tobytes(), size, "BGR")
         on.blit(frame, frame.get_rect(center=box.center))
