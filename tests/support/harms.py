@@ -110,6 +110,18 @@ def _trembling(image: Image, level: float, _t: float, random: Random) -> Image:
     return _moved(image, *random.normal(0, level, 2))
 
 
+def _in_a_hand(image: Image, level: float, t: float, _r: Random) -> Image:
+    """Sways slowly by ``level`` px, trembles by a twentieth of that at 9 times a second (a hand's tremor lies between 8 and 12 a
+    second: Elble and Koller 1990, from memory), and rolls by a twentieth of a degree a px."""
+    h, w = image.shape[:2]
+    phases = 2 * np.pi * t * np.array([0.31, 0.77, 1.9, 9.0])
+    share = np.array([0.7, 0.4, 0.15, 0.05])
+    dx, dy, roll = (float(share @ np.sin(phases + shift)) for shift in (0.0, 2.0, 4.0))
+    turned = cv2.getRotationMatrix2D((w / 2, h / 2), 0.05 * level * roll, 1.0)
+    turned[:, 2] += level * w / 640 * np.array([dx, dy])
+    return cv2.warpAffine(image, turned, (w, h), borderMode=cv2.BORDER_REPLICATE)
+
+
 def _knocked(image: Image, level: float, t: float, _r: Random) -> Image:
     since = t - 2.0
     if since < 0:
@@ -265,6 +277,7 @@ HARMS: tuple[Harm, ...] = (
     Harm("H.264", (1000, 500, 200), "kbit/s", _h264),
     Harm("lens distorted", (-0.05, -0.15, -0.3), "k1", _pictures(_distorted)),
     Harm("camera trembles", (0.7, 1.5, 3.0), "px", _pictures(_trembling)),
+    Harm("camera in a hand", (4, 10, 25), "px", _pictures(_in_a_hand)),
     Harm("camera knocked", (3, 10, 30), "px", _pictures(_knocked)),
     Harm("rolling shutter", (0.25, 0.5, 0.9), "frame", _rolling),
     Harm("haze", (0.2, 0.4, 0.65), "share", _pictures(_haze)),

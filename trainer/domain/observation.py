@@ -25,12 +25,23 @@ BODY_POINTS = (
 
 
 @dataclass(frozen=True, slots=True)
+class Shake:
+    """line: what is wrong with how the camera stands and what would help, empty when it stands firm; knocked: in this very
+    frame; trembles: of late, told sooner than the line."""
+
+    line: str = ""
+    knocked: bool = False
+    trembles: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Frame:
-    """One picture. time_s: monotonic or clip time; image: (height, width, 3) uint8 BGR."""
+    """One picture. time_s: monotonic or clip time; image: (height, width, 3) uint8 BGR; shake: None where nobody looked."""
 
     index: int
     time_s: float
     image: Any
+    shake: Shake | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +94,8 @@ class Scale:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """All that was seen in one frame. advice: what the user can do so that more is seen, in words; faulty: what is
-    under way is not to be judged, because this program failed in this frame, the picture is another or the camera was moved.
+    """All that was seen in one frame. advice: what the user can do so that more is seen, in words; faulty: why what is
+    under way is not to be judged (this program failed in this frame, the picture is another, the camera was moved), else empty.
     """
 
     index: int
@@ -97,7 +108,7 @@ class Observation:
     frame: PlayerFrame = RIGHT_HANDED
     reasons: Mapping[str, str] = field(default_factory=dict)
     advice: tuple[str, ...] = ()
-    faulty: bool = False
+    faulty: str = ""
 
     @property
     def view(self) -> View:

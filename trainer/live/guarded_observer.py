@@ -9,7 +9,9 @@ from trainer.domain.observation import Frame, Observation
 from trainer.errors import TrainerError
 from trainer.live.pipeline import Watches
 from trainer.log_file import own_fault
+from trainer.texts import tr
 
+FAILED = tr("the program failed in a picture of it")
 MOST_IN_A_ROW = 30  # about a second of frames: then it is no single frame's fault
 
 
@@ -57,4 +59,4 @@ class GuardedObserver:
             raise error
         self._told = self._told or f"{own_fault(error)}; what that frame shows is not seen"
         reasons = dict.fromkeys(("body", "head", "ball", "putter"), "a fault of this program")
-        return Observation(frame.index, frame.time_s, reasons=reasons, advice=(self._told,), faulty=True)
+        return Observation(frame.index, frame.time_s, reasons=reasons, advice=(self._told,), faulty=FAILED)

@@ -16,9 +16,7 @@ from trainer.domain.record import LiveState, StrokeRecord, unsure
 from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import ALL, FeedbackLevel
-from trainer.texts import tr
 
-FAILED = tr("the program failed in a picture of it")
 Called = Literal["good", "not good", "not judged"]
 Judge = Callable[[StrokeRecord], Verdict]
 
@@ -95,7 +93,7 @@ class Pipeline:
         self._judge = judge
         self._chooser = chooser or CueChooser()
         self.strokes = strokes
-        self._faulty_s = -math.inf  # the last frame that this program failed in
+        self._faulty_s, self._fault = -math.inf, ""  # the last frame that spoils its stroke, and why
 
     def find_body(self, frame: Frame) -> Any:
         """May run ahead of ``step`` in another thread: it leans on nothing that ``step`` does."""
@@ -105,7 +103,7 @@ class Pipeline:
         """One frame whose body was already found."""
         observation = self._observer.look(frame, body)
         if observation.faulty:
-            self._faulty_s = observation.time_s
+            self._faulty_s, self._fault = observation.time_s, observation.faulty
         moment = self._tracker.update(observation)
         feedback_level = self._chooser.feedback_level
         cue = self._chooser.choose(moment, self._live_judge.update(moment))
@@ -121,7 +119,7 @@ class Pipeline:
         feedback_level = self._chooser.feedback_level
         record = replace(record, context=replace(record.context, told=not feedback_level.silent))
         if self._faulty_s >= record.signals.time_s[0]:
-            record = unsure(record, FAILED)
+            record = unsure(record, self._fault)
         verdict = self._judge(record)
         cues = self._chooser.end_stroke()
         self.strokes += 1

@@ -14,6 +14,7 @@ from trainer.domain.observation import Frame
 from trainer.live.queues import BoundedQueue
 from trainer.vision.lost_frames import LostFrames
 from trainer.vision.sources.base import Clock, Source
+from trainer.vision.steady_camera import SteadyCamera
 from trainer.worker import Worker
 
 AHEAD = 3  # frames found and waiting, so that a frame that takes long holds nothing up
@@ -78,6 +79,7 @@ class Prefetch:
     ) -> None:
         self._source, self._idle = source, idle
         self._find_body = find_body
+        self._steady = SteadyCamera()
         self._clock = clock
         self._paused = paused or threading.Event()
         self._stop = stop or threading.Event()
@@ -124,6 +126,7 @@ class Prefetch:
             read_s = self._clock.now()
             if self._paused.is_set() and self._source.live:
                 continue
+            frame = self._steady.steadied(frame)
             found = Found(frame, self._find_body(frame), read_s)
             while not self._queue.put(found, WAKE_S):
                 if self._queue.ended:

@@ -8,35 +8,33 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from dataclasses import dataclass
 from typing import Any
 
 import cv2
 import numpy as np
 
+from trainer.domain.observation import Shake
 from trainer.texts import tr
 from trainer.vision.reduced import reduced_grey
 
 WIDTH = 160  # px, to which pictures are made small
 EVERY_S = 0.055  # every second frame of 30 a second, every fourth of 60
 SPAN, LEAST_SPAN = 30, 20  # steps that trembling is judged over: more than a stroke lasts
+# Pictures are held still sooner and for less, as in a hand that sways: to no harm where that is a mistake.
+SOON, SWAYS = 6, 0.00045
 QUIET_SHARE = 0.3  # of the steps, the smallest: the player's own motion is not among them
 # On rendered clips of 640 px that smallest share is 0.2 px at most; of a camera that trembles by 0.7 px a frame 0.5 to 0.9.
-SHAKES, KNOCK = 0.0006, 0.01  # of the picture's width: step of a camera that trembles; one step of one that is knocked
+SHAKES, KNOCK = 0.0006, 0.003  # of the picture's width: step of a camera that trembles; one step of one that is knocked
+OF_USUAL = 6.0  # a knock is so many of the usual steps at least, where SOON are known: else it is trembling
 LEAST_PEAK = 0.12  # of the correlation; less, and the two pictures are hardly alike
 # A player before a dark wall is all there is to be seen, and his swing would be the picture's: both sides must go along.
 SIDE = 44  # px of WIDTH
-LIKER = 0.6  # of the difference unmoved: that of a side that went along, at most
+LIKER = (
+    0.9  # of the difference unmoved: that of a side that went along, at most (a bare wall shows little else than noise)
+)
 SHAKES_LINE = tr("the camera shakes: put it on something firm")
 KNOCK_LINE = tr("the camera was moved: what was under way is not judged")
-
-
-@dataclass(frozen=True, slots=True)
-class Shake:
-    """line: what is wrong and what would help, empty when it stands firm; knocked: in this very frame."""
-
-    line: str = ""
-    knocked: bool = False
+KNOCKED = tr("the camera was moved")
 
 
 class ShakeWatch:
@@ -55,7 +53,8 @@ class ShakeWatch:
             self._last_s = time_s
             self._shake = self._look(image)
             return self._shake
-        return Shake(self._shake.line if not self._shake.knocked else "")
+        last = self._shake
+        return Shake(last.line if not last.knocked else "", trembles=last.trembles)
 
     def _look(self, image: Any) -> Shake:
         grey = reduced_grey(image, WIDTH / image.shape[1]).astype(np.float32)
@@ -70,13 +69,21 @@ class ShakeWatch:
         step = math.hypot(dx, dy) / WIDTH
         if not math.isfinite(step) or peak < LEAST_PEAK:
             return Shake()
+        usual, known = self._usual(), len(self._steps)
         self._steps.append(step)
-        if step > KNOCK and all(
-            self._agrees(before, grey, (dx, dy), side) for side in (slice(0, SIDE), slice(-SIDE, None))
+        if (
+            step > max(KNOCK, OF_USUAL * usual)
+            and known >= SOON
+            and all(self._agrees(before, grey, (dx, dy), side) for side in (slice(0, SIDE), slice(-SIDE, None)))
         ):
-            return Shake(KNOCK_LINE, True)
-        usual = sorted(self._steps)[int(QUIET_SHARE * len(self._steps))]
-        return Shake(SHAKES_LINE if len(self._steps) >= LEAST_SPAN and usual > SHAKES else "")
+            return Shake(KNOCK_LINE, knocked=True, trembles=self._usual() > SWAYS)
+        now = self._usual()
+        return Shake(
+            SHAKES_LINE if known + 1 >= LEAST_SPAN and now > SHAKES else "", trembles=known + 1 >= SOON and now > SWAYS
+        )
+
+    def _usual(self) -> float:
+        return sorted(self._steps)[int(QUIET_SHARE * len(self._steps))] if self._steps else 0.0
 
     @staticmethod
     def _agrees(before: Any, grey: Any, step: tuple[float, float], side: slice) -> bool:

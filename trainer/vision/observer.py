@@ -26,7 +26,7 @@ from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.body.cadence import BodyCadence
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
-from trainer.vision.camera_shake import ShakeWatch
+from trainer.vision.camera_shake import KNOCKED, ShakeWatch
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.light import Light, LightWatch, burnt_out
 from trainer.vision.picture_edges import PictureEdges
@@ -114,7 +114,7 @@ class Observer:
         player = PlayerFrame(o.view, o.handedness, size[0], o.grip, o.long_putter)
         hands = _hands(whole, player)
         light = self._light.see(image, t, tuples)
-        shake = self._shake.see(image, t)
+        shake = frame.shake or self._shake.see(image, t)
         image = self._steady.steadied(image, t)
         head = edges.head(self._head.update(image, t, body)) if self.options.view == "face-on" else None
         if light.head_flat and head is not None:
@@ -143,7 +143,7 @@ class Observer:
             advice=tuple(
                 line for line in (*edges.advice, light.line, shake.line, SOFT_LINE if _soft(ball) else "") if line
             ),
-            faulty=shake.knocked,
+            faulty=KNOCKED if shake.knocked else "",
         )
 
     def _reasons(self, seen: Mapping[str, Any]) -> dict[str, str]:
@@ -188,7 +188,9 @@ def _other_size(frame: Frame, before: tuple[int, int], size: tuple[int, int]) ->
     words = tr("the picture changes its size from {before} to {now}: what was under way is not judged")
     line = words.format(before="{}x{}".format(*before), now="{}x{}".format(*size))
     reasons = dict.fromkeys(("body", "head", "ball", "putter"), "the picture changes its size")
-    return Observation(frame.index, frame.time_s, reasons=reasons, advice=(line,), faulty=True)
+    return Observation(
+        frame.index, frame.time_s, reasons=reasons, advice=(line,), faulty=tr("the picture changed its size")
+    )
 
 
 def _hands(body: Mapping[str, Any] | None, player: PlayerFrame) -> tuple[float, float] | None:

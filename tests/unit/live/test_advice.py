@@ -9,7 +9,7 @@ from trainer.live.advice import SHOWN_S, AdviceTeller
 LINE = "feet out of the picture at its bottom: tilt the camera down"
 
 
-def seen(time_s: float, *lines: str, faulty: bool = False) -> Observation:
+def seen(time_s: float, *lines: str, faulty: str = "") -> Observation:
     return Observation(0, time_s, advice=lines, faulty=faulty)
 
 
@@ -37,4 +37,4 @@ def test_walking_in_is_let_pass() -> None:
 
 def test_a_fault_of_ours_is_said_at_once() -> None:
     teller = AdviceTeller()
-    assert teller.see(seen(0.0, "a fault", faulty=True), Phase.AWAY) == ("a fault",)
+    assert teller.see(seen(0.0, "a fault", faulty="of ours"), Phase.AWAY) == ("a fault",)
