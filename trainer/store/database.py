@@ -79,14 +79,16 @@ def _user_version(db: sqlite3.Connection) -> int:
 def _check(path: Path, busy_s: float) -> bool:
     """Reads without writing a byte of the file. Raises StoreError when it is damaged, foreign or too new.
 
+    Only what a power cut left half written with its journal (``alone``, the switch to WAL) SQLite first takes back by that.
     Whether all of it was read: a large file is only read whole after an unclean stop.
     """
+    half_written = _beside(path, "-journal")
     with path.open("rb") as file:
-        if file.read(len(_MAGIC)) != _MAGIC:
+        if not half_written and file.read(len(_MAGIC)) != _MAGIC:
             raise StoreError(tr("is not a record of strokes, or it is damaged"), str(path), _KEEP_IT)
-    wal = path.with_name(path.name + "-wal")
-    unclean = wal.exists() and wal.stat().st_size > 0
-    db = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=busy_s)
+    unclean = half_written or _beside(path, "-wal")
+    mode = "rw" if half_written else "ro"
+    db = sqlite3.connect(f"{path.absolute().as_uri()}?mode={mode}", uri=True, timeout=busy_s)
     try:
         if db.execute("PRAGMA application_id").fetchone()[0] not in (0, APPLICATION_ID):
             raise StoreError(
@@ -117,6 +119,12 @@ def _check(path: Path, busy_s: float) -> bool:
         return whole
     finally:
         db.close()
+
+
+def _beside(path: Path, ending: str) -> bool:
+    """Whether there is something in SQLite's file of that ending."""
+    file = path.with_name(path.name + ending)
+    return file.exists() and file.stat().st_size > 0
 
 
 def open_database(path: Path, busy_s: float) -> sqlite3.Connection:

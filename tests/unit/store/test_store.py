@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import os
+import shutil
 import signal
 import sqlite3
 import subprocess
 import sys
 import textwrap
+from contextlib import closing
 from dataclasses import replace
 from datetime import datetime, timezone
 from pathlib import Path
@@ -204,6 +206,43 @@ def test_damage_beside_an_unfinished_log_is_left_untouched(tmp_path: Path) -> No
     with pytest.raises(StoreError, match="damaged"):
         Store(copy, "1")
     assert fingerprint(copy) == before
+
+
+def half_written(path: Path, into: Path, change: str) -> None:
+    """The file and its journal as a power cut leaves them in the middle of a change without a write-ahead log."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("PRAGMA journal_mode = DELETE")
+        db.execute("PRAGMA cache_size = 1")  # pages go to the file before the end
+        db.execute("BEGIN IMMEDIATE")
+        db.execute(change)
+        into.mkdir()
+        for name in (FILE_NAME, FILE_NAME + "-journal"):
+            shutil.copy(path.with_name(name), into / name)
+        db.execute("ROLLBACK")
+    assert (into / (FILE_NAME + "-journal")).stat().st_size > 0
+
+
+def test_what_a_power_cut_left_half_erased_is_taken_back(tmp_path: Path) -> None:
+    with Store(tmp_path / "here", "1") as store:
+        for seed in range(4):
+            keep_one(store, seed)
+    there = tmp_path / "there"
+    half_written(tmp_path / "here" / FILE_NAME, there, "DELETE FROM strokes")
+    assert fingerprint(there)[FILE_NAME] != fingerprint(tmp_path / "here")[FILE_NAME]
+    with Store(there, "1") as store:
+        assert len(store.recent(9)) == 4
+
+
+def test_what_a_power_cut_left_of_a_record_just_begun_is_begun_again(tmp_path: Path) -> None:
+    """Not even its first sector has reached the disk."""
+    (tmp_path / "here").mkdir()
+    there = tmp_path / "there"
+    half_written(tmp_path / "here" / FILE_NAME, there, "CREATE TABLE t AS SELECT zeroblob(100000) AS x")
+    with (there / FILE_NAME).open("r+b") as file:
+        file.write(bytes(512))
+    with Store(there, "1") as store:
+        keep_one(store)
+        assert len(store.recent(9)) == 1
 
 
 def test_newer_schema_is_refused_untouched(tmp_path: Path) -> None:
