@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from pygame import Surface
 
+from tests.support.phone_clips import at_rate, coded
 from tests.support.review_clips import BEHIND, CLIPS, HELD, LOOKED, STALL, figure, record_of, stroke_clip
 from trainer.app import review_strokes
 from trainer.app.context import load_context
@@ -84,7 +85,7 @@ def quick_clips(monkeypatch: pytest.MonkeyPatch) -> None:
 def line_of(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
     """Of a command that must end with exit code 2: its one line."""
     assert run(["review", *arguments]) == 2
-    err = [line for line in capsys.readouterr().err.splitlines() if not line.startswith("putting-trainer: reading ")]
+    err = [line for line in capsys.readouterr().err.splitlines() if not line.startswith("putting-trainer: Reading ")]
     assert len(err) == 1, err
     return err[0]
 
@@ -324,7 +325,9 @@ def test_clips_that_cannot_be_used_get_one_line(tmp_path: Path, capsys: pytest.C
     writer.release()
     assert "no such file" in line_of(capsys, str(gone), "--numbers")
     assert "the file is empty" in line_of(capsys, str(empty), "--numbers")
-    assert "no stroke was found in it" in line_of(capsys, str(still_room), "--numbers")
+    assert "no stroke found: nobody is seen" in line_of(capsys, str(still_room), "--numbers")
+    slow = coded(tmp_path / "slow.mp4", [np.full((240, 320, 3), 90, np.uint8)] * 8, at_rate(1, 8))
+    assert "no stroke found; 1 frames/s are too few" in line_of(capsys, str(slow), "--numbers")
 
 
 def test_a_full_disk_or_a_folder_in_the_way_is_one_line(

@@ -242,9 +242,7 @@ def clip_entries(path: Path, settings: Settings, reading: Reading) -> tuple[list
     for line in (*clip.notices(), *([watched.error.line()] if watched.error is not None else [])):
         reporter.warn(line)
     if not watched.strokes:
-        raise UsageError(
-            tr("no stroke was found in it"), str(path), tr("is the view right (--view), and the whole body in it?")
-        )
+        raise UsageError(watched.seen.no_stroke(settings), str(path))
     entries = []
     for stroke in watched.strokes:
         name = tr("{name}, stroke {number}", name=path.name, number=stroke.number)

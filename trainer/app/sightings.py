@@ -59,7 +59,7 @@ class Sightings:
         lasted_s = self._last_s - self._first_s
         fps = (self.frames - 1) / lasted_s if lasted_s > 0 else LEAST_FPS
         if fps < LEAST_FPS:
-            return tr("no stroke found; {fps:.0f} frames a second are too few, it takes 15 and more", fps=fps)
+            return tr("no stroke found; {fps:.0f} frames/s are too few, it takes 15 and more", fps=fps)
         if self._advice.said:
             return tr("no stroke found; {said}", said=self._advice.said[0])
         if self._unseen["body"] > (1 - SEEN_SHARE) * self.frames:

@@ -18,9 +18,7 @@ def reason(fps: float, advice: tuple[str, ...] = ()) -> str:
 
 
 def test_too_few_frames_come_first() -> None:
-    assert reason(7.5, ("too dark: put light on the player",)).startswith(
-        "no stroke found; 8 frames a second are too few"
-    )
+    assert reason(7.5, ("too dark: put light on the player",)).startswith("no stroke found; 8 frames/s are too few")
 
 
 @pytest.mark.parametrize("fps", [15.0, 30.0])
