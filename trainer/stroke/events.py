@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Callable
 
 import numpy as np
 
 from trainer.domain.record import Events, Floats, Signals
 from trainer.stroke import thresholds as th
+from trainer.stroke.backstroke import MAX_MISFIT, Backstroke, fit_backstroke
 from trainer.stroke.filters import crossing_s, first_crossing_s, robust_fit, slope, smooth
 from trainer.stroke.head_turn import HeadTurn
 from trainer.stroke.head_turn import turn_change as turn_change  # where others look for it
@@ -19,29 +19,11 @@ SPEED_HZ = 8.0  # cut-off for speeds
 FALLEN = 0.7  # share of its peak to which the speed has fallen where the last approach to rest begins
 AT_REST_S = 0.09  # so much of the rest belongs to the approach
 APPROACH_SAMPLES = 5
+WINDOWS = (-1, 0, 1)  # samples by which the approach begins sooner or later: one fit leans on where it begins
 SAME_WAY_CM = 0.05  # a step back by less is noise
 NEAR_ROUGH_S = 0.12
 LONGEST_END_S = 0.25  # from settle to standing; a fit that says more has lost its end in the sway
 GONE_S = 0.12  # unseen for so long after the furthest point: it was not the furthest
-MAX_MISFIT = 0.03  # of the backstroke's length: more, and the fitted shape does not speak for this player
-
-
-@dataclass(frozen=True)
-class Backstroke:
-    """A smooth backstroke fitted to the path: onset and arrival (s), length (cm), its place at rest (cm)."""
-
-    onset_s: float
-    arrive_s: float
-    length_cm: float
-    rest_cm: float
-    shape: Callable[[Floats], Floats]
-    misfit: float
-
-    def passes(self, distance_cm: float) -> float | None:
-        """Time at which it is this far behind its place at rest; None if it never is."""
-        u = np.linspace(0, 1, 2001)
-        k = int(np.searchsorted(self.length_cm * self.shape(u), distance_cm))
-        return None if k >= len(u) else float(self.onset_s + u[k] * (self.arrive_s - self.onset_s))
 
 
 def refine(signals: Signals, rough: Events, look_deg: float) -> tuple[Events, Path | None, Backstroke | None]:
@@ -90,16 +72,6 @@ def takeaway(path: Path, near_s: float, top_s: float, back: Backstroke | None) -
     return None if last is None else float(last)
 
 
-def _minimum_jerk(u: Floats) -> Floats:
-    """0..1 with rest at both ends: Flash and Hogan 1985, J. Neurosci. 5(7), 1688-1703 (from memory)."""
-    return np.asarray(u**3 * (10 - 15 * u + 6 * u * u))
-
-
-def _pendulum(u: Floats) -> Floats:
-    """0..1 along half a swing of a pendulum."""
-    return np.asarray((1 - np.cos(np.pi * u)) / 2)
-
-
 def top(path: Path, takeaway_s: float, near_s: float, impact_s: float, back: Backstroke | None) -> float:
     """Middle of the dwell: between the arrival of the backstroke (its fit's end) and the start of the forward stroke.
 
@@ -117,44 +89,6 @@ def top(path: Path, takeaway_s: float, near_s: float, impact_s: float, back: Bac
     ends = [v for v in (back.arrive_s - near_s if back else None, leave[1] if leave else None) if v is not None]
     ends = [v for v in ends if abs(v) < 0.25]
     return near_s + float(np.mean(ends)) if ends else near_s
-
-
-def _bent(shape: Callable[[Floats], Floats], power: float) -> Callable[[Floats], Floats]:
-    """The same way gone with another time course: quicker off the start below 1, later above."""
-    return lambda u: shape(u**power)
-
-
-LEANING = 1.15  # a leaning shape must fit better than a symmetric one by this, else noise alone picks it
-# What a backstroke may look like: both textbook shapes, symmetric and leaning. Telling only the two symmetric ones apart left
-# the top 28 ms off (95 %) on invented strokes of all kinds; with these it is 15 ms.
-SHAPES = tuple((_bent(_minimum_jerk, p), 1.0 if p == 1 else LEANING) for p in (0.88, 0.94, 1.0, 1.06, 1.13)) + tuple(
-    (_bent(_pendulum, p), 1.0 if p == 1 else LEANING) for p in (0.92, 1.0, 1.08)
-)
-
-
-def fit_backstroke(path: Path, takeaway_s: float, top_s: float) -> Backstroke | None:
-    """The best of SHAPES, fitted to the raw path from rest to top with free start, end, size and place at rest."""
-    t, x = path.time_s, path.raw_cm
-    use = (t > takeaway_s - 0.25) & (t < top_s + 0.02) & np.isfinite(x)
-    length = -float(np.nanmin(path.x_cm[use], initial=0.0))
-    if use.sum() < 6 or length < 0.8:
-        return None
-    ts, share = t[use] - takeaway_s, -x[use] / length
-    best: Backstroke | None = None
-    least = np.inf
-    for shape, handicap in SHAPES:
-
-        def residual(q: Floats, shape: Callable[[Floats], Floats] = shape) -> Floats:
-            u = np.minimum(np.maximum((ts - q[0]) / max(q[1] - q[0], 0.05), 0.0), 1.0)  # clip, without its wrapper
-            return np.asarray(q[3] + q[2] * shape(u) - share)
-
-        fitted = robust_fit(residual, [-0.08, top_s - takeaway_s, 1.0, 0.0], 0.02)
-        misfit = float(np.sqrt(np.mean(residual(fitted) ** 2)))
-        if misfit * handicap < least:
-            least = misfit * handicap
-            onset, arrive, size, rest = (float(v) for v in fitted)
-            best = Backstroke(onset + takeaway_s, arrive + takeaway_s, size * length, -rest * length, shape, misfit)
-    return best
 
 
 def _root_line(ts: Floats, height: Floats, power: float) -> tuple[float, float] | None:
@@ -210,9 +144,19 @@ def arrival(path: Path, impact_s: float) -> Arrival | None:
     while begin < stop and speed[begin] > FALLEN * speed[start : stop + 1].max():
         begin += 1
     begin = max(start, min(begin, stop - APPROACH_SAMPLES))
-    use = (t >= t[begin]) & (t < rough + AT_REST_S) & np.isfinite(path.raw_cm)
-    if use.sum() <= APPROACH_SAMPLES:
+    found = [fit for k in WINDOWS if (fit := _approach(path, sign, t[max(begin + k, 0)], rough, limit)) is not None]
+    if not found:
         return Arrival(rough, None, forward)
+    settle, end = (float(v) for v in np.mean(found, axis=0))
+    return Arrival(settle, end if end - settle < LONGEST_END_S else None, forward)
+
+
+def _approach(path: Path, sign: float, begin_s: float, rough: float, limit: float) -> tuple[float, float] | None:
+    """(time at which the speed passes the limit, end) of the last approach to rest; None where the fit leads away."""
+    t = path.time_s
+    use = (t >= begin_s) & (t < rough + AT_REST_S) & np.isfinite(path.raw_cm)
+    if use.sum() <= APPROACH_SAMPLES:
+        return None
     ts, xs = t[use] - rough, sign * path.raw_cm[use]
 
     def residual(q: Floats) -> Floats:
@@ -223,9 +167,7 @@ def arrival(path: Path, impact_s: float) -> Arrival | None:
     fitted = robust_fit(residual, [float(xs[-3:].mean()), math.log(reach * 8), 0.05, 0.0], 0.2)
     (size, n), t_end = _power(fitted), float(fitted[2])
     found = t_end - (limit / (size * n)) ** (1 / (n - 1))
-    if abs(found) > NEAR_ROUGH_S:
-        return Arrival(rough, None, forward)
-    return Arrival(rough + found, rough + t_end if t_end - found < LONGEST_END_S else None, forward)
+    return (rough + found, rough + t_end) if abs(found) <= NEAR_ROUGH_S else None
 
 
 def _first_rest(t: Floats, speed: Floats, limit: float, first: int) -> float | None:

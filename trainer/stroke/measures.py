@@ -11,7 +11,8 @@ from trainer.domain.record import EventName, Events, Floats, Measure, Signals
 from trainer.stroke import ball_departure
 from trainer.stroke import thresholds as th
 from trainer.stroke.address import address
-from trainer.stroke.events import SPEED_HZ, Backstroke
+from trainer.stroke.backstroke import Backstroke
+from trainer.stroke.events import SPEED_HZ
 from trainer.stroke.filters import shakes, shakes_moving, slope, smooth
 from trainer.stroke.hands_past_leg import hands_carry, hands_past_leg
 from trainer.stroke.head_turn import turn_change
@@ -131,19 +132,27 @@ def _span(a: float | None, b: float | None) -> float | None:
     return None if a is None or b is None else b - a
 
 
-def _times(s: Stretch) -> dict[str, Measure]:
-    e = s.events
-    conf = _timing_conf(s)
+def _rhythm(s: Stretch, conf: float) -> dict[str, Measure]:
+    """Down the line the way is foreshortened, and the putter seems to stand for a third of the stroke's time about its top."""
+    e, units = s.events, {"backstroke_s": "s", "forward_s": "s", "tempo_ratio": "1"}
+    if not s.face_on:
+        return {name: unseen(unit, "the top is made out face-on only") for name, unit in units.items()}
     back, forward = _span(e.takeaway_s, e.top_s), _span(e.top_s, e.impact_s)
     out = {
         "backstroke_s": Measure(back, "s", conf) if back is not None else unseen("s", "takeaway or top not seen"),
         "forward_s": Measure(forward, "s", conf) if forward is not None else unseen("s", "top or impact not seen"),
+        "tempo_ratio": unseen("1", "takeaway, top or impact not seen"),
     }
     onset = onset_s(s)
     if onset is not None and e.top_s is not None and forward is not None and forward > 0.02:
         out["tempo_ratio"] = Measure((e.top_s - onset) / forward, "1", conf)
-    else:
-        out["tempo_ratio"] = unseen("1", "takeaway, top or impact not seen")
+    return out
+
+
+def _times(s: Stretch) -> dict[str, Measure]:
+    e = s.events
+    conf = _timing_conf(s)
+    out = _rhythm(s, conf)
     settle, look, impact = e.settle_s, e.look_s, e.impact_s
     head = s.mean_conf("head_turn_conf", s.between(s.take, look if look is not None else float(s.t[-1])))
     out["hold_s"] = unseen("s", "the putter did not come to rest" if settle is None else "no look seen")

@@ -19,7 +19,7 @@ import numpy as np
 from trainer.domain.measures import MEASURES
 from trainer.domain.record import Events, Floats, Measure, Signals
 from trainer.stroke import thresholds as th
-from trainer.stroke.events import MAX_MISFIT, Backstroke
+from trainer.stroke.backstroke import MAX_MISFIT, Backstroke
 from trainer.stroke.filters import shakes, shakes_moving
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.path import Path
@@ -33,8 +33,6 @@ BURNT_BALL, BURNT_SHARE = (
 TURN_SHARE = 0.08  # a head turn is seen too small by up to this
 TURN_SLOW_DEG = 0.7
 SETTLE_LIMIT_CM_S2 = 30.0  # how a putter that runs out slows where its speed passes the settle's limit
-# Down the line the way along the line is foreshortened: on rendered clips takeaway came 60 to 94 ms late, top 83 to 118 early.
-DOWN_THE_LINE_S = 0.1
 # Top of a putter whose place shakes while it swings (beyond what it does in a clean picture): at 0.5 cm 15 to 72 ms early.
 CALM_CM, SHAKEN_S_PER_CM = 0.1, 0.15
 # Top where the fitted backstroke does not speak for what was seen: at one and a half times the most misfit 144 ms early.
@@ -63,7 +61,6 @@ class Shown:
     turn_deg: float
     taped: bool
     swing_deg: float
-    face_on: bool = True
     late_s: float = 0.0
     by_hands: bool = False
     moving_cm: float = 0.0
@@ -100,7 +97,6 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
         misfit=back.misfit if back is not None else 0.03,
         turn_deg=math.hypot(shakes(turn_change(signals, take)[at]), TURN_SLOW_DEG),
         taped=bool(np.nanmedian(signals["putter_by_tape"]) > 0.5) if _any(signals["putter_by_tape"]) else False,
-        face_on=signals.view == "face-on",
         late_s=lateness_s(t[(t >= take - LATE_BEFORE_S) & (t <= end + LATE_BEFORE_S)]),
         by_hands=path.source == "hands",
         moving_cm=moving,
@@ -122,9 +118,8 @@ def times_s(s: Shown) -> tuple[float, float, float]:
     fit = 0.25 * s.step_s + 0.35 * s.misfit + UNFIT_S * max(s.misfit / MAX_MISFIT - 1.0, 0.0)
     shaken = SHAKEN_S_PER_CM * max(s.moving_cm - CALM_CM, 0.0)
     settle = 0.9 * math.sqrt(s.step_s * 0.008) + s.place_cm / SETTLE_LIMIT_CM_S2
-    aslant = 0.0 if s.face_on else DOWN_THE_LINE_S
     return (
-        math.hypot(fit, hidden, aslant, s.late_s, shaken, BY_HANDS_TURN_S if s.by_hands else 0.0),
+        math.hypot(fit, hidden, s.late_s, shaken, BY_HANDS_TURN_S if s.by_hands else 0.0),
         math.hypot(0.06 * s.step_s, 0.5 * hidden, s.late_s),
         math.hypot(settle, hidden, s.late_s, BY_HANDS_S if s.by_hands else 0.0),
     )

@@ -8,10 +8,12 @@ acceleration in 0.3 s (impact at 2.5 s with 2 x 24 / 0.3 = 160 cm/s) and runs ou
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from trainer.domain.player_frame import PlayerFrame
 from trainer.domain.record import SIGNAL_NAMES, Events, Floats, Signals, StrokeRecord
 from trainer.stroke.record_builder import build_record
 
@@ -87,6 +89,17 @@ def test_times_and_tempo() -> None:
     assert value(record, "backstroke_s") == pytest.approx(2.15 - 1.5553, abs=0.01)
     assert value(record, "forward_s") == pytest.approx(0.35, abs=0.008)
     assert value(record, "tempo_ratio") == pytest.approx(1.857, abs=0.06)
+
+
+def test_down_the_line_no_rhythm_is_told() -> None:
+    record = stroke(putter_up=path())
+    aslant = build_record(replace(record.signals, frame=PlayerFrame("right", "down-the-line")), ROUGH)
+    assert aslant is not None
+    for name in ("backstroke_s", "forward_s", "tempo_ratio"):
+        assert record.measures[name].value is not None
+        assert aslant.measures[name].value is None
+        assert "face-on only" in aslant.measures[name].reason
+    assert aslant.events.impact_s == pytest.approx(record.events.impact_s, abs=0.01)
 
 
 def test_hold_and_early_look() -> None:
