@@ -11,7 +11,7 @@ from abc import ABC, abstractmethod
 from contextlib import ExitStack
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Iterable, TypeVar
+from typing import Any, Iterable, Sequence, TypeVar
 
 import numpy as np
 import pytest
@@ -124,13 +124,13 @@ class Steered(ABC):
 
 
 class Browser(Steered):
-    """Chromium. camera: a y4m file; size: of its window, as a phone's screen."""
+    """Chromium. camera: a y4m file; size: of its window, as a phone's screen; more: arguments."""
 
     LISTENS = "DevTools listening on "
 
-    def __init__(self, camera: Path, size: tuple[int, int] = (844, 390)) -> None:
+    def __init__(self, camera: Path, size: tuple[int, int] = (844, 390), more: Sequence[str] = ()) -> None:
         super().__init__()
-        self._camera, self._size = camera, size
+        self._camera, self._size, self._more = camera, size, more
 
     def command(self, folder: str) -> list[str]:
         return [
@@ -140,7 +140,7 @@ class Browser(Steered):
             "--autoplay-policy=no-user-gesture-required", "--ignore-certificate-errors", "--use-fake-ui-for-media-stream",
             "--use-fake-device-for-media-stream", f"--use-file-for-fake-video-capture={self._camera}",
             f"--window-size={self._size[0]},{self._size[1]}", f"--user-data-dir={folder}", "--remote-debugging-port=0",
-            "about:blank",
+            *self._more, "about:blank",
         ]  # fmt: skip
 
     def begin(self) -> None:

@@ -173,8 +173,8 @@ def from_file(images: Sequence[Any], fps: int, numbers: Sequence[int]) -> Source
     return ListSource([Frame(k, number / fps, images[number]) for k, number in enumerate(kept)])
 
 
-def farthest_s(one: Seen, other: Seen) -> float:
-    """Between the same events of two tellings of a stroke; NaN where one lacks an event."""
+def farthest_s(one: Seen, other: Seen, only: Sequence[str] = ()) -> float:
+    """Between the same events of two tellings of a stroke, all unless named; NaN where one lacks an event."""
     if one.events_s.keys() != other.events_s.keys():
         return float("nan")
-    return max(abs(one.events_s[name] - other.events_s[name]) for name in one.events_s)
+    return max(abs(one.events_s[name] - other.events_s[name]) for name in only or one.events_s)
