@@ -161,7 +161,7 @@ def _approach(path: Path, sign: float, begin_s: float, rough: float, limit: floa
 
     def residual(q: Floats) -> Floats:
         size, n = _power(q)
-        return np.asarray(q[0] - size * np.clip(q[2] - ts, 0, None) ** n - xs)
+        return np.asarray(q[0] - size * np.maximum(q[2] - ts, 0.0) ** n - xs)
 
     reach = max(float(xs.max() - xs.min()), 0.3)
     fitted = robust_fit(residual, [float(xs[-3:].mean()), math.log(reach * 8), 0.05, 0.0], 0.2)
@@ -195,7 +195,7 @@ def _passes(t: Floats, v: Floats, level: float, k: int) -> float:
 
 def _power(q: Floats) -> tuple[float, float]:
     """Size and exponent (1.2 to 3.5) of the last approach to rest, from parameters that a fit may carry anywhere."""
-    return math.exp(float(np.clip(q[1], -20, 20))), 1.2 + 2.3 / (1 + math.exp(float(np.clip(-q[3], -50, 50))))
+    return math.exp(min(max(q[1], -20.0), 20.0)), 1.2 + 2.3 / (1 + math.exp(min(max(-q[3], -50.0), 50.0)))
 
 
 def finish(path: Path, impact_s: float, came: Arrival | None) -> float | None:
