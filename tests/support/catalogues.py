@@ -28,8 +28,10 @@ WIDTH = 120
 def source_catalogue() -> Catalog:
     """Every text that is marked in the source, and the words of the bundled drills."""
     found = Catalog()
-    for path in sorted((ROOT / "trainer").rglob("*.py")):
-        for _, message, _, context in extract_from_file("python", path, keywords=KEYWORDS):
+    read = [("python", path) for path in sorted((ROOT / "trainer").rglob("*.py"))]
+    read += [("jinja2.ext:babel_extract", path) for path in sorted((ROOT / "trainer" / "report").glob("*.html"))]
+    for method, path in read:
+        for _, message, _, context in extract_from_file(method, path, keywords=KEYWORDS):
             one = message[-1] if context is not None and isinstance(message, tuple) else message
             if context is not None or has_words(strings(one)[0]):
                 found.add(one, context=context)

@@ -16,6 +16,7 @@ from trainer.app.start.memory import DONE, FIRST_PAGES, StartMemory, remember_st
 from trainer.app.students import add_student
 from trainer.languages import LANGUAGES
 from trainer.texts import speaking
+from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.start.machine_pages import clip_report_page, findings_page
 from trainer.ui.start.page import Opens
 
@@ -26,6 +27,7 @@ PAGES: dict[str, tuple[str, ...]] = {
     "set-homework": ("Homework", "Set homework"), "lesson": ("Lesson",), "lesson-begun": ("Lesson", "Begin a lesson"),
     "before-play": ("Before play",), "strokes": ("Strokes again",), "stroke": ("Strokes again", "1"),
     "progress": ("Progress",), "posture": ("How you stand",), "cards": ("Why: cards",), "distance": ("Distance",),
+    "chart": ("Distance", "The chart"),
     "round": ("Coach's round",), "limits": ("Limits",),
     "limits-stroke": ("Limits", "1"), "limits-save": ("Limits", "slide", "Save limits"),
     "baseline": ("Fit limits",), "transfer": ("Export, import",), "erase": ("Erase",),
@@ -57,16 +59,19 @@ def made_folder(folder: Path) -> Path:
 def pages(folder: Path, size: str, theme: str, language: str) -> Iterator[tuple[str, Any]]:
     """(name, picture BGR at full size) of each. folder: an empty one; size: of SIZES."""
     with speaking(LANGUAGES[language]):
-        yield from _pages(folder, size, theme)
+        for name, _ in drawn_pages(folder, size, theme):
+            yield name, read(pygame.display.get_surface())
 
 
-def _pages(folder: Path, size: str, theme: str) -> Iterator[tuple[str, Any]]:
+def drawn_pages(folder: Path, size: str, theme: str) -> Iterator[tuple[str, Canvas]]:
+    """(name, what drew it) of each, once it is on the display's surface, in the language that is spoken."""
     base = made_folder(folder)
     pixels, scale = SIZES[size]
     for number in range(FIRST_PAGES):
         remember_start(base, StartMemory("Robin", number))
         first = StartStage(base, folder / "files", pixels, scale, theme)
-        yield f"first-{number + 1}", first.picture()
+        first.window.draw()
+        yield f"first-{number + 1}", first.view.canvas
         first.close()
     remember_start(base, StartMemory("Robin", DONE))
     stage = StartStage(base, folder / "files", pixels, scale, theme)
@@ -78,16 +83,17 @@ def _pages(folder: Path, size: str, theme: str) -> Iterator[tuple[str, Any]]:
                 stage.slide("Stopped hands", 8.0)
             else:
                 stage.click(words)
-        yield name, stage.picture()
+        stage.window.draw()
+        yield name, stage.view.canvas
         while not stage.window.page.home:
             stage.key("escape")
     stage.window.follow(lambda: Opens(lambda: clip_report_page(stage.desk, Path("robin.mp4"), clip_report(), None)))
-    yield "clip-report", stage.picture()
+    stage.window.draw()
+    yield "clip-report", stage.view.canvas
     stage.window.follow(lambda: Opens(lambda: findings_page(FOUND)))
-    yield "check", stage.picture()
-    surface = pygame.display.get_surface()
-    for name in windows(surface, theme, scale):
-        yield name, read(surface)
+    stage.window.draw()
+    yield "check", stage.view.canvas
+    yield from windows(pygame.display.get_surface(), theme, scale)
     stage.close()
 
 

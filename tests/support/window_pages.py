@@ -84,18 +84,19 @@ def practice_states() -> Mapping[str, DisplayState]:
     }
 
 
-def windows(on: Any, theme: str, scale: float) -> Iterator[str]:
-    """Each is drawn on the surface when its name is given."""
+def windows(on: Any, theme: str, scale: float) -> Iterator[tuple[str, Canvas]]:
+    """(name, what drew it) of each, once it is on the surface."""
     canvas = Canvas()
 
-    def with_cross(name: str) -> str:
+    def with_cross(name: str, drew: Canvas = canvas) -> tuple[str, Canvas]:
         draw_cross(canvas, on, scale, THEMES[theme])
-        return name
+        return name, drew
 
-    SetupView(theme, in_window).draw(on, SetupStep(None, tuple(setup_findings(SetupFacts(brightness=20.0)))))
-    yield with_cross("setup")
-    BigWords(theme).draw(on, ("Robin", texts.ROUND_NOTE.format(strokes=texts.strokes(6), what=texts.FREE)))
-    yield with_cross("round-name")
+    setup, words = SetupView(theme, in_window), BigWords(theme)
+    setup.draw(on, SetupStep(None, tuple(setup_findings(SetupFacts(brightness=20.0)))))
+    yield with_cross("setup", setup._canvas)
+    words.draw(on, ("Robin", texts.ROUND_NOTE.format(strokes=texts.strokes(6), what=texts.FREE)))
+    yield with_cross("round-name", words._canvas)
     waiting = Waiting(*OPEN, LINK.address, LINK.qr)
     draw_link(canvas, on, waiting, theme)
     yield with_cross("phone")
@@ -104,7 +105,7 @@ def windows(on: Any, theme: str, scale: float) -> Iterator[str]:
     practice = PracticeView(theme)
     for name, state in practice_states().items():
         practice.draw(on, state)
-        yield with_cross(name)
+        yield with_cross(name, practice._canvas)
     first, second = (
         Entry(tr("{when}, stroke {number}", when="8.3., 17:00", number=10), tr("ball"), lambda: figure(LOOKED)),
         Entry("2", tr("ball"), lambda: figure(HELD)),
@@ -116,5 +117,5 @@ def windows(on: Any, theme: str, scale: float) -> Iterator[str]:
         session.playback.layout = layout  # type: ignore[assignment]
         reviewer.do("settle")
         reviewer.draw(on)
-        yield with_cross(f"review-{layout}")
+        yield with_cross(f"review-{layout}", reviewer._view._canvas)
     session.close()

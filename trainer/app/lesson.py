@@ -26,7 +26,7 @@ from trainer.posture.snapshots import Snapshot, Snapshots
 from trainer.store.lessons import keep_lesson, lessons_of, newest_stroke, session_uid
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
-from trainer.texts import tr
+from trainer.texts import shown, tr
 
 NEXT = {
     "before": tr("it begins with `lesson strokes`"),
@@ -167,10 +167,10 @@ class LessonDesk:
                 todo = tr("more strokes, or say what it is about: `lesson priority WHAT`")
                 raise UsageError(tr("nothing was sure enough to begin with"), "", todo)
             name = proposal.priority.name
-            why = why or proposal.priority.words
+            why = why or shown(proposal.priority.words)
         else:
             name = _named(what, [one.name for one in found])
-            why = why or next((one.words for one in found if one.name == name), "")
+            why = why or shown(next((one.words for one in found if one.name == name), ""))
         later = tuple(one.name for one in found if one.name != name)
         by: Literal["trainer", "coach"] = "trainer" if what is None else "coach"
         return self._kept(replace(lesson, priority=name, priority_by=by, why=why, later=later))

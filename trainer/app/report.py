@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from trainer.app.context import RunContext
+from trainer.app.drills import drill_named
 from trainer.app.progress import ProgressRequest, student_progress
 from trainer.coaching.progress.summary import Progress, best_and_typical
 from trainer.domain.printable import printable
 from trainer.domain.record import StrokeRecord
-from trainer.errors import StoreError, UsageError
+from trainer.errors import SettingsError, StoreError, UsageError
 from trainer.files import free_path
 from trainer.report.page import PageContent, page
 from trainer.store.folder import write_atomically
@@ -41,6 +42,7 @@ def write_report(context: RunContext, request: ReportRequest) -> Path:
         found.day,
         tuple((line.task, line.done) for line in found.homework),
         found.putts,
+        _drill_name(context, found.progress.job.drill),
     )
     text = page(content)
     named = file_name(student.name, student.card.id or "report").removesuffix(".toml")
@@ -49,6 +51,14 @@ def write_report(context: RunContext, request: ReportRequest) -> Path:
         raise UsageError(tr("is a folder"), str(path), tr("give the page's name too"))
     write_atomically(path, text.encode("utf-8"))
     return path
+
+
+def _drill_name(context: RunContext, drill: str | None) -> str:
+    """As it is called; an own one that is gone, by its id."""
+    try:
+        return drill_named(context.base, drill).head.name if drill is not None else ""
+    except SettingsError:
+        return drill or ""
 
 
 def _pictured(context: RunContext, progress: Progress) -> list[tuple[str, StrokeRecord]]:

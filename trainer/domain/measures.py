@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Mapping
 
 from trainer.domain.record import Measure
+from trainer.domain.units import unit_words
 from trainer.domain.verdict import FaultName
 from trainer.texts import tr
 
@@ -175,7 +176,7 @@ def turn_text(turn_deg: float) -> str:
 def with_unit(name: str) -> str:
     """A measure's label and its unit."""
     spec = MEASURES[name]
-    return spec.label if spec.unit == "1" else tr("{label}, {unit}", label=spec.label, unit=spec.unit)
+    return spec.label if spec.unit == "1" else tr("{label}, {unit}", label=spec.label, unit=unit_words(spec.unit))
 
 
 def short_label(name: str) -> str:

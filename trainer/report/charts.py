@@ -10,9 +10,12 @@ from trainer.coaching.progress.facts import Session
 from trainer.coaching.progress.summary import Progress
 from trainer.coaching.progress.words import work_words
 from trainer.domain.naming import moment_words
+from trainer.domain.units import unit_words
 from trainer.report.svg import BAD, BAND, GOOD, INK, LINE, SOFT, Drawing
+from trainer.texts import capital, join, shown, tr, tr_of
 
 WIDE = 7.6
+LONGEST_LABEL = 32  # letters along the chart's height
 MAX_SESSIONS = 40  # more are no longer told apart
 DOT = 5.5  # of one stroke, in points: read from a chair's distance
 
@@ -39,10 +42,17 @@ def proportions(progress: Progress) -> Picture | None:
     ax.set_ylim(-3, 103)
     ax.set_yticks([0, 25, 50, 75, 100])
     what = work_words(progress)
-    ax.set_ylabel(f"without {what}, %" if len(what) < 30 else "without them, %")
+    label = shown(tr("without {work}, %", work=what))
+    ax.set_ylabel(label if len(label) <= LONGEST_LABEL else shown(tr("without them, %")))
     _sessions(ax, sessions)
     first, last = found[0], found[-1]
-    words = f"Share of ball strokes without {what}, {len(found)} sessions: first {first.words()}, last {last.words()}."
+    words = tr(
+        "Share of ball strokes without {work}, {sessions} sessions: first {first}, last {last}.",
+        work=what,
+        sessions=len(found),
+        first=first.words(),
+        last=last.words(),
+    )
     return Picture(drawing.svg("shares", words), words)
 
 
@@ -64,14 +74,20 @@ def strip(progress: Progress, measure: str, label: str, unit: str, limit: float 
     if limit is not None:
         ax.axhline(limit, color=INK, linewidth=1, linestyle=(0, (4, 3)))
         at: Any = {"xycoords": ("axes fraction", "data"), "ha": "left", "va": "center"}
-        ax.annotate(f" limit\n {limit:g} {unit}", (1, limit), color=INK, fontsize=9, **at)
+        words = tr(" limit\n {limit:g} {unit}", limit=limit, unit=unit_words(unit))
+        ax.annotate(shown(words), (1, limit), color=INK, fontsize=9, **at)
     if min(min(s.values(measure)) for s in sessions) < 0:
         ax.axhline(0, color=SOFT, linewidth=0.8)
-    ax.set_ylabel(f"{label}, {unit}")
+    ax.set_ylabel(shown(tr("{label}, {unit}", label=label, unit=unit_words(unit))))
     _sessions(ax, sessions)
-    words = (
-        f"{label.capitalize()} of every ball stroke, {len(sessions)} sessions. Median of the first {medians[0]:.2f}"
-        f" {unit}, of the last {medians[-1]:.2f} {unit}."
+    words = tr(
+        "{label} of every ball stroke, {sessions} sessions. Median of the first {first:.2f} {unit},"
+        " of the last {last:.2f} {unit}.",
+        label=capital(label),
+        sessions=len(sessions),
+        first=medians[0],
+        last=medians[-1],
+        unit=unit_words(unit),
     )
     return Picture(drawing.svg(key, words), words)
 
@@ -90,11 +106,14 @@ def change(progress: Progress) -> Picture | None:
     ax.plot(x, found.moving.points, color=LINE, linewidth=1.8)
     outside = found.moving.changes
     ax.plot([c.at + 1 for c in outside], [found.moving.points[c.at] for c in outside], "D", color=BAD, markersize=6)
-    ax.set_xlabel("ball stroke")
-    ax.set_ylabel("look after rest, s")
-    words = (
-        f"Moving average of the look's time after rest over {len(found.values)} ball strokes, against the band of the first"
-        f" {found.usual.count}: it left the band {len(outside)} times."
+    ax.set_xlabel(shown(tr("ball stroke")))
+    ax.set_ylabel(shown(tr("look after rest, s")))
+    words = tr(
+        "Moving average of the look's time after rest over {strokes} ball strokes, against the band of the first"
+        " {usual}: it left the band {times} times.",
+        strokes=len(found.values),
+        usual=found.usual.count,
+        times=len(outside),
     )
     return Picture(drawing.svg("change", words), words)
 
@@ -117,17 +136,23 @@ def learning(progress: Progress) -> Picture | None:
     )
     ax.plot(fine, [curve.at(n) for n in fine], color=LINE, linewidth=1.8)
     ax.plot(range(len(medians)), medians, "o", color=INK, markersize=DOT)
-    ax.set_xlabel("session")
-    ax.set_ylabel("look after rest, s")
-    words = (
-        f"Learning curve over {len(medians)} sessions, from {curve.at(0):.2f} s toward {curve.end:.2f} s after rest."
+    ax.set_xlabel(shown(tr("session")))
+    ax.set_ylabel(shown(tr("look after rest, s")))
+    words = tr(
+        "Learning curve over {sessions} sessions, from {start:.2f} s toward {end:.2f} s after rest.",
+        sessions=len(medians),
+        start=curve.at(0),
+        end=curve.end,
     )
     return Picture(drawing.svg("learning", words), words)
 
 
 def feedback(progress: Progress) -> Picture | None:
     """With feedback against without."""
-    both = [("with", progress.feedback.with_feedback), ("without", progress.feedback.without_feedback)]
+    both = [
+        (tr_of("feedback", "with"), progress.feedback.with_feedback),
+        (tr_of("feedback", "without"), progress.feedback.without_feedback),
+    ]
     there = [(name, part) for name, part in both if part is not None]
     if not there:
         return None
@@ -136,17 +161,24 @@ def feedback(progress: Progress) -> Picture | None:
     for i, (_, part) in enumerate(there):
         ax.hlines(i, 100 * part.low, 100 * part.high, color=BAND, linewidth=10)
         ax.plot([100 * part.value], [i], "o", color=GOOD if i == 0 else LINE, markersize=8)
-    ax.set_yticks(range(len(there)), [f"{name} ({part.total})" for name, part in there])
+    ax.set_yticks(range(len(there)), [f"{shown(name)} ({part.total})" for name, part in there])
     ax.set_ylim(len(there) - 0.4, -0.6)
     ax.set_xlim(-2, 102)
-    ax.set_xlabel(f"without {work_words(progress)}, %")
-    words = "; ".join(f"{name}: {part.words()} of {part.total} strokes" for name, part in there)
-    return Picture(drawing.svg("told", f"Without {work_words(progress)}, {words}."), words)
+    ax.set_xlabel(shown(tr("without {work}, %", work=work_words(progress))))
+    words = join(
+        "; ",
+        (
+            tr("{name}: {share} of {total} strokes", name=name, share=part.words(), total=part.total)
+            for name, part in there
+        ),
+    )
+    title = tr("Without {work}, {words}.", work=work_words(progress), words=words)
+    return Picture(drawing.svg("told", title), words)
 
 
 def _sessions(ax: object, sessions: list[Session]) -> None:
     """Dates below, as many as fit."""
     step = max(1, (len(sessions) + 9) // 10)
     ticks = list(range(0, len(sessions), step))
-    ax.set_xticks(ticks, [moment_words(sessions[i].began, sessions[-1].day).replace(", ", "\n") for i in ticks])  # type: ignore[attr-defined]
+    ax.set_xticks(ticks, [shown(moment_words(sessions[i].began, sessions[-1].day)).replace(", ", "\n") for i in ticks])  # type: ignore[attr-defined]
     ax.set_xlim(-0.6, len(sessions) - 0.4)  # type: ignore[attr-defined]

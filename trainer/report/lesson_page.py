@@ -10,10 +10,12 @@ from trainer.coaching.lesson.lesson import Lesson
 from trainer.coaching.lesson.outcome import Outcome
 from trainer.coaching.reasons.card import Card
 from trainer.domain.record import StrokeRecord
+from trainer.domain.units import unit_words
 from trainer.report.charts import Picture
 from trainer.report.html import rendered
 from trainer.report.reason_page import panel_svg
 from trainer.report.stroke_picture import figure_at_finish, traces
+from trainer.texts import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,23 +49,23 @@ class LessonContent:
 
 def lesson_page(content: LessonContent) -> str:
     """The page's HTML."""
-    sides = [("Before", content.before), ("After", content.after)]
-    drawn = [(heading, _drawn(record, heading.lower())) for heading, record in sides if record is not None]
+    sides = [("before", tr("Before"), content.before), ("after", tr("After"), content.after)]
+    drawn = [(heading, _drawn(record, key, heading)) for key, heading, record in sides if record is not None]
     tries = [
         (
             one.note,
-            _drawn(one.record, f"try{i}") if one.record is not None else [],
+            _drawn(one.record, f"try{i}", tr("Try {number}", number=i)) if one.record is not None else [],
             base64.b64encode(one.image).decode() if one.image is not None else "",
         )
         for i, one in enumerate(content.tries, 1)
     ]
     figure = [(panel_svg(panel), panel.caption) for panel in content.card.figure] if content.card is not None else []
-    return rendered("lesson.html", c=content, drawn=drawn, tries=tries, figure=figure)
+    return rendered("lesson.html", c=content, drawn=drawn, tries=tries, figure=figure, unit_words=unit_words)
 
 
-def _drawn(record: StrokeRecord, key: str) -> list[Picture]:
+def _drawn(record: StrokeRecord, key: str, heading: str) -> list[Picture]:
     pictures = (
-        figure_at_finish(record, f"{key}-body", f"{key}: the body at the finish."),
-        traces(record, f"{key}-traces", f"{key}: putter and head in time."),
+        figure_at_finish(record, f"{key}-body", tr("{heading}: the body at the finish.", heading=heading)),
+        traces(record, f"{key}-traces", tr("{heading}: putter and head in time.", heading=heading)),
     )
     return [picture for picture in pictures if picture is not None]

@@ -7,17 +7,19 @@ from datetime import date
 from typing import Sequence
 
 from trainer.coaching.outcome import PayRow
-from trainer.coaching.progress.advice import FAULT_PHRASES
 from trainer.coaching.progress.summary import Progress
 from trainer.coaching.progress.words import work_words
 from trainer.domain.measures import confident_value
 from trainer.domain.naming import day_words, moment_words
+from trainer.domain.outcome import WHERE_WORDS
 from trainer.domain.record import StrokeRecord
+from trainer.domain.verdict import fault_words
 from trainer.report import charts
 from trainer.report.charts import Picture
 from trainer.report.html import rendered
 from trainer.report.stroke_picture import figure_at_finish, traces
 from trainer.settings.limits import Limits
+from trainer.texts import join, tr
 
 TEMPLATE = "page.html"
 
@@ -35,7 +37,7 @@ class Section:
 @dataclass(frozen=True, slots=True)
 class PageContent:
     """What the page shows. strokes: (what it is, record) of those to be drawn; sentences: what the numbers say; homework:
-    (what, how far it was done); putts: holed with the hold and without it.
+    (what, how far it was done); putts: holed with the hold and without it; drill: name of the one for this week.
     """
 
     name: str
@@ -46,6 +48,7 @@ class PageContent:
     day: date
     homework: tuple[tuple[str, str], ...] = ()
     putts: tuple[PayRow, ...] = ()
+    drill: str = ""
 
 
 def page(content: PageContent) -> str:
@@ -64,51 +67,57 @@ def page(content: PageContent) -> str:
         putts=content.putts,
         sections=_sections(content.progress, content.limits),
         pictures=_pictures(content.strokes),
-        phrases=FAULT_PHRASES,
+        fault_words=fault_words,
+        drill=content.drill,
         work=work_words(content.progress),
+        where_words=WHERE_WORDS,
     )
 
 
 def _sections(progress: Progress, limits: Limits) -> list[Section]:
     look, turn = limits.short_hold.value, limits.early_look.value
-    few = "no ball strokes yet"
+    few = tr("no ball strokes yet")
     return [
         Section(
-            "Without fault, session by session",
+            tr("Without fault, session by session"),
             charts.proportions(progress),
-            "The bars are 95 % intervals: where they overlap much, two sessions may be the same.",
+            tr("The bars are 95 % intervals: where they overlap much, two sessions may be the same."),
             few,
         ),
         Section(
-            "When the look comes",
-            charts.strip(progress, "look_after_s", "look after rest", "s", look, "looks"),
-            "Above the dashed line the hold was long enough; below zero the look came before the putter was still.",
-            "no look was seen yet",
+            tr("When the look comes"),
+            charts.strip(progress, "look_after_s", tr("look after rest"), "s", look, "looks"),
+            tr("Above the dashed line the hold was long enough; below zero the look came before the putter was still."),
+            tr("no look was seen yet"),
         ),
         Section(
-            "How far the head turned during the stroke",
-            charts.strip(progress, "head_turn_deg", "head turn", "deg", turn, "turns"),
-            "Past the dashed line a turn counts as a look.",
-            "the head was not seen yet",
+            tr("How far the head turned during the stroke"),
+            charts.strip(progress, "head_turn_deg", tr("head turn"), "deg", turn, "turns"),
+            tr("Past the dashed line a turn counts as a look."),
+            tr("the head was not seen yet"),
         ),
         Section(
-            "With and without feedback",
+            tr("With and without feedback"),
             charts.feedback(progress),
-            "What is done without feedback is what is learned. Feedback helps while it is there.",
+            tr("What is done without feedback is what is learned. Feedback helps while it is there."),
             few,
         ),
         Section(
-            "A change that is real",
+            tr("A change that is real"),
             charts.change(progress),
-            "The line is a moving average. Outside the shaded band the change is more than the usual ups and downs of the"
-            " first 20 strokes; a diamond marks where it left it. A false alarm comes about once in 500 strokes or sooner.",
+            tr(
+                "The line is a moving average. Outside the shaded band the change is more than the usual ups and downs of the"
+                " first 20 strokes; a diamond marks where it left it. A false alarm comes about once in 500 strokes or sooner."
+            ),
             progress.change_reason,
         ),
         Section(
-            "Learning curve",
+            tr("Learning curve"),
             charts.learning(progress),
-            "An exponential curve through the sessions' medians; the shade is how far sessions lie from it. It describes"
-            " what was; it promises nothing.",
+            tr(
+                "An exponential curve through the sessions' medians; the shade is how far sessions lie from it. It describes"
+                " what was; it promises nothing."
+            ),
             progress.curve_reason,
         ),
     ]
@@ -119,12 +128,14 @@ def _pictures(strokes: Sequence[tuple[str, StrokeRecord]]) -> list[tuple[str, li
     for words, record in strokes:
         key = words.lower()
         hold = confident_value(record.measures.get("hold_s"))
-        held = f", held {hold:.1f} s" if hold is not None else ""
+        held = tr(", held {hold:.1f} s", hold=hold) if hold is not None else ""
         drawn = [
-            figure_at_finish(record, f"{key}-body", f"{words} stroke: the body at the finish."),
-            traces(record, f"{key}-traces", f"{words} stroke: putter and head in time{held}."),
+            figure_at_finish(record, f"{key}-body", tr("{words} stroke: the body at the finish.", words=words)),
+            traces(
+                record, f"{key}-traces", tr("{words} stroke: putter and head in time{held}.", words=words, held=held)
+            ),
         ]
         there = [picture for picture in drawn if picture is not None]
         if there:
-            out.append((f"{words}{held}", there))
+            out.append((join("", (words, held)), there))
     return out

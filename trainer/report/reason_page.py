@@ -8,6 +8,7 @@ from typing import Sequence
 from trainer.coaching.reasons.card import Card
 from trainer.coaching.reasons.figure import XY, Ink, Panel, Path, Ring
 from trainer.report.html import rendered
+from trainer.texts import shown
 
 SIZE = 220  # of a panel
 _WIDE = {"body": 5.0, "putter": 4.0, "ghost": 3.5, "ground": 2.0, "mark": 2.5}
@@ -28,7 +29,7 @@ def _pictures(card: Card) -> list[tuple[str, str]]:
 def panel_svg(panel: Panel) -> str:
     """One panel as an element of a page."""
     parts = [_path(path) for path in panel.paths] + [_ring(ring) for ring in panel.rings]
-    words = escape(panel.words or panel.caption)
+    words = escape(shown(panel.words or panel.caption))
     mark = ""
     if panel.good is not None:
         ways = [_TICK] if panel.good else [_CROSS[:2], _CROSS[2:]]

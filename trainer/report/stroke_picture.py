@@ -8,8 +8,9 @@ import numpy as np
 
 from trainer.domain.record import Floats, StrokeRecord
 from trainer.report.charts import Picture
-from trainer.report.svg import BAND, GOOD, INK, LINE, SOFT, Drawing
+from trainer.report.svg import BAND, GOOD, INK, LINE, SOFT, Drawing, numbers
 from trainer.stroke.signals import places_in_view
+from trainer.texts import shown, tr
 
 BONES = (
     ("lead_shoulder", "trail_shoulder"),
@@ -44,23 +45,24 @@ def traces(record: StrokeRecord, key: str, words: str) -> Picture | None:
     ax = drawing.axes
     start = putter[np.isfinite(putter)][0]
     ax.plot(t, (putter - start) * (scale or 1.0), color=LINE, linewidth=1.8)
-    ax.set_ylabel("putter, cm" if scale else "putter, px")
-    ax.set_xlabel("s after the ball" if impact is not None else "s")
+    ax.set_ylabel(shown(tr("putter, cm") if scale else tr("putter, px")))
+    ax.set_xlabel(shown(tr("s after the ball")) if impact is not None else "s")
     zero = impact if impact is not None else takeaway
     if settle is not None and look is not None and look > settle:
         ax.axvspan(settle - zero, look - zero, color=BAND, linewidth=0)
-    for when, name in ((settle, "rest"), (look, "look")):
+    for when, name in ((settle, tr("rest")), (look, tr("look"))):
         if when is not None:
             ax.axvline(when - zero, color=SOFT, linewidth=0.8)
             at: Any = {"xycoords": ("data", "axes fraction"), "ha": "center", "va": "bottom"}
-            ax.annotate(name, (when - zero, 1), fontsize=8, color=SOFT, **at)
+            ax.annotate(shown(name), (when - zero, 1), fontsize=8, color=SOFT, **at)
     if np.isfinite(turn).any():
         other = ax.twinx()
+        other.yaxis.set_major_formatter(numbers())
         other.spines["right"].set_visible(False)
         first = turn[: max(3, t.size // 6)]
         rest = float(np.nanmedian(first)) if np.isfinite(first).any() else 0.0
         other.plot(t, turn - rest, color=GOOD, linewidth=1.4, linestyle=(0, (3, 1.5)))
-        other.set_ylabel("head turn, deg (dashed)")
+        other.set_ylabel(shown(tr("head turn, deg (dashed)")))
     return Picture(drawing.svg(key, words), words)
 
 

@@ -7,6 +7,8 @@ import re
 from html import escape
 from typing import Any
 
+from trainer.texts import shown, spoken
+
 # Stand-in colours, replaced in the SVG by the page's own: one chart for light, dark and print.
 INK, SOFT, PANEL, LINE, GOOD, BAD, BAND = "#010101", "#020202", "#030303", "#040404", "#050505", "#060606", "#070707"
 _NAMES = {INK: "ink", SOFT: "soft", PANEL: "panel", LINE: "line", GOOD: "good", BAD: "bad", BAND: "band"}
@@ -29,6 +31,17 @@ _STYLE: Any = {
 }
 
 
+def numbers() -> Any:
+    """Of an axis, as the reader's language writes them."""
+    from matplotlib.ticker import ScalarFormatter
+
+    class Told(ScalarFormatter):
+        def __call__(self, x: float, pos: int | None = None) -> str:
+            return spoken().number(super().__call__(x, pos))
+
+    return Told()
+
+
 class Drawing:
     """A figure under way. size: inches, at 72 a unit. Use ``axes``; then ``svg``."""
 
@@ -41,6 +54,8 @@ class Drawing:
         try:
             self.figure: Any = Figure(figsize=(width, height), layout="constrained")
             self.axes: Any = self.figure.add_subplot()
+            self.axes.xaxis.set_major_formatter(numbers())
+            self.axes.yaxis.set_major_formatter(numbers())
         except BaseException:
             self._style.__exit__(None, None, None)
             raise
@@ -74,4 +89,4 @@ def inline(text: str, key: str, title: str) -> str:
     text = re.sub(r"^<svg\s", head, text, count=1)
     text = re.sub(r'\swidth="[0-9.]+pt"', "", text, count=1)
     end = text.index(">") + 1
-    return text[:end] + f'<title id="{key}-title">{escape(title)}</title>' + text[end:]
+    return text[:end] + f'<title id="{key}-title">{escape(shown(title))}</title>' + text[end:]

@@ -84,10 +84,10 @@ def test_limits_tried_saved_and_told_of(coach: RunContext) -> None:
     table = desk.table()
     assert table.moved
     assert len(table.rows["sway"].called) >= len(table.saved_rows["sway"].called)
-    assert desk.save(desk.limits, Decision("coach")) == "saved for Robin by coach: sway 3 to 0.5 cm"
+    assert desk.save(desk.limits, Decision("coach")) == "saved for Robin by coach: head going along 3 to 0.5 cm"
     assert desk.save(desk.limits, Decision("coach")) == "the limits are as they were; nothing to save"
     name, changes = limits_history(coach, "Robin")
-    assert (name, [(c.who, c.what) for c in changes]) == ("Robin", [("coach", "sway 3 to 0.5 cm")])
+    assert (name, [(c.who, c.what) for c in changes]) == ("Robin", [("coach", "head going along 3 to 0.5 cm")])
 
 
 def test_baseline_progress_and_page(coach: RunContext, tmp_path: Path) -> None:

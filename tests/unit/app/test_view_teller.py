@@ -51,7 +51,11 @@ def test_nobody_in_the_picture_tells_nothing() -> None:
 @pytest.mark.parametrize(
     ("drill", "view", "said"),
     [
-        ("posture-hold", "down-the-line", "cannot be judged from this side (down-the-line): seen face-on only: lift"),
+        (
+            "posture-hold",
+            "down-the-line",
+            "cannot be judged from this side (down-the-line): seen face-on only: head going up",
+        ),
         ("posture-hold", "face-on", ""),
         (
             "unhurried-backstroke",
@@ -72,5 +76,5 @@ def test_a_drill_seen_in_part(tmp_path: Path) -> None:
     )
     drill = load_drill("mine", [tmp_path])
     assert blind_line(drill, "face-on") == (
-        "N can be judged only in part from this side (face-on): seen down-the-line only: posture change"
+        "N can be judged only in part from this side (face-on): seen down-the-line only: back moving"
     )

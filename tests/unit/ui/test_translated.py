@@ -7,12 +7,13 @@ from pathlib import Path
 import pygame
 import pytest
 
-from tests.support.approved_pictures import assert_approved
 from tests.support.made_address import Still, picture, points
 from tests.support.marker import MARKER, latin_in, not_translated
 from tests.support.practice_stage import joined, stroke
 from tests.support.review_clips import HELD, LOOKED, figure
+from tests.support.start_pages import drawn_pages
 from tests.support.start_stage import StartStage
+from tests.support.window_pages import LINK
 from trainer.app.context import load_context
 from trainer.app.start.memory import DONE, StartMemory, remember_start
 from trainer.app.students import add_student
@@ -28,17 +29,15 @@ from trainer.posture.guidance import ComparedPosture, PostureState, main_sign
 from trainer.replay.review_session import Choice, Entry, Lookups, ReviewSession
 from trainer.texts import in_language, speaking, tr
 from trainer.ui.camera_setup.setup_view import SetupView
+from trainer.ui.drawing.link_view import in_lines
 from trainer.ui.posture.compare_view import CompareState, CompareView
 from trainer.ui.posture.posture_view import PostureView
 from trainer.ui.review.reviewer import Reviewer
 from trainer.ui.start.page import Goes
 
-NAMES = ("Kim", "Robin", "English", "Deutsch", "Español")
-WAYS = (
-    (), ("Switch or add",), ("Switch or add", "Add somebody"), ("Switch or add", "Change Robin"), ("Drills",),
-    ("Homework",), ("Homework", "Set homework"), ("Lesson",), ("Before play",), ("Strokes again",), ("Progress",),
-    ("How you stand",), ("Why: cards",), ("Distance",), ("Distance", "The chart"), ("Coach's round",), ("Fit limits",),
-    ("Export, import",), ("Erase",), ("Settings",), ("Limits",),
+NAMES = (
+    "Kim", "Robin", "Desk", "Hall", "English", "Deutsch", "Español", "robin-2.mp4", "robin.mp4", "robin.handover.zip",
+    "Putting/", *in_lines(LINK.address),
 )  # fmt: skip
 
 
@@ -73,15 +72,13 @@ def test_what_is_drawn_has_letters_in_the_font(stage: StartStage) -> None:
     assert [text for text, *_ in stage.view.canvas.texts] == ["50 %"]
 
 
-def test_the_start_window_is_translated(stage: StartStage) -> None:
-    left = {}
+def test_every_page_and_window_is_translated(tmp_path: Path) -> None:
+    left: dict[str, list[str]] = {}
     with speaking(MARKER):
-        for way in WAYS:
-            stage.view.canvas.texts.clear()
-            go(stage, way)
-            stage.window.draw()
-            if found := not_translated(stage.view.canvas, NAMES):
-                left[way] = found
+        for name, canvas in drawn_pages(tmp_path, "1024", "dark"):
+            if name != "card" and (found := not_translated(canvas, NAMES)):  # its sources are named as they are
+                left[name] = found
+            canvas.texts.clear()
     assert not left
 
 
@@ -127,18 +124,6 @@ def test_every_card_is_translated() -> None:
     assert not [text for text in told if latin_in(text)]
 
 
-def test_the_pages_of_the_first_time_are_translated(tmp_path: Path) -> None:
-    left = []
-    with speaking(MARKER):
-        stage = StartStage(tmp_path / "data", tmp_path)
-        for _ in range(5):
-            stage.view.canvas.texts.clear()
-            stage.window.draw()
-            left += not_translated(stage.view.canvas, ("Desk", "Hall"))  # loudspeakers
-            stage.click("Skip this")
-    assert not left
-
-
 def test_practice_is_translated(stage: StartStage) -> None:
     """What it shows while strokes are made, and what stands on the page after them."""
     stage.putt(joined(stroke(1.3), stroke(-0.3)))
@@ -168,10 +153,3 @@ def test_setting_up_is_translated(facts: SetupFacts) -> None:
         view.draw(pygame.Surface((1024, 600)), SetupStep(None, tuple(setup_findings(facts))))
     assert view._canvas.texts
     assert not not_translated(view._canvas, ("face-on", "right"))  # as --view and --handedness take them
-
-
-@pytest.mark.parametrize(("name", "way"), [("start-german", ()), ("drills-german", ("Drills",))])
-def test_it_looks_as_approved_in_german(stage: StartStage, name: str, way: tuple[str, ...]) -> None:
-    with speaking(LANGUAGES["de"]):
-        go(stage, way)
-        assert_approved(stage.picture(), name)

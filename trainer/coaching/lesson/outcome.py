@@ -13,6 +13,7 @@ from trainer.coaching.progress.proportions import Difference, Proportion, propor
 from trainer.domain.measures import LIMITED, MEASURES
 from trainer.domain.verdict import FAULT_NAMES, FaultName
 from trainer.settings.limits import Limits
+from trainer.texts import tr
 
 # Shown beside the priority's own measure.
 _ALSO = ("look_after_s", "hinge_change_deg", "tempo_ratio", "back_cm")
@@ -92,15 +93,22 @@ def _sentence(shares: Sequence[ShareRow], after: Sequence[StrokeFacts], priority
     """Claims no more than the interval does."""
     first = next((row for row in shares if row.first), None)
     if not after:
-        return "The same strokes again were not made yet."
+        return tr("The same strokes again were not made yet.")
     if priority is None:
-        return "Nothing was chosen to work on; look at the numbers."
+        return tr("Nothing was chosen to work on; look at the numbers.")
     if first is None or first.before is None or first.after is None or first.difference is None:
-        return "What was worked on is not among what the camera counts; look at the numbers."
+        return tr("What was worked on is not among what the camera counts; look at the numbers.")
     one, two = first.before, first.after
-    told = f"{first.words}: {one.good} of {one.total} strokes before, {two.good} of {two.total} after"
+    told = tr(
+        "{words}: {good} of {total} strokes before, {good2} of {total2} after",
+        words=first.words,
+        good=one.good,
+        total=one.total,
+        good2=two.good,
+        total2=two.total,
+    )
     if first.difference.low > 0:
-        return f"{told}: less, and more than chance."
+        return tr("{told}: less, and more than chance.", told=told)
     if first.difference.high < 0:
-        return f"{told}: more often, and more than chance."
-    return f"{told}: so few strokes cannot tell this from chance."
+        return tr("{told}: more often, and more than chance.", told=told)
+    return tr("{told}: so few strokes cannot tell this from chance.", told=told)

@@ -13,7 +13,7 @@ from trainer.replay.frames import exact
 from trainer.replay.lines import Label
 from trainer.replay.numbers import numbers_of
 from trainer.replay.playback import Loaded, Playback
-from trainer.texts import tr
+from trainer.texts import shown, tr
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.export.files import check_name, pixels, write_atomically
 from trainer.ui.review.picture import PaneScene, draw_pane
@@ -58,6 +58,11 @@ def page(reviewer: Reviewer, kind: str) -> tuple[bytes, list[Label]]:
     return out.getvalue(), labels
 
 
+def _say(on: Any, x: float, y: float, words: str, **more: Any) -> None:
+    """In the reader's language, on a figure or axes."""
+    on.text(x, y, shown(words), **more)
+
+
 def _fill(figure: Any, reviewer: Reviewer, playback: Playback) -> list[Label]:
     other = playback.other if playback.other is not None and playback.pair is not None else None
     layout, playback.layout = playback.layout, "beside" if other is not None else "one"
@@ -66,7 +71,8 @@ def _fill(figure: Any, reviewer: Reviewer, playback: Playback) -> list[Label]:
     finally:
         playback.layout = layout
     both = other is not None and theirs is not None
-    figure.text(
+    _say(
+        figure,
         0.06,
         0.962,
         tr("Two strokes side by side") if both else tr("One stroke"),
@@ -76,26 +82,26 @@ def _fill(figure: Any, reviewer: Reviewer, playback: Playback) -> list[Label]:
     )
     y = 0.94
     for line in _lines(reviewer.session.why, 100):
-        figure.text(0.06, y, line, fontsize=9, color=SOFT, va="top")
+        _say(figure, 0.06, y, line, fontsize=9, color=SOFT, va="top")
         y -= 0.015
     labels = _row(figure, playback.main, ours, playback.show, y - 0.006, reviewer.session.main.title)
     if both:
         assert other is not None and theirs is not None and reviewer.session.other is not None  # noqa: PT018
-        mirrored = " (mirrored)" if playback.pair is not None and playback.pair.mirrored else ""
+        mirrored = tr(" (mirrored)") if playback.pair is not None and playback.pair.mirrored else ""
         labels += _row(figure, other, theirs, playback.show, y - 0.29, reviewer.session.other.title + mirrored)
         rows = compared(playback.main.stroke_clip.record, other.stroke_clip.record, reviewer.session.own_measures())
         _differences(figure, rows, y - 0.59)
     else:
         _numbers(figure, playback.main, y - 0.32)
-    figure.text(0.06, 0.022, NO_ADVICE, fontsize=7.5, color=SOFT)
+    _say(figure, 0.06, 0.022, NO_ADVICE, fontsize=7.5, color=SOFT)
     return labels
 
 
 def _row(figure: Any, loaded: Loaded, placement: Placement, show: set[str], top: float, title: str) -> list[Label]:
     """A stroke's pictures at the instants, with its name above."""
-    figure.text(0.06, top - 0.004, title, fontsize=11, weight="bold", va="top")
+    _say(figure, 0.06, top - 0.004, title, fontsize=11, weight="bold", va="top")
     if loaded.stroke_clip.note:
-        figure.text(0.94, top - 0.004, loaded.stroke_clip.note, fontsize=7.5, color=SOFT, va="top", ha="right")
+        _say(figure, 0.94, top - 0.004, loaded.stroke_clip.note, fontsize=7.5, color=SOFT, va="top", ha="right")
     labels: list[Label] = []
     canvas = Canvas()
     wide = 0.288
@@ -105,12 +111,12 @@ def _row(figure: Any, loaded: Loaded, placement: Placement, show: set[str], top:
         axes.set_axis_off()
         when = loaded.tracked.event_s(word)
         if when is None:
-            axes.text(0.5, 0.5, tr("{word} not seen", word=word), ha="center", va="center", fontsize=10, color=SOFT)
+            _say(axes, 0.5, 0.5, tr("{word} not seen", word=word), ha="center", va="center", fontsize=10, color=SOFT)
         else:
             picture, said = _picture(canvas, loaded, loaded.stroke_clip.frames.nearest(when), placement, show)
             axes.imshow(picture, interpolation="none", aspect="auto")
             labels += said
-        figure.text(0.06 + k * (wide + 0.008) + wide / 2, top - 0.026 - tall, word, fontsize=10, ha="center", va="top")
+        _say(figure, 0.06 + k * (wide + 0.008) + wide / 2, top - 0.026 - tall, word, fontsize=10, ha="center", va="top")
     return labels
 
 
@@ -129,34 +135,34 @@ def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
     heads = ("", tr("first"), tr("second"), tr("difference"), tr("smallest sure one"))
     xs = (0.09, 0.44, 0.57, 0.72, 0.94)
     for x, head in zip(xs, heads, strict=True):
-        figure.text(x, top, head, fontsize=8.5, color=SOFT, ha="left" if x == xs[0] else "right")
+        _say(figure, x, top, head, fontsize=8.5, color=SOFT, ha="left" if x == xs[0] else "right")
     _rule(figure, top - 0.006)
     y = top - 0.022
     for row in sorted(rows, key=lambda r: (not r.plain, -r.standardised))[:MAX_NUMBERS]:
         weight = "bold" if row.plain else "normal"
         if row.plain:
-            figure.text(0.065, y, "■", fontsize=8)
+            _say(figure, 0.065, y, "■", fontsize=8)
         cells = (row.words, row.text(row.first), row.text(row.second), row.text(row.difference), row.text(row.smallest))
         for x, cell in zip(xs, cells, strict=True):
             text = cell.replace("-", "−") if x != xs[0] else cell
-            figure.text(x, y, text, fontsize=9.5, weight=weight, ha="left" if x == xs[0] else "right")
+            _say(figure, x, y, text, fontsize=9.5, weight=weight, ha="left" if x == xs[0] else "right")
         y -= 0.0185
     _rule(figure, y + 0.011)
-    figure.text(0.06, y - 0.006, tr("■ differs by more than the method can mistake (95 %)"), fontsize=8, color=SOFT)
+    _say(figure, 0.06, y - 0.006, tr("■ differs by more than the method can mistake (95 %)"), fontsize=8, color=SOFT)
     if not rows:
-        figure.text(0.06, top - 0.022, tr("no measure was seen surely in both"), fontsize=9.5)
+        _say(figure, 0.06, top - 0.022, tr("no measure was seen surely in both"), fontsize=9.5)
 
 
 def _numbers(figure: Any, main: Loaded, top: float) -> None:
     y = top
     for row in numbers_of(main.stroke_clip.record, main.stroke_clip.faults):
         if row.fault:
-            figure.text(0.065, y, "■", fontsize=8)
-        figure.text(0.09, y, row.words, fontsize=10)
-        figure.text(0.57, y, row.text, fontsize=10, ha="right", weight="bold" if row.fault else "normal")
+            _say(figure, 0.065, y, "■", fontsize=8)
+        _say(figure, 0.09, y, row.words, fontsize=10)
+        _say(figure, 0.57, y, row.text, fontsize=10, ha="right", weight="bold" if row.fault else "normal")
         y -= 0.0225
     _rule(figure, y + 0.011)
-    figure.text(0.06, y - 0.006, tr("■ a fault by this student's limits"), fontsize=8, color=SOFT)
+    _say(figure, 0.06, y - 0.006, tr("■ a fault by this student's limits"), fontsize=8, color=SOFT)
 
 
 def _rule(figure: Any, y: float) -> None:
@@ -168,4 +174,4 @@ def _rule(figure: Any, y: float) -> None:
 def _lines(words: str, width: int) -> list[str]:
     import textwrap
 
-    return textwrap.wrap(words, width)
+    return textwrap.wrap(shown(words), width)
