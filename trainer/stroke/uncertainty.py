@@ -26,10 +26,8 @@ from trainer.stroke.path import Path
 
 PLACE_SLOW_PX = 0.35  # what a found place wanders from where it is, slower than frames
 RULER_PX = 0.3  # a ball's diameter may be off by this
-BURNT_BALL, BURNT_SHARE = (
-    0.3,
-    0.09,
-)  # confidence below which a ball at rest is burnt out, and what its diameter is off by then
+# Confidence below which a ball at rest is blurred, or burnt out, and what its diameter is off by then.
+DOUBTFUL_BALLS = ((0.15, 0.3), (0.3, 0.09))
 TURN_SHARE = 0.08  # a head turn is seen too small by up to this
 TURN_SLOW_DEG = 0.7
 SETTLE_LIMIT_CM_S2 = 30.0  # how a putter that runs out slows where its speed passes the settle's limit
@@ -93,7 +91,7 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
         gap_s=float(steps.max()),
         place_cm=math.hypot(max(shakes(path.raw_cm[at]), moving), PLACE_SLOW_PX * path.scale),
         px_cm=path.scale,
-        ruler_share=BURNT_SHARE if _burnt(signals) else RULER_PX / max(diameter, 1.0),
+        ruler_share=_ruler_share(signals, diameter),
         misfit=back.misfit if back is not None else 0.03,
         turn_deg=math.hypot(shakes(turn_change(signals, take)[at]), TURN_SLOW_DEG),
         taped=bool(np.nanmedian(signals["putter_by_tape"]) > 0.5) if _any(signals["putter_by_tape"]) else False,
@@ -104,8 +102,10 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
     )
 
 
-def _burnt(signals: Signals) -> bool:
-    return _any(signals["ball_conf"]) and float(np.nanmedian(signals["ball_conf"])) < BURNT_BALL
+def _ruler_share(signals: Signals, diameter_px: float) -> float:
+    """What lengths are off by as a whole."""
+    sure = float(np.nanmedian(signals["ball_conf"])) if _any(signals["ball_conf"]) else 1.0
+    return next((share for below, share in DOUBTFUL_BALLS if sure < below), RULER_PX / max(diameter_px, 1.0))
 
 
 def _any(values: Floats) -> bool:

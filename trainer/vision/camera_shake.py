@@ -27,11 +27,9 @@ QUIET_SHARE = 0.3  # of the steps, the smallest: the player's own motion is not 
 SHAKES, KNOCK = 0.0006, 0.003  # of the picture's width: step of a camera that trembles; one step of one that is knocked
 OF_USUAL = 6.0  # a knock is so many of the usual steps at least, where SOON are known: else it is trembling
 LEAST_PEAK = 0.12  # of the correlation; less, and the two pictures are hardly alike
-# A player before a dark wall is all there is to be seen, and his swing would be the picture's: both sides must go along.
+# A player before a dark wall is all there is to be seen, and his swing would be the picture's: the sides must go along.
 SIDE = 44  # px of WIDTH
-LIKER = (
-    0.9  # of the difference unmoved: that of a side that went along, at most (a bare wall shows little else than noise)
-)
+LIKER = 0.42  # of the difference when moved the other way, left times right: those of sides that went along, at most
 SHAKES_LINE = tr("the camera shakes: put it on something firm")
 KNOCK_LINE = tr("the camera was moved: what was under way is not judged")
 KNOCKED = tr("the camera was moved")
@@ -71,11 +69,7 @@ class ShakeWatch:
             return Shake()
         usual, known = self._usual(), len(self._steps)
         self._steps.append(step)
-        if (
-            step > max(KNOCK, OF_USUAL * usual)
-            and known >= SOON
-            and all(self._agrees(before, grey, (dx, dy), side) for side in (slice(0, SIDE), slice(-SIDE, None)))
-        ):
+        if step > max(KNOCK, OF_USUAL * usual) and known >= SOON and self._agree(before, grey, (dx, dy)):
             return Shake(KNOCK_LINE, knocked=True, trembles=self._usual() > SWAYS)
         now = self._usual()
         return Shake(
@@ -86,16 +80,18 @@ class ShakeWatch:
         return sorted(self._steps)[int(QUIET_SHARE * len(self._steps))] if self._steps else 0.0
 
     @staticmethod
-    def _agrees(before: Any, grey: Any, step: tuple[float, float], side: slice) -> bool:
-        """Whether a side of the picture, where no player stands, goes along with the whole: moved by so much it is liker."""
-        moved = cv2.warpAffine(
-            before,
-            np.array([[1, 0, step[0]], [0, 1, step[1]]], np.float32),
-            before.shape[::-1],
-            borderMode=cv2.BORDER_REPLICATE,
-        )
-        off, off_still = (_unlike(grey[:, side], other[:, side]) for other in (moved, before))
-        return off < LIKER * off_still
+    def _agree(before: Any, grey: Any, step: tuple[float, float]) -> bool:
+        """Whether the sides of the picture, where no player stands, go along with the whole: moved by so much they are liker than
+        moved as far the other way (as it stands it would be the noisier of two)."""
+        this_way, other_way = (_moved(before, step, way) for way in (1.0, -1.0))
+        sides = slice(0, SIDE), slice(-SIDE, None)
+        off, off_other = (math.prod(_unlike(grey[:, s], w[:, s]) for s in sides) for w in (this_way, other_way))
+        return off < LIKER * off_other
+
+
+def _moved(image: Any, step: tuple[float, float], way: float) -> Any:
+    matrix = np.array([[1, 0, way * step[0]], [0, 1, way * step[1]]], np.float32)
+    return cv2.warpAffine(image, matrix, image.shape[::-1], borderMode=cv2.BORDER_REPLICATE)
 
 
 def _unlike(one: Any, other: Any) -> float:

@@ -37,7 +37,7 @@ from trainer.vision.steady_light import SteadyLight
 Array = npt.NDArray[Any]
 BodyImage = Mapping[str, Array]
 
-BURNT_CONFIDENCE = 0.2
+BURNT_CONFIDENCE, BLURRED_CONFIDENCE = 0.2, 0.1
 # Width of the ball's edge, of its diameter: on rendered clips 0.12 to 0.14 in focus; blurred to 0.19 the ball reads 2 % too
 # large, from 0.2 on 5 to 40 %.
 SOFT, SOFT_PX = 0.19, 1.3  # and wider (px) than any edge in focus: a ball of 5 px is 0.2 edge
@@ -175,8 +175,12 @@ class Observer:
 
 def _ball_confidence(image: Any, ball: BallSeenImage, light: Light) -> float:
     """Of its size too: burnt out or blurred it looks too large, on ground that is burnt out too small."""
-    doubtful = light.bright or _soft(ball) or burnt_out(image, ball.x, ball.y, ball.diameter_px)
-    return min(ball.confidence, BURNT_CONFIDENCE) if ball.at_rest and doubtful else ball.confidence
+    if not ball.at_rest:
+        return ball.confidence
+    if _soft(ball):
+        return min(ball.confidence, BLURRED_CONFIDENCE)
+    doubtful = light.bright or burnt_out(image, ball.x, ball.y, ball.diameter_px)
+    return min(ball.confidence, BURNT_CONFIDENCE) if doubtful else ball.confidence
 
 
 def _soft(ball: BallSeenImage | None) -> bool:
