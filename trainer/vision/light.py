@@ -25,6 +25,10 @@ BLINDING_SHARE, BLINDED = 0.55, 0.2  # so much of the picture at full white, and
 HEAD_FLAT = 3.0  # standard deviation over a head in which nothing can be made out
 AGAINST_LIGHT, LIT_BEHIND = 45.0, 110.0  # brightest part of the player; mean around him
 NOISY = 10.0  # standard deviation of a picture element that stands still
+VERY_NOISY, DROWNED = (
+    20.0,
+    0.5,
+)  # from there on, and what confidences are worth then: at 28 settle came 190 and 230 ms late
 STEADY_LIGHT = 3.0  # grey levels; light that changes by more moves bright places more than dark ones, and is no noise
 NOISY_LINE = tr("the picture is full of noise: put light on the player, or take another camera")
 BLACK_LINE = tr("the picture is black: uncover the lens, or make light")
@@ -118,22 +122,29 @@ class LightWatch:
         self._light = Light()
         self._next_s = -np.inf
         self._before: Any = None
+        self._noise = 0.0
 
     def see(self, image: Any, time_s: float, body: BodyPoints | None) -> Light:
         """The newest light."""
         if time_s >= self._next_s:
             light, self._next_s = light_of(image, body), time_s + EVERY_S
-            self._light = replace(light, line=light.line or (NOISY_LINE if self._noisy(image) else ""))
+            noise = self._noise = self._noise_of(image)
+            self._light = replace(
+                light,
+                line=light.line or (NOISY_LINE if noise > NOISY else ""),
+                trust=min(light.trust, DROWNED if noise > VERY_NOISY else 1.0),
+            )
         return self._light
 
-    def _noisy(self, image: Any) -> bool:
-        """Whether most of the picture differs from the last one that was looked at, each place by itself."""
+    def _noise_of(self, image: Any) -> float:
+        """By how much most of the picture differs from the last one that was looked at, each place by itself: standard deviation
+        of one picture (grey levels). As before where the light has changed."""
         green = image[::STRIDE, ::STRIDE, 1].astype(np.float32)
         before, self._before = self._before, green
         if before is None or before.shape != green.shape:
-            return False
+            return self._noise
         apart = (green - before).ravel()
         apart = apart[(green.ravel() < FULL) & (green.ravel() > 0)]
         if not apart.size or abs(median(apart)) > STEADY_LIGHT:
-            return False
-        return bool(1.48 * median(np.abs(apart - median(apart))) > math.sqrt(2.0) * NOISY)
+            return self._noise
+        return 1.48 * median(np.abs(apart - median(apart))) / math.sqrt(2.0)
