@@ -32,7 +32,9 @@ SESSIONS = 10  # that are looked back to
 # From session to session the delay differs by its own spread, and as if one session more had been so far off: light changes the
 # exposure, a sound card is opened anew (no source).
 DRIFT_S = 0.003
-RIVAL_DB = 6.0  # another sound in the window that is less than this weaker: nobody knows which
+# Of two sounds the louder is the ball's if it is louder by so much. Where one is expected, a sound loses APART_DB by the square
+# of its distance from there (in standard deviations), and less is enough. Found on made-up sound (``bench.clicks``, seed 5).
+RIVAL_DB, EXPECTED_RIVAL_DB, APART_DB = 6.0, 4.0, 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +89,8 @@ class ImpactSound:
         delay, sd_s = self.delay, math.hypot(sd_s, PICTURE_SD_S)
         if delay is None:
             return self._learnable(impact_s)
-        half = max(SPREAD * math.sqrt(sd_s**2 + delay.spread_s**2 + delay.sd_s**2), LEAST_WINDOW_S)
-        later = self._plain(impact_s, delay.value_s - half, delay.value_s + half)
+        near_s = max(math.sqrt(sd_s**2 + delay.spread_s**2 + delay.sd_s**2), LEAST_WINDOW_S / SPREAD)
+        later = self._plain(impact_s, delay.value_s, near_s)
         if later.value is None:
             # While only sessions before say when to listen, another delay can still be learned.
             return Placed(impact_s, later) if self.own is not None else self._learnable(impact_s)
@@ -98,19 +100,20 @@ class ImpactSound:
 
     def _learnable(self, impact_s: float) -> Placed:
         """Impact by the picture, and what may tell the delay."""
-        later = self._plain(impact_s, *UNKNOWN_S)
+        later = _plainest(impact_s, [(o.strength_db, o) for o in self._heard(impact_s, *UNKNOWN_S)], RIVAL_DB)
         if later.value is not None:
             later = Measure(later.value, "s", 0.0, "the camera's delay is not known yet")
         return Placed(impact_s, later)
 
-    def _plain(self, impact_s: float, low_s: float, high_s: float) -> Measure:
-        """How much later than the picture's impact the one plain sound in this window came."""
-        loudest = sorted(self._onsets(impact_s + low_s, impact_s + high_s), key=lambda o: -o.strength_db)
-        if not loudest:
-            return Measure(None, "s", 0.0, "no click was heard at impact")
-        if len(loudest) > 1 and loudest[0].strength_db - loudest[1].strength_db < RIVAL_DB:
-            return Measure(None, "s", 0.0, "more than one sound at impact")
-        return Measure(loudest[0].time_s - impact_s, "s", 0.9)
+    def _plain(self, impact_s: float, expected_s: float, near_s: float) -> Measure:
+        """How much later than the picture's impact the one plain sound came near the time at which it is expected."""
+        sounds = self._heard(impact_s, expected_s - SPREAD * near_s, expected_s + SPREAD * near_s)
+        off = [(o.time_s - impact_s - expected_s) / near_s for o in sounds]
+        weighed = [(o.strength_db - APART_DB * z * z, o) for o, z in zip(sounds, off, strict=True)]
+        return _plainest(impact_s, weighed, EXPECTED_RIVAL_DB)
+
+    def _heard(self, impact_s: float, low_s: float, high_s: float) -> Sequence[Onset]:
+        return self._onsets(impact_s + low_s, impact_s + high_s)
 
     def learn(self, record: StrokeRecord) -> None:
         """From a stroke that is over."""
@@ -121,6 +124,16 @@ class ImpactSound:
         if later.value is not None:
             self.heard += 1
             self._later_s.append(later.value)
+
+
+def _plainest(impact_s: float, weighed: Sequence[tuple[float, Onset]], rival_db: float) -> Measure:
+    """How much later than impact the first of these came, by weight, if no other comes near it."""
+    best = sorted(weighed, key=lambda one: -one[0])[:2]
+    if not best:
+        return Measure(None, "s", 0.0, "no click was heard at impact")
+    if len(best) > 1 and best[0][0] - best[1][0] < rival_db:
+        return Measure(None, "s", 0.0, "more than one sound at impact")
+    return Measure(best[0][1].time_s - impact_s, "s", 0.9)
 
 
 def delay_of(later_s: Sequence[float]) -> Delay | None:

@@ -1,4 +1,4 @@
-"""Power cuts: what was written and not yet synced is lost, in part or whole, at any instant.
+"""Power cuts: what was not yet synced is lost, in part or whole, at any instant of practice and of an erasing after it.
 
 Which way: practice runs once under strace, which records every write, sync, truncation, rename and removal in the data folder
 with its bytes, and every line told on standard output, in order. A cut is then replayed at any point of that list, as often as
@@ -13,17 +13,21 @@ from __future__ import annotations
 import random
 import re
 import shutil
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Iterator
 
 from tests.bench.campaign.checks import record_faults
-from tests.bench.campaign.practising import TELLS
+from tests.bench.campaign.practising import ERASED, ERASING, TELLS
 from tests.support.paths import ROOT
+from trainer.store.database import FILE_NAME
 
 CUTS, STROKES, SECTOR = 250, 6, 512
+STUDENT = "Robin"
 EACH = f"{CUTS} cuts"
 CALLS = "openat,write,pwrite64,fsync,fdatasync,ftruncate,rename,unlink,unlinkat"
 _BYTES = r'"((?:\\x[0-9a-f]{2})*)"'
@@ -49,7 +53,8 @@ def _text(hexed: str) -> bytes:
 def recorded(folder: Path, seed: int) -> list[Call]:
     """One run of practice as its calls."""
     out = folder / "trace"
-    inner = [sys.executable, "-m", "tests.bench.campaign.practising", str(folder / "data"), str(seed), str(STROKES)]
+    what = [str(folder / "data"), str(seed), str(STROKES), STUDENT]
+    inner = [sys.executable, "-m", "tests.bench.campaign.practising", *what]
     tracing = ["strace", "-f", "-qq", "-y", "-xx", "-s", "10000000", "-e", f"trace={CALLS}", "-o", str(out)]
     subprocess.run([*tracing, *inner], cwd=ROOT, capture_output=True, check=True, timeout=600)
     data = str(folder / "data")
@@ -127,8 +132,8 @@ def _survives(call: Call, rng: random.Random, share: float) -> list[Call]:
     return parts if rng.random() < share else [part for part in parts if rng.random() < 0.3 * share]
 
 
-def after_cut(calls: list[Call], at: int, rng: random.Random, root: Path, folder: Path) -> list[int]:
-    """Leaves in the folder what a cut before the at-th call leaves of root. The strokes that had been told by then."""
+def after_cut(calls: list[Call], at: int, rng: random.Random, root: Path, folder: Path) -> str:
+    """Leaves in the folder what a cut before the at-th call leaves of root. What had been told by then, in whole lines."""
     files: dict[str, _File] = {}
     names: list[Call] = []  # of files, not surely there yet
     there: dict[str, _File] = {}
@@ -164,8 +169,20 @@ def after_cut(calls: list[Call], at: int, rng: random.Random, root: Path, folder
         target = folder / Path(path).relative_to(root)
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(file.applied(kept))
-    whole = told[: told.rfind(b"\n") + 1].decode(errors="replace")
-    return [int(number) for number in TELLS.findall(whole)]
+    return told[: told.rfind(b"\n") + 1].decode(errors="replace")
+
+
+def faults_after(told: str, folder: Path) -> Iterator[str]:
+    """What is wrong with what a cut left. told: before it."""
+    strokes = [int(number) for number in TELLS.findall(told)]
+    if ERASING not in told:
+        yield from record_faults(folder, strokes)
+        return
+    yield from record_faults(folder, ())
+    with closing(sqlite3.connect(folder / FILE_NAME)) as db:
+        kept = [n for (n,) in db.execute("SELECT number FROM strokes ORDER BY number")]
+    if kept and (kept != strokes or ERASED in told):
+        yield f"of strokes {strokes}, {'erased' if ERASED in told else 'being erased'}, {kept} are on record"
 
 
 def _named(names: dict[str, _File], call: Call, contents: dict[str, _File] | None = None) -> None:
@@ -197,6 +214,6 @@ def one_round(seed: int, folder: Path) -> list[str]:
         target = folder / f"cut{k}"
         target.mkdir()
         told = after_cut(calls, at, rng, folder / "data", target)
-        found += [f"cut {k} before call {at}: {fault}" for fault in record_faults(target, told)]
+        found += [f"cut {k} before call {at}: {fault}" for fault in faults_after(told, target)]
         shutil.rmtree(target)
     return found

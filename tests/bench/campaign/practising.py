@@ -1,9 +1,9 @@
 """Practice in a process of its own, for campaigns that harm it: the real session, loop and record, fed as fast as it goes.
 
-    python -m tests.bench.campaign.practising FOLDER SEED STROKES
+    python -m tests.bench.campaign.practising FOLDER SEED STROKES [STUDENT]
 
 What vision would have seen is invented beforehand. Each stroke is told on standard output as practice tells it, each sound with
-"sound NAME".
+"sound NAME". A student is made before, and erased afterwards, which is told too.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ import numpy as np
 
 from tests.support.practice_stage import FPS, PICTURE, QUIET, Watches, joined, stroke
 from trainer.app.practice.practice import Machine
-from trainer.commands.cli import _guarded
+from trainer.commands.cli import _guarded, run
 from trainer.commands.console import CONSOLE
 from trainer.commands.practice import PracticeOptions, practise
 from trainer.domain.observation import Frame, Observation
@@ -30,6 +30,7 @@ from trainer.testing.simulate_idle import idle, idle_sightings
 from trainer.ui.drawing.window import NoWindow
 from trainer.vision.sources.base import Source
 
+ERASING, ERASED = "is being erased", "is erased"
 TELLS = re.compile(r"^stroke ([0-9]+) \(", re.MULTILINE)  # begins a line that tells a stroke
 
 
@@ -72,9 +73,17 @@ def session_seen(seed: int, strokes: int, idle_s: float = 0.0) -> list[Observati
     return joined(*parts)
 
 
-def main(folder: str, seed: str, strokes: str) -> int:
+def main(folder: str, seed: str, strokes: str, student: str = "") -> int:
     stage = QuickStage(session_seen(int(seed), int(strokes)))
-    return _guarded(lambda: practise(Path(folder), PracticeOptions(window=False), stage.machine))
+    if student and run(["--data-folder", folder, "students", "add", student]):
+        return 1
+    options = PracticeOptions(student=student or None, window=False)
+    code = _guarded(lambda: practise(Path(folder), options, stage.machine))
+    if student and not code:
+        print(ERASING, flush=True)
+        code = run(["--data-folder", folder, "students", "erase", student, "--yes"])
+        print(ERASED, flush=True)
+    return code
 
 
 if __name__ == "__main__":

@@ -44,7 +44,9 @@ def test_a_power_cut_takes_nothing_that_was_synced_and_much_that_was_not(tmp_pat
         for k in range(8):
             target = tmp_path / f"{name}{k}"
             target.mkdir()
-            faults += record_faults(target, power.after_cut(some, rng.choice(tells), rng, tmp_path / "data", target))
+            faults += power.faults_after(
+                power.after_cut(some, rng.choice(tells), rng, tmp_path / "data", target), target
+            )
         found[name] = faults
     assert found["synced"] == []
     assert found["unsynced"]

@@ -50,11 +50,13 @@ def test_a_plain_click_moves_impact_and_another_time_does_not() -> None:
 
 
 def test_two_sounds_alike_leave_impact_to_the_picture() -> None:
-    alike = [Onset(9.941, 20.0), Onset(9.944, 17.0)]
+    alike = [Onset(9.941, 20.0), Onset(9.944, 18.0)]
     placed = taught(alike).place(10.0, 0.004)
     assert (placed.impact_s, placed.later.reason) == (10.0, "more than one sound at impact")
     plain = [Onset(9.941, 27.0), Onset(9.944, 17.0)]
     assert taught(plain).place(10.0, 0.004).later.value is not None
+    apart = [Onset(9.941, 20.0), Onset(9.951, 21.0)]  # a little louder, and where the picture hardly allows it
+    assert taught(apart).place(10.0, 0.004).later.value == pytest.approx(-0.059)
 
 
 def test_until_five_strokes_agree_impact_stays_where_it_is() -> None:
