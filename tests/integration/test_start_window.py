@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +11,10 @@ import pygame
 from tests.support.made_address import Still, picture, points
 from tests.support.practice_stage import Stage, StageDisplay, joined, stroke
 from tests.support.start_stage import StartStage, ending
-from trainer.app.camera_setup import remembered
+from trainer.app.camera_setup import CameraSetupRequest, remembered, set_up_camera
 from trainer.app.context import load_context
+from trainer.app.homework import show_homework
+from trainer.app.lesson import LessonDesk
 from trainer.app.progress import ProgressRequest, student_progress
 from trainer.app.student_file import student_key
 from trainer.commands.cli import run
@@ -20,6 +23,7 @@ from trainer.store.history import limit_changes, practised
 from trainer.store.outcomes import outcomes_of
 from trainer.store.students import Students
 from trainer.testing.fakes import FakeClock
+from trainer.ui.camera_setup.setup_view import SetupView
 from trainer.ui.review.window import REPEAT_MS
 from trainer.ui.start.texts import PLAYED
 
@@ -40,6 +44,28 @@ def decided(folder: Path, name: str) -> Any:
         changes = [(one.who, one.why, one.limits) for one in limit_changes(store, student.card.id)]
         went = [outcome.where for outcome, _ in outcomes_of(store, student_key(student)).values()]
     return context.settings.limits, changes, went, student_progress(context, ProgressRequest(name)).sentences
+
+
+def standing(folder: Path) -> Any:
+    """The camera as it was set up."""
+    known = remembered(load_context(folder))
+    assert known is not None
+    return known.model_dump(exclude={"at"})
+
+
+def taught(folder: Path, name: str) -> Any:
+    """Homework and lessons without what differs from run to run: ids and moments."""
+    context = load_context(folder, name)
+    homework = [(line.task, line.done, line.progress.homework.who) for line in show_homework(context, name)[1]]
+    with context.open_store() as store:
+        lessons = LessonDesk(context, store, name).all()
+    return homework, [(one.who, [tried.note for tried in one.tries], one.words, one.step) for one in lessons]
+
+
+def words_of(page: Path) -> list[str]:
+    """What a page says, without the time of day."""
+    text = re.sub(r"<style.*?</style>", "", page.read_text(encoding="utf-8"), flags=re.DOTALL)
+    return re.sub(r"\d\d:\d\d", "", re.sub(r"<[^>]*>", " ", text)).split()
 
 
 def test_the_story_through_the_start_window(tmp_path: Path) -> None:
@@ -72,7 +98,8 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
 
     # Setting up on a camera that shows a still, which ends by itself.
     stage.desk.clock = FakeClock()
-    stage.show([Frame(k, k / 30, image) for k in range(135)])
+    frames = [Frame(k, k / 30, image) for k in range(135)]
+    stage.show(frames)
     stage.opened = 0
     stage.click("Begin")
     assert stage.title == "Robin"
@@ -96,6 +123,11 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
         ["distance", "unit", "m", "--student", "Robin"],
     ):
         assert run(["--data-folder", str(by_command), *line]) == 0
+    context = load_context(by_command, "Robin")
+    stage.show(frames)
+    with stage.desk.devices(context.settings, SetupView()) as devices:  # as the command `setup` does
+        set_up_camera(CameraSetupRequest(context, handedness="right"), devices, stage.desk.openers(), FakeClock())
+    assert standing(here) == standing(by_command)
     Stage(SEEN, StageDisplay()).practise(by_command, student="Robin", drill="hold-then-look")
     assert [one[:4] for one in kept(here, "Robin")] == [one[:4] for one in kept(by_command, "Robin")]
     assert kept(here, "Robin") == kept(by_command, "Robin")
@@ -117,7 +149,7 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
     # A limit, moved and saved; both as the commands do it.
     stage.press("Limits")
     stage.slide("Head going along", 2.0)
-    sway_cm = next(one.of.value for one in stage.items() if one.kind == "slide" and "went along" in one.of.label)
+    sway_cm = next(one.of.value for one in stage.items() if one.kind == "slide" and "going along" in one.of.label)
     stage.press("Save limits")
     stage.tab_to("Set by")
     stage.type("coach")
@@ -146,8 +178,42 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
     assert stage.title == "Robin: progress"
     stage.click("Write it as a page")
     page = Path(stage.said.removeprefix("wrote "))
-    assert "Robin" in page.read_text(encoding="utf-8")
+    assert (
+        run(["--data-folder", str(by_command), "report", "--student", "Robin", "--out", str(tmp_path / "c.html")]) == 0
+    )
+    assert words_of(page) == words_of(tmp_path / "c.html")
     stage.key("escape")
+
+    # Homework, and a lesson; both as the commands do it.
+    stage.press("Homework")
+    stage.press("Set homework")
+    stage.tab_to("Set by")
+    stage.type("coach")
+    stage.press("Save")
+    stage.key("escape")
+    stage.press("Lesson")
+    stage.type("coach")
+    stage.press("Begin a lesson")
+    for field, words, button in (
+        ("What was tried", "wider", "Note it"),
+        ("Words to take home", "wait", "Keep the words"),
+    ):
+        stage.tab_to(field)
+        stage.type(words)
+        stage.press(button)
+    stage.press("End the lesson")
+    stage.key("escape")
+    of_robin = ("--student", "Robin")
+    for line in (
+        ["homework", "set", "hold-then-look", *of_robin, "--days", "4", "--by", "coach"],
+        ["lesson", "begin", *of_robin, "--by", "coach"],
+        ["lesson", "try", "wider", *of_robin],
+        ["lesson", "words", "wait", *of_robin],
+        ["lesson", "end", *of_robin],
+    ):
+        assert run(["--data-folder", str(by_command), *line]) == 0
+    assert taught(here, "Robin") == taught(by_command, "Robin")
+    assert all(taught(here, "Robin"))
 
     # Export here, import there.
     stage.press("Export, import")
