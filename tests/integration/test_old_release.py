@@ -22,6 +22,7 @@ import pytest
 
 from tests.support.paths import DATA
 from trainer.coaching.verdict import TOO_CLOSE_S
+from trainer.domain.verdict import fault_words
 from trainer.settings.drill_names import OLD_IDS
 
 OLD = DATA / "release_0_1"
@@ -109,9 +110,6 @@ def told(folder: Path, *arguments: str) -> str:
     return done.stdout
 
 
-WORDS = {"hand_stall": "stopped hands"}  # where today's words are not the name
-
-
 def stroke_rows(text: str) -> Counter[tuple[str, str]]:
     """(kind, faults in words) of each row of `strokes`, counted."""
     found = re.findall(r"^.*\s(ball|rehearsal)(?:\s+(?:-|-?\d+\.\d+))+\s+(\S.*?)\s*$", text, re.MULTILINE)
@@ -119,8 +117,8 @@ def stroke_rows(text: str) -> Counter[tuple[str, str]]:
 
 
 def wanted_rows(strokes: list[dict[str, Any]]) -> Counter[tuple[str, str]]:
-    """The same by release 0.1."""
-    names = [(k["kind"], [WORDS.get(f["name"], f["name"].replace("_", " ")) for f in k["faults"]]) for k in strokes]
+    """The same by release 0.1, in today's words."""
+    names = [(k["kind"], [fault_words(f["name"]) for f in k["faults"]]) for k in strokes]
     return Counter((kind, ", ".join(faults) or "none") for kind, faults in names)
 
 

@@ -11,6 +11,7 @@ import click
 
 from trainer.commands.options import FILE, RECORDED_FPS, handedness, student, view
 from trainer.errors import TrainerError, UsageError
+from trainer.texts import join, tr, tr_count
 
 if TYPE_CHECKING:
     from trainer.app.analysis_json import ClipReport
@@ -48,7 +49,9 @@ def analyse(
     from trainer.commands.terminal_bar import bar
 
     if annotated is not None and len(clips) > 1:
-        raise UsageError("one video needs one clip", "--annotated", f"{len(clips)} clips were given")
+        raise UsageError(
+            tr("one video needs one clip"), "--annotated", tr("{clips} clips were given", clips=len(clips))
+        )
     settings = load_context(
         folder, options["student"], player__handedness=options["handedness"], camera__view=options["view"]
     ).settings
@@ -82,11 +85,15 @@ def _print(report: ClipReport) -> None:
 
     out = console()
     rows = [(n, s.record, s.verdict) for n, s in enumerate(report.strokes, 1)]
-    out.print(f"{report.name}: {len(rows)} stroke{'' if len(rows) == 1 else 's'}", soft_wrap=True, markup=False)
+    out.print(
+        tr_count("{name}: {count} stroke", "{name}: {count} strokes", len(rows), name=report.name),
+        soft_wrap=True,
+        markup=False,
+    )
     if rows:
         out.print(stroke_table(rows))
     for line in report.warnings:
-        out.print(f"  {line}", soft_wrap=True, markup=False)
+        out.print(join("", ("  ", line)), soft_wrap=True, markup=False)
 
 
 @contextmanager
@@ -99,11 +106,13 @@ def _json_out(target: str | None) -> Iterator[TextIO | None]:
         return
     path = Path(target)
     if path.is_dir():  # reported before the work, not after it
-        raise UsageError("is a folder", str(path), "give the name of a file")
+        raise UsageError(tr("is a folder"), str(path), tr("give the name of a file"))
     try:
         with replacing(path) as part, part.open("w", encoding="utf-8") as out:
             yield out
     except OSError as error:
         if isinstance(error, TrainerError):
             raise
-        raise UsageError(f"cannot be written ({error.strerror})", str(path), "choose another file") from None
+        raise UsageError(
+            tr("cannot be written ({strerror})", strerror=error.strerror), str(path), tr("choose another file")
+        ) from None

@@ -10,6 +10,8 @@ import click
 from trainer.commands.console import report
 from trainer.commands.options import CAMERA, CLIP, NO_WINDOW
 from trainer.commands.tables import console, table
+from trainer.domain.units import unit_words
+from trainer.texts import tr, tr_count
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -53,32 +55,51 @@ def _practise(folder: Path | None, request: BaselineRequest, options: dict[str, 
 
     student, begun = student_with_id(load_context(folder), request.student), now()
     report(
-        f"Make {request.count} strokes without a ball, as you would like to putt; then end the practice (Q, or Ctrl-C)."
+        tr(
+            "Make {count} strokes without a ball, as you would like to putt; then end the practice (Q, or Ctrl-C).",
+            count=request.count,
+        )
     )
     practise(folder, PracticeOptions(student.name, schedule="silent", recorded="rehearsal", **options))
     return begun
 
 
 def _print(found: Baseline) -> None:
-    numbers = ("typical", "spread", "now", "proposed")
-    out = table("limit", *numbers, "unit", "why", right=numbers)
+    numbers = (tr("typical"), tr("spread"), tr("now"), tr("proposed"))
+    out = table(tr("limit"), *numbers, tr("unit"), tr("why"), right=numbers)
     for p in found.proposals:
-        usual = (f"{p.spread.typical:.1f}", f"{p.spread.sd:.1f}") if p.spread else ("-", "-")
-        out.add_row(p.fault, *usual, f"{p.now.value:g}", f"{p.value:g}", p.now.unit, p.why)
+        usual = (
+            (tr("{value:.1f}", value=p.spread.typical), tr("{value:.1f}", value=p.spread.sd))
+            if p.spread
+            else ("-", "-")
+        )
+        out.add_row(
+            p.fault,
+            *usual,
+            tr("{value:g}", value=p.now.value),
+            tr("{value:g}", value=p.value),
+            unit_words(p.now.unit),
+            p.why,
+        )
     console().print(out)
     report(
-        f"from {found.strokes} rehearsal stroke{'' if found.strokes == 1 else 's'}"
-        + (f"; {found.enough} are better" if found.few else "")
+        tr_count("from {count} rehearsal stroke", "from {count} rehearsal strokes", found.strokes)
+        + (tr("; {enough} are better", enough=found.enough) if found.few else "")
     )
     if found.lengths_cm is not None:
         low, high = found.lengths_cm
         report(
-            f"they went {low:.0f} to {high:.0f} cm back; the limits are for every length up to {found.up_to_cm:.0f} cm back, "
-            "the longest that was tried"
+            tr(
+                "they went {low:.0f} to {high:.0f} cm back; the limits are for every length up to {up_to_cm:.0f} cm back,"
+                " the longest that was tried",
+                low=low,
+                high=high,
+                up_to_cm=found.up_to_cm,
+            )
         )
     if not found.changes:
-        report("nothing to change")
+        report(tr("nothing to change"))
     elif found.accepted:
-        report("limits set; `students set` moves any of them")
+        report(tr("limits set; `students set` moves any of them"))
     else:
-        report("nothing was changed; --last --accept sets these, `students set` others")
+        report(tr("nothing was changed; --last --accept sets these, `students set` others"))

@@ -10,6 +10,7 @@ from typing import Callable, Sequence
 import click
 
 from trainer.commands.options import CAMERA
+from trainer.texts import printed
 from trainer.worker import Worker
 
 
@@ -31,7 +32,7 @@ def check(folder: Path | None, camera: int | str | None, sound: bool) -> int:
 
     ready = True
     for finding in check_everything(load_context(folder, camera__source=camera), reporter=CONSOLE):
-        report(f"{finding.state:<8} {finding.title.lower() + ':':<12} {finding.words}")
+        report(f"{finding.state:<8} {printed(finding.title).lower() + ':':<12} {printed(finding.words)}")
         ready = ready and finding.state != "problem"
     return 0 if ready else 2
 

@@ -11,6 +11,7 @@ from trainer.commands.console import report
 from trainer.commands.options import NUMBER, stroke_chosen
 from trainer.commands.options import student as student_option
 from trainer.errors import UsageError
+from trainer.texts import printed, tr
 
 if TYPE_CHECKING:
     from trainer.app.context import RunContext
@@ -30,9 +31,13 @@ def numbers(text: str, what: str, count: int | None = None) -> tuple[float, ...]
     try:
         found = tuple(float(part) for part in text.split(","))
     except ValueError:
-        raise UsageError(f"{text!r} is not a list of numbers", what, "for example 2,4,6.5") from None
+        raise UsageError(tr("{text!r} is not a list of numbers", text=text), what, tr("for example 2,4,6.5")) from None
     if count is not None and len(found) != count:
-        raise UsageError(f"{text!r} holds {len(found)} numbers", what, f"{count} are needed, for example 3.1,2.9")
+        raise UsageError(
+            tr("{text!r} holds {found} numbers", text=text, found=len(found)),
+            what,
+            tr("{count} are needed, for example 3.1,2.9", count=count),
+        )
     return found
 
 
@@ -49,11 +54,11 @@ def _print_chart(cells: tuple[tuple[str, ...], list[tuple[str, ...]]], green_spe
     from rich.console import Console
     from rich.table import Table
 
-    out = Table(title=f"green {green_speed_ft:.1f} ft")
+    out = Table(title=printed(tr("green {green_speed_ft:.1f} ft", green_speed_ft=green_speed_ft)))
     for heading in cells[0]:
-        out.add_column(heading, justify="right")
+        out.add_column(printed(heading), justify="right")
     for row in cells[1]:
-        out.add_row(*row)
+        out.add_row(*map(printed, row))
     Console(highlight=False).print(out)
 
 
@@ -80,7 +85,14 @@ def unit(folder: Path | None, unit: str, trail_foot_cm: float | None, student: s
     from trainer.app.distance.desk import choose_unit
 
     found = choose_unit(_context(folder, student), unit, trail_foot_cm)
-    report(f"{found.name}: distances in {found.unit}; trail foot's middle {found.trail_foot_cm:g} cm behind the ball")
+    report(
+        tr(
+            "{name}: distances in {unit}; trail foot's middle {trail_foot_cm:g} cm behind the ball",
+            name=found.name,
+            unit=found.unit,
+            trail_foot_cm=found.trail_foot_cm,
+        )
+    )
     return 0
 
 
@@ -164,7 +176,7 @@ def putts(folder: Path | None, drop: int | None, student: str | None) -> int:
     context = _context(folder, student)
     if drop is not None:
         forget_putt(context, drop)
-        report(f"putt {drop} forgotten")
+        report(tr("putt {drop} forgotten", drop=drop))
     else:
         _report(putts_lines(list_putts(context)))
     return 0
@@ -198,7 +210,7 @@ def chart(folder: Path | None, distances: str | None, slopes: str, out: Path | N
         request = ChartRequest(request.distances, numbers(slopes, "--slopes"), out)
     found = chart_view(_context(folder, student), request)
     if out is not None:
-        report(f"wrote {out}")
+        report(tr("wrote {path}", path=out))
     else:
         _print_chart(chart_cells(found), found.chart.green.green_speed_ft)
         _report(chart_lines(found))

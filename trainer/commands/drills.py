@@ -8,6 +8,7 @@ import click
 
 from trainer.commands.console import warn
 from trainer.commands.tables import console, table
+from trainer.texts import join, tr
 
 
 @click.group()
@@ -23,16 +24,18 @@ def list_drills(folder: Path | None) -> int:
     from trainer.app.drills import block_strokes, list_drills, test_of
 
     found = list_drills(load_context(folder).base)
-    out = table("drill", "what to do", "strokes", "feedback", "passed with", overflow="fold")
+    out = table(tr("drill"), tr("what to do"), tr("strokes"), tr("feedback"), tr("passed with"), overflow="fold")
     for drill in found.drills:
         test, block = test_of(drill), block_strokes(drill)
-        silence = f"{test.strokes} in silence" if test is not None else ""
+        silence = tr("{strokes} in silence", strokes=test.strokes) if test is not None else ""
         out.add_row(
             drill.drill_id,
             drill.head.instruction,
-            " + ".join(part for part in (f"{block}" if block else "", silence) if part),
+            join(" + ", (part for part in (f"{block}" if block else "", silence) if part)),
             drill.feedback.schedule,
-            f"{test.good} of {test.strokes}, twice" if test is not None else "no silent test",
+            tr("{good} of {strokes}, twice", good=test.good, strokes=test.strokes)
+            if test is not None
+            else tr("no silent test"),
         )
     console().print(out)
     for line in found.faults:

@@ -12,6 +12,7 @@ from trainer.commands.console import report
 from trainer.commands.options import Within
 from trainer.domain.naming import day_words
 from trainer.domain.printable import printable
+from trainer.texts import tr
 
 if TYPE_CHECKING:
     from trainer.app.homework import HomeworkLine, HomeworkRequest
@@ -70,7 +71,14 @@ def homework_request(options: dict[str, Any]) -> HomeworkRequest:
 
 
 def report_set(line: HomeworkLine, request: HomeworkRequest) -> None:
-    report(f"homework {line.number} for {printable(request.student)}: {line.task}")
+    report(
+        tr(
+            "homework {number} for {student}: {task}",
+            number=line.number,
+            student=printable(request.student),
+            task=line.task,
+        )
+    )
 
 
 def _date(given: datetime | None) -> date | None:
@@ -87,12 +95,21 @@ def show(folder: Path | None, student: str) -> int:
 
     name, lines = show_homework(load_context(folder), student)
     if not lines:
-        report(f"no homework for {name}; `homework set DRILL --student NAME` sets some")
+        report(tr("no homework for {name}; `homework set DRILL --student NAME` sets some", name=name))
         return 0
     for line in lines:
         given = line.progress.homework
-        by = f" by {printable(given.who)}" if given.who else ""
-        report(f"{line.number}  {line.task}; {line.done} (set{by} {day_words(given.set_at.astimezone().date())})")
+        by = tr(" by {who}", who=printable(given.who)) if given.who else ""
+        report(
+            tr(
+                "{number}  {task}; {done} (set{by} {date})",
+                number=line.number,
+                task=line.task,
+                done=line.done,
+                by=by,
+                date=day_words(given.set_at.astimezone().date()),
+            )
+        )
         if given.note:
             report(f"   {printable(given.note)}")
     return 0
@@ -108,5 +125,5 @@ def drop(folder: Path | None, number: int, student: str) -> int:
     from trainer.app.homework import drop_homework
 
     line = drop_homework(load_context(folder), student, number)
-    report(f"dropped: {line.task}")
+    report(tr("dropped: {task}", task=line.task))
     return 0

@@ -6,6 +6,7 @@ from typing import Any, Sequence
 
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 
 def key_values(texts: Sequence[str]) -> dict[str, Any]:
@@ -22,7 +23,9 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
         key, value = key.strip(), value.strip()
         parts = key.split(".")
         if not mark or len(parts) < 2 or not all(p.replace("_", "").isalnum() and p.isascii() for p in parts):
-            raise UsageError(f"{printable(text)} is no KEY=VALUE", "", "for example limits.sway.limit_cm=2.5")
+            raise UsageError(
+                tr("{text} is no KEY=VALUE", text=printable(text)), "", tr("for example limits.sway.limit_cm=2.5")
+            )
         if parts[0] in Limits.model_fields:
             key = f"limits.{key}"
         if not value:
@@ -33,7 +36,7 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
         except ValueError:
             out[key] = value
         if isinstance(out[key], dict):
-            raise UsageError(f"{printable(text)}: one value a key", "", "set each key by itself")
+            raise UsageError(tr("{text}: one value a key", text=printable(text)), "", tr("set each key by itself"))
     return out
 
 

@@ -8,6 +8,7 @@ from typing import Sequence
 import click
 
 from trainer.commands.console import report
+from trainer.texts import tr
 
 
 @click.command()
@@ -20,13 +21,13 @@ def launcher(folder: Path | None, remove: bool) -> int:
     if remove:
         gone = remove_launcher(this_machine())
         for path in gone:
-            report(f"removed {path}")
+            report(tr("removed {path}", path=path))
         if not gone:
-            report("there was no entry")
+            report(tr("there was no entry"))
         return 0
     arguments = ["--data-folder", str(folder.absolute())] if folder is not None else []
     for path in place_launcher(this_machine(), arguments, _run):
-        report(f"wrote {path}")
+        report(tr("wrote {path}", path=path))
     return 0
 
 

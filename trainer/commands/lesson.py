@@ -11,6 +11,7 @@ from trainer.commands.console import report
 from trainer.commands.homework import homework_options, homework_request, report_set
 from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, handedness, view
 from trainer.domain.naming import moment_words
+from trainer.texts import join, tr
 
 if TYPE_CHECKING:
     from trainer.app.practice.practice import Machine
@@ -149,10 +150,11 @@ def list_lessons(folder: Path | None, student: str) -> int:
     with context.open_store() as store:
         found = LessonDesk(context, store, student).listed()
     for number, (one, about) in enumerate(found, 1):
-        state = "ended" if one.ended_at is not None else "under way"
-        report(f"{number}  {moment_words(one.begun_at)}  {about or 'not decided yet'}  ({state})")
+        state = tr("(ended)") if one.ended_at is not None else tr("(under way)")
+        parts = (str(number), moment_words(one.begun_at), about or tr("not decided yet"), state)
+        report(join("  ", parts))
     if not found:
-        report("no lesson yet; `lesson begin --student NAME` begins one")
+        report(tr("no lesson yet; `lesson begin --student NAME` begins one"))
     return 0
 
 
@@ -166,7 +168,7 @@ def page(folder: Path | None, student: str, number: int | None, out: Path | None
     from trainer.app.context import load_context
     from trainer.app.lesson_page import write_lesson_page
 
-    report(f"wrote {write_lesson_page(load_context(folder), student, number, out)}")
+    report(tr("wrote {path}", path=write_lesson_page(load_context(folder), student, number, out)))
     return 0
 
 

@@ -12,8 +12,11 @@ import click
 from trainer.commands.console import report
 from trainer.commands.key_values import key_values, limit_hint
 from trainer.commands.tables import console, escaped, table
+from trainer.domain.naming import kind_words
 from trainer.domain.printable import printable
+from trainer.domain.units import unit_words
 from trainer.errors import UsageError
+from trainer.texts import join, tr
 
 if TYPE_CHECKING:
     from trainer.app.context import RunContext
@@ -46,9 +49,13 @@ def limits(folder: Path | None, /, **options: Any) -> int:
     save, who = options["save"], options["who"]
     values = key_values(options["values"])
     if other := [key for key in values if not key.startswith("limits.")]:
-        raise UsageError(f"{printable(other[0])} is no limit", "", f"{limit_hint(other[0])}; others: `students set`")
+        raise UsageError(
+            tr("{other} is no limit", other=printable(other[0])),
+            "",
+            tr("{other}; others: `students set`", other=limit_hint(other[0])),
+        )
     if save and not who:
-        raise UsageError("say who decides it", "--by", "add --by WHO")
+        raise UsageError(tr("say who decides it"), "--by", tr("add --by WHO"))
     if not save and not options["no_window"] and _shown(context, options, values):
         return 0
     from trainer.app.student_file import Decision
@@ -79,7 +86,7 @@ def _shown(context: RunContext, options: dict[str, Any], values: dict[str, Any])
 
     window = open_window(context.settings.window, f"{printable(options['student'])}: limits")
     if window is None:
-        report("no display: the same as a table")
+        report(tr("no display: the same as a table"))
         return False
     with closing(window):
         if code_loaded(window, "trainer.ui.limits.limits_window"):
@@ -93,16 +100,16 @@ def _print_table(found: LimitsTable) -> None:
     """What each limit would have called, and which strokes."""
     numbers = ("value", "would call", "saved", "calls", "of seen", "too close")
     out = table(
-        "limit",
-        "on",
-        "value",
-        "unit",
-        "range",
-        "would call",
-        "saved",
-        "calls",
-        "of seen",
-        "too close",
+        tr("limit"),
+        tr("on"),
+        tr("value"),
+        tr("unit"),
+        tr("range"),
+        tr("would call"),
+        tr("saved"),
+        tr("calls"),
+        tr("of seen"),
+        tr("too close"),
         right=numbers,
         narrow=True,
     )
@@ -110,24 +117,24 @@ def _print_table(found: LimitsTable) -> None:
         limit, saved, before = getattr(found.what_if.limits, name), getattr(found.saved, name), found.saved_rows[name]
         out.add_row(
             name,
-            "on" if limit.on else "off",
-            f"{limit.value:g}",
-            limit.unit,
-            f"{limit.low:g} to {limit.high:g}",
+            tr("on") if limit.on else tr("off"),
+            tr("{value:g}", value=limit.value),
+            unit_words(limit.unit),
+            tr("{low:g} to {high:g}", low=limit.low, high=limit.high),
             str(len(row.called)) if limit.on else "-",
-            f"{saved.value:g}" if saved.on else "off",
+            tr("{value:g}", value=saved.value) if saved.on else tr("off"),
             str(len(before.called)) if saved.on else "-",
             str(row.judged),
             str(row.too_close or "-"),
         )
     called = len(found.what_if.called())
-    summary = f"{called} of {len(found.strokes)} strokes would be called"
-    console().print(f"[bold]{escaped(found.name)}[/bold]: {summary}", soft_wrap=True)
+    summary = tr("{number} of {total} strokes would be called", number=called, total=len(found.strokes))
+    console().print(f"[bold]{escaped(found.name)}[/bold]: {escaped(summary)}", soft_wrap=True)
     console().print(out)
     if found.strokes:
         _print_called(found)
     else:
-        report(f"no strokes of {found.name} yet; `practice --student NAME` makes some")
+        report(tr("no strokes of {name} yet; `practice --student NAME` makes some", name=found.name))
 
 
 def _print_called(found: LimitsTable) -> None:
@@ -135,7 +142,9 @@ def _print_called(found: LimitsTable) -> None:
     from trainer.app.strokes import verdict_words
     from trainer.domain.verdict import fault_words
 
-    out = table("stroke", "--stroke", "kind", "by these limits", "then, by the limits of then", narrow=True)
+    out = table(
+        tr("stroke"), "--stroke", tr("kind"), tr("by these limits"), tr("then, by the limits of then"), narrow=True
+    )
     called = set(found.what_if.called())
     for i in range(len(found.strokes) - 1, -1, -1):
         stroke = found.strokes[i]
@@ -144,9 +153,9 @@ def _print_called(found: LimitsTable) -> None:
             out.add_row(
                 stroke.name,
                 stroke.which,
-                stroke.record.kind,
+                kind_words(stroke.record.kind),
                 verdict_words(verdict.faults, verdict.indeterminate, verdict.too_close),
-                ", ".join(map(fault_words, stroke.then)) or "none",
+                join(", ", map(fault_words, stroke.then)) or tr("none"),
             )
     if out.row_count:
         console().print(out)
@@ -158,9 +167,9 @@ def _print_history(context: RunContext, student: str) -> None:
 
     name, changes = limits_history(context, student)
     if not changes:
-        report(f"the limits of {name} were never changed")
+        report(tr("the limits of {name} were never changed", name=name))
         return
-    out = table("when", "who", "why", "what", narrow=True, overflow="fold")
+    out = table(tr("when"), tr("who"), tr("why"), tr("what"), narrow=True, overflow="fold")
     for change in changes:
         out.add_row(change.at, change.who or "-", change.why or "-", change.what)
     console().print(out)

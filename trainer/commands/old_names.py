@@ -9,6 +9,7 @@ from typing import Mapping, Sequence
 import click
 
 from trainer.commands.console import warn
+from trainer.texts import tr
 
 # Old name -> new one. Not listed in the help.
 OLD_NAMES = {"panel": "limits"}
@@ -30,7 +31,13 @@ class CommandsByOldNamesToo(click.Group):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         name, *rest = args
         if name in OLD_NAMES:
-            warn(f"`{name}` is called `{OLD_NAMES[name]}` now; the old name goes with the next release")
+            warn(
+                tr(
+                    "`{name}` is called `{old_names}` now; the old name goes with the next release",
+                    name=name,
+                    old_names=OLD_NAMES[name],
+                )
+            )
             name = OLD_NAMES[name]
         return super().resolve_command(ctx, [name, *by_present_options(name, rest)])
 
@@ -49,8 +56,8 @@ def by_present_options(command: str, arguments: Sequence[str]) -> list[str]:
             continue
         new = OLD_OPTIONS[known[0], option]
         if new is None:
-            warn(f"{option} is not needed any more; it goes with the next release")
+            warn(tr("{option} is not needed any more; it goes with the next release", option=option))
         else:
-            warn(f"{option} is called {new} now; the old name goes with the next release")
+            warn(tr("{option} is called {new} now; the old name goes with the next release", option=option, new=new))
             out.append(f"{new}{equals}{value}")
     return out + given[end:]

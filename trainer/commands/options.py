@@ -11,6 +11,7 @@ import click
 
 from trainer.domain.naming import PHONE, StrokeNumber, stroke_number
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 
 class Number(click.types.FloatParamType):
@@ -48,7 +49,7 @@ def CAMERA(command: Callable[..., Any]) -> Callable[..., Any]:
     @functools.wraps(command)
     def with_phone(*given: Any, phone: bool, camera: int | str | None, **options: Any) -> Any:
         if phone and camera is not None:
-            raise UsageError("a camera and a phone at once", "--camera, --phone", "give one of them")
+            raise UsageError(tr("a camera and a phone at once"), "--camera, --phone", tr("give one of them"))
         return command(*given, camera=PHONE if phone else camera, **options)
 
     where = "Camera number, device path or stream address."
@@ -85,7 +86,7 @@ def CLIP(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def check_rate(clip: Path | None, recorded_fps: float | None) -> None:
     if recorded_fps is not None and clip is None:
-        raise UsageError("frames a second of which clip?", "--recorded-fps", "give --clip FILE too")
+        raise UsageError(tr("frames a second of which clip?"), "--recorded-fps", tr("give --clip FILE too"))
 
 
 def handedness(what: str) -> Option:
@@ -101,6 +102,8 @@ def stroke_chosen(text: str, option: str) -> StrokeNumber:
     found = stroke_number(text)
     if found is None:
         raise UsageError(
-            f"{text} is not a stroke", option, "give its number, or SESSION/NUMBER, 1 being the last session"
+            tr("{text} is not a stroke", text=text),
+            option,
+            tr("give its number, or SESSION/NUMBER, 1 being the last session"),
         )
     return found

@@ -18,7 +18,9 @@ from trainer.commands.options import (
     student,
     view,
 )
+from trainer.domain.naming import hand_words, view_words
 from trainer.errors import StoreError, UsageError
+from trainer.texts import join, tr
 
 if TYPE_CHECKING:
     from trainer.app.context import RunContext
@@ -79,16 +81,16 @@ def posture(folder: Path | None, /, **options: Any) -> int:
 def _check(options: dict[str, Any]) -> None:
     given = [f"--{name}" for name in ("camera", "image", "clip") if options[name] is not None]
     if len(given) > 1:
-        raise UsageError("more than one picture at once", ", ".join(given), "give one of them")
+        raise UsageError(tr("more than one picture at once"), ", ".join(given), tr("give one of them"))
     check_rate(options["clip"], options["recorded_fps"])
     if options["at_s"] is not None and (options["clip"] is None or options["live"]):
-        raise UsageError("a second of which clip?", "--at", "give --clip FILE too, without --live")
+        raise UsageError(tr("a second of which clip?"), "--at", tr("give --clip FILE too, without --live"))
     if options["live"] and options["clip"] is None:
-        raise UsageError("live is for a clip; a camera always is", "--live", "give --clip FILE too")
+        raise UsageError(tr("live is for a clip; a camera always is"), "--live", tr("give --clip FILE too"))
     if options["ranges"] and options["reference"] is None:
-        raise UsageError("ranges around which posture?", "--ranges", "give --reference WHICH too")
+        raise UsageError(tr("ranges around which posture?"), "--ranges", tr("give --reference WHICH too"))
     if options["save"] and options["student"] is None:
-        raise UsageError("kept postures belong to a student", "--student", "say whose: --student NAME")
+        raise UsageError(tr("kept postures belong to a student"), "--student", tr("say whose: --student NAME"))
 
 
 def _live(request: PostureRequest, recorded_fps: float | None, window: bool) -> int:
@@ -118,21 +120,28 @@ def _one_picture(request: PostureRequest, out: Path | None, json_to: str | None,
     seen, quiet = found.looked.seen, json_to == "-"
     if seen is None:
         if not quiet:
-            report(f"{found.source}: {found.hints[0] if found.hints else 'no player seen'}")
+            report(join(": ", (found.source, found.hints[0] if found.hints else tr("no player seen"))))
         return 2
     if out is not None:
         from trainer.ui.export.posture_picture import write_posture
 
         write_posture(found.state, out)
     if not quiet:
-        report(f"{found.source}: {seen.view}, {seen.handedness}-handed")
+        report(
+            tr(
+                "{source}: {view}, {hand}",
+                source=found.source,
+                view=view_words(seen.view),
+                hand=hand_words(seen.handedness),
+            )
+        )
         _print_measures(found)
         for hint in found.hints:
             report(str(hint))
         if out is not None:
-            report(f"picture with lines: {out}")
+            report(tr("picture with lines: {out}", out=out))
         if found.saved:
-            report(f"kept as {found.saved}")
+            report(tr("kept as {saved}", saved=found.saved))
     return 0
 
 
@@ -149,7 +158,9 @@ def _write_json(where: str, found: PostureReport) -> None:
     try:
         replace_file(Path(where), text.encode("utf-8"))
     except OSError as error:
-        raise StoreError(f"cannot be written ({error.strerror})", where, "choose another place") from None
+        raise StoreError(
+            tr("cannot be written ({strerror})", strerror=error.strerror), where, "choose another place"
+        ) from None
 
 
 def _print_measures(found: PostureReport) -> None:
@@ -157,7 +168,9 @@ def _print_measures(found: PostureReport) -> None:
     from trainer.commands.tables import console, table
 
     between = ("reference",) if found.reference is not None else ()
-    out = table("measure", "now", "range", *between, "", "what to do", right=("now", "range", "reference"))
+    out = table(
+        tr("measure"), tr("now"), tr("range"), *between, "", tr("what to do"), right=("now", "range", "reference")
+    )
     for row in found.rows:
         theirs = (row.reference,) if row.reference is not None else ()
         out.add_row(row.title, row.now, row.range, *theirs, row.state, row.advice)
@@ -171,7 +184,7 @@ def _list(context: RunContext, whose: str | None) -> int:
 
     found = list_snapshots(context, whose)
     if not found.snapshots:
-        report(f"no postures kept yet in {found.folder}; --save keeps one")
+        report(tr("no postures kept yet in {folder}; --save keeps one", folder=found.folder))
     for snapshot in found.snapshots:
         mark = "  reference" if snapshot.name in found.references else ""
         label = f"  {printable(snapshot.label)}" if snapshot.label else ""
@@ -184,9 +197,9 @@ def _refer(context: RunContext, whose: str | None, which: str, ranges: bool) -> 
     from trainer.commands.console import report
 
     found = set_reference(context, whose, which, ranges)
-    report(f"{found.name} is now the reference for {found.view}")
+    report(tr("{name} is now the reference for {view}", name=found.name, view=found.view))
     if ranges:
-        report(f"{found.ranges_set} ranges set around it; `students set` moves any of them")
+        report(tr("{ranges_set} ranges set around it; `students set` moves any of them", ranges_set=found.ranges_set))
     return 0
 
 
@@ -199,13 +212,20 @@ def _compare(context: RunContext, whose: str | None, which: tuple[str, str], out
     from trainer.ui.posture.compare_view import CompareState
 
     found = compare_snapshots(context, whose, which)
-    report(f"{found.before.title} and {found.after.title}, {found.before.seen.view}")
+    report(
+        tr(
+            "{title} and {title2}, {view}",
+            title=found.before.title,
+            title2=found.after.title,
+            view=found.before.seen.view,
+        )
+    )
     rows = table(
-        "measure",
-        "before",
-        "after",
-        "change",
-        "least that counts",
+        tr("measure"),
+        tr("before"),
+        tr("after"),
+        tr("change"),
+        tr("least that counts"),
         "",
         right=("before", "after", "change", "least that counts"),
     )
@@ -214,5 +234,5 @@ def _compare(context: RunContext, whose: str | None, which: tuple[str, str], out
     console().print(rows)
     path = out or Path(f"{found.name}.png")
     write_comparison(CompareState(found.before, found.after, found.changes), path)
-    report(f"side by side, with all lines: {path}")
+    report(tr("side by side, with all lines: {path}", path=path))
     return 0

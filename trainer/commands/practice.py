@@ -23,6 +23,7 @@ from trainer.commands.options import (
     view,
 )
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 if TYPE_CHECKING:
     from trainer.app.context import RunContext
@@ -109,7 +110,7 @@ def practised(data_folder: Path | None, options: PracticeOptions, machine: Machi
     from trainer.app.context import load_context
 
     if options.camera is not None and options.clip is not None:
-        raise UsageError("a camera and a clip at once", "--camera, --clip", "give one of them")
+        raise UsageError(tr("a camera and a clip at once"), "--camera, --clip", tr("give one of them"))
     context = load_context(
         data_folder,
         options.student,
@@ -200,8 +201,16 @@ def _print(outcome: PracticeOutcome) -> None:
         for line in (*uncalled_lines([s.verdict for s in summary.strokes]), *([whole] if whole else ())):
             out.print(line, soft_wrap=True, markup=False)
     if summary.first_frame_s is not None:
-        rate = f", {summary.fps:.1f} frames/s" if summary.fps else ""
+        rate = tr(", {fps:.1f} frames/s", fps=summary.fps) if summary.fps else ""
         first_s = outcome.begun_s + summary.first_frame_s
-        out.print(f"{summary.frames} frames{rate}, the first {first_s:.1f} s after the start", soft_wrap=True)
+        out.print(
+            tr(
+                "{frames} frames{rate}, the first {first_s:.1f} s after the start",
+                frames=summary.frames,
+                rate=rate,
+                first_s=first_s,
+            ),
+            soft_wrap=True,
+        )
     for line in outcome.result:
         report(line)

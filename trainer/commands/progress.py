@@ -10,6 +10,7 @@ import click
 from trainer.commands.tables import console, escaped, table
 from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
+from trainer.texts import join, tr
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -19,15 +20,17 @@ if TYPE_CHECKING:
 BAR = 20  # letters of a whole bar
 MAX_SESSIONS = 12
 HEADINGS = (
-    "session",
-    "ball\nstrokes",
-    "without\n*",
+    tr("session"),
+    tr("ball\nstrokes"),
+    tr("without\n*"),
     "",
-    "95 %\ninterval",
-    "not\njudged",
-    "no fault\nat all",
-    "look after\nrest, s",
+    tr("95 %\ninterval"),
+    tr("not\njudged"),
+    tr("no fault\nat all"),
+    tr("look after\nrest, s"),
 )
+THIS_WEEK = tr("This week:")
+DESCRIBED = (tr("how the strokes are"), tr("latest\nsession"), tr("one stroke\n±"), tr("before"), "")
 
 
 @click.command()
@@ -45,32 +48,29 @@ def progress(folder: Path | None, /, **options: Any) -> int:
 
 def _print(found: StudentProgress) -> None:
     out, progress = console(), found.progress
-    ball = progress.ball_strokes
     sessions = len(progress.sessions)
-    out.print(
-        f"[bold]{escaped(printable(found.student.name))}[/bold]: {sessions} sessions, {ball} ball strokes",
-        soft_wrap=True,
-    )
+    counted = tr("{sessions} sessions, {ball} ball strokes", sessions=sessions, ball=progress.ball_strokes)
+    out.print(f"[bold]{escaped(printable(found.student.name))}[/bold]: {escaped(counted)}", soft_wrap=True)
     out.print()
-    out.print(f"[bold]This week:[/bold] {escaped(progress.job.sentence)}", soft_wrap=True)
-    drill = f" Drill: {progress.job.drill}." if progress.job.drill else ""
-    out.print(f"{progress.job.why}{drill}", soft_wrap=True, markup=False)
+    out.print(f"[bold]{escaped(THIS_WEEK)}[/bold] {escaped(progress.job.sentence)}", soft_wrap=True)
+    drill = tr(" Drill: {drill}.", drill=progress.job.drill) if progress.job.drill else ""
+    out.print(join("", (progress.job.why, drill)), soft_wrap=True, markup=False)
     out.print()
     if sessions > MAX_SESSIONS:
-        out.print(f"the last {MAX_SESSIONS} of {sessions} sessions:")
+        out.print(tr("the last {max_sessions} of {sessions} sessions:", max_sessions=MAX_SESSIONS, sessions=sessions))
     out.print(_session_table(found))
-    out.print(f"* {found.work_words}", soft_wrap=True, markup=False)
+    out.print(join("", ("* ", found.work_words)), soft_wrap=True, markup=False)
     if progress.described:
         out.print(_described_table(found))
     for homework in found.homework:
-        out.print(f"Homework: {homework.task}; {homework.done}.", soft_wrap=True, markup=False)
+        out.print(tr("Homework: {task}; {done}.", task=homework.task, done=homework.done), soft_wrap=True, markup=False)
     for line in found.sentences:
         out.print(line, soft_wrap=True, markup=False)
 
 
 def _described_table(found: StudentProgress) -> Table:
     out = table(narrow=True)
-    for heading in ("how the strokes are", "latest\nsession", "one stroke\n±", "before", ""):
+    for heading in DESCRIBED:
         words = heading in ("how the strokes are", "")
         out.add_column(heading, justify="left" if words else "right", no_wrap=not words)
     for one in found.progress.described:
@@ -86,9 +86,9 @@ def _session_table(found: StudentProgress) -> Table:
     for session in found.progress.sessions[-MAX_SESSIONS:]:
         share, whole = found.progress.score(session), session.share
         unjudged = len(session.ball) - (share.total if share is not None else 0)
-        beside = (str(unjudged or "-"), f"{whole.value:.0%}" if whole is not None else "-")
+        beside = (str(unjudged or "-"), tr("{share:.0%}", share=whole.value) if whole is not None else "-")
         looks = sorted(session.values("look_after_s"))
-        look = f"{looks[len(looks) // 2]:+.2f}" if looks else "-"
+        look = tr("{look:+.2f}", look=looks[len(looks) // 2]) if looks else "-"
         if share is None:
             out.add_row(moment_words(session.began, found.day), str(len(session.ball)), "-", "", "", *beside, look)
             continue
@@ -96,9 +96,9 @@ def _session_table(found: StudentProgress) -> Table:
         out.add_row(
             moment_words(session.began, found.day),
             str(len(session.ball)),
-            f"{share.value:.0%}",
+            tr("{share:.0%}", share=share.value),
             "█" * filled + "·" * (BAR - filled),
-            f"{100 * share.low:.0f}-{100 * share.high:.0f} %",
+            tr("{low:.0f}-{high:.0f} %", low=100 * share.low, high=100 * share.high),
             *beside,
             look,
         )

@@ -8,6 +8,9 @@ import click
 
 from trainer.commands.console import report
 from trainer.commands.tables import console, escaped, table
+from trainer.texts import tr
+
+KINDS = {"fault": tr("fault"), "drill": tr("drill")}
 
 
 @click.command()
@@ -21,22 +24,22 @@ def reasons(folder: Path | None, name: str | None, page: Path | None) -> int:
 
     context = load_context(folder)
     if page is not None:
-        report(f"wrote {write_page(context, name, page)}")
+        report(tr("wrote {path}", path=write_page(context, name, page)))
         return 0
     out = console()
     cards = cards_for(context, name)
     if name is None:
-        listed = table("card", "", "", overflow="fold")
+        listed = table(tr("card"), "", "", overflow="fold")
         for card in cards:
-            listed.add_row(card.name.replace("_", "-"), card.kind, card.title)
+            listed.add_row(card.name.replace("_", "-"), KINDS[card.kind], card.title)
         out.print(listed)
-        out.print("`reasons CARD` tells one; `reasons --page FILE.html` writes all of them with their figures")
+        out.print(tr("`reasons CARD` tells one; `reasons --page FILE.html` writes all of them with their figures"))
         return 0
     for card in cards:
         out.print(f"[bold]{escaped(card.title)}[/bold]", soft_wrap=True)
         for heading, claims in card.sections():
             out.print()
-            out.print(f"[bold]{heading}[/bold]")
+            out.print(f"[bold]{escaped(heading)}[/bold]")
             for claim in claims:
                 out.print(escaped(claim.text), soft_wrap=True)
                 out.print(f"[dim]  {escaped(claim.source)}[/dim]", soft_wrap=True)

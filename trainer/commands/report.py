@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from trainer.commands.console import report as report_line
+from trainer.texts import tr
 
 
 @click.command()
@@ -20,5 +21,5 @@ def report(folder: Path | None, /, **options: Any) -> int:
     from trainer.app.context import load_context
     from trainer.app.report import ReportRequest, write_report
 
-    report_line(f"wrote {write_report(load_context(folder), ReportRequest(**options))}")
+    report_line(tr("wrote {path}", path=write_report(load_context(folder), ReportRequest(**options))))
     return 0

@@ -12,6 +12,7 @@ import click
 
 from trainer.commands.options import FILE, HANDS, RECORDED_FPS, Within, handedness, stroke_chosen, student, view
 from trainer.errors import UsageError
+from trainer.texts import tr
 
 if TYPE_CHECKING:
     from trainer.app.context import RunContext
@@ -103,13 +104,13 @@ def _check(options: dict[str, Any]) -> None:
     from trainer.ui.export.files import check_name
 
     if options["other_handedness"] and len(options["clips"]) < 2:
-        raise UsageError("there is no second clip", "--other-handedness", "give two clips")
+        raise UsageError(tr("there is no second clip"), "--other-handedness", tr("give two clips"))
     if options["out"] is not None and not options["still"]:
-        raise UsageError("a name without a still", "--out", "add --still EVENT, for example --still impact")
+        raise UsageError(tr("a name without a still"), "--out", tr("add --still EVENT, for example --still impact"))
     if (options["begin"] or options["end"]) and options["clip_out"] is None:
-        raise UsageError("only for a clip", "--from, --to", "add --clip-out FILE.mp4")
+        raise UsageError(tr("only for a clip"), "--from, --to", tr("add --clip-out FILE.mp4"))
     if options["with_sound"] and options["clip_out"] is None:
-        raise UsageError("only for a clip", "--with-sound", "add --clip-out FILE.mp4")
+        raise UsageError(tr("only for a clip"), "--with-sound", tr("add --clip-out FILE.mp4"))
     for path, endings, what in (
         (options["out"], (".png",), "a still"),
         (options["sheet"], (".pdf", ".png"), "a sheet"),
@@ -118,7 +119,7 @@ def _check(options: dict[str, Any]) -> None:
         if path is not None:
             check_name(path, endings, what)
     if options["ghost"] and options["against"] is None and len(options["clips"]) < 2:
-        raise UsageError("a ghost of which stroke?", "--ghost", "add --against NUMBER or --against best")
+        raise UsageError(tr("a ghost of which stroke?"), "--ghost", tr("add --against NUMBER or --against best"))
 
 
 # ---- from words to values
@@ -147,7 +148,11 @@ def _lines(text: str | None) -> frozenset[str] | None:
     unknown = names - set(LINE_NAMES)
     if unknown:
         known = ", ".join((*LINE_NAMES, "all", "none"))
-        raise UsageError(f"no such line: {', '.join(sorted(unknown))}", "--lines", f"one or more of: {known}")
+        raise UsageError(
+            tr("no such line: {unknown}", unknown=", ".join(sorted(unknown))),
+            "--lines",
+            tr("one or more of: {known}", known=known),
+        )
     return names
 
 
@@ -167,7 +172,11 @@ def _instant(text: str | None, option: str) -> Instant | None:
             return at_s
         raise ValueError
     except ValueError:
-        raise UsageError(f"{text} is no instant", option, f"give seconds, or one of: {', '.join(EVENTS)}") from None
+        raise UsageError(
+            tr("{text} is no instant", text=text),
+            option,
+            tr("give seconds, or one of: {events}", events=", ".join(EVENTS)),
+        ) from None
 
 
 # ---- the window
@@ -224,21 +233,33 @@ def _print(found: ReviewNumbers) -> None:
     from trainer.commands.tables import console, table
 
     out = console()
-    out.print(f"{found.title}, at {found.where}", soft_wrap=True, markup=False)
-    rows = table("reading", "value", right=("value",), narrow=True)
+    out.print(tr("{title}, at {where}", title=found.title, where=found.where), soft_wrap=True, markup=False)
+    rows = table(tr("reading"), tr("value"), right=("value",), narrow=True)
     for reading in found.readings:
         rows.add_row(*reading)
     out.print(rows)
     if not found.other_title:
-        rows = table("the stroke", "value", "", right=("value",), narrow=True)
+        rows = table(tr("the stroke"), tr("value"), "", right=("value",), narrow=True)
         for row in found.stroke:
-            rows.add_row(row.words, row.text, "fault" if row.fault else "")
+            rows.add_row(row.words, row.text, tr("fault") if row.fault else "")
         out.print(rows)
         return
-    out.print(f"against {found.other_title}, aligned {found.aligned}", soft_wrap=True, markup=False)
+    out.print(
+        tr("against {other_title}, aligned {aligned}", other_title=found.other_title, aligned=found.aligned),
+        soft_wrap=True,
+        markup=False,
+    )
     if found.why:
         out.print(found.why, soft_wrap=True, markup=False)
-    rows = table("measure", "first", "second", "sure from", "", right=("first", "second", "sure from"), narrow=True)
+    rows = table(
+        tr("measure"),
+        tr("first"),
+        tr("second"),
+        tr("sure from"),
+        "",
+        right=("first", "second", "sure from"),
+        narrow=True,
+    )
     for d in found.differences:
-        rows.add_row(d.words, d.text(d.first), d.text(d.second), d.text(d.smallest), "differs" if d.plain else "")
+        rows.add_row(d.words, d.text(d.first), d.text(d.second), d.text(d.smallest), tr("differs") if d.plain else "")
     out.print(rows)

@@ -10,7 +10,7 @@ import click
 
 from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, handedness, student, view
 from trainer.errors import UsageError
-from trainer.texts import printed
+from trainer.texts import printed, tr
 
 if TYPE_CHECKING:
     from trainer.domain.observation import Handedness
@@ -42,7 +42,7 @@ def setup(
     from trainer.ui.camera_setup.setup_view import SetupView
 
     if camera is not None and options["clip"] is not None:
-        raise UsageError("a camera and a clip at once", "--camera, --clip", "give one of them")
+        raise UsageError(tr("a camera and a clip at once"), "--camera, --clip", tr("give one of them"))
     context = load_context(folder, student, camera__source=camera)
     if student is not None:
         handedness = handedness or context.settings.player.handedness

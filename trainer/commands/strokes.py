@@ -9,7 +9,9 @@ import click
 
 from trainer.commands.options import student
 from trainer.commands.tables import console, table
+from trainer.domain.naming import kind_words
 from trainer.domain.printable import printable
+from trainer.texts import tr
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -30,21 +32,29 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
     request = StrokesRequest(**options)
     found = recent_strokes(load_context(folder), request)
     if not found.strokes:
-        whose = f" of {printable(request.student)}" if request.student else ""
-        console().print(f"no strokes{whose} on record yet in {found.folder}", soft_wrap=True, markup=False)
+        whose = tr(" of {name}", name=printable(request.student)) if request.student else ""
+        console().print(
+            tr("no strokes{whose} on record yet in {folder}", whose=whose, folder=found.folder),
+            soft_wrap=True,
+            markup=False,
+        )
         return 0
     out = table(narrow=True)
-    out.add_column("stroke", no_wrap=True)
+    out.add_column(tr("stroke"), no_wrap=True)
     out.add_column("--stroke", no_wrap=True)
-    out.add_column("player", overflow="ellipsis", no_wrap=True, max_width=10)
-    out.add_column("from", overflow="ellipsis", no_wrap=True, max_width=11)
+    out.add_column(tr("player"), overflow="ellipsis", no_wrap=True, max_width=10)
+    out.add_column(tr("from"), overflow="ellipsis", no_wrap=True, max_width=11)
     _add_measure_columns(out)
     for name, which, line in found.strokes:
         who = (name, which, line.player, line.source)
-        out.add_row(*who, line.kind, *measure_cells(line.measures), line_words(line))
+        out.add_row(*who, kind_words(line.kind), *measure_cells(line.measures), line_words(line))
     console().print(out)
     whose = f"--student {request.student} " if found.of_student else ""
-    console().print(f"See one again: review {whose}--stroke {found.strokes[0][1]}", soft_wrap=True, markup=False)
+    console().print(
+        tr("See one again: review {whose}--stroke {strokes}", whose=whose, strokes=found.strokes[0][1]),
+        soft_wrap=True,
+        markup=False,
+    )
     return 0
 
 
@@ -53,11 +63,11 @@ def stroke_table(rows: Iterable[tuple[int, StrokeRecord, Verdict]]) -> Table:
     from trainer.app.strokes import measure_cells, verdict_words
 
     out = table(narrow=True)
-    out.add_column("no.", justify="right")
+    out.add_column(tr("no."), justify="right")
     _add_measure_columns(out)
     for number, record, verdict in rows:
         words = verdict_words(verdict.faults, verdict.indeterminate, verdict.too_close)
-        out.add_row(str(number), record.kind, *measure_cells(record.measures), words)
+        out.add_row(str(number), kind_words(record.kind), *measure_cells(record.measures), words)
     return out
 
 
@@ -65,7 +75,7 @@ def _add_measure_columns(out: Table) -> None:
     from trainer.app.strokes import COLUMNS
     from trainer.domain.measures import MEASURES
 
-    out.add_column("kind", no_wrap=True)
+    out.add_column(tr("kind"), no_wrap=True)
     for name in COLUMNS:
         out.add_column(MEASURES[name].heading, justify="right", no_wrap=True)
-    out.add_column("faults", min_width=10)
+    out.add_column(tr("faults"), min_width=10)

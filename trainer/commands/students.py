@@ -12,9 +12,11 @@ import click
 from trainer.commands.console import report, warn
 from trainer.commands.key_values import key_values
 from trainer.commands.tables import console, escaped, table
-from trainer.domain.naming import moment_words
+from trainer.domain.naming import hand_words, moment_words, view_words
 from trainer.domain.printable import printable
+from trainer.domain.units import unit_words
 from trainer.errors import UsageError
+from trainer.texts import join, printed, tr
 
 if TYPE_CHECKING:
     from trainer.app.students import StudentFiles, StudentView
@@ -36,14 +38,27 @@ def list_students(folder: Path | None) -> int:
 
     found, out = list_students(load_context(folder)), console()
     if not found.students and not found.faults:
-        out.print(f"no students yet in {found.base}; `students add NAME` makes one", soft_wrap=True, markup=False)
+        out.print(
+            tr("no students yet in {base}; `students add NAME` makes one", base=found.base),
+            soft_wrap=True,
+            markup=False,
+        )
         return 0
-    rows = table("name", "putts", "height\ncm", "sessions", "strokes", "last", "drills", overflow="fold")
+    rows = table(
+        tr("name"),
+        tr("putts"),
+        tr("height\ncm"),
+        tr("sessions"),
+        tr("strokes"),
+        tr("last"),
+        tr("drills"),
+        overflow="fold",
+    )
     for student, recorded in found.students:
         player = student.settings.player
         rows.add_row(
             printable(student.name),
-            f"{player.handedness}-handed",
+            hand_words(player.handedness),
             f"{player.height_cm:g}" if player.height_cm else "-",
             str(recorded.sessions),
             str(recorded.strokes),
@@ -80,51 +95,89 @@ def _print_facts(view: StudentView) -> None:
         view.mode,
     )
     facts = [
-        ("name", printable(view.student.name)),
-        ("putts", f"{player.handedness}-handed"),
-        ("height", f"{player.height_cm:g} cm" if player.height_cm else "not known"),
-        ("camera", f"{camera.source}, {camera.view}, {mode.width}x{mode.height} at {mode.fps:g}/s"),
-        ("feedback", view.student.settings.feedback.schedule),
-        ("drills", ", ".join(card.drills) or "none"),
-        ("notes", card.notes or "none"),
-        ("file", str(view.student.path)),
-        ("record", f"{view.recorded.strokes} strokes in {view.recorded.sessions} sessions"),
-        ("video", _files_line(view.files)),
+        (tr("name"), printable(view.student.name)),
+        (tr("putts"), hand_words(player.handedness)),
+        (tr("height"), tr("{height_cm:g} cm", height_cm=player.height_cm) if player.height_cm else tr("not known")),
+        (
+            tr("camera"),
+            tr(
+                "{source}, {view}, {width}x{height} at {fps:g}/s",
+                source=camera.source,
+                view=view_words(camera.view),
+                width=mode.width,
+                height=mode.height,
+                fps=mode.fps,
+            ),
+        ),
+        (tr("feedback"), view.student.settings.feedback.schedule),
+        (tr("drills"), ", ".join(card.drills) or tr("none")),
+        (tr("notes"), card.notes or tr("none")),
+        (tr("file"), str(view.student.path)),
+        (
+            tr("record"),
+            tr(
+                "{strokes} strokes in {sessions} sessions",
+                strokes=view.recorded.strokes,
+                sessions=view.recorded.sessions,
+            ),
+        ),
+        (tr("video"), _files_line(view.files)),
     ]
     if view.last_change is not None:
         last = view.last_change
-        why = f": {last.why}" if last.why else ""
-        facts.append(("limits set", f"{moment_words(datetime.fromisoformat(last.at))} by {last.who or 'unknown'}{why}"))
-    facts += [("profile", line) for line in view.profile]
-    facts += [("homework", f"{line.task}; {line.done}") for line in view.homework]
+        why = tr(": {why}", why=last.why) if last.why else ""
+        facts.append(
+            (
+                tr("limits set"),
+                tr(
+                    "{moment} by {who}{why}",
+                    moment=moment_words(datetime.fromisoformat(last.at)),
+                    who=last.who or tr("unknown"),
+                    why=why,
+                ),
+            )
+        )
+    facts += [(tr("profile"), line) for line in view.profile]
+    facts += [(tr("homework"), join("; ", (line.task, line.done))) for line in view.homework]
     grid = Table.grid(padding=(0, 2))
     for key, value in facts:
-        grid.add_row(key, escaped(value))
+        grid.add_row(printed(key), escaped(value))
     console().print(grid)
+
+
+def _recorded(view: StudentView) -> str:
+    found = view.recorded
+    return tr("{strokes} strokes in {sessions} sessions", strokes=found.strokes, sessions=found.sessions)
 
 
 def _files_line(files: StudentFiles) -> str:
     from trainer.app.student_words import megabytes
 
-    of_strokes = f", {files.of_strokes} of them strokes" if files.of_strokes else ""
+    of_strokes = tr(", {count} of them strokes", count=files.of_strokes) if files.of_strokes else ""
     return (
-        f"{files.files} files{of_strokes}, {megabytes(files.size_bytes)} in {files.folder}"
+        tr(
+            "{files} files{of_strokes}, {size} in {folder}",
+            files=files.files,
+            of_strokes=of_strokes,
+            size=megabytes(files.size_bytes),
+            folder=files.folder,
+        )
         if files.files
-        else "none kept"
+        else tr("none kept")
     )
 
 
 def _print_limits(view: StudentView) -> None:
     limits = view.student.settings.limits
-    out = table("limit", "on", "value", "unit", "range", right=("value",), no_wrap=True)
-    out.add_column("what")
+    out = table(tr("limit"), tr("on"), tr("value"), tr("unit"), tr("range"), right=("value",), no_wrap=True)
+    out.add_column(tr("what"))
     for name, limit in limits:
         out.add_row(
             name,
-            "on" if limit.on else "off",
-            f"{limit.value:g}",
-            limit.unit,
-            f"{limit.low:g} to {limit.high:g}",
+            tr("on") if limit.on else tr("off"),
+            tr("{value:g}", value=limit.value),
+            unit_words(limit.unit),
+            tr("{low:g} to {high:g}", low=limit.low, high=limit.high),
             limit.note,
         )
     console().print(out)
@@ -141,7 +194,7 @@ def add(folder: Path | None, name: str, values: tuple[str, ...]) -> int:
 
     added = add_student(load_context(folder), name, key_values(values))
     taken = f"; {added.adopted} earlier sessions of that name are theirs" if added.adopted else ""
-    report(f"added {printable(added.student.name)}: {added.student.path}{taken}")
+    report(tr("added {name}: {path}{taken}", name=printable(added.student.name), path=added.student.path, taken=taken))
     return 0
 
 
@@ -162,7 +215,7 @@ def set_(folder: Path | None, name: str, values: tuple[str, ...], who: str, why:
 
     request = SetRequest(name, key_values(values), Decision(who, why))
     changed = set_student(load_context(folder), request)
-    report(f"changed {printable(changed.name)}: {', '.join(request.values)}")
+    report(tr("changed {name}: {values}", name=printable(changed.name), values=", ".join(request.values)))
     return 0
 
 
@@ -176,7 +229,7 @@ def rename(folder: Path | None, name: str, new_name: str) -> int:
     from trainer.app.students import rename_student
 
     before, after = rename_student(load_context(folder), name, new_name)
-    report(f"{printable(before.name)} is now {printable(after.name)}")
+    report(tr("{name} is now {name2}", name=printable(before.name), name2=printable(after.name)))
     return 0
 
 
@@ -230,7 +283,7 @@ def erase(folder: Path | None, name: str, yes: bool) -> int:
         for line in missing_lines(what_is_in_no_export(context, student)):
             report(line)
         if not _confirmed(student.key.player):
-            report("nothing was erased")
+            report(tr("nothing was erased"))
             return 0
     gone = erase_student(context, student)
     for line in missing_lines(gone.missing, gone_now=True) if yes else ():
@@ -243,6 +296,6 @@ def erase(folder: Path | None, name: str, yes: bool) -> int:
 def _confirmed(name: str) -> bool:
     """The user types the name. Raises UsageError where nobody can."""
     if not sys.stdin.isatty():
-        raise UsageError("erasing asks first, and nobody is there to answer", "", "add --yes")
+        raise UsageError(tr("erasing asks first, and nobody is there to answer"), "", tr("add --yes"))
     question = f"Everything of {printable(name)} goes for good. Type the name to erase"
     return bool(click.prompt(question, default="", show_default=False) == name)

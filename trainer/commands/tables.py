@@ -18,9 +18,13 @@ def console() -> Console:
     """Where tables are printed."""
     from rich.console import Console
 
-    out = Console(highlight=False, emoji=False)
+    class Telling(Console):
+        def print(self, *things: Any, **more: Any) -> None:
+            super().print(*(printed(one) if isinstance(one, str) else one for one in things), **more)
+
+    out = Telling(highlight=False, emoji=False)
     if not out.is_terminal and "COLUMNS" not in os.environ:
-        out = Console(highlight=False, emoji=False, width=WIDTH_OF_A_FILE)
+        out = Telling(highlight=False, emoji=False, width=WIDTH_OF_A_FILE)
     return out
 
 
@@ -37,10 +41,13 @@ def table(*headings: str, right: Collection[str] = (), narrow: bool = False, **c
         def add_row(self, *cells: Any, **more: Any) -> None:
             super().add_row(*(Text(printed(cell)) if isinstance(cell, str) else cell for cell in cells), **more)
 
+        def add_column(self, header: Any = "", *given: Any, **more: Any) -> None:
+            super().add_column(printed(header), *given, **more)
+
     out = PlainTable(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0)) if narrow else PlainTable(box=box.SIMPLE_HEAD)
     for heading in headings:
         side: Literal["left", "right"] = "right" if heading in right else "left"
-        out.add_column(printed(heading), justify=side, **column)
+        out.add_column(heading, justify=side, **column)
     return out
 
 
@@ -48,4 +55,4 @@ def escaped(text: str) -> str:
     """Text from people between markup: what looks like rich's markup is printed as it stands."""
     from rich.markup import escape
 
-    return escape(text)
+    return escape(printed(text))
