@@ -120,7 +120,7 @@ def _one_picture(request: PostureRequest, out: Path | None, json_to: str | None,
     seen, quiet = found.looked.seen, json_to == "-"
     if seen is None:
         if not quiet:
-            report(join(": ", (found.source, found.hints[0] if found.hints else tr("no player seen"))))
+            report(join(": ", (found.source, str(found.hints[0]) if found.hints else tr("no player seen"))))
         return 2
     if out is not None:
         from trainer.ui.export.posture_picture import write_posture
