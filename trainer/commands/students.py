@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 import sys
-from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from trainer.commands.console import report, warn
 from trainer.commands.key_values import key_values
-from trainer.commands.tables import console, escaped, table
-from trainer.domain.naming import hand_words, moment_words, view_words
+from trainer.commands.student_shown import print_facts, print_limits
+from trainer.commands.tables import console, table
+from trainer.domain.naming import hand_words
 from trainer.domain.printable import printable
-from trainer.domain.units import unit_words
 from trainer.errors import UsageError
-from trainer.texts import join, printed, tr
-
-if TYPE_CHECKING:
-    from trainer.app.students import StudentFiles, StudentView
+from trainer.texts import tr
 
 _NAME = click.argument("name")
 
@@ -80,107 +76,9 @@ def show(folder: Path | None, name: str) -> int:
     from trainer.app.students import show_student
 
     view = show_student(load_context(folder), name)
-    _print_facts(view)
-    _print_limits(view)
+    print_facts(view)
+    print_limits(view)
     return 0
-
-
-def _print_facts(view: StudentView) -> None:
-    from rich.table import Table
-
-    player, card, camera, mode = (
-        view.student.settings.player,
-        view.student.card,
-        view.student.settings.camera,
-        view.mode,
-    )
-    facts = [
-        (tr("name"), printable(view.student.name)),
-        (tr("putts"), hand_words(player.handedness)),
-        (tr("height"), tr("{height_cm:g} cm", height_cm=player.height_cm) if player.height_cm else tr("not known")),
-        (
-            tr("camera"),
-            tr(
-                "{source}, {view}, {width}x{height} at {fps:g}/s",
-                source=camera.source,
-                view=view_words(camera.view),
-                width=mode.width,
-                height=mode.height,
-                fps=mode.fps,
-            ),
-        ),
-        (tr("feedback"), view.student.settings.feedback.schedule),
-        (tr("drills"), ", ".join(card.drills) or tr("none")),
-        (tr("notes"), card.notes or tr("none")),
-        (tr("file"), str(view.student.path)),
-        (
-            tr("record"),
-            tr(
-                "{strokes} strokes in {sessions} sessions",
-                strokes=view.recorded.strokes,
-                sessions=view.recorded.sessions,
-            ),
-        ),
-        (tr("video"), _files_line(view.files)),
-    ]
-    if view.last_change is not None:
-        last = view.last_change
-        why = tr(": {why}", why=last.why) if last.why else ""
-        facts.append(
-            (
-                tr("limits set"),
-                tr(
-                    "{moment} by {who}{why}",
-                    moment=moment_words(datetime.fromisoformat(last.at)),
-                    who=last.who or tr("unknown"),
-                    why=why,
-                ),
-            )
-        )
-    facts += [(tr("profile"), line) for line in view.profile]
-    facts += [(tr("homework"), join("; ", (line.task, line.done))) for line in view.homework]
-    grid = Table.grid(padding=(0, 2))
-    for key, value in facts:
-        grid.add_row(printed(key), escaped(value))
-    console().print(grid)
-
-
-def _recorded(view: StudentView) -> str:
-    found = view.recorded
-    return tr("{strokes} strokes in {sessions} sessions", strokes=found.strokes, sessions=found.sessions)
-
-
-def _files_line(files: StudentFiles) -> str:
-    from trainer.app.student_words import megabytes
-
-    of_strokes = tr(", {count} of them strokes", count=files.of_strokes) if files.of_strokes else ""
-    return (
-        tr(
-            "{files} files{of_strokes}, {size} in {folder}",
-            files=files.files,
-            of_strokes=of_strokes,
-            size=megabytes(files.size_bytes),
-            folder=files.folder,
-        )
-        if files.files
-        else tr("none kept")
-    )
-
-
-def _print_limits(view: StudentView) -> None:
-    limits = view.student.settings.limits
-    out = table(tr("limit"), tr("on"), tr("value"), tr("unit"), tr("range"), right=("value",), no_wrap=True)
-    out.add_column(tr("what"))
-    for name, limit in limits:
-        out.add_row(
-            name,
-            tr("on") if limit.on else tr("off"),
-            tr("{value:g}", value=limit.value),
-            unit_words(limit.unit),
-            tr("{low:g} to {high:g}", low=limit.low, high=limit.high),
-            limit.note,
-        )
-    console().print(out)
 
 
 @students.command()
