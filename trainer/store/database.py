@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import os
 import shutil
 import sqlite3
 import warnings
@@ -24,6 +25,9 @@ _MAGIC = b"SQLite format 3\x00"
 # A full check reads the whole file (about 0.3 s for 64 MiB): larger files are checked only after an unclean stop.
 _ALWAYS_CHECKED_BYTES = 64 * 1024 * 1024
 _LEAST_FREE_BYTES = 1 << 20
+_LONGEST_PATH_BYTES = (
+    500  # SQLite takes 512 with the ending of its own files, on Linux and macOS (os_unix.c, from memory)
+)
 _KEEP_IT = (
     "nothing in it was changed; move it away with its -wal file and keep them (`sqlite3 FILE .recover` often rescues "
     "strokes), or go on in another folder with --data-folder"
@@ -50,6 +54,8 @@ def said(error: sqlite3.Error, path: Path) -> StoreError:
     text = str(error).lower()
     if "disk i/o" in text and _is_full(path):  # where SQLite maps a file it meets no "full", only a failure
         text = "full"
+    if "unable to open" in text and len(os.fsencode(path.absolute())) > _LONGEST_PATH_BYTES:
+        return StoreError(tr("the path is too long"), str(path), tr("choose a shorter one with --data-folder"))
     for mark, what, todo in _WORDS:
         if mark in text:
             return StoreError(what, str(path), todo)

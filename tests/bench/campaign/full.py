@@ -141,4 +141,27 @@ def _a_call_fails(rng: random.Random, folder: Path) -> Iterator[str]:
     yield from (f"{say}: {fault}" for fault in record_faults(folder, numbers))
 
 
-WAYS = (_disk_fills, _file_may_not_grow, _folder_goes_away, _another_users, _a_call_fails, _a_call_fails)
+ODD_FOLDERS = (
+    "Übung für Zoë  im Garten",
+    "weit " * 30 + "/" + "ß" * 100,
+    "/".join(["so tief"] * 45),
+    "50%41 #1?mode=ro&x",
+    "[/bold] 'a\" `b` $HOME ; c",
+    "\u202egnal\u0301",
+    "-rf",
+)
+
+
+def _odd_folder(rng: random.Random, folder: Path) -> Iterator[str]:
+    """Names with spaces and signs, paths of over 200 characters: as any other."""
+    data = folder / rng.choice(ODD_FOLDERS)
+    data.mkdir(parents=True)
+    yield from _ended(practising(data, rng.randrange(1 << 30), 2), data)
+    export = ["students", "export", "Kim", "--out", str(data / "Kim's Übung.zip")]
+    erase = ["students", "erase", "Kim", "--yes"]
+    for command in (*COMMANDS, export, erase, ["students", "import", export[-1]], ["students", "list"]):
+        code, _, err = spoken("--data-folder", str(data), *command)
+        yield from (f"{' '.join(command[:2])}: {fault}" for fault in spoken_faults(code, err, (0,)))
+
+
+WAYS = (_disk_fills, _file_may_not_grow, _folder_goes_away, _another_users, _a_call_fails, _a_call_fails, _odd_folder)

@@ -269,6 +269,15 @@ def test_database_of_another_program_is_refused(tmp_path: Path) -> None:
     assert fingerprint(tmp_path) == before
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows takes no such path itself")
+def test_a_path_longer_than_sqlite_takes_is_said(tmp_path: Path) -> None:
+    folder = tmp_path.joinpath(*["so deep"] * 70)
+    folder.mkdir(parents=True)
+    with pytest.raises(StoreError) as caught:
+        Store(folder, "1")
+    one_line(caught, "the path is too long", "choose a shorter one")
+
+
 def test_locked_record(tmp_path: Path) -> None:
     with Store(tmp_path, "1", busy_s=0.02) as store:
         other = sqlite3.connect(tmp_path / FILE_NAME, isolation_level=None)
