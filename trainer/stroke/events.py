@@ -20,6 +20,9 @@ FALLEN = 0.7  # share of its peak to which the speed has fallen where the last a
 AT_REST_S = 0.09  # so much of the rest belongs to the approach
 APPROACH_SAMPLES = 5
 WINDOWS = (-1, 0, 1)  # samples by which the approach begins sooner or later: one fit leans on where it begins
+# What an exponent of the last approach off the middle of its range costs, as a sample that is off by so much: the end is flat,
+# and noise alone took the exponent where it liked (SD of one stroke's finish 27 ms; so 14, and off by 19 ms in place of 32).
+USUAL_CM = 0.1
 SAME_WAY_CM = 0.05  # a step back by less is noise
 NEAR_ROUGH_S = 0.12
 LONGEST_END_S = 0.25  # from settle to standing; a fit that says more has lost its end in the sway
@@ -161,7 +164,7 @@ def _approach(path: Path, sign: float, begin_s: float, rough: float, limit: floa
 
     def residual(q: Floats) -> Floats:
         size, n = _power(q)
-        return np.asarray(q[0] - size * np.maximum(q[2] - ts, 0.0) ** n - xs)
+        return np.append(q[0] - size * np.maximum(q[2] - ts, 0.0) ** n - xs, USUAL_CM * q[3])
 
     reach = max(float(xs.max() - xs.min()), 0.3)
     fitted = robust_fit(residual, [float(xs[-3:].mean()), math.log(reach * 8), 0.05, 0.0], 0.2)
