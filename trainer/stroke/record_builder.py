@@ -10,6 +10,7 @@ import numpy as np
 from trainer.domain.record import Events, Kind, Measure, Signals, StrokeContext, StrokeRecord, unsure
 from trainer.stroke import ball_departure, impact_sound, lost_pictures
 from trainer.stroke import thresholds as th
+from trainer.stroke.backstroke import Backstroke
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
 from trainer.stroke.events import refine
 from trainer.stroke.impact_sound import ImpactSound
@@ -22,6 +23,10 @@ from trainer.texts import tr
 # speed: 2 masses, 0.8 restitution; from memory).
 FASTEST_CM_S = 600.0
 NO_PUTTER = tr("what was followed went faster than a putter")
+# Root mean square, share of the backstroke's length. Rendered putters come to 0.002 to 0.005, to 0.02 in the worst pictures in
+# which they are followed still; a moving shadow taken for one to 0.13 and 0.28.
+STRANGEST_MISFIT = 0.08
+NO_BACKSTROKE = tr("what was followed did not move as a putter does")
 
 
 def build_record(
@@ -48,8 +53,15 @@ def build_record(
         track=path.source if path is not None else "none", look_deg=look_deg, impact_warning=warning
     )
     record = StrokeRecord(kind, events, measures, signals, signals.view, context)
-    why = lost_pictures.why_unsure(signals, events) or (NO_PUTTER if beyond_a_putt(measures) else "")
+    why = lost_pictures.why_unsure(signals, events) or _why_no_putter(measures, back)
     return unsure(record, why) if why else record
+
+
+def _why_no_putter(measures: Mapping[str, Measure], back: Backstroke | None) -> str:
+    """Something else was taken for it. In words; empty where there is nothing against it."""
+    if beyond_a_putt(measures):
+        return NO_PUTTER
+    return NO_BACKSTROKE if back is not None and back.misfit > STRANGEST_MISFIT else ""
 
 
 def beyond_a_putt(measures: Mapping[str, Measure]) -> bool:
