@@ -1,4 +1,4 @@
-"""Power cuts: what was not yet synced is lost, in part or whole, at any instant of practice and of an erasing after it.
+"""Power cuts: what was not yet synced is lost, in part or whole, at any instant of practice, erasing and import.
 
 Which way: practice runs once under strace, which records every write, sync, truncation, rename and removal in the data folder
 with its bytes, and every line told on standard output, in order. A cut is then replayed at any point of that list, as often as
@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import Iterator
 
 from tests.bench.campaign.checks import record_faults
-from tests.bench.campaign.practising import ERASED, ERASING, TELLS
+from tests.bench.campaign.practising import ERASE, IMPORT, TELLS
 from tests.support.paths import ROOT
 from trainer.store.database import FILE_NAME
 
@@ -175,14 +175,21 @@ def after_cut(calls: list[Call], at: int, rng: random.Random, root: Path, folder
 def faults_after(told: str, folder: Path) -> Iterator[str]:
     """What is wrong with what a cut left. told: before it."""
     strokes = [int(number) for number in TELLS.findall(told)]
-    if ERASING not in told:
+    if f"begins: {ERASE}" not in told:
         yield from record_faults(folder, strokes)
         return
     yield from record_faults(folder, ())
     with closing(sqlite3.connect(folder / FILE_NAME)) as db:
         kept = [n for (n,) in db.execute("SELECT number FROM strokes ORDER BY number")]
-    if kept and (kept != strokes or ERASED in told):
-        yield f"of strokes {strokes}, {'erased' if ERASED in told else 'being erased'}, {kept} are on record"
+    last = told[told.rfind("\n", 0, max(told.rfind("begins: "), told.rfind("is done: "))) + 1 :].splitlines()[0]
+    allowed = {f"is done: {ERASE}": ([],), f"is done: {IMPORT}": (strokes,)}.get(last, ([], strokes))
+    if kept not in allowed:
+        yield f"after {last!r} of strokes {strokes} {kept} are on record"
+    there = list((folder / "students").glob("*.toml"))
+    if last == f"is done: {IMPORT}" and not there:
+        yield "the student who was told to be imported is not there"
+    if kept and not there and last == f"begins: {IMPORT}":
+        yield "strokes of a student who is not there"
 
 
 def _named(names: dict[str, _File], call: Call, contents: dict[str, _File] | None = None) -> None:

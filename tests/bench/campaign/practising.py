@@ -3,7 +3,7 @@
     python -m tests.bench.campaign.practising FOLDER SEED STROKES [STUDENT]
 
 What vision would have seen is invented beforehand. Each stroke is told on standard output as practice tells it, each sound with
-"sound NAME". A student is made before, and erased afterwards, which is told too.
+"sound NAME". A student is made before, and exported, erased and imported again afterwards, which is told too.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from trainer.testing.simulate_idle import idle, idle_sightings
 from trainer.ui.drawing.window import NoWindow
 from trainer.vision.sources.base import Source
 
-ERASING, ERASED = "is being erased", "is erased"
+ERASE, IMPORT = "erase", "import"
 TELLS = re.compile(r"^stroke ([0-9]+) \(", re.MULTILINE)  # begins a line that tells a stroke
 
 
@@ -80,9 +80,18 @@ def main(folder: str, seed: str, strokes: str, student: str = "") -> int:
     options = PracticeOptions(student=student or None, window=False)
     code = _guarded(lambda: practise(Path(folder), options, stage.machine))
     if student and not code:
-        print(ERASING, flush=True)
-        code = run(["--data-folder", folder, "students", "erase", student, "--yes"])
-        print(ERASED, flush=True)
+        code = _erased_and_back(folder, student)
+    return code
+
+
+def _erased_and_back(folder: str, student: str) -> int:
+    """Each begun and done is told."""
+    on, out = ["--data-folder", folder, "students"], str(Path(folder).with_name(f"{student}.zip"))
+    code = run([*on, "export", student, "--out", out])
+    for words, command in ((ERASE, ["erase", student, "--yes"]), (IMPORT, ["import", out])):
+        print(f"begins: {words}", flush=True)
+        code = code or run([*on, *command])
+        print(f"is done: {words}", flush=True)
     return code
 
 
