@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Callable, ContextManager, Iterator, Protocol
 
 from trainer.app import build
-from trainer.app.analyse_jobs import in_order, in_processes
+from trainer.app.analyse_jobs import Processes, in_order
 from trainer.app.analysis_json import ClipReport, Judged
 from trainer.app.clip_pace import ClipPace, SlowMotion
 from trainer.app.sightings import Sightings
@@ -50,13 +50,11 @@ OpensWriter = Callable[[float, Settings], ClipWriter]  # frames/s
 
 @dataclass(frozen=True)
 class AnalyseRequest:
-    """clips: each is judged by the same settings. recorded_fps: frames a second when they were taken, None: as they say; jobs: so
-    many clips at once, each in a process of its own."""
+    """clips: each is judged by the same settings. recorded_fps: frames a second when they were taken, None: as they say."""
 
     clips: tuple[Path, ...]
     settings: Settings
     recorded_fps: float | None = None
-    jobs: int = 1
 
 
 @dataclass(frozen=True)
@@ -73,22 +71,22 @@ def no_progress(_name: str, _frames: int | None) -> Iterator[Step]:
 
 
 def analyse(
-    request: AnalyseRequest, open_writer: OpensWriter | None = None, progress: Progress = no_progress
+    request: AnalyseRequest,
+    open_writer: OpensWriter | None = None,
+    progress: Progress = no_progress,
+    processes: Processes | None = None,
 ) -> Iterator[ClipResult]:
-    """Each clip in turn, as soon as it and those before it are judged. open_writer: for an annotated copy, one job only.
+    """Each clip in turn, as soon as it and those before it are judged. open_writer: for an annotated copy; processes: to judge as
+    many clips at once, without it.
 
     Raises UsageError when that cannot be written.
     """
-    if min(request.jobs, len(request.clips)) > 1:
-        yield from _several(request, progress)
+    if processes is not None:
+        with progress(tr("{number} clips", number=len(request.clips)), len(request.clips)) as tick:
+            yield from in_order(processes.done(result_of, request.clips, request), tick)
         return
     for path in request.clips:
         yield result_of(path, request, open_writer, progress)
-
-
-def _several(request: AnalyseRequest, progress: Progress) -> Iterator[ClipResult]:
-    with progress(tr("{number} clips", number=len(request.clips)), len(request.clips)) as tick:
-        yield from in_order(in_processes(result_of, request.clips, request, request.jobs), tick)
 
 
 def result_of(

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import multiprocessing
 import traceback
+from contextlib import suppress
+from importlib import import_module
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import Any, Callable, Generator, Iterable, Iterator, Sequence, TypeVar
+from typing import Any, Callable, Iterable, Iterator, Sequence, TypeVar
 
 from trainer.errors import TrainerError
 from trainer.texts import tr
@@ -16,19 +18,36 @@ Result = TypeVar("Result")
 Work = Callable[[Path, Any], Any]  # at the top of a module: it is sent to the processes by its name
 
 
-def in_processes(work: Work, paths: Sequence[Path], settings: Any, jobs: int) -> Generator[tuple[int, Any], None, None]:
-    """(place in ``paths``, what ``work`` gave) as each is done. Raises what it raises; the processes end with the iteration."""
-    context = multiprocessing.get_context("spawn")  # a fork would copy threads that are under way
-    waiting = list(enumerate(paths))[::-1]
-    busy: dict[Connection, tuple[BaseProcess, int]] = {}
-    started: list[BaseProcess] = []
-    try:
-        for _ in range(min(jobs, len(paths))):
+class Processes:
+    """Started at once, they load ``module`` while whoever started them goes on: ``with`` ends them."""
+
+    def __init__(self, count: int, module: str) -> None:
+        self._count, self._module = count, module
+        self._idle: list[tuple[Connection, BaseProcess]] = []
+        self._started: list[BaseProcess] = []
+
+    def __enter__(self) -> Processes:
+        context = multiprocessing.get_context("spawn")  # a fork would copy threads that are under way
+        for _ in range(self._count):
             ours, theirs = context.Pipe()
-            process: BaseProcess = context.Process(target=_serve, args=(theirs, work, settings), daemon=True)
+            process: BaseProcess = context.Process(target=_serve, args=(theirs, self._module), daemon=True)
             process.start()
-            started.append(process)
+            self._started.append(process)
             theirs.close()  # its end is then the other's alone, and is seen
+            self._idle.append((ours, process))
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for each in self._started:
+            each.terminate()
+            each.join()
+
+    def done(self, work: Work, paths: Sequence[Path], settings: Any) -> Iterator[tuple[int, Any]]:
+        """(place in ``paths``, what ``work`` gave) as each is done; once. Raises what it raises."""
+        waiting = list(enumerate(paths))[::-1]
+        busy: dict[Connection, tuple[BaseProcess, int]] = {}
+        for ours, process in self._idle:
+            _send(ours, (work, settings))
             _send_next(ours, waiting, busy, process)
         while busy:
             for ready in wait(list(busy)):
@@ -37,10 +56,6 @@ def in_processes(work: Work, paths: Sequence[Path], settings: Any, jobs: int) ->
                 result = _received(ready, paths[place])
                 yield place, result
                 _send_next(ready, waiting, busy, worker)
-    finally:
-        for each in started:
-            each.terminate()
-            each.join()
 
 
 def in_order(done: Iterable[tuple[int, Result]], tick: Callable[[], None] = lambda: None) -> Iterator[Result]:
@@ -55,6 +70,12 @@ def in_order(done: Iterable[tuple[int, Result]], tick: Callable[[], None] = lamb
             given += 1
 
 
+def _send(to: Connection, what: Any) -> None:
+    """To one that was ended from outside too: that is told where its answer is waited for."""
+    with suppress(OSError):
+        to.send(what)
+
+
 def _send_next(
     to: Connection,
     waiting: list[tuple[int, Path]],
@@ -63,7 +84,7 @@ def _send_next(
 ) -> None:
     if waiting:
         place, path = waiting.pop()
-        to.send(path)
+        _send(to, path)
         busy[to] = (process, place)
 
 
@@ -79,8 +100,13 @@ def _received(connection: Connection, path: Path) -> Any:
     return result
 
 
-def _serve(connection: Connection, work: Work, settings: Any) -> None:
-    """In the process: one path after the other, until no more come."""
+def _serve(connection: Connection, module: str) -> None:
+    """In the process: what is to be done, then one path after the other, until no more come."""
+    try:
+        import_module(module)
+        work, settings = connection.recv()
+    except (EOFError, KeyboardInterrupt):
+        return
     while True:
         try:
             path = connection.recv()

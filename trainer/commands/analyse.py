@@ -14,6 +14,7 @@ from trainer.errors import TrainerError, UsageError
 from trainer.texts import join, tr, tr_count
 
 if TYPE_CHECKING:
+    from trainer.app.analyse_jobs import Processes
     from trainer.app.analysis_json import ClipReport
 
 MOST_JOBS = 64
@@ -39,6 +40,28 @@ def analyse(
     **options: Any,
 ) -> int:
     """Judge the strokes of recorded clips."""
+    from trainer.app.analyse_jobs import Processes
+
+    if annotated is not None and len(clips) > 1:
+        raise UsageError(
+            tr("one video needs one clip"), "--annotated", tr("{clips} clips were given", clips=len(clips))
+        )
+    at_once = min(jobs, len(clips))
+    if at_once == 1:
+        return _judge(folder, clips, json_to, annotated, options)
+    with Processes(at_once, "trainer.app.analyse") as processes:  # they load what they need while we do
+        return _judge(folder, clips, json_to, None, options, processes)
+
+
+def _judge(
+    folder: Path | None,
+    clips: tuple[Path, ...],
+    json_to: str | None,
+    annotated: Path | None,
+    options: dict[str, Any],
+    processes: Processes | None = None,
+) -> int:
+    """All of them, told as they are judged; the exit code."""
     import json
 
     from trainer.app.analyse import AnalyseRequest
@@ -48,17 +71,13 @@ def analyse(
     from trainer.commands.console import warn
     from trainer.commands.terminal_bar import bar
 
-    if annotated is not None and len(clips) > 1:
-        raise UsageError(
-            tr("one video needs one clip"), "--annotated", tr("{clips} clips were given", clips=len(clips))
-        )
     settings = load_context(
         folder, options["student"], player__handedness=options["handedness"], camera__view=options["view"]
     ).settings
     failed = False
     with _json_out(json_to) as out:
-        request = AnalyseRequest(clips, settings, options["recorded_fps"], jobs)
-        for result in analysed(request, _writer_to(annotated), bar):
+        request = AnalyseRequest(clips, settings, options["recorded_fps"])
+        for result in analysed(request, _writer_to(annotated), bar, processes):
             if result.report is not None:
                 if out is not None:
                     print(json.dumps(as_json(result.report), allow_nan=False), file=out, flush=True)

@@ -5,11 +5,11 @@ from __future__ import annotations
 import multiprocessing
 import os
 from pathlib import Path
-from typing import Any
+from typing import Any, Iterator
 
 import pytest
 
-from trainer.app.analyse_jobs import in_order, in_processes
+from trainer.app.analyse_jobs import Processes, Work, in_order
 from trainer.errors import ClipError, TrainerError
 
 PATHS = tuple(Path(f"{n}.mp4") for n in range(5))
@@ -29,8 +29,14 @@ def dying(path: Path, settings: Any) -> str:
     os._exit(9)
 
 
+def in_processes(work: Work, paths: tuple[Path, ...], settings: Any = None) -> Iterator[tuple[int, Any]]:
+    """By two."""
+    with Processes(2, __name__) as processes:
+        yield from processes.done(work, paths, settings)
+
+
 def test_every_path_once_with_its_place_and_never_here() -> None:
-    done = dict(in_processes(named, PATHS, {"hand": "left"}, 2))
+    done = dict(in_processes(named, PATHS, {"hand": "left"}))
     assert {place: result[:2] for place, result in done.items()} == {n: (str(n), {"hand": "left"}) for n in range(5)}
     assert len({result[2] for result in done.values()} | {os.getpid()}) == 3
     assert not multiprocessing.active_children()
@@ -38,7 +44,7 @@ def test_every_path_once_with_its_place_and_never_here() -> None:
 
 def test_a_failure_comes_with_where_it_was() -> None:
     with pytest.raises(ClipError) as caught:
-        list(in_processes(failing, PATHS, None, 2))
+        list(in_processes(failing, PATHS))
     assert caught.value.line() == "2.mp4: not a video; give another"
     assert "in failing" in str(caught.value.__cause__)
     assert not multiprocessing.active_children()
@@ -46,11 +52,17 @@ def test_a_failure_comes_with_where_it_was() -> None:
 
 def test_a_process_that_dies_is_told_of() -> None:
     with pytest.raises(TrainerError, match=r"0\.mp4: its process was ended"):
-        list(in_processes(dying, PATHS[:1], None, 2))
+        list(in_processes(dying, PATHS[:1]))
+
+
+def test_processes_that_get_nothing_to_do_end_too() -> None:
+    with Processes(2, __name__):
+        assert len(multiprocessing.active_children()) == 2
+    assert not multiprocessing.active_children()
 
 
 def test_given_up_half_way_nothing_goes_on() -> None:
-    results = in_processes(named, PATHS, None, 2)
+    results = in_processes(named, PATHS)
     next(results)
     results.close()
     assert not multiprocessing.active_children()
