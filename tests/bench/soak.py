@@ -94,12 +94,9 @@ class Capture:
         self._origin_s = 0.0
         self.missed = 0
 
-    def place(self, time_s: float) -> int:
-        """The number of the picture that was the newest then."""
-        return int((time_s - self._origin_s) * self._wish.fps)
-
-    def after_jump(self, place: int) -> bool:
-        """Whether it is of the second after the clip began anew."""
+    def after_jump(self, time_s: float) -> bool:
+        """Whether that is in the second after the clip began anew."""
+        place = int((time_s - self._origin_s) * self._wish.fps)
         return not self._wish.forth and place >= len(self._sent) and place % len(self._sent) < self._wish.fps
 
     def isOpened(self) -> bool:
@@ -128,14 +125,13 @@ class Capture:
 
 
 class PlayedCamera(Camera):
-    """Until the minutes are over. lost: what the driver missed too; after_jump, otherwise: by the times of those read."""
+    """Until the minutes are over. lost: what the driver missed too; after_jump, otherwise: when that was."""
 
     def __init__(self, wish: Wish, clock: Clock) -> None:
         self._capture = Capture(wish, clock)
         super().__init__(0, clock, Mode(*wish.size, wish.fps), lambda _: self._capture)
         self._end_s = 60 * wish.minutes
         self._first_s: float | None = None
-        self._place = 0
         self.after_jump = self.otherwise = 0
 
     def read(self) -> Frame | None:
@@ -143,13 +139,11 @@ class PlayedCamera(Camera):
         if frame is None:
             return None
         self._first_s = frame.time_s if self._first_s is None else self._first_s
-        place, capture = self._capture.place(frame.time_s), self._capture
-        for missing in range(self._place + 1, place):
-            if capture.after_jump(missing):
-                self.after_jump += 1
-            else:
-                self.otherwise += 1
-        self._place = place
+        lost = self.lost - self.after_jump - self.otherwise
+        if self._capture.after_jump(frame.time_s):
+            self.after_jump += lost
+        else:
+            self.otherwise += lost
         return frame if frame.time_s - self._first_s < self._end_s else None
 
     @property
