@@ -5,7 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 from pathlib import Path
-from typing import Any, Iterator
+from typing import Any, Generator
 
 import pytest
 
@@ -29,7 +29,7 @@ def dying(path: Path, settings: Any) -> str:
     os._exit(9)
 
 
-def in_processes(work: Work, paths: tuple[Path, ...], settings: Any = None) -> Iterator[tuple[int, Any]]:
+def in_processes(work: Work, paths: tuple[Path, ...], settings: Any = None) -> Generator[tuple[int, Any], None, None]:
     """By two."""
     with Processes(2, __name__) as processes:
         yield from processes.done(work, paths, settings)

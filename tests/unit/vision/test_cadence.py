@@ -118,11 +118,11 @@ def test_soon_where_what_is_under_a_wrist_changes() -> None:
 
 def test_where_the_model_is_asked_its_points_hold_as_they_are() -> None:
     """And they are carried on from there, not from where the last ones were carried to."""
-    image, rng, model = wall(), np.random.default_rng(4), Model()
+    image, rng, model, last = wall(), np.random.default_rng(4), Model(), player()
 
     def says() -> dict[str, Any]:
-        model.last = {n: p + rng.normal(0, [2.0, 2.0, 0.0]) for n, p in player().items()}
-        return model.last
+        last.update({n: p + rng.normal(0, [2.0, 2.0, 0.0]) for n, p in player().items()})
+        return dict(last)
 
     model.says, cadence, asked_k = says, BodyCadence(model), 0
     for k in range(60):
@@ -130,7 +130,7 @@ def test_where_the_model_is_asked_its_points_hold_as_they_are() -> None:
         assert found is not None
         asked_k = k if model.asked > before else asked_k
         for name in ("left_wrist", "right_wrist", "nose"):
-            assert found[name][:2] == pytest.approx(model.last[name][:2] + np.array([0.2 * (k - asked_k), 0]), abs=0.15)
+            assert found[name][:2] == pytest.approx(last[name][:2] + np.array([0.2 * (k - asked_k), 0]), abs=0.15)
     assert model.asked < 50
 
 
