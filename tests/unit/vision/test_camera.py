@@ -129,8 +129,8 @@ def test_frames_that_a_slow_reader_misses_are_counted(cameras: Any) -> None:
     capture.exhausted.clear()
     capture.free.set()
     assert capture.exhausted.wait(10.0)
-    assert camera.read().index == 5
-    assert camera.dropped == 4
+    assert camera.read().index == 2  # the four of the last tenth of a second wait
+    assert camera.dropped == 1
 
 
 def test_one_thread_opens_reads_and_releases(cameras: Any) -> None:
