@@ -14,6 +14,7 @@ from trainer.stroke.backstroke import Backstroke
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
 from trainer.stroke.events import refine
 from trainer.stroke.impact_sound import ImpactSound
+from trainer.stroke.late_frames import in_time
 from trainer.stroke.measures import Stretch, measures_of
 from trainer.stroke.signals import places_in_view, rough_cm_per_px
 from trainer.stroke.uncertainty import shown, times_s
@@ -37,6 +38,7 @@ def build_record(
     """
     if None in (rough.takeaway_s, rough.top_s, rough.impact_s):
         return None
+    signals = replace(signals, time_s=in_time(signals.time_s, signals.index))
     events, path, back = refine(signals, rough, look_deg)
     kind = kind_of(signals, events, rough)
     placed = None

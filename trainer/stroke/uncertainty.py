@@ -22,6 +22,7 @@ from trainer.stroke import thresholds as th
 from trainer.stroke.backstroke import MAX_MISFIT, Backstroke
 from trainer.stroke.filters import shakes, shakes_moving
 from trainer.stroke.head_turn import turn_change
+from trainer.stroke.late_frames import lateness_s
 from trainer.stroke.path import Path
 
 PLACE_SLOW_PX = 0.35  # what a found place wanders from where it is, slower than frames
@@ -41,7 +42,6 @@ PENDULUM_CM = 137.0
 BY_HANDS_TURN_S = 0.04  # hands leave and turn up to 63 ms after or before such a putter
 BY_HANDS_S = 0.25  # hands come to rest up to so long, and longer, after a putter that is not seen (rendered clips)
 LATE_BEFORE_S = 0.3
-AHEAD = 6  # frames, among which one that came late is found out by those behind it
 HEAD_PX = 0.35
 SWAY_SHARE, LIFT_SHARE = 0.05, 0.2  # of the value; a head that lifts also tips and comes nearer
 
@@ -64,18 +64,6 @@ class Shown:
     moving_cm: float = 0.0
 
 
-def lateness_s(time_s: Floats) -> float:
-    """By how much (rms) frames are stamped late: a frame may not come sooner after another than their beats, so where it does the
-    other was late.
-    """
-    if len(time_s) < 2 * AHEAD:
-        return 0.0
-    steps = np.diff(time_s)
-    off = time_s - float(np.median(steps[steps > 0.5 * steps.mean()])) * np.arange(len(time_s))
-    soonest = np.min([off[k : len(off) - AHEAD + k + 1] for k in range(AHEAD)], axis=0)
-    return float(np.sqrt(np.mean((off[: len(soonest)] - soonest) ** 2)))
-
-
 def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None) -> Shown:
     """From the raw signals."""
     t, take = signals.time_s, events.takeaway_s or float(signals.time_s[0])
@@ -84,6 +72,7 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
     steps = np.diff(t[during & path.seen]) if (during & path.seen).sum() > 1 else np.array([1.0])
     at = (t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1])
     diameter = float(np.nanmedian(signals["ball_diameter_px"])) if _any(signals["ball_diameter_px"]) else 8.0
+    around = (t >= take - LATE_BEFORE_S) & (t <= end + LATE_BEFORE_S)
     moving = shakes_moving(t[during], path.seen_cm[during])
     reach = float(np.nanmax(np.abs(path.x_cm[during]))) if during.any() and _any(path.x_cm[during]) else 0.0
     return Shown(
@@ -95,7 +84,7 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
         misfit=back.misfit if back is not None else 0.03,
         turn_deg=math.hypot(shakes(turn_change(signals, take)[at]), TURN_SLOW_DEG),
         taped=bool(np.nanmedian(signals["putter_by_tape"]) > 0.5) if _any(signals["putter_by_tape"]) else False,
-        late_s=lateness_s(t[(t >= take - LATE_BEFORE_S) & (t <= end + LATE_BEFORE_S)]),
+        late_s=lateness_s(t[around], signals.index[around]),
         by_hands=path.source == "hands",
         moving_cm=moving,
         swing_deg=math.degrees(math.asin(min(reach / PENDULUM_CM, 1.0))),

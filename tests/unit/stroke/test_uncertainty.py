@@ -11,7 +11,8 @@ from tests.support.observations import watch
 from trainer.domain.measures import MEASURES, confident_value
 from trainer.domain.observation import Observation
 from trainer.domain.record import Measure, StrokeRecord
-from trainer.stroke.uncertainty import lateness_s, sure
+from trainer.stroke.late_frames import in_time, lateness_s
+from trainer.stroke.uncertainty import sure
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
 from trainer.testing.simulate_observations import Noise, observations
 
@@ -32,12 +33,31 @@ def hidden(seen: list[Observation], first_s: float, last_s: float) -> list[Obser
 
 
 def test_frames_that_come_late_are_told_from_frames_that_are_lost() -> None:
-    even = np.arange(60) / 30
+    even, numbers = np.arange(60) / 30, np.arange(60)
     late = even.copy()
     late[20:24] = even[20] + 0.12 + 0.004 * np.arange(4)  # one is late, those behind it come in a bunch
-    assert lateness_s(even) < 0.001
-    assert lateness_s(np.delete(even, [7, 8, 21, 40])) < 0.001
-    assert lateness_s(late) > 0.015
+    assert lateness_s(even, numbers) == 0.0
+    assert lateness_s(late, numbers) > 0.015
+    assert in_time(even, numbers) is even
+    assert np.abs(in_time(late, numbers) - even).max() < 0.002
+    lost = np.delete(even, [7, 8, 21, 40])
+    assert in_time(lost, np.arange(lost.size)) is lost
+    half = np.sort(np.random.default_rng(5).permutation(60)[:33])  # the usual step is of two beats, some are of one
+    assert in_time(even[half], np.arange(33)) is not even
+    assert np.abs(in_time(even[half], np.arange(33)) - even[half]).max() == 0.0
+    assert np.abs(in_time(late[half], half) - even[half]).max() < 0.002
+
+
+def test_jittering_stamps_stay_in_order_and_come_no_further_off() -> None:
+    numbers = np.arange(200)
+    even = numbers / 30
+    jitter = (
+        np.maximum.accumulate(even + np.random.default_rng(3).normal(0.0, 0.015, even.size) - 0.001 * numbers)
+        + 0.001 * numbers
+    )
+    better = in_time(jitter, numbers)
+    assert (np.diff(better) > 0).all()
+    assert np.std(better - even) < np.std(jitter - even)
 
 
 def test_few_frames_cost_the_tempo() -> None:
