@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tests.support.practice_stage import Stage, StageDisplay, joined, stroke
@@ -21,6 +22,8 @@ from trainer.domain.observation import Frame
 from trainer.errors import CameraError, SettingsError, UsageError
 from trainer.settings.model import Camera, Settings
 from trainer.testing.fakes import FakeClock, ListSource
+
+BLANK = np.zeros((48, 64, 3), np.uint8)
 
 
 @pytest.mark.parametrize(
@@ -111,7 +114,7 @@ class Opens:
     def __call__(
         self, settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None
     ) -> ListSource:
-        self.sources.append(ListSource([Frame(k, k / 30, None) for k in range(5)], self._failure))
+        self.sources.append(ListSource([Frame(k, k / 30, BLANK) for k in range(5)], self._failure))
         return self.sources[-1]
 
 

@@ -7,6 +7,7 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tests.support.made_strokes import record
@@ -26,6 +27,8 @@ from trainer.store.what_if import strokes_for_what_if
 from trainer.stroke.pairing import paired
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeReporter, ListSource
 from trainer.vision.sources.camera_device import Mode
+
+BLANK = np.zeros((48, 64, 3), np.uint8)
 
 NOW = datetime(2026, 3, 1, tzinfo=timezone.utc)
 
@@ -104,7 +107,7 @@ def test_strokes_find_each_other_whichever_ends_first() -> None:
 
 def test_the_soonest_frames_tell_how_a_camera_lies_against_the_clock() -> None:
     clock = FakeClock(50.0)
-    frames = [Frame(k, k / 30, None) for k in range(20)]
+    frames = [Frame(k, k / 30, BLANK) for k in range(20)]
     arrivals = [50.0 + k / 30 + 0.04 + (0.3 if k == 7 else 0.01 * (k % 3)) for k in range(20)]
     camera = Arriving(FakeCamera(frames, arrivals, clock), clock)
     assert len(list(camera)) == 20
@@ -145,7 +148,7 @@ class Failing:
 def test_a_lost_second_camera_is_said_and_the_first_goes_on() -> None:
     reporter = FakeReporter()
     lost = CameraError("no more pictures", "camera 1", "plug it in again")
-    source = ListSource([Frame(k, k / 30, None) for k in range(5)], failure=lost)
+    source = ListSource([Frame(k, k / 30, BLANK) for k in range(5)], failure=lost)
     session = Failing()
     second = SecondCamera(source, lambda: session, FakeClock(), reporter)
     second.start()
@@ -159,7 +162,7 @@ def test_a_lost_second_camera_is_said_and_the_first_goes_on() -> None:
 
 def test_our_own_fault_in_the_second_is_not_hidden() -> None:
     session = Failing(ValueError("ours"))
-    second = SecondCamera(ListSource([Frame(0, 0.0, None)]), lambda: session, FakeClock(), FakeReporter())
+    second = SecondCamera(ListSource([Frame(0, 0.0, BLANK)]), lambda: session, FakeClock(), FakeReporter())
     second.start()
     second.wait(5.0)
     with pytest.raises(ValueError, match="ours"):

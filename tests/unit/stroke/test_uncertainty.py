@@ -43,18 +43,14 @@ def test_frames_that_come_late_are_told_from_frames_that_are_lost() -> None:
     lost = np.delete(even, [7, 8, 21, 40])
     assert in_time(lost, np.arange(lost.size)) is lost
     half = np.sort(np.random.default_rng(5).permutation(60)[:33])  # the usual step is of two beats, some are of one
-    assert in_time(even[half], np.arange(33)) is not even
     assert np.abs(in_time(even[half], np.arange(33)) - even[half]).max() == 0.0
     assert np.abs(in_time(late[half], half) - even[half]).max() < 0.002
 
 
 def test_jittering_stamps_stay_in_order_and_come_no_further_off() -> None:
     numbers = np.arange(200)
-    even = numbers / 30
-    jitter = (
-        np.maximum.accumulate(even + np.random.default_rng(3).normal(0.0, 0.015, even.size) - 0.001 * numbers)
-        + 0.001 * numbers
-    )
+    even, apart = numbers / 30, 0.001 * numbers
+    jitter = np.maximum.accumulate(even + np.random.default_rng(3).normal(0.0, 0.015, even.size) - apart) + apart
     better = in_time(jitter, numbers)
     assert (np.diff(better) > 0).all()
     assert np.std(better - even) < np.std(jitter - even)
