@@ -21,6 +21,8 @@ GAP_S = 0.25  # frames further apart than this: what was between them was not fo
 FOUND_S = 0.4  # as often as may be for so long after somebody is found: the model's window settles on the player
 GOES_PER_S = 0.25  # of the body's height, by head and shoulders: faster, and the player is not standing over a ball
 SURPRISE = 0.03  # of the body's height, from a wrist as it was carried to what the model says: it is asked again
+CARRIED_SHARE = 0.5  # of a hand's place, where the model was asked: the rest is what it says
+HANDS = ("left_wrist", "right_wrist", "left_index", "right_index")
 WRISTS = ("left_wrist", "right_wrist")  # the putter is found by them: carried with doubt, the model is asked at once
 
 
@@ -50,6 +52,8 @@ class BodyCadence:
             return None
         self._asked_s = frame.time_s
         self._surprised = carried is not None and _wrists_apart(carried.points, found) > SURPRISE
+        if carried is not None and not self._surprised and frame_s <= GAP_S:
+            found = _steadied(found, carried)
         self._carrier.take(frame.image, found)
         return found
 
@@ -62,6 +66,19 @@ class BodyCadence:
             or not carried.doubtful.isdisjoint(WRISTS)
             or carried.moved > GOES_PER_S * frame_s
         )
+
+
+def _steadied(found: Points, carried: Carried) -> dict[str, Array]:
+    """The model's points; hands between there and where they were carried to, unless that is in doubt.
+
+    The model errs anew each time it is asked, flow adds up small errors: hands at rest would jump at each answer.
+    """
+    points = dict(found)
+    for name in HANDS:
+        if name in found and name in carried.points and name not in carried.doubtful:
+            place = points[name] = found[name].copy()
+            place[:2] += CARRIED_SHARE * (carried.points[name][:2] - place[:2])
+    return points
 
 
 def _wrists_apart(carried: Points, found: Points) -> float:
