@@ -12,9 +12,11 @@ import numpy.typing as npt
 def reduced_grey(image_bgr: Any, scale: float) -> npt.NDArray[Any]:
     """Grey, in that share of its width and height. Halved as often as that goes: OpenCV does it many times faster than others."""
     grey, scale = _halved(cv2.cvtColor(image_bgr, cv2.COLOR_BGR2GRAY), scale)
-    return np.asarray(
-        grey if scale == 1.0 else cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_LINEAR)
-    )
+    if scale == 1.0:
+        return np.asarray(grey)
+    rows, width = (max(1, round(scale * side)) for side in grey.shape)
+    size = (width, rows) if min(rows, width) == 1 else None  # a strip; else the very scale counts
+    return np.asarray(cv2.resize(grey, size, fx=scale, fy=scale, interpolation=cv2.INTER_LINEAR))
 
 
 def fitted(image: Any, size: tuple[int, int]) -> npt.NDArray[Any]:

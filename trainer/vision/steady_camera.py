@@ -36,7 +36,9 @@ class SteadyCamera:
         self._trembled_s = self._firm_s = -math.inf
 
     def steadied(self, frame: Frame) -> Frame:
-        """The frame with its picture held still, if need be, and with what the camera does."""
+        """The frame with its picture held still, if need be, and with what the camera does. What is no colour picture is let be."""
+        if frame.image.shape[2:] != (3,):
+            return frame
         if frame.image.shape != self._size:
             self._size, self._watch = frame.image.shape, ShakeWatch()
             self._begin()
