@@ -36,7 +36,7 @@ class SteadyCamera:
         self._trembled_s = self._firm_s = -math.inf
 
     def steadied(self, frame: Frame) -> Frame:
-        """The frame with its picture held still, if need be, and with what the camera does. What is no colour picture is let be."""
+        """The frame with its picture held still, if need be, and with what the camera does. No colour picture: as it is."""
         if frame.image.shape[2:] != (3,):
             return frame
         if frame.image.shape != self._size:
