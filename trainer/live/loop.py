@@ -7,6 +7,7 @@ comes up on the main thread, after all threads were told to stop and waited for,
 
 from __future__ import annotations
 
+import gc
 import threading
 from collections import deque
 from contextlib import ExitStack, suppress
@@ -190,6 +191,7 @@ class LiveLoop:
 
     def _work(self, stop: threading.Event) -> None:
         session = self._make_session()
+        gc.freeze()  # no collection goes through what is loaded while frames wait: that would stop all threads for over a frame
         broken = Interruption(self._source, session, self._end_stroke)
         try:
             for frame, step, read_s in run_pipeline(
@@ -205,6 +207,8 @@ class LiveLoop:
             with suppress(Exception):  # the first failure is the one to be told
                 self._end_stroke(session.finish())
             raise
+        finally:
+            gc.unfreeze()
         self._end_stroke(session.finish())
 
     def _take(self, frame: Frame, step: PracticeStep, read_s: float) -> None:
