@@ -10,8 +10,8 @@ from functools import lru_cache
 from typing import Callable, Sequence
 
 import numpy as np
-from scipy.linalg.lapack import dtbtrs
 from scipy.optimize import leastsq
+from scipy.signal import butter, sosfiltfilt
 
 from trainer.domain.record import Floats
 
@@ -33,42 +33,21 @@ def rate_of(time_s: Floats) -> float:
 
 
 def zero_lag(values: Floats, rate_hz: float, cutoff_hz: float) -> Floats:
-    """Low-pass forward and backward (second-order Butterworth each way, so fourth in all, no lag), as scipy's sosfiltfilt.
+    """Low-pass forward and backward (second-order Butterworth each way, so fourth in all, no lag), scipy's sosfiltfilt.
 
-    Without scipy.signal, whose import takes longer than all of ours. cutoff_hz is that of both passes together: it is raised by
-    Winter's factor before the design.
+    cutoff_hz is that of both passes together: it is raised by Winter's factor before the design.
     """
     if len(values) < 4:
         return values.copy()
-    taps, steps = _low_pass(min(cutoff_hz / rate_hz, 0.4))
-    pad = min(3 * 5, len(values) - 1)
-    longer = np.concatenate([2 * values[0] - values[pad:0:-1], values, 2 * values[-1] - values[-2 : -pad - 2 : -1]])
-    return _passed(_passed(longer, taps, steps)[::-1], taps, steps)[::-1][pad:-pad]
-
-
-def _passed(values: Floats, taps: Floats, steps: Floats) -> Floats:
-    """One pass, begun at rest at the first value.
-
-    What comes out at a sample and at the two before it, weighted by ``steps``, is the sum of what goes in there, weighted by
-    ``taps``: for all samples at once a matrix with three diagonals.
-    """
-    count = len(values)
-    goes_in = np.convolve(values - values[0], taps)[:count]
-    comes_out, _ = dtbtrs(np.repeat(steps[:, None], count, axis=1), goes_in, uplo="L")
-    return np.asarray(comes_out.ravel() + values[0])
+    sections = _low_pass(min(cutoff_hz / rate_hz, 0.4))
+    return np.asarray(sosfiltfilt(sections, values, padlen=min(3 * 5, len(values) - 1)), dtype=np.float64)
 
 
 @lru_cache(maxsize=64)
-def _low_pass(share: float) -> tuple[Floats, Floats]:
-    """Of one pass, for a cut-off of both passes at this share of the rate: weights of three samples in and of three out.
-
-    A second-order Butterworth by the bilinear transform: any book on digital filters (from memory).
-    """
-    warped = min(math.tan(math.pi * share) / TWO_PASS, math.tan(0.49 * math.pi))
-    square, damped = warped * warped, math.sqrt(2) * warped
-    whole = 1 + damped + square
-    taps = square / whole * np.array([1.0, 2.0, 1.0])
-    return taps, np.array([1.0, 2 * (square - 1) / whole, (1 - damped + square) / whole])
+def _low_pass(share: float) -> Floats:
+    """Sections of one pass for a cut-off of both passes at this share of the rate."""
+    warped = math.tan(math.pi * share) / TWO_PASS
+    return np.asarray(butter(2, min(2 * math.atan(warped) / math.pi, 0.98), output="sos"))
 
 
 def smooth(time_s: Floats, values: Floats, cutoff_hz: float) -> Floats:
