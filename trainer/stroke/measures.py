@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from trainer.domain.measures import MEASURES
 from trainer.domain.record import EventName, Events, Floats, Measure, Signals
 from trainer.stroke import ball_departure
 from trainer.stroke import thresholds as th
@@ -134,9 +135,10 @@ def _span(a: float | None, b: float | None) -> float | None:
 
 def _rhythm(s: Stretch, conf: float) -> dict[str, Measure]:
     """Down the line the way is foreshortened, and the putter seems to stand for a third of the stroke's time about its top."""
-    e, units = s.events, {"backstroke_s": "s", "forward_s": "s", "tempo_ratio": "1"}
+    e = s.events
     if not s.face_on:
-        return {name: unseen(unit, "the top is made out face-on only") for name, unit in units.items()}
+        why = "the top is made out face-on only"
+        return {name: unseen(MEASURES[name].unit, why) for name in ("backstroke_s", "forward_s", "tempo_ratio")}
     back, forward = _span(e.takeaway_s, e.top_s), _span(e.top_s, e.impact_s)
     out = {
         "backstroke_s": Measure(back, "s", conf) if back is not None else unseen("s", "takeaway or top not seen"),
