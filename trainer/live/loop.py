@@ -8,6 +8,7 @@ comes up on the main thread, after all threads were told to stop and waited for,
 from __future__ import annotations
 
 import gc
+import sys
 import threading
 from collections import deque
 from contextlib import ExitStack, suppress
@@ -41,6 +42,9 @@ DRAW_EVERY_S = 1 / 30  # at most: pictures that come faster are judged all, and 
 UNSEEN_EVERY_S = 1 / 15  # while the player's eyes are on the ball: what that saves is the stroke's
 LONGEST_REST_S = 0.1
 CAUTIONS_S = 5.0
+# Python's threads take turns so often. Camera and sound wait through a turn of each of the others: with Python's own 5 ms a cue
+# came up to 48 ms after its frame at 640x480, so up to 19; at 1280x720 half as many frames were lost (a minute each, idle cores).
+TURNS_S = 0.001
 NOTICES_EVERY = 60  # frames
 
 
@@ -96,6 +100,8 @@ class LiveLoop:
         if not self._display.visible:  # the window shows them
             self._reporter.report(join(". ", (*CAUTIONS, f"{NO_ADVICE} {ASK_FIRST}")))
         with ExitStack() as closing:
+            closing.callback(sys.setswitchinterval, sys.getswitchinterval())
+            sys.setswitchinterval(TURNS_S)
             if self._replay is not None:
                 closing.callback(self._replay.close)
                 self._replay.start()
