@@ -107,7 +107,11 @@ def windows(on: Any, theme: str, scale: float) -> Iterator[tuple[str, Canvas]]:
         practice.draw(on, state)
         yield with_cross(name, practice._canvas)
     first, second = (
-        Entry(tr("{when}, stroke {number}", when="8.3., 17:00", number=10), tr("ball"), lambda: figure(LOOKED)),
+        Entry(
+            tr("{moment_words}, stroke {number}", moment_words="8.3., 17:00", number=10),
+            tr("ball"),
+            lambda: figure(LOOKED),
+        ),
         Entry("2", tr("ball"), lambda: figure(HELD)),
     )
     session = ReviewSession(Choice((first, second), first, second, "", Lookups()))

@@ -22,7 +22,7 @@ from trainer.replay.lines import LINE_NAMES
 from trainer.replay.review_session import Choice, Entry, Lookups, ReviewSession
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.texts import speaking
-from trainer.ui.review.reviewer import Reviewer
+from trainer.ui.review.reviewer import TARGET_PX, Reviewer
 
 SIZE = (1280, 720)
 LEAST_PX = 14
@@ -223,6 +223,22 @@ def test_every_switch_on_the_window_is_a_command(reviewing: Callable[..., Review
         if command == "leg":
             reviewer.click(box.center)
     assert "leg" not in reviewer.session.playback.show
+
+
+def test_a_finger_just_beside_a_switch_finds_it_but_not_where_something_else_is(
+    reviewing: Callable[..., Reviewer],
+) -> None:
+    reviewer = reviewing(lambda: figure(HELD), lambda: figure(LOOKED))
+    picture(reviewer)
+    box = next(box for box, command in reviewer.shown.hits if command == "leg")
+    assert box.height < TARGET_PX
+    reviewer.click((box.centerx, box.centery - TARGET_PX // 2 + 1))
+    assert "leg" not in reviewer.session.playback.show
+    before_s = reviewer.session.playback.shown_s
+    curves = reviewer.shown.curves
+    mark, _ = next((b, w) for b, w in curves.marks if w == "top")
+    reviewer.click((curves.plot.right - 5, max(mark.bottom, curves.plot.top) + 2))  # beside nothing: on the curves
+    assert reviewer.session.playback.shown_s > before_s
 
 
 def test_a_frame_that_is_gone_is_said_and_the_review_goes_on(reviewing: Callable[..., Reviewer]) -> None:

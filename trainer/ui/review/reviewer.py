@@ -17,6 +17,7 @@ from trainer.ui.review.scene import Scene, Shown
 from trainer.worker import Progress
 
 SAVES = ("picture", "clip", "sheet")
+TARGET_PX = 46  # as wide and high as what a finger finds
 COMMANDS: Mapping[str, str] = {
     "picture": tr("save a picture (PNG)"),
     "clip": tr("save a clip with the lines (MP4)"),
@@ -166,11 +167,23 @@ class Reviewer:
         if inside and pressed:
             self.session.playback.scrub(curves.time_at(place[0]))
 
+    def _pressed(self, place: tuple[float, float]) -> str:
+        """What is there or, since a finger is TARGET_PX wide, just beside it where nothing else is; empty: nothing."""
+        hits, curves = self.shown.hits, self.shown.curves
+        there = [command for box, command in hits if box.collidepoint(place)]
+        if there or (curves is not None and curves.plot.collidepoint(place)):
+            return there[0] if there else ""
+        beside = [
+            (abs(place[1] - box.centery), command)
+            for box, command in hits
+            if box.inflate(*(max(0, TARGET_PX - side) for side in box.size)).collidepoint(place)
+        ]
+        return min(beside)[1] if beside else ""
+
     def click(self, place: tuple[float, float]) -> bool:
         """The button went down there. False: it asks to quit."""
-        for box, command in self.shown.hits:
-            if box.collidepoint(place):
-                return self.do(command)
+        if command := self._pressed(place):
+            return self.do(command)
         if any(picture.collidepoint(place) for picture in self.shown.pictures):
             return self.do("play")
         self.point(place, True)
