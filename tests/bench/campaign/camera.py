@@ -166,7 +166,9 @@ class _Harmed(QuickStage):
             frames.append(Frame(seen.index, seen.time_s + late_s, picture))
             if rng.random() < 0.01:
                 frames.append(replace(frames[-1], time_s=frames[-1].time_s + 0.001))
-        return ReturningCamera(frames[: rng.randrange(max(lost_before) + 1, len(frames) + 1)], lost_before)
+        return ReturningCamera(
+            frames[: rng.randrange(min(max(lost_before) + 1, len(frames)), len(frames) + 1)], lost_before
+        )
 
 
 def _practice(rng: random.Random, folder: Path) -> Iterator[str]:
