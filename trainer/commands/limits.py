@@ -11,10 +11,9 @@ import click
 
 from trainer.commands.console import report
 from trainer.commands.key_values import key_values, limit_hint
-from trainer.commands.tables import console, escaped, table
+from trainer.commands.tables import console, escaped, limit_cells, table
 from trainer.domain.naming import kind_words
 from trainer.domain.printable import printable
-from trainer.domain.units import unit_words
 from trainer.errors import UsageError
 from trainer.texts import join, tr
 
@@ -116,11 +115,7 @@ def _print_table(found: LimitsTable) -> None:
     for name, row in found.rows.items():
         limit, saved, before = getattr(found.what_if.limits, name), getattr(found.saved, name), found.saved_rows[name]
         out.add_row(
-            name,
-            tr("on") if limit.on else tr("off"),
-            tr("{value:g}", value=limit.value),
-            unit_words(limit.unit),
-            tr("{low:g} to {high:g}", low=limit.low, high=limit.high),
+            *limit_cells(name, limit),
             str(len(row.called)) if limit.on else "-",
             tr("{value:g}", value=saved.value) if saved.on else tr("off"),
             str(len(before.called)) if saved.on else "-",

@@ -5,10 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from trainer.commands.tables import console, escaped, table
+from trainer.commands.tables import console, escaped, limit_cells, table
 from trainer.domain.naming import hand_words, moment_words, view_words
 from trainer.domain.printable import printable
-from trainer.domain.units import unit_words
 from trainer.texts import join, printed, tr
 
 if TYPE_CHECKING:
@@ -105,11 +104,7 @@ def print_limits(view: StudentView) -> None:
     out.add_column(tr("what"))
     for name, limit in limits:
         out.add_row(
-            name,
-            tr("on") if limit.on else tr("off"),
-            tr("{value:g}", value=limit.value),
-            unit_words(limit.unit),
-            tr("{low:g} to {high:g}", low=limit.low, high=limit.high),
+            *limit_cells(name, limit),
             limit.note,
         )
     console().print(out)

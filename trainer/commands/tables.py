@@ -5,11 +5,14 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING, Any, Collection, Literal
 
-from trainer.texts import printed
+from trainer.domain.units import unit_words
+from trainer.texts import printed, tr
 
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
+
+    from trainer.settings.limits import Limit
 
 WIDTH_OF_A_FILE = 132  # where the output is no terminal
 
@@ -56,3 +59,14 @@ def escaped(text: str) -> str:
     from rich.markup import escape
 
     return escape(printed(text))
+
+
+def limit_cells(name: str, limit: Limit) -> tuple[str, ...]:
+    """The beginning of a limit's row: its key, on or off, value, unit, range."""
+    return (
+        name,
+        tr("on") if limit.on else tr("off"),
+        tr("{value:g}", value=limit.value),
+        unit_words(limit.unit),
+        tr("{low:g} to {high:g}", low=limit.low, high=limit.high),
+    )

@@ -43,7 +43,7 @@ UNSEEN_EVERY_S = 1 / 15  # while the player's eyes are on the ball: what that sa
 LONGEST_REST_S = 0.1
 CAUTIONS_S = 5.0
 # Python's threads take turns so often. Camera and sound wait through a turn of each of the others: with Python's own 5 ms a cue
-# came up to 48 ms after its frame at 640x480, so up to 19; at 1280x720 half as many frames were lost (a minute each, idle cores).
+# came up to 44 ms after its frame at 640x480, so up to 19; at 1280x720 35 frames were lost for 59 (a minute each, idle cores).
 TURNS_S = 0.001
 NOTICES_EVERY = 60  # frames
 

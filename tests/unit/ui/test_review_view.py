@@ -237,8 +237,11 @@ def test_a_finger_just_beside_a_switch_finds_it_but_not_where_something_else_is(
     before_s = reviewer.session.playback.shown_s
     curves = reviewer.shown.curves
     mark, _ = next((b, w) for b, w in curves.marks if w == "top")
-    reviewer.click((curves.plot.right - 5, max(mark.bottom, curves.plot.top) + 2))  # beside nothing: on the curves
-    assert reviewer.session.playback.shown_s > before_s
+    place = mark.right + 8, curves.plot.top + 2  # beside the word, but on the curves
+    assert mark.inflate(0, TARGET_PX - mark.height).bottom > place[1]
+    reviewer.click(place)
+    assert reviewer.session.playback.shown_s != before_s
+    assert "top" not in reviewer.session.playback.event
 
 
 def test_a_frame_that_is_gone_is_said_and_the_review_goes_on(reviewing: Callable[..., Reviewer]) -> None:
