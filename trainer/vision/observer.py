@@ -114,7 +114,7 @@ class Observer:
         player = PlayerFrame(o.view, o.handedness, size[0], o.grip, o.long_putter)
         hands = _hands(whole, player)
         light = self._light.see(image, t, tuples)
-        shake = frame.shake or self._shake.see(image, t)
+        shake = frame.shake if frame.shake is not None else self._shake.see(image, t)
         image = self._steady.steadied(image, t)
         head = edges.head(self._head.update(image, t, body)) if self.options.view == "face-on" else None
         if light.head_flat and head is not None:
