@@ -7,7 +7,7 @@ import os
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import Plan
 from trainer.live.display_types import Targets
-from trainer.live.guarded_observer import GuardedObserver
+from trainer.live.guarded_observer import MOST_IN_A_ROW, GuardedObserver
 from trainer.live.pipeline import Pipeline, Watches
 from trainer.settings.model import Settings
 from trainer.stroke.impact_sound import ImpactSound
@@ -16,7 +16,8 @@ from trainer.vision.observer import Observer, ObserverOptions
 
 def guarded(observer: Watches) -> Watches:
     """A fault of ours in one frame costs that frame only; with PUTTING_TRAINER_STRICT=1, as in tests, it is raised."""
-    return observer if os.environ.get("PUTTING_TRAINER_STRICT") == "1" else GuardedObserver(observer)
+    strict = os.environ.get("PUTTING_TRAINER_STRICT") == "1"
+    return GuardedObserver(observer, 1 if strict else MOST_IN_A_ROW)
 
 
 def observer(settings: Settings) -> Observer:

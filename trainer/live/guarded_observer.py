@@ -2,24 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from trainer.domain.observation import Frame, Observation
 from trainer.errors import TrainerError
-from trainer.live.pipeline import Watches
+from trainer.live.pipeline import Failed, Watches
 from trainer.log_file import own_fault
 from trainer.texts import tr
 
 FAILED = tr("the program failed in a picture of it")
 MOST_IN_A_ROW = 30  # about a second of frames: then it is no single frame's fault
-
-
-@dataclass(frozen=True, slots=True)
-class _Failed:
-    """What ``find_body`` gives for a frame that it failed in; told of where frames are judged, in their order."""
-
-    error: Exception
 
 
 class GuardedObserver:
@@ -39,11 +31,11 @@ class GuardedObserver:
         except TrainerError:
             raise
         except Exception as error:
-            return _Failed(error)
+            return Failed(error)
 
     def look(self, frame: Frame, found: Any) -> Observation:
         try:
-            if isinstance(found, _Failed):
+            if isinstance(found, Failed):
                 raise found.error
             seen = self._observer.look(frame, found)
         except TrainerError:

@@ -31,6 +31,13 @@ class Watches(Protocol):
         """The other half, given what ``find_body`` found in this frame."""
 
 
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """In place of what was found in a frame, where that failed; told of where frames are judged, in their order."""
+
+    error: Exception
+
+
 class Tracks(Protocol):
     """trainer.stroke.tracker.Tracker, or a stand-in."""
 

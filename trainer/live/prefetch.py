@@ -11,6 +11,7 @@ from types import TracebackType
 from typing import Any, Callable, Iterator, NamedTuple, Protocol, TypeVar
 
 from trainer.domain.observation import Frame
+from trainer.live.pipeline import Failed
 from trainer.live.queues import BoundedQueue
 from trainer.vision.lost_frames import LostFrames
 from trainer.vision.sources.base import Clock, Source
@@ -32,6 +33,12 @@ class Steps(Protocol[ResultOut]):
 
     def find_body(self, frame: Frame) -> Any: ...
     def step(self, frame: Frame, body: Any) -> ResultOut: ...
+
+
+class Steadies(Protocol):
+    """A ``SteadyCamera``."""
+
+    def steadied(self, frame: Frame) -> Frame: ...
 
 
 def run_pipeline(
@@ -65,7 +72,7 @@ class Prefetch:
     or the model, is raised after the last good frame.
 
     stop: ends the iteration; paused: while set, frames of a live source are thrown away, those of others wait; idle: called by
-    the iteration now and again while no frame comes.
+    the iteration now and again while no frame comes; steady: makes what holds pictures still, anew after it failed.
     """
 
     def __init__(
@@ -76,10 +83,11 @@ class Prefetch:
         paused: threading.Event | None = None,
         stop: threading.Event | None = None,
         idle: Callable[[], None] = lambda: None,
+        steady: Callable[[], Steadies] = SteadyCamera,
     ) -> None:
         self._source, self._idle = source, idle
         self._find_body = find_body
-        self._steady = SteadyCamera()
+        self._new_steady, self._steady = steady, steady()
         self._clock = clock
         self._paused = paused or threading.Event()
         self._stop = stop or threading.Event()
@@ -126,11 +134,21 @@ class Prefetch:
             read_s = self._clock.now()
             if self._paused.is_set() and self._source.live:
                 continue
-            frame = self._steady.steadied(frame)
-            found = Found(frame, self._find_body(frame), read_s)
+            found = self._found(frame, read_s)
             while not self._queue.put(found, WAKE_S):
                 if self._queue.ended:
                     return
-            if self._source.live and lost.see(frame):  # read sooner than it is needed it would be an old one by then
+            if self._source.live and lost.see(
+                found.frame
+            ):  # read sooner than it is needed it would be an old one by then
                 while not self._queue.emptied(WAKE_S) and not stop.is_set():
                     continue
+
+    def _found(self, frame: Frame, read_s: float) -> Found:
+        """A fault of ours in holding the picture still is told of with its frame, as one in finding the body is."""
+        try:
+            frame = self._steady.steadied(frame)
+        except Exception as error:
+            self._steady = self._new_steady()
+            return Found(frame, Failed(error), read_s)
+        return Found(frame, self._find_body(frame), read_s)

@@ -17,7 +17,9 @@ from trainer.errors import CameraError
 from trainer.live.advice import AdviceTeller
 from trainer.live.guarded_observer import GuardedObserver
 from trainer.live.pipeline import Finished
+from trainer.live.prefetch import Prefetch
 from trainer.settings.load import load
+from trainer.testing.fakes import FakeClock, ListSource
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import observations
 
@@ -91,5 +93,40 @@ def test_what_a_user_can_mend_is_raised() -> None:
 
 
 def test_tests_are_strict() -> None:
-    observer = Broken(set())
-    assert build.guarded(observer) is observer
+    with pytest.raises(IndexError):
+        build.guarded(Broken({0})).look(Frame(0, 0.0, None), "found")
+
+
+class BrokenSteadying:
+    """Fails in these frames; one made after another stands for the same camera."""
+
+    def __init__(self, at: set[int]) -> None:
+        self.at = at
+
+    def steadied(self, frame: Frame) -> Frame:
+        if frame.index in self.at:
+            raise ZeroDivisionError("of a shift")
+        return frame
+
+
+def test_a_fault_in_holding_pictures_still_is_one_of_its_frame() -> None:
+    at, made = {20, 21, 50}, []
+    source = ListSource([Frame(k, s.time_s, np.zeros((4, 4, 3), np.uint8)) for k, s in enumerate(SEEN)])
+    pipeline, teller = build.pipeline(load(), GuardedObserver(Broken(set()))), AdviceTeller()
+
+    def steady() -> BrokenSteadying:
+        made.append(BrokenSteadying(at))
+        return made[-1]
+
+    faulty = []
+    with Prefetch(source, pipeline.find_body, FakeClock(), steady=steady) as ahead:
+        for frame, body, _ in ahead:
+            step = pipeline.step(frame, body)
+            teller.see(step.observation, step.moment.phase)
+            faulty += [frame.index] if step.observation.faulty else []
+    assert faulty == sorted(at)
+    assert len(made) == 1 + len(at)  # each fault costs what was known of the camera's motion
+    (line,) = teller.said
+    kept = Path(re.search(r"details are in (\S+);", line)[1])  # type: ignore[index]
+    assert "of a shift" in kept.read_text()
+    kept.unlink()
