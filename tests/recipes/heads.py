@@ -173,6 +173,11 @@ def scenario(person, head, room, light, camera, moves, left=False):
     }
 
 
+def seed_of(name):
+    """Of a clip's noise."""
+    return int(np.frombuffer(name.encode().ljust(8)[:8], np.uint32)[0]) % 100000
+
+
 def run():
     from heads_listed import CLIPS
 
@@ -185,9 +190,8 @@ def run():
     for name in names:
         if os.path.exists(f"{out}/{name}.mp4"):
             continue
-        seed = int(np.frombuffer(name.encode().ljust(8)[:8], np.uint32)[0]) % 100000
         note, make = CLIPS[name]
-        made = HeadClip(name, seed=seed, note=note, **make())
+        made = HeadClip(name, seed=seed_of(name), note=note, **make())
         if "--still" in sys.argv:
             made.stills(out, [float(x) for x in sys.argv[-1].split(",")])
         else:

@@ -7,8 +7,13 @@ import re
 import zipfile
 from pathlib import Path
 
+import numpy as np
+
+from tests.support.cut_model import cut
 from tests.support.make_pose_models import LICENCE, TAKEN, take
 from trainer.resources import data_path
+from trainer.vision.body.landmarks import MARKS, PRESENCE
+from trainer.vision.body.model import Model
 
 
 def test_the_models_are_those_that_the_notice_names() -> None:
@@ -28,6 +33,20 @@ def test_only_the_models_and_their_licence_are_taken_from_a_wheel(tmp_path: Path
         for name, inside in TAKEN.items():
             wheel.writestr(inside, name)
         wheel.writestr(LICENCE, "own licence\n\n" + 75 * "=" + "\nFor other files\n")
-    take(tmp_path / "a.whl", tmp_path / "out")
+    take(tmp_path / "a.whl", tmp_path / "out", lambda content, outputs: content + b" cut")
     found = {path.name: path.read_text() for path in (tmp_path / "out").iterdir()}
-    assert found == {**{name: name for name in TAKEN}, "LICENSE": "own licence\n"}
+    assert found == {
+        "detector.tflite": "detector.tflite",
+        "landmarks.tflite": "landmarks.tflite cut",
+        "LICENSE": "own licence\n",
+    }
+
+
+def test_a_model_that_is_cut_down_says_the_same_to_the_last_bit(tmp_path: Path) -> None:
+    whole = Model("landmarks.tflite")
+    smaller = tmp_path / "smaller.tflite"
+    smaller.write_bytes(cut(data_path("pose", "landmarks.tflite").read_bytes(), (1, 0)))
+    less = Model(str(smaller))
+    picture = np.random.default_rng(3).random((whole.input_side_px, whole.input_side_px, 3), np.float32)
+    assert all(map(np.array_equal, less.run(picture, (0, 1)), whole.run(picture, (PRESENCE, MARKS))))
+    assert smaller.stat().st_size < data_path("pose", "landmarks.tflite").stat().st_size

@@ -14,7 +14,7 @@ from trainer.vision.body.region import Picture, Places, Region
 
 HIPS_MIDDLE, FAR_POINT = 33, 34  # places of the two points that the next frame's region is made from
 VALUES = 5  # of each point: x, y, z, visibility, presence
-MARKS, PRESENCE, HEAT = 0, 1, 3  # places of the model's outputs
+MARKS, PRESENCE, HEAT = 0, 1, 2  # places of the model's outputs
 MIN_PRESENCE = 0.5  # of a person in the region
 REACH_CELLS = 4  # heat is gathered from this far each way
 MIN_HEAT = 0.5  # somewhere near, or the coordinates stay as they are
