@@ -223,8 +223,10 @@ def _recoil(s: Stretch, place_cm: Floats, end_s: float, conf: float) -> Measure:
         return unseen("cm", "finish not seen")
     if settle is None or soon < th.RECOIL_BEGUN_CM:
         return Measure(soon, "cm", min(conf, sight(s.signals, first, soon_s)))
-    later = settle + th.RECOIL_S if look is None else min(settle + th.RECOIL_S, max(look, soon_s))
-    return Measure(back(later) or soon, "cm", min(conf, sight(s.signals, first, later)))
+    later_s = settle + th.RECOIL_S if look is None else min(settle + th.RECOIL_S, max(look, soon_s))
+    later = back(later_s) or soon
+    far = later if later - soon >= th.RECOIL_BEGUN_CM else soon  # less is a player who sways with the putter at rest
+    return Measure(far, "cm", min(conf, sight(s.signals, first, later_s)))
 
 
 def _speeds(s: Stretch) -> dict[str, Measure]:

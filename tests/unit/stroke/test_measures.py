@@ -125,6 +125,14 @@ def test_recoil() -> None:
     assert value(stroke(putter_along=path() - smooth_ramp(3.7, 4.0, 4.0)), "recoil_cm") == pytest.approx(0.0, abs=0.05)
 
 
+def test_a_player_who_sways_after_the_putter_has_come_back_adds_nothing_to_it() -> None:
+    """The putter goes along; what comes back further than a sway is recoil that went on after a pause."""
+    back = path() - smooth_ramp(2.95, 3.25, 4.0)
+    swaying, again = smooth_ramp(3.65, 3.95, 0.45), smooth_ramp(3.65, 3.95, 2.0)
+    assert value(stroke(putter_along=back - swaying), "recoil_cm") == pytest.approx(4.0, abs=0.1)
+    assert value(stroke(putter_along=back - again), "recoil_cm") == pytest.approx(6.0, abs=0.15)
+
+
 def test_speeds() -> None:
     """Back: half a cosine's peak, pi/2 x 24 / 0.6 = 62.8 cm/s. Hands at HANDS of it all. The filter rounds the peak at impact."""
     record = stroke()
