@@ -44,6 +44,9 @@ def load_code() -> None:
     import trainer.stroke.tracker
     import trainer.vision.body.pose
     import trainer.vision.sources.camera  # noqa: F401
+    from trainer.stroke import filters
+
+    filters.load()
 
 
 def pipeline(

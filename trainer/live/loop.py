@@ -28,6 +28,7 @@ from trainer.live.practice_step import PracticeStep, Session
 from trainer.live.prefetch import JOIN_S, run_pipeline
 from trainer.live.queues import LatestValue
 from trainer.live.summary import CueTiming, Summary
+from trainer.stroke import filters
 from trainer.texts import join, tr
 from trainer.vision.sources.base import Clock, RateMeter, Source
 from trainer.worker import Worker
@@ -87,6 +88,7 @@ class LiveLoop:
         self._states: LatestValue[DisplayState] = LatestValue()
         self._orders: deque[Order] = deque()  # by key, on their way to the session
         self._worker = Worker("vision", self._work, self._states.wake)
+        self._later = Worker("loading", _load_later, gives_way=True)
         self._paused = threading.Event()
         self._begun_s = 0.0
         self._stroke_seen = False
@@ -214,6 +216,7 @@ class LiveLoop:
                 self._end_stroke(session.finish())
             raise
         finally:
+            self._later.wait(JOIN_S)
             gc.unfreeze()
         self._end_stroke(session.finish())
 
@@ -246,6 +249,7 @@ class LiveLoop:
         if summary.first_frame_s is None:
             summary.first_frame_s = now_s - self._begun_s
             self._tones.play(READY)
+            self._later.start()
         if summary.frames % NOTICES_EVERY == 0:
             self._pass_on_notices()
 
@@ -269,6 +273,12 @@ class LiveLoop:
             if line not in self.summary.notices:
                 self.summary.notices.append(line)
                 self._reporter.report(line)
+
+
+def _load_later(_: threading.Event) -> None:
+    """What no frame needs before a stroke is over."""
+    filters.load()
+    gc.freeze()
 
 
 def _same_replay(view: DisplayState, last: DisplayState) -> bool:

@@ -10,6 +10,7 @@ from datetime import datetime
 from sys import intern
 from typing import Any, Iterator, Mapping, Sequence
 
+from trainer.coaching.faults import verdict
 from trainer.coaching.progress.facts import StrokeFacts, look_after_s
 from trainer.coaching.verdict import Verdict, kept_too_close
 from trainer.domain.measures import MIN_CONFIDENCE
@@ -164,8 +165,6 @@ def judged_anew(
     only: Sequence[int] | None = None,
 ) -> dict[int, Verdict]:
     """Stroke id -> the verdict by these limits. Nothing kept is changed: old verdicts stay with their own limits."""
-    from trainer.coaching.faults import verdict  # brings scipy's filters along: a second where nothing is judged anew
-
     records = judgeable(store, student_key, last) if only is None else records_of(store, only)
     return {stroke_id: verdict(record, limits) for stroke_id, record in records}
 
