@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Callable, ContextManager, Iterator, Protocol
 
@@ -16,7 +17,7 @@ from trainer.app.strokes import uncalled_lines
 from trainer.domain.observation import Frame
 from trainer.errors import ClipError
 from trainer.live.pipeline import Finished, Pipeline, StepResult
-from trainer.live.prefetch import run_pipeline
+from trainer.live.prefetch import run_in_turn, run_pipeline
 from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
 from trainer.settings.model import Settings
 from trainer.texts import tr
@@ -50,11 +51,15 @@ OpensWriter = Callable[[float, Settings], ClipWriter]  # frames/s
 
 @dataclass(frozen=True)
 class AnalyseRequest:
-    """clips: each is judged by the same settings. recorded_fps: frames a second when they were taken, None: as they say."""
+    """clips: each is judged by the same settings. recorded_fps: frames a second when they were taken, None: as they say.
+
+    ahead: bodies are found in a thread of their own, which takes a fifth more processor time and is faster with a core to spare.
+    """
 
     clips: tuple[Path, ...]
     settings: Settings
     recorded_fps: float | None = None
+    ahead: bool = True
 
 
 @dataclass(frozen=True)
@@ -83,7 +88,8 @@ def analyse(
     """
     if processes is not None:
         with progress(tr("{number} clips", number=len(request.clips)), len(request.clips)) as tick:
-            yield from in_order(processes.done(result_of, request.clips, request), tick)
+            each = replace(request, ahead=processes.count < (os.cpu_count() or 1))
+            yield from in_order(processes.done(result_of, request.clips, each), tick)
         return
     for path in request.clips:
         yield result_of(path, request, open_writer, progress)
@@ -95,7 +101,7 @@ def result_of(
     """One clip, or why it cannot be read."""
     try:
         clip = Clip(path, recorded_fps=request.recorded_fps)
-        return ClipResult(*analyse_opened(clip, path.name, request.settings, open_writer, progress))
+        return ClipResult(*analyse_opened(clip, path.name, request.settings, open_writer, progress, request.ahead))
     except ClipError as unreadable:
         return ClipResult(None, unreadable)
 
@@ -113,6 +119,7 @@ def analyse_opened(
     settings: Settings,
     open_writer: OpensWriter | None = None,
     progress: Progress = no_progress,
+    ahead: bool = True,
 ) -> tuple[ClipReport, ClipError | None]:
     """The same of one that is open already; it is closed."""
     with clip:
@@ -123,7 +130,7 @@ def analyse_opened(
             with progress(name, clip.frames_said) as tick:
                 recorder = AddressRecorder()
                 guarded = build.guarded(observer)
-                watched = watch(clip, build.pipeline(settings, guarded), writer, tick, recorder)
+                watched = watch(clip, build.pipeline(settings, guarded), writer, tick, recorder, ahead)
             setups = [
                 NOT_STANDING if address is None else setup_at(observer.body, address, settings)
                 for address in recorder.addresses
@@ -182,17 +189,19 @@ def watch(
     writer: ClipWriter | None = None,
     tick: Step = lambda: None,
     recorder: AddressRecorder | None = None,
+    ahead: bool = True,
 ) -> Watched:
     """Every frame through the pipeline. Raises SlowMotion for a clip that does not say so.
 
-    recorder: takes the address of every stroke, in the order of the strokes.
+    recorder: takes the address of every stroke, in the order of the strokes; ahead: as in ``AnalyseRequest``.
     """
+    run = run_pipeline if ahead else run_in_turn
     strokes: list[Finished] = []
     times_s: list[float] = []
     seen, pace, error = Sightings(), ClipPace(clip), None
     try:
         try:
-            for frame, step, _ in run_pipeline(clip, pipeline, MonotonicClock()):
+            for frame, step, _ in run(clip, pipeline, MonotonicClock()):
                 seen.add(step.observation, step.moment.phase)
                 times_s.append(frame.time_s)
                 pace.see(step)

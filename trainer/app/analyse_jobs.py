@@ -22,13 +22,13 @@ class Processes:
     """Started at once, they load ``module`` while whoever started them goes on: ``with`` ends them."""
 
     def __init__(self, count: int, module: str) -> None:
-        self._count, self._module = count, module
+        self.count, self._module = count, module
         self._idle: list[tuple[Connection, BaseProcess]] = []
         self._started: list[BaseProcess] = []
 
     def __enter__(self) -> Processes:
         context = multiprocessing.get_context("spawn")  # a fork would copy threads that are under way
-        for _ in range(self._count):
+        for _ in range(self.count):
             ours, theirs = context.Pipe()
             process: BaseProcess = context.Process(target=_serve, args=(theirs, self._module), daemon=True)
             process.start()

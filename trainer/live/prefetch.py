@@ -59,6 +59,14 @@ def run_pipeline(
             yield frame, pipeline.step(frame, body), read_s
 
 
+def run_in_turn(source: Source, pipeline: Steps[Result], clock: Clock) -> Iterator[tuple[Frame, Result, float]]:
+    """The same in one thread, for a source that waits for its reader."""
+    unstarted = Prefetch(source, pipeline.find_body, clock)
+    while (frame := source.read()) is not None:
+        frame, body, read_s = unstarted.found(frame, clock.now())
+        yield frame, pipeline.step(frame, body), read_s
+
+
 class Found(NamedTuple):
     """A frame, what was found in it, and when it was read (s of the loop's clock)."""
 
@@ -134,7 +142,7 @@ class Prefetch:
             read_s = self._clock.now()
             if self._paused.is_set() and self._source.live:
                 continue
-            found = self._found(frame, read_s)
+            found = self.found(frame, read_s)
             while not self._queue.put(found, WAKE_S):
                 if self._queue.ended:
                     return
@@ -144,7 +152,7 @@ class Prefetch:
                 while not self._queue.emptied(WAKE_S) and not stop.is_set():
                     continue
 
-    def _found(self, frame: Frame, read_s: float) -> Found:
+    def found(self, frame: Frame, read_s: float) -> Found:
         """A fault of ours in holding the picture still is told of with its frame, as one in finding the body is."""
         try:
             frame = self._steady.steadied(frame)
