@@ -10,6 +10,7 @@ from trainer.texts import tr
 
 SEEN_SHARE = 0.2  # somebody seen in less of the frames than this is nobody
 UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
+MADE_OUT = 0.5  # a putter less certain than this is where it would be, not where it is seen
 LEAST_FPS = 12.0  # fewer frames a second lose strokes: at 7.5 each of five rendered ones, at 15 none
 NO_STROKE = tr("no stroke found as {hand}-handed, {view}: are `--handedness` and `--view` those of the {whose}?")
 
@@ -21,6 +22,7 @@ class Sightings:
         self.frames = 0
         self._first_s = self._last_s = 0.0
         self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
+        self._guessed = 0  # frames whose putter is no more than that
         self._view = "face-on"
         self._advice = AdviceTeller()
 
@@ -33,6 +35,7 @@ class Sightings:
         self._view = observation.view
         for name in self._unseen:
             self._unseen[name] += getattr(observation, name) is None
+        self._guessed += observation.putter is None or observation.putter.confidence < MADE_OUT
         return said
 
     @property
@@ -64,4 +67,11 @@ class Sightings:
             return tr("no stroke found; {said}", said=self._advice.said[0])
         if self._unseen["body"] > (1 - SEEN_SHARE) * self.frames:
             return tr("no stroke found: nobody is seen; the whole body in the picture, and light on it?")
+        lost = self._guessed / max(1, self.frames)
+        if lost > UNSEEN_SHARE:
+            return tr(
+                "no stroke found; the putter was not made out in {share:.0%} of the frames: light on it, a plain ground, "
+                "a band of tape on its shaft?",
+                share=lost,
+            )
         return NO_STROKE.format(hand=settings.player.handedness, view=settings.camera.view, whose=whose)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from trainer.app.sightings import Sightings
-from trainer.domain.observation import Observation
+from trainer.domain.observation import Observation, PutterObservation
 from trainer.domain.phases import Phase
+from trainer.domain.player_frame import Point
 from trainer.settings.model import Settings
 
 
@@ -25,6 +26,15 @@ def test_too_few_frames_come_first() -> None:
 def test_else_what_would_have_helped(fps: float) -> None:
     assert reason(fps, ("too dark: put light on the player",)) == "no stroke found; too dark: put light on the player"
     assert "nobody is seen" in reason(fps)
+
+
+@pytest.mark.parametrize(("seen_frames", "why"), [(10, "not made out in 75% of the frames"), (38, "--handedness")])
+def test_a_putter_that_was_hardly_seen_is_said(seen_frames: int, why: str) -> None:
+    at, seen = Point(0.0, 0.0, 1.0), Sightings()
+    for k in range(40):
+        putter = PutterObservation(at, at, 0.0, 0.9 if k < seen_frames else 0.4, "shaft")
+        seen.add(Observation(k, k / 30, {"lead_hip": at}, putter=putter), Phase.ADDRESS)
+    assert why in seen.no_stroke(Settings())
 
 
 def test_no_frames_at_all_say_nothing_of_their_rate() -> None:
