@@ -27,11 +27,12 @@ BODY_POINTS = (
 @dataclass(frozen=True, slots=True)
 class Shake:
     """line: what is wrong with how the camera stands and what would help, empty when it stands firm; knocked: in this very
-    frame; trembles: of late, told sooner than the line."""
+    frame; trembles: of late, told sooner than the line; anew: from this frame on what stands still is elsewhere in the picture."""
 
     line: str = ""
     knocked: bool = False
     trembles: bool = False
+    anew: bool = False
 
 
 @dataclass(frozen=True, slots=True)

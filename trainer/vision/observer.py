@@ -116,6 +116,8 @@ class Observer:
         light = self._light.see(image, t, tuples)
         shake = frame.shake if frame.shake is not None else self._shake.see(image, t)
         image = self._steady.steadied(image, t)
+        if shake.anew:
+            self._putter.moved()
         head = edges.head(self._head.update(image, t, body)) if self.options.view == "face-on" else None
         if light.head_flat and head is not None:
             head, edges.reasons["head"] = None, "nothing to be made out in the face: too dark or too bright"

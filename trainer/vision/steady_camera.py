@@ -47,11 +47,11 @@ class SteadyCamera:
             self._trembled_s = frame.time_s
         if self._tried is not None:
             self._try(frame, shake.trembles)
-            return replace(frame, shake=shake)
+            return replace(frame, shake=replace(shake, anew=shake.knocked or self._tried is None))
         image, moved = self._held(frame.image)
         if moved is None or _apart(moved) > FAR_SHARE * frame.image.shape[1]:
             self._begin()
-            return replace(frame, shake=Shake(KNOCK_LINE, knocked=True, trembles=shake.trembles))
+            return replace(frame, shake=Shake(KNOCK_LINE, knocked=True, trembles=shake.trembles, anew=True))
         if frame.time_s - self._trembled_s > KEPT_S and _apart(moved) < BACK_PX:
             self._begin()
         return replace(frame, image=image, shake=replace(shake, knocked=False))

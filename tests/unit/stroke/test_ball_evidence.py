@@ -3,8 +3,14 @@
 import math
 
 import numpy as np
+import pytest
 
+from trainer.domain.observation import View
+from trainer.domain.player_frame import PlayerFrame
+from trainer.domain.record import Events, signal_names
 from trainer.stroke.ball_evidence import BEFORE_S, MIN_SHARE, NEAR_CM, BallAtAddress, ball_at_address
+from trainer.stroke.record_builder import kind_of
+from trainer.stroke.signals import signals_of
 
 TAKEAWAY_S = 2.0
 T = np.arange(0.0, 3.0, 0.02)
@@ -39,3 +45,17 @@ def test_beside_the_putter_head_by_centimetres_along_and_up() -> None:
     assert not ball.beside(cm_per_px, 300.0, -420.0 + 1.1 * up)
     assert not ball.beside(cm_per_px, 300.0 + 1.1 * along)
     assert ball.beside(cm_per_px, math.nan, math.nan)
+
+
+@pytest.mark.parametrize(("view", "kind"), [("down-the-line", "ball"), ("face-on", "rehearsal")])
+def test_a_ball_that_the_putter_hid_at_address_is_one_down_the_line(view: View, kind: str) -> None:
+    """There it shows once the putter has gone back; face-on one that comes into sight then was not what lay by the putter."""
+    frame = PlayerFrame(view, "right", 640)
+    rows = []
+    for k, t in enumerate(T):
+        columns = dict.fromkeys(signal_names(view), math.nan)
+        if TAKEAWAY_S + 0.1 < t < TAKEAWAY_S + 0.8:
+            columns[f"ball_{frame.aside}_px"], columns["ball_up_px"] = 300.0, -420.0
+        rows.append((k, float(t), columns))
+    events = Events(takeaway_s=TAKEAWAY_S, top_s=TAKEAWAY_S + 0.6, impact_s=TAKEAWAY_S + 0.8)
+    assert kind_of(signals_of(rows, frame), events, events) == kind

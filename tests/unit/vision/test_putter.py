@@ -31,7 +31,7 @@ from trainer.errors import SettingsError
 from trainer.vision.ball.finder import BallFinder
 from trainer.vision.putter.background_model import BackgroundModel, Box
 from trainer.vision.putter.motion import ShaftMotion
-from trainer.vision.putter.shaft_end import ShaftLength
+from trainer.vision.putter.shaft_end import ShaftEndFinder, ShaftLength, head_far_edge
 from trainer.vision.putter.shaft_geometry import Ray, strip, tangent_through, through
 from trainer.vision.putter.tape import hue_of
 from trainer.vision.putter.tracker import BRIDGE_S, PutterSeenImage, PutterTracker
@@ -235,6 +235,49 @@ def test_the_shaft_s_length_stays_a_length_when_frames_come_close_upon_each_othe
     shaft.follow(214.0, 0.1, steady=False)
     assert shaft.now_px is not None
     assert 100.0 <= shaft.now_px <= 320.0
+
+
+def test_a_head_that_goes_on_beyond_what_was_looked_at_has_no_far_edge() -> None:
+    """Else the length would be what noise makes of a slope of nothing."""
+    ground = np.full((300, 80, 3), 90, np.uint8)
+    seen = BackgroundModel(ground, Box(0, 0, 80, 300), 3.0)
+    seen.update(ground, np.zeros((300, 80), np.uint8))
+    with_head = ground.copy()
+    with_head[100:150, 30:50] = 220
+    ray = Ray(40.0, 0.0, 0.0)
+    edge = head_far_edge(with_head, seen, ray, 148.0, 12.0, 5)
+    assert edge is not None
+    assert abs(edge - 150.0) < 3.0
+    with_head[100:230, 30:50] = 220
+    for reach in np.arange(8.0, 20.0, 0.5):
+        assert head_far_edge(with_head, seen, ray, 148.0, float(reach), 5) is None
+
+
+def test_blotches_of_the_ground_beyond_the_putter_are_no_end_of_it() -> None:
+    rng = np.random.default_rng(2)
+    picture = np.full((400, 120, 3), 90, np.uint8)
+    picture[:, :] = np.clip(90 + rng.normal(0, 1.0, (400, 120, 1)), 0, 255)
+    picture[20:180, 58:62] = 120  # shaft
+    picture[180:190, 50:70] = 180  # head
+    picture[225:229, 52:68] += 3
+    finder = ShaftEndFinder()
+    finder.look(picture, Ray(60.0, 10.0, 0.0), 180.0, 5.0)
+    found = finder.find(expected_px=204.0, ball_px=10.0)
+    assert found is not None
+    assert abs(found - (190 - 10 - 0.65 * 10)) < 10.0  # not at the blotch, 40 px further
+
+
+def test_the_far_edge_is_looked_for_farther_the_longer_it_was_not_found() -> None:
+    shaft = ShaftLength()
+    for _ in range(5):
+        shaft.learn(200.0, 210.0, by_ball=True)
+    near = shaft.reach_px(0.033, steady=False)
+    shaft.follow(None, 0.1, steady=False)
+    farther = shaft.reach_px(0.033, steady=False)
+    assert near < farther <= 0.3 * 200.0
+    shaft.follow(210.0, 0.033, steady=False)
+    assert shaft.reach_px(0.033, steady=False) == pytest.approx(near, rel=0.02)
+    assert shaft.reach_px(0.5, steady=True) < near  # face-on it stays what it was
 
 
 coordinate = st.floats(-500, 500)

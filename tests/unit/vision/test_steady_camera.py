@@ -50,11 +50,12 @@ def swaying(k: int) -> Moved:
 
 
 def test_held_still_from_when_it_is_found_to_move() -> None:
-    steady, places = SteadyCamera(), []
+    steady, places, anew = SteadyCamera(), [], []
     for k in range(60):
         frame = steady.steadied(Frame(k, k / 30, filmed(swaying(k))))
         assert frame.shake is not None
         assert not frame.shake.knocked
+        anew += [k] if frame.shake.anew else []
         if k >= 30:
             places.append(frame.image)
             watched = CameraMotion()
@@ -62,6 +63,8 @@ def test_held_still_from_when_it_is_found_to_move() -> None:
             off = watched.see(frame.image)
             assert off is not None
             assert max(abs(off.x_px), abs(off.y_px)) < 0.5, k
+    assert len(anew) == 1  # from there on what stands still stays where it is
+    assert anew[0] < 30
 
 
 def test_a_firm_camera_is_left_alone_while_the_player_sways() -> None:
@@ -85,6 +88,7 @@ def test_pointed_elsewhere_is_a_knock_and_begins_anew() -> None:
     away = steady.steadied(Frame(40, 40 / 30, filmed(Moved(100.0, 0.0, 0.0))))
     assert away.shake is not None
     assert away.shake.knocked
+    assert away.shake.anew
     other_size = steady.steadied(Frame(41, 41 / 30, room()[::2, ::2].copy()))
     assert other_size.image.shape == (240, 320, 3)
 

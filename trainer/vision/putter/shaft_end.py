@@ -17,6 +17,12 @@ EDGE_ROW_PX = 1.5
 GAIN_STEADY = 0.3
 STRANGE_LOOKS = 8
 ALPHA, BETA = 0.5, 0.16
+REACH_STEADY, REACH = 0.05, 0.075  # of the length, to each side
+REACH_PER_S, FARTHEST_REACH = (
+    1.0,
+    0.3,
+)  # more where it was not found; a putter that passes the camera changes it by 1.4 a second
+AHEAD_S = 0.06  # for longer its rate says nothing
 STEADY = 0.035  # share by which the length may differ from that at address, seen face-on: wrists slip along the grip
 SHORTEST, LONGEST = (
     0.5,
@@ -24,6 +30,7 @@ SHORTEST, LONGEST = (
 )  # shares of that at address that it never leaves, whatever the view: what says so is a bad track
 END_ABOVE_NOISE = 2.5  # grey levels by which the putter stands out from the noise of the ground at least
 END_ABOVE_NOISE_SHARE = 0.25  # of what it stands out on the whole
+PLAIN = 2.0  # times as much stands out right before its end
 CLEAR_LEVEL = 25.0  # grey levels of a head that stands out well; tape and glints are stronger
 END_SHARE = 0.35  # of the head's own level, where its far edge is taken
 # Beyond the shaft's end the head still shows: half its length from heel to toe, seen from a little above, in ball
@@ -77,13 +84,16 @@ class ShaftEndFinder:
         )
         # The ground beside the putter tells how much is noise; the ball may lie on one side.
         noise = float(np.percentile(np.minimum(left, right), 75))
-        limit = noise + max(END_ABOVE_NOISE, END_ABOVE_NOISE_SHARE * (float(np.percentile(core, 60)) - noise))
+        above = max(END_ABOVE_NOISE, END_ABOVE_NOISE_SHARE * (float(np.percentile(core, 60)) - noise))
+        limit = noise + above
         low = core < limit
         best: float | None = None
         gap = max(3, round(0.7 * ball_px))
         for i in np.flatnonzero(low[1:] & ~low[:-1]) + 1:
             if not low[i : i + gap].all() or i + gap > len(low):
                 continue
+            if core[max(0, i - round(ball_px)) : i].max() < noise + PLAIN * above:
+                continue  # a blotch of the ground
             end = self._first + float(i) + 0.5 - HEAD_BEYOND_END * ball_px
             if end < max(shortest_px, 0.8 * expected_px):
                 continue
@@ -116,9 +126,9 @@ def head_far_edge(
     limit = END_SHARE * min(peak, CLEAR_LEVEL)
     above = np.flatnonzero(near & (profile >= limit))
     i = int(above[-1])
-    if i + 1 >= len(profile) or s[i] > expected_px + reach_px - 1.0:
-        return None
-    return float(s[i] + EDGE_ROW_PX * (profile[i] - limit) / max(profile[i] - profile[i + 1], 1e-6))
+    if i + 1 >= len(profile) or s[i] > expected_px + reach_px - 1.0 or profile[i + 1] >= limit:
+        return None  # it goes on beyond what was looked at
+    return float(s[i] + EDGE_ROW_PX * (profile[i] - limit) / (profile[i] - profile[i + 1]))
 
 
 def end_by_ball(ray: Ray, ball: XY, ball_px: float) -> float | None:
@@ -162,7 +172,7 @@ class ShaftLength:
         self._beyond: deque[float] = deque(maxlen=25)
         self._strange = 0
         self.now_px: float | None = None
-        self._rate = 0.0
+        self._rate = self._unseen_s = 0.0
 
     @property
     def learned(self) -> int:
@@ -195,7 +205,7 @@ class ShaftLength:
 
     def expected_px(self, dt_s: float) -> float:
         """dt_s after the last frame; 0 before anything is known."""
-        return self._bounded((self.now_px or 0.0) + self._rate * dt_s)
+        return self._bounded((self.now_px or 0.0) + self._rate * min(dt_s, AHEAD_S))
 
     def _bounded(self, length_px: float) -> float:
         """Frames that come close upon each other make the rate whatever the noise is."""
@@ -203,6 +213,11 @@ class ShaftLength:
             return length_px
         rest = middle(self._rest)
         return min(max(length_px, SHORTEST * rest), LONGEST * rest)
+
+    def reach_px(self, dt_s: float, steady: bool) -> float:
+        """How far from where it is expected the far edge is looked for: farther the longer it was not found."""
+        more = REACH_PER_S * max(self._unseen_s + dt_s - AHEAD_S, 0.0)
+        return (REACH_STEADY if steady else min(REACH + more, FARTHEST_REACH)) * (self.now_px or 0.0)
 
     def set(self, length_px: float) -> None:
         """The distance is known by the tape."""
@@ -215,9 +230,11 @@ class ShaftLength:
         rest, beyond = middle(self._rest), self.edge_beyond_px
         expected = self.expected_px(dt_s)
         if edge_px is None or beyond is None:
+            self._unseen_s += dt_s
             self._rate *= 0.6
             self.now_px = expected + (0.15 * (rest - expected) if steady else 0.0)
         else:
+            self._unseen_s = 0.0
             surprise = edge_px - beyond - expected
             self.now_px = self._bounded(expected + (GAIN_STEADY if steady else ALPHA) * surprise)
             self._rate += BETA * surprise / dt_s

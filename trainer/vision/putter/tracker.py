@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 from trainer.vision.ball.finder import BallSeenImage
 from trainer.vision.body.points import BodyPoints
+from trainer.vision.numeric import middle
 from trainer.vision.putter.address import PutterAddress, edge_half_px
 from trainer.vision.putter.motion import ShaftMotion
 from trainer.vision.putter.scene import PutterScene, PutterSeenImage, Source, smear_px
@@ -32,6 +33,8 @@ LEARN_S, RELEARN_S = 0.06, 0.4
 ENOUGH_LOOKS = 7
 UNMEASURED_CONFIDENCE = 0.45  # while the shaft's length is only taken from the legs'
 FIRST_SIGMA_DEG = 0.5
+# Frames stamped when they came and not when they were taken come in bunches: a step is no less than this share of their beat.
+LEAST_STEP, STEPS = 0.8, 15
 FAINT_LOOKS, FAINT_S = 3, 0.6  # so many looks within so long must find the same faint line
 FAINT_DEG, FAINT_BALLS = 0.8, 0.4  # the same: this near in direction, and at its end in ball diameters
 
@@ -68,8 +71,13 @@ class PutterTracker:
         self._track: _Track | None = None
         self._heads: deque[tuple[float, XY]] = deque(maxlen=6)
         self._faint: deque[tuple[float, Ray]] = deque(maxlen=8)
+        self._steps_s: deque[float] = deque(maxlen=STEPS)
         self._next_try_s = -math.inf
         self._next_look_s = -math.inf
+
+    def moved(self) -> None:
+        """What stands still is elsewhere in the picture from now on: the ground is learned anew."""
+        self._scene = None
 
     @property
     def mode(self) -> Source | None:
@@ -154,7 +162,7 @@ class PutterTracker:
     def _follow(
         self, scene: PutterScene, track: _Track, image: Any, time_s: float, hands: XY, ball: BallSeenImage | None
     ) -> PutterSeenImage | None:
-        dt = max(time_s - track.time_s, 1e-3)
+        dt = self._step_s(time_s - track.time_s)
         angle, sigma = track.turning.expected(dt)
         nx, ny = Ray(0.0, 0.0, angle).across
         ray = Ray(hands[0] - track.offset_px * nx, hands[1] - track.offset_px * ny, angle)
@@ -187,6 +195,13 @@ class PutterTracker:
         confidence = fit.confidence if self._address.shaft.learned else min(fit.confidence, UNMEASURED_CONFIDENCE)
         return self._answer(time_s, ray, self._head(scene, ray, tape), confidence, tape)
 
+    def _step_s(self, since_s: float) -> float:
+        """Since the last frame that showed it; how fast it moves is told by it."""
+        self._steps_s.append(since_s)
+        mean = sum(self._steps_s) / len(self._steps_s)
+        beat = middle(s for s in self._steps_s if s >= 0.5 * mean)
+        return max(since_s, LEAST_STEP * beat, 1e-3)
+
     def _follow_length(
         self, scene: PutterScene, image: Any, ray: Ray, dt: float, smear: float, tape: TapeSeen | None
     ) -> None:
@@ -196,7 +211,7 @@ class PutterTracker:
             shaft.set(ray.measure((tape.x, tape.y))[0] + self._address.tape_to_end_px(scene))
         elif shaft.edge_beyond_px is not None and shaft.now_px is not None:
             expected = shaft.expected_px(dt) + shaft.edge_beyond_px
-            reach = (0.05 if scene.face_on else 0.075) * shaft.now_px
+            reach = shaft.reach_px(dt, scene.face_on)
             half = edge_half_px(scene, smear)
             local = scene.local_ray(ray)
             edge = head_far_edge(scene.part(image), scene.background, local, expected, reach, half)
@@ -211,9 +226,10 @@ class PutterTracker:
     def _at_rest(self, scene: PutterScene, time_s: float) -> bool:
         if len(self._heads) < 5 or time_s - self._heads[0][0] > 0.5:
             return False
-        # Along the shaft the head is known less well, and a putter that moves moves across.
+        # Along the shaft the head is known less well; face-on a putter that moves moves across, down the line along.
         xs, ys = zip(*(place for _, place in self._heads), strict=True)
-        return bool(max(xs) - min(xs) < 0.012 * scene.leg_px and max(ys) - min(ys) < 0.03 * scene.leg_px)
+        along = 0.03 if scene.face_on else 0.015
+        return bool(max(xs) - min(xs) < 0.012 * scene.leg_px and max(ys) - min(ys) < along * scene.leg_px)
 
     def _answer(self, time_s: float, ray: Ray, head: XY, confidence: float, tape: TapeSeen | None) -> PutterSeenImage:
         self.reason = ""
