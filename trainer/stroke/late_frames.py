@@ -1,6 +1,7 @@
 """Frames that were stamped when they came and not when they were taken: now and then one is late, and those behind it in a bunch.
 
-A frame may not come sooner after another than their beats allow: where it does, the other was late.
+A frame may not come sooner after another than their beats allow: where it does, the other was late. Where most seem late, by
+amounts that say nothing of the next one's, the stamps jitter to both sides: a line through those around is their time.
 """
 
 from __future__ import annotations
@@ -20,32 +21,60 @@ BUNCH_BEATS = 0.4  # nearer than this, and they come in a bunch: two of a rate t
 LEAST_APART_S = 0.001
 
 
+AROUND = 6  # frames to each side of one, whose stamps tell when it was taken where they jitter
+ALIKE = 0.3  # correlation of neighbours' lateness: less, and they jitter
+
+
 def lateness_s(time_s: Floats, numbers: Numbers) -> float:
     """By how much (rms) frames are stamped late."""
-    late = _late_s(time_s, numbers)
-    return float(np.sqrt(np.mean(late[: 1 - AHEAD] ** 2))) if late is not None else 0.0
+    found = _off_beat_s(time_s, numbers)
+    return float(np.sqrt(np.mean(_late_s(*found)[: 1 - AHEAD] ** 2))) if found is not None else 0.0
 
 
 def in_time(time_s: Floats, numbers: Numbers) -> Floats:
-    """When each was taken, as far as those behind it tell; strictly increasing, as ``time_s`` is. Even times are given back."""
-    late = _late_s(time_s, numbers)
-    if late is None or not late.any():
+    """When each was taken, as far as those around it tell; strictly increasing, as ``time_s`` is. Even times are given back."""
+    found = _off_beat_s(time_s, numbers)
+    late = _late_s(*found) if found is not None else np.zeros(0)
+    if found is None or not late.any():
         return time_s
+    if _jitter(found[0], late):
+        late = found[0] - _middle_line(found[0])
     apart = LEAST_APART_S * np.arange(len(time_s))
     return np.asarray(np.maximum.accumulate(time_s - late - apart) + apart)
 
 
-def _late_s(time_s: Floats, numbers: Numbers) -> Floats | None:
-    """By how much each comes later than the soonest of itself and those behind it allows, 0 where by little; None: they come in
-    no bunches.
-    """
+def _off_beat_s(time_s: Floats, numbers: Numbers) -> tuple[Floats, float] | None:
+    """Each time less its number of beats, and the beat; None: they come in no bunches."""
     if len(time_s) < 2 * AHEAD:
         return None
     steps = np.diff(time_s) / np.maximum(np.diff(numbers), 1)
     beat_s = float(np.median(steps[steps > 0.5 * steps.mean()]))
     if steps.min() > BUNCH_BEATS * beat_s:
         return None
-    off = time_s - beat_s * (numbers - numbers[0])
-    padded = np.concatenate([off, np.full(AHEAD - 1, np.inf)])
-    late = off - np.min([padded[k : len(off) + k] for k in range(AHEAD)], axis=0)
+    return np.asarray(time_s - beat_s * (numbers - numbers[0])), beat_s
+
+
+def _late_s(off_s: Floats, beat_s: float) -> Floats:
+    """By how much each comes later than the soonest of itself and those behind it allows, 0 where by little."""
+    padded = np.concatenate([off_s, np.full(AHEAD - 1, np.inf)])
+    late = off_s - np.min([padded[k : len(off_s) + k] for k in range(AHEAD)], axis=0)
     return np.where(late > LATE_BEATS * beat_s, late, 0.0)
+
+
+def _jitter(off_s: Floats, late_s: Floats) -> bool:
+    """Whether most are late, and none of it tells how late the next will be: one that waits holds up those behind it."""
+    if np.median(late_s) == 0.0:
+        return False
+    off = off_s - _middle_line(off_s)
+    return float((off[1:] * off[:-1]).sum()) < ALIKE * float((off**2).sum())
+
+
+def _middle_line(off_s: Floats) -> Floats:
+    """The mean of each and those around it, by a straight line, so that the ends and a beat a little off do not bend it."""
+    count = len(off_s)
+    k = np.arange(count)
+    out = np.empty(count)
+    for i in range(count):
+        near = slice(max(0, i - AROUND), min(count, i + AROUND + 1))
+        out[i] = np.polyval(np.polyfit(k[near] - i, off_s[near], 1), 0.0)
+    return out

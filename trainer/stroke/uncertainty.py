@@ -36,6 +36,10 @@ SETTLE_LIMIT_CM_S2 = 30.0  # how a putter that runs out slows where its speed pa
 CALM_CM, SHAKEN_S_PER_CM = 0.1, 0.15
 # Top where the fitted backstroke does not speak for what was seen: at one and a half times the most misfit 144 ms early.
 UNFIT_S = 0.2
+# How a putter's speed changes from step to step at most: by this acceleration and, as it hits the ball, by this share; and what
+# noise adds. Rendered strokes as they are come to a third of it; where a shadow or a knock was taken for a putter, to twice.
+HARDEST_CM_S2, HARDEST_SHARE, SHAKES = 2500.0, 0.35, 6.0
+JUMP_CM_S = 100.0  # times of a putter that was lost for so long a way are off as one of this speed is
 HINGE_DEG = {"tape": 0.7, "shaft": 1.4}
 HINGE_PER_DEG = 0.08  # the pose model's wrists and elbow follow the swing a tenth too little
 PENDULUM_CM = 137.0
@@ -62,6 +66,7 @@ class Shown:
     late_s: float = 0.0
     by_hands: bool = False
     moving_cm: float = 0.0
+    jump_cm: float = 0.0
 
 
 def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None) -> Shown:
@@ -70,25 +75,42 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
     end = events.settle_s or events.finish_s or float(t[-1])
     during = (t >= take) & (t <= end)
     steps = np.diff(t[during & path.seen]) if (during & path.seen).sum() > 1 else np.array([1.0])
+    began = t[(t >= take - th.ADDRESS_S[0]) & (t <= end) & path.seen]
+    ends = (began[0] - (take - th.ADDRESS_S[1]), end - began[-1]) if began.size else (1.0, 1.0)  # out of sight there
     at = (t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1])
     diameter = float(np.nanmedian(signals["ball_diameter_px"])) if _any(signals["ball_diameter_px"]) else 8.0
     around = (t >= take - LATE_BEFORE_S) & (t <= end + LATE_BEFORE_S)
     moving = shakes_moving(t[during], path.seen_cm[during])
+    late = lateness_s(t[around], signals.index[around])
     reach = float(np.nanmax(np.abs(path.x_cm[during]))) if during.any() and _any(path.x_cm[during]) else 0.0
     return Shown(
         step_s=float(np.median(steps)),
-        gap_s=float(steps.max()),
+        gap_s=float(max(steps.max(), *ends)),
         place_cm=math.hypot(max(shakes(path.raw_cm[at]), moving), PLACE_SLOW_PX * path.scale),
         px_cm=path.scale,
         ruler_share=_ruler_share(signals, diameter),
         misfit=back.misfit if back is not None else 0.03,
         turn_deg=math.hypot(shakes(turn_change(signals, take)[at]), TURN_SLOW_DEG),
         taped=bool(np.nanmedian(signals["putter_by_tape"]) > 0.5) if _any(signals["putter_by_tape"]) else False,
-        late_s=lateness_s(t[around], signals.index[around]),
+        late_s=late,
         by_hands=path.source == "hands",
         moving_cm=moving,
+        jump_cm=_jump_cm(t[during & path.seen], path.raw_cm[during & path.seen], moving, late),
         swing_deg=math.degrees(math.asin(min(reach / PENDULUM_CM, 1.0))),
     )
+
+
+def _jump_cm(time_s: Floats, place_cm: Floats, shakes_cm: float, late_s: float) -> float:
+    """The largest step that no putter makes, so that it was lost there and another thing taken for it; 0: it makes none."""
+    if len(time_s) < 3:
+        return 0.0
+    steps = np.diff(time_s)
+    speed = np.diff(place_cm) / steps
+    fastest = np.maximum(np.abs(speed[1:]), np.abs(speed[:-1]))
+    step = (steps[1:] + steps[:-1]) / 2
+    jump = np.abs(np.diff(speed)) * step
+    usual = (HARDEST_CM_S2 * step + HARDEST_SHARE * fastest) * step + SHAKES * shakes_cm + 2 * late_s * fastest
+    return float(np.max(np.where(jump > usual, jump, 0.0)))
 
 
 def _ruler_share(signals: Signals, diameter_px: float) -> float:
@@ -103,7 +125,7 @@ def _any(values: Floats) -> bool:
 
 def times_s(s: Shown) -> tuple[float, float, float]:
     """Standard deviations of top (and start), impact and settle."""
-    hidden = 0.25 * max(s.gap_s - 1.5 * s.step_s, 0.0)
+    hidden = 0.25 * max(s.gap_s - 1.5 * s.step_s, 0.0) + s.jump_cm / JUMP_CM_S
     fit = 0.25 * s.step_s + 0.35 * s.misfit + UNFIT_S * max(s.misfit / MAX_MISFIT - 1.0, 0.0)
     shaken = SHAKEN_S_PER_CM * max(s.moving_cm - CALM_CM, 0.0)
     settle = 0.9 * math.sqrt(s.step_s * 0.008) + s.place_cm / SETTLE_LIMIT_CM_S2
@@ -124,7 +146,7 @@ def deviations(s: Shown, signals: Signals, events: Events, measures: Mapping[str
     for name, v in value.items():
         assert v is not None
         if name in ("back_cm", "through_cm"):
-            out[name] = math.hypot(s.place_cm * 1.4, s.ruler_share * abs(v), 0.12 * s.gap_s * abs(v))
+            out[name] = math.hypot(s.place_cm * 1.4, s.ruler_share * abs(v), 0.12 * s.gap_s * abs(v), s.jump_cm)
         elif name == "recoil_cm":
             out[name] = math.hypot(1.4 * s.place_cm, s.ruler_share * abs(v))
         elif name == "hinge_change_deg":

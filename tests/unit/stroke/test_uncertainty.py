@@ -53,7 +53,9 @@ def test_jittering_stamps_stay_in_order_and_come_no_further_off() -> None:
     jitter = np.maximum.accumulate(even + np.random.default_rng(3).normal(0.0, 0.015, even.size) - apart) + apart
     better = in_time(jitter, numbers)
     assert (np.diff(better) > 0).all()
-    assert np.std(better - even) < np.std(jitter - even)
+    assert np.std(better - even) < 0.5 * np.std(jitter - even)
+    assert abs(float(np.mean(better - even))) < 0.004  # nor all of them sooner
+    assert np.abs(in_time(better, numbers) - better).max() == 0.0
 
 
 def test_few_frames_cost_the_tempo() -> None:
@@ -71,6 +73,27 @@ def test_a_gap_costs_times_and_angle() -> None:
     gap = hidden(seen, STROKE.impact_s - 0.12, STROKE.impact_s + 0.12)
     for name in ("tempo_ratio", "hinge_change_deg"):
         assert confidence(name, seen) > confidence(name, gap) + 0.1, name
+
+
+def test_a_putter_first_seen_on_its_way_back_tells_no_length_nor_tempo() -> None:
+    """Its address place is only the hands', and how far it went from there."""
+    seen = frames()
+    late = hidden(seen, 0.0, STROKE.start_s + 0.45)
+    for name in ("back_cm", "tempo_ratio"):
+        assert confidence(name, seen) > 0.6
+        assert confidence(name, late) < 0.35, name
+
+
+def test_a_jump_that_no_putter_makes_costs_lengths_and_tempo() -> None:
+    seen = frames()
+    aside = [
+        replace(f, putter=replace(f.putter, head=f.putter.head._replace(along_px=f.putter.head.along_px - 25.0)))
+        if f.putter is not None and STROKE.start_s + 0.5 <= f.time_s < STROKE.start_s + 0.7
+        else f
+        for f in seen
+    ]
+    for name in ("back_cm", "through_cm", "tempo_ratio"):
+        assert confidence(name, aside) < 0.35, name
 
 
 def test_hands_alone_tell_no_tempo() -> None:
