@@ -27,7 +27,7 @@ BODY_POINTS = (
 @dataclass(frozen=True, slots=True)
 class Shake:
     """line: what is wrong with how the camera stands and what would help, empty when it stands firm; knocked: in this very
-    frame; trembles: of late, told sooner than the line; anew: from this frame on what stands still is elsewhere in the picture."""
+    frame; trembles: of late, told sooner than the line; anew: from this frame on what stands still is elsewhere in it."""
 
     line: str = ""
     knocked: bool = False
