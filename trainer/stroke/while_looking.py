@@ -13,6 +13,7 @@ from trainer.stroke.signals import cm_per_px
 LOOKING_S = 0.5  # from the look on: a record goes on for a little longer
 BEFORE_S = 0.2  # what the putter's place was
 PLACE_HZ = 6.0
+SHOULDERS_HZ = 3.0  # nobody stands up faster; the pose model errs alike for a few frames, and the furthest of its points counts
 NAMES = ("putter_while_looking_cm", "body_while_looking_cm")
 Mask = npt.NDArray[np.bool_]
 
@@ -59,7 +60,7 @@ def _shoulders(signals: Signals, take: float, during: Mask) -> Measure:
         return Measure(None, "cm", 0.0, "no size reference: neither ball nor height known")
     t = signals.time_s
     up = (signals["lead_shoulder_up_px"] + signals["trail_shoulder_up_px"]) / 2
-    up = smooth(t, up, PLACE_HZ) * scale
+    up = smooth(t, up, SHOULDERS_HZ) * scale
     at = (t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1]) & np.isfinite(up)
     risen = up[during & np.isfinite(up)]
     if not at.any() or risen.size < 3:
