@@ -243,7 +243,8 @@ class Counter:
 
 
 def soak(wish: Wish, out: Path | None, every_s: float = 60.0) -> list[str]:
-    """The lines of the table."""
+    """The lines of the table. All code is loaded before, as the start window does before practice."""
+    build.load_code()
     settings, clock = load([]), SlowClock(wish.slow)
     session = TimedSession(build.pipeline(settings, build.observer(settings)), build.targets(settings), clock)
     display = open_display(True, WindowConfig(settings.window.width, settings.window.height), print)
