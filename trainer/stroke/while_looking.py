@@ -13,7 +13,7 @@ from trainer.stroke.signals import cm_per_px
 LOOKING_S = 0.5  # from the look on: a record goes on for a little longer
 BEFORE_S = 0.2  # what the putter's place was
 PLACE_HZ = 6.0
-SHOULDERS_HZ = 3.0  # nobody stands up faster; the pose model errs alike for a few frames, and the furthest of its points counts
+SHOULDERS_HZ = 3.0  # nobody stands up faster; the pose model errs alike for a few frames, and the furthest counts
 NAMES = ("putter_while_looking_cm", "body_while_looking_cm")
 Mask = npt.NDArray[np.bool_]
 
