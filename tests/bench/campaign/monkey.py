@@ -30,12 +30,21 @@ from trainer.ui.drawing.window import Draws
 
 EVENTS = 400
 STOOD = 150  # pictures of one who stands
+LOOKS_PER_S = 30.0  # a window looks for events so often
 LENT = 60  # a window lent is left after this many twentieths of a second
+LATE = 8  # one window in five is left so many times later
 SIZES = ((1, 1), (320, 200), (1280, 720), (2600, 300))
 
 
+def _looks(rng: random.Random, most: int) -> int:
+    """How often a window looks for events until it is closed."""
+    return rng.randrange(2, most) * rng.choice((1, 1, 1, 1, LATE))
+
+
 class Monkey:
-    """Puts events into pygame's queue; never the one that closes before it is told to."""
+    """Puts events into pygame's queue; never the one that closes before it is told to. looks: times that any was asked to."""
+
+    looks = 0
 
     def __init__(self, rng: random.Random, size: tuple[int, int] = (1280, 720)) -> None:
         import pygame
@@ -47,6 +56,7 @@ class Monkey:
     def mash(self, events: int, closes: bool = False) -> None:
         """So many events; closes: the last one closes the window."""
         pg = self._pg
+        Monkey.looks += 1
         for _ in range(events):
             pg.event.post(self.event())
         if closes:
@@ -100,6 +110,7 @@ class _Mashed:
 
 class _MashedStage(QuickStage):
     rng = random.Random(0)
+    looks = 0
 
     @contextmanager
     def open_devices(self, settings: Settings, sounds: Sounds, window: bool) -> Iterator[Devices]:
@@ -107,13 +118,14 @@ class _MashedStage(QuickStage):
 
         shown = open_window(settings.window, "monkey")
         assert shown is not None
-        display = _Mashed(shown, Monkey(self.rng), self.rng, self.rng.randrange(1, 200))
+        display = _Mashed(shown, Monkey(self.rng), self.rng, self.looks)
         yield Devices(display, SaysSounds(lambda: 0.0), CONSOLE)
 
 
 def _practice(rng: random.Random, data: Path) -> int:
-    stage = _MashedStage(session_seen(rng.randrange(1 << 30), 3))
-    stage.rng = rng
+    looks = _looks(rng, 200)
+    stage = _MashedStage(session_seen(rng.randrange(1 << 30), 3 + looks // 100))
+    stage.rng, stage.looks = rng, looks
     whose = rng.choice([None, "Robin"])
     drill = rng.choice([None, "hold-then-look", "ladder"])
     return practise(data, PracticeOptions(student=whose, drill=drill), stage.machine)
@@ -123,7 +135,7 @@ class _Clock:
     """Each look at it is a moment of the window's loop: the monkey's turn."""
 
     def __init__(self, monkey: Monkey, rng: random.Random) -> None:
-        self._monkey, self._rng, self._left, self._now_s = monkey, rng, rng.randrange(2, EVENTS), 0.0
+        self._monkey, self._rng, self._left, self._now_s = monkey, rng, _looks(rng, EVENTS), 0.0
 
     def now(self) -> float:
         self._left -= 1
@@ -170,7 +182,7 @@ def _limits(rng: random.Random, data: Path) -> int:
         PageView("dark"), pygame.display.get_surface, lambda: limits_page(state, lambda _: Goes("stay"), home=True)
     )
     monkey = Monkey(rng)
-    for _ in range(rng.randrange(1, EVENTS // 3)):
+    for _ in range(_looks(rng, EVENTS // 3)):
         monkey.mash(rng.randint(1, 4))
         for event in pygame.event.get():
             window.handle(event)
@@ -187,7 +199,7 @@ def _stood(rng: random.Random) -> Openers:
 
     name = rng.choice(["s02", "s03"])
     image = picture(name)
-    frames = [Frame(k, k / FPS, image) for k in range(rng.randrange(2, STOOD))]
+    frames = [Frame(k, k / FPS, image) for k in range(_looks(rng, STOOD))]
     return Openers(
         source=lambda settings, clip=None, paced=True, folder=None: ListSource(list(frames)),
         body=lambda: Still(points(name), image),
@@ -199,7 +211,7 @@ def _mashed(rng: random.Random, context: RunContext, view: Draws) -> Devices:
     from trainer.ui.drawing.window import PygameWindow, WindowConfig
 
     shown = PygameWindow(WindowConfig(theme=context.settings.window.theme), view)
-    return Devices(_Mashed(shown, Monkey(rng), rng, rng.randrange(1, STOOD)), SaysSounds(lambda: 0.0), CONSOLE)
+    return Devices(_Mashed(shown, Monkey(rng), rng, _looks(rng, STOOD)), SaysSounds(lambda: 0.0), CONSOLE)
 
 
 def _setup(rng: random.Random, data: Path) -> int:
@@ -256,7 +268,7 @@ def _start(rng: random.Random, data: Path) -> int:
     frames = [Frame(one.index, one.time_s, PICTURE) for one in stage.seen]
     hand = _Hand(Monkey(random.Random(rng.random())))
     hand.start()
-    for _ in range(rng.randrange(1, EVENTS)):
+    for _ in range(_looks(rng, EVENTS)):
         stage.show(frames)
         if not stage.window.open:
             break
@@ -290,12 +302,22 @@ def one_round(seed: int, folder: Path) -> list[str]:
     student = Students(data).find("Robin")
     with Store(data, "t") as store:
         keep_sessions(store, student.settings, student.card.id, 2, 4, seed)
-    child = Child(lambda: _guarded(lambda: window(rng, data)))
+
+    def work() -> int:
+        code = _guarded(lambda: window(rng, data))
+        print(f"\nloop time {Monkey.looks / LOOKS_PER_S:.1f} s", flush=True)
+        return code
+
+    child = Child(work)
     found = []
     if not child.wait(300.0):
         child.kill()
         found.append("did not end")
     found += spoken_faults(child.code, child.err)  # 2: there is nothing to set a stroke against
     numbers = told(child.out)
+    print(
+        f"seed {seed}, {window.__name__[1:]}:",
+        *(line for line in child.out.splitlines() if line.startswith("loop time")),
+    )
     child.close()
     return [f"{window.__name__[1:]}: {fault}" for fault in (*found, *record_faults(data, numbers))]
