@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Iterator
+from typing import IO, Iterator
 
 PART = ".new-"  # begins the name of a file that is being written
 
@@ -26,9 +26,16 @@ def replacing(path: Path) -> Iterator[Path]:
         part.unlink(missing_ok=True)
 
 
+@contextmanager
+def rewriting(path: Path) -> Iterator[IO[bytes]]:
+    """The same with the file open, readable by its owner only. Raises OSError."""
+    with replacing(path) as part, open(part, "xb", opener=lambda name, flags: os.open(name, flags, 0o600)) as file:
+        yield file
+
+
 def replace_file(path: Path, data: bytes) -> None:
     """The whole file, readable by its owner only. Raises OSError."""
-    with replacing(path) as part, open(part, "xb", opener=lambda name, flags: os.open(name, flags, 0o600)) as file:
+    with rewriting(path) as file:
         file.write(data)
 
 

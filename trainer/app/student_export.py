@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Collection
+from typing import Collection
 
 import tomlkit
 
@@ -19,18 +19,19 @@ from trainer.posture.snapshot_transfer import names_in, snapshots_out
 from trainer.posture.snapshots import Snapshots
 from trainer.settings.drill_file import drill_of, known_drills
 from trainer.settings.load import read_file
-from trainer.store.exports import exports_of, note_export, record_items
-from trainer.store.folder import write_atomically
+from trainer.store.exports import InExports, in_exports, note_export, record_items
+from trainer.store.folder import written_atomically
 from trainer.store.history import StudentKey, drills_used
 from trainer.store.ownership import adopt
 from trainer.store.store import Store, utc
 from trainer.store.students import StudentFile, Students, file_name
 from trainer.store.transfer_distances import PART as DISTANCES
 from trainer.store.transfer_distances import distances_out
-from trainer.store.transfer_file import SUFFIX, packed
-from trainer.store.transfer_strokes import changes_out, parts_of, sessions_out
+from trainer.store.transfer_file import SUFFIX
+from trainer.store.transfer_strokes_out import SESSIONS, changes_out, json_part, sessions_out, signals_out
 from trainer.store.transfer_teaching import PART as TEACHING
 from trainer.store.transfer_teaching import teaching_out
+from trainer.store.transfer_writing import ArchiveWriter, gathered
 from trainer.store.video import videos_of
 
 # What belongs to the student. Camera, window, sound and folders belong to the machine and are never exported.
@@ -85,32 +86,41 @@ def export_student(context: RunContext, request: ExportRequest) -> Exported:
         raise UsageError("is a folder", str(path), "give the file's name too")
     if path.exists():
         raise UsageError("is there already; exports never overwrite", str(path), "give another name with --out")
-    text = profile_text(student.path.read_text(encoding="utf-8"))
-    parts: dict[str, bytes] = {"student.toml": text.encode()}
     with context.open_store() as store:
         key = student_key(student)
         adopt(store, key)
         drills = _own_drills(context, student, drills_used(store, key))
-        parts |= drills | _record_parts(store, student, request.profile_only)
-        if not request.profile_only:
-            parts |= snapshots_out(Snapshots(files_of(context.base, student.card.id)))
-        data = packed(parts, __version__, utc(at), student.card.id, student.name)
-        write_atomically(path, data)
+        with written_atomically(path) as file:
+            with ArchiveWriter(file) as out:
+                out.add("student.toml", profile_text(student.path.read_text(encoding="utf-8")).encode())
+                for part, data in drills.items():
+                    out.add(part, data)
+                _add_record(out, store, student, request.profile_only)
+                if not request.profile_only:
+                    for part, data in snapshots_out(Snapshots(files_of(context.base, student.card.id))):
+                        out.add(part, data)
+                out.add_manifest(__version__, utc(at), student.card.id, student.name)
+            size_bytes = file.tell()
         items = _items(store, context, key)
         # Distances go whole or not at all.
-        there = items.only(set() if request.profile_only else items.strokes | items.distances | set(names_in(parts)))
+        there = items.only(
+            set() if request.profile_only else items.strokes | items.distances | set(names_in(out.parts))
+        )
         note_export(store, student.card.id, at, path.absolute(), there.strokes | there.distances | there.postures)
-    return Exported(path, len(drills), there.counted(), items.without(there).counted(), len(data))
+    return Exported(path, len(drills), there.counted(), items.without(there).counted(), size_bytes)
 
 
-def _record_parts(store: Store, student: StudentFile, profile_only: bool) -> dict[str, bytes]:
-    values: dict[str, Any] = {"limits.json": changes_out(store, student.card.id)}
+def _add_record(out: ArchiveWriter, store: Store, student: StudentFile, profile_only: bool) -> None:
+    key = student_key(student)
+    out.add("limits.json", json_part(changes_out(store, student.card.id)))
     if profile_only:
-        return parts_of(values)
-    values[TEACHING] = teaching_out(store, student_key(student))
-    values[DISTANCES] = distances_out(store, student.name)
-    values["sessions.json"], signals = sessions_out(store, student_key(student))
-    return parts_of(values) | signals
+        return
+    out.add(TEACHING, json_part(teaching_out(store, key)))
+    out.add(DISTANCES, json_part(distances_out(store, student.name)))
+    with store.snapshot() as db:
+        out.add_chunks(SESSIONS, gathered(sessions_out(db, key)))
+        for part, block in signals_out(db, key):
+            out.add(part, block)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,11 +164,10 @@ class NotExported:
 
 def not_exported(store: Store, context: RunContext, key: StudentKey) -> NotExported:
     """Goes by what was exported or imported on this machine."""
-    notes = exports_of(store, key.student) if key.student else []
+    known = in_exports(store, key.student) if key.student else InExports()
     items = _items(store, context, key)
-    inside = items.only({item for note in notes for item in note.items})
-    last = notes[-1].path if notes else None
-    return NotExported(items.without(inside).counted(), last, last is not None and last.is_file())
+    missing = items.without(items.only(known.items)).counted()
+    return NotExported(missing, known.last, known.last is not None and known.last.is_file())
 
 
 def own_path(context: RunContext, drill_id: str) -> Path:

@@ -17,7 +17,7 @@ from trainer.posture.snapshots import Snapshots
 from trainer.settings.drill_file import drill_of
 from trainer.settings.load import load, read_text
 from trainer.settings.model import Card
-from trainer.store.exports import exports_of, note_export
+from trainer.store.exports import in_exports, note_export
 from trainer.store.folder import write_atomically
 from trainer.store.history import StudentKey, limit_changes
 from trainer.store.store import Store
@@ -28,14 +28,15 @@ from trainer.store.students import (
     file_name,
 )
 from trainer.store.transfer_file import SUFFIX as SUFFIX
-from trainer.store.transfer_file import TODO, read_archive
-from trainer.store.transfer_strokes import Merged, merge, ready
+from trainer.store.transfer_file import StudentArchive, open_archive
+from trainer.store.transfer_json import TODO
+from trainer.store.transfer_strokes import Merged, merge, ready, ready_strokes, stroke_of
+from trainer.store.transfer_strokes_out import SIGNALS
 from trainer.texts import tr
 
 
-def incoming(path: Path) -> Incoming:
-    """Reads and checks everything; writes nothing. Raises TransferError."""
-    archive = read_archive(path)
+def incoming(archive: StudentArchive) -> Incoming:
+    """Reads and checks everything but the strokes; writes nothing. Raises TransferError."""
     text = archive.text("student.toml") or ""
     try:
         source = read_text(text, f"{archive.name}: student.toml")
@@ -50,12 +51,13 @@ def incoming(path: Path) -> Incoming:
         if "name" not in source.values.get("player", {}):
             raise TransferError(tr("student.toml has no name"), archive.name, TODO)
         drills = {}
-        for part, data in archive.parts.items():
+        for part in archive.parts:
             if part.startswith("drills/"):
                 drill_id = part[7:-5]
                 named = tr("{name}: {part}", name=archive.name, part=part)
-                drill_of(read_text(archive.text(part) or "", named), drill_id)
-                drills[drill_id] = data
+                drill_text = archive.text(part) or ""
+                drill_of(read_text(drill_text, named), drill_id)
+                drills[drill_id] = drill_text.encode()
     except SettingsError as error:
         raise TransferError(error.line(), "", TODO) from None
     return Incoming(archive, text, source, settings, card, drills, ready(archive), ready_snapshots(archive))
@@ -82,7 +84,11 @@ class Imported:
 
 def import_student(context: RunContext, request: ImportRequest) -> Imported:
     """Takes in an export file: what is new is added, nothing is lost, doing it twice changes nothing."""
-    what = incoming(request.path)
+    with open_archive(request.path) as archive:
+        return _taken_in(context, request, incoming(archive))
+
+
+def _taken_in(context: RunContext, request: ImportRequest, what: Incoming) -> Imported:
     students = Students(context.base)
     here = students.by_id(what.card.id)
     with context.open_store() as store:
@@ -98,24 +104,22 @@ def import_student(context: RunContext, request: ImportRequest) -> Imported:
             edits, notes = merged_profile(Here(here, last_limits), what, request.limits)
             name = here.name
         with store.writing() as db:  # the student's file last: what the record refuses leaves none
-            merged = merge(db, StudentKey(what.card.id, name), what.record)
+            merged = merge(db, StudentKey(what.card.id, name), what.record, ready_strokes(what.archive))
             if here is None:
                 write_atomically(new.path, new.text.encode("utf-8"))
             elif edits:
                 students.change(here, edits)
         _note(store, what, request.path)
-    postures = add_snapshots(Snapshots(files_of(context.base, what.card.id)), what.snapshots)
+    postures = add_snapshots(Snapshots(files_of(context.base, what.card.id)), what.snapshots, what.archive)
     return Imported(name, merged, postures, (*notes, *_add_drills(context, what)))
 
 
 def _note(store: Store, what: Incoming, path: Path) -> None:
     """Whatever came out of an export file is in one, until it changes here."""
-    record = what.record
-    items = {stroke.uid for session in record.sessions for stroke, _ in session.strokes}
-    items |= {entry.uid for entry in record.distances.entries}
+    items = {stroke_of(part) for part in what.archive.parts if part.startswith(SIGNALS)}
+    items |= {entry.uid for entry in what.record.distances.entries}
     items |= set(names_in(what.archive.parts))
-    known = {item for note in exports_of(store, what.card.id) for item in note.items}
-    if items - known:
+    if not items.issubset(in_exports(store, what.card.id).items):
         made_at = time_of(str(what.archive.manifest["made_at"]))
         note_export(store, what.card.id, made_at, path.absolute(), items)
 

@@ -21,7 +21,9 @@ NEVER = datetime.min.replace(tzinfo=timezone.utc)
 
 @dataclass(frozen=True, slots=True)
 class Incoming:
-    """An export file, checked whole. text: the student's file as exported, settings and card in it; drills: id -> content."""
+    """An export file, its strokes still to be checked. text: the student's file as exported, with settings and
+    card; drills: id -> content.
+    """
 
     archive: StudentArchive
     text: str

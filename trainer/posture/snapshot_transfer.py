@@ -6,64 +6,62 @@ import json
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Mapping
+from typing import Any, Iterable, Iterator, Mapping, Sequence
 
 from trainer.errors import StoreError, TransferError
 from trainer.posture.snapshots import SCHEMA, Snapshots, address_of
 from trainer.store.folder import write_atomically
-from trainer.store.transfer_file import POSTURE_NAME, TODO, StudentArchive
+from trainer.store.transfer_file import POSTURE_NAME, StudentArchive
+from trainer.store.transfer_json import TODO
 
 PREFIX = "postures/"
 REFERENCES = f"{PREFIX}reference.json"
 _NAME = re.compile(POSTURE_NAME)
 
 
-def snapshots_out(snapshots: Snapshots) -> dict[str, bytes]:
-    """Part -> content, of all postures that can be read. Raises StoreError."""
-    parts: dict[str, bytes] = {}
-    for one in snapshots.all():
-        if not _NAME.fullmatch(one.name):
-            continue
-        for path in (snapshots.folder / f"{one.name}.json", one.image_path):
+def snapshots_out(snapshots: Snapshots) -> Iterator[tuple[str, bytes]]:
+    """(part, content) of all postures that can be read. Raises StoreError."""
+    names = {one.name for one in snapshots.all() if _NAME.fullmatch(one.name)}
+    for name in sorted(names):
+        for path in (snapshots.folder / f"{name}.json", snapshots.folder / f"{name}.jpg"):
             try:
-                parts[PREFIX + path.name] = path.read_bytes()
+                yield PREFIX + path.name, path.read_bytes()
             except OSError as error:
                 raise StoreError(f"cannot be read ({error.strerror})", str(path), "check the file") from None
-    named = {view: name for view, name in snapshots.references().items() if f"{PREFIX}{name}.json" in parts}
-    return parts | ({REFERENCES: json.dumps(named).encode()} if named else {})
+    named = {view: name for view, name in snapshots.references().items() if name in names}
+    if named:
+        yield REFERENCES, json.dumps(named).encode()
 
 
-def names_in(parts: Mapping[str, bytes]) -> list[str]:
+def names_in(parts: Iterable[str]) -> list[str]:
     """The names of the postures among the parts of an export file."""
     return [Path(part).stem for part in parts if part.startswith(PREFIX) and part.endswith(".jpg")]
 
 
 @dataclass(frozen=True, slots=True)
 class ReadySnapshots:
-    """Postures of an export file, checked. files: name -> (json, jpg); references: view -> name."""
+    """Postures of an export file, checked, which are read again when they are kept. references: view -> name."""
 
-    files: Mapping[str, tuple[bytes, bytes]]
+    names: Sequence[str]
     references: Mapping[str, str]
 
 
 def ready_snapshots(archive: StudentArchive) -> ReadySnapshots:
     """Raises TransferError; nothing is written."""
-    files = {}
-    for part in (part for part in archive.parts if part.startswith(PREFIX) and part != REFERENCES):
-        name = Path(part).stem
-        both = [archive.parts.get(f"{PREFIX}{name}{ending}") for ending in (".json", ".jpg")]
-        if both[0] is None or both[1] is None:
+    names = dict.fromkeys(Path(part).stem for part in archive.parts if part.startswith(PREFIX) and part != REFERENCES)
+    for name in names:
+        values, picture = (f"{PREFIX}{name}{ending}" for ending in (".json", ".jpg"))
+        if not {values, picture} <= set(archive.parts):
             raise TransferError(f"posture {name} is not whole", archive.name, TODO)
-        _check_values(archive.json(f"{PREFIX}{name}.json"), name, archive.name)
-        _check_picture(both[1], name, archive.name)
-        files[name] = (both[0], both[1])
+        _check_values(archive.json(values), name, archive.name)
+        _check_picture(archive.data(picture) or b"", name, archive.name)
     references = archive.json(REFERENCES) if REFERENCES in archive.parts else {}
     if not isinstance(references, dict) or not all(
-        view in ("face-on", "down-the-line") and isinstance(name, str) and name in files
+        view in ("face-on", "down-the-line") and isinstance(name, str) and name in names
         for view, name in references.items()
     ):
         raise TransferError(f"{REFERENCES} names a posture that is not in it", archive.name, TODO)
-    return ReadySnapshots(files, references)
+    return ReadySnapshots(tuple(names), references)
 
 
 def _check_values(values: Any, name: str, where: str) -> None:
@@ -90,13 +88,14 @@ def _check_picture(data: bytes, name: str, where: str) -> None:
         raise TransferError(f"the picture of posture {name} is damaged", where, TODO)
 
 
-def add_snapshots(snapshots: Snapshots, what: ReadySnapshots) -> int:
+def add_snapshots(snapshots: Snapshots, what: ReadySnapshots, archive: StudentArchive) -> int:
     """Puts in those that are not there yet; a reference chosen here stays. How many are new. Raises StoreError."""
     new, here = 0, {}
-    for name, (values, picture) in what.files.items():
+    for name in what.names:
+        values = archive.data(f"{PREFIX}{name}.json") or b""
         here[name], known = _place(snapshots.folder, name, values)
         if not known:
-            write_atomically(snapshots.folder / f"{here[name]}.jpg", picture)
+            write_atomically(snapshots.folder / f"{here[name]}.jpg", archive.data(f"{PREFIX}{name}.jpg") or b"")
             write_atomically(snapshots.folder / f"{here[name]}.json", values)
             new += 1
     for view, name in what.references.items():

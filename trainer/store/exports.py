@@ -13,12 +13,11 @@ from trainer.store.store import Store, utc
 
 
 @dataclass(frozen=True, slots=True)
-class ExportNote:
-    """at: aware; path: where the file was written, or read from; items: uids and names of what is in it."""
+class InExports:
+    """items: uids and names of what is in any export file; last: where the newest was written, or read from."""
 
-    at: datetime
-    path: Path
-    items: frozenset[str]
+    items: Collection[str] = frozenset()
+    last: Path | None = None
 
 
 def note_export(store: Store, student: str, at: datetime, path: Path, items: Collection[str]) -> None:
@@ -28,11 +27,15 @@ def note_export(store: Store, student: str, at: datetime, path: Path, items: Col
         db.execute("INSERT INTO main.exports (student, at, path, body) VALUES (?, ?, ?, ?)", row)
 
 
-def exports_of(store: Store, student: str) -> list[ExportNote]:
-    """Oldest first."""
+def in_exports(store: Store, student: str) -> InExports:
+    """Of all export files of a student that are known here."""
+    items: set[str] = set()
+    last = None
     with store.reading() as db:
-        rows = db.execute("SELECT at, path, body FROM exports WHERE student = ? ORDER BY id", (student,)).fetchall()
-    return [ExportNote(datetime.fromisoformat(at), Path(path), frozenset(json.loads(body))) for at, path, body in rows]
+        for path, body in db.execute("SELECT path, body FROM exports WHERE student = ? ORDER BY id", (student,)):
+            items.update(json.loads(body))
+            last = Path(path)
+    return InExports(items, last)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import os
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Mapping
+from typing import IO, Any, Iterator, Mapping
 
 from trainer.errors import StoreError
-from trainer.files import PART, replace_file
+from trainer.files import PART, rewriting
 from trainer.texts import tr
 
 SETTINGS_FILE = "settings.toml"
@@ -70,9 +71,17 @@ def tree_size(folder: Path) -> tuple[int, int]:
 
 def write_atomically(path: Path, data: bytes) -> None:
     """The file as it was or as it is to be, never a part of it; its folder is made if need be. Raises StoreError."""
+    with written_atomically(path) as file:
+        file.write(data)
+
+
+@contextmanager
+def written_atomically(path: Path) -> Iterator[IO[bytes]]:
+    """The same, written bit by bit. Every OSError within becomes a StoreError of this file."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        replace_file(path, data)
+        with rewriting(path) as file:
+            yield file
     except OSError as error:
         raise StoreError(
             tr("cannot be written ({strerror})", strerror=error.strerror),

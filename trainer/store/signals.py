@@ -110,8 +110,9 @@ def unpack(block: bytes, where: str) -> Signals:
     """The reverse. Raises StoreError, naming ``where``, when the block is damaged."""
     try:
         with np.load(io.BytesIO(block), allow_pickle=False) as kept:
-            columns = {str(name): column for name, column in zip(kept["names"], kept["columns"], strict=True)}
-            if len(columns) != len(kept["names"]):
+            names = kept["names"]  # each look at ``kept`` reads and parses anew
+            columns = {str(name): column for name, column in zip(names, kept["columns"], strict=True)}
+            if len(columns) != len(names):
                 raise ValueError("a column stands twice")
             frame = PlayerFrame(str(kept["view"]))  # type: ignore[arg-type]
             if "handedness" in kept and "width_px" in kept:  # releases before did not say

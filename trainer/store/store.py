@@ -96,6 +96,17 @@ class Store:
             yield db
 
     @contextmanager
+    def snapshot(self) -> Iterator[sqlite3.Connection]:
+        """For reading the record as it stands now, whatever other programs keep meanwhile."""
+        with self.reading() as db:
+            db.execute("BEGIN")
+            try:
+                yield db
+            finally:
+                if db.in_transaction:  # SQLite itself ends it on some errors
+                    db.execute("ROLLBACK")
+
+    @contextmanager
     def alone(self) -> Iterator[None]:
         """While no other program has the record open; raises StoreError when one has, and then nothing was done."""
         with translate_errors(self.path), alone(self._db):

@@ -11,7 +11,8 @@ from trainer.errors import TrainerError, TransferError
 from trainer.store.distance import PUTT_COLUMNS
 from trainer.store.history import StudentKey, own_stroke
 from trainer.store.store import Store, utc
-from trainer.store.transfer_file import TODO, StudentArchive
+from trainer.store.transfer_file import StudentArchive
+from trainer.store.transfer_json import TODO
 from trainer.store.transfer_values import (
     DistanceEntry,
     DistancesDocument,

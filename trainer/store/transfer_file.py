@@ -10,22 +10,22 @@
     sessions.json            sessions with their strokes: events, measures, verdicts, settings
     signals/UID.npz          a stroke's raw signals, as kept
 
-Every part's size and sum stand in the manifest, and nothing else may be in the file.
+Every part's size and sum stand in the manifest, and nothing else may be in the file. Parts are read when they are asked for,
+and checked against their sums then: however many strokes there are, one at a time is in memory.
 """
 
 from __future__ import annotations
 
 import hashlib
-import io
-import json
 import re
 import zipfile
 import zlib
-from dataclasses import dataclass
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Mapping
+from typing import IO, Any, Collection, Iterator, Mapping
 
-from trainer.errors import TransferError
+from trainer.errors import TrainerError, TransferError
+from trainer.store.transfer_json import TODO, JsonStream, shortened, strict_json
 from trainer.texts import tr
 
 FORMAT = "putting-trainer hand-over"
@@ -39,12 +39,11 @@ PART = re.compile(
     rf"|signals/[0-9a-f]{{32}}\.npz|postures/{POSTURE_NAME}\.(?:json|jpg)"
 )
 UID = re.compile(r"[0-9a-f]{32}")
-_HALF_LETTER = re.compile(r"\\u[dD][89a-fA-F]")  # JSON can write half of a letter, which no file or record holds
-STAMP = (1980, 1, 1, 0, 0, 0)  # the same content always makes the same file
+_DIGEST = re.compile(r"[0-9a-f]{64}")
 
 # Far above what a student makes in years, far below what hurts a machine.
 MOST_PARTS = 200_000
-MOST_BYTES = 4 << 30
+MOST_BYTES = 16 << 30
 MOST_PART_BYTES = {
     "manifest": 64 << 20,
     "student": 1 << 20,
@@ -62,88 +61,97 @@ EACH_LISTED_PART, EACH_LISTED_STROKE, BESIDE_THE_LIST = 400, 16 << 10, 1 << 20
 MOST_RATIO = 200  # zip's own best is about 1000: only nonsense packs so well
 
 
-@dataclass(frozen=True, slots=True)
 class StudentArchive:
-    """An export file whose sums and sizes are right. Its parts' contents are still to be checked by who reads them."""
+    """An open export file whose list of parts is right. Each part's size and sum are checked as it is read, its content is
+    still to be checked by who reads it. All methods raise TransferError.
+    """
 
-    name: str
-    manifest: Mapping[str, Any]
-    parts: Mapping[str, bytes]
+    def __init__(self, file: zipfile.ZipFile, path: Path, manifest: Mapping[str, Any]) -> None:
+        self._file, self._path = file, path
+        self.manifest = {key: value for key, value in manifest.items() if key != "parts"}
+        self._sums = _sums(manifest, path.name)
+
+    @property
+    def name(self) -> str:
+        return self._path.name
+
+    @property
+    def parts(self) -> Collection[str]:
+        """Their names, as the manifest lists them."""
+        return self._sums.keys()
+
+    def data(self, part: str) -> bytes | None:
+        """A part's bytes; None when it is not there."""
+        if part not in self._sums:
+            return None
+        with _told(self._path):
+            found = read_member(self._file, part, self.name)
+        self._agree(part, len(found), hashlib.sha256(found).digest())
+        return found
+
+    def _agree(self, part: str, size: int, digest: bytes) -> None:
+        if (digest, size) != self._sums[part]:
+            raise TransferError(tr("{part} is not what was handed over (its sum differs)", part=part), self.name, TODO)
 
     def text(self, part: str) -> str | None:
-        """A part as text; None when it is not there. Raises TransferError."""
-        if part not in self.parts:
-            return None
+        """A part as text; None when it is not there."""
+        found = self.data(part)
         try:
-            return self.parts[part].decode("utf-8")
+            return None if found is None else found.decode("utf-8")
         except UnicodeDecodeError:
             raise TransferError(tr("{part} is not a UTF-8 text", part=part), self.name, TODO) from None
 
     def json(self, part: str) -> Any:
-        """A part as JSON; None when it is not there. Raises TransferError."""
+        """A part as JSON; None when it is not there."""
         text = self.text(part)
         return None if text is None else strict_json(text, part, self.name)
 
+    @contextmanager
+    def stream(self, part: str) -> Iterator[JsonStream]:
+        """A part of JSON, to be taken in value by value to its end: then only its sum is known to be right."""
+        with _told(self._path):
+            check_size(self._file.getinfo(part), self.name)
+            with self._file.open(part) as member:
+                summed = _Summed(member)
+                stream = JsonStream(summed, part, self.name)
+                yield stream
+                stream.end()
+        self._agree(part, summed.size, summed.sha256.digest())
 
-TODO = "nothing was changed; ask for the file again"
 
+class _Summed:
+    """Bytes, and the sum of those that were read."""
 
-def strict_json(text: str, part: str, name: str) -> Any:
-    """JSON without NaN, a key twice or half letters, not nested too deeply. Raises TransferError."""
+    def __init__(self, file: IO[bytes]) -> None:
+        self._file, self.size, self.sha256 = file, 0, hashlib.sha256()
 
-    def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-        found = dict(pairs)
-        if len(found) != len(pairs):
-            raise ValueError(tr("a key stands twice"))
+    def read(self, size: int) -> bytes:
+        found = self._file.read(size)
+        self.size += len(found)
+        self.sha256.update(found)
         return found
 
-    def no_constant(word: str) -> Any:
-        raise ValueError(tr("{word} is no number", word=word))
 
-    try:
-        values = json.loads(text, object_pairs_hook=once, parse_constant=no_constant)
-        if _HALF_LETTER.search(text):
-            json.dumps(values, ensure_ascii=False).encode()  # UnicodeEncodeError is a ValueError
-        return values
-    except (ValueError, RecursionError) as error:
-        raise TransferError(
-            tr("{part} is not sound JSON ({short})", part=part, short=_short(error)), name, TODO
-        ) from None
-
-
-def packed(parts: Mapping[str, bytes], software: str, made_at: str, student: str, name: str) -> bytes:
-    """The zip's bytes. parts: path in the file -> content."""
-    listed = {
-        part: {"sha256": hashlib.sha256(data).hexdigest(), "bytes": len(data)} for part, data in sorted(parts.items())
-    }
-    manifest = {
-        "format": FORMAT,
-        "schema": SCHEMA,
-        "software": software,
-        "made_at": made_at,
-        "student": student,
-        "name": name,
-        "parts": listed,
-    }
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as file:
-        whole = {MANIFEST: json.dumps(manifest, indent=1, ensure_ascii=False).encode()}
-        for part, data in [*whole.items(), *sorted(parts.items())]:
-            info = zipfile.ZipInfo(part, STAMP)
-            info.external_attr = 0o600 << 16
-            packed_already = part.endswith((".npz", ".jpg"))
-            info.compress_type = zipfile.ZIP_STORED if packed_already else zipfile.ZIP_DEFLATED
-            file.writestr(info, data)
-    return out.getvalue()
+@contextmanager
+def open_archive(path: Path) -> Iterator[StudentArchive]:
+    """An export file, its list of parts checked. Raises TransferError; writes nothing."""
+    with _told(path):
+        file = zipfile.ZipFile(path)
+    with file:
+        with _told(path):
+            archive = StudentArchive(file, path, _checked(file, path.name))
+            if archive.parts != {name for name in file.namelist() if name != MANIFEST}:
+                raise TransferError(tr("its parts are not those of its manifest"), path.name, TODO)
+        yield archive
 
 
-def read_archive(path: Path) -> StudentArchive:
-    """Reads an export file into memory, every byte checked against the manifest. Raises TransferError; writes nothing."""
+@contextmanager
+def _told(path: Path) -> Iterator[None]:
+    """Whatever zipfile raises as TransferError."""
     name = path.name
     try:
-        with zipfile.ZipFile(path) as file:
-            return _checked(file, name)
-    except TransferError:
+        yield
+    except TrainerError:
         raise
     except FileNotFoundError:
         raise TransferError(tr("there is no such file"), str(path), tr("check the path")) from None
@@ -173,12 +181,8 @@ def _short(error: BaseException) -> str:
     return shortened(str(error)) or type(error).__name__
 
 
-def shortened(text: str) -> str:
-    """Words from outside, fit for an error's line."""
-    return "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))[:100]
-
-
-def _checked(file: zipfile.ZipFile, name: str) -> StudentArchive:
+def _checked(file: zipfile.ZipFile, name: str) -> dict[str, Any]:
+    """The manifest, once the list of members is as it should be."""
     members = file.infolist()
     names = [member.filename for member in members]
     if len(members) > MOST_PARTS + 1:
@@ -195,7 +199,7 @@ def _checked(file: zipfile.ZipFile, name: str) -> StudentArchive:
                 tr("holds a part that does not belong there: {shortened}", shortened=shortened(part)), name, TODO
             )
     if sum(member.file_size for member in members) > MOST_BYTES:
-        raise TransferError(tr("unpacks to more than 4 GiB"), name, TODO)
+        raise TransferError(tr("unpacks to more than {most} GiB", most=MOST_BYTES >> 30), name, TODO)
     strokes = sum(part.startswith("signals/") for part in names)
     for part, listed, each in (
         (MANIFEST, len(names), EACH_LISTED_PART),
@@ -203,28 +207,30 @@ def _checked(file: zipfile.ZipFile, name: str) -> StudentArchive:
     ):
         if part in names and file.getinfo(part).file_size > BESIDE_THE_LIST + each * listed:
             raise TransferError(tr("{part} is far too long for what is in the file", part=part), name, TODO)
-    manifest = strict_json(_read(file, MANIFEST, name).decode("utf-8", "replace"), MANIFEST, name)
-    sums = _manifest(manifest, name)
-    if set(sums) != set(names) - {MANIFEST}:
-        raise TransferError(tr("its parts are not those of its manifest"), name, TODO)
-    parts = {}
-    for part, (digest, size) in sums.items():
-        data = _read(file, part, name)
-        if len(data) != size or hashlib.sha256(data).hexdigest() != digest:
-            raise TransferError(tr("{part} is not what was handed over (its sum differs)", part=part), name, TODO)
-        parts[part] = data
-    return StudentArchive(name, manifest, parts)
+    return _manifest(strict_json(read_member(file, MANIFEST, name).decode("utf-8", "replace"), MANIFEST, name), name)
 
 
-def _read(file: zipfile.ZipFile, part: str, name: str) -> bytes:
-    """One member, never more than its kind may be long, whatever its header says."""
-    info = file.getinfo(part)
-    kind = part.partition("/")[0].partition(".")[0]
-    most = MOST_POSTURE_TEXT if kind == "postures" and part.endswith(".json") else MOST_PART_BYTES[kind]
+def check_size(info: zipfile.ZipInfo, name: str) -> int:
+    """How long a member of its kind may be, whatever its header says. Raises TransferError when that says more."""
+    part = info.filename
+    most = most_bytes(part)
     if info.file_size > most or info.file_size > MOST_RATIO * max(info.compress_size, 1) + 4096:
         raise TransferError(
             tr("{part} unpacks to {file_size} bytes, too many", part=part, file_size=info.file_size), name, TODO
         )
+    return most
+
+
+def most_bytes(part: str) -> int:
+    """How long a part of its kind may be."""
+    kind = part.partition("/")[0].partition(".")[0]
+    return MOST_POSTURE_TEXT if kind == "postures" and part.endswith(".json") else MOST_PART_BYTES[kind]
+
+
+def read_member(file: zipfile.ZipFile, part: str, name: str) -> bytes:
+    """One member, whole."""
+    info = file.getinfo(part)
+    most = check_size(info, name)
     with file.open(info) as member:
         data = member.read(most + 1)
     if len(data) > most:
@@ -232,7 +238,8 @@ def _read(file: zipfile.ZipFile, part: str, name: str) -> bytes:
     return data
 
 
-def _manifest(manifest: Any, name: str) -> dict[str, tuple[str, int]]:
+def _manifest(manifest: Any, name: str) -> dict[str, Any]:
+    """As it was, checked; ``_sums`` checks what it says of each part."""
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
         raise TransferError(tr("is no export file of this program"), name, tr("check that it is the right file"))
     schema = manifest.get("schema")
@@ -252,10 +259,15 @@ def _manifest(manifest: Any, name: str) -> dict[str, tuple[str, int]]:
         raise TransferError(tr("its manifest does not say whose it is"), name, TODO)
     if not isinstance(parts, dict) or "student.toml" not in parts:
         raise TransferError(tr("its manifest lists no student"), name, TODO)
+    return manifest
+
+
+def _sums(manifest: Mapping[str, Any], name: str) -> dict[str, tuple[bytes, int]]:
+    """Part -> (digest, size)."""
     out = {}
-    for part, facts in parts.items():
+    for part, facts in manifest["parts"].items():
         digest, size = (facts.get("sha256"), facts.get("bytes")) if isinstance(facts, dict) else (None, None)
-        if not isinstance(digest, str) or not isinstance(size, int) or isinstance(size, bool):
+        if not isinstance(digest, str) or not _DIGEST.fullmatch(digest) or type(size) is not int:
             raise TransferError(tr("its manifest lists a part without its sum or size"), name, TODO)
-        out[part] = (digest, size)
+        out[part] = (bytes.fromhex(digest), size)
     return out

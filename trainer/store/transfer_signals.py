@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import io
 import zipfile
-from typing import Any
+from typing import Any, Sequence
 
-from trainer.domain.record import signal_names
+import numpy as np
+
+from trainer.domain.record import Signals, signal_names
 from trainer.errors import StoreError, TransferError
 from trainer.store.signals import unpack
-from trainer.store.transfer_file import TODO
+from trainer.store.transfer_json import TODO
 from trainer.store.transfer_values import StrokeValue
 
 MOST_SAMPLES = 20_000  # 80 s at 240 frames/s; a stroke has some 150 at 30
@@ -19,8 +21,8 @@ MOST_VALUE = 1e6  # px, degrees, cm: no picture or player has more
 AROUND_S = 60.0  # an event may lie so far outside of the frames kept
 
 
-def check_signals(block: bytes, stroke: StrokeValue, name: str) -> None:
-    """Raises TransferError for signals that no stroke has; they are unpacked once the size of what is in them is known."""
+def checked_signals(block: bytes, stroke: StrokeValue, name: str) -> Signals:
+    """A stroke's, unpacked once the size of what is in them is known. Raises TransferError for signals that no stroke has."""
     damaged = TransferError(f"the signals of stroke {stroke.uid} are damaged", name, TODO)
     try:
         with zipfile.ZipFile(io.BytesIO(block)) as file:
@@ -41,7 +43,7 @@ def check_signals(block: bytes, stroke: StrokeValue, name: str) -> None:
         and bool(abs(signals.time_s[[0, -1]]).max() <= 1e9)
         and signals.time_s[-1] - signals.time_s[0] <= MOST_SPAN_S
         and set(signal_names(stroke.view)) <= set(signals.columns)
-        and all(_is_column(column, n) for column in signals.columns.values())
+        and _are_columns(list(signals.columns.values()), n)
         and signals.view == stroke.view
         and signals.frame.handedness in ("right", "left")
         and 0 <= signals.frame.width_px <= 1e5
@@ -52,8 +54,10 @@ def check_signals(block: bytes, stroke: StrokeValue, name: str) -> None:
     )
     if not sound:
         raise damaged
+    return signals
 
 
-def _is_column(column: Any, samples: int) -> bool:
+def _are_columns(columns: Sequence[Any], samples: int) -> bool:
     """NaN is what was not seen."""
-    return column.shape == (samples,) and column.dtype == "float64" and not bool((abs(column) > MOST_VALUE).any())
+    right = all(column.shape == (samples,) and column.dtype == "float64" for column in columns)
+    return right and not bool((abs(np.array(columns)) > MOST_VALUE).any())

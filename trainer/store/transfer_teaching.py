@@ -17,7 +17,8 @@ from trainer.store.homework import homework_of, insert_homework
 from trainer.store.lessons import insert_lesson, lessons_of
 from trainer.store.outcomes import insert_outcome, outcomes_of
 from trainer.store.store import Store, utc
-from trainer.store.transfer_file import TODO, StudentArchive
+from trainer.store.transfer_file import StudentArchive
+from trainer.store.transfer_json import TODO
 from trainer.store.transfer_values import FIRST, STRICT, Real, Text, Time, Uid, checked_document, checked_time
 from trainer.texts import tr
 

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, FailFast, Field, ValidationError
 
 from trainer.errors import TransferError
-from trainer.store.transfer_file import TODO, shortened
+from trainer.store.transfer_json import TODO, shortened
 from trainer.texts import tr
 
 STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
@@ -73,21 +73,12 @@ class StrokeValue(BaseModel):
 
 
 class SessionValue(BaseModel):
-    """One session."""
+    """One session, its strokes apart."""
 
     model_config = STRICT
     uid: Uid
     started_at: Time
     source: Text
-    strokes: Annotated[list[StrokeValue], FIRST]
-
-
-class SessionsDocument(BaseModel):
-    """sessions.json."""
-
-    model_config = STRICT
-    settings: Annotated[list[dict[str, Any]], FIRST]
-    sessions: Annotated[list[SessionValue], FIRST]
 
 
 class ChangeValue(BaseModel):

@@ -27,7 +27,7 @@ class Child:
     def __init__(self, work: Callable[[], int]) -> None:
         self._files = [os.memfd_create(name) for name in ("out", "err")]
         self.code: int | None = None
-        self.most_bytes = 0
+        self.most_bytes, self.cpu_s = 0, 0.0
         sys.stdout.flush()
         sys.stderr.flush()
         self.pid = os.fork()
@@ -57,7 +57,7 @@ class Child:
         if self.code is None:
             pid, status, used = os.wait4(self.pid, os.WNOHANG)
             if pid:
-                self.most_bytes = used.ru_maxrss * 1024
+                self.most_bytes, self.cpu_s = used.ru_maxrss * 1024, used.ru_utime + used.ru_stime
                 self.code = os.waitstatus_to_exitcode(status)
         return self.code is not None
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sqlite3
+import zipfile
 from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
 from pathlib import Path
@@ -23,8 +25,9 @@ from trainer.store.reasons_shown import cards_shown, note_shown
 from trainer.store.schema import SCHEMA_VERSION
 from trainer.store.store import Store
 from trainer.store.students import Students
-from trainer.store.transfer_file import StudentArchive
+from trainer.store.transfer_file import MANIFEST, StudentArchive
 from trainer.store.transfer_teaching import merge_teaching, ready_teaching, teaching_out
+from trainer.store.transfer_writing import ArchiveWriter
 
 AT = datetime(2026, 3, 2, 9, tzinfo=timezone.utc)
 WORK = Homework("1" * 32, "ladder", 20, 3, date(2026, 3, 2), date(2026, 3, 15), AT, "coach", "only easy ones", 2.0)
@@ -37,8 +40,14 @@ KEY = StudentKey(WHO, "Robin")
 
 
 def archive(values: Any) -> StudentArchive:
-    parts = {} if values is None else {"teaching.json": json.dumps(values).encode()}
-    return StudentArchive("x.zip", {"student": WHO}, parts)
+    file = io.BytesIO()
+    with ArchiveWriter(file) as out:
+        out.add("student.toml", b"")
+        if values is not None:
+            out.add("teaching.json", json.dumps(values).encode())
+        out.add_manifest("1", "now", WHO, "Robin")
+    made = zipfile.ZipFile(file)
+    return StudentArchive(made, Path("x.zip"), json.loads(made.read(MANIFEST)))
 
 
 def test_what_is_kept_is_read_back(tmp_path: Path) -> None:
