@@ -12,8 +12,8 @@ from trainer.texts import tr
 
 TODO = "nothing was changed; ask for the file again"
 LONGEST_VALUE = 4 << 20  # characters of one that is taken in whole: a stroke, settings
-_CHUNK_BYTES = 1 << 18
 _HALF_LETTER = re.compile(r"\\u[dD][89a-fA-F]")  # JSON can write half of a letter, which no file or record holds
+_AFTER = tuple(" \t\n\r,:]}")  # what may follow a value
 _SPACE = re.compile(r"[ \t\n\r]*")
 
 
@@ -69,8 +69,8 @@ class JsonStream:
     Asked in the order of the text; every method raises TransferError.
     """
 
-    def __init__(self, file: Readable, part: str, name: str) -> None:
-        self._file, self._part, self._name = file, part, name
+    def __init__(self, file: Readable, part: str, name: str, chunk_bytes: int = 1 << 18) -> None:
+        self._file, self._part, self._name, self._chunk_bytes = file, part, name, chunk_bytes
         self._decoder = codecs.getincrementaldecoder("utf-8")()
         self._text, self._at, self._ended = "", 0, False
 
@@ -92,16 +92,18 @@ class JsonStream:
     def value(self) -> Any:
         """The whole value that comes next."""
         self._next()
-        size = _CHUNK_BYTES
+        size = self._chunk_bytes
         while True:
             fault: Exception = ValueError(tr("it ends too early"))
             try:
                 found, end = _DECODER.raw_decode(self._text, self._at)
-                if end < len(self._text) or self._ended:  # a number may go on in what is not yet read
+                if self._text[end : end + 1] in _AFTER or self._ended:  # a number may go on in what is not yet read
                     _whole_letters(self._text[self._at : end], found)
                     self._at = end
                     return found
-            except (ValueError, RecursionError) as error:
+            except RecursionError as error:
+                raise _unsound(error, self._part, self._name) from None
+            except ValueError as error:
                 fault = error
             if self._ended or len(self._text) - self._at > LONGEST_VALUE:
                 raise _unsound(fault, self._part, self._name) from None
@@ -139,7 +141,7 @@ class JsonStream:
             self._at = found.end() if found else self._at
             if self._at < len(self._text) or self._ended:
                 return self._text[self._at : self._at + 1]
-            self._fill(_CHUNK_BYTES)
+            self._fill(self._chunk_bytes)
 
     def _fill(self, size: int) -> None:
         chunk = self._file.read(size)
