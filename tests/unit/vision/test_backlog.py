@@ -50,10 +50,11 @@ def test_a_reader_who_is_too_slow_is_shown_the_newest_and_no_frame_late() -> Non
 def test_one_long_wait_loses_no_more_than_has_waited_too_long() -> None:
     backlog = Backlog()
     taken(backlog)
-    assert came(backlog, range(12)) == 12 - 7  # those of the last tenth of a second still wait
-    assert taken(backlog) == list(range(5, 12))
-    assert came(backlog, range(12, 17)) == 0  # and so do the next ones
-    assert taken(backlog) == list(range(12, 17))
+    lost = came(backlog, range(20))
+    assert taken(backlog) == list(range(lost, 20))
+    assert (19 - lost) / 60 <= LONGEST_S < (19 - lost + 1.01) / 60  # all that came since then still wait
+    assert came(backlog, range(20, 25)) == 0  # and so do the next ones
+    assert taken(backlog) == list(range(20, 25))
 
 
 def test_a_reader_who_keeps_up_again_is_waited_for_again() -> None:

@@ -125,12 +125,12 @@ def test_frames_that_a_slow_reader_misses_are_counted(cameras: Any) -> None:
     camera = cameras(capture, clock)
     assert camera.read().index == 0
     assert capture.exhausted.wait(10.0)
-    capture.script.extend(["new"] * 5)
+    capture.script.extend(["new"] * 7)
     capture.exhausted.clear()
     capture.free.set()
     assert capture.exhausted.wait(10.0)
-    assert camera.read().index == 2  # the four of the last tenth of a second wait
-    assert camera.dropped == 1
+    assert camera.read().index == 3  # the five of the last 0.15 s wait
+    assert camera.dropped == 2
 
 
 def test_one_thread_opens_reads_and_releases(cameras: Any) -> None:

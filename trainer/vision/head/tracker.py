@@ -14,6 +14,7 @@ from trainer.domain.player_frame import mirrored_x
 from trainer.vision.head.fusion import Hard
 from trainer.vision.head.outline import expected_head, place_head
 from trainer.vision.head.registration import HeadOptions, HeadRegistration
+from trainer.vision.head.witness import load
 from trainer.vision.numeric import median_of_rows
 
 Array = npt.NDArray[Any]
@@ -45,6 +46,7 @@ class HeadTracker:
 
     def __init__(self, *, mirrored: bool = False, options: HeadOptions | None = None) -> None:
         """mirrored: the target is to the picture's left (a left-hander seen face-on)."""
+        load()  # not while frames wait
         self.mirrored = mirrored
         self._options = options or HeadOptions()
         self.reset()

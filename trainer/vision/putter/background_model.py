@@ -43,6 +43,7 @@ class BackgroundModel:
         self._kernel = max(5, int(2.4 * line_px) | 1)
         part = np.ascontiguousarray(box.of(image))
         filled = cv2.medianBlur(part, self._kernel)
+        self._calm: tuple[Any, Any] | None = (image, filled.copy())  # the newest picture and its median
         if ground_y is not None:
             row = max(0, int(ground_y - box.y0))
             if row < part.shape[0]:
@@ -52,6 +53,7 @@ class BackgroundModel:
 
     def update(self, image: Any, covered: Any) -> None:
         """covered: (h, w) uint8 of the box, nonzero where the putter, hands or ball are now."""
+        self._calm = None
         part = self.box.of(image)
         clear = cv2.inRange(covered, 0, 0)
         first = cv2.bitwise_and(clear, cv2.bitwise_not(self.seen))
@@ -79,5 +81,7 @@ class BackgroundModel:
     def thin_things(self, image: Any) -> Any:
         """(h, w) uint8: how much each pixel of the box differs from its neighbourhood's median, in grey levels."""
         part = np.ascontiguousarray(self.box.of(image))
-        difference = cv2.absdiff(part, cv2.medianBlur(part, self._kernel))
+        known = self._calm
+        calm = known[1] if known is not None and known[0] is image else cv2.medianBlur(part, self._kernel)
+        difference = cv2.absdiff(part, calm)
         return cv2.transform(difference, np.full((1, 3), 0.5, np.float32))

@@ -7,7 +7,7 @@ from collections import deque
 
 from trainer.domain.observation import Frame
 
-LONGEST_S = 0.1  # a frame waits at most so long: what takes a moment longer than usual then loses nothing
+LONGEST_S = 0.15  # a frame waits at most so long: what takes a moment longer than usual then loses nothing
 BEHIND_S = 1.0  # frames lost again and again for so long: only the newest waits, every one would else be judged late
 
 
