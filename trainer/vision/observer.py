@@ -28,7 +28,7 @@ from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
 from trainer.vision.camera_shake import KNOCKED, ShakeWatch
 from trainer.vision.head.tracker import HeadTracker
-from trainer.vision.light import Light, LightWatch, burnt_out
+from trainer.vision.light import Light, LightWatch, burnt_out, calmed
 from trainer.vision.picture_edges import PictureEdges
 from trainer.vision.putter.tracker import PutterSeenImage, PutterTracker
 from trainer.vision.repeated import RepeatedPictures, repeated
@@ -116,6 +116,8 @@ class Observer:
         light = self._light.see(image, t, tuples)
         shake = frame.shake if frame.shake is not None else self._shake.see(image, t)
         image = self._steady.steadied(image, t)
+        if light.noisy:
+            image = calmed(image)
         if shake.anew:
             self._putter.moved()
         head = edges.head(self._head.update(image, t, body)) if self.options.view == "face-on" else None

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tests.unit.vision.test_any_picture import MANY, STANDING, pictures, players
 from trainer.vision import light
-from trainer.vision.light import LightWatch, burnt_out, light_of
+from trainer.vision.light import LightWatch, burnt_out, calmed, light_of
 
 SIZE = (480, 640)
 BODY = {n: (320 + 300 * x, 90 + 300 * y, 0.9) for n, (x, y) in STANDING.items()}
@@ -60,6 +60,16 @@ def test_noise_is_found_out_and_light_that_jumps_is_none(grey_levels: float, gai
         noisy = varied + rng.normal(0, grey_levels, (*SIZE, 3)) if grey_levels else varied
         found = watch.see(lit(noisy, gain if k == 2 else 1.0), k * light.EVERY_S, BODY)
     assert found.line == line
+    assert found.noisy == (line == light.NOISY_LINE)
+
+
+def test_a_calmed_picture_keeps_a_shaft_and_little_of_the_noise() -> None:
+    noise = np.random.default_rng(2).normal(0, 20.0, (*SIZE, 3))
+    shaft = np.zeros((*SIZE, 3))
+    shaft[:, 40:42] = 60.0
+    ground, with_shaft = (calmed(np.clip(120.0 + noise + more, 0, 255).astype(np.uint8)) for more in (0.0, shaft))
+    assert ground.astype(float).std() < 0.3 * 20.0
+    assert (with_shaft.astype(float) - ground)[:, 40:42].mean() > 0.6 * 60.0
 
 
 def test_light_from_behind_is_not_dark_clothes() -> None:
