@@ -23,7 +23,7 @@ from trainer.stroke.path import Path
 from trainer.stroke.segment_contributions import head_putter_correlation, shares
 from trainer.stroke.sight import gap_certainty, sight, sight_to_rest
 from trainer.stroke.signals import cm_per_px
-from trainer.stroke.uncertainty import deviations, shown, sure
+from trainer.stroke.uncertainty import Shown, deviations, shown, sure
 from trainer.stroke.while_looking import while_looking
 from trainer.stroke.wrists import after_impact, in_the_backstroke
 
@@ -59,6 +59,11 @@ class Stretch:
         take = events.takeaway_s
         self.take = take if take is not None else float(self.t[0])
         self.address = (self.t >= self.take - th.ADDRESS_S[0]) & (self.t <= self.take - th.ADDRESS_S[1])
+
+    @cached_property
+    def shown(self) -> Shown | None:
+        """What it shows of its own errors; None where nothing was followed."""
+        return shown(self.signals, self.path, self.events, self.back) if self.path is not None else None
 
     @cached_property
     def rest_sight(self) -> float:
@@ -109,9 +114,7 @@ def measures_of(s: Stretch) -> dict[str, Measure]:
     out.update(shares(s.signals, s.events))
     out[ball_departure.NAME] = ball_departure.impact_ball_later(s.signals, s.events)
     out["head_putter_correlation"] = head_putter_correlation(s.signals, s.events)
-    if s.path is None:
-        return out
-    return sure(out, deviations(shown(s.signals, s.path, s.events, s.back), s.signals, s.events, out))
+    return out if s.shown is None else sure(out, deviations(s.shown, s.signals, s.events, out))
 
 
 def _timing_conf(s: Stretch, first: EventName = "takeaway_s", last: EventName = "impact_s") -> float:

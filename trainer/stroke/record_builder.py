@@ -10,7 +10,6 @@ import numpy as np
 from trainer.domain.record import Events, Kind, Measure, Signals, StrokeContext, StrokeRecord, unsure
 from trainer.stroke import ball_departure, impact_sound, lost_pictures
 from trainer.stroke import thresholds as th
-from trainer.stroke.backstroke import Backstroke
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
 from trainer.stroke.events import refine
 from trainer.stroke.impact_sound import ImpactSound
@@ -58,15 +57,17 @@ def build_record(
         track=path.source if path is not None else "none", look_deg=look_deg, impact_warning=warning
     )
     record = StrokeRecord(kind, events, measures, signals, signals.view, context)
-    why = lost_pictures.why_unsure(signals, events) or _why_no_putter(measures, back)
+    why = lost_pictures.why_unsure(signals, events) or _why_no_putter(stretch, measures)
     return unsure(record, why) if why else record
 
 
-def _why_no_putter(measures: Mapping[str, Measure], back: Backstroke | None) -> str:
+def _why_no_putter(stretch: Stretch, measures: Mapping[str, Measure]) -> str:
     """Something else was taken for it. In words; empty where there is nothing against it."""
     if beyond_a_putt(measures):
         return NO_PUTTER
-    return NO_BACKSTROKE if back is not None and back.misfit > STRANGEST_MISFIT else ""
+    strange = stretch.back is not None and stretch.back.misfit > STRANGEST_MISFIT
+    jumps = stretch.shown is not None and stretch.shown.jump_cm > 0.0
+    return NO_BACKSTROKE if strange or jumps else ""
 
 
 def beyond_a_putt(measures: Mapping[str, Measure]) -> bool:

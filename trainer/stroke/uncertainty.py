@@ -42,7 +42,6 @@ UNFIT_S = 0.2
 # How a putter's speed changes from step to step at most: by this acceleration and, as it hits the ball, by this share; and what
 # noise adds. Rendered strokes as they are come to a third of it; where a shadow or a knock was taken for a putter, to twice.
 HARDEST_CM_S2, HARDEST_SHARE, SHAKES = 2500.0, 0.35, 6.0
-JUMP_CM_S = 100.0  # times of a putter that was lost for so long a way are off as one of this speed is
 HINGE_DEG = {"tape": 0.7, "shaft": 1.4}
 HINGE_PER_DEG = 0.08  # the pose model's wrists and elbow follow the swing a tenth too little
 PENDULUM_CM = 137.0
@@ -98,12 +97,12 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
         late_s=late,
         by_hands=path.source == "hands",
         moving_cm=moving,
-        jump_cm=_jump_cm(t[during & path.seen], path.raw_cm[during & path.seen], moving, late),
+        jump_cm=jump_cm(t[during & path.seen], path.raw_cm[during & path.seen], moving, late),
         swing_deg=math.degrees(math.asin(min(reach / PENDULUM_CM, 1.0))),
     )
 
 
-def _jump_cm(time_s: Floats, place_cm: Floats, shakes_cm: float, late_s: float) -> float:
+def jump_cm(time_s: Floats, place_cm: Floats, shakes_cm: float, late_s: float) -> float:
     """The largest step that no putter makes, so that it was lost there and another thing taken for it; 0: it makes none."""
     if len(time_s) < 3:
         return 0.0
@@ -128,7 +127,7 @@ def _any(values: Floats) -> bool:
 
 def times_s(s: Shown) -> tuple[float, float, float]:
     """Standard deviations of top (and start), impact and settle."""
-    hidden = 0.25 * max(s.gap_s - 1.5 * s.step_s, 0.0) + s.jump_cm / JUMP_CM_S
+    hidden = 0.25 * max(s.gap_s - 1.5 * s.step_s, 0.0)
     fit = FIT_STEPS * s.step_s + 0.35 * s.misfit + UNFIT_S * max(s.misfit / MAX_MISFIT - 1.0, 0.0)
     shaken = SHAKEN_S_PER_CM * max(s.moving_cm - CALM_CM, 0.0)
     settle = 0.9 * math.sqrt(s.step_s * 0.008) + s.place_cm / SETTLE_LIMIT_CM_S2
@@ -149,7 +148,7 @@ def deviations(s: Shown, signals: Signals, events: Events, measures: Mapping[str
     for name, v in value.items():
         assert v is not None
         if name in ("back_cm", "through_cm"):
-            out[name] = math.hypot(s.place_cm * 1.4, s.ruler_share * abs(v), 0.12 * s.gap_s * abs(v), s.jump_cm)
+            out[name] = math.hypot(s.place_cm * 1.4, s.ruler_share * abs(v), 0.12 * s.gap_s * abs(v))
         elif name == "recoil_cm":
             out[name] = math.hypot(1.4 * s.place_cm, s.ruler_share * abs(v))
         elif name == "hinge_change_deg":

@@ -10,9 +10,10 @@ import pytest
 from tests.support.observations import watch
 from trainer.domain.measures import MEASURES, confident_value
 from trainer.domain.observation import Observation
-from trainer.domain.record import Measure, StrokeRecord
+from trainer.domain.record import Measure, StrokeRecord, doubt
 from trainer.stroke.late_frames import in_time, lateness_s
-from trainer.stroke.uncertainty import sure
+from trainer.stroke.record_builder import NO_BACKSTROKE
+from trainer.stroke.uncertainty import jump_cm, sure
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
 from trainer.testing.simulate_observations import Noise, observations
 
@@ -84,7 +85,7 @@ def test_a_putter_first_seen_on_its_way_back_tells_no_length_nor_tempo() -> None
         assert confidence(name, late) < 0.35, name
 
 
-def test_a_jump_that_no_putter_makes_costs_lengths_and_tempo() -> None:
+def test_a_jump_that_no_putter_makes_leaves_the_stroke_not_sure() -> None:
     seen = frames()
     aside = [
         replace(f, putter=replace(f.putter, head=f.putter.head._replace(along_px=f.putter.head.along_px - 25.0)))
@@ -92,8 +93,20 @@ def test_a_jump_that_no_putter_makes_costs_lengths_and_tempo() -> None:
         else f
         for f in seen
     ]
-    for name in ("back_cm", "through_cm", "tempo_ratio"):
-        assert confidence(name, aside) < 0.35, name
+    assert doubt(watch(seen).record) == ""
+    assert doubt(watch(aside).record) == NO_BACKSTROKE
+
+
+@pytest.mark.parametrize("fps", [15.0, 30.0, 60.0, 120.0])
+def test_no_swing_jumps_nor_does_one_that_hits_a_ball(fps: float) -> None:
+    """The longest: 60 cm back and 3.5 m/s, which the ball takes a fifth of."""
+    t = np.arange(-0.9, 0.5, 1 / fps)
+    back = -60.0 * np.cos(np.pi / 2 * np.clip(t + 0.27, 0.0, 0.27) / 0.27)
+    place = np.where(t < 0, back, 280.0 * t * np.exp(-3 * t))
+    noise = np.random.default_rng(4).normal(0.0, 0.2, t.size)
+    assert jump_cm(t, place + noise, 0.2, 0.0) == 0.0
+    found = np.where((t > -0.6) & (t < -0.4), place - 15.0, place)
+    assert jump_cm(t, found + noise, 0.2, 0.0) > (10.0 if fps > 20 else -1.0)
 
 
 def test_hands_alone_tell_no_tempo() -> None:
