@@ -30,7 +30,7 @@ from trainer.coaching.verdict import TOO_CLOSE_S, unjudged
 from trainer.domain.measures import confident_value
 from trainer.settings.load import from_options, load
 
-JUDGED = ("early_look", "hand_stall", "recoil")
+JUDGED = {"face-on": ("early_look", "hand_stall", "recoil"), "down-the-line": ("posture_change",)}
 EVENTS = ("takeaway_s", "top_s", "impact_s", "settle_s")
 SAME_S = 0.4  # impacts nearer than this are of one stroke
 OWN_FAULT = "a fault of this program"
@@ -117,17 +117,16 @@ def compare(outcome: Outcome, truth: Truth, report: ClipReport) -> None:
 
 
 def _verdict(outcome: Outcome, true: TrueStroke, found: Judged) -> None:
-    if found.record.view != "face-on":
-        return
-    faults = {f.name: f for f in found.verdict.faults if f.name in JUDGED}
-    for name in JUDGED:
+    judged = JUDGED[found.record.view]
+    faults = {f.name: f for f in found.verdict.faults if f.name in judged}
+    for name in judged:
         if name in faults and name not in true.intended:
             outcome.false_faults += 1
             outcome.wrong.append(f"{name} called ({faults[name].value:.2f} {faults[name].unit})")
         elif name in true.intended and name not in faults and name not in unjudged(found.verdict):
             outcome.missed += 1
             outcome.wrong.append(f'{name} missed, not "not sure"')
-    outcome.unsure += bool(set(JUDGED) & set(found.verdict.indeterminate))
+    outcome.unsure += bool(set(judged) & set(found.verdict.indeterminate))
     outcome.too_close += found.verdict.too_close
     if found.verdict.too_close and (true.look_after_s is None or abs(true.look_after_s) > TOO_CLOSE_S + LATE_S):
         after = "never" if true.look_after_s is None else f"{1000 * true.look_after_s:+.0f} ms after rest"

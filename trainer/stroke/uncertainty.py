@@ -27,8 +27,8 @@ from trainer.stroke.path import Path
 
 PLACE_SLOW_PX = 0.35  # what a found place wanders from where it is, slower than frames
 RULER_PX = 0.3  # a ball's diameter may be off by this
-# Confidence below which a ball at rest is blurred, or burnt out, and what its diameter is off by then.
-DOUBTFUL_BALLS = ((0.15, 0.3), (0.3, 0.09))
+# Confidence below which a ball at rest is blurred, or burnt out, and what its diameter is off by then (burnt out by 7 to 13 %).
+DOUBTFUL_BALLS = ((0.15, 0.3), (0.3, 0.12))
 TURN_SHARE = 0.08  # a head turn is seen too small by up to this
 TURN_SLOW_DEG = 0.7
 SETTLE_LIMIT_CM_S2 = 30.0  # how a putter that runs out slows where its speed passes the settle's limit
