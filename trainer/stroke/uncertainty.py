@@ -35,6 +35,8 @@ SETTLE_LIMIT_CM_S2 = 30.0  # how a putter that runs out slows where its speed pa
 # Of a step, top of a putter that is well seen. Clips as they are say 0.25; of 28 tempos told with confidence over 0.8 in harmed
 # pictures (``tests.bench.mess``) three were off by more than the tolerance.
 FIT_STEPS = 0.33
+# Frames further apart than these of 15 a second leave the last approach to rest three or four places: at 10 a second 62 ms late.
+SPARSE_S, SPARSE = 0.067, 4.0
 # Top of a putter whose place shakes while it swings (beyond what it does in a clean picture): at 0.5 cm 15 to 72 ms early.
 CALM_CM, SHAKEN_S_PER_CM = 0.1, 0.15
 # Top where the fitted backstroke does not speak for what was seen: at one and a half times the most misfit 144 ms early.
@@ -131,6 +133,7 @@ def times_s(s: Shown) -> tuple[float, float, float]:
     fit = FIT_STEPS * s.step_s + 0.35 * s.misfit + UNFIT_S * max(s.misfit / MAX_MISFIT - 1.0, 0.0)
     shaken = SHAKEN_S_PER_CM * max(s.moving_cm - CALM_CM, 0.0)
     settle = 0.9 * math.sqrt(s.step_s * 0.008) + s.place_cm / SETTLE_LIMIT_CM_S2
+    settle += SPARSE * max(s.step_s - SPARSE_S, 0.0)
     return (
         math.hypot(fit, hidden, s.late_s, shaken, BY_HANDS_TURN_S if s.by_hands else 0.0),
         math.hypot(0.06 * s.step_s, 0.5 * hidden, s.late_s),

@@ -30,6 +30,10 @@ NOISY = 10.0  # standard deviation of a picture element that stands still
 # 206 ms late on the other.
 VERY_NOISY, DROWNED = 20.0, 0.4
 CALMED_PX = 1.0  # a shaft of two px keeps two thirds of its contrast, the noise a quarter
+# Behind haze nothing is black: the darkest hundredth lies above HAZE, and all that is shown within so few grey levels. They are
+# spread over SPREAD, for what is looked for further on is known by how many grey levels it stands out.
+HAZE, HAZY_LEVELS, SPREAD = 60.0, 130.0, (20.0, 235.0)
+SHIFTED = 12.0  # grey levels by which the darkest or the brightest must move until they are spread otherwise
 STEADY_LIGHT = 3.0  # grey levels; light that changes by more moves bright places more than dark ones, and is no noise
 NOISY_LINE = tr("the picture is full of noise: put light on the player, or take another camera")
 BLACK_LINE = tr("the picture is black: uncover the lens, or make light")
@@ -41,12 +45,13 @@ BEHIND_LINE = tr("light behind you: turn the camera, or lower the blind")
 @dataclass(frozen=True, slots=True)
 class Light:
     """line: what is wrong and what would help, empty when all is well; trust: what confidences are worth in such light; noisy:
-    the picture is better ``calmed`` before anything thin is looked for in it."""
+    the picture is better ``calmed`` before anything thin is looked for in it; table (256,): as it is without its haze."""
 
     line: str = ""
     head_flat: bool = False
     trust: float = 1.0
     noisy: bool = False
+    table: Any = None
 
     @property
     def bright(self) -> bool:
@@ -131,6 +136,8 @@ class LightWatch:
         self._next_s = -np.inf
         self._before: Any = None
         self._noise = 0.0
+        self._hazy: tuple[float, float] | None = None
+        self._table: Any = None
 
     def see(self, image: Any, time_s: float, body: BodyPoints | None) -> Light:
         """The newest light."""
@@ -141,9 +148,21 @@ class LightWatch:
                 light,
                 line=light.line or (NOISY_LINE if noise > NOISY else ""),
                 noisy=noise > NOISY,
+                table=self._without_haze(image),
                 trust=min(light.trust, DROWNED if noise > VERY_NOISY else 1.0),
             )
         return self._light
+
+    def _without_haze(self, image: Any) -> Any:
+        """A table that spreads the grey levels there are; None where they are spread."""
+        low, high = np.percentile(image[::STRIDE, ::STRIDE, 1], (1, 100)).tolist()  # the brightest may be the ball
+        if low < HAZE or high - low > HAZY_LEVELS or high - low < 1.0:
+            self._hazy = self._table = None
+        elif self._hazy is None or max(abs(low - self._hazy[0]), abs(high - self._hazy[1])) > SHIFTED:
+            self._hazy = low, high
+            levels = np.interp(np.arange(256), (0, low, high), (0, *SPREAD))
+            self._table = np.round(levels).astype(np.uint8)
+        return self._table
 
     def _noise_of(self, image: Any) -> float:
         """By how much most of the picture differs from the last one that was looked at, each place by itself: standard deviation

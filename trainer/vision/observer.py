@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal, Mapping
 
+import cv2
 import numpy.typing as npt
 
 from trainer.domain.observation import (
@@ -115,6 +116,8 @@ class Observer:
         hands = _hands(whole, player)
         light = self._light.see(image, t, tuples)
         shake = frame.shake if frame.shake is not None else self._shake.see(image, t)
+        if light.table is not None:
+            image = cv2.LUT(image, light.table)
         image = self._steady.steadied(image, t)
         if light.noisy:
             image = calmed(image)

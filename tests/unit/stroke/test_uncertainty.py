@@ -59,6 +59,11 @@ def test_jittering_stamps_stay_in_order_and_come_no_further_off() -> None:
     assert np.abs(in_time(better, numbers) - better).max() == 0.0
 
 
+def test_of_few_frames_a_second_no_rest_is_told() -> None:
+    assert confidence("hold_s", frames(15.0)) > 0.6
+    assert confidence("hold_s", frames(10.0)) < 0.35
+
+
 def test_few_frames_cost_the_tempo() -> None:
     assert confidence("tempo_ratio", frames(60.0)) > confidence("tempo_ratio", frames(15.0)) + 0.05
 

@@ -30,7 +30,7 @@ def scene(ground: float = 140.0, clothes: float = 60.0, skin: float = 150.0) -> 
     return image
 
 
-def lit(image: np.ndarray, gain: float, offset: float = 0.0) -> np.ndarray:
+def lit(image: np.ndarray, gain: float = 1.0, offset: float = 0.0) -> np.ndarray:
     return np.clip(image * gain + offset, 0, 255).astype(np.uint8)
 
 
@@ -61,6 +61,19 @@ def test_noise_is_found_out_and_light_that_jumps_is_none(grey_levels: float, gai
         found = watch.see(lit(noisy, gain if k == 2 else 1.0), k * light.EVERY_S, BODY)
     assert found.line == line
     assert found.noisy == (line == light.NOISY_LINE)
+
+
+def test_haze_is_taken_out_by_one_table_until_it_changes() -> None:
+    watch, clear = LightWatch(), scene() * np.linspace(0.1, 1.4, SIZE[1])[None, :, None]
+    assert watch.see(lit(clear), 0.0, BODY).table is None
+    hazy = [lit(clear, 0.35, 133.0 + k) for k in (0, 1, 40)]
+    tables = [watch.see(image, (k + 1) * light.EVERY_S, BODY).table for k, image in enumerate(hazy)]
+    assert tables[0] is tables[1]
+    assert not np.array_equal(tables[1], tables[2])
+    spread = tables[0][hazy[0]].astype(float)
+    assert spread.std() > 2.0 * hazy[0].astype(float).std()
+    assert spread.max() < 255  # a ball, the brightest there is, is not burnt out by it
+    assert watch.see(lit(clear), 4 * light.EVERY_S, BODY).table is None
 
 
 def test_a_calmed_picture_keeps_a_shaft_and_little_of_the_noise() -> None:
