@@ -30,7 +30,7 @@ from trainer.vision.sources.base import Source
 from trainer.vision.sources.clip import Clip
 
 STROKES, IDLE_S, STROKES_AT_ONCE = 30, 113.0, 2
-MODEL, MODEL_MINUTES, CLIP = 100, 15.0, DATA / "clips" / "left_stall_white_cap.mp4"
+MODEL, MODEL_MINUTES, CLIP = 100, 6.0, DATA / "clips" / "recoil_dark.mp4"
 GROWN_BYTES, EACH_STROKE = 40e6, (10e3, 150e3)
 NOT_COUNTED = "a stroke was seen and not counted: "
 _TOLD = re.compile(r"^(?:sound (?P<cue>\w+)|stroke (?P<number>\d+) \(.*?(?P<none>: none)?)$", re.MULTILINE)
@@ -155,6 +155,8 @@ def one_round(seed: int, folder: Path, strokes: int = STROKES) -> list[str]:
     found += [line for line in child.out.splitlines() if line.startswith("found ")]
     numbers = told(child.out)
     print(*(line for line in child.out.splitlines() if line.startswith("soaked")), f"{len(numbers)} strokes")
+    if modelled and not numbers:
+        found.append("no stroke was told")
     if not modelled and len(numbers) != strokes:
         reasons = child.out.count(NOT_COUNTED)
         found.append(f"{len(numbers)} strokes were told where {strokes} were made, {reasons} with a reason why not")
