@@ -10,7 +10,7 @@ import logging
 import platform
 import traceback
 from collections import deque
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Iterator
 
@@ -57,7 +57,8 @@ class DataFolderHandler(logging.Handler):
 
     def close(self) -> None:
         if self._file is not None:
-            self._file.close()
+            with suppress(OSError):  # what could not be written before is tried once more
+                self._file.close()
         super().close()
 
 

@@ -63,6 +63,14 @@ def test_a_log_that_cannot_be_written_stops_nothing(tmp_path: Path) -> None:
         logging.getLogger("trainer").info("lost")
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_a_full_disk_stops_nothing(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / log_file.FOLDER).mkdir()
+    (tmp_path / log_file.FOLDER / log_file.NAME).symlink_to("/dev/full")
+    assert run(["--data-folder", str(tmp_path), "students", "list"]) == 0
+    assert capfd.readouterr().err == ""
+
+
 def test_an_error_is_told_by_its_class_and_places() -> None:
     records: list[logging.LogRecord] = []
 
