@@ -43,6 +43,10 @@ class Backstroke:
     def onset_s(self) -> float:
         return float(self.weights @ [fit.onset_s for fit in self.fits])
 
+    def begins_s(self, takeaway_s: float) -> float:
+        """Start of its motion, before the 5 mm of takeaway."""
+        return float(np.clip(self.onset_s, takeaway_s - 0.25, takeaway_s))
+
     @property
     def arrive_s(self) -> float:
         return float(self.weights @ [fit.arrive_s for fit in self.fits])

@@ -31,10 +31,10 @@ Mask = npt.NDArray[np.bool_]
 
 HANDS_HZ = 6.0
 PLAIN_SIGHT = 0.5  # mean confidence of putter or hands from which their times are sure
-HANDS_STOP = (
-    0.30,
-    0.60,
-)  # hands under this share of their impact speed while the putter head is over that share of its own
+MEASURED_SIGHT = (
+    0.5  # a putter less certain had its length taken from the legs', not seen: six tenths of it in a dark room
+)
+HANDS_STOP = (0.30, 0.60)  # hands under this share of their impact speed, the putter head over that share of its own
 
 
 def unseen(unit: str, reason: str) -> Measure:
@@ -148,9 +148,9 @@ def _rhythm(s: Stretch, conf: float) -> dict[str, Measure]:
         "forward_s": Measure(forward, "s", conf) if forward is not None else unseen("s", "top or impact not seen"),
         "tempo_ratio": unseen("1", "takeaway, top or impact not seen"),
     }
-    onset = onset_s(s)
-    if onset is not None and e.top_s is not None and forward is not None and forward > 0.02:
-        out["tempo_ratio"] = Measure((e.top_s - onset) / forward, "1", conf)
+    if e.takeaway_s is not None and e.top_s is not None and forward is not None and forward > 0.02:
+        began_s = s.back.begins_s(e.takeaway_s) if s.back is not None else e.takeaway_s
+        out["tempo_ratio"] = Measure((e.top_s - began_s) / forward, "1", conf)
     return out
 
 
@@ -177,14 +177,6 @@ def _times(s: Stretch) -> dict[str, Measure]:
     return out
 
 
-def onset_s(s: Stretch) -> float | None:
-    """Start of the backstroke's motion, before the 5 mm of takeaway: of the fitted backstroke (``events``)."""
-    take, top = s.events.takeaway_s, s.events.top_s
-    if take is None or top is None:
-        return None
-    return take if s.back is None else float(np.clip(s.back.onset_s, take - 0.25, take))
-
-
 def _lengths(s: Stretch) -> dict[str, Measure]:
     names = ("back_cm", "through_cm", "recoil_cm")
     if not s.face_on:
@@ -194,15 +186,18 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
     scale = cm_per_px(s.signals, "ball") or cm_per_px(s.signals, "body")
     if scale is None:
         return {n: unseen("cm", "no size reference: neither ball nor height known") for n in names}
-    k = scale / s.path.scale
-    e = s.events
+    e, k = s.events, scale / s.path.scale
     x = s.path.x_cm * k
     conf = s.mean_conf("putter_conf", s.between(e.takeaway_s, e.finish_s))
-    end = e.finish_s if e.finish_s is not None else float(s.t[-1])
+    conf *= min(1.0, conf / MEASURED_SIGHT) ** 2
+    began = s.address & s.path.seen
+    known = min(conf, s.mean_conf("putter_conf", began)) if began.any() else conf  # a way is as sure as where it began
+    end = e.finish_s or float(s.t[-1])
     back, through = x[s.between(e.takeaway_s, e.impact_s)], x[s.between(e.impact_s, end + 0.05)]
+    surely = min(known, sight(s.signals, e.impact_s, end))
     out = {
-        "back_cm": Measure(float(-np.nanmin(back)), "cm", conf) if back.size else unseen("cm", "top not seen"),
-        "through_cm": Measure(float(np.nanmax(through)), "cm", min(conf, sight(s.signals, e.impact_s, end)))
+        "back_cm": Measure(float(-np.nanmin(back)), "cm", known) if back.size else unseen("cm", "top not seen"),
+        "through_cm": Measure(float(np.nanmax(through)), "cm", surely)
         if through.size
         else unseen("cm", "finish not seen"),
     }

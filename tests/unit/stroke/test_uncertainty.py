@@ -114,6 +114,13 @@ def test_no_swing_jumps_nor_does_one_that_hits_a_ball(fps: float) -> None:
     assert jump_cm(t, found + noise, 0.2, 0.0) > (10.0 if fps > 20 else -1.0)
 
 
+def test_a_putter_whose_length_was_never_seen_tells_no_lengths() -> None:
+    faint = [replace(f, putter=replace(f.putter, confidence=0.45)) if f.putter is not None else f for f in frames()]
+    for name in ("back_cm", "through_cm", "recoil_cm"):
+        assert confidence(name, faint) < 0.35, name
+    assert confidence("tempo_ratio", faint) > 0.35
+
+
 def test_hands_alone_tell_no_tempo() -> None:
     alone = watch([replace(f, putter=None) for f in frames()]).record
     assert confident_value(alone.measures["tempo_ratio"]) is None
