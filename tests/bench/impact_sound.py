@@ -13,13 +13,14 @@ import numpy as np
 
 from trainer.domain.observation import Observation
 from trainer.domain.sound import Onset
-from trainer.stroke.impact_sound import LEARNED_FROM, ImpactSound
+from trainer.stroke.impact_sound import ImpactSound
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, ordinary_stroke
 from trainer.testing.simulate_observations import Noise, observations
 
 CAMERA_S = 0.06  # from exposure to the picture's stamp
 FOUND_SD_S = 0.001
+LEARNING = 6  # strokes before those that count
 HIDDEN_S = (-0.05, 0.04)  # about impact: a ball or a foot before the putter
 
 
@@ -52,7 +53,7 @@ def errors(fps: float, with_sound: bool, hidden: bool, strokes: int = 60, seed: 
             record = moment.closed or record
         record = record or tracker.finish()
         begins_s += scene.lasts_s + 5.0
-        if record is None or number <= LEARNED_FROM or record.events.impact_s is None:
+        if record is None or number < LEARNING or record.events.impact_s is None:
             continue
         impacts.append(record.events.impact_s - (begins_s - scene.lasts_s - 5.0) - struck_s)
         ratio, e = record.measures["tempo_ratio"].value, known.events

@@ -19,10 +19,19 @@ CLICKS = {
 }
 
 
-def click(name: str, lasts_s: float = 0.08) -> Floats:
-    """Its loudest millisecond has a mean square of 1."""
+# One player's clicks differ: in loudness by so much either way, in each mode's share by so much (SD). No source.
+LOUDER_DB, MODE_SD_DB = 3.0, 2.0
+
+
+def click(name: str, lasts_s: float = 0.08, rng: np.random.Generator | None = None) -> Floats:
+    """Its loudest millisecond has a mean square of 1. rng: each mode a little louder or softer than usual."""
     t = np.arange(round(lasts_s * RATE_HZ)) / RATE_HZ
-    sound = sum(share * np.exp(-t / decay) * np.sin(2 * np.pi * hz * t) for hz, share, decay in CLICKS[name])
+    modes = CLICKS[name]
+    by_db = rng.normal(0, MODE_SD_DB, len(modes)) if rng is not None else np.zeros(len(modes))
+    sound = sum(
+        share * 10 ** (db / 20) * np.exp(-t / decay) * np.sin(2 * np.pi * hz * t)
+        for (hz, share, decay), db in zip(modes, by_db, strict=True)
+    )
     step = RATE_HZ // 1000
     loudest = max(float(np.mean(sound[k : k + step] ** 2)) for k in range(0, 10 * step, step))
     return np.asarray(sound / np.sqrt(loudest))
@@ -89,13 +98,14 @@ class Heard:
 
 
 def heard(kind: str, ground: str, over_db: float, rng: np.random.Generator, count: int = 10) -> Heard:
-    """Clicks every second or so. over_db: the click's loudest millisecond over the ground's mean, in energy."""
+    """Clicks every second or so. over_db: their loudest millisecond over the ground's mean, in energy, on average."""
     lasts_s = count + 1.0
     n = round(lasts_s * RATE_HZ)
     sound = 0.01 * GROUNDS[ground](n, rng)
     times = 0.7 + np.arange(count) + rng.uniform(-0.2, 0.2, count)
     level = 0.01 * 10 ** (over_db / 20)
-    made = [(at, level * click(kind)) for at in times]
+    louder_db = rng.uniform(-LOUDER_DB, LOUDER_DB, count)
+    made = [(at, level * 10 ** (db / 20) * click(kind, rng=rng)) for at, db in zip(times, louder_db, strict=True)]
     if ground == OTHERS:
         for at in rng.uniform(0, lasts_s, round(lasts_s)):
             made.append((at, level * 10 ** (rng.uniform(-6, 6) / 20) * click(str(rng.choice(list(CLICKS))))))

@@ -10,7 +10,8 @@ from trainer.app.start.common_settings import change_common
 from trainer.texts import tr
 
 QUESTION = tr(
-    "Listen through the microphone for the click of putter on ball? Only when it clicked is used, no sound is kept."
+    "Listen through the microphone for the click of putter on ball? "
+    "Only when and how brightly it clicked is used, no sound is kept."
 )
 
 

@@ -24,6 +24,10 @@ from trainer.store.sound_memory import recall_buffer, remember_buffer, remember_
 from trainer.texts import tr
 from trainer.vision.sources.base import Clock, MonotonicClock
 
+TOO_FEW = {
+    "microphone": tr("too few clicks were heard alike: louder, in a quiet room, and try again"),
+    "taps": tr("too few taps came with the clicks: tap Enter with each click that you hear, and try again"),
+}
 CLICK = "click"
 CLICKS, BEAT_S = 9, 0.8
 LEAST_HEARD = 5
@@ -51,13 +55,11 @@ class SoundDelay:
 
     @property
     def words(self) -> str:
-        about = "about " if self.by == "taps" else ""
-        how = tr("({heard} of {clicks} clicks, by {by})", heard=self.heard, clicks=CLICKS, by=self.by)
-        said = tr(
-            "a tone is in the air {about}{delay_s:.0f} ms after it is called {how}",
-            about=about,
-            delay_s=1000 * self.delay_s,
-            how=how,
+        values = {"delay_ms": 1000 * self.delay_s, "heard": self.heard, "clicks": CLICKS}
+        said = (
+            tr("a tone is in the air about {delay_ms:.0f} ms after it is called ({heard} of {clicks} taps)", **values)
+            if self.by == "taps"
+            else tr("a tone is in the air {delay_ms:.0f} ms after it is called ({heard} of {clicks} clicks)", **values)
         )
         if self.delay_s > WIRELESS_S:
             said += tr("; that is late, as wireless loudspeakers are: use a cable, or go by the sign")
@@ -149,7 +151,7 @@ def _with_buffer(context: RunContext, room: SoundRoom) -> Settings:
 
 
 def check_sound(context: RunContext, room: SoundRoom, reporter: Reporter) -> SoundDelay | None:
-    """Plays, listens, and keeps what was found with the loudspeaker. None: it could not be told. Raises SoundError."""
+    """Plays, listens, and keeps what was found with the loudspeaker. None: it could not be told. All is reported."""
     settings = _with_buffer(context, room)
     player = room.tones(settings, reporter, {CLICK: click_sound()})
     with closing(player):
@@ -161,7 +163,7 @@ def check_sound(context: RunContext, room: SoundRoom, reporter: Reporter) -> Sou
             ears = Ears(room.microphone(settings, room.clock))
         except SoundError as error:
             reporter.report(tr("{line}: tap the Enter key to the beat of the clicks", line=error.line()))
-            found = by_taps(play_clicks(player, room.clock), room.taps())
+            found, by = by_taps(play_clicks(player, room.clock), room.taps()), "taps"
         else:
             with closing(ears):
                 ears.start()
@@ -172,7 +174,10 @@ def check_sound(context: RunContext, room: SoundRoom, reporter: Reporter) -> Sou
                         name=ears.name,
                     )
                 )
-                found = by_microphone(play_clicks(player, room.clock), ears)
-        if found is not None:
+                found, by = by_microphone(play_clicks(player, room.clock), ears), "microphone"
+        if found is None:
+            reporter.report(TOO_FEW[by])
+        else:
             remember_delay(context.base, player.description, found.delay_s)
+            reporter.report(found.words)
         return found

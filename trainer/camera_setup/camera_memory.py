@@ -15,7 +15,7 @@ from trainer.camera_setup.setup_findings import SetupFacts
 from trainer.domain.observation import View
 from trainer.domain.perspective import CameraView
 from trainer.store.folder import json_object, write_atomically
-from trainer.stroke.impact_sound import SESSIONS, Delay
+from trainer.stroke.click_delay import SESSIONS, Delay
 from trainer.texts import tr
 from trainer.vision.camera_geometry.tilt import TiltSeen
 from trainer.vision.sources.camera_device import Mode

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from trainer.domain.record import Events, Floats, Measure, Signals
@@ -16,6 +18,7 @@ LEFT_DIAMETERS = 0.4  # further from its place than this share of a ball: it has
 AT_PLACE_DIAMETERS = 0.15
 DOUBTFUL_S = 0.015  # standard deviation of the time at which there is no confidence left
 MISFIT_DIAMETERS = 0.08  # least scatter about the fit to reckon with: the middle of a smear is known no better
+BALL_SD_S, PATH_SD_S = 0.002, 0.003  # what each is off by besides its own account (STUDY.md: impact told twice)
 NAME = "impact_ball_later_s"
 
 
@@ -51,6 +54,19 @@ def left_s(signals: Signals, impact_s: float) -> tuple[float, float, float] | No
     apart = t[rolls] - t[rolls].mean()
     spread = float(np.sqrt(1 / len(rolls) + (back - t[rolls].mean()) ** 2 / (apart @ apart)))
     return back, misfit / speed * spread, float(np.nan_to_num(signals["ball_conf"][rolls]).mean())
+
+
+def by_both(signals: Signals, impact_s: float, sd_s: float) -> tuple[float, float]:
+    """Impact by path and ball, weighed by their own uncertainties, with its standard deviation; by the path alone where the ball
+    was not seen to leave, or they contradict each other. impact_s, sd_s: by the path, its own account.
+    """
+    sd_s = math.hypot(sd_s, PATH_SD_S)
+    found = left_s(signals, impact_s)
+    if found is None or abs(found[0] - impact_s) > AGREE_S:
+        return impact_s, sd_s
+    ball_s, ball_sd_s = found[0], math.hypot(found[1], BALL_SD_S)
+    weight = sd_s**2 / (sd_s**2 + ball_sd_s**2)
+    return impact_s + weight * (ball_s - impact_s), math.sqrt(weight) * ball_sd_s
 
 
 def _line(t: Floats, x: Floats) -> tuple[float, float]:

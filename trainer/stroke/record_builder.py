@@ -12,11 +12,11 @@ from trainer.stroke import ball_departure, impact_sound, lost_pictures
 from trainer.stroke import thresholds as th
 from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
 from trainer.stroke.events import refine
-from trainer.stroke.impact_sound import ImpactSound
+from trainer.stroke.impact_sound import ImpactSound, Placed
 from trainer.stroke.late_frames import in_time
 from trainer.stroke.measures import Stretch, measures_of
 from trainer.stroke.signals import places_in_view, rough_cm_per_px
-from trainer.stroke.uncertainty import shown, times_s
+from trainer.stroke.uncertainty import crossing_sd_s, shown
 from trainer.texts import tr
 
 # A ball that rolls 40 m on the slowest of greens (0.8 m/s2) leaves at 8 m/s, a putter at 5 (it gives the ball 1.6 times its own
@@ -45,8 +45,9 @@ def build_record(
     kind = kind_of(signals, events, rough)
     placed = None
     if sound is not None and kind == "ball" and path is not None and events.impact_s is not None:
-        placed = sound.place(events.impact_s, times_s(shown(signals, path, events, back))[1])
-        events = replace(events, impact_s=placed.impact_s)
+        by_path_sd_s = crossing_sd_s(shown(signals, path, events, back), path, events.impact_s)
+        placed = sound.place(*ball_departure.by_both(signals, events.impact_s, by_path_sd_s))
+        events = _moved(events, placed) if placed.later.confidence > 0 else events
     stretch = Stretch(signals, path, events, back)
     measures = measures_of(stretch)
     if placed is not None:
@@ -59,6 +60,14 @@ def build_record(
     record = StrokeRecord(kind, events, measures, signals, signals.view, context)
     why = lost_pictures.why_unsure(signals, events) or _why_no_putter(stretch, measures)
     return unsure(record, why) if why else record
+
+
+def _moved(events: Events, placed: Placed) -> Events:
+    """Impact where picture and click put it. The top is the middle of the backstroke's end and the forward stroke's start
+    (``events.top``); the latter is seen late or early as impact is.
+    """
+    moved_s = placed.impact_s - events.at("impact_s")
+    return replace(events, impact_s=placed.impact_s, top_s=events.at("top_s") + moved_s / 2)
 
 
 def _why_no_putter(stretch: Stretch, measures: Mapping[str, Measure]) -> str:

@@ -50,6 +50,7 @@ PENDULUM_CM = 137.0
 BY_HANDS_TURN_S = 0.04  # hands leave and turn up to 63 ms after or before such a putter
 BY_HANDS_S = 0.25  # hands come to rest up to so long, and longer, after a putter that is not seen (rendered clips)
 LATE_BEFORE_S = 0.3
+SLOWEST_CM_S = 10.0  # of a putter at impact
 HEAD_PX = 0.35
 SWAY_SHARE, LIFT_SHARE = 0.05, 0.2  # of the value; a head that lifts also tips and comes nearer
 
@@ -139,6 +140,13 @@ def times_s(s: Shown) -> tuple[float, float, float]:
         math.hypot(0.06 * s.step_s, 0.5 * hidden, s.late_s),
         math.hypot(settle, hidden, s.late_s, BY_HANDS_S if s.by_hands else 0.0),
     )
+
+
+def crossing_sd_s(s: Shown, path: Path, impact_s: float) -> float:
+    """Standard deviation of the time at which the path crosses the address place: a slow putter's is known less."""
+    speed = float(np.interp(impact_s, path.time_s, np.gradient(path.x_cm, path.time_s)))
+    place = s.place_cm / max(speed, SLOWEST_CM_S) if math.isfinite(speed) else 0.0
+    return math.hypot(times_s(s)[1], place)
 
 
 def deviations(s: Shown, signals: Signals, events: Events, measures: Mapping[str, Measure]) -> dict[str, float]:

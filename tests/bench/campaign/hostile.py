@@ -35,7 +35,7 @@ from trainer.commands.practice import PracticeOptions, practise
 from trainer.domain.observation import Frame, Observation
 from trainer.resources import data_path
 from trainer.store.database import FILE_NAME
-from trainer.stroke.impact_sound import Delay, expected
+from trainer.stroke.click_delay import Delay, expected
 
 FILES, COMMANDS, LONGEST_S, MOST_BYTES = 50, 2, 10.0, 500e6
 EACH = f"{FILES} files"

@@ -12,7 +12,8 @@ from tests.support.made_strokes import record
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.sound import Onset
 from trainer.hearing.onset import OnsetFinder
-from trainer.stroke.impact_sound import LEARNED_FROM, NAME, ImpactSound
+from trainer.stroke.click_delay import LEARNED_FROM
+from trainer.stroke.impact_sound import NAME, ImpactSound
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import Noise, observations

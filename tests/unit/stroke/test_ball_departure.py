@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from trainer.domain.record import SIGNAL_NAMES, Events, Signals
-from trainer.stroke.ball_departure import AGREE_S, NAME, disagreement, impact_ball_later, left_s
+from trainer.stroke.ball_departure import AGREE_S, NAME, by_both, disagreement, impact_ball_later, left_s
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import observations
@@ -113,6 +113,17 @@ def test_less_is_believed_of_a_slow_ball_seen_badly() -> None:
     sure = impact_ball_later(ball(2.0), events(2.0)).confidence
     assert impact_ball_later(ball(2.0, speed_cm_s=40.0), events(2.0)).confidence < sure
     assert impact_ball_later(ball(2.0, noise_px=1.5), events(2.0)).confidence < sure
+
+
+def test_path_and_ball_are_weighed_by_what_each_may_be_off_by() -> None:
+    impact_s, sd_s = by_both(ball(2.0), 2.006, 0.002)
+    assert 2.000 < impact_s < 2.003
+    assert sd_s < 0.0025
+    blurred_s, blurred_sd_s = by_both(ball(2.0, speed_cm_s=70.0), 2.006, 0.002)
+    assert impact_s < blurred_s < 2.006
+    assert blurred_sd_s > sd_s
+    for signals, path_s in ((ball(2.0), 2.0 + 1.1 * AGREE_S), (ball(2.0, lost=tuple(range(40))), 2.006)):
+        assert by_both(signals, path_s, 0.004) == (path_s, pytest.approx(0.005))
 
 
 def simulated(ball_later_s: float) -> tuple[float | None, str]:

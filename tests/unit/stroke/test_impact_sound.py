@@ -11,22 +11,18 @@ from tests.bench.impact_sound import errors
 from tests.support.made_strokes import record
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.sound import Onset
-from trainer.stroke.impact_sound import (
-    DRIFT_S,
-    LEARNED_FROM,
-    NAME,
-    Delay,
-    ImpactSound,
-    delay_of,
-    expected,
-    together,
-)
+from trainer.stroke.click_delay import DRIFT_S, LEARNED_FROM, Delay, Sound, expected, learned, together
+from trainer.stroke.impact_sound import NAME, ImpactSound
 
 CAMERA_S = 0.06
 
 
+def with_later(made: StrokeRecord, later: Measure) -> StrokeRecord:
+    return replace(made, measures={**made.measures, NAME: later})
+
+
 def with_click(made: StrokeRecord, later_s: float) -> StrokeRecord:
-    return replace(made, measures={**made.measures, NAME: Measure(later_s, "s", 0.0)})
+    return with_later(made, Measure(later_s, "s", 0.0))
 
 
 def taught(onsets: list[Onset], later_s: float = -CAMERA_S, strokes: int = LEARNED_FROM) -> ImpactSound:
@@ -39,11 +35,11 @@ def taught(onsets: list[Onset], later_s: float = -CAMERA_S, strokes: int = LEARN
 
 def test_a_plain_click_moves_impact_and_another_time_does_not() -> None:
     sound = taught([Onset(9.945, 20.0)])
-    placed = sound.place(10.0, 0.002)
+    placed = sound.place(10.0, 0.0036)
     assert placed.later.value == pytest.approx(-0.055)
     assert 10.002 < placed.impact_s < 10.005
     for at in (9.8, 9.9, 10.0, 10.1):  # music, speech, a dropped club, the ball in the hole
-        placed = taught([Onset(at, 40.0)]).place(10.0, 0.002)
+        placed = taught([Onset(at, 40.0)]).place(10.0, 0.0036)
         assert placed.impact_s == 10.0
         assert placed.later.value is None
         assert placed.later.reason == "no click was heard at impact"
@@ -51,50 +47,85 @@ def test_a_plain_click_moves_impact_and_another_time_does_not() -> None:
 
 def test_two_sounds_alike_leave_impact_to_the_picture() -> None:
     alike = [Onset(9.941, 20.0), Onset(9.944, 18.0)]
-    placed = taught(alike).place(10.0, 0.004)
+    placed = taught(alike).place(10.0, 0.005)
     assert (placed.impact_s, placed.later.reason) == (10.0, "more than one sound at impact")
     plain = [Onset(9.941, 27.0), Onset(9.944, 17.0)]
-    assert taught(plain).place(10.0, 0.004).later.value is not None
+    assert taught(plain).place(10.0, 0.005).later.value is not None
     apart = [Onset(9.941, 20.0), Onset(9.951, 21.0)]  # a little louder, and where the picture hardly allows it
-    assert taught(apart).place(10.0, 0.004).later.value == pytest.approx(-0.059)
+    assert taught(apart).place(10.0, 0.005).later.value == pytest.approx(-0.059)
 
 
-def test_until_five_strokes_agree_impact_stays_where_it_is() -> None:
+def test_until_three_strokes_agree_impact_stays_where_it_is() -> None:
     few = taught([Onset(9.93, 20.0)], strokes=LEARNED_FROM - 1)
     assert few.delay is None
-    placed = few.place(10.0, 0.002)
+    placed = few.place(10.0, 0.0036)
     assert (placed.impact_s, placed.later.value) == (10.0, pytest.approx(-0.07))
     assert placed.later.confidence == 0.0
     rng = np.random.default_rng(1)
-    assert delay_of(list(rng.uniform(-0.2, 0.1, 12))) is None  # sounds at any time are no delay
+    for count in (3, 5, 12, 30):  # sounds at any time, of any loudness, are no delay
+        assert sum(learned(others(rng, count, 1.0)) is not None for _ in range(40)) <= 2, count
 
 
-def test_the_delay_is_not_moved_by_other_sounds() -> None:
+def others(rng: np.random.Generator, strokes: int, a_stroke: float) -> list[list[Sound]]:
+    """Sounds that are not the ball's."""
+    return [
+        [
+            Sound(rng.uniform(-0.2, 0.1), rng.uniform(8, 30), tuple(rng.uniform(-70, -30, 3)))
+            for _ in range(rng.poisson(a_stroke))
+        ]
+        for _ in range(strokes)
+    ]
+
+
+def test_the_delay_and_the_kind_of_click_are_learned_beside_other_sounds() -> None:
+    """Two to a stroke, as plain as the ball's; in one stroke of five the ball is not heard."""
     rng = np.random.default_rng(2)
-    clicks, others = rng.normal(-CAMERA_S, 0.002, 9), rng.uniform(-0.2, 0.1, 5)
-    delay = delay_of([*clicks, *others])
-    assert delay is not None
-    assert delay.value_s == pytest.approx(-CAMERA_S, abs=0.002)
+    heard = others(rng, 20, 2.0)
+    for k, sounds in enumerate(heard):
+        if k % 5:
+            levels = tuple(np.array([-40.0, -48.0, -60.0]) + rng.normal(0, 3.0, 3))
+            sounds.append(Sound(-CAMERA_S + rng.normal(0, 0.002), 18.0, levels))
+    found = learned(heard)
+    assert found is not None
+    assert found.delay.value_s == pytest.approx(-CAMERA_S, abs=0.0015)
+    assert 0.0015 < found.delay.spread_s < 0.0035
+    assert 14 <= found.delay.strokes <= 18
+    assert found.kind is not None
+    gain_db = found.kind.gain_db(np.array([(-40, -48, -60), (-50, -58, -70), (-60, -48, -40)], float))
+    assert gain_db[0] > 5
+    assert gain_db[1] > -10  # a shorter putt
+    assert gain_db[2] < -15
+
+
+def test_of_two_sounds_the_one_that_is_like_the_clicks_before_is_the_balls() -> None:
+    heard = [Onset(9.94, 20.0, (-40.0, -48.0, -60.0))]
+    sound = ImpactSound(lambda first, last: [o for o in heard if first <= o.time_s <= last])
+    for _ in range(8):
+        sound.learn(with_later(record(), sound.place(10.0, 0.0036).later))
+    heard.append(Onset(9.944, 29.0, (-55.0, -37.0, -40.0)))  # louder, and as near
+    assert sound.place(10.002, 0.0036).later.value == pytest.approx(-0.062)
+    del heard[0]
+    assert sound.place(10.0, 0.0036).later.reason == "no click was heard at impact"
 
 
 BEFORE = Delay(-CAMERA_S, 0.003, 0.003, 40)
 
 
-def test_the_first_stroke_of_a_later_session_is_placed_and_five_that_contradict_are_believed() -> None:
+def test_the_first_stroke_of_a_later_session_is_placed_and_three_that_contradict_are_believed() -> None:
     heard = [Onset(9.943, 20.0)]
     sound = ImpactSound(lambda first, last: [o for o in heard if first <= o.time_s <= last], BEFORE)
-    placed = sound.place(10.0, 0.002)
+    placed = sound.place(10.0, 0.0036)
     assert 10.000 < placed.impact_s < 10.003
     assert placed.later.confidence > 0
     heard[:] = [Onset(9.90, 20.0)]  # another mode of the camera: 100 ms late
     for _ in range(LEARNED_FROM):
-        placed = sound.place(10.0, 0.002)
-        assert (placed.impact_s, placed.later.confidence) == (10.0, 0.0)
-        sound.learn(with_click(record(), placed.later.value or 0.0))
+        placed = sound.place(10.0, 0.0036)
+        assert (placed.impact_s, placed.later.value) == (10.0, None)
+        sound.learn(with_later(record(), placed.later))
     delay = sound.delay
     assert delay is not None
     assert delay.value_s == pytest.approx(-0.1)
-    assert sound.place(10.001, 0.002).impact_s < 10.001
+    assert sound.place(10.001, 0.0036).impact_s < 10.001
 
 
 def test_few_strokes_and_the_sessions_before_are_weighed_by_what_they_know() -> None:
@@ -138,8 +169,8 @@ def test_with_the_click_thirty_frames_are_as_good_as_a_hundred_and_twenty() -> N
     """The kept table is in ``trainer/stroke/STUDY.md``."""
     heard = errors(30.0, True, hidden=True, strokes=18, seed=9)
     alone = errors(30.0, False, hidden=True, strokes=18, seed=9)
-    fast = errors(120.0, False, hidden=True, strokes=18, seed=9)
-    assert heard.strokes >= 10
+    fast = errors(120.0, False, hidden=True, strokes=14, seed=9)
+    assert min(heard.strokes, alone.strokes, fast.strokes) >= 8
     assert heard.impact_ms <= fast.impact_ms
     assert heard.impact_ms < 0.8 * alone.impact_ms
-    assert heard.tempo <= 1.15 * alone.tempo
+    assert heard.tempo <= 1.05 * alone.tempo

@@ -13,12 +13,15 @@ from trainer.errors import SoundError, StoreError
 from trainer.hearing.ears import Ears, SoundStream
 from trainer.live.ports import Reporter
 from trainer.settings.model import Settings
-from trainer.stroke.impact_sound import ImpactSound, expected
+from trainer.stroke.click_delay import expected
+from trainer.stroke.impact_sound import ImpactSound
 from trainer.texts import tr
 from trainer.vision.sources.base import Clock
 
 OpensMicrophone = Callable[[Settings, Clock], SoundStream]
-WHAT_IS_HEARD = tr("listening for the click of the ball ({microphone}): only when it clicked is used, no sound is kept")
+WHAT_IS_HEARD = tr(
+    "listening for the click of the ball ({microphone}): only when and how brightly it clicked is used, no sound is kept"
+)
 
 
 def open_microphone(settings: Settings, clock: Clock) -> SoundStream:
@@ -68,7 +71,7 @@ class Hearing:
             return ()
         heard = tr("the click was heard in {heard} of {strokes} ball strokes", heard=self.impact.heard, strokes=strokes)
         if delay is None:
-            return (tr("{heard}; impact is by the picture alone until five agree", heard=heard),)
+            return (tr("{heard}; impact is by the picture alone until three agree", heard=heard),)
         late_ms = -1000 * delay.value_s
         return (tr("{heard}; the picture comes {late_ms:.0f} ms after the sound", heard=heard, late_ms=late_ms),)
 
