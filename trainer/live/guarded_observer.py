@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from trainer.domain.observation import Frame, Observation
+from trainer.domain.player_frame import RIGHT_HANDED
 from trainer.errors import TrainerError
 from trainer.live.pipeline import Failed, Watches
 from trainer.log_file import own_fault
@@ -24,6 +25,7 @@ class GuardedObserver:
         self._observer, self._most = observer, most_in_a_row
         self._in_a_row = 0
         self._told = ""
+        self._frame = RIGHT_HANDED  # the player's, as last seen
 
     def find_body(self, frame: Frame) -> Any:
         try:
@@ -42,7 +44,7 @@ class GuardedObserver:
             raise
         except Exception as error:
             return self._nothing(frame, error)
-        self._in_a_row = 0
+        self._in_a_row, self._frame = 0, seen.frame
         return seen
 
     def _nothing(self, frame: Frame, error: Exception) -> Observation:
@@ -51,4 +53,5 @@ class GuardedObserver:
             raise error
         self._told = self._told or f"{own_fault(error)}; what that frame shows is not seen"
         reasons = dict.fromkeys(("body", "head", "ball", "putter"), "a fault of this program")
-        return Observation(frame.index, frame.time_s, reasons=reasons, advice=(self._told,), faulty=FAILED)
+        told = (self._told,)
+        return Observation(frame.index, frame.time_s, frame=self._frame, reasons=reasons, advice=told, faulty=FAILED)

@@ -73,8 +73,9 @@ def line_px(signals: Signals, name: str) -> Floats:
 
 
 def signals_of(rows: Sequence[tuple[int, float, Mapping[str, float]]], frame: PlayerFrame) -> Signals:
-    """Rows of (index, time_s, columns) as arrays."""
-    columns = {n: np.array([r[n] for _, _, r in rows], dtype=np.float64) for n in signal_names(frame.view)}
+    """Rows of (index, time_s, columns) as arrays; what a row has no column for was not seen in it."""
+    names = signal_names(frame.view)
+    columns = {n: np.array([r.get(n, NAN) for _, _, r in rows], dtype=np.float64) for n in names}
     index = np.array([i for i, _, _ in rows], dtype=np.int64)
     return Signals(np.array([t for _, t, _ in rows]), index, columns, frame)
 

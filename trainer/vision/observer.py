@@ -101,18 +101,18 @@ class Observer:
         image, t = frame.image, frame.time_s
         size = (image.shape[1], image.shape[0])
         before, self._size = self._size, size
+        o = self.options
+        player = PlayerFrame(o.view, o.handedness, size[0], o.grip, o.long_putter)
         if before is not None and before != size:
             self._begin()
-            return _other_size(frame, before, size)
+            return _other_size(frame, player, before, size)
         if self._repeated.see(image, t):
-            return repeated(frame)
+            return repeated(frame, player)
         body = {n: p for n, p in found.items() if p[2] >= MIN_VISIBILITY} if found is not None else None
         tuples = {n: (float(p[0]), float(p[1]), float(p[2])) for n, p in body.items()} if body else None
         edges = self._edges
         edges.begin(size)
         whole = edges.body(tuples) if tuples else None
-        o = self.options
-        player = PlayerFrame(o.view, o.handedness, size[0], o.grip, o.long_putter)
         hands = _hands(whole, player)
         light = self._light.see(image, t, tuples)
         shake = frame.shake if frame.shake is not None else self._shake.see(image, t)
@@ -194,14 +194,13 @@ def _soft(ball: BallSeenImage | None) -> bool:
     return ball is not None and ball.soft > SOFT and ball.soft * ball.diameter_px > SOFT_PX
 
 
-def _other_size(frame: Frame, before: tuple[int, int], size: tuple[int, int]) -> Observation:
+def _other_size(frame: Frame, player: PlayerFrame, before: tuple[int, int], size: tuple[int, int]) -> Observation:
     """The first frame of another size: places in it are not those of before, so nothing is followed on."""
     words = tr("the picture changes its size from {before} to {now}: what was under way is not judged")
     line = words.format(before="{}x{}".format(*before), now="{}x{}".format(*size))
     reasons = dict.fromkeys(("body", "head", "ball", "putter"), "the picture changes its size")
-    return Observation(
-        frame.index, frame.time_s, reasons=reasons, advice=(line,), faulty=tr("the picture changed its size")
-    )
+    faulty = tr("the picture changed its size")
+    return Observation(frame.index, frame.time_s, frame=player, reasons=reasons, advice=(line,), faulty=faulty)
 
 
 def _hands(body: Mapping[str, Any] | None, player: PlayerFrame) -> tuple[float, float] | None:

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.domain.observation import Frame, Observation
+from trainer.domain.player_frame import PlayerFrame
 
 WIDTH = 160  # about so many pixels of a row, evenly spread, are compared, and rows likewise
 MOTION_GREY = (
@@ -36,7 +37,7 @@ class RepeatedPictures:
         return False
 
 
-def repeated(frame: Frame) -> Observation:
+def repeated(frame: Frame, player: PlayerFrame) -> Observation:
     """Of such a frame: where things are at its time was not seen."""
     reasons = dict.fromkeys(("body", "head", "ball", "putter"), "the camera gave the picture before once more")
-    return Observation(frame.index, frame.time_s, reasons=reasons)
+    return Observation(frame.index, frame.time_s, frame=player, reasons=reasons)

@@ -13,6 +13,7 @@ import pytest
 from trainer.app import build
 from trainer.coaching.faults import judge
 from trainer.domain.observation import Frame, Observation
+from trainer.domain.player_frame import PlayerFrame
 from trainer.errors import CameraError
 from trainer.live.advice import AdviceTeller
 from trainer.live.guarded_observer import GuardedObserver
@@ -85,6 +86,21 @@ def test_many_in_a_row_end_it() -> None:
     with pytest.raises(IndexError):
         run(GuardedObserver(Broken(set(range(5, 15))), most_in_a_row=10))
     run(GuardedObserver(Broken(set(range(5, 14))), most_in_a_row=10))
+
+
+def test_a_frame_that_failed_is_of_the_same_player_and_view() -> None:
+    player = PlayerFrame("down-the-line", "left", 640)
+
+    class Behind(Broken):
+        def look(self, frame: Frame, found: Any) -> Observation:
+            return replace(super().look(frame, found), frame=player)
+
+    observer = GuardedObserver(Behind({1}))
+    frames = [Frame(k, k / 30, None) for k in range(2)]
+    seen = [observer.look(frame, observer.find_body(frame)) for frame in frames]
+    assert seen[1].faulty
+    assert seen[1].frame == player
+    Path(re.search(r"details are in (\S+);", seen[1].advice[0])[1]).unlink()  # type: ignore[index]
 
 
 def test_what_a_user_can_mend_is_raised() -> None:

@@ -59,3 +59,9 @@ def test_a_ball_that_the_putter_hid_at_address_is_one_down_the_line(view: View, 
         rows.append((k, float(t), columns))
     events = Events(takeaway_s=TAKEAWAY_S, top_s=TAKEAWAY_S + 0.6, impact_s=TAKEAWAY_S + 0.8)
     assert kind_of(signals_of(rows, frame), events, events) == kind
+
+
+def test_a_row_of_another_view_was_not_seen() -> None:
+    behind, front = PlayerFrame("down-the-line"), PlayerFrame()
+    rows = [(k, k / 30, dict.fromkeys(signal_names(frame.view), 1.0)) for k, frame in enumerate((behind, front))]
+    assert np.isnan(signals_of(rows, behind)["putter_across_px"]).tolist() == [False, True]

@@ -42,6 +42,7 @@ def test_any_picture_and_any_player(data: st.DataObject, view: View, handedness:
             image = data.draw(pictures())
             told.body = data.draw(st.none() | players(image))
         seen = observer.see(Frame(k, time_s, image))
+        assert (seen.frame.view, seen.frame.handedness) == (view, handedness)  # of frames in which nothing is seen, too
         height, width = image.shape[:2]
         for name in ("body", "head", "putter", "ball"):
             assert getattr(seen, name) is not None or seen.reasons[name]
@@ -64,3 +65,13 @@ def test_another_size_is_said_and_begins_anew(other: tuple[int, int]) -> None:
     assert changed.faulty
     assert "size" in changed.advice[0]
     assert not observer.see(Frame(2, 0.2, np.zeros((*other, 3), np.uint8))).faulty
+
+
+def test_a_picture_that_comes_twice_is_of_the_same_view() -> None:
+    observer = Observer(Told(), ObserverOptions("left", "down-the-line"))
+    images = [np.full((240, 320, 3), 90, np.uint8) for _ in range(2)]
+    images[1][100:140, 100:140] = 200
+    shown = [images[0], images[1], images[1]]
+    seen = [observer.see(Frame(k, k / 30, image)) for k, image in enumerate(shown)]
+    assert "once more" in seen[2].reasons["putter"]
+    assert seen[2].frame == seen[1].frame
