@@ -35,8 +35,10 @@ def sessions_out(db: Any, student_key: StudentKey) -> Iterator[str]:
 
 def signals_out(db: Any, student_key: StudentKey) -> Iterator[tuple[str, bytes]]:
     """(signals/UID.npz, bytes) of each stroke of a student. Inside a snapshot."""
-    rows = db.execute(f"SELECT s.uid, s.signals {_FROM_STROKES} ORDER BY s.id", student_key.query())
-    return ((f"{SIGNALS}{uid}.npz", block) for uid, block in rows)
+    sessions = db.execute(f"SELECT n.id FROM sessions n WHERE {WHOSE} ORDER BY n.id", student_key.query()).fetchall()
+    for session in sessions:  # by the index: strokes with their signals are too much to be sorted
+        rows = db.execute("SELECT uid, signals FROM strokes WHERE session_id = ? ORDER BY number", session)
+        yield from ((f"{SIGNALS}{uid}.npz", block) for uid, block in rows)
 
 
 def _strokes_out(db: Any, session: int, settings: Mapping[int, int]) -> Iterator[dict[str, Any]]:
