@@ -8,8 +8,11 @@ from collections import OrderedDict, deque
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+import numpy as np
+
 from trainer.domain.observation import Frame
 from trainer.replay.frames import MemoryFrames
+from trainer.stroke.late_frames import in_time
 from trainer.worker import Worker
 
 QUALITY = 85  # JPEG: 25 kB and 0.7 ms a frame at 640x480
@@ -26,6 +29,7 @@ class Entry(NamedTuple):
 
     time_s: float
     jpeg: bytes
+    index: int
 
 
 @dataclass
@@ -90,11 +94,16 @@ class FrameRing:
             self._trim()
 
     def frames(self, key: int) -> MemoryFrames | None:
-        """A stroke's frames as far as they have come; None when they were let go, or there were none."""
+        """A stroke's frames as far as they have come, those that were stamped late in their time, as the stroke's record has
+        them; None when they were let go, or there were none.
+        """
         with self._change:
             stretch = self._strokes.get(key)
             entries = list(stretch.entries) if stretch is not None else []
-        return MemoryFrames([e.jpeg for e in entries], [e.time_s for e in entries]) if entries else None
+        if not entries:
+            return None
+        stamps, numbers = np.array([e.time_s for e in entries]), np.array([e.index for e in entries])
+        return MemoryFrames([e.jpeg for e in entries], in_time(stamps, numbers))
 
     def settled(self) -> None:
         """Returns once nothing waits to be compressed."""
@@ -136,7 +145,7 @@ class FrameRing:
             done, jpeg = cv2.imencode(".jpg", frame.image, options)
             self.worked_s = time.thread_time()
             if done:
-                self._put(Entry(frame.time_s, jpeg.tobytes()))
+                self._put(Entry(frame.time_s, jpeg.tobytes(), frame.index))
 
     def _put(self, entry: Entry) -> None:
         with self._change:

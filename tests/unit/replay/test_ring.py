@@ -10,6 +10,7 @@ import pytest
 from tests.support.burnt import number_of, picture
 from trainer.domain.observation import Frame
 from trainer.replay.ring import LOOSE_S, FrameRing
+from trainer.stroke.late_frames import in_time
 
 FPS = 30.0
 
@@ -84,6 +85,26 @@ def test_a_strokes_frames_are_those_of_its_time_also_such_as_come_later() -> Non
         assert ring.frames(8) is None
     finally:
         ring.close()
+
+
+def test_a_frame_that_was_stamped_late_is_in_the_time_that_the_record_gives_it() -> None:
+    image = np.zeros((16, 16, 3), np.uint8)
+    taken_s = np.arange(40) / 30.0
+    stamps_s = taken_s.copy()
+    stamps_s[20] += 0.025
+    ring = FrameRing(8.0)
+    ring.start()
+    try:
+        for k, time_s in enumerate(stamps_s):
+            ring.add(Frame(k, float(time_s), image))
+            ring.settled()
+        ring.hold(1, 0.0, 2.0)
+        frames = ring.frames(1)
+    finally:
+        ring.close()
+    assert frames is not None
+    assert np.array_equal(frames.times_s, in_time(stamps_s, np.arange(40)))
+    assert frames.times_s == pytest.approx(taken_s, abs=0.002)
 
 
 def test_what_is_of_no_stroke_is_let_go(noise: list[np.ndarray]) -> None:
