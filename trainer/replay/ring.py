@@ -29,7 +29,7 @@ class Entry(NamedTuple):
 
     time_s: float
     jpeg: bytes
-    index: int
+    number: int
 
 
 @dataclass
@@ -102,7 +102,7 @@ class FrameRing:
             entries = list(stretch.entries) if stretch is not None else []
         if not entries:
             return None
-        stamps, numbers = np.array([e.time_s for e in entries]), np.array([e.index for e in entries])
+        stamps, numbers = np.array([e.time_s for e in entries]), np.array([e.number for e in entries])
         return MemoryFrames([e.jpeg for e in entries], in_time(stamps, numbers))
 
     def settled(self) -> None:
