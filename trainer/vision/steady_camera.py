@@ -15,7 +15,7 @@ import numpy as np
 
 from trainer.domain.observation import Frame, Shake
 from trainer.vision.camera_motion import CameraMotion, Moved, steadied
-from trainer.vision.camera_shake import KNOCK_LINE, ShakeWatch
+from trainer.vision.camera_shake import KNOCK_LINE, SHAKES_LINE, ShakeWatch
 
 TRIED = 8  # pictures whose motion is looked at before any is held still: a player who moves is no camera that does
 FIRM_SHARE = 0.00025  # of the picture's width, from picture to picture: less, and it was the player
@@ -34,6 +34,9 @@ class SteadyCamera:
     def __init__(self) -> None:
         self._size: tuple[int, ...] = ()
         self._trembled_s = self._firm_s = -math.inf
+        self._firm = (
+            False  # it stood still when that was tried last, though the picture as a whole moved: a player who sways
+        )
 
     def steadied(self, frame: Frame) -> Frame:
         """The frame with its picture held still, if need be, and with what the camera does. No colour picture: as it is."""
@@ -47,7 +50,8 @@ class SteadyCamera:
             self._trembled_s = frame.time_s
         if self._tried is not None:
             self._try(frame, shake.trembles)
-            return replace(frame, shake=replace(shake, anew=shake.knocked or self._tried is None))
+            line = "" if self._firm and shake.line == SHAKES_LINE else shake.line
+            return replace(frame, shake=replace(shake, line=line, anew=shake.knocked or self._tried is None))
         image, moved = self._held(frame.image)
         if moved is None or _apart(moved) > FAR_SHARE * frame.image.shape[1]:
             self._begin()
@@ -74,6 +78,7 @@ class SteadyCamera:
         moved, tried = self._motion.see(frame.image), self._tried
         if moved is None or tried is None:
             self._begin()
+            self._firm = False
             return
         tried.append(moved)
         if len(tried) < TRIED:
@@ -81,9 +86,9 @@ class SteadyCamera:
         steps = [math.hypot(b.x_px - a.x_px, b.y_px - a.y_px) for a, b in pairwise(tried)]
         if median(steps) < FIRM_SHARE * frame.image.shape[1]:
             self._begin()
-            self._firm_s = frame.time_s
+            self._firm_s, self._firm = frame.time_s, True
         else:  # from this very picture on, so that none jumps
-            self._motion, self._tried = CameraMotion(), None
+            self._motion, self._tried, self._firm = CameraMotion(), None, False
             self._last = frame.image, self._motion.see(frame.image)
 
     def _held(self, image: Any) -> tuple[Any, Moved | None]:

@@ -14,6 +14,7 @@ from tests.unit.vision.test_any_picture import pictures
 from tests.unit.vision.test_camera_shake import shown
 from trainer.domain.observation import Frame
 from trainer.vision.camera_motion import NOT_MOVED, CameraMotion, Moved, steadied
+from trainer.vision.camera_shake import SHAKES_LINE, ShakeWatch
 from trainer.vision.steady_camera import SteadyCamera
 
 SIZE = (640, 480)
@@ -68,10 +69,15 @@ def test_held_still_from_when_it_is_found_to_move() -> None:
 
 
 def test_a_firm_camera_is_left_alone_while_the_player_sways() -> None:
-    steady = SteadyCamera()
+    steady, watch, seemed = SteadyCamera(), ShakeWatch(), 0
     for k in range(50):
         image = room(260 + int(25 * math.sin(k / 6)))
-        assert steady.steadied(Frame(k, k / 30, image)).image is image
+        frame = steady.steadied(Frame(k, k / 30, image))
+        assert frame.image is image
+        assert frame.shake is not None
+        assert not frame.shake.line
+        seemed += watch.see(image, k / 30).line == SHAKES_LINE
+    assert seemed  # by the picture as a whole alone it would have been told to shake
 
 
 def test_the_same_picture_twice_is_the_same_held_still() -> None:
