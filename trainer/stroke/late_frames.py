@@ -19,8 +19,6 @@ AHEAD = 6  # frames, among which one that came late is found out by those behind
 LATE_BEATS = 0.3  # by less a time is let be: cameras are no better than that
 BUNCH_BEATS = 0.4  # nearer than this, and they come in a bunch: two of a rate that was taken for half of it do not
 LEAST_APART_S = 0.001
-
-
 AROUND = 6  # frames to each side of one, whose stamps tell when it was taken where they jitter
 ALIKE = 0.3  # correlation of neighbours' lateness: less, and they jitter
 
@@ -37,8 +35,9 @@ def in_time(time_s: Floats, numbers: Numbers) -> Floats:
     late = _late_s(*found) if found is not None else np.zeros(0)
     if found is None or not late.any():
         return time_s
-    if _jitter(found[0], late):
-        late = found[0] - _middle_line(found[0])
+    if np.median(late) > 0.0:
+        aside = _off_line(found[0])
+        late = aside if _jitters(aside) else late
     apart = LEAST_APART_S * np.arange(len(time_s))
     return np.asarray(np.maximum.accumulate(time_s - late - apart) + apart)
 
@@ -61,20 +60,14 @@ def _late_s(off_s: Floats, beat_s: float) -> Floats:
     return np.where(late > LATE_BEATS * beat_s, late, 0.0)
 
 
-def _jitter(off_s: Floats, late_s: Floats) -> bool:
-    """Whether most are late, and none of it tells how late the next will be: one that waits holds up those behind it."""
-    if np.median(late_s) == 0.0:
-        return False
-    off = off_s - _middle_line(off_s)
-    return float((off[1:] * off[:-1]).sum()) < ALIKE * float((off**2).sum())
+def _off_line(off_s: Floats) -> Floats:
+    """Each less the straight line through it and those around it: so the ends and a beat a little off bend nothing."""
+    from scipy.signal import savgol_filter  # late, as in ``filters``
+
+    width = 2 * AROUND + 1 if len(off_s) > 2 * AROUND else 2 * AROUND - 1
+    return np.asarray(off_s - savgol_filter(off_s, width, 1))
 
 
-def _middle_line(off_s: Floats) -> Floats:
-    """The mean of each and those around it, by a straight line, so that the ends and a beat a little off do not bend it."""
-    count = len(off_s)
-    k = np.arange(count)
-    out = np.empty(count)
-    for i in range(count):
-        near = slice(max(0, i - AROUND), min(count, i + AROUND + 1))
-        out[i] = np.polyval(np.polyfit(k[near] - i, off_s[near], 1), 0.0)
-    return out
+def _jitters(aside_s: Floats) -> bool:
+    """Whether none of it tells how late the next will be: a frame that waits holds up those behind it."""
+    return float((aside_s[1:] * aside_s[:-1]).sum()) < ALIKE * float((aside_s**2).sum())

@@ -31,9 +31,7 @@ Mask = npt.NDArray[np.bool_]
 
 HANDS_HZ = 6.0
 PLAIN_SIGHT = 0.5  # mean confidence of putter or hands from which their times are sure
-MEASURED_SIGHT = (
-    0.5  # a putter less certain had its length taken from the legs', not seen: six tenths of it in a dark room
-)
+MEASURED_SIGHT = 0.5  # a putter less certain has its length by the legs', not seen: six tenths of it in a dark room
 HANDS_STOP = (0.30, 0.60)  # hands under this share of their impact speed, the putter head over that share of its own
 
 
@@ -192,7 +190,7 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
     conf *= min(1.0, conf / MEASURED_SIGHT) ** 2
     began = s.address & s.path.seen
     known = min(conf, s.mean_conf("putter_conf", began)) if began.any() else conf  # a way is as sure as where it began
-    end = e.finish_s or float(s.t[-1])
+    end = float(s.t[-1]) if e.finish_s is None else e.finish_s
     back, through = x[s.between(e.takeaway_s, e.impact_s)], x[s.between(e.impact_s, end + 0.05)]
     surely = min(known, sight(s.signals, e.impact_s, end))
     out = {

@@ -23,9 +23,7 @@ from trainer.texts import tr
 # speed: 2 masses, 0.8 restitution; from memory).
 FASTEST_CM_S = 600.0
 NO_PUTTER = tr("what was followed went faster than a putter")
-BEFORE_IMPACT_S = (
-    0.05  # until then the ball lies there; down the line it may be hidden by the putter until that goes away
-)
+BEFORE_IMPACT_S = 0.05  # until then the ball lies there; down the line the putter may hide it until that goes away
 # Root mean square, share of the backstroke's length. Rendered putters come to 0.002 to 0.005, to 0.02 in the worst pictures in
 # which they are followed still; a moving shadow taken for one to 0.13 and 0.28.
 STRANGEST_MISFIT = 0.08

@@ -34,9 +34,7 @@ class SteadyCamera:
     def __init__(self) -> None:
         self._size: tuple[int, ...] = ()
         self._trembled_s = self._firm_s = -math.inf
-        self._firm = (
-            False  # it stood still when that was tried last, though the picture as a whole moved: a player who sways
-        )
+        self._firm = False  # it stood still when last tried, though the picture as a whole moved: a player who sways
 
     def steadied(self, frame: Frame) -> Frame:
         """The frame with its picture held still, if need be, and with what the camera does. No colour picture: as it is."""

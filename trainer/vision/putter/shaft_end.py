@@ -18,10 +18,8 @@ GAIN_STEADY = 0.3
 STRANGE_LOOKS = 8
 ALPHA, BETA = 0.5, 0.16
 REACH_STEADY, REACH = 0.05, 0.075  # of the length, to each side
-REACH_PER_S, FARTHEST_REACH = (
-    1.0,
-    0.3,
-)  # more where it was not found; a putter that passes the camera changes it by 1.4 a second
+# More where it was not found; a putter that passes the camera changes it by 1.4 a second.
+REACH_PER_S, FARTHEST_REACH = 1.0, 0.3
 AHEAD_S = 0.06  # for longer its rate says nothing
 STEADY = 0.035  # share by which the length may differ from that at address, seen face-on: wrists slip along the grip
 SHORTEST, LONGEST = (
