@@ -11,7 +11,7 @@ from trainer.texts import tr
 
 QUESTION = tr(
     "Listen through the microphone for the click of putter on ball? "
-    "Only when and how brightly it clicked is used, no sound is kept."
+    "Only when, how loudly and how brightly it clicked is used, no sound is kept."
 )
 
 

@@ -68,7 +68,7 @@ def test_what_fails_while_listening_is_told_at_the_end_and_ends_nothing_else(tmp
         assert hearing.result()[0].startswith("the microphone gave out (ValueError)")
     assert reporter.lines == [
         "listening for the click of the ball (made-up microphone): "
-        "only when and how brightly it clicked is used, no sound is kept"
+        "only when, how loudly and how brightly it clicked is used, no sound is kept"
     ]
 
 

@@ -20,7 +20,8 @@ from trainer.vision.sources.base import Clock
 
 OpensMicrophone = Callable[[Settings, Clock], SoundStream]
 WHAT_IS_HEARD = tr(
-    "listening for the click of the ball ({microphone}): only when and how brightly it clicked is used, no sound is kept"
+    "listening for the click of the ball ({microphone}): "
+    "only when, how loudly and how brightly it clicked is used, no sound is kept"
 )
 
 
