@@ -102,6 +102,45 @@ def test_without_a_player_there_is_no_search() -> None:
     assert "player" in finder.reason
 
 
+def test_a_ball_in_its_own_shade_on_grass_that_shines_is_found_in_blue_and_seen_to_leave() -> None:
+    fine, rng = scene()
+    fine[330 * 3 :] = (
+        112,
+        178,
+        130,
+    )  # the sun behind the player: the grass shines, the ball's near side has the sky's light
+    fine[405 * 3 :, 326 * 3 : 345 * 3] = (38, 92, 52)  # the player's shadow
+    shaded, plain = (205.0, 172.0, 150.0), Look(tape=None)
+    finder, seen = BallFinder(), None
+    for i in range(6):
+        seen = search(finder, picture(fine, [0.0], Look(ball=shaded, tape=None), rng, PLACE), i / 30)
+    assert seen is not None
+    assert (seen.x, seen.y) == (pytest.approx(PLACE[0], abs=0.6), pytest.approx(PLACE[1], abs=1.2))
+    assert seen.diameter_px == pytest.approx(BALL_PX, rel=0.08)
+    for i in range(6, 10):
+        search(finder, picture(fine, [12.0], plain, rng, None), i / 30, (380.0, 424.0))
+    assert finder.left_at_s == pytest.approx(6 / 30)
+
+
+def test_grass_that_shines_without_a_ball_has_none_in_blue() -> None:
+    fine, rng = scene()
+    fine[330 * 3 :] = (112, 178, 130)
+    fine[405 * 3 :, 326 * 3 : 345 * 3] = (38, 92, 52)
+    finder = BallFinder()
+    assert all(search(finder, picture(fine, [0.0], Look(ball=None), rng, None), i / 30) is None for i in range(6))
+
+
+def test_a_ball_beside_a_putter_that_shines_is_the_one_farther_from_the_shaft() -> None:
+    fine, rng = scene()
+    cv2.rectangle(fine, (314 * 3, 418 * 3), (323 * 3, 428 * 3), (250, 250, 250), -1)
+    finder, seen = BallFinder(), None
+    for i in range(6):
+        seen = search(finder, picture(fine, [0.0], Look(putter=False), rng, PLACE), i / 30, (319.0, 425.0))
+    assert seen is not None
+    assert seen.x == pytest.approx(PLACE[0], abs=1.0)
+    assert seen.diameter_px == pytest.approx(BALL_PX, rel=0.12)
+
+
 def test_a_ball_placed_later_is_found_then() -> None:
     fine, rng = scene()
     finder = BallFinder()

@@ -15,13 +15,17 @@ import numpy as np
 
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
 from trainer.vision.ball.rolling import RollingBall
-from trainer.vision.ball.search import MIN_QUALITY, WantedBall, best_candidate
+from trainer.vision.ball.search import MIN_QUALITY, WantedBall, best_candidate, by_blue, on_grass
 from trainer.vision.body.points import BodyPoints, leg_length_px
 from trainer.vision.numeric import median_of_rows, middle
 
 XY = tuple[float, float]
 
 MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
+PLAIN_QUALITY, BETTER = (
+    0.8,
+    0.1,
+)  # of a fit; below it the picture's blue is tried on grass, and taken where it is better by so much
 LOCK_FRAMES = 3
 SEARCH_EVERY_S = 0.08
 MEASURED_FRAMES = 24  # fits that make the diameter
@@ -72,6 +76,7 @@ class BallFinder:
         self._contrast = 1.0  # of the ball over the ground at rest, in whiteness
         self._before: Any = None
         self._confidence = self._soft = 0.0
+        self._by_blue = False  # found, and followed, in the picture's blue
 
     @property
     def diameter_px(self) -> float | None:
@@ -94,11 +99,11 @@ class BallFinder:
         image: (h, w, 3) uint8 BGR. putter_head_xy: where the putter head was last seen, if it was.
         """
         if self._rolling is not None:
-            seen = self._follow(image, time_s)
+            seen = self._follow(by_blue(image) if self._by_blue else image, time_s)
             if seen is not None:
                 return seen
         if self._place is not None and self.left_at_s is None:
-            return self._keep(image, time_s, putter_head_xy)
+            return self._keep(by_blue(image) if self._by_blue else image, time_s, putter_head_xy)
         return self._search(image, time_s, hands_xy, body, putter_head_xy)
 
     # --- looking for a ball ------------------------------------------------------------------------------------------
@@ -115,7 +120,14 @@ class BallFinder:
         self._next_search_s = time_s + SEARCH_EVERY_S
         centre_x = head_xy[0] if head_xy is not None else hands_xy[0]
         wanted = WantedBall.by(leg, self.diameter_px, self._least_contrast)
-        fit = best_candidate(image, body, leg, centre_x, wanted)
+        fit, blue = best_candidate(image, body, leg, centre_x, wanted), False
+        if (fit is None or fit.quality < PLAIN_QUALITY) and on_grass(image, body, leg, centre_x):
+            in_blue = best_candidate(by_blue(image), body, leg, centre_x, wanted)
+            if fit is None or (in_blue is not None and in_blue.quality > fit.quality + BETTER):
+                fit, blue = in_blue, in_blue is not None
+        if blue != self._by_blue:
+            self._fits.clear()
+            self._by_blue = blue
         if fit is None:
             self._fits.clear()
             self.reason = "ball left" if self.left_at_s is not None else "no ball near the putter"

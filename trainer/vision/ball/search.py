@@ -21,6 +21,8 @@ DIAMETER_PER_LEG = (0.030, 0.098)
 USUAL_DIAMETER_PER_LEG = 0.058
 REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
 BEFORE_FEET_LEGS = 0.6  # how far below the lower ankle in the picture
+GREENER = 8  # grey levels that grass has more of in green than in blue or red
+TWO_THINGS = 1.3  # times as wide as high: the ball and a putter head that shines
 MIN_AREA_PX = 12  # side of the smallest area worth looking at
 MIN_PEAK = 40.0  # grey levels of the brightest spot over its surroundings
 MIN_QUALITY, MIN_RANK = 0.45, 0.15
@@ -59,7 +61,7 @@ def best_candidate(
     grey = luminance(patch)
     best: tuple[float, CircleFit] | None = None
     for spot in _bright_spots(patch, wanted):
-        fit = _fit_spot(grey, spot, wanted)
+        fit = _fit_spot(grey, spot, wanted, centre_x - x0)
         if fit is None or fit.contrast < wanted.least_contrast:
             continue
         fit = fit.moved(x0, y0)
@@ -68,6 +70,23 @@ def best_candidate(
         if fit.quality >= MIN_QUALITY and (best is None or rank > best[0]):
             best = (rank, fit)
     return best[1] if best is not None and best[0] > MIN_RANK else None
+
+
+def on_grass(image: Any, body: BodyPoints, leg_px: float, centre_x: float) -> bool:
+    """Whether the ground where a ball is looked for is green."""
+    box = _search_box(image, body, leg_px, centre_x)
+    if box is None:
+        return False
+    x0, y0, x1, y1 = box
+    blue, green, red = (image[y0:y1:4, x0:x1:4, k].astype(int) for k in range(3))
+    return bool(((green > blue + GREENER) & (green > red + GREENER)).mean() > 0.5)
+
+
+def by_blue(image: Any) -> Any:
+    """The picture as its blue shows it: grass is dark there even where it shines in a low sun, a ball's shaded side is not,
+    for leaves take blue light in, and the sky's falls on the ball (common knowledge)."""
+    blue = cv2.extractChannel(image, 0)
+    return cv2.merge((blue, blue, blue))
 
 
 def _search_box(image: Any, body: BodyPoints, leg_px: float, centre_x: float) -> tuple[int, int, int, int] | None:
@@ -83,12 +102,22 @@ def _search_box(image: Any, body: BodyPoints, leg_px: float, centre_x: float) ->
 
 @dataclass(frozen=True, slots=True)
 class _Spot:
-    """Centre of a bright spot, its upper edge, both in patch px; area (px^2)."""
+    """Centre of a bright spot, its upper and left edges, width and height in patch px; area (px^2)."""
 
     x: float
     y: float
     top: float
+    left: float
+    wide: float
+    high: float
     area: int
+
+    def beside(self, x: float) -> float | None:
+        """Of what may be two things side by side, the middle (x) of the one farther from x; None of one thing."""
+        if self.wide < TWO_THINGS * self.high:
+            return None
+        ends = self.left + self.high / 2, self.left + self.wide - self.high / 2
+        return max(ends, key=lambda end: abs(end - x))
 
 
 def _bright_spots(patch: Any, wanted: WantedBall) -> list[_Spot]:
@@ -107,18 +136,22 @@ def _bright_spots(patch: Any, wanted: WantedBall) -> list[_Spot]:
         w, h, area = (int(stats[i, k]) for k in (cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT, cv2.CC_STAT_AREA))
         if 0.3 * small**2 < area < 1.3 * large**2 and 0.4 * small < min(w, h) and max(w, h) < 1.6 * large:
             x, y = (float(v) + 0.5 for v in centres[i])
-            spots.append(_Spot(x, y, float(stats[i, cv2.CC_STAT_TOP]), area))
+            top, left = (float(stats[i, k]) for k in (cv2.CC_STAT_TOP, cv2.CC_STAT_LEFT))
+            spots.append(_Spot(x, y, top, left, float(w), float(h), area))
     return spots
 
 
-def _fit_spot(grey: Any, spot: _Spot, wanted: WantedBall) -> CircleFit | None:
-    """The better of two readings: a whole ball, or the top of one half hidden by the putter."""
+def _fit_spot(grey: Any, spot: _Spot, wanted: WantedBall, putter_x: float) -> CircleFit | None:
+    """The best of its readings: a whole ball, the top of one half hidden by the putter, one beside a putter that shines."""
     small, large = wanted.small, wanted.large
     whole = min(max(math.sqrt(spot.area * 4 / math.pi), small), large)
-    fits = (
+    fits = [
         fit_circle(grey, spot.x, spot.y, whole, rounds=3),
         fit_circle(grey, spot.x, spot.top + wanted.usual / 2, wanted.usual, rounds=3),
-    )
+    ]
+    beside = spot.beside(putter_x)
+    if beside is not None:
+        fits.append(fit_circle(grey, beside, spot.y, spot.high, rounds=3))
     return max(
         (f for f in fits if f is not None and small <= f.diameter_px <= large),
         key=lambda f: f.quality + 0.1 * f.diameter_px / large,
