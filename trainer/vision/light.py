@@ -33,7 +33,9 @@ CALMED_PX = 1.0  # a shaft of two px keeps two thirds of its contrast, the noise
 # Behind haze nothing is black: the darkest hundredth lies above HAZE, and all that is shown within so few grey levels. They are
 # spread over SPREAD, for what is looked for further on is known by how many grey levels it stands out.
 HAZE, HAZY_LEVELS, SPREAD = 60.0, 130.0, (20.0, 235.0)
-SHIFTED = 12.0  # grey levels by which the darkest or the brightest must move until they are spread otherwise
+HAZY_STILL = 150.0  # once they are spread: a ball that comes and goes is no haze that does
+SHIFTED = 12.0  # grey levels outside of what is spread, until more is
+SHRUNK = 0.6  # share of what is spread that is left, until less is
 STEADY_LIGHT = 3.0  # grey levels; light that changes by more moves bright places more than dark ones, and is no noise
 NOISY_LINE = tr("the picture is full of noise: put light on the player, or take another camera")
 BLACK_LINE = tr("the picture is black: uncover the lens, or make light")
@@ -154,15 +156,23 @@ class LightWatch:
         return self._light
 
     def _without_haze(self, image: Any) -> Any:
-        """A table that spreads the grey levels there are; None where they are spread."""
-        low, high = np.percentile(image[::STRIDE, ::STRIDE, 1], (1, 100)).tolist()  # the brightest may be the ball
-        if low < HAZE or high - low > HAZY_LEVELS or high - low < 1.0:
+        """A table that spreads the grey levels there are; None where they are spread. The same one for as long as it will do: all
+        that was learned of the picture before is out of date with another."""
+        green = image[..., 1]
+        low = float(np.percentile(green[::STRIDE, ::STRIDE], 1))
+        high = float(green.max())  # it may be the ball
+        if low < HAZE or high - low > (HAZY_LEVELS if self._hazy is None else HAZY_STILL) or high - low < 1.0:
             self._hazy = self._table = None
-        elif self._hazy is None or max(abs(low - self._hazy[0]), abs(high - self._hazy[1])) > SHIFTED:
+        elif self._hazy is None or self._spread_badly(low, high, *self._hazy):
             self._hazy = low, high
             levels = np.interp(np.arange(256), (0, low, high), (0, *SPREAD))
             self._table = np.round(levels).astype(np.uint8)
         return self._table
+
+    @staticmethod
+    def _spread_badly(low: float, high: float, spread_low: float, spread_high: float) -> bool:
+        outside = max(spread_low - low, high - spread_high)
+        return outside > SHIFTED or high - low < SHRUNK * (spread_high - spread_low)
 
     def _noise_of(self, image: Any) -> float:
         """By how much most of the picture differs from the last one that was looked at, each place by itself: standard deviation

@@ -28,6 +28,7 @@ from trainer.vision.body.cadence import BodyCadence
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
 from trainer.vision.camera_shake import KNOCKED, ShakeWatch
+from trainer.vision.focus import SOFT_LINE, Focus, is_soft, sharpened
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.light import Light, LightWatch, burnt_out, calmed
 from trainer.vision.picture_edges import PictureEdges
@@ -39,10 +40,6 @@ Array = npt.NDArray[Any]
 BodyImage = Mapping[str, Array]
 
 BURNT_CONFIDENCE, BLURRED_CONFIDENCE = 0.2, 0.1
-# Width of the ball's edge, of its diameter: on rendered clips 0.12 to 0.14 in focus; blurred to 0.19 the ball reads 2 % too
-# large, from 0.2 on 5 to 40 %.
-SOFT, SOFT_PX = 0.19, 1.3  # and wider (px) than any edge in focus: a ball of 5 px is 0.2 edge
-SOFT_LINE = tr("the ball is blurred: bring the camera into focus")
 MIN_VISIBILITY = 0.3  # below it the model invents a hidden limb rather than sees it
 
 
@@ -79,6 +76,8 @@ class Observer:
         self._edges = PictureEdges()
         self._light = LightWatch()
         self._steady = SteadyLight()
+        self._spread: Array | None = None  # the table by which grey levels are spread
+        self._focus = Focus()
         self._shake = ShakeWatch()
         self._repeated = RepeatedPictures()
         self._putter_head: tuple[float, float] | None = None
@@ -116,6 +115,9 @@ class Observer:
         hands = _hands(whole, player)
         light = self._light.see(image, t, tuples)
         shake = frame.shake if frame.shake is not None else self._shake.see(image, t)
+        if light.table is not self._spread:
+            self._spread, self._steady = light.table, SteadyLight()
+            self._putter.moved()  # its ground was learned in other grey levels
         if light.table is not None:
             image = cv2.LUT(image, light.table)
         image = self._steady.steadied(image, t)
@@ -127,7 +129,10 @@ class Observer:
         if light.head_flat and head is not None:
             head, edges.reasons["head"] = None, "nothing to be made out in the face: too dark or too bright"
         ball = edges.ball(self._ball.update(image, t, hands, tuples, self._putter_head))
-        putter = edges.putter(self._putter.update(image, t, hands, tuples, ball))
+        if self._focus.see(ball, t):
+            self._putter.moved()
+        clear = sharpened(image) if self._focus.blurred and not light.noisy else image
+        putter = edges.putter(self._putter.update(clear, t, hands, tuples, ball))
         scale = self._ruler.update(self._ball.diameter_px if "ball" not in edges.reasons else None, whole)
         self._putter_head = putter.head if putter is not None else None
         place = player.to_player
@@ -148,7 +153,7 @@ class Observer:
             frame=player,
             reasons=self._reasons({"body": whole, "head": head, "ball": ball, "putter": putter}),
             advice=tuple(
-                line for line in (*edges.advice, light.line, shake.line, SOFT_LINE if _soft(ball) else "") if line
+                line for line in (*edges.advice, light.line, shake.line, SOFT_LINE if is_soft(ball) else "") if line
             ),
             faulty=KNOCKED if shake.knocked else "",
         )
@@ -184,14 +189,10 @@ def _ball_confidence(image: Any, ball: BallSeenImage, light: Light) -> float:
     """Of its size too: burnt out or blurred it looks too large, on ground that is burnt out too small."""
     if not ball.at_rest:
         return ball.confidence
-    if _soft(ball):
+    if is_soft(ball):
         return min(ball.confidence, BLURRED_CONFIDENCE)
     doubtful = light.bright or burnt_out(image, ball.x, ball.y, ball.diameter_px)
     return min(ball.confidence, BURNT_CONFIDENCE) if doubtful else ball.confidence
-
-
-def _soft(ball: BallSeenImage | None) -> bool:
-    return ball is not None and ball.soft > SOFT and ball.soft * ball.diameter_px > SOFT_PX
 
 
 def _other_size(frame: Frame, player: PlayerFrame, before: tuple[int, int], size: tuple[int, int]) -> Observation:

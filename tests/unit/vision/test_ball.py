@@ -15,7 +15,7 @@ from trainer.vision.ball.circle_fit import fit_circle, luminance, whiteness
 from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.ball.rolling import RollingBall
 from trainer.vision.body.points import leg_length_px
-from trainer.vision.observer import SOFT
+from trainer.vision.focus import SOFT
 
 PLACE = (329.0, 424.5)
 HEAD = (320.0, 427.0)

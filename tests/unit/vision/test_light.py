@@ -76,6 +76,19 @@ def test_haze_is_taken_out_by_one_table_until_it_changes() -> None:
     assert watch.see(lit(clear), 4 * light.EVERY_S, BODY).table is None
 
 
+def test_the_haze_is_the_same_with_the_ball_and_without() -> None:
+    watch, clear = LightWatch(), scene() * np.linspace(0.45, 1.1, SIZE[1])[None, :, None]
+    small = (slice(421, 427), slice(331, 337))  # what a ball may leave between the places that are looked at
+    tables = []
+    for k, ball in enumerate((200.0, None, 200.0, None)):
+        shown = clear.copy()
+        if ball is not None:
+            shown[small] = ball
+        tables.append(watch.see(lit(shown, 0.5, 70.0), k * light.EVERY_S, BODY).table)
+    assert tables[0] is not None
+    assert all(table is tables[0] for table in tables)
+
+
 def test_a_calmed_picture_keeps_a_shaft_and_little_of_the_noise() -> None:
     noise = np.random.default_rng(2).normal(0, 20.0, (*SIZE, 3))
     shaft = np.zeros((*SIZE, 3))

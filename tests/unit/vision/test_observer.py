@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.support.drawn_putter import Look, background, body, head, picture
 from tests.unit.vision.test_any_picture import MANY, pictures, players
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.vision.observer import Observer, ObserverOptions
@@ -36,7 +38,7 @@ def test_any_picture_and_any_player(data: st.DataObject, view: View, handedness:
     image = data.draw(pictures())
     told.body = data.draw(st.none() | players(image))
     time_s = 0.0
-    for k in range(24):
+    for k in range(18):
         time_s += 1 / 30
         if k >= 14 and data.draw(st.integers(0, 3)) == 0:
             image = data.draw(pictures())
@@ -75,3 +77,18 @@ def test_a_picture_that_comes_twice_is_of_the_same_view() -> None:
     seen = [observer.see(Frame(k, k / 30, image)) for k, image in enumerate(shown)]
     assert "once more" in seen[2].reasons["putter"]
     assert seen[2].frame == seen[1].frame
+
+
+@pytest.mark.parametrize("levels", [((0.55, 80.0), (1.0, 10.0)), ((0.85, 35.0), (0.68, 55.0))])
+def test_a_bare_shaft_is_followed_on_where_haze_comes_or_goes(levels: tuple[tuple[float, float], ...]) -> None:
+    told, rng = Told(), np.random.default_rng(3)
+    told.body = body(0.0)
+    observer = Observer(told, ObserverOptions(putter="shaft"))
+    clear = picture(background(rng), [0.0], Look(None, noise=0.0), rng, Look.ball_at)
+    for k in range(18):
+        gain, offset = levels[k >= 10]
+        seen = observer.see(Frame(k, k / 30, (gain * clear + offset + k % 2).astype(np.uint8)))
+        if k > 8:  # its length is measured
+            assert seen.putter is not None
+            assert seen.putter.confidence > 0.8
+            assert math.dist(seen.frame.to_picture(seen.putter.head), head(0.0)) < 1.0
