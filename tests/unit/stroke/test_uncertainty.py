@@ -68,6 +68,11 @@ def test_few_frames_cost_the_tempo() -> None:
     assert confidence("tempo_ratio", frames(60.0)) > confidence("tempo_ratio", frames(15.0)) + 0.05
 
 
+def test_of_a_small_slow_stroke_the_tempo_is_less_sure() -> None:
+    small = SimStroke(1.5, back_deg=3.5, through_deg=5.0, backstroke_s=1.0, forward_s=0.52, look_s=4.4)
+    assert confidence("tempo_ratio", frames(60.0)) > confidence("tempo_ratio", frames(60.0, stroke=small)) + 0.03
+
+
 @pytest.mark.parametrize("name", ["tempo_ratio", "recoil_cm", "back_cm", "hold_s"])
 def test_noise_costs(name: str) -> None:
     calm, shaky = frames(), frames(noise=Noise(gone=0.0, misses=0.0).times(4.0))
@@ -179,6 +184,6 @@ def test_tempo_is_as_sure_as_it_says() -> None:
         records += [(s, r) for r in seen.records]
     errors = _tempo_errors(records)
     high, rest = [e for c, e in errors if c > 0.8], [e for c, e in errors if c <= 0.8]
-    assert len(high) >= 8
+    assert len(high) >= 5
     assert len(rest) >= 8
     assert np.sqrt(np.mean(np.square(high))) <= 0.5 * np.sqrt(np.mean(np.square(rest)))
