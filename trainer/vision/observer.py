@@ -117,10 +117,12 @@ class Observer:
         shake = frame.shake if frame.shake is not None else self._shake.see(image, t)
         if light.table is not self._spread:
             self._spread, self._steady = light.table, SteadyLight()
-            self._putter.moved()  # its ground was learned in other grey levels
+            self._putter.relit()
         if light.table is not None:
             image = cv2.LUT(image, light.table)
         image = self._steady.steadied(image, t)
+        if self._steady.relit:
+            self._putter.relit()
         if light.noisy:
             image = calmed(image)
         if shake.anew:
@@ -130,7 +132,7 @@ class Observer:
             head, edges.reasons["head"] = None, "nothing to be made out in the face: too dark or too bright"
         ball = edges.ball(self._ball.update(image, t, hands, tuples, self._putter_head))
         if self._focus.see(ball, t):
-            self._putter.moved()
+            self._putter.relit()
         clear = sharpened(image) if self._focus.blurred and not light.noisy else image
         putter = edges.putter(self._putter.update(clear, t, hands, tuples, ball))
         scale = self._ruler.update(self._ball.diameter_px if "ball" not in edges.reasons else None, whole)

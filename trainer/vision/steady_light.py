@@ -6,6 +6,7 @@ run into full white stays white. Pictures within STEADY of the reference are han
 
 from __future__ import annotations
 
+from collections import deque
 from typing import Any
 
 import cv2
@@ -23,14 +24,19 @@ LEAST, MOST = 0.4, 3.2  # gains outside are another scene; what a darker picture
 ADAPT = 0.03  # share of a steady picture that goes into the reference
 WHITE = 250
 KEPT_S = 4.0  # so long in another light: it is the light now
+# Brighter or darker by so much than for so long: what had run into white shows again, or no longer does. Lamps that flicker do so
+# ten times a second and more.
+JUMPS, BEFORE_S = 1.25, 0.3
 
 Gains = npt.NDArray[np.float32]
 
 
 class SteadyLight:
-    """``steadied`` every frame in order."""
+    """``steadied`` every frame in order. relit: from the last one on pictures are not what earlier ones would show."""
 
     def __init__(self) -> None:
+        self.relit = False
+        self._lights: deque[tuple[float, float]] = deque()
         self._reference: Any = None
         self._other_since: float | None = None
 
@@ -39,19 +45,35 @@ class SteadyLight:
         grid = image[::STRIDE, ::STRIDE].transpose(2, 0, 1).astype(np.float32, order="C")  # a colour after the other
         used = self._used(grid)
         if used is not None and self._plainly_steady(grid, used):
+            self.relit = self._jumps(1.0, time_s)
             return self._adapted(image, grid)
         gains = self._gains(grid, used) if used is not None else None
         if gains is None:
-            self._reference, self._other_since = grid, None
-            return image
+            return self._begun(image, grid)
+        self.relit = self._jumps(float(gains.mean()), time_s)
         if np.abs(gains - 1.0).max() < STEADY:
             return self._adapted(image, grid)
         if self._other_since is None:
             self._other_since = time_s
         elif time_s - self._other_since > KEPT_S:
-            self._reference, self._other_since = grid, None
-            return image
+            return self._begun(image, grid)
         return cv2.LUT(image, _back(gains))
+
+    def _begun(self, image: Any, grid: Any) -> Any:
+        """This picture is the reference now."""
+        self.relit = self._reference is not None
+        self._reference, self._other_since = grid, None
+        self._lights.clear()
+        return image
+
+    def _jumps(self, gain: float, time_s: float) -> bool:
+        """Whether it is brighter or darker than of late."""
+        lights = self._lights
+        while lights and lights[0][0] < time_s - BEFORE_S:
+            lights.popleft()
+        of_late = [before for _, before in lights]
+        lights.append((time_s, gain))
+        return bool(of_late) and (gain > JUMPS * max(of_late) or gain * JUMPS < min(of_late))
 
     def _adapted(self, image: Any, grid: Any) -> Any:
         """A steady picture goes into the reference and is handed on as it is."""

@@ -146,11 +146,14 @@ def test_again_soon_where_a_wrist_is_not_where_it_was_carried_to() -> None:
     assert all(asked(lambda k: still, 60, model)[::2])
 
 
-def test_arms_and_head_go_with_the_picture_and_legs_stay() -> None:
+@pytest.mark.parametrize("light", [1.0, 1.4, 0.5])
+def test_arms_and_head_go_with_the_picture_and_legs_stay(light: float) -> None:
+    """Where the light of a sudden is another one, too."""
     image, before, carrier = wall(), player(), PointCarrier()
     carrier.take(image, before)
     for k in range(1, 4):
-        carried = carrier.carry(moved(image, 2.3 * k, -1.2 * k))
+        there = moved(image, 2.3 * k, -1.2 * k)
+        carried = carrier.carry(there if k < 3 else np.clip(light * there, 0, 255).astype(np.uint8))
         assert carried is not None
     assert not carried.doubtful
     for name in ("left_wrist", "right_wrist", "left_elbow", "right_shoulder", "nose"):

@@ -80,7 +80,9 @@ def test_a_picture_that_comes_twice_is_of_the_same_view() -> None:
 
 
 @pytest.mark.parametrize("levels", [((0.55, 80.0), (1.0, 10.0)), ((0.85, 35.0), (0.68, 55.0))])
-def test_a_bare_shaft_is_followed_on_where_haze_comes_or_goes(levels: tuple[tuple[float, float], ...]) -> None:
+def test_a_bare_shaft_is_followed_on_where_haze_comes_or_goes(
+    levels: tuple[tuple[float, float], ...],
+) -> None:
     told, rng = Told(), np.random.default_rng(3)
     told.body = body(0.0)
     observer = Observer(told, ObserverOptions(putter="shaft"))

@@ -61,6 +61,23 @@ def test_light_that_stays_is_the_light() -> None:
     assert steady.steadied(dim, 2.0 + KEPT_S) is dim
 
 
+def test_after_a_jump_what_was_learned_before_is_out_of_date() -> None:
+    """A lamp that flickers, and light that goes slowly, are none; a step that is taken for good after a while is one."""
+    steady, still, told = SteadyLight(), scene(), []
+    slowly = [1.0 + 0.02 * k for k in range(20)]
+    flickers = [1.4 * (1.0 + 0.3 * np.sin(2 * np.pi * 9.7 * k / 30)) for k in range(30)]
+    for k, gain in enumerate([1.0] * 10 + slowly + [2.1] * 10 + [1.5] * 5 + flickers):
+        steady.steadied(lit(still, gain, gain, gain), k / 30)
+        told.append(steady.relit)
+    assert np.flatnonzero(told[:45]).tolist() == [30, 40]
+    assert sum(told[55:]) == 0
+    other = SteadyLight()
+    kept = [1.0, *[1.1] * 50]
+    for k, gain in enumerate(kept):
+        other.steadied(lit(still, gain, gain, gain), k / 10)
+        assert other.relit == (k / 10 > KEPT_S + 0.1 and (k - 1) / 10 <= KEPT_S + 0.1)
+
+
 def test_another_scene_is_let_be() -> None:
     steady = SteadyLight()
     steady.steadied(scene(), 0.0)

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.vision.body.points import MIN_VISIBILITY
+from trainer.vision.numeric import median
 from trainer.vision.reduced import reduced_grey
 
 Array = npt.NDArray[Any]
@@ -32,6 +33,9 @@ STOP = (cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 10, 0.02)
 MIN_PATCHES = 3  # of a point that show anything to follow
 MAX_SPREAD_PX = 0.6  # of the reduced picture; patches this much apart follow different things
 LEAST_TRUST = 0.5  # of what is carried with that spread
+# Flow takes a thing to look the same in both pictures: places looked at for their light (px apart), grey levels that follow it,
+# and the change that is let be.
+LIGHT_PX, FOLLOWS_LIGHT, SAME_LIGHT = 8, (12, 242), 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +95,7 @@ class PointCarrier:
             return None
         self._points = points = self._points.copy()
         ways, spread = _flow(
-            before, now, points[self._go, :2] * self._scale - 0.5
+            *_alike(before, now), points[self._go, :2] * self._scale - 0.5
         )  # middles of pixels are whole numbers there
         sure = np.isfinite(spread)
         points[self._go, :2] += ways / self._scale
@@ -114,6 +118,19 @@ def _trust(spread_px: Array) -> Array:
     """0..1 of points whose patches are so far apart; NaN: they were left where they were."""
     share = np.minimum(np.nan_to_num(spread_px, nan=MAX_SPREAD_PX) / MAX_SPREAD_PX, 1.0)
     return np.asarray(1.0 - (1.0 - LEAST_TRUST) * share * share)
+
+
+def _alike(before: Array, now: Array) -> tuple[Array, Array]:
+    """Both in the light of the darker one: nothing that shows in it has run into white."""
+    low, high = FOLLOWS_LIGHT
+    then, here = before[::LIGHT_PX, ::LIGHT_PX], now[::LIGHT_PX, ::LIGHT_PX]
+    used = (np.minimum(then, here) > low) & (np.maximum(then, here) < high)
+    gain = median(here[used] / then[used]) if used.any() else 1.0
+    if abs(gain - 1.0) < SAME_LIGHT:
+        return before, now
+    if gain < 1.0:
+        return cv2.convertScaleAbs(before, alpha=gain), now
+    return before, cv2.convertScaleAbs(now, alpha=1.0 / gain)
 
 
 def _flow(before: Array, now: Array, places: Array) -> tuple[Array, Array]:

@@ -64,8 +64,8 @@ class PutterScene:
         self._unseen_frames = 0
         self._updated_s = -math.inf
         # Down the line the head lies broadside and would fill the median: take a wider one on the ground.
-        ground_y = None if self.face_on else float(np.mean([body[n][1] for n in _ANKLES if n in body]))
-        self.background = BackgroundModel(image, box, self.line_px, ground_y)
+        self._ground_y = None if self.face_on else float(np.mean([body[n][1] for n in _ANKLES if n in body]))
+        self.relit(image)
 
     @staticmethod
     def around(image: Any, hands: XY, body: BodyPoints | None) -> PutterScene | None:
@@ -84,6 +84,10 @@ class PutterScene:
         if box.x1 - box.x0 < 0.8 * leg or box.y1 - box.y0 < 0.8 * leg:
             return None
         return PutterScene(image, hands, body, leg, box)
+
+    def relit(self, image: Any) -> None:
+        """From this picture on all is in other grey levels: the background is learned anew."""
+        self.background = BackgroundModel(image, self.box, self.line_px, self._ground_y)
 
     def left_behind(self, hands: XY, still: bool) -> bool:
         """True when the player has moved on, so that a new scene is needed."""

@@ -74,10 +74,15 @@ class PutterTracker:
         self._steps_s: deque[float] = deque(maxlen=STEPS)
         self._next_try_s = -math.inf
         self._next_look_s = -math.inf
+        self._relit = False
 
     def moved(self) -> None:
         """What stands still is elsewhere in the picture from now on: the ground is learned anew."""
         self._scene = None
+
+    def relit(self) -> None:
+        """The next picture shows the same in other grey levels."""
+        self._relit = True
 
     @property
     def mode(self) -> Source | None:
@@ -109,9 +114,12 @@ class PutterTracker:
         if self._scene is None:
             self._scene = PutterScene.around(image, hands, body)
             self._address.moved_away()
+        elif self._relit:
+            self._scene.relit(image)
         if self._scene is None:
             self._lose("no legs seen to judge sizes by")
             return None
+        self._relit = False
         self._scene.note_ball(ball)
         before = self._heads[-1][1] if self._heads else None
         if track is not None:
