@@ -20,6 +20,7 @@ from trainer.stroke.head_turn import turn_change
 from trainer.stroke.head_with_putter import head_with_putter
 from trainer.stroke.pace import pace
 from trainer.stroke.path import Path
+from trainer.stroke.putter_plane import behind_ball
 from trainer.stroke.segment_contributions import head_putter_correlation, shares
 from trainer.stroke.sight import gap_certainty, sight, sight_to_rest
 from trainer.stroke.signals import cm_per_px
@@ -184,7 +185,7 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
     scale = cm_per_px(s.signals, "ball") or cm_per_px(s.signals, "body")
     if scale is None:
         return {n: unseen("cm", "no size reference: neither ball nor height known") for n in names}
-    e, k = s.events, scale / s.path.scale
+    e, k = s.events, scale / s.path.scale * (1 + behind_ball(s.signals, s.take))
     x = s.path.x_cm * k
     conf = s.mean_conf("putter_conf", s.between(e.takeaway_s, e.finish_s))
     conf *= min(1.0, conf / MEASURED_SIGHT) ** 2

@@ -24,6 +24,7 @@ from trainer.stroke.filters import SMOOTH_STEP_S, shakes, shakes_moving
 from trainer.stroke.head_turn import turn_change
 from trainer.stroke.late_frames import lateness_s
 from trainer.stroke.path import Path
+from trainer.stroke.putter_plane import DOUBT, behind_ball
 
 PLACE_SLOW_PX = 0.35  # what a found place wanders from where it is, slower than frames
 RULER_PX = 0.3  # a ball's diameter may be off by this
@@ -97,7 +98,7 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
         gap_s=float(max(steps.max(), *ends)),
         place_cm=place,
         px_cm=path.scale,
-        ruler_share=_ruler_share(signals, diameter),
+        ruler_share=math.hypot(_ruler_share(signals, diameter), DOUBT * behind_ball(signals, take)),
         misfit=back.misfit if back is not None else 0.03,
         turn_deg=math.hypot(shakes(turn_change(signals, take)[at]), TURN_SLOW_DEG),
         taped=bool(np.nanmedian(signals["putter_by_tape"]) > 0.5) if _any(signals["putter_by_tape"]) else False,

@@ -119,6 +119,16 @@ def test_lengths() -> None:
     assert value(record, "recoil_cm") == pytest.approx(0.0, abs=0.05)
 
 
+def test_a_rehearsal_behind_the_ball_is_longer_than_the_ball_tells() -> None:
+    """2.75 cm farther up in the picture than beside the ball, from a camera 55 cm up: 5 % farther away."""
+    beside = stroke(ball_along=3.3, ball_up=1.2)
+    behind = stroke(ball_along=3.3, ball_up=1.2, putter_up=2.75)
+    for name in ("back_cm", "through_cm"):
+        assert value(behind, name) == pytest.approx(1.05 * value(beside, name), rel=1e-3)
+        assert behind.measures[name].confidence < beside.measures[name].confidence
+    assert value(beside, "back_cm") == pytest.approx(24.0, abs=0.1)
+
+
 def test_recoil() -> None:
     """4 cm back within 0.3 s, from 0.05 s after the end; the same from 0.8 s after it is brought back on purpose."""
     assert value(stroke(putter_along=path() - smooth_ramp(2.95, 3.25, 4.0)), "recoil_cm") == pytest.approx(4.0, abs=0.1)
