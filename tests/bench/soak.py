@@ -3,8 +3,10 @@
     python -m tests.bench.soak CLIP --fps 60 --size 1280x720 --minutes 60 --out FILE.md
 
 A camera (``trainer.vision.sources.camera``, in its own thread) is played by the clip, over and over at the pace asked for, its
-frames as JPEG in memory as a USB camera sends them; one that is fetched late is lost, as from a camera's driver. A line is added
-to FILE.md every minute. At each beginning the player jumps, as none does: what is lost in the second after it is told apart.
+frames as JPEG in memory as a USB camera sends them. Up to three that are fetched late wait in the driver, as many as OpenCV has
+it keep on Linux (four buffers, one of them being read: DEFAULT_V4L_BUFFERS in its cap_v4l.cpp), more are lost; --buffers 0: each
+is. A line is added to FILE.md every minute. At each beginning the player jumps, as none does: what is lost in the second after
+it is told apart.
 --forth: forward and backward in turn, so that nothing jumps; its strokes backward are none. --slow 6: all clocks run at a
 sixth, so that a machine that is busy with other things loses no frame and the processor time a frame, told by thread too, is
 that of a machine that keeps up. Of Linux: /proc is read.
@@ -53,7 +55,7 @@ WINDOW = "MainThread"
 @dataclass(frozen=True)
 class Wish:
     """What is shown. size: width, height px; minutes: how long; slow: how many times as slow the clocks run; forth: forward and
-    backward in turn."""
+    backward in turn; buffers: pictures that wait in the driver."""
 
     clip: Path
     fps: float
@@ -61,6 +63,7 @@ class Wish:
     minutes: float
     slow: float = 1.0
     forth: bool = False
+    buffers: int = 3
 
     @property
     def title(self) -> str:
@@ -85,14 +88,15 @@ class SlowClock:
 
 
 class Capture:
-    """What OpenCV's capture of a USB camera does: each picture comes when it is due, and waits until the next is there."""
+    """What OpenCV's capture of a USB camera does: each picture comes when it is due, and waits while there is a buffer for the
+    next. late: pictures that waited; missed: those that there was no buffer for."""
 
     def __init__(self, wish: Wish, clock: Clock) -> None:
         self._wish, self._clock = wish, clock
         self._sent = sent_pictures(wish)
         self._next = 0
         self._origin_s = 0.0
-        self.missed = 0
+        self.late = self.missed = 0
 
     def after_jump(self, time_s: float) -> bool:
         """Whether that is in the second after the clip began anew."""
@@ -113,8 +117,10 @@ class Capture:
         if self._next == 0:
             self._origin_s = now_s
         late = max(int((now_s - self._origin_s) * self._wish.fps - self._next), 0)
-        self.missed += late
-        self._next += late
+        self.late += late > 0
+        missed = max(late - self._wish.buffers, 0)
+        self.missed += missed
+        self._next += missed
         self._clock.sleep(self._origin_s + self._next / self._wish.fps - now_s)
         image = cv2.imdecode(self._sent[self._next % len(self._sent)], cv2.IMREAD_COLOR)
         self._next += 1
@@ -150,6 +156,14 @@ class PlayedCamera(Camera):
     def lost(self) -> int:
         return self.dropped + self._capture.missed
 
+    @property
+    def told(self) -> str:
+        capture = self._capture
+        return (
+            f"lost in the second after the clip began anew: {self.after_jump}; otherwise: {self.otherwise}; of all "
+            f"{capture.missed} by the driver, {self.dropped} waited too long; fetched late, not lost: {capture.late}"
+        )
+
 
 def sent_pictures(wish: Wish) -> list[npt.NDArray[np.uint8]]:
     """The clip's frames in the size wished for, each as JPEG."""
@@ -167,16 +181,19 @@ def memory_mb() -> float:
 
 
 class TimedSession(PipelineSession):
-    """after_s: of each frame, how long after it was stamped it had been judged."""
+    """after_s: of each frame, how long after it was stamped it had been judged; sounded_s: of those with a sound."""
 
     def __init__(self, pipeline: Pipeline, targets: Targets, clock: Clock) -> None:
         super().__init__(pipeline, targets)
         self._clock = clock
         self.after_s: list[float] = []
+        self.sounded_s: list[float] = []
 
     def step(self, frame: Frame, body: Any) -> PracticeStep:
         step = super().step(frame, body)
         self.after_s.append(self._clock.now() - frame.time_s)
+        if step.sound is not None:
+            self.sounded_s.append(self.after_s[-1])
         return step
 
 
@@ -232,10 +249,13 @@ class Counter:
         summary = self._loop.summary
         told = ", ".join(f"{name} {ms:.1f}" for name, ms in sorted(self.shares.items(), key=lambda item: -item[1]))
         self._tell(f"\nby thread, ms a frame: {told.replace(WINDOW, 'window')}; window drawn {summary.drawn} times")
-        cues = [f"{1000 * cue.seen_to_sound_s:.0f}" for cue in summary.cues]
-        camera = self._camera
-        self._tell(f"lost in the second after the clip began anew: {camera.after_jump}; otherwise: {camera.otherwise}")
-        self._tell(f"from frame to sound, ms: {', '.join(cues) or 'no cue'}; strokes {len(summary.strokes)}")
+        read, stamped = (
+            ", ".join(f"{1000 * took_s:.0f}" for took_s in each) or "no cue"
+            for each in ([cue.seen_to_sound_s for cue in summary.cues], self._session.sounded_s)
+        )
+        self._tell(self._camera.told)
+        self._tell(f"to sound, ms, from when the frame was read: {read}; from its stamp: {stamped}")
+        self._tell(f"strokes {len(summary.strokes)}")
 
     def _tell(self, line: str) -> None:
         self.lines.append(line)
@@ -246,7 +266,9 @@ def soak(wish: Wish, out: Path | None, every_s: float = 60.0) -> list[str]:
     """The lines of the table. All code is loaded before, as the start window does before practice."""
     build.load_code()
     settings, clock = load([]), SlowClock(wish.slow)
-    session = TimedSession(build.pipeline(settings, build.observer(settings)), build.targets(settings), clock)
+    session = TimedSession(
+        build.pipeline(settings, build.observer(settings, aside=True)), build.targets(settings), clock
+    )
     display = open_display(True, WindowConfig(settings.window.width, settings.window.height), print)
     replay = LiveReplay(ReplayConfig("loop", settings.replay.speed, settings.replay.ring_mb), clock)
     camera = PlayedCamera(wish, clock)
@@ -282,10 +304,12 @@ def main() -> None:
     parser.add_argument("--every", type=float, default=60.0, help="seconds between two lines")
     parser.add_argument("--slow", type=float, default=1.0, help="how many times as slow all clocks run")
     parser.add_argument("--forth", action="store_true", help="the clip forward and backward in turn: nothing jumps")
+    parser.add_argument("--buffers", type=int, default=3, help="pictures that wait in the camera's driver")
     parser.add_argument("--out", type=Path)
     args = parser.parse_args()
     width, height = (int(side) for side in args.size.split("x"))
-    soak(Wish(args.clip, args.fps, (width, height), args.minutes, args.slow, args.forth), args.out, args.every)
+    wish = Wish(args.clip, args.fps, (width, height), args.minutes, args.slow, args.forth, args.buffers)
+    soak(wish, args.out, args.every)
 
 
 if __name__ == "__main__":

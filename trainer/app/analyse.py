@@ -17,7 +17,7 @@ from trainer.app.strokes import uncalled_lines
 from trainer.domain.observation import Frame
 from trainer.errors import ClipError
 from trainer.live.pipeline import Finished, Pipeline, StepResult
-from trainer.live.prefetch import run_in_turn, run_pipeline
+from trainer.live.prefetch import run_in_turn, run_pipeline, short_turns
 from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
 from trainer.settings.model import Settings
 from trainer.texts import tr
@@ -123,7 +123,7 @@ def analyse_opened(
 ) -> tuple[ClipReport, ClipError | None]:
     """The same of one that is open already; it is closed."""
     with clip:
-        observer = build.observer(settings)
+        observer = build.observer(settings, aside=ahead)
         try:
             fps = clip.nominal_fps or USUAL_FPS
             writer = open_writer(fps, settings) if open_writer is not None else None
@@ -201,17 +201,18 @@ def watch(
     seen, pace, error = Sightings(), ClipPace(clip), None
     try:
         try:
-            for frame, step, _ in run(clip, pipeline, MonotonicClock()):
-                seen.add(step.observation, step.moment.phase)
-                times_s.append(frame.time_s)
-                pace.see(step)
-                if recorder is not None:
-                    recorder.add(frame, step.observation, step.moment)
-                if step.finished is not None:
-                    strokes.append(step.finished)
-                if writer is not None:
-                    writer.add(frame, step)
-                tick()
+            with short_turns():
+                for frame, step, _ in run(clip, pipeline, MonotonicClock()):
+                    seen.add(step.observation, step.moment.phase)
+                    times_s.append(frame.time_s)
+                    pace.see(step)
+                    if recorder is not None:
+                        recorder.add(frame, step.observation, step.moment)
+                    if step.finished is not None:
+                        strokes.append(step.finished)
+                    if writer is not None:
+                        writer.add(frame, step)
+                    tick()
         except SlowMotion:
             raise
         except ClipError as short:

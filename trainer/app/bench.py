@@ -128,6 +128,7 @@ class ReplaySpeed:
 
 def measure_analyse(request: BenchRequest, body: OpensBody = open_body) -> AnalyseSpeed:
     """body: opens the pose model of the bare loop. Raises ClipError."""
+    build.load_code()
     bare, analyse = np.zeros(2), np.zeros(2)  # s by the wall clock, s of processor time
     frames = 0
     for _ in range(request.rounds):
@@ -152,7 +153,7 @@ def measure_replay(request: BenchRequest, open_display: Callable[[], Display], r
 def _live(request: BenchRequest, devices: Devices, replay: bool) -> LiveRun:
     """The live loop over the clip, loading not counted; nothing is put on record."""
     clock, settings = MonotonicClock(), request.settings
-    session = PipelineSession(build.pipeline(settings, build.observer(settings)), build.targets(settings))
+    session = PipelineSession(build.pipeline(settings, build.observer(settings, aside=True)), build.targets(settings))
     config = ReplayConfig("loop", settings.replay.speed, settings.replay.ring_mb)
     again = LiveReplay(config, clock) if replay else None
     loop = LiveLoop(Clip(request.path), lambda: session, devices, clock, replay=again)
@@ -188,7 +189,7 @@ def _bare(path: Path, body: OpensBody) -> tuple[int, Floats]:
 
 def _analyse(path: Path, settings: Settings) -> Floats:
     """What `analyse` takes for the frames of the clip."""
-    observer = build.observer(settings)
+    observer = build.observer(settings, aside=True)
     pipeline = build.pipeline(settings, observer)
     begun = _times()
     with Clip(path) as clip:

@@ -20,8 +20,8 @@ def guarded(observer: Watches) -> Watches:
     return GuardedObserver(observer, 1 if strict else MOST_IN_A_ROW)
 
 
-def observer(settings: Settings) -> Observer:
-    """Loads the pose model: takes about a second."""
+def observer(settings: Settings, aside: bool = False) -> Observer:
+    """Loads the pose model: takes about a second. aside: it works in a thread of its own where it is not waited for."""
     from trainer.vision.body.pose import PoseBody
 
     options = ObserverOptions(
@@ -33,7 +33,7 @@ def observer(settings: Settings) -> Observer:
         grip=settings.player.grip,
         long_putter=settings.player.long_putter,
     )
-    return Observer(PoseBody(mirrored=options.handedness == "left"), options)
+    return Observer(PoseBody(mirrored=options.handedness == "left"), options, aside)
 
 
 def load_code() -> None:

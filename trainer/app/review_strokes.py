@@ -232,7 +232,7 @@ def clip_entries(path: Path, settings: Settings, reading: Reading) -> tuple[list
     progress.tell(None, words)
     with clip:
         reporter.warn(words)
-        observer = build.observer(settings)
+        observer = build.observer(settings, aside=True)
         try:
             step = _telling(progress, clip.frames_said)
             guarded = build.guarded(observer)

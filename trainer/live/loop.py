@@ -8,7 +8,6 @@ comes up on the main thread, after all threads were told to stop and waited for,
 from __future__ import annotations
 
 import gc
-import sys
 import threading
 from collections import deque
 from contextlib import ExitStack, suppress
@@ -25,7 +24,7 @@ from trainer.live.linking import TellsLink, TellsLosses
 from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, WHY, Devices
 from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayState
 from trainer.live.practice_step import PracticeStep, Session
-from trainer.live.prefetch import JOIN_S, run_pipeline
+from trainer.live.prefetch import JOIN_S, run_pipeline, short_turns
 from trainer.live.queues import LatestValue
 from trainer.live.summary import CueTiming, Summary
 from trainer.stroke import filters
@@ -40,12 +39,12 @@ ORDERS: dict[str, Order] = {
 }  # fmt: skip
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often
 DRAW_EVERY_S = 1 / 30  # at most: pictures that come faster are judged all, and drawn as the eye needs them
+# Of the time from drawing to drawing: then the next frame is waited for, so that the window draws right after a frame was judged
+# and is done when the following one comes, rather than keep its turn from it.
+REST_SHARE = 0.75
 UNSEEN_EVERY_S = 1 / 15  # while the player's eyes are on the ball: what that saves is the stroke's
 LONGEST_REST_S = 0.1
 CAUTIONS_S = 5.0
-# Python's threads take turns so often. Camera and sound wait through a turn of each of the others: with Python's own 5 ms a cue
-# came up to 44 ms after its frame at 640x480, so up to 19; at 1280x720 35 frames were lost for 59 (a minute each, idle cores).
-TURNS_S = 0.001
 NOTICES_EVERY = 60  # frames
 
 
@@ -102,8 +101,7 @@ class LiveLoop:
         if not self._display.visible:  # the window shows them
             self._reporter.report(join(". ", (*CAUTIONS, f"{NO_ADVICE} {ASK_FIRST}")))
         with ExitStack() as closing:
-            closing.callback(sys.setswitchinterval, sys.getswitchinterval())
-            sys.setswitchinterval(TURNS_S)
+            closing.enter_context(short_turns())
             if self._replay is not None:
                 closing.callback(self._replay.close)
                 self._replay.start()
@@ -193,7 +191,7 @@ class LiveLoop:
         self.summary.draw_s += took_s
         if took_s > 0.0:  # never more than half of a core for the window: the rest is the stroke's
             every_s = UNSEEN_EVERY_S if state.moment is not None and state.moment.phase.eyes_down else DRAW_EVERY_S
-            self._clock.sleep(min(max(took_s, every_s - took_s), LONGEST_REST_S))
+            self._clock.sleep(min(max(took_s, REST_SHARE * every_s - took_s), LONGEST_REST_S))
 
     # ---- worker
 

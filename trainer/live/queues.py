@@ -22,12 +22,12 @@ class LatestValue(Generic[T]):
             self._change.notify()
 
     def take(self, timeout_s: float) -> T | None:
-        """The latest value, waiting up to ``timeout_s`` for one; None when none came."""
+        """The value that is put next; the one that lies here where none comes in that time; None when there is none."""
         with self._change:
-            if self._value is None:
-                self._change.wait(timeout_s)
+            lying, self._value = self._value, None
+            self._change.wait(timeout_s)
             value, self._value = self._value, None
-            return value
+            return lying if value is None else value
 
     def wake(self) -> None:
         """Wakes whoever waits."""

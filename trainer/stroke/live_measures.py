@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from statistics import median
 from typing import Callable, Iterable
 
 import numpy as np
@@ -29,7 +30,7 @@ def sample_hinge_deg(row: Sample) -> float:
 
 def _median(rows: Iterable[Sample], value: Callable[[Sample], float]) -> float:
     seen = [v for r in rows if not math.isnan(v := value(r))]
-    return float(np.median(seen)) if seen else math.nan
+    return float(median(seen)) if seen else math.nan
 
 
 class LiveMeasures:
@@ -75,7 +76,7 @@ class LiveMeasures:
         self._watch_look(row.time_s, turn, look_deg)
         self._hinges.append(sample_hinge_deg(row) - self._hinge0)
         seen = [h for h in self._hinges if not math.isnan(h)]
-        self.hinge_deg = float(np.median(seen)) if len(seen) >= 2 else None
+        self.hinge_deg = float(median(seen)) if len(seen) >= 2 else None
         self.hinge_conf = 0.0 if self.hinge_deg is None else min(c["forearm_conf"], c["putter_conf"])
         scale = c["body_cm_per_px"]
         sway, lift = (c["head_along_px"] - self._along0) * scale, (c["head_up_px"] - self._up0) * scale

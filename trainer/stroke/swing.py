@@ -10,6 +10,7 @@ import math
 from collections import deque
 from dataclasses import replace
 from itertools import takewhile
+from statistics import median
 from typing import NamedTuple
 
 import numpy as np
@@ -189,7 +190,7 @@ class Swing:
         """Middle of the hips along the line around this time (cm); NaN when not seen."""
         near = takewhile(lambda r: r.time_s >= time_s - th.AROUND_S, reversed(self._rows))
         seen = [h for r in near if r.time_s <= time_s + th.AROUND_S and not math.isnan(h := hips_along_px(r))]
-        return float(np.median(seen)) * self._rest.cm_per_px if seen else math.nan
+        return float(median(seen)) * self._rest.cm_per_px if seen else math.nan
 
     def _carried(self, until_s: float, way_cm: float) -> bool:
         """Whether the whole player moved along with the putter from takeaway on: swaying or walking, no stroke."""

@@ -59,10 +59,11 @@ class ObserverOptions:
 class Observer:
     """``see`` every frame in order of time. Not safe for two threads at once."""
 
-    def __init__(self, body: BodyTracker, options: ObserverOptions | None = None) -> None:
+    def __init__(self, body: BodyTracker, options: ObserverOptions | None = None, aside: bool = False) -> None:
+        """aside: as in ``BodyCadence``."""
         self.options = options or ObserverOptions()
         self._body = body
-        self._cadence = BodyCadence(body)
+        self._cadence = BodyCadence(body, aside)
         self._size: tuple[int, int] | None = None
         self._begin()
 
@@ -85,6 +86,7 @@ class Observer:
     @property
     def body(self) -> BodyTracker:
         """The body tracker itself; once no more frames come it may be used for other pictures."""
+        self._cadence.settle()
         return self._body
 
     def find_body(self, frame: Frame) -> BodyImage | None:
@@ -174,6 +176,7 @@ class Observer:
 
     def close(self) -> None:
         """Frees the pose model."""
+        self._cadence.close()
         self._body.close()
 
     def _putter_seen(self, putter: PutterSeenImage, frame: PlayerFrame, trust: float) -> PutterObservation:

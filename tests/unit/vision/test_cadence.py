@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import threading
+from collections import deque
+from itertools import count
 from typing import Any, Callable
 
 import cv2
@@ -61,6 +64,7 @@ def asked(pictures: Callable[[int], Any], fps: float, model: Model | None = None
     for k in range(round(seconds * fps)):
         before = model.asked
         cadence.find(Frame(k, k / fps, pictures(k)))
+        cadence.settle()
         out.append(model.asked > before)
     return out
 
@@ -218,3 +222,59 @@ def test_on_a_clip_half_of_the_frames_are_spared_and_the_points_stay_near() -> N
             off += [np.hypot(*(points[n][:2] - said[n][:2])) for n in ("left_wrist", "right_wrist", "left_shoulder")]
     assert spared >= 15
     assert np.sqrt(np.mean(np.square(off))) < 2.0
+
+
+class Held(Model):
+    """Answers, beyond the first so many, only once it may. It is asked in another thread."""
+
+    def __init__(self, free: int) -> None:
+        super().__init__()
+        self._free, self.may = free, threading.Event()
+
+    def find(self, image_bgr: Any) -> dict[str, Any] | None:
+        if self.asked >= self._free:
+            assert self.may.wait(10.0)
+        return super().find(image_bgr)
+
+
+def test_a_frame_does_not_wait_for_an_answer_that_is_merely_due() -> None:
+    still = wall()
+    due = int(np.flatnonzero(asked(lambda k: still, 30))[-1])
+    model = Held(sum(asked(lambda k: still, 30)) - 1)
+    cadence = BodyCadence(model, aside=True)
+    for k in range(due + 1):
+        assert cadence.find(Frame(k, k / 30, still)) is not None  # with the last answer still open
+    model.may.set()
+    assert cadence.find(Frame(due + 1, (due + 1) / 30, still)) is not None
+    cadence.close()
+
+
+def test_the_points_are_the_same_whether_the_model_has_a_thread_or_not() -> None:
+    def points(aside: bool) -> list[Any]:
+        rng = np.random.default_rng(3)
+        model = Model(lambda: {n: p + rng.normal(0, [2.0, 2.0, 0.0]) for n, p in player().items()})
+        cadence = BodyCadence(model, aside)
+        try:
+            return [cadence.find(Frame(k, k / 30, picture)) for k, picture in enumerate(pictures)]
+        finally:
+            cadence.close()
+
+    image = wall()
+    pictures = [moved(image, 8 * np.sin(k / 6), 0) for k in range(30)]
+    for one, other in zip(points(False), points(True)):
+        assert all(np.array_equal(one[name], other[name]) for name in POSE_POINTS)
+
+
+@pytest.mark.parametrize("aside", [False, True])
+def test_what_fails_beside_a_frame_is_raised_with_the_next(aside: bool) -> None:
+    def says() -> dict[str, Any]:
+        if model.asked > 14:
+            raise ValueError("the model")
+        return player()
+
+    still, model = wall(), Model(says)
+    cadence, shown = BodyCadence(model, aside), (Frame(k, k / 30, still) for k in count())
+    with pytest.raises(ValueError, match="the model"):
+        deque((cadence.find(frame) for frame in shown), maxlen=0)
+    assert cadence.find(next(shown)) is not None
+    cadence.close()

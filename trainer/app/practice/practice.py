@@ -89,7 +89,7 @@ class OpensObserver(Protocol):
 
 def load_observer(settings: Settings) -> Watches:
     """Loads the pose model: takes about a second."""
-    return build.observer(settings)
+    return build.observer(settings, aside=True)
 
 
 @dataclass(frozen=True)

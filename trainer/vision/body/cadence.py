@@ -1,15 +1,19 @@
 """When the pose model is asked: on every frame until a player is found, then as seldom as the task allows.
 
-Between two of its answers the points are carried along by the picture (``carried``), without waiting for the next answer. It is
-asked sooner where a hand is carried with doubt and while the player goes about. All is decided by the frames, their times and
-their numbers (of a camera some are missing where the machine is too slow), so that one clip gives the same points on any machine.
+Between two of its answers the points are carried along by the picture (``carried``). Where it is asked because it is time, its
+answer is that of the next frame, which it is carried to: nothing of this one waits for it. Where a hand is carried with doubt or
+the player goes about it is asked sooner, and waited for. All is decided by the frames, their times and their numbers (of a
+camera some are missing where the machine is too slow), so that one clip gives the same points on any machine.
 """
 
 from __future__ import annotations
 
+from typing import Callable
+
 import numpy as np
 
 from trainer.domain.observation import Frame
+from trainer.vision.body.aside import Aside
 from trainer.vision.body.carried import Carried, PointCarrier, Points, body_px
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.lost_frames import LostFrames
@@ -27,35 +31,71 @@ WRISTS = ("left_wrist", "right_wrist")  # the putter is found by them: carried w
 
 
 class BodyCadence:
-    """``find`` every frame in order of time. Not for two threads at once."""
+    """``find`` every frame in order of time. Not for two threads at once.
 
-    def __init__(self, model: BodyTracker) -> None:
+    aside: where an answer is not waited for the model works in a thread of its own; else when the next frame comes.
+    """
+
+    def __init__(self, model: BodyTracker, aside: bool = False) -> None:
         self.model = model
         self._carrier = PointCarrier()
         self._last_s = self._asked_s = self._found_s = -np.inf
         self._lost = LostFrames()
         self._surprised = False
+        self._aside: Aside[dict[str, Array] | None] | None = Aside("pose model") if aside else None
+        self._open: Callable[[], None] | None = None  # takes in what is not waited for
 
     def find(self, frame: Frame) -> dict[str, Array] | None:
         """name -> (x px, y px, how sure 0..1), or None when nobody is seen."""
+        self.settle()
         carried = self._carrier.carry(frame.image)
         frame_s, self._last_s = frame.time_s - self._last_s, frame.time_s
         every_s = BEHIND_S if self._lost.see(frame) else MODEL_S
-        ago_s = frame.time_s - self._asked_s
         if carried is None:
             self._found_s = frame.time_s
-        elif ago_s < LEAST_S or not (ago_s >= every_s or self._wanted(frame.time_s, frame_s, carried)):
+            return self._answered(frame, None, self.model.find(frame.image))
+        ago_s = frame.time_s - self._asked_s
+        if ago_s < LEAST_S:
             return carried.points
-        found = self.model.find(frame.image)
+        if self._wanted(frame.time_s, frame_s, carried):
+            return self._answered(frame, carried if frame_s <= GAP_S else None, self.model.find(frame.image))
+        if ago_s >= every_s:
+            self._ask(frame, carried)
+        return carried.points
+
+    def settle(self) -> None:
+        """Waits for the answer that is still open: the model is free then."""
+        take_in, self._open = self._open, None
+        if take_in is not None:
+            take_in()
+
+    def close(self) -> None:
+        """No more frames come."""
+        self._open = None
+        if self._aside is not None:
+            self._aside.close()
+
+    def _ask(self, frame: Frame, carried: Carried) -> None:
+        def find() -> dict[str, Array] | None:
+            return self.model.find(frame.image)
+
+        answer = find if self._aside is None else self._aside.begin(find)
+
+        def take_in() -> None:
+            self._answered(frame, carried, answer())
+
+        self._open = take_in
+
+    def _answered(self, frame: Frame, carried: Carried | None, found: Points | None) -> dict[str, Array] | None:
+        """What the model says of the newest frame. carried: what it was expected to say, None: nothing."""
         if found is None:
             self._carrier.forget()
             return None
         self._asked_s = frame.time_s
         self._surprised = carried is not None and _wrists_apart(carried.points, found) > SURPRISE
-        if carried is not None and not self._surprised and frame_s <= GAP_S:
-            found = _steadied(found, carried)
-        self._carrier.take(frame.image, found)
-        return found
+        points = dict(found) if carried is None or self._surprised else _steadied(found, carried)
+        self._carrier.take(frame.image, points)
+        return points
 
     def _wanted(self, time_s: float, frame_s: float, carried: Carried) -> bool:
         """Sooner than it is due."""

@@ -26,6 +26,10 @@ ARMS = ("left_elbow", "right_elbow", "left_wrist", "right_wrist", "left_index", 
 
 BODY_PX = 190.0  # from the highest to the lowest point in the picture that flow is seen in: larger ones are reduced
 RESIZE_SHARE = 1.25  # the player this much larger or smaller: reduced anew
+# Only the part of the picture that holds the points is looked at, so far around them (of the reduced picture): four times a
+# patch's half side, for the coarsest level, and the way that they may go; where half of it is used up a new part is cut out.
+AROUND_PX = 48.0
+LEAST_PX = 32  # side of a part, of the picture
 PATCH_PX, APART_PX = 11, 5.0  # of the reduced picture: side of a patch, its middle from the point
 PATCHES = APART_PX * np.array([[0, 0], [1, 1], [-1, 1], [-1, -1], [1, -1]], np.float32)
 LEVELS = 2
@@ -62,7 +66,9 @@ class PointCarrier:
         self._seen: Array = np.zeros(0)  # their visibility, as the points were taken
         self._trust: Array = np.zeros(0)  # least since then
         self._scale = 1.0
-        self._grey: Array | None = None
+        self._size: tuple[int, ...] = ()  # of the picture
+        self._part = _Part(0, 0, 0, 0)
+        self._grey: Array | None = None  # of the part, reduced
 
     def forget(self) -> None:
         """There is nothing to carry from."""
@@ -79,24 +85,29 @@ class PointCarrier:
             )
         self._points = np.array(list(points.values()), dtype=np.float64)
         self._seen, self._trust = self._points[self._go, 2], np.ones(len(self._go))
+        if len(self._go) == 0:
+            self._grey = None
+            return
+        places = self._points[self._go, :2]
         scale = min(1.0, BODY_PX / body_px(points))
-        if self._grey is None or not 1 / RESIZE_SHARE < scale / self._scale < RESIZE_SHARE:
-            self._scale = scale
-            self._grey = reduced_grey(image_bgr, scale)
+        alike = 1 / RESIZE_SHARE < scale / self._scale < RESIZE_SHARE
+        if self._grey is None or not alike or not self._part.holds(places, AROUND_PX / 2 / self._scale, self._size):
+            self._scale, self._size = scale if not alike else self._scale, image_bgr.shape
+            self._part = _Part.around(places, AROUND_PX / self._scale, self._size)
+            self._grey = reduced_grey(self._part.of(image_bgr), self._scale)
 
     def carry(self, image_bgr: Array) -> Carried | None:
         """None where there is nothing to carry from."""
         before = self._grey
         if before is None:
             return None
-        self._grey = now = reduced_grey(image_bgr, self._scale)
-        if before.shape != now.shape or len(self._go) == 0:
+        if image_bgr.shape != self._size:
             self._grey = None
             return None
+        self._grey = now = reduced_grey(self._part.of(image_bgr), self._scale)
         self._points = points = self._points.copy()
-        ways, spread = _flow(
-            *_alike(before, now), points[self._go, :2] * self._scale - 0.5
-        )  # middles of pixels are whole numbers there
+        middles = (points[self._go, :2] - self._part.corner) * self._scale - 0.5  # of pixels they are whole numbers
+        ways, spread = _flow(*_alike(before, now), middles)
         sure = np.isfinite(spread)
         points[self._go, :2] += ways / self._scale
         self._trust = np.minimum(self._trust, _trust(spread))
@@ -106,6 +117,37 @@ class PointCarrier:
         named = dict(zip(self._names, points))
         doubtful = frozenset(self._names[k] for k, s in zip(self._go, spread) if not s <= MAX_SPREAD_PX)
         return Carried(named, doubtful, way / body_px(named))
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Of a picture, px; the ends lie outside."""
+
+    x0: int
+    y0: int
+    x1: int
+    y1: int
+
+    @classmethod
+    def around(cls, places: Array, reach_px: float, size: tuple[int, ...]) -> _Part:
+        """What lies so near to the places (n, 2), as far as it lies in the picture; never nothing. size: height, width px."""
+        (x0, y0), (x1, y1) = places.min(axis=0) - reach_px, places.max(axis=0) + reach_px
+        height, width = size[:2]
+        least = min(LEAST_PX, height, width)
+        left, top = int(min(max(x0, 0), width - least)), int(min(max(y0, 0), height - least))
+        return cls(left, top, int(min(max(x1 + 1, left + least), width)), int(min(max(y1 + 1, top + least), height)))
+
+    @property
+    def corner(self) -> tuple[int, int]:
+        return self.x0, self.y0
+
+    def of(self, image: Array) -> Array:
+        return image[self.y0 : self.y1, self.x0 : self.x1]
+
+    def holds(self, places: Array, reach_px: float, size: tuple[int, ...]) -> bool:
+        """Whether all that lies so near to the places does so in this part."""
+        near = _Part.around(places, reach_px, size)
+        return self.x0 <= near.x0 and self.y0 <= near.y0 and near.x1 <= self.x1 and near.y1 <= self.y1
 
 
 def body_px(points: Points) -> float:

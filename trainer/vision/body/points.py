@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import Mapping
 
-import numpy as np
-
 # names of POSE_POINTS, e.g. "left_ankle" -> (x px, y px, visibility)
 BodyPoints = Mapping[str, tuple[float, float, float]]
 
@@ -22,4 +20,4 @@ def leg_length_px(body: BodyPoints | None) -> float | None:
         if hip and knee and ankle and min(hip[2], knee[2], ankle[2]) > MIN_VISIBILITY:
             lengths.append(math.dist(hip[:2], knee[:2]) + math.dist(knee[:2], ankle[:2]))
     lengths = [length for length in lengths if length > 0]
-    return float(np.mean(lengths)) if lengths else None
+    return sum(lengths) / len(lengths) if lengths else None
