@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 from collections import deque
 from itertools import count
@@ -278,3 +279,15 @@ def test_what_fails_beside_a_frame_is_raised_with_the_next(aside: bool) -> None:
         deque((cadence.find(frame) for frame in shown), maxlen=0)
     assert cadence.find(next(shown)) is not None
     cadence.close()
+
+
+def test_the_thread_ends_when_nobody_has_the_cadence_any_more() -> None:
+    still = wall()
+    cadence = BodyCadence(Model(), aside=True)
+    for k in range(20):
+        cadence.find(Frame(k, k / 30, still))
+    (thread,) = (each for each in threading.enumerate() if each.name == "pose model")
+    del cadence
+    gc.collect()
+    thread.join(5.0)
+    assert not thread.is_alive()

@@ -8,6 +8,7 @@ camera some are missing where the machine is too slow), so that one clip gives t
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Callable
 
 import numpy as np
@@ -42,8 +43,8 @@ class BodyCadence:
         self._last_s = self._asked_s = self._found_s = -np.inf
         self._lost = LostFrames()
         self._surprised = False
-        self._aside: Aside[dict[str, Array] | None] | None = Aside("pose model") if aside else None
-        self._open: Callable[[], None] | None = None  # takes in what is not waited for
+        self._aside = Aside("pose model") if aside else None
+        self._open: tuple[Frame, Carried, Callable[[], Points | None]] | None = None  # what is not waited for
 
     def find(self, frame: Frame) -> dict[str, Array] | None:
         """name -> (x px, y px, how sure 0..1), or None when nobody is seen."""
@@ -65,9 +66,10 @@ class BodyCadence:
 
     def settle(self) -> None:
         """Waits for the answer that is still open: the model is free then."""
-        take_in, self._open = self._open, None
-        if take_in is not None:
-            take_in()
+        asked, self._open = self._open, None
+        if asked is not None:
+            frame, carried, answer = asked
+            self._answered(frame, carried, answer())
 
     def close(self) -> None:
         """No more frames come."""
@@ -76,15 +78,8 @@ class BodyCadence:
             self._aside.close()
 
     def _ask(self, frame: Frame, carried: Carried) -> None:
-        def find() -> dict[str, Array] | None:
-            return self.model.find(frame.image)
-
-        answer = find if self._aside is None else self._aside.begin(find)
-
-        def take_in() -> None:
-            self._answered(frame, carried, answer())
-
-        self._open = take_in
+        find = partial(self.model.find, frame.image)
+        self._open = frame, carried, find if self._aside is None else self._aside.begin(find)
 
     def _answered(self, frame: Frame, carried: Carried | None, found: Points | None) -> dict[str, Array] | None:
         """What the model says of the newest frame. carried: what it was expected to say, None: nothing."""
