@@ -135,6 +135,12 @@ def test_recoil() -> None:
     assert value(stroke(putter_along=path() - smooth_ramp(3.7, 4.0, 4.0)), "recoil_cm") == pytest.approx(0.0, abs=0.05)
 
 
+def test_a_recoil_that_goes_on_behind_the_address_place_is_none() -> None:
+    lost = stroke(putter_along=path() - smooth_ramp(2.95, 3.6, 60.0))
+    assert lost.measures["recoil_cm"].value is None
+    assert "behind its address place" in lost.measures["recoil_cm"].reason
+
+
 def test_a_player_who_sways_after_the_putter_has_come_back_adds_nothing_to_it() -> None:
     """The putter goes along; what comes back further than a sway is recoil that went on after a pause."""
     back = path() - smooth_ramp(2.95, 3.25, 4.0)
