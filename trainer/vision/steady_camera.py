@@ -16,6 +16,7 @@ import numpy as np
 from trainer.domain.observation import Frame, Shake
 from trainer.vision.camera_motion import CameraMotion, Moved, steadied
 from trainer.vision.camera_shake import KNOCK_LINE, SHAKES_LINE, ShakeWatch
+from trainer.vision.same_size import SIZE_LINE, SameSize
 
 TRIED = 8  # pictures whose motion is looked at before any is held still: a player who moves is no camera that does
 FIRM_SHARE = 0.00025  # of the picture's width, from picture to picture: less, and it was the player
@@ -32,6 +33,7 @@ class SteadyCamera:
     """``steadied`` every frame in order of time. Not for two threads at once."""
 
     def __init__(self) -> None:
+        self._same_size = SameSize()
         self._size: tuple[int, ...] = ()
         self._trembled_s = self._firm_s = -math.inf
         self._firm = False  # it stood still when last tried, though the picture as a whole moved: a player who sways
@@ -40,6 +42,13 @@ class SteadyCamera:
         """The frame with its picture held still, if need be, and with what the camera does. No colour picture: as it is."""
         if frame.image.shape[2:] != (3,):
             return frame
+        frame = self._same_size.sized(frame)
+        held = self._steadied(frame)
+        if self._same_size.changed and held.shake is not None and not held.shake.line:
+            held = replace(held, shake=replace(held.shake, line=SIZE_LINE))
+        return held
+
+    def _steadied(self, frame: Frame) -> Frame:
         if frame.image.shape != self._size:
             self._size, self._watch = frame.image.shape, ShakeWatch()
             self._begin()
