@@ -13,7 +13,9 @@ from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.observation import Observation
 from trainer.domain.record import Measure
 from trainer.settings.limits import Limits
-from trainer.stroke.filters import shakes_moving
+from trainer.stroke.events import arrival
+from trainer.stroke.filters import shakes_moving, smooth
+from trainer.stroke.path import Path
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import Noise, observations
 
@@ -73,3 +75,18 @@ def test_frames_that_did_not_show_it_are_left_out() -> None:
     place[10:14] = np.nan
     assert shakes_moving(t, place) < 0.06
     assert shakes_moving(t[:8], place[:8]) == 0.0
+
+
+@pytest.mark.parametrize(("back_cm", "shakes_cm", "recoils"), [(0.5, 0.2, False), (0.5, 0.0, True), (3.0, 0.2, True)])
+def test_a_place_that_comes_back_by_what_it_shakes_by_is_no_recoil(
+    back_cm: float, shakes_cm: float, recoils: bool
+) -> None:
+    """A coded picture shows the putter a little too far as it stops, and lets it back in the next ones."""
+    t = np.arange(0.0, 2.0, 1 / 30)
+    left_s = np.clip(0.36 - (t - 0.5), 0.0, 0.36)
+    x = 30.0 * (1 - (left_s / 0.36) ** 2) - back_cm * np.clip((t - 0.88) / 0.06, 0.0, 1.0)
+    came = arrival(Path(t, smooth(t, x, 12.0), x, np.isfinite(x), 0.0, "putter", 0.4), 0.5, shakes_cm)
+    assert came is not None
+    assert came.forward == (not recoils)
+    if not recoils:
+        assert came.settle_s == pytest.approx(0.85, abs=0.02)
