@@ -226,7 +226,9 @@ def finish(path: Path, impact_s: float, came: Arrival | None) -> float | None:
     i, j = _index(path.time_s, impact_s), _index(path.time_s, end)
     if j - i < 2 or not np.isfinite(path.x_cm[i : j + 1]).any():
         return came.settle_s if came is not None else None
-    k = i + int(np.nanargmax(path.x_cm[i : j + 1]))
+    way = path.x_cm[i : j + 1]
+    back = np.fmax.accumulate(way) - way > th.RECOIL_BEGUN_CM  # a putter that swings on may go farther later
+    k = i + int(np.nanargmax(way[: int(back.argmax()) + 1] if back.any() else way))
     when = float(path.time_s[k])
     after = (path.time_s > when) & (path.time_s <= when + GONE_S)
     if after.any() and not path.seen[after].any():

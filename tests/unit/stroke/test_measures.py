@@ -129,6 +129,13 @@ def test_a_rehearsal_behind_the_ball_is_longer_than_the_ball_tells() -> None:
     assert value(beside, "back_cm") == pytest.approx(24.0, abs=0.1)
 
 
+def test_a_putter_that_swings_on_has_its_finish_where_it_first_turns() -> None:
+    record = stroke(putter_along=path() - 5.0 * np.sin(2 * np.pi * np.clip(T - 2.9, 0.0, None)))
+    assert record.events.settle_s is None
+    assert record.events.finish_s == pytest.approx(2.9, abs=0.03)
+    assert value(record, "through_cm") == pytest.approx(32.0, abs=0.3)
+
+
 def test_recoil() -> None:
     """4 cm back within 0.3 s, from 0.05 s after the end; the same from 0.8 s after it is brought back on purpose."""
     assert value(stroke(putter_along=path() - smooth_ramp(2.95, 3.25, 4.0)), "recoil_cm") == pytest.approx(4.0, abs=0.1)
