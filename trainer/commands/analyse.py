@@ -49,7 +49,7 @@ def analyse(
     at_once = min(jobs, len(clips))
     if at_once == 1:
         return _judge(folder, clips, json_to, annotated, options)
-    with Processes(at_once, "trainer.app.analyse") as processes:  # they load what they need while we do
+    with Processes(at_once, "trainer.app.analyse_loaded") as processes:  # they load what they need while we do
         return _judge(folder, clips, json_to, None, options, processes)
 
 
