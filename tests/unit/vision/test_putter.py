@@ -253,6 +253,18 @@ def test_a_head_that_goes_on_beyond_what_was_looked_at_has_no_far_edge() -> None
         assert head_far_edge(with_head, seen, ray, 148.0, float(reach), 5) is None
 
 
+def test_the_shadow_of_a_head_held_over_the_ground_is_no_part_of_it() -> None:
+    ground = np.full((300, 80, 3), (70, 120, 72), np.uint8)
+    seen = BackgroundModel(ground, Box(0, 0, 80, 300), 3.0)
+    seen.update(ground, np.zeros((300, 80), np.uint8))
+    held = ground.copy()
+    held[130:146, 30:50] = (150, 140, 145)
+    held[152:160, 30:50] = (60, 84, 32)  # bluer than the sunlit ground made darker
+    edge = head_far_edge(held, seen, Ray(40.0, 0.0, 0.0), 147.0, 14.0, 5)
+    assert edge is not None
+    assert abs(edge - 146.0) < 2.5
+
+
 def test_blotches_of_the_ground_beyond_the_putter_are_no_end_of_it() -> None:
     rng = np.random.default_rng(2)
     picture = np.full((400, 120, 3), 90, np.uint8)
