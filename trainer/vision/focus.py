@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 import cv2
+import numpy as np
 
 from trainer.texts import tr
 from trainer.vision.ball.finder import BallSeenImage
@@ -13,6 +14,9 @@ from trainer.vision.ball.finder import BallSeenImage
 # Width of the ball's edge, of its diameter: on rendered clips 0.12 to 0.14 in focus; blurred to 0.19 the ball reads 2 % too
 # large, from 0.2 on 5 to 40 %.
 SOFT, SOFT_PX = 0.19, 1.3  # and wider (px) than any edge in focus: a ball of 5 px is 0.2 edge
+# By how much it reads too large, by the width of its edge: means of 15 rendered clips blurred by 0.7 to 2 px, SD 0.008 to 0.02.
+EDGES = (0.145, 0.165, 0.18, 0.2, 0.22, 0.24)
+TOO_LARGE = (0.0, 0.01, 0.022, 0.043, 0.08, 0.12)
 SHARP_SHARE = 0.85  # of these, below which it is in focus again
 SHARP_S = 1.0  # for so long
 SOFT_LINE = tr("the ball is blurred: bring the camera into focus")
@@ -31,11 +35,19 @@ class Focus:
     def __init__(self) -> None:
         self.blurred = False
         self._sharp_since = math.nan
+        self._edge = 0.0
+
+    def in_focus_px(self, diameter_px: float | None) -> float | None:
+        """The ball's diameter as it would be in focus. That of a small one, whose edge is wide in focus too, is let be."""
+        if diameter_px is None or self._edge * diameter_px < SOFT_PX:
+            return diameter_px
+        return diameter_px / (1.0 + float(np.interp(self._edge, EDGES, TOO_LARGE)))
 
     def see(self, ball: BallSeenImage | None, time_s: float) -> bool:
         """Whether that has changed. A ball that rolls or is not seen says nothing."""
         if ball is None or not ball.at_rest:
             return False
+        self._edge = ball.soft
         before = self.blurred
         if not self.blurred:
             self.blurred = is_soft(ball)

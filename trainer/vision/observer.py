@@ -137,7 +137,8 @@ class Observer:
             self._putter.relit()
         clear = sharpened(image) if self._focus.blurred and not light.noisy else image
         putter = edges.putter(self._putter.update(clear, t, hands, tuples, ball))
-        scale = self._ruler.update(self._ball.diameter_px if "ball" not in edges.reasons else None, whole)
+        diameter = self._focus.in_focus_px(self._ball.diameter_px)
+        scale = self._ruler.update(diameter if "ball" not in edges.reasons else None, whole)
         self._putter_head = putter.head if putter is not None else None
         place = player.to_player
         return Observation(

@@ -6,6 +6,8 @@ import cv2
 import numpy as np
 import pytest
 
+from tests.support.drawn_putter import FINE, WHITE, draw_ball
+from trainer.vision.ball.circle_fit import fit_circle, luminance
 from trainer.vision.ball.finder import BallSeenImage
 from trainer.vision.focus import Focus, is_soft, sharpened
 
@@ -39,6 +41,26 @@ def test_once_blurred_it_takes_a_sharp_ball_to_be_in_focus(then: list[BallSeenIm
     changes = [focus.see(seen, 0.1 + k / 20) for k, seen in enumerate(then)]
     assert focus.blurred == blurred
     assert sum(changes) == (not blurred)
+
+
+@pytest.mark.parametrize("blur_px", [0.9, 1.3, 2.0])
+def test_a_blurred_ball_is_as_large_as_in_focus(blur_px: float) -> None:
+    sizes = []
+    for more in (0.6, blur_px):
+        patch = np.full((48 * FINE, 48 * FINE, 3), 90, np.float32)
+        draw_ball(patch, (24.0, 24.0), WHITE, 10.4)
+        small = cv2.GaussianBlur(cv2.resize(patch, (48, 48), interpolation=cv2.INTER_AREA), (0, 0), more)
+        fit = fit_circle(luminance(small.astype(np.uint8)), 24.0, 24.0, 11.0)
+        assert fit is not None
+        focus = Focus()
+        focus.see(ball(fit.soft, diameter_px=fit.diameter_px), 0.0)
+        sizes.append((fit.diameter_px, focus.in_focus_px(fit.diameter_px)))
+    (sharp, alike), (blurred, mended) = sizes
+    assert alike == pytest.approx(sharp, rel=0.01)
+    assert abs(mended - sharp) < 0.035 * sharp
+    assert mended <= blurred
+    assert focus.in_focus_px(None) is None
+    assert focus.in_focus_px(4.0) == 4.0
 
 
 @pytest.mark.parametrize("blur_px", [1.5, 2.0, 3.5])
