@@ -1,7 +1,7 @@
 """Clips that exist at 640x480 once more at 1280x720: the same camera, light, player and stroke, so that only the pixels differ.
 
 Usage, beside the generator's own files: two_sizes.py OUT_DIR [NAME]
-The heads are four of `develop` (D) and four that nothing was learned from (N); the strokes two of the collection's own.
+The heads are twelve of `develop` (D) and four that nothing was learned from (N); the strokes two of the collection's own.
 """
 
 import os
@@ -19,6 +19,8 @@ WIDTH, HEIGHT = 1280, 720
 HEADS = (
     "N01_matron_one_sided", "D01_pale_man_short", "N04_tan_man_trilby", "D28_dark_man_bald",
     "N06_grey_man_bald_moustache", "D34_pale_woman_bob_pale", "N12_black_woman_headband", "D07_pale_man_cap_navy",
+    "D17_asian_man_visor", "D38_pale_woman_knot", "D21_asian_man_beanie", "D31_dark_man_glasses",
+    "D41_pale_woman_long_pale", "D54_stout_old_man_bucket", "D51_stout_old_man_bald", "D48_stout_old_man_short_pale",
 )  # fmt: skip
 STROKES = ("T02_early_look", "T03_hand_stall")
 
