@@ -14,7 +14,6 @@ from trainer.vision.putter.shaft_evidence import Stretch, evidence
 from trainer.vision.putter.shaft_geometry import XY, Ray, strip
 
 EDGE_ROW_PX = 1.5
-GAP_ROWS = 2
 GAIN_STEADY = 0.3
 STRANGE_LOOKS = 8
 ALPHA, BETA = 0.5, 0.16
@@ -124,7 +123,7 @@ def head_far_edge(
         return None
     limit = END_SHARE * min(peak, CLEAR_LEVEL)
     above = np.flatnonzero(near & (profile >= limit))
-    ends = above[np.append(np.diff(above) > GAP_ROWS, True)]  # beyond a gap may lie the head's shadow on the ground
+    ends = above[np.append(np.diff(above) > 1, True)]  # beyond a gap may lie the head's shadow on the ground
     i = int(ends[np.argmin(np.abs(s[ends] - expected_px))])
     if i + 1 >= len(profile) or s[i] > expected_px + reach_px - 1.0 or profile[i + 1] >= limit:
         return None  # it goes on beyond what was looked at
