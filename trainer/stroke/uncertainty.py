@@ -53,6 +53,7 @@ PENDULUM_CM = 137.0
 BY_HANDS_TURN_S = 0.04  # hands leave and turn up to 63 ms after or before such a putter
 BY_HANDS_S = 0.25  # hands come to rest up to so long, and longer, after a putter that is not seen (rendered clips)
 LATE_BEFORE_S = 0.3
+UNSEEN_ADDRESS_CM = 4.0  # its address place, where only the hands tell it: 3.4 and 6 cm off on a rendered clip
 SLOWEST_CM_S = 10.0  # of a putter at impact
 HEAD_PX = 0.35
 SWAY_SHARE, LIFT_SHARE = 0.05, 0.2  # of the value; a head that lifts also tips and comes nearer
@@ -75,6 +76,7 @@ class Shown:
     by_hands: bool = False
     moving_cm: float = 0.0
     jump_cm: float = 0.0
+    address_seen: bool = True
     dwell_s: float = 0.0
 
 
@@ -105,6 +107,7 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
         late_s=late,
         by_hands=path.source == "hands",
         moving_cm=moving,
+        address_seen=bool((at & path.seen).any()),
         jump_cm=jump_cm(t[during & path.seen], path.raw_cm[during & path.seen], moving, late),
         dwell_s=_dwell_s(path, events, place),
         swing_deg=math.degrees(math.asin(min(reach / PENDULUM_CM, 1.0))),
@@ -175,7 +178,8 @@ def deviations(s: Shown, signals: Signals, events: Events, measures: Mapping[str
     for name, v in value.items():
         assert v is not None
         if name in ("back_cm", "through_cm"):
-            out[name] = math.hypot(s.place_cm * 1.4, s.ruler_share * abs(v), 0.12 * s.gap_s * abs(v))
+            unseen = 0.0 if s.address_seen else UNSEEN_ADDRESS_CM
+            out[name] = math.hypot(s.place_cm * 1.4, s.ruler_share * abs(v), 0.12 * s.gap_s * abs(v), unseen)
         elif name == "recoil_cm":
             out[name] = math.hypot(1.4 * s.place_cm, s.ruler_share * abs(v))
         elif name == "hinge_change_deg":

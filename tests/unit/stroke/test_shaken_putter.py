@@ -55,6 +55,16 @@ def test_lengths_and_tempo_are_less_sure() -> None:
         assert shaken[name].confidence < calm[name].confidence - 0.05, name
 
 
+def test_lengths_from_an_address_place_that_was_not_seen_are_not_sure() -> None:
+    seen = frames(0.0)
+    under_way_s = STROKE.start_s + 0.2
+    hidden = [replace(frame, putter=None) if frame.time_s < under_way_s else frame for frame in seen]
+    told = measures(hidden)
+    for name in ("back_cm", "through_cm"):
+        assert measures(seen)[name].confidence > 0.6, name
+        assert told[name].value is None or told[name].confidence < MIN_CONFIDENCE, name
+
+
 @pytest.mark.parametrize("fps", [30.0, 60.0, 120.0])
 def test_a_swing_alone_does_not_shake(fps: float) -> None:
     t = np.arange(0, 1.2, 1 / fps)
