@@ -8,6 +8,8 @@ from trainer.domain.record import Floats, Signals
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import crossing_s
 
+NEAR_REST_S = 0.06  # a look nearer to the putter's rest is neither early nor held
+
 
 class HeadTurn:
     """change: head turn since address at each sample (deg), single outliers removed; NaN where not seen."""
@@ -33,6 +35,12 @@ class HeadTurn:
             if t[-1] >= begins + 0.6 * th.LOOK_STAYS_S and np.all(turn[stays] > look_deg):
                 return float(when)
         return None
+
+
+def seen_until(time_s: Floats, turn: Floats, rest_s: float | None) -> bool:
+    """Whether the turn was seen when the putter came to rest, or after: else a look before it may have gone unseen. turn: NaN
+    where it was not seen."""
+    return rest_s is None or bool(np.isfinite(turn[time_s >= rest_s - NEAR_REST_S]).any())
 
 
 def turn_change(signals: Signals, takeaway_s: float) -> Floats:

@@ -16,7 +16,7 @@ from trainer.stroke.backstroke import Backstroke
 from trainer.stroke.events import SPEED_HZ
 from trainer.stroke.filters import shakes, shakes_moving, slope, smooth
 from trainer.stroke.hands_past_leg import hands_carry, hands_past_leg
-from trainer.stroke.head_turn import turn_change
+from trainer.stroke.head_turn import seen_until, turn_change
 from trainer.stroke.head_with_putter import head_with_putter
 from trainer.stroke.pace import pace
 from trainer.stroke.path import Path
@@ -279,7 +279,7 @@ def _head(s: Stretch) -> dict[str, Measure]:
     settle = e.settle_s if e.settle_s is not None else float(s.t[-1])
     turn = turn_change(s.signals, s.take)
     during = s.between(s.take, settle)
-    conf = s.mean_conf("head_turn_conf", during)
+    conf = s.mean_conf("head_turn_conf", during) * seen_until(s.t, turn, e.settle_s)
     if np.isfinite(turn[during]).any():
         k = int(np.nanargmax(np.abs(turn[during])))
         out["head_turn_deg"] = Measure(float(turn[during][k]), "deg", conf)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from tests.support.made_strokes import SETTLE, TAKE, record
 from trainer.stroke import thresholds as th
-from trainer.stroke.head_turn import HeadTurn, turn_change
+from trainer.stroke.head_turn import NEAR_REST_S, HeadTurn, seen_until, turn_change
 
 
 @settings(max_examples=100, deadline=None)
@@ -63,3 +63,14 @@ def test_a_look_made_while_the_head_was_not_surely_seen_is_still_a_look() -> Non
     conf = np.where(blind, 0.1, signals["head_turn_conf"])
     found = HeadTurn(replace(signals, columns={**signals.columns, "head_turn_conf": conf}), TAKE).look(12.0)
     assert found == pytest.approx(look, abs=0.1)
+
+
+def test_a_head_that_goes_out_of_sight_before_the_putter_rests_may_look_unseen() -> None:
+    t = np.arange(0.0, 2.0, 1 / 30)
+    turn = np.zeros(len(t))
+    turn[t > 1.0] = np.nan
+    assert seen_until(t, turn, 0.9)
+    assert seen_until(t, turn, None)
+    assert not seen_until(t, turn, 1.05 + NEAR_REST_S)
+    turn[-1] = 30.0
+    assert seen_until(t, turn, 1.05 + NEAR_REST_S)
