@@ -13,9 +13,8 @@ from trainer.texts import tr
 
 SHAPES_APART = 0.01  # share by which width over height may differ
 SEEN_IN = (40, 30)  # px, in which two pictures are compared
-SAME_VIEW = (
-    0.994  # correlation: 0.997 and more on rendered clips, 0.991 and less where a fiftieth is cut off on each side
-)
+# Correlation: 0.997 and more on rendered clips, 0.991 and less where a fiftieth is cut off on each side.
+SAME_VIEW = 0.994
 SIZE_LINE = tr("the picture changes its size on the way: set the camera to one size")
 
 

@@ -248,7 +248,8 @@ class _Hand(threading.Thread):
         while not self.over.wait(0.05):
             self._pressed = self._pressed + 1 if self.busy.is_set() else 0
             if self._pressed > LENT:
-                pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=pygame.K_ESCAPE, mod=0))
+                for kind in (pygame.KEYDOWN, pygame.KEYUP):  # let go again: a key held down counts once
+                    pygame.event.post(pygame.event.Event(kind, key=pygame.K_ESCAPE, mod=0))
             elif self._pressed > 4:
                 self._monkey.mash(3)
 

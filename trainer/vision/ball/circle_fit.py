@@ -18,7 +18,7 @@ STEP_PX = 0.25
 # broad light), so its edge, halfway from that to the ground, lies at about 0.32. On 18 rendered strokes 0.31 is right within
 # 4 %, on 20 heads with a ball (all kinds of light, low sun, hard compression) within 3.5 (SD).
 EDGE_LEVEL = 0.31
-WIDER = 1.3  # an edge so many times as wide as most rays' is that of the putter beside it, or of a shaded side
+WIDER = 1.6  # an edge so many times as wide as most rays' is that of the putter beside it, or of a shaded side
 MIN_CONTRAST = 22.0  # grey levels, disc over ground: about five times the noise of a webcam indoors (no source)
 
 _ANGLES = np.arange(RAYS) * (2 * math.pi / RAYS)

@@ -22,10 +22,11 @@ from trainer.vision.numeric import median_of_rows, middle
 XY = tuple[float, float]
 
 MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
-PLAIN_QUALITY, BETTER = (
-    0.8,
+PLAIN_QUALITY = 0.8  # of a fit; below it the picture's blue is tried on grass
+BLUE_QUALITY, BETTER = (
+    0.7,
     0.1,
-)  # of a fit; below it the picture's blue is tried on grass, and taken where it is better by so much
+)  # and taken where it is so good (the putter's own edge comes to 0.53) and better by so much
 LOCK_FRAMES = 3
 SEARCH_EVERY_S = 0.08
 MEASURED_FRAMES = 24  # fits that make the diameter
@@ -123,8 +124,9 @@ class BallFinder:
         fit, blue = best_candidate(image, body, leg, centre_x, wanted), False
         if (fit is None or fit.quality < PLAIN_QUALITY) and on_grass(image, body, leg, centre_x):
             in_blue = best_candidate(by_blue(image), body, leg, centre_x, wanted)
-            if fit is None or (in_blue is not None and in_blue.quality > fit.quality + BETTER):
-                fit, blue = in_blue, in_blue is not None
+            least = BLUE_QUALITY if fit is None else max(BLUE_QUALITY, fit.quality + BETTER)
+            if in_blue is not None and in_blue.quality > least:
+                fit, blue = in_blue, True
         if blue != self._by_blue:
             self._fits.clear()
             self._by_blue = blue
