@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 from trainer.domain.record import EventName, StrokeRecord
 
-# Spread (s) with which a moment is told in two views at once (root of both squares): rendered at 30 frames a second, face-on
-# 6, 4 and 2 ms, down-the-line 15, 10 and 10. The finish and what follows are told less surely.
-MOMENTS: dict[EventName, float] = {"takeaway_s": 0.016, "top_s": 0.011, "impact_s": 0.010}
+# How far off (s) a moment is told in two views at once: rendered at 30 frames a second, face-on 10, 7 and 2 ms (RMS), down the
+# line takeaway 55 and 82 ms late, top 74 and 78 early, impact 10 and 20 late (two clips). What follows is less sure.
+MOMENTS: dict[EventName, float] = {"takeaway_s": 0.070, "top_s": 0.076, "impact_s": 0.016}
 SAME_S = 0.6  # moments farther apart than this are of another stroke; a camera's delay is far less
 AGREE_S = 0.08  # the refined moments of one stroke lie this close together, or the pair is not believed
 
