@@ -139,4 +139,4 @@ def test_ci_runs_the_readmes_own_lines() -> None:
 
 def test_supported_pythons_agree() -> None:
     assert project()["requires-python"] == ">=3.10"
-    assert "Python 3.10 to 3.13" in README
+    assert "Python 3.10 to 3.14" in README
