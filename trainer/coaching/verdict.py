@@ -9,10 +9,9 @@ from trainer.domain.measures import confident_value
 from trainer.domain.record import Measure
 from trainer.domain.verdict import FAULT_NAMES, Fault, FaultName
 from trainer.settings.limits import Limits
+from trainer.stroke.head_turn import NEAR_REST_S
 
-# A look this near to rest, before it or after, is called neither early nor held: about what settle and look are off by, each
-# on its own, on rendered clips (up to 46 ms), taken together.
-TOO_CLOSE_S = 0.06
+TOO_CLOSE_S = NEAR_REST_S
 BY_TIMING: tuple[FaultName, ...] = ("early_look", "short_hold")  # what such a look leaves open
 
 

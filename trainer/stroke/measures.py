@@ -33,9 +33,8 @@ Mask = npt.NDArray[np.bool_]
 HANDS_HZ = 6.0
 PLAIN_SIGHT = 0.5  # mean confidence of putter or hands from which their times are sure
 MEASURED_SIGHT = 0.5  # a putter less certain has its length by the legs', not seen: six tenths of it in a dark room
-BEHIND_CM = (
-    2.0  # a recoil that goes on behind the address place by more is none: the putter was lost, or is taken back again
-)
+# A recoil that goes on behind the address place by more is none: the putter was lost, or is taken back again.
+BEHIND_CM = 2.0
 HANDS_STOP = (0.30, 0.60)  # hands under this share of their impact speed, the putter head over that share of its own
 
 
@@ -225,9 +224,8 @@ def _recoil(s: Stretch, place_cm: Floats, end_s: float, conf: float) -> Measure:
     if settle is not None and soon >= th.RECOIL_BEGUN_CM:
         until_s = settle + th.RECOIL_S if look is None else min(settle + th.RECOIL_S, max(look, soon_s))
         later = back(until_s) or soon
-        far = (
-            later if later - soon >= th.RECOIL_BEGUN_CM else soon
-        )  # less is a player who sways with the putter at rest
+        if later - soon >= th.RECOIL_BEGUN_CM:  # less is a player who sways with the putter at rest
+            far = later
     if far > float(np.nanmax(place_cm[s.between(first, until_s)])) + BEHIND_CM:
         return unseen("cm", "what was followed went back behind its address place")
     return Measure(far, "cm", min(conf, sight(s.signals, first, until_s)))

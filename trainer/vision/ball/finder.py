@@ -23,10 +23,7 @@ XY = tuple[float, float]
 
 MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
 PLAIN_QUALITY = 0.8  # of a fit; below it the picture's blue is tried on grass
-BLUE_QUALITY, BETTER = (
-    0.7,
-    0.1,
-)  # and taken where it is so good (the putter's own edge comes to 0.53) and better by so much
+BLUE_QUALITY, BETTER = 0.7, 0.1  # and taken where it is so good and better by so much; a putter's edge comes to 0.53
 LOCK_FRAMES = 3
 SEARCH_EVERY_S = 0.08
 MEASURED_FRAMES = 24  # fits that make the diameter
