@@ -10,11 +10,13 @@ from typing import Any, Mapping, Sequence
 import numpy as np
 
 from trainer.domain.record import Events
+from trainer.settings.limits import Limits
 from trainer.stroke.address import MOST_STILL_S, STILL_CM
 from trainer.stroke.pace import START_S
 from trainer.stroke.while_looking import LOOKING_S
 
 LOOK_DEG = 12.0
+NEVER_RESTS_S = 1.0  # after its finish: until then a putter that never comes to rest is asked how far it comes back
 
 
 @dataclass(frozen=True)
@@ -111,6 +113,17 @@ def _carry(t: np.ndarray, along: np.ndarray, address: np.ndarray, s: dict[str, A
     return top + finish - 2 * float(np.median(along[address]))
 
 
+def _comes_back(along: np.ndarray) -> float:
+    """The most that it lies behind the furthest place it had reached by then."""
+    return float((np.maximum.accumulate(along) - along).max())
+
+
+def _intended(s: dict[str, Any], measures: Mapping[str, float | None]) -> frozenset[str]:
+    """Those put in, and the recoil of a putter that does not rest but swings on, back and forth, by more than the limit."""
+    swings_back = s["settle_s"] is None and (measures["recoil_cm"] or 0.0) > Limits().recoil.value
+    return frozenset(s["intended"]) | ({"recoil"} if swings_back else frozenset())
+
+
 def _along(t: np.ndarray, moved: np.ndarray, take: float, top: float, last: float) -> float:
     """The head's travel with the putter, the larger of back and through."""
     at_top = float(np.interp(top, t, moved))
@@ -177,13 +190,15 @@ def read_truth(path: Path) -> Truth:
             wrists, putter_cm, shoulders = body
             measures |= _described(t, s, look, address, _Scene(putter_cm, shoulders, bent, raw["setup"]["stance_cm"]))
             measures["hands_carry_cm"] = _carry(t, wrists, address, s)
+            if settle is None:  # it swings on: the file tells what was put in as a recoil, the frames how it moved
+                measures["recoil_cm"] = _comes_back(putter_cm[(t >= impact) & (t <= s["finish_s"] + NEVER_RESTS_S)])
         passes = _crossing(t, bent, 12.0, impact)
         strokes.append(
             TrueStroke(
                 s["kind"],
                 events,
                 measures,
-                frozenset(s["intended"]),
+                _intended(s, measures),
                 passes if passes is not None and passes < stop else None,
             )
         )

@@ -90,7 +90,7 @@ def result_sign(record: StrokeRecord, faults: Sequence[Fault], too_close: bool =
     """The one sign for a finished stroke: its first fault by time, or how long it was held. too_close: see ``Verdict``."""
     if faults:
         first, *others = sorted(faults, key=lambda fault: fault.at_s)
-        detail = fault_detail(first)
+        detail = fault_detail(first, rested=record.events.settle_s is not None)
         if others:
             detail += tr("; also: ") + join(", ", (fault_words(f.name) for f in others))
         if too_close:
@@ -135,9 +135,11 @@ def summary_sign(strokes: Sequence[tuple[StrokeRecord, Verdict]], marks: Sequenc
     )
 
 
-def fault_detail(fault: Fault) -> str:
-    """By how much, in words; the very value that was judged."""
+def fault_detail(fault: Fault, rested: bool = True) -> str:
+    """By how much, in words; the very value that was judged. rested: whether the putter came to rest at all."""
     if fault.name == "early_look":
+        if not rested:
+            return tr("the putter had not come to rest at all")
         return tr("{value:.2f} s before the putter was still", value=fault.value)
     if fault.name == "short_hold":
         return tr("{value:.2f} s of {limit:.1f} s", value=fault.value, limit=fault.limit)

@@ -72,7 +72,7 @@ class HandStall(Limit):
 
 
 class Recoil(Limit):
-    """The putter head comes back after the finish."""
+    """The putter head comes back after the finish, whether it then rests there or swings on."""
 
     # From 2 cm on without false alarms.
     limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(

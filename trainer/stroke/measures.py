@@ -207,14 +207,17 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
 
 
 def _recoil(s: Stretch, place_cm: Floats, end_s: float, conf: float) -> Measure:
-    """How far the putter head comes back from its furthest point, beginning soon after its finish and before the look."""
+    """How far the putter head comes back from its furthest point by then, beginning soon after its finish and before the look.
+
+    Whether it then rests there, is carried on back or swings forth again is all one: for the student it was not held.
+    """
     settle, look, impact = s.events.settle_s, s.events.look_s, s.events.impact_s
     first = impact if impact is not None else end_s  # the fitted finish may lie a little after the furthest point
 
     def back(until_s: float) -> float | None:
         seen = place_cm[s.between(first, until_s)]
         seen = seen[np.isfinite(seen)]
-        return None if seen.size < 3 else max(0.0, float(seen.max() - seen[int(seen.argmax()) :].min()))
+        return None if seen.size < 3 else float((np.maximum.accumulate(seen) - seen).max())
 
     soon_s = settle + th.MIN_HOLD_S if settle is not None else end_s + 1.0
     soon = back(soon_s)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -113,9 +115,16 @@ def test_good_unseen_and_rehearsal() -> None:
 
 def test_the_sign_prints_the_value_that_was_judged() -> None:
     early = Fault("early_look", 2.0, 0.14, "s", 0.0)
-    assert result_sign(record(early_by_s=0.9), [early]).detail == "0.14 s before the putter was still"
+    rested = replace(record(early_by_s=0.9), events=Events(settle_s=2.14))
+    assert result_sign(rested, [early]).detail == "0.14 s before the putter was still"
     short = Fault("short_hold", 2.0, 0.3, "s", 1.0)
     assert result_sign(record(hold_s=0.9), [short]).detail == "0.30 s of 1.0 s"
+
+
+def test_of_a_putter_that_never_rests_no_time_is_told_by_which_a_look_came_before_it() -> None:
+    """The fault's value is only how long it was watched."""
+    early = Fault("early_look", 2.0, 1.65, "s", 0.0)
+    assert result_sign(record(), [early]).detail == "the putter had not come to rest at all"
 
 
 def contrast(a: tuple[int, int, int], b: tuple[int, int, int]) -> float:

@@ -130,10 +130,28 @@ def test_a_rehearsal_behind_the_ball_is_longer_than_the_ball_tells() -> None:
 
 
 def test_a_putter_that_swings_on_has_its_finish_where_it_first_turns() -> None:
+    """It comes back by 5 cm within 0.25 s: not held, though half a second later it is farther through than before."""
     record = stroke(putter_along=path() - 5.0 * np.sin(2 * np.pi * np.clip(T - 2.9, 0.0, None)))
     assert record.events.settle_s is None
     assert record.events.finish_s == pytest.approx(2.9, abs=0.03)
     assert value(record, "through_cm") == pytest.approx(32.0, abs=0.3)
+
+
+@pytest.mark.parametrize("rate_hz", [1.0, 1.3, 1.7])
+def test_a_putter_that_swings_on_recoils_by_how_far_it_comes_back(rate_hz: float) -> None:
+    """Back by 8 cm and forth again, over and over: the same wherever in its swing the first second ends."""
+    swings = 8.0 * (1 - np.cos(2 * np.pi * rate_hz * np.clip(T - 2.9, 0.0, None))) / 2
+    record = stroke(putter_along=path() - swings)
+    assert record.events.settle_s is None
+    assert value(record, "recoil_cm") == pytest.approx(8.0, abs=0.25)
+
+
+def test_a_putter_that_swings_on_farther_than_its_finish_has_come_back_all_the_same() -> None:
+    """Back by 8 cm at 3.4 s, and 8 cm beyond its finish at 3.9, when the first second ends."""
+    swings = -8.0 * (1 - np.cos(2 * np.pi * np.clip(T - 2.9, 0.0, None))) / 2 + smooth_ramp(3.4, 3.9, 8.0)
+    record = stroke(putter_along=path() + swings)
+    assert record.events.settle_s is None
+    assert value(record, "recoil_cm") == pytest.approx(8.0, abs=0.25)
 
 
 def test_recoil() -> None:

@@ -32,6 +32,7 @@ from trainer.vision.ball.finder import BallFinder
 from trainer.vision.putter.background_model import BackgroundModel, Box
 from trainer.vision.putter.motion import ShaftMotion
 from trainer.vision.putter.shaft_end import ShaftEndFinder, ShaftLength, head_far_edge
+from trainer.vision.putter.shaft_evidence import Stretch, evidence
 from trainer.vision.putter.shaft_geometry import Ray, strip, tangent_through, through
 from trainer.vision.putter.tape import hue_of
 from trainer.vision.putter.tracker import BRIDGE_S, PutterSeenImage, PutterTracker
@@ -277,6 +278,36 @@ def test_blotches_of_the_ground_beyond_the_putter_are_no_end_of_it() -> None:
     found = finder.find(expected_px=204.0, ball_px=10.0)
     assert found is not None
     assert abs(found - (190 - 10 - 0.65 * 10)) < 10.0  # not at the blotch, 40 px further
+
+
+def test_a_length_that_stops_is_not_run_past() -> None:
+    """Down the line, 30 frames a second: as a stroke ends it slows within 0.3 s; 5 % past its end was taken for a recoil."""
+    shaft = ShaftLength()
+    for _ in range(5):
+        shaft.learn(200.0, 210.0, by_ball=True)
+    told = []
+    for t in np.arange(0.0, 1.0, 1 / FPS):
+        shaft.follow(210.0 + 40.0 * (1 - (1 - min(t / 0.3, 1.0)) ** 1.6), 1 / FPS, steady=False)
+        assert shaft.now_px is not None
+        told.append(shaft.now_px - 200.0)
+    assert max(told) < 40.0 + 0.03 * 40.0
+    assert told[3] > 0.8 * 40.0 * (1 - (2 / 3) ** 1.6)  # nor lags it far behind
+
+
+def test_a_soft_shadow_over_ground_and_shaft_leaves_the_shaft_alone_to_be_seen() -> None:
+    rng = np.random.default_rng(5)
+    ground = np.clip(rng.normal((90, 110, 100), 6, (240, 80, 3)), 0, 255).astype(np.uint8)
+    plate = BackgroundModel(ground, Box(0, 0, 80, 240), 3.0)
+    plate.update(ground, np.zeros((240, 80), np.uint8))
+    picture = ground.copy()
+    picture[:, 39:42] = 200
+    where = Stretch(Ray(40.0, 5.0, 0.0), 0.0, 220.0, 12)
+    lit = evidence(picture, plate, where)
+    band = 1 - 0.35 * np.exp(-(((np.arange(240) - 120) / 60.0) ** 2))
+    shaded = evidence((picture * band[:, None, None]).astype(np.uint8), plate, where)
+    beside = np.r_[0:8, 17:25]
+    assert shaded[:, beside].mean() < lit[:, beside].mean() + 1.0
+    assert shaded[:, 12].mean() > 0.9 * lit[:, 12].mean()
 
 
 def test_the_far_edge_is_looked_for_farther_the_longer_it_was_not_found() -> None:

@@ -19,6 +19,9 @@ ROW_PX = 3.0  # rows of a strip, px along the shaft
 NOISE_LEVEL = 5.0  # grey levels: what sensor noise leaves of a difference after averaging along a row
 CAP_LEVEL = 40.0  # a glint must not outweigh the rest of the shaft
 MIN_ROWS = 4
+# Light that moves over the picture: every so many fine rows tell it, by the middle of their pixels' ratios to the background,
+# eased by so many grey levels; less change than this is none, and more no light: something dark lies there.
+LIT_ROWS, LIT_EASE, SAME_LIGHT, LIGHTS = 9, 10, 0.05, (0.5, 1.3)
 _HALF_SUM = np.full((1, 3), 0.5, np.float32)
 
 
@@ -52,6 +55,9 @@ def evidence(image: Any, background: BackgroundModel, where: Stretch, *, shade: 
     size = (2 * half + 1, count)
     seen = strip(image, where.ray, where.start, count * 3, half, row_px / 3)
     clean = strip(background.picture, where.ray, where.start, count * 3, half, row_px / 3)
+    light = _light(seen, clean) if shade else None
+    if light is not None:
+        clean = cv2.multiply(clean, np.repeat(light, 3 * clean.shape[1], axis=1).reshape(clean.shape), dtype=cv2.CV_8U)
     rows = cv2.resize(cv2.subtract(seen, clean, dtype=cv2.CV_32F), size, interpolation=cv2.INTER_AREA)  # mean of 3 by 1
     if not shade:
         ground = cv2.resize(clean, size, interpolation=cv2.INTER_AREA)
@@ -73,6 +79,18 @@ def evidence(image: Any, background: BackgroundModel, where: Stretch, *, shade: 
     np.minimum(level, CAP_LEVEL, out=level)
     clear: Floats = level.astype(np.float64)
     return clear
+
+
+def _light(seen: Any, clean: Any) -> Any | None:
+    """(fine rows, 1) light in which most of each row lies, of the background's; None where it is the same."""
+    ease = 3 * LIT_EASE
+    now, then = (part[LIT_ROWS // 2 :: LIT_ROWS].sum(axis=2, dtype=np.int32) + ease for part in (seen, clean))
+    gain = np.sort(now / then, axis=1)[:, now.shape[1] // 2]
+    if not gain.size or np.abs(gain - 1.0).max() < SAME_LIGHT:
+        return None
+    rows = np.arange(len(clean))
+    lit = np.interp(rows, rows[LIT_ROWS // 2 :: LIT_ROWS], np.clip(gain, *LIGHTS))
+    return lit.astype(np.float32)[:, None]
 
 
 def likeness(image: Any, ray: Ray, start: float, length: float, side_px: int) -> float:
