@@ -45,6 +45,13 @@ def seen_until(time_s: Floats, turn: Floats, rest_s: float | None) -> bool:
     return rest_s is None or bool(np.isfinite(turn[time_s >= rest_s - NEAR_REST_S]).any())
 
 
+def away_confidence(turn: Floats, confidence: Floats) -> float:
+    """How surely a head is seen that seems to turn away from the target by as much as a look: as a rule it is one that turns toward
+    the target and is seen the other way round. 1 where it does not."""
+    away = turn < -th.LOOK_DEG
+    return float(np.mean(confidence[away])) if np.count_nonzero(away) > 1 else 1.0
+
+
 def turn_change(signals: Signals, takeaway_s: float) -> Floats:
     """Head turn since address at each sample (deg), single outliers removed; NaN where not seen."""
     t, turn = signals.time_s, signals["head_turn_deg"].copy()

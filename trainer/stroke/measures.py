@@ -16,7 +16,7 @@ from trainer.stroke.backstroke import Backstroke
 from trainer.stroke.events import SPEED_HZ
 from trainer.stroke.filters import shakes, shakes_moving, slope, smooth
 from trainer.stroke.hands_past_leg import hands_carry, hands_past_leg
-from trainer.stroke.head_turn import seen_until, turn_change
+from trainer.stroke.head_turn import away_confidence, seen_until, turn_change
 from trainer.stroke.head_with_putter import head_with_putter
 from trainer.stroke.pace import pace
 from trainer.stroke.path import Path
@@ -207,10 +207,8 @@ def _lengths(s: Stretch) -> dict[str, Measure]:
 
 
 def _recoil(s: Stretch, place_cm: Floats, end_s: float, conf: float) -> Measure:
-    """How far the putter head comes back from its furthest point by then, beginning soon after its finish and before the look.
-
-    Whether it then rests there, is carried on back or swings forth again is all one: for the student it was not held.
-    """
+    """How far the putter head comes back from its furthest point by then, beginning soon after its finish and before the look;
+    whether it rests there or swings forth again is all one."""
     settle, look, impact = s.events.settle_s, s.events.look_s, s.events.impact_s
     first = impact if impact is not None else end_s  # the fitted finish may lie a little after the furthest point
 
@@ -283,7 +281,8 @@ def _head(s: Stretch) -> dict[str, Measure]:
     conf = s.mean_conf("head_turn_conf", during) * seen_until(s.t, turn, e.settle_s)
     if np.isfinite(turn[during]).any():
         k = int(np.nanargmax(np.abs(turn[during])))
-        out["head_turn_deg"] = Measure(float(turn[during][k]), "deg", conf)
+        sure = min(conf, away_confidence(turn[during], s.signals["head_turn_conf"][during]))
+        out["head_turn_deg"] = Measure(float(turn[during][k]), "deg", sure)
     # A head that turns to look carries its middle along: place counts until the look.
     last = min(settle, e.look_s) if e.look_s is not None else settle
     scale = cm_per_px(s.signals, "body")

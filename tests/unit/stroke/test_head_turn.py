@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from tests.support.made_strokes import SETTLE, TAKE, record
 from trainer.stroke import thresholds as th
-from trainer.stroke.head_turn import NEAR_REST_S, HeadTurn, seen_until, turn_change
+from trainer.stroke.head_turn import NEAR_REST_S, HeadTurn, away_confidence, seen_until, turn_change
 
 
 @settings(max_examples=100, deadline=None)
@@ -74,3 +74,12 @@ def test_a_head_that_goes_out_of_sight_before_the_putter_rests_may_look_unseen()
     assert not seen_until(t, turn, 1.05 + NEAR_REST_S)
     turn[-1] = 30.0
     assert seen_until(t, turn, 1.05 + NEAR_REST_S)
+
+
+def test_a_head_seen_to_turn_away_is_no_surer_than_where_it_seems_to() -> None:
+    """As the net sees a bob that hangs over the face: three frames of a look to the other side, and the rest of the stroke sure."""
+    turn = np.array([0.0, 1.0, -1.0, -14.0, -29.0, -27.0, 0.0, 2.0])
+    sure = np.array([0.8, 0.8, 0.8, 0.29, 0.27, 0.40, 0.8, 0.8])
+    assert away_confidence(turn, sure) == pytest.approx(0.32)
+    assert away_confidence(-turn, sure) == 1.0
+    assert away_confidence(np.where(turn < -20, np.nan, turn), sure) == 1.0
