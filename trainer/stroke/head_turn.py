@@ -46,8 +46,8 @@ def seen_until(time_s: Floats, turn: Floats, rest_s: float | None) -> bool:
 
 
 def away_confidence(turn: Floats, confidence: Floats) -> float:
-    """How surely a head is seen that seems to turn away from the target by as much as a look: as a rule it is one that turns toward
-    the target and is seen the other way round. 1 where it does not."""
+    """How surely a head is seen that seems to turn away from the target by as much as a look: as a rule it is one that turns
+    toward the target and is seen the other way round. 1 where it does not."""
     away = turn < -th.LOOK_DEG
     return float(np.mean(confidence[away])) if np.count_nonzero(away) > 1 else 1.0
 

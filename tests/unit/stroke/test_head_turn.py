@@ -77,7 +77,7 @@ def test_a_head_that_goes_out_of_sight_before_the_putter_rests_may_look_unseen()
 
 
 def test_a_head_seen_to_turn_away_is_no_surer_than_where_it_seems_to() -> None:
-    """As the net sees a bob that hangs over the face: three frames of a look to the other side, and the rest of the stroke sure."""
+    """As the net sees a bob that hangs over the face: three frames of a look to the other side, and the rest sure."""
     turn = np.array([0.0, 1.0, -1.0, -14.0, -29.0, -27.0, 0.0, 2.0])
     sure = np.array([0.8, 0.8, 0.8, 0.29, 0.27, 0.40, 0.8, 0.8])
     assert away_confidence(turn, sure) == pytest.approx(0.32)

@@ -16,8 +16,8 @@ from trainer.vision.putter.shaft_geometry import XY, Ray, strip
 EDGE_ROW_PX = 1.5
 GAIN_STEADY = 0.3
 STRANGE_LOOKS = 8
-# Of the length down the line; BETA is the best for ALPHA (T. R. Benedict and G. W. Bordner, 1962: a^2 / (2 - a)). With 0.5 it lagged,
-# and ran 2 px past a putter that stopped and came back, which was taken for a recoil: settle 95 ms late.
+# Of the length down the line; BETA is the best for ALPHA (T. R. Benedict and G. W. Bordner, 1962: a^2 / (2 - a)). With 0.5 it
+# lagged, and ran 2 px past a putter that stopped and came back, which was taken for a recoil: settle 95 ms late.
 ALPHA, BETA = 0.7, 0.38
 REACH_STEADY, REACH = 0.05, 0.075  # of the length, to each side
 # More where it was not found; a putter that passes the camera changes it by 1.4 a second.
