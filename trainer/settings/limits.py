@@ -85,7 +85,7 @@ class Sway(Limit):
 
     # Heads of strokes without the fault go up to 2.2 cm along.
     limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(
-        3.0, f"head's travel along with the putter{_STUDY}false 0, missed 0; 1.5 cm or more off"
+        3.0, f"head's travel along with the putter{_STUDY}false 0, missed 0; 1 cm or more off"
     )
 
 
