@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 
 from trainer.vision.head.ellipsoid import AXES, CROWN_AXIS, Shape, rotations, surface
-from trainer.vision.head.outline import place_head
+from trainer.vision.head.outline import HeadEllipse, place_head
 from trainer.vision.head.registration import HeadRegistration
 from trainer.vision.head.state import TURN
 from trainer.vision.head.tracker import HeadTracker
 
 CENTRE, HALF, TALL = (160.0, 110.0), 20.0, 1.4
+OUTLINE = HeadEllipse(*CENTRE, HALF, HALF * TALL, 20.0)
 
 
 def head_picture(
@@ -44,7 +45,7 @@ def head_picture(
 
 
 def follow(turns_deg: np.ndarray, **picture) -> tuple[np.ndarray, HeadRegistration]:
-    head = HeadRegistration(head_picture(0.0, **picture), CENTRE, HALF, HALF * TALL)
+    head = HeadRegistration(head_picture(0.0, **picture), OUTLINE)
     found = []
     for t in turns_deg:
         head.follow(head_picture(float(t), **picture))
@@ -65,7 +66,7 @@ def test_known_turn_is_found_within_three_degrees(seed: int) -> None:
 def test_what_the_witness_said_goes_along_where_it_is_not_asked(seed: int) -> None:
     turns = np.concatenate([np.zeros(8), np.linspace(0, 35, 24), np.full(4, 35.0)])
     always, _ = follow(turns, seed=seed)
-    head = HeadRegistration(head_picture(0.0, seed=seed), CENTRE, HALF, HALF * TALL)
+    head = HeadRegistration(head_picture(0.0, seed=seed), OUTLINE)
     found = []
     for k, t in enumerate(turns):
         head.follow(head_picture(float(t), seed=seed), ask_witness=k % 2 == 0)
@@ -77,10 +78,10 @@ def test_what_the_witness_said_goes_along_where_it_is_not_asked(seed: int) -> No
 @pytest.mark.parametrize("away_deg", [60, 120, 180])
 def test_a_hypothesis_that_went_astray_before_a_picture_without_noise_makes_no_turn_unknown(away_deg: float) -> None:
     """The reference picture itself again: one hypothesis explains it to the last bit, another sees nothing of the head."""
-    head = HeadRegistration(head_picture(0.0, seed=3), CENTRE, HALF, HALF * TALL)
+    head = HeadRegistration(head_picture(0.0, seed=3), OUTLINE)
     for _ in range(6):
         head.follow(head_picture(0.0, seed=3))
-    head._state[0, TURN] = np.radians(away_deg)
+    head._first._state[0, TURN] = np.radians(away_deg)
     for _ in range(4):
         head.follow(head_picture(0.0, seed=3))
         assert head.turn_deg == pytest.approx(0.0, abs=2.0)
@@ -93,7 +94,7 @@ def test_turn_away_from_the_target_has_the_other_sign() -> None:
 
 
 def test_resting_head_does_not_drift() -> None:
-    head = HeadRegistration(head_picture(0.0, seed=6), CENTRE, HALF, HALF * TALL)
+    head = HeadRegistration(head_picture(0.0, seed=6), OUTLINE)
     found = []
     for k in range(60):
         image = head_picture(0.0, seed=6, shift=(2 * np.sin(k / 15), np.cos(k / 15) - 1))
@@ -108,8 +109,8 @@ def test_mirrored_picture_gives_the_mirrored_turn() -> None:
     turns = np.concatenate([np.zeros(6), np.linspace(0, 25, 8)])
     width = 320
     first = head_picture(0.0, seed=7)
-    plain = HeadRegistration(first, CENTRE, HALF, HALF * TALL)
-    other = HeadRegistration(np.ascontiguousarray(first[:, ::-1]), CENTRE, HALF, HALF * TALL, mirrored=True)
+    plain = HeadRegistration(first, OUTLINE)
+    other = HeadRegistration(np.ascontiguousarray(first[:, ::-1]), OUTLINE, mirrored=True)
     for t in turns:
         image = head_picture(float(t), seed=7)
         flipped = np.ascontiguousarray(image[:, ::-1])

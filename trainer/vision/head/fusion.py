@@ -80,6 +80,14 @@ def fuse(options: FusionOptions, found: Found, seen: Seen, rest: Rest) -> Turn:
     return Turn(float(turn), float(np.sqrt(both**2 + (0.5 * found.sigma_deg) ** 2 + apart**2 + hard**2)))
 
 
+def together(options: FusionOptions, a: Turn, b: Turn) -> Turn:
+    """Of one head by two outlines, by their precision. Both err alike: the error is no smaller for there being two."""
+    share = a.error_deg**2 / (a.error_deg**2 + b.error_deg**2)
+    apart = options.disagree * (a.turn_deg - b.turn_deg)
+    error = math.sqrt((1 - share) * a.error_deg**2 + share * b.error_deg**2 + apart**2)
+    return Turn((1 - share) * a.turn_deg + share * b.turn_deg, error)
+
+
 def _registration_error(o: FusionOptions, found: Found, seen: Seen, structure: float) -> float:
     largest = max(abs(found.turn_deg), abs(seen.turn_deg))
     plain = max(0.0, o.plain_below - structure)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 from typing import Any
 
@@ -11,9 +11,10 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.domain.player_frame import mirrored_x
+from trainer.vision.head.follower import HeadOptions
 from trainer.vision.head.fusion import Hard
-from trainer.vision.head.outline import expected_head, place_head
-from trainer.vision.head.registration import HeadOptions, HeadRegistration
+from trainer.vision.head.outline import expected_head, place_twice
+from trainer.vision.head.registration import HeadRegistration
 from trainer.vision.head.witness import load
 from trainer.vision.numeric import median_of_rows
 
@@ -22,7 +23,6 @@ Array = npt.NDArray[Any]
 STILL_S = 0.25  # the head's landmarks stay within STILL_SHARE of its half-width for this long: still
 STILL_SHARE = 0.16
 LOST_SHARE = 1.7  # tracked and expected centre this many half-widths apart: lost
-LOST_RESIDUAL = 5.0  # times the residual at rest, for the best hypothesis: lost
 LOST_S = 0.3
 RESUME_S = 1.5  # a head found again within this time goes on from the turn it was lost at
 RENEW_S = 8.0  # a resting head's reference is renewed this often, so that light and clothes may change
@@ -97,7 +97,7 @@ class HeadTracker:
         self._asked_s = time_s if ask else self._asked_s
         reading = self._reading(image.shape[1])
         adrift = np.hypot(reading.x - x - self._gap[0], reading.y - y - self._gap[1]) > LOST_SHARE * half
-        if adrift or reg.best_residual > LOST_RESIDUAL or not 0.7 < half / reg.half_px < 1.4:
+        if adrift or reg.lost or not 0.7 < half / reg.half_px < 1.4:
             self._mark_lost(time_s)
             self.reason = "the head's picture was lost"
             if self._lost_since is not None and time_s - self._lost_since > LOST_S:
@@ -124,19 +124,13 @@ class HeadTracker:
         self, image: Array, time_s: float, x: float, y: float, half: float, turn_deg: float
     ) -> HeadReading | None:
         x, y = median_of_rows(np.array(self._recent)[:, 1:])
-        ellipse = place_head(image, float(x), float(y), half)
-        if ellipse is None or ellipse.edge < 4:
+        placed = place_twice(image, float(x), float(y), half)
+        if placed is None or placed[0].edge < 4:
             self.reason = "the head does not stand out from what is behind it"
             return None
-        cx = mirrored_x(ellipse.x, image.shape[1]) if self.mirrored else ellipse.x
-        reg = HeadRegistration(
-            image,
-            (cx, ellipse.y),
-            ellipse.half_width,
-            ellipse.half_height,
-            self._options,
-            mirrored=self.mirrored,
-        )
+        ellipse = placed[0]
+        first, second = (replace(e, x=mirrored_x(e.x, image.shape[1])) if self.mirrored else e for e in placed)
+        reg = HeadRegistration(image, first, self._options, mirrored=self.mirrored, second=second)
         reg.follow(image)
         self._reg, self._taken_s, self._offset_deg = reg, time_s, turn_deg
         self._gap = (ellipse.x - x, ellipse.y - y)
