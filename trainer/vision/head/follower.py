@@ -86,6 +86,7 @@ class Follower:
         self._velocity = np.zeros_like(self._state)  # change of the state from the last frame to this one
         self._weights = HypothesisWeights(options.weights, len(options.shapes))
         self._since_reacquire = 0
+        self.turned_deg = 0.0  # from the last frame to this one, as the hypotheses agreed
         self._solver = PoseSolver(options.solver, self._centre, self.half_px)
         for i in range(len(self._hypotheses)):
             self._add_key(i, patch)
