@@ -12,6 +12,7 @@ from trainer.app import build
 from trainer.app.analyse_jobs import Processes, in_order
 from trainer.app.analysis_json import ClipReport, Judged
 from trainer.app.clip_pace import ClipPace, SlowMotion
+from trainer.app.clip_process import ClipElsewhere, ClipProcess
 from trainer.app.sightings import Sightings
 from trainer.app.strokes import uncalled_lines
 from trainer.domain.observation import Frame
@@ -20,11 +21,13 @@ from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.prefetch import run_in_turn, run_pipeline, short_turns
 from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
 from trainer.settings.model import Settings
+from trainer.stroke import filters
 from trainer.texts import tr
 from trainer.vision.sources import camera_timing
 from trainer.vision.sources.base import MonotonicClock, Source
 from trainer.vision.sources.clip import Clip
 from trainer.vision.sources.video_file import USUAL_FPS
+from trainer.worker import Worker
 
 Step = Callable[[], None]
 Progress = Callable[[str, "int | None"], ContextManager[Step]]  # a clip's name, frames in it -> what is called at each
@@ -80,9 +83,10 @@ def analyse(
     open_writer: OpensWriter | None = None,
     progress: Progress = no_progress,
     processes: Processes | None = None,
+    reader: ClipProcess | None = None,
 ) -> Iterator[ClipResult]:
     """Each clip in turn, as soon as it and those before it are judged. open_writer: for an annotated copy; processes: to judge as
-    many clips at once, without it.
+    many clips at once, without it; reader: reads them and finds bodies ahead, None: a thread does.
 
     Raises UsageError when that cannot be written.
     """
@@ -91,16 +95,27 @@ def analyse(
             each = replace(request, ahead=processes.count < (os.cpu_count() or 1))
             yield from in_order(processes.done(result_of, request.clips, each), tick)
         return
+    if reader is not None:
+        # Beside the first frames, which leave some of this core idle: nothing needs it before a stroke is over.
+        Worker("filters", lambda _: filters.load()).start()
     for path in request.clips:
-        yield result_of(path, request, open_writer, progress)
+        yield result_of(path, request, open_writer, progress, reader)
 
 
 def result_of(
-    path: Path, request: AnalyseRequest, open_writer: OpensWriter | None = None, progress: Progress = no_progress
+    path: Path,
+    request: AnalyseRequest,
+    open_writer: OpensWriter | None = None,
+    progress: Progress = no_progress,
+    reader: ClipProcess | None = None,
 ) -> ClipResult:
     """One clip, or why it cannot be read."""
     try:
-        clip = Clip(path, recorded_fps=request.recorded_fps)
+        clip: Clip | ClipElsewhere = (
+            reader.open(path, request.settings, request.recorded_fps)
+            if reader is not None
+            else Clip(path, recorded_fps=request.recorded_fps)
+        )
         return ClipResult(*analyse_opened(clip, path.name, request.settings, open_writer, progress, request.ahead))
     except ClipError as unreadable:
         return ClipResult(None, unreadable)
@@ -114,7 +129,7 @@ def analyse_clip(
 
 
 def analyse_opened(
-    clip: Clip,
+    clip: Clip | ClipElsewhere,
     name: str,
     settings: Settings,
     open_writer: OpensWriter | None = None,
@@ -123,7 +138,8 @@ def analyse_opened(
 ) -> tuple[ClipReport, ClipError | None]:
     """The same of one that is open already; it is closed."""
     with clip:
-        observer = build.observer(settings, aside=ahead)
+        body = clip.body if isinstance(clip, ClipElsewhere) else None
+        observer = build.observer(settings, ahead, body)
         try:
             fps = clip.nominal_fps or USUAL_FPS
             writer = open_writer(fps, settings) if open_writer is not None else None
@@ -195,14 +211,13 @@ def watch(
 
     recorder: takes the address of every stroke, in the order of the strokes; ahead: as in ``AnalyseRequest``.
     """
-    run = run_pipeline if ahead else run_in_turn
     strokes: list[Finished] = []
     times_s: list[float] = []
     seen, pace, error = Sightings(), ClipPace(clip), None
     try:
         try:
             with short_turns():
-                for frame, step, _ in run(clip, pipeline, MonotonicClock()):
+                for frame, step in _steps(clip, pipeline, ahead):
                     seen.add(step.observation, step.moment.phase)
                     times_s.append(frame.time_s)
                     pace.see(step)
@@ -231,3 +246,14 @@ def watch(
         if writer is not None:
             writer.abandon()
     return Watched(strokes, seen, times_s, error)
+
+
+def _steps(clip: Source, pipeline: Pipeline, ahead: bool) -> Iterator[tuple[Frame, StepResult]]:
+    """Each frame with what it gave."""
+    if isinstance(clip, ClipElsewhere):
+        for frame, body, _ in clip.found():
+            yield frame, pipeline.step(frame, body)
+        return
+    run = run_pipeline if ahead else run_in_turn
+    for frame, step, _ in run(clip, pipeline, MonotonicClock()):
+        yield frame, step

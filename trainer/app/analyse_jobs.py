@@ -7,7 +7,9 @@ import sys
 import traceback
 from contextlib import suppress
 from importlib import import_module
+from multiprocessing import forkserver
 from multiprocessing.connection import Connection, wait
+from multiprocessing.context import ForkServerContext, SpawnContext
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, Callable, Iterable, Iterator, Sequence, TypeVar
@@ -20,7 +22,7 @@ Work = Callable[[Path, Any], Any]  # at the top of a module: it is sent to the p
 
 
 class Processes:
-    """Started at once, they load ``module`` while whoever started them goes on: ``with`` ends them."""
+    """They load ``module`` while whoever entered this goes on: ``with`` ends them."""
 
     def __init__(self, count: int, module: str) -> None:
         self.count, self._module = count, module
@@ -29,12 +31,16 @@ class Processes:
 
     def __enter__(self) -> Processes:
         # A plain fork would copy threads that are under way. On Linux one process loads what all need and is forked before it
-        # does anything: that takes the time of one. macOS's own libraries do not bear it.
+        # does anything: that takes the time of one, and whoever asks for a fork before that waits for it. macOS's own libraries
+        # do not bear it.
         if sys.platform == "linux":
-            context = multiprocessing.get_context("forkserver")
-            context.set_forkserver_preload([self._module])
+            multiprocessing.set_forkserver_preload([self._module])
+            forkserver.ensure_running()
         else:
-            context = multiprocessing.get_context("spawn")
+            self._start(multiprocessing.get_context("spawn"))
+        return self
+
+    def _start(self, context: SpawnContext | ForkServerContext) -> None:
         for _ in range(self.count):
             ours, theirs = context.Pipe()
             process: BaseProcess = context.Process(target=_serve, args=(theirs, self._module), daemon=True)
@@ -42,7 +48,6 @@ class Processes:
             self._started.append(process)
             theirs.close()  # its end is then the other's alone, and is seen
             self._idle.append((ours, process))
-        return self
 
     def __exit__(self, *_: object) -> None:
         for each in self._started:
@@ -51,6 +56,8 @@ class Processes:
 
     def done(self, work: Work, paths: Sequence[Path], settings: Any) -> Iterator[tuple[int, Any]]:
         """(place in ``paths``, what ``work`` gave) as each is done; once. Raises what it raises."""
+        if not self._started:
+            self._start(multiprocessing.get_context("forkserver"))
         waiting = list(enumerate(paths))[::-1]
         busy: dict[Connection, tuple[BaseProcess, int]] = {}
         for ours, process in self._idle:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from typing import TYPE_CHECKING
 
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import Plan
@@ -13,6 +14,9 @@ from trainer.settings.model import Settings
 from trainer.stroke.impact_sound import ImpactSound
 from trainer.vision.observer import Observer, ObserverOptions
 
+if TYPE_CHECKING:
+    from trainer.vision.body.pose import BodyTracker, PoseModels
+
 
 def guarded(observer: Watches) -> Watches:
     """A fault of ours in one frame costs that frame only; with PUTTING_TRAINER_STRICT=1, as in tests, it is raised."""
@@ -20,10 +24,15 @@ def guarded(observer: Watches) -> Watches:
     return GuardedObserver(observer, 1 if strict else MOST_IN_A_ROW)
 
 
-def observer(settings: Settings, aside: bool = False) -> Observer:
-    """Loads the pose model: takes about a second. aside: it works in a thread of its own where it is not waited for."""
+def pose_body(settings: Settings, models: PoseModels | None = None) -> BodyTracker:
+    """The pose model for this player. models: loaded already, None: loads its own."""
     from trainer.vision.body.pose import PoseBody
 
+    return PoseBody(mirrored=settings.player.handedness == "left", models=models)
+
+
+def observer(settings: Settings, aside: bool = False, body: BodyTracker | None = None) -> Observer:
+    """body: None loads the pose model; aside: it works in a thread of its own where it is not waited for."""
     options = ObserverOptions(
         handedness=settings.player.handedness,
         view=settings.camera.view,
@@ -33,7 +42,7 @@ def observer(settings: Settings, aside: bool = False) -> Observer:
         grip=settings.player.grip,
         long_putter=settings.player.long_putter,
     )
-    return Observer(PoseBody(mirrored=options.handedness == "left"), options, aside)
+    return Observer(body or pose_body(settings), options, aside)
 
 
 def load_code() -> None:

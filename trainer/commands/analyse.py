@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Callable, Iterator, TextIO
 
@@ -16,6 +16,7 @@ from trainer.texts import join, tr, tr_count
 if TYPE_CHECKING:
     from trainer.app.analyse_jobs import Processes
     from trainer.app.analysis_json import ClipReport
+    from trainer.app.clip_process import ClipProcess
 
 MOST_JOBS = 64
 
@@ -48,7 +49,10 @@ def analyse(
         )
     at_once = min(jobs, len(clips))
     if at_once == 1:
-        return _judge(folder, clips, json_to, annotated, options)
+        from trainer.app.clip_process import ClipProcess
+
+        with ClipProcess() if ClipProcess.possible() else nullcontext() as reader:  # it loads its model while we go on
+            return _judge(folder, clips, json_to, annotated, options, reader=reader)
     with Processes(at_once, "trainer.app.analyse_loaded") as processes:  # they load what they need while we do
         return _judge(folder, clips, json_to, None, options, processes)
 
@@ -60,6 +64,7 @@ def _judge(
     annotated: Path | None,
     options: dict[str, Any],
     processes: Processes | None = None,
+    reader: ClipProcess | None = None,
 ) -> int:
     """All of them, told as they are judged; the exit code."""
     import json
@@ -77,7 +82,7 @@ def _judge(
     failed = False
     with _json_out(json_to) as out:
         request = AnalyseRequest(clips, settings, options["recorded_fps"])
-        for result in analysed(request, _writer_to(annotated), bar, processes):
+        for result in analysed(request, _writer_to(annotated), bar, processes, reader):
             if result.report is not None:
                 if out is not None:
                     print(json.dumps(as_json(result.report), allow_nan=False), file=out, flush=True)

@@ -77,10 +77,15 @@ def run_pipeline(
 
 def run_in_turn(source: Source, pipeline: Steps[Result], clock: Clock) -> Iterator[tuple[Frame, Result, float]]:
     """The same in one thread, for a source that waits for its reader."""
-    unstarted = Prefetch(source, pipeline.find_body, clock)
-    while (frame := source.read()) is not None:
-        frame, body, read_s = unstarted.found(frame, clock.now())
+    for frame, body, read_s in found_in_turn(source, pipeline.find_body, clock):
         yield frame, pipeline.step(frame, body), read_s
+
+
+def found_in_turn(source: Source, find_body: Callable[[Frame], Any], clock: Clock) -> Iterator[Found]:
+    """What ``Prefetch`` gives, in one thread."""
+    unstarted = Prefetch(source, find_body, clock)
+    while (frame := source.read()) is not None:
+        yield unstarted.found(frame, clock.now())
 
 
 class Found(NamedTuple):

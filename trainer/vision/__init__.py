@@ -15,6 +15,8 @@ _BEFORE_CV2 = {
     # A picture file is refused by its header when it has more than this: cameras of 50 million exist, and a small file may
     # claim a thousand million, which would take gigabytes to unpack.
     "OPENCV_IO_MAX_IMAGE_PIXELS": str(64 << 20),
+    # Its threads wait for each other at full speed: a tenth of the processor time of a frame, for none of the time it takes.
+    "OPENCV_FOR_THREADS_NUM": "1",
 }
 for _name, _value in _BEFORE_CV2.items():
     os.environ.setdefault(_name, _value)

@@ -56,7 +56,8 @@ def test_a_process_that_dies_is_told_of() -> None:
 
 
 def test_processes_that_get_nothing_to_do_end_too() -> None:
-    with Processes(2, __name__):
+    with Processes(2, __name__) as processes:
+        assert list(processes.done(named, (), None)) == []
         assert len(multiprocessing.active_children()) == 2
     assert not multiprocessing.active_children()
 

@@ -18,8 +18,8 @@ BOX, POINTS = 4, 2  # values of a box (middle, size) and how many of its points 
 class PersonDetector:
     """Of the person it is surest of."""
 
-    def __init__(self) -> None:
-        self._model = Model("detector.tflite")
+    def __init__(self, threads: int = 1) -> None:
+        self._model = Model("detector.tflite", threads)
         self._anchors = _anchors()
 
     def find(self, picture: Picture) -> Region | None:

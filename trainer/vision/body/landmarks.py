@@ -32,8 +32,8 @@ class Landmarks:
 class LandmarkModel:
     """wanted: which of the model's points."""
 
-    def __init__(self, wanted: Sequence[int]) -> None:
-        self._model = Model("landmarks.tflite")
+    def __init__(self, wanted: Sequence[int], threads: int = 1) -> None:
+        self._model = Model("landmarks.tflite", threads)
         self._wanted = np.array([*wanted, HIPS_MIDDLE, FAR_POINT])
 
     def find(self, picture: Picture, region: Region) -> Landmarks | None:

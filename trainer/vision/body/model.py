@@ -1,4 +1,4 @@
-"""A packaged LiteRT model: one array in, arrays out, on one thread."""
+"""A packaged LiteRT model: one array in, arrays out."""
 
 from __future__ import annotations
 
@@ -21,15 +21,18 @@ def sigmoid(logits: Floats) -> Floats:
 
 
 class Model:
-    """Not for two threads at once. One thread of its own, so that a frame costs the same whatever else the machine has."""
+    """Not for two threads at once."""
 
-    def __init__(self, name: str) -> None:
-        """name: of a file in ``_data/pose``. Handed over as bytes: LiteRT opens no path with letters beyond ASCII on Windows."""
+    def __init__(self, name: str, threads: int = 1) -> None:
+        """name: of a file in ``_data/pose``. Handed over as bytes: LiteRT opens no path with letters beyond ASCII on Windows.
+
+        threads: with one a frame costs the same whatever else the machine has; what it says is the same to the last bit with any.
+        """
         content = data_path("pose", name).read_bytes()
         with quiet():
             from ai_edge_litert.interpreter import Interpreter
 
-            self._interpreter: Any = Interpreter(model_content=content, num_threads=1)
+            self._interpreter: Any = Interpreter(model_content=content, num_threads=threads)
             self._interpreter.allocate_tensors()
         (entry,) = self._interpreter.get_input_details()
         self._input: int = entry["index"]

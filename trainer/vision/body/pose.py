@@ -36,18 +36,26 @@ class BodyTracker(Protocol):
         """Frees the model."""
 
 
+class PoseModels:
+    """Loaded once for any number of clips, one after the other: a tenth of a second. threads: as in ``Model``."""
+
+    def __init__(self, threads: int = 1) -> None:
+        self.detector = PersonDetector(threads)
+        self.landmarks = LandmarkModel(tuple(POSE_POINTS.values()), threads)
+
+
 class PoseBody:
     """A detector finds the player, a landmark model the points; from then on they say where the next frame is looked at.
 
     The models are those of MediaPipe 0.10.21's full pose, in the package. STUDY.md: how near the points are to MediaPipe's.
     mirrored: the models are shown the mirrored picture. Their errors are not the same to both sides (a left-hander's wrists and
     elbows moved the arm-shaft angle by 2.5 deg); shown every left-hander as a right-hander they make the same ones for both.
+    models: those that are loaded already, None: its own.
     """
 
-    def __init__(self, mirrored: bool = False) -> None:
+    def __init__(self, mirrored: bool = False, models: PoseModels | None = None) -> None:
         self._mirrored = mirrored
-        self._detector = PersonDetector()
-        self._landmarks = LandmarkModel(tuple(POSE_POINTS.values()))
+        self._models = models or PoseModels()
         self._follower = RegionFollower()
         self._region: Region | None = None
 
@@ -63,8 +71,8 @@ class PoseBody:
         return {_other_side(name): point for name, point in zip(POSE_POINTS, points)}
 
     def _follow(self, picture: Array) -> Landmarks | None:
-        region = self._region or self._detector.find(picture)
-        found = None if region is None else self._landmarks.find(picture, region)
+        region = self._region or self._models.detector.find(picture)
+        found = None if region is None else self._models.landmarks.find(picture, region)
         if found is None:
             self._follower.forget()
             self._region = None
@@ -73,7 +81,7 @@ class PoseBody:
         return found
 
     def close(self) -> None:
-        del self._detector, self._landmarks
+        del self._models
 
 
 def _other_side(name: str) -> str:

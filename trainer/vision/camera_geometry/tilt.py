@@ -10,7 +10,7 @@ target line runs.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Callable, Mapping
+from typing import Any, Callable, Iterator, Mapping
 
 import numpy as np
 import numpy.typing as npt
@@ -116,11 +116,12 @@ def stand_from_edges(
         return CameraView(focal * longer, (width / 2, height / 2), view, *(float(a) for a in angles[:3]))
 
     prior = PRIOR_WEIGHT_SHARE * width
-    ends = _search(rays, lengths, view, prior, known_focal)
+    searched = _Edges(rays)
+    ends = _search(searched, lengths, view, prior, known_focal)
     if unlikely is not None:
         ends = [(cost + prior * min(unlikely(camera_of(place)), MOST_UNLIKELY), place) for cost, place in ends]
     best = min(ends, key=lambda end: end[0])[1]
-    off = _off_deg(rays, best, view)  # (3, n)
+    off = _degrees(np.stack(list(searched.sines(best, view))))  # (3, n)
     near = off.min(axis=0) < TOLERANCE_DEG
     which = off.argmin(axis=0)
     explained = float(lengths[near].sum() / lengths.sum())
@@ -132,39 +133,46 @@ def stand_from_edges(
     return TiltSeen(camera_of(best), float(confidence), float(confidence * along_share), near_ball)
 
 
-def _off_deg(rays: Floats, angles: Floats, view: View) -> Floats:
-    """(3, ..., n) angle (deg) of each edge from the way to each vanishing point: upright, along, across.
+class _Edges:
+    """Straight edges as rays: (n, 2, 2) both ends with z = 1 at the usual focal length."""
 
-    rays: (n, 2, 2) both ends with z = 1 at the usual focal length; angles: (..., 4), the last in percent of that length.
-    """
-    middle = rays.mean(axis=1)
-    run = rays[:, 1] - rays[:, 0]
-    run = run / np.linalg.norm(run, axis=1, keepdims=True)
-    longer = 1 + angles[..., 3:4] / 100
-    out = []
-    for axis in world_axes(angles[..., 0], angles[..., 1], angles[..., 2], view):
-        to_x = longer * axis[..., 0:1] - axis[..., 2:3] * middle[:, 0]
-        to_y = longer * axis[..., 1:2] - axis[..., 2:3] * middle[:, 1]
-        sine = np.abs(to_x * run[:, 1] - to_y * run[:, 0]) / (np.hypot(to_x, to_y) + 1e-12)
-        out.append(np.degrees(np.arcsin(np.clip(sine, 0.0, 1.0))))
-    return np.stack(out)
+    def __init__(self, rays: Floats) -> None:
+        self._middle_x, self._middle_y = rays.mean(axis=1).T
+        run = rays[:, 1] - rays[:, 0]
+        self._run_x, self._run_y = (run / np.linalg.norm(run, axis=1, keepdims=True)).T
+
+    def sines(self, angles: Floats, view: View) -> Iterator[Floats]:
+        """(..., n) of the angle of each edge from the way to each vanishing point: upright, along, across.
+
+        angles: (..., 4), the last in percent of the focal length.
+        """
+        longer = 1 + angles[..., 3:4] / 100
+        for axis in world_axes(angles[..., 0], angles[..., 1], angles[..., 2], view):
+            to_x = longer * axis[..., 0:1] - axis[..., 2:3] * self._middle_x
+            to_y = longer * axis[..., 1:2] - axis[..., 2:3] * self._middle_y
+            yield np.abs(to_x * self._run_y - to_y * self._run_x) / (np.hypot(to_x, to_y) + 1e-12)
 
 
-def _cost(angles: Floats, rays: Floats, lengths: Floats, view: View, prior: float, tolerance_deg: float) -> Floats:
-    off = _off_deg(rays, angles, view).min(axis=0)
+def _degrees(sines: Floats) -> Floats:
+    return np.asarray(np.degrees(np.arcsin(np.minimum(sines, 1.0))))
+
+
+def _cost(angles: Floats, edges: _Edges, lengths: Floats, view: View, prior: float, tolerance_deg: float) -> Floats:
+    upright, along, across = edges.sines(angles, view)
+    off = _degrees(np.minimum(np.minimum(upright, along), across))
     misfit = (lengths * np.minimum(off / tolerance_deg, 1.0) ** 2).sum(axis=-1)
     unlikely = sum(((angles[..., k] - mean) / spread) ** 2 for k, (mean, spread) in enumerate(PRIOR))
     return np.asarray(misfit + prior * unlikely)
 
 
-def _search(rays: Floats, lengths: Floats, view: View, prior: float, known_focal: bool) -> list[tuple[float, Floats]]:
+def _search(edges: _Edges, lengths: Floats, view: View, prior: float, known_focal: bool) -> list[tuple[float, Floats]]:
     """(cost, (roll, pitch, azimuth, focal percent)) of the best stands.
 
     A coarse grid, then downhill from the best few with ever finer steps.
     """
     percent = (0.0,) if known_focal else WIDER
     grid = np.stack(np.meshgrid(*GRID, percent, indexing="ij"), -1).reshape(-1, 4)
-    coarse = _cost(grid, rays, lengths, view, prior, STEPS[0][0])
+    coarse = _cost(grid, edges, lengths, view, prior, STEPS[0][0])
     cube = np.stack(
         np.meshgrid(*[(-1.0, 0.0, 1.0)] * 3, *[(0.0,) if known_focal else (-1.0, 0.0, 1.0)], indexing="ij"), -1
     )
@@ -174,11 +182,11 @@ def _search(rays: Floats, lengths: Floats, view: View, prior: float, known_focal
         for tolerance, step in STEPS:
             for _ in range(MOST_STEPS):
                 around = place + step * cube
-                chosen = int(_cost(around, rays, lengths, view, prior, tolerance).argmin())
+                chosen = int(_cost(around, edges, lengths, view, prior, tolerance).argmin())
                 if chosen == len(cube) // 2:
                     break
                 place = around[chosen]
-        ends.append((float(_cost(place[None], rays, lengths, view, prior, TOLERANCE_DEG)[0]), place))
+        ends.append((float(_cost(place[None], edges, lengths, view, prior, TOLERANCE_DEG)[0]), place))
     return ends
 
 
