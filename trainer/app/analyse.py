@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Callable, ContextManager, Iterator, Protocol
 
@@ -23,6 +24,7 @@ from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_
 from trainer.settings.model import Settings
 from trainer.stroke import filters
 from trainer.texts import tr
+from trainer.vision.body.pose import BodyTracker, PoseModels
 from trainer.vision.sources import camera_timing
 from trainer.vision.sources.base import MonotonicClock, Source
 from trainer.vision.sources.clip import Clip
@@ -93,7 +95,7 @@ def analyse(
     if processes is not None:
         with progress(tr("{number} clips", number=len(request.clips)), len(request.clips)) as tick:
             each = replace(request, ahead=processes.count < (os.cpu_count() or 1))
-            yield from in_order(processes.done(result_of, request.clips, each), tick)
+            yield from in_order(processes.done(_result_again, request.clips, each), tick)
         return
     if reader is not None:
         # Beside the first frames, which leave some of this core idle: nothing needs it before a stroke is over.
@@ -108,17 +110,31 @@ def result_of(
     open_writer: OpensWriter | None = None,
     progress: Progress = no_progress,
     reader: ClipProcess | None = None,
+    body: BodyTracker | None = None,
 ) -> ClipResult:
-    """One clip, or why it cannot be read."""
+    """One clip, or why it cannot be read. body: as in ``build.observer``; that of the reader, where there is one."""
     try:
-        clip: Clip | ClipElsewhere = (
-            reader.open(path, request.settings, request.recorded_fps)
-            if reader is not None
-            else Clip(path, recorded_fps=request.recorded_fps)
+        clip: Clip | ClipElsewhere
+        if reader is not None:
+            clip, body = reader.open(path, request.settings, request.recorded_fps), reader.body
+        else:
+            clip = Clip(path, recorded_fps=request.recorded_fps)
+        return ClipResult(
+            *analyse_opened(clip, path.name, request.settings, open_writer, progress, request.ahead, body)
         )
-        return ClipResult(*analyse_opened(clip, path.name, request.settings, open_writer, progress, request.ahead))
     except ClipError as unreadable:
         return ClipResult(None, unreadable)
+
+
+@lru_cache(maxsize=1)
+def _models() -> PoseModels:
+    """Of a process that judges one clip after the other."""
+    return PoseModels()
+
+
+def _result_again(path: Path, request: AnalyseRequest) -> ClipResult:
+    """``result_of`` in such a process."""
+    return result_of(path, request, body=build.pose_body(request.settings, _models()))
 
 
 def analyse_clip(
@@ -135,10 +151,10 @@ def analyse_opened(
     open_writer: OpensWriter | None = None,
     progress: Progress = no_progress,
     ahead: bool = True,
+    body: BodyTracker | None = None,
 ) -> tuple[ClipReport, ClipError | None]:
     """The same of one that is open already; it is closed."""
     with clip:
-        body = clip.body if isinstance(clip, ClipElsewhere) else None
         observer = build.observer(settings, ahead, body)
         try:
             fps = clip.nominal_fps or USUAL_FPS

@@ -5,4 +5,4 @@ import av  # noqa: F401
 import trainer.app.analyse  # noqa: F401
 from trainer.app import build
 
-build.load_code()
+build.load_judging()

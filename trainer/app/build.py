@@ -48,11 +48,17 @@ def observer(settings: Settings, aside: bool = False, body: BodyTracker | None =
 def load_code() -> None:
     """Imports ahead of time what a run imports late: the camera, and what ``observer`` and ``pipeline`` are made of."""
     import trainer.app.camera_setup
+    import trainer.vision.sources.camera  # noqa: F401
+
+    load_judging()
+
+
+def load_judging() -> None:
+    """The same without a camera."""
     import trainer.coaching.faults
     import trainer.coaching.live_judge
     import trainer.stroke.tracker
-    import trainer.vision.body.pose
-    import trainer.vision.sources.camera  # noqa: F401
+    import trainer.vision.body.pose  # noqa: F401
     from trainer.stroke import filters
 
     filters.load()

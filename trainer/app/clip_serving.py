@@ -85,6 +85,7 @@ def picture_at(memory: mmap.mmap, number: int, shape: tuple[int, ...]) -> Array:
 def serve(connection: Connection, others: Connection, memory: mmap.mmap) -> None:
     """One clip after the other, and single pictures between them, until nobody is there any more."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # it goes to all at once: who started this one ends it
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
     others.close()
     models = PoseModels(MODEL_THREADS)
     observer: Observer | None = None
