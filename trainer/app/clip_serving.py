@@ -25,8 +25,8 @@ from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import Clip
 from trainer.vision.sources.video_file import LONGEST_PX
 
-AHEAD = 6  # frames found and waiting, so that a frame that takes long holds nothing up
-MODEL_THREADS = 2  # 7.7 ms a frame for 8.2 of a clip of 30 a second: the rest leaves some of its core idle
+AHEAD = 12  # frames found and waiting, so that a stroke put together (60 ms) holds nothing up; 11 MB at 640x480
+MODEL_THREADS = 2  # 7.5 ms a frame for 8.3 of a clip of 30 a second: what else judges it leaves some of its core idle
 PICTURE_BYTES = 3 * LONGEST_PX * LONGEST_PX  # at most; memory that is never written to takes no room
 TAKEN, ENOUGH = (
     b"+",

@@ -10,6 +10,7 @@ import numpy as np
 
 from trainer.texts import tr
 from trainer.vision.ball.finder import BallSeenImage
+from trainer.vision.putter.background_model import Box
 
 # Width of the ball's edge, of its diameter: on rendered clips 0.12 to 0.14 in focus; blurred to 0.19 the ball reads 2 % too
 # large, from 0.2 on 5 to 40 %.
@@ -22,6 +23,7 @@ SHARP_S = 1.0  # for so long
 SOFT_LINE = tr("the ball is blurred: bring the camera into focus")
 # A shaft of two px, blurred by 2 to 3.5 px, is seen in all pictures of a stroke in place of 9 of 10, or of half of them.
 SHARPEN_PX, SHARPEN = 2.0, 3.0
+BLUR_REACH_PX = 8  # from which a pixel of the blurred picture comes; OpenCV takes 6 of that width
 
 
 def is_soft(ball: BallSeenImage | None, share: float = 1.0) -> bool:
@@ -61,6 +63,12 @@ class Focus:
         return self.blurred != before
 
 
-def sharpened(image: Any) -> Any:
-    """The picture with its fine parts made strong again. image: (h, w, 3) uint8."""
-    return cv2.addWeighted(image, 1.0 + SHARPEN, cv2.GaussianBlur(image, (0, 0), SHARPEN_PX), -SHARPEN, 0.0)
+def sharpened(image: Any, box: Box | None = None) -> Any:
+    """The picture with its fine parts made strong again, or only the box of it. image: (h, w, 3) uint8."""
+    if box is None:
+        return cv2.addWeighted(image, 1.0 + SHARPEN, cv2.GaussianBlur(image, (0, 0), SHARPEN_PX), -SHARPEN, 0.0)
+    left, top = max(0, box.x0 - BLUR_REACH_PX), max(0, box.y0 - BLUR_REACH_PX)
+    around = sharpened(image[top : box.y1 + BLUR_REACH_PX, left : box.x1 + BLUR_REACH_PX])
+    clear = image.copy()
+    box.of(clear)[:] = around[box.y0 - top :, box.x0 - left :][: box.y1 - box.y0, : box.x1 - box.x0]
+    return clear

@@ -28,7 +28,7 @@ from trainer.vision.body.cadence import BodyCadence
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
 from trainer.vision.camera_shake import KNOCKED, ShakeWatch
-from trainer.vision.focus import SOFT_LINE, Focus, is_soft, sharpened
+from trainer.vision.focus import SOFT_LINE, Focus, is_soft
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.light import Light, LightWatch, burnt_out, calmed
 from trainer.vision.picture_edges import PictureEdges
@@ -135,8 +135,8 @@ class Observer:
         ball = edges.ball(self._ball.update(image, t, hands, tuples, self._putter_head))
         if self._focus.see(ball, t):
             self._putter.relit()
-        clear = sharpened(image) if self._focus.blurred and not light.noisy else image
-        putter = edges.putter(self._putter.update(clear, t, hands, tuples, ball))
+        blurred = self._focus.blurred and not light.noisy
+        putter = edges.putter(self._putter.update(image, t, hands, tuples, ball, blurred))
         diameter = self._focus.in_focus_px(self._ball.diameter_px)
         scale = self._ruler.update(diameter if "ball" not in edges.reasons else None, whole)
         self._putter_head = putter.head if putter is not None else None

@@ -10,6 +10,7 @@ from tests.support.drawn_putter import FINE, WHITE, draw_ball
 from trainer.vision.ball.circle_fit import fit_circle, luminance
 from trainer.vision.ball.finder import BallSeenImage
 from trainer.vision.focus import Focus, is_soft, sharpened
+from trainer.vision.putter.background_model import Box
 
 SHARP, BETWEEN, BLURRED = 0.13, 0.175, 0.3
 
@@ -70,3 +71,12 @@ def test_a_blurred_shaft_stands_out_again(blur_px: float) -> None:
     blurred = cv2.GaussianBlur(clear, (0, 0), blur_px)
     contrast = [float(picture[40, 39:41].mean()) - 100.0 for picture in (blurred, sharpened(blurred))]
     assert contrast[1] > 1.4 * contrast[0]
+
+
+@pytest.mark.parametrize("box", [Box(20, 30, 61, 77), Box(0, 5, 90, 70), Box(3, 40, 9, 90)])
+def test_a_part_is_sharpened_as_in_the_whole_picture(box: Box) -> None:
+    image = np.random.default_rng(3).integers(0, 256, (90, 90, 3)).astype(np.uint8)
+    before, whole, part = image.copy(), sharpened(image), sharpened(image, box)
+    assert np.array_equal(box.of(part), box.of(whole))
+    assert not np.array_equal(part, whole)  # the rest is let be
+    assert np.array_equal(image, before)

@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 from trainer.vision.ball.finder import BallSeenImage
 from trainer.vision.body.points import BodyPoints
+from trainer.vision.focus import sharpened
 from trainer.vision.numeric import middle
 from trainer.vision.putter.address import PutterAddress, edge_half_px
 from trainer.vision.putter.motion import ShaftMotion
@@ -96,10 +97,11 @@ class PutterTracker:
         hands_xy: XY | None,
         body: BodyPoints | None,
         ball: BallSeenImage | None = None,
+        blurred: bool = False,
     ) -> PutterSeenImage | None:
         """The putter in this frame, or None with ``reason``.
 
-        image: (h, w, 3) uint8 BGR; hands_xy: middle of both wrists (px); body: points by name.
+        image: (h, w, 3) uint8 BGR; hands_xy: middle of both wrists (px); body: points by name; blurred: it is sharpened first.
         """
         track = self._track
         hands = hands_xy
@@ -111,6 +113,8 @@ class PutterTracker:
         still = track is None or abs(track.turning.speed_deg_s) < 20.0
         if self._scene is not None and self._scene.left_behind(hands, still):
             self._scene = None
+        if blurred:
+            image = sharpened(image, self._scene.box if self._scene is not None else None)
         if self._scene is None:
             self._scene = PutterScene.around(image, hands, body)
             self._address.moved_away()
