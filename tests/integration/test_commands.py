@@ -90,7 +90,7 @@ def scripted(monkeypatch: pytest.MonkeyPatch) -> None:
         verdict = Verdict((Fault("early_look", 0.25, 0.5, "s", 0.0),), (), settings.limits)
         return Pipeline(observer, ScriptedTracker(), ScriptedJudge(), lambda record: verdict, strokes=strokes)
 
-    monkeypatch.setattr(build, "observer", lambda settings, aside=False: ScriptedWatcher())
+    monkeypatch.setattr(build, "observer", lambda settings, aside=False, body=None: ScriptedWatcher())
     monkeypatch.setattr(build, "pipeline", pipeline)
 
 

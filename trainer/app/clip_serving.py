@@ -87,17 +87,26 @@ def serve(connection: Connection, others: Connection, memory: mmap.mmap) -> None
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # it goes to all at once: who started this one ends it
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     others.close()
+    with suppress(EOFError, ConnectionError):
+        try:
+            _answer_all(connection, memory)
+        except (EOFError, ConnectionError):
+            raise
+        except Exception as error:
+            connection.send(_fault(error))  # heard where the next answer is waited for
+
+
+def _answer_all(connection: Connection, memory: mmap.mmap) -> None:
     models = PoseModels(MODEL_THREADS)
     observer: Observer | None = None
-    with suppress(EOFError, ConnectionError):
-        while True:
-            asked = connection.recv()
-            if isinstance(asked, Asked):
-                observer = build.observer(asked.settings, body=build.pose_body(asked.settings, models))
-                _read(asked, observer, connection, memory)
-            else:
-                assert observer is not None, "a clip comes first"
-                connection.send(_answer(observer, asked))
+    while True:
+        asked = connection.recv()
+        if isinstance(asked, Asked):
+            observer = build.observer(asked.settings, body=build.pose_body(asked.settings, models))
+            _read(asked, observer, connection, memory)
+        else:
+            assert observer is not None, "a clip comes first"
+            connection.send(_answer(observer, asked))
 
 
 def _read(asked: Asked, observer: Observer, connection: Connection, memory: mmap.mmap) -> None:

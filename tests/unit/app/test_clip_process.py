@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 import pytest
 
-from trainer.app import build
+from trainer.app import build, clip_serving
 from trainer.app.clip_process import ClipProcess
 from trainer.app.clip_serving import AHEAD
 from trainer.errors import ClipError, TrainerError
@@ -110,6 +110,16 @@ def test_a_fault_of_ours_comes_with_its_frame(monkeypatch: pytest.MonkeyPatch) -
     assert isinstance(found.body, Failed)
     assert isinstance(found.body.error, IndexError)
     assert "in broken" in str(found.body.error.__cause__)
+
+
+def test_a_model_that_cannot_be_loaded_is_told_of(monkeypatch: pytest.MonkeyPatch) -> None:
+    def missing(threads: int) -> Any:
+        raise FileNotFoundError("landmarks.tflite")
+
+    monkeypatch.setattr(clip_serving, "PoseModels", missing)
+    with ClipProcess() as reader, pytest.raises(FileNotFoundError, match="landmarks") as caught:
+        reader.open(DEMO, SETTINGS)
+    assert "in missing" in str(caught.value.__cause__)
 
 
 def test_a_process_that_is_ended_from_outside_is_told_of() -> None:
