@@ -1,18 +1,16 @@
-"""A rendered clip through the real pipeline: frame by frame, paced like a camera, in bursts, in two processes.
+"""A rendered clip through the real pipeline: frame by frame, paced like a camera, in bursts with a window that hangs.
 
 However the frames come, sightings, phases, events, measures, faults and cues are the same to the last bit.
 """
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Any, Callable
 
 import pytest
 
 from trainer.app import build
-from trainer.app.clip_process import ClipProcess
 from trainer.live.loop import LiveLoop
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.pipeline_session import PipelineSession
@@ -86,17 +84,6 @@ def live(make_source: Callable[[FakeClock], Source], hang_every: int = 0) -> lis
     return recording.outcome()
 
 
-def elsewhere(path: Path) -> list[str]:
-    """Read, and bodies found, in a process of its own."""
-    recording = Recording()
-    with ClipProcess() as reader, reader.open(path, load([])) as clip:
-        for frame, body, _ in clip.found():
-            recording.step(frame, body)
-    recording.finish()
-    recording.close()
-    return recording.outcome()
-
-
 @pytest.mark.slow
 def test_the_same_events_however_the_frames_come(clips: Path) -> None:
     path = clips / CLIP
@@ -111,5 +98,3 @@ def test_the_same_events_however_the_frames_come(clips: Path) -> None:
 
     assert live(lambda clock: Clip(path, pace=clock)) == expected
     assert live(lambda clock: FakeCamera(frames, bursts(frames, 12), clock), hang_every=3) == expected
-    if sys.platform == "linux":
-        assert elsewhere(path) == expected
