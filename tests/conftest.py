@@ -18,9 +18,7 @@ os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 os.environ.setdefault("PUTTING_TRAINER_STRICT", "1")  # a fault of ours in one frame is raised
 os.environ["LANGUAGE"] = "en"  # whatever language the machine speaks
 os.environ.pop("COLUMNS", None)  # xdist sets it; tables are as wide as in a file
-if "PYTEST_XDIST_WORKER" in os.environ:  # two at a time: threads of one's matrices would wait for the other's
-    os.environ.setdefault("OMP_NUM_THREADS", "1")
-import trainer.vision  # noqa: F401  (quiets OpenCV, which reads its environment when a test first imports it)
+import trainer.vision  # noqa: F401  (numpy and OpenCV read their environment when a test first imports them)
 
 # What else runs on the machine is no property of the code; pytest-timeout ends what hangs.
 hypothesis.settings.register_profile("tests", deadline=None)
