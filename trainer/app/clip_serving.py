@@ -28,10 +28,8 @@ from trainer.vision.sources.video_file import LONGEST_PX
 AHEAD = 12  # frames found and waiting, so that a stroke put together (60 ms) holds nothing up; 11 MB at 640x480
 MODEL_THREADS = 2  # 7.5 ms a frame for 8.3 of a clip of 30 a second: what else judges it leaves some of its core idle
 PICTURE_BYTES = 3 * LONGEST_PX * LONGEST_PX  # at most; memory that is never written to takes no room
-TAKEN, ENOUGH = (
-    b"+",
-    b"-",
-)  # said to each frame, that there is room for another; said once to each clip, at its end or before
+TAKEN = b"+"  # said to each frame: there is room for another
+ENOUGH = b"-"  # said once to each clip, at its end or before
 
 
 class Asked(NamedTuple):
