@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import math
 import mmap
 import signal
@@ -82,6 +83,7 @@ def picture_at(memory: mmap.mmap, number: int, shape: tuple[int, ...]) -> Array:
 
 def serve(connection: Connection, others: Connection, memory: mmap.mmap) -> None:
     """One clip after the other, and single pictures between them, until nobody is there any more."""
+    gc.freeze()  # nothing of before the fork is collected: a clip's decoder would wait for threads that are not here
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # it goes to all at once: who started this one ends it
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     others.close()

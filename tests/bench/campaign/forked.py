@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import os
 import signal
@@ -32,6 +33,7 @@ class Child:
         sys.stderr.flush()
         self.pid = os.fork()
         if self.pid == 0:  # never returns
+            gc.freeze()  # what is left of a clip read before waits, when it is collected, for threads that are not here
             code = 70
             with suppress(BaseException):
                 for descriptor, file in zip((1, 2), self._files, strict=True):
