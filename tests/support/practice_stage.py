@@ -32,6 +32,7 @@ from trainer.vision.sources.base import Source
 
 FPS = 30.0
 STROKE_S = 7.0  # from address to address
+AHEAD = 12  # frames at most that are given before the display has shown one
 PICTURE = np.full((480, 640, 3), 70, np.uint8)
 QUIET = Noise(gone=0.0, misses=0.0, jitter_s=0.0)
 
@@ -84,7 +85,7 @@ class StageSource(Source):
         self.closed = False
 
     def read(self) -> Frame | None:
-        self._display.wait_for(self._next - 12)
+        self._display.wait_for(self._next - AHEAD)
         if self._next >= self._count or self.closed:
             return None
         self._next += 1
@@ -117,12 +118,16 @@ class StageDisplay:
         self.views: list[DisplayState] = []
         self.drawn: dict[str, DisplayState] = {}
         self._shown = threading.Condition()
-        self._index = -1
+        self._index, self._given = -1, 0  # the frame shown last; frames given since
         self._over = self._replaying = False
 
     def wait_for(self, index: int) -> None:
         with self._shown:
-            self._shown.wait_for(lambda: self._index >= index or self._over or self._replaying, 5.0)
+            # The views of a replay tell no frame: their number does, so that nothing that is held meanwhile goes unseen.
+            self._shown.wait_for(
+                lambda: self._over or (self._given < AHEAD if self._replaying else self._index >= index), 5.0
+            )
+            self._given += 1
 
     def poll(self) -> list[str]:
         due = [k for k in self.keys if self.views and self.time_s(self.views[-1]) >= k[0]]
@@ -145,7 +150,7 @@ class StageDisplay:
                     self._pg.image.save(self._surface, str(self.pictures_folder / f"{name}.png"))
         with self._shown:
             self._index = view.observation.index if view.observation is not None else self._index
-            self._replaying = view.replay is not None  # then nothing is waited for
+            self._replaying, self._given = view.replay is not None, 0
             self._shown.notify_all()
 
     def close(self) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import random
 import shutil
 import sqlite3
@@ -13,8 +14,10 @@ import pytest
 
 from tests.bench.campaign import camera, clock, display, full, hostile, kill, monkey, power, together
 from tests.bench.campaign.checks import record_faults
-from tests.bench.campaign.forked import practising, told
+from tests.bench.campaign.forked import Child, practising, told
+from trainer.resources import data_path
 from trainer.store.database import FILE_NAME
+from trainer.vision.sources.clip import Clip
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="forks, /proc and strace are Linux's")
 
@@ -55,6 +58,24 @@ def test_a_power_cut_takes_nothing_that_was_synced_and_much_that_was_not(tmp_pat
 @pytest.mark.parametrize("seed", [1, 2, 8])
 def test_a_disk_that_fails(seed: int, tmp_path: Path) -> None:
     assert full.one_round(seed, tmp_path) == []
+
+
+def test_a_clip_that_was_left_half_read_holds_up_no_forked_child() -> None:
+    gc.disable()
+    try:
+        clip = Clip(data_path("demo", "demo.mp4"))
+        for _ in range(5):
+            clip.read()  # its decoder has threads now
+        left: list[object] = [clip]
+        left.append(left)
+        del clip, left
+        child = Child(lambda: 0 * gc.collect())
+    finally:
+        gc.enable()
+    gone = child.wait(20.0)
+    child.kill()
+    child.close()
+    assert gone
 
 
 def test_several_at_once(tmp_path: Path) -> None:
