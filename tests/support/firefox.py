@@ -46,16 +46,16 @@ class Firefox(Steered):
     LISTENS, PATH = "WebDriver BiDi listening on ", "/session"
 
     def __init__(self) -> None:
+        found = shutil.which("firefox-esr") or shutil.which("firefox")
+        if found is None:  # before there is a folder that nobody would take away
+            pytest.skip("no Firefox to play the phone's browser: apt-get install firefox-esr")
         super().__init__()
-        self._context = ""
+        self._found, self._context = found, ""
 
     def command(self, folder: str) -> list[str]:
-        found = shutil.which("firefox-esr") or shutil.which("firefox")
-        if found is None:
-            pytest.skip("no Firefox to play the phone's browser: apt-get install firefox-esr")
         lines = (f"user_pref({json.dumps(name)}, {json.dumps(value)});" for name, value in PREFERENCES.items())
         Path(folder, "user.js").write_text("\n".join(lines), encoding="utf-8")
-        return [found, "--headless", "--no-remote", "--profile", folder, "--remote-debugging-port=0"]
+        return [self._found, "--headless", "--no-remote", "--profile", folder, "--remote-debugging-port=0"]
 
     def begin(self) -> None:
         self.ask("session.new", capabilities={"alwaysMatch": {"acceptInsecureCerts": True}})
