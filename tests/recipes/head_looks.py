@@ -12,7 +12,7 @@ import numpy as np
 from tests.bench.heads import REST_S, frames_of
 from tests.support.truth import read_truth
 from trainer.vision.head.look import head_look
-from trainer.vision.head.outline import place_head
+from trainer.vision.head.outline import place_twice
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.observer import MIN_VISIBILITY
 
@@ -70,9 +70,10 @@ def of_crops(folder):
         x, y, half = d["expected"]
         pictures, turn, centre = d["picture"], d["turn_deg"], d["centre"]
         at = np.array([x, y]) + rng.normal(0, 0.12 * half, 2)
-        ellipse = place_head(cv2.GaussianBlur(pictures[0], (0, 0), 0.6), *at, half * rng.uniform(0.93, 1.07))
-        if ellipse is None:
+        placed = place_twice(cv2.GaussianBlur(pictures[0], (0, 0), 0.6), *at, half * rng.uniform(0.93, 1.07))
+        if placed is None:
             continue
+        ellipse = placed[0]
         middle, half, rest = centre - centre[0] + [ellipse.x, ellipse.y], ellipse.half_width, np.arange(AT_REST)
         shaken = []
         for _ in range(VARIANTS):

@@ -19,7 +19,7 @@ from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.ball.occluded_ball import ball_behind_putter
 from trainer.vision.body.pose import POSE_POINTS
 from trainer.vision.camera_geometry.tilt import camera_stand
-from trainer.vision.head.outline import place_head
+from trainer.vision.head.outline import place_twice
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.putter.shaft_geometry import Ray
 from trainer.vision.putter.tape import learn_tape
@@ -121,8 +121,8 @@ def test_outline_of_the_head(data: st.DataObject) -> None:
     image = data.draw(pictures())
     height, width = image.shape[:2]
     half = data.draw(st.one_of(st.floats(0.0, 3.0), st.floats(1.0, 80.0)))
-    outline = place_head(image, data.draw(st.floats(-5, width + 5)), data.draw(st.floats(-5, height + 5)), half)
-    assert outline is None or is_place(outline.x, outline.y)
+    placed = place_twice(image, data.draw(st.floats(-5, width + 5)), data.draw(st.floats(-5, height + 5)), half)
+    assert placed is None or all(is_place(outline.x, outline.y) for outline in placed)
 
 
 @given(st.data(), st.booleans())

@@ -70,14 +70,10 @@ def _candidates() -> Array:
 _TRY = _candidates()
 
 
-def place_head(image: Array, x: float, y: float, half_width: float) -> HeadEllipse | None:
-    """The ellipse whose upper outline has the strongest edges; None when the head is not wholly in the picture or too small."""
-    placed = place_twice(image, x, y, half_width)
-    return placed[0] if placed is not None else None
-
-
 def place_twice(image: Array, x: float, y: float, half_width: float) -> tuple[HeadEllipse, HeadEllipse] | None:
-    """That ellipse, and the mean of all that were tried, the better the more, ``MEAN_HIGHER``: about as good."""
+    """The ellipse whose upper outline has the strongest edges, and the mean of all that were tried, the better the more,
+    ``MEAN_HIGHER``: about as good. None when the head is not wholly in the picture or too small.
+    """
     height, width = image.shape[:2]
     if half_width < MIN_HALF_WIDTH_PX or not (half_width < x < width - half_width and 0 < y < height):
         return None
