@@ -145,6 +145,13 @@ class StrokeRecord:
     context: StrokeContext = StrokeContext()
 
 
+def without_signals(record: StrokeRecord) -> StrokeRecord:
+    """The same stroke with no sighting in it, for a list that grows: they are most of its 100 kB at 60 frames a second."""
+    none = {name: column[:0].copy() for name, column in record.signals.columns.items()}
+    signals = record.signals
+    return replace(record, signals=Signals(signals.time_s[:0].copy(), signals.index[:0].copy(), none, signals.frame))
+
+
 def unsure(record: StrokeRecord, reason: str) -> StrokeRecord:
     """The same stroke with nothing in it sure enough to be judged. reason: in words."""
     measures = {

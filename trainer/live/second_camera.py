@@ -14,7 +14,6 @@ from trainer.domain.observation import Frame
 from trainer.domain.record import StrokeRecord
 from trainer.errors import TrainerError
 from trainer.live.interruption import Interruption
-from trainer.live.pipeline import Finished
 from trainer.live.ports import Reporter
 from trainer.live.practice_step import PracticeStep, Session
 from trainer.live.prefetch import JOIN_S, run_pipeline
@@ -119,7 +118,7 @@ class SecondCamera:
         self._source, self._make_session, self._clock, self._reporter = source, make_session, clock, reporter
         self._worker = Worker("second camera", self._work)
         self.frames = 0
-        self.strokes: list[Finished] = []
+        self.strokes = 0
 
     def start(self) -> None:
         self._source.start()
@@ -160,6 +159,6 @@ class SecondCamera:
         if step is None:
             return
         if step.finished is not None:
-            self.strokes.append(step.finished)
+            self.strokes += 1
         for line in step.messages:
             self._reporter.report(line)

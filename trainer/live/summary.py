@@ -24,7 +24,7 @@ class CueTiming:
 
 @dataclass
 class Summary:
-    """What a run was like; grows while it runs."""
+    """What a run was like; grows while it runs. strokes: without their signals, or an hour of them would fill the memory."""
 
     frames: int = 0
     strokes: list[Finished] = field(default_factory=list)

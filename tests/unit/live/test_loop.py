@@ -43,7 +43,7 @@ def frames(count: int) -> list[Frame]:
 
 
 def record(number: int) -> StrokeRecord:
-    signals = Signals(np.array([0.0]), np.array([0]), {})
+    signals = Signals(np.array([0.0]), np.array([0]), {"head_turn_deg": np.array([1.0])})
     return StrokeRecord("ball", Events(), {"hold_s": Measure(float(number), "s", 1.0)}, signals)
 
 
@@ -202,6 +202,13 @@ def test_every_frame_is_judged_and_every_stroke_kept() -> None:
     assert [len(f.verdict.faults) for f in summary.strokes] == [1, 0, 1, 0]
     assert run.display.closed == run.tones.closed == 1
     assert run.said == [f"stroke {n}" for n in (1, 2, 3, 4)]
+
+
+def test_what_grows_with_every_stroke_keeps_no_signals() -> None:
+    run = Run(ListSource(frames(100)))
+    for stroke in run().strokes:
+        signals = stroke.record.signals
+        assert [len(each) for each in (signals.time_s, signals.index, *signals.columns.values())] == [0, 0, 0]
 
 
 def test_a_stroke_is_kept_before_anything_of_it_is_shown() -> None:
