@@ -2,7 +2,7 @@
 
 import os
 
-__version__ = "0.1.0"
+__version__ = "0.2.0.dev0"
 
 # Read once, when numpy and scipy are first imported, and so before anything else here. Our matrices are small: threads for them
 # wait for each other at full speed, which made a frame of 640x480 take 23 ms of processor time for 14 (two cores).

@@ -18,6 +18,7 @@ from tests.support.paths import ROOT
 from trainer.app.analysis_json import SCHEMA
 from trainer.commands.cli import cli
 from trainer.domain.verdict import FAULT_NAMES
+from trainer.settings.limits import Limits
 
 if sys.version_info >= (3, 11):
     import tomllib
@@ -59,6 +60,17 @@ def test_command_lines_of_the_readme_can_be_typed(line: str) -> None:
         command = command.commands[words.pop(0)]
     left = command.make_parser(click.Context(command)).parse_args(words)[1]
     assert not left, f"{command.name} takes no {left}"
+
+
+def test_the_readmes_limits_are_the_defaults() -> None:
+    rows = re.findall(r"^\| [^|]+ \| [^|]+ \| ([^|]+) \| `limits\.(\w+)\.(\w+)` \|$", section(README, "Words"), re.M)
+    limits = Limits()
+    assert [fault for _, fault, _ in rows] == list(FAULT_NAMES)
+    for told, fault, key in rows:
+        limit = getattr(limits, fault)
+        number = re.search(r"[\d.]+", told)
+        assert number
+        assert (key, float(number[0])) == (limit.key, limit.value)
 
 
 def test_the_readme_names_the_data_folder_of_each_system() -> None:

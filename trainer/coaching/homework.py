@@ -11,7 +11,7 @@ from trainer.domain.record import Kind
 from trainer.texts import tr, tr_count
 
 WEEK_DAYS = 7
-MOST_STROKES, MOST_DAYS = 200, 366
+MOST_DAYS = 366
 State = Literal["to come", "due", "done for today", "done for this week", "overdue", "done", "over", "dropped"]
 
 

@@ -118,13 +118,6 @@ def run(arguments: Sequence[str]) -> int:
 
 
 @contextmanager
-def _speaking() -> Iterator[None]:
-    """In the system's language until the settings say another; what libraries say is not heard."""
-    with quiet(), speaking(language_of(AUTO)):
-        yield
-
-
-@contextmanager
 def _saying_what_is_left_out() -> Iterator[None]:
     """What the record warns of is a line for the user, once."""
     said: set[str] = set()

@@ -16,13 +16,6 @@ from trainer.domain.player_frame import View as View
 
 PutterSource = Literal["tape", "shaft"]
 
-BODY_POINTS = (
-    "nose", "lead_eye", "trail_eye", "lead_ear", "trail_ear",
-    "lead_shoulder", "trail_shoulder", "lead_elbow", "trail_elbow", "lead_wrist", "trail_wrist",
-    "lead_hip", "trail_hip", "lead_knee", "trail_knee", "lead_ankle", "trail_ankle",
-    "lead_heel", "trail_heel", "lead_toe", "trail_toe",
-)  # fmt: skip
-
 
 @dataclass(frozen=True, slots=True)
 class Shake:

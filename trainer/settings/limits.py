@@ -8,15 +8,11 @@ from pydantic import BaseModel
 
 from trainer.settings.keys import STRICT, Within, key_field, range_of
 
-_STUDY = "\nper 1,000 strokes at 30 frames/s: "
-
 
 class Limit(BaseModel):
     """One fault's switch and limit; each fault adds the limit itself, named with its unit: limit_deg, limit_s, limit_cm.
 
-    The second line of a limit's note: false alarms and misses of the default at 30 frames a second, of 1,000 invented
-    strokes whose true value is away from the limit by the measure's own error (``tests.bench.rates``;
-    tests/bench/error_rates.md has it over the whole range).
+    How often a verdict is wrong over the whole range of each limit: tests/bench/error_rates.md (``tests.bench.rates``).
     """
 
     model_config = STRICT
@@ -47,18 +43,14 @@ class EarlyLook(Limit):
     """Turn that counts as the look; the fault is that the look comes before settle."""
 
     # 10 to 25 deg give the same: lower takes in the wobble of a head at rest, higher tells a look later.
-    limit_deg: Annotated[float, Within(5, 40, "deg")] = key_field(
-        12.0, f"head turn that counts as the look{_STUDY}false 0, missed 0; looks 0.04 s or more off"
-    )
+    limit_deg: Annotated[float, Within(5, 40, "deg")] = key_field(12.0, "head turn that counts as the look")
 
 
 class ShortHold(Limit):
     """The look comes too soon after settle."""
 
     # Flat over the whole range: common practice asks for 1 s.
-    limit_s: Annotated[float, Within(0.2, 5, "s")] = key_field(
-        1.0, f"least time from settle to look{_STUDY}false 0, missed 0; holds 0.04 s or more off"
-    )
+    limit_s: Annotated[float, Within(0.2, 5, "s")] = key_field(1.0, "least time from settle to look")
 
 
 class HandStall(Limit):
@@ -67,7 +59,7 @@ class HandStall(Limit):
     # Flat from 6 deg on; but good strokes show up to 6 deg by perspective, and long ones 9: 12 leaves the error between.
     limit_deg: Annotated[float, Within(4, 45, "deg")] = key_field(
         12.0,
-        f"change of the lead forearm-shaft angle, impact to settle{_STUDY}false 0, missed 0; angles 3 deg or more off",
+        "change of the lead forearm-shaft angle, impact to settle",
     )
 
 
@@ -75,26 +67,20 @@ class Recoil(Limit):
     """The putter head comes back after the finish, whether it then rests there or swings on."""
 
     # From 2 cm on without false alarms.
-    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(
-        3.0, f"putter head coming back after the finish{_STUDY}false 0, missed 0; 0.6 cm or more off"
-    )
+    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(3.0, "putter head coming back after the finish")
 
 
 class Sway(Limit):
     """The head goes along with the putter; against it, as experts' does, is none."""
 
     # Heads of strokes without the fault go up to 2.2 cm along.
-    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(
-        3.0, f"head's travel along with the putter{_STUDY}false 0, missed 0; 1 cm or more off"
-    )
+    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(3.0, "head's travel along with the putter")
 
 
 class Lift(Limit):
     """The head comes up."""
 
-    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(
-        2.5, f"head up, takeaway to settle{_STUDY}false 0, missed 9; 0.8 cm or more off"
-    )
+    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(2.5, "head up, takeaway to settle")
 
 
 class PostureChange(Limit):
@@ -107,7 +93,7 @@ class PostureChange(Limit):
 
 
 class Limits(BaseModel):
-    """Defaults of the design's table of faults; every one is a setting per student."""
+    """Of every fault; each is a setting per student."""
 
     model_config = STRICT
     early_look: EarlyLook = EarlyLook()

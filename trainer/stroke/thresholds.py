@@ -18,7 +18,7 @@ AROUND_S = 0.12  # places of the body are medians over this much before and afte
 # The hips move more than this, and more than CARRIED_SHARE of the putter's way: the player sways or walks.
 CARRIED_CM = 1.0
 CARRIED_SHARE = 0.5
-TAKEAWAY_CM = 0.5  # the design's definition of takeaway
+TAKEAWAY_CM = 0.5  # takeaway: the putter head this far from its address place, going on back
 FORWARD_OFF_CM = 2.0  # the putter has been moved forward from its address place by this: no address any more
 BACKSTROKE_CM = 1.5  # less is a twitch
 TURN_CM = 0.5  # coming forward again by this much, or TURN_SHARE of the way back: the top is past
@@ -30,7 +30,7 @@ MAX_FORWARD_S = 1.6  # top to impact; a very slow stroke takes 0.9
 THROUGH_CM = 1.0  # the putter head goes on past the address place by this, or THROUGH_SHARE of the way back: a stroke
 THROUGH_SHARE = 0.2
 THROUGH_S = 0.6
-SETTLE_CM_S = 5.0  # the design's definition of settle
+SETTLE_CM_S = 5.0  # settle: after the finish the putter head slower than this for SETTLE_S
 # Where the hands stand in: they go about 0.4 of the putter head's way; less would be the landmarks' noise.
 HANDS_SETTLE_CM_S = 3.0
 SETTLE_S = 0.12

@@ -48,7 +48,7 @@ def test_clips_measured_apart_add_up() -> None:
     row = whole.rows["back_cm"]
     assert (row.errors, row.clips, row.missing, whole.strokes) == ([1.0, -1.0, 3.0], ["a", "a", "b"], 1, 3)
     text = player_table(whole)
-    assert "| length of the backstroke | 1.9 cm (1.0 to 3.0) | 2.8 cm | 25% |" in text
+    assert "| length of the backstroke | 1.9 cm (1.0 to 3.0) | 3.0 cm | 25% |" in text
     assert "| when it meets the ball | - | - | 100% |" in text, "what was never seen is said so"
     assert "| back_cm, cm | 1.00 |" in table(whole)
 

@@ -6,7 +6,6 @@ from trainer.coaching.reasons.card import Source
 
 VICKERS_2007 = Source("J. N. Vickers 2007, Perception, Cognition, and Decision Training, ch. 6")
 VINE_2011 = Source("S. Vine, L. Moore, M. Wilson 2011, Front. Psychol. 2:8")
-LEBEAU_2016 = Source("J.-C. Lebeau et al. 2016, J. Sport Exerc. Psychol. 38(5), 441-457")
 HARRIS_2023 = Source("D. Harris, M. Wilson, S. Vine 2023, PLoS ONE, 10.1371/journal.pone.0293955")
 ROLL_MODEL = Source("", "worked out")
 NO_NORM = Source("", "not found")
@@ -19,7 +18,6 @@ WU_2020 = Source("Y.-L. Wu et al. 2020, Open Sports Sci. J. 13, 20, 149 players"
 LEE_2008 = Source("T. D. Lee et al. 2008, J. Mot. Behav. 40(4), eleven players", "second hand")
 GONZALEZ_2012 = Source("D. A. Gonzalez et al. 2012, Motor Control 16(3), 371-385")
 HURRION_2009 = Source("P. Hurrion 2009, Int. J. Sports Sci. Coach. 4, 30 and 30 players")
-MCLAUGHLIN_2013 = Source("P. McLaughlin, R. Best 2013, J. Sports Sci., 34 players")
 KARLSEN_2008 = Source("J. Karlsen, J. Nilsson 2008, Int. J. Sports Sci. Coach. 3, 43 players")
 REHEARSAL_2020 = Source("Front. Psychol. 11:513 (2020)")
 

@@ -16,7 +16,6 @@ CLOSE, STAY = tr("Close"), tr("Stay")
 CANNOT_START = tr("The trainer cannot start")
 CLOSE_QUESTION = tr("Close the trainer?")
 STOPPED = tr("stopped; nothing was changed")
-NOTHING_DONE = tr("nothing was done")
 WHO_FIRST = tr("nobody is chosen yet")
 WHO_TODO = tr("choose who is practising, or add somebody")
 NO_NUMBER = tr("is no number")
@@ -103,11 +102,10 @@ NO_PICTURE_TODO = tr("begin again when the camera is on, or choose another one")
 
 # ---- students
 STUDENTS = tr("Who is practising?")
-ADD, ADDED, CHANGE, RENAMED, CHANGED = (
+ADD, ADDED, CHANGE, CHANGED = (
     tr("Add somebody"),
     tr("added {name}"),
     tr("Change {name}"),
-    tr("now {name}"),
     tr("changed {name}"),
 )
 STUDENT_NOTE = tr("{strokes} in {sessions}")
