@@ -96,12 +96,18 @@ def test_the_session_tells_what_is_lost_and_what_is_to_be_beaten(tmp_path: Path)
         for i in range(14):
             made = Made("hold-then-look", "silent", True, ())
             store.keep(earlier, record(1.4, told=False), (), (), context.settings, before + timedelta(seconds=i), made)
+        for i in range(3):  # of a drill that disturbs, the coach's own: no comparison
+            made = Made("own-task", "block", False, ("early_look",))
+            store.keep(
+                earlier, record(1.4, told=False), (), (), context.settings, before + timedelta(seconds=20 + i), made
+            )
         for i, good in enumerate((True, True, True, False, True)):
             made = Made("start-again", "block", good, ())
             store.keep(earlier, record(1.4), (), (), context.settings, before + timedelta(minutes=1, seconds=i), made)
         settings = with_drill(context, drill).settings
         recorder = StrokeRecorder(store, "t", context.student_id)
-        session = DrillSession(recorder, store, settings, drill)
+        own = drill.model_copy(update={"drill_id": "own-task"})
+        session = DrillSession(recorder, store, settings, drill, {"own-task": own})
         said: list[str] = []
         assert "m" in session.view().distance
         while session.run.stage != "done":

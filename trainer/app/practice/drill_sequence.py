@@ -19,9 +19,9 @@ class DrillSequence:
         self._listed = [drill_id for drill_id in listed if drill_id in self._drills]
 
     @property
-    def names(self) -> dict[str, str]:
-        """Id -> what it is called."""
-        return {drill_id: drill.head.name for drill_id, drill in self._drills.items()}
+    def by_id(self) -> Mapping[str, Drill]:
+        """Id -> drill."""
+        return self._drills
 
     @property
     def drills(self) -> tuple[Drill, ...]:

@@ -11,7 +11,7 @@ from trainer.app.context import RunContext
 from trainer.app.practice.drill_distance import DrillDistance
 from trainer.app.practice.drill_result import Putted, drill_sign
 from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
-from trainer.app.practice.transfer import task_lines
+from trainer.app.practice.task_drills import task_lines
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
 from trainer.coaching.distance.putt import Guess, Putt
@@ -100,13 +100,13 @@ class DrillSession:
         store: Store,
         settings: Settings,
         drill: Drill,
-        names: Mapping[str, str] | None = None,
+        others: Mapping[str, Drill] | None = None,
         chooser: CueChooser | None = None,
         seed: int = 0,
     ) -> None:
-        """names: drill's id -> what it is called; chooser: of the run so far, else a new one; seed: of orders."""
+        """others: id -> drill, of all that there are; chooser: of the run so far, else a new one; seed: of orders."""
         self._recorder, self._store, self._settings = recorder, store, settings
-        self._names = names or {}
+        self._others = others or {}
         self._key = StudentKey(recorder.student_id, settings.player.name)
         self.run = begun(store, self._key, drill, seed)
         self._plan = block_plan(drill, seed, settings.feedback.feel)
@@ -234,7 +234,7 @@ class DrillSession:
         return DrillView(
             words.stroke_line(run),
             words.tally_line(run, self._told_marks),
-            words.next_line(run, self._names.get(follows, follows) or None),
+            words.next_line(run, self._called(follows) or None),
             words.silent(run),
             aim.words if aim is not None else length or words.task_line(run, self._unit),
             self._last,
@@ -272,7 +272,11 @@ class DrillSession:
         if self._told and self.distance is not None:
             lines += self.distance.ends()
         if self._told and run.drill.transfer.asked:
-            lines += task_lines(self._store, self._key, run)
+            lines += task_lines(self._store, self._key, run, self._others.values())
         if self._told and self.run.follows:
-            lines.append(tr("next: {follows}", follows=self.run.follows))
+            lines.append(tr("next: {follows}", follows=self._called(self.run.follows)))
         return tuple(lines)
+
+    def _called(self, drill_id: str) -> str:
+        other = self._others.get(drill_id)
+        return other.head.name if other is not None else drill_id

@@ -291,7 +291,7 @@ class PracticeSession:
         self._settings = with_drill(self.plan.context, drill).settings
         self._seed += 1
         self._drill = DrillSession(
-            self._recorder, self._store, self._settings, drill, self.plan.drills.names, self._chooser, self._seed
+            self._recorder, self._store, self._settings, drill, self.plan.drills.by_id, self._chooser, self._seed
         )
         if self._gestures is not None:
             self._gestures.ask(*question_of(drill, self._settings.feedback))

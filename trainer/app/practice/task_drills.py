@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+from typing import Iterable
+
 from trainer.coaching.drill_words import lost_line
 from trainer.coaching.drills import Run, longest_run
 from trainer.coaching.progress.facts import sessions_of, without_fault
 from trainer.coaching.progress.proportions import proportion_of
+from trainer.settings.drill_file import Drill
 from trainer.store.history import StudentKey, practised
 from trainer.store.store import Store
 from trainer.texts import tr
 
 LATEST = 40  # silent strokes without a task that it is compared with
-TASKS = ("one-ball", "count-back", "start-again")  # drills that disturb, and are no comparison
 
 
-def task_lines(store: Store, key: StudentKey, run: Run) -> list[str]:
-    """Lines to say when it is over. All its strokes are on record."""
+def task_lines(store: Store, key: StudentKey, run: Run, others: Iterable[Drill] = ()) -> list[str]:
+    """Lines to say when it is over. All its strokes are on record. others: drills; those that disturb are no comparison."""
     drill, names = run.drill, tuple(run.drill.rule.faults)
+    disturbing = {one.drill_id for one in (drill, *others) if one.transfer.asked}
     facts = [one for one, _ in practised(store, key, ()) if one.kind == "ball"]
-    silent = [one for one in facts if one.told is False and one.drill not in (*TASKS, drill.drill_id)]
+    silent = [one for one in facts if one.told is False and one.drill not in disturbing]
     judged = [mark.good for mark in run.marks if mark.good is not None]
     lines = [lost_line(proportion_of(sum(judged), len(judged)), without_fault(silent[-LATEST:], names))]
     if drill.transfer.streak:
