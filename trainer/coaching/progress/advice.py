@@ -27,7 +27,7 @@ class Job:
     fault: FaultName | None = None
 
 
-_JOBS = {
+JOBS = {
     "early_look": (tr("Wait for the putter: look only after it has come to rest."), "hold-then-look"),
     "short_hold": (tr("Hold a little longer before you look."), "hold-then-look"),
     "hand_stall": (tr("Keep the hands going until the putter head stops."), "hands-carry-on"),
@@ -64,7 +64,7 @@ def job(strokes: Sequence[StrokeFacts], feedback: ByFeedback) -> Job:
     worst: FaultName = max(numbers, key=lambda name: numbers[name].good)
     commonest = numbers[worst]
     if commonest.value >= MIN_PROPORTION:
-        sentence, drill = _JOBS[worst]
+        sentence, drill = JOBS[worst]
         last = tr("{good} of the last {total} ball strokes", good=commonest.good, total=commonest.total)
         why = tr(
             "In {last} {fault_phrases}: {words}.",
