@@ -86,6 +86,12 @@ def log_command(command: str) -> None:
     _LOGGER.info("command %s", command)
 
 
+def log_run(frames: int, fps: float | None, lost: int, first_s: float) -> None:
+    """How a practice kept up. first_s: from the start of the command to the first frame judged."""
+    rate = f", {fps:.1f} frames/s" if fps is not None else ""
+    _LOGGER.info("%d frames%s, %d lost, the first %.1f s after the start", frames, rate, lost, first_s)
+
+
 def log_end(exit_code: int) -> None:
     """How the command ended."""
     _LOGGER.info("ended with exit code %d", exit_code)

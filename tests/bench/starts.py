@@ -62,7 +62,8 @@ def first_frame_s(clip: Path) -> float:
         command = [sys.executable, "-c", CHILD, "--data-folder", data, "practice", "--clip", str(clip)]
         started_s = time.monotonic()
         done = subprocess.run(command, capture_output=True, text=True, check=True, env=os.environ | QUIET, cwd=ROOT)
-    began, first = BEGAN.search(done.stdout), FIRST.search(done.stdout)
+        log = (Path(data) / "log" / "putting-trainer.log").read_text(encoding="utf-8")
+    began, first = BEGAN.search(done.stdout), FIRST.search(log)
     if began is None or first is None:
         raise SystemExit(f"practice did not say when its first frame was judged:\n{done.stdout}{done.stderr}")
     return float(began.group(1)) - started_s + float(first.group(1))

@@ -247,7 +247,8 @@ def test_practice_on_a_clip_keeps_every_stroke(
     captured = capsys.readouterr()
     assert captured.err == ""
     assert "stroke 1 (ball), held 0.7 s: early look" in captured.out
-    assert f"{FRAMES} frames" in captured.out
+    log = (own_data_folder / "log" / "putting-trainer.log").read_text(encoding="utf-8")
+    assert f": {FRAMES} frames" in log
     assert kept(own_data_folder) == [1, 2, 3]
     with Store(own_data_folder, "1") as store:
         stroke = store.stroke(2)

@@ -94,7 +94,7 @@ def test_lesson_homework_practice_and_a_lesson_again(tmp_path: Path, capsys: pyt
 
     # The lesson. The look comes early in most strokes, and the head moves in all of them.
     begun = said(capsys, coach, "lesson", "begin", *who, "--by", "coach")
-    assert "next: it begins with `lesson strokes`" in begun
+    assert "next: it begins with `lesson strokes --student Robin`" in begun
     lesson_strokes(coach, [-0.4, -0.5, -0.3, -0.4, -0.6, -0.4, -0.5, -0.3], sway_cm=4.5)
     shown = said(capsys, coach, "lesson", "show", *who)
     assert "proposed: in 8 of 8 strokes the look came early" in shown

@@ -119,7 +119,7 @@ def stroke_rows(text: str) -> Counter[tuple[str, str]]:
 def wanted_rows(strokes: list[dict[str, Any]]) -> Counter[tuple[str, str]]:
     """The same by release 0.1, in today's words."""
     names = [(k["kind"], [fault_words(f["name"]) for f in k["faults"]]) for k in strokes]
-    return Counter((kind, ", ".join(faults) or "none") for kind, faults in names)
+    return Counter((kind, ", ".join(faults) or "no fault") for kind, faults in names)
 
 
 def near(value: Any) -> Any:
@@ -247,7 +247,7 @@ def test_drills_under_their_old_ids(folder: Path, tmp_path: Path) -> None:
     for old, new in OLD_IDS.items():
         assert told(folder, "drills", "show", old) == told(folder, "drills", "show", new)
     assert "Mine instead" in told(folder, "drills", "show", "unhurried-backstroke")
-    assert "Then: unhurried-backstroke." in told(folder, "drills", "show", "quiet-finish")
+    assert "Then: Mine instead (unhurried-backstroke)." in told(folder, "drills", "show", "quiet-finish")
     assert "hold-then-look, hands-carry-on, unhurried-backstroke" in told(folder, "students", "show", "Robin")
     assert drills_on_record(folder).count("hands-carry-on") == changed > 0
     (folder / "drills" / "unhurried-backstroke.toml").write_text(place.replace("Mine", "Newer"), encoding="utf-8")

@@ -8,6 +8,7 @@ from datetime import datetime, timezone
 from trainer.app.context import RunContext
 from trainer.app.student_file import Decision, set_values, student_key, with_id
 from trainer.coaching.baseline import LONGEST_BACK_CM, STROKES, Proposal, lengths_cm, proposals
+from trainer.domain.naming import for_student
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.store.history import rehearsals
@@ -62,9 +63,9 @@ def baseline(context: RunContext, request: BaselineRequest) -> Baseline:
         measures = rehearsals(store, student_key(student), request.count, request.since)
     if not measures:
         raise UsageError(
-            tr("no rehearsal strokes of {name}", name=printable(student.name)),
+            tr("no rehearsal strokes of {name}, which are strokes without a ball", name=printable(student.name)),
             "",
-            tr("strokes without a ball are wanted"),
+            tr("make them now: `baseline{whose}`", whose=for_student(student.name)),
         )
     proposed = proposals(measures, student.settings.limits)
     accepted = request.accept and any(p.changes for p in proposed)

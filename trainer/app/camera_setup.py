@@ -15,6 +15,7 @@ from trainer.camera_setup.camera_memory import Remembered, differs, recall, reca
 from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.mode_cost import Cost
 from trainer.camera_setup.setup_observer import SetupObserver, SetupOptions, SetupStep
+from trainer.domain.naming import view_words
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.live.frame_loop import run_frame_loop
 from trainer.texts import tr
@@ -55,7 +56,7 @@ class CameraSetupResult:
         if not self.findings:
             return tr("no picture came")
         if self.done:
-            return tr("all set: {view}", view=self.view) + (
+            return tr("all set: {view}", view=view_words(self.view)) + (
                 tr("; {changed}", changed=self.changed) if self.changed else ""
             )
         left = sorted(self.left, key=lambda finding: finding.state != "problem")
@@ -162,7 +163,7 @@ def as_set_up(context: RunContext, reporter: Reporter) -> RunContext:
         tr(
             "{called} was set up {view}; `--view` says otherwise",
             called=context.settings.camera.called,
-            view=known.view,
+            view=view_words(known.view),
         )
     )
     camera = context.settings.camera.model_copy(update={"view": known.view})

@@ -50,4 +50,7 @@ def list_drills(base: Path) -> DrillList:
 
 def describe(context: RunContext, drill_id: str) -> list[str]:
     """What a drill asks, in sentences."""
-    return description(drill_named(context.base, drill_id))
+    drill = drill_named(context.base, drill_id)
+    known = known_drills(drill_folders(context.base))
+    follows = drill.head.next if drill.head.next in known else ""
+    return description(drill, drill_named(context.base, follows).head.name if follows else "")

@@ -13,6 +13,7 @@ from trainer.app.drills import drill_named, list_drills
 from trainer.app.student_file import student_key, with_id
 from trainer.coaching.drills import strokes_of
 from trainer.coaching.homework import MOST_DAYS, Homework, HomeworkProgress, done_words, progress_of, task_words
+from trainer.domain.naming import for_student
 from trainer.domain.printable import printable
 from trainer.domain.record import Kind
 from trainer.errors import UsageError
@@ -136,7 +137,9 @@ def drop_homework(context: RunContext, name: str, number: int) -> HomeworkLine:
         lines = homework_lines(store, student_key(student), drills, today())
         if not 1 <= number <= len(lines):
             raise UsageError(
-                tr("no homework {number}", number=number), "", tr("`homework show --student NAME` numbers them")
+                tr("no homework {number}", number=number),
+                "",
+                tr("`homework show{whose}` numbers them", whose=for_student(student.name)),
             )
         found = lines[number - 1].progress.homework
         if found.dropped_at is None:

@@ -18,6 +18,7 @@ from typing import Callable, Mapping, Sequence
 from trainer.app.launcher_icon import icns, ico, png
 from trainer.errors import UsageError
 from trainer.store.folder import write_atomically
+from trainer.texts import tr
 
 NAME, TITLE = "putting-trainer", "Putting trainer"
 COMMENT = "Watches your putting stroke: hold, then look"
@@ -51,7 +52,9 @@ def place_launcher(machine: Machine, arguments: Sequence[str], runs: Runs) -> li
         write_atomically(icon, ico())
         shortcut.parent.mkdir(parents=True, exist_ok=True)
         if runs(shortcut_command(machine, command)) != 0:
-            raise UsageError("the shortcut could not be made", str(shortcut), "is PowerShell there and allowed?")
+            raise UsageError(
+                tr("the shortcut could not be made"), str(shortcut), tr("is PowerShell there and allowed?")
+            )
         return [icon, shortcut]
     if machine.system == "darwin":
         app = _app(machine)

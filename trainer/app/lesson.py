@@ -20,6 +20,7 @@ from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.reasons.find import card_named
+from trainer.domain.naming import for_student
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.errors import UsageError
 from trainer.posture.snapshots import Snapshot, Snapshots
@@ -29,10 +30,16 @@ from trainer.store.students import StudentFile, Students
 from trainer.texts import shown, tr
 
 NEXT = {
-    "before": tr("it begins with `lesson strokes`"),
-    "priority": tr("what it is about: `lesson priority`, or `lesson priority WHAT` to overrule"),
-    "tries": tr("try changes and note them with `lesson try`; then the same strokes again with `lesson strokes`"),
-    "ended": tr("it is over; `lesson page` writes the page to take home"),
+    "before": tr("it begins with `lesson strokes{whose}`"),
+    "priority": tr("what it is about: `lesson priority{whose}`, or `lesson priority WHAT{whose}` to overrule"),
+    "tries": tr(
+        "try changes and note them with `lesson try WHAT{whose}`; then the same strokes again with `lesson strokes{whose}`"
+    ),
+    "after": tr(
+        "the coach's words, homework, the page: `lesson words TEXT{whose}`, `lesson homework DRILL{whose}`, "
+        "`lesson page{whose}`; `lesson end{whose}`"
+    ),
+    "ended": tr("it is over; `lesson page{whose}` writes the page to take home"),
 }
 
 
@@ -60,11 +67,13 @@ class LessonView:
 
     @property
     def next_step(self) -> str:
-        if self.lesson.after and self.lesson.ended_at is None:
-            return tr(
-                "the coach's words, homework, the page: `lesson words`, `lesson homework`, `lesson page`; `lesson end`"
-            )
-        return NEXT[self.lesson.step]
+        step = "after" if self.lesson.after and self.lesson.ended_at is None else self.lesson.step
+        return NEXT[step].format(whose=for_student(self.student.name))
+
+
+def begin_words(student: str) -> str:
+    """What to do where there is no lesson."""
+    return tr("`lesson begin{whose}` begins one", whose=for_student(student))
 
 
 class LessonDesk:
@@ -93,14 +102,14 @@ class LessonDesk:
         """Raises UsageError where there is none."""
         lesson = self.open()
         if lesson is None:
-            raise UsageError(tr("no lesson is under way"), "", tr("`lesson begin --student NAME` begins one"))
+            raise UsageError(tr("no lesson is under way"), "", begin_words(self.student.name))
         return lesson
 
     def chosen(self, number: int | None) -> Lesson:
         """By its number from 1, None: the newest one."""
         lessons = self.all()
         if not lessons:
-            raise UsageError(tr("no lesson yet"), "", tr("`lesson begin --student NAME` begins one"))
+            raise UsageError(tr("no lesson yet"), "", begin_words(self.student.name))
         if number is not None and not 1 <= number <= len(lessons):
             raise UsageError(
                 tr("no lesson {number}", number=number), "--number", tr("there are {number}", number=len(lessons))
@@ -159,12 +168,16 @@ class LessonDesk:
         """what: a fault's or a posture measure's name, or words of the coach's; None: as the trainer proposes."""
         lesson = self.under_way()
         if not lesson.before:
-            raise UsageError(tr("no strokes of this lesson yet"), "", tr("`lesson strokes` makes some"))
+            todo = tr("`lesson strokes{whose}` makes some", whose=for_student(self.student.name))
+            raise UsageError(tr("no strokes of this lesson yet"), "", todo)
         proposal = self.view(lesson).proposal
         found = [*([proposal.priority] if proposal.priority else []), *proposal.later]
         if what is None:
             if proposal.priority is None:
-                todo = tr("more strokes, or say what it is about: `lesson priority WHAT`")
+                todo = tr(
+                    "more strokes, or say what it is about: `lesson priority WHAT{whose}`",
+                    whose=for_student(self.student.name),
+                )
                 raise UsageError(tr("nothing was sure enough to begin with"), "", todo)
             name = proposal.priority.name
             why = why or shown(proposal.priority.words)
@@ -187,7 +200,8 @@ class LessonDesk:
         facts = facts_of(self._store, self.student, as_judged=True)
         found = newest_stroke(self._store, facts[-1].session) if facts else None
         if found is None:
-            raise UsageError(tr("no stroke on record"), "--stroke", tr("make one with `practice --student NAME`"))
+            todo = tr("make one with `practice{whose}`", whose=for_student(self.student.name))
+            raise UsageError(tr("no stroke on record"), "--stroke", todo)
         return found
 
     def say(self, words: str) -> Lesson:

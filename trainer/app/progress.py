@@ -23,6 +23,7 @@ from trainer.coaching.progress.praise import praise_of
 from trainer.coaching.progress.summary import Progress, progress_of
 from trainer.coaching.progress.words import sentences, work_words
 from trainer.coaching.verdict import unjudged
+from trainer.domain.naming import for_student
 from trainer.domain.printable import printable
 from trainer.domain.verdict import FAULT_NAMES, FaultName
 from trainer.errors import UsageError
@@ -77,7 +78,9 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
         putts = payoff(store, student_key(student), facts)
     if not facts:
         raise UsageError(
-            tr("no strokes of {name} yet", name=printable(student.name)), "", tr("`practice --student NAME` makes some")
+            tr("no strokes of {name} yet", name=printable(student.name)),
+            "",
+            tr("`practice{whose}` makes some", whose=for_student(student.name)),
         )
     limits = student.settings.limits
     on = [name for name in FAULT_NAMES if limits.limit(name).on]

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from trainer.app.likely_view import LikelyView
+from trainer.domain.naming import hand_words, view_words
 from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
+from trainer.domain.picture_edge import thing_words
 from trainer.live.advice import AdviceTeller
 from trainer.settings.model import Settings
 from trainer.texts import tr
@@ -11,8 +14,10 @@ from trainer.texts import tr
 SEEN_SHARE = 0.2  # somebody seen in less of the frames than this is nobody
 UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
 MADE_OUT = 0.5  # a putter less certain than this is where it would be, not where it is seen
+CLIP = tr("clip")
 LEAST_FPS = 12.0  # fewer frames a second lose strokes: at 7.5 each of five rendered ones, at 15 none
-NO_STROKE = tr("no stroke found as {hand}-handed, {view}: are `--handedness` and `--view` those of the {whose}?")
+NO_STROKE = tr("no stroke found as {hand}, {view}: are `--handedness` and `--view` those of the {whose}?")
+LOOKS_LIKE = tr("no stroke found as {hand}, {view}; it looks {seen_hand}, {seen_view}: try `{options}`")
 
 
 class Sightings:
@@ -24,7 +29,7 @@ class Sightings:
         self._unseen = {"body": 0, "head": 0, "putter": 0, "ball": 0}
         self._guessed = 0  # frames whose putter is no more than that
         self._view = "face-on"
-        self._advice = AdviceTeller()
+        self._advice, self._likely = AdviceTeller(), LikelyView()
 
     def add(self, observation: Observation, phase: Phase) -> tuple[str, ...]:
         """The next frame's. Lines of advice to be said for the first time."""
@@ -33,6 +38,7 @@ class Sightings:
         self.frames, self._last_s = self.frames + 1, observation.time_s
         said = self._advice.see(observation, phase)
         self._view = observation.view
+        self._likely.see(observation, phase)
         for name in self._unseen:
             self._unseen[name] += getattr(observation, name) is None
         self._guessed += observation.putter is None or observation.putter.confidence < MADE_OUT
@@ -49,7 +55,7 @@ class Sightings:
         looked_for = ("body", "head", "putter") if self._view == "face-on" else ("body", "putter")
         shares = {name: self._unseen[name] / max(1, self.frames) for name in looked_for}
         found = [
-            tr("{name} not seen in {share:.0%} of the frames", name=name, share=share)
+            tr("{name} not seen in {share:.0%} of the frames", name=thing_words(name), share=share)
             for name, share in shares.items()
             if share > UNSEEN_SHARE
         ]
@@ -57,7 +63,7 @@ class Sightings:
             found.append(tr("no ball seen in any frame: strokes count as rehearsals"))
         return [*self._advice.said, *found]
 
-    def no_stroke(self, settings: Settings, whose: str = "clip") -> str:
+    def no_stroke(self, settings: Settings, whose: str = CLIP) -> str:
         """What to look at first when no stroke was found."""
         lasted_s = self._last_s - self._first_s
         fps = (self.frames - 1) / lasted_s if lasted_s > 0 else LEAST_FPS
@@ -74,4 +80,16 @@ class Sightings:
                 "a band of tape on its shaft?",
                 share=lost,
             )
-        return NO_STROKE.format(hand=settings.player.handedness, view=settings.camera.view, whose=whose)
+        hand, view = settings.player.handedness, settings.camera.view
+        likely = self._likely.suggested(settings.player, view)
+        if likely is None:
+            return NO_STROKE.format(hand=hand_words(hand), view=view_words(view), whose=whose)
+        seen_hand, seen_view = likely
+        options = [f"--handedness {seen_hand}"] * (seen_hand != hand) + [f"--view {seen_view}"] * (seen_view != view)
+        return LOOKS_LIKE.format(
+            hand=hand_words(hand),
+            view=view_words(view),
+            seen_hand=hand_words(seen_hand),
+            seen_view=view_words(seen_view),
+            options=" ".join(options),
+        )

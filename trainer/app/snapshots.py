@@ -13,7 +13,7 @@ from trainer.coaching.player_profile import ranges_for
 from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.compare import Change, changes
 from trainer.coaching.posture.reference import ranges_around
-from trainer.domain.naming import moment_words
+from trainer.domain.naming import moment_words, view_words
 from trainer.domain.observation import View
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
@@ -93,7 +93,9 @@ def compare_snapshots(context: RunContext, student: str | None, which: tuple[str
     after = _one_of(snapshots, which[1], before.seen.view)
     if before.seen.view != after.seen.view:
         raise UsageError(
-            tr("one is {view}, the other {view2}", view=before.seen.view, view2=after.seen.view),
+            tr(
+                "one is {view}, the other {view2}", view=view_words(before.seen.view), view2=view_words(after.seen.view)
+            ),
             "--compare",
             tr("compare the same view"),
         )

@@ -24,7 +24,7 @@ from trainer.texts import join, tr, tr_count
 COLUMNS = (
     "hold_s", "early_by_s", "head_turn_deg", "hinge_change_deg", "tempo_ratio", "back_cm", "through_cm", "recoil_cm",
 )  # fmt: skip
-NO_FAULTS = tr("none")
+NO_FAULTS = tr("no fault")
 
 
 @dataclass(frozen=True, slots=True)

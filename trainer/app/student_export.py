@@ -33,6 +33,7 @@ from trainer.store.transfer_teaching import PART as TEACHING
 from trainer.store.transfer_teaching import teaching_out
 from trainer.store.transfer_writing import ArchiveWriter, gathered
 from trainer.store.video import videos_of
+from trainer.texts import tr
 
 # What belongs to the student. Camera, window, sound and folders belong to the machine and are never exported.
 EXPORTED_TABLES = ("player", "feedback", "limits", "posture", "student")
@@ -83,9 +84,9 @@ def export_student(context: RunContext, request: ExportRequest) -> Exported:
     named = file_name(student.name, student.card.id).removesuffix(".toml")
     path = request.out or free_path(f"{named}-{at:%Y%m%d}", SUFFIX, request.folder)
     if path.is_dir():
-        raise UsageError("is a folder", str(path), "give the file's name too")
+        raise UsageError(tr("is a folder"), str(path), tr("give the file's name too"))
     if path.exists():
-        raise UsageError("is there already; exports never overwrite", str(path), "give another name with --out")
+        raise UsageError(tr("is there already; exports never overwrite"), str(path), tr("give another name with --out"))
     with context.open_store() as store:
         key = student_key(student)
         adopt(store, key)

@@ -12,6 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from trainer.camera_setup.mode_cost import Cost
 from trainer.camera_setup.setup_findings import SetupFacts
+from trainer.domain.naming import view_words
 from trainer.domain.observation import View
 from trainer.domain.perspective import CameraView
 from trainer.store.folder import json_object, write_atomically
@@ -88,7 +89,7 @@ def recall(base: Path, camera: str) -> Remembered | None:
 def differs(before: Remembered, now: Remembered) -> str:
     """How a camera stands otherwise than last time, in words; empty when it does not."""
     if before.view != now.view:
-        return tr("last time it was {view}", view=before.view)
+        return tr("last time it was {view}", view=view_words(before.view))
     if abs(before.distance_cm - now.distance_cm) > MOVED_CM:
         return tr("last time it was {distance_cm:.1f} m away", distance_cm=before.distance_cm / 100)
     if abs(before.height_cm - now.height_cm) > MOVED_CM:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from trainer.coaching.drills import Run, block_strokes, test_of
 from trainer.coaching.pass_rule import passed_before, passed_for_good
 from trainer.coaching.progress.proportions import Proportion, proportion_difference
-from trainer.domain.measures import short_label
-from trainer.domain.naming import day_words
-from trainer.domain.units import Unit, shown
+from trainer.domain.measures import MEASURES, short_label
+from trainer.domain.naming import cue_words, day_words, kind_words, schedule_words, view_words
+from trainer.domain.units import Unit, shown, unit_words
 from trainer.domain.verdict import SEEN_FROM, fault_words
 from trainer.settings.drill_file import Drill
 from trainer.texts import join, tr
@@ -176,14 +176,14 @@ def block_words(run: Run) -> tuple[str, str]:
     ), small
 
 
-def description(drill: Drill) -> list[str]:
-    """What the drill asks, in sentences."""
+def description(drill: Drill, name_of_next: str = "") -> list[str]:
+    """What the drill asks, in sentences. name_of_next: of the drill that follows it."""
     block, rule, test = drill.block, drill.rule, test_of(drill)
     told = tr(
         "{block_strokes} strokes ({kind}), feedback: {schedule}",
         block_strokes=block_strokes(drill),
-        kind=block.kind,
-        schedule=drill.feedback.schedule,
+        kind=kind_words(block.kind),
+        schedule=schedule_words(drill.feedback.schedule),
     )
     quiet = "" if test is None else tr("{strokes} in silence", strokes=test.strokes)
     passes = (
@@ -202,15 +202,19 @@ def description(drill: Drill) -> list[str]:
         tr("{name}: {instruction}.", name=drill.head.name, instruction=drill.head.instruction),
         tr(
             "{listed}.",
-            listed=join(", then ", (part for part in (told if block_strokes(drill) else "", quiet) if part)),
+            listed=join(tr(", then "), (part for part in (told if block_strokes(drill) else "", quiet) if part)),
         ),
-        tr("Shown: {listed}. Cue: {cue}.", listed=join(", ", drill.head.measures), cue=drill.head.cue),
-        tr("A good stroke: {words}. {passes}", words=join(", ", _asked(drill)) or "any", passes=passes),
+        tr("Shown: {listed}.", listed=join(", ", map(short_label, drill.head.measures))),
+        tr("Sounds: {cue}.", cue=cue_words(drill.head.cue)),
+        tr("A good stroke: {words}. {passes}", words=join(", ", _asked(drill)) or tr("any"), passes=passes),
     ]
     if drill.head.cue == "rhythm":
         out.append(_rhythm_line(drill))
     if drill.head.next:
-        out.append(tr("Then: {next}.", next=drill.head.next))
+        named = (
+            tr("{name} ({drill_id})", name=name_of_next, drill_id=drill.head.next) if name_of_next else drill.head.next
+        )
+        out.append(tr("Then: {next}.", next=named))
     return out
 
 
@@ -227,8 +231,8 @@ def blind_line(drill: Drill, view: str) -> str:
     blind = [fault_words(fault) for fault in drill.rule.faults if fault not in seen]
     if view != "face-on":
         blind += [short_label(measure) for measure, _ in drill.goals.given()]
-        blind += ["length"] if drill.ladder.back_cm else []
-        blind += ["distance"] if drill.ladder.distances_m else []
+        blind += [tr("length")] if drill.ladder.back_cm else []
+        blind += [tr("distance")] if drill.ladder.distances_m else []
     if not blind:
         return ""
     other = "down-the-line" if view == "face-on" else "face-on"
@@ -238,8 +242,8 @@ def blind_line(drill: Drill, view: str) -> str:
         "{name} {what} from this side ({view}): seen {other} only: {listed}",
         name=drill.head.name,
         what=what,
-        view=view,
-        other=other,
+        view=view_words(view),
+        other=view_words(other),
         listed=join(", ", blind),
     )
 
@@ -250,7 +254,9 @@ def _asked(drill: Drill) -> list[str]:
     for measure, goal in drill.goals.given():
         bounds = [tr("at least {at_least:g}", at_least=goal.at_least)] if goal.at_least is not None else []
         bounds += [tr("at most {at_most:g}", at_most=goal.at_most)] if goal.at_most is not None else []
-        out.append(tr("{measure} {listed}", measure=measure, listed=join(" and ", bounds)))
+        unit = "" if MEASURES[measure].unit == "1" else " " + unit_words(MEASURES[measure].unit)
+        bounded = join(tr(" and "), bounds)
+        out.append(tr("{measure} {listed}{unit}", measure=short_label(measure), listed=bounded, unit=unit))
     ladder = drill.ladder
     if ladder.back_cm:
         steps = join(", ", (tr("{step:g}", step=step) for step in ladder.back_cm))
@@ -260,7 +266,9 @@ def _asked(drill: Drill) -> list[str]:
     if ladder.distances_m:
         far = join(", ", (tr("{one_:g}", one_=one) for one in ladder.distances_m))
         slopes = ladder.slopes_pct or ([ladder.slope_pct] if ladder.slope_pct else [])
-        slope = tr(", {listed}", listed=join(" or ", (tr("{one_:+g} %", one_=one) for one in slopes))) if slopes else ""
+        slope = (
+            tr(", {listed}", listed=join(tr(" or "), (tr("{one_:+g} %", one_=one) for one in slopes))) if slopes else ""
+        )
         how = tr("at random, none twice running") if ladder.order == "random" else tr("one after the other, in blocks")
         out.append(tr("a ball that stops in the window about {far} m{slope} ({how})", far=far, slope=slope, how=how))
     if ladder.guess:

@@ -44,7 +44,7 @@ from trainer.commands.students import students
 from trainer.errors import LeftOut, TrainerError
 from trainer.languages import AUTO, language_of
 from trainer.native_output import quiet
-from trainer.texts import printed, speaking
+from trainer.texts import printed, speaking, tr
 
 PROGRAM = "putting-trainer"
 USER_ERROR = 2
@@ -203,7 +203,9 @@ def _wrong_line(error: click.ClickException) -> str:
 def _place_line(error: OSError) -> str:
     """Of a file or folder that the system refuses, wherever that came up."""
     where = os.fsdecode(error.filename) if isinstance(error.filename, (str, bytes)) else ""
-    return TrainerError(f"{error.strerror}", where[:200], "check the name, the room left and what is allowed").line()
+    return TrainerError(
+        f"{error.strerror}", where[:200], tr("check the name, the room left and what is allowed")
+    ).line()
 
 
 def _one_line(text: str) -> str:

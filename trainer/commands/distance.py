@@ -10,6 +10,7 @@ import click
 from trainer.commands.console import report
 from trainer.commands.options import NUMBER, stroke_chosen
 from trainer.commands.options import student as student_option
+from trainer.domain.naming import NAMELESS
 from trainer.errors import UsageError
 from trainer.texts import printed, tr
 
@@ -87,8 +88,8 @@ def unit(folder: Path | None, unit: str, trail_foot_cm: float | None, student: s
     found = choose_unit(_context(folder, student), unit, trail_foot_cm)
     report(
         tr(
-            "{name}: distances in {unit}; trail foot's middle {trail_foot_cm:g} cm behind the ball",
-            name=found.name,
+            "{whose}distances in {unit}; trail foot's middle {trail_foot_cm:g} cm behind the ball",
+            whose="" if found.name == NAMELESS else tr("{name}: ", name=found.name),
             unit=found.unit,
             trail_foot_cm=found.trail_foot_cm,
         )

@@ -8,6 +8,7 @@ import click
 
 from trainer.commands.console import warn
 from trainer.commands.tables import console, table
+from trainer.domain.naming import schedule_words
 from trainer.texts import join, tr
 
 
@@ -32,7 +33,7 @@ def list_drills(folder: Path | None) -> int:
             drill.drill_id,
             drill.head.instruction,
             join(" + ", (part for part in (f"{block}" if block else "", silence) if part)),
-            drill.feedback.schedule,
+            schedule_words(drill.feedback.schedule),
             tr("{good} of {strokes}, twice", good=test.good, strokes=test.strokes)
             if test is not None
             else tr("no silent test"),

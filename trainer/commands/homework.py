@@ -10,7 +10,7 @@ import click
 
 from trainer.commands.console import report
 from trainer.commands.options import Within
-from trainer.domain.naming import day_words
+from trainer.domain.naming import day_words, for_student
 from trainer.domain.printable import printable
 from trainer.texts import tr
 
@@ -95,7 +95,7 @@ def show(folder: Path | None, student: str) -> int:
 
     name, lines = show_homework(load_context(folder), student)
     if not lines:
-        report(tr("no homework for {name}; `homework set DRILL --student NAME` sets some", name=name))
+        report(tr("no homework for {name}; `homework set DRILL{whose}` sets some", name=name, whose=for_student(name)))
         return 0
     for line in lines:
         given = line.progress.homework

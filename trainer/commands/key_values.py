@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Sequence
 
 from trainer.domain.printable import printable
+from trainer.domain.verdict import fault_named
 from trainer.errors import UsageError
 from trainer.texts import tr
 
@@ -23,8 +24,12 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
         key, value = key.strip(), value.strip()
         parts = key.split(".")
         if not mark or len(parts) < 2 or not all(p.replace("_", "").isalnum() and p.isascii() for p in parts):
+            fault = fault_named(parts[-1])
+            near = f"{limit_key(fault)}={printable(value) or '10'}" if fault is not None else ""
             raise UsageError(
-                tr("{text} is no KEY=VALUE", text=printable(text)), "", tr("for example limits.sway.limit_cm=2.5")
+                tr("{text} is no KEY=VALUE", text=printable(text)),
+                "",
+                tr("did you mean {near}?", near=near) if near else tr("for example limits.sway.limit_cm=2.5"),
             )
         if parts[0] in Limits.model_fields:
             key = f"limits.{key}"
@@ -40,12 +45,22 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
     return out
 
 
+def limit_key(fault: str) -> str:
+    """How its value is set: hand_stall.limit_deg."""
+    from trainer.settings.limits import Limits
+
+    return f"{fault}.{Limits().limit(fault).key}"
+
+
 def limit_hint(key: str) -> str:
     """What limit may have been meant."""
     import difflib
 
     from trainer.settings.limits import Limits
 
+    fault = fault_named(key.partition(".")[0])
     known = [f"{fault}.{name}" for fault, limit in Limits().model_dump().items() for name in limit]
-    near = difflib.get_close_matches(key, known, n=1)
-    return f"did you mean {near[0]}?" if near else f"limits are, for example, {known[0]}"
+    near = [limit_key(fault)] if fault is not None else difflib.get_close_matches(key, known, n=1)
+    if near:
+        return tr("did you mean {near}?", near=near[0])
+    return tr("limits are, for example, {known}", known=limit_key("early_look"))

@@ -144,17 +144,18 @@ def show(folder: Path | None, student: str, number: int | None) -> int:
 def list_lessons(folder: Path | None, student: str) -> int:
     """All lessons of a student."""
     from trainer.app.context import load_context
-    from trainer.app.lesson import LessonDesk
+    from trainer.app.lesson import LessonDesk, begin_words
 
     context = load_context(folder)
     with context.open_store() as store:
-        found = LessonDesk(context, store, student).listed()
+        desk = LessonDesk(context, store, student)
+        found, name = desk.listed(), desk.student.name
     for number, (one, about) in enumerate(found, 1):
         state = tr("(ended)") if one.ended_at is not None else tr("(under way)")
         parts = (str(number), moment_words(one.begun_at), about or tr("not decided yet"), state)
         report(join("  ", parts))
     if not found:
-        report(tr("no lesson yet; `lesson begin --student NAME` begins one"))
+        report(join("; ", (tr("no lesson yet"), begin_words(name))))
     return 0
 
 

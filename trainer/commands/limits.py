@@ -12,7 +12,7 @@ import click
 from trainer.commands.console import report
 from trainer.commands.key_values import key_values, limit_hint
 from trainer.commands.tables import console, escaped, limit_cells, table
-from trainer.domain.naming import kind_words
+from trainer.domain.naming import for_student, kind_words
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.texts import join, tr
@@ -129,12 +129,13 @@ def _print_table(found: LimitsTable) -> None:
     if found.strokes:
         _print_called(found)
     else:
-        report(tr("no strokes of {name} yet; `practice --student NAME` makes some", name=found.name))
+        makes = tr("`practice{whose}` makes some", whose=for_student(found.name))
+        report(join("; ", (tr("no strokes of {name} yet", name=found.name), makes)))
 
 
 def _print_called(found: LimitsTable) -> None:
     """The strokes that would be called, or were when moved limits may change that; newest first."""
-    from trainer.app.strokes import verdict_words
+    from trainer.app.strokes import NO_FAULTS, verdict_words
     from trainer.domain.verdict import fault_words
 
     out = table(
@@ -150,7 +151,7 @@ def _print_called(found: LimitsTable) -> None:
                 stroke.which,
                 kind_words(stroke.record.kind),
                 verdict_words(verdict.faults, verdict.indeterminate, verdict.too_close),
-                join(", ", map(fault_words, stroke.then)) or tr("none"),
+                join(", ", map(fault_words, stroke.then)) or NO_FAULTS,
             )
     if out.row_count:
         console().print(out)

@@ -159,7 +159,7 @@ def _write_json(where: str, found: PostureReport) -> None:
         replace_file(Path(where), text.encode("utf-8"))
     except OSError as error:
         raise StoreError(
-            tr("cannot be written ({strerror})", strerror=error.strerror), where, "choose another place"
+            tr("cannot be written ({strerror})", strerror=error.strerror), where, tr("choose another place")
         ) from None
 
 
@@ -197,7 +197,7 @@ def _refer(context: RunContext, whose: str | None, which: str, ranges: bool) -> 
     from trainer.commands.console import report
 
     found = set_reference(context, whose, which, ranges)
-    report(tr("{name} is now the reference for {view}", name=found.name, view=found.view))
+    report(tr("{name} is now the reference for {view}", name=found.name, view=view_words(found.view)))
     if ranges:
         report(tr("{ranges_set} ranges set around it; `students set` moves any of them", ranges_set=found.ranges_set))
     return 0
@@ -217,7 +217,7 @@ def _compare(context: RunContext, whose: str | None, which: tuple[str, str], out
             "{title} and {title2}, {view}",
             title=found.before.title,
             title2=found.after.title,
-            view=found.before.seen.view,
+            view=view_words(found.before.seen.view),
         )
     )
     rows = table(

@@ -23,6 +23,7 @@ from trainer.commands.options import (
     view,
 )
 from trainer.errors import UsageError
+from trainer.log_file import log_run
 from trainer.texts import tr
 
 if TYPE_CHECKING:
@@ -31,6 +32,9 @@ if TYPE_CHECKING:
     from trainer.app.practice.practice import Machine, PracticeOutcome, PracticeRequest
     from trainer.domain.observation import View
     from trainer.domain.record import Kind
+
+LEAST_FPS = 15.0  # of a run: fewer lose strokes (app/sightings.py)
+LOST_SHARE = 0.05  # of a camera's frames; fewer are lost at every start
 
 
 @dataclass(frozen=True)
@@ -201,14 +205,15 @@ def _print(outcome: PracticeOutcome) -> None:
         for line in (*uncalled_lines([s.verdict for s in summary.strokes]), *([whole] if whole else ())):
             out.print(line, soft_wrap=True, markup=False)
     if summary.first_frame_s is not None:
-        rate = tr(", {fps:.1f} frames/s", fps=summary.fps) if summary.fps else ""
         first_s = outcome.begun_s + summary.first_frame_s
+        log_run(summary.frames, summary.fps, summary.dropped, first_s)
+    if summary.fps is not None and (summary.fps < LEAST_FPS or summary.dropped > LOST_SHARE * summary.frames):
         out.print(
             tr(
-                "{frames} frames{rate}, the first {first_s:.1f} s after the start",
-                frames=summary.frames,
-                rate=rate,
-                first_s=first_s,
+                "{fps:.0f} frames/s were judged and {lost} lost, so strokes may be missed: close other programs, or "
+                "set a smaller picture (camera.width and camera.height)",
+                fps=summary.fps,
+                lost=summary.dropped,
             ),
             soft_wrap=True,
         )

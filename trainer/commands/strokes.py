@@ -9,7 +9,7 @@ import click
 
 from trainer.commands.options import student
 from trainer.commands.tables import console, table
-from trainer.domain.naming import kind_words
+from trainer.domain.naming import NAMELESS, for_student, kind_words
 from trainer.domain.printable import printable
 from trainer.texts import tr
 
@@ -46,12 +46,12 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
     out.add_column(tr("from"), overflow="ellipsis", no_wrap=True, max_width=11)
     _add_measure_columns(out)
     for name, which, line in found.strokes:
-        who = (name, which, line.player, line.source)
+        who = (name, which, "-" if line.player == NAMELESS else line.player, line.source)
         out.add_row(*who, kind_words(line.kind), *measure_cells(line.measures), line_words(line))
     console().print(out)
-    whose = f"--student {request.student} " if found.of_student else ""
+    whose = for_student(request.student) if found.of_student and request.student else ""
     console().print(
-        tr("See one again: review {whose}--stroke {strokes}", whose=whose, strokes=found.strokes[0][1]),
+        tr("See one again: review{whose} --stroke {strokes}", whose=whose, strokes=found.strokes[0][1]),
         soft_wrap=True,
         markup=False,
     )

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from trainer.commands.tables import console, escaped, limit_cells, table
-from trainer.domain.naming import hand_words, moment_words, view_words
+from trainer.domain.naming import hand_words, moment_words, schedule_words, view_words
 from trainer.domain.printable import printable
 from trainer.texts import join, printed, tr
 
@@ -39,7 +39,7 @@ def print_facts(view: StudentView) -> None:
                 fps=mode.fps,
             ),
         ),
-        (tr("feedback"), view.student.settings.feedback.schedule),
+        (tr("feedback"), schedule_words(view.student.settings.feedback.schedule)),
         (tr("drills"), ", ".join(card.drills) or tr("none")),
         (tr("notes"), card.notes or tr("none")),
         (tr("file"), str(view.student.path)),

@@ -24,12 +24,28 @@ MONTHS = (
     tr("Dec"),
 )
 PHONE = "phone"  # as the name of a camera
+NAMELESS = "player"  # on the record: who was not named
 
 
 _HANDS = {"right": tr("right-handed"), "left": tr("left-handed")}
 _VIEWS = {"face-on": tr("face-on"), "down-the-line": tr("down-the-line")}
 _SIDES = {"left": tr_of("side", "left"), "right": tr_of("side", "right")}
 _KINDS = {"ball": tr("ball"), "rehearsal": tr("rehearsal"), "rehearsal then ball": tr("rehearsal then ball")}
+_SCHEDULES = {
+    "every": tr("after every stroke"),
+    "outside": tr("only after a stroke with a fault"),
+    "alternate": tr("after every other stroke"),
+    "fading": tr("after fewer and fewer strokes"),
+    "summary": tr("summed up after several strokes"),
+    "silent": tr("none"),
+}
+_CUES = {
+    "faults": tr("tones for faults"),
+    "chime": tr("a chime after a look that waited long enough"),
+    "both": tr("tones for faults, a chime after a look that waited long enough"),
+    "rhythm": tr("the rhythm tone"),
+    "none": tr("none"),
+}
 
 
 def hand_words(handedness: str) -> str:
@@ -50,6 +66,16 @@ def view_words(view: str | None) -> str:
 def kind_words(kind: str) -> str:
     """Of a stroke."""
     return _KINDS.get(kind, kind)
+
+
+def schedule_words(schedule: str) -> str:
+    """When feedback is given."""
+    return _SCHEDULES.get(schedule, schedule)
+
+
+def cue_words(cue: str) -> str:
+    """What a drill sounds."""
+    return _CUES.get(cue, cue)
 
 
 def day_words(day: date, today: date | None = None) -> str:
@@ -89,6 +115,14 @@ def stroke_number(text: str) -> StrokeNumber | None:
     if not all(part.isdecimal() and len(part) <= _MOST_DIGITS and int(part) > 0 for part in parts):
         return None
     return StrokeNumber(int(session) if slash else 1, int(number))
+
+
+def for_student(name: str) -> str:
+    """What a command needs at its end to mean this student; nothing for who was not named."""
+    if name == NAMELESS:
+        return ""
+    plain = name.isascii() and name.replace("-", "").replace("_", "").isalnum()
+    return f" --student {name}" if plain else f' --student "{name}"'
 
 
 def folded(name: str) -> str:

@@ -13,7 +13,7 @@ _CALLED: Mapping[str, str] = {
     "early_look": tr("early look"),
     "short_hold": tr("short hold"),
     "hand_stall": tr("stopped hands"),
-    "recoil": tr("putter rebound"),
+    "recoil": tr("recoil"),
     "sway": tr("head going along"),
     "lift": tr("head going up"),
     "posture_change": tr("back moving"),
@@ -39,6 +39,16 @@ class Fault:
 def fault_words(name: str) -> str:
     """A fault's name as it is read."""
     return _CALLED.get(name, name.replace("_", " "))
+
+
+def fault_named(text: str) -> FaultName | None:
+    """By its key or the English words that screens show; in whatever case, with blanks, - or _. None: no fault is called so."""
+    plain = _plain(text)
+    return next((name for name in FAULT_NAMES if plain in (_plain(name), _plain(_CALLED[name]))), None)
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().replace("_", " ").replace("-", " ").split())
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from trainer.coaching.posture.address import AddressSeen, BallMark, mirrored, mi
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.view_detection import DetectedView, detect_view
+from trainer.domain.naming import hand_words, view_words
 from trainer.domain.observation import Frame, Handedness, Observation, View
 from trainer.domain.perspective import CameraView, focal_px
 from trainer.domain.player_frame import Grip
@@ -102,11 +103,9 @@ def _contradictions(found: DetectedView | None, given: Given) -> tuple[Hint, ...
     if found is None:
         return ()
     if view is not None and found.view != view and found.view_confidence > CONTRADICTS:
-        return (Hint(tr("this looks {view}", view=found.view), tr("is the view right?")),)
+        return (Hint(tr("this looks {view}", view=view_words(found.view)), tr("is the view right?")),)
     if handedness is not None and found.handedness != handedness and found.handedness_confidence > CONTRADICTS:
-        return (
-            Hint(tr("this looks {handedness}-handed", handedness=found.handedness), tr("is the handedness right?")),
-        )
+        return (Hint(tr("this looks {hand}", hand=hand_words(found.handedness)), tr("is the handedness right?")),)
     return ()
 
 

@@ -13,6 +13,7 @@ from trainer.posture.snapshots import SCHEMA, Snapshots, address_of
 from trainer.store.folder import write_atomically
 from trainer.store.transfer_file import POSTURE_NAME, StudentArchive
 from trainer.store.transfer_json import TODO
+from trainer.texts import tr
 
 PREFIX = "postures/"
 REFERENCES = f"{PREFIX}reference.json"
@@ -27,7 +28,9 @@ def snapshots_out(snapshots: Snapshots) -> Iterator[tuple[str, bytes]]:
             try:
                 yield PREFIX + path.name, path.read_bytes()
             except OSError as error:
-                raise StoreError(f"cannot be read ({error.strerror})", str(path), "check the file") from None
+                raise StoreError(
+                    tr("cannot be read ({strerror})", strerror=error.strerror), str(path), tr("check the file")
+                ) from None
     named = {view: name for view, name in snapshots.references().items() if name in names}
     if named:
         yield REFERENCES, json.dumps(named).encode()
@@ -52,7 +55,7 @@ def ready_snapshots(archive: StudentArchive) -> ReadySnapshots:
     for name in names:
         values, picture = (f"{PREFIX}{name}{ending}" for ending in (".json", ".jpg"))
         if not {values, picture} <= set(archive.parts):
-            raise TransferError(f"posture {name} is not whole", archive.name, TODO)
+            raise TransferError(tr("posture {name} is not whole", name=name), archive.name, TODO)
         _check_values(archive.json(values), name, archive.name)
         _check_picture(archive.data(picture) or b"", name, archive.name)
     references = archive.json(REFERENCES) if REFERENCES in archive.parts else {}
@@ -60,7 +63,8 @@ def ready_snapshots(archive: StudentArchive) -> ReadySnapshots:
         view in ("face-on", "down-the-line") and isinstance(name, str) and name in names
         for view, name in references.items()
     ):
-        raise TransferError(f"{REFERENCES} names a posture that is not in it", archive.name, TODO)
+        what = tr("{part} names a posture that is not in it", part=REFERENCES)
+        raise TransferError(what, archive.name, TODO)
     return ReadySnapshots(tuple(names), references)
 
 
@@ -73,7 +77,7 @@ def _check_values(values: Any, name: str, where: str) -> None:
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError):
         sound = False
     if not sound:
-        raise TransferError(f"posture {name} is damaged or of a newer version", where, TODO)
+        raise TransferError(tr("posture {name} is damaged or of a newer version", name=name), where, TODO)
 
 
 def _check_picture(data: bytes, name: str, where: str) -> None:
@@ -85,7 +89,7 @@ def _check_picture(data: bytes, name: str, where: str) -> None:
     except cv2.error:
         image = None
     if image is None or not data.startswith(b"\xff\xd8"):
-        raise TransferError(f"the picture of posture {name} is damaged", where, TODO)
+        raise TransferError(tr("the picture of posture {name} is damaged", name=name), where, TODO)
 
 
 def add_snapshots(snapshots: Snapshots, what: ReadySnapshots, archive: StudentArchive) -> int:

@@ -21,12 +21,13 @@ from trainer.domain.perspective import CameraView
 from trainer.domain.record import Measure
 from trainer.errors import StoreError, UsageError
 from trainer.store.folder import files_in, write_atomically
+from trainer.texts import tr
 
 SCHEMA = 1
 FOLDER, REFERENCE = "posture", "reference.txt"
 JPEG_QUALITY = 92
 MOST = 1e6  # px, cm or degrees: no picture, player or angle has more
-DAMAGED = "remove it, or take the posture again"
+DAMAGED = tr("remove it, or take the posture again")
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ class Snapshots:
             name = f"{stem}-{k}"
         ok, data = cv2.imencode(".jpg", image_bgr, [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY])
         if not ok:
-            raise StoreError("the picture cannot be written as JPEG", name, "try again")
+            raise StoreError(tr("the picture cannot be written as JPEG"), name, tr("try again"))
         write_atomically(self.folder / f"{name}.jpg", data.tobytes())
         values = {
             "schema": SCHEMA,
@@ -104,10 +105,12 @@ class Snapshots:
             return hits[0]
         if hits:
             raise UsageError(
-                f"{len(hits)} kept postures are called {which!r}", "", "give the whole name: --list shows them"
+                tr("{number} kept postures are called {which!r}", number=len(hits), which=which),
+                "",
+                tr("give the whole name: --list shows them"),
             )
-        todo = "--list shows the names" if known else "keep one first with --save"
-        raise UsageError(f"no kept posture {which!r}", str(self.folder), todo)
+        todo = tr("--list shows the names") if known else tr("keep one first with --save")
+        raise UsageError(tr("no kept posture {which!r}", which=which), str(self.folder), todo)
 
     def set_reference(self, snapshot: Snapshot) -> None:
         """Makes it the reference of its view."""
@@ -127,14 +130,18 @@ class Snapshots:
             values = json.loads(path.read_text(encoding="utf-8"))
             if values["schema"] != SCHEMA:
                 raise StoreError(
-                    f"is of schema {values['schema']}, this program knows {SCHEMA}", str(path), "update it"
+                    tr("is of schema {schema}, this program knows {known}", schema=values["schema"], known=SCHEMA),
+                    str(path),
+                    tr("update it"),
                 )
             seen = address_of(values["seen"])
             return Snapshot(path.stem, str(values["taken_at"]), str(values["label"]), seen, path.with_suffix(".jpg"))
         except OSError as error:
-            raise StoreError(f"cannot be read ({error.strerror})", str(path), "check the path") from None
+            raise StoreError(
+                tr("cannot be read ({strerror})", strerror=error.strerror), str(path), tr("check the path")
+            ) from None
         except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
-            raise StoreError("is damaged", str(path), DAMAGED) from None
+            raise StoreError(tr("is damaged"), str(path), DAMAGED) from None
 
     def references(self) -> dict[str, str]:
         """View -> name of its reference, which need not be there any more."""
@@ -148,7 +155,7 @@ class Snapshots:
         names = set(self.references().values())
         hits = [s for s in known if s.name in names]
         if not hits:
-            raise UsageError("no reference posture yet", str(self.folder), "choose one with --reference NAME")
+            raise UsageError(tr("no reference posture yet"), str(self.folder), tr("choose one with --reference NAME"))
         return hits[-1]
 
 
@@ -160,15 +167,17 @@ def read_image(path: Path) -> Any:
     try:
         data = np.frombuffer(path.read_bytes(), np.uint8)
     except OSError as error:
-        raise StoreError(f"cannot be read ({error.strerror})", str(path), "check the name") from None
+        raise StoreError(
+            tr("cannot be read ({strerror})", strerror=error.strerror), str(path), tr("check the name")
+        ) from None
     try:
         image = cv2.imdecode(data, cv2.IMREAD_COLOR) if len(data) else None
     except (cv2.error, MemoryError):
         raise StoreError(
-            "is no picture that can be read, or too large a one", str(path), "give a smaller one"
+            tr("is no picture that can be read, or too large a one"), str(path), tr("give a smaller one")
         ) from None
     if image is None:
-        raise StoreError("is no picture that can be read", str(path), "give a JPEG or PNG file")
+        raise StoreError(tr("is no picture that can be read"), str(path), tr("give a JPEG or PNG file"))
     return image
 
 

@@ -17,6 +17,7 @@ from trainer.domain.record import Floats
 from trainer.errors import ClipError
 from trainer.replay.clip_reader import Reader, times_of
 from trainer.replay.frames import Still, checked, decoded, nearest
+from trainer.texts import tr
 from trainer.worker import Worker
 
 CACHE_MB = 192.0
@@ -188,9 +189,9 @@ class ClipFrames:
             if worker.failure is not None:
                 return worker.failure
         if self._closed:
-            return ClipError("is closed already", str(self.path), "open it again")
-        why = f"frame {index} cannot be read" if had else f"frame {index} took too long"
-        return ClipError(why, str(self.path), "copy the clip again, or show another stroke")
+            return ClipError(tr("is closed already"), str(self.path), tr("open it again"))
+        why = tr("frame {index} cannot be read", index=index) if had else tr("frame {index} took too long", index=index)
+        return ClipError(why, str(self.path), tr("copy the clip again, or show another stroke"))
 
     # ---- the threads
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from trainer.domain.record import Floats
 from trainer.errors import ClipError
+from trainer.texts import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ def decoded(jpeg: bytes) -> Any:
 
     image = cv2.imdecode(np.frombuffer(jpeg, np.uint8), cv2.IMREAD_COLOR)
     if image is None:
-        raise ClipError("a kept picture is damaged", "", "show another stroke")
+        raise ClipError(tr("a kept picture is damaged"), "", tr("show another stroke"))
     return image
 
 

@@ -9,6 +9,7 @@ from copy import copy
 from dataclasses import dataclass
 from typing import Literal, Mapping
 
+from trainer.domain.naming import view_words
 from trainer.errors import UsageError
 from trainer.replay.align import PHASE, Pair, events_in_both
 from trainer.replay.derived_signals import EVENT_WORDS, DerivedSignals
@@ -247,8 +248,8 @@ def _paired(main: Loaded, other: Loaded, on: str) -> Pair:
     if a.record.view != b.record.view:
         raise UsageError(
             tr('the two strokes are of different views'),
-            tr('{label} {view}, {label2} {view2}', label=a.label, view=a.record.view, label2=b.label,
-               view2=b.record.view),
+            tr('{label} {view}, {label2} {view2}', label=a.label, view=view_words(a.record.view),
+               label2=b.label, view2=view_words(b.record.view)),
             tr('choose two of one view'),
         )  # fmt: skip
     return Pair(a, b, on)

@@ -33,7 +33,7 @@ class Goal(BaseModel, Generic[Value]):
     def _in_order(self) -> Goal[Value]:
         low, high = self.at_least, self.at_most
         if isinstance(low, float) and isinstance(high, float) and low > high:
-            raise rule_fault(("at_least", f"{low:g} is above at_most {high:g}"))
+            raise rule_fault(("at_least", tr("{low:g} is above at_most {high:g}", low=low, high=high)))
         return self
 
 
@@ -67,7 +67,7 @@ else:
 
 def _known_measure(name: str) -> str:
     if name not in GOALS:
-        raise rule_fault(("", f"no measure {name[:40]!r}; known: {', '.join(GOALS)}"))
+        raise rule_fault(("", tr("no measure {name!r}; known: {listed}", name=name[:40], listed=", ".join(GOALS))))
     return name
 
 
@@ -76,18 +76,18 @@ class DrillTable(BaseModel):
 
     model_config = STRICT
     name: Annotated[str, AfterValidator(tr)] = key_field(
-        ..., "what it is called", kind="a text of 1 to 60 letters", min_length=1, max_length=60
+        ..., "what it is called", kind=tr("a text of 1 to 60 letters"), min_length=1, max_length=60
     )
     instruction: Annotated[str, AfterValidator(tr)] = key_field(
         ...,
         "what to do, in one line",
-        kind="a text of 1 to 120 letters",
+        kind=tr("a text of 1 to 120 letters"),
         min_length=1,
         max_length=120,
         pattern=r"^[^\n\r]+$",
     )
     measures: list[Annotated[str, AfterValidator(_known_measure)]] = key_field(
-        ["hold_s"], "measures shown, the first one largest", kind="a list of measures", min_length=1, max_length=6
+        ["hold_s"], "measures shown, the first one largest", kind=tr("a list of measures"), min_length=1, max_length=6
     )
     cue: Literal["faults", "chime", "both", "rhythm", "none"] = key_field(
         "both", "tones for faults, a chime after a look that waited long enough, both, the rhythm tone, or none"
@@ -95,7 +95,7 @@ class DrillTable(BaseModel):
     next: Annotated[str, AfterValidator(present_id)] = key_field(
         "",
         "id of the drill that follows once this one is passed; empty: none",
-        kind="a text of up to 60 letters",
+        kind=tr("a text of up to 60 letters"),
         max_length=60,
     )
 
@@ -128,13 +128,14 @@ class PassTable(BaseModel):
     good: Annotated[int, Within(1, 50, "strokes")] = key_field(8, "the goal: so many good strokes")
     of: Annotated[int, Within(1, 50, "strokes")] = key_field(10, "of so many")
     faults: list[FaultName] = key_field(
-        ["early_look", "short_hold"], "faults that a good stroke has none of", kind="a list of faults"
+        ["early_look", "short_hold"], "faults that a good stroke has none of", kind=tr("a list of faults")
     )
 
     @model_validator(mode="after")
     def _can_be(self) -> PassTable:
         if self.good > self.of:
-            raise rule_fault(("good", f"{self.good} of {self.of} cannot be; must be at most pass.of"))
+            what = tr("{good} of {of} cannot be; must be at most pass.of", good=self.good, of=self.of)
+            raise rule_fault(("good", what))
         return self
 
 
@@ -157,16 +158,16 @@ class LadderTable(BaseModel):
     back_cm: list[Annotated[float, Within(3, 120, "cm")]] = key_field(
         [],
         "lengths in order; empty: no ladder",
-        kind="a list of up to 12 lengths from 3 to 120 cm",
-        item="length",
+        kind=tr("a list of up to 12 lengths from 3 to 120 cm"),
+        item=tr("length"),
         max_length=12,
     )
     within_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(3.0, "how near a length counts")
     distances_m: list[Annotated[float, Within(0.5, 25, "m")]] = key_field(
         [],
         "distances to putt to; empty: none",
-        kind="a list of up to 12 distances from 0.5 to 25 m",
-        item="distance",
+        kind=tr("a list of up to 12 distances from 0.5 to 25 m"),
+        item=tr("distance"),
         max_length=12,
     )
     order: Literal["random", "blocked"] = key_field(
@@ -176,8 +177,8 @@ class LadderTable(BaseModel):
     slopes_pct: list[Annotated[float, Within(-6, 6, "%")]] = key_field(
         [],
         "slopes at random, one a putt, in place of slope_pct; + uphill",
-        kind="a list of up to 6 slopes from -6 to 6 %",
-        item="slope",
+        kind=tr("a list of up to 6 slopes from -6 to 6 %"),
+        item=tr("slope"),
         max_length=6,
     )
     guess: bool = key_field(
@@ -188,13 +189,13 @@ class LadderTable(BaseModel):
     def _make_sense(self) -> LadderTable:
         far, wrong = self.distances_m, []
         if len(set(far)) != len(far):
-            wrong.append(("distances_m", "each distance once"))
+            wrong.append(("distances_m", tr("each distance once")))
         if len(far) == 1 and self.order == "random":
-            wrong.append(("order", "one distance cannot be at random; give two or more, or blocked"))
+            wrong.append(("order", tr("one distance cannot be at random; give two or more, or blocked")))
         if (self.guess or self.slopes_pct) and not far:
-            wrong.append(("guess" if self.guess else "slopes_pct", "needs distances_m"))
+            wrong.append(("guess" if self.guess else "slopes_pct", tr("needs distances_m")))
         if far and self.back_cm:
-            wrong.append(("distances_m", "lengths and distances at once; give one of them"))
+            wrong.append(("distances_m", tr("lengths and distances at once; give one of them")))
         if wrong:
             raise rule_fault(*wrong)
         return self
@@ -207,8 +208,8 @@ class TransferTable(BaseModel):
     targets_m: list[Annotated[float, Within(0.5, 25, "m")]] = key_field(
         [],
         "another target each time, at random; where the ball stops is not judged; empty: none",
-        kind="a list of 2 to 12 distances from 0.5 to 25 m",
-        item="distance",
+        kind=tr("a list of 2 to 12 distances from 0.5 to 25 m"),
+        item=tr("distance"),
         max_length=12,
     )
     count_back: bool = key_field(False, "a number is shown with each stroke, to count back from aloud")
@@ -224,7 +225,7 @@ class TransferTable(BaseModel):
     @model_validator(mode="after")
     def _make_sense(self) -> TransferTable:
         if len(set(self.targets_m)) != len(self.targets_m) or len(self.targets_m) == 1:
-            raise rule_fault(("targets_m", "two distances or more, each once"))
+            raise rule_fault(("targets_m", tr("two distances or more, each once")))
         return self
 
 
@@ -279,6 +280,7 @@ def load_drill(drill_id: str, folders: Iterable[Path]) -> Drill:
     known, drill_id = known_drills(folders), present_id(drill_id)
     if drill_id not in known:
         near = difflib.get_close_matches(drill_id, known, n=1)
-        todo = f"did you mean {near[0]}?" if near else f"known: {', '.join(known)}" if known else "there are none"
+        listed = tr("known: {listed}", listed=", ".join(known)) if known else tr("there are none")
+        todo = tr("did you mean {near}?", near=near[0]) if near else listed
         raise SettingsError(tr("no drill {drill_id!r}", drill_id=drill_id[:60]), "", todo)
     return drill_of(read_file(known[drill_id]), drill_id)

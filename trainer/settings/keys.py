@@ -11,6 +11,9 @@ from pydantic import BaseModel, ConfigDict, Field
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticCustomError
 
+from trainer.domain.units import unit_words
+from trainer.texts import tr
+
 STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 RULE = "rule"  # pydantic's type of an error that a rule of our own raised; its context holds (key, what is wrong) pairs
 
@@ -29,7 +32,9 @@ class Within(GroupedMetadata):
 
     @property
     def words(self) -> str:
-        return f"from {self.low:g} to {self.high:g} {self.unit}".rstrip()
+        if not self.unit:
+            return tr("from {low:g} to {high:g}", low=self.low, high=self.high)
+        return tr("from {low:g} to {high:g} {unit}", low=self.low, high=self.high, unit=unit_words(self.unit))
 
 
 def key_field(default: Any, note: str, kind: str = "", item: str = "", **more: Any) -> Any:
@@ -103,7 +108,8 @@ def _ranges(parts: Iterable[Any]) -> Iterator[Within]:
 
 def _words(info: FieldInfo, what: str) -> str:
     extra = info.json_schema_extra
-    return str(extra.get(what, "")) if isinstance(extra, dict) else ""
+    told = extra.get(what, "") if isinstance(extra, dict) else ""
+    return told if isinstance(told, str) else ""
 
 
 def _kind(path: str, info: FieldInfo) -> str:
@@ -111,21 +117,24 @@ def _kind(path: str, info: FieldInfo) -> str:
         return told
     types = [get_args(part)[0] if get_origin(part) is Annotated else part for part in _parts(info.annotation)]
     if get_origin(types[0]) is Literal:
-        return "one of " + ", ".join(f'"{one}"' for one in get_args(types[0]))
+        return tr("one of {listed}", listed=", ".join(f'"{one}"' for one in get_args(types[0])))
     if within := next(_ranges_of(info), None):
-        return f"{'a whole number' if types == [int] else 'a number'} {within.words}"
+        number = tr("a whole number {range}") if types == [int] else tr("a number {range}")
+        return number.format(range=within.words)
     if types == [bool]:
-        return "true or false"
+        return tr("true or false")
     longest = next((m.max_length for m in info.metadata if isinstance(m, MaxLen)), None)
     bare = len(info.metadata) == (longest is not None)
     if types == [str] and bare:
-        return "a text" if longest is None else f"a text of up to {longest} letters"
+        return tr("a text") if longest is None else tr("a text of up to {longest} letters", longest=longest)
     if types == [int, str] and bare:
-        return "a whole number or a text"
+        return tr("a whole number or a text")
     raise TypeError(f"{path}: say in words what is allowed (kind=...)")
 
 
 def _item(info: FieldInfo) -> str:
     """What each entry of a list must be; empty: not a list of numbers."""
     within = next(_ranges(get_args(info.annotation)), None) if get_origin(info.annotation) is list else None
-    return f"every {_words(info, 'item') or 'entry'} must be {within.words}" if within else ""
+    if not within:
+        return ""
+    return tr("every {entry} must be {range}", entry=_words(info, "item") or tr("entry"), range=within.words)

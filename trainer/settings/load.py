@@ -9,6 +9,7 @@ from typing import Any, Iterable, Mapping, Sequence
 
 from pydantic import BaseModel, ValidationError
 
+from trainer.domain.verdict import fault_named
 from trainer.errors import SettingsError
 from trainer.settings.keys import RULE, Key
 from trainer.settings.lines import key_lines
@@ -60,7 +61,7 @@ def from_options(**options: Any) -> Source:
             for name in tables:
                 table = table.setdefault(name, {})
             table[key] = value
-    return Source("command line", values, {})
+    return Source(tr("command line"), values, {})
 
 
 def load(sources: Iterable[Source] = ()) -> Settings:
@@ -74,7 +75,7 @@ def load(sources: Iterable[Source] = ()) -> Settings:
             _overlay(merged, source.values)
     refuse(faults)
     merged.pop("student", None)  # what is known of a student is no setting of a run
-    refuse(faults_of(Source("settings", merged, {}), Settings, KEYS))  # the rules across keys of different sources
+    refuse(faults_of(Source(tr("settings"), merged, {}), Settings, KEYS))  # the rules across keys of different sources
     return Settings.checked(merged)
 
 
@@ -93,7 +94,7 @@ def faults_of(source: Source, model: type[BaseModel], keys: Sequence[Key], part:
 def refuse(faults: Sequence[str]) -> None:
     """Raises one SettingsError with all of them; does nothing when there are none."""
     if faults:
-        count = "" if len(faults) == 1 else f"{len(faults)} faults: "
+        count = "" if len(faults) == 1 else tr("{number} faults: ", number=len(faults))
         raise SettingsError(count + join("; ", faults))
 
 
@@ -110,27 +111,37 @@ def _worded(source: Source, fault: Any, keys: Sequence[Key]) -> list[str]:
     loc = tuple(str(part) for part in fault["loc"])
     if fault["type"] == RULE:
         found = fault["ctx"]["wrong"]
-        return [f"{_place(source, _known_path((*loc, key) if key else loc, keys))}: {what}" for key, what in found]
+        return [join(": ", (_place(source, _known_path((*loc, k) if k else loc, keys)), what)) for k, what in found]
     path = _known_path(loc, keys)
-    place, known = _place(source, path), {key.path: key for key in keys}.get(".".join(path))
+    known = {key.path: key for key in keys}.get(".".join(path))
+    return [join(": ", (_place(source, path), _what(fault, loc, path, known, keys)))]
+
+
+def _what(fault: Any, loc: tuple[str, ...], path: tuple[str, ...], known: Key | None, keys: Sequence[Key]) -> str:
+    """What is wrong at a place. known: its documented entry."""
+    given = _shown(fault["input"])
     if fault["type"] == "extra_forbidden":
-        return [f"{place}: unknown key, {_nearest(path, keys)}"]
+        return tr("unknown key, {nearest}", nearest=_nearest(path, keys))
     if fault["type"] == "missing":
-        return [f"{place}: is missing" + (f"; {known.kind}" if known else "")]
+        return tr("is missing; {kind}", kind=known.kind) if known else tr("is missing")
     if known is None:
-        return [f"{place}: must be a table of keys, not {_shown(fault['input'])}"]
+        return tr("must be a table of keys, not {given}", given=given)
     if fault["type"] in ("too_long", "too_short"):
-        bound = "at most" if fault["type"] == "too_long" else "at least"
-        length = fault["ctx"].get("max_length", fault["ctx"].get("min_length"))
-        return [f"{place}: must be {known.kind}, {bound} {length}, not {fault['ctx']['actual_length']}"]
-    wanted = known.item if known.item and len(loc) > len(path) else f"must be {known.kind}"
-    return [f"{place}: {wanted}, not {_shown(fault['input'])}"]
+        length, actual = fault["ctx"].get("max_length", fault["ctx"].get("min_length")), fault["ctx"]["actual_length"]
+        if fault["type"] == "too_long":
+            return tr("must be {kind}, at most {length}, not {actual}", kind=known.kind, length=length, actual=actual)
+        return tr("must be {kind}, at least {length}, not {actual}", kind=known.kind, length=length, actual=actual)
+    if known.item and len(loc) > len(path):
+        return tr("{item}, not {given}", item=known.item, given=given)
+    return tr("must be {kind}, not {given}", kind=known.kind, given=given)
 
 
 def _place(source: Source, path: tuple[str, ...]) -> str:
     """File, line where it is known, key."""
-    line = source.lines.get(path)
-    return f"{source.name}: line {line}: {'.'.join(path)}" if line else f"{source.name}: {'.'.join(path)}"
+    line, key = source.lines.get(path), ".".join(path)
+    if line:
+        return tr("{name}: line {line}: {key}", name=source.name, line=line, key=key)
+    return join(": ", (source.name, key))
 
 
 def _known_path(loc: tuple[str, ...], keys: Sequence[Key]) -> tuple[str, ...]:
@@ -140,7 +151,11 @@ def _known_path(loc: tuple[str, ...], keys: Sequence[Key]) -> tuple[str, ...]:
 
 
 def _nearest(path: tuple[str, ...], keys: Sequence[Key]) -> str:
-    """The known key most like this one: in the same table first, then anywhere."""
+    """The known key most like this one: in the same table first, then anywhere; a fault by the name that screens show."""
+    fault = fault_named(path[-1])
+    tables = {key.table for key in keys}
+    if fault is not None and f"limits.{fault}" in tables:
+        return tr("did you mean {near}?", near="limits." + fault)
     table = ".".join(path[:-1])
     level = len(path)
     here = sorted(
@@ -149,12 +164,12 @@ def _nearest(path: tuple[str, ...], keys: Sequence[Key]) -> str:
     names = {full.rpartition(".")[2]: full for full in here}
     close = difflib.get_close_matches(path[-1], names, n=1, cutoff=0.6)
     if close:
-        return f"did you mean {names[close[0]]}?"
+        return tr("did you mean {near}?", near=names[close[0]])
     anywhere = {key.name: key.path for key in keys}
     close = difflib.get_close_matches(path[-1], anywhere, n=1, cutoff=0.75)
     if close:
-        return f"did you mean {anywhere[close[0]]}?"
-    return "known here: " + ", ".join(names) if names else "no such table"
+        return tr("did you mean {near}?", near=anywhere[close[0]])
+    return tr("known here: {listed}", listed=", ".join(names)) if names else tr("no such table")
 
 
 def _shown(value: Any) -> str:

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel
 
-from trainer.domain.naming import PHONE
+from trainer.domain.naming import NAMELESS, PHONE
 from trainer.domain.observation import Handedness, View
 from trainer.domain.player_frame import Grip
 from trainer.settings.drill_names import present_ids
@@ -29,9 +29,9 @@ class Player(BaseModel):
 
     model_config = STRICT
     name: str = key_field(
-        "player",
+        NAMELESS,
         "name on the record",
-        kind="a text of 1 to 60 letters",
+        kind=tr("a text of 1 to 60 letters"),
         min_length=1,
         max_length=60,
         pattern=NAME_PATTERN,
@@ -71,7 +71,7 @@ class Phone(BaseModel):
 
     model_config = STRICT
     address: str = key_field(
-        "auto", "this computer's address in the local network; auto: found", kind='"auto" or one like 192.168.1.20'
+        "auto", "this computer's address in the local network; auto: found", kind=tr('"auto" or one like 192.168.1.20')
     )
     port: Annotated[int, Within(0, 65535)] = key_field(8443, "or one of the ten after it that is free; 0: any")
 
@@ -86,7 +86,7 @@ class Vision(BaseModel):
     tape_colour: str = key_field(
         "auto",
         "auto: learned at address; or the colour of the tape",
-        kind='"auto" or a colour as "#rrggbb"',
+        kind=tr('"auto" or a colour as "#rrggbb"'),
         pattern=r"^(auto|#[0-9a-fA-F]{6})$",
     )
 
@@ -99,7 +99,9 @@ class Sound(BaseModel):
         "auto", "what plays the tones; auto: the first that works"
     )
     volume: Annotated[float, Within(0, 1)] = key_field(0.8, "loudness of the tones, 0 is mute")
-    device: str = key_field("", "the loudspeaker's name as the system gives it; \"\": the system's own", kind="a name")
+    device: str = key_field(
+        "", "the loudspeaker's name as the system gives it; \"\": the system's own", kind=tr("a name")
+    )
     buffer_samples: Annotated[int, Within(64, 8192, "samples")] | None = key_field(
         None,
         "sound buffer asked for: small is quick, large is safe from crackle; left out: the one that `check --sound` found for "
@@ -114,7 +116,9 @@ class Hearing(BaseModel):
     microphone: bool = key_field(
         False, "listen for the click of putter on ball: only when and how plainly it clicked is used, no sound is kept"
     )
-    device: str = key_field("", "a part of the microphone's name; \"\": the system's own", kind="a part of its name")
+    device: str = key_field(
+        "", "a part of the microphone's name; \"\": the system's own", kind=tr("a part of its name")
+    )
 
 
 class Feedback(BaseModel):
@@ -193,13 +197,13 @@ class Card(BaseModel):
     id: str = key_field(
         "",
         "the student's own number, made once and never changed",
-        kind="32 digits 0-9 a-f",
+        kind=tr("32 digits 0-9 a-f"),
         pattern=r"^(|[0-9a-f]{32})$",
     )
     drills: Annotated[list[str], AfterValidator(present_ids)] = key_field(
-        [], "drills to practise, in order", kind="a list of drills' names", max_length=50
+        [], "drills to practise, in order", kind=tr("a list of drills' names"), max_length=50
     )
-    notes: str = key_field("", "the coach's notes", kind="a text of up to 4000 letters", max_length=4000)
+    notes: str = key_field("", "the coach's notes", kind=tr("a text of up to 4000 letters"), max_length=4000)
     changed_at: str = key_field("", "when the profile was last changed (UTC)", max_length=40)
     limits_at: str = key_field("", "when the limits were last set (UTC)", max_length=40)
     limits_by: str = key_field("", "who set them", max_length=60)

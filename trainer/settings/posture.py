@@ -12,6 +12,7 @@ from pydantic import BaseModel, PrivateAttr, ValidationInfo, model_validator
 
 from trainer.domain.observation import View
 from trainer.settings.keys import STRICT, Within, range_of, rule_fault
+from trainer.texts import tr
 
 PART = "part"  # in a validation's context: these values are laid over others, which may hold the range's other end
 
@@ -42,7 +43,9 @@ class Range(BaseModel):
     def _in_order(self, info: ValidationInfo) -> Range:
         one_end_only = info.context == PART and self.model_fields_set != {"low", "high"}
         if self.low > self.high and not one_end_only:
-            raise rule_fault(("", f"low ({self.low:g}) lies above high ({self.high:g}); swap them"))
+            raise rule_fault(
+                ("", tr("low ({low:g}) lies above high ({high:g}); swap them", low=self.low, high=self.high))
+            )
         return self
 
 

@@ -28,24 +28,28 @@ _LEAST_FREE_BYTES = 1 << 20
 _LONGEST_PATH_BYTES = (
     500  # SQLite takes 512 with the ending of its own files, on Linux and macOS (os_unix.c, from memory)
 )
-_KEEP_IT = (
+_KEEP_IT = tr(
     "nothing in it was changed; move it away with its -wal file and keep them (`sqlite3 FILE .recover` often rescues "
     "strokes), or go on in another folder with --data-folder"
 )
 
 # SQLite's own words for a result code -> (what, what to do). Python 3.10 gives no code, so the words decide.
 _WORDS = (
-    ("locked", "another program is using the record", "close it and try again"),
-    ("full", "the disk is full; strokes kept so far are safe", "make room and go on"),
-    ("malformed", "the record is damaged", _KEEP_IT),
-    ("not a database", "is not a record of strokes, or it is damaged", _KEEP_IT),
-    ("readonly", "the record cannot be written", "allow writing there or choose another folder with --data-folder"),
+    ("locked", tr("another program is using the record"), tr("close it and try again")),
+    ("full", tr("the disk is full; strokes kept so far are safe"), tr("make room and go on")),
+    ("malformed", tr("the record is damaged"), _KEEP_IT),
+    ("not a database", tr("is not a record of strokes, or it is damaged"), _KEEP_IT),
+    (
+        "readonly",
+        tr("the record cannot be written"),
+        tr("allow writing there or choose another folder with --data-folder"),
+    ),
     (
         "unable to open",
-        "the record cannot be opened",
-        "allow writing there or choose another folder with --data-folder",
+        tr("the record cannot be opened"),
+        tr("allow writing there or choose another folder with --data-folder"),
     ),
-    ("disk i/o", "the disk failed; strokes kept so far are safe", "check the disk"),
+    ("disk i/o", tr("the disk failed; strokes kept so far are safe"), tr("check the disk")),
 )
 
 
@@ -59,7 +63,7 @@ def said(error: sqlite3.Error, path: Path) -> StoreError:
     for mark, what, todo in _WORDS:
         if mark in text:
             return StoreError(what, str(path), todo)
-    return StoreError(f"the record failed ({error})", str(path), "keep the file and report this")
+    return StoreError(tr("the record failed ({error})", error=error), str(path), tr("keep the file and report this"))
 
 
 def _is_full(path: Path) -> bool:

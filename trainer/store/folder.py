@@ -14,7 +14,7 @@ from trainer.texts import tr
 
 SETTINGS_FILE = "settings.toml"
 FOLDER_VARIABLE = "PUTTING_TRAINER_DATA"
-_TODO = f"choose another with --data-folder or {FOLDER_VARIABLE}"
+_TODO = tr("choose another with --data-folder or {variable}", variable=FOLDER_VARIABLE)
 
 
 def base_folder(option: Path | None, environment: Mapping[str, str]) -> Path:

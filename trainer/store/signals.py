@@ -17,6 +17,7 @@ import numpy as np
 from trainer.domain.player_frame import PlayerFrame, View
 from trainer.domain.record import Floats, Signals
 from trainer.errors import StoreError
+from trainer.texts import tr
 
 
 def on_disk(signals: Signals) -> dict[str, Floats]:
@@ -100,7 +101,7 @@ def unpack_turns(block: bytes, view: View, where: str) -> Signals:
         rows = np.frombuffer(zlib.decompress(packed), dtype="<f8").reshape(1 + len(names), -1)
     except (zlib.error, ValueError):
         raise StoreError(
-            "the stroke's head turn is damaged", where, "its events and measures can still be read"
+            tr("the stroke's head turn is damaged"), where, tr("its events and measures can still be read")
         ) from None
     frame = PlayerFrame(view)
     return Signals(rows[0], np.arange(rows.shape[1]), from_disk(dict(zip(names, rows[1:], strict=True)), frame), frame)
@@ -120,5 +121,5 @@ def unpack(block: bytes, where: str) -> Signals:
             return Signals(kept["time_s"], kept["index"], from_disk(columns, frame), frame)
     except (ValueError, TypeError, KeyError, IndexError, EOFError, OSError, zipfile.BadZipFile, zlib.error):
         raise StoreError(
-            "the stroke's raw signals are damaged", where, "its events and measures can still be read"
+            tr("the stroke's raw signals are damaged"), where, tr("its events and measures can still be read")
         ) from None

@@ -10,7 +10,7 @@ from typing import Any, Iterator, Protocol
 from trainer.errors import TransferError
 from trainer.texts import tr
 
-TODO = "nothing was changed; ask for the file again"
+TODO = tr("nothing was changed; ask for the file again")
 LONGEST_VALUE = 4 << 20  # characters of one that is taken in whole: a stroke, settings
 _HALF_LETTER = re.compile(r"\\u[dD][89a-fA-F]")  # JSON can write half of a letter, which no file or record holds
 _AFTER = tuple(" \t\n\r,:]}")  # what may follow a value

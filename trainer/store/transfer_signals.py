@@ -13,6 +13,7 @@ from trainer.errors import StoreError, TransferError
 from trainer.store.signals import unpack
 from trainer.store.transfer_json import TODO
 from trainer.store.transfer_values import StrokeValue
+from trainer.texts import tr
 
 MOST_SAMPLES = 20_000  # 80 s at 240 frames/s; a stroke has some 150 at 30
 MOST_COLUMNS = 200
@@ -23,7 +24,7 @@ AROUND_S = 60.0  # an event may lie so far outside of the frames kept
 
 def checked_signals(block: bytes, stroke: StrokeValue, name: str) -> Signals:
     """A stroke's, unpacked once the size of what is in them is known. Raises TransferError for signals that no stroke has."""
-    damaged = TransferError(f"the signals of stroke {stroke.uid} are damaged", name, TODO)
+    damaged = TransferError(tr("the signals of stroke {uid} are damaged", uid=stroke.uid), name, TODO)
     try:
         with zipfile.ZipFile(io.BytesIO(block)) as file:
             sizes = [member.file_size for member in file.infolist()]

@@ -25,8 +25,8 @@ ENDING = ".mp4"
 OLD_ENDING = ".avi"  # of release 0.1: motion JPEG, the times in a chunk of their own
 OLD_TIMES = b"ftim"  # that chunk: float64 little-endian seconds, one a frame
 START_TAG = "putting_trainer_start_s"  # the first picture's time on the clock of the stroke's record
-NO_VIDEO = "the kept video is damaged, or none of ours"
-INSTEAD = "the stroke is drawn as a figure"
+NO_VIDEO = tr("the kept video is damaged, or none of ours")
+INSTEAD = tr("the stroke is drawn as a figure")
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from trainer.app.likely_view import LikelyView
 from trainer.app.sightings import Sightings
 from trainer.domain.observation import Observation, PutterObservation
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import Point
-from trainer.settings.model import Settings
+from trainer.settings.model import Player, Settings
 
 
 def reason(fps: float, advice: tuple[str, ...] = ()) -> str:
@@ -35,6 +36,14 @@ def test_a_putter_that_was_hardly_seen_is_said(seen_frames: int, why: str) -> No
         putter = PutterObservation(at, at, 0.0, 0.9 if k < seen_frames else 0.4, "shaft")
         seen.add(Observation(k, k / 30, {"lead_hip": at}, putter=putter), Phase.ADDRESS)
     assert why in seen.no_stroke(Settings())
+
+
+def test_nothing_is_suggested_of_what_is_not_plain() -> None:
+    likely = LikelyView()
+    assert likely.suggested(Player(), "face-on") is None
+    for k in range(40):
+        likely.see(Observation(k, k / 30), Phase.ADDRESS)
+    assert likely.suggested(Player(), "face-on") is None
 
 
 def test_no_frames_at_all_say_nothing_of_their_rate() -> None:

@@ -109,7 +109,7 @@ def test_a_drill_of_rhythm_is_set_by_the_students_own_strokes(coach: RunContext)
 
 
 def test_distances_from_the_unit_to_the_ladder(coach: RunContext) -> None:
-    with pytest.raises(UsageError, match="has not chosen metres or feet"):
+    with pytest.raises(UsageError, match="no unit is chosen yet"):
         scale_view(coach)
     assert choose_unit(coach, "m", None).unit == "m"
     assert set_green(coach, GreenRequest(10.0)).green_speed_ft == 10.0

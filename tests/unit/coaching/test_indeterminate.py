@@ -105,20 +105,18 @@ def test_what_is_switched_off_or_not_measured_in_a_view_is_not_asked_for() -> No
 
 def test_said_in_words() -> None:
     recoil = Fault("recoil", 2.0, 4.0, "cm", 3.0)
-    assert verdict_words([]) == "none"
+    assert verdict_words([]) == "no fault"
     assert verdict_words([], ("early_look",)) == "not sure: early look"
-    assert (
-        verdict_words([recoil], ("early_look", "hand_stall")) == "putter rebound; not sure: early look, stopped hands"
-    )
+    assert verdict_words([recoil], ("early_look", "hand_stall")) == "recoil; not sure: early look, stopped hands"
     assert uncalled_lines([Verdict(), Verdict()]) == []
     assert uncalled_lines([Verdict(), Verdict((), ("early_look",))]) == ["not sure: 1 stroke (early look)"]
     open_: list[tuple[FaultName, ...]] = [("recoil", "lift"), ("early_look",), ("recoil",)]
-    said = ["not sure: 3 strokes (early look, putter rebound, head going up)"]
+    said = ["not sure: 3 strokes (early look, recoil, head going up)"]
     assert uncalled_lines([Verdict((), names) for names in open_]) == said
     near = "too close to call: 2 strokes (look within 0.06 s of rest, neither early nor held)"
     assert uncalled_lines([Verdict(too_close=True), Verdict(), Verdict(too_close=True)]) == [near]
     assert verdict_words([], (), True) == "look too close to call"
-    assert verdict_words([recoil], (), True) == "putter rebound; look too close to call"
+    assert verdict_words([recoil], (), True) == "recoil; look too close to call"
 
 
 def moments(turn_conf: float = 0.9, hinge_conf: float = 0.9, putter_conf: float = 0.9) -> list[LiveState]:

@@ -200,11 +200,11 @@ def test_strokes_table(
         store.keep(session, invented_record(), (), (), load(), WHEN)
     assert cli.run(["strokes"]) == 0
     out = capsys.readouterr().out
-    assert re.search(r"stroke 1 .*1/1.*Robin.*clip\.mp4.*ball.*0\.67.*-.*17\.0.*early look, putter rebound", out)
-    assert re.search(r"stroke 2 .*1/2.*ball.*none", out)
+    assert re.search(r"stroke 1 .*1/1.*Robin.*clip\.mp4.*ball.*0\.67.*-.*17\.0.*early look, recoil", out)
+    assert re.search(r"stroke 2 .*1/2.*ball.*no fault", out)
     assert "See one again: review --stroke 1/2" in out
     assert cli.run(["strokes", "--student", "Robin"]) == 0
-    assert "early look, putter rebound" in capsys.readouterr().out
+    assert "early look, recoil" in capsys.readouterr().out
     assert cli.run(["strokes", "--student", "Nobody"]) == 0
     assert "no strokes of Nobody" in capsys.readouterr().out
 

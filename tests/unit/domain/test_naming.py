@@ -8,7 +8,7 @@ from typing import Iterator
 
 import pytest
 
-from trainer.domain.naming import day_words, moment_words, stroke_name, stroke_number
+from trainer.domain.naming import NAMELESS, day_words, for_student, moment_words, stroke_name, stroke_number
 
 AT = datetime(2026, 11, 27, 17, 40, 59, tzinfo=timezone.utc)
 
@@ -47,3 +47,9 @@ def test_a_stroke_is_chosen_by_its_number_and_its_session(text: str, found: tupl
     chosen = stroke_number(text)
     assert (None if chosen is None else (chosen.session_back, chosen.number)) == found
     assert chosen is None or stroke_number(str(chosen)) == chosen
+
+
+def test_a_command_is_told_for_whom_it_is() -> None:
+    assert f"practice{for_student('Robin')}" == "practice --student Robin"
+    assert for_student("Ann B.") == ' --student "Ann B."'
+    assert for_student(NAMELESS) == ""

@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.errors import SettingsError
+from trainer.languages import LANGUAGES
 from trainer.resources import data_path
 from trainer.settings.document import documented
 from trainer.settings.keys import key_field, keys_of
@@ -19,6 +20,7 @@ from trainer.settings.limits import Limits
 from trainer.settings.lines import key_lines
 from trainer.settings.load import Source, faults_of, from_options, load, read_file
 from trainer.settings.model import KEYS, Settings, SettingsFile
+from trainer.texts import in_language
 
 
 def written(folder: Path, text: str) -> Path:
@@ -210,3 +212,15 @@ def test_a_students_card_is_no_setting_of_a_run(tmp_path: Path) -> None:
     assert card.notes == "n"
     assert load([read_file(written(tmp_path, "[student]\nnotes = 'n'\n"))]) == load()
     assert "student.notse: unknown key, did you mean student.notes?" in fault_of(tmp_path, "[student]\nnotse = 'n'\n")
+
+
+def test_a_fault_called_as_on_the_screen_is_told_its_key(tmp_path: Path) -> None:
+    assert "did you mean limits.hand_stall?" in fault_of(tmp_path, "[limits.stopped_hands]\nlimit_deg = 10\n")
+    assert "did you mean limits.hand_stall?" in fault_of(tmp_path, "[stopped_hands]\nlimit_deg = 10\n")
+
+
+def test_faults_are_told_in_the_readers_language() -> None:
+    values = {"limits": {"sway": {"limit_cm": 99.0}}, "camera": {"vieuw": 1}}
+    told = [in_language(line, LANGUAGES["de"]) for line in faults_of(Source("a.toml", values, {}), SettingsFile, KEYS)]
+    assert "a.toml: limits.sway.limit_cm: erlaubt ist eine Zahl von 0,5 bis 20 cm, nicht 99.0" in told
+    assert "a.toml: camera.vieuw: unbekannter Schlüssel, meintest du camera.view?" in told

@@ -11,6 +11,7 @@ from trainer.coaching.distance.chart import TRAIL_FOOT_CM
 from trainer.coaching.distance.checks import FOOT_PLACE, ROLLED, in_range
 from trainer.coaching.distance.distance_model import DistanceModel, fit
 from trainer.coaching.distance.green_speed import Green
+from trainer.domain.naming import NAMELESS, for_student
 from trainer.domain.units import Unit, to_m, unit_named
 from trainer.errors import UsageError
 from trainer.store.distance import DistancePlayer, Distances, KeptPutt, that_count
@@ -33,9 +34,11 @@ class Desk:
         found = self.recorded.player(self.name)
         if found is None:
             raise UsageError(
-                tr("{name} has not chosen metres or feet yet", name=self.name),
+                tr("no unit is chosen yet")
+                if self.name == NAMELESS
+                else tr("{name} has not chosen metres or feet yet", name=self.name),
                 "",
-                tr("`putting-trainer distance unit m` or `... ft`"),
+                tr("`putting-trainer distance unit m{whose}` or `... ft`", whose=for_student(self.name)),
             )
         return found
 
@@ -44,7 +47,12 @@ class Desk:
         found = self.recorded.green(self.name)
         if found is None:
             raise UsageError(
-                tr("no green speed yet"), "", tr("`putting-trainer distance green 9.5`, or measure it (see --help)")
+                tr("no green speed yet"),
+                "",
+                tr(
+                    "`putting-trainer distance green 9.5{whose}`, or measure it (see --help)",
+                    whose=for_student(self.name),
+                ),
             )
         return found
 

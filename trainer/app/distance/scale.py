@@ -14,7 +14,7 @@ from trainer.coaching.distance.chart import SLOPES_PCT, Cell, Chart, cell, chart
 from trainer.coaching.distance.chart import band as band
 from trainer.coaching.distance.checks import PUTT, SLOPE, in_range
 from trainer.coaching.distance.distance_model import DistanceModel, Estimate
-from trainer.coaching.distance.distance_table import ADVICE, WORDS, distance_table
+from trainer.coaching.distance.distance_table import ADVICE, SHORT, WORDS, distance_table
 from trainer.coaching.distance.ladder import Lag as Lag
 from trainer.coaching.distance.ladder import lag_score, order_of, window_m
 from trainer.coaching.distance.page import page
@@ -104,7 +104,7 @@ def _variation(putts: Sequence[Putt], model: DistanceModel) -> Variation | Missi
         found.putts,
         found.variability,
         tuple((WORDS[name], part) for name, part in found.proportions.items()),
-        WORDS[found.largest].split(" (")[0],
+        SHORT[found.largest],
         ADVICE.get(found.largest),
         found.confident,
     )

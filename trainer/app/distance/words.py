@@ -7,7 +7,7 @@ from typing import Iterator
 from trainer.app.distance.green import Green, Slope
 from trainer.app.distance.putts import EnteredPutt, PuttList
 from trainer.app.distance.scale import ChartView, LadderView, Lag, Missing, ScaleView, Variation, band
-from trainer.domain.naming import moment_words
+from trainer.domain.naming import NAMELESS, for_student, moment_words
 from trainer.domain.units import Unit, from_m, shown
 from trainer.texts import join, tr, tr_count
 
@@ -88,16 +88,19 @@ def putts_lines(found: PuttList) -> Iterator[str]:
             aside=aside,
         )
     if found.putts:
-        yield tr("{number} putts of {name}", number=len(found.putts), name=found.name)
+        count = tr_count("{count} putt", "{count} putts", len(found.putts))
+        yield count if found.name == NAMELESS else tr("{counted} of {name}", counted=count, name=found.name)
     else:
-        yield tr("no putts of {name} yet: `putting-trainer distance putt --help`", name=found.name)
+        whose = "" if found.name == NAMELESS else tr(" of {name}", name=found.name)
+        yield tr("no putts{whose} yet: `putting-trainer distance putt --help`", whose=whose)
     for name, which, back_cm in found.without_roll_out:
         length = tr("length not seen") if back_cm is None else tr("{back_cm:.0f} cm back", back_cm=back_cm)
         yield tr(
-            "{name}: {length}, no roll-out yet: distance putt --stroke {which} --rolled D",
+            "{name}: {length}, no roll-out yet: distance putt --stroke {which} --rolled D{whose}",
             name=name,
             length=length,
             which=which,
+            whose=for_student(found.name),
         )
 
 
@@ -136,7 +139,7 @@ def scale_lines(view: ScaleView) -> Iterator[str]:
             "  {metres:>8}: {value:.0f} cm ({band})",
             metres=shown(metres, view.unit, 1),
             value=length.value,
-            band=band(length, " to "),
+            band=band(length, tr(" to ")),
         )
     for part in (view.variation, view.rhythm, view.lag):
         if isinstance(part, Missing):

@@ -20,7 +20,7 @@ from trainer.app.practice.second_session import SecondSession
 from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.app.practice.stroke_video import StrokeVideos, live_replay
 from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras, second_settings, settings_together
-from trainer.domain.naming import PHONE
+from trainer.domain.naming import PHONE, view_words
 from trainer.domain.record import Kind
 from trainer.live.loop import CAUTIONS_S, LiveLoop, LoopOptions
 from trainer.live.opening import made_ready
@@ -235,7 +235,7 @@ def _second_camera(
 ) -> SecondCamera:
     settings = second_settings(lead.plan.settings, request)
     recorder = StrokeRecorder(store, tr("second: {name}", name=request.name), lead.plan.context.student_id)
-    reporter.report(tr("second camera: {view}", view=settings.camera.view))
+    reporter.report(tr("second camera: {view}", view=view_words(settings.camera.view)))
     return SecondCamera(
         both.second_source,
         lambda: SecondSession(settings, recorder, build.guarded(machine.observer(settings)), lead, both.second),

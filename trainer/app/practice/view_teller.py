@@ -7,6 +7,7 @@ import statistics
 
 from trainer.camera_setup.setup_findings import MIN_VIEW_CONFIDENCE
 from trainer.coaching.posture.view_detection import view_by_width
+from trainer.domain.naming import view_words
 from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
 from trainer.texts import tr
@@ -36,9 +37,10 @@ class ViewTeller:
         if seen == observation.view or sure < MIN_VIEW_CONFIDENCE:
             return ()
         self.line = tr(
-            "the camera looks {seen}, not {view}: end it and set `--view {seen}`, else no stroke is told right",
+            "the camera looks {words}, not {view}: end it and set `--view {seen}`, else no stroke is told right",
+            words=view_words(seen),
+            view=view_words(observation.view),
             seen=seen,
-            view=observation.view,
         )
         return (self.line,)
 

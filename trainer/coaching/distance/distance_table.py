@@ -24,6 +24,7 @@ from trainer.coaching.distance.fitting import bend
 from trainer.coaching.distance.putt import Putt, log_speed_bounds
 from trainer.coaching.distance.skid import launch_speed_m_s
 from trainer.errors import UsageError
+from trainer.texts import tr, tr_count
 
 Floats = npt.NDArray[np.float64]
 Part = Literal["length", "rhythm", "rest", "rhythm and rest"]
@@ -33,16 +34,23 @@ _CONFIDENT = 0.80
 _LAWS, _DRAWS = 25, 160  # exponents out of the law's posterior, draws for each
 _FEWEST = 1000  # draws in which the misses are more than rounding
 
+TABLE = tr("the distance table")
 WORDS: dict[Part, str] = {
-    "length": "how far back",
-    "rhythm": "how quick",
-    "rest": "not explained (strike, roll, green)",
-    "rhythm and rest": "how quick, and what is not explained (no times were seen)",
+    "length": tr("how far back"),
+    "rhythm": tr("how quick"),
+    "rest": tr("not explained (strike, roll, green)"),
+    "rhythm and rest": tr("how quick, and what is not explained (no times were seen)"),
+}
+SHORT: dict[Part, str] = {
+    "length": WORDS["length"],
+    "rhythm": WORDS["rhythm"],
+    "rest": tr("not explained"),
+    "rhythm and rest": tr("how quick, and what is not explained"),
 }
 # From what is not explained nothing is advised.
 ADVICE: dict[Part, str] = {
-    "length": "take it back to the mark, then no further",
-    "rhythm": "same rhythm for every length, count or use the tone",
+    "length": tr("take it back to the mark, then no further"),
+    "rhythm": tr("same rhythm for every length, count or use the tone"),
 }
 
 
@@ -66,13 +74,17 @@ def distance_table(putts: Sequence[Putt], scale: DistanceModel, level: float = L
     """
     kept = [p for i, p in enumerate(putts) if p.target_m is not None and i not in scale.mishits]
     if len(kept) < MIN_PUTTS:
-        raise UsageError(f"{len(kept)} putts with a target", "the distance table", f"at least {MIN_PUTTS} are needed")
+        raise UsageError(
+            tr_count("{count} putt with a target", "{count} putts with a target", len(kept)),
+            TABLE,
+            tr("at least {number} are needed", number=MIN_PUTTS),
+        )
     miss = np.log([p.rolled_m / (p.target_m or math.nan) for p in kept])
     widths = np.array([np.diff(log_speed_bounds(p, scale.launch))[0] for p in kept]) * 2.0
     rounding = float((widths**2).mean()) / 12.0
     variance = float(miss.var(ddof=1)) - rounding
     if variance <= 0.1 * rounding:
-        raise UsageError("the distances vary by less than they are rounded", "the distance table", "measure them finer")
+        raise UsageError(tr("the distances vary by less than they are rounded"), TABLE, tr("measure them finer"))
     timed = all(p.to_impact_s is not None for p in kept)
     names: tuple[Part, ...] = ("length", "rhythm", "rest") if timed else ("length", "rhythm and rest")
     shares = _drawn(miss, kept, scale, rounding)
@@ -102,7 +114,7 @@ def _drawn(miss: Floats, putts: Sequence[Putt], scale: DistanceModel, rounding: 
         drawn.append(parts[sound] / variance[sound, None])
     shares = np.concatenate(drawn)
     if len(shares) < _FEWEST:
-        raise UsageError("the distances vary by less than they are rounded", "the distance table", "measure them finer")
+        raise UsageError(tr("the distances vary by less than they are rounded"), TABLE, tr("measure them finer"))
     return _that_can_be(shares)
 
 

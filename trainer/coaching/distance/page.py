@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from trainer.coaching.distance.chart import HALF_FOOT_CM, Cell, Chart, band, mark_behind_ball_cm, slope_words
+from trainer.domain.naming import NAMELESS
 from trainer.domain.units import from_m, shown
 
 _STYLE = """
@@ -33,9 +34,10 @@ def page(chart: Chart, player: str, on: str, trail_foot_cm: float) -> str:
     )
     source = f"from {chart.putts} putts of your own" if chart.putts else "from published strokes, none of your own yet"
     notes = "".join(f"<p>{escape(note)}</p>" for note in chart.notes)
+    title = "How far back" if player == NAMELESS else f"How far back: {escape(player)}"
     return f"""<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><title>How far back: {escape(player)}</title><style>{_STYLE}</style></head>
-<body><h1>How far back: {escape(player)}</h1>
+<html lang="en"><head><meta charset="utf-8"><title>{title}</title><style>{_STYLE}</style></head>
+<body><h1>{title}</h1>
 <p>{escape(on)}. Green speed {green.green_speed_ft:.1f} ft ({green.low_ft:.1f} to {green.high_ft:.1f},
 {escape(green.source)}); lengths {source}. Distances in {unit}, backstroke in cm from the ball. Same pace, same
 softness, every time.</p> <table><tr><th>distance</th>{heads}</tr>{rows}</table>

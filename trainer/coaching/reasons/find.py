@@ -9,22 +9,20 @@ from trainer.coaching.reasons.fault_cards import FAULT_CARDS
 from trainer.coaching.reasons.length_drill_cards import CARDS as LENGTH_CARDS
 from trainer.coaching.reasons.stroke_drill_cards import CARDS as STROKE_CARDS
 from trainer.coaching.reasons.transfer_drill_cards import CARDS as TRANSFER_CARDS
-from trainer.domain.verdict import FAULT_NAMES
+from trainer.domain.verdict import fault_named
 from trainer.settings.drill_file import Drill
 from trainer.settings.drill_names import present_id
-from trainer.texts import join
 
 DRILL_CARDS: Mapping[str, Card] = {card.name: card for card in (*STROKE_CARDS, *LENGTH_CARDS, *TRANSFER_CARDS)}
 ALL_CARDS: tuple[Card, ...] = (*FAULT_CARDS.values(), *DRILL_CARDS.values())
 
 
 def card_named(name: str) -> Card | None:
-    """By a fault's name, with - or _ or blanks, or a drill's id, old ones too."""
-    plain = join("-", name.casefold().replace("_", " ").replace("-", " ").split())
-    for fault in FAULT_NAMES:
-        if plain == fault.replace("_", "-"):
-            return FAULT_CARDS[fault]
-    return DRILL_CARDS.get(present_id(plain))
+    """By a fault's key or shown name, with - or _ or blanks, or a drill's id, old ones too."""
+    fault = fault_named(name)
+    if fault is not None:
+        return FAULT_CARDS[fault]
+    return DRILL_CARDS.get(present_id("-".join(name.casefold().replace("_", " ").replace("-", " ").split())))
 
 
 def card_of_drill(drill: Drill) -> Card | None:

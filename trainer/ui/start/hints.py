@@ -17,6 +17,7 @@ BUTTONS = {
     "drills": texts.DRILLS,
     "students": texts.SWITCH,
     "posture": texts.POSTURE,
+    "baseline": texts.BASELINE,
     "homework": texts.HOMEWORK,
     "homework set": texts.SET_HOMEWORK,
     "lesson": texts.LESSON,

@@ -39,20 +39,14 @@ def review(desk: StartDesk, request: Any) -> Next:
 
 def strokes_page(desk: StartDesk) -> Page:
     """The newest strokes; a press shows one."""
-    from trainer.app.strokes import NO_FAULTS, StrokesRequest, line_words, recent_strokes
+    from trainer.app.strokes import StrokesRequest, line_words, recent_strokes
 
     found = recent_strokes(desk.own(), StrokesRequest(LISTED, desk.whose()))
     if not found.strokes:
         return Page(texts.STROKES_TITLE, (Words(texts.NO_STROKES),))
 
     def row(name: str, which: str, line: Any) -> Button:
-        verdict = line_words(line)
-        words = tr(
-            "{name}, {kind}: {words}",
-            name=name,
-            kind=kind_words(line.kind),
-            words=verdict if verdict != NO_FAULTS else texts.NO_FAULT,
-        )
+        words = tr("{name}, {kind}: {words}", name=name, kind=kind_words(line.kind), words=line_words(line))
         return Button(words, lambda _: Opens(lambda: stroke_page(desk, name, which, line.stroke_id)), look="row")
 
     top = (

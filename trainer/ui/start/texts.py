@@ -129,7 +129,6 @@ BEST_BESIDE = tr("Newest beside the best one")
 SEE_IT, SEE_BESIDE_BEST = tr("See it again, slow and with lines"), tr("Beside the best one")
 WENT = tr("Where the ball went")
 NO_STROKES = tr("No strokes on record yet.")
-NO_FAULT = tr("no fault")
 OPENING_STROKES, READING_CLIP = tr("Opening the strokes"), tr("Reading the clip")
 
 # ---- progress

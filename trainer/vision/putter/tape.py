@@ -72,7 +72,7 @@ def hue_of(colour: str) -> float | None:
         if max(r, g, b) - min(r, g, b) > 0.2:
             return 360.0 * colorsys.rgb_to_hls(r, g, b)[0]
     names = ", ".join(HUES)
-    advice = f"use auto, #rrggbb of a strong colour, or {names}"
+    advice = tr("use auto, #rrggbb of a strong colour, or {names}", names=names)
     raise SettingsError(tr("tape colour {colour!r} is not known", colour=colour), todo=advice)
 
 

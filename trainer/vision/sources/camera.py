@@ -157,7 +157,7 @@ class Camera(Source):
                 if self._last_new_s is None:
                     raise
             except Exception as error:
-                what = f"stopped working ({' '.join(str(error).split())})"
+                what = tr("stopped working ({why})", why=" ".join(str(error).split()))
                 if self._last_new_s is None:
                     raise CameraError(what, self.name, tr("check the cable, then start again")) from error
                 with self._news:
@@ -228,9 +228,9 @@ class Camera(Source):
             return False
         self._worker.stop()
         self._never = CameraError(
-            f"gives no picture for {longest_s:.0f} s; another program may hold it",
+            tr("gives no picture for {longest_s:.0f} s; another program may hold it", longest_s=longest_s),
             self.name,
-            "close other programs that use the camera, then start again",
+            tr("close other programs that use the camera, then start again"),
         )
         return True
 

@@ -100,26 +100,38 @@ def same_picture(a: Any, b: Any) -> bool:
 def missing(address: Address, devices: Path = Path("/dev")) -> tuple[str, str, str]:
     """What, where and what to do about a camera that does not open."""
     if address.kind == "stream":
-        return "cannot be reached", address.name, "check the address and that the camera is on and in the same network"
+        return (
+            tr("cannot be reached"),
+            address.name,
+            tr("check the address and that the camera is on and in the same network"),
+        )
     if sys.platform == "darwin":
-        todo = "plug it in; in System Settings, Privacy, Camera allow this terminal, then start the terminal anew"
-        return "cannot be opened", address.name, todo
+        todo = tr("plug it in; in System Settings, Privacy, Camera allow this terminal, then start the terminal anew")
+        return tr("cannot be opened"), address.name, todo
     if sys.platform != "linux":
-        return "cannot be opened", address.name, "plug it in, close other programs that use it, or try another number"
+        return (
+            tr("cannot be opened"),
+            address.name,
+            tr("plug it in, close other programs that use it, or try another number"),
+        )
     path = Path(f"{devices}/video{address.where}") if address.kind == "number" else Path(str(address.where))
     if path.exists():
         import os
 
         if not os.access(path, os.R_OK | os.W_OK):
-            return "may not be used", address.name, "add yourself to the group video, then log in again"
+            return tr("may not be used"), address.name, tr("add yourself to the group video, then log in again")
         return (
-            "cannot be opened",
+            tr("cannot be opened"),
             address.name,
-            "it may be busy or no camera: close other programs, or try another number",
+            tr("it may be busy or no camera: close other programs, or try another number"),
         )
     others = ", ".join(str(p) for p in sorted(devices.glob("video*")))
-    todo = f"plug it in, or try one of: {others}" if others else "plug a camera in; none is connected now"
-    return "is not there", address.name, todo
+    todo = (
+        tr("plug it in, or try one of: {others}", others=others)
+        if others
+        else tr("plug a camera in; none is connected now")
+    )
+    return tr("is not there"), address.name, todo
 
 
 def _four_letters(code: float) -> str:

@@ -31,10 +31,10 @@ CAPTURE_TAG = "com.android.capture.fps"  # from memory; pictures a second when i
 SLOW_FROM = 1.5  # a tag a little off the rate is no slow motion
 MOST_SLOWED = 40.0
 CONTAINERS = "mov,matroska,webm,avi,mpegts,mpeg,flv,asf,ogg"  # names of FFmpeg's demuxers; none reads other files
-GIVE = "give an mp4, mov, mkv or avi file"
-NOT_A_VIDEO = "not a video that can be read, or cut short while it was copied"
-NO_PICTURE = "there is no picture in it"
-RECORD_AGAIN = "record it again, or give another clip"
+GIVE = tr("give an mp4, mov, mkv or avi file")
+NOT_A_VIDEO = tr("not a video that can be read, or cut short while it was copied")
+NO_PICTURE = tr("there is no picture in it")
+RECORD_AGAIN = tr("record it again, or give another clip")
 
 
 class VideoFile:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 AUTO = "auto"
 TRIED_PORTS = 10  # the one asked for and those after it
 NOWHERE = "192.0.2.1"  # of the range kept for documents: no packet is sent, it is asked which way one would go
-JOIN = "join the network that the phone is in, or the phone's own hotspot"
+JOIN = tr("join the network that the phone is in, or the phone's own hotspot")
 
 
 @dataclass(frozen=True, slots=True)
