@@ -51,6 +51,11 @@ class Text(str):
         """Wherever it stands in what is told."""
         return _changed(self, partial(_replaced, old, new))
 
+    def partition(self, sep: str, /) -> tuple[str, str, str]:
+        """At its first ``sep``, in every language at that language's own."""
+        _, found, after = str.partition(self, sep)
+        return _changed(self, partial(_before, sep)), found, _changed(self, partial(_after, sep)) if after else ""
+
     def __add__(self, other: str) -> str:
         return join("", (self, other))
 
@@ -145,6 +150,14 @@ def _stripped(_: Language, text: str) -> str:
 
 def _replaced(old: str, new: str, _: Language, text: str) -> str:
     return text.replace(old, new)
+
+
+def _before(sep: str, _: Language, text: str) -> str:
+    return text.partition(sep)[0]
+
+
+def _after(sep: str, _: Language, text: str) -> str:
+    return text.partition(sep)[2]
 
 
 def _capital(_: Language, text: str) -> str:

@@ -52,6 +52,14 @@ def fits(told: str, message: Message, allowed: set[tuple[str, str | None, str | 
 
 
 @pytest.mark.parametrize("code", OTHERS)
+def test_a_translation_keeps_the_colon_at_which_its_text_is_parted(code: str) -> None:
+    """What is wrong stands before it, what to do after it (``Text.partition``)."""
+    with_colon = [m for m in translated(code) if m.id and all(": " in one for one in strings(m.id))]
+    assert len(with_colon) > 100
+    assert not [m.id for m in with_colon if not all(": " in one for one in strings(m.string))]
+
+
+@pytest.mark.parametrize("code", OTHERS)
 def test_what_is_compiled_is_what_the_po_file_says(code: str) -> None:
     assert not [message.id for message in translated(code) if message.fuzzy and message.id]
     assert po_path(code).with_suffix(".mo").read_bytes() == compiled(translated(code)), RENEW

@@ -64,6 +64,8 @@ def test_a_marked_text_is_its_finished_english() -> None:
         (capital(tr("no stroke")), "Kein Schlag"),
         ((tr("no stroke") + " ").strip(), "kein Schlag"),
         (tr("held {held:.2f} s", held=-1.5).replace("-", "−"), "−1,50 s gehalten"),
+        (tr("most often: {fault}", fault=tr("no stroke")).partition(": ")[0], "meist"),
+        (tr("most often: {fault}", fault=tr("no stroke")).partition(": ")[2], "kein Schlag"),
         ("no stroke", "no stroke"),
     ],
 )

@@ -7,7 +7,7 @@ from typing import Any, Callable
 from trainer.domain.player_frame import Point
 from trainer.feedback.signs import Theme
 from trainer.live.display_types import DrillView, GestureView, GroundMark
-from trainer.texts import shown, tr
+from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Place, Surface
 
 # Shares of the window's height.
@@ -30,7 +30,7 @@ def drill_lines(canvas: Canvas, on: Surface, box: Any, drill: DrillView, mark: G
     height = on.get_height()
     y = box.top
     if drill.distance:
-        what, colon, far = shown(drill.distance).partition(": ")
+        what, colon, far = drill.distance.partition(": ")
         if colon:
             y = canvas.text(on, what, (box.left, y), LINE_LETTERS * height, theme.soft, width=box.width).bottom
         words = far if colon else what

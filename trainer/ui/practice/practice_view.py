@@ -13,7 +13,7 @@ from trainer.domain.picture_edge import thing_words
 from trainer.domain.player_frame import Point
 from trainer.feedback.signs import PHASE_WORDS, THEMES, Sign, Theme
 from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayState, ReplayView
-from trainer.texts import capital, join, shown, tr
+from trainer.texts import capital, join, tr
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas, Place, Surface, TurnShown, between
 from trainer.ui.drawing.opening_view import moving_bar
@@ -165,7 +165,7 @@ class PracticeView:
         elif view.held_s is not None:
             self._hold(on, strip, view.held_s, view, theme)
         elif view.advice and not (view.moment is not None and view.moment.phase.eyes_down):
-            what, _, todo = shown(view.advice[-1]).partition(": ")
+            what, _, todo = view.advice[-1].partition(": ")
             self._result(on, strip, Sign(capital(what), todo, "plain"), theme)
         elif view.strokes == 0:
             size, faint = RESULT_LETTERS * on.get_height(), between(theme.ground, theme.soft, 0.45)
