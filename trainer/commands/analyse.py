@@ -23,12 +23,14 @@ MOST_JOBS = 64
 
 @click.command()
 @click.argument("clips", nargs=-1, required=True, type=FILE, metavar="CLIP...")
-@student("Use students/NAME.toml of the data folder, or a TOML file.")
+@student()
 @handedness("Which way the player putts.")
-@view("From where the camera looks.")
+@view("From which side the camera sees the player.")
 @RECORDED_FPS
 @click.option("--json", "json_to", metavar="FILE|-", help="Write one JSON object a clip, each on a line; - is stdout.")
-@click.option("--jobs", type=click.IntRange(1, MOST_JOBS), default=1, metavar="N", help="So many clips at once.")
+@click.option(
+    "--jobs", type=click.IntRange(1, MOST_JOBS), default=1, metavar="N", help="How many clips to process at once."
+)
 @click.option("--annotated", metavar="OUT.mp4", type=FILE, help="Write the clip with what was seen.")
 @click.pass_obj
 def analyse(

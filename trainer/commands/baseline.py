@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from trainer.commands.console import report
-from trainer.commands.options import CAMERA, CLIP, NO_WINDOW
+from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, STUDENT
 from trainer.commands.tables import console, table
 from trainer.domain.units import unit_words
 from trainer.texts import tr, tr_count
@@ -20,13 +20,15 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--student", required=True, metavar="NAME", help="Whose.")
+@STUDENT
 @CAMERA
 @CLIP
 @click.option("--last", is_flag=True, help="From strokes on record, without practising now.")
-@click.option("--count", type=click.IntRange(5, 50), default=8, show_default=True, help="Strokes it rests on.")
+@click.option(
+    "--count", type=click.IntRange(5, 50), default=8, show_default=True, help="How many strokes the limits rest on."
+)
 @click.option("--accept", is_flag=True, help="Set the proposed limits.")
-@click.option("--by", "who", default="", metavar="WHO", help="Who decided it, for the record.")
+@click.option("--by", "who", default="", metavar="WHO", help="Who decides it, for the record.")
 @NO_WINDOW
 @click.pass_obj
 def baseline(folder: Path | None, /, **options: Any) -> int:

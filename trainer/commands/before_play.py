@@ -12,12 +12,12 @@ from trainer.commands.practice import PracticeOptions, practise
 
 
 @click.command("before-play")
-@student("Use students/NAME.toml of the data folder, or a TOML file.")
+@student()
 @click.option("--green", "green_speed_ft", type=NUMBER, metavar="FT", help="Today's green speed, in feet as on a sign.")
 @CAMERA
 @CLIP
 @handedness("Which way the player putts.")
-@view("From where the camera looks.")
+@view("From which side the camera sees the player.")
 @NO_WINDOW
 @click.pass_obj
 def before_play(folder: Path | None, /, green_speed_ft: float | None, no_window: bool, **options: Any) -> int:

@@ -16,8 +16,10 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("clip", required=False, type=FILE)
-@click.option("--rounds", type=click.IntRange(1, 50), default=2, show_default=True, help="Times each is run, in turn.")
-@click.option("--replay", is_flag=True, help="The live loop with and without replay instead.")
+@click.option(
+    "--rounds", type=click.IntRange(1, 50), default=2, show_default=True, help="How often each is run, in turn."
+)
+@click.option("--replay", is_flag=True, help="Measure the live loop with and without replay instead.")
 @click.pass_obj
 def bench(folder: Path | None, /, clip: Path | None, rounds: int, replay: bool) -> int:
     """Speed of `analyse` beside a bare loop that only decodes and runs the pose model."""

@@ -17,13 +17,18 @@ from trainer.texts import printed, tr
 if TYPE_CHECKING:
     from trainer.app.context import RunContext
 
-_student = student_option("Whose distances: students/NAME.toml of the data folder, or a TOML file; else your own.")
+_student = student_option("A student's name, or a TOML file; default: your own distances.")
 _SLOPE = click.option(
     "--slope", "slope_pct", type=NUMBER, default=0.0, metavar="PCT", help="Slope of the line, + uphill."
 )
-_SURE = click.option("--sure", is_flag=True, help="The numbers are so, however odd they look.")
+_SURE = click.option("--sure", is_flag=True, help="Keep the numbers however odd they look.")
 _ROUNDED = click.option(
-    "--rounded", type=NUMBER, default=0.1, show_default=True, metavar="D", help="To what D was measured or paced."
+    "--rounded",
+    type=NUMBER,
+    default=0.1,
+    show_default=True,
+    metavar="D",
+    help="Distances were measured to the nearest D.",
 )
 
 
@@ -77,7 +82,11 @@ def distance() -> None:
 @distance.command()
 @click.argument("unit", type=click.Choice(["m", "ft"]))
 @click.option(
-    "--trail-foot", "trail_foot_cm", type=NUMBER, metavar="CM", help="From the ball back to that foot's middle."
+    "--trail-foot",
+    "trail_foot_cm",
+    type=NUMBER,
+    metavar="CM",
+    help="From the ball back to the middle of the trail foot.",
 )
 @_student
 @click.pass_obj
@@ -100,8 +109,8 @@ def unit(folder: Path | None, unit: str, trail_foot_cm: float | None, student: s
 @distance.command()
 @click.argument("green_speed_ft", metavar="[SPEED]", type=NUMBER, required=False)
 @click.option("--one-way", metavar="D,D,D", help="From the usual ramp: three balls one way.")
-@click.option("--other-way", metavar="D,D,D", help="And three the other way.")
-@click.option("--sloped", is_flag=True, help="That line slopes: take the slope out instead of refusing.")
+@click.option("--other-way", metavar="D,D,D", help="From the usual ramp: three balls the other way.")
+@click.option("--sloped", is_flag=True, help="The line slopes: take the slope out instead of refusing.")
 @click.option(
     "--putt", "putts", multiple=True, metavar="SPEED,D", help="Ball speed at launch in m/s, and how far it ran."
 )
@@ -124,9 +133,13 @@ def green(folder: Path | None, /, student: str | None, **options: Any) -> int:
 
 @distance.command()
 @click.option(
-    "--level", "level_deg", type=NUMBER, metavar="DEG", help="As a level (a phone) lying on the green shows it."
+    "--level",
+    "level_deg",
+    type=NUMBER,
+    metavar="DEG",
+    help="The angle that a level (a phone) lying on the green shows.",
 )
-@click.option("--rolls", metavar="DOWN,UP", help="How far one ball ran both ways at the same speed.")
+@click.option("--rolls", metavar="DOWN,UP", help="How far one ball ran down and up at the same speed.")
 @click.option("--rolled-ball", is_flag=True, help="The ball came from a ramp, rolling from the start.")
 @_student
 @click.pass_obj
@@ -145,10 +158,10 @@ def slope(folder: Path | None, /, student: str | None, rolls: str | None, **opti
 @click.option("--target", type=NUMBER, metavar="D", help="How far it was meant to run.")
 @click.option("--back", "back_cm", type=NUMBER, metavar="CM", help="Backstroke length, if no stroke on record has it.")
 @click.option("--last", is_flag=True, help="It belongs to the newest ball stroke on record.")
-@click.option("--stroke", metavar="K", help="Or to this one, numbered as `distance putts` lists it.")
+@click.option("--stroke", metavar="K", help="It belongs to this stroke, numbered as `distance putts` lists it.")
 @click.option("--by-speed", is_flag=True, help="Mat too short: take how far it would run from the ball speed seen.")
-@click.option("--back-time", "back_s", type=NUMBER, metavar="S", help="Takeaway to top.")
-@click.option("--to-impact", "to_impact_s", type=NUMBER, metavar="S", help="Top to impact.")
+@click.option("--back-time", "back_s", type=NUMBER, metavar="S", help="Time from takeaway to top.")
+@click.option("--to-impact", "to_impact_s", type=NUMBER, metavar="S", help="Time from top to impact.")
 @click.option("--ball-speed", "ball_speed_m_s", type=NUMBER, metavar="M/S", help="Ball speed at launch.")
 @_ROUNDED
 @_SLOPE
@@ -196,7 +209,7 @@ def scale(folder: Path | None, student: str | None) -> int:
 
 
 @distance.command()
-@click.option("--distances", metavar="D,D,...", help="Instead of 1 to 15 m or 3 to 50 ft.")
+@click.option("--distances", metavar="D,D,...", help="Distances shown; default: 1 to 15 m or 3 to 50 ft.")
 @click.option("--slopes", metavar="PCT,...", default="-2,-1,0,1,2", show_default=True, help="Slopes, + uphill.")
 @click.option("--out", type=click.Path(path_type=Path), metavar="OUT.html", help="Write one page to print.")
 @_student

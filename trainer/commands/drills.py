@@ -20,7 +20,7 @@ def drills() -> None:
 @drills.command("list")
 @click.pass_obj
 def list_drills(folder: Path | None) -> int:
-    """All drills."""
+    """List all drills."""
     from trainer.app.context import load_context
     from trainer.app.drills import block_strokes, list_drills, test_of
 
@@ -48,7 +48,7 @@ def list_drills(folder: Path | None) -> int:
 @click.argument("drill_id", metavar="DRILL")
 @click.pass_obj
 def show_drill(folder: Path | None, drill_id: str) -> int:
-    """One drill in words."""
+    """Describe one drill."""
     from trainer.app.context import load_context
     from trainer.app.drills import describe
 

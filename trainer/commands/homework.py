@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from trainer.commands.console import report
-from trainer.commands.options import Within
+from trainer.commands.options import STUDENT, Within
 from trainer.domain.naming import day_words, for_student
 from trainer.domain.printable import printable
 from trainer.texts import tr
@@ -17,27 +17,28 @@ from trainer.texts import tr
 if TYPE_CHECKING:
     from trainer.app.homework import HomeworkLine, HomeworkRequest
 
-_STUDENT = click.option("--student", required=True, metavar="NAME", help="Whose.")
 _DAY = click.DateTime(["%Y-%m-%d"])
 
 
 def homework_options(command: Any) -> Any:
     """The options of setting homework, here and in a lesson."""
     for option in (
-        click.option("--note", default="", metavar="TEXT", help="A word to the student."),
+        click.option("--note", default="", metavar="TEXT", help="A few words to the student."),
         click.option("--by", "who", default="", metavar="WHO", help="Who sets it."),
-        click.option("--distance", "distance_m", type=Within(0.5, 25), metavar="M", help="Of the putts, in m."),
-        click.option("--from", "first", type=_DAY, metavar="DAY", help="First day; else today."),
         click.option(
-            "--until", type=_DAY, metavar="DAY", help="Last day, as 2026-03-31; else two weeks from the first one."
+            "--distance", "distance_m", type=Within(0.5, 25), metavar="M", help="Length of the putts, in metres."
+        ),
+        click.option("--from", "first", type=_DAY, metavar="DAY", help="First day; default: today."),
+        click.option(
+            "--until", type=_DAY, metavar="DAY", help="Last day, as 2026-03-31; default: two weeks from the first one."
         ),
         click.option(
             "--days", "days_a_week", type=click.IntRange(1, 7), default=4, show_default=True, help="Days a week."
         ),
         click.option(
-            "--strokes", type=click.IntRange(1, 200), help="Of one day; else the drill's own block and silent test."
+            "--strokes", type=click.IntRange(1, 200), help="Strokes a day; default: the drill's block and silent test."
         ),
-        _STUDENT,
+        STUDENT,
         click.argument("drill"),
     ):
         command = option(command)
@@ -86,7 +87,7 @@ def _date(given: datetime | None) -> date | None:
 
 
 @homework.command()
-@_STUDENT
+@STUDENT
 @click.pass_obj
 def show(folder: Path | None, student: str) -> int:
     """All homework of a student, with what was done."""
@@ -117,7 +118,7 @@ def show(folder: Path | None, student: str) -> int:
 
 @homework.command()
 @click.argument("number", type=click.IntRange(1))
-@_STUDENT
+@STUDENT
 @click.pass_obj
 def drop(folder: Path | None, number: int, student: str) -> int:
     """Take homework back, by its number in `homework show`; what was done stays on record."""

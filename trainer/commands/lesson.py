@@ -9,7 +9,7 @@ import click
 
 from trainer.commands.console import report
 from trainer.commands.homework import homework_options, homework_request, report_set
-from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, handedness, view
+from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, STUDENT, handedness, view
 from trainer.domain.naming import moment_words
 from trainer.texts import join, tr
 
@@ -17,8 +17,9 @@ if TYPE_CHECKING:
     from trainer.app.practice.practice import Machine
 
 STROKES = 8
-_STUDENT = click.option("--student", required=True, metavar="NAME", help="Whose.")
-_NUMBER = click.option("--number", type=click.IntRange(1), metavar="N", help="Which lesson, from 1; else the newest.")
+_NUMBER = click.option(
+    "--number", type=click.IntRange(1), metavar="N", help="Which lesson, from 1; default: the newest."
+)
 
 
 @click.group()
@@ -27,8 +28,8 @@ def lesson() -> None:
 
 
 @lesson.command()
-@_STUDENT
-@click.option("--by", "who", default="", metavar="WHO", help="Whose lesson it is.")
+@STUDENT
+@click.option("--by", "who", default="", metavar="WHO", help="The coach's name.")
 @click.pass_obj
 def begin(folder: Path | None, student: str, who: str) -> int:
     """Begin a lesson, or take up the one under way."""
@@ -36,14 +37,18 @@ def begin(folder: Path | None, student: str, who: str) -> int:
 
 
 @lesson.command()
-@_STUDENT
+@STUDENT
 @click.option(
-    "--count", type=click.IntRange(3, 50), default=STROKES, show_default=True, help="Ball strokes, then it ends."
+    "--count",
+    type=click.IntRange(3, 50),
+    default=STROKES,
+    show_default=True,
+    help="How many ball strokes until it ends.",
 )
 @CAMERA
 @CLIP
 @handedness("Which way the player putts.")
-@view("From where the camera looks.")
+@view("From which side the camera sees the player.")
 @NO_WINDOW
 @click.pass_obj
 def strokes(folder: Path | None, /, **options: Any) -> int:
@@ -80,7 +85,7 @@ def lesson_strokes(
 
 @lesson.command()
 @click.argument("what", required=False)
-@_STUDENT
+@STUDENT
 @click.option("--why", default="", metavar="TEXT", help="Why, for the page.")
 @click.pass_obj
 def priority(folder: Path | None, what: str | None, student: str, why: str) -> int:
@@ -90,7 +95,7 @@ def priority(folder: Path | None, what: str | None, student: str, why: str) -> i
 
 @lesson.command("try")
 @click.argument("note")
-@_STUDENT
+@STUDENT
 @click.option("--stroke", is_flag=True, help="The newest stroke on record was made so.")
 @click.option("--picture", metavar="WHICH", help="A kept posture, as `posture --list` names it, or last.")
 @click.pass_obj
@@ -101,7 +106,7 @@ def try_(folder: Path | None, note: str, student: str, stroke: bool, picture: st
 
 @lesson.command()
 @click.argument("text")
-@_STUDENT
+@STUDENT
 @click.pass_obj
 def words(folder: Path | None, text: str, student: str) -> int:
     """The coach's words to take home."""
@@ -122,7 +127,7 @@ def homework_(folder: Path | None, /, **options: Any) -> int:
 
 
 @lesson.command()
-@_STUDENT
+@STUDENT
 @click.pass_obj
 def end(folder: Path | None, student: str) -> int:
     """End the lesson under way."""
@@ -130,7 +135,7 @@ def end(folder: Path | None, student: str) -> int:
 
 
 @lesson.command()
-@_STUDENT
+@STUDENT
 @_NUMBER
 @click.pass_obj
 def show(folder: Path | None, student: str, number: int | None) -> int:
@@ -139,10 +144,10 @@ def show(folder: Path | None, student: str, number: int | None) -> int:
 
 
 @lesson.command("list")
-@_STUDENT
+@STUDENT
 @click.pass_obj
 def list_lessons(folder: Path | None, student: str) -> int:
-    """All lessons of a student."""
+    """List all lessons of a student."""
     from trainer.app.context import load_context
     from trainer.app.lesson import LessonDesk, begin_words
 
@@ -160,12 +165,14 @@ def list_lessons(folder: Path | None, student: str) -> int:
 
 
 @lesson.command()
-@_STUDENT
+@STUDENT
 @_NUMBER
-@click.option("--out", metavar="FILE.html", type=click.Path(path_type=Path), help="Where to; else in this folder.")
+@click.option(
+    "--out", metavar="FILE.html", type=click.Path(path_type=Path), help="Output file; default: in the current folder."
+)
 @click.pass_obj
 def page(folder: Path | None, student: str, number: int | None, out: Path | None) -> int:
-    """One page to take home."""
+    """Write the page to take home."""
     from trainer.app.context import load_context
     from trainer.app.lesson_page import write_lesson_page
 

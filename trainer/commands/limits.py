@@ -11,6 +11,7 @@ import click
 
 from trainer.commands.console import report
 from trainer.commands.key_values import key_values, limit_hint
+from trainer.commands.options import STUDENT
 from trainer.commands.tables import console, escaped, limit_cells, table
 from trainer.domain.naming import for_student, kind_words
 from trainer.domain.printable import printable
@@ -23,13 +24,17 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--student", required=True, metavar="NAME", help="Whose.")
+@STUDENT
 @click.argument("values", nargs=-1, metavar="[LIMIT=VALUE]...")
 @click.option(
-    "--count", type=click.Choice(["20", "100", "all"]), default="20", show_default=True, help="Strokes shown."
+    "--count",
+    type=click.Choice(["20", "100", "all"]),
+    default="20",
+    show_default=True,
+    help="How many strokes to show.",
 )
 @click.option("--save", is_flag=True, help="Keep the limits given (without a window).")
-@click.option("--by", "who", default="", metavar="WHO", help="Who decided it, for the record.")
+@click.option("--by", "who", default="", metavar="WHO", help="Who decides it, for the record.")
 @click.option("--why", default="", metavar="TEXT", help="Why, for the record.")
 @click.option("--history", is_flag=True, help="Who set which limits, when and why.")
 @click.option("--no-window", is_flag=True, help="A table in place of the window.")

@@ -60,15 +60,18 @@ def CAMERA(command: Callable[..., Any]) -> Callable[..., Any]:
 NO_WINDOW = click.option("--no-window", is_flag=True, help="Sound and text only.")
 
 
-def student(what: str) -> Option:
-    return click.option("--student", metavar="NAME", help=what)
+def student(what: str = "A student's name, or a TOML file.", required: bool = False) -> Option:
+    return click.option("--student", metavar="NAME", help=what, required=required)
+
+
+STUDENT = student("The student's name.", required=True)
 
 
 RECORDED_FPS = click.option(
     "--recorded-fps",
     metavar="N",
     type=Within(1, 1000),
-    help="Of slow motion: frames a second when it was recorded.",
+    help="For slow-motion clips: the frame rate it was recorded at.",
 )
 
 

@@ -7,14 +7,14 @@ from pathlib import Path
 import click
 
 from trainer.commands.console import report
-from trainer.commands.options import Within, stroke_chosen
+from trainer.commands.options import STUDENT, Within, stroke_chosen
 from trainer.domain.outcome import WHERE, PuttOutcome, Where
 
 
 @click.command()
 @click.argument("where", type=click.Choice(WHERE))
-@click.option("--student", required=True, metavar="NAME", help="Whose.")
-@click.option("--stroke", metavar="K", help="Its number as `strokes --student` lists it; else the newest.")
+@STUDENT
+@click.option("--stroke", metavar="K", help="Its number as `strokes --student` lists it; default: the newest.")
 @click.option("--distance", "putt_m", type=Within(0.2, 40), metavar="M", help="How far the putt was, in m.")
 @click.pass_obj
 def outcome(folder: Path | None, where: Where, student: str, stroke: str | None, putt_m: float | None) -> int:

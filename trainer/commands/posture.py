@@ -28,20 +28,23 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@student("Whose ranges, height and kept postures.")
+@student("The student whose ranges, height and kept postures are used.")
 @CAMERA
 @click.option("--image", metavar="FILE", type=FILE, help="A photo in place of the camera.")
-@click.option("--clip", metavar="FILE", type=FILE, help="A clip: its first still address.")
+@click.option("--clip", metavar="FILE", type=FILE, help="A clip in place of the camera: its first still address.")
 @RECORDED_FPS
-@click.option("--at", "at_s", metavar="S", type=Within(min=0), help="That second of the clip.")
+@click.option("--at", "at_s", metavar="S", type=Within(min=0), help="Use the picture at this second of the clip.")
 @click.option("--live", is_flag=True, help="Play the clip as if it were a camera.")
-@handedness("Else recognised from the address.")
-@view("Else recognised from the picture.")
+@handedness("Default: recognised from the player's stance.")
+@view("Default: recognised from the picture.")
 @click.option("--save", is_flag=True, help="Keep picture and numbers with the student.")
 @click.option("--label", default="", metavar="WORD", help="What the kept posture is called.")
-@click.option("--list", "list_all", is_flag=True, help="The student's kept postures.")
+@click.option("--list", "list_all", is_flag=True, help="List the student's kept postures.")
 @click.option(
-    "--compare", nargs=2, metavar="BEFORE AFTER", help="Two kept ones: first, last, reference, a label or name."
+    "--compare",
+    nargs=2,
+    metavar="BEFORE AFTER",
+    help="Compare two kept postures: first, last, reference, a label or name.",
 )
 @click.option("--reference", metavar="WHICH", help="Make a kept posture the student's reference.")
 @click.option("--ranges", is_flag=True, help="With --reference: the student's ranges become those around it.")

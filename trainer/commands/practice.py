@@ -77,18 +77,18 @@ def demo(folder: Path | None, no_window: bool) -> int:
 
 
 @click.command()
-@student("Use students/NAME.toml of the data folder, or a TOML file.")
+@student()
 @CAMERA
 @CLIP
 @handedness("Which way the player putts.")
-@view("From where the camera looks.")
+@view("From which side the camera sees the player.")
 @click.option(
-    "--second-camera", metavar="C", type=camera_source, help="Another camera at once, for the other view; or phone."
+    "--second-camera", metavar="C", type=camera_source, help="A second camera at once, for the other view; or phone."
 )
 @click.option("--second-clip", metavar="FILE", type=FILE, help="A second clip beside --clip.")
-@click.option("--second-view", type=VIEWS, help="Else the one the first has not.")
+@click.option("--second-view", type=VIEWS, help="Which view it has; default: the other one.")
 @click.option("--drill", metavar="DRILL", help="Practise this drill; `drills list` names them.")
-@click.option("--distance", "distance_m", type=Within(0.2, 40), metavar="M", help="Of the putts, in m.")
+@click.option("--distance", "distance_m", type=Within(0.2, 40), metavar="M", help="Length of the putts, in metres.")
 @click.option("--keep-video", is_flag=True, default=None, help="Put every stroke's video beside the record.")
 @NO_WINDOW
 @click.pass_obj

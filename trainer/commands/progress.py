@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from trainer.commands.options import STUDENT
 from trainer.commands.tables import console, escaped, table
 from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
@@ -34,8 +35,8 @@ DESCRIBED = (tr("how the strokes are"), tr("latest\nsession"), tr("one stroke\nÂ
 
 
 @click.command()
-@click.option("--student", required=True, metavar="NAME", help="Whose.")
-@click.option("--as-judged", is_flag=True, help="Verdicts as they were, not by today's limits.")
+@STUDENT
+@click.option("--as-judged", is_flag=True, help="Use the verdicts as they were, not today's limits.")
 @click.pass_obj
 def progress(folder: Path | None, /, **options: Any) -> int:
     """How a student is getting on."""

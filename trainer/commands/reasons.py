@@ -15,7 +15,9 @@ KINDS = {"fault": tr("fault"), "drill": tr("drill")}
 
 @click.command()
 @click.argument("name", metavar="[FAULT|DRILL]", required=False)
-@click.option("--page", metavar="FILE.html", type=click.Path(path_type=Path), help="As a page with its figure.")
+@click.option(
+    "--page", metavar="FILE.html", type=click.Path(path_type=Path), help="Write the card as a page with its figure."
+)
 @click.pass_obj
 def reasons(folder: Path | None, name: str | None, page: Path | None) -> int:
     """Why a fault costs, what a drill is for: a card each, with what to try and where it is known from."""

@@ -23,27 +23,33 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("clips", nargs=-1, type=FILE, metavar="[CLIP...]")
-@student("Whose strokes; else the last session's.")
+@student("Whose strokes; default: the last session's.")
 @click.option("--stroke", metavar="K", help="Its number in the last session, or SESSION/NUMBER counted back from 1.")
 @click.option("--against", metavar="J", help="The stroke beside it: a number like --stroke, `best`, or `pair`.")
 @click.option(
     "--align", default="impact", show_default=True, metavar="ON", help="Side by side at this event, or `phase`."
 )
 @click.option("--ghost", is_flag=True, help="The other stroke laid over this one.")
-@click.option("--lines", metavar="A,B|all|none", help="Of arm, leg, outline, paths, head, spine.")
-@click.option("--whole-picture", is_flag=True, help="Not close up on the player.")
-@click.option("--theme", type=click.Choice(["dark", "light"]), help="Light on dark, or the reverse.")
-@handedness("Of the player in a clip.")
-@click.option("--other-handedness", type=HANDS, help="Of the player in the second clip, if another's.")
-@view("Of a clip.")
+@click.option("--lines", metavar="A,B|all|none", help="Lines drawn: arm, leg, outline, paths, head, spine.")
+@click.option("--whole-picture", is_flag=True, help="Show the whole picture, not close up on the player.")
+@click.option("--theme", type=click.Choice(["dark", "light"]), help="Colours: light on dark, or dark on light.")
+@handedness("Which way the player in the clip putts.")
+@click.option("--other-handedness", type=HANDS, help="Which way the player in the second clip putts, if another.")
+@view("From which side the clip shows the player.")
 @RECORDED_FPS
 @click.option("--at", metavar="WHEN", help="Begin at this event (or seconds); --numbers reads there, else at impact.")
 @click.option("--still", metavar="WHEN", help="Keep a picture at an event (or at seconds), without the window.")
 @click.option("--out", type=FILE, metavar="X.png", help="Where the still goes.")
 @click.option("--clip-out", type=FILE, metavar="X.mp4", help="Keep a clip with the lines, without the window.")
-@click.option("--from", "begin", metavar="WHEN", help="Where that clip begins.")
-@click.option("--to", "end", metavar="WHEN", help="Where it ends.")
-@click.option("--speed", type=Within(0.05, 2.0), default=1.0, show_default=True, help="0.25: a quarter.")
+@click.option("--from", "begin", metavar="WHEN", help="Where the kept clip begins.")
+@click.option("--to", "end", metavar="WHEN", help="Where the kept clip ends.")
+@click.option(
+    "--speed",
+    type=Within(0.05, 2.0),
+    default=1.0,
+    show_default=True,
+    help="Speed of the clip: 0.25 is a quarter.",
+)
 @click.option("--with-sound", is_flag=True, help="The clip has the stroke's cues as they were sounded.")
 @click.option("--sheet", type=FILE, metavar="X.pdf", help="Keep a page to compare (PDF or PNG), without the window.")
 @click.option("--numbers", is_flag=True, help="Print the numbers, without the window.")

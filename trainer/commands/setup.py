@@ -17,11 +17,11 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@student("Whose ranges, height and kept postures.")
+@student("The student whose ranges, height and kept postures are used.")
 @CAMERA
 @CLIP
-@handedness("Else recognised from the address.")
-@view("Else recognised from the picture.")
+@handedness("Default: recognised from the player's stance.")
+@view("Default: recognised from the picture.")
 @click.option("--level", is_flag=True, help="You have set the camera level by hand; remembered with it.")
 @NO_WINDOW
 @click.pass_obj

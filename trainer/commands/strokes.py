@@ -21,8 +21,10 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--count", type=click.IntRange(1, 10_000), default=20, show_default=True, help="How many.")
-@student("Of this student only.")
+@click.option(
+    "--count", type=click.IntRange(1, 10_000), default=20, show_default=True, help="How many strokes to list."
+)
+@student("Only this student's strokes.")
 @click.pass_obj
 def strokes(folder: Path | None, /, **options: Any) -> int:
     """The most recent strokes of the record."""

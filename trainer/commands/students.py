@@ -99,7 +99,7 @@ def add(folder: Path | None, name: str, values: tuple[str, ...]) -> int:
 @students.command("set")
 @_NAME
 @click.argument("values", nargs=-1, metavar="KEY=VALUE...")
-@click.option("--by", "who", default="", metavar="WHO", help="Who decided it, for the record.")
+@click.option("--by", "who", default="", metavar="WHO", help="Who decides it, for the record.")
 @click.option("--why", default="", metavar="TEXT", help="Why, for the record.")
 @click.pass_obj
 def set_(folder: Path | None, name: str, values: tuple[str, ...], who: str, why: str) -> int:
@@ -122,7 +122,7 @@ def set_(folder: Path | None, name: str, values: tuple[str, ...], who: str, why:
 @click.argument("new_name")
 @click.pass_obj
 def rename(folder: Path | None, name: str, new_name: str) -> int:
-    """Another name; the record goes along."""
+    """Give a student another name; the record goes along."""
     from trainer.app.context import load_context
     from trainer.app.students import rename_student
 
@@ -133,7 +133,9 @@ def rename(folder: Path | None, name: str, new_name: str) -> int:
 
 @students.command("export")
 @_NAME
-@click.option("--out", metavar="FILE", type=click.Path(path_type=Path), help="Where to; else a file in this folder.")
+@click.option(
+    "--out", metavar="FILE", type=click.Path(path_type=Path), help="Output file; default: in the current folder."
+)
 @click.option("--profile-only", is_flag=True, help="Profile, limits and drills; no strokes, distances, postures.")
 @click.pass_obj
 def export(folder: Path | None, /, **options: Any) -> int:
@@ -151,7 +153,11 @@ def export(folder: Path | None, /, **options: Any) -> int:
 @students.command("import")
 @click.argument("path", metavar="FILE", type=click.Path(path_type=Path))
 @click.option("--as", "name", metavar="NAME", help="Under another name, for a student not here yet.")
-@click.option("--limits", type=click.Choice(["ours", "theirs"]), help="Whose limits, whichever are newer.")
+@click.option(
+    "--limits",
+    type=click.Choice(["ours", "theirs"]),
+    help="Whose limits to keep; default: the newer ones.",
+)
 @click.pass_obj
 def import_(folder: Path | None, /, **options: Any) -> int:
     """Take in an export file; what is here already stays."""
