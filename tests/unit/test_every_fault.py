@@ -17,6 +17,7 @@ from trainer.feedback.make_sounds import FIGURES
 from trainer.feedback.signs import FAULT_WORDS, fault_detail
 from trainer.settings.drill_file import known_drills
 from trainer.settings.limits import Limits
+from trainer.texts import Text
 
 DRILLS = known_drills([ROOT / "config" / "drills"])
 
@@ -34,7 +35,7 @@ def test_each_list_has_every_fault_and_no_other(known: Collection[str]) -> None:
 def test_a_fault_is_seen_from_somewhere_sounds_and_has_words_and_a_drill(name: str) -> None:
     assert any(name in faults for faults in SEEN_FROM.values())
     assert FIGURES[name]
-    assert fault_words(name) != name
+    assert isinstance(fault_words(name), Text)  # words of its own, and in every language
     assert JOBS[name][1] in DRILLS
     limit = getattr(Limits(), name)
     assert f"{limit.value:g}" in fault_detail(Fault(name, 1.0, limit.value, limit.unit, limit.value))

@@ -21,7 +21,7 @@ from trainer.coaching.outcome import PayRow
 from trainer.coaching.progress.facts import MEASURES_READ, StrokeFacts
 from trainer.coaching.progress.praise import praise_of
 from trainer.coaching.progress.summary import Progress, progress_of
-from trainer.coaching.progress.words import sentences, work_words
+from trainer.coaching.progress.words import about_the_hold, asked_words, sentences, work_words
 from trainer.coaching.verdict import unjudged
 from trainer.domain.naming import for_student
 from trainer.domain.printable import printable
@@ -63,6 +63,16 @@ class StudentProgress:
     def work_words(self) -> str:
         """What the scores are of."""
         return work_words(self.progress)
+
+    @property
+    def asked_words(self) -> str:
+        """The same, as a good stroke is described."""
+        return asked_words(self.progress)
+
+    @property
+    def about_the_hold(self) -> bool:
+        """The scores are of the hold alone."""
+        return about_the_hold(self.progress)
 
 
 def student_progress(context: RunContext, request: ProgressRequest) -> StudentProgress:

@@ -23,7 +23,7 @@ MAX_SESSIONS = 12
 HEADINGS = (
     tr("session"),
     tr("ball\nstrokes"),
-    tr("without\n*"),
+    tr("held\n*"),
     "",
     tr("95 %\ninterval"),
     tr("not\njudged"),
@@ -60,7 +60,7 @@ def _print(found: StudentProgress) -> None:
     if sessions > MAX_SESSIONS:
         out.print(tr("the last {max_sessions} of {sessions} sessions:", max_sessions=MAX_SESSIONS, sessions=sessions))
     out.print(_session_table(found))
-    out.print(join("", ("* ", found.work_words)), soft_wrap=True, markup=False)
+    out.print(join("", ("* ", found.asked_words)), soft_wrap=True, markup=False)
     if progress.described:
         out.print(_described_table(found))
     for homework in found.homework:
@@ -81,7 +81,8 @@ def _described_table(found: StudentProgress) -> Table:
 
 def _session_table(found: StudentProgress) -> Table:
     out = table(narrow=True)
-    for heading in HEADINGS:
+    good = (*HEADINGS[:2], tr("good\n*"), *HEADINGS[3:])
+    for heading in HEADINGS if found.about_the_hold else good:
         words = heading in ("session", "")
         out.add_column(heading, justify="left" if words else "right", no_wrap=words)
     for session in found.progress.sessions[-MAX_SESSIONS:]:

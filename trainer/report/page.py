@@ -53,7 +53,7 @@ class PageContent:
 
 def page(content: PageContent) -> str:
     """The page's HTML."""
-    sessions = content.progress.sessions
+    sessions, sections = content.progress.sessions, _sections(content.progress, content.limits)
     return rendered(
         TEMPLATE,
         name=content.name,
@@ -65,7 +65,8 @@ def page(content: PageContent) -> str:
         sentences=content.sentences,
         homework=content.homework,
         putts=content.putts,
-        sections=_sections(content.progress, content.limits),
+        sections=[one for one in sections if one.picture],
+        waiting=_waiting(content.progress, sections),
         pictures=_pictures(content.strokes),
         fault_words=fault_words,
         drill=content.drill,
@@ -121,6 +122,15 @@ def _sections(progress: Progress, limits: Limits) -> list[Section]:
             progress.curve_reason,
         ),
     ]
+
+
+def _waiting(progress: Progress, sections: Sequence[Section]) -> list[tuple[str, str]]:
+    """(heading, what is missing) of what cannot be shown yet."""
+    found = [(one.heading, one.missing) for one in sections if not one.picture]
+    if not progress.compared:
+        needed = tr("three times a rehearsal with a ball stroke right after it are needed")
+        found.append((tr("Rehearsal against ball"), needed))
+    return found
 
 
 def _pictures(strokes: Sequence[tuple[str, StrokeRecord]]) -> list[tuple[str, list[Picture]]]:

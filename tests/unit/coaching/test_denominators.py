@@ -51,7 +51,7 @@ def test_not_sure_leaves_every_share_and_is_counted_beside() -> None:
     looks = dict(found.faults)["early_look"]
     assert (looks.good, looks.total) == (0, 10)  # that one was judged
     said = sentences(found, AT.date())
-    assert said[0].startswith("Without stopped hands with feedback: 100 %")
+    assert said[0].startswith("Good (no stopped hands): with feedback 100 % of 6 strokes (")
     assert "Could not be judged, and left out above: 4 ball strokes." in said
 
 
@@ -64,8 +64,8 @@ def test_scores_are_of_what_is_worked_on() -> None:
     assert found.without_fault is not None
     assert (found.without_fault.good, found.without_fault.total) == (10, 20)
     said = " ".join(sentences(found, AT.date()))
-    assert "Without early look or short hold with feedback: 100 %" in said
-    assert "Without any of the faults that are judged, taken together: 50 %" in said
+    assert "Held (no early look, no short hold): with feedback 100 % of 20 strokes (" in said
+    assert "Without any of the faults that are judged, taken together: 50 % of 20 strokes (" in said
     own = progress_of(strokes, AT.date(), FAULT_NAMES)
     assert own.work == ("sway",)  # the week's, where nothing else says so
 
@@ -104,7 +104,7 @@ def test_the_record_keeps_what_was_not_judged_and_the_commands_tell_it(
     capsys.readouterr()
     assert run([*base, "progress", "--student", "Robin", "--as-judged"]) == 0
     said = " ".join(capsys.readouterr().out.split())
-    assert "* early look or short hold" in said
+    assert "* no early look, no short hold" in said
     assert "67%" in said  # 8 of 12 without what is worked on
     assert "56%" in said  # 5 of 9 without any fault
 

@@ -78,5 +78,5 @@ def test_early_looks_are_two_numbers() -> None:
 
     found = early_looks([look(-0.2), look(0.1), look(0.3), look(1.9, ()), look(-0.1, kind="rehearsal")])
     assert found == EarlyLooks(1, 2)
-    assert found.words == "Of 3 early looks, before impact 1, between impact and the putter's rest 2."
+    assert found.words == "Early looks: 1 before impact, 2 between impact and the putter's rest."
     assert early_looks([look(1.9, ())]) is None

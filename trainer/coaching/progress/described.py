@@ -10,7 +10,7 @@ from trainer.coaching.progress.compare import Comparison, compare
 from trainer.coaching.progress.facts import Session, StrokeFacts, values_of
 from trainer.coaching.progress.variability import Variability, variability_of
 from trainer.domain.measures import MEASURES, with_unit
-from trainer.texts import tr, tr_count
+from trainer.texts import tr
 
 # In the order of a stroke. C17: a player is compared with his own baseline, not with one template.
 DESCRIBED = (
@@ -76,11 +76,8 @@ class EarlyLooks:
 
     @property
     def words(self) -> str:
-        whole = self.before_impact + self.after_impact
-        looks = tr_count("Of {count} early look", "Of {count} early looks", whole)
         return tr(
-            "{looks}, before impact {before_impact}, between impact and the putter's rest {after_impact}.",
-            looks=looks,
+            "Early looks: {before_impact} before impact, {after_impact} between impact and the putter's rest.",
             before_impact=self.before_impact,
             after_impact=self.after_impact,
         )

@@ -11,6 +11,8 @@ from trainer.domain.naming import day_words
 from trainer.domain.verdict import fault_words
 from trainer.texts import join, tr, tr_count
 
+HOLD = {"early_look", "short_hold"}  # faults of the hold
+
 
 def sentences(progress: Progress, today: date) -> list[str]:
     """What the numbers say, one line each; claims stay as small as the evidence."""
@@ -18,8 +20,9 @@ def sentences(progress: Progress, today: date) -> list[str]:
     given, withheld = _proportion_words(feedback.with_feedback), _proportion_words(feedback.without_feedback)
     out = [
         tr(
-            "Without {work_words} with feedback: {given}. Without feedback: {withheld}.",
-            work_words=work_words(progress),
+            "{score} ({asked}): with feedback {given}; without feedback {withheld}.",
+            score=tr("Held") if about_the_hold(progress) else tr("Good"),
+            asked=asked_words(progress),
             given=given,
             withheld=withheld,
         )
@@ -99,11 +102,26 @@ def work_words(progress: Progress) -> str:
     return join(tr(" or "), map(fault_words, progress.work)) or tr("fault")
 
 
+def about_the_hold(progress: Progress) -> bool:
+    """What is worked on is the hold and nothing else: a stroke without it is held."""
+    return bool(progress.work) and set(progress.work) <= HOLD
+
+
+def asked_words(progress: Progress) -> str:
+    """What a stroke is to be without, as a good one is described."""
+    return join(", ", (tr("no {fault}", fault=fault_words(name)) for name in progress.work)) or tr("no fault")
+
+
 def _proportion_words(proportion: Proportion | None) -> str:
-    return (
-        tr("{words} of {total}", words=proportion.words(), total=proportion.total)
-        if proportion
-        else tr("no such strokes yet")
+    if proportion is None:
+        return tr("none yet")
+    return tr_count(
+        "{share:.0f} % of {count} stroke ({low:.0f} to {high:.0f} %)",
+        "{share:.0f} % of {count} strokes ({low:.0f} to {high:.0f} %)",
+        proportion.total,
+        share=100 * proportion.value,
+        low=100 * proportion.low,
+        high=100 * proportion.high,
     )
 
 
