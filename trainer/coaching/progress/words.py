@@ -93,7 +93,7 @@ def sentences(progress: Progress, today: date) -> list[str]:
     else:
         coming = [r for r in progress.reminders if not r.done and r.due > today]
         if coming:
-            out.append(tr("Next silent test: {day_words}.", day_words=day_words(coming[0].due, today)))
+            out.append(tr("The next silent test is due on {day_words}.", day_words=day_words(coming[0].due, today)))
     return out
 
 
