@@ -35,7 +35,7 @@ Run = tuple[list[Observation], list[Finished], list[Cue], list[Events]]
 
 
 def watch_clip(path: Path, truth: Truth, **more: str) -> Run:
-    """Everything the pipeline says of one clip: sightings, strokes, cues, and each stroke's events as told live."""
+    """Everything the pipeline says of one clip: observations, strokes, cues, and each stroke's events as told live."""
     options = {"player__handedness": truth.handedness, "camera__view": truth.view, **more}
     settings = load([from_options(**options)])
     sees = observer(settings)

@@ -27,7 +27,7 @@ from trainer.coaching.live_judge import LiveJudge
 from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import KnownStroke, Scene, SimStroke, ordinary_stroke
-from trainer.testing.simulate_idle import idle, idle_sightings
+from trainer.testing.simulate_idle import idle, idle_observations
 from trainer.testing.simulate_moves import reach
 from trainer.testing.simulate_observations import Noise, observations
 
@@ -208,7 +208,7 @@ IDLE_S = 120.0  # of each scene
 def without_strokes(seed: int, fps: float, noise: Noise) -> tuple[float, list[str]]:
     """Seconds watched of one scene without a stroke, and what was going on where one was counted or a cue was told."""
     scene, tracker, live, wrong = idle(IDLE_S, seed), Tracker(), LiveJudge(Limits()), []
-    for observation in idle_sightings(scene, fps, noise, np.random.default_rng(seed)):
+    for observation in idle_observations(scene, fps, noise, np.random.default_rng(seed)):
         moment = tracker.update(observation)
         cue, at = live.update(moment), moment.time_s
         told = [cue.name] if cue is not None else []

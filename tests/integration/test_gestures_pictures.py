@@ -68,7 +68,7 @@ def test_left_handers_have_their_own_lead_hand(model: PoseBody, name: str) -> No
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_picture_that_stays_is_one_order_or_none(model: PoseBody, name: str) -> None:
-    """The sightings of a few frames over and over, as long as the longest order takes."""
+    """The observations of a few frames over and over, as long as the longest order takes."""
     wanted = WANTED.get(name.partition("_")[2], (None, None))[1]
     few = seen(model, name, frames=4)
     down = [Observation(s.index, s.time_s, s.body) for s in seen(model, f"{name.partition('_')[0]}_down", frames=2)]

@@ -1,6 +1,6 @@
 """A rendered clip through the real pipeline: frame by frame, paced like a camera, in bursts with a window that hangs.
 
-However the frames come, sightings, phases, events, measures, faults and cues are the same to the last bit.
+However the frames come, observations, phases, events, measures, faults and cues are the same to the last bit.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What tests of the stroke floor share: sightings from truth files and motion capture, and running the tracker over them."""
+"""What tests of the stroke floor share: observations from truth files and motion capture, and running the tracker over them."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class Watched:
 
 
 def watch(observations: Iterable[Observation], limits: Limits | None = None, tracker: Tracker | None = None) -> Watched:
-    """The tracker and the live judge over sightings, to their end."""
+    """The tracker and the live judge over observations, to their end."""
     limits = limits or Limits()
     tracker, judge = tracker or Tracker(limits.early_look.value), LiveJudge(limits)
     out, cues = Watched([], [], []), []
@@ -66,7 +66,7 @@ def watch(observations: Iterable[Observation], limits: Limits | None = None, tra
     return out
 
 
-def sightings_from_truth(path: Path, noise_px: float, rng: np.random.Generator) -> list[Observation]:
+def observations_from_truth(path: Path, noise_px: float, rng: np.random.Generator) -> list[Observation]:
     """A rendered clip's truth file as perfect vision with white noise would see it. Angles get noise_px / 3 degrees."""
     raw: dict[str, Any] = json.loads(path.read_text())
     frame = PlayerFrame(raw["view"], raw["handedness"], raw["width"])

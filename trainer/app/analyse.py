@@ -14,8 +14,8 @@ from trainer.app.analyse_jobs import Processes, in_order
 from trainer.app.analysis_json import ClipReport, Judged
 from trainer.app.clip_pace import ClipPace, SlowMotion
 from trainer.app.clip_process import ClipElsewhere, ClipProcess
-from trainer.app.sightings import Sightings
 from trainer.app.strokes import uncalled_lines
+from trainer.app.visibility import Visibility
 from trainer.domain.observation import Frame
 from trainer.errors import ClipError
 from trainer.live.pipeline import Finished, Pipeline, StepResult
@@ -210,7 +210,7 @@ class Watched:
     """All of a clip. error: the clip's own, when it stopped before its end."""
 
     strokes: list[Finished]
-    seen: Sightings
+    seen: Visibility
     times_s: list[float]
     error: ClipError | None
 
@@ -229,7 +229,7 @@ def watch(
     """
     strokes: list[Finished] = []
     times_s: list[float] = []
-    seen, pace, error = Sightings(), ClipPace(clip), None
+    seen, pace, error = Visibility(), ClipPace(clip), None
     try:
         try:
             with short_turns():

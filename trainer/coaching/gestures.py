@@ -1,4 +1,4 @@
-"""Hands-free: plainly held arm positions, leaving and entering the picture. Pure: sightings in, events out.
+"""Hands-free: plainly held arm positions, leaving and entering the picture. Pure: observations in, events out.
 
 Every position is one that no part of a putt has, and that sweeps nothing with the putter in the other hand: a hand beside and
 above the shoulder with the forearm upright. Pointing is an arm out, shading the eyes is a hand before the head, picking up a
@@ -58,7 +58,7 @@ STILL = 0.25  # how far a wrist may stray from where it was first held, trunks
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """event: what was ordered, at this very sighting; holding: the order whose position is being held, and how much of
+    """event: what was ordered, at this very observation; holding: the order whose position is being held, and how much of
     its time (0..1), for showing.
     """
 
@@ -71,7 +71,7 @@ NOTHING = Seen()
 
 @dataclass(frozen=True, slots=True)
 class Arms:
-    """One sighting's arms: the position, if it is one, and where lead and trail wrist are, from the middle of the shoulders
+    """One observation's arms: the position, if it is one, and where lead and trail wrist are, from the middle of the shoulders
     (trunks, in the picture)."""
 
     position: Position | None
@@ -142,7 +142,7 @@ def _above_shoulder(at: Mapping[str, Place], side: str) -> bool:
 
 
 class Gestures:
-    """Feed every sighting in order. One instance a run. orders: the positions that order something."""
+    """Feed every observation in order. One instance a run. orders: the positions that order something."""
 
     def __init__(self, orders: Mapping[Position, tuple[Order, float]] = ORDERS) -> None:
         self._orders = orders
@@ -179,7 +179,7 @@ class Gestures:
         return self._so_far(now_s, table)
 
     def _without(self, now_s: float, seen: bool, table: Mapping[Position, tuple[Order, float]]) -> Seen:
-        """No position at this sighting."""
+        """No position at this observation."""
         if self._held is not None and now_s - self._last_s <= GAP_S and self._held in table:
             return self._shown(self._last_s, table)
         self._held = None

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from trainer.domain.observation import View
     from trainer.domain.record import Kind
 
-LEAST_FPS = 15.0  # of a run: fewer lose strokes (app/sightings.py)
+LEAST_FPS = 15.0  # of a run: fewer lose strokes (app/observations.py)
 LOST_SHARE = 0.05  # of a camera's frames; fewer are lost at every start
 
 

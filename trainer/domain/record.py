@@ -81,7 +81,7 @@ def signal_names(view: View) -> tuple[str, ...]:
 
 @dataclass(frozen=True)
 class Signals:
-    """The raw sightings of a stretch of time as columns.
+    """The raw observations of a stretch of time as columns.
 
     time_s: (n,) strictly increasing; index: (n,) frame numbers; columns: name -> (n,) float64, NaN where not seen.
     """
@@ -146,7 +146,7 @@ class StrokeRecord:
 
 
 def without_signals(record: StrokeRecord) -> StrokeRecord:
-    """The same stroke with no sighting in it, for a list that grows: they are most of its 100 kB at 60 frames a second."""
+    """The same stroke without its signals, for a list that grows: they are most of its 100 kB at 60 frames a second."""
     none = {name: column[:0].copy() for name, column in record.signals.columns.items()}
     signals = record.signals
     return replace(record, signals=Signals(signals.time_s[:0].copy(), signals.index[:0].copy(), none, signals.frame))
@@ -170,10 +170,10 @@ def doubt(record: StrokeRecord) -> str:
 
 @dataclass(frozen=True, slots=True)
 class LiveState:
-    """What the tracker knows right after one sighting: enough for a live cue and for the screen.
+    """What the tracker knows right after one observation: enough for a live cue and for the screen.
 
     phase: where in the stroke; events: live event times known so far in this stroke (may be refined in the record);
-    new_events: those first known at this sighting; turn_deg / hinge_deg: change since address, causally smoothed, None
+    new_events: those first known at this observation; turn_deg / hinge_deg: change since address, causally smoothed, None
     when not seen; speeds in cm/s; held_s: time since settle while holding; closed: the record, once, when over;
     putter_conf: how surely the putter has been seen since takeaway (mean); sight: what is followed, from impact to rest (see
     ``stroke.sight``); still_since_s: since when the putter head (the

@@ -42,10 +42,10 @@ class Tracks(Protocol):
     """trainer.stroke.tracker.Tracker, or a stand-in."""
 
     def update(self, observation: Observation) -> LiveState:
-        """One sighting on."""
+        """One observation on."""
 
     def finish(self) -> StrokeRecord | None:
-        """No more sightings come: the stroke under way, if it got far enough to be one."""
+        """No more observations come: the stroke under way, if it got far enough to be one."""
 
 
 class JudgesLive(Protocol):

@@ -1,6 +1,6 @@
-"""The live state machine: one sighting in, one moment out; a finished stroke comes out once as a record.
+"""The live state machine: one observation in, one moment out; a finished stroke comes out once as a record.
 
-All times come from the sightings; rates from 15 to 120 a second and dropped frames change nothing but the resolution. What
+All times come from the observations; rates from 15 to 120 a second and dropped frames change nothing but the resolution. What
 the tracker knows at takeaway rests on no more than KEPT_BEFORE_S of the past, all of which is kept in the record: so a
 record's own signals, replayed, give the same stroke again.
 """
@@ -32,7 +32,7 @@ KEPT_S = 14.0
 
 
 class Tracker:
-    """Feed sightings in order of time. ``finish`` when no more come; ``reset`` for another player.
+    """Feed observations in order of time. ``finish`` when no more come; ``reset`` for another player.
 
     sound: what is heard places impact too.
     """
@@ -54,9 +54,9 @@ class Tracker:
             None  # where the last stroke came to rest, and how near is the same
         )
 
-    # -- one sighting ---------------------------------------------------------------------------------------------
+    # -- one observation ---------------------------------------------------------------------------------------------
     def update(self, observation: Observation) -> LiveState:
-        """One sighting on; times must increase."""
+        """One observation on; times must increase."""
         return self.update_row(observation.index, observation.time_s, sample_of(observation), observation.frame)
 
     def update_row(
@@ -84,7 +84,7 @@ class Tracker:
         return replace(moment, uncounted=swing.why_none(row, self._gone(row)))
 
     def finish(self) -> StrokeRecord | None:
-        """No more sightings: the stroke under way if its impact has passed, else None."""
+        """No more observations: the stroke under way if its impact has passed, else None."""
         record = self._learned(self._close()) if self.phase.after_impact else None
         self.phase, self._rest, self._swing = Phase.AWAY, None, None
         return record

@@ -230,7 +230,7 @@ def idle(lasts_s: float, seed: int, only: tuple[str, ...] = ()) -> Idle:
     return Idle(now, joined, np.concatenate(putter), np.concatenate(ball), doing, seed, starts_s=starts)
 
 
-def idle_sightings(scene: Idle, fps: float, noise: Noise, rng: np.random.Generator) -> list[Observation]:
+def idle_observations(scene: Idle, fps: float, noise: Noise, rng: np.random.Generator) -> list[Observation]:
     """Frame by frame."""
     plain = figure(scene, fps, noise, rng)
     t = np.array([s.time_s for s in plain])

@@ -1,4 +1,4 @@
-"""One frame in, one sighting out: body, head turn, putter, ball and scale put together in the player's frame.
+"""One frame in, one observation out: body, head turn, putter, ball and scale put together in the player's frame.
 
 Handedness and view are spent here: the floors above get places in the player's frame (see ``domain.player_frame``). Lengths
 and angles seen down the line are not true ones, and the floors above do not use them for that view.

@@ -26,7 +26,7 @@ from trainer.domain.observation import Frame, Observation
 from trainer.live.ports import Devices, Sounds
 from trainer.settings.model import Settings
 from trainer.testing.fakes import FakeTonePlayer, ListSource
-from trainer.testing.simulate_idle import idle, idle_sightings
+from trainer.testing.simulate_idle import idle, idle_observations
 from trainer.ui.drawing.window import NoWindow
 from trainer.vision.sources.base import Source
 
@@ -68,7 +68,7 @@ def session_seen(seed: int, strokes: int, idle_s: float = 0.0) -> list[Observati
     for k in range(strokes):
         if idle_s:
             scene = idle(idle_s, int(rng.integers(1 << 30)))
-            parts.append(list(idle_sightings(scene, FPS, QUIET, np.random.default_rng(k))))
+            parts.append(list(idle_observations(scene, FPS, QUIET, np.random.default_rng(k))))
         parts.append(stroke(float(rng.uniform(-0.4, 1.4))))
     return joined(*parts)
 

@@ -45,11 +45,11 @@ class Copy(AnnotatedClip):
             super().add(frame, step)
 
 
-def practise_on(folder: Path, sightings: Sequence[Observation]) -> PracticeOutcome:
+def practise_on(folder: Path, observations: Sequence[Observation]) -> PracticeOutcome:
     display = StageDisplay()
-    source = StageSource(len(sightings), display)
+    source = StageSource(len(observations), display)
     source.live, source.pace_known, source.where = False, False, "slow.mp4"
-    machine = replace(Stage(sightings, display).machine, source=lambda *given, **more: source)
+    machine = replace(Stage(observations, display).machine, source=lambda *given, **more: source)
     return practised(folder, PracticeOptions(), machine)
 
 
@@ -64,17 +64,17 @@ def test_slow_motion_is_one_line_and_nothing_is_kept(tmp_path: Path) -> None:
 
 
 def test_judging_it_is_refused_too_and_no_part_of_a_copy_stays(tmp_path: Path) -> None:
-    sightings = seen(4)
-    frames = [Frame(each.index, each.time_s, PICTURE) for each in sightings]
+    observations = seen(4)
+    frames = [Frame(each.index, each.time_s, PICTURE) for each in observations]
     source = ListSource(frames, name="slow")
     source.pace_known = False
     copy = Copy(tmp_path / "copy.mp4")
     with pytest.raises(SlowMotion, match="--recorded-fps"):
-        watch(source, build.pipeline(load([]), Watches(sightings)), copy)
+        watch(source, build.pipeline(load([]), Watches(observations)), copy)
     assert copy.written > FPS
     assert not list(tmp_path.iterdir())
     source = ListSource(frames, name="slow, and it says so")
-    watch(source, build.pipeline(load([]), Watches(sightings)))
+    watch(source, build.pipeline(load([]), Watches(observations)))
 
 
 def test_a_stroke_of_a_usual_pace_is_not_refused(tmp_path: Path) -> None:

@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 from tests.support.made_bodies import NO_ORDER, ORDERS, POSES, body, observations
-from tests.support.observations import sightings_from_truth
+from tests.support.observations import observations_from_truth
 from trainer.coaching.gestures import AWAY_S, BACK_S, Gestures, Question, arms_of
 from trainer.domain.observation import Observation
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import Point
-from trainer.testing.simulate_idle import idle, idle_sightings
+from trainer.testing.simulate_idle import idle, idle_observations
 from trainer.testing.simulate_observations import Noise
 
 QUESTIONED: tuple[Question | None, ...] = (None, "feel", "guess")
@@ -151,7 +151,7 @@ def test_near_and_far_are_the_same(scale: float) -> None:
 @pytest.mark.parametrize("seed", range(6))
 def test_an_invented_minute_between_strokes_has_no_order(seed: int) -> None:
     rng = np.random.default_rng(seed)
-    seen = idle_sightings(idle(60.0, seed), 30.0, Noise(), rng)
+    seen = idle_observations(idle(60.0, seed), 30.0, Noise(), rng)
     for asking in QUESTIONED:
         assert not [e for e in events(seen, asking) if e[1] not in ("left", "entered")]
 
@@ -162,19 +162,19 @@ def test_no_rendered_stroke_has_an_order(clips: Path) -> None:
     assert found
     rng = np.random.default_rng(2)
     for path in found:
-        seen = sightings_from_truth(path, 1.5, rng)
+        seen = observations_from_truth(path, 1.5, rng)
         for asking in QUESTIONED:
             assert not events(seen, asking), path.name
         assert not [s for s in seen if (a := arms_of(s)) is not None and a.position], path.name
 
 
-def test_recorded_sightings_have_no_order() -> None:
-    """Where sightings of whole clips were recorded by the real vision (a folder of pickles named by the environment)."""
+def test_recorded_observations_have_no_order() -> None:
+    """Where observations of whole clips were recorded by the real vision (a folder of pickles named by the environment)."""
     import os
 
-    folder = os.environ.get("PUTTING_SIGHTINGS")
+    folder = os.environ.get("PUTTING_OBSERVATIONS")
     if not folder:
-        pytest.skip("no recorded sightings: PUTTING_SIGHTINGS names no folder")
+        pytest.skip("no recorded observations: PUTTING_OBSERVATIONS names no folder")
     for path in sorted(Path(folder).glob("*.sight.pkl")):
         seen, _ = pickle.loads(path.read_bytes())
         for asking in QUESTIONED:

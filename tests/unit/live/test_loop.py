@@ -68,7 +68,7 @@ class Watcher:
 
 
 class Tracker:
-    """A stroke every STROKE frames: takeaway, hold, closed. Like the real one it knows sightings only, no clock."""
+    """A stroke every STROKE frames: takeaway, hold, closed. Like the real one it knows observations only, no clock."""
 
     def __init__(self) -> None:
         self.begun = False

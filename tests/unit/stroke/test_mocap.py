@@ -24,7 +24,7 @@ CM_PER_PX = 0.5  # as if filmed; any scale would do
 
 @pytest.fixture(scope="module")
 def putt(shared: Path) -> tuple[Watched, dict[str, Any]]:
-    """The putt as sightings through the tracker, and what was read by hand."""
+    """The putt as observations through the tracker, and what was read by hand."""
     folder = shared / "mocap"
     if not (folder / "putt_a.npz").is_file():
         pytest.skip(f"no motion-captured putt: {folder} is absent")

@@ -13,14 +13,14 @@ from trainer.coaching.live_judge import LiveJudge
 from trainer.settings.limits import Limits
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
-from trainer.testing.simulate_idle import DOINGS, Idle, idle, idle_sightings
+from trainer.testing.simulate_idle import DOINGS, Idle, idle, idle_observations
 from trainer.testing.simulate_observations import Noise, observations
 
 
 def counted(scene: Idle, fps: float = 30.0, noise: Noise | None = None) -> list[str]:
     """What was going on at each stroke that was counted and each cue that was told."""
     tracker, live, out = Tracker(), LiveJudge(Limits()), []
-    for observation in idle_sightings(scene, fps, noise or Noise(), np.random.default_rng(scene.seed)):
+    for observation in idle_observations(scene, fps, noise or Noise(), np.random.default_rng(scene.seed)):
         moment = tracker.update(observation)
         cue = live.update(moment)
         if moment.closed is not None or cue is not None:
@@ -45,7 +45,7 @@ def test_nor_where_the_hands_stand_in_for_the_putter() -> None:
 def test_who_sets_off_while_the_hands_swing_hears_nothing() -> None:
     """Hands that stand in come forward as in a stroke, the head turns, and the hips have moved by 5 cm so far."""
     scene = idle(113.0, 365456202)
-    walk = [o for o in idle_sightings(scene, 30.0, QUIET, np.random.default_rng(1)) if 89 < o.time_s < 101.5]
+    walk = [o for o in idle_observations(scene, 30.0, QUIET, np.random.default_rng(1)) if 89 < o.time_s < 101.5]
     tracker, live = Tracker(), LiveJudge(Limits())
     moments = [(moment, live.update(moment)) for moment in map(tracker.update, walk)]
     assert [m.uncounted for m, _ in moments if m.uncounted] == ["the whole player moved along with it"]
@@ -54,13 +54,13 @@ def test_who_sets_off_while_the_hands_swing_hears_nothing() -> None:
 
 def test_the_next_stroke_counts_where_something_that_was_none_came_to_rest() -> None:
     """A walk of hands that stand in ends, as a stroke would, where the putter is then put down."""
-    walk = idle_sightings(idle(11.0, 9, ("walking",)), 30.0, QUIET, np.random.default_rng(9))
+    walk = idle_observations(idle(11.0, 9, ("walking",)), 30.0, QUIET, np.random.default_rng(9))
     assert len(watch(joined(walk, stroke(0.8))).records) == 1
 
 
 def test_the_next_stroke_counts_where_a_slow_swing_that_was_none_came_to_rest_before_the_ball() -> None:
     """Somebody who talked over the ball takes the putter back slowly and puts it down there; two seconds on he putts."""
-    talk = idle_sightings(idle(113.0, 787461625), 30.0, QUIET, np.random.default_rng(1))
+    talk = idle_observations(idle(113.0, 787461625), 30.0, QUIET, np.random.default_rng(1))
     last = [o for o in talk if o.time_s > 108]
     assert len(watch(joined(last, stroke(0.8))).records) == 1
 

@@ -9,7 +9,7 @@ import pytest
 
 from trainer.stroke.slow_motion import slowed_by
 from trainer.testing.simulate import Scene, ordinary_stroke
-from trainer.testing.simulate_idle import DOINGS, idle, idle_sightings
+from trainer.testing.simulate_idle import DOINGS, idle, idle_observations
 from trainer.testing.simulate_observations import Noise, observations
 
 
@@ -23,4 +23,4 @@ def test_a_stroke_that_plays_slowly_is_found_out(times: int, fps: int) -> None:
 
 @pytest.mark.parametrize("doing", DOINGS)
 def test_what_is_no_stroke_is_no_slow_one_either(doing: str) -> None:
-    assert slowed_by(idle_sightings(idle(40.0, 3, (doing,)), 30.0, Noise(), np.random.default_rng(3))) is None
+    assert slowed_by(idle_observations(idle(40.0, 3, (doing,)), 30.0, Noise(), np.random.default_rng(3))) is None

@@ -101,7 +101,7 @@ def test_live_events_are_known_soon_after_they_happen() -> None:
 
 
 def test_frames_in_any_portions_give_the_same_events() -> None:
-    """Nothing but the sightings and their times counts: two trackers fed in turns do not disturb each other."""
+    """Nothing but the observations and their times counts: two trackers fed in turns do not disturb each other."""
     rng = np.random.default_rng(4)
     s = ordinary_stroke(rng)
     frames = observations(Scene((s,), s.finish_s + 3.2), rng=rng)

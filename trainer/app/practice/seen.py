@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from trainer.app.clip_pace import ClipPace, SlowMotion
 from trainer.app.practice.view_teller import ViewTeller
-from trainer.app.sightings import Sightings
+from trainer.app.visibility import Visibility
 from trainer.live.pipeline import StepResult
 from trainer.settings.model import Settings
 from trainer.texts import tr
@@ -17,7 +17,7 @@ class Seen:
 
     def __init__(self) -> None:
         self.pace: ClipPace | None = None
-        self._sightings, self._view_teller = Sightings(), ViewTeller()
+        self._visibility, self._view_teller = Visibility(), ViewTeller()
         self._any_stroke = False  # on record, left out or broken off
 
     def slow_motion(self) -> SlowMotion | None:
@@ -34,7 +34,7 @@ class Seen:
         if self.pace is not None:
             self.pace.see(result)
         moment = result.moment
-        lines = self._sightings.add(result.observation, moment.phase)
+        lines = self._visibility.add(result.observation, moment.phase)
         lines += self._view_teller.see(result.observation, moment.phase)
         self._any_stroke |= result.finished is not None or bool(moment.uncounted)
         return lines
@@ -42,12 +42,12 @@ class Seen:
     @property
     def advice(self) -> tuple[str, ...]:
         """What stands now."""
-        return self._sightings.advice
+        return self._visibility.advice
 
     def nothing_found(self, settings: Settings, at_end: bool) -> tuple[str, ...]:
         """Why there was no stroke, where there was none and frames enough for one. at_end: one came with the last frame."""
-        if at_end or self._any_stroke or self._sightings.frames < TRIED_FRAMES:
+        if at_end or self._any_stroke or self._visibility.frames < TRIED_FRAMES:
             return ()
         if self._view_teller.line:
             return (tr("no stroke found; {line}", line=self._view_teller.line),)
-        return (self._sightings.no_stroke(settings, tr("camera or clip")),)
+        return (self._visibility.no_stroke(settings, tr("camera or clip")),)

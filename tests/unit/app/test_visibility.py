@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from trainer.app.likely_view import LikelyView
-from trainer.app.sightings import Sightings
+from trainer.app.visibility import Visibility
 from trainer.domain.observation import Observation, PutterObservation
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import Point
@@ -13,7 +13,7 @@ from trainer.settings.model import Player, Settings
 
 
 def reason(fps: float, advice: tuple[str, ...] = ()) -> str:
-    seen = Sightings()
+    seen = Visibility()
     for k in range(40):
         seen.add(Observation(k, 5.0 + k / fps, advice=advice), Phase.ADDRESS)
     return seen.no_stroke(Settings())
@@ -31,7 +31,7 @@ def test_else_what_would_have_helped(fps: float) -> None:
 
 @pytest.mark.parametrize(("seen_frames", "why"), [(10, "not made out in 75% of the frames"), (38, "--handedness")])
 def test_a_putter_that_was_hardly_seen_is_said(seen_frames: int, why: str) -> None:
-    at, seen = Point(0.0, 0.0, 1.0), Sightings()
+    at, seen = Point(0.0, 0.0, 1.0), Visibility()
     for k in range(40):
         putter = PutterObservation(at, at, 0.0, 0.9 if k < seen_frames else 0.4, "shaft")
         seen.add(Observation(k, k / 30, {"lead_hip": at}, putter=putter), Phase.ADDRESS)
@@ -47,4 +47,4 @@ def test_nothing_is_suggested_of_what_is_not_plain() -> None:
 
 
 def test_no_frames_at_all_say_nothing_of_their_rate() -> None:
-    assert "frames a second" not in Sightings().no_stroke(Settings())
+    assert "frames a second" not in Visibility().no_stroke(Settings())

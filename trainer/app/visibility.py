@@ -20,7 +20,7 @@ NO_STROKE = tr("no stroke found as {hand}, {view}: are `--handedness` and `--vie
 LOOKS_LIKE = tr("no stroke found as {hand}, {view}; it looks {seen_hand}, {seen_view}: try `{options}`")
 
 
-class Sightings:
+class Visibility:
     """How many frames there were, and in how many of them each thing was not seen."""
 
     def __init__(self) -> None:
