@@ -89,7 +89,7 @@ def facing_camera(points: npt.NDArray[np.float64], quadric: npt.NDArray[np.float
 
 def rotations(vectors: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     """Rotation matrices (h,3,3) of rotation vectors (h,3) in radians (Rodrigues' formula)."""
-    length = np.sqrt((vectors * vectors).sum(axis=1))
+    length = np.sqrt(np.add.reduce(vectors * vectors, axis=1))
     angle = length[:, None, None]
     still = length < 1e-9
     any_still = still.any()

@@ -46,16 +46,16 @@ class Patch:
     scale: float
 
     def read(self, xy: Array) -> Array:
-        """Samples (h, n) at image places xy (h, n, 2)."""
-        return self.read_local(xy - self.origin)
+        """Samples (h, n) at image places xy (h, 2, n): a row of each coordinate, so that sums go along what lies side by side."""
+        return self.read_local(xy - self.origin[:, None])
 
     def read_local(self, xy: Array) -> Array:
         """The same with places counted from ``origin`` (image px)."""
         m = xy + 0.5
         m /= self.scale
         m -= 0.5
-        places = m.astype(np.float32, copy=False)
-        samples: Array = cv2.remap(self.picture, places, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        m = m.astype(np.float32, copy=False)
+        samples: Array = cv2.remap(self.picture, m[:, 0], m[:, 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
         return samples
 
 
@@ -146,9 +146,9 @@ def take_key(patch: Patch, surface: Surface, state: Array, centre: Array, half_p
     """A key picture of ``surface`` where ``state`` (6,) puts it against the reference at ``centre``, ``half_px`` wide."""
     size = half_px * np.exp(state[SIZE])
     rotation = rotations((AXES @ state[ROTATION])[None])[0].astype(np.float32)
-    xy = (centre + state[SHIFT] + surface.points[:, :2] * size)[None]
+    xy = ((centre + state[SHIFT])[:, None] + surface.points[:, :2].T * size)[None]
     step = np.float32(patch.scale)
-    right, down = np.array([step, 0.0]), np.array([0.0, step])
+    right, down = np.array([[step], [0.0]]), np.array([[0.0], [step]])
     picture = patch.read(xy)[0]
     gx = (patch.read(xy + right) - patch.read(xy - right))[0] / (2 * step)
     gy = (patch.read(xy + down) - patch.read(xy - down))[0] / (2 * step)

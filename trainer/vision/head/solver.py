@@ -38,7 +38,7 @@ class SolverOptions:
 
 @dataclass(frozen=True, slots=True)
 class Samples:
-    """What the hypotheses were compared by: points (h, n, 3), their key picture (h, n), how well they show (h, n)."""
+    """What the hypotheses were compared by: points (h, 3, n), their key picture (h, n), how well they show (h, n)."""
 
     points: Array
     picture: Array
@@ -61,7 +61,7 @@ class Solution:
 
 @dataclass(frozen=True, slots=True)
 class _Stack:
-    """One key picture a hypothesis, stacked: shapes as in ``KeyPicture`` with (h,) before."""
+    """One key picture a hypothesis, stacked: shapes as in ``KeyPicture`` with (h,) before, but points (h, 3, n)."""
 
     points: Array
     normals: Array
@@ -110,7 +110,7 @@ class PoseSolver:
             weighted = stack.slope * weight[..., None]
             information = (weighted.transpose(0, 2, 1) @ stack.slope).astype(float) / fact[..., None]
             gradient = (residual[:, None] @ weighted)[:, 0].astype(float) / fact
-            information[:, COLUMNS, COLUMNS] += self._stiffness + 1e-6
+            information.reshape(len(state), -1)[:, :: len(COLUMNS) + 1] += self._stiffness + 1e-6  # the diagonals
             gradient += self._stiffness * state
             move = np.linalg.solve(information, gradient[..., None])[..., 0]
             state = state - np.minimum(np.maximum(move, -most), most)
@@ -124,10 +124,9 @@ class PoseSolver:
         h, n = samples.picture.shape
         turned = head_rotations(state).astype(np.float32)[:, None, :2]
         size = (self._half_px * np.exp(state[:, SIZE]))[:, None, None, None]
-        shift = state[:, None, None, SHIFT]
-        xy = (samples.points[None] @ turned.transpose(0, 1, 3, 2)) * size
-        xy += self._centre + shift
-        residual = patch.read(xy.reshape(h, h * n, 2)).reshape(h, h, n)
+        xy = (turned @ samples.points[None]) * size
+        xy += (self._centre + state[:, SHIFT])[:, None, :, None]
+        residual = patch.read(xy.reshape(h * h, 2, n)).reshape(h, h, n)
         residual -= samples.picture[None]
         np.abs(residual, out=residual)
         bound = (CROSS_NOISE * noise)[None, :, None]
@@ -136,10 +135,10 @@ class PoseSolver:
         return np.where(seen > 0, (residual * samples.visible).sum(2) / np.maximum(seen, 1e-6), 1.0)
 
     def _places(self, patch: Patch, state: Array, points: Array, turned: Array) -> Array:
-        """(h, n, 2) float32 image px from the patch's origin at which the points show. turned (h, 3, 3): by the state."""
+        """(h, 2, n) float32 image px from the patch's origin at which the points show. turned (h, 3, 3): by the state."""
         size = (self._half_px * np.exp(state[:, SIZE])).astype(np.float32)[:, None, None]
-        centre = (self._centre + state[:, SHIFT] - patch.origin).astype(np.float32)[:, None]
-        places = points @ turned[:, :2].transpose(0, 2, 1)
+        centre = (self._centre + state[:, SHIFT] - patch.origin).astype(np.float32)[..., None]
+        places = turned[:, :2] @ points
         places *= size
         places += centre
         return np.asarray(places)
@@ -151,9 +150,9 @@ class PoseSolver:
             surfaces = [k.surface for k in keys]
             self._stacked = _Stack(
                 *(
-                    np.stack(arrays).astype(np.float32)
+                    np.stack(arrays).astype(np.float32, order="C")
                     for arrays in (
-                        [s.points for s in surfaces],
+                        [s.points.T for s in surfaces],
                         [s.normals for s in surfaces],
                         [s.weight for s in surfaces],
                         [s.lower for s in surfaces],
