@@ -1,8 +1,17 @@
-"""All that judging a clip needs, loaded with this module: processes that judge clips begin with it."""
+"""All that judging a clip needs, loaded with this module: processes that judge clips begin with it.
 
-import av  # noqa: F401
+Nothing of it is ever garbage: collecting meanwhile would take a tenth of the time, and go through it again in each process.
+"""
 
-import trainer.app.analyse  # noqa: F401
-from trainer.app import build
+import gc
+
+gc.disable()
+
+import av  # noqa: E402, F401
+
+import trainer.app.analyse  # noqa: E402, F401
+from trainer.app import build  # noqa: E402
 
 build.load_judging()
+gc.freeze()
+gc.enable()

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, Mapping, NamedTuple, TypeVar
 
 import numpy as np
@@ -114,8 +115,14 @@ class PlayerFrame:
 
     def named(self, name: str) -> str:
         """A body point's own name (left_knee) in the player's words (lead_knee); what has no side stays."""
-        side, _, part = name.partition("_")
-        return f"{self.side_of(side)}_{part}" if side in ("left", "right") else name  # type: ignore[arg-type]
+        return _named(name, self.handedness)
+
+
+@lru_cache(maxsize=256)
+def _named(name: str, handedness: Handedness) -> str:
+    """Asked for every point of every frame."""
+    side, _, part = name.partition("_")
+    return f"{PlayerFrame(handedness=handedness).side_of(side)}_{part}" if side in ("left", "right") else name  # type: ignore[arg-type]
 
 
 RIGHT_HANDED = PlayerFrame()  # face-on: along is the picture's x

@@ -66,6 +66,7 @@ def ready_posture(row: Sample, view: str) -> bool:
 
 
 def _mean(c: Mapping[str, float], name: str, axis: str) -> float:
-    values = [c[f"{s}_{name}_{axis}_px"] for s in ("lead", "trail")]
-    seen = [v for v in values if not math.isnan(v)]
-    return sum(seen) / len(seen) if seen else math.nan
+    lead, trail = c[f"lead_{name}_{axis}_px"], c[f"trail_{name}_{axis}_px"]
+    if math.isnan(lead) or math.isnan(trail):
+        return trail if math.isnan(lead) else lead
+    return (lead + trail) / 2

@@ -64,6 +64,7 @@ class BallFinder:
         self.left_at_s: float | None = None
         self._place: XY | None = None
         self._measured: list[tuple[float, float]] = []  # (quality, diameter px)
+        self.diameter_px: float | None = None  # robust, over the best of the fits at rest; kept after the ball has left
         self._fits: list[CircleFit] = []
         self._next_search_s = -math.inf
         self._seen_frames = 0
@@ -75,14 +76,6 @@ class BallFinder:
         self._before: Any = None
         self._confidence = self._soft = 0.0
         self._by_blue = False  # found, and followed, in the picture's blue
-
-    @property
-    def diameter_px(self) -> float | None:
-        """Robust diameter (px) over the best of the fits at rest; kept after the ball has left."""
-        if not self._measured:
-            return None
-        best = max(quality for quality, _ in self._measured)
-        return middle(diameter for quality, diameter in self._measured if quality > 0.92 * best)
 
     def update(
         self,
@@ -143,7 +136,7 @@ class BallFinder:
     def _lock(self) -> None:
         fits = self._fits
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
-        self._measured = [(f.quality, f.diameter_px) for f in fits]
+        self._note_measured([(f.quality, f.diameter_px) for f in fits])
         self._least_contrast = max(MIN_CONTRAST, 0.5 * float(statistics.median(f.contrast for f in fits)))
         self._confidence = float(np.mean([f.quality for f in fits]))
         self._soft = float(np.mean([f.soft for f in fits]))
@@ -231,9 +224,16 @@ class BallFinder:
         )
         self._confidence += 0.2 * (fit.quality - self._confidence)
         self._soft += 0.2 * (fit.soft - self._soft)
-        self._measured.append((fit.quality, fit.diameter_px))
-        if len(self._measured) > MEASURED_FRAMES:
-            self._measured.remove(min(self._measured))
+        measured = [*self._measured, (fit.quality, fit.diameter_px)]
+        if len(measured) > MEASURED_FRAMES:
+            measured.remove(min(measured))
+        self._note_measured(measured)
+
+    def _note_measured(self, measured: list[tuple[float, float]]) -> None:
+        """All fits at rest that count from now on."""
+        self._measured = measured
+        best = max(quality for quality, _ in measured)
+        self.diameter_px = middle(diameter for quality, diameter in measured if quality > 0.92 * best)
 
     def _seen(self) -> BallSeenImage:
         assert self._place is not None

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.vision.body.points import MIN_VISIBILITY
-from trainer.vision.numeric import median
+from trainer.vision.numeric import median, median_of_rows
 from trainer.vision.reduced import reduced_grey
 
 Array = npt.NDArray[Any]
@@ -113,7 +113,7 @@ class PointCarrier:
         self._trust = np.minimum(self._trust, _trust(spread))
         points[self._go, 2] = np.maximum(self._seen * self._trust, np.minimum(self._seen, MIN_VISIBILITY))
         followed = ways[self._upper & sure]
-        way = float(np.hypot(*np.median(followed, axis=0))) / self._scale if len(followed) else np.inf
+        way = float(np.hypot(*median_of_rows(followed))) / self._scale if len(followed) else np.inf
         named = dict(zip(self._names, points))
         doubtful = frozenset(self._names[k] for k, s in zip(self._go, spread) if not s <= MAX_SPREAD_PX)
         return Carried(named, doubtful, way / body_px(named))
