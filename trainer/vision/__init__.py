@@ -18,7 +18,7 @@ _BEFORE_CV2 = {
     # Its threads wait for each other at full speed: a tenth of the processor time of a frame, for none of the time it takes.
     "OPENCV_FOR_THREADS_NUM": "1",
     # Intel's routines in it ask at each call, some of them at each row, what processor this is: nothing on a bare machine, 10 us
-    # each time on a virtual one, a tenth of what judges a frame. OpenCV's own take as long, and what is judged comes out the same.
+    # each time on a virtual one, a tenth of what judges a frame. OpenCV's own take as long, and what comes out is the same.
     "OPENCV_IPP": "disabled",
 }
 for _name, _value in _BEFORE_CV2.items():
