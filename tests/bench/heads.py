@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tests.support.truth import Truth, read_truth
+from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.vision.body.pose import PoseBody
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.observer import MIN_VISIBILITY
@@ -136,7 +137,13 @@ def calibration(runs: Sequence[HeadRun]) -> Mapping[str, tuple[float, int]]:
     """Share of frames within tolerance, and how many frames, by what the confidence said; only while the head turns."""
     right = np.concatenate([r.right()[r.turning | r.far] for r in runs])
     sure = np.concatenate([r.confidence[r.turning | r.far] for r in runs])
-    bands = {"over 0.8": sure > SURE, "0.5 to 0.8": (sure > 0.5) & (sure <= SURE), "0.5 or less": sure <= 0.5}
+    edges = {
+        "over 0.8": (SURE, 1.0),
+        "0.5 to 0.8": (0.5, SURE),
+        "0.35 to 0.5": (MIN_CONFIDENCE, 0.5),
+        "0.35 or less": (-1.0, MIN_CONFIDENCE),
+    }
+    bands = {k: (sure > low) & (sure <= high) for k, (low, high) in edges.items()}
     return {k: (float(right[b].mean()) if b.any() else float("nan"), int(b.sum())) for k, b in bands.items()}
 
 

@@ -27,8 +27,10 @@ SQUARE_DEG, ASKEW_DEG = 6.0, 15.0  # off the line
 ROOM_CM = 60.0  # beside the feet, for putter and a moving head
 MIN_VIEW_CONFIDENCE, MIN_HAND_CONFIDENCE = 0.5, 0.4
 SURE_HEAD = 0.8  # a head read with less will often be "not sure"
+_NO_HAT = tr("take the hat off or wear one with a mark, tie long hair back")
 HELPS_HEAD: dict[Hard, str] = {
-    "plain": tr("take the hat off or wear one with a mark, tie long hair back"),
+    "plain": _NO_HAT,
+    "brim": _NO_HAT,
     "faint": tr("put light on the face, none behind you"),
     "": tr("tie hair back from the face, or push the hat up"),
 }

@@ -6,7 +6,8 @@ import cv2
 import numpy as np
 import pytest
 
-from trainer.vision.head.fusion import ERROR_DEG, Found, FusionOptions, Turn, fuse, why_hard
+from trainer.vision.head.doubt import DoubtOptions, Told, confidence
+from trainer.vision.head.fusion import Found, FusionOptions, Turn, fuse, hard_deg, why_hard
 from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH, head_contrast, head_look
 from trainer.vision.head.witness import FILE, Rest, Seen, Witness, _convolve
 
@@ -16,6 +17,12 @@ CENTRE, HALF = (60.0, 50.0), 16.0
 def picture(seed: int = 0) -> np.ndarray:
     rng = np.random.default_rng(seed)
     return cv2.resize(rng.integers(20, 235, (14, 16, 3), np.uint8), (128, 112), interpolation=cv2.INTER_CUBIC)
+
+
+def sure(found: Found, seen: Seen, rest: Rest) -> tuple[Turn, float]:
+    """The turn that both agree on, and the confidence in it."""
+    turn = fuse(FusionOptions(), found, seen, rest)
+    return turn, confidence(DoubtOptions(), Told(turn, found, found, seen, hard_deg(FusionOptions(), rest)))
 
 
 def test_look_is_the_same_in_any_light_and_turned_over_with_the_picture() -> None:
@@ -66,11 +73,11 @@ def test_a_sure_registration_of_a_head_with_structure_outweighs_a_witness_that_f
 
 
 def test_a_registration_that_fell_to_the_other_side_yields_but_one_that_holds_a_turn_does_not() -> None:
-    fallen = fuse(FusionOptions(), Found(-3.0, 1.0, 1.0, 1.5), Seen(30.0, 4.0), Rest(1.3, 38.0))
+    fallen, a = sure(Found(-3.0, 1.0, 1.0, 1.5), Seen(30.0, 4.0), Rest(1.3, 38.0))
     assert fallen.turn_deg > 18
-    holds = fuse(FusionOptions(), Found(30.0, 1.0, 1.0, 1.5), Seen(-35.0, 9.0, 6.0), Rest(1.5, 60.0))
+    holds, b = sure(Found(30.0, 1.0, 1.0, 1.5), Seen(-35.0, 9.0, 6.0), Rest(1.5, 60.0))
     assert holds.turn_deg > 25
-    assert max(fallen.confidence, holds.confidence) < 0.5
+    assert max(a, b) < 0.55
 
 
 def test_an_answer_that_changes_when_the_pictures_are_turned_over_weighs_less() -> None:
@@ -79,27 +86,20 @@ def test_an_answer_that_changes_when_the_pictures_are_turned_over_weighs_less() 
     assert found.turn_deg < apart < steady - 0.5
 
 
-def test_a_confidence_over_four_fifths_expects_less_than_three_degrees() -> None:
-    assert Turn(0.0, 2.5).confidence > 0.8 > Turn(0.0, 3.0).confidence
-    assert Turn(0.0, ERROR_DEG).confidence == pytest.approx(0.5)
-
-
 def test_on_a_plain_head_the_witness_decides_and_the_difference_costs_confidence() -> None:
     found = Found(turn_deg=10.0, spread_deg=2.0, sigma_deg=1.0, misfit=2.0)
-    turn = fuse(FusionOptions(), found, Seen(34.0, 4.0), Rest(0.6, 40.0))
+    turn, doubted = sure(found, Seen(34.0, 4.0), Rest(0.6, 40.0))
     assert turn.turn_deg > 28
-    agreed = fuse(FusionOptions(), found, Seen(11.0, 4.0), Rest(1.6, 40.0))
-    assert turn.confidence < 0.6 < agreed.confidence
+    _, agreed = sure(found, Seen(11.0, 4.0), Rest(1.6, 40.0))
+    assert doubted < 0.7 < agreed
 
 
 def test_a_head_with_little_to_see_costs_confidence_at_rest_already() -> None:
     found, seen = Found(turn_deg=0.2, spread_deg=0.3, sigma_deg=1.0, misfit=1.0), Seen(0.1, 2.0)
-    plain, backlit, fair = (
-        fuse(FusionOptions(), found, seen, Rest(*r)) for r in ((0.6, 30.0), (1.4, 8.0), (1.4, 35.0))
-    )
-    assert max(plain.confidence, backlit.confidence) < 0.8 < fair.confidence
-    why = [why_hard(FusionOptions(), Rest(*r)) for r in ((0.6, 30.0), (1.4, 8.0), (1.4, 35.0))]
-    assert why == ["plain", "faint", ""]
+    heads = [Rest(0.6, 30.0), Rest(1.4, 8.0), Rest(1.4, 35.0), Rest(1.4, 35.0, brim=True)]
+    plain, backlit, fair, brimmed = (sure(found, seen, r)[1] for r in heads)
+    assert brimmed < 0.35 < max(plain, backlit) < 0.8 < fair
+    assert [why_hard(FusionOptions(), r) for r in heads] == ["plain", "faint", "", "brim"]
 
 
 def test_a_dark_head_against_the_light_has_little_contrast() -> None:

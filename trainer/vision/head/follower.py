@@ -8,11 +8,13 @@ from typing import Any, Callable
 import numpy as np
 import numpy.typing as npt
 
+from trainer.vision.head.doubt import DoubtOptions
 from trainer.vision.head.ellipsoid import Shape
 from trainer.vision.head.fusion import Found, FusionOptions
 from trainer.vision.head.hypotheses import SHAPES, HypothesisWeights, WeightOptions, hypotheses
 from trainer.vision.head.outline import HeadEllipse
 from trainer.vision.head.patch import Patch, PatchOptions, take_key
+from trainer.vision.head.rim import RimOptions
 from trainer.vision.head.solver import PoseSolver, Solution, SolverOptions
 from trainer.vision.head.state import COLUMNS, SHIFT, TURN, head_rotations
 from trainer.vision.head.witness import Seen
@@ -71,6 +73,8 @@ class HeadOptions:
     keys: KeyOptions = field(default_factory=KeyOptions)
     fusion: FusionOptions = field(default_factory=FusionOptions)
     second: SecondOptions = field(default_factory=SecondOptions)
+    doubt: DoubtOptions = field(default_factory=DoubtOptions)
+    rim: RimOptions = field(default_factory=RimOptions)
 
 
 class Follower:

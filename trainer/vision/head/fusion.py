@@ -1,4 +1,4 @@
-"""Weighs the turn that the registration found against the learned witness', and says what error is to be expected."""
+"""Weighs the turn that the registration found against the learned witness', and says what error is to be expected of it."""
 
 from __future__ import annotations
 
@@ -10,18 +10,20 @@ import numpy as np
 
 from trainer.vision.head.witness import Rest, Seen
 
-Hard = Literal["", "plain", "faint"]  # why a head is hard to read: little structure, little contrast
-ERROR_DEG, DOUBT = 7.0, 1.43  # confidence is a half at this error expected; its power: 0.8 at 2.65 deg, 0.35 at 10.8
+# Why a head is hard to read: little structure, little contrast, a wide brim.
+Hard = Literal["", "plain", "faint", "brim"]
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What the registration says: turn and spread of its hypotheses (deg), misfit: their residual relative to rest."""
+    """What the registration says: turn and spread of its hypotheses (deg), misfit: their residual relative to rest; range_deg:
+    from the least to the largest of their turns."""
 
     turn_deg: float
     spread_deg: float
     sigma_deg: float
     misfit: float
+    range_deg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +37,7 @@ class FusionOptions:
     The witness' error: witness_scale times what it tells and apart_scale times what turning the pictures over changes; where it
     falls short itself on a head with structure, of a turn of at_least_deg or more, up to falls_short times more.
     disagree: share of the difference of both that is expected as error. A hard head is one at rest already: hard_deg of error
-    for one without any structure, and as much for one without any contrast below fair_contrast.
+    for one without any structure, and as much for one without any contrast below fair_contrast; brim_deg under a wide brim.
     """
 
     at_rest_deg: float = 0.6
@@ -53,6 +55,7 @@ class FusionOptions:
     disagree: float = 0.4
     hard_deg: float = 8.0
     fair_contrast: float = 20.0
+    brim_deg: float = 25.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +64,6 @@ class Turn:
 
     turn_deg: float
     error_deg: float
-
-    @property
-    def confidence(self) -> float:
-        """0..1."""
-        return float(1 / (1 + (self.error_deg / ERROR_DEG) ** DOUBT))
 
 
 def fuse(options: FusionOptions, found: Found, seen: Seen, rest: Rest) -> Turn:
@@ -76,7 +74,7 @@ def fuse(options: FusionOptions, found: Found, seen: Seen, rest: Rest) -> Turn:
     turn = (1 - share) * found.turn_deg + share * seen.turn_deg
     both = own * other / np.hypot(own, other)
     apart = options.disagree * (found.turn_deg - seen.turn_deg)
-    hard = _hard(options, rest)
+    hard = hard_deg(options, rest)
     return Turn(float(turn), float(np.sqrt(both**2 + (0.5 * found.sigma_deg) ** 2 + apart**2 + hard**2)))
 
 
@@ -119,12 +117,14 @@ def _between(value: float, low: float, high: float) -> float:
 
 def why_hard(o: FusionOptions, rest: Rest) -> Hard:
     """What of a head at rest there is too little of, if anything."""
+    if rest.brim:
+        return "brim"
     plain, faint = o.plain_below - rest.structure, 1 - rest.contrast / o.fair_contrast
     return "" if max(plain, faint) <= 0 else "plain" if plain > faint else "faint"
 
 
-def _hard(o: FusionOptions, rest: Rest) -> float:
+def hard_deg(o: FusionOptions, rest: Rest) -> float:
     """Error to be expected of this head whatever is found."""
     plain = max(0.0, o.plain_below - rest.structure)
     faint = max(0.0, 1 - rest.contrast / o.fair_contrast)
-    return float(o.hard_deg * np.hypot(plain, faint))
+    return float(np.hypot(o.hard_deg * np.hypot(plain, faint), o.brim_deg * rest.brim))

@@ -107,7 +107,7 @@ class HypothesisWeights:
         self._sigma_deg = np.full(count, np.nan)
         self._rest = np.full(count, np.nan)  # residual of a resting head
         self.weight = np.full(count, 1 / count)
-        self.turn_deg, self.spread_deg = 0.0, 0.0
+        self.turn_deg, self.spread_deg, self._range_deg = 0.0, 0.0, 0.0
 
     def update(
         self, found: Solution, hint_deg: float | None, seen: Seen, cross_residual: Callable[[Array], Array]
@@ -123,7 +123,8 @@ class HypothesisWeights:
         turn = np.degrees(found.state[:, TURN])
         self._residual, self._sigma_deg = found.residual, found.turn_sigma_deg()
         self._learn_rest(turn)
-        if turn.max() - turn.min() > o.disagree_deg:
+        self._range_deg = float(turn.max() - turn.min())
+        if self._range_deg > o.disagree_deg:
             fit = np.log(np.maximum(cross_residual(self._rest), EXACT)).mean(1)
         else:
             fit = np.log(np.maximum(self._residual / self._rest, 1))
@@ -168,4 +169,4 @@ class HypothesisWeights:
         """What the hypotheses agree on."""
         misfit = float(self.weight @ self.relative(self._residual))
         sigma_deg = float(np.sqrt(1 / np.sum(self.weight / self._sigma_deg**2)))
-        return Found(self.turn_deg, self.spread_deg, sigma_deg, misfit)
+        return Found(self.turn_deg, self.spread_deg, sigma_deg, misfit, self._range_deg)

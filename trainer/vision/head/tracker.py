@@ -11,17 +11,16 @@ import numpy as np
 import numpy.typing as npt
 
 from trainer.domain.player_frame import mirrored_x
+from trainer.vision.head.brim import find_rim
 from trainer.vision.head.follower import HeadOptions
 from trainer.vision.head.fusion import Hard
 from trainer.vision.head.outline import expected_head, place_twice
 from trainer.vision.head.registration import HeadRegistration
+from trainer.vision.head.stillness import Stillness
 from trainer.vision.head.witness import load
-from trainer.vision.numeric import median_of_rows
 
 Array = npt.NDArray[Any]
 
-STILL_S = 0.25  # the head's landmarks stay within STILL_SHARE of its half-width for this long: still
-STILL_SHARE = 0.16
 LOST_SHARE = 1.7  # tracked and expected centre this many half-widths apart: lost
 LOST_S = 0.3
 RESUME_S = 1.5  # a head found again within this time goes on from the turn it was lost at
@@ -53,7 +52,7 @@ class HeadTracker:
 
     def reset(self) -> None:
         """Forgets everything."""
-        self._recent: deque[tuple[float, float, float]] = deque()
+        self._stillness = Stillness()
         self._nose: deque[float] = deque(maxlen=3)
         self._reg: HeadRegistration | None = None
         self._offset_deg = 0.0
@@ -77,18 +76,16 @@ class HeadTracker:
             self._mark_lost(time_s)
             return None
         x, y, half = expected
-        self._recent.append((time_s, x, y))
-        while self._recent[0][0] < time_s - STILL_S - 0.1:
-            self._recent.popleft()
+        self._stillness.add(time_s, x, y)
         nose = float(points["nose"][0] - (points["left_ear"][0] + points["right_ear"][0]) / 2) / (half * 4)
         self._nose.append(-nose if self.mirrored else nose)
-        still = self._still(time_s, half)
+        still = self._stillness.by_points(half)
         if self._reg is None:
-            if not still:
+            if not (still | self._stillness.by_picture(image, half)):
                 self.reason = "waiting for the head to be still"
                 return None
             recent = time_s - self._last_s < RESUME_S
-            return self._take(image, time_s, x, y, half, self._last_deg if recent else 0.0)
+            return self._take(image, time_s, half, self._last_deg if recent else 0.0)
         hint = HINT_DEG * (median(self._nose) - self._rest_nose) if self._rest_nose is not None else None
         reg = self._reg
         hint_from_key = None if hint is None else hint - self._offset_deg
@@ -108,29 +105,22 @@ class HeadTracker:
         self.reason = ""
         resting = still and abs(reg.turn_deg) < 4 and reading.confidence > 0.6
         if resting and time_s - self._taken_s > RENEW_S:
-            return self._take(image, time_s, x, y, half, reading.turn_deg)
+            return self._take(image, time_s, half, reading.turn_deg)
         if resting:
             now = median(self._nose) - reading.turn_deg / HINT_DEG
             self._rest_nose = now if self._rest_nose is None else 0.95 * self._rest_nose + 0.05 * now
         return reading
 
-    def _still(self, time_s: float, half: float) -> bool:
-        if len(self._recent) < 4 or self._recent[-1][0] - self._recent[0][0] < STILL_S:
-            return False
-        _, xs, ys = zip(*self._recent, strict=True)
-        return bool(max(max(xs) - min(xs), max(ys) - min(ys)) < max(2.5, STILL_SHARE * half))
-
-    def _take(
-        self, image: Array, time_s: float, x: float, y: float, half: float, turn_deg: float
-    ) -> HeadReading | None:
-        x, y = median_of_rows(np.array(self._recent)[:, 1:])
-        placed = place_twice(image, float(x), float(y), half)
+    def _take(self, image: Array, time_s: float, half: float, turn_deg: float) -> HeadReading | None:
+        x, y = self._stillness.place
+        placed = place_twice(image, x, y, half)
         if placed is None or placed[0].edge < 4:
             self.reason = "the head does not stand out from what is behind it"
             return None
         ellipse = placed[0]
         first, second = (replace(e, x=mirrored_x(e.x, image.shape[1])) if self.mirrored else e for e in placed)
-        reg = HeadRegistration(image, first, self._options, mirrored=self.mirrored, second=second)
+        rim = find_rim(image, x, y, half)
+        reg = HeadRegistration(image, first, self._options, mirrored=self.mirrored, second=second, rim=rim)
         reg.follow(image)
         self._reg, self._taken_s, self._offset_deg = reg, time_s, turn_deg
         self._gap = (ellipse.x - x, ellipse.y - y)

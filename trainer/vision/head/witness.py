@@ -41,11 +41,13 @@ class Seen:
 class Rest:
     """How much there is to see on the head at rest.
 
-    structure: local contrast, in standard deviations (a plain cap has little); contrast: spread of its colours, grey levels.
+    structure: local contrast, in standard deviations (a plain cap has little); contrast: spread of its colours, grey levels;
+    brim: whether it is under a wide brim, which hides the face and may be round.
     """
 
     structure: float
     contrast: float
+    brim: bool = False
 
 
 @dataclass(frozen=True, slots=True)
