@@ -15,15 +15,14 @@ import numpy as np
 
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
 from trainer.vision.ball.rolling import RollingBall
-from trainer.vision.ball.search import MIN_QUALITY, WantedBall, best_candidate, by_blue, on_grass
-from trainer.vision.body.points import BodyPoints, leg_length_px
+from trainer.vision.ball.search import MIN_QUALITY, WantedBall, best_shown
+from trainer.vision.ball.shown import Shown, shown_as
+from trainer.vision.body.points import BodyPoints, leg_length_px, looks_face_on
 from trainer.vision.numeric import median_of_rows, middle
 
 XY = tuple[float, float]
 
 MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
-PLAIN_QUALITY = 0.8  # of a fit; below it the picture's blue is tried on grass
-BLUE_QUALITY, BETTER = 0.7, 0.1  # and taken where it is so good and better by so much; a putter's edge comes to 0.53
 LOCK_FRAMES = 3
 SEARCH_EVERY_S = 0.08
 MEASURED_FRAMES = 24  # fits that make the diameter
@@ -75,7 +74,7 @@ class BallFinder:
         self._contrast = 1.0  # of the ball over the ground at rest, in whiteness
         self._before: Any = None
         self._confidence = self._soft = 0.0
-        self._by_blue = False  # found, and followed, in the picture's blue
+        self._shown: Shown = "plain"  # how the picture was shown in which it was found, and is followed
 
     def update(
         self,
@@ -90,11 +89,11 @@ class BallFinder:
         image: (h, w, 3) uint8 BGR. putter_head_xy: where the putter head was last seen, if it was.
         """
         if self._rolling is not None:
-            seen = self._follow(by_blue(image) if self._by_blue else image, time_s)
+            seen = self._follow(shown_as(image, self._shown), time_s)
             if seen is not None:
                 return seen
         if self._place is not None and self.left_at_s is None:
-            return self._keep(by_blue(image) if self._by_blue else image, time_s, putter_head_xy)
+            return self._keep(shown_as(image, self._shown), time_s, putter_head_xy)
         return self._search(image, time_s, hands_xy, body, putter_head_xy)
 
     # --- looking for a ball ------------------------------------------------------------------------------------------
@@ -110,16 +109,11 @@ class BallFinder:
             return None
         self._next_search_s = time_s + SEARCH_EVERY_S
         centre_x = head_xy[0] if head_xy is not None else hands_xy[0]
-        wanted = WantedBall.by(leg, self.diameter_px, self._least_contrast)
-        fit, blue = best_candidate(image, body, leg, centre_x, wanted), False
-        if (fit is None or fit.quality < PLAIN_QUALITY) and on_grass(image, body, leg, centre_x):
-            in_blue = best_candidate(by_blue(image), body, leg, centre_x, wanted)
-            least = BLUE_QUALITY if fit is None else max(BLUE_QUALITY, fit.quality + BETTER)
-            if in_blue is not None and in_blue.quality > least:
-                fit, blue = in_blue, True
-        if blue != self._by_blue:
+        wanted = WantedBall.by(leg, looks_face_on(body, leg), self.diameter_px, self._least_contrast)
+        fit, shown = best_shown(image, body, leg, centre_x, wanted)
+        if shown != self._shown:
             self._fits.clear()
-            self._by_blue = blue
+            self._shown = shown
         if fit is None:
             self._fits.clear()
             self.reason = "ball left" if self.left_at_s is not None else "no ball near the putter"

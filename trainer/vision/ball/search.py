@@ -6,46 +6,82 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-import cv2
-import numpy as np
-
-from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance, whiteness
+from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
+from trainer.vision.ball.shown import Shown, shown_as
+from trainer.vision.ball.spots import Spot, bright_spots
 from trainer.vision.body.points import BodyPoints
 
 XY = tuple[float, float]
 
 # Ball diameter over leg length (hip to knee to ankle) in the picture: 4.267 cm over about 80 cm is 0.053, more for a
 # short player, as the ball lies nearer to the camera than the legs. Wide margins on both sides:
-# half hidden behind a putter it also looks smaller.
-DIAMETER_PER_LEG = (0.030, 0.098)
+# half hidden behind a putter, as down the line, it also looks smaller. Face-on 82 rendered ones were 0.055 to 0.086.
+DIAMETER_PER_LEG, FACE_ON_DIAMETER_PER_LEG = (0.030, 0.098), (0.045, 0.098)
 USUAL_DIAMETER_PER_LEG = 0.058
+# A whole ball: face-on 0.068 (SD of its logarithm 0.11, 82 rendered pictures), down the line 0.054; half hidden ones are smaller,
+# so the doubt is taken wider. What is farther from it, a shining toe, a piece of tape, must look the more like a ball.
+LIKELY_DIAMETER_PER_LEG, LIKELY_LOG_SD, LEAST_LIKELY = 0.064, 0.25, 0.5
 REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
+# Face-on the ball lies before the toes, so lower in the picture than the lower of them: by 0.042 leg lengths and more on 82
+# rendered pictures, cameras from 0.45 m up. Tape on a shaft, lace and buckle lie higher.
+BELOW_TOES_LEGS = 0.015
+# Checks, knots and blotches come in numbers, balls lying about rarely: so many others with so much of its contrast and quality.
+MANY, MANY_ALIKE, HALF_ALIKE = 4, 0.75, 0.5
+BEYOND_TOES_LEGS = 0.05  # down the line, away from the player: 0.11 and more on 69 rendered addresses
 BEFORE_FEET_LEGS = 0.6  # how far below the lower ankle in the picture
 GREENER = 8  # grey levels that grass has more of in green than in blue or red
-TWO_THINGS = 1.3  # times as wide as high: the ball and a putter head that shines
 MIN_AREA_PX = 12  # side of the smallest area worth looking at
-MIN_PEAK = 40.0  # grey levels of the brightest spot over its surroundings
 MIN_QUALITY, MIN_RANK = 0.45, 0.15
+PLAIN_QUALITY = 0.85  # of a fit; below it the picture is shown otherwise too
+# And that is taken where it is so good, a putter's edge comes to 0.53, and better by so much, or better at all and in the same
+# place, so many diameters off: the same ball shown with less of what lies around.
+OTHER_QUALITY, BETTER, SAME_PLACE = 0.7, 0.1, 0.4
 WHOLE_SHARE, WHOLE_QUALITY = 0.95, 0.80  # of a whole ball (rendered, before a shoe: 1.0 and 0.85 to 0.95)
 
 
 @dataclass(frozen=True, slots=True)
 class WantedBall:
-    """What a ball may look like: diameters from small to large, usual where it is half hidden (px); contrast in grey levels."""
+    """What a ball may look like: diameters from small to large, usual where it is half hidden (px); contrast in grey levels.
+
+    face_on: whether the player is seen from the front, where the putter does not stand before the ball.
+    """
 
     small: float
     large: float
     usual: float
     least_contrast: float
+    face_on: bool
 
     @staticmethod
-    def by(leg_px: float, known_px: float | None, least_contrast: float) -> WantedBall:
+    def by(leg_px: float, face_on: bool, known_px: float | None, least_contrast: float) -> WantedBall:
         """By the player's legs, or by the ball known already. known_px: its diameter."""
-        small, large = (share * leg_px for share in DIAMETER_PER_LEG)
+        shares = FACE_ON_DIAMETER_PER_LEG if face_on else DIAMETER_PER_LEG
+        small, large = (share * leg_px for share in shares)
         if known_px is not None and small < known_px < large:
             small, large = max(small, 0.8 * known_px), min(large, 1.25 * known_px)
         usual = 0.5 * (small + large) if known_px is not None else USUAL_DIAMETER_PER_LEG * leg_px
-        return WantedBall(small, large, usual, least_contrast)
+        return WantedBall(small, large, usual, least_contrast, face_on)
+
+
+def best_shown(
+    image: Any, body: BodyPoints, leg_px: float, centre_x: float, wanted: WantedBall
+) -> tuple[CircleFit | None, Shown]:
+    """The ball as it is seen best, and how the picture is shown for that."""
+    best = best_candidate(image, body, leg_px, centre_x, wanted)
+    if best is not None and best.quality >= PLAIN_QUALITY:
+        return best, "plain"
+    others: list[Shown] = ["warm", "blue"] if on_grass(image, body, leg_px, centre_x) else ["warm"]
+    shown: Shown = "plain"
+    for how in others:
+        fit = best_candidate(shown_as(image, how), body, leg_px, centre_x, wanted)
+        if fit is not None and fit.quality > OTHER_QUALITY and (best is None or _better(fit, best)):
+            best, shown = fit, how
+    return best, shown
+
+
+def _better(fit: CircleFit, best: CircleFit) -> bool:
+    same = math.dist((fit.x, fit.y), (best.x, best.y)) < SAME_PLACE * best.diameter_px
+    return fit.quality > best.quality + (0.0 if same else BETTER)
 
 
 def best_candidate(
@@ -59,17 +95,29 @@ def best_candidate(
     x0, y0, x1, y1 = box
     patch = image[y0:y1, x0:x1]
     grey = luminance(patch)
-    best: tuple[float, CircleFit] | None = None
-    for spot in _bright_spots(patch, wanted):
+    found: list[tuple[float, CircleFit]] = []
+    for spot in bright_spots(patch, wanted.small, wanted.large):
         fit = _fit_spot(grey, spot, wanted, centre_x - x0)
         if fit is None or fit.contrast < wanted.least_contrast:
             continue
         fit = fit.moved(x0, y0)
-        rank = fit.quality * _away_from_feet(fit, body, leg_px)
-        rank -= 0.3 * abs(fit.x - centre_x) / reach
-        if fit.quality >= MIN_QUALITY and (best is None or rank > best[0]):
-            best = (rank, fit)
-    return best[1] if best is not None and best[0] > MIN_RANK else None
+        away = _away_from_feet(fit, body, leg_px)
+        if away > 0 and _before_toes(fit, body, leg_px, wanted.face_on):
+            rank = fit.quality * away * _likely(fit.diameter_px / leg_px)
+            found.append((rank - 0.3 * abs(fit.x - centre_x) / reach, fit))
+    good = [(rank, fit) for rank, fit in found if fit.quality >= MIN_QUALITY and rank > MIN_RANK]
+    _, best = max(good, key=lambda f: f[0], default=(0.0, None))
+    return None if best is None or _one_of_many(best, [fit for _, fit in found]) else best
+
+
+def _one_of_many(fit: CircleFit, found: list[CircleFit]) -> bool:
+    """Whether so many places look nearly as much like a ball that it is a pattern of the ground."""
+    places: list[CircleFit] = []
+    for other in found:
+        alike = other.quality > HALF_ALIKE * fit.quality and other.contrast > MANY_ALIKE * fit.contrast
+        if alike and all(math.dist((other.x, other.y), (p.x, p.y)) > fit.diameter_px for p in (fit, *places)):
+            places.append(other)
+    return len(places) >= MANY
 
 
 def on_grass(image: Any, body: BodyPoints, leg_px: float, centre_x: float) -> bool:
@@ -80,13 +128,6 @@ def on_grass(image: Any, body: BodyPoints, leg_px: float, centre_x: float) -> bo
     x0, y0, x1, y1 = box
     blue, green, red = (image[y0:y1:4, x0:x1:4, k].astype(int) for k in range(3))
     return bool(((green > blue + GREENER) & (green > red + GREENER)).mean() > 0.5)
-
-
-def by_blue(image: Any) -> Any:
-    """The picture as its blue shows it: grass is dark there even where it shines in a low sun, a ball's shaded side is not,
-    for leaves take blue light in, and the sky's falls on the ball (common knowledge)."""
-    blue = cv2.extractChannel(image, 0)
-    return cv2.merge((blue, blue, blue))
 
 
 def _search_box(image: Any, body: BodyPoints, leg_px: float, centre_x: float) -> tuple[int, int, int, int] | None:
@@ -100,55 +141,13 @@ def _search_box(image: Any, body: BodyPoints, leg_px: float, centre_x: float) ->
     return (x0, y0, x1, y1) if x1 - x0 >= MIN_AREA_PX and y1 - y0 >= MIN_AREA_PX else None
 
 
-@dataclass(frozen=True, slots=True)
-class _Spot:
-    """Centre of a bright spot, its upper and left edges, width and height in patch px; area (px^2)."""
-
-    x: float
-    y: float
-    top: float
-    left: float
-    wide: float
-    high: float
-    area: int
-
-    def beside(self, x: float) -> float | None:
-        """Of what may be two things side by side, the middle (x) of the one farther from x; None of one thing."""
-        if self.wide < TWO_THINGS * self.high:
-            return None
-        ends = self.left + self.high / 2, self.left + self.wide - self.high / 2
-        return max(ends, key=lambda end: abs(end - x))
-
-
-def _bright_spots(patch: Any, wanted: WantedBall) -> list[_Spot]:
-    """Spots brighter than what is around them and neither too small nor too large for a ball."""
-    white = whiteness(patch)
-    size = int(1.25 * wanted.large) | 1
-    lifted = cv2.morphologyEx(white, cv2.MORPH_TOPHAT, cv2.getStructuringElement(cv2.MORPH_RECT, (size, size)))
-    peak = float(np.partition(lifted, -12, axis=None)[-12]) if lifted.size > 12 else 0.0
-    if peak < MIN_PEAK:
-        return []
-    _, mask = cv2.threshold(lifted, 0.45 * peak, 255, cv2.THRESH_BINARY)
-    count, _, stats, centres = cv2.connectedComponentsWithStats(mask, connectivity=4)
-    small, large = wanted.small, wanted.large
-    spots = []
-    for i in range(1, count):
-        w, h, area = (int(stats[i, k]) for k in (cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT, cv2.CC_STAT_AREA))
-        if 0.3 * small**2 < area < 1.3 * large**2 and 0.4 * small < min(w, h) and max(w, h) < 1.6 * large:
-            x, y = (float(v) + 0.5 for v in centres[i])
-            top, left = (float(stats[i, k]) for k in (cv2.CC_STAT_TOP, cv2.CC_STAT_LEFT))
-            spots.append(_Spot(x, y, top, left, float(w), float(h), area))
-    return spots
-
-
-def _fit_spot(grey: Any, spot: _Spot, wanted: WantedBall, putter_x: float) -> CircleFit | None:
+def _fit_spot(grey: Any, spot: Spot, wanted: WantedBall, putter_x: float) -> CircleFit | None:
     """The best of its readings: a whole ball, the top of one half hidden by the putter, one beside a putter that shines."""
     small, large = wanted.small, wanted.large
     whole = min(max(math.sqrt(spot.area * 4 / math.pi), small), large)
-    fits = [
-        fit_circle(grey, spot.x, spot.y, whole, rounds=3),
-        fit_circle(grey, spot.x, spot.top + wanted.usual / 2, wanted.usual, rounds=3),
-    ]
+    fits = [fit_circle(grey, spot.x, spot.y, whole, rounds=3)]
+    if not spot.inner:
+        fits.append(fit_circle(grey, spot.x, spot.top + wanted.usual / 2, wanted.usual, rounds=3))
     beside = spot.beside(putter_x)
     if beside is not None:
         fits.append(fit_circle(grey, beside, spot.y, spot.high, rounds=3))
@@ -157,6 +156,24 @@ def _fit_spot(grey: Any, spot: _Spot, wanted: WantedBall, putter_x: float) -> Ci
         key=lambda f: f.quality + 0.1 * f.diameter_px / large,
         default=None,
     )
+
+
+def _before_toes(fit: CircleFit, body: BodyPoints, leg_px: float, face_on: bool) -> bool:
+    """Whether it lies where a ball does: on the toes' side of the feet."""
+    feet = [(body[f"{s}_toe"], body.get(f"{s}_heel")) for s in ("left", "right") if f"{s}_toe" in body]
+    if not feet:
+        return True
+    if face_on:
+        return fit.y > max(toe[1] for toe, _ in feet) + BELOW_TOES_LEGS * leg_px
+    points_px = sum(toe[0] - heel[0] for toe, heel in feet if heel is not None)
+    beyond = fit.x - sum(toe[0] for toe, _ in feet) / len(feet)
+    return beyond * math.copysign(1.0, points_px) > BEYOND_TOES_LEGS * leg_px
+
+
+def _likely(diameter_per_leg: float) -> float:
+    """1 for a ball of the usual size, down to LEAST_LIKELY."""
+    off = math.log(diameter_per_leg / LIKELY_DIAMETER_PER_LEG) / LIKELY_LOG_SD
+    return LEAST_LIKELY + (1 - LEAST_LIKELY) * math.exp(-0.5 * off**2)
 
 
 def _away_from_feet(fit: CircleFit, body: BodyPoints, leg_px: float) -> float:

@@ -21,3 +21,9 @@ def leg_length_px(body: BodyPoints | None) -> float | None:
             lengths.append(math.dist(hip[:2], knee[:2]) + math.dist(knee[:2], ankle[:2]))
     lengths = [length for length in lengths if length > 0]
     return sum(lengths) / len(lengths) if lengths else None
+
+
+def looks_face_on(body: BodyPoints, leg_px: float) -> bool:
+    """Shoulders as wide as from the front, not one behind the other."""
+    left, right = body.get("left_shoulder"), body.get("right_shoulder")
+    return left is None or right is None or abs(left[0] - right[0]) > 0.25 * leg_px

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from trainer.vision.ball.finder import BallSeenImage
-from trainer.vision.body.points import BodyPoints, leg_length_px
+from trainer.vision.body.points import BodyPoints, leg_length_px, looks_face_on
 from trainer.vision.putter.background_model import BackgroundModel, Box
 from trainer.vision.putter.shaft_geometry import XY, Ray
 
@@ -53,7 +53,7 @@ class PutterScene:
         self.leg_px = leg_px
         self.unit = leg_px / UNIT_LEG_PX
         self.line_px = max(3.0, 0.028 * leg_px)
-        self.face_on = _looks_face_on(body, leg_px)
+        self.face_on = looks_face_on(body, leg_px)
         self.box = box
         self._anchor = hands
         self._ball_px: float | None = None
@@ -180,9 +180,3 @@ def smear_px(before: XY | None, now: XY) -> float:
 
 _HIDDEN = (255,)
 _ANKLES = ("left_ankle", "right_ankle")
-
-
-def _looks_face_on(body: BodyPoints, leg_px: float) -> bool:
-    """Shoulders as wide as from the front, not one behind the other."""
-    left, right = body.get("left_shoulder"), body.get("right_shoulder")
-    return left is None or right is None or abs(left[0] - right[0]) > 0.25 * leg_px

@@ -1,0 +1,24 @@
+"""Ways of showing a picture in which a ball stands out from its ground: as it is, in its blue, by how warm its colours are."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+import cv2
+
+Shown = Literal["plain", "blue", "warm"]
+
+
+def shown_as(image: Any, how: Shown) -> Any:
+    """(h, w, 3) uint8: the picture itself, or three times the same grey.
+
+    blue: grass is dark there even where it shines in a low sun, a ball's shaded side is not, for leaves take blue light in, and
+    the sky's falls on the ball. warm: red over blue; concrete, asphalt, grass, and all that is white or black are dark there,
+    a yellow or orange ball is not, in the sun or out of it (both common knowledge).
+    """
+    if how == "plain":
+        return image
+    grey = cv2.extractChannel(image, 0)
+    if how == "warm":
+        grey = cv2.subtract(cv2.extractChannel(image, 2), grey)
+    return cv2.merge((grey, grey, grey))
