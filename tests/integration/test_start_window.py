@@ -134,7 +134,7 @@ def test_the_story_through_the_start_window(tmp_path: Path) -> None:
     assert {one[2] for one in kept(here, "Robin")} == {"hold-then-look"}
 
     # The strokes again: the list, one stroke, the review, where its ball went.
-    stage.press("Strokes again")
+    stage.press("Replay strokes")
     row = next(words for words in stage.words if "stroke 2" in words)
     assert "early look" in row
     stage.click(row)

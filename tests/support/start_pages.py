@@ -22,17 +22,17 @@ from trainer.ui.start.page import Opens
 
 # name -> what is pressed from the start page; "1" presses the first row of a list.
 PAGES: dict[str, tuple[str, ...]] = {
-    "home": (), "students": ("Switch or add",), "add": ("Switch or add", "Add somebody"),
-    "change": ("Switch or add", "Change Robin"), "drills": ("Drills",), "homework": ("Homework",),
+    "home": (), "students": ("Change player",), "add": ("Change player", "Add somebody"),
+    "change": ("Change player", "Change Robin"), "drills": ("Drills",), "homework": ("Homework",),
     "set-homework": ("Homework", "Set homework"), "lesson": ("Lesson",), "lesson-begun": ("Lesson", "Begin a lesson"),
-    "before-play": ("Before play",), "strokes": ("Strokes again",), "stroke": ("Strokes again", "1"),
+    "before-play": ("Before play",), "strokes": ("Replay strokes",), "stroke": ("Replay strokes", "1"),
     "progress": ("Progress",), "posture": ("How you stand",), "cards": ("Why: cards",), "distance": ("Distance",),
     "chart": ("Distance", "The chart"),
     "round": ("Coach's round",), "limits": ("Limits",),
     "limits-stroke": ("Limits", "1"), "limits-save": ("Limits", "slide", "Save limits"),
-    "baseline": ("Fit limits",), "transfer": ("Export, import",), "erase": ("Erase",),
+    "baseline": ("Limits from a baseline",), "transfer": ("Export, import",), "erase": ("Erase",),
     "erase-sure": ("Erase", "Erase"), "settings": ("Settings",), "sound": ("Settings", "Hear it, or another loudspeaker"),
-    "clip": ("Clip from disk",), "import": ("Export, import", "Import a file"),
+    "clip": ("Open a clip",), "import": ("Export, import", "Import a file"),
     "card": ("Why: cards", "You looked before the putter was at rest"),
 }  # fmt: skip
 SIZES = {"1024": ((1024, 600), 1.0), "1366": ((1366, 768), 1.0), "1920": ((1920, 1080), 1.0), "200": ((1024, 600), 2.0)}

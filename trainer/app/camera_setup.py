@@ -61,7 +61,7 @@ class CameraSetupResult:
             )
         left = sorted(self.left, key=lambda finding: finding.state != "problem")
         what = (
-            tr(": {state} {title}: {words}", state=left[0].state, title=left[0].title, words=left[0].words)
+            tr(": {state} {title}: {words}", state=left[0].state_words, title=left[0].title, words=left[0].words)
             if left
             else tr(", or not for long enough")
         )
@@ -97,8 +97,8 @@ def set_up_camera(
                     reported[finding.name] = finding.state
                     devices.reporter.report(
                         tr(
-                            "{state:<8} {title:<14} {words}",
-                            state=finding.state,
+                            "{state:<15} {title:<14} {words}",
+                            state=finding.state_words,
                             title=finding.title + ":",
                             words=finding.words,
                         )

@@ -6,7 +6,7 @@ Pure: numbers in, findings out.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, Sequence
+from typing import Literal, Mapping, Sequence
 
 from trainer.texts import join, tr, tr_of
 from trainer.vision.sources import camera_timing
@@ -23,6 +23,13 @@ TITLES = {
     "putter": tr('Putter'),
     "scale": tr('Scale'), "sound": tr('Sound'), "model": tr('Model'), "disk": tr('Disk'),
 }  # fmt: skip
+
+STATES: Mapping[State, str] = {
+    "ok": tr_of("finding", "ok"),
+    "warning": tr_of("finding", "could be better"),
+    "problem": tr_of("finding", "fix"),
+    "waiting": tr_of("finding", "waiting"),
+}
 
 DARK, BRIGHT, GLARE_SHARE = 55.0, 215.0, 0.25  # mean of 255, share of pixels at full white; common practice, no source
 BLUR_PX, BLURRED_PX = 6.0, 8.5  # width of the sharpest edges at 480 rows; rendered players in focus 3.3 to 4.5
@@ -45,6 +52,10 @@ class Finding:
     @property
     def title(self) -> str:
         return TITLES[self.name]
+
+    @property
+    def state_words(self) -> str:
+        return STATES[self.state]
 
     @property
     def words(self) -> str:

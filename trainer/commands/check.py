@@ -32,7 +32,9 @@ def check(folder: Path | None, camera: int | str | None, sound: bool) -> int:
 
     ready = True
     for finding in check_everything(load_context(folder, camera__source=camera), reporter=CONSOLE):
-        report(f"{finding.state:<8} {printed(finding.title).lower() + ':':<12} {printed(finding.words)}")
+        report(
+            f"{printed(finding.state_words):<15} {printed(finding.title).lower() + ':':<12} {printed(finding.words)}"
+        )
         ready = ready and finding.state != "problem"
     return 0 if ready else 2
 

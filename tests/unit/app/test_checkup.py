@@ -144,6 +144,6 @@ def test_the_command_prints_each_and_fails_on_a_problem(capsys: pytest.CaptureFi
     assert run(["check", "--camera", "/dev/video97"]) == 2
     out, err = capsys.readouterr()
     assert err == ""
-    found = {line.split(":")[0].split(maxsplit=1)[1]: line.split()[0] for line in out.splitlines()}
+    found = {line[15:].split(":")[0].strip(): line[:15].strip() for line in out.splitlines()}
     assert list(found) == ["camera", "frame rate", "light", "sound", "model", "disk"]
-    assert (found["camera"], found["frame rate"], found["light"], found["disk"]) == ("problem",) * 3 + ("ok",)
+    assert (found["camera"], found["frame rate"], found["light"], found["disk"]) == ("fix",) * 3 + ("ok",)

@@ -311,7 +311,7 @@ def test_a_clip_goes_through_to_the_end(clips: Path, own_data_folder: Path, caps
 def test_what_is_left_to_mend_is_said_and_is_exit_code_2(clips: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["setup", "--clip", str(clips / "T08_dtl_good.mp4"), "--view", "face-on", "--no-window"]) == 2
     out = capsys.readouterr().out
-    assert "not all is well yet: problem View: this looks down-the-line, not face-on" in out
+    assert "not all is well yet: fix View: this looks down-the-line, not face-on" in out
 
 
 def test_practice_takes_the_view_that_the_camera_was_set_up_for(

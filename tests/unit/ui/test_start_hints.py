@@ -36,7 +36,7 @@ def test_every_command_that_use_cases_name_has_a_button() -> None:
         for line in path.read_text(encoding="utf-8").splitlines():
             if '"""' in line or line.lstrip().startswith("#"):
                 continue
-            for command in re.findall("`((?:putting-trainer )?[a-z]+[ a-zA-Z0-9.-]*)`", line):
+            for command in re.findall("`((?:putting-trainer )?[a-z]+[ a-zA-Z0-9.-]*)(?:{whose})?`", line):
                 if '"' in line and command.removeprefix("putting-trainer ").split()[0] not in TYPED_ONLY:
                     found.append(f"`{command}`")
     assert len(found) > 15

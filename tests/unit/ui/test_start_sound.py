@@ -101,6 +101,6 @@ def test_the_focus_begins_at_the_likely_way_on(stage: StartStage) -> None:
 
 
 def test_options_are_told_as_what_to_choose() -> None:
-    assert in_window("looks right-handed, not left; set `--handedness right`").endswith("set “Switch or add: You putt”")
-    assert in_window("a recorded clip: `--clip`") == "a recorded clip: “Clip from disk”"
+    assert in_window("looks right-handed, not left; set `--handedness right`").endswith("set “Change player: You putt”")
+    assert in_window("a recorded clip: `--clip`") == "a recorded clip: “Open a clip”"
     assert "--" not in in_window("move the camera, or set `--view face-on`")

@@ -129,7 +129,7 @@ def test_a_baseline_proposes_and_sets_limits(stage: StartStage, capsys: pytest.C
     context = load_context(stage.desk.folder, "Robin")
     with context.open_store() as store:
         keep_sessions(store, context.settings, context.student_id, sessions=2)
-    stage.press("Fit limits")
+    stage.press("Limits from a baseline")
     stage.putt(joined(stroke(1.3, "rehearsal")))
     stage.press("Make them now")
     assert "from 1 rehearsal strokes" in words(stage)
@@ -169,7 +169,7 @@ def test_the_check_finds_what_there_is(stage: StartStage) -> None:
     stage.bodies = lambda: Still(points("s03"), image)
     stage.show([Frame(k, k / 30, image) for k in range(90)])
     stage.desk.clock = FakeClock()
-    stage.press("Check all")
+    stage.press("Check everything")
     table = next(one for one in stage.window.page.body if isinstance(one, Table))
     assert {"Camera", "Sound", "Disk"} <= {row[1] for row in table.rows}
 
@@ -183,7 +183,7 @@ def test_a_card_leads_to_its_drill(stage: StartStage) -> None:
 
 
 def test_students_are_renamed_and_switched(stage: StartStage, capsys: pytest.CaptureFixture[str]) -> None:
-    stage.press("Switch or add")
+    stage.press("Change player")
     stage.press("Change Robin")
     fill(stage, "Name", "son")
     stage.click("left-handed")
@@ -223,7 +223,7 @@ def test_homework_proposes_what_is_due_or_the_first_drill(stage: StartStage) -> 
 
 def test_a_clip_that_cannot_be_read_is_told(stage: StartStage, tmp_path: Path) -> None:
     (tmp_path / "files" / "torn.mp4").write_bytes(b"no clip")
-    stage.press("Clip from disk")
+    stage.press("Open a clip")
     stage.click("torn.mp4")
     assert "torn.mp4" in stage.said
     assert stage.window.shown.wrong

@@ -21,9 +21,9 @@ from trainer.ui.start.page_layout import TARGET
 
 SIZES = [((1024, 600), 1.0), ((1366, 768), 1.0), ((1920, 1080), 1.0), ((1024, 600), 2.0)]
 PAGES = (
-    (), ("Switch or add",), ("Switch or add", "Add somebody"), ("Drills",), ("Homework",), ("Homework", "Set homework"),
-    ("Lesson",), ("Before play",), ("Strokes again",), ("How you stand",), ("Why: cards",), ("Distance",),
-    ("Coach's round",), ("Fit limits",), ("Export, import",), ("Erase",), ("Settings",), ("Clip from disk",),
+    (), ("Change player",), ("Change player", "Add somebody"), ("Drills",), ("Homework",), ("Homework", "Set homework"),
+    ("Lesson",), ("Before play",), ("Replay strokes",), ("How you stand",), ("Why: cards",), ("Distance",),
+    ("Coach's round",), ("Limits from a baseline",), ("Export, import",), ("Erase",), ("Settings",), ("Open a clip",),
 )  # fmt: skip
 
 DRILL = """\
@@ -173,7 +173,8 @@ def test_arrows_go_where_they_point(folder: Path) -> None:
     stage = stage_of(folder)
     stage.tab_to("Free practice")
     for key, words in (
-        ("right", "Progress"), ("right", "Limits"), ("down", "Fit limits"), ("left", "How you stand"), ("up", "Progress"),
+        ("right", "Progress"), ("right", "Limits"), ("down", "Limits from a baseline"), ("left", "How you stand"),
+        ("up", "Progress"),
         ("left", "Free practice"), ("left", "Free practice"), ("up", "Drills"), ("up", "First hold, 22 strokes"),
     ):  # fmt: skip
         stage.key(key)
@@ -246,10 +247,10 @@ def test_errors_are_the_commands_sentences(folder: Path, capsys: pytest.CaptureF
     stage = stage_of(folder)
     for press, line in (
         ("Progress", ["progress", "--student", "Robin"]),
-        ("Fit limits", ["baseline", "--student", "Robin", "--last"]),
+        ("Limits from a baseline", ["baseline", "--student", "Robin", "--last"]),
     ):
         stage.press(press)
-        if press == "Fit limits":
+        if press == "Limits from a baseline":
             stage.press("From strokes on record")
         capsys.readouterr()
         assert run(["--data-folder", str(folder), *line]) == 2
@@ -259,7 +260,7 @@ def test_errors_are_the_commands_sentences(folder: Path, capsys: pytest.CaptureF
 
 def test_what_is_typed_wrongly_stays_to_be_corrected(folder: Path) -> None:
     stage = stage_of(folder)
-    stage.click("Switch or add")
+    stage.click("Change player")
     stage.click("Add somebody")
     stage.type("Alex")
     stage.tab_to("Height")
@@ -299,7 +300,7 @@ def test_settings_change_only_what_was_chosen(folder: Path) -> None:
     stage = stage_of(folder)
     stage.press("Settings")
     stage.click("dark on light")
-    stage.click("very large")
+    stage.click("largest")
     stage.click("Save")
     assert (stage.view.theme, stage.view.scale) == ("light", 2.0)
     text = (folder / "settings.toml").read_text(encoding="utf-8")

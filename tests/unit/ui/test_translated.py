@@ -37,7 +37,7 @@ from trainer.ui.start.page import Goes
 
 NAMES = (
     "Kim", "Robin", "Desk", "Hall", "English", "Deutsch", "Español", "robin-2.mp4", "robin.mp4", "robin.handover.zip",
-    "Putting/", *in_lines(LINK.address),
+    "Putting/", "mixer", "simpleaudio", *in_lines(LINK.address),
 )  # fmt: skip
 
 

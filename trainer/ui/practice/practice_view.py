@@ -153,7 +153,7 @@ class PracticeView:
         middle = self._canvas.text(on, reading, (x, centre[1]), size, theme.text, "midleft", wide)
         self._canvas.text(on, tr("Head turn"), (x, middle.top), small, theme.soft, "bottomleft", wide)
         if turn is not None:
-            limit = tr("a look from {turn_deg:.0f}°", turn_deg=view.targets.turn_deg)
+            limit = tr("limit {turn_deg:.0f}°", turn_deg=view.targets.turn_deg)
             self._canvas.text(on, limit, (x, middle.bottom), small, theme.soft, "topleft", wide)
 
     def _strip(self, on: Surface, strip: Any, view: DisplayState, theme: Theme) -> None:

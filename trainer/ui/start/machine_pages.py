@@ -58,7 +58,7 @@ def check_page(desk: StartDesk) -> Page:
 
 def findings_page(found: Sequence[Finding]) -> Page:
     """Each with what to do."""
-    rows = tuple((texts.CHECK_STATES[one.state], one.title, one.words) for one in found)
+    rows = tuple((one.state_words, one.title, one.words) for one in found)
     return Page(texts.CHECK_TITLE, (Table(texts.CHECK_HEADS, rows),))
 
 

@@ -22,7 +22,7 @@ NO_NUMBER = tr("is no number")
 
 # ---- the start page
 NOBODY = tr("Nobody chosen")
-SWITCH = tr("Switch or add")
+SWITCH = tr("Change player")
 PRACTISE, LOOK, COACH, SET_UP = tr("Practise"), tr("See and understand"), tr("Coach"), tr_of("heading", "Set up")
 DRILLS, FREE, BEFORE_PLAY, HOMEWORK, LESSON = (
     tr("Drills"),
@@ -33,7 +33,7 @@ DRILLS, FREE, BEFORE_PLAY, HOMEWORK, LESSON = (
 )
 LESSON_ON = tr("Go on with the lesson")
 AGAIN, PROGRESS, POSTURE, REASONS, DISTANCE = (
-    tr("Strokes again"),
+    tr("Replay strokes"),
     tr("Progress"),
     tr("How you stand"),
     tr("Why: cards"),
@@ -42,14 +42,14 @@ AGAIN, PROGRESS, POSTURE, REASONS, DISTANCE = (
 ROUND, LIMITS, BASELINE, TRANSFER, ERASE = (
     tr("Coach's round"),
     tr("Limits"),
-    tr("Fit limits"),
+    tr("Limits from a baseline"),
     tr("Export, import"),
     tr("Erase"),
 )
 SETUP, CHECK, CLIP, SETTINGS, DEMO = (
     tr("Set up camera"),
-    tr("Check all"),
-    tr("Clip from disk"),
+    tr("Check everything"),
+    tr("Open a clip"),
     tr("Settings"),
     tr("Demo"),
 )
@@ -223,9 +223,6 @@ ERASE_NOW = tr("Erase all of it now")
 CHECK_TITLE = tr("Is everything ready?")
 CHECKING = tr("Trying camera, sound, model and disk")
 CHECK_HEADS = ("", "", "")
-CHECK_STATES = {
-    "ok": tr("good"), "warning": tr("could be better"), "problem": tr("to be mended"), "waiting": tr("not known yet"),
-}  # fmt: skip
 PICK_CLIP = tr("Choose a clip, or drop one on the window")
 PICK_EXPORT = tr("Choose an export file, or drop one on the window")
 PICK_PICTURE = tr("Choose a picture or clip")
@@ -238,7 +235,7 @@ RECORDED_AT_ASK = tr("At how many frames a second was it recorded? The camera ap
 SEE_CLIP = tr("See it again, slow and with lines")
 SETTINGS_TITLE = tr("Settings of this machine")
 THEME, LETTERS, VOLUME, VIDEO, VIEW, CAMERA, BACKEND = (
-    tr('Colours'), tr('Letters'), tr('Volume'), tr('Keep video'), tr('Camera sees you'), tr('Camera'), tr('Sound'),
+    tr('Colours'), tr('Text size'), tr('Volume'), tr('Keep video'), tr('Camera sees you'), tr('Camera'), tr('Sound'),
 )  # fmt: skip
 LEVEL = tr("Camera level")
 LEVELS = (("no", tr("as the picture tells")), ("yes", tr("set by hand")))
@@ -254,12 +251,12 @@ VOLUMES = (
     ("0.8", tr("loud")),
     ("1.0", tr("loudest")),
 )
-LETTER_SIZES = (("1.0", tr("usual")), ("1.25", tr("larger")), ("1.5", tr("large")), ("2.0", tr("very large")))
+LETTER_SIZES = (("1.0", tr("normal")), ("1.25", tr("large")), ("1.5", tr("larger")), ("2.0", tr("largest")))
 BACKENDS = (
-    ("auto", tr("whichever works")),
-    ("mixer", tr("first way")),
-    ("simpleaudio", tr("second way")),
-    ("silent", tr("no sound")),
+    ("auto", tr("automatic")),
+    ("mixer", "mixer"),
+    ("simpleaudio", "simpleaudio"),
+    ("silent", tr("off")),
 )
 LANGUAGE, LANGUAGE_OF_SYSTEM = tr("Language"), tr("the system's")
 SAVED = tr("saved")
