@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from tests.support.made_address import Still, picture, points, truths
-from trainer.coaching.posture.address_measures import faults, measure, ruler, rulers, setup
+from trainer.coaching.posture.address_measures import faults, measure, scale_hints, scale_reference, setup
 from trainer.coaching.posture.ranges import DEFAULTS
 from trainer.posture.analysis import Given, Looked, ball_in_picture, look
 from trainer.vision.ball.occluded_ball import ball_behind_putter
@@ -102,7 +102,7 @@ def test_the_rulers_agree_or_the_tool_says_which_it_distrusts(name: str) -> None
     if seen is None:
         assert name in CUT_OFF
         return
-    found, said = ruler(seen), rulers(seen)
+    found, said = scale_reference(seen), scale_hints(seen)
     if seen.ball is None:
         assert name in CUT_OFF
         assert found is None
@@ -114,16 +114,16 @@ def test_the_rulers_agree_or_the_tool_says_which_it_distrusts(name: str) -> None
 
 
 def test_the_ruler_that_is_trusted_is_right() -> None:
-    """How far away the player or the ball is, by the trusted ruler, against where the camera truly stood."""
+    """How far away the player or the ball is, by the trusted scale reference, against where the camera truly stood."""
     off = []
     for name in NAMES:
         seen = looked(name).seen
-        found = ruler(seen) if seen is not None else None
+        found = scale_reference(seen) if seen is not None else None
         if found is None:
             continue
         eye = np.array(truths()[name]["camera"]["eye_m"]) * 100
         true = -eye[0] if truths()[name]["view"] == "down-the-line" else abs(eye[1]) - 45.0
-        # A wrong guess of the lens scales every distance alike; what is left is the ruler.
+        # A wrong guess of the lens scales every distance alike; what is left is the scale reference.
         lens = np.tan(np.radians(truths()[name]["camera"]["vertical_fov_deg"]) / 2) * seen.camera.focal_px / 240
         off.append(found.distance_cm / lens / true - 1)
     assert len(off) >= 28

@@ -14,7 +14,7 @@ from trainer.app.context import RunContext
 from trainer.app.devices import MACHINE, Devices, Openers, source_and_body
 from trainer.app.snapshots import snapshots_of
 from trainer.coaching.player_profile import ranges_for
-from trainer.coaching.posture.address_measures import rulers, setup
+from trainer.coaching.posture.address_measures import scale_hints, setup
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import advice, reading, span, title
@@ -121,7 +121,7 @@ def judge_picture(request: PostureRequest, openers: Openers = MACHINE) -> Postur
         image,
         looked,
         tuple(setup(seen, ranges_for(context.settings.player, context.settings.posture))),
-        (*looked.hints, *rulers(seen)),
+        (*looked.hints, *scale_hints(seen)),
         reference.measures if reference is not None else None,
         saved,
     )

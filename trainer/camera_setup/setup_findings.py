@@ -46,7 +46,7 @@ class SetupFacts:
     shake_line: that the camera does not stand firm; light_line: what is wrong with the light and what would help (both of
     ``vision``); head_sure: the head's confidence at rest; head_hard: why it is hard to read; hints: why the player cannot be
     measured; room_cm: beside the feet, left and right in the picture; edge_px: width of the sharpest edges at 480 rows;
-    putter: "tape" or "shaft"; given_view, given_handedness: what the user said, None to propose. rulers_apart: share by which
+    putter: "tape" or "shaft"; given_view, given_handedness: what the user said, None to propose. scales_apart: share by which
     ball and player's height differ, None with only one of them.
     """
 
@@ -72,7 +72,7 @@ class SetupFacts:
     putter: str | None = None
     scale: str | None = None
     scale_note: str = ""
-    rulers_apart: float | None = None
+    scales_apart: float | None = None
     player_height_known: bool = False
     given_view: View | None = None
     given_handedness: Handedness | None = None
@@ -87,8 +87,8 @@ class SetupFacts:
 
     @property
     def scale_doubtful(self) -> bool:
-        """The two rulers differ by more than a height is told wrongly: one of them is not what it is taken for."""
-        return self.rulers_apart is not None and self.rulers_apart > DOUBTFUL_SHARE
+        """The two scale references differ by more than a height is told wrongly: one of them is not what it is taken for."""
+        return self.scales_apart is not None and self.scales_apart > DOUBTFUL_SHARE
 
     @property
     def view(self) -> View:

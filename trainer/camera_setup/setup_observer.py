@@ -13,7 +13,7 @@ from trainer.camera_setup.setup_findings import SetupFacts, setup_findings
 from trainer.coaching.player_profile import as_held
 from trainer.coaching.posture import down_the_line, face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
-from trainer.coaching.posture.address_measures import ruler
+from trainer.coaching.posture.address_measures import scale_reference
 from trainer.coaching.posture.body_model import BALL_RADIUS_CM, FACE_ON_LEG_PER_HEIGHT, USUAL_HEIGHT_CM
 from trainer.coaching.posture.hints import people_hint, player_hints
 from trainer.coaching.posture.view_detection import detect_view
@@ -128,7 +128,7 @@ class SetupObserver:
             self._poses.clear()
             self._head.reset()
             facts = replace(
-                facts, head_sure=None, ball=False, putter=None, scale=None, scale_note="", rulers_apart=None
+                facts, head_sure=None, ball=False, putter=None, scale=None, scale_note="", scales_apart=None
             )
             if points is not None:
                 facts = replace(facts, distance_cm=self._rough_distance(points, size))
@@ -184,12 +184,12 @@ class SetupObserver:
         return self._measured(facts, seen)
 
     def _measured(self, facts: SetupFacts, seen: AddressSeen) -> SetupFacts:
-        found = ruler(seen)
+        found = scale_reference(seen)
         if found is None:
-            return replace(facts, scale=None, scale_note="", rulers_apart=None)
+            return replace(facts, scale=None, scale_note="", scales_apart=None)
         if seen.view == "face-on":
             scene = face_on.scene(seen)
-            assert scene is not None  # a ruler needs a ball here
+            assert scene is not None  # a scale reference needs a ball here
             height = BALL_RADIUS_CM - float(scene.up @ scene.ball)
             distance = found.distance_cm + scene.behind_cm
         else:
@@ -211,7 +211,7 @@ class SetupObserver:
             room_cm=room if seen.handedness == "right" else (room[1], room[0]),
             scale=f"{10 * per_px:.1f} mm a pixel {by}",
             scale_note="" if side_on and facts.player_height_known else found.note,
-            rulers_apart=None if side_on or found.ball_to_height is None else abs(found.ball_to_height - 1),
+            scales_apart=None if side_on or found.ball_to_height is None else abs(found.ball_to_height - 1),
         )
 
     # ---- findings that do not flicker, sounds, the end

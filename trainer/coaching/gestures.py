@@ -3,7 +3,7 @@
 Every position is one that no part of a putt has, and that sweeps nothing with the putter in the other hand: a hand beside and
 above the shoulder with the forearm upright. Pointing is an arm out, shading the eyes is a hand before the head, picking up a
 ball and holding a putter are hands below the shoulders. A position counts only when it is held still, and the next one only after
-the arms were down. Places are in the picture; lengths are shares of the trunk (shoulders to hips), so no ruler is needed.
+the arms were down. Places are in the picture; lengths are shares of the trunk (shoulders to hips), so no scale is needed.
 """
 
 from __future__ import annotations

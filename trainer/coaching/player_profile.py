@@ -110,7 +110,7 @@ def told_of(player: Player) -> tuple[str, ...]:
         out.append(
             tr(
                 "seated: look, hold, times and turns work; lengths need the ball in the picture, for the "
-                "height is no ruler then; head along the line and up, hands and stance may go without; "
+                "height is no size reference then; head along the line and up, hands and stance may go without; "
                 "posture down the line tells nothing"
             )
         )

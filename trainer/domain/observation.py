@@ -77,7 +77,7 @@ class BallObservation:
 class Scale:
     """Centimetres per pixel in the ball's plane and in the body's plane; None = unknown.
 
-    stance_px: distance between the ankles at address, the fall-back ruler. ``source`` says which ruler was used.
+    stance_px: distance between the ankles at address, the fall-back. ``source`` says which reference was used.
     """
 
     ball_cm_per_px: float | None

@@ -13,7 +13,7 @@ import numpy as np
 
 from trainer.coaching.player_profile import as_held
 from trainer.coaching.posture.address import AddressSeen, BallMark, steady
-from trainer.coaching.posture.address_measures import rulers, setup
+from trainer.coaching.posture.address_measures import scale_hints, setup
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.ranges import DEFAULTS, Check, Ranges
@@ -124,7 +124,7 @@ class PostureLive:
             sign = Sign(THERE_WORD, sign.detail, "good")
         elif well:
             sign = Sign(tr("Hold it"), sign.detail, "good")
-        notes = tuple(map(str, (*seen.notes, *rulers(seen))))
+        notes = tuple(map(str, (*seen.notes, *scale_hints(seen))))
         if seen.view not in self._references:
             self._references[seen.view] = self._reference(seen.view)
         reference = self._references[seen.view]

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from trainer.coaching.posture.address import AddressSeen
-from trainer.coaching.posture.address_measures import ruler
+from trainer.coaching.posture.address_measures import scale_reference
 
 FEET = tuple(f"{side}_{part}" for side in ("lead", "trail") for part in ("heel", "toe", "ankle"))
 BALL_WEIGHT = 3.0  # beside one point of a foot
@@ -34,7 +34,7 @@ def onto(after: AddressSeen, before: AddressSeen) -> Any:
     z, w = np.array(pairs).T
     share = np.array(weights) / np.sum(weights)
     z0, w0 = (share * z).sum(), (share * w).sum()
-    references = ruler(after), ruler(before)
+    references = scale_reference(after), scale_reference(before)
     if references[0] is not None and references[1] is not None:
         per_cm = [one.camera.focal_px / r.distance_cm for one, r in zip((after, before), references, strict=True) if r]
         roll = math.radians(before.camera.roll_deg - after.camera.roll_deg)

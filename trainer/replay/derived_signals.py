@@ -79,7 +79,7 @@ LABELS: dict[str, tuple[str, str]] = {
 
 class DerivedSignals:
     """Read-only. ``columns``: head_turn_deg, hinge_change_deg and spine_change_deg since address; hands_cm_s and
-    putter_cm_s along the line, + toward the target; hands_along_cm since address (px where there is no ruler, see unit)."""
+    putter_cm_s along the line, + toward the target; hands_along_cm since address (px where there is no scale, see unit)."""
 
     def __init__(self, record: StrokeRecord) -> None:
         self.record = record

@@ -15,7 +15,9 @@ from trainer.stroke import thresholds as th
 from trainer.stroke.filters import smooth
 from trainer.stroke.signals import cm_per_px
 
-ANKLES_BEHIND = 1.11  # the ankles' plane against the body's ruler, whose plane is the head's (rendered clips, +- 0.02)
+ANKLES_BEHIND = (
+    1.11  # the ankles' plane against the body's scale reference, whose plane is the head's (rendered clips, +- 0.02)
+)
 STILL_CM = th.STILL_CM  # from where the putter lay: less is what a found place wanders
 STILL_HZ = 4.0
 MOST_STILL_S = th.KEPT_BEFORE_S - 0.1  # a record knows no more

@@ -1,4 +1,4 @@
-"""How much farther from the camera than the ball, which is its ruler, the putter swings: a rehearsal is made behind the ball."""
+"""How much farther from the camera than the ball, which is its scale, the putter swings: a rehearsal is made behind the ball."""
 
 from __future__ import annotations
 

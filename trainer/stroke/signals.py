@@ -96,22 +96,22 @@ def part(signals: Signals, start_s: float, end_s: float) -> Signals:
 
 
 def cm_per_px(signals: Signals, plane: str) -> float | None:
-    """Centimetres per pixel in the ball's or the body's plane: the median over the stretch; None without a ruler."""
+    """Centimetres per pixel in the ball's or the body's plane: the median over the stretch; None without a scale reference."""
     column = signals[f"{plane}_cm_per_px"]
     seen = column[np.isfinite(column)]
     return float(np.median(seen)) if len(seen) else None
 
 
-STANCE_CM = 36.0  # ankle to ankle at address, only to tell motion from rest where there is no ruler (common practice, no source)
+STANCE_CM = 36.0  # ankle to ankle at address, only to tell motion from rest where there is no scale (common practice, no source)
 
 
 # Down-the-line a ball half hidden by the putter measures up to 30 % small, and motion along the line is foreshortened; this
-# share of its ruler keeps the tracker's thresholds above the noise of the picture. No length is measured in that view.
+# share of its scale reference keeps the tracker's thresholds above the noise of the picture. No length is measured in that view.
 DOWN_THE_LINE_SHARE = 0.7
 
 
 def rough_cm_per_px(signals: Signals) -> float:
-    """A ruler good enough to tell rest from motion (see rows.rough_scale); never for a measure."""
+    """A scale reference good enough to tell rest from motion (see rows.rough_scale); never for a measure."""
     exact = cm_per_px(signals, "ball") or cm_per_px(signals, "body")
     if exact is not None:
         return exact * (DOWN_THE_LINE_SHARE if signals.view == "down-the-line" else 1.0)

@@ -31,7 +31,7 @@ BALL_LEAVES_S = 0.1  # after impact a slow one may still be seen at its place
 
 
 class AddressReference(NamedTuple):
-    """The address place: place_cm along the line, of the "putter" or the "hands", by this ruler, last still at at_s."""
+    """The address place: place_cm along the line, of the "putter" or the "hands", by this scale reference, last still at at_s."""
 
     place_cm: float
     source: str

@@ -129,7 +129,7 @@ class Tracker:
         return still(reversed(self._rows), th.STILL_S, th.STILL_CM / rough_scale(row.columns, self._frame.view))
 
     def _rest_of(self, found: Still, row: Sample) -> AddressReference:
-        """The address place, by the ruler of this very row: a better ruler later moves nothing."""
+        """The address place, by the scale reference of this very row: a better scale reference later moves nothing."""
         scale = rough_scale(row.columns, self._frame.view)
         return AddressReference(found.place_px * scale, found.source, scale, row.time_s)
 

@@ -1,7 +1,7 @@
 """How far each measure may be off in this very stroke, and what confidence that leaves.
 
 A measure's standard deviation is worked out from what the stroke itself shows: frame rate, gaps, how much the putter's place
-and the head's turn shake at address, how well the fitted backstroke fits, the size of the ruler in pixels, tape or bare shaft,
+and the head's turn shake at address, how well the fitted backstroke fits, the size of the scale reference, tape or bare shaft,
 the length of the swing. Against the tolerance that the measure is wanted to: confidence = what was seen x
 1 / (1 + (deviation / tolerance)^2). So 0.8 means that 95 of 100 such values lie within the tolerance, 0.5 that 68 do. The
 constants are fits to rendered and invented strokes (``tests.bench.accuracy``, ``tests.bench.rates``), kept to two digits; no
@@ -67,7 +67,7 @@ class Shown:
     gap_s: float
     place_cm: float
     px_cm: float
-    ruler_share: float
+    scale_share: float
     misfit: float
     turn_deg: float
     taped: bool
@@ -100,7 +100,7 @@ def shown(signals: Signals, path: Path, events: Events, back: Backstroke | None)
         gap_s=float(max(steps.max(), *ends)),
         place_cm=place,
         px_cm=path.scale,
-        ruler_share=math.hypot(_ruler_share(signals, diameter), DOUBT * behind_ball(signals, take)),
+        scale_share=math.hypot(_scale_share(signals, diameter), DOUBT * behind_ball(signals, take)),
         misfit=back.misfit if back is not None else 0.03,
         turn_deg=math.hypot(shakes(turn_change(signals, take)[at]), TURN_SLOW_DEG),
         taped=bool(np.nanmedian(signals["putter_by_tape"]) > 0.5) if _any(signals["putter_by_tape"]) else False,
@@ -136,7 +136,7 @@ def jump_cm(time_s: Floats, place_cm: Floats, shakes_cm: float, late_s: float) -
     return float(np.max(np.where(jump > usual, jump, 0.0)))
 
 
-def _ruler_share(signals: Signals, diameter_px: float) -> float:
+def _scale_share(signals: Signals, diameter_px: float) -> float:
     """What lengths are off by as a whole."""
     sure = float(np.nanmedian(signals["ball_conf"])) if _any(signals["ball_conf"]) else 1.0
     return next((share for below, share in DOUBTFUL_BALLS if sure < below), RULER_PX / max(diameter_px, 1.0))
@@ -179,9 +179,9 @@ def deviations(s: Shown, signals: Signals, events: Events, measures: Mapping[str
         assert v is not None
         if name in ("back_cm", "through_cm"):
             unseen = 0.0 if s.address_seen else UNSEEN_ADDRESS_CM
-            out[name] = math.hypot(s.place_cm * 1.4, s.ruler_share * abs(v), 0.12 * s.gap_s * abs(v), unseen)
+            out[name] = math.hypot(s.place_cm * 1.4, s.scale_share * abs(v), 0.12 * s.gap_s * abs(v), unseen)
         elif name == "recoil_cm":
-            out[name] = math.hypot(1.4 * s.place_cm, s.ruler_share * abs(v))
+            out[name] = math.hypot(1.4 * s.place_cm, s.scale_share * abs(v))
         elif name == "hinge_change_deg":
             out[name] = math.hypot(HINGE_DEG["tape" if s.taped else "shaft"], HINGE_PER_DEG * s.swing_deg, 12 * s.gap_s)
         elif name == "head_turn_deg":

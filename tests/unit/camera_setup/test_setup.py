@@ -59,7 +59,7 @@ def test_from_a_wrong_view_nothing_is_advised_but_the_view() -> None:
         "distance_cm": 480.0,
         "height_cm": 200.0,
         "scale_note": "104 % taller than told",
-        "rulers_apart": 1.04,
+        "scales_apart": 1.04,
     }
     facts = replace(WELL, given_view="down-the-line", **far)  # type: ignore[arg-type]
     found = setup_findings(facts)
@@ -70,7 +70,7 @@ def test_from_a_wrong_view_nothing_is_advised_but_the_view() -> None:
 
 
 def test_of_a_doubtful_scale_no_number_is_said() -> None:
-    facts = replace(WELL, distance_cm=470.0, scale_note="the player is 104 % taller than told", rulers_apart=1.04)
+    facts = replace(WELL, distance_cm=470.0, scale_note="the player is 104 % taller than told", scales_apart=1.04)
     found = {one.name: one for one in setup_findings(facts)}
     assert found["distance"].words == found["height"].words == "not sure, for the scale is in doubt"
     assert (

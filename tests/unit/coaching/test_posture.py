@@ -23,7 +23,7 @@ from tests.support.made_address import (
 )
 from trainer.coaching.posture import body_model as model
 from trainer.coaching.posture import face_on
-from trainer.coaching.posture.address_measures import faults, measure, ruler, rulers, setup
+from trainer.coaching.posture.address_measures import faults, measure, scale_hints, scale_reference, setup
 from trainer.coaching.posture.compare import SMALLEST_CHANGE, changes
 from trainer.coaching.posture.down_the_line import angle_deg
 from trainer.coaching.posture.hints import people_hint, player_hints
@@ -286,7 +286,7 @@ def test_no_edges_no_stand() -> None:
     assert stand_from_edges(np.zeros((0, 4)), "face-on", (640, 480), 579.0, None) is None
 
 
-# --- two rulers
+# --- two scale references
 
 
 @pytest.mark.parametrize("height_cm", [160.0, 168.0, HEIGHT_CM, 182.0, 195.0])
@@ -295,7 +295,7 @@ def test_rulers_agree_within_five_per_cent_or_say_which_is_distrusted(height_cm:
         address("face-on", FACE_ON, front_places(), height_cm=height_cm),
         address("down-the-line", DOWN_THE_LINE, side_places(along_cm=-3.0), height_cm=height_cm),
     ):
-        found, said = ruler(seen), rulers(seen)
+        found, said = scale_reference(seen), scale_hints(seen)
         assert found is not None
         assert found.ball_to_height is not None
         if abs(found.ball_to_height - 1) <= 0.05:
@@ -307,9 +307,9 @@ def test_rulers_agree_within_five_per_cent_or_say_which_is_distrusted(height_cm:
 
 
 def test_the_rulers_notice_a_wrong_height() -> None:
-    true = ruler(address("face-on", FACE_ON, front_places())).height_cm
-    assert ruler(address("face-on", FACE_ON, front_places(), height_cm=true)).agree is True
-    wrong = ruler(address("face-on", FACE_ON, front_places(), height_cm=true * 1.12))
+    true = scale_reference(address("face-on", FACE_ON, front_places())).height_cm
+    assert scale_reference(address("face-on", FACE_ON, front_places(), height_cm=true)).agree is True
+    wrong = scale_reference(address("face-on", FACE_ON, front_places(), height_cm=true * 1.12))
     assert wrong.agree is False
     assert "shorter than the height given" in wrong.note
 

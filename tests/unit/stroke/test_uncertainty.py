@@ -1,4 +1,4 @@
-"""Confidence says how far a measure may be off: it falls with noise, gaps, few frames, a coarse ruler; and it is borne out."""
+"""Confidence says how far a measure may be off: it falls with noise, gaps, few frames, a coarse scale; and it is borne out."""
 
 from __future__ import annotations
 

@@ -172,7 +172,7 @@ def test_a_rolling_ball_is_followed_until_it_is_out_of_the_picture() -> None:
     assert max(far) < 3.0
     assert finder.left_at_s == pytest.approx(8 / 30, abs=0.001)
     assert finder.reason == "ball left"
-    assert finder.diameter_px == pytest.approx(BALL_PX, rel=0.06)  # the ruler is kept
+    assert finder.diameter_px == pytest.approx(BALL_PX, rel=0.06)  # the scale reference is kept
 
 
 def test_a_ball_that_vanishes_is_gone_and_a_new_one_is_found() -> None:

@@ -1,4 +1,4 @@
-"""The two rulers: a ball of known size, legs of a known share of the height."""
+"""The two scale references: a ball of known size, legs of a known share of the height."""
 
 from __future__ import annotations
 
@@ -62,19 +62,19 @@ def test_with_neither_only_the_stance_is_left_and_says_so() -> None:
 
 
 def test_one_wild_frame_does_not_change_the_scale() -> None:
-    ruler = ScaleEstimator()
+    estimator = ScaleEstimator()
     for _ in range(9):
-        ruler.update(10.0, body(0.0))
+        estimator.update(10.0, body(0.0))
     wild = {n: (3 * x, 3 * y, v) for n, (x, y, v) in body(0.0).items()}
-    scale = ruler.update(25.0, wild)
+    scale = estimator.update(25.0, wild)
     assert scale.ball_cm_per_px == pytest.approx(BALL_CM / 10.0)
     assert scale.stance_px == pytest.approx(74.0)
 
 
 def test_the_ball_is_remembered_after_it_has_left() -> None:
-    ruler = ScaleEstimator()
-    ruler.update(10.0, body(0.0))
-    assert ruler.update(None, None).ball_cm_per_px == pytest.approx(BALL_CM / 10.0)
+    estimator = ScaleEstimator()
+    estimator.update(10.0, body(0.0))
+    assert estimator.update(None, None).ball_cm_per_px == pytest.approx(BALL_CM / 10.0)
 
 
 @pytest.mark.parametrize(("height_cm", "a_ruler"), [(160.0, True), (205.0, True), (225.0, False), (260.0, False)])

@@ -15,16 +15,16 @@ def measure(seen: AddressSeen) -> dict[str, Measure]:
     return face_on.measures(seen) if seen.view == "face-on" else down_the_line.measures(seen)
 
 
-def ruler(seen: AddressSeen) -> ScaleReference | None:
-    """The ruler that the lengths lean on, and how the other one compares; None when there is none."""
+def scale_reference(seen: AddressSeen) -> ScaleReference | None:
+    """The scale reference that the lengths lean on, and how the other one compares; None when there is none."""
     if seen.view == "face-on":
-        return face_on.ruler(seen)
-    return down_the_line.side_on(seen).ruler if down_the_line.near_side_seen(seen) else None
+        return face_on.scale_reference(seen)
+    return down_the_line.side_on(seen).scale if down_the_line.near_side_seen(seen) else None
 
 
-def rulers(seen: AddressSeen) -> tuple[Hint, ...]:
-    """In words, when the two rulers disagree or one is missing; nothing when all is well."""
-    found = ruler(seen)
+def scale_hints(seen: AddressSeen) -> tuple[Hint, ...]:
+    """In words, when the two scale references disagree or one is missing; nothing when all is well."""
+    found = scale_reference(seen)
     return (Hint(found.note),) if found is not None and found.note else ()
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 BALL_CM = 4.267  # Equipment Rules: not less than 42.67 mm, which all makers use
 BALL_RADIUS_CM = BALL_CM / 2
 USUAL_HEIGHT_CM = (
-    170.0  # where neither ball nor profile gives a ruler; adults are within a tenth of it (common knowledge)
+    170.0  # where neither ball nor profile gives a scale reference; adults are within a tenth of it (common knowledge)
 )
 
 # Chain ankle - knee - hip (of the near leg) + hip centre - shoulder centre, as the pose model marks it side-on, over standing

@@ -3,8 +3,8 @@
 All is measured in the upright plane across the target line, through the middle of the body. Where a point lies before or
 behind that plane (the near shoulder, the far one) its share of the body's width is taken into account, because the camera
 stands so near that it shows; the lean of the picture and its running together of upright lines likewise.
-The lengths' ruler is the player: ankle, knee, hip and shoulder side-on are a known share of the height. The ball is a poor
-ruler here, for the putter stands before it.
+The scale reference is the player: ankle, knee, hip and shoulder side-on are a known share of the height. The ball is a poor
+scale reference here, for the putter stands before it.
 """
 
 from __future__ import annotations
@@ -32,11 +32,11 @@ MOST_HIDDEN = 0.5  # share of the ball's width
 
 @dataclass(frozen=True)
 class Side:
-    """The player side-on: name -> (across, up) cm, across + away from the player; ball likewise; the ruler used."""
+    """The player side-on: name -> (across, up) cm, across + away from the player; ball likewise; the scale reference used."""
 
     points: Mapping[str, Floats]
     ball: Floats | None
-    ruler: ScaleReference
+    scale: ScaleReference
 
     def middle(self, part: str) -> Floats:
         return np.asarray((self.points[f"lead_{part}"] + self.points[f"trail_{part}"]) / 2)
@@ -74,9 +74,9 @@ def distance_for(seen: AddressSeen, height_cm: float) -> float:
 
 def side_on(seen: AddressSeen) -> Side:
     """The player in the upright plane across the line. Needs shoulders, hips, and the near leg among the points."""
-    ruler = height_for(seen, lambda height: distance_for(seen, height))
-    points = flat(seen, ruler.distance_cm, ruler.height_cm)
-    return Side(points, _ball_place(seen, ruler.distance_cm + BALL_AHEAD_CM), ruler)
+    scale = height_for(seen, lambda height: distance_for(seen, height))
+    points = flat(seen, scale.distance_cm, scale.height_cm)
+    return Side(points, _ball_place(seen, scale.distance_cm + BALL_AHEAD_CM), scale)
 
 
 def _ball_place(seen: AddressSeen, distance_cm: float) -> Floats | None:
@@ -97,7 +97,7 @@ def _ball_place(seen: AddressSeen, distance_cm: float) -> Floats | None:
 
 
 def near_side_seen(seen: AddressSeen) -> bool:
-    """Whether all is seen that the ruler and most measures need."""
+    """Whether all is seen that the scale reference and most measures need."""
     return all(seen.mark(f"trail_{part}") is not None for part in ("hip", "knee", "ankle", "shoulder"))
 
 
@@ -107,7 +107,7 @@ def measures(seen: AddressSeen) -> dict[str, Measure]:
         return {name: Measure(None, _unit(name), 0.0, tr("the player's near side is not seen")) for name in NAMES}
     side = side_on(seen)
     tilt = seen.upright_sure  # of the plumb line itself
-    length = tilt * side.ruler.confidence
+    length = tilt * side.scale.confidence
     out = {"eye_line_cm": _eye_line(seen, side, length)}
     out |= _hands(seen, side, length)
     trunk = side.middle("shoulder") * (1 - model.NECK_TOWARD_EARS) + side.middle("ear") * model.NECK_TOWARD_EARS
@@ -117,10 +117,10 @@ def measures(seen: AddressSeen) -> dict[str, Measure]:
     out["spine_tilt_deg"] = Measure(spine, "deg", 0.95 * tilt * _least(seen, "trail_hip", "trail_shoulder"))
     near = {part: side.points[f"trail_{part}"] for part in ("hip", "knee", "ankle")}
     bend = 180.0 - angle_deg(near["hip"], near["knee"], near["ankle"])
-    from_behind = math.degrees(math.atan2(near["knee"][0], side.ruler.distance_cm))
+    from_behind = math.degrees(math.atan2(near["knee"][0], side.scale.distance_cm))
     flex = bend + model.KNEE_FLEX_OFF_DEG + model.KNEE_FLEX_PER_DEG * from_behind
     out["knee_flex_deg"] = Measure(max(0.0, flex), "deg", 0.9 * _least(seen, "trail_hip", "trail_knee", "trail_ankle"))
-    back = near["ankle"][0] - side.middle("hip")[0] + model.HIPS_BACK_OFF * side.ruler.height_cm
+    back = near["ankle"][0] - side.middle("hip")[0] + model.HIPS_BACK_OFF * side.scale.height_cm
     out["hips_back_cm"] = Measure(float(back), "cm", 0.8 * length)
     return out
 
@@ -136,7 +136,7 @@ def _eye_line(seen: AddressSeen, side: Side, sure: float) -> Measure:
 
 def _hands(seen: AddressSeen, side: Side, sure: float) -> dict[str, Measure]:
     """Hands and trail elbow against the plumb line of the shoulders; the elbow's bend."""
-    height = side.ruler.height_cm
+    height = side.scale.height_cm
     if seen.mark("trail_wrist") is None or seen.mark("trail_elbow") is None:
         return {
             name: Measure(None, _unit(name), 0.0, tr("the near arm is not seen"))

@@ -78,8 +78,8 @@ def scene(seen: AddressSeen) -> Scene | None:
     return Scene(seen, centre, along, across, up, _ankles_behind(centre, across, up, toes, height), toes)
 
 
-def ruler(seen: AddressSeen) -> ScaleReference | None:
-    """The ball as the ruler, and how the player's height, told by the legs in the picture, compares. None without a ball."""
+def scale_reference(seen: AddressSeen) -> ScaleReference | None:
+    """The ball as scale reference, and how the player's height, told by the legs in the picture, compares. None: no ball."""
     found = scene(seen)
     if found is None:
         return None

@@ -51,7 +51,7 @@ def _side(seen: AddressSeen) -> list[Drawn]:
     along, across, up = seen.camera.axes
 
     def px(place: Floats) -> XY:
-        return seen.camera.project(along * side.ruler.distance_cm + across * place[0] + up * place[1])
+        return seen.camera.project(along * side.scale.distance_cm + across * place[0] + up * place[1])
 
     def seen_at(name: str) -> XY:
         mark = seen.points[name]

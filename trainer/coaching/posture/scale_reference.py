@@ -1,4 +1,4 @@
-"""Two rulers, the ball's diameter and the player's height, and what to do when they disagree."""
+"""Two scale references, the ball's diameter and the player's height, and what to do when they disagree."""
 
 from __future__ import annotations
 
@@ -38,11 +38,11 @@ Source = Literal["height", "ball", "ball and usual height", "usual height"]
 
 @dataclass(frozen=True, slots=True)
 class ScaleReference:
-    """The ruler used and how the other one compares.
+    """The scale reference used and how the other one compares.
 
     height_cm: the player's, known or estimated; distance_cm: of the middle of the body along the camera's target line
     (down-the-line) or of the ball along the camera's axis (face-on); ball_to_height: the height that the ball's size implies
-    over the height told or taken, None with only one ruler; note: in words, empty when all is well.
+    over the height told or taken, None with only one scale reference; note: in words, empty when all is well.
     """
 
     source: Source
@@ -63,7 +63,7 @@ class ScaleReference:
 
 
 def height_for(seen: AddressSeen, distance_for: Callable[[float], float]) -> ScaleReference:
-    """The ruler down the line. distance_for(height_cm): how far away a player of that height is."""
+    """The scale reference down the line. distance_for(height_cm): how far away a player of that height is."""
     implied = None
     if seen.ball is not None:
         along = float(seen.camera.ray(seen.ball.x, seen.ball.y) @ seen.camera.axes[0])
@@ -83,7 +83,7 @@ def height_for(seen: AddressSeen, distance_for: Callable[[float], float]) -> Sca
 
 
 def disagreement(ball_to_height: float | None, down_the_line: bool) -> str:
-    """What to say of two rulers: nothing when they agree, else which one is not trusted and why."""
+    """What to say of two scale references: nothing when they agree, else which one is not trusted and why."""
     if ball_to_height is None or abs(ball_to_height - 1) <= AGREE_SHARE:
         return ""
     return _DISAGREE[down_the_line, ball_to_height > 1].format(share=abs(ball_to_height - 1))

@@ -1,4 +1,4 @@
-"""The ball: found at rest on the ground by the putter, measured as the ruler, and seen to leave.
+"""The ball: found at rest on the ground by the putter, measured as the scale reference, and seen to leave.
 
 All coordinates are picture coordinates in px, the top left corner of the picture at (0, 0), x right, y down, as the
 pose model's landmarks times width and height are (the centre of the first pixel is at 0.5, 0.5).

@@ -24,7 +24,7 @@ HEAD_BEYOND_BALL = 1.06
 # Down the line from behind the player, head and ball are at about the same distance: legs and head too.
 LEG_PER_HEIGHT_DTL = 0.433
 HEAD_BEYOND_BALL_DTL = 0.93
-AGREE_SHARE = 0.15  # ruler and ball may differ by this before the height is taken to be wrong
+AGREE_SHARE = 0.15  # scale reference and ball may differ by this before the height is taken to be wrong
 # A ball that makes a giant of the player was measured too small (blur, blocks of compression): one man in a million is taller
 # (mean 176 cm, spread 7 cm; from memory), and legs tell the height to 4 %.
 TALLEST_CM = 215.0
@@ -65,7 +65,7 @@ class ScaleEstimator:
         stance = middle(self._stances) if self._stances else None
         if by_ball is not None and by_height is not None:
             if abs(by_height / by_ball - 1.0) <= AGREE_SHARE:
-                # Two rulers, each good to about 3 %: their mean is better than either.
+                # Two scale references, each good to about 3 %: their mean is better than either.
                 return Scale(ball, math.sqrt(by_ball * by_height), stance, "ball and height")
             if by_ball > by_height:  # a ball half hidden behind the putter looks too small
                 return Scale(by_height / self._beyond, by_height, stance, "height")
