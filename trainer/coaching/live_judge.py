@@ -5,7 +5,7 @@ The chime follows the look: before it, it would be waited for in place of the pu
 
 from __future__ import annotations
 
-from trainer.coaching.faults import DOUBT, STALL_SHARE
+from trainer.coaching.faults import DOUBT, stall_deg
 from trainer.coaching.verdict import TOO_CLOSE_S, near_rest
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import LiveState
@@ -55,7 +55,7 @@ class LiveJudge:
         self._stalled_since: float | None = None
         self._before: tuple[float, float] | None = None
         self._at_impact: tuple[float, float] | None = None
-        self._hands_stopped = False
+        self._hands_share: float | None = None
         self._recoils = False
         self._head, self._hinge = _Mean(), _Mean()
 
@@ -113,7 +113,7 @@ class LiveJudge:
         return crossing_s(self._before or (time_s, turn), (time_s, turn), level)
 
     def _note_hands(self, moment: LiveState) -> None:
-        """Keeps whether the hands have nearly stopped while the putter head goes on, by their speeds at impact.
+        """Keeps how slow the hands have been while the putter head goes on, by their speeds at impact.
 
         Live speeds are those of half a SPEED_S ago, both alike.
         """
@@ -124,9 +124,9 @@ class LiveJudge:
         if self._at_impact is None:
             if moment.time_s >= impact + SPEED_S / 2:
                 self._at_impact = (hands, putter)
-        elif min(self._at_impact) > SLOW_CM_S:
-            going = putter > HANDS_STOP[1] * self._at_impact[1]
-            self._hands_stopped |= going and hands < HANDS_STOP[0] * self._at_impact[0]
+        elif min(self._at_impact) > SLOW_CM_S and putter > HANDS_STOP[1] * self._at_impact[1]:
+            share = hands / self._at_impact[0]
+            self._hands_share = share if self._hands_share is None else min(share, self._hands_share)
 
     def _confirmed(self, moment: LiveState) -> float | None:
         """Since when the head has been turned, once that is sure."""
@@ -171,7 +171,7 @@ class LiveJudge:
         if self._hinge.value < MIN_CONFIDENCE:
             return None
         limit = self.limits.hand_stall.value
-        if moment.hinge_deg <= (STALL_SHARE * limit if self._hands_stopped else limit + DOUBT["hand_stall"]):
+        if moment.hinge_deg <= stall_deg(limit, self._hands_share):
             self._stalled_since = None
             return None
         if self._stalled_since is None:

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trainer.coaching.faults import DOUBT, Basis, judge, verdict
+from trainer.coaching.faults import DOUBT, Basis, indeterminate, judge, verdict
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.record import SIGNAL_NAMES, Events, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES
@@ -135,6 +135,16 @@ def test_hands_that_stop_make_a_smaller_angle_a_stall() -> None:
     assert names(made(values={**near, "hands_to_putter_stop": 0.1})) == ["hand_stall"]
     assert names(made(values={"hinge_change_deg": 8.0, "hands_to_putter_stop": 0.1})) == []
     assert names(made(values={**near, "hands_to_putter_stop": None})) == []
+
+
+def test_hands_that_go_on_leave_an_angle_not_far_past_the_limit_undecided() -> None:
+    """Both signs are needed there; a far larger angle, or one whose hands were not seen, tells by itself."""
+    past = {"hinge_change_deg": 15.0}
+    assert names(made(values={**past, "hands_to_putter_stop": 0.7})) == []
+    assert indeterminate(made(values={**past, "hands_to_putter_stop": 0.7}), Limits()) == ("hand_stall",)
+    assert names(made(values={**past, "hands_to_putter_stop": 0.4})) == ["hand_stall"]
+    assert names(made(values={**past, "hands_to_putter_stop": None})) == ["hand_stall"]
+    assert names(made(values={"hinge_change_deg": 19.0, "hands_to_putter_stop": 0.7})) == ["hand_stall"]
 
 
 # -- the look against the rest -------------------------------------------------------------------------------------------

@@ -27,6 +27,7 @@ from trainer.testing.simulate_observations import Noise, observations
 IMPACT, SETTLE = 1.0, 1.4
 LOOK_DEG = Limits().early_look.value
 STALL_DEG = Limits().hand_stall.value
+STOPPING = lambda t: 60.0 if t < 1.05 else max(60.0 - 600.0 * (t - 1.05), 3.0)  # noqa: E731  # hands after impact, cm/s
 Curve = Callable[[float], float | None]
 
 
@@ -183,7 +184,7 @@ def test_no_chime_after_a_fault() -> None:
 @pytest.mark.parametrize("fps", [15, 30, 60, 120])
 def test_a_stall_is_told_within_fifteen_hundredths_of_a_second(fps: int) -> None:
     rate = 80.0
-    (cue,) = Script(hinge_deg=bending(IMPACT, rate), fps=fps).cues()
+    (cue,) = Script(hinge_deg=bending(IMPACT, rate), hands_cm_s=STOPPING, fps=fps).cues()
     assert cue.name == "hand_stall"
     assert 0 <= cue.at_s - (IMPACT + STALL_DEG / rate) <= 0.15
     assert cue.passed_s is not None
@@ -203,6 +204,14 @@ def test_an_angle_within_the_doubt_is_no_stall_unless_the_hands_have_stopped() -
     assert names(Script(hinge_deg=steady, hands_cm_s=stopping_hands).cues()) == ["hand_stall"]
     less: Curve = lambda t: STALL_SHARE * STALL_DEG - 1 if t > 1.15 else 2.0  # noqa: E731
     assert names(Script(hinge_deg=less, hands_cm_s=stopping_hands).cues()) == ["hold_done"]
+
+
+def test_an_angle_while_the_hands_go_on_is_a_stall_only_far_past_the_limit() -> None:
+    past: Curve = lambda t: 1.3 * STALL_DEG if t > 1.15 else 2.0  # noqa: E731
+    far: Curve = lambda t: 1.6 * STALL_DEG if t > 1.15 else 2.0  # noqa: E731
+    assert names(Script(hinge_deg=past).cues()) == ["hold_done"]
+    assert names(Script(hinge_deg=far).cues()) == ["hand_stall"]
+    assert names(Script(hinge_deg=past, hands_cm_s=STOPPING).cues()) == ["hand_stall"]
 
 
 def test_an_angle_before_impact_or_after_rest_is_no_stall() -> None:
