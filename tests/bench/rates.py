@@ -220,8 +220,8 @@ the limit by the measure's own error, which is what 95 of 100 measured values li
 the standard deviation on rendered clips where that is more. The share of strokes nearer than that stands under "near"; the
 pale curves count them too. `early_look`'s limit is a head turn, its error that of the time from the look to rest; a look within
 0.06 s of rest is called neither early nor held, so plainly early is one that comes earlier than that and the error together;
-`hand_stall` is told by the angle alone, by four fifths of it where the hands stop while the putter goes on, and by half as much again
-where they plainly go on. Bold: the default.
+`hand_stall` is told by the angle alone, by four fifths of it where the hands stop while the putter goes on, and by
+half as much again where they plainly go on. Bold: the default.
 `posture_change` is seen down-the-line, for which no strokes are invented.
 
 ![false alarms and misses over the limit](error_rates.png)

@@ -30,7 +30,7 @@ STALL_DEG = Limits().hand_stall.value
 Curve = Callable[[float], float | None]
 
 
-def stopping(t: float) -> float:
+def falling_short(t: float) -> float:
     """The hands' speed, cm/s, that fall short right after impact."""
     return 60.0 if t < IMPACT + 0.05 else max(60.0 - 600.0 * (t - IMPACT - 0.05), 3.0)
 
@@ -188,7 +188,7 @@ def test_no_chime_after_a_fault() -> None:
 @pytest.mark.parametrize("fps", [15, 30, 60, 120])
 def test_a_stall_is_told_within_fifteen_hundredths_of_a_second(fps: int) -> None:
     rate = 80.0
-    (cue,) = Script(hinge_deg=bending(IMPACT, rate), hands_cm_s=stopping, fps=fps).cues()
+    (cue,) = Script(hinge_deg=bending(IMPACT, rate), hands_cm_s=falling_short, fps=fps).cues()
     assert cue.name == "hand_stall"
     assert 0 <= cue.at_s - (IMPACT + STALL_DEG / rate) <= 0.15
     assert cue.passed_s is not None
@@ -215,7 +215,7 @@ def test_an_angle_while_the_hands_go_on_is_a_stall_only_far_past_the_limit() -> 
     far: Curve = lambda t: 1.6 * STALL_DEG if t > 1.15 else 2.0  # noqa: E731
     assert names(Script(hinge_deg=past).cues()) == ["hold_done"]
     assert names(Script(hinge_deg=far).cues()) == ["hand_stall"]
-    assert names(Script(hinge_deg=past, hands_cm_s=stopping).cues()) == ["hand_stall"]
+    assert names(Script(hinge_deg=past, hands_cm_s=falling_short).cues()) == ["hand_stall"]
 
 
 def test_an_angle_before_impact_or_after_rest_is_no_stall() -> None:
