@@ -25,6 +25,7 @@ from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.observation import Frame, Observation
 from trainer.posture.analysis import Given, ball_of, look
 from trainer.vision.body.pose import PoseBody
+from trainer.vision.camera_geometry.scale import BALL_CM
 from trainer.vision.observer import Observer, ObserverOptions
 
 SHOWN, FPS, NOISE = 36, 30.0, 4.0  # frames; frames a second; grey levels (SD) of a webcam indoors, as on the clips
@@ -33,7 +34,6 @@ HEAD_WRONG_CM = 3.0  # of a putter head of 11 cm
 MEASURES = (
     "ball_position", "stance_cm", "eye_line_cm", "hands_plumb_cm", "knee_flex_deg", "spine_tilt_deg", "elbow_deg",
 )  # fmt: skip
-BALL_CM = 4.267
 KINDS = ("view", "ground", "ball", "shaft", "light", "player")
 State = Literal["right", "wrong", "none"]
 

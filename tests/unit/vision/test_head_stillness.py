@@ -42,9 +42,11 @@ def test_a_head_that_moves_or_turns_is_not(how: dict[str, float]) -> None:
     assert (points, picture) == (False, False)
 
 
-@pytest.mark.parametrize("at", [(0.0, 0.0), (319.0, 239.0), (-200.0, 500.0)])
-def test_at_the_edge_of_the_picture_or_beyond_it_says_something(at: tuple[float, float]) -> None:
-    assert ask(at=at)[1] in (True, False)
+@pytest.mark.parametrize(("at", "still"), [((0.0, 0.0), True), ((319.0, 239.0), True), ((-200.0, 500.0), False)])
+def test_what_is_left_of_a_place_at_the_edge_tells_and_beyond_it_nothing_does(
+    at: tuple[float, float], still: bool
+) -> None:
+    assert ask(at=at)[1] is still
 
 
 def test_it_needs_a_quarter_of_a_second() -> None:
