@@ -58,7 +58,9 @@ def test_a_head_at_rest_is_sure_without_a_second_outline() -> None:
     assert confidence(OPTIONS, Told(Turn(0.2, 1.0), rest, None, Seen(0.1, 2.0), 0.0)) > 0.85
 
 
-def test_no_head_is_surer_than_what_is_known_of_it_at_rest_and_one_under_a_brim_whose_rim_is_lost_is_not_judged() -> None:
+def test_no_head_is_surer_than_what_is_known_of_it_at_rest_and_one_under_a_brim_whose_rim_is_lost_is_not_judged() -> (
+    None
+):
     fusion, rest = FusionOptions(), replace(FIRST, turn_deg=0.0, range_deg=0.2, misfit=1.0)
     seen, fair = Seen(0.0, 1.0), Rest(1.5, 40.0)
 

@@ -24,7 +24,9 @@ HEAD_BEYOND_BALL = 1.06
 # Down the line from behind the player, head and ball are at about the same distance: legs and head too.
 LEG_PER_HEIGHT_DTL = 0.433
 HEAD_BEYOND_BALL_DTL = 0.93
-AGREE_SHARE = 0.15  # what the body says and what the ball says may differ by this before the height is taken to be wrong
+AGREE_SHARE = (
+    0.15  # what the body says and what the ball says may differ by this before the height is taken to be wrong
+)
 # A ball that makes a giant of the player was measured too small (blur, blocks of compression): one man in a million is taller
 # (mean 176 cm, spread 7 cm; from memory), and legs tell the height to 4 %.
 TALLEST_CM = 215.0
