@@ -6,14 +6,18 @@ from dataclasses import dataclass
 from typing import Literal
 
 from trainer.app.practice.drill_distance import DrillDistance
+from trainer.app.practice.exercise import Exercise
+from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.coaching.distance.ladder import order_of
 from trainer.coaching.verdict import BY_TIMING, Verdict
-from trainer.domain.record import LiveState
+from trainer.domain.record import LiveState, StrokeRecord
+from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import Plan
 from trainer.feedback.signs import Sign
 from trainer.live.display_types import DrillView
 from trainer.settings.drill_file import Drill
+from trainer.settings.model import Settings
 from trainer.store.store import Store
 from trainer.texts import join, tr
 
@@ -150,3 +154,28 @@ class BeforePlay:
             number2=len(called),
             beside=beside,
         )
+
+
+class PartsBeforePlay(Exercise):
+    """They as what is practised: each stroke on record, then counted."""
+
+    def __init__(self, recorder: StrokeRecorder, settings: Settings, parts: BeforePlay) -> None:
+        super().__init__(recorder, settings)
+        self._parts = parts
+
+    @property
+    def putt_m(self) -> float | None:
+        return self._parts.target_m
+
+    def save(self, record: StrokeRecord, verdict: Verdict, cues: tuple[Cue, ...]) -> tuple[str, ...]:
+        super().save(record, verdict, cues)
+        return self._parts.kept(record.kind, verdict)
+
+    def ends(self, moment: LiveState) -> bool:
+        return self._parts.ends(moment)
+
+    def view(self) -> DrillView:
+        return self._parts.view()
+
+    def result(self) -> tuple[str, ...]:
+        return self._parts.result()

@@ -10,6 +10,7 @@ from trainer.app.clock import today
 from trainer.app.context import RunContext
 from trainer.app.practice.drill_distance import DrillDistance
 from trainer.app.practice.drill_result import Putted, drill_sign
+from trainer.app.practice.exercise import Exercise
 from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
 from trainer.app.practice.task_drills import task_lines
 from trainer.coaching import drill_words as words
@@ -28,7 +29,6 @@ from trainer.feedback.schedule import Plan
 from trainer.feedback.signs import Sign
 from trainer.feedback.tones import Samples
 from trainer.live.display_types import DrillView
-from trainer.live.pipeline import Called
 from trainer.settings.drill_file import Drill, RhythmTable
 from trainer.settings.model import Feedback, Settings
 from trainer.store.distance import Distances
@@ -91,7 +91,7 @@ def begun(store: Store, key: StudentKey, drill: Drill, seed: int) -> Run:
     return Run(drill, seed=seed, earlier=earlier, today=today())
 
 
-class DrillSession:
+class DrillSession(Exercise):
     """Puts each stroke on record with its drill and stage, and moves the drill on. What there is to say it returns."""
 
     def __init__(
@@ -105,7 +105,8 @@ class DrillSession:
         seed: int = 0,
     ) -> None:
         """others: id -> drill, of all that there are; chooser: of the run so far, else a new one; seed: of orders."""
-        self._recorder, self._store, self._settings = recorder, store, settings
+        super().__init__(recorder, settings)
+        self._store = store
         self._others = others or {}
         self._key = StudentKey(recorder.student_id, settings.player.name)
         self.run = begun(store, self._key, drill, seed)
@@ -121,25 +122,29 @@ class DrillSession:
         self._told = False
         self._told_marks = 0
         self._news: Sign | None = None
-        self.result_sign: Sign | None = None  # of the stroke saved last; None: it was none of the drill's
-        self.called: Called | None = None  # likewise: what it is by its rule
         self._last = ""
 
     @property
+    def drill(self) -> Drill:
+        return self.run.drill
+
+    @property
+    def putt_m(self) -> float | None:
+        return self.run.putt_m
+
+    @property
     def practised(self) -> Practised:
-        """What the next stroke is made under."""
         stage = self.run.stage
         drill_id = self.run.drill.drill_id if stage != "done" else None
-        return Practised(self._settings, drill_id, None if stage == "done" else stage)
+        return Practised(self.settings, drill_id, None if stage == "done" else stage)
 
     def sound(self, moment: LiveState) -> str | None:
-        """One that is no stroke's verdict: the rhythm, once at each address."""
+        """The rhythm, once at each address."""
         if self._rhythm is None or self.run.stage != "block" or not self._rhythm.update(moment):
             return None
         return rhythm_name(self.run.drill)
 
     def save(self, record: StrokeRecord, verdict: Verdict, cues: tuple[Cue, ...]) -> tuple[str, ...]:
-        """Lines to say, when the stroke is on the disk."""
         stage = self.run.stage
         now = datetime.now(timezone.utc)
         self.run = ran = replace(self.run, today=now.astimezone().date())
@@ -149,7 +154,7 @@ class DrillSession:
         counts = len(self.run.marks) > len(ran.marks)
         good = self.run.marks[-1].good if counts else None
         self.called = None if not counts else "not judged" if good is None else "good" if good else "not good"
-        self._recorder.save(record, verdict, cues, practised, good, now)
+        self.recorder.save(record, verdict, cues, practised, good, now)
         self.result_sign = drill_sign(ran, record, verdict, putted) if counts else None
         lines = self._keep_putt(record, putt, why, now) if putted is not None else []
         told = bool(record.context.told) or self._plan.feedback_level(number).summary_of > 0
@@ -164,7 +169,7 @@ class DrillSession:
             self.chooser.begin_block(Plan("silent"))
             lines.append(words.next_line(ran, None).replace("then", "now", 1))
         else:
-            feel = self._settings.feedback.feel
+            feel = self.settings.feedback.feel
             self.chooser.begin_block(Plan("every", tone=not feel, praise=not feel))
             lines += self.result()
         return tuple(lines)
@@ -181,7 +186,7 @@ class DrillSession:
 
     def _keep_putt(self, record: StrokeRecord, putt: Putt | None, why: str, now: datetime) -> list[str]:
         """For the player's scale. Lines to say."""
-        session = self._recorder.session
+        session = self.recorder.session
         if self.distance is None or session is None:
             return []
         if putt is None:
@@ -194,8 +199,7 @@ class DrillSession:
         return [line] if told or putt is None else []
 
     def guessed(self, guess: Guess) -> tuple[str, ...]:
-        """What the player said of the newest putt, before he was told. Lines to say."""
-        session = self._recorder.session
+        session = self.recorder.session
         if self.distance is None or session is None:
             return ()
         said = self.distance.guessed(self._store.newest(session), guess)
@@ -219,7 +223,6 @@ class DrillSession:
         return Sign(large, small, "plain")
 
     def view(self) -> DrillView:
-        """For the screen."""
         run, aim = self.run, None
         if self.distance is not None and run.target_m is not None:
             aim = self.distance.aim(run.target_m, run.slope_pct)
@@ -248,7 +251,7 @@ class DrillSession:
         )
 
     def result(self) -> tuple[str, ...]:
-        """How it went so far, with and without feedback side by side; once when it is over."""
+        """With and without feedback side by side; once when it is over."""
         if self._told or not self.run.marks:
             return ()
         run = self.run
