@@ -15,6 +15,7 @@ from trainer.domain.phases import Phase
 from trainer.domain.record import Events, LiveState
 from trainer.feedback.signs import THEMES, Sign, result_sign
 from trainer.live.display_types import DrillView, GestureView
+from trainer.live.keys import ANSWER_KEYS, COMMANDS
 from trainer.live.opening import Opening
 from trainer.live.practice_state import DisplayState
 from trainer.replay.review_session import Choice, Entry, Lookups, ReviewSession
@@ -69,7 +70,10 @@ def practice_states() -> Mapping[str, DisplayState]:
 
     def state(phase: Phase, **more: Any) -> DisplayState:
         moment = LiveState(1.0, phase, Events(), turn_deg=1.0)
-        return DisplayState(image=image, moment=moment, strokes=6, fps=30.0, drill=drill, gestures=hint, **more)
+        keys = frozenset(COMMANDS.values()).difference(ANSWER_KEYS.commands.values())
+        return DisplayState(
+            image=image, moment=moment, strokes=6, fps=30.0, drill=drill, gestures=hint, keys=keys, **more
+        )
 
     over = tr("Block: {good} of {total} good{beside}", good=14, total=20, beside="")
     return {

@@ -18,6 +18,7 @@ from tests.support.paths import ROOT
 from trainer.app.analysis_json import SCHEMA
 from trainer.commands.cli import cli
 from trainer.domain.verdict import FAULT_NAMES
+from trainer.live.keys import END_KEY, KEYS
 from trainer.settings.limits import Limits
 
 if sys.version_info >= (3, 11):
@@ -60,6 +61,14 @@ def test_command_lines_of_the_readme_can_be_typed(line: str) -> None:
         command = command.commands[words.pop(0)]
     left = command.make_parser(click.Context(command)).parse_args(words)[1]
     assert not left, f"{command.name} takes no {left}"
+
+
+def test_the_readme_names_every_key_of_the_practice_window() -> None:
+    table = section(README, "No keyboard between strokes").partition("| key | what it does |\n|---|---|\n")[2]
+    told = dict(re.findall(r"^\| ([^|]+) \| ([^|]+) \|$", table, re.M))
+    assert list(told) == [key.label for key in KEYS]
+    assert [words.startswith(key.does) for key, words in zip(KEYS, told.values(), strict=True)] == [True] * len(KEYS)
+    assert "Escape" in told[END_KEY.label]
 
 
 def test_the_readmes_limits_are_the_defaults() -> None:

@@ -14,12 +14,12 @@ from typing import Callable, Protocol
 import numpy as np
 
 from trainer.domain.observation import Frame
-from trainer.domain.phases import Phase
-from trainer.domain.record import EventName, Events, Floats, LiveState, StrokeRecord
+from trainer.domain.record import Events, Floats, LiveState
 from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished
 from trainer.live.practice_state import DisplayState, ReplayView, replay_dial, withheld
 from trainer.live.practice_step import PracticeStep
+from trainer.live.slow_motion import phase_at, pictures, slow_times
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.ring import FrameRing
 from trainer.replay.stroke_clip import StrokeClip, stretch_s
@@ -27,20 +27,8 @@ from trainer.stroke.events import turn_change
 from trainer.texts import tr
 from trainer.vision.sources.base import Clock
 
-AROUND_S = 0.2  # slow from so long before an event to so long after
 REST_S = 0.8  # the last picture stands so long
-FULL_SPEED_GAP_S = (
-    0.1  # where it runs at its own speed nothing is to be studied, and each picture drawn costs the live loop
-)
-LONGEST_GAP_S = 0.5  # between frames that were lost a replay waits no longer
 LATE_S = 0.5  # for the last frames of a stroke's stretch to come after its end
-PHASES: tuple[tuple[EventName, Phase], ...] = (
-    ("takeaway_s", Phase.BACKSTROKE),
-    ("top_s", Phase.FORWARD),
-    ("impact_s", Phase.FOLLOW),
-    ("settle_s", Phase.HOLD),
-    ("look_s", Phase.LOOKED),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,49 +52,6 @@ class KeepsVideo(Protocol):
 
     def close(self) -> None:
         """Returns once all is written."""
-
-
-def slow_times(record: StrokeRecord, times_s: Floats, speed: float) -> Floats:
-    """(n,) seconds of the replay at which each frame comes.
-
-    Slow from the takeaway to the settle and about the look; the hold between, where nothing moves, at its own speed.
-    """
-    events = record.events
-    take, end = events.takeaway_s, events.settle_s or events.finish_s
-    look = events.look_s
-    middles = (times_s[1:] + times_s[:-1]) / 2.0
-    slow = np.zeros(len(middles), dtype=bool)
-    if take is None or end is None:
-        slow[:] = True
-    else:
-        slow |= (middles > take - AROUND_S) & (middles < end + AROUND_S)
-    if look is not None:
-        slow |= np.abs(middles - look) < AROUND_S
-    gaps = np.minimum(np.diff(times_s), LONGEST_GAP_S) / np.where(slow, speed, 1.0)
-    return np.concatenate([[0.0], np.cumsum(gaps)])
-
-
-def phase_at(record: StrokeRecord, time_s: float) -> Phase:
-    """Where in the stroke that instant is."""
-    phase: Phase = Phase.ADDRESS
-    for event, then in PHASES:
-        at = record.events.named(event)
-        if at is not None and time_s >= at:
-            phase = then
-    return phase
-
-
-def pictures(times_s: Floats, at_s: Floats) -> list[int]:
-    """Which frames are drawn: all that are slowed, and of the others one every FULL_SPEED_GAP_S.
-
-    times_s: of the frames; at_s: when each comes in the replay.
-    """
-    chosen = [0]
-    for i in range(1, len(times_s)):
-        slowed = at_s[i] - at_s[i - 1] > 1.001 * (times_s[i] - times_s[i - 1])
-        if slowed or i == len(times_s) - 1 or at_s[i] - at_s[chosen[-1]] >= FULL_SPEED_GAP_S - 1e-6:
-            chosen.append(i)
-    return chosen
 
 
 @dataclass(frozen=True)
@@ -255,6 +200,11 @@ class LiveReplay:
             targets=playing.targets,
             dial=replay_dial(moment, playing.targets, playing.stroke_clip.faults),
         )
+
+    @property
+    def may_save(self) -> bool:
+        """There is a stroke whose video could be kept."""
+        return self._video is not None and self._last is not None
 
     def save(self) -> None:
         """The save key: the last stroke's video."""

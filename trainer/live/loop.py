@@ -21,8 +21,9 @@ from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting
 from trainer.live.auto_replay import LiveReplay
 from trainer.live.interruption import Interruption
+from trainer.live.keys import ORDERS
 from trainer.live.linking import TellsLink, TellsLosses
-from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, WHY, Devices
+from trainer.live.ports import MUTE, PAUSE, QUIT, SAVE, Devices
 from trainer.live.practice_state import ASK_FIRST, CAUTIONS, NO_ADVICE, DisplayState
 from trainer.live.practice_step import PracticeStep, Session
 from trainer.live.prefetch import JOIN_S, run_pipeline, short_turns
@@ -33,11 +34,6 @@ from trainer.texts import join, tr
 from trainer.vision.sources.base import Clock, RateMeter, Source
 from trainer.worker import Worker
 
-ORDERS: dict[str, Order] = {
-    NEXT: "next", FELT_GOOD: "good", FELT_BAD: 'not good', WHY: "why", HOMEWORK: "homework",
-    "guess short": 'guess short', "guess long": 'guess long',
-    "holed": "holed", "short": "short", "long": "long", "left side": 'left side', "right side": 'right side',
-}  # fmt: skip
 DRAW_WAIT_S = 0.05  # the window looks at its keys at least so often
 DRAW_EVERY_S = 1 / 30  # at most: pictures that come faster are judged all, and drawn as the eye needs them
 # Of the time from drawing to drawing: then the next frame is waited for, so that the window draws right after a frame was judged
@@ -180,6 +176,8 @@ class LiveLoop:
             muted=self._tones.muted,
             can_sound=self._tones.can_sound,
         )
+        if self._replay is not None and self._replay.may_save:
+            shown = replace(shown, keys=shown.keys | {SAVE})
         asked = state.gestures is not None and state.gestures.asks  # a replay would answer for the player
         if self._replay is not None and not asked:
             shown = self._replay.shown(shown)

@@ -6,14 +6,9 @@ from dataclasses import dataclass
 from typing import Any, Mapping, Protocol
 
 from trainer.feedback.tones import Samples, TonePlayer
-from trainer.texts import tr
 
-# What a display may be told by its user, the words of ``Display.poll``.
+# What a display may be told by its user beside orders; its keys are in ``keys``.
 QUIT, PAUSE, MUTE, THEME, SAVE = "quit", "pause", "mute", "theme", "save"
-NEXT, FELT_GOOD, FELT_BAD = "next", tr("felt good"), tr("felt not good")
-WHY, HOMEWORK = "why", "homework"
-WENT = ("holed", "short", "long", "left side", "right side")  # the ball, by the keys 1 to 5
-
 
 Sounds = Mapping[str, Samples]  # name -> what is heard
 
@@ -36,7 +31,7 @@ class Display(Protocol):
         """Whether there is anything to look at."""
 
     def poll(self) -> list[str]:
-        """Commands given since the last call: quit, pause, mute, theme, save, next, felt good or not, why, homework, went."""
+        """Commands given since the last call: those of ``keys``, and what became of the loudspeaker."""
 
     def show(self, state: Any) -> None:
         """Shows it now."""

@@ -14,6 +14,7 @@ from trainer.domain.verdict import Fault
 from trainer.feedback.schedule import FeedbackLevel
 from trainer.feedback.signs import FAULT_WORDS, KEPT_WORD, UNCOUNTED_WORD, Sign, result_sign, summary_sign
 from trainer.live.display_types import DrillView, GestureView, GroundMark, Targets
+from trainer.live.keys import ALWAYS
 from trainer.live.pipeline import Finished, StepResult
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.texts import tr
@@ -47,7 +48,7 @@ class DisplayState:
     video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, gestures, mark: while
     practising, what is done, what arms may order, where to go back to; advice: what would help to see more; card: why, in
     place of picture and numbers; waiting_s: how long the cautions have stood; losing: why frames are
-    being lost, in words.
+    being lost, in words; keys: the commands whose keys do something now.
     """
 
     image: Any = None
@@ -74,6 +75,7 @@ class DisplayState:
     dial: Dial = "plain"
     advice: tuple[str, ...] = ()
     card: Card | None = None
+    keys: frozenset[str] = ALWAYS
 
 
 def replay_dial(moment: LiveState, targets: Targets, faults: Sequence[Fault]) -> Dial:

@@ -28,12 +28,13 @@ from trainer.domain.phases import Phase
 from trainer.domain.record import EventName, Events, LiveState, StrokeRecord
 from trainer.feedback.schedule import NOTHING, FeedbackLevel
 from trainer.feedback.signs import result_sign
-from trainer.live.auto_replay import LiveReplay, ReplayConfig, slow_times
+from trainer.live.auto_replay import LiveReplay, ReplayConfig
 from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.ports import SAVE
 from trainer.live.practice_state import DisplayState, ReplayView
 from trainer.live.practice_step import PracticeStep
+from trainer.live.slow_motion import slow_times
 from trainer.replay.frames import MemoryFrames
 from trainer.replay.retention import stored_shot
 from trainer.replay.stroke_clip import LEAD_IN_S, LEAD_OUT_S, StrokeClip
@@ -234,9 +235,11 @@ def test_frames_that_end_first_keep_what_there_is(scene: Scene) -> None:
 
 
 def test_nothing_is_kept_unless_asked_and_the_key_asks(scene: Scene) -> None:
+    assert not scene.replay.may_save
     scene.replay.save()
     scene.stroke()
     scene.to(CLOSED + 5.0)
+    assert scene.replay.may_save
     assert scene.videos.kept == {}
     scene.replay.save()
     scene.replay.save()

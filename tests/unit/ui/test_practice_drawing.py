@@ -17,6 +17,8 @@ from trainer.domain.record import Events, LiveState
 from trainer.feedback.signs import Sign
 from trainer.live.display_types import DrillView, GestureView, GroundMark
 from trainer.live.practice_state import DisplayState
+from trainer.ui.drawing.canvas import Canvas
+from trainer.ui.practice.key_lines import KeyLines
 from trainer.ui.practice.practice_drawing import QUESTIONS
 from trainer.ui.practice.practice_view import FOOTER, RESULT
 
@@ -92,7 +94,8 @@ def test_the_mark_stands_behind_the_ball_on_the_picture(handedness: Any) -> None
     bare, with_mark = drawn(base), drawn(marked)
     rows, columns = np.nonzero((bare != with_mark).any(axis=2))
     box = measured(marked, (1280, 720))[1]["6.0 m"]
-    scale = min(0.60 * 1232 / 640, 1.0 * (720 - 2 * 24 - round((RESULT + FOOTER) * 720) - 12) / 480)
+    keys_px = KeyLines(Canvas()).height_px(720, 1280 - 2 * 24)
+    scale = min(0.60 * 1232 / 640, (720 - 2 * 24 - round((RESULT + FOOTER) * 720) - keys_px - 12) / 480)
     x = 24 + frame.to_picture(at)[0] * scale
     assert abs(box.centerx - x) < 6
     assert abs(columns.min() - min(x, 24 + 320 * scale)) < box.width  # from the post to the ball, whichever is left

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from trainer.app.practice.gesture_control import GestureControl, Obeyed
+from trainer.app.practice.gesture_control import WENT, GestureControl, Obeyed
 from trainer.app.practice.pauses import Announces, Pauses
 from trainer.app.practice.practice_plan import PracticePlan
 from trainer.app.practice.teaching import Teaching
@@ -48,6 +48,12 @@ class Dialogue:
     def view(self, drills: bool) -> GestureView | None:
         """For drawing. drills: there is a next one to order."""
         return None
+
+    def keys(self, drill: Drill | None, drills: bool, balls: bool) -> frozenset[str]:
+        """Orders whose keys do something now. drill: under way; drills: there is a next one; balls: the newest stroke on record
+        was with a ball.
+        """
+        return frozenset()
 
     def follow(self, moment: LiveState, signs: Announces, sign: Sign | None) -> tuple[str, ...]:
         """Proposes a pause when it is time. sign: what is shown. Lines to say."""
@@ -111,6 +117,14 @@ class PlayerDialogue(Dialogue):
 
     def view(self, drills: bool) -> GestureView:
         return self._gestures.view(drills)
+
+    def keys(self, drill: Drill | None, drills: bool, balls: bool) -> frozenset[str]:
+        offered = set(self._teaching.offered(drill))
+        if drills:
+            offered.add("next")
+        if balls:
+            offered.update(WENT)
+        return self._gestures.keys(offered)
 
     def follow(self, moment: LiveState, signs: Announces, sign: Sign | None) -> tuple[str, ...]:
         return self._pauses.follow(moment, signs, sign)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Collection
 
 from trainer.coaching.distance.putt import Guess
 from trainer.coaching.gestures import ONE_HAND, ORDERS, Gestures, Order, Question
@@ -16,6 +16,7 @@ from trainer.domain.outcome import Where
 from trainer.domain.phases import Phase
 from trainer.domain.record import LiveState
 from trainer.live.display_types import GestureView
+from trainer.live.keys import ANSWER_KEYS, NEXT_KEY
 from trainer.texts import tr
 
 HOLDING: dict[Order, str] = {
@@ -32,6 +33,7 @@ STOPPED: Order = "quit"
 WENT: dict[Order, Where] = {
     "holed": "holed", "short": "short", "long": "long", "left side": "left", "right side": "right",
 }  # fmt: skip
+PRACTISING: tuple[Order, ...] = ("next", "homework")  # not obeyed while resting
 PATIENT: tuple[Order, ...] = ("pause", "next", "left", "entered", "why", "homework", *WENT)
 
 FELT: tuple[Order, ...] = ("good", "not good")
@@ -116,13 +118,18 @@ class GestureControl:
         felt = self._answer == "good" if self._answer in FELT else None
         return GestureView(self._hint(drills), holding, self.asking, felt, self._question)
 
+    def keys(self, offered: Collection[Order]) -> frozenset[str]:
+        """Of the orders that have something to act on those that would be obeyed now, with the answers to what is asked."""
+        answers = ANSWER_KEYS.commands.values() if self.asking else ()
+        return frozenset(order for order in offered if not (self.resting and order in PRACTISING)).union(answers)
+
     def _hint(self, drills: bool) -> str:
         rest = tr("a hand up") if self._one_hand else tr("lead hand up")
         if self.resting:
             return tr("nobody in the picture") if self._away else tr("{rest}: go on    both hands up: end", rest=rest)
         if self.asking:
             return ""  # the answers stand in the result's place
-        ask = "N" if self._one_hand else tr("trail hand up or N")
+        ask = NEXT_KEY.label if self._one_hand else tr("trail hand up or {key}", key=NEXT_KEY.label)
         drill = tr("    {ask}: next drill", ask=ask) if drills else ""
         return tr("{rest}: pause{drill}    both hands up: end", rest=rest, drill=drill)
 
@@ -143,13 +150,15 @@ class GestureControl:
             self._away = self.resting = True
         elif order == "entered" and self._away:
             self._away = self.resting = False
-        elif order == "next" and not self.resting:
+        elif order in PRACTISING and self.resting:
+            pass
+        elif order == "next":
             return replace(so_far, next_drill=True)
         elif order in WENT:
             return replace(so_far, went=WENT[order], confirmed=True)
         elif order == "why":
             return replace(so_far, why=True)
-        elif order == "homework" and not self.resting:
+        elif order == "homework":
             return replace(so_far, homework=True)
         elif order == "good" and self._question == "guess" and self.asking:  # the key between short and long
             self._asked_s, self._answer = None, "guess right"

@@ -26,6 +26,7 @@ from trainer.domain.observation import Frame
 from trainer.domain.record import LiveState
 from trainer.feedback.cues import READY, CueChooser
 from trainer.live.display_types import GestureView, Targets
+from trainer.live.keys import ALWAYS
 from trainer.live.pipeline import Finished, Pipeline, StepResult, Watches
 from trainer.live.practice_state import DisplayState, DisplayStateBuilder, withheld
 from trainer.live.practice_step import PracticeStep
@@ -51,7 +52,7 @@ class PracticeSession:
         self._recorded = RecordedStrokes(videos, link)
         self._chooser = CueChooser(build.plan(settings, plan.seed))
         self._dialogue = PlayerDialogue(plan, store) if plan.gestures else Dialogue()
-        self._balls = 0  # strokes on record with a ball
+        self._balls, self._ball_last = 0, False  # strokes on record with a ball; the newest one was
         self._putt_m: float | None = None  # how far the newest putt was
         self._marker = GroundMarker()
         self._newest_recorded = False  # of the strokes so far
@@ -118,7 +119,6 @@ class PracticeSession:
             went_on, lines = self._go_on(obeyed.next_drill)
             messages, confirmed = messages + lines, confirmed or went_on
             state = self._builder.aim(self.targets)
-        messages += self._dialogue.went(obeyed, self._recorder.session, self._putt_m)
         waits = self._builder.waiting
         state = self._dialogue.shown(state, obeyed, result.moment, waits, self._exercise.drill)
         return PracticeStep(
@@ -160,10 +160,11 @@ class PracticeSession:
             gestures=self._dialogue.view(self._following is not None),
             drill=self._drill_shown,
             paused=self._dialogue.resting,
+            keys=self._keys,
         )
         state = self._dialogue.shown(state, obeyed, None, self._builder.waiting, self._exercise.drill)
         sound = READY if obeyed.confirmed else None
-        return PracticeStep(None, None, state, self.targets, sound, (), obeyed.ended)
+        return PracticeStep(None, None, state, self.targets, sound, self._answered(obeyed), obeyed.ended)
 
     def _sound(self, result: StepResult, confirmed: bool) -> str | None:
         other = self._exercise.sound(result.moment)
@@ -183,8 +184,15 @@ class PracticeSession:
         drill, mark = self._drill_shown, None
         if drill is not None and drill.mark_cm is not None:
             mark = self._marker.mark(result.observation, result.moment.phase, drill.mark_cm)
-        paused = self._dialogue.resting
-        return replace(state, drill=drill, mark=mark, gestures=gestures, paused=paused, advice=self.seen.advice)
+        return replace(
+            state,
+            drill=drill,
+            mark=mark,
+            gestures=gestures,
+            paused=self._dialogue.resting,
+            advice=self.seen.advice,
+            keys=self._keys,
+        )
 
     # ---- strokes and drills
 
@@ -200,13 +208,17 @@ class PracticeSession:
         self._putt_m = self._distance_m(drill_id)
         lines = self._exercise.save(record, verdict, cues)
         self._builder.about(self._exercise.result_sign)
-        self._balls += record.kind == "ball"
+        self._ball_last = record.kind == "ball"
+        self._balls += self._ball_last
         self._recorded.kept_in(self._recorder.session)
         told = bool(record.context.told) and not withheld(finished, targets)
         return (*lines, *self._dialogue.kept(drill_id, finished, told), stroke_line(finished))
 
     def _answered(self, obeyed: Obeyed) -> tuple[str, ...]:
-        """What the player said of the newest stroke. Lines to say."""
+        """What the player said of the newest stroke: where its ball went, how it felt. Lines to say."""
+        return self._dialogue.went(obeyed, self._recorder.session, self._putt_m) + self._felt(obeyed)
+
+    def _felt(self, obeyed: Obeyed) -> tuple[str, ...]:
         if obeyed.guess is not None:
             return self._exercise.guessed(obeyed.guess)
         if obeyed.felt is None or self._recorder.session is None or not self._newest_recorded:
@@ -220,6 +232,11 @@ class PracticeSession:
             if far_m is not None:
                 return far_m
         return self._dialogue.distance_m(drill_id)
+
+    @property
+    def _keys(self) -> frozenset[str]:
+        """The commands whose keys do something now."""
+        return ALWAYS | self._dialogue.keys(self._exercise.drill, self._following is not None, self._ball_last)
 
     @property
     def _following(self) -> Drill | None:

@@ -57,6 +57,10 @@ class ReasonCards:
         if card is not None:
             self._shown, self._due = (card, None), None
 
+    def any(self, of_drill: Card | None) -> bool:
+        """``toggle`` would do something."""
+        return self._shown is not None or (self._told or of_drill) is not None
+
     def see(self, moment: LiveState, result_waits: bool) -> Card | None:
         """With every frame. result_waits: the stroke's result is still held back."""
         now_s, phase = moment.time_s, moment.phase

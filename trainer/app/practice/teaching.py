@@ -10,13 +10,16 @@ from trainer.app.homework import HomeworkLine, homework_lines
 from trainer.app.outcome import outcome_words
 from trainer.app.practice.gesture_control import Obeyed
 from trainer.app.practice.reason_cards import ReasonCards
+from trainer.coaching.gestures import Order
 from trainer.coaching.homework import task_words
 from trainer.coaching.progress.facts import MEASURES_READ
 from trainer.coaching.progress.praise import praise_of
+from trainer.coaching.reasons.card import Card
 from trainer.coaching.reasons.find import card_of_drill
 from trainer.domain.outcome import PuttOutcome, Where
 from trainer.domain.record import LiveState
 from trainer.feedback.signs import Sign
+from trainer.live.keys import HOMEWORK_KEY
 from trainer.live.pipeline import Finished
 from trainer.live.practice_state import DisplayState
 from trainer.settings.drill_file import Drill
@@ -48,7 +51,7 @@ class Teaching:
         """Lines to say before it starts."""
         return tuple(
             tr("homework: {task}; {done}", task=line.task, done=line.done)
-            + (tr("; H begins it") if line.progress.asks else "")
+            + (tr("; {key} begins it", key=HOMEWORK_KEY.label) if line.progress.asks else "")
             for line in self._lines
         )
 
@@ -59,7 +62,9 @@ class Teaching:
         if line is None:
             return None
         return Sign(
-            tr("Homework: {name}", name=line.name), tr("{done}    H begins it, or just putt", done=line.done), "plain"
+            tr("Homework: {name}", name=line.name),
+            tr("{done}    {key} begins it, or just putt", done=line.done, key=HOMEWORK_KEY.label),
+            "plain",
         )
 
     @property
@@ -124,14 +129,29 @@ class Teaching:
         asked = [line.progress.homework for line in self._lines if line.progress.homework.drill == drill_id]
         return next((one.distance_m for one in asked if one.distance_m is not None), None)
 
+    # ---- keys
+
+    def offered(self, drill: Drill | None) -> frozenset[Order]:
+        """Orders that have something to act on. drill: under way."""
+        out: set[Order] = set()
+        if self.due is not None:
+            out.add("homework")
+        if not self._quiet and self._cards.any(_card_of(drill)):
+            out.add("why")
+        return frozenset(out)
+
     # ---- cards
 
     def obey(self, obeyed: Obeyed, drill: Drill | None) -> None:
         """The key that asks why."""
         if obeyed.why and not self._quiet:
-            self._cards.toggle(card_of_drill(drill) if drill is not None else None)
+            self._cards.toggle(_card_of(drill))
 
     def shown(self, state: DisplayState, moment: LiveState | None, result_waits: bool) -> DisplayState:
         """With the card that is to be seen, if any. moment: None while resting."""
         card = self._cards.see(moment, result_waits) if moment is not None else self._cards.card
         return replace(state, card=card) if card is not state.card else state
+
+
+def _card_of(drill: Drill | None) -> Card | None:
+    return card_of_drill(drill) if drill is not None else None

@@ -8,6 +8,7 @@ from typing import Any, Callable, Sequence
 from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.setup_observer import SetupStep
 from trainer.feedback.signs import THEMES, Sign, SignKind, Theme
+from trainer.live.keys import footer_words
 from trainer.texts import capital, join, tr
 from trainer.ui.drawing.canvas import Surface
 from trainer.ui.drawing.two_pane import TwoPane
@@ -15,7 +16,6 @@ from trainer.ui.drawing.two_pane import TwoPane
 PICTURE_SHARE = 0.46
 TITLE_LETTERS, DETAIL_LETTERS = 0.060, 0.046  # of the window's height: read from 3 m
 SMALLER = 12  # steps: much that is wrong at once is written smaller
-KEYS = tr("Q quit   Space pause   M mute   T theme")
 KINDS: dict[str, SignKind] = {"ok": "good", "warning": "plain", "problem": "fault", "waiting": "plain"}
 DONE_WORD, WELL_WORD = tr("All set"), tr("All well")
 
@@ -63,7 +63,7 @@ class SetupView(TwoPane):
             box, _ = self._fitted(on, area, step.image, PICTURE_SHARE)
         self._rows(on, self._beside(area, box.right, gap), findings, theme)
         self._sign(on, strip, next_sign(findings, step.done), step.share, theme)
-        self._foot(on, (), KEYS, theme)
+        self._foot(on, (), footer_words(), theme)
 
     def _rows(self, on: Surface, side: Any, findings: Sequence[Finding], theme: Theme) -> None:
         """What is wrong with its words, in letters that are read from 3 m as far as there is room; the rest by name."""

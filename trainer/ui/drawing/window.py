@@ -10,8 +10,9 @@ from typing import Any, Callable, Protocol
 
 from trainer.feedback.signs import THEMES
 from trainer.feedback.tones import DEVICE_CAME, DEVICE_LOST
+from trainer.live.keys import COMMANDS
 from trainer.live.opening import Opening, made_ready
-from trainer.live.ports import FELT_BAD, FELT_GOOD, HOMEWORK, MUTE, NEXT, PAUSE, QUIT, SAVE, THEME, WENT, WHY, Display
+from trainer.live.ports import QUIT, THEME, Display
 from trainer.settings.model import Window as WindowSettings
 from trainer.texts import shown, tr
 from trainer.ui.drawing.canvas import Canvas
@@ -112,22 +113,7 @@ class PygameWindow:
         self._pg = pygame
         self._canvas = Canvas()
         self._view = view
-        self._commands = {
-            pygame.K_q: QUIT,
-            pygame.K_ESCAPE: QUIT,
-            pygame.K_SPACE: PAUSE,
-            pygame.K_m: MUTE,
-            pygame.K_t: THEME,
-            pygame.K_k: SAVE,
-            pygame.K_n: NEXT,
-            pygame.K_w: WHY,
-            pygame.K_h: HOMEWORK,
-            **dict(zip((pygame.K_1, pygame.K_2, pygame.K_3, pygame.K_4, pygame.K_5), WENT, strict=True)),
-            pygame.K_LEFT: "guess short",
-            pygame.K_RIGHT: "guess long",
-            pygame.K_UP: FELT_GOOD,
-            pygame.K_DOWN: FELT_BAD,
-        }
+        self._commands = {pygame.key.key_code(name): command for name, command in COMMANDS.items()}
 
     def poll(self) -> list[str]:
         found = [command for event in self._pg.event.get() if (command := self._command(event)) is not None]

@@ -15,6 +15,7 @@ from trainer.coaching.posture.ranges import Check
 from trainer.coaching.posture.words import advice_among, reading, span, title
 from trainer.domain.player_frame import PlayerFrame
 from trainer.feedback.signs import THEMES, Colour, Theme
+from trainer.live.keys import footer_words
 from trainer.posture.guidance import PostureState, judged, state_of
 from trainer.texts import join, tr
 from trainer.ui.drawing.canvas import Surface
@@ -23,7 +24,6 @@ from trainer.ui.drawing.two_pane import TwoPane
 TAG_LETTERS = 0.030  # share of the window's height
 PICTURE_SHARE = 0.60  # of the window's width at most
 PAIRED = ("stance_cm", "ball_position")  # their numbers stand outside the feet, on the other side for a left-hander
-KEYS = tr("Q quit   Space pause   M mute   T theme")
 
 
 class PostureView(TwoPane):
@@ -37,7 +37,7 @@ class PostureView(TwoPane):
         picture = self.picture(on, area, view, theme)
         self._rows(on, self._beside(area, picture.right, gap), view, theme)
         self._sign(on, strip, view.sign, view.share, theme)
-        self._foot(on, view.notes, KEYS if view.keys else "", theme)
+        self._foot(on, view.notes, footer_words() if view.keys else "", theme)
 
     def picture(self, on: Surface, area: Any, view: PostureState, theme: Theme, share: float = PICTURE_SHARE) -> Any:
         """The frame as large as fits, with the lines in it. Returns its rectangle."""

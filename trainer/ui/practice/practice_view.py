@@ -19,6 +19,7 @@ from trainer.ui.drawing.canvas import Canvas, Place, Surface, TurnShown, between
 from trainer.ui.drawing.opening_view import moving_bar
 from trainer.ui.practice import practice_drawing
 from trainer.ui.practice.card_drawing import draw_card
+from trainer.ui.practice.key_lines import KeyLines
 
 # Shares of the window's height.
 GAP = 0.033
@@ -33,7 +34,6 @@ HINT = 0.055
 MOTTO = tr("Hold, then look")
 LEAST_DIAL = 0.19
 SURE_HEAD = 0.25
-KEYS = (tr("Q quit"), tr("Space pause"), tr("M mute"), tr("W why"), tr("1-5 ball"), tr("K keep"), tr("T theme"))
 
 
 class PracticeView:
@@ -43,6 +43,7 @@ class PracticeView:
         self._canvas = Canvas()
         self._pg = self._canvas.pg
         self.theme = theme
+        self._key_lines = KeyLines(self._canvas)
         self._replay: Any = None  # made when first needed
 
     def draw(self, on: Surface, view: DisplayState) -> None:
@@ -54,14 +55,17 @@ class PracticeView:
         if view.cautions:
             self._cautions(on, view, theme)
         else:
+            picture = None
+            if view.card is None and _upright(view):  # fills the height, and all words stand beside it
+                picture = self._picture(on, on.get_rect(), view, theme)
+                left = picture.right
             foot = RESULT + FOOTER + (HINT if view.gestures is not None else 0.0)
-            area = self._pg.Rect(gap, gap, width - 2 * gap, height - 2 * gap - round(foot * height) - gap // 2)
+            foot_px = round(foot * height) + self._keys_px(on, view, width - left - 2 * gap)
+            area = self._pg.Rect(gap, gap, width - 2 * gap, height - 2 * gap - foot_px - gap // 2)
             if view.card is not None:
                 draw_card(self._canvas, on, area, view.card, theme)
             else:
-                upright = _upright(view)  # fills the height, and all words stand beside it
-                picture = self._picture(on, on.get_rect() if upright else area, view, theme)
-                left = picture.right if upright else 0
+                picture = picture or self._picture(on, area, view, theme)
                 side = self._pg.Rect(picture.right + gap, gap, max(1, width - picture.right - 2 * gap), area.height)
                 if side.width > 0.2 * height:
                     self._side(on, side, view, theme)
@@ -71,6 +75,10 @@ class PracticeView:
                 row = self._pg.Rect(gap, strip.bottom + gap // 3, strip.width, round(HINT * height) - gap // 3)
                 practice_drawing.hint(self._canvas, on, row, view.gestures, theme)
         self._footer(on, view, theme, left)
+
+    def _keys_px(self, on: Surface, view: DisplayState, width: int) -> int:
+        """Height of the lines that tell the keys."""
+        return 0 if view.recorded else self._key_lines.height_px(on.get_height(), width)
 
     # ---- the parts
 
@@ -224,6 +232,10 @@ class PracticeView:
         gap = round(GAP * height)
         y = height - gap * 0.55
         size = SMALL_LETTERS * height
+        if not view.recorded:
+            y -= self._key_lines.draw(
+                on, self._pg.Rect(left + gap, 0, width - left - 2 * gap, round(y)), view.keys, theme
+            )
         sound = tr("no sound") if not view.can_sound else tr("muted") if view.muted else ""
         count = tr("stroke {strokes}", strokes=view.strokes) if view.strokes else tr("no stroke yet")
         rate = tr("{fps:.0f} frames/s", fps=view.fps) if view.fps is not None else ""
@@ -238,7 +250,7 @@ class PracticeView:
             if reasons
             else ""
         )
-        parts = (count, sound, losing, unseen, *view.notes, *(() if view.recorded else KEYS), rate)
+        parts = (count, sound, losing, unseen, *view.notes, rate)
         self._canvas.foot(on, parts, (left + gap, y), size, theme.soft, width - left - 2 * gap)
 
 
