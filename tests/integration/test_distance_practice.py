@@ -17,11 +17,11 @@ from trainer.coaching.distance.distance_model import fit
 from trainer.coaching.distance.distance_table import ADVICE, distance_table
 from trainer.coaching.distance.green_speed import Green, entered_green
 from trainer.coaching.distance.ladder import lag_score, order_of, place, window_m
-from trainer.coaching.distance.page import page
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.rhythm import frame_error_s, rhythm
 from trainer.coaching.distance.skid import BALL_PUTTER_RATIO, launch_speed_m_s, run_m
 from trainer.errors import UsageError
+from trainer.report.distance_page import distance_page
 
 GREEN_SPEED = 10.0
 GREEN = Green(GREEN_SPEED, 9.7, 10.3, "the usual ramp both ways")
@@ -328,11 +328,11 @@ def test_sentence_for_a_panel() -> None:
 
 
 def test_page_is_one_self_contained_sheet() -> None:
-    text = page(chart(OWN, GREEN, "m"), "Robin <b> & Co", "2026-03-01", 25.4)
+    text = distance_page(chart(OWN, GREEN, "m"), "Robin <b> & Co", "2026-03-01", 25.4)
     assert text.startswith("<!doctype html>")
     assert "Robin &lt;b&gt; &amp; Co" in text
     assert not re.search(r"(?:src|href)\s*=|https?://(?!www\.w3\.org/2000/svg)|@import|<script", text)
     assert text.count("<tr") == 1 + 15
     assert "10.0 ft" in text
     assert "4 m" in text
-    assert "13 ft" in page(chart(OWN, GREEN, "ft", [13]), "R", "2026-03-01", 25.4)
+    assert "13 ft" in distance_page(chart(OWN, GREEN, "ft", [13]), "R", "2026-03-01", 25.4)

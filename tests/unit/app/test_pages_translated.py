@@ -11,6 +11,10 @@ import pytest
 from tests.support.made_strokes import keep_sessions
 from tests.support.marker import MARKER, latin_in
 from trainer.app.context import RunContext, load_context
+from trainer.app.distance.desk import choose_unit
+from trainer.app.distance.green import GreenRequest, set_green
+from trainer.app.distance.putts import PuttRequest, enter_putt
+from trainer.app.distance.scale import ChartRequest, chart_view
 from trainer.app.homework import HomeworkRequest
 from trainer.app.lesson import LessonDesk, give_homework
 from trainer.app.lesson_page import write_lesson_page
@@ -74,6 +78,22 @@ def test_the_lesson_is_translated(robin: RunContext, tmp_path: Path) -> None:
     words = words_of(page)
     assert len(words) > 60
     assert not [one for one in words if latin_in(one.replace("Robin", "").replace("Kim", ""))]
+
+
+def test_the_distance_chart_is_translated(robin: RunContext, tmp_path: Path) -> None:
+    """With and without putts of one's own, in every slope that is answered or refused."""
+    choose_unit(robin, "m", None)
+    set_green(robin, GreenRequest(9.5))
+    slopes = (-6.0, -2.0, 0.0, 1.0)
+    page = tmp_path / "chart.html"
+    for rolled_m in (None, 4.2):
+        if rolled_m is not None:
+            enter_putt(robin, PuttRequest(rolled=rolled_m, back_cm=25.0))
+        with speaking(MARKER):
+            chart_view(robin, ChartRequest(slopes_pct=slopes, html=page))
+        words = words_of(page)
+        assert len(words) > 100
+        assert not [one for one in words if latin_in(one.replace("Robin", ""))]
 
 
 def test_numbers_and_days_are_written_as_the_language_does(robin: RunContext, tmp_path: Path) -> None:

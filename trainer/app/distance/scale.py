@@ -17,13 +17,13 @@ from trainer.coaching.distance.distance_model import DistanceModel, Estimate
 from trainer.coaching.distance.distance_table import ADVICE, SHORT, WORDS, distance_table
 from trainer.coaching.distance.ladder import Lag as Lag
 from trainer.coaching.distance.ladder import lag_score, order_of, window_m
-from trainer.coaching.distance.page import page
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.rhythm import rhythm
 from trainer.domain.naming import day_words
 from trainer.domain.units import Unit, to_m
 from trainer.errors import UsageError
 from trainer.files import replace_file
+from trainer.report.distance_page import distance_page
 from trainer.store.distance import KeptPutt
 from trainer.texts import tr
 
@@ -159,7 +159,7 @@ def chart_view(context: RunContext, request: ChartRequest) -> ChartView:
     if request.html is not None:
         day = day_words(today())
         try:
-            replace_file(request.html, page(made, name, day, player.trail_foot_cm).encode("utf-8"))
+            replace_file(request.html, distance_page(made, name, day, player.trail_foot_cm).encode("utf-8"))
         except OSError as error:
             what = tr("cannot be written ({strerror})", strerror=error.strerror)
             raise UsageError(what, str(request.html), tr("choose another place")) from None

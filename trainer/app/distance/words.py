@@ -19,7 +19,7 @@ def green_lines(green: Green) -> Iterator[str]:
         "green speed {green_speed_ft:.1f} ft ({between}; {source}){slope}",
         green_speed_ft=green.green_speed_ft,
         between=between,
-        source=green.source,
+        source=green.source_words,
         slope=slope,
     )
     yield from green.warnings

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Sequence
+from typing import Literal, Mapping, Sequence
 
 from trainer.coaching.distance.checks import FOOT_PLACE, PUTT, SLOPE, in_range
 from trainer.coaching.distance.distance_model import DistanceModel, Estimate
@@ -138,23 +138,44 @@ def mark_behind_ball_cm(length_cm: float) -> float:
     return length_cm + BALL_RADIUS_CM
 
 
+FootPlace = Literal["middle", "outer half", "inner half", "outer edge", "inner edge", "beyond", "short"]
+# In full, and as the chart's page says it, where it is told once of which foot.
+FOOT_WORDS: Mapping[FootPlace, tuple[str, str]] = {
+    "middle": (tr("middle of trail foot"), tr("foot: middle")),
+    "outer half": (tr("outer half of trail foot"), tr("foot: outer half")),
+    "inner half": (tr("inner half of trail foot"), tr("foot: inner half")),
+    "outer edge": (tr("outer edge of trail foot"), tr("foot: outer edge")),
+    "inner edge": (tr("inner edge of trail foot"), tr("foot: inner edge")),
+    "beyond": (tr("{edge:.0f} cm beyond trail foot"), tr("{edge:.0f} cm beyond")),
+    "short": (tr("{edge:.0f} cm short of trail foot"), tr("{edge:.0f} cm short")),
+}
+
+
 def ground_mark(length_cm: float, trail_foot_cm: float = TRAIL_FOOT_CM) -> str:
     """The same in words, against the trail foot. trail_foot_cm: from the ball back to the foot's middle, along the
     line.
     """
-    beyond = mark_behind_ball_cm(length_cm) - trail_foot_cm
-    if abs(beyond) < 1.5:
-        return tr("middle of trail foot")
-    if abs(beyond) <= HALF_FOOT_CM:
-        return tr("outer half of trail foot") if beyond > 0 else tr("inner half of trail foot")
-    edge = abs(beyond) - HALF_FOOT_CM
-    if edge < 0.5:
-        return tr("outer edge of trail foot") if beyond > 0 else tr("inner edge of trail foot")
-    return (
-        tr("{edge:.0f} cm beyond trail foot", edge=edge)
-        if beyond > 0
-        else tr("{edge:.0f} cm short of trail foot", edge=edge)
-    )
+    place, edge_cm = _foot_place(length_cm, trail_foot_cm)
+    return FOOT_WORDS[place][0].format(edge=edge_cm)
+
+
+def short_mark(length_cm: float, trail_foot_cm: float) -> str:
+    """As ``ground_mark``, in few words."""
+    place, edge_cm = _foot_place(length_cm, trail_foot_cm)
+    return FOOT_WORDS[place][1].format(edge=edge_cm)
+
+
+def _foot_place(length_cm: float, trail_foot_cm: float) -> tuple[FootPlace, float]:
+    """(where the putter's face is at the top, how far from the nearer edge of the foot in cm)."""
+    beyond_cm = mark_behind_ball_cm(length_cm) - trail_foot_cm
+    edge_cm = abs(beyond_cm) - HALF_FOOT_CM
+    if abs(beyond_cm) < 1.5:
+        return "middle", edge_cm
+    if edge_cm <= 0.0:
+        return "outer half" if beyond_cm > 0 else "inner half", edge_cm
+    if edge_cm < 0.5:
+        return "outer edge" if beyond_cm > 0 else "inner edge", edge_cm
+    return "beyond" if beyond_cm > 0 else "short", edge_cm
 
 
 def sentence(

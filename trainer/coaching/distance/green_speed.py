@@ -23,7 +23,7 @@ from trainer.coaching.distance.roll import (
 from trainer.coaching.distance.skid import DEFAULT_LAUNCH, ROLLING, Launch, run_per_speed_squared, skid
 from trainer.domain.units import FOOT_M
 from trainer.errors import UsageError
-from trainer.texts import tr, tr_count
+from trainer.texts import Text, tr, tr_count
 
 # USGA Stimpmeter booklet, as copied by others: three balls each way within 8 in; the two means within 18 in.
 BALLS_EACH_WAY = 3
@@ -50,6 +50,11 @@ class Green:
     warnings: tuple[str, ...] = ()
 
     @property
+    def source_words(self) -> str:
+        """As it is told: the record keeps it in English."""
+        return Text(self.source)
+
+    @property
     def relative_error(self) -> float:
         """Half the band over the value."""
         return (self.high_ft - self.low_ft) / (2.0 * self.green_speed_ft)
@@ -72,7 +77,7 @@ def entered_green(green_speed_ft: float, error_ft: float = 0.5) -> Green:
     means.
     """
     value = in_range(green_speed_ft, GREEN_SPEED)
-    return Green(value, max(value - error_ft, 1.0), value + error_ft, "entered")
+    return Green(value, max(value - error_ft, 1.0), value + error_ft, tr("entered"))
 
 
 def ramp_green(one_way_m: Sequence[float], other_way_m: Sequence[float], sloped: bool = False) -> Green:
