@@ -17,6 +17,7 @@ from tests.support.paths import CLIPS, ROOT
 from trainer.app import build
 from trainer.app.analyse import watch
 from trainer.domain.observation import Frame
+from trainer.processors import usable_processors
 from trainer.settings.load import load
 from trainer.vision.sources.base import Source
 from trainer.vision.sources.clip import Clip
@@ -140,7 +141,7 @@ def main(folder: Path, rounds: int) -> None:
     for name, path in clips.items():
         rows.append(row(name, path, rounds))
         print(rows[-1], flush=True)
-    PAGE.write_text(HEAD.format(cores=os.cpu_count(), rounds=rounds) + "\n".join(rows) + "\n", encoding="utf-8")
+    PAGE.write_text(HEAD.format(cores=usable_processors(), rounds=rounds) + "\n".join(rows) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -30,6 +30,7 @@ from tests.support.phone_recording import (
     recorded,
     seen_in,
 )
+from trainer.processors import usable_processors
 from trainer.testing.fakes import ListSource
 
 PAGE = ROOT / "tests" / "bench" / "phone.md"
@@ -106,7 +107,7 @@ def main(arguments: list[str]) -> int:
     for recording in sorted(folder.glob("*.npz")):
         rows.append(row(recording))
         print(rows[-1], end="", flush=True)
-        PAGE.write_text(HEAD.format(cores=os.cpu_count()) + "".join(rows), encoding="utf-8")
+        PAGE.write_text(HEAD.format(cores=usable_processors()) + "".join(rows), encoding="utf-8")
     return 0
 
 

@@ -19,6 +19,7 @@ from tests.support import burnt
 from tests.support.browser import Browser, write_y4m
 from tests.support.paths import ROOT
 from trainer.app.phone import sounds
+from trainer.processors import usable_processors
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.phone.source import PhoneCamera, PhoneOptions
 
@@ -83,7 +84,7 @@ def main(count: int) -> None:
         "both, as the trainer has it": ms(all_ms),
     }
     print(*rows.items(), sep="\n")
-    head = HEAD.format(cores=os.cpu_count(), load=load, count=len(told))
+    head = HEAD.format(cores=usable_processors(), load=load, count=len(told))
     PAGE.write_text(head + "".join(f"| {what} | {found} |\n" for what, found in rows.items()), encoding="utf-8")
 
 

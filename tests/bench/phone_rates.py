@@ -17,6 +17,7 @@ from tests.support import burnt
 from tests.support.browser import Browser, write_y4m
 from tests.support.paths import ROOT
 from tests.support.phone_recording import opened_link
+from trainer.processors import usable_processors
 from trainer.vision.sources.base import MonotonicClock
 
 PAGE = ROOT / "tests" / "bench" / "phone_rates.md"
@@ -86,7 +87,7 @@ def main(arguments: list[str]) -> int:
     seconds = float(arguments[0]) if arguments else 20.0
     rows = [row(what, seconds) for what in arguments[1:] or USUAL]
     print("".join(rows), end="")
-    PAGE.write_text(HEAD.format(cores=os.cpu_count()) + "".join(rows), encoding="utf-8")
+    PAGE.write_text(HEAD.format(cores=usable_processors()) + "".join(rows), encoding="utf-8")
     return 0
 
 

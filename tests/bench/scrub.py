@@ -18,6 +18,7 @@ from tests.support.burnt import number_of, picture
 from tests.support.paths import ROOT
 from tests.support.phone_clips import OPEN_GOP, at_rate
 from trainer.mp4 import Mp4Writer
+from trainer.processors import usable_processors
 from trainer.replay.clip_frames import ClipFrames
 from trainer.vision.sources.video_file import VideoFile
 
@@ -152,7 +153,7 @@ def main(folder: Path, wanted: Sequence[str]) -> None:
             part.rename(path)
         rows[kind] = row(kind, path)
         print(rows[kind], flush=True)
-        head = HEAD.format(scrubs=SCRUBS, cores=os.cpu_count(), hand=1000 * HAND_S)
+        head = HEAD.format(scrubs=SCRUBS, cores=usable_processors(), hand=1000 * HAND_S)
         PAGE.write_text(head + "".join(f"{rows[each]}\n" for each in KINDS if each in rows), encoding="utf-8")
 
 

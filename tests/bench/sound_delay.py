@@ -26,6 +26,7 @@ from pathlib import Path
 import numpy as np
 
 from tests.support.paths import ROOT
+from trainer.processors import usable_processors
 
 BUFFERS = (128, 256, 512, 1024, 2048)
 RATE_HZ = 44_100
@@ -193,7 +194,7 @@ def main() -> None:
     if asked.play is not None:
         play(asked.play, asked.busy, asked.seconds)
         return
-    print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f} at the beginning, {asked.seconds:.0f} s a row\n")
+    print(f"{usable_processors()} cores, load {os.getloadavg()[0]:.1f} at the beginning, {asked.seconds:.0f} s a row\n")
     print(
         "| buffer | device's delay, ms | beside | call to first sample: median, 95 %, most, ms | call, ms | underruns |"
     )

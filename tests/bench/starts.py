@@ -28,6 +28,7 @@ from typing import Any
 
 from tests.bench.tables import tell
 from tests.support.paths import ROOT
+from trainer.processors import usable_processors
 from trainer.resources import data_path
 
 HEAD = """
@@ -228,7 +229,7 @@ def main() -> int:
         times["command"].append((first_frame_s(given.clip), 0.0))
         forget_files()
         times["cold"].append((first_frame_s(given.clip), 0.0))
-    head = HEAD.format(clip=given.clip.name, rounds=given.rounds, load=os.getloadavg()[0], cores=os.cpu_count())
+    head = HEAD.format(clip=given.clip.name, rounds=given.rounds, load=os.getloadavg()[0], cores=usable_processors())
     tell((head, *(row(name, some) for name, some in times.items())), given.out)
     return 0
 

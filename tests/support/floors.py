@@ -13,6 +13,7 @@ GROUND = (
     "log_file",
     "files",
     "mp4",
+    "processors",
     "texts",
     "languages",
     "__init__",

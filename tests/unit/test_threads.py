@@ -9,6 +9,7 @@ import sys
 import pytest
 
 from tests.support.paths import ROOT
+from trainer.processors import usable_processors
 
 # Both libraries: scipy brings one of its own.
 CODE = """
@@ -20,7 +21,7 @@ print(len(os.listdir("/proc/self/task")))
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="threads are counted in /proc, of Linux")
-@pytest.mark.skipif((os.cpu_count() or 1) < 2, reason="one core: there is one thread in any case")
+@pytest.mark.skipif(usable_processors() < 2, reason="one core: there is one thread in any case")
 @pytest.mark.parametrize(("first", "alone"), [("trainer.__main__", True), ("tests.bench", True), ("math", False)])
 def test_no_threads_for_small_matrices(first: str, alone: bool) -> None:
     environment = {n: v for n, v in os.environ.items() if not n.endswith("_NUM_THREADS")} | {"PYTHONPATH": str(ROOT)}

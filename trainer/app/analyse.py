@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -21,6 +20,7 @@ from trainer.errors import ClipError
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.prefetch import run_in_turn, run_pipeline, short_turns
 from trainer.posture.stroke_address import NOT_STANDING, AddressRecorder, setup_at
+from trainer.processors import usable_processors
 from trainer.settings.model import Settings
 from trainer.stroke import filters
 from trainer.texts import tr
@@ -94,7 +94,7 @@ def analyse(
     """
     if processes is not None:
         with progress(tr("{number} clips", number=len(request.clips)), len(request.clips)) as tick:
-            each = replace(request, ahead=processes.count < (os.cpu_count() or 1))
+            each = replace(request, ahead=processes.count < usable_processors())
             yield from in_order(processes.done(_result_again, request.clips, each), tick)
         return
     if reader is not None:

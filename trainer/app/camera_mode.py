@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import statistics
 from itertools import islice, pairwise
 from pathlib import Path
@@ -13,6 +12,7 @@ from trainer.camera_setup.mode_cost import Cost, kept_up_together
 from trainer.domain.naming import PHONE
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError
+from trainer.processors import usable_processors
 from trainer.resources import data_path
 from trainer.settings.model import Camera, Settings
 from trainer.texts import tr
@@ -82,7 +82,7 @@ def modes_together(cameras: Sequence[Camera], folder: Path | None, cores: int | 
     costs = [None if folder is None else recall_cost(folder, str(camera.source)) for camera in cameras]
     for place in reversed(range(len(cameras))):
         known = [(cost, mode.fps) for cost, mode in zip(costs, modes) if cost is not None]
-        if kept_up_together(known, cores or usable_cores()):
+        if kept_up_together(known, cores or usable_processors()):
             break
         mode = modes[place]
         if costs[place] is not None and cameras[place].fps is None and mode.fps > PLAIN.fps:
@@ -103,7 +103,7 @@ def faster_line(camera: Camera, folder: Path) -> str:
 
 def best_mode(opens: OpensMode, cost: MeasuresCost, cores: int | None = None) -> Mode | None:
     """The first of LADDER that the camera gives and the computer keeps up with; None where it never gave a picture."""
-    count = cores or usable_cores()
+    count = cores or usable_processors()
     costs: dict[tuple[int, int], Cost] = {}
     given: dict[tuple[int, int], float] = {}  # frames/s that came in that size
     tried = pictures = 0
@@ -146,11 +146,6 @@ def _rate(times: Sequence[float]) -> float:
     steps = [b - a for a, b in pairwise(steady)]
     typical = statistics.median(steps) if steps else 0.0
     return 1 / typical if typical > 0 else 0.0
-
-
-def usable_cores() -> int:
-    """Processors that this program may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def measured_cost(opens_body: Callable[[], BodyTracker], size: tuple[int, int], clock: Clock | None = None) -> Cost:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import mmap
 import multiprocessing
-import os
 import sys
 import threading
 import warnings
@@ -34,6 +33,7 @@ from trainer.domain.observation import Frame
 from trainer.errors import TrainerError
 from trainer.live.pipeline import Failed
 from trainer.live.prefetch import Found
+from trainer.processors import usable_processors
 from trainer.settings.model import Settings
 from trainer.texts import tr
 from trainer.vision.body.pose import Array
@@ -60,7 +60,7 @@ class ClipProcess:
     def possible() -> bool:
         """With two cores, where nothing else runs that a fork would copy half done: no thread of ours, none of OpenCV's."""
         alone = threading.active_count() == 1 and cv2.getNumThreads() == 1
-        return sys.platform == "linux" and alone and len(os.sched_getaffinity(0)) > 1
+        return sys.platform == "linux" and alone and usable_processors() > 1
 
     def __enter__(self) -> ClipProcess:
         return self

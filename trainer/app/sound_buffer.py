@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import threading
 from contextlib import ExitStack, closing
 from typing import Callable
@@ -11,6 +10,7 @@ import numpy as np
 
 from trainer.feedback.tones import BUFFER_SAMPLES, TonePlayer
 from trainer.native_output import gathered
+from trainer.processors import usable_processors
 from trainer.vision.sources.base import Clock
 from trainer.worker import Worker
 
@@ -26,7 +26,7 @@ def choose_buffer(opens: Callable[[int], TonePlayer], clock: Clock, name: str) -
         if not getattr(player, "tells_underruns", False):
             return None
     with ExitStack() as ended:
-        for _ in range(os.cpu_count() or 1):
+        for _ in range(usable_processors()):
             busy = Worker("busy", _busy)
             busy.start()
             ended.callback(busy.wait, JOIN_S)
