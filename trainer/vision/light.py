@@ -16,6 +16,7 @@ import numpy as np
 
 from trainer.texts import tr
 from trainer.vision.body.points import BodyPoints
+from trainer.vision.grey_levels import GreyLevels
 from trainer.vision.numeric import median
 
 EVERY_S = 0.2
@@ -30,12 +31,6 @@ NOISY = 10.0  # standard deviation of a picture element that stands still
 # 206 ms late on the other.
 VERY_NOISY, DROWNED = 20.0, 0.4
 CALMED_PX = 1.0  # a shaft of two px keeps two thirds of its contrast, the noise a quarter
-# Behind haze nothing is black: the darkest hundredth lies above HAZE, and all that is shown within so few grey levels. They are
-# spread over SPREAD, for what is looked for further on is known by how many grey levels it stands out.
-HAZE, HAZY_LEVELS, SPREAD = 60.0, 130.0, (20.0, 235.0)
-HAZY_STILL = 150.0  # once they are spread: a ball that comes and goes is no haze that does
-SHIFTED = 12.0  # grey levels outside of what is spread, until more is
-SHRUNK = 0.6  # share of what is spread that is left, until less is
 STEADY_LIGHT = 3.0  # grey levels; light that changes by more moves bright places more than dark ones, and is no noise
 NOISY_LINE = tr("the picture is full of noise: put light on the player, or take another camera")
 BLACK_LINE = tr("the picture is black: uncover the lens, or make light")
@@ -47,7 +42,8 @@ BEHIND_LINE = tr("light behind you: turn the camera, or lower the blind")
 @dataclass(frozen=True, slots=True)
 class Light:
     """line: what is wrong and what would help, empty when all is well; trust: what confidences are worth in such light; noisy:
-    the picture is better ``calmed`` before anything thin is looked for in it; table (256,): as it is without its haze."""
+    the picture is better ``calmed`` before anything thin is looked for in it; table (256,): by which its few
+    grey levels, in haze or in the dark, are spread."""
 
     line: str = ""
     head_flat: bool = False
@@ -138,41 +134,23 @@ class LightWatch:
         self._next_s = -np.inf
         self._before: Any = None
         self._noise = 0.0
-        self._hazy: tuple[float, float] | None = None
-        self._table: Any = None
+        self._levels = GreyLevels()
 
     def see(self, image: Any, time_s: float, body: BodyPoints | None) -> Light:
         """The newest light."""
         if time_s >= self._next_s:
             light, self._next_s = light_of(image, body), time_s + EVERY_S
-            noise = self._noise = self._noise_of(image)
+            spread = self._levels.see(image) if light.line != BLACK_LINE else None
+            self._noise = self._noise_of(image)
+            noise = self._noise * (spread.gain if spread is not None else 1.0)
             self._light = replace(
                 light,
                 line=light.line or (NOISY_LINE if noise > NOISY else ""),
                 noisy=noise > NOISY,
-                table=self._without_haze(image),
+                table=spread.table if spread is not None else None,
                 trust=min(light.trust, DROWNED if noise > VERY_NOISY else 1.0),
             )
         return self._light
-
-    def _without_haze(self, image: Any) -> Any:
-        """A table that spreads the grey levels there are; None where they are spread. The same one for as long as it will do: all
-        that was learned of the picture before is out of date with another."""
-        green = image[..., 1]
-        low = float(np.percentile(green[::STRIDE, ::STRIDE], 1))
-        high = float(green.max())  # it may be the ball
-        if low < HAZE or high - low > (HAZY_LEVELS if self._hazy is None else HAZY_STILL) or high - low < 1.0:
-            self._hazy = self._table = None
-        elif self._hazy is None or self._spread_badly(low, high, *self._hazy):
-            self._hazy = low, high
-            levels = np.interp(np.arange(256), (0, low, high), (0, *SPREAD))
-            self._table = np.round(levels).astype(np.uint8)
-        return self._table
-
-    @staticmethod
-    def _spread_badly(low: float, high: float, spread_low: float, spread_high: float) -> bool:
-        outside = max(spread_low - low, high - spread_high)
-        return outside > SHIFTED or high - low < SHRUNK * (spread_high - spread_low)
 
     def _noise_of(self, image: Any) -> float:
         """By how much most of the picture differs from the last one that was looked at, each place by itself: standard deviation

@@ -89,6 +89,31 @@ def test_the_haze_is_the_same_with_the_ball_and_without() -> None:
     assert all(table is tables[0] for table in tables)
 
 
+def test_what_lies_in_the_dark_stands_out_by_one_table_until_it_is_darker_or_brighter() -> None:
+    watch, shown = LightWatch(), scene() * np.linspace(0.1, 1.4, SIZE[1])[None, :, None]
+    dark = [lit(shown, gain) for gain in (0.4, 0.42, 0.2, 0.4)]
+    tables = [watch.see(image, k * light.EVERY_S, BODY).table for k, image in enumerate(dark)]
+    assert tables[0] is tables[1]
+    assert not np.array_equal(tables[1], tables[2])
+    assert not np.array_equal(tables[2], tables[3])
+    for image, table in ((dark[0], tables[0]), (dark[2], tables[2])):
+        assert table[image].astype(float).std() > 2.5 * image.astype(float).std()
+        assert table[image].max() < 255
+    assert watch.see(lit(shown), 4 * light.EVERY_S, BODY).table is None
+    assert watch.see(lit(shown, 0.02), 5 * light.EVERY_S, BODY).table is None  # black: there is only noise to be spread
+
+
+@pytest.mark.parametrize(
+    ("light_left", "noisy", "trust"), [(0.5, False, 1.0), (0.25, True, 1.0), (0.1, True, light.DROWNED)]
+)
+def test_noise_grows_as_the_dark_is_spread(light_left: float, noisy: bool, trust: float) -> None:
+    watch, rng = LightWatch(), np.random.default_rng(2)
+    varied = 1.4 * scene() * np.linspace(0.5, 1.0, SIZE[1])[None, :, None]
+    for k in range(3):
+        found = watch.see(lit(varied * light_left + rng.normal(0, 4.0, (*SIZE, 3))), k * light.EVERY_S, BODY)
+    assert (found.noisy, found.trust) == (noisy, trust)
+
+
 def test_a_calmed_picture_keeps_a_shaft_and_little_of_the_noise() -> None:
     noise = np.random.default_rng(2).normal(0, 20.0, (*SIZE, 3))
     shaft = np.zeros((*SIZE, 3))

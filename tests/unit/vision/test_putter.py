@@ -254,6 +254,28 @@ def test_a_head_that_goes_on_beyond_what_was_looked_at_has_no_far_edge() -> None
         assert head_far_edge(with_head, seen, ray, 148.0, float(reach), 5) is None
 
 
+@pytest.mark.parametrize("reach", [14.0, 30.0, 45.0])
+def test_a_head_that_leaves_the_picture_has_no_far_edge_though_a_ball_lies_before_it(reach: float) -> None:
+    ground = np.full((300, 80, 3), 90, np.uint8)
+    seen = BackgroundModel(ground, Box(0, 0, 80, 300), 3.0)
+    seen.update(ground, np.zeros((300, 80), np.uint8))
+    with_ball = ground.copy()
+    with_ball[272:280, 30:50] = 170
+    leaving, inside = with_ball.copy(), with_ball.copy()
+    leaving[292:, 30:50] = 220
+    inside[286:294, 30:50] = 220
+    ray = Ray(40.0, 0.0, 0.0)
+    assert head_far_edge(leaving, seen, ray, 302.0, reach, 5) is None
+    edge = head_far_edge(inside, seen, ray, 296.0, reach, 5)
+    assert edge is not None
+    assert abs(edge - 294.0) < 3.0
+
+
+@pytest.mark.parametrize(("angle_deg", "s"), [(0.0, 50.0), (90.0, 30.0), (-90.0, 10.0), (45.0, 30.0 * math.sqrt(2))])
+def test_where_a_ray_leaves_the_picture(angle_deg: float, s: float) -> None:
+    assert Ray(10.0, 10.0, angle_deg).leaves(40.0, 60.0) == pytest.approx(s)
+
+
 def test_the_shadow_of_a_head_held_over_the_ground_is_no_part_of_it() -> None:
     ground = np.full((300, 80, 3), (70, 120, 72), np.uint8)
     seen = BackgroundModel(ground, Box(0, 0, 80, 300), 3.0)

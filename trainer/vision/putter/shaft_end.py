@@ -108,7 +108,8 @@ def head_far_edge(
     """Distance along the ray (px) of the head's far edge against the background without it; None when it does not show.
 
     expected_px: where it should be; reach_px: how far from there it may be. The head moves across the ray, so this edge
-    stays sharp while the head smears.
+    stays sharp while the head smears. What shows up to the picture's end goes on
+    outside of it: then nothing before it is the edge.
     """
     before = max(2.5 * reach_px, 14.0)
     start = expected_px - before
@@ -124,6 +125,9 @@ def head_far_edge(
     if peak < 4.0:
         return None
     limit = END_SHARE * min(peak, CLEAR_LEVEL)
+    outside = np.flatnonzero(s > ray.leaves(image.shape[1], image.shape[0]))
+    if outside.size and outside[0] > 0 and near[outside[0] - 1] and profile[outside[0] - 1] >= limit:
+        return None
     above = np.flatnonzero(near & (profile >= limit))
     ends = above[np.append(np.diff(above) > 1, True)]  # beyond a gap may lie the head's shadow on the ground
     i = int(ends[np.argmin(np.abs(s[ends] - expected_px))])

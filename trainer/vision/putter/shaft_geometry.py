@@ -38,6 +38,11 @@ class Ray:
         ux, uy = self.along
         return self.x + s * ux + x * uy, self.y + s * uy - x * ux
 
+    def leaves(self, width: float, height: float) -> float:
+        """s at which it leaves a picture in which it starts."""
+        ways = zip((self.x, self.y), self.along, (width, height), strict=True)
+        return min(((size if step > 0 else 0.0) - at) / step for at, step, size in ways if step)
+
     def measure(self, point: XY) -> XY:
         """(s, x) of a point."""
         ux, uy = self.along
