@@ -1,0 +1,214 @@
+"""Fourteen full strokes to develop on, drawn by a seed from all that the generator can do: people, rooms, light, motion, faults.
+
+Usage, beside the generator's own files: strokes_drawn.py OUT_DIR NAME|all [--still T,T,... | --truth]
+What kind of stroke each clip holds is listed (KINDS); everything else about it is drawn. Persons and what they wear are those of
+heads_listed.py, never in a combination that strokes_report.py has.
+"""
+
+import os
+import sys
+
+import clip
+import numpy as np
+import scene
+from extras import MoreClip
+from figures import FormPutter
+from head_clip import HeadRoom
+from heads import ASSET_HAIR, DEVELOP, LIGHTS, REPORT, ROOMS
+from heads_listed import (
+    BACKWARD,
+    BALD,
+    BANDANA,
+    BEANIE,
+    BEARD,
+    BOB,
+    BUCKET,
+    CAP_NAVY,
+    CAP_RED,
+    CAP_WHITE,
+    CROP_DARK,
+    CURLS_GREY,
+    FLAT,
+    FRINGE_WHITE,
+    GLASSES,
+    KNOT,
+    LONG_DARK,
+    LONG_PALE,
+    PANELS,
+    RING_GREY,
+    SHAVED,
+    SHORT,
+    SIDE,
+    STRAW,
+    SUNGLASSES,
+    TAIL_RED,
+    TAILS_BLOND,
+    VISOR,
+    WHITE_BEARD,
+)
+from scenarios_more import LIME, ORANGE, YELLOW
+from strokes_report import WholePicture
+from timeline import Stroke, Timeline, ease
+
+SEED = 41
+PERSONS = DEVELOP | REPORT
+ON_MEN = [SHORT, CROP_DARK, BALD, SHAVED, BEARD, WHITE_BEARD, GLASSES, RING_GREY, SIDE, SUNGLASSES]
+ON_WOMEN = [BOB, TAIL_RED, KNOT, LONG_PALE, LONG_DARK, FRINGE_WHITE, TAILS_BLOND, CURLS_GREY]
+ON_ANY = [CAP_WHITE, CAP_NAVY, CAP_RED, BEANIE, BUCKET, VISOR, PANELS, BACKWARD, FLAT, STRAW, BANDANA]
+NOT_THESE = [("thin_man", STRAW), ("deep_skull", FLAT), ("asian_woman", BANDANA)]  # of strokes_report.py
+PINK, BLUE = (0.85, 0.06, 0.32), (0.03, 0.12, 0.65)
+TAPES = [None, None, None, ORANGE, LIME, YELLOW, PINK, BLUE]
+BALLS = [(0.9, 0.9, 0.9), (0.9, 0.9, 0.9), (0.85, 0.75, 0.05), (0.9, 0.3, 0.05), (0.8, 0.25, 0.45)]
+INDOORS = ["", "", "left", "right", "top", "front", "behind", "window", "dim"]
+OUTDOORS = ["sun behind", "sun left", "sun right"]
+SWING_M = 1.3  # from the pivot of the pendulum to the putter's head, about
+AT_REST_CM_S = 5.0  # the collection's own word for rest (clip.py)
+
+
+class LooseStroke(Stroke):
+    """A stroke in which the wrists move: `lag` deg of cocking by the top, `loose` deg past the hands in the follow-through."""
+
+    def __init__(self, at, lag=0.0, loose=0.0, **kw):
+        super().__init__(at, **kw)
+        self.lag, self.loose = lag, loose
+
+    def shaft(self, t):
+        cocked = ease((t - self.at) / self.d_back) * (1 - ease((t - self.top) / self.d_fwd))
+        return super().shaft(t) - self.lag * cocked + self.loose * ease((t - self.impact) / self.d_follow)
+
+
+# Kinds of stroke: ranges that are drawn from. `after`: the look, s from the putter's rest (below 0: early).
+_GOOD = {"back": (10, 15), "more_through": (1, 3), "after": (0.9, 1.3)}
+_LONG = {"back": (23, 29), "more_through": (0, 4), "d_back": (0.68, 0.9), "d_follow": (0.40, 0.5)}
+KINDS = {
+    "W01_long_lag_good": _GOOD | _LONG | {"lag": (8, 13)},
+    "W02_loose_wrists_good": _GOOD | {"loose": (6, 8)},
+    "W03_small_turn_early": _GOOD | {"after": (-0.30, -0.12), "turn": (14, 22), "lookup": (2, 5)},
+    "W04_tiny_good": _GOOD
+    | {"back": (3.2, 5), "more_through": (0.5, 1.5), "d_back": (0.5, 0.7), "d_follow": (0.3, 0.42)},
+    "W05_small_stall": _GOOD | {"stall": (14, 17)},
+    "W06_look_just_after": _GOOD | {"after": (0.09, 0.15)},
+    "W07_small_recoil": _GOOD | {"recoil_cm": (3.6, 5)},
+    "W08_long_sway_lag": _GOOD | _LONG | {"lag": (4, 9), "sway_cm": (4, 6)},
+    "W09_very_early": _GOOD | {"after": (-0.40, -0.30), "turn": (35, 45)},
+    "W10_big_stall": _GOOD | {"stall": (22, 30)},
+    "W11_quick_sixty_good": _GOOD | {"d_back": (0.45, 0.55), "fps": 60},
+    "W12_slow_large_recoil": _GOOD | {"recoil_cm": (8, 10), "d_back": (0.9, 1.1), "d_fwd": (0.42, 0.5)},
+    "W13_sixty_just_early": _GOOD | {"after": (-0.13, -0.09), "fps": 60},
+    "W14_dtl_good": _GOOD | {"view": "down-the-line"},
+}
+FAULTS = {"stall": "hand_stall", "recoil_cm": "recoil", "sway_cm": "sway"}
+
+
+def rest_s(s):
+    """When the putter's head is slower than AT_REST_CM_S for good, s from impact."""
+    t = np.arange(s.impact, s.impact + 2.0, 0.002)
+    angle = np.radians([s.hands(x) + s.shaft(x) for x in t])
+    fast = np.abs(np.gradient(angle, 0.002)) * SWING_M * 100 > AT_REST_CM_S
+    return float(t[np.flatnonzero(fast)[-1]] - s.impact)
+
+
+def stroke_of(rng, kind):
+    """A stroke drawn from a kind's ranges."""
+    drawn = {
+        "at": rng.uniform(0.85, 1.0),
+        "back": rng.uniform(*kind["back"]),
+        "d_back": rng.uniform(*kind.get("d_back", (0.6, 0.85))),
+        "dwell": rng.uniform(0.02, 0.09),
+        "d_fwd": rng.uniform(*kind.get("d_fwd", (0.27, 0.36))),
+        "d_follow": rng.uniform(*kind.get("d_follow", (0.32, 0.42))),
+        "fwd": str(rng.choice(["accel", "cos"])),
+        "turn": rng.uniform(*kind.get("turn", (35, 55))),
+        "d_turn": rng.uniform(0.38, 0.55),
+        "lookup": rng.uniform(*kind.get("lookup", (3, 12))),
+    }
+    drawn["through"] = drawn["back"] + rng.uniform(*kind["more_through"])
+    drawn |= {k: rng.uniform(*kind[k]) for k in ("lag", "loose", "stall", "sway_cm") if k in kind}
+    if "recoil_cm" in kind:
+        drawn["recoil_deg"] = float(np.degrees(rng.uniform(*kind["recoil_cm"]) / 100 / SWING_M))
+    return LooseStroke(**drawn, look=rest_s(LooseStroke(**drawn)) + rng.uniform(*kind["after"]))
+
+
+def look_of(rng, person, view):
+    """What the person wears, room and light, as a scene's keywords, and in words."""
+    heads = (ON_WOMEN if "woman" in person else ON_MEN) + ON_ANY
+    heads = [h for h in heads if (person, h) not in NOT_THESE]
+    head = heads[rng.integers(len(heads))]
+    hair, *wear = head
+    room = str(rng.choice(list(ROOMS)))
+    outdoors = ROOMS[room].get("outdoors", False)
+    light = str(rng.choice(OUTDOORS if outdoors else INDOORS))
+    look = dict(PERSONS[person]) | ROOMS[room]
+    own_light = look.get("light", 1.0)
+    look |= LIGHTS[light]
+    look["light"] = look.get("light", 1.0) * own_light
+    look |= {"hair": None, "wear": wear, "ball_color": BALLS[rng.integers(len(BALLS))]}
+    if hair:
+        look |= {"hair": hair[0], "hair_tint": ASSET_HAIR[hair[1]]}
+    tape = TAPES[rng.integers(len(TAPES))]
+    if tape and view == "face-on":
+        look["tape"] = tape
+    worn = next((k.lower() for k, v in globals().items() if v is head), "")
+    return (
+        look,
+        f"{person}, {worn}, {room}, {light or 'even light'}, {'tape' if 'tape' in look else 'no tape'}".replace(
+            "_", " "
+        ),
+    )
+
+
+def scenario(name):
+    """Everything about one clip, from its own draw of the seed."""
+    kind = KINDS[name]
+    rng = np.random.default_rng([SEED, int(name[1:3])])
+    view = kind.get("view", "face-on")
+    stroke = stroke_of(rng, kind)
+    person = str(np.random.default_rng(SEED).permutation(list(PERSONS))[int(name[1:3]) % len(PERSONS)])  # each in turn
+    look, words = look_of(rng, person, view)
+    height, x, away = rng.uniform(0.45, 0.95), rng.uniform(-0.25, 0.25), rng.uniform(2.75, 3.1)
+    roll = float(rng.choice([0.0, 0.0, 0.0, -3.0, 3.0]))
+    intended = [fault for key, fault in FAULTS.items() if key in kind]
+    intended += ["early_look"] if kind["after"][1] < 0 else []
+    made = {
+        "timeline": Timeline([stroke]),
+        "scene": look,
+        "putter": {"head_pitch": rng.uniform(56, 64), "stance": rng.uniform(0.26, 0.40), "lie": rng.uniform(71, 76)},
+        "handedness": str(rng.choice(["right", "right", "right", "left"])),
+        "fps": kind.get("fps", 30),
+        "dur": round(max(stroke.look_at + stroke.d_turn + 0.35, stroke.impact + rest_s(stroke) + 1.0), 1),
+        "seed": 1000 + int(name[1:3]),
+        "sensor": 7.0 if look["light"] < 0.35 else rng.uniform(3, 6),
+        "blur": rng.uniform(0.3, 0.8),
+        "sway_mm": rng.uniform(3, 9),
+        "head_wobble": rng.uniform(0.4, 1.1),
+        "intended": [intended],
+        "note": f"{name[4:].replace('_', ' ')}: {words}",
+    }
+    if view == "face-on":  # down-the-line the generator's own camera stands in the right place
+        made["cam"] = ((x, -away, height), (x / 3, 0, 0.81), 46.0, roll)
+    else:
+        made["view"] = view
+    return made
+
+
+def run():
+    out, wanted = sys.argv[1:3]
+    os.makedirs(out, exist_ok=True)
+    clip.Scene, scene.Putter = HeadRoom, FormPutter
+    for name in [n for n in KINDS if wanted in (n, "all")]:
+        if os.path.exists(f"{out}/{name}.mp4"):
+            continue
+        chosen = scenario(name)
+        kind = WholePicture if chosen["scene"].get("outdoors") else MoreClip
+        made = kind(name, **chosen)
+        if "--truth" in sys.argv:
+            made.write_truth(out)
+        elif "--still" in sys.argv:
+            made.stills(out, [float(x) for x in sys.argv[-1].split(",")])
+        else:
+            made.render(out)
+            print(name, flush=True)
+
+
+if __name__ == "__main__":
+    run()
