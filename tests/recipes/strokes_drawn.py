@@ -82,7 +82,7 @@ _GOOD = {"back": (10, 15), "more_through": (1, 3), "after": (0.9, 1.3)}
 _LONG = {"back": (23, 29), "more_through": (0, 4), "d_back": (0.68, 0.9), "d_follow": (0.40, 0.5)}
 KINDS = {
     "W01_long_lag_good": _GOOD | _LONG | {"lag": (8, 13)},
-    "W02_loose_wrists_good": _GOOD | {"loose": (6, 8)},
+    "W02_loose_wrists_good": _GOOD | {"loose": (2, 4)},
     "W03_small_turn_early": _GOOD | {"after": (-0.30, -0.12), "turn": (14, 22), "lookup": (2, 5)},
     "W04_tiny_good": _GOOD
     | {"back": (3.2, 5), "more_through": (0.5, 1.5), "d_back": (0.5, 0.7), "d_follow": (0.3, 0.42)},
