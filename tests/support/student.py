@@ -225,7 +225,8 @@ def _arm(s: SimStroke, end_s: float) -> tuple[float, float, float | None]:
     still = Scene((s,), end_s + 0.1, sway_mm=0.0)
     exact = [f for f in figure(still, 240.0, EXACT, np.random.default_rng(0)) if f.time_s > s.start_s - 0.3]
     signals = signals_of([(f.index, f.time_s, sample_of(f)) for f in exact], RIGHT_HANDED)
-    t, hinge = signals.time_s, hinge_deg(signals)
+    t = signals.time_s
+    hinge = hinge_deg(signals, t < s.start_s)
     change = hinge - np.median(hinge[t < s.start_s])
     after = (t >= s.impact_s) & (t <= end_s)
     past = np.flatnonzero(after & (change > Limits().hand_stall.value))

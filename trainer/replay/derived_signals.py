@@ -90,7 +90,7 @@ class DerivedSignals:
         self.take_s = stretch.take
         self._address = stretch.address
         nothing = np.full(len(t), np.nan)
-        self.hinge_deg = smooth(t, hinge_deg(s), HINGE_HZ) if self.face_on else nothing
+        self.hinge_deg = smooth(t, hinge_deg(s, self._address), HINGE_HZ) if self.face_on else nothing
         body, ball = cm_per_px(s, "body"), cm_per_px(s, "ball")
         self.body_cm_per_px = body or ball
         hands_cm = s["hands_along_px"] * (self.body_cm_per_px or 1.0)
@@ -207,7 +207,7 @@ class DerivedSignals:
         return (both[0][0] + both[1][0]) / 2, (both[0][1] + both[1][1]) / 2
 
     def arm(self, sample: int) -> tuple[Place, Place] | None:
-        """The lead arm as its angle is measured: from the middle of the upper arm to the wrist."""
+        """The lead arm about as its angle is measured (``angles``): from the middle of the upper arm to the wrist."""
         points = [self.place(p, sample) for p in ("lead_shoulder", "lead_elbow", "lead_wrist")]
         if any(p is None for p in points):
             return None

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections import deque
 from statistics import median
-from typing import Callable, Iterable
+from typing import Callable, Iterable, Sequence
 
 import numpy as np
 
 from trainer.stroke import thresholds as th
-from trainer.stroke.angles import UPPER_ARM_SHARE
+from trainer.stroke.angles import Grip, grip_at, row_hinge_deg
 from trainer.stroke.filters import crossing_s
 from trainer.stroke.sample import Sample
 
@@ -18,14 +18,15 @@ SPEED_S = 0.1  # speeds are slopes over this much of the past
 MIN_TURN_CONF = 0.3
 
 
-def sample_hinge_deg(row: Sample) -> float:
-    """``angles.hinge_deg`` of one row."""
-    c, s = row.columns, UPPER_ARM_SHARE
-    a = c["lead_wrist_along_px"] - s * c["lead_shoulder_along_px"] - (1 - s) * c["lead_elbow_along_px"]
-    u = c["lead_wrist_up_px"] - s * c["lead_shoulder_up_px"] - (1 - s) * c["lead_elbow_up_px"]
-    shaft = math.radians(c["shaft_deg"]) if not math.isnan(c["shaft_deg"]) else math.nan
-    b, v = math.sin(shaft), -math.cos(shaft)
-    return math.degrees(math.atan2(a * v - u * b, a * b + u * v))
+_ARM = tuple(
+    f"{name}_{axis}_px" for name in ("lead_shoulder", "lead_elbow", "lead_wrist", "putter") for axis in ("along", "up")
+)
+
+
+def _grip(rows: Sequence[Sample]) -> Grip:
+    """The point of the grip that the arm's direction goes to, by the rows at address."""
+    columns = {name: np.array([r.columns[name] for r in rows]) for name in (*_ARM, "shaft_deg")}
+    return grip_at(columns, np.ones(len(rows), dtype=bool))
 
 
 def _median(rows: Iterable[Sample], value: Callable[[Sample], float]) -> float:
@@ -41,7 +42,8 @@ class LiveMeasures:
         at = [r for r in rows if first <= r.time_s <= last]
         self._source, self._scale = source, scale
         self._turn0 = _median(at, lambda r: r.columns["head_turn_deg"])
-        self._hinge0 = _median(at, sample_hinge_deg)
+        self._grip = grip = _grip(at)
+        self._hinge0 = _median(at, lambda r: row_hinge_deg(r.columns, grip))
         self._along0 = _median(at, lambda r: r.columns["head_along_px"])
         self._up0 = _median(at, lambda r: r.columns["head_up_px"])
         self._recent: deque[Sample] = deque(maxlen=16)
@@ -74,7 +76,7 @@ class LiveMeasures:
         self.turn_deg = None if math.isnan(turn) else turn
         self.turn_conf = 0.0 if math.isnan(turn) else c["head_turn_conf"]
         self._watch_look(row.time_s, turn, look_deg)
-        self._hinges.append(sample_hinge_deg(row) - self._hinge0)
+        self._hinges.append(row_hinge_deg(c, self._grip) - self._hinge0)
         seen = [h for h in self._hinges if not math.isnan(h)]
         self.hinge_deg = float(median(seen)) if len(seen) >= 2 else None
         self.hinge_conf = 0.0 if self.hinge_deg is None else min(c["forearm_conf"], c["putter_conf"])

@@ -7,7 +7,6 @@ acceleration in 0.3 s (impact at 2.5 s with 2 x 24 / 0.3 = 160 cm/s) and runs ou
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -217,18 +216,36 @@ def test_the_head_goes_with_the_putter_or_against_it() -> None:
     assert value(late, "head_with_putter_cm") == pytest.approx(0.0, abs=0.05)
 
 
+def figure(shaft_deg: Floats, arm_deg: Floats, **columns: Floats) -> StrokeRecord:
+    """The lead wrist 78 cm up the shaft from the putter's head; elbow and shoulder 26 and 57 cm up the arm from it."""
+    shaft, arm = np.radians(shaft_deg), np.radians(arm_deg)
+    wrist = path() - 78 * np.sin(shaft), 78 * np.cos(shaft)
+    given: dict[str, Floats] = {"shaft_deg": shaft_deg, "lead_wrist_along": wrist[0], "lead_wrist_up": wrist[1]}
+    for name, up in (("lead_elbow", 26.0), ("lead_shoulder", 57.0)):
+        given |= {f"{name}_along": wrist[0] - up * np.sin(arm), f"{name}_up": wrist[1] + up * np.cos(arm)}
+    return stroke(**(given | columns))
+
+
 @pytest.mark.parametrize("deg", [15.0, -9.0])
 def test_arm_and_shaft(deg: float) -> None:
-    """The arm hangs straight down; the shaft turns on by deg between impact and rest, + with the head past the hands."""
-    turns = stroke(shaft_deg=smooth_ramp(2.52, 2.82, deg))
-    assert value(turns, "hinge_change_deg") == pytest.approx(deg, abs=0.3)
+    """The shaft turns on by deg between impact and rest, + with the head past the hands; of the arm's direction it turns 1 / 22.
+
+    The point of the grip lies 0.1 of 41.5 cm below the wrist, and half of where it is goes by the putter.
+    """
+    turns = figure(smooth_ramp(2.52, 2.82, deg), 0.0 * T)
+    assert value(turns, "hinge_change_deg") == pytest.approx(deg * (1 - 0.5 * 0.1 / 1.1), abs=0.3)
 
 
 def test_the_arm_counts_as_much_as_the_shaft() -> None:
-    """The wrist 5 cm on from the middle of the upper arm, which is 119.5 - 78 = 41.5 cm above: 6.87 deg the other way."""
-    wrist = HANDS * path() + smooth_ramp(2.52, 2.82, 5.0)
-    bent = -math.degrees(math.atan(5.0 / 41.5))
-    assert value(stroke(lead_wrist_along=wrist), "hinge_change_deg") == pytest.approx(bent, abs=0.2)
+    """The arm turns on by 7 deg, seen over 1.1 of its length."""
+    turns = figure(0.0 * T, smooth_ramp(2.52, 2.82, 7.0))
+    assert value(turns, "hinge_change_deg") == pytest.approx(-7.0 / 1.1, abs=0.2)
+
+
+def test_a_wrist_that_is_not_where_the_putter_is_held_counts_half() -> None:
+    """5 cm of error over the 45.65 cm from the middle of the upper arm to the grip would be 6.25 deg."""
+    wrong = figure(0.0 * T, 0.0 * T, lead_wrist_along=path() + smooth_ramp(2.52, 2.82, 5.0))
+    assert value(wrong, "hinge_change_deg") == pytest.approx(-6.25 / 2, abs=0.1)
 
 
 def test_half_the_scale_halves_lengths_and_no_angle() -> None:
