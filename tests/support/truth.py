@@ -107,6 +107,13 @@ def _still(t: np.ndarray, along: np.ndarray, take: float) -> float | None:
     return float(take - t[away[-1]]) if away.size else MOST_STILL_S
 
 
+def _tempo(s: dict[str, Any]) -> float | None:
+    """From the start of the motion; None for a captured putt, whose file tells no start before the 5 mm of takeaway."""
+    if s["motion_start_s"] >= s["takeaway_s"]:
+        return None
+    return float((s["top_s"] - s["motion_start_s"]) / (s["impact_s"] - s["top_s"]))
+
+
 def _carry(t: np.ndarray, along: np.ndarray, address: np.ndarray, s: dict[str, Any]) -> float:
     """How far through less how far back."""
     top, finish = (float(np.interp(s[event], t, along)) for event in ("top_s", "finish_s"))
@@ -182,7 +189,7 @@ def read_truth(path: Path) -> Truth:
             "sway_cm": _largest(moved[until, 0]),
             "head_with_putter_cm": _along(t, moved[:, 0], take, s["top_s"], t[until][-1]),
             "lift_cm": float(moved[until, 1].max()),
-            "tempo_ratio": (s["top_s"] - s["motion_start_s"]) / (impact - s["top_s"]),
+            "tempo_ratio": _tempo(s),
             "hold_s": look - settle if held and look >= settle else None,
             "early_by_s": settle - look if held and look < settle else None,
         }
