@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import math
 import mmap
+import select
 import signal
 import time
 import traceback
@@ -21,13 +22,16 @@ from trainer.live.pipeline import Failed
 from trainer.live.prefetch import Found, found_in_turn
 from trainer.settings.model import Settings
 from trainer.vision.body.pose import Array, PoseModels
+from trainer.vision.head.witness import load as head_nets
 from trainer.vision.observer import Observer
 from trainer.vision.sources.base import MonotonicClock
 from trainer.vision.sources.clip import Clip
 from trainer.vision.sources.video_file import LONGEST_PX
 
 AHEAD = 12  # frames found and waiting, so that a stroke put together (60 ms) holds nothing up; 11 MB at 640x480
-MODEL_THREADS = 2  # 7.5 ms a frame for 8.3 of a clip of 30 a second: what else judges it leaves some of its core idle
+# The model is asked in two threads while what else judges the clip waits for frames and leaves its core idle, in one where more
+# than so many frames wait for it: what is said is the same.
+MODEL_THREADS, FEW = 2, 2
 PICTURE_BYTES = 3 * LONGEST_PX * LONGEST_PX  # at most; memory that is never written to takes no room
 TAKEN = b"+"  # said to each frame: there is room for another
 ENOUGH = b"-"  # said once to each clip, at its end or before
@@ -97,19 +101,36 @@ def serve(connection: Connection, others: Connection, memory: mmap.mmap) -> None
 
 
 def _answer_all(connection: Connection, memory: mmap.mmap) -> None:
+    import av  # noqa: F401  # it and the nets take 90 ms: not while the first clip is waited for
+
+    head_nets()
     models = PoseModels(MODEL_THREADS)
     observer: Observer | None = None
     while True:
         asked = connection.recv()
         if isinstance(asked, Asked):
             observer = build.observer(asked.settings, body=build.pose_body(asked.settings, models))
-            _read(asked, observer, connection, memory)
+            _read(asked, observer, models, connection, memory)
         else:
             assert observer is not None, "a clip comes first"
             connection.send(_answer(observer, asked))
 
 
-def _read(asked: Asked, observer: Observer, connection: Connection, memory: mmap.mmap) -> None:
+class Waiting:
+    """How many frames that were found have not been taken yet. enough: no more are wanted."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self.count, self.enough = 0, False
+
+    def hear(self, most: float = math.inf) -> None:
+        """What was said by now, and what is until no more than ``most`` wait or it is enough."""
+        while not self.enough and (self.count > most or select.select([self._connection], [], [], 0)[0]):
+            self.enough = self._connection.recv_bytes() == ENOUGH
+            self.count -= 1
+
+
+def _read(asked: Asked, observer: Observer, models: PoseModels, connection: Connection, memory: mmap.mmap) -> None:
     """A clip from its beginning; frame after frame goes over as there is room."""
     begun_s = time.process_time()
     try:
@@ -120,24 +141,25 @@ def _read(asked: Asked, observer: Observer, connection: Connection, memory: mmap
     with clip:
         connection.send(Opened(clip.nominal_fps, clip.frames_said, clip.size, clip.pace_known, clip.notices()))
         frames = found_in_turn(clip, build.guarded(observer).find_body, MonotonicClock())
-        number, enough = 0, False
+        number, waiting = 0, Waiting(connection)
         ended: Fault | Ended | None = None
         while ended is None:
+            waiting.hear()
+            models.all_threads(waiting.count <= FEW)
             try:
                 found = next(frames, None)
             except Exception as error:
                 ended = _fault(error)
                 break
-            enough = found is not None and number >= AHEAD and connection.recv_bytes() == ENOUGH
-            if found is None or enough:
+            waiting.hear(AHEAD - 1)
+            if found is None or waiting.enough:
                 ended = Ended(clip.measured_fps, time.process_time() - begun_s)
                 break
             picture_at(memory, number, found.frame.image.shape)[:] = found.frame.image
             connection.send(_passed(found))
-            number += 1
+            number, waiting.count = number + 1, waiting.count + 1
         connection.send(ended)
-        while not enough:
-            enough = connection.recv_bytes() == ENOUGH
+        waiting.hear(-1)
 
 
 def _passed(found: Found) -> Passed:

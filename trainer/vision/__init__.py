@@ -3,7 +3,10 @@
 OpenCV reads these once, when it is first imported; every module that imports it is inside this package or above it.
 """
 
+import ctypes
 import os
+import sys
+from contextlib import suppress
 
 _BEFORE_CV2 = {
     # Windows: opening a camera through Media Foundation takes from seconds to minutes while it negotiates hardware
@@ -23,3 +26,14 @@ _BEFORE_CV2 = {
 }
 for _name, _value in _BEFORE_CV2.items():
     os.environ.setdefault(_name, _value)
+
+# Pictures come and go by the hundred a second. The system's C library (glibc) gives memory of their size back each time, and each
+# is then mapped and cleared anew, 200 page faults a frame: it is kept, up to so much beyond what is in use.
+_KEPT_BYTES = 64 << 20
+_FROM_BYTES = 32 << 20  # the most that glibc allows; larger pieces still go back
+_M_TRIM_THRESHOLD, _M_MMAP_THRESHOLD = -1, -3  # malloc.h
+if sys.platform == "linux":
+    with suppress(AttributeError, OSError):  # another C library
+        _mallopt = ctypes.CDLL(None).mallopt
+        _mallopt(_M_TRIM_THRESHOLD, _KEPT_BYTES)
+        _mallopt(_M_MMAP_THRESHOLD, _FROM_BYTES)

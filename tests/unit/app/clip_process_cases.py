@@ -34,6 +34,14 @@ ENDS_WITHIN_S = 20.0
 SETTINGS = load([])
 
 
+@pytest.fixture(params=[-1, AHEAD], ids=["model in one thread", "model in two"])
+def reader_by_threads(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Iterator[ClipProcess]:
+    """Whatever waits for it."""
+    monkeypatch.setattr(clip_serving, "FEW", request.param)
+    with ClipProcess() as process:
+        yield process
+
+
 @pytest.fixture
 def reader() -> Iterator[ClipProcess]:
     assert ClipProcess.possible()
@@ -48,7 +56,8 @@ def same(a: Found, b: Found) -> bool:
     return points[0] == points[1] and frames[0] == frames[1] and np.array_equal(a.frame.image, b.frame.image)
 
 
-def test_frames_and_points_are_those_of_one_thread_clip_after_clip(reader: ClipProcess) -> None:
+def test_frames_and_points_are_those_of_one_thread_clip_after_clip(reader_by_threads: ClipProcess) -> None:
+    reader = reader_by_threads
     with Clip(DEMO) as clip:
         observer = build.observer(SETTINGS)
         expected = list(found_in_turn(clip, observer.find_body, MonotonicClock()))

@@ -41,7 +41,12 @@ class PoseModels:
 
     def __init__(self, threads: int = 1) -> None:
         self.detector = PersonDetector(threads)
-        self.landmarks = LandmarkModel(tuple(POSE_POINTS.values()), threads)
+        self._landmarks = {n: LandmarkModel(tuple(POSE_POINTS.values()), n) for n in {1, threads}}
+        self.all_threads()
+
+    def all_threads(self, use: bool = True) -> None:
+        """Or one: what is found is the same. Between two frames."""
+        self.landmarks = self._landmarks[max(self._landmarks) if use else 1]
 
 
 class PoseBody:
