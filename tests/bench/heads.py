@@ -1,16 +1,19 @@
 """Head turn alone, on short clips of many heads: pose model and head tracker over every frame, against the exact turn.
 
     python -m tests.bench.heads FOLDER [--only TEXT] [--points FOLDER] [--plots FOLDER] [--per-clip] [--later FRAMES]
+        [--bands EDGE...]
 
 FOLDER: NAME.mp4 with NAME.json (tests/recipes/README.md, "Heads"). --points keeps the pose model's points there and reads them
 again: the model is most of the time. --plots draws turn over time, a page of clips each. --later gives the tracker so many frames
-less at the start, so that the reference is another picture of the same rest: what differs then is chance.
+less at the start, so that the reference is another picture of the same rest: what differs then is chance. --bands: edges of
+confidence, falling, for which the share of frames that is right is told.
 """
 
 from __future__ import annotations
 
 import argparse
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, Iterator, Mapping, Sequence
 
@@ -32,6 +35,8 @@ LOW_DEG, HIGH_DEG = 4.0, 40.0
 BAR_RMSE_DEG, BAR_CLIP_DEG, BAR_FAR_DEG = 4.0, 6.0, 10.0
 SURE = 0.8  # a confidence over this says that the turn is right within TOLERANCE
 TOLERANCE_DEG, TOLERANCE_SHARE = 6.0, 0.15  # right: within so many degrees or this share of the turn, whichever is more
+BANDS = (SURE, 0.5, MIN_CONFIDENCE)  # of confidence, for which the share that is right is told
+REST_DEG = 2.0  # a head that turns by no more is at rest
 RESAMPLES = 2000
 
 
@@ -67,7 +72,7 @@ class HeadRun:
 
     def at_rest(self) -> float:
         """Largest error while the head does not turn."""
-        e = np.abs(self.error_deg[np.abs(self.true_deg) <= 2])
+        e = np.abs(self.error_deg[np.abs(self.true_deg) <= REST_DEG])
         return float(np.nanmax(e)) if np.isfinite(e).any() else float("nan")
 
     def sure_before(self) -> float:
@@ -133,22 +138,36 @@ def over_clips(runs: Sequence[HeadRun], attribute: str) -> tuple[float, float, f
     return float(np.sqrt(s[:, 0].sum() / max(s[:, 1].sum(), 1))), float(low), float(high)
 
 
-def calibration(runs: Sequence[HeadRun]) -> Mapping[str, tuple[float, int]]:
-    """Share of frames within tolerance, and how many frames, by what the confidence said; only while the head turns."""
-    right = np.concatenate([r.right()[r.turning | r.far] for r in runs])
-    sure = np.concatenate([r.confidence[r.turning | r.far] for r in runs])
-    edges = {
-        "over 0.8": (SURE, 1.0),
-        "0.5 to 0.8": (0.5, SURE),
-        "0.35 to 0.5": (MIN_CONFIDENCE, 0.5),
-        "0.35 or less": (-1.0, MIN_CONFIDENCE),
-    }
-    bands = {k: (sure > low) & (sure <= high) for k, (low, high) in edges.items()}
-    return {k: (float(right[b].mean()) if b.any() else float("nan"), int(b.sum())) for k, b in bands.items()}
+def calibration(runs: Sequence[HeadRun], bands: Sequence[float] = BANDS) -> Mapping[str, tuple[float, int, int]]:
+    """(share of frames within tolerance, how many frames, of how many clips) by what the confidence said; while the head turns.
+
+    bands: their edges, falling.
+    """
+    turned = [r.turning | r.far for r in runs]
+    right = np.concatenate([r.right()[t] for r, t in zip(runs, turned, strict=True)])
+    sure = np.concatenate([r.confidence[t] for r, t in zip(runs, turned, strict=True)])
+    clip = np.concatenate([np.full(int(t.sum()), number) for number, t in enumerate(turned)])
+    names = [f"over {bands[0]:g}", *(f"{low:g} to {high:g}" for high, low in pairwise(bands)), f"{bands[-1]:g} or less"]
+    out = {}
+    for name, (high, low) in zip(names, pairwise((1.0, *bands, -1.0)), strict=True):
+        inside = (sure > low) & (sure <= high)
+        share = float(right[inside].mean()) if inside.any() else float("nan")
+        out[name] = share, int(inside.sum()), len(np.unique(clip[inside]))
+    return out
 
 
-def report(runs: Sequence[HeadRun], per_clip: bool = True) -> str:
-    """Markdown."""
+def rest_confidence(runs: Sequence[HeadRun]) -> str:
+    """Below what the confidence of the least sure frames lies while the head is seen at rest."""
+    shares = (1, 5, 10, 25, 50)
+    sure = np.concatenate([r.confidence[(np.abs(r.true_deg) <= REST_DEG) & np.isfinite(r.found_deg)] for r in runs])
+    found = ", ".join(f"{value:.2f}" for value in np.percentile(sure, shares))
+    return (
+        f"confidence at rest (within {REST_DEG:g} degrees): {', '.join(map(str, shares))} of 100 frames below {found}"
+    )
+
+
+def report(runs: Sequence[HeadRun], per_clip: bool = True, bands: Sequence[float] = BANDS) -> str:
+    """Markdown. bands: as in ``calibration``."""
     lines = []
     if per_clip:
         lines += [
@@ -174,8 +193,9 @@ def report(runs: Sequence[HeadRun], per_clip: bool = True) -> str:
         )
     rest = np.array([r.at_rest() for r in runs])
     lines.append(f"at rest: worst {np.nanmax(rest):.1f}, {int(np.sum(rest > 3))} of {len(runs)} clips over 3")
-    for band, (share, n) in calibration(runs).items():
-        lines.append(f"confidence {band}: {share:.0%} of {n} turned frames right")
+    for band, (share, n, clips_in) in calibration(runs, bands).items():
+        lines.append(f"confidence {band}: {share:.0%} of {n} turned frames right, {clips_in} clips")
+    lines.append(rest_confidence(runs))
     return "\n".join(lines) + "\n"
 
 
@@ -207,11 +227,12 @@ def main() -> None:
     parser.add_argument("--plots", type=Path)
     parser.add_argument("--per-clip", action="store_true")
     parser.add_argument("--later", type=int, default=0)
+    parser.add_argument("--bands", type=float, nargs="+", default=BANDS)
     args = parser.parse_args()
     clips = [p for p in sorted(args.folder.glob("*.mp4")) if p.with_suffix(".json").exists() and args.only in p.name]
     clips = [p for p in clips if read_truth(p.with_suffix(".json")).view == "face-on"]
     runs = [run(p, args.points, later=args.later) for p in clips]
-    print(report(runs, args.per_clip))
+    print(report(runs, args.per_clip, args.bands))
     if args.plots:
         plots(runs, args.plots)
 
