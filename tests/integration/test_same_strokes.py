@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.support.signal_rows import samples_of
 from tests.support.student import draw
 from tests.support.truth import read_truth
 from trainer.coaching.faults import verdict
@@ -21,7 +22,6 @@ from trainer.live.pipeline_session import PipelineSession
 from trainer.live.ports import Devices
 from trainer.settings.limits import Limits
 from trainer.store.signals import pack, unpack
-from trainer.stroke.signals import samples_of
 from trainer.stroke.tracker import Tracker
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, bursts
 from trainer.testing.simulate import Scene, SimStroke

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.support.paths import DATA
+from tests.support.signal_rows import samples_of
 from trainer.coaching.faults import judge
 from trainer.domain.record import Events, Measure, StrokeRecord
 from trainer.replay.clip_frames import ClipFrames
@@ -21,7 +22,6 @@ from trainer.replay.stroke_clip import StrokeClip, figure_shot, stretch_s
 from trainer.settings.limits import Limits
 from trainer.store.signals import pack, unpack
 from trainer.store.stroke_rows import context_of_meta, meta_of
-from trainer.stroke.signals import samples_of
 from trainer.stroke.tracker import Tracker
 
 CLIPS, KEPT = DATA / "clips", DATA / "approved" / "strokes"

@@ -30,7 +30,6 @@ class Path:
     x_cm: Floats
     raw_cm: Floats
     seen: npt.NDArray[np.bool_]
-    base_cm: float
     source: str
     scale: float
 
@@ -58,7 +57,7 @@ def path_of(signals: Signals, takeaway_s: float) -> Path | None:
     if not at.any():
         at = np.isfinite(raw) & (t < takeaway_s)
     base = float(np.median(raw[at])) if at.any() else float(raw[np.isfinite(raw)][0])
-    return Path(t, smooth(t, raw, FINE_HZ) - base, raw - base, seen, base, source, scale)
+    return Path(t, smooth(t, raw, FINE_HZ) - base, raw - base, seen, source, scale)
 
 
 def _jumps(t: Floats, raw: Floats, takeaway_s: float) -> list[int]:

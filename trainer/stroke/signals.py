@@ -80,14 +80,6 @@ def signals_of(rows: Sequence[tuple[int, float, Mapping[str, float]]], frame: Pl
     return Signals(np.array([t for _, t, _ in rows]), index, columns, frame)
 
 
-def samples_of(signals: Signals) -> list[tuple[int, float, dict[str, float]]]:
-    """The rows again, for ``Tracker.update_row``: replaying them is exact."""
-    return [
-        (int(signals.index[k]), float(signals.time_s[k]), {n: float(c[k]) for n, c in signals.columns.items()})
-        for k in range(len(signals.time_s))
-    ]
-
-
 def part(signals: Signals, start_s: float, end_s: float) -> Signals:
     """The samples from start_s to end_s, both included."""
     keep = (signals.time_s >= start_s) & (signals.time_s <= end_s)

@@ -6,35 +6,29 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.support.published_stroke import published_length_cm, putter_speed_m_s
 from trainer.coaching.distance import published as pub
 from trainer.coaching.distance import skid
 
 ROLLS = (0.0, 0.5, 1.0)
 
 
-def test_tour_stroke() -> None:
-    """99 tour players, 13 ft (3.96 m), 2007: a summary table, not peer reviewed."""
-    assert pytest.approx(3.96, abs=0.005) == pub.TOUR_DISTANCE_M
-    assert (pub.Known(0.670, 0.090), pub.Known(0.317, 0.035)) == (pub.TOUR_BACK_S, pub.TOUR_IMPACT_S)
-    assert (pub.Known(24.1, 3.8), pub.Known(1.510, 0.119)) == (pub.TOUR_BACK_CM, pub.TOUR_IMPACT_M_S)
-
-
-def test_tour_tempo() -> None:
-    """670/317 = 2.11."""
-    assert pytest.approx(2.11, abs=0.01) == pub.TOUR_TEMPO
+# 99 male tour players, 13 ft putts, 2007, beside what ``published`` has of them (mean; SD for the speed).
+TOUR_DISTANCE_M = 13 * 0.3048
+TOUR_IMPACT_M_S, TOUR_IMPACT_SD_M_S = 1.510, 0.119
 
 
 def test_steady_acceleration_fits_the_tour_stroke() -> None:
     """Derived: 2 A/T = 1.521 m/s against 1.51 measured; v T/A = 1.986."""
     a, t = pub.TOUR_BACK_CM.mean, pub.TOUR_IMPACT_S.mean
     assert pub.steady_speed_m_s(a, t) == pytest.approx(1.521, abs=0.001)
-    assert pub.TOUR_IMPACT_M_S.mean * t / (a / 100) == pytest.approx(1.986, abs=0.001)
-    assert pub.steady_speed_m_s(a, t) == pytest.approx(pub.TOUR_IMPACT_M_S.mean, abs=0.5 * pub.TOUR_IMPACT_M_S.sd)
+    assert TOUR_IMPACT_M_S * t / (a / 100) == pytest.approx(1.986, abs=0.001)
+    assert pub.steady_speed_m_s(a, t) == pytest.approx(TOUR_IMPACT_M_S, abs=0.5 * TOUR_IMPACT_SD_M_S)
 
 
 def test_lengths_for_1_4_and_8_m() -> None:
     """At a constant rhythm lengths go as 1 : 2.00 : 2.83 (derived from R. D. Grober (2009), "Resonance in putting")."""
-    one, four, eight = (pub.published_length_cm(d, 10) for d in (1, 4, 8))
+    one, four, eight = (published_length_cm(d, 10) for d in (1, 4, 8))
     assert four / one == pytest.approx(2.00, abs=0.005)
     assert eight / one == pytest.approx(2.83, abs=0.005)
 
@@ -50,7 +44,7 @@ def test_speed_goes_with_length_and_roll_with_its_square(
     launch = skid.Launch(spin)
     near, far = (skid.run_m(1.6 * v, stimp, slope, launch) for v in (speed, 2 * speed))
     assert far / near == pytest.approx(4.0, rel=1e-12)
-    assert pub.published_length_cm(near, stimp, slope, launch, t) == pytest.approx(back, rel=1e-9)
+    assert published_length_cm(near, stimp, slope, launch, t) == pytest.approx(back, rel=1e-9)
 
 
 def test_one_pro_at_two_distances() -> None:
@@ -59,29 +53,27 @@ def test_one_pro_at_two_distances() -> None:
     """
     (near, short), (far, long) = pub.ONE_PRO_S.items()
     assert far / near == pytest.approx(8.0)
-    assert (short, long) == ((0.62, 0.30, 0.92), (0.63, 0.29, 0.92))
     for back, down, whole in (short, long):
         assert back + down == pytest.approx(whole)
-    assert abs(long[2] / short[2] - 1) < pub.SAME_TEMPO_SHARE == 0.02
-    assert pub.ONE_PRO_FOLLOW_RATIO == 2.0
+    assert abs(long[2] / short[2] - 1) < pub.SAME_TEMPO_SHARE
 
 
 @pytest.mark.parametrize(("distance", "speed", "back_mm"), [(1, 0.745, 118), (4, 1.490, 236), (8, 2.108, 334)])
 def test_worked_strokes(distance: float, speed: float, back_mm: float) -> None:
     """10 ft, launch spin 0.5, ratio 1.6, 317 ms, constant acceleration, friction 0.4 (derived; spin chosen to fit)."""
-    assert pub.putter_speed_m_s(distance, 10) == pytest.approx(speed, abs=0.001)
-    assert 10 * pub.published_length_cm(distance, 10) == pytest.approx(back_mm, abs=0.6)
+    assert putter_speed_m_s(distance, 10) == pytest.approx(speed, abs=0.001)
+    assert 10 * published_length_cm(distance, 10) == pytest.approx(back_mm, abs=0.6)
 
 
 def test_worked_stroke_against_the_tours() -> None:
     """13 ft: 1.483 m/s and 235 mm against 1.510 and 241 measured: calibration, no proof."""
-    assert pub.putter_speed_m_s(pub.TOUR_DISTANCE_M, 10) == pytest.approx(1.483, abs=0.001)
-    assert 10 * pub.published_length_cm(pub.TOUR_DISTANCE_M, 10) == pytest.approx(235, abs=0.6)
+    assert putter_speed_m_s(TOUR_DISTANCE_M, 10) == pytest.approx(1.483, abs=0.001)
+    assert 10 * published_length_cm(TOUR_DISTANCE_M, 10) == pytest.approx(235, abs=0.6)
 
 
 def test_the_tour_stroke_lies_between_skid_and_roll() -> None:
     """Tour stroke, ratio 1.6, 10 ft: 3.08 m (no spin) < 3.96 m < 5.32 m (rolling from the start), derived."""
-    slow, fast = (skid.run_m(1.6 * pub.TOUR_IMPACT_M_S.mean, 10, 0.0, skid.Launch(s)) for s in (0.0, 1.0))
+    slow, fast = (skid.run_m(1.6 * TOUR_IMPACT_M_S, 10, 0.0, skid.Launch(s)) for s in (0.0, 1.0))
     assert slow == pytest.approx(3.08, abs=0.01)
     assert fast == pytest.approx(5.32, abs=0.01)
-    assert slow < pub.TOUR_DISTANCE_M < fast
+    assert slow < TOUR_DISTANCE_M < fast

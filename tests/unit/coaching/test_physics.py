@@ -8,20 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.support.green_ramp import green_speed_on_slope_ft, rolling_coefficient
+from tests.support.green_ramp import green_speed_on_slope_ft, rolling_coefficient, rolling_speed_m_s
 from trainer.coaching.distance import roll, skid
 from trainer.coaching.distance.model_validity import (
     FIELD_SHARE,
-    PUBLISHED_LIMIT_DEG,
     PUBLISHED_LIMIT_PCT,
     WARN_SHARE,
     model_validity,
-)
-from trainer.coaching.distance.published import (
-    GOOD_SHARES,
-    GOOD_SPREAD_MIXED,
-    GOOD_SPREAD_REPEATED,
-    GREEN_SPREAD,
 )
 from trainer.domain.units import FOOT_M
 from trainer.errors import UsageError
@@ -83,7 +76,7 @@ def test_range_of_rolling_coefficients() -> None:
 )
 def test_speed_needed_on_the_level(distance: float, speed: float) -> None:
     """v = sqrt(2 a d), green of 10 ft, derived."""
-    assert roll.rolling_speed_m_s(distance, roll.deceleration_m_s2(10)) == pytest.approx(speed, abs=0.002)
+    assert rolling_speed_m_s(distance, roll.deceleration_m_s2(10)) == pytest.approx(speed, abs=0.002)
 
 
 @pytest.mark.parametrize(("slope", "pull"), [(1, 0.0701), (2, 0.1401), (3, 0.2101)])
@@ -97,7 +90,7 @@ def test_pull_of_a_slope(slope: float, pull: float) -> None:
 def test_a_4_m_putt_up_and_down(slope: float, plays: float, speed: float) -> None:
     """Level equivalent d (a +- b)/a, green of 10 ft, derived."""
     assert roll.level_equivalent_m(4, 10, slope) == pytest.approx(plays, abs=0.005)
-    assert roll.rolling_speed_m_s(4, roll.line_deceleration_m_s2(10, slope)) == pytest.approx(speed, abs=0.001)
+    assert rolling_speed_m_s(4, roll.line_deceleration_m_s2(10, slope)) == pytest.approx(speed, abs=0.001)
 
 
 SLOPED_READINGS = {1: (8.87, 11.46, 10.17), 2: (7.97, 13.43, 10.70), 3: (7.23, 16.21, 11.72)}
@@ -144,7 +137,7 @@ def test_the_field_limit_is_lower_than_the_models() -> None:
     """J. Lemons, USGA Green Section: 2.4 deg, 4.2 % at 14 ft, against 3.2 deg of the model. The warning comes well
     below.
     """
-    assert math.tan(math.radians(PUBLISHED_LIMIT_DEG)) * 100 == pytest.approx(PUBLISHED_LIMIT_PCT, abs=0.05)
+    assert math.tan(math.radians(2.4)) * 100 == pytest.approx(PUBLISHED_LIMIT_PCT, abs=0.05)
     assert roll.runaway_slope_pct(14) > PUBLISHED_LIMIT_PCT
     assert 0 < WARN_SHARE < FIELD_SHARE < 1
     assert model_validity(14, -4.2).trust == "none"
@@ -278,15 +271,3 @@ def test_ball_and_putter_speed() -> None:
     assert skid.BALL_PUTTER_RATIO == 1.6
     for head_g, restitution in ((350, 0.80), (370, 0.83)):
         assert (1 + restitution) * head_g / (head_g + 45.93) == pytest.approx(skid.BALL_PUTTER_RATIO, abs=0.03)
-
-
-# --- good players -------------------------------------------------------------------------------------------------
-
-
-def test_distance_spread_of_good_players() -> None:
-    """J. Karlsen and J. Nilsson (2008): 10.6 % mixed, 6.8 % repeated; shares reading 60, technique 34, green 6 %."""
-    assert (GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED, GREEN_SPREAD) == (0.106, 0.068, 0.025)
-    assert sum(GOOD_SHARES.values()) == pytest.approx(1.0)
-    assert (GOOD_SHARES["reading"], GOOD_SHARES["technique"], GOOD_SHARES["green"]) == (0.60, 0.34, 0.06)
-    assert math.sqrt(GOOD_SHARES["green"]) * GOOD_SPREAD_MIXED == pytest.approx(0.026, abs=0.001)
-    assert math.sqrt(GOOD_SHARES["green"]) * GOOD_SPREAD_MIXED == pytest.approx(GREEN_SPREAD, abs=0.002)

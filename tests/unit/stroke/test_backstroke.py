@@ -19,7 +19,7 @@ def fitted(seed: int) -> Backstroke:
     way = (u**3 * (10 - 15 * u + 6 * u * u) + (1 - np.cos(np.pi * u)) / 2) / 2
     x = -LENGTH_CM * way + np.random.default_rng(seed).normal(0, NOISE_CM, len(T))
     seen = np.ones(len(T), bool)
-    found = fit_backstroke(Path(T, smooth(T, x, 12.0), x, seen, 0.0, "putter", 0.4), BEGIN_S + 0.09, BEGIN_S + LASTS_S)
+    found = fit_backstroke(Path(T, smooth(T, x, 12.0), x, seen, "putter", 0.4), BEGIN_S + 0.09, BEGIN_S + LASTS_S)
     assert found is not None
     return found
 

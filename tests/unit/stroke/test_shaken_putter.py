@@ -95,7 +95,7 @@ def test_a_place_that_comes_back_by_what_it_shakes_by_is_no_recoil(
     t = np.arange(0.0, 2.0, 1 / 30)
     left_s = np.clip(0.36 - (t - 0.5), 0.0, 0.36)
     x = 30.0 * (1 - (left_s / 0.36) ** 2) - back_cm * np.clip((t - 0.88) / 0.06, 0.0, 1.0)
-    came = arrival(Path(t, smooth(t, x, 12.0), x, np.isfinite(x), 0.0, "putter", 0.4), 0.5, shakes_cm)
+    came = arrival(Path(t, smooth(t, x, 12.0), x, np.isfinite(x), "putter", 0.4), 0.5, shakes_cm)
     assert came is not None
     assert came.forward == (not recoils)
     if not recoils:

@@ -10,7 +10,6 @@ from trainer.texts import tr
 
 # J. Lemons, USGA Green Section (2008, year from memory): on a green of 14 ft a ball does not stop on 2.4 deg, 4.2 %.
 PUBLISHED_LIMIT_FT = 14.0
-PUBLISHED_LIMIT_DEG = 2.4
 PUBLISHED_LIMIT_PCT = 4.2
 # That one published point, as a share of the model's own limit there (0.75), is taken for every green speed: our
 # inference.

@@ -24,7 +24,6 @@ from trainer.domain.units import Unit, from_m
 from trainer.texts import tr
 
 Guess = Literal["short", "right", "long"]
-GUESSES: tuple[Guess, ...] = ("short", "right", "long")
 
 
 @dataclass(frozen=True, slots=True)

@@ -71,16 +71,6 @@ def runaway_slope_pct(green_speed_ft: float) -> float:
     return 100.0 * math.tan(math.asin(min(share, 1.0)))
 
 
-def rolling_speed_m_s(distance_m: float, deceleration: float) -> float:
-    """Speed of a ball already rolling that stops after ``distance_m``: sqrt(2 a d)."""
-    return math.sqrt(2.0 * deceleration * distance_m)
-
-
-def rolling_distance_m(speed_m_s: float, deceleration: float) -> float:
-    """v^2 / (2 a)."""
-    return speed_m_s**2 / (2.0 * deceleration)
-
-
 def level_equivalent_m(distance_m: float, green_speed_ft: float, slope_pct: float) -> float:
     """How long a level putt of the same speed would be: d (a +- b) / a."""
     return distance_m * line_deceleration_m_s2(green_speed_ft, slope_pct) / deceleration_m_s2(green_speed_ft)

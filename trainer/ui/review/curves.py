@@ -27,7 +27,6 @@ MARK_LETTERS = 17
 LIMIT_LETTERS = 15
 NUMBER_LETTERS = 28
 NAME_LETTERS = 21
-SPEEDS = ("hands_cm_s", "putter_cm_s")
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ Errors are standard deviations. Sizes and times of an ordinary putt: 99 tour pla
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Sequence
 
@@ -54,11 +53,6 @@ def timing(times_s: Sequence[float]) -> Timing | None:
     beat = float(steps[whole].mean()) if whole.any() else beat
     missing = float((beats - 1).sum() / beats.sum())
     return Timing(1 / beat, float(np.std(steps - beats * beat)), missing, float(steps.max()))
-
-
-def forward_sd_s(fps: float) -> float:
-    """Error of the forward stroke's time when both its ends fall on whole frames: two uniform errors, step / sqrt 6."""
-    return 1 / fps / math.sqrt(6)
 
 
 def tempo_sd(fps: float) -> float:
