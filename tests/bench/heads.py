@@ -22,9 +22,9 @@ import numpy.typing as npt
 
 from tests.support.truth import Truth, read_truth
 from trainer.domain.measures import MIN_CONFIDENCE
+from trainer.vision.body.points import MIN_VISIBILITY
 from trainer.vision.body.pose import PoseBody
 from trainer.vision.head.tracker import HeadTracker
-from trainer.vision.observer import MIN_VISIBILITY
 from trainer.vision.sources.clip import Clip
 
 Floats = npt.NDArray[np.float64]

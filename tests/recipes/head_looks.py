@@ -11,10 +11,10 @@ import numpy as np
 
 from tests.bench.heads import REST_S, frames_of
 from tests.support.truth import read_truth
+from trainer.vision.body.points import MIN_VISIBILITY
 from trainer.vision.head.look import head_look
 from trainer.vision.head.outline import place_twice
 from trainer.vision.head.tracker import HeadTracker
-from trainer.vision.observer import MIN_VISIBILITY
 
 VARIANTS = 3  # of each picture, shaken differently
 AT_REST = 2  # the first pictures of a crop file

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Callable, Sequence
 
 from trainer.camera_setup.camera_memory import recall_cost, recall_mode
+from trainer.camera_setup.findings import RATE_SHARE
 from trainer.camera_setup.mode_cost import Cost, kept_up_together
 from trainer.domain.naming import PHONE
 from trainer.domain.observation import Frame
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
 LADDER = (Mode(1280, 720, 60.0), Mode(1280, 720, 30.0), Mode(640, 480, 60.0), Mode(640, 480, 30.0))  # best first
 PLAIN = LADDER[-1]  # every camera has it; what is used before anything was measured
 TRY_S, START_S = 0.5, 0.15  # of pictures that tell a mode's rate, after those that come as they like
-RATE_SHARE = 0.9  # of the rate asked for
 COST_FRAMES = 24  # of a player at address: his head and putter are found by then
 
 

@@ -48,6 +48,8 @@ def imported_lines(done: Imported) -> list[str]:
         if merged.new_strokes or merged.known_strokes
         else tr("no strokes in the file")
     )
+    if merged.new_changes:
+        counted += tr(", {new_changes} new changes of limits", new_changes=merged.new_changes)
     if merged.new_distances:
         counted += tr(", {new_distances} new distance entries", new_distances=merged.new_distances)
     if merged.new_teaching:

@@ -24,13 +24,12 @@ from trainer.feedback.cues import ALL_SET, STEP_DONE
 from trainer.posture.analysis import address_seen, half_hidden
 from trainer.vision.ball.finder import BallFinder
 from trainer.vision.body.mirrored_pose import somebody_else
-from trainer.vision.body.points import leg_length_px
+from trainer.vision.body.points import MIN_VISIBILITY, leg_length_px
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen
 from trainer.vision.camera_shake import ShakeWatch
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.light import light_of
-from trainer.vision.observer import MIN_VISIBILITY
 from trainer.vision.putter.tracker import PutterTracker
 
 WELL_S = 2.0  # all well for so long, and it ends

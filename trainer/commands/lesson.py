@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from trainer.app.lesson_length import STROKES
 from trainer.commands.console import report
 from trainer.commands.homework import homework_options, homework_request, report_set
 from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, STUDENT, handedness, view
@@ -16,7 +17,6 @@ from trainer.texts import join, tr
 if TYPE_CHECKING:
     from trainer.app.practice.practice import Machine
 
-STROKES = 8
 _NUMBER = click.option(
     "--number", type=click.IntRange(1), metavar="N", help="Which lesson, from 1; default: the newest."
 )

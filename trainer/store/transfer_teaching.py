@@ -12,6 +12,7 @@ from trainer.coaching.homework import MOST_DAYS, Homework
 from trainer.coaching.lesson.lesson import Lesson, Try
 from trainer.domain.outcome import PuttOutcome, Where
 from trainer.errors import TransferError
+from trainer.settings.keys import STRICT
 from trainer.store.history import StudentKey, own_stroke
 from trainer.store.homework import homework_of, insert_homework
 from trainer.store.lessons import insert_lesson, lessons_of
@@ -19,7 +20,7 @@ from trainer.store.outcomes import insert_outcome, outcomes_of
 from trainer.store.store import Store, utc
 from trainer.store.transfer_file import StudentArchive
 from trainer.store.transfer_json import TODO
-from trainer.store.transfer_values import FIRST, STRICT, Real, Text, Time, Uid, checked_document, checked_time
+from trainer.store.transfer_values import FIRST, Real, Text, Time, Uid, checked_document, checked_time
 from trainer.texts import tr
 
 PART = "teaching.json"

@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import datetime, timezone
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, FailFast, Field, ValidationError
+from pydantic import BaseModel, FailFast, Field, ValidationError
 
 from trainer.errors import TransferError
+from trainer.settings.keys import STRICT
 from trainer.store.transfer_json import TODO, shortened
 from trainer.texts import tr
 
-STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 Uid = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
 Text = Annotated[str, Field(max_length=300)]
 Time = Annotated[str, Field(max_length=40)]

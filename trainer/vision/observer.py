@@ -25,6 +25,7 @@ from trainer.domain.player_frame import Grip, PlayerFrame
 from trainer.texts import tr
 from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.body.cadence import BodyCadence
+from trainer.vision.body.points import MIN_VISIBILITY
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
 from trainer.vision.camera_shake import KNOCKED, ShakeWatch
@@ -40,7 +41,6 @@ Array = npt.NDArray[Any]
 BodyImage = Mapping[str, Array]
 
 BURNT_CONFIDENCE, BLURRED_CONFIDENCE = 0.2, 0.1
-MIN_VISIBILITY = 0.3  # below it the model invents a hidden limb rather than sees it
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,11 @@ from typing import Any, Mapping
 
 from trainer.domain.picture_edge import Edge, Size, edge_passed, out_advice, out_words
 from trainer.vision.ball.finder import BallSeenImage
+from trainer.vision.body.points import HANDS
 from trainer.vision.head.tracker import HeadReading
 from trainer.vision.putter.tracker import PutterSeenImage
 
 HEAD = ("nose", "left_ear", "right_ear")
-HANDS = ("left_wrist", "right_wrist", "left_index", "right_index")
 FEET = ("left_ankle", "right_ankle", "left_heel", "right_heel", "left_toe", "right_toe")
 PUTTER_SHARE = 0.03  # half of what must be seen of the putter's head, of its length from the hands: about 2 cm
 FOUND_AGAIN = (

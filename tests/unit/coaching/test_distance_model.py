@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.support.published_stroke import published_length_cm
-from trainer.coaching.distance.distance_model import LEVEL, DistanceModel, fit
+from trainer.coaching.distance.checks import LEVEL
+from trainer.coaching.distance.distance_model import DistanceModel, fit
 from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED
 from trainer.coaching.distance.putt import Putt
 from trainer.coaching.distance.skid import launch_speed_m_s, run_m

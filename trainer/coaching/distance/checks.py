@@ -9,6 +9,8 @@ from trainer.domain.units import FOOT_M, Unit, from_m
 from trainer.errors import UsageError
 from trainer.texts import tr
 
+LEVEL = 0.90  # of every band that is told, unless said otherwise
+
 
 @dataclass(frozen=True, slots=True)
 class Range:
@@ -22,15 +24,15 @@ class Range:
 
 # The slowest green in print is 4 ft (Penner's range); 14 ft is tournament speed; hard carpets roll on a little further.
 GREEN_SPEED = Range(tr("green speed"), 4.0, 16.0, "ft")
-SLOPE = Range("slope", -8.0, 8.0, tr("% (+ uphill)"))  # at 8 % no ball stops on a 10 ft green
-SLOPE_DEG = Range("slope", -4.57, 4.57, tr("deg (+ uphill)"))  # the same as 8 %
-PUTT = Range("distance", 0.3, 30.0, "m")
-ROLLED = Range("roll-out", 0.1, 40.0, "m")
+SLOPE = Range(tr("slope"), -8.0, 8.0, tr("% (+ uphill)"))  # at 8 % no ball stops on a 10 ft green
+SLOPE_DEG = Range(tr("slope"), -4.57, 4.57, tr("deg (+ uphill)"))  # the same as 8 %
+PUTT = Range(tr("distance"), 0.3, 30.0, "m")
+ROLLED = Range(tr("roll-out"), 0.1, 40.0, "m")
 BACKSTROKE = Range(tr("backstroke length"), 2.0, 120.0, "cm")
 BACK_TIME = Range(tr("backstroke time"), 0.2, 2.5, "s")
 IMPACT_TIME = Range(tr("time from top to impact"), 0.1, 1.2, "s")
 BALL_SPEED = Range(tr("ball speed"), 0.2, 8.0, "m/s")
-ROUNDED = Range("rounding", 0.0, 1.5, "m")
+ROUNDED = Range(tr("rounding"), 0.0, 1.5, "m")
 FOOT_PLACE = Range(tr("distance from ball to trail foot"), 5.0, 60.0, "cm")
 
 # Who enters feet where metres are meant is out by 3.28; 2.3 to 4.7 is nearer to that than to an ordinary miss.

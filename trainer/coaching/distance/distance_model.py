@@ -15,6 +15,7 @@ from typing import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from trainer.coaching.distance.checks import LEVEL
 from trainer.coaching.distance.fitting import Posterior, Prior, bend, posterior
 from trainer.coaching.distance.published import TOUR_BACK_CM, TOUR_IMPACT_S, steady_speed_m_s
 from trainer.coaching.distance.putt import Putt, log_speed_bounds
@@ -29,7 +30,6 @@ from trainer.coaching.distance.skid import (
 
 Floats = npt.NDArray[np.float64]
 
-LEVEL = 0.90
 LAST_PUTTS = 60  # a scale drifts with the habit; older putts would not make it surer by much
 # Length and time vary over tour players by 16 and 11 %: together 0.2 in log; widened, a student is no tour player.
 _SPEED_PRIOR_SD = 0.30

@@ -19,7 +19,8 @@ from typing import Literal, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from trainer.coaching.distance.distance_model import LEVEL, DistanceModel, Estimate
+from trainer.coaching.distance.checks import LEVEL
+from trainer.coaching.distance.distance_model import DistanceModel, Estimate
 from trainer.coaching.distance.fitting import bend
 from trainer.coaching.distance.putt import Putt, log_speed_bounds
 from trainer.coaching.distance.skid import launch_speed_m_s

@@ -11,7 +11,7 @@ import statistics
 from dataclasses import dataclass
 from typing import Sequence
 
-from trainer.coaching.distance.checks import BALL_SPEED, GREEN_SPEED, ROLLED, SLOPE, SLOPE_DEG, in_range
+from trainer.coaching.distance.checks import BALL_SPEED, GREEN_SPEED, LEVEL, ROLLED, SLOPE, SLOPE_DEG, in_range
 from trainer.coaching.distance.roll import GRAVITY_M_S2 as G
 from trainer.coaching.distance.roll import (
     ROLLING_SHARE,
@@ -29,7 +29,6 @@ from trainer.texts import Text, tr, tr_count
 BALLS_EACH_WAY = 3
 SAME_WAY_M = 8 * 0.0254
 BOTH_WAYS_M = 18 * 0.0254
-LEVEL = 0.90
 # What a camera's ball speed is good for at 30 frames/s, and how far the launch spin of one player and putter may lie
 # from the calibrated value: both our estimates, the second from the range that fits published strokes.
 BALL_SPEED_ERROR = 0.04

@@ -8,8 +8,8 @@ import statistics
 from dataclasses import dataclass
 from typing import Literal, Sequence
 
-from trainer.coaching.distance.checks import PUTT, in_range
-from trainer.coaching.distance.distance_model import LEVEL, Estimate
+from trainer.coaching.distance.checks import LEVEL, PUTT, in_range
+from trainer.coaching.distance.distance_model import Estimate
 from trainer.coaching.distance.green_speed import BALL_SPEED_ERROR
 from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED
 from trainer.coaching.distance.putt import Putt

@@ -12,7 +12,8 @@ from typing import Sequence
 
 import numpy as np
 
-from trainer.coaching.distance.distance_model import LEVEL, Estimate
+from trainer.coaching.distance.checks import LEVEL
+from trainer.coaching.distance.distance_model import Estimate
 from trainer.coaching.distance.published import SAME_TEMPO_SHARE
 from trainer.errors import UsageError
 from trainer.texts import tr

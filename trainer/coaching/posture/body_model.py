@@ -8,7 +8,8 @@ and for nothing else: the same for everybody, and small against the limits they 
 
 from __future__ import annotations
 
-BALL_CM = 4.267  # Equipment Rules: not less than 42.67 mm, which all makers use
+from trainer.domain.ball import BALL_CM as BALL_CM
+
 BALL_RADIUS_CM = BALL_CM / 2
 USUAL_HEIGHT_CM = (
     170.0  # where neither ball nor profile gives a scale reference; adults are within a tenth of it (common knowledge)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from trainer.coaching.baseline import STROKES
 from trainer.domain.printable import printable
 from trainer.domain.units import unit_words
 from trainer.domain.verdict import fault_words
@@ -15,7 +16,6 @@ from trainer.ui.start.file_pages import file_page
 from trainer.ui.start.page import Button, Buttons, Element, Field, Goes, Next, Opens, Page, Table, Words
 from trainer.ui.start.practice_pages import drill_request, practise, practise_drill
 
-BASELINE_STROKES = 8
 ANNOUNCED_S = 4.0  # the next student's name stands so long
 LOOK_S = 0.1  # the window looks at its keys so often
 
@@ -117,7 +117,7 @@ def baseline_page(desk: StartDesk) -> Page:
         Button(texts.BASELINE_MAKE, make, look="large"),
         Button(texts.BASELINE_LAST, lambda _: Opens(lambda: proposals_page(desk, None))),
     )
-    words = texts.BASELINE_WORDS.format(count=BASELINE_STROKES)
+    words = texts.BASELINE_WORDS.format(count=STROKES)
     return Page(
         tr("{whose}: {lower}", whose=printable(whose), lower=texts.BASELINE.lower()),
         (Words(words), Buttons(buttons, columns=2)),
@@ -129,10 +129,10 @@ def proposals_page(desk: StartDesk, since: Any) -> Page:
     from trainer.app.baseline import EVER, BaselineRequest, baseline
 
     whose, from_then = desk.whose(), since or EVER
-    found = baseline(desk.own(), BaselineRequest(whose, BASELINE_STROKES, from_then))
+    found = baseline(desk.own(), BaselineRequest(whose, STROKES, from_then))
 
     def accept(values: Any) -> Next:
-        request = BaselineRequest(whose, BASELINE_STROKES, from_then, True, values["who"].strip())
+        request = BaselineRequest(whose, STROKES, from_then, True, values["who"].strip())
         return Goes("home", texts.LIMITS_SET if baseline(desk.own(), request).accepted else texts.NOTHING_TO_CHANGE)
 
     rows = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Callable
 
+from trainer.app.lesson_length import STROKES
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.texts import tr
@@ -11,8 +12,6 @@ from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.page import Button, Buttons, Choice, Element, Field, Goes, Next, Opens, Page, Words
 from trainer.ui.start.practice_pages import FIRST_DRILL, number_in, practise, practise_drill
-
-LESSON_STROKES = 8
 
 
 def homework_page(desk: StartDesk) -> Page:
@@ -167,7 +166,7 @@ def lesson_strokes(desk: StartDesk) -> Next:
     context, whose = desk.own(), desk.whose()
     with context.open_store() as store:
         LessonDesk(context, store, whose).under_way()
-    outcome = practise(desk, PracticeRequest(strokes=LESSON_STROKES), feedback__schedule="silent")
+    outcome = practise(desk, PracticeRequest(strokes=STROKES), feedback__schedule="silent")
     if outcome.session is not None:
         with context.open_store() as store:
             LessonDesk(context, store, whose).strokes_made(outcome.session)

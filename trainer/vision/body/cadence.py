@@ -16,6 +16,7 @@ import numpy as np
 from trainer.domain.observation import Frame
 from trainer.vision.body.aside import Aside
 from trainer.vision.body.carried import Carried, PointCarrier, Points, body_px
+from trainer.vision.body.points import HANDS
 from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.lost_frames import LostFrames
 
@@ -27,7 +28,6 @@ FOUND_S = 0.4  # as often as may be for so long after somebody is found: the mod
 GOES_PER_S = 0.25  # of the body's height, by head and shoulders: faster, and the player is not standing over a ball
 SURPRISE = 0.03  # of the body's height, from a wrist as it was carried to what the model says: it is asked again
 CARRIED_SHARE = 0.5  # of a hand's place, where the model was asked: the rest is what it says
-HANDS = ("left_wrist", "right_wrist", "left_index", "right_index")
 WRISTS = ("left_wrist", "right_wrist")  # the putter is found by them: carried with doubt, the model is asked at once
 
 

@@ -8,7 +8,8 @@ from typing import Mapping
 # names of POSE_POINTS, e.g. "left_ankle" -> (x px, y px, visibility)
 BodyPoints = Mapping[str, tuple[float, float, float]]
 
-MIN_VISIBILITY = 0.3  # of a joint that a length is taken from
+MIN_VISIBILITY = 0.3  # below it the model invents a hidden limb rather than sees it
+HANDS = ("left_wrist", "right_wrist", "left_index", "right_index")
 
 
 def leg_length_px(body: BodyPoints | None) -> float | None:

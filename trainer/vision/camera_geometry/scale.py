@@ -10,11 +10,11 @@ from __future__ import annotations
 import math
 from collections import deque
 
+from trainer.domain.ball import BALL_CM as BALL_CM
 from trainer.domain.observation import Scale
 from trainer.vision.body.points import BodyPoints, leg_length_px
 from trainer.vision.numeric import middle
 
-BALL_CM = 4.267  # Equipment Rules: not less than 42.67 mm, which all makers use
 # Legs as seen, hip-knee-ankle, over standing height, times the nearer plane of the head: hip to ankle is 0.491 of the
 # height (Drillis and Contini 1966, as in Winter's table; from memory), 0.945 of that shows with the knees bent, and the
 # head is nearer to a camera 2.5 to 3 m away by 0.865 than the middle of the legs. On rendered players 0.40 +- 0.013.

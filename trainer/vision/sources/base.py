@@ -119,6 +119,9 @@ class Source(ABC):
         self.close()
 
 
+SLOW_AFTER_FRAMES = 45  # of a rate that is told to be too slow: over less it is no rate yet
+
+
 class RateMeter:
     """Measured frame rate: (n - 1) gaps over the time from the first to the last of the latest ``span`` stamps."""
 

@@ -14,7 +14,7 @@ from trainer.domain.observation import Frame
 from trainer.errors import CameraError
 from trainer.texts import tr
 from trainer.vision.sources.backlog import Backlog
-from trainer.vision.sources.base import Clock, RateMeter, Source, Waiting, too_slow
+from trainer.vision.sources.base import SLOW_AFTER_FRAMES, Clock, RateMeter, Source, Waiting, too_slow
 from trainer.vision.sources.camera_device import Address, Mode, ask_mode, missing, open_capture, same_picture
 from trainer.worker import Worker
 
@@ -23,7 +23,6 @@ FIRST_PICTURE_S = {"win32": 30.0, "darwin": 20.0}
 FIRST_PICTURE_OTHERWISE_S = 8.0
 LEAST_STEP_S = 0.001  # a coarse clock stands still between two pictures: speeds need a time between them
 POLL_S = 0.05  # how often a waiting reader looks at the clock
-SLOW_AFTER_FRAMES = 45
 
 
 @dataclass(frozen=True, slots=True)

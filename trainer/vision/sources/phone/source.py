@@ -13,7 +13,7 @@ from trainer.domain.naming import PHONE
 from trainer.domain.observation import Frame
 from trainer.errors import CameraError
 from trainer.texts import tr
-from trainer.vision.sources.base import Clock, RateMeter, Source, Waiting, too_slow
+from trainer.vision.sources.base import SLOW_AFTER_FRAMES, Clock, RateMeter, Source, Waiting, too_slow
 from trainer.vision.sources.phone import messages
 from trainer.vision.sources.phone.gate import Gate, new_secret
 from trainer.vision.sources.phone.place import AUTO, Link, link_to, listening, own_address
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 LOST_S = 3.0  # no new picture for so long: gone
 POLL_S = 0.05
 LET_GO_S = 5.0
-SLOW_AFTER_FRAMES = 45
 LEFT_OUT_MOST = 1000  # pictures on end; more are another page's count
 LEFT_OUT_SHARE = 0.05  # so many left out are told of
 LEFT_OUT_FOR_S = 1.0  # after the last one
