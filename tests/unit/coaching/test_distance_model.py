@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.support.published_stroke import published_length_cm
@@ -270,6 +270,9 @@ def test_the_same_putts_give_the_same_numbers() -> None:
         max_size=8,
     )
 )
+@example(
+    [(91.0, 27.0, 10.0, 8.0, 0.0), (91.0, 27.0, 10.0, 8.0, 0.25), (2.25, 7.0, 13.0, 6.0, 0.0)]
+)  # a far step of the search
 def test_any_allowed_putts_give_finite_numbers(rows: list[tuple[float, float, float, float, float]]) -> None:
     scale = fit([Putt(back, rolled, stimp, slope, rounded_to_m=r) for back, rolled, stimp, slope, r in rows])
     found = scale.length_cm(4.0, 10.0)

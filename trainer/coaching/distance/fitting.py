@@ -24,6 +24,7 @@ Floats = npt.NDArray[np.float64]
 MISHIT_SHARE = 0.04  # common practice, no source: one putt in twenty-five is not meant
 # Of log speed: off the middle of the face or stubbed, a ball comes out slower, by half to a little more than meant.
 MISHIT_MEAN, MISHIT_SD = -0.20, 0.25
+MOST_LOG_NOISE = 20.0  # a search for the mode may step anywhere: all beyond is as unlikely, and exp would overflow
 _NODES = 1600
 _ROUNDS = 4
 _ENOUGH = 0.35  # effective share of the nodes
@@ -99,13 +100,14 @@ def log_posterior(theta: Floats, x: Floats, low: Floats, high: Floats, prior: Pr
     (m,).
     """
     middle = theta[:, :1] + theta[:, 1:2] * x + theta[:, 3:] * bend(x)
+    log_noise = np.minimum(theta[:, 2:3], MOST_LOG_NOISE)
     below, above = low - middle, high - middle
-    inside = _between(below, above, np.exp(theta[:, 2:3]))
+    inside = _between(below, above, np.exp(log_noise))
     missed = _between(below - MISHIT_MEAN, above - MISHIT_MEAN, np.float64(MISHIT_SD))
     likely = (1.0 - MISHIT_SHARE) * inside + MISHIT_SHARE * missed
     off = (theta - prior.middle) / prior.sd
     total: Floats = np.log(likely + 1e-300).sum(axis=1) - 0.5 * (off**2).sum(axis=1)
-    return total + _log_information(theta[:, 2:3], high - low)
+    return total + _log_information(log_noise, high - low)
 
 
 def _log_information(log_noise: Floats, widths: Floats) -> Floats:
