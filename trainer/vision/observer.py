@@ -78,7 +78,7 @@ class Observer:
         self._light = LightWatch()
         self._steady = SteadyLight()
         self._spread: Array | None = None  # the table by which grey levels are spread
-        self._focus = Focus()
+        self._focus = Focus(half_hidden=o.view == "down-the-line")
         self._shake = ShakeWatch()
         self._repeated = RepeatedPictures()
         self._putter_head: tuple[float, float] | None = None

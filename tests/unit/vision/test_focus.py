@@ -80,3 +80,11 @@ def test_a_part_is_sharpened_as_in_the_whole_picture(box: Box) -> None:
     assert np.array_equal(box.of(part), box.of(whole))
     assert not np.array_equal(part, whole)  # the rest is let be
     assert np.array_equal(image, before)
+
+
+def test_half_a_ball_does_not_tell_what_to_sharpen_but_how_large_it_is() -> None:
+    whole, half = Focus(), Focus(half_hidden=True)
+    assert whole.see(ball(BLURRED), 0.0)
+    assert not half.see(ball(BLURRED), 0.0)
+    assert (whole.blurred, half.blurred) == (True, False)
+    assert half.in_focus_px(10.0) == whole.in_focus_px(10.0)
