@@ -120,7 +120,9 @@ _LIST: tuple[MeasureSpec, ...] = (
     ),
     MeasureSpec("slowing_share", tr('speed lost before impact'), "1", 2, repeatability=0.03, goal=(0.0, 1.0)),
     MeasureSpec("takeaway_cm_s", tr('start of the backstroke'), "cm/s", 0, repeatability=3.0, goal=(1.0, 300.0)),
-    MeasureSpec("look_from_impact_s", tr('look after impact'), "s", 2, True, repeatability=0.02, goal=(-3.0, 10.0)),
+    MeasureSpec(
+        "look_from_impact_s", tr('look after impact'), "s", 2, True, tolerance=0.1, repeatability=0.02, goal=(-3.0, 10.0)
+    ),
     MeasureSpec(
         "putter_while_looking_cm", tr('putter moves while looking'), "cm", 1, repeatability=0.15, goal=(0.0, 50.0),
         short=tr('putter, looking'),

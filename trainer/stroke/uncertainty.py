@@ -193,8 +193,10 @@ def deviations(s: Shown, signals: Signals, events: Events, measures: Mapping[str
             )
             if name == "sway_cm":
                 out[name] = math.hypot(out[name], _other_way(signals, events, v, 2 * out[name]))
+        elif name == "tempo_ratio":
+            out[name] = _tempo(v, measures, top, impact)
         else:
-            out[name] = math.hypot(settle, look) if name != "tempo_ratio" else _tempo(v, measures, top, impact)
+            out[name] = math.hypot(impact if name == "look_from_impact_s" else settle, look)
     return out
 
 

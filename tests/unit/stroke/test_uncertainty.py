@@ -73,7 +73,7 @@ def test_of_a_small_slow_stroke_the_tempo_is_less_sure() -> None:
     assert confidence("tempo_ratio", frames(60.0)) > confidence("tempo_ratio", frames(60.0, stroke=small)) + 0.03
 
 
-@pytest.mark.parametrize("name", ["tempo_ratio", "recoil_cm", "back_cm", "hold_s"])
+@pytest.mark.parametrize("name", ["tempo_ratio", "recoil_cm", "back_cm", "hold_s", "look_from_impact_s"])
 def test_noise_costs(name: str) -> None:
     calm, shaky = frames(), frames(noise=Noise(gone=0.0, misses=0.0).times(4.0))
     assert confidence(name, calm) > confidence(name, shaky)
