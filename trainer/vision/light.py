@@ -140,7 +140,7 @@ class LightWatch:
         """The newest light."""
         if time_s >= self._next_s:
             light, self._next_s = light_of(image, body), time_s + EVERY_S
-            spread = self._levels.see(image) if light.line != BLACK_LINE else None
+            spread = self._levels.see(image, body) if light.line != BLACK_LINE else None
             self._noise = self._noise_of(image)
             noise = self._noise * (spread.gain if spread is not None else 1.0)
             self._light = replace(

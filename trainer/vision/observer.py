@@ -141,6 +141,7 @@ class Observer:
         scale = self._ruler.update(diameter if "ball" not in edges.reasons else None, whole)
         self._putter_head = putter.head if putter is not None else None
         place = player.to_player
+        soft = is_soft(ball) and not light.noisy  # a calmed picture is softer than the camera's
         return Observation(
             index=frame.index,
             time_s=t,
@@ -157,9 +158,7 @@ class Observer:
             scale=scale,
             frame=player,
             reasons=self._reasons({"body": whole, "head": head, "ball": ball, "putter": putter}),
-            advice=tuple(
-                line for line in (*edges.advice, light.line, shake.line, SOFT_LINE if is_soft(ball) else "") if line
-            ),
+            advice=tuple(line for line in (*edges.advice, light.line, shake.line, SOFT_LINE if soft else "") if line),
             faulty=KNOCKED if shake.knocked else "",
         )
 

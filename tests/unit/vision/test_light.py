@@ -92,15 +92,15 @@ def test_the_haze_is_the_same_with_the_ball_and_without() -> None:
 def test_what_lies_in_the_dark_stands_out_by_one_table_until_it_is_darker_or_brighter() -> None:
     watch, shown = LightWatch(), scene() * np.linspace(0.1, 1.4, SIZE[1])[None, :, None]
     dark = [lit(shown, gain) for gain in (0.4, 0.42, 0.2, 0.4)]
-    tables = [watch.see(image, k * light.EVERY_S, BODY).table for k, image in enumerate(dark)]
+    tables = [watch.see(image, k * light.EVERY_S, None).table for k, image in enumerate(dark)]
     assert tables[0] is tables[1]
     assert not np.array_equal(tables[1], tables[2])
     assert not np.array_equal(tables[2], tables[3])
     for image, table in ((dark[0], tables[0]), (dark[2], tables[2])):
         assert table[image].astype(float).std() > 2.5 * image.astype(float).std()
         assert table[image].max() < 255
-    assert watch.see(lit(shown), 4 * light.EVERY_S, BODY).table is None
-    assert watch.see(lit(shown, 0.02), 5 * light.EVERY_S, BODY).table is None  # black: there is only noise to be spread
+    assert watch.see(lit(shown), 4 * light.EVERY_S, None).table is None
+    assert watch.see(lit(shown, 0.02), 5 * light.EVERY_S, None).table is None  # black: there is only noise to be spread
 
 
 @pytest.mark.parametrize(
@@ -110,8 +110,21 @@ def test_noise_grows_as_the_dark_is_spread(light_left: float, noisy: bool, trust
     watch, rng = LightWatch(), np.random.default_rng(2)
     varied = 1.4 * scene() * np.linspace(0.5, 1.0, SIZE[1])[None, :, None]
     for k in range(3):
-        found = watch.see(lit(varied * light_left + rng.normal(0, 4.0, (*SIZE, 3))), k * light.EVERY_S, BODY)
+        found = watch.see(lit(varied * light_left + rng.normal(0, 4.0, (*SIZE, 3))), k * light.EVERY_S, None)
     assert (found.noisy, found.trust) == (noisy, trust)
+
+
+def test_a_lamp_behind_a_player_in_the_dark_is_not_what_is_to_be_seen() -> None:
+    dark = lit(scene() * np.linspace(0.1, 1.4, SIZE[1])[None, :, None], 0.4)
+    lamp = dark.copy()
+    lamp[20:50, 580:620] = 255
+    unknown, known = LightWatch(), LightWatch()
+    assert unknown.see(lamp, 0.0, None).table is None
+    tables = [known.see(lamp, k * light.EVERY_S, body).table for k, body in enumerate((BODY, None, BODY))]
+    assert tables[0] is not None
+    assert all(table is tables[0] for table in tables)  # nobody found in one picture
+    player = lamp[150:380, 285:355]
+    assert tables[0][player].astype(float).std() > 2.0 * player.astype(float).std()
 
 
 def test_a_calmed_picture_keeps_a_shaft_and_little_of_the_noise() -> None:
