@@ -147,7 +147,9 @@ def _faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
         if fault in found and fault in true.intended:
             bench.hits[fault] += 1
         elif fault in true.intended:
-            bench.misses.append(f"{name}: {fault}")
+            bench.misses.append(
+                f"{name}: {fault}" + (", told as not sure" if fault in done.verdict.indeterminate else "")
+            )
         elif fault in found:
             bench.alarms.append(f"{name}: {fault}")
 

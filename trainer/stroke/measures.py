@@ -16,7 +16,7 @@ from trainer.stroke.backstroke import Backstroke
 from trainer.stroke.events import SPEED_HZ
 from trainer.stroke.filters import shakes, shakes_moving, slope, smooth
 from trainer.stroke.hands_past_leg import hands_carry, hands_past_leg
-from trainer.stroke.head_turn import away_confidence, seen_until, turn_change
+from trainer.stroke.head_turn import AWAY_AFTER_S, away_confidence, seen_until, turn_change
 from trainer.stroke.head_with_putter import head_with_putter
 from trainer.stroke.pace import pace
 from trainer.stroke.path import Path
@@ -281,7 +281,8 @@ def _head(s: Stretch) -> dict[str, Measure]:
     conf = s.mean_conf("head_turn_conf", during) * seen_until(s.t, turn, e.settle_s)
     if np.isfinite(turn[during]).any():
         k = int(np.nanargmax(np.abs(turn[during])))
-        sure = min(conf, away_confidence(turn[during], s.signals["head_turn_conf"][during]))
+        late = s.between(s.take, settle + AWAY_AFTER_S)
+        sure = min(conf, away_confidence(turn[late], s.signals["head_turn_conf"][late]))
         out["head_turn_deg"] = Measure(float(turn[during][k]), "deg", sure)
     # A head that turns to look carries its middle along: place counts until the look.
     last = min(settle, e.look_s) if e.look_s is not None else settle

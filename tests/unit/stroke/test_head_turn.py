@@ -76,10 +76,11 @@ def test_a_head_that_goes_out_of_sight_before_the_putter_rests_may_look_unseen()
     assert seen_until(t, turn, 1.05 + NEAR_REST_S)
 
 
-def test_a_head_seen_to_turn_away_is_no_surer_than_where_it_seems_to() -> None:
+def test_a_head_seen_to_turn_away_is_not_believed_unless_it_is_surely_seen() -> None:
     """As the net sees a bob that hangs over the face: three frames of a look to the other side, and the rest sure."""
     turn = np.array([0.0, 1.0, -1.0, -14.0, -29.0, -27.0, 0.0, 2.0])
     sure = np.array([0.8, 0.8, 0.8, 0.29, 0.27, 0.40, 0.8, 0.8])
-    assert away_confidence(turn, sure) == pytest.approx(0.32)
+    assert away_confidence(turn, sure) == 0.0
+    assert away_confidence(turn, np.full(8, 0.85)) == pytest.approx(0.85)
     assert away_confidence(-turn, sure) == 1.0
     assert away_confidence(np.where(turn < -20, np.nan, turn), sure) == 1.0
