@@ -5,15 +5,9 @@ What kind of stroke each clip holds is listed (KINDS); everything else about it 
 heads_listed.py, never in a combination that strokes_report.py has.
 """
 
-import os
-import sys
+from functools import partial
 
-import clip
 import numpy as np
-import scene
-from extras import MoreClip
-from figures import FormPutter
-from head_clip import HeadRoom
 from heads import ASSET_HAIR, DEVELOP, LIGHTS, REPORT, ROOMS
 from heads_listed import (
     BACKWARD,
@@ -47,7 +41,7 @@ from heads_listed import (
     WHITE_BEARD,
 )
 from scenarios_more import LIME, ORANGE, YELLOW
-from strokes_report import WholePicture
+from strokes_report import render_chosen
 from timeline import Stroke, Timeline, ease
 
 SEED = 41
@@ -191,24 +185,5 @@ def scenario(name):
     return made
 
 
-def run():
-    out, wanted = sys.argv[1:3]
-    os.makedirs(out, exist_ok=True)
-    clip.Scene, scene.Putter = HeadRoom, FormPutter
-    for name in [n for n in KINDS if wanted in (n, "all")]:
-        if os.path.exists(f"{out}/{name}.mp4"):
-            continue
-        chosen = scenario(name)
-        kind = WholePicture if chosen["scene"].get("outdoors") else MoreClip
-        made = kind(name, **chosen)
-        if "--truth" in sys.argv:
-            made.write_truth(out)
-        elif "--still" in sys.argv:
-            made.stills(out, [float(x) for x in sys.argv[-1].split(",")])
-        else:
-            made.render(out)
-            print(name, flush=True)
-
-
 if __name__ == "__main__":
-    run()
+    render_chosen({name: partial(scenario, name) for name in KINDS})

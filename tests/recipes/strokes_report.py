@@ -172,16 +172,17 @@ class WholePicture(MoreClip):
         return 0, 0, self.w, self.h
 
 
-def run():
+def render_chosen(scenarios):
+    """What the command line asks for. scenarios: name -> what makes the clip's arguments."""
     out, wanted = sys.argv[1:3]
     os.makedirs(out, exist_ok=True)
     clip.Scene, scene.Putter = HeadRoom, FormPutter
-    for name in [n for n in SCENARIOS if wanted in (n, "all")]:
+    for name in [n for n in scenarios if wanted in (n, "all")]:
         if os.path.exists(f"{out}/{name}.mp4"):
             continue
-        chosen = SCENARIOS[name]()
+        chosen = scenarios[name]()
         if chosen.get("view") == "down-the-line":
-            del chosen["cam"]  # the generator's own stands in the right place
+            chosen.pop("cam", None)  # the generator's own stands in the right place
         kind = WholePicture if chosen["scene"].get("outdoors") else MoreClip
         made = kind(name, **chosen)
         if "--truth" in sys.argv:
@@ -194,4 +195,4 @@ def run():
 
 
 if __name__ == "__main__":
-    run()
+    render_chosen(SCENARIOS)
