@@ -64,6 +64,24 @@ def test_of_few_frames_a_second_no_rest_is_told() -> None:
     assert confidence("hold_s", frames(10.0)) < 0.35
 
 
+@pytest.mark.parametrize(
+    ("after_rest_s", "seen", "believed"), [(0.0, 0.55, False), (0.0, 0.9, True), (1.2, 0.55, True)]
+)
+def test_a_look_about_rest_that_is_seen_the_other_way_round_is_not_believed(
+    after_rest_s: float, seen: float, believed: bool
+) -> None:
+    rest_s = watch(frames()).record.events.settle_s
+    assert rest_s is not None
+    look_s = rest_s + after_rest_s
+    turned = [
+        replace(f, head=replace(f.head, turn_deg=-f.head.turn_deg, confidence=seen))
+        if f.head and f.time_s > look_s
+        else f
+        for f in frames(stroke=replace(STROKE, look_s=look_s))
+    ]
+    assert (confidence("head_turn_deg", turned) > 0.5) == believed
+
+
 def test_few_frames_cost_the_tempo() -> None:
     assert confidence("tempo_ratio", frames(60.0)) > confidence("tempo_ratio", frames(15.0)) + 0.05
 
