@@ -181,20 +181,26 @@ def memory_mb() -> float:
 
 
 class TimedSession(PipelineSession):
-    """after_s: of each frame, how long after it was stamped it had been judged; sounded_s: of those with a sound."""
+    """sounded_s: of each frame with a sound, how long after it was stamped it had been judged."""
 
     def __init__(self, pipeline: Pipeline, targets: Targets, clock: Clock) -> None:
         super().__init__(pipeline, targets)
         self._clock = clock
-        self.after_s: list[float] = []
+        self._after_s: list[float] = []
         self.sounded_s: list[float] = []
 
     def step(self, frame: Frame, body: Any) -> PracticeStep:
         step = super().step(frame, body)
-        self.after_s.append(self._clock.now() - frame.time_s)
+        after_s = self._clock.now() - frame.time_s
+        self._after_s.append(after_s)
         if step.sound is not None:
-            self.sounded_s.append(self.after_s[-1])
+            self.sounded_s.append(after_s)
         return step
+
+    def taken_after_s(self) -> list[float]:
+        """The same of all frames since this was asked for last; a long run keeps no more."""
+        taken, self._after_s = self._after_s, []
+        return taken
 
 
 def thread_ms() -> dict[str, float]:
@@ -214,7 +220,6 @@ class Counter:
         self._loop, self._session, self._camera, self._out = loop, session, camera, out
         self.lines: list[str] = []
         self._frames, self._worked_s, self._begun_s = 0, time.process_time(), time.monotonic()
-        self._judged = 0
         self._first: tuple[int, dict[str, float]] | None = None
         self.shares: dict[str, float] = {}
 
@@ -234,8 +239,7 @@ class Counter:
             self.shares |= {name: (ms - known.get(name, 0.0)) / (frames - self._first[0]) for name, ms in spent.items()}
         share_ms = 1000 * (worked_s - self._worked_s) / max(frames - self._frames, 1)
         self._frames, self._worked_s = frames, worked_s
-        after_ms = 1000 * np.array(self._session.after_s[self._judged :] or [np.nan])
-        self._judged = len(self._session.after_s)
+        after_ms = 1000 * np.array(self._session.taken_after_s() or [np.nan])
         minute = (time.monotonic() - self._begun_s) / 60
         files = sum(1 for _ in Path("/proc/self/fd").iterdir())
         median, most, worst = (float(np.quantile(after_ms, share)) for share in (0.5, 0.99, 1.0))
@@ -272,7 +276,7 @@ def soak(wish: Wish, out: Path | None, every_s: float = 60.0) -> list[str]:
     display = open_display(True, WindowConfig(settings.window.width, settings.window.height), print)
     replay = LiveReplay(ReplayConfig("loop", settings.replay.speed, settings.replay.ring_mb), clock)
     camera = PlayedCamera(wish, clock)
-    loop = LiveLoop(camera, lambda: session, Devices(display, SilentPlayer(), _Quiet()), clock, replay=replay)
+    loop = LiveLoop(camera, lambda: session, Devices(display, SilentPlayer(), Quiet()), clock, replay=replay)
     print(wish.title + HEAD, end="")
     if out is not None:
         with out.open("a", encoding="utf-8") as file:
@@ -290,7 +294,7 @@ def soak(wish: Wish, out: Path | None, every_s: float = 60.0) -> list[str]:
     return counter.lines
 
 
-class _Quiet:
+class Quiet:
     def report(self, line: str) -> None:
         """The table says it."""
 

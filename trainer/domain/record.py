@@ -6,6 +6,7 @@ Lengths cm, angles deg, speeds cm/s, times s on the frames' own clock. Not seen 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Iterator, Literal, Mapping
 
 import numpy as np
@@ -147,9 +148,15 @@ class StrokeRecord:
 
 def without_signals(record: StrokeRecord) -> StrokeRecord:
     """The same stroke without its signals, for a list that grows: they are most of its 100 kB at 60 frames a second."""
-    none = {name: column[:0].copy() for name, column in record.signals.columns.items()}
-    signals = record.signals
-    return replace(record, signals=Signals(signals.time_s[:0].copy(), signals.index[:0].copy(), none, signals.frame))
+    return replace(record, signals=_no_signals(tuple(record.signals.columns), record.signals.frame))
+
+
+@lru_cache(maxsize=8)
+def _no_signals(names: tuple[str, ...], frame: PlayerFrame) -> Signals:
+    """One for all strokes: an empty array for each column of each would be most of what is left of a stroke."""
+    none, no_index = np.empty(0), np.empty(0, np.int64)
+    none.flags.writeable = no_index.flags.writeable = False
+    return Signals(none, no_index, dict.fromkeys(names, none), frame)
 
 
 def unsure(record: StrokeRecord, reason: str) -> StrokeRecord:

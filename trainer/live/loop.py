@@ -16,7 +16,6 @@ from typing import Callable
 
 from trainer.coaching.gestures import Order
 from trainer.domain.observation import Frame
-from trainer.domain.record import without_signals
 from trainer.feedback.cues import READY
 from trainer.feedback.tones import Muting
 from trainer.live.auto_replay import LiveReplay
@@ -252,8 +251,7 @@ class LiveLoop:
 
     def _keep(self, step: PracticeStep) -> None:
         if step.finished is not None:
-            kept = replace(step.finished, record=without_signals(step.finished.record))
-            self.summary.strokes.append(kept)
+            self.summary.strokes.append(step.finished.summed_up)
         for line in step.messages:
             self._reporter.report(line)
 

@@ -12,7 +12,7 @@ from typing import Any, Callable, Literal, Protocol
 
 from trainer.coaching.verdict import Verdict
 from trainer.domain.observation import Frame, Observation
-from trainer.domain.record import LiveState, StrokeRecord, unsure
+from trainer.domain.record import LiveState, StrokeRecord, unsure, without_signals
 from trainer.domain.verdict import Cue
 from trainer.feedback.cues import CueChooser
 from trainer.feedback.schedule import ALL, FeedbackLevel
@@ -69,6 +69,11 @@ class Finished:
     cues: tuple[Cue, ...]
     feedback_level: FeedbackLevel = ALL
     called: Called | None = None
+
+    @property
+    def summed_up(self) -> Finished:
+        """For a list that grows (see ``without_signals``)."""
+        return replace(self, record=without_signals(self.record))
 
 
 @dataclass(frozen=True, slots=True)

@@ -197,7 +197,7 @@ class DisplayStateBuilder:
 
     def close(self, finished: Finished, time_s: float | None = None) -> DisplayState:
         """The view once a stroke is over. time_s: now; None: there is no later, so nothing is held back."""
-        self._past = [*self._past, finished][-SUMMARY_MOST:]
+        self._past = [*self._past, finished.summed_up][-SUMMARY_MOST:]
         record, feedback_level = finished.record, finished.feedback_level
         result, self._about = self._about or _sign(finished), None
         if withheld(finished, self._targets):
