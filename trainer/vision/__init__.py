@@ -31,7 +31,7 @@ for _name, _value in _BEFORE_CV2.items():
 # is then mapped and cleared anew, 200 page faults a frame: it is kept, up to so much beyond what is in use.
 _KEPT_BYTES = 64 << 20
 _FROM_BYTES = 32 << 20  # the most that glibc allows; larger pieces still go back
-# Otherwise each thread has a heap of its own that keeps so much: live 18 to 26 MB in all where 5 to 12 do (tests/bench/PROFILE.md).
+# Otherwise each thread has a heap of its own that keeps so much: live 18 to 26 MB where 5 to 12 do (tests/bench/PROFILE.md).
 # A thread that is there before goes on with its own.
 _HEAPS = 1
 _M_TRIM_THRESHOLD, _M_MMAP_THRESHOLD, _M_ARENA_MAX = -1, -3, -8  # malloc.h
