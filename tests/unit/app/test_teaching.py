@@ -19,6 +19,7 @@ from trainer.commands.lesson import lesson_strokes
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.errors import SettingsError, UsageError
+from trainer.feedback.cues import READY
 from trainer.live.practice_step import PracticeStep
 from trainer.store.history import StudentKey, practised
 from trainer.store.outcomes import outcomes_of
@@ -192,6 +193,8 @@ def test_where_the_ball_went_by_key_and_by_command(folder: Path, capsys: pytest.
         lines = said(steps)
         assert "no ball stroke yet whose ball could have gone anywhere" in lines
         assert [line for line in lines if line.startswith("the ball")] == ["the ball: holed", "the ball: left"]
+        noted = [any(line.startswith("the ball: ") for line in step.messages) for step in steps]
+        assert [step.sound == READY for step in steps] == noted  # a sound confirms what was noted, and nothing else
         assert [one.where for one, _ in outcomes_of(store, key).values()] == ["holed", "left"]
     assert run([*on, "outcome", "short", "--student", "Robin", "--distance", "3"]) == 0
     assert ": short, 3 m" in capsys.readouterr().out

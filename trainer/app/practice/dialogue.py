@@ -63,9 +63,11 @@ class Dialogue:
         """A stroke is on record. told: the player is told how it was. Lines to say."""
         return ()
 
-    def went(self, obeyed: Obeyed, session: int | None, putt_m: float | None) -> tuple[str, ...]:
-        """Where the newest ball of this session of the record went, if it was said; putt_m: how far that putt was. Lines."""
-        return ()
+    def went(self, obeyed: Obeyed, session: int | None, putt_m: float | None) -> tuple[bool, tuple[str, ...]]:
+        """Where the newest ball of this session of the record went, if it was said; putt_m: how far that putt was. Whether it
+        was noted, and lines to say.
+        """
+        return False, ()
 
     def shown(
         self, state: DisplayState, obeyed: Obeyed, moment: LiveState | None, waits: bool, drill: Drill | None
@@ -133,8 +135,8 @@ class PlayerDialogue(Dialogue):
         self._pauses.kept()
         return self._teaching.kept(drill_id, finished, told)
 
-    def went(self, obeyed: Obeyed, session: int | None, putt_m: float | None) -> tuple[str, ...]:
-        return self._teaching.went(obeyed.went, session, putt_m) if obeyed.went is not None else ()
+    def went(self, obeyed: Obeyed, session: int | None, putt_m: float | None) -> tuple[bool, tuple[str, ...]]:
+        return self._teaching.went(obeyed.went, session, putt_m) if obeyed.went is not None else (False, ())
 
     def shown(
         self, state: DisplayState, obeyed: Obeyed, moment: LiveState | None, waits: bool, drill: Drill | None

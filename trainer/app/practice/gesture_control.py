@@ -155,7 +155,7 @@ class GestureControl:
         elif order == "next":
             return replace(so_far, next_drill=True)
         elif order in WENT:
-            return replace(so_far, went=WENT[order], confirmed=True)
+            return replace(so_far, went=WENT[order])  # confirmed once it is noted: there may be no ball yet
         elif order == "why":
             return replace(so_far, why=True)
         elif order == "homework":

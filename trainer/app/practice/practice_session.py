@@ -113,8 +113,8 @@ class PracticeSession:
         gestures = self._dialogue.view(self._following is not None)
         state = self._builder.see(frame, result, gestures)
         messages += self._dialogue.follow(result.moment, self._builder, state.sign)
-        messages += self._answered(obeyed)
-        confirmed = obeyed.confirmed
+        noted, lines = self._answered(obeyed)
+        messages, confirmed = messages + lines, obeyed.confirmed or noted
         if obeyed.next_drill or obeyed.homework:
             went_on, lines = self._go_on(obeyed.next_drill)
             messages, confirmed = messages + lines, confirmed or went_on
@@ -163,8 +163,9 @@ class PracticeSession:
             keys=self._keys,
         )
         state = self._dialogue.shown(state, obeyed, None, self._builder.waiting, self._exercise.drill)
-        sound = READY if obeyed.confirmed else None
-        return PracticeStep(None, None, state, self.targets, sound, self._answered(obeyed), obeyed.ended)
+        noted, lines = self._answered(obeyed)
+        sound = READY if obeyed.confirmed or noted else None
+        return PracticeStep(None, None, state, self.targets, sound, lines, obeyed.ended)
 
     def _sound(self, result: StepResult, confirmed: bool) -> str | None:
         other = self._exercise.sound(result.moment)
@@ -214,9 +215,12 @@ class PracticeSession:
         told = bool(record.context.told) and not withheld(finished, targets)
         return (*lines, *self._dialogue.kept(drill_id, finished, told), stroke_line(finished))
 
-    def _answered(self, obeyed: Obeyed) -> tuple[str, ...]:
-        """What the player said of the newest stroke: where its ball went, how it felt. Lines to say."""
-        return self._dialogue.went(obeyed, self._recorder.session, self._putt_m) + self._felt(obeyed)
+    def _answered(self, obeyed: Obeyed) -> tuple[bool, tuple[str, ...]]:
+        """What the player said of the newest stroke: where its ball went, how it felt. Whether the former was noted, and lines
+        to say.
+        """
+        noted, lines = self._dialogue.went(obeyed, self._recorder.session, self._putt_m)
+        return noted, lines + self._felt(obeyed)
 
     def _felt(self, obeyed: Obeyed) -> tuple[str, ...]:
         if obeyed.guess is not None:

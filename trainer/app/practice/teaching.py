@@ -115,14 +115,16 @@ class Teaching:
 
     # ---- where the ball went
 
-    def went(self, where: Where, session: int | None, putt_m: float | None) -> tuple[str, ...]:
-        """By key, of the newest stroke of this session; said again it is changed. putt_m: how far the putt was, if known."""
+    def went(self, where: Where, session: int | None, putt_m: float | None) -> tuple[bool, tuple[str, ...]]:
+        """By key, of the newest stroke of this session; said again it is changed. putt_m: how far the putt was, if known.
+        Whether it was noted, and lines to say.
+        """
         stroke = newest_ball_stroke(self._store, session) if session is not None else None
         if stroke is None:
-            return (tr("no ball stroke yet whose ball could have gone anywhere"),)
+            return False, (tr("no ball stroke yet whose ball could have gone anywhere"),)
         outcome = PuttOutcome(where, putt_m)
         note_outcome(self._store, stroke, outcome, now())
-        return (tr("the ball: {outcome_words}", outcome_words=outcome_words(outcome)),)
+        return True, (tr("the ball: {outcome_words}", outcome_words=outcome_words(outcome)),)
 
     def distance_m(self, drill_id: str | None) -> float | None:
         """Of the putts that the homework in this drill asks for."""
