@@ -119,7 +119,7 @@ def _serve(connection: Connection, module: str) -> None:
     try:
         import_module(module)
         work, settings = connection.recv()
-    except (EOFError, KeyboardInterrupt):
+    except (EOFError, KeyboardInterrupt):  # Ctrl-C goes to all processes at once: who started this one tells of it
         return
     while True:
         try:

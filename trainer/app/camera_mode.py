@@ -135,7 +135,7 @@ def _pictures(opens: OpensMode, mode: Mode) -> float | None:
                     break
                 times.append(frame.time_s)
             fits = source.size == (mode.width, mode.height)
-    except CameraError:
+    except CameraError:  # it does not open so: another mode is tried
         return None
     return None if not times else _rate(times) if fits else 0.0
 

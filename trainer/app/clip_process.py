@@ -137,7 +137,7 @@ class ClipElsewhere(Source):
         """Frames that were found ahead are dropped."""
         if not self._ended:
             self._process.say(ENOUGH)
-            with suppress(Exception):
+            with suppress(Exception):  # what went wrong there since, of any class: no more of this clip is wanted
                 while self._next(told=True) is not None:
                     continue
         return True

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import threading
-from contextlib import suppress
 from typing import Callable
 
+from trainer.errors import SoundError
 from trainer.feedback.tones import SilentPlayer, TonePlayer
+from trainer.log_file import log_error
 from trainer.texts import tr
 from trainer.worker import Worker
 
@@ -39,7 +40,10 @@ class ReturningPlayer:
     def play(self, name: str) -> None:
         try:
             self._player.play(name)
-        except Exception:
+        except (
+            Exception
+        ) as error:  # of whatever class the back end's library raises; a fault of our own is told by the log
+            log_error(error)
             self.lose()
             return
         if isinstance(self._player, SilentPlayer):
@@ -64,17 +68,19 @@ class ReturningPlayer:
             self._opening.start()
 
     def _open(self, stop: threading.Event) -> None:
-        with suppress(Exception):
-            self._player.close()
+        _let_go(self._player)
+        new: TonePlayer = SilentPlayer("the device is gone")
         try:
             new = self._make()
-        except Exception:
-            new = SilentPlayer("the device is gone")
+        except SoundError:
+            pass  # it is not back yet: looked for again at the next sound
+        except Exception as error:  # practice goes on without tones, and the log tells why
+            log_error(error)
         with self._lock:
             self._player = new
             closed = self._closed
         if closed:
-            new.close()
+            _let_go(new)
 
     def settled(self) -> bool:
         """Waits until no device is being opened. False: it takes too long."""
@@ -84,5 +90,11 @@ class ReturningPlayer:
         with self._lock:
             self._closed = True
         self.settled()
-        with suppress(Exception):
-            self._player.close()
+        _let_go(self._player)
+
+
+def _let_go(player: TonePlayer) -> None:
+    try:
+        player.close()
+    except Exception as error:  # a device that is gone may fail at this too, in any way; nothing more is wanted of it
+        log_error(error)

@@ -33,7 +33,7 @@ def key_lines(text: str) -> dict[tuple[str, ...], int]:
             break
         try:
             values = parsed(pending)
-        except ValueError:
+        except ValueError:  # no whole statement yet
             continue
         statement, pending = pending.strip(), ""
         header = statement.startswith("[")

@@ -110,7 +110,7 @@ class Students:
         for path in self.paths():
             try:
                 holds = bool(student_id) and student_id in path.read_text(encoding="utf-8")
-            except (OSError, UnicodeDecodeError):
+            except (OSError, UnicodeDecodeError):  # a file that cannot be read is nobody's
                 continue
             if holds:
                 found = student_of(path)

@@ -173,7 +173,7 @@ def forget(paths: Sequence[Path]) -> tuple[int, int]:
         try:
             bytes_ = path.stat().st_size
             path.unlink()
-        except FileNotFoundError:
+        except FileNotFoundError:  # gone already
             continue
         except OSError as error:
             raise StoreError(

@@ -110,3 +110,25 @@ def test_whatever_the_device_does_lines_take_turns(seed: int) -> None:
     assert room.lines[1::2] == [BACK] * (len(room.lines) // 2)
     assert len(room.lines) % 2 == 0
     player.close()
+
+
+def test_a_fault_of_our_own_is_not_taken_for_a_lost_device_in_silence(caplog: pytest.LogCaptureFixture) -> None:
+    room = Room()
+    player = ReturningPlayer(room.open(), broken, room.lines.append)
+    room.there = False
+    player.play("early_look")  # the device is gone; opening it anew then fails of something else
+    assert player.settled()
+    assert [record.message.split(" at ")[0] for record in caplog.records] == ["RuntimeError", "OSError", "KeyError"]
+    player.close()
+
+
+def broken() -> TonePlayer:
+    raise KeyError("no such setting")
+
+
+def test_a_device_that_is_not_back_yet_is_no_fault(caplog: pytest.LogCaptureFixture) -> None:
+    room = Room(there=False)
+    player = room.player()
+    player.play("early_look")
+    assert player.settled()
+    assert not caplog.records

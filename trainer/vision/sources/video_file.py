@@ -112,7 +112,7 @@ class VideoFile:
         if self._zero is None or not self._tick_s:
             return False
         wanted = aim = self._zero + round(time_s / self._tick_s)
-        with suppress(FFmpegError):
+        with suppress(FFmpegError):  # a file that cannot be sought in is read anew
             for _ in range(SEEK_TRIES):
                 self._container.seek(aim, stream=self._stream)
                 packets = self._container.demux(self._stream)

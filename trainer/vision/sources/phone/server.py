@@ -179,7 +179,7 @@ class Server:
         got = getattr(request, "method", "GET") == "GET"  # before websockets 17 it took no other
         if not (got and is_local(peer) and self._serving.gate.opens(request.path)):
             self._hears.notice(tr("somebody tried the phone's link with a wrong address, and got nothing"))
-            with suppress(TimeoutError, asyncio.TimeoutError):
+            with suppress(TimeoutError, asyncio.TimeoutError):  # a pause, broken off only by the end
                 await asyncio.wait_for(self._ending.wait(), self._serving.gate.refused(peer))
             connection.transport.abort()
             return Response(HTTPStatus.NOT_FOUND.value, "", Headers())
@@ -220,7 +220,7 @@ class Server:
             self._hears.notice(tr("the phone sent what no page of ours does; it has to link anew"))
             await talk.connection.close(BROKEN)
         except ConnectionClosed:
-            pass
+            pass  # the phone is gone, as is told below
         finally:
             pinging.cancel()
             if self._talk is talk:
@@ -255,13 +255,13 @@ class Server:
 
     async def _ping(self, talk: Talk) -> None:
         """Often at first, so that pictures can be given soon."""
-        with suppress(ConnectionClosed):
+        with suppress(ConnectionClosed):  # ``_converse`` tells of it
             while True:
                 await talk.ping(self._clock, self._hears.turned())
                 await asyncio.sleep(PING_S if talk.clock_map.ready else FIRST_PING_S)
 
     async def _tell(self, talk: Talk, data: str | bytes) -> None:
-        with suppress(ConnectionClosed):
+        with suppress(ConnectionClosed):  # likewise
             await talk.connection.send(data)
 
 
