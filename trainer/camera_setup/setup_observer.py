@@ -22,6 +22,7 @@ from trainer.domain.perspective import CameraView, focal_px
 from trainer.domain.player_frame import Grip
 from trainer.feedback.cues import ALL_SET, STEP_DONE
 from trainer.posture.analysis import address_seen, half_hidden
+from trainer.posture.live_posture import PEOPLE_EVERY_S
 from trainer.vision.ball.finder import BallFinder
 from trainer.vision.body.mirrored_pose import somebody_else
 from trainer.vision.body.points import MIN_VISIBILITY, leg_length_px
@@ -37,7 +38,6 @@ SETTLES_S = 0.4  # a finding's new state counts once it has lasted
 STEADY_FRAMES = 10
 STAND_AGAIN_S = 2.5  # the camera's stand is read anew so often: it is being moved about
 LOOK_AGAIN_S = 0.5  # light and blur
-PEOPLE_EVERY_S = 3.0  # a second person is looked for so often
 ANKLE_CM = 8.0  # joint above the ground (rendered 7.3 +- 0.6, marked a little higher)
 MIN_STAMPS = 15
 TICK_S = 0.5  # between two tones at least

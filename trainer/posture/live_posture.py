@@ -35,7 +35,8 @@ STILL_LEGS = 0.02  # the hands move by less than this, in leg lengths, within th
 THERE_S = 1.0
 MIN_JUDGED = 3  # measures that must be confident before all is called well
 STAND_AGAIN_S, STAND_LOOKS = 4.0, 3  # the camera's stand is read anew so often, so many times; the surest counts
-HIDDEN_BALL_EVERY_S, PEOPLE_EVERY_S = 0.5, 3.0
+HIDDEN_BALL_EVERY_S = 0.5  # a ball that the putter may hide is looked for so often
+PEOPLE_EVERY_S = 3.0  # a second person is looked for so often, here and at setup
 
 
 @dataclass(frozen=True)

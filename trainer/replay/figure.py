@@ -34,8 +34,8 @@ JOINTS = (
 )
 FOREARM = ("lead_elbow", "lead_wrist")
 PUTTER = ("grip", "putter")
-HEAD_OF_SHOULDERS = 0.32  # radius of the head's ring beside the shoulders' width, for drawing only
-SHIFT = 4  # cv2 takes places in sixteenths of a pixel
+FIGURE_HEAD = 0.32  # radius of the figure's own head beside the shoulders' width, for drawing only
+CV_SHIFT = 4  # cv2 takes places in sixteenths of a pixel
 
 
 def picture_frame(signals: Signals, handedness: Handedness, width_px: float) -> PlayerFrame:
@@ -76,7 +76,7 @@ class FigureFrames:
         self._points = {name: points + np.array((x, y)) for name, points in self._points.items()}
         shoulders = self._points["lead_shoulder"] - self._points["trail_shoulder"]
         wide = np.hypot(shoulders[:, 0], shoulders[:, 1])
-        self._head_px = HEAD_OF_SHOULDERS * float(np.nanmedian(wide)) if np.isfinite(wide).any() else 20.0
+        self._head_px = FIGURE_HEAD * float(np.nanmedian(wide)) if np.isfinite(wide).any() else 20.0
         across = record.signals.columns.get("ball_diameter_px")
         seen_across = across is not None and np.isfinite(across).any()
         self._ball_px = max(3.0, float(np.nanmedian(across)) / 2.0) if seen_across and across is not None else 4.0
@@ -105,7 +105,7 @@ class FigureFrames:
         ):
             if not self._lost(index, name):
                 centre = self._fixed(index, name)
-                cv2.circle(image, centre, round(radius * 2**SHIFT), colour, width_px, cv2.LINE_AA, SHIFT)
+                cv2.circle(image, centre, round(radius * 2**CV_SHIFT), colour, width_px, cv2.LINE_AA, CV_SHIFT)
         return image
 
     def nearest(self, time_s: float) -> int:
@@ -119,11 +119,11 @@ class FigureFrames:
 
     def _fixed(self, index: int, name: str) -> tuple[int, int]:
         x, y = self._points[name][index]
-        return round(float(x) * 2**SHIFT), round(float(y) * 2**SHIFT)
+        return round(float(x) * 2**CV_SHIFT), round(float(y) * 2**CV_SHIFT)
 
     def _line(self, image: Any, index: int, pair: tuple[str, str], colour: tuple[int, int, int], width: int) -> None:
         import cv2
 
         if not any(self._lost(index, name) for name in pair):
             a, b = (self._fixed(index, name) for name in pair)
-            cv2.line(image, a, b, colour, width, cv2.LINE_AA, SHIFT)
+            cv2.line(image, a, b, colour, width, cv2.LINE_AA, CV_SHIFT)

@@ -30,7 +30,7 @@ LINE_WORDS: dict[LineName, str] = {
 USUAL: tuple[LineName, ...] = ("arm", "leg", "paths", "head")
 Pattern = Literal["solid", "dashes", "dots"]
 Anchor = Literal["left", "right"]
-HEAD_OF_SHOULDERS = 0.30  # ring's radius beside the shoulders' width, as on the live picture
+HEAD_OF_SHOULDERS = 0.30  # head ring's radius beside the shoulders' width, here and on the live picture; drawing only
 FIGURE = (
     ("lead_shoulder", "trail_shoulder"), ("lead_shoulder", "lead_elbow"), ("lead_elbow", "lead_wrist"),
     ("trail_shoulder", "hands"), ("lead_shoulder", "lead_hip"), ("trail_shoulder", "trail_hip"), ("lead_hip", "trail_hip"),

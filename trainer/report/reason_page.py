@@ -10,7 +10,7 @@ from trainer.coaching.reasons.figure import XY, Ink, Panel, Path, Ring
 from trainer.report.html import rendered
 from trainer.texts import shown
 
-SIZE = 220  # of a panel
+PANEL_PX = 220  # a panel's side, before the page scales it
 _WIDE = {"body": 5.0, "putter": 4.0, "ghost": 3.5, "ground": 2.0, "mark": 2.5}
 _COLOUR: dict[Ink, str] = {"body": "ink", "putter": "line", "ghost": "rule", "ground": "soft", "mark": "good"}
 _TICK, _CROSS = ((8, 20), (16, 28), (32, 8)), ((10, 10), (30, 30), (30, 10), (10, 30))
@@ -40,13 +40,13 @@ def panel_svg(panel: Panel) -> str:
             for way in ways
         )
     return (
-        f'<svg role="img" viewBox="0 0 {SIZE} {SIZE}" aria-label="{words}"><title>{words}</title>'
+        f'<svg role="img" viewBox="0 0 {PANEL_PX} {PANEL_PX}" aria-label="{words}"><title>{words}</title>'
         f"{''.join(parts)}{mark}</svg>"
     )
 
 
 def _place(at: XY) -> tuple[float, float]:
-    return round(at[0] * SIZE, 1), round((1 - at[1]) * SIZE, 1)
+    return round(at[0] * PANEL_PX, 1), round((1 - at[1]) * PANEL_PX, 1)
 
 
 def _path(path: Path) -> str:
@@ -81,4 +81,4 @@ def _ring(ring: Ring) -> str:
     fill = (
         f'fill="var(--{colour})"' if ring.filled else f'fill="var(--ground)" stroke="var(--{colour})" stroke-width="4"'
     )
-    return f'<circle cx="{x}" cy="{y}" r="{ring.radius * SIZE:.1f}" {fill}/>'
+    return f'<circle cx="{x}" cy="{y}" r="{ring.radius * PANEL_PX:.1f}" {fill}/>'

@@ -70,7 +70,7 @@ def _jumps(t: Floats, raw: Floats, takeaway_s: float) -> list[int]:
 
 
 def bridged(time_s: Floats, putter: Floats, hands: Floats) -> Floats:
-    """The putter's places with gaps longer than BRIDGE_S filled by the hands' motion, enlarged as it is beside the gap.
+    """The putter's places with gaps longer than HANDS_CARRY_S filled by the hands' motion, enlarged as it is beside the gap.
 
     Filled places join what was seen at the gap's ends: the difference there is shared out along the gap. A putter not
     seen at first, or not to the end, is joined at the one end there is. Shorter gaps are left to interpolation.
@@ -83,7 +83,7 @@ def bridged(time_s: Floats, putter: Floats, hands: Floats) -> Floats:
         before, after = i - 1, j
         first, last = time_s[max(before, 0)], time_s[min(after, len(out) - 1)]
         joins = [k for k in (before, after) if 0 <= k < len(out) and np.isfinite(hands[k])]
-        if last - first < th.BRIDGE_S or not joins or (before >= 0 and joins[0] != before):
+        if last - first < th.HANDS_CARRY_S or not joins or (before >= 0 and joins[0] != before):
             continue
         beside = (time_s > first - MIX_S) & (time_s < last + MIX_S)
         both = beside & np.isfinite(putter) & np.isfinite(hands)

@@ -103,7 +103,7 @@ class Swing:
         """Place along the line; NaN when not seen. A putter long unseen is carried on by the hands."""
         x, scale = row.x_px(self.source), self._rest.cm_per_px
         last = self._both
-        if not math.isnan(x) or last is None or row.time_s - last.time_s < th.BRIDGE_S:
+        if not math.isnan(x) or last is None or row.time_s - last.time_s < th.HANDS_CARRY_S:
             return x * scale
         return (last.x_px(self.source) + th.PUTTER_PER_HANDS * (row.x_px("hands") - last.x_px("hands"))) * scale
 

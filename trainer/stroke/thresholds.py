@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 LOST_S = 0.6  # nobody seen for this long: away
-BRIDGE_S = 0.12  # the putter unseen for longer than this: the hands' motion carries it on
+HANDS_CARRY_S = 0.12  # the putter unseen for longer than this (s): its place goes on by the hands' motion
 PUTTER_PER_HANDS = 2.3  # the putter head goes about so much farther than the hands (grip and shaft as one pendulum)
 STILL_S = 0.30  # the putter head stays within STILL_CM for this long: address
 STILL_CM = 0.8

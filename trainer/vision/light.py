@@ -16,11 +16,10 @@ import numpy as np
 
 from trainer.texts import tr
 from trainer.vision.body.points import BodyPoints
-from trainer.vision.grey_levels import GreyLevels
+from trainer.vision.grey_levels import STRIDE, GreyLevels
 from trainer.vision.numeric import median
 
 EVERY_S = 0.2
-STRIDE = 6  # px, between those looked at
 BLACK, DARK = 8.0, 38.0  # mean
 FULL, GLARE_SHARE, BURNT_SHARE = 250, 0.25, 0.25  # grey level; of the picture; of the ball
 BLINDING_SHARE, BLINDED = 0.55, 0.2  # so much of the picture at full white, and what confidences are worth then

@@ -35,7 +35,7 @@ from trainer.vision.putter.shaft_end import ShaftEndFinder, ShaftLength, head_fa
 from trainer.vision.putter.shaft_evidence import Stretch, evidence
 from trainer.vision.putter.shaft_geometry import Ray, strip, tangent_through, through
 from trainer.vision.putter.tape import hue_of
-from trainer.vision.putter.tracker import BRIDGE_S, PutterSeenImage, PutterTracker
+from trainer.vision.putter.tracker import DROPOUT_S, PutterSeenImage, PutterTracker
 
 FPS = 30.0
 
@@ -182,7 +182,7 @@ def test_a_long_drop_out_is_not_seen_and_the_reason_is_told(angles) -> None:
     for i, image in enumerate(shown):
         ball = finder.update(image, i / FPS, wrists(0.0), body(0.0), None)
         seen = tracker.update(image, i / FPS, wrists(0.0), body(0.0), ball)
-        if i >= first + BRIDGE_S * FPS + 2:
+        if i >= first + DROPOUT_S * FPS + 2:
             assert seen is None
             reasons.append(tracker.reason)
     assert reasons

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from trainer.coaching.reasons import sources as src
 from trainer.coaching.reasons.card import REST, Card, Claim
-from trainer.coaching.reasons.figure import Pose, arrow, face_on, side_on
+from trainer.coaching.reasons.figure import FINISH, Pose, arrow, face_on, side_on
 from trainer.domain.verdict import FaultName
 from trainer.texts import tr
-
-_FINISH = Pose(arm_deg=24)
 
 BODY_CARDS: dict[FaultName, Card] = {
     "lift": Card(
@@ -43,7 +41,7 @@ BODY_CARDS: dict[FaultName, Card] = {
                 (arrow((0.68, 0.70), (0.68, 0.86)),),
                 None,
             ),
-            face_on(tr("down until it rests"), tr("The head is as high as at address."), _FINISH, None, True, (), None),
+            face_on(tr("down until it rests"), tr("The head is as high as at address."), FINISH, None, True, (), None),
         ),
     ),
     "posture_change": Card(

@@ -5,11 +5,10 @@ from __future__ import annotations
 from trainer.coaching.reasons import sources as src
 from trainer.coaching.reasons.body_fault_cards import BODY_CARDS
 from trainer.coaching.reasons.card import REST, Card, Claim
-from trainer.coaching.reasons.figure import Pose, arc, arrow, face_on, upright
+from trainer.coaching.reasons.figure import FINISH, Pose, arc, arrow, face_on, upright
 from trainer.domain.verdict import FaultName
 from trainer.texts import tr
 
-_FINISH = Pose(arm_deg=24)
 _HELD = Pose(arm_deg=24, gaze="ball")
 
 FAULT_CARDS: dict[FaultName, Card] = {
@@ -153,7 +152,7 @@ FAULT_CARDS: dict[FaultName, Card] = {
             face_on(
                 tr("they arrive together"),
                 tr("Arms and shaft in one line, hands well past the ball."),
-                _FINISH,
+                FINISH,
                 None,
                 True,
                 (),
@@ -193,7 +192,7 @@ FAULT_CARDS: dict[FaultName, Card] = {
                 (arc((0.5, 0.70), 0.54, 25, 15),),
                 None,
             ),
-            face_on(tr("left where it stops"), tr("The putter rests where it stopped."), _FINISH, None, True, (), None),
+            face_on(tr("left where it stops"), tr("The putter rests where it stopped."), FINISH, None, True, (), None),
         ),
     ),
     "sway": Card(

@@ -65,6 +65,9 @@ class Pose:
     ink: Ink = "body"
 
 
+FINISH = Pose(arm_deg=24)  # the arms through, as cards draw the finish
+
+
 @dataclass(frozen=True, slots=True)
 class Lines:
     """Of a pose."""

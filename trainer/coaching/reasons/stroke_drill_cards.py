@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from trainer.coaching.reasons import sources as src
 from trainer.coaching.reasons.card import REST, Card, Claim
-from trainer.coaching.reasons.figure import Pose, arc, face_on, side_on, upright
+from trainer.coaching.reasons.figure import FINISH, Pose, arc, face_on, side_on, upright
 from trainer.texts import tr
-
-_FINISH = Pose(arm_deg=24)
 
 CARDS = (
     Card(
@@ -84,7 +82,7 @@ CARDS = (
             face_on(
                 tr("hands and putter together"),
                 tr("Arms and shaft make one line from the neck to the putter head, past the ball."),
-                _FINISH,
+                FINISH,
                 Pose(ink="ghost"),
                 None,
                 (arc((0.5, 0.70), 0.24, 2, 22), arc((0.5, 0.70), 0.56, 2, 22)),

@@ -8,6 +8,7 @@ from typing import Mapping
 from trainer.domain.observation import Observation
 from trainer.domain.player_frame import Point
 from trainer.feedback.signs import OKABE_ITO, Colour
+from trainer.replay.lines import HEAD_OF_SHOULDERS
 from trainer.ui.drawing.canvas import Canvas, Place, Surface
 
 # The points that the measures use, joined as the body is.
@@ -28,7 +29,6 @@ LEAD_ARM: Colour = OKABE_ITO["sky blue"]
 SHAFT: Colour = OKABE_ITO["orange"]
 BALL: Colour = OKABE_ITO["yellow"]
 HEAD: Colour = OKABE_ITO["reddish purple"]
-HEAD_OF_SHOULDERS = 0.30  # head circle's radius beside the shoulders' width, for drawing only
 CONFIDENT = 0.5
 
 

@@ -10,10 +10,9 @@ from trainer.live.display_types import Targets
 from trainer.live.pipeline import Finished, StepResult
 from trainer.live.practice_state import DisplayState, DisplayStateBuilder
 from trainer.ui.export.encoder import Encoder
-from trainer.ui.export.files import pixels
+from trainer.ui.export.files import SIZE, pixels
 from trainer.ui.practice.practice_view import PracticeView, head_turn_deg
 
-SIZE = (1280, 720)
 LINGER_S = 1.0  # the last result is shown so long
 
 

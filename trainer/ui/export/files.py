@@ -9,6 +9,8 @@ from trainer.errors import UsageError
 from trainer.files import replacing
 from trainer.texts import join, tr
 
+SIZE = (1280, 720)  # px, of clips and pictures that show one stroke or posture
+
 
 def check_name(path: Path, endings: tuple[str, ...], what: str) -> None:
     """Raises UsageError when the name or its folder will not do."""

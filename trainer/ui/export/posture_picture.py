@@ -6,16 +6,16 @@ from pathlib import Path
 from typing import Any
 
 from trainer.posture.guidance import PostureState
-from trainer.ui.export.files import png, write_atomically
+from trainer.ui.export.files import SIZE, png, write_atomically
 from trainer.ui.posture.compare_view import CompareState, CompareView
 from trainer.ui.posture.posture_view import PostureView
 
-ONE_SIZE, TWO_SIZE = (1280, 720), (1440, 960)
+TWO_SIZE = (1440, 960)  # px, of two postures beside each other
 
 
 def write_posture(state: PostureState, path: Path) -> None:
     """As PNG, whatever the name says. Raises UsageError."""
-    _write(PostureView(), state, ONE_SIZE, path)
+    _write(PostureView(), state, SIZE, path)
 
 
 def write_comparison(state: CompareState, path: Path) -> None:

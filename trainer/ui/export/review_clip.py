@@ -9,11 +9,10 @@ from trainer.errors import UsageError
 from trainer.texts import tr
 from trainer.ui.export.cue_track import cue_track
 from trainer.ui.export.encoder import Encoder
-from trainer.ui.export.files import check_name, pixels, png, write_atomically
+from trainer.ui.export.files import SIZE, check_name, pixels, png, write_atomically
 from trainer.ui.review.reviewer import Reviewer
 from trainer.worker import Progress
 
-SIZE = (1280, 720)
 MOST_FPS = 60.0  # a faster clip is drawn less often
 
 

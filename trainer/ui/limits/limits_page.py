@@ -15,6 +15,7 @@ from trainer.ui.limits.limits_drawing import Dot, LimitAxis, draw_axis, turn_plo
 from trainer.ui.limits.limits_state import RANGES, LimitsState, margin, row_words
 from trainer.ui.start import texts
 from trainer.ui.start.page import (
+    LISTED,
     Button,
     Buttons,
     Element,
@@ -29,7 +30,6 @@ from trainer.ui.start.page import (
     Words,
 )
 
-LISTED = 60  # rows of strokes
 PLOT_PX = 150
 HINT = tr("Move a limit: crosses would be called, dots not. Press a stroke to see it.")
 CALLED_ONLY, PLAY, SAVE, BACK_TO_SAVED = (

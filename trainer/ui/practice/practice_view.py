@@ -17,6 +17,7 @@ from trainer.texts import capital, join, tr
 from trainer.ui.drawing import overlay
 from trainer.ui.drawing.canvas import Canvas, Place, Surface, TurnShown, between
 from trainer.ui.drawing.opening_view import moving_bar
+from trainer.ui.drawing.two_pane import SMALL_LETTERS
 from trainer.ui.practice import practice_drawing
 from trainer.ui.practice.card_drawing import draw_card
 from trainer.ui.practice.key_lines import KeyLines
@@ -28,7 +29,6 @@ RESULT_LETTERS = 0.130  # capitals are two thirds of a line: above 1/12 (tested 
 DETAIL_LETTERS = 0.045
 PHASE_LETTERS = 0.135
 TURN_LETTERS = 0.11
-SMALL_LETTERS = 0.044  # read from 3 m
 FOOTER = 0.066
 HINT = 0.055
 MOTTO = tr("Hold, then look")

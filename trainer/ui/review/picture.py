@@ -13,7 +13,7 @@ import numpy as np
 
 from trainer.domain.record import Floats
 from trainer.feedback.signs import OKABE_ITO, Colour, Theme
-from trainer.replay.figure import GROUND
+from trainer.replay.figure import CV_SHIFT, GROUND
 from trainer.replay.frames import Still
 from trainer.replay.lines import Area, Drawn, Label, Line, Ring, drawn_at
 from trainer.replay.playback import Loaded
@@ -21,7 +21,6 @@ from trainer.replay.stroke_clip import StrokeClip
 from trainer.ui.drawing.canvas import EDGE, Canvas, Surface
 from trainer.ui.review.placement import Placement
 
-SHIFT = 4  # cv2 takes places in sixteenths of a pixel
 LINE_OF_HEIGHT = 1 / 150  # a body line's width beside the pane's height
 BAR = 5  # a label's stripe of its line's colour, px
 GAP = 12  # between a label and what it speaks of, px
@@ -87,7 +86,7 @@ def draw_lines(image: Any, drawn: Drawn, placement: Placement) -> None:
             at = _fixed(np.array([placement.point(shape.at)]))[0]
             radius = unit * 1.25 * shape.size
             for colour, r in ((EDGE, radius + 1.5), (colour_of(shape.colour), radius)):
-                cv2.circle(image, at, round(r * 2**SHIFT), colour[::-1], -1, cv2.LINE_AA, SHIFT)
+                cv2.circle(image, at, round(r * 2**CV_SHIFT), colour[::-1], -1, cv2.LINE_AA, CV_SHIFT)
 
 
 def draw_labels(
@@ -192,7 +191,7 @@ def _make_room(plate: Any, taken: Sequence[Any], pane: Any) -> None:
 
 
 def _fixed(points: Floats) -> Any:
-    return np.round(np.asarray(points, dtype=float) * 2**SHIFT).astype(np.int32)
+    return np.round(np.asarray(points, dtype=float) * 2**CV_SHIFT).astype(np.int32)
 
 
 def _circle(centre: tuple[float, float], radius: float) -> Floats:
@@ -209,7 +208,7 @@ def _fill(image: Any, points: Floats, colour: Colour) -> None:
         return
     part = image[low[1] : high[1], low[0] : high[0]]
     over = part.copy()
-    cv2.fillPoly(over, [_fixed(points - low)], colour[::-1], cv2.LINE_AA, SHIFT)
+    cv2.fillPoly(over, [_fixed(points - low)], colour[::-1], cv2.LINE_AA, CV_SHIFT)
     cv2.addWeighted(over, AREA_SHARE, part, 1.0 - AREA_SHARE, 0.0, part)
 
 
@@ -223,10 +222,10 @@ def _stroke(image: Any, points: Floats, colour: Colour, width: float, pattern: s
         if pattern == "dots":
             for piece in pieces:
                 cv2.circle(
-                    image, _fixed(piece[:1])[0], round(wide * 0.62 * 2**SHIFT), ink[::-1], -1, cv2.LINE_AA, SHIFT
+                    image, _fixed(piece[:1])[0], round(wide * 0.62 * 2**CV_SHIFT), ink[::-1], -1, cv2.LINE_AA, CV_SHIFT
                 )
         else:
-            cv2.polylines(image, [_fixed(p) for p in pieces], False, ink[::-1], thick, cv2.LINE_AA, SHIFT)
+            cv2.polylines(image, [_fixed(p) for p in pieces], False, ink[::-1], thick, cv2.LINE_AA, CV_SHIFT)
 
 
 def _pieces(points: Floats, width: float, on: float, off: float) -> list[Floats]:

@@ -7,6 +7,7 @@ from typing import Any, Callable, Literal, Mapping, Sequence
 
 Values = Mapping[str, str]  # of a page's fields and choices, by name
 Maker = Callable[[], "Page"]  # makes a page anew each time it is come back to
+LISTED = 60  # rows of strokes on one page at most
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,7 @@ from trainer.domain.printable import printable
 from trainer.texts import tr
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
-from trainer.ui.start.page import Button, Buttons, Element, Goes, Next, Opens, Page, Picture, Table, Words
-
-LISTED = 60
+from trainer.ui.start.page import LISTED, Button, Buttons, Element, Goes, Next, Opens, Page, Picture, Table, Words
 
 
 def review_record(desk: StartDesk, stroke: str | None = None, against: Any = None) -> Next:

@@ -32,7 +32,7 @@ def _candidates() -> Array:
     return np.array(rows)
 
 
-_TRY = _candidates()
+_RIMS = _candidates()
 
 
 def find_rim(image: Array, x: float, y: float, half_width: float) -> Rim | None:
@@ -45,7 +45,7 @@ def find_rim(image: Array, x: float, y: float, half_width: float) -> Rim | None:
     crop = image[y0 : int(y) + r, x0 : int(x) + r].astype(np.float32)
     blur = max(0.6, half_width / 16)
     crop = cv2.GaussianBlur(crop, (0, 0), blur)
-    t = _TRY * half_width
+    t = _RIMS * half_width
     cx, cy, rx, ry = t[:, :1] + x - x0, t[:, 1:2] + y - y0, t[:, 2:3], t[:, 3:4]
     cos, sin = np.cos(_ARC), np.sin(_ARC)
     px, py = cx + rx * cos, cy + ry * sin
@@ -62,7 +62,7 @@ def find_rim(image: Array, x: float, y: float, half_width: float) -> Rim | None:
     height, width = crop.shape[:2]
     inside = ((px >= 0) & (py >= 0) & (px < width) & (py < height)).all(axis=1)
     k = int(np.argmax(np.sqrt(edge).mean(axis=1) * inside))
-    if _TRY[k, 2] < LEAST_WIDE or np.percentile(edge[k], 10) < LEAST_EDGE:
+    if _RIMS[k, 2] < LEAST_WIDE or np.percentile(edge[k], 10) < LEAST_EDGE:
         return None
     step = np.linalg.norm(np.diff(read(-INSIDE, slice(k, k + 1))[0], axis=0), axis=1)
     if np.percentile(step, 90) > MOST_STEP:

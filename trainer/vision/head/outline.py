@@ -67,7 +67,7 @@ def _candidates() -> Array:
     return np.column_stack([c, cost])
 
 
-_TRY = _candidates()
+_ELLIPSES = _candidates()
 
 
 def place_twice(image: Array, x: float, y: float, half_width: float) -> tuple[HeadEllipse, HeadEllipse] | None:
@@ -81,7 +81,7 @@ def place_twice(image: Array, x: float, y: float, half_width: float) -> tuple[He
     x0, y0 = max(int(x) - r, 0), max(int(y) - r, 0)
     crop = image[y0 : int(y) + r, x0 : int(x) + r].astype(np.float32)
     crop = cv2.GaussianBlur(crop, (0, 0), max(0.6, half_width / 16))
-    t = _TRY * half_width
+    t = _ELLIPSES * half_width
     cx, cy, rx, ry = t[:, :1] + x - x0, t[:, 1:2] + y - y0, t[:, 2:3], t[:, 3:4]
     cos, sin = np.cos(_ARC), np.sin(_ARC)
     px, py = cx + rx * cos, cy + ry * sin
@@ -95,7 +95,7 @@ def place_twice(image: Array, x: float, y: float, half_width: float) -> tuple[He
         return values
 
     edge = np.linalg.norm(read(px + nx, py + ny) - read(px - nx, py - ny), axis=2)
-    score = 4 * np.sqrt(edge).mean(axis=1) - _TRY[:, 4]
+    score = 4 * np.sqrt(edge).mean(axis=1) - _ELLIPSES[:, 4]
     k = int(np.argmax(score))
     tried = np.hstack([cx + x0, cy + y0, rx, ry, edge.mean(axis=1, keepdims=True)])
     share = np.exp(score - score[k])

@@ -28,7 +28,7 @@ from trainer.vision.putter.tape import TapeSeen, hue_of
 __all__ = ["PutterSeenImage", "PutterTracker"]
 
 GRIP_SHARE = 0.17  # where the lower hand ends, from the wrists toward the head: about 12 of 70 cm
-BRIDGE_S = 0.12  # longest drop-out bridged by the pendulum's motion
+DROPOUT_S = 0.12  # s: not found for longer than this, the track is lost; until then the pendulum's motion goes on
 RETRY_S = 0.1
 LEARN_S, RELEARN_S = 0.06, 0.4
 ENOUGH_LOOKS = 7
@@ -105,7 +105,7 @@ class PutterTracker:
         """
         track = self._track
         hands = hands_xy
-        if hands is None and track is not None and time_s - track.time_s <= BRIDGE_S:
+        if hands is None and track is not None and time_s - track.time_s <= DROPOUT_S:
             hands = track.hands
         if hands is None:
             self._lose("no hands seen")
@@ -188,7 +188,7 @@ class PutterTracker:
         fit = fit_shaft(scene, image, hands, expected, tape)
         if fit is not None and fit.confidence >= 0.5:
             track.confident_s = time_s
-        if time_s - track.confident_s > BRIDGE_S:
+        if time_s - track.confident_s > DROPOUT_S:
             self._lose("putter lost: blurred or hidden")
             return None
         if fit is None or fit.confidence < 0.5:
