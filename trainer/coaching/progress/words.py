@@ -16,6 +16,18 @@ HOLD = {"early_look", "short_hold"}  # faults of the hold
 
 def sentences(progress: Progress, today: date) -> list[str]:
     """What the numbers say, one line each; claims stay as small as the evidence."""
+    return [
+        *_score_lines(progress),
+        *_feedback_lines(progress),
+        *_rehearsal_lines(progress),
+        change_words(progress, today),
+        _curve_line(progress),
+        *_due_lines(progress, today),
+    ]
+
+
+def _score_lines(progress: Progress) -> list[str]:
+    """The score with and without feedback, and of what strokes it is."""
     feedback = progress.feedback
     given, withheld = _proportion_words(feedback.with_feedback), _proportion_words(feedback.without_feedback)
     out = [
@@ -40,8 +52,14 @@ def sentences(progress: Progress, today: date) -> list[str]:
         out.append(tr("Without any of the faults that are judged, taken together: {all}.", all=all_))
     if progress.early is not None:
         out.append(progress.early.words)
-    if feedback.difference is not None:
-        d = feedback.difference
+    return out
+
+
+def _feedback_lines(progress: Progress) -> list[str]:
+    """What feedback makes of the score, and whether the player feels what is measured."""
+    out = []
+    d = progress.feedback.difference
+    if d is not None:
         out.append(
             tr(
                 "With minus without feedback: {value:+.0f} points (95 % interval {low:+.0f} to {high:+.0f})",
@@ -53,7 +71,12 @@ def sentences(progress: Progress, today: date) -> list[str]:
         )
     if progress.self_assessment is not None:
         out.append(self_assessment_words(progress.self_assessment))
-    out += [
+    return out
+
+
+def _rehearsal_lines(progress: Progress) -> list[str]:
+    """Ball strokes against the rehearsals before them."""
+    out = [
         tr(
             "With the ball, {words}: {value:+.2f} against the rehearsal (95 % interval {low:+.2f} to {high:+.2f}).",
             words=c.words,
@@ -69,32 +92,33 @@ def sentences(progress: Progress, today: date) -> list[str]:
             "{lengths_apart} of {pairs} ball strokes", lengths_apart=progress.lengths_apart, pairs=progress.pairs
         )
         out.append(tr("Over 10 % longer or shorter than the rehearsal before it: {apart}.", apart=apart))
-    out.append(change_words(progress, today))
-    if progress.curve is not None:
-        c = progress.curve
-        out.append(
-            tr(
-                "Learning curve: heading for {end:+.2f} s after rest; half the way takes {half_after:.0f} sessions.",
-                end=c.end,
-                half_after=c.half_after,
-            )
-        )
-    else:
-        out.append(tr("No learning curve: {curve_reason}.", curve_reason=progress.curve_reason))
-    if progress.due is not None:
-        since = day_words(progress.due.due, today)
-        out.append(
+    return out
+
+
+def _curve_line(progress: Progress) -> str:
+    c = progress.curve
+    if c is None:
+        return tr("No learning curve: {curve_reason}.", curve_reason=progress.curve_reason)
+    return tr(
+        "Learning curve: heading for {end:+.2f} s after rest; half the way takes {half_after:.0f} sessions.",
+        end=c.end,
+        half_after=c.half_after,
+    )
+
+
+def _due_lines(progress: Progress, today: date) -> list[str]:
+    """The silent test that is due, or else the next one that will be."""
+    due = progress.due
+    if due is not None:
+        return [
             tr(
                 "Due: a silent test, {after_days} days after the last practice (since {since}).",
-                after_days=progress.due.after_days,
-                since=since,
+                after_days=due.after_days,
+                since=day_words(due.due, today),
             )
-        )
-    else:
-        coming = [r for r in progress.reminders if not r.done and r.due > today]
-        if coming:
-            out.append(tr("The next silent test is due on {day_words}.", day_words=day_words(coming[0].due, today)))
-    return out
+        ]
+    coming = [r for r in progress.reminders if not r.done and r.due > today]
+    return [tr("The next silent test is due on {day_words}.", day_words=day_words(r.due, today)) for r in coming[:1]]
 
 
 def work_words(progress: Progress) -> str:
