@@ -15,6 +15,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from trainer.vision.numeric import MAD_TO_SD
 from trainer.vision.reduced import reduced_grey
 
 WIDTH = 320  # px, to which pictures are made small: they shift by 0.03 px of it from frame to frame, still 0.08 of 640
@@ -124,7 +125,7 @@ class CameraMotion:
             places, local = self._levels[level], shift / 2**level
             for _ in range(ROUNDS):
                 off = _sampled(pictures[level], places, local, roll) - places.grey
-                spread = 1.4826 * float(np.median(np.abs(off))) + NOISE
+                spread = MAD_TO_SD * float(np.median(np.abs(off))) + NOISE
                 weight = places.weight / (1 + (off / (WIDE * spread)) ** 2) ** 2
                 weighed = places.slopes * weight[:, None]
                 normal = (weighed.T @ places.slopes).astype(float)

@@ -29,12 +29,13 @@ BEYOND_TOES, BELOW_FEET = (0.07, 0.75), (-0.16, 0.12)
 # grounds without a pattern a twentieth of what lies around stands out by 1 to 8 levels, a ball by 36 and more in one of the ways;
 # at 28 levels a putter alone was taken for one in 11 of 16 pictures without a ball, at 40 in 3.
 LEAST_CONTRAST: dict[Shown, float] = {"plain": 40.0, "warm": 50.0}  # a shoe's leather comes to 42 in warmth
-ABOVE_GROUND = 6.0
+ABOVE_GROUND = 6.0  # times what nine tenths of the box stand out by at most; no study kept, nor of the next four
 LEVELS = (0.4, 0.5, 0.6, 0.7, 0.8)  # of the contrast of the spot: the lowest that leaves out a pale putter head
-WIDTH, HEIGHT = (0.35, 1.3), (0.2, 1.3)  # of a usual ball's diameter
+WIDTH, HEIGHT = (0.35, 1.3), (0.2, 1.3)  # what shows of a ball, in diameters of a usual one
+SHAFT = 0.35  # width of the gap that it may leave, likewise
 UPRIGHT = 1.4  # times as high as wide: tape on the shaft
 ALONE = 0.75  # the second best spot must have less than this of the best one's contrast, else neither is believed
-CONFIDENCE = 0.5
+CONFIDENCE = 0.5  # of a ball so found, whatever it looks like; no study kept
 
 
 def ball_behind_putter(image: Any, body: BodyPoints) -> BallSeenImage | None:
@@ -111,7 +112,7 @@ def _spot(lifted: Any, at: tuple[int, int], peak: float, usual: float) -> tuple[
         reach = round(2 * usual)
         y0, x0 = max(0, at[1] - reach), max(0, at[0] - reach)
         near = mask[y0 : at[1] + reach + 1, x0 : at[0] + reach + 1]
-        gap = np.ones((1, max(1, round(0.35 * usual))), np.uint8)  # the shaft's width
+        gap = np.ones((1, max(1, round(SHAFT * usual))), np.uint8)
         joined = cv2.morphologyEx(near, cv2.MORPH_CLOSE, gap)
         _, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
         label = int(labels[at[1] - y0, at[0] - x0])

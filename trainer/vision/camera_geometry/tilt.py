@@ -22,6 +22,7 @@ from trainer.vision.body.player_mask import inside_player
 Floats = npt.NDArray[np.float64]
 Unlikely = Callable[[CameraView], float]
 
+# Where no study is named, none is kept.
 SHORTEST_SHARE = 0.0375  # of the picture's width: shorter edges are texture
 LONGEST_SHARE = 0.3  # a longer edge counts no more than this
 INSIDE_SHARE = 0.4  # an edge that lies on the player for more of its length than this is the player's
@@ -32,13 +33,18 @@ TOLERANCE_DEG = 1.2  # an edge farther than this from a vanishing point does not
 # The last is the field of view, as percent of the usual focal length: edges across the line tell it, those along it do not.
 PRIOR = ((0.0, 4.0), (2.0, 10.0), (0.0, 8.0), (0.0, 10.0))
 PRIOR_WEIGHT_SHARE = 0.03  # weight of that against the length of the edges (share of the picture's width)
+# Stands tried at first: roll, pitch, azimuth (deg), focal length (percent off the usual).
 GRID = (np.arange(-9.0, 9.1, 1.5), np.arange(-18.0, 25.0, 2.0), np.arange(-20.0, 21.0, 2.0))
-WIDER = (-13.0, 0.0, 13.0)  # percent
+WIDER = (-13.0, 0.0, 13.0)
 STARTS, APART_DEG = 16, 4.0  # downhill runs, and how far apart they start
 STEPS = ((3.0, 1.0), (2.0, 0.5), (1.5, 0.25), (TOLERANCE_DEG, 0.1), (TOLERANCE_DEG, 0.05))  # tolerance, step (deg)
 PERCENT_PER_DEG = 3.0  # how much larger the steps in percent are
-MOST_STEPS = 12
-MOST_UNLIKELY = 16.0
+MOST_STEPS = 12  # downhill with each of these
+MOST_UNLIKELY = 16.0  # squared standard deviations: what else is known says no more than this against a stand
+# OpenCV's LSD: scale, sigma's share of it, quantisation, and the angle (deg) by which the pixels of an edge may differ.
+DETECTOR = (0.8, 0.6, 2.0, 15)
+# Brightness and the two planes of colour: contrast times, blur (px), least length in shortest edges.
+PLANES = ((1.0, 1.5, 1.0), (3.0, 2.5, 1.3), (3.0, 2.5, 1.3))
 NEAR_BALL_SHARE = 0.14  # of the picture's height: an edge that passes the ball within it borders its mat or line
 
 
@@ -62,9 +68,9 @@ def straight_edges(image_bgr: Any) -> Floats:
 
     shortest = SHORTEST_SHARE * image_bgr.shape[1]
     lab = cv2.cvtColor(image_bgr, cv2.COLOR_BGR2LAB)
-    detector = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD, 0.8, 0.6, 2.0, 15)
+    detector = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD, *DETECTOR)
     found = []
-    for channel, (gain, blur, least) in enumerate(((1.0, 1.5, 1.0), (3.0, 2.5, 1.3), (3.0, 2.5, 1.3))):
+    for channel, (gain, blur, least) in enumerate(PLANES):
         plane = cv2.GaussianBlur(lab[:, :, channel].astype(np.float32), (0, 0), blur)
         plane = np.clip((plane - plane.mean()) * gain + 128, 0, 255).astype(np.uint8)
         lines = detector.detect(plane)[0]

@@ -27,6 +27,9 @@ AXES = np.stack([CROWN_AXIS, NOD_AXIS, LEAN_AXIS], axis=1)
 # menton-crown 22 cm (from memory of anthropometric tables; the tracker bears 15 % without harm).
 HEIGHT = 1.45
 DEPTH = 1.25
+FACING = 0.4  # cosine to the camera from which a point counts fully; 0 at the outline; no study kept
+# Of the half-height, below the middle: where the lower part begins, and over how much it comes; no study kept.
+LOWER_FROM, LOWER_OVER = 0.2, 0.2
 
 
 # The cross product with a vector (3,) as a matrix (9,), row by row: vector @ _CROSS; each number comes through as it is.
@@ -62,7 +65,7 @@ def surface(
     u = np.stack([xs.ravel(), ys.ravel()], axis=1)
     u = u[u[:, 0] ** 2 + (u[:, 1] / tall) ** 2 < margin**2]
     low = np.clip(u[:, 1] / tall, 0, 1)
-    lower = np.clip((u[:, 1] / tall - 0.2) / 0.2, 0, 1)
+    lower = np.clip((u[:, 1] / tall - LOWER_FROM) / LOWER_OVER, 0, 1)
     own = shape.own
     u[:, 1] += shift * (1 - own)
     crown, face = CROWN_AXIS, np.array([0.0, CROWN_COS, -CROWN_SIN])
@@ -75,8 +78,8 @@ def surface(
     c = u[:, 0] ** 2 + quadric[1, 1] * u[:, 1] ** 2 - 1
     z = (-b - np.sqrt(np.clip(b * b - 4 * a * c, 0, None))) / (2 * a)
     points = np.column_stack([u[:, 0], u[:, 1], z])
-    weight = np.maximum(np.clip(facing_camera(points, quadric) / 0.4, 0, 1), lower)
-    points[:, 2] -= shape.bulge * low * low * (3 - 2 * low)
+    weight = np.maximum(np.clip(facing_camera(points, quadric) / FACING, 0, 1), lower)
+    points[:, 2] -= shape.bulge * low * low * (3 - 2 * low)  # comes and goes without a kink
     points[:, 1] += shift * own
     return points.astype(np.float32), weight.astype(np.float32), lower.astype(np.float32), quadric
 

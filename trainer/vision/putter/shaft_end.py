@@ -13,9 +13,18 @@ from trainer.vision.putter.background_model import BackgroundModel
 from trainer.vision.putter.shaft_evidence import Stretch, evidence
 from trainer.vision.putter.shaft_geometry import XY, Ray, strip
 
-EDGE_ROW_PX = 1.5
-GAIN_STEADY = 0.3
-STRANGE_LOOKS = 8
+# Where nothing else is said of a number here, no study of it is kept.
+EDGE_ROW_PX = 1.5  # px along the shaft, of the rows in which the head's far edge is looked for
+LEAST_PEAK = 4.0  # grey levels (rows' means) by which a head stands out at least where its edge is looked for
+END_FROM, END_OVER = 0.72, 1.05  # leg lengths down the line: where its end is looked for from, and over how much
+END_NEAREST = 0.8  # of the expected length: it does not end before
+SMOOTH = np.ones(3) / 3  # rows' values are means over three
+LOOKS_KEPT = 25  # at address, whose median is the length
+STRANGE, STRANGE_LOOKS = 0.04, 8  # a length that differs by this share, without a ball, is believed after so many looks
+GAIN_STEADY = 0.3  # share of the surprise that is followed where the length hardly changes, face-on
+# Share of the way back to the length at address that is taken in a frame, face-on: always, and where no edge is found.
+BACK_STEADY, BACK_UNSEEN = 0.05, 0.15
+RATE_LEFT = 0.6  # of the length's rate, from frame to frame while the edge is not found
 # Of the length down the line; BETA is the best for ALPHA (T. R. Benedict and G. W. Bordner, 1962: a^2 / (2 - a)). With 0.5 it
 # lagged, and ran 2 px past a putter that stopped and came back, which was taken for a recoil: settle 95 ms late.
 ALPHA, BETA = 0.7, 0.38
@@ -24,10 +33,8 @@ REACH_STEADY, REACH = 0.05, 0.075  # of the length, to each side
 REACH_PER_S, FARTHEST_REACH = 1.0, 0.3
 AHEAD_S = 0.06  # for longer its rate says nothing
 STEADY = 0.035  # share by which the length may differ from that at address, seen face-on: wrists slip along the grip
-SHORTEST, LONGEST = (
-    0.5,
-    1.6,
-)  # shares of that at address that it never leaves, whatever the view: what says so is a bad track
+# Shares of that at address that it never leaves, whatever the view: what says so is a bad track.
+SHORTEST, LONGEST = 0.5, 1.6
 END_ABOVE_NOISE = 2.5  # grey levels by which the putter stands out from the noise of the ground at least
 END_ABOVE_NOISE_SHARE = 0.25  # of what it stands out on the whole
 PLAIN = 2.0  # times as much stands out right before its end
@@ -58,8 +65,8 @@ class ShaftEndFinder:
     def look(self, image: Any, ray: Ray, leg_px: float, line_px: float) -> None:
         """image: (h, w, 3) uint8 in whose coordinates the ray is given."""
         self._kernel = max(5, int(2.4 * line_px) | 1)
-        self._first = 0.72 * leg_px
-        colours = strip(image, ray, self._first, int(1.05 * leg_px), 2 * self._kernel).astype(np.float32)
+        self._first = END_FROM * leg_px
+        colours = strip(image, ray, self._first, int(END_OVER * leg_px), 2 * self._kernel).astype(np.float32)
         if self._strip is None or self._strip.shape != colours.shape:
             self._strip, self._looks = colours, 1
             return
@@ -77,9 +84,8 @@ class ShaftEndFinder:
         thin = np.abs(self._strip - background).sum(axis=2) * 0.5
         half = max(2, int(0.25 * ball_px))
         middle = 2 * self._kernel
-        smooth = np.ones(3) / 3
         core, left, right = (
-            np.convolve(thin[:, at - half : at + half + 1].mean(axis=1), smooth, mode="same")
+            np.convolve(thin[:, at - half : at + half + 1].mean(axis=1), SMOOTH, mode="same")
             for at in (middle, half + 1, 2 * middle - half - 1)
         )
         # The ground beside the putter tells how much is noise; the ball may lie on one side.
@@ -95,7 +101,7 @@ class ShaftEndFinder:
             if core[max(0, i - round(ball_px)) : i].max() < noise + PLAIN * above:
                 continue  # a blotch of the ground
             end = self._first + float(i) + 0.5 - HEAD_BEYOND_END * ball_px
-            if end < max(shortest_px, 0.8 * expected_px):
+            if end < max(shortest_px, END_NEAREST * expected_px):
                 continue
             if best is None or abs(end - expected_px) < abs(best - expected_px):
                 best = end
@@ -116,13 +122,13 @@ def head_far_edge(
     where = Stretch(ray, start, before + 1.6 * reach_px, half, EDGE_ROW_PX)
     level = evidence(image, background, where, shade=False)
     profile = level.mean(axis=1)
-    profile = np.convolve(profile, np.ones(3) / 3, mode="same")
+    profile = np.convolve(profile, SMOOTH, mode="same")
     s = start + (np.arange(len(profile)) + 0.5) * EDGE_ROW_PX
     near = (s > expected_px - 1.3 * reach_px) & (s < expected_px + reach_px)
     if not near.any():
         return None
     peak = float(profile[near].max())
-    if peak < 4.0:
+    if peak < LEAST_PEAK:
         return None
     limit = END_SHARE * min(peak, CLEAR_LEVEL)
     outside = np.flatnonzero(s > ray.leaves(image.shape[1], image.shape[0]))
@@ -173,8 +179,8 @@ class ShaftLength:
     """
 
     def __init__(self) -> None:
-        self._rest: deque[float] = deque(maxlen=25)
-        self._beyond: deque[float] = deque(maxlen=25)
+        self._rest: deque[float] = deque(maxlen=LOOKS_KEPT)
+        self._beyond: deque[float] = deque(maxlen=LOOKS_KEPT)
         self._strange = 0
         self.now_px: float | None = None
         self._rate = self._unseen_s = 0.0
@@ -195,7 +201,7 @@ class ShaftLength:
         by_ball: the ball told the length. A look without one that differs from those before is believed when it stays
         so: a ball rolled up to the putter may look like a part of it for a while.
         """
-        if self._rest and abs(length_px / middle(self._rest) - 1.0) > 0.04:
+        if self._rest and abs(length_px / middle(self._rest) - 1.0) > STRANGE:
             self._strange += 1
             if not by_ball and self._strange < STRANGE_LOOKS:
                 return False
@@ -236,8 +242,8 @@ class ShaftLength:
         expected = self.expected_px(dt_s)
         if edge_px is None or beyond is None:
             self._unseen_s += dt_s
-            self._rate *= 0.6
-            self.now_px = expected + (0.15 * (rest - expected) if steady else 0.0)
+            self._rate *= RATE_LEFT
+            self.now_px = expected + (BACK_UNSEEN * (rest - expected) if steady else 0.0)
         else:
             self._unseen_s = 0.0
             surprise = edge_px - beyond - expected
@@ -245,4 +251,6 @@ class ShaftLength:
             self._rate += BETA * surprise / dt_s
         if steady:
             self._rate = 0.0
-            self.now_px = min(max(self.now_px + 0.05 * (rest - self.now_px), (1 - STEADY) * rest), (1 + STEADY) * rest)
+            self.now_px = min(
+                max(self.now_px + BACK_STEADY * (rest - self.now_px), (1 - STEADY) * rest), (1 + STEADY) * rest
+            )

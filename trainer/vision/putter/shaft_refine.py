@@ -8,14 +8,20 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from trainer.vision.numeric import inverse_2x2, row_middles
+from trainer.vision.numeric import MAD_TO_SD, inverse_2x2, row_middles
 from trainer.vision.numeric import middle as median
 from trainer.vision.putter.shaft_prior import ShaftPrior
 
 Floats = npt.NDArray[np.float64]
 
+# No study of these is kept.
 MIN_MASS = 6.0  # evidence in a row (grey level px) below which it says nothing
-FULL_MASS = 120.0
+FULL_MASS = 120.0  # and with which it counts fully
+MIN_ROWS, MIN_ROWS_SHARE = 4, 0.1  # that must say something: so many, and such a share of all
+ROUNDS = 3  # of looking about the line found so far
+LEAST_SPREAD_PX = 0.35  # of the rows about the line (SD): a line is not known better because a few rows agree
+CUT = 3.0  # times the spread: a row farther off counts nothing (Tukey's weights)
+SHARED = 2.0  # times its spread that a row is taken to be off: neighbours share their errors (lens, compression)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +61,7 @@ def refine(
     x = np.arange(-half, columns - half, dtype=np.float64)
     reach = (design @ np.array(window) + 0.5)[:, None]
     ends = np.array(start, dtype=np.float64)
-    for _ in range(3):
+    for _ in range(ROUNDS):
         middle = design @ ends
         weight = x[None, :] - middle[:, None]
         np.abs(weight, out=weight)
@@ -65,16 +71,17 @@ def refine(
         weight *= level
         mass = weight.sum(axis=1)
         seen = mass > MIN_MASS
-        if np.count_nonzero(seen) < max(4, 0.1 * rows):
+        if np.count_nonzero(seen) < max(MIN_ROWS, MIN_ROWS_SHARE * rows):
             return None
         centre = (weight @ x) / np.maximum(mass, 1e-9)
         residual = np.where(seen, centre - middle, 0.0)
         shown = residual[seen]
         typical = median(shown)
-        spread = max(0.35, 1.4826 * median(np.abs(shown - typical)))
-        off = np.minimum(np.maximum((residual - typical) / (3.0 * spread), -1.0), 1.0)
-        # Neighbouring rows share their errors (lens, compression), so a row counts for less than its own spread says.
-        trust = np.where(seen, np.minimum(mass, FULL_MASS) / FULL_MASS, 0.0) * (1 - off**2) ** 2 / (2.0 * spread) ** 2
+        spread = max(LEAST_SPREAD_PX, MAD_TO_SD * median(np.abs(shown - typical)))
+        off = np.minimum(np.maximum((residual - typical) / (CUT * spread), -1.0), 1.0)
+        trust = (
+            np.where(seen, np.minimum(mass, FULL_MASS) / FULL_MASS, 0.0) * (1 - off**2) ** 2 / (SHARED * spread) ** 2
+        )
         information = design.T @ (design * trust[:, None]) + prior.information
         covariance = inverse_2x2(information)
         ends = covariance @ (design.T @ (trust * centre) + prior.known)

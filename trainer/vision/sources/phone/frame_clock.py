@@ -7,6 +7,8 @@ from collections import deque
 
 import numpy as np
 
+from trainer.vision.numeric import MAD_TO_SD
+
 KEPT = 90  # frames that the line goes through
 LEAST = 20  # before it is told
 FIRST_PERIODS = 8  # intervals of which the middle one begins it
@@ -16,7 +18,7 @@ EARLY_PERIODS, LATE_PERIODS = 0.2, 0.6  # about its place on the line; frames ar
 LATELY = 12  # the latest frames,
 OFF_PERIODS = 0.18  # so far off on the average: it begins anew, for the camera took another rate (which gives 0.25)
 PAUSE_S = 1.0  # after so long a gap it begins anew too
-BIWEIGHT = 4.7 * 1.4826  # of Tukey's weights, times the median of the distances; textbook
+BIWEIGHT = 4.7 * MAD_TO_SD  # of Tukey's weights, times the median of the distances; textbook
 ROUNDS = 3
 
 
@@ -78,7 +80,7 @@ class FrameClock:
         numbers, times_s = np.array(self._frames).T
         zero_s, period_s, off_s = robust_line(numbers, times_s)
         self._line = (zero_s, period_s)
-        jitter_s = 1.4826 * float(np.median(np.abs(off_s)))
+        jitter_s = MAD_TO_SD * float(np.median(np.abs(off_s)))
         if len(self._frames) < LEAST or jitter_s > min(MOST_JITTER_S, MOST_SHARE * period_s):
             return time_s
         return zero_s + number * period_s
