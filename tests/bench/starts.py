@@ -155,7 +155,7 @@ def one_round(clip: Path, rest_s: float, folder: Path) -> dict[str, Moment]:
     desk.warm_up()
 
     def rested() -> None:
-        desk.warmed(WARM_S)
+        desk._warming.wait(WARM_S)
         times["warm"] = moment()
         import av  # noqa: F401  (what decodes the clip, which no camera needs)
 

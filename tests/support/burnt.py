@@ -10,6 +10,8 @@ from typing import Any, Iterator
 import cv2
 import numpy as np
 
+from trainer.replay.clip_reader import Reader
+
 BITS = 12
 BLOCK = 24
 EDGE = 8
@@ -106,3 +108,11 @@ def _boxes(data: bytes, start: int, end: int) -> Iterator[tuple[int, bytes, int]
 
 def _first(data: bytes, name: bytes) -> int:
     return next(at for at, kind, _ in _boxes(data, 0, len(data)) if kind == name)
+
+
+def grab_at(reader: Reader, index: int, times_s: Any) -> bool:
+    """Grabs that very frame, step by step. False: the file does not hold it."""
+    while (at := reader.step_toward(index, times_s)) is not None:
+        if at == index:
+            return True
+    return False

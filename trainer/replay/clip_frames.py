@@ -101,11 +101,6 @@ class ClipFrames:
         with self._change:
             return (len(self._kept) + len(self._raw)) / len(self.times_s)
 
-    @property
-    def cached_bytes(self) -> int:
-        with self._change:
-            return self._bytes
-
     def nearest(self, time_s: float) -> int:
         return nearest(self.times_s, time_s)
 

@@ -46,13 +46,6 @@ class Reader:
         """Of the frame last grabbed."""
         return None if self._file is None else self._file.picture()
 
-    def grab_at(self, index: int, times_s: Floats) -> bool:
-        """Grabs that very frame. False: the file does not hold it."""
-        while (at := self.step_toward(index, times_s)) is not None:
-            if at == index:
-                return True
-        return False
-
     def step_toward(self, index: int, times_s: Floats) -> int | None:
         """Grabs the next frame on the way to that one, or a key frame before it that is jumped to; its number. None: the file
         does not hold the one that is wanted."""

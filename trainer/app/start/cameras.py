@@ -90,10 +90,6 @@ class KeptCamera:
         self._idle_since_s: float | None = None
         self.broken = False  # the camera was lost, or gives no more: another is to be opened next time
 
-    @property
-    def is_open(self) -> bool:
-        return self._held is not None
-
     def __call__(
         self, settings: Settings, clip: Path | None = None, paced: bool = True, folder: Path | None = None
     ) -> Source:

@@ -181,10 +181,6 @@ class StartDesk:
         self._warming = Worker("warm up", lambda _: _load_practice())
         self._warming.start()
 
-    def warmed(self, wait_s: float) -> bool:
-        """Whether that has ended, waited for so long."""
-        return self._warming is not None and self._warming.wait(wait_s)
-
     def close(self) -> None:
         if self.peek is not None:
             self.peek.close()

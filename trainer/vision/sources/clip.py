@@ -49,10 +49,6 @@ class Clip(Source):
     def measured_fps(self) -> float | None:
         return self._rate.fps
 
-    @property
-    def frames_read(self) -> int:
-        return self._index
-
     def read(self) -> Frame | None:
         frame = self._decode()
         if frame is None:

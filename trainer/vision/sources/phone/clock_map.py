@@ -41,11 +41,6 @@ class ClockMap:
     def ready(self) -> bool:
         return len(self._trips) >= LEAST_TRIPS
 
-    @property
-    def error_s(self) -> float | None:
-        """The most that the offset can be wrong by: half of the quickest trip."""
-        return min(trip.took_s for trip in self._trips) / 2 if self._trips else None
-
     def add(self, sent_s: float, phone_s: float, got_s: float) -> None:
         """A ping sent and answered at these times of our clock, answered at that of the phone's."""
         if self._trips and phone_s < self._trips[-1].phone_s:
