@@ -10,7 +10,7 @@ import sys
 import tempfile
 import threading
 from contextlib import ExitStack, contextmanager
-from typing import Iterator
+from typing import Any, Iterator
 
 NOISE_VARIABLE = "PUTTING_TRAINER_NOISE"
 
@@ -103,8 +103,8 @@ def _redirect(undo: ExitStack) -> None:
         sys.stderr = ours
 
 
-def _is_descriptor_2(stream: object) -> bool:
+def _is_descriptor_2(stream: Any) -> bool:
     try:
-        return bool(stream.fileno() == 2)  # type: ignore[attr-defined]
+        return bool(stream.fileno() == 2)
     except (AttributeError, OSError, ValueError):
         return False

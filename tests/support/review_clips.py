@@ -7,7 +7,7 @@ from the shared folder's down-the-line clip).
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -68,7 +68,7 @@ def figure(name: str, student: str = "", label: str = "", record: StrokeRecord |
     """Without."""
     record = record or record_of(name)
     about = _about(name, record, student, label)
-    return figure_shot(record, about.pop("handedness"), **about)
+    return replace(figure_shot(record, about["handedness"]), **about)
 
 
 def _about(name: str, record: StrokeRecord, student: str, label: str) -> dict[str, Any]:

@@ -50,12 +50,12 @@ class LikelyView:
 def points_of(observation: Observation) -> dict[str, tuple[float, float]]:
     """The body's points by their own names, where they are in the picture."""
     frame, body = observation.frame, observation.body or {}
-    own = {frame.side_of(side): side for side in BODY_SIDES}
+    own: dict[str, str] = {frame.side_of(side): side for side in BODY_SIDES}
     out = {}
     for name, point in body.items():
         side, _, part = name.partition("_")
         if frame.seen(point):
-            out[f"{own[side]}_{part}" if side in ("lead", "trail") else name] = frame.to_picture(point)  # type: ignore[index]
+            out[f"{own[side]}_{part}" if side in own else name] = frame.to_picture(point)
     return out
 
 

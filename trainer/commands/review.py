@@ -163,9 +163,10 @@ def _lines(text: str | None) -> frozenset[str] | None:
 
 
 def _against(text: str | None) -> Against | None:
-    if text is None or text in ("best", "pair"):
-        return text  # type: ignore[return-value]
-    return stroke_chosen(text, "--against")
+    if text is None:
+        return None
+    found: dict[str, Against] = {"best": "best", "pair": "pair"}
+    return found[text] if text in found else stroke_chosen(text, "--against")
 
 
 def _instant(text: str | None, option: str) -> Instant | None:

@@ -20,7 +20,9 @@ class Phase(str, Enum):
     WALKED_OFF = "walked_off"
 
     __str__ = str.__str__
-    __format__ = str.__format__  # type: ignore[assignment]
+
+    def __format__(self, spec: str) -> str:
+        return str.__format__(self, spec)
 
     @property
     def absent(self) -> bool:

@@ -121,8 +121,9 @@ class PlayerFrame:
 @lru_cache(maxsize=256)
 def _named(name: str, handedness: Handedness) -> str:
     """Asked for every point of every frame."""
-    side, _, part = name.partition("_")
-    return f"{PlayerFrame(handedness=handedness).side_of(side)}_{part}" if side in ("left", "right") else name  # type: ignore[arg-type]
+    frame, (side, _, part) = PlayerFrame(handedness=handedness), name.partition("_")
+    players: dict[str, Side] = {"left": frame.side_of("left"), "right": frame.side_of("right")}
+    return f"{players[side]}_{part}" if side in players else name
 
 
 RIGHT_HANDED = PlayerFrame()  # face-on: along is the picture's x

@@ -208,12 +208,11 @@ class DerivedSignals:
 
     def arm(self, sample: int) -> tuple[Place, Place] | None:
         """The lead arm about as its angle is measured (``angles``): from the middle of the upper arm to the wrist."""
-        points = [self.place(p, sample) for p in ("lead_shoulder", "lead_elbow", "lead_wrist")]
-        if any(p is None for p in points):
+        shoulder, elbow, wrist = (self.place(p, sample) for p in ("lead_shoulder", "lead_elbow", "lead_wrist"))
+        if shoulder is None or elbow is None or wrist is None:
             return None
-        (sa, su), (ea, eu), wrist = points  # type: ignore[misc]
-        k = UPPER_ARM_SHARE
-        return (k * sa + (1 - k) * ea, k * su + (1 - k) * eu), wrist  # type: ignore[return-value]
+        (sa, su), (ea, eu), k = shoulder, elbow, UPPER_ARM_SHARE
+        return (k * sa + (1 - k) * ea, k * su + (1 - k) * eu), wrist
 
     def ankle_along_px(self) -> float | None:
         """The lead ankle's place along the line: its median, as hands_past_leg has it; None when not seen."""

@@ -30,6 +30,7 @@ LINE_WORDS: dict[LineName, str] = {
 USUAL: tuple[LineName, ...] = ("arm", "leg", "paths", "head")
 Pattern = Literal["solid", "dashes", "dots"]
 Anchor = Literal["left", "right"]
+BACK_FORWARD: tuple[Pattern, Pattern] = ("dots", "solid")  # of ways
 HEAD_OF_SHOULDERS = 0.30  # head ring's radius beside the shoulders' width, here and on the live picture; drawing only
 FIGURE = (
     ("lead_shoulder", "trail_shoulder"), ("lead_shoulder", "lead_elbow"), ("lead_elbow", "lead_wrist"),
@@ -193,7 +194,8 @@ def _leg(tracked: DerivedSignals, k: int, out: Drawn) -> None:
 
 def _outline(tracked: DerivedSignals, _: int, out: Drawn) -> None:
     """Shoulders, lead arm and hands at the two ends of the stroke: top in dashes, finish solid."""
-    for word, pattern, end in (("top", "dashes", "left"), ("finish", "solid", "right")):
+    ends: tuple[tuple[str, Pattern, Anchor], ...] = (("top", "dashes", "left"), ("finish", "solid", "right"))
+    for word, pattern, end in ends:
         when = tracked.event_s(word)
         if when is None:
             continue
@@ -203,9 +205,8 @@ def _outline(tracked: DerivedSignals, _: int, out: Drawn) -> None:
         ]
         hands = points[3]
         if hands is not None and all(p is not None for p in points):
-            out.line(points, "white", 1.1, pattern)  # type: ignore[arg-type]
-            edge = out.edges[end == "right"]
-            out.labels.append(Label(word, word, "", hands, "white", end, edge))  # type: ignore[arg-type]
+            out.line(points, "white", 1.1, pattern)
+            out.labels.append(Label(word, word, "", hands, "white", end, out.edges[end == "right"]))
 
 
 def _paths(tracked: DerivedSignals, k: int, out: Drawn) -> None:
@@ -218,11 +219,11 @@ def _paths(tracked: DerivedSignals, k: int, out: Drawn) -> None:
     last = tracked.sample(end) if end is not None else len(tracked.time_s) - 1
     for point, colour in (("hands", "bluish green"), ("putter", "orange")):
         track = tracked.track(point)
-        back, forward = track[first : min(k, turn) + 1], track[turn : min(k, last) + 1]
-        for part, pattern in ((back, "dots"), (forward, "solid")):
+        parts = track[first : min(k, turn) + 1], track[turn : min(k, last) + 1]
+        for part, pattern in zip(parts, BACK_FORWARD, strict=True):
             seen = part[np.isfinite(part).all(axis=1)]
             if len(seen) > 1:
-                out.shapes.append(Line(seen, colour, 0.9, pattern))  # type: ignore[arg-type]
+                out.shapes.append(Line(seen, colour, 0.9, pattern))
         now = tracked.place(point, k)
         if now is not None:
             out.shapes.append(Dot(now, colour, 1.6))

@@ -18,6 +18,7 @@ from trainer.replay.stroke_clip import StrokeClip
 from trainer.texts import join, tr
 
 Layout = Literal["one", "beside", "ghost"]
+OF_TWO: Mapping[str, Layout] = {"beside": "beside", "ghost": "ghost"}  # command -> layout
 SLOW = 0.25
 BIG_STEP = 10
 # What may be repeated: from one event to another. The first is none.
@@ -187,8 +188,8 @@ class Playback:
             self.step(-(10**9) if command == "first" else 10**9)
         elif command in ("slow", "full"):
             self.speed = SLOW if command == "slow" else 1.0
-        elif command in ("beside", "ghost"):
-            self._lay(command)  # type: ignore[arg-type]
+        elif command in OF_TWO:
+            self._lay(OF_TWO[command])
         elif command == "play":
             self._play()
         elif command == "loop":
@@ -230,7 +231,7 @@ class Playback:
             self.message = tr("there is no other stroke to align with")
             return
         ways = [*(EVENT_WORDS[name] for name in events_in_both(self.pair.a, self.pair.b)), PHASE]
-        here = EVENT_WORDS.get(self.pair.alignment.on, self.pair.alignment.on)  # type: ignore[call-overload]
+        here = self.aligned_on
         on = ways[(ways.index(here) + 1) % len(ways)] if here in ways else ways[0]
         self.pair = Pair(self.pair.a, self.pair.b, on)
         self.message = tr("aligned by phase") if on == PHASE else tr("aligned on {on}", on=on)
@@ -240,7 +241,7 @@ class Playback:
         """In a word; empty without another stroke."""
         if self.pair is None:
             return ""
-        return EVENT_WORDS.get(self.pair.alignment.on, self.pair.alignment.on)  # type: ignore[call-overload, no-any-return]
+        return dict[str, str](EVENT_WORDS.items()).get(self.pair.alignment.on, self.pair.alignment.on)
 
 
 def _paired(main: Loaded, other: Loaded, on: str) -> Pair:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import deque
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Callable
@@ -13,9 +14,9 @@ from trainer.errors import TrainerError
 from trainer.replay.clip_frames import ClipFrames
 from trainer.replay.clip_reader import Reader
 from trainer.replay.frames import MemoryFrames
-from trainer.replay.stroke_clip import FIGURE_NOTE, StrokeClip, figure_shot
+from trainer.replay.stroke_clip import StrokeClip, figure_shot
 from trainer.store import video
-from trainer.store.store import Store
+from trainer.store.store import KeptStroke, Store
 from trainer.store.video import StrokeKey
 from trainer.vision.sources.video_file import SIDE_RANGE_PX
 from trainer.worker import Worker
@@ -31,25 +32,29 @@ def stored_shot(store: Store, base: Path, stroke_id: int) -> StrokeClip:
     """
     kept = store.stroke(stroke_id)
     settings = kept.settings
-    about = {
-        "limits": settings.limits,
-        "label": f"stroke {kept.stroke_id}",
-        "student": kept.player,
-        "stroke_id": kept.stroke_id,
-        "faults": kept.faults,
-        "cues": kept.cues,
-        "too_close": kept_too_close(look_after_s(kept.record.measures), [fault.name for fault in kept.faults]),
-    }
-    handedness = settings.player.handedness
-    note = FIGURE_NOTE
+    return replace(
+        _shot(kept, store, base),
+        limits=settings.limits,
+        label=f"stroke {kept.stroke_id}",
+        student=kept.player,
+        stroke_id=kept.stroke_id,
+        faults=kept.faults,
+        cues=kept.cues,
+        too_close=kept_too_close(look_after_s(kept.record.measures), [fault.name for fault in kept.faults]),
+    )
+
+
+def _shot(kept: KeptStroke, store: Store, base: Path) -> StrokeClip:
+    """With nothing said of it but how it is seen."""
+    record, handedness = kept.record, kept.settings.player.handedness
     try:
-        path = video.find(base, video.key_of(store, stroke_id))
+        path = video.find(base, video.key_of(store, kept.stroke_id))
         if path is not None:
-            frames = _frames_of(path)
-            return StrokeClip(kept.record, frames, handedness=handedness, **about)  # type: ignore[arg-type]
+            return StrokeClip(record, _frames_of(path), handedness=handedness)
     except TrainerError as error:
         note = f"the kept video cannot be shown, so the stroke is drawn from its stored points ({error.what})"
-    return figure_shot(kept.record, handedness, note, **about)
+        return figure_shot(record, handedness, note)
+    return figure_shot(record, handedness)
 
 
 def _frames_of(path: Path) -> ClipFrames:

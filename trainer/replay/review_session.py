@@ -12,7 +12,7 @@ from typing import Callable, Mapping, Sequence
 from trainer.domain.naming import kind_words
 from trainer.errors import TrainerError, UsageError
 from trainer.replay.differences import Differing, Measures, differing
-from trainer.replay.playback import Loaded, Playback
+from trainer.replay.playback import OF_TWO, Layout, Loaded, Playback
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.texts import tr
 
@@ -102,8 +102,8 @@ class ReviewSession:
             self._walk(1 if command == "next" else -1)
         elif command == "pair":
             self._suggest()
-        elif command in ("beside", "ghost") and self.playback.other is None:
-            self._compare(command)
+        elif command in OF_TWO and self.playback.other is None:
+            self._compare(OF_TWO[command])
         else:
             self.playback.do(command)
 
@@ -136,7 +136,7 @@ class ReviewSession:
             return
         self._go(*pair)
 
-    def _compare(self, layout: str) -> None:
+    def _compare(self, layout: Layout) -> None:
         """No other stroke yet: the student's best, else the stroke before."""
         other = self._lookups.best()
         why = "" if other is None else tr("beside it: the best so far")
@@ -149,7 +149,7 @@ class ReviewSession:
         at_s, show = self.playback.time_s, self.playback.show
         if self._go(self.main, other, why):
             self.playback.time_s, self.playback.show = at_s, show
-            self.playback.layout = layout  # type: ignore[assignment]
+            self.playback.layout = layout
 
     def _go(self, main: Entry, other: Entry | None, why: str) -> bool:
         """Other strokes on the screen; where they cannot be, a message, and all stays."""

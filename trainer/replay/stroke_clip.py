@@ -89,6 +89,6 @@ class StrokeClip:
         self.frames.close()
 
 
-def figure_shot(record: StrokeRecord, handedness: Handedness, note: str = FIGURE_NOTE, **more: object) -> StrokeClip:
-    """The stroke without video. more: as ``StrokeClip`` takes them."""
-    return StrokeClip(record, FigureFrames(record, handedness), handedness=handedness, note=note, **more)  # type: ignore[arg-type]
+def figure_shot(record: StrokeRecord, handedness: Handedness, note: str = FIGURE_NOTE) -> StrokeClip:
+    """The stroke without video."""
+    return StrokeClip(record, FigureFrames(record, handedness), handedness=handedness, note=note)

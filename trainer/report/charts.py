@@ -179,9 +179,9 @@ def feedback(progress: Progress) -> Picture | None:
     return Picture(drawing.svg("told", title), words)
 
 
-def _sessions(ax: object, sessions: list[Session]) -> None:
+def _sessions(ax: Any, sessions: list[Session]) -> None:
     """Dates below, as many as fit."""
     step = max(1, (len(sessions) + 9) // 10)
     ticks = list(range(0, len(sessions), step))
-    ax.set_xticks(ticks, [shown(moment_words(sessions[i].began, sessions[-1].day)).replace(", ", "\n") for i in ticks])  # type: ignore[attr-defined]
-    ax.set_xlim(-0.6, len(sessions) - 0.4)  # type: ignore[attr-defined]
+    ax.set_xticks(ticks, [shown(moment_words(sessions[i].began, sessions[-1].day)).replace(", ", "\n") for i in ticks])
+    ax.set_xlim(-0.6, len(sessions) - 0.4)

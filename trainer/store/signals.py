@@ -115,9 +115,10 @@ def unpack(block: bytes, where: str) -> Signals:
             columns = {str(name): column for name, column in zip(names, kept["columns"], strict=True)}
             if len(columns) != len(names):
                 raise ValueError("a column stands twice")
-            frame = PlayerFrame(str(kept["view"]))  # type: ignore[arg-type]
+            frame = PlayerFrame(str(kept["view"]))  # type: ignore[arg-type]  # as ``pack`` wrote it
             if "handedness" in kept and "width_px" in kept:  # releases before did not say
-                frame = replace(frame, handedness=str(kept["handedness"]), width_px=float(kept["width_px"]))  # type: ignore[arg-type]
+                hand, width = str(kept["handedness"]), float(kept["width_px"])
+                frame = replace(frame, handedness=hand, width_px=width)  # type: ignore[arg-type]  # likewise
             return Signals(kept["time_s"], kept["index"], from_disk(columns, frame), frame)
     except (ValueError, TypeError, KeyError, IndexError, EOFError, OSError, zipfile.BadZipFile, zlib.error):
         raise StoreError(

@@ -121,8 +121,9 @@ def test_a_look_before_the_settle_is_no_knot_that_runs_backward() -> None:
 
 
 def test_what_cannot_be_aligned_is_a_plain_line() -> None:
-    a = figure_shot(made_stroke(), "right", label="stroke 1")
-    b = figure_shot(replace(made_stroke(), events=Events(takeaway_s=1.0, look_s=None)), "right", label="stroke 2")
+    a = replace(figure_shot(made_stroke(), "right"), label="stroke 1")
+    b = figure_shot(replace(made_stroke(), events=Events(takeaway_s=1.0, look_s=None)), "right")
+    b = replace(b, label="stroke 2")
     assert events_in_both(a, b) == ("takeaway_s",)
     assert align(a, b).knots_a == (a.events["takeaway_s"],)
     with pytest.raises(UsageError, match="look was not seen in stroke 2"):

@@ -47,7 +47,7 @@ class _Lent(Source):
         return frame
 
     @property
-    def dropped(self) -> int:  # type: ignore[override]
+    def dropped(self) -> int:  # type: ignore[override]  # the camera's own count, as it is when asked for
         return self._source.dropped
 
     @property

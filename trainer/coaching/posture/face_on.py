@@ -205,7 +205,7 @@ def _level(seen: AddressSeen, found: Scene | None) -> dict[str, Measure]:
         ("eyes_level_deg", ("eye", "ear"), HEAD_BEHIND_BALL_CM),
     ):
         pairs = [(seen.mark(f"lead_{part}"), seen.mark(f"trail_{part}")) for part in parts]
-        runs = [_run(seen, found, *pair, behind) for pair in pairs if None not in pair]  # type: ignore[arg-type]
+        runs = [_run(seen, found, a, b, behind) for a, b in pairs if a is not None and b is not None]
         if not runs:
             out[name] = _unseen("deg", tr("{parts}s not seen", parts=parts[0]))
             continue

@@ -10,7 +10,7 @@ import numpy as np
 from trainer.coaching.posture.compare import Change
 from trainer.coaching.posture.figure import XY
 from trainer.domain.player_frame import mirrored_x
-from trainer.feedback.signs import THEMES, Theme
+from trainer.feedback.signs import THEMES, SignKind, Theme
 from trainer.posture.guidance import ComparedPosture, change_cells
 from trainer.posture.overlay import onto
 from trainer.texts import tr
@@ -90,12 +90,14 @@ class CompareView:
             self._canvas.text(on, head, (x, top), size * 0.85, theme.soft)
         for k, change in enumerate(changes, start=1):
             y = top + k * row
-            kind = "plain" if not change.real or change.nearer is None else "good" if change.nearer else "fault"
+            kind: SignKind = (
+                "plain" if not change.real or change.nearer is None else "good" if change.nearer else "fault"
+            )
             mark = self._pg.Rect(gap, round(y), round(size), round(size))
             colour = {"good": theme.good, "fault": theme.fault, "plain": theme.plain}[kind]
             if change.real:
                 self._pg.draw.rect(on, colour, mark, border_radius=3)
-            self._canvas.mark(on, mark, kind, (255, 255, 255) if change.real else theme.soft)  # type: ignore[arg-type]
+            self._canvas.mark(on, mark, kind, (255, 255, 255) if change.real else theme.soft)
             for x, end, text in zip(edges, [*edges[1:], width - gap], change_cells(change), strict=True):
                 colour = theme.text if change.real else theme.soft
                 self._canvas.text(on, text, (x, y), size, colour, width=end - x - 8)

@@ -63,10 +63,11 @@ def _told(
 def _panel(canvas: Canvas, on: Surface, box: Any, panel: Panel, theme: Theme) -> None:
     pg = canvas.pg
     pg.draw.rect(on, theme.panel, box, border_radius=box.height // 20)
+    red, green, blue = ((a + b) // 2 for a, b in zip(theme.soft, theme.panel, strict=True))
     colours: dict[Ink, Colour] = {
         "body": theme.text,
         "putter": theme.filling,
-        "ghost": tuple((a + b) // 2 for a, b in zip(theme.soft, theme.panel, strict=True)),  # type: ignore[dict-item]
+        "ghost": (red, green, blue),
         "ground": theme.soft,
         "mark": theme.good,
     }

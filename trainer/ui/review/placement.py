@@ -72,7 +72,7 @@ def _bare(stroke_clip: StrokeClip, mirrored: bool) -> Placement:
         0.0,
         mirrored,
         picture_frame(stroke_clip.record.signals, stroke_clip.handedness, width),
-        tuple(frames.offset_px),  # type: ignore[arg-type]
+        frames.offset_px,
     )
 
 
@@ -166,9 +166,8 @@ def both_inside(
     if k < 1.0:
         shift = (pane - (low + high)) / 2
     x, y = float(shift[0]), float(shift[1])
-    return tuple(  # type: ignore[return-value]
-        replace(p, scale=p.scale * k, x=p.x * k + x, y=p.y * k + y) for p in (first, second)
-    )
+    moved, other = (replace(p, scale=p.scale * k, x=p.x * k + x, y=p.y * k + y) for p in (first, second))
+    return moved, other
 
 
 def _box_on_pane(placement: Placement, tracked: DerivedSignals) -> tuple[Floats, Floats] | None:

@@ -55,8 +55,6 @@ class _Same:
     def __eq__(self, other: object) -> bool:
         return isinstance(other, _Same) and other._thing is self._thing
 
-    __hash__ = None  # type: ignore[assignment]
-
 
 class ReviewView:
     """``draw`` a scene; keeps what lasts from frame to frame."""

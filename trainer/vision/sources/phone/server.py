@@ -20,6 +20,7 @@ from websockets.asyncio.server import ServerConnection, serve
 from websockets.datastructures import Headers
 from websockets.exceptions import ConnectionClosed
 from websockets.http11 import Request, Response
+from websockets.typing import Origin
 
 from trainer.texts import tr
 from trainer.vision.sources.base import Clock, RateMeter
@@ -150,7 +151,7 @@ class Server:
             self._handle,
             sock=self._serving.listener,
             ssl=context,
-            origins=[self._origin],  # type: ignore[list-item]
+            origins=[Origin(self._origin)],
             process_request=self._answer,
             create_connection=bounded,
             compression=None,
