@@ -185,9 +185,7 @@ def test_missing_clip(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Non
         assert "none.mp4: no such file" in line
 
 
-def test_a_clip_cut_short_is_judged_up_to_there(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_clip_cut_short_is_judged_up_to_there(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     path = cut_short(tmp_path)
     line, out = failed(capsys, "analyse", path, "--json", "-")
     assert "cut short or damaged" in line
@@ -389,9 +387,7 @@ def test_full_disk_in_mid_practice(
 # ---- demo, bench
 
 
-def test_demo_is_its_own_player(
-    capsys: pytest.CaptureFixture[str], clip: Path, own_data_folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_demo_is_its_own_player(capsys: pytest.CaptureFixture[str], clip: Path, own_data_folder: Path) -> None:
     (own_data_folder / "settings.toml").write_text('[player]\nhandedness = "left"\n[limits.recoil]\nlimit_cm = 9.0\n')
     request = replace(demo_request(window=False), clip=clip)
     assert run_practice(demo_context(load_context(None)), request, this_machine(NoWindow())).failure is None

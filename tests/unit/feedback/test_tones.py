@@ -9,6 +9,7 @@ import threading
 import time
 import wave
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -17,7 +18,6 @@ import pytest
 
 from tests.support.paths import ROOT
 from trainer.errors import SoundError
-from trainer.feedback import tones
 from trainer.feedback.loudspeakers import loudspeakers, usual_loudspeaker
 from trainer.feedback.make_sounds import RATE_HZ
 from trainer.feedback.tones import MixerPlayer, Muting, SilentPlayer, load_sounds, open_player, shaped
@@ -168,7 +168,7 @@ def test_no_sound_device_is_said_once_and_all_goes_on(monkeypatch: pytest.Monkey
     import pygame
 
     monkeypatch.setattr(pygame.mixer, "init", refuse)
-    monkeypatch.setattr(tones, "BACKENDS", ("mixer",))
+    monkeypatch.setitem(sys.modules, "simpleaudio", None)
     said: list[str] = []
     player = open_player("auto", report=said.append)
     assert isinstance(player, SilentPlayer)
@@ -194,13 +194,21 @@ def test_a_back_end_asked_for_by_name_must_work(monkeypatch: pytest.MonkeyPatch)
 def test_auto_tries_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
     import pygame
 
-    class Second(SilentPlayer):
-        def __init__(self, *args: object) -> None:
-            super().__init__("second")
+    played: list[bytes] = []
 
+    class Played:
+        def wait_done(self) -> None:
+            return
+
+    library = ModuleType("simpleaudio")
+    library.play_buffer = lambda data, *_: played.append(data) or Played()
     monkeypatch.setattr(pygame.mixer, "init", refuse)
-    monkeypatch.setattr(tones, "SimpleAudioPlayer", Second)
-    assert isinstance(open_player("auto"), Second)
+    monkeypatch.setattr(sys, "version_info", (3, 11, 0))
+    monkeypatch.setitem(sys.modules, "simpleaudio", library)
+    player = open_player("auto", volume=1.0)
+    assert player.description.startswith("simpleaudio")
+    player.play("recoil")
+    assert played[-1] == wav("recoil").tobytes()
 
 
 def test_silence_on_request() -> None:

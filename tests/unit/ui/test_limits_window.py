@@ -392,14 +392,8 @@ def test_the_window_is_as_large_as_the_settings_say(robin: Path, monkeypatch: py
 def test_without_a_display_the_command_prints_the_table(
     robin: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import pygame
-
-    import trainer.ui.drawing.window
-
-    def none(*_: object) -> None:
-        raise pygame.error("no screen")
-
-    monkeypatch.setattr(trainer.ui.drawing.window, "open_surface", none)
+    pygame.display.quit()
+    monkeypatch.setenv("SDL_VIDEODRIVER", "none_such")
     assert run(["--data-folder", str(robin), "limits", "--student", "Robin"]) == 0
     said = capsys.readouterr().out
     assert "no display: the same as a table" in said
