@@ -201,7 +201,7 @@ def test_auto_tries_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
             return
 
     library = ModuleType("simpleaudio")
-    library.play_buffer = lambda data, *_: played.append(data) or Played()
+    library.__dict__["play_buffer"] = lambda data, *_: played.append(data) or Played()
     monkeypatch.setattr(pygame.mixer, "init", refuse)
     monkeypatch.setattr(sys, "version_info", (3, 11, 0))
     monkeypatch.setitem(sys.modules, "simpleaudio", library)
