@@ -10,6 +10,7 @@ import numpy as np
 from trainer.domain.record import Floats
 
 BEFORE_S, MIN_SHARE = 1.0, 0.4  # the ball seen in this share of so long before takeaway
+LAST_S, LAST_SHARE = 0.25, 0.9  # or, found late, in this share of so long: a glint is not seen that steadily
 NEAR_CM = (9.0, 5.0)  # from the putter head at address, along and up in the picture
 MOVED_CM = 2.5
 THERE_SHARE = 0.35  # still at its place in more of the samples after impact: it was not struck
@@ -31,6 +32,7 @@ def ball_at_address(time_s: Floats, aside_px: Floats, up_px: Floats, takeaway_s:
     """From the ball's places (n,), NaN where it was not seen. None: no ball lay there."""
     before = (time_s < takeaway_s) & (time_s > takeaway_s - BEFORE_S)
     seen = before & np.isfinite(aside_px)
-    if not seen.any() or seen.sum() < MIN_SHARE * before.sum():
+    last = before & (time_s > takeaway_s - LAST_S)
+    if not seen.any() or (seen.sum() < MIN_SHARE * before.sum() and (seen & last).sum() < LAST_SHARE * last.sum()):
         return None
     return BallAtAddress(float(np.median(aside_px[seen])), float(np.median(up_px[seen])))

@@ -8,7 +8,7 @@ import pytest
 from trainer.domain.observation import View
 from trainer.domain.player_frame import PlayerFrame
 from trainer.domain.record import Events, signal_names
-from trainer.stroke.ball_evidence import BEFORE_S, MIN_SHARE, NEAR_CM, BallAtAddress, ball_at_address
+from trainer.stroke.ball_evidence import BEFORE_S, LAST_S, MIN_SHARE, NEAR_CM, BallAtAddress, ball_at_address
 from trainer.stroke.record_builder import kind_of
 from trainer.stroke.signals import signals_of
 
@@ -16,12 +16,16 @@ TAKEAWAY_S = 2.0
 T = np.arange(0.0, 3.0, 0.02)
 
 
-def seen_in(share: float) -> BallAtAddress | None:
-    """The ball at (300, -420) in the last share of the stretch before takeaway, elsewhere long before and after it."""
+def seen_in(share: float, every: int = 1) -> BallAtAddress | None:
+    """The ball at (300, -420) in the last share of the stretch before takeaway, elsewhere long before and after it.
+
+    every: in one sample of so many only.
+    """
     along, up = np.full(len(T), 100.0), np.full(len(T), -100.0)
     before = np.flatnonzero((T > TAKEAWAY_S - BEFORE_S) & (T < TAKEAWAY_S))
     lost = before[: len(before) - round(share * len(before))]
     along[before], up[before] = 300.0, -420.0
+    lost = np.union1d(lost, before[np.arange(len(before)) % every > 0])
     along[lost] = up[lost] = math.nan
     return ball_at_address(T, along, up, TAKEAWAY_S)
 
@@ -32,9 +36,15 @@ def test_the_ball_lay_where_it_was_seen_just_before_takeaway() -> None:
 
 
 def test_a_ball_seen_now_and_then_or_never_is_none() -> None:
-    assert seen_in(MIN_SHARE - 0.05) is None
+    assert seen_in(1.0, every=3) is None
+    assert seen_in(MIN_SHARE, every=2) is None
     assert seen_in(0.0) is None
     assert ball_at_address(T[T > TAKEAWAY_S], T[T > TAKEAWAY_S], T[T > TAKEAWAY_S], TAKEAWAY_S) is None
+
+
+def test_a_ball_found_late_but_seen_steadily_since_lay_there() -> None:
+    assert seen_in(1.1 * LAST_S / BEFORE_S) == BallAtAddress(300.0, -420.0)
+    assert seen_in(0.6 * LAST_S / BEFORE_S) is None
 
 
 def test_beside_the_putter_head_by_centimetres_along_and_up() -> None:

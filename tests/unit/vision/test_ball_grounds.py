@@ -15,6 +15,7 @@ from trainer.vision.ball.spots import bright_spots
 PLACE, HEAD = (329.0, 424.5), (320.0, 427.0)
 ORANGE = (40.0, 150.0, 245.0)  # B, G, R
 CONCRETE = (186, 182, 178)
+PINK = (190.0, 160.0, 240.0)
 
 
 def found(fine: np.ndarray, look: Look, at: tuple[float, float] | None) -> BallSeenImage | None:
@@ -36,6 +37,19 @@ def test_a_coloured_ball_on_concrete_no_darker_than_itself_is_found_by_its_warmt
     assert seen is not None
     assert (seen.x, seen.y) == (pytest.approx(PLACE[0], abs=1.0), pytest.approx(PLACE[1], abs=1.2))
     assert seen.diameter_px == pytest.approx(BALL_PX, rel=0.15)
+
+
+@pytest.mark.parametrize("seed", [3, 5])
+def test_a_coloured_ball_hardly_brighter_than_its_mat_is_found_soon_and_measured_in_video(seed: int) -> None:
+    """Now its grey shows it best, now another way: it is the same ball; its colours are kept at half size."""
+    fine, rng, finder, seen = ground((90, 165, 80)), np.random.default_rng(seed), BallFinder(), None
+    for i in range(20):
+        image = picture(fine, [0.0], Look(ball=PINK, tape=None, noise=9.0), rng, PLACE)
+        video = cv2.cvtColor(cv2.cvtColor(image, cv2.COLOR_BGR2YUV_I420), cv2.COLOR_YUV2BGR_I420)
+        seen = finder.update(video, i / 30, wrists(0.0), body(0.0), HEAD)
+        assert seen is not None or i < 6
+    assert seen is not None
+    assert seen.diameter_px == pytest.approx(BALL_PX, rel=0.05)
 
 
 def test_a_white_ball_on_ground_as_white_is_not_made_up() -> None:

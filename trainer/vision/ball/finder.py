@@ -11,11 +11,12 @@ import statistics
 from dataclasses import dataclass
 from typing import Any
 
+import cv2
 import numpy as np
 
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
 from trainer.vision.ball.rolling import RollingBall
-from trainer.vision.ball.search import MIN_QUALITY, WantedBall, best_shown
+from trainer.vision.ball.search import MIN_QUALITY, OTHER_QUALITY, WantedBall, best_shown
 from trainer.vision.ball.shown import Shown, shown_as
 from trainer.vision.body.points import BodyPoints, leg_length_px, looks_face_on
 from trainer.vision.numeric import median_of_rows, middle
@@ -29,7 +30,20 @@ MEASURED_FRAMES = 24  # fits that make the diameter
 PRESENT = 0.55  # share of the ball's own contrast left at its place, below which it is covered or gone
 GONE_FRAMES = 2
 COVERED_S = 0.7
+# A ball whose red is so much over its weakest colour, of its strongest (pink 0.35, orange 0.7, white in a lamp's light 0.1), is
+# measured in the picture's red: its grey may be that of the ground, at its sides even less.
+COLOURED = 0.25
 BARE_LEVEL = 36.0  # grey levels, all channels: more than that and something lies on the ground
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Measured:
+    """A diameter read on the ball at rest. sharp: in a coloured ball's red, or in the grey of any other; what the picture shows
+    otherwise counts only where these tell none (STUDY.md, "A coloured ball")."""
+
+    sharp: bool
+    quality: float
+    diameter_px: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +76,9 @@ class BallFinder:
         self.reason = "no ball found yet"
         self.left_at_s: float | None = None
         self._place: XY | None = None
-        self._measured: list[tuple[float, float]] = []  # (quality, diameter px)
+        self._measured: list[Measured] = []
         self.diameter_px: float | None = None  # robust, over the best of the fits at rest; kept after the ball has left
-        self._fits: list[CircleFit] = []
+        self._fits: list[tuple[CircleFit, Shown]] = []  # in one place, however the picture was shown
         self._next_search_s = -math.inf
         self._seen_frames = 0
         self._missing: list[float] = []
@@ -74,6 +88,7 @@ class BallFinder:
         self._contrast = 1.0  # of the ball over the ground at rest, in whiteness
         self._before: Any = None
         self._confidence = self._soft = 0.0
+        self._face_on = self._in_red = False
         self._shown: Shown = "plain"  # how the picture was shown in which it was found, and is followed
 
     def update(
@@ -93,7 +108,7 @@ class BallFinder:
             if seen is not None:
                 return seen
         if self._place is not None and self.left_at_s is None:
-            return self._keep(shown_as(image, self._shown), time_s, putter_head_xy)
+            return self._keep(image, time_s, putter_head_xy)
         return self._search(image, time_s, hands_xy, body, putter_head_xy)
 
     # --- looking for a ball ------------------------------------------------------------------------------------------
@@ -109,28 +124,31 @@ class BallFinder:
             return None
         self._next_search_s = time_s + SEARCH_EVERY_S
         centre_x = head_xy[0] if head_xy is not None else hands_xy[0]
-        wanted = WantedBall.by(leg, looks_face_on(body, leg), self.diameter_px, self._least_contrast)
+        self._face_on = looks_face_on(body, leg)
+        wanted = WantedBall.by(leg, self._face_on, self.diameter_px, self._least_contrast)
         fit, shown = best_shown(image, body, leg, centre_x, wanted)
-        if shown != self._shown:
-            self._fits.clear()
-            self._shown = shown
         if fit is None:
             self._fits.clear()
             self.reason = "ball left" if self.left_at_s is not None else "no ball near the putter"
             return None
-        if self._fits and math.dist((fit.x, fit.y), (self._fits[-1].x, self._fits[-1].y)) > 0.12 * fit.diameter_px:
-            self._fits.clear()  # still rolling
-        self._fits.append(fit)
+        if self._fits:
+            last, _ = self._fits[-1]
+            if math.dist((fit.x, fit.y), (last.x, last.y)) > 0.12 * fit.diameter_px:
+                self._fits.clear()  # still rolling
+        self._fits.append((fit, shown))
         if len(self._fits) < LOCK_FRAMES:
             self.reason = "ball not confirmed yet"
             return None
-        self._lock()
+        self._lock(image)
         return self._seen()
 
-    def _lock(self) -> None:
-        fits = self._fits
+    def _lock(self, image: Any) -> None:
+        fits = [fit for fit, _ in self._fits]
+        self._shown = statistics.mode(shown for _, shown in self._fits)
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
-        self._note_measured([(f.quality, f.diameter_px) for f in fits])
+        self._in_red = self._face_on and _coloured(image, fits[-1])
+        sharp = [how == "plain" and not self._in_red for _, how in self._fits]
+        self._note_measured([Measured(t, f.quality, f.diameter_px) for f, t in zip(fits, sharp, strict=True)])
         self._least_contrast = max(MIN_CONTRAST, 0.5 * float(statistics.median(f.contrast for f in fits)))
         self._confidence = float(np.mean([f.quality for f in fits]))
         self._soft = float(np.mean([f.soft for f in fits]))
@@ -144,12 +162,13 @@ class BallFinder:
     def _keep(self, image: Any, time_s: float, head_xy: XY | None) -> BallSeenImage | None:
         assert self._place is not None
         diameter = self.diameter_px or 0.0
+        plain, image = image, shown_as(image, self._shown)
         share, bare = self._share_left(image, self._place, diameter)
         if share is not None and share > PRESENT:
             self._missing.clear()
             measured = len(self._measured) >= MEASURED_FRAMES
             if not measured or self._seen_frames % 4 == 0:
-                self._measure(image, head_xy)
+                self._measure(plain, image)
             self._seen_frames += 1
             if self._seen_frames % 6 == 0 or self._before is None:
                 self._before = image.copy()
@@ -193,16 +212,26 @@ class BallFinder:
         bare = float(np.abs(middle - ground).sum()) < BARE_LEVEL
         return contrast / self._contrast, bare
 
-    def _measure(self, image: Any, head_xy: XY | None) -> None:
+    def _fit_at(self, image: Any) -> CircleFit | None:
+        """The ball at its place."""
+        assert self._place is not None
+        (x, y), diameter = self._place, self.diameter_px or 0.0
+        reach = int(1.3 * diameter) + 2
+        x0, y0 = max(0, int(x) - reach), max(0, int(y) - reach)
+        patch = luminance(image[y0 : y0 + 2 * reach, x0 : x0 + 2 * reach])
+        fit = fit_circle(patch, x - x0, y - y0, diameter, rounds=2)
+        return None if fit is None or fit.quality < MIN_QUALITY else fit.moved(x0, y0)
+
+    def _measure(self, plain: Any, image: Any) -> None:
+        """plain: the picture as it is; image: as the ball is followed in it."""
         assert self._place is not None
         diameter = self.diameter_px or 0.0
-        reach = int(1.3 * diameter) + 2
-        x0, y0 = max(0, int(self._place[0]) - reach), max(0, int(self._place[1]) - reach)
-        patch = luminance(image[y0 : y0 + 2 * reach, x0 : x0 + 2 * reach])
-        fit = fit_circle(patch, self._place[0] - x0, self._place[1] - y0, diameter, rounds=2)
-        if fit is None or fit.quality < MIN_QUALITY:
+        fit = self._fit_at(_red(plain)) if self._in_red else None
+        sharp = self._shown == "plain" if fit is None else fit.quality > OTHER_QUALITY
+        if fit is None or not sharp:
+            fit = self._fit_at(image)
+        if fit is None:
             return
-        fit = fit.moved(x0, y0)
         shift = math.dist((fit.x, fit.y), self._place)
         if shift > max(0.15 * diameter, 1.0):  # nudged, or half covered: believe it only if it stays so
             self._moved.append((fit.x, fit.y))
@@ -218,16 +247,16 @@ class BallFinder:
         )
         self._confidence += 0.2 * (fit.quality - self._confidence)
         self._soft += 0.2 * (fit.soft - self._soft)
-        measured = [*self._measured, (fit.quality, fit.diameter_px)]
+        measured = [*self._measured, Measured(sharp, fit.quality, fit.diameter_px)]
         if len(measured) > MEASURED_FRAMES:
             measured.remove(min(measured))
         self._note_measured(measured)
 
-    def _note_measured(self, measured: list[tuple[float, float]]) -> None:
+    def _note_measured(self, measured: list[Measured]) -> None:
         """All fits at rest that count from now on."""
-        self._measured = measured
-        best = max(quality for quality, _ in measured)
-        self.diameter_px = middle(diameter for quality, diameter in measured if quality > 0.92 * best)
+        self._measured, best = measured, max(measured)
+        good = [m for m in measured if m.sharp == best.sharp and m.quality > 0.92 * best.quality]
+        self.diameter_px = middle(m.diameter_px for m in good)
 
     def _seen(self) -> BallSeenImage:
         assert self._place is not None
@@ -249,3 +278,13 @@ class BallFinder:
         assert self._rolling is not None
         x, y = self._rolling.place
         return BallSeenImage(x, y, self.diameter_px or 0.0, self._rolling.confidence, False)
+
+
+def _coloured(image: Any, ball: CircleFit) -> bool:
+    x, y, r = int(ball.x), int(ball.y), int(0.25 * ball.diameter_px)
+    core = image[max(0, y - r) : y + r + 1, max(0, x - r) : x + r + 1].reshape(-1, 3).mean(axis=0)
+    return bool(core[2] - core.min() > COLOURED * core.max())
+
+
+def _red(image: Any) -> Any:
+    return cv2.merge([cv2.extractChannel(image, 2)] * 3)
