@@ -14,7 +14,6 @@ import ctypes
 import sys
 import threading
 import time
-from dataclasses import replace
 from pathlib import Path
 from typing import Any, Sequence
 
@@ -23,9 +22,10 @@ import numpy as np
 import numpy.typing as npt
 
 from tests.bench.soak import Quiet, Wish, memory_mb, sent_pictures
+from tests.support.practice_stage import WatchesAgain
 from trainer.app import build
 from trainer.app.devices import Devices
-from trainer.domain.observation import Frame, Observation
+from trainer.domain.observation import Frame
 from trainer.feedback.tones import SilentPlayer
 from trainer.live.auto_replay import LiveReplay, ReplayConfig
 from trainer.live.loop import LiveLoop
@@ -106,19 +106,6 @@ class EndingCamera(Camera):
         return None if self.over else super().read()
 
 
-class SeenAgain:
-    """In place of the observer."""
-
-    def __init__(self, seen: Sequence[Observation]) -> None:
-        self._seen = seen
-
-    def find_body(self, frame: Frame) -> None:
-        return None
-
-    def look(self, frame: Frame, found: Any) -> Observation:
-        return replace(self._seen[frame.index % len(self._seen)], index=frame.index, time_s=frame.time_s)
-
-
 class MallInfo(ctypes.Structure):
     """struct mallinfo2 of malloc.h: bytes."""
 
@@ -158,7 +145,7 @@ def observer(wish: Wish, sent: Sequence[npt.NDArray[np.uint8]], seen: bool) -> W
     if not seen:
         return looks
     frames = (Frame(i, i / wish.fps, cv2.imdecode(jpeg, cv2.IMREAD_COLOR)) for i, jpeg in enumerate(sent))
-    again = SeenAgain([looks.see(frame) for frame in frames])
+    again = WatchesAgain([looks.see(frame) for frame in frames])
     looks.close()
     return again
 

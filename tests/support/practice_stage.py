@@ -73,6 +73,13 @@ class Watches:
         return self._seen[frame.index]
 
 
+class WatchesAgain(Watches):
+    """The same again and again."""
+
+    def look(self, frame: Frame, found: Any) -> Observation:
+        return replace(self._seen[frame.index % len(self._seen)], index=frame.index, time_s=frame.time_s)
+
+
 class StageSource(Source):
     """Frames as they are asked for, never more than a few ahead of what was shown. live: a camera."""
 

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import gc
 import tracemalloc
-from dataclasses import replace
 from pathlib import Path
-from typing import Any, Iterator, Sequence
+from typing import Any, Iterator
 
 import numpy as np
 import pytest
 
-from tests.support.practice_stage import FPS, stroke
+from tests.support.practice_stage import FPS, WatchesAgain, stroke
 from trainer.app.context import load_context
 from trainer.app.practice.drill_sequence import drill_sequence
 from trainer.app.practice.practice_session import PracticePlan, PracticeSession
-from trainer.domain.observation import Frame, Observation
+from trainer.domain.observation import Frame
 from trainer.live.auto_replay import LiveReplay, ReplayConfig
 from trainer.live.loop import LiveLoop
 from trainer.live.ports import Devices
@@ -28,19 +27,6 @@ WARM, COUNTED = 3, 6  # strokes: until all that is kept once is there; over whic
 MOST_BYTES = 10_000
 RING_MB = 0.3  # full after two strokes
 PICTURE = np.full((48, 64, 3), 70, np.uint8)
-
-
-class Again:
-    """In place of the observer: the same is seen again and again."""
-
-    def __init__(self, seen: Sequence[Observation]) -> None:
-        self._seen = seen
-
-    def find_body(self, frame: Frame) -> None:
-        return None
-
-    def look(self, frame: Frame, found: Any) -> Observation:
-        return replace(self._seen[frame.index % len(self._seen)], index=frame.index, time_s=frame.time_s)
 
 
 class Weighed(PracticeSession):
@@ -81,7 +67,9 @@ def test_little_stays_of_a_stroke(tmp_path: Path, store: Store) -> None:
         for kept in (display.shown, tones.played, reporter.lines, clock.naps):
             kept.clear()
 
-    loop = LiveLoop(source, lambda: session.start(Again(seen)), Devices(display, tones, reporter), clock, replay=replay)
+    loop = LiveLoop(
+        source, lambda: session.start(WatchesAgain(seen)), Devices(display, tones, reporter), clock, replay=replay
+    )
     tracemalloc.start()
     try:
         loop.run()
