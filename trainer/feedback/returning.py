@@ -40,9 +40,7 @@ class ReturningPlayer:
     def play(self, name: str) -> None:
         try:
             self._player.play(name)
-        except (
-            Exception
-        ) as error:  # of whatever class the back end's library raises; a fault of our own is told by the log
+        except Exception as error:  # of whatever class the back end raises; the log tells a fault of our own
             log_error(error)
             self.lose()
             return

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from tests.support.drawn_putter import BALL_PX, WHITE, YELLOW, Look, background, body, draw_ball, picture, wrists
-from trainer.vision.ball.finder import BallFinder, BallSeenImage
+from trainer.vision.ball.finder import BallFinder, BallSeenImage, Measured, usual_diameter_px
 from trainer.vision.ball.occluded_ball import ball_behind_putter
 from trainer.vision.ball.shown import shown_as
 from trainer.vision.ball.spots import bright_spots
@@ -50,6 +50,14 @@ def test_a_coloured_ball_hardly_brighter_than_its_mat_is_found_soon_and_measured
         assert seen is not None or i < 6
     assert seen is not None
     assert seen.diameter_px == pytest.approx(BALL_PX, rel=0.05)
+
+
+def test_a_diameter_goes_by_what_is_read_most_of_the_time() -> None:
+    one, other = Measured(True, 0.81, 8.2), Measured(False, 0.8, 10.0)
+    assert usual_diameter_px([one, *[other] * 4]) == 10.0
+    assert usual_diameter_px([*[one] * 4, other]) == 8.2
+    assert usual_diameter_px([one]) == 8.2
+    assert usual_diameter_px([other, Measured(False, 0.5, 14.0)]) == 10.0
 
 
 def test_a_white_ball_on_ground_as_white_is_not_made_up() -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import statistics
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Sequence
 
 import cv2
 import numpy as np
@@ -31,19 +31,28 @@ PRESENT = 0.55  # share of the ball's own contrast left at its place, below whic
 GONE_FRAMES = 2
 COVERED_S = 0.7
 # A ball whose red is so much over its weakest colour, of its strongest (pink 0.35, orange 0.7, white in a lamp's light 0.1), is
-# measured in the picture's red: its grey may be that of the ground, at its sides even less.
-COLOURED = 0.25
+# measured in the picture's red where it stands out there so many times as much as in grey: its grey may be that of the ground, at
+# its sides even less.
+COLOURED, RED = 0.25, 2.0
 BARE_LEVEL = 36.0  # grey levels, all channels: more than that and something lies on the ground
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True)
 class Measured:
     """A diameter read on the ball at rest. sharp: in a coloured ball's red, or in the grey of any other; what the picture shows
-    otherwise counts only where these tell none (STUDY.md, "A coloured ball")."""
+    otherwise counts where these tell less than half of the time (STUDY.md, "A coloured ball")."""
 
     sharp: bool
     quality: float
     diameter_px: float
+
+
+def usual_diameter_px(measured: Sequence[Measured]) -> float:
+    """Of the best fits of one kind: of the sharp ones where they are more than half."""
+    sharp = 2 * sum(m.sharp for m in measured) > len(measured)
+    of = [m for m in measured if m.sharp == sharp]
+    best = max(m.quality for m in of)
+    return middle(m.diameter_px for m in of if m.quality > 0.92 * best)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +153,10 @@ class BallFinder:
 
     def _lock(self, image: Any) -> None:
         fits = [fit for fit, _ in self._fits]
-        self._shown = statistics.mode(shown for _, shown in self._fits)
+        ways = [shown for _, shown in self._fits]
+        self._shown = statistics.mode(
+            [way for way in ways if way != "plain"] or ways
+        )  # plain: only where it does each time
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
         self._in_red = self._face_on and _coloured(image, fits[-1])
         sharp = [how == "plain" and not self._in_red for _, how in self._fits]
@@ -222,11 +234,18 @@ class BallFinder:
         fit = fit_circle(patch, x - x0, y - y0, diameter, rounds=2)
         return None if fit is None or fit.quality < MIN_QUALITY else fit.moved(x0, y0)
 
+    def _fit_in_red(self, plain: Any) -> CircleFit | None:
+        red = self._fit_at(cv2.merge([cv2.extractChannel(plain, 2)] * 3))
+        if red is None:
+            return None
+        grey = self._fit_at(plain)
+        return red if grey is None or red.contrast > RED * grey.contrast else None
+
     def _measure(self, plain: Any, image: Any) -> None:
         """plain: the picture as it is; image: as the ball is followed in it."""
         assert self._place is not None
         diameter = self.diameter_px or 0.0
-        fit = self._fit_at(_red(plain)) if self._in_red else None
+        fit = self._fit_in_red(plain) if self._in_red else None
         sharp = self._shown == "plain" if fit is None else fit.quality > OTHER_QUALITY
         if fit is None or not sharp:
             fit = self._fit_at(image)
@@ -249,14 +268,12 @@ class BallFinder:
         self._soft += 0.2 * (fit.soft - self._soft)
         measured = [*self._measured, Measured(sharp, fit.quality, fit.diameter_px)]
         if len(measured) > MEASURED_FRAMES:
-            measured.remove(min(measured))
+            measured.remove(min(measured, key=lambda m: m.quality))
         self._note_measured(measured)
 
     def _note_measured(self, measured: list[Measured]) -> None:
         """All fits at rest that count from now on."""
-        self._measured, best = measured, max(measured)
-        good = [m for m in measured if m.sharp == best.sharp and m.quality > 0.92 * best.quality]
-        self.diameter_px = middle(m.diameter_px for m in good)
+        self._measured, self.diameter_px = measured, usual_diameter_px(measured)
 
     def _seen(self) -> BallSeenImage:
         assert self._place is not None
@@ -284,7 +301,3 @@ def _coloured(image: Any, ball: CircleFit) -> bool:
     x, y, r = int(ball.x), int(ball.y), int(0.25 * ball.diameter_px)
     core = image[max(0, y - r) : y + r + 1, max(0, x - r) : x + r + 1].reshape(-1, 3).mean(axis=0)
     return bool(core[2] - core.min() > COLOURED * core.max())
-
-
-def _red(image: Any) -> Any:
-    return cv2.merge([cv2.extractChannel(image, 2)] * 3)
