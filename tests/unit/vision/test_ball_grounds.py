@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from tests.support.drawn_putter import BALL_PX, WHITE, YELLOW, Look, background, body, draw_ball, picture, wrists
-from trainer.vision.ball.finder import BallFinder, BallSeenImage, Measured, usual_diameter_px
+from trainer.vision.ball.diameter import Measured, usual_diameter_px
+from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.ball.occluded_ball import ball_behind_putter
 from trainer.vision.ball.shown import shown_as
 from trainer.vision.ball.spots import bright_spots

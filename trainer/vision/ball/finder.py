@@ -9,17 +9,18 @@ from __future__ import annotations
 import math
 import statistics
 from dataclasses import dataclass
-from typing import Any, Sequence
+from typing import Any
 
 import cv2
 import numpy as np
 
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
+from trainer.vision.ball.diameter import Measured, usual_diameter_px
 from trainer.vision.ball.rolling import RollingBall
 from trainer.vision.ball.search import MIN_QUALITY, OTHER_QUALITY, WantedBall, best_shown
 from trainer.vision.ball.shown import Shown, shown_as
 from trainer.vision.body.points import BodyPoints, leg_length_px, looks_face_on
-from trainer.vision.numeric import median_of_rows, middle
+from trainer.vision.numeric import median_of_rows
 
 XY = tuple[float, float]
 
@@ -35,24 +36,6 @@ COVERED_S = 0.7
 # its sides even less.
 COLOURED, RED = 0.25, 2.0
 BARE_LEVEL = 36.0  # grey levels, all channels: more than that and something lies on the ground
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """A diameter read on the ball at rest. sharp: in a coloured ball's red, or in the grey of any other; what the picture shows
-    otherwise counts where these tell less than half of the time (STUDY.md, "A coloured ball")."""
-
-    sharp: bool
-    quality: float
-    diameter_px: float
-
-
-def usual_diameter_px(measured: Sequence[Measured]) -> float:
-    """Of the best fits of one kind: of the sharp ones where they are more than half."""
-    sharp = 2 * sum(m.sharp for m in measured) > len(measured)
-    of = [m for m in measured if m.sharp == sharp]
-    best = max(m.quality for m in of)
-    return middle(m.diameter_px for m in of if m.quality > 0.92 * best)
 
 
 @dataclass(frozen=True, slots=True)
