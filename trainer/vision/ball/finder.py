@@ -11,7 +11,6 @@ import statistics
 from dataclasses import dataclass
 from typing import Any
 
-import cv2
 import numpy as np
 
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
@@ -137,9 +136,8 @@ class BallFinder:
     def _lock(self, image: Any) -> None:
         fits = [fit for fit, _ in self._fits]
         ways = [shown for _, shown in self._fits]
-        self._shown = statistics.mode(
-            [way for way in ways if way != "plain"] or ways
-        )  # plain: only where it does each time
+        others = [way for way in ways if way != "plain"]  # plain is followed only where it showed the ball each time
+        self._shown = statistics.mode(others or ways)
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
         self._in_red = self._face_on and _coloured(image, fits[-1])
         sharp = [how == "plain" and not self._in_red for _, how in self._fits]
@@ -207,18 +205,19 @@ class BallFinder:
         bare = float(np.abs(middle - ground).sum()) < BARE_LEVEL
         return contrast / self._contrast, bare
 
-    def _fit_at(self, image: Any) -> CircleFit | None:
-        """The ball at its place."""
+    def _fit_at(self, image: Any, channel: int | None = None) -> CircleFit | None:
+        """The ball at its place, in grey or in one channel."""
         assert self._place is not None
         (x, y), diameter = self._place, self.diameter_px or 0.0
         reach = int(1.3 * diameter) + 2
         x0, y0 = max(0, int(x) - reach), max(0, int(y) - reach)
-        patch = luminance(image[y0 : y0 + 2 * reach, x0 : x0 + 2 * reach])
-        fit = fit_circle(patch, x - x0, y - y0, diameter, rounds=2)
+        patch = image[y0 : y0 + 2 * reach, x0 : x0 + 2 * reach]
+        grey = luminance(patch) if channel is None else patch[..., channel].astype(np.float32)
+        fit = fit_circle(grey, x - x0, y - y0, diameter, rounds=2)
         return None if fit is None or fit.quality < MIN_QUALITY else fit.moved(x0, y0)
 
     def _fit_in_red(self, plain: Any) -> CircleFit | None:
-        red = self._fit_at(cv2.merge([cv2.extractChannel(plain, 2)] * 3))
+        red = self._fit_at(plain, 2)
         if red is None:
             return None
         grey = self._fit_at(plain)
