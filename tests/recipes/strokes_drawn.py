@@ -1,4 +1,4 @@
-"""Fourteen full strokes to develop on, drawn by a seed from all that the generator can do: people, rooms, light, motion, faults.
+"""Full strokes to develop on, W and X, drawn by a seed from all that the generator can do: people, rooms, light, motion, faults.
 
 Usage, beside the generator's own files: strokes_drawn.py OUT_DIR NAME|all [--still T,T,... | --truth]
 What kind of stroke each clip holds is listed (KINDS); everything else about it is drawn. Persons and what they wear are those of
@@ -90,6 +90,18 @@ KINDS = {
     "W12_slow_large_recoil": _GOOD | {"recoil_cm": (8, 10), "d_back": (0.9, 1.1), "d_fwd": (0.42, 0.5)},
     "W13_sixty_just_early": _GOOD | {"after": (-0.13, -0.09), "fps": 60},
     "W14_dtl_good": _GOOD | {"view": "down-the-line"},
+    "X01_good": _GOOD,
+    "X02_early": _GOOD | {"after": (-0.35, -0.12), "turn": (25, 50)},
+    "X03_stall": _GOOD | {"stall": (16, 22)},
+    "X04_recoil": _GOOD | {"recoil_cm": (4, 8)},
+    "X05_look_soon_good": _GOOD | {"after": (0.25, 0.5)},
+    "X06_sway": _GOOD | {"sway_cm": (4.5, 7)},
+    "X07_look_at_impact": _GOOD | {"after": (-0.6, -0.45), "turn": (40, 60)},
+    "X08_dtl_good": _GOOD | {"view": "down-the-line"},
+    "X09_never_looks": _GOOD | {"after": None},
+    "X10_short_stall_early": _GOOD | {"back": (7, 9), "stall": (16, 22), "after": (-0.35, -0.2), "turn": (30, 50)},
+    "X11_long_good": _GOOD | _LONG,
+    "X12_small_look_early": _GOOD | {"after": (-0.3, -0.15), "turn": (16, 24), "lookup": (0, 4)},
 }
 FAULTS = {"stall": "hand_stall", "recoil_cm": "recoil", "sway_cm": "sway"}
 
@@ -120,6 +132,8 @@ def stroke_of(rng, kind):
     drawn |= {k: rng.uniform(*kind[k]) for k in ("lag", "loose", "stall", "sway_cm") if k in kind}
     if "recoil_cm" in kind:
         drawn["recoil_deg"] = float(np.degrees(rng.uniform(*kind["recoil_cm"]) / 100 / SWING_M))
+    if kind["after"] is None:
+        return LooseStroke(**drawn)
     return LooseStroke(**drawn, look=rest_s(LooseStroke(**drawn)) + rng.uniform(*kind["after"]))
 
 
@@ -154,23 +168,25 @@ def look_of(rng, person, view):
 def scenario(name):
     """Everything about one clip, from its own draw of the seed."""
     kind = KINDS[name]
-    rng = np.random.default_rng([SEED, int(name[1:3])])
+    number = int(name[1:3]) + (100 if name[0] == "X" else 0)
+    rng = np.random.default_rng([SEED, number])
     view = kind.get("view", "face-on")
     stroke = stroke_of(rng, kind)
-    person = str(np.random.default_rng(SEED).permutation(list(PERSONS))[int(name[1:3]) % len(PERSONS)])  # each in turn
+    person = str(np.random.default_rng(SEED).permutation(list(PERSONS))[number % len(PERSONS)])  # each in turn
     look, words = look_of(rng, person, view)
     height, x, away = rng.uniform(0.45, 0.95), rng.uniform(-0.25, 0.25), rng.uniform(2.75, 3.1)
     roll = float(rng.choice([0.0, 0.0, 0.0, -3.0, 3.0]))
     intended = [fault for key, fault in FAULTS.items() if key in kind]
-    intended += ["early_look"] if kind["after"][1] < 0 else []
+    intended += ["early_look"] if kind["after"] and kind["after"][1] < 0 else []
+    seen_s = stroke.look_at + stroke.d_turn + 0.35 if stroke.look_at is not None else 0.0
     made = {
         "timeline": Timeline([stroke]),
         "scene": look,
         "putter": {"head_pitch": rng.uniform(56, 64), "stance": rng.uniform(0.26, 0.40), "lie": rng.uniform(71, 76)},
         "handedness": str(rng.choice(["right", "right", "right", "left"])),
         "fps": kind.get("fps", 30),
-        "dur": round(max(stroke.look_at + stroke.d_turn + 0.35, stroke.impact + rest_s(stroke) + 1.0), 1),
-        "seed": 1000 + int(name[1:3]),
+        "dur": round(max(seen_s, stroke.impact + rest_s(stroke) + 1.0), 1),
+        "seed": 1000 + number,
         "sensor": 7.0 if look["light"] < 0.35 else rng.uniform(3, 6),
         "blur": rng.uniform(0.3, 0.8),
         "sway_mm": rng.uniform(3, 9),
