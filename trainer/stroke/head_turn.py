@@ -14,7 +14,10 @@ NEAR_REST_S = 0.06
 # Nobody looks away from where the ball goes, so a head that seems to is believed only where it is seen very surely: two rendered
 # heads under hair over the face were seen to, with 0.27 to 0.67, as they turned by 17 and 28 degrees toward it. A look that began
 # before the rest is seen, late, up to so long after it.
-AWAY_DEG, SURELY_AWAY, AWAY_AFTER_S = th.LOOK_DEG / 2, 0.8, 0.5
+AWAY_DEG, SURELY_AWAY, AFTER_REST_S = th.LOOK_DEG / 2, 0.8, 0.5
+# A head that is seen to stay, but on the mean of that time with less: of turned heads so little sure half are read wrong
+# (trainer/vision/head/STUDY.md, "Confidence"). A rendered cap turned by 22 degrees was read as 5, with 0.3 to 0.5.
+SURELY_THERE = 0.5
 
 
 class HeadTurn:
@@ -57,6 +60,22 @@ def away_confidence(turn: Floats, confidence: Floats) -> float:
         return 1.0
     seen = float(np.mean(confidence[away]))
     return seen if seen >= SURELY_AWAY else 0.0
+
+
+def there_confidence(confidence: Floats) -> float:
+    """How surely a head was seen that told no look: 0 where it may have turned and been read as if it had not."""
+    return 1.0 if confidence.size == 0 or float(np.mean(confidence)) >= SURELY_THERE else 0.0
+
+
+def told_confidence(turning: HeadTurn, confidence: Floats, settle_s: float, look_s: float | None) -> float:
+    """How far what the head did until half a second after settle_s may be believed, whatever was seen in the stroke."""
+    time_s, turn, end_s = turning.time_s, turning.change, settle_s + AFTER_REST_S
+    late = (time_s >= turning.takeaway_s) & (time_s <= end_s)
+    sure = away_confidence(turn[late], confidence[late])
+    if look_s is None or look_s > end_s:
+        late &= time_s >= settle_s - NEAR_REST_S
+        sure = min(sure, there_confidence(confidence[late]))
+    return sure
 
 
 def turn_change(signals: Signals, takeaway_s: float) -> Floats:

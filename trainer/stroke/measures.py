@@ -16,7 +16,7 @@ from trainer.stroke.backstroke import Backstroke
 from trainer.stroke.events import SPEED_HZ
 from trainer.stroke.filters import shakes, shakes_moving, slope, smooth
 from trainer.stroke.hands_past_leg import hands_carry, hands_past_leg
-from trainer.stroke.head_turn import AWAY_AFTER_S, away_confidence, seen_until, turn_change
+from trainer.stroke.head_turn import HeadTurn, seen_until, told_confidence
 from trainer.stroke.head_with_putter import head_with_putter
 from trainer.stroke.pace import pace
 from trainer.stroke.path import Path
@@ -276,13 +276,13 @@ def _head(s: Stretch) -> dict[str, Measure]:
     }
     e = s.events
     settle = e.settle_s if e.settle_s is not None else float(s.t[-1])
-    turn = turn_change(s.signals, s.take)
+    turning = HeadTurn(s.signals, s.take)
+    turn = turning.change
     during = s.between(s.take, settle)
     conf = s.mean_conf("head_turn_conf", during) * seen_until(s.t, turn, e.settle_s)
     if np.isfinite(turn[during]).any():
         k = int(np.nanargmax(np.abs(turn[during])))
-        late = s.between(s.take, settle + AWAY_AFTER_S)
-        sure = min(conf, away_confidence(turn[late], s.signals["head_turn_conf"][late]))
+        sure = min(conf, told_confidence(turning, s.signals["head_turn_conf"], settle, e.look_s))
         out["head_turn_deg"] = Measure(float(turn[during][k]), "deg", sure)
     # A head that turns to look carries its middle along: place counts until the look.
     last = min(settle, e.look_s) if e.look_s is not None else settle

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from tests.support.made_strokes import SETTLE, TAKE, record
 from trainer.stroke import thresholds as th
-from trainer.stroke.head_turn import NEAR_REST_S, HeadTurn, away_confidence, seen_until, turn_change
+from trainer.stroke.head_turn import AFTER_REST_S, NEAR_REST_S, HeadTurn, away_confidence, seen_until, told_confidence, turn_change
 
 
 @settings(max_examples=100, deadline=None)
@@ -84,3 +84,14 @@ def test_a_head_seen_to_turn_away_is_not_believed_unless_it_is_surely_seen() -> 
     assert away_confidence(turn, np.full(8, 0.85)) == pytest.approx(0.85)
     assert away_confidence(-turn, sure) == 1.0
     assert away_confidence(np.where(turn < -20, np.nan, turn), sure) == 1.0
+
+
+def test_a_head_that_tells_no_look_is_believed_only_where_it_was_well_seen_around_rest_and_after() -> None:
+    """As a plain cap is seen that turns: the turn is read near nothing, and the confidence tells."""
+    turning = HeadTurn(record().signals, TAKE)
+    t, rest_s = turning.time_s, TAKE + 1.6
+    confidence = np.where(t < rest_s - 2 * NEAR_REST_S, 0.9, 0.4)
+    assert told_confidence(turning, confidence, rest_s, None) == 0.0
+    assert told_confidence(turning, confidence, rest_s, rest_s + 2 * AFTER_REST_S) == 0.0
+    assert told_confidence(turning, confidence, rest_s, rest_s + 0.1) == 1.0  # a look was seen: that is judged
+    assert told_confidence(turning, np.full(len(t), 0.6), rest_s, None) == 1.0
