@@ -12,7 +12,15 @@ from hypothesis import strategies as st
 
 from tests.support.made_strokes import SETTLE, TAKE, record
 from trainer.stroke import thresholds as th
-from trainer.stroke.head_turn import AFTER_REST_S, NEAR_REST_S, HeadTurn, away_confidence, seen_until, told_confidence, turn_change
+from trainer.stroke.head_turn import (
+    AFTER_REST_S,
+    NEAR_REST_S,
+    HeadTurn,
+    away_confidence,
+    seen_until,
+    told_confidence,
+    turn_change,
+)
 
 
 @settings(max_examples=100, deadline=None)
