@@ -56,5 +56,6 @@ def _largest(s: Stretch, use: Mask, when: str) -> Measure:
     seen = change[np.isfinite(change)]
     if seen.size < 3:
         return Measure(None, "deg", 0.0, f"arm or shaft not seen {when}")
-    conf = min(s.mean_conf("forearm_conf", use), s.mean_conf("putter_conf", use))
+    arm = min(s.mean_conf("forearm_conf", use), s.mean_conf("forearm_conf", s.address))
+    conf = min(arm, s.mean_conf("putter_conf", use))
     return Measure(float(seen[np.argmax(np.abs(seen))]), "deg", conf)

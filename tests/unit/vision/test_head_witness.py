@@ -9,7 +9,7 @@ import pytest
 from trainer.vision.head.doubt import DoubtOptions, Told, confidence
 from trainer.vision.head.fusion import Found, FusionOptions, Turn, fuse, hard_deg, why_hard
 from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH, head_contrast, head_look
-from trainer.vision.head.witness import FILE, Rest, Seen, Witness, _convolve
+from trainer.vision.head.witness import FILE, Rest, Seen, Witness
 
 CENTRE, HALF = (60.0, 50.0), 16.0
 
@@ -39,16 +39,6 @@ def test_look_is_the_same_in_any_light_and_turned_over_with_the_picture() -> Non
 @pytest.mark.parametrize("centre", [(0.0, 0.0), (127.0, 111.0), (-40.0, 300.0)])
 def test_a_head_at_or_over_the_edge_gives_a_look(centre: tuple[float, float]) -> None:
     assert np.isfinite(head_look(picture(), centre, HALF)).all()
-
-
-def test_convolution_is_the_textbook_one() -> None:
-    rng = np.random.default_rng(1)
-    x, w = rng.normal(size=(2, 7, 5, 3)).astype(np.float32), rng.normal(size=(3, 3, 3, 4)).astype(np.float32)
-    found = _convolve(x, w.reshape(-1, 4))
-    padded = np.pad(x, ((0, 0), (1, 1), (1, 1), (0, 0)))
-    for i, j in np.ndindex(4, 3):
-        here = padded[:, 2 * i : 2 * i + 3, 2 * j : 2 * j + 3]
-        assert found[:, i, j] == pytest.approx(np.einsum("nijc,ijco->no", here, w), abs=1e-4)
 
 
 def test_the_witness_has_no_side_it_prefers_and_sees_no_turn_in_the_picture_at_rest() -> None:

@@ -15,6 +15,7 @@ import numpy as np
 
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
 from trainer.vision.ball.diameter import Measured, usual_diameter_px
+from trainer.vision.ball.learned_diameter import learned_diameter_px
 from trainer.vision.ball.rolling import RollingBall
 from trainer.vision.ball.search import MIN_QUALITY, OTHER_QUALITY, WantedBall, best_shown
 from trainer.vision.ball.shown import Shown, shown_as
@@ -141,7 +142,7 @@ class BallFinder:
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
         self._in_red = self._face_on and _coloured(image, fits[-1])
         sharp = [how == "plain" and not self._in_red for _, how in self._fits]
-        self._note_measured([Measured(t, f.quality, f.diameter_px) for f, t in zip(fits, sharp, strict=True)])
+        self._note_measured([Measured(t, f.quality, self._width(image, f)) for f, t in zip(fits, sharp, strict=True)])
         self._least_contrast = max(MIN_CONTRAST, 0.5 * float(statistics.median(f.contrast for f in fits)))
         self._confidence = float(np.mean([f.quality for f in fits]))
         self._soft = float(np.mean([f.soft for f in fits]))
@@ -248,10 +249,15 @@ class BallFinder:
         )
         self._confidence += 0.2 * (fit.quality - self._confidence)
         self._soft += 0.2 * (fit.soft - self._soft)
-        measured = [*self._measured, Measured(sharp, fit.quality, fit.diameter_px)]
+        measured = [*self._measured, Measured(sharp, fit.quality, self._width(plain, fit))]
         if len(measured) > MEASURED_FRAMES:
             measured.remove(min(measured, key=lambda m: m.quality))
         self._note_measured(measured)
+
+    def _width(self, plain: Any, fit: CircleFit) -> float:
+        """px. The net was taught face-on."""
+        learned = learned_diameter_px(plain, fit.x, fit.y, fit.diameter_px) if self._face_on else None
+        return fit.diameter_px if learned is None else learned
 
     def _note_measured(self, measured: list[Measured]) -> None:
         """All fits at rest that count from now on."""

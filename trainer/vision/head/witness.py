@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from trainer.vision.convolve import convolve
 from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH, head_contrast, head_look
 
 Array = npt.NDArray[Any]
@@ -65,7 +66,7 @@ class TurnNets:
         n, h, w, _ = sums.shape
         x = np.maximum(sums, 0).reshape(n, h, w, self.many, -1).transpose(3, 0, 1, 2, 4)
         for weight, bias in self.convolutions:
-            x = _convolve(x.reshape(-1, *x.shape[2:]), weight)
+            x = convolve(x.reshape(-1, *x.shape[2:]), weight)
             x = x.reshape(self.many, n, *x.shape[1:])
             x += bias
             np.maximum(x, 0, out=x)
@@ -101,12 +102,12 @@ class Witness:
         self._weight_rest = both[:, :CHANNELS].reshape(9 * CHANNELS, -1)
         self._weight_now = both[:, CHANNELS:].reshape(9 * CHANNELS, -1)
         looks = self._looks(image, centre)
-        self._sums = _convolve(looks, self._weight_rest) + bias
+        self._sums = convolve(looks, self._weight_rest) + bias
         self.rest = Rest(float(looks[0][INSIDE][..., -1].std()), head_contrast(image, centre, half_px))
 
     def see(self, image: Array, centre: tuple[float, float]) -> Seen:
         """centre: of the head now."""
-        sums = self._sums + _convolve(self._looks(image, centre), self._weight_now)
+        sums = self._sums + convolve(self._looks(image, centre), self._weight_now)
         answers = self._nets.after_first(sums)
         turn = (answers[:, 0, 0] - answers[:, 1, 0]) / 2 * UNIT_DEG
         spread = np.exp(np.clip(answers[..., 1].mean(1), *LOG_SPREAD)).mean() * UNIT_DEG
@@ -116,18 +117,3 @@ class Witness:
     def _looks(self, image: Array, centre: tuple[float, float]) -> Array:
         look = head_look(image, centre, self._half_px, mirrored=self._mirrored)
         return np.array([look, look[:, ::-1]])
-
-
-def _convolve(x: Array, weight: Array) -> Array:
-    """3 x 3, stride 2, one pixel of zeros around. x: (n, h, w, channels); weight: (9 * channels, out), or one each for equal
-    shares of x."""
-    n, height, width, channels = x.shape
-    h, w = (height + 1) // 2, (width + 1) // 2
-    padded = np.zeros((n, 2 * h + 1, 2 * w + 1, channels), np.float32)
-    padded[:, 1 : height + 1, 1 : width + 1] = x
-    picture, row, column, channel = padded.strides
-    # Three pixels of a row lie side by side: (3 rows, 3 * channels) of each place, without copying.
-    shape, strides = (n, h, w, 3, 3 * channels), (picture, 2 * row, 2 * column, row, channel)
-    columns: Array = np.ndarray(shape, np.float32, padded, 0, strides)
-    sums = columns.reshape(*weight.shape[:-2], -1, weight.shape[-2]) @ weight
-    return np.asarray(sums.reshape(n, h, w, -1))
