@@ -15,8 +15,8 @@ _BODY = (
     "lead_shoulder", "trail_shoulder", "lead_hip", "trail_hip", "lead_knee", "trail_knee", "lead_ankle", "trail_ankle",
     "lead_wrist", "lead_elbow",
 )  # fmt: skip
-# Of the leg. The lead shoulder of a player who faces the camera is so much nearer the target, or else the pose model took left for
-# right, or the player for one who stands edge on: 0.35 at least all through 33 rendered strokes, -0.4 and 0 in the dark under a hat.
+# Of the leg. The lead shoulder of a player who faces the camera is so much nearer the target, or the pose model took left for
+# right, or him for one who stands edge on: 0.35 at least all through 33 rendered strokes, -0.4 and 0 in the dark under a hat.
 LEAST_SHOULDERS = 0.15
 
 
@@ -55,10 +55,10 @@ def sample_of(s: Observation) -> dict[str, float]:
 def sides_told(body: Mapping[str, Point]) -> bool:
     """Whether left and right of a player seen face-on can be as the pose model says. True where shoulders are not seen."""
     lead, trail, hip, ankle = (body.get(n) for n in ("lead_shoulder", "trail_shoulder", "lead_hip", "lead_ankle"))
-    if lead is None or trail is None:
-        return True
     leg_px = hip.up_px - ankle.up_px if hip is not None and ankle is not None else 0.0
-    return lead.along_px - trail.along_px > LEAST_SHOULDERS * leg_px
+    if ankle is not None and (other := body.get("trail_ankle")) is not None and ankle.along_px < other.along_px:
+        return False
+    return lead is None or trail is None or lead.along_px - trail.along_px > LEAST_SHOULDERS * leg_px
 
 
 def _put(row: dict[str, float], name: str, point: Point, frame: PlayerFrame) -> None:

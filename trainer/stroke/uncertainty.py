@@ -27,7 +27,7 @@ from trainer.stroke.path import Path
 from trainer.stroke.putter_plane import DOUBT, behind_ball
 
 PLACE_SLOW_PX = 0.35  # what a found place wanders from where it is, slower than frames
-RULER_PX = 0.3  # a ball's diameter may be off by this
+RULER_PX = 0.2  # a ball's diameter may be off by this: 0.12 on rendered strokes, more in odd light
 # Confidence below which a ball at rest is blurred, or burnt out, and what its diameter is off by then (burnt out by 7 to 13 %).
 DOUBTFUL_BALLS = ((0.15, 0.3), (0.3, 0.12))
 TURN_SHARE = 0.08  # a head turn is seen too small by up to this

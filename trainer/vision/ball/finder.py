@@ -14,13 +14,12 @@ from typing import Any
 import numpy as np
 
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
-from trainer.vision.ball.diameter import Measured, usual_diameter_px
 from trainer.vision.ball.learned_diameter import learned_diameter_px
 from trainer.vision.ball.rolling import RollingBall
-from trainer.vision.ball.search import MIN_QUALITY, OTHER_QUALITY, WantedBall, best_shown
+from trainer.vision.ball.search import MIN_QUALITY, WantedBall, best_shown
 from trainer.vision.ball.shown import Shown, shown_as
 from trainer.vision.body.points import BodyPoints, leg_length_px, looks_face_on
-from trainer.vision.numeric import median_of_rows
+from trainer.vision.numeric import median_of_rows, middle
 
 XY = tuple[float, float]
 
@@ -31,10 +30,7 @@ MEASURED_FRAMES = 24  # fits that make the diameter
 PRESENT = 0.55  # share of the ball's own contrast left at its place, below which it is covered or gone
 GONE_FRAMES = 2
 COVERED_S = 0.7
-# A ball whose red is so much over its weakest colour, of its strongest (pink 0.35, orange 0.7, white in a lamp's light 0.1), is
-# measured in the picture's red where it stands out there so many times as much as in grey: its grey may be that of the ground, at
-# its sides even less.
-COLOURED, RED = 0.25, 2.0
+AS_GOOD = 0.92  # of the best fit's quality: such fits make it
 BARE_LEVEL = 36.0  # grey levels, all channels: more than that and something lies on the ground
 
 
@@ -68,7 +64,7 @@ class BallFinder:
         self.reason = "no ball found yet"
         self.left_at_s: float | None = None
         self._place: XY | None = None
-        self._measured: list[Measured] = []
+        self._measured: list[tuple[float, float]] = []  # quality and diameter (px) of fits at rest
         self.diameter_px: float | None = None  # robust, over the best of the fits at rest; kept after the ball has left
         self._fits: list[tuple[CircleFit, Shown]] = []  # in one place, however the picture was shown
         self._next_search_s = -math.inf
@@ -80,7 +76,7 @@ class BallFinder:
         self._contrast = 1.0  # of the ball over the ground at rest, in whiteness
         self._before: Any = None
         self._confidence = self._soft = 0.0
-        self._face_on = self._in_red = False
+        self._face_on = False
         self._shown: Shown = "plain"  # how the picture was shown in which it was found, and is followed
 
     def update(
@@ -140,9 +136,7 @@ class BallFinder:
         others = [way for way in ways if way != "plain"]  # plain is followed only where it showed the ball each time
         self._shown = statistics.mode(others or ways)
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
-        self._in_red = self._face_on and _coloured(image, fits[-1])
-        sharp = [how == "plain" and not self._in_red for _, how in self._fits]
-        self._note_measured([Measured(t, f.quality, self._width(image, f)) for f, t in zip(fits, sharp, strict=True)])
+        self._note_measured([(f.quality, self._width(image, f)) for f in fits])
         self._least_contrast = max(MIN_CONTRAST, 0.5 * float(statistics.median(f.contrast for f in fits)))
         self._confidence = float(np.mean([f.quality for f in fits]))
         self._soft = float(np.mean([f.soft for f in fits]))
@@ -206,32 +200,21 @@ class BallFinder:
         bare = float(np.abs(middle - ground).sum()) < BARE_LEVEL
         return contrast / self._contrast, bare
 
-    def _fit_at(self, image: Any, channel: int | None = None) -> CircleFit | None:
-        """The ball at its place, in grey or in one channel."""
+    def _fit_at(self, image: Any) -> CircleFit | None:
+        """The ball at its place."""
         assert self._place is not None
         (x, y), diameter = self._place, self.diameter_px or 0.0
         reach = int(1.3 * diameter) + 2
         x0, y0 = max(0, int(x) - reach), max(0, int(y) - reach)
         patch = image[y0 : y0 + 2 * reach, x0 : x0 + 2 * reach]
-        grey = luminance(patch) if channel is None else patch[..., channel].astype(np.float32)
-        fit = fit_circle(grey, x - x0, y - y0, diameter, rounds=2)
+        fit = fit_circle(luminance(patch), x - x0, y - y0, diameter, rounds=2)
         return None if fit is None or fit.quality < MIN_QUALITY else fit.moved(x0, y0)
-
-    def _fit_in_red(self, plain: Any) -> CircleFit | None:
-        red = self._fit_at(plain, 2)
-        if red is None:
-            return None
-        grey = self._fit_at(plain)
-        return red if grey is None or red.contrast > RED * grey.contrast else None
 
     def _measure(self, plain: Any, image: Any) -> None:
         """plain: the picture as it is; image: as the ball is followed in it."""
         assert self._place is not None
         diameter = self.diameter_px or 0.0
-        fit = self._fit_in_red(plain) if self._in_red else None
-        sharp = self._shown == "plain" if fit is None else fit.quality > OTHER_QUALITY
-        if fit is None or not sharp:
-            fit = self._fit_at(image)
+        fit = self._fit_at(image)
         if fit is None:
             return
         shift = math.dist((fit.x, fit.y), self._place)
@@ -249,9 +232,9 @@ class BallFinder:
         )
         self._confidence += 0.2 * (fit.quality - self._confidence)
         self._soft += 0.2 * (fit.soft - self._soft)
-        measured = [*self._measured, Measured(sharp, fit.quality, self._width(plain, fit))]
+        measured = [*self._measured, (fit.quality, self._width(plain, fit))]
         if len(measured) > MEASURED_FRAMES:
-            measured.remove(min(measured, key=lambda m: m.quality))
+            measured.remove(min(measured))
         self._note_measured(measured)
 
     def _width(self, plain: Any, fit: CircleFit) -> float:
@@ -259,9 +242,13 @@ class BallFinder:
         learned = learned_diameter_px(plain, fit.x, fit.y, fit.diameter_px) if self._face_on else None
         return fit.diameter_px if learned is None else learned
 
-    def _note_measured(self, measured: list[Measured]) -> None:
+    def _note_measured(self, measured: list[tuple[float, float]]) -> None:
         """All fits at rest that count from now on."""
-        self._measured, self.diameter_px = measured, usual_diameter_px(measured)
+        best, _ = max(measured)
+        self._measured, self.diameter_px = (
+            measured,
+            middle(width for quality, width in measured if quality > AS_GOOD * best),
+        )
 
     def _seen(self) -> BallSeenImage:
         assert self._place is not None
@@ -283,9 +270,3 @@ class BallFinder:
         assert self._rolling is not None
         x, y = self._rolling.place
         return BallSeenImage(x, y, self.diameter_px or 0.0, self._rolling.confidence, False)
-
-
-def _coloured(image: Any, ball: CircleFit) -> bool:
-    x, y, r = int(ball.x), int(ball.y), int(0.25 * ball.diameter_px)
-    core = image[max(0, y - r) : y + r + 1, max(0, x - r) : x + r + 1].reshape(-1, 3).mean(axis=0)
-    return bool(core[2] - core.min() > COLOURED * core.max())

@@ -70,7 +70,7 @@ def best_shown(
     best = best_candidate(image, body, leg_px, centre_x, wanted)
     if best is not None and best.quality >= PLAIN_QUALITY:
         return best, "plain"
-    others: list[Shown] = ["warm", "blue"] if on_grass(image, body, leg_px, centre_x) else ["warm"]
+    others: list[Shown] = ["warm", "rosy", "blue"] if on_grass(image, body, leg_px, centre_x) else ["warm"]
     shown: Shown = "plain"
     for how in others:
         fit = best_candidate(shown_as(image, how), body, leg_px, centre_x, wanted)
