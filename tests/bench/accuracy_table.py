@@ -179,10 +179,11 @@ def publish(bench: Bench) -> None:
         "# Accuracy on the clips that no method was made with\n\n"
         "Made by `python -m tests.bench.accuracy FOLDER --set report --readme`; the clips are those of `report` in\n"
         "[tests/recipes/sets.toml](../recipes/sets.toml).\n"
-        "Nothing was made or tuned with them but for two things. Their persons and kinds of hair and hats are learned by the\n"
+        "Nothing was made or tuned with them but for three things. Their persons and kinds of hair and hats are learned by the\n"
         "nets for the head's turn since 0.2.0, so its rows are better than they are on others: how heads that were left out\n"
         "are read is told in [the study](../../trainer/vision/head/STUDY.md). And how far hands are steadied was chosen with\n"
-        "five of these clips among sixteen.\n\n"
+        "five of these clips among sixteen. And balls that the net for a ball's diameter has learned lay in these rooms too,\n"
+        "in other light.\n\n"
         f"{table(bench)}\n{per_clip_table(bench)}\n{confidence_table(bench.told)}"
     )
 

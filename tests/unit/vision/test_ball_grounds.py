@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 
 from tests.support.drawn_putter import BALL_PX, WHITE, YELLOW, Look, background, body, draw_ball, picture, wrists
-from trainer.vision.ball.diameter import Measured, usual_diameter_px
 from trainer.vision.ball.finder import BallFinder, BallSeenImage
 from trainer.vision.ball.occluded_ball import ball_behind_putter
 from trainer.vision.ball.shown import shown_as
@@ -51,14 +50,6 @@ def test_a_coloured_ball_hardly_brighter_than_its_mat_is_found_soon_and_measured
         assert seen is not None or i < 6
     assert seen is not None
     assert seen.diameter_px == pytest.approx(BALL_PX, rel=0.05)
-
-
-def test_a_diameter_goes_by_what_is_read_most_of_the_time() -> None:
-    one, other = Measured(True, 0.81, 8.2), Measured(False, 0.8, 10.0)
-    assert usual_diameter_px([one, *[other] * 4]) == 10.0
-    assert usual_diameter_px([*[one] * 4, other]) == 8.2
-    assert usual_diameter_px([one]) == 8.2
-    assert usual_diameter_px([other, Measured(False, 0.5, 14.0)]) == 10.0
 
 
 def test_a_white_ball_on_ground_as_white_is_not_made_up() -> None:
@@ -112,3 +103,10 @@ def test_an_orange_ball_behind_the_putter_is_found_on_pale_ground_and_none_witho
     seen = ball_behind_putter(image, marks)
     assert seen is not None
     assert (seen.x, seen.y) == (pytest.approx(297.0, abs=2.0), pytest.approx(396.0, abs=2.5))
+
+
+def test_a_pink_ball_that_the_sky_alone_lights_is_found_on_a_green() -> None:
+    """As red as it is blue, so without warmth, and as grey as the grass: it is rosy."""
+    seen = found(ground((115, 165, 125)), Look(ball=(165.0, 115.0, 160.0), tape=None), PLACE)
+    assert seen is not None
+    assert (seen.x, seen.y) == (pytest.approx(PLACE[0], abs=0.8), pytest.approx(PLACE[1], abs=1.2))
