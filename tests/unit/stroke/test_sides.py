@@ -30,16 +30,18 @@ MIXED = [
 
 
 @pytest.mark.parametrize("mixed", MIXED)
-def test_a_body_that_faces_away_stands_edge_on_or_crosses_its_legs_has_hands_and_no_sides(mixed: dict[str, Point]) -> None:
+def test_a_body_that_faces_away_stands_edge_on_or_crosses_its_legs_has_hands_and_no_sides(
+    mixed: dict[str, Point],
+) -> None:
     assert not sides_told(mixed)
     row = sample_of(Observation(0, 0.0, mixed))
-    assert math.isnan(row["lead_shoulder_along_px"]) and math.isnan(row["lead_wrist_up_px"]) and math.isnan(row["forearm_conf"])
+    assert all(math.isnan(row[n]) for n in ("lead_shoulder_along_px", "lead_wrist_up_px", "forearm_conf"))
     assert row["hands_conf"] == 0.9
 
 
 def test_a_body_that_faces_the_camera_has_both() -> None:
     row = sample_of(Observation(0, 0.0, body()))
-    assert row["lead_shoulder_along_px"] == 35 and row["forearm_conf"] == 0.9
+    assert (row["lead_shoulder_along_px"], row["forearm_conf"]) == (35, 0.9)
     assert sides_told(body(lead_shoulder=20, trail_shoulder=-30))  # turned a little
 
 
