@@ -12,9 +12,8 @@ from pathlib import Path
 import cv2
 import numpy as np
 import torch
-from torch import nn
-from torch.nn import functional
 
+from tests.recipes.small_net import SmallNet
 from trainer.vision.ball.circle_fit import fit_circle, luminance
 from trainer.vision.ball.learned_diameter import SIZE, UNIT, ball_look
 
@@ -76,37 +75,9 @@ def looks_of(folder):
     return np.array(looks), np.array(wanted, np.float32), np.array(as_fitted), np.array(scenes)
 
 
-class Net(nn.Module):
-    """Logarithm of true over given diameter, in UNIT, and the logarithm of its mean error."""
-
-    def __init__(self):
-        super().__init__()
-        before, side, layers = 3, SIZE, []
-        for n in WIDTHS:
-            layers += [nn.Conv2d(before, n, 3, 2, 1), nn.ReLU()]
-            before, side = n, (side + 1) // 2
-        self.seen, self.shape = nn.Sequential(*layers), (before, side, side)
-        self.hidden, self.out = nn.Linear(before * side * side, HIDDEN), nn.Linear(HIDDEN, 2)
-        nn.init.normal_(self.out.weight, 0, 0.02)
-        self.out.bias.data = torch.tensor([0.0, -1.0])
-
-    def forward(self, x):
-        x = functional.dropout(self.seen(x).flatten(1), DROPPED, self.training)
-        return self.out(functional.relu(self.hidden(x)))
-
-    def arrays(self):
-        """Channels last."""
-        found = {}
-        for k, layer in enumerate(m for m in self.seen if isinstance(m, nn.Conv2d)):
-            found |= {f"w{k}": layer.weight.permute(2, 3, 1, 0), f"b{k}": layer.bias}
-        flat = self.hidden.weight.reshape(HIDDEN, *self.shape).permute(2, 3, 1, 0).reshape(-1, HIDDEN)
-        found |= {"w_hidden": flat, "b_hidden": self.hidden.bias, "w_out": self.out.weight.T, "b_out": self.out.bias}
-        return {k: v.detach().numpy().astype(np.float16) for k, v in found.items()}
-
-
 def learned(looks, wanted, steps, seed=2):
     torch.manual_seed(seed)
-    rng, net = np.random.default_rng(seed), Net()
+    rng, net = np.random.default_rng(seed), SmallNet((3, SIZE, SIZE), WIDTHS, HIDDEN, DROPPED)
     how = torch.optim.AdamW(net.parameters(), weight_decay=DECAY)
     for t in range(1, steps + 1):
         for group in how.param_groups:

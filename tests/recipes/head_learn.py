@@ -13,10 +13,9 @@ from pathlib import Path
 
 import numpy as np
 import torch
-from torch import nn
-from torch.nn import functional
 
 from tests.recipes.head_looks import STEPS, of_clips, of_crops
+from tests.recipes.small_net import SmallNet
 from trainer.vision.head.look import CHANNELS, HEIGHT, WIDTH
 from trainer.vision.head.witness import LOG_SPREAD, UNIT_DEG
 
@@ -27,34 +26,6 @@ BATCH, OF_CLIPS = 64, 16  # pairs a step, and how many of them are of clips
 FARTHEST_DEG, NEAREST = 70.0, 6  # a clip's picture: one of so many nearest to a turn drawn evenly
 DROPPED, DECAY, SHAKEN, RATE, WARM = 0.3, 0.03, 0.1, 2e-3, 200
 HIDDEN_SHARE = 0.3  # of pairs in which something hides a part of one picture or both
-
-
-class Net(nn.Module):
-    """Turn in units and the logarithm of its mean error."""
-
-    def __init__(self):
-        super().__init__()
-        before, h, w, layers = 2 * CHANNELS, HEIGHT, WIDTH, []
-        for n in WIDTHS:
-            layers += [nn.Conv2d(before, n, 3, 2, 1), nn.ReLU()]
-            before, h, w = n, (h + 1) // 2, (w + 1) // 2
-        self.seen, self.shape = nn.Sequential(*layers), (before, h, w)
-        self.hidden, self.out = nn.Linear(before * h * w, HIDDEN), nn.Linear(HIDDEN, 2)
-        nn.init.normal_(self.out.weight, 0, 0.02)
-        self.out.bias.data = torch.tensor([0.0, -1.0])
-
-    def forward(self, x):
-        x = functional.dropout(self.seen(x).flatten(1), DROPPED, self.training)
-        return self.out(functional.relu(self.hidden(x)))
-
-    def arrays(self):
-        """As the witness reads them: channels last."""
-        found = {}
-        for k, layer in enumerate(m for m in self.seen if isinstance(m, nn.Conv2d)):
-            found |= {f"w{k}": layer.weight.permute(2, 3, 1, 0), f"b{k}": layer.bias}
-        flat = self.hidden.weight.reshape(HIDDEN, *self.shape).permute(2, 3, 1, 0).reshape(-1, HIDDEN)
-        found |= {"w_hidden": flat, "b_hidden": self.hidden.bias, "w_out": self.out.weight.T, "b_out": self.out.bias}
-        return {k: v.detach().numpy().astype(np.float16) for k, v in found.items()}
 
 
 def _reference(head, rng, at_rest):
@@ -133,7 +104,7 @@ def disturbed(x, rng):
 def learned(crops, clips, steps, seed):
     """One net."""
     torch.manual_seed(seed)
-    rng, net = np.random.default_rng(seed), Net()
+    rng, net = np.random.default_rng(seed), SmallNet((2 * CHANNELS, HEIGHT, WIDTH), WIDTHS, HIDDEN, DROPPED)
     how = torch.optim.AdamW(net.parameters(), weight_decay=DECAY)
     for t in range(1, steps + 1):
         for group in how.param_groups:

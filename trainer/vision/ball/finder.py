@@ -245,10 +245,8 @@ class BallFinder:
     def _note_measured(self, measured: list[tuple[float, float]]) -> None:
         """All fits at rest that count from now on."""
         best, _ = max(measured)
-        self._measured, self.diameter_px = (
-            measured,
-            middle(width for quality, width in measured if quality > AS_GOOD * best),
-        )
+        self._measured = measured
+        self.diameter_px = middle(width for quality, width in measured if quality > AS_GOOD * best)
 
     def _seen(self) -> BallSeenImage:
         assert self._place is not None

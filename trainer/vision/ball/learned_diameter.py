@@ -23,9 +23,8 @@ SIZE, REACH = 24, 1.2  # of the look: its side, px; how far it goes each way, di
 SHARPEST_STEP = 1.2  # px of the picture for one of the look: from there on the picture is smoothed first
 LEAST_CONTRAST = 8.0  # grey levels of the ball over its ground, in the colour that shows it best
 BOUNDS = (-2.0, 2.5)  # of a look, as taught
-UNIT = (
-    0.1  # of the net's first answer: the logarithm of true over given; of its second, the logarithm of its mean error
-)
+# The first answer times this is the logarithm of true over given diameter; the second is that of the error expected of it.
+UNIT = 0.1
 ROUNDS = 2  # the second look has the first one's size
 MOST_ERROR = 0.06  # expected, of the diameter: such a ball is none that it has seen
 FILE = Path(__file__).parent / "diameter_net.npz"
