@@ -6,14 +6,11 @@ Two seconds of processor time a scene.
 """
 
 import os
-import sys
 import tempfile
 
-import clip
 import numpy as np
-import scene
 from figures import FormPutter
-from head_clip import HeadClip, HeadMoves, HeadRoom
+from head_clip import HeadClip, HeadMoves, run_seeds
 from heads import DEVELOP, LIGHTS, REPORT, ROOMS
 
 SHOTS = 10
@@ -127,10 +124,4 @@ def shots(seed, out):
 
 
 if __name__ == "__main__":
-    out, first, many = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
-    os.makedirs(out, exist_ok=True)
-    clip.Scene, scene.Putter = HeadRoom, FormPutter
-    for seed in range(first, first + many):
-        if not os.path.exists(f"{out}/{seed}.npz"):
-            shots(seed, out)
-            print(seed, flush=True)
+    run_seeds(shots, FormPutter)

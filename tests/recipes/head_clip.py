@@ -6,11 +6,14 @@ Frames in which the head hardly moves repeat the last one rendered; their truth 
 import math
 import os
 import shutil
+import sys
 import tempfile
 import time
 
 import bpy
+import clip
 import numpy as np
+import scene
 from extras import MoreClip
 from head_wear import WEAR, Skull
 from mathutils import Vector
@@ -127,3 +130,14 @@ class HeadClip(MoreClip):
         print(
             self.name, len(set(self.shown)), "of", len(frames), "frames,", round(time.time() - began), "s", flush=True
         )
+
+
+def run_seeds(make, putter):
+    """OUT_DIR FIRST_SEED HOW_MANY of the command line: make(seed, OUT_DIR) for each seed whose file is not there yet."""
+    out, first, many = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
+    os.makedirs(out, exist_ok=True)
+    clip.Scene, scene.Putter = HeadRoom, putter
+    for seed in range(first, first + many):
+        if not os.path.exists(f"{out}/{seed}.npz"):
+            make(seed, out)
+            print(seed, flush=True)

@@ -6,14 +6,11 @@ of the skull; expected (3,): x, y, half-width where pose points would look for t
 """
 
 import os
-import sys
 import tempfile
 
-import clip
 import numpy as np
-import scene
 from figures import FormPutter
-from head_clip import HeadClip, HeadMoves, HeadRoom
+from head_clip import HeadClip, HeadMoves, run_seeds
 from heads import BLACK, BLOND, BROWN, DEVELOP, GREY, LIGHTS, WHITE, scenario
 
 FRAMES = 16
@@ -111,10 +108,4 @@ def crops(seed, out):
 
 
 if __name__ == "__main__":
-    out, first, many = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
-    os.makedirs(out, exist_ok=True)
-    clip.Scene, scene.Putter = HeadRoom, FormPutter
-    for seed in range(first, first + many):
-        if not os.path.exists(f"{out}/{seed}.npz"):
-            crops(seed, out)
-            print(seed, flush=True)
+    run_seeds(crops, FormPutter)

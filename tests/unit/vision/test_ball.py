@@ -78,15 +78,15 @@ def test_white_and_yellow_are_bright_and_grass_is_dark() -> None:
     assert grass < 80
 
 
-@pytest.mark.parametrize("colour", [WHITE, YELLOW])
-def test_the_ball_at_address_is_found_and_measured(colour) -> None:
+@pytest.mark.parametrize(("colour", "within"), [(WHITE, 0.06), (YELLOW, 0.07)])
+def test_the_ball_at_address_is_found_and_measured(colour, within) -> None:
     _, seen = find(Look(ball=colour), PLACE)
     assert seen is not None
     assert seen.at_rest
     assert seen.confidence > 0.5
     assert seen.x == pytest.approx(PLACE[0], abs=0.6)
     assert seen.y == pytest.approx(PLACE[1], abs=1.0)
-    assert seen.diameter_px == pytest.approx(BALL_PX, rel=0.07)  # drawn: the net was taught with ray-traced ones
+    assert seen.diameter_px == pytest.approx(BALL_PX, rel=within)  # drawn: the net was taught with ray-traced ones
 
 
 def test_white_shoes_tape_and_putter_are_no_ball() -> None:
