@@ -1,4 +1,4 @@
-"""Full strokes to develop on, W and X, drawn by a seed from all that the generator can do: people, rooms, light, motion, faults.
+"""Full strokes to develop on, W, X and Y, drawn by a seed from all the generator can do: people, rooms, light, motion, faults.
 
 Usage, beside the generator's own files: strokes_drawn.py OUT_DIR NAME|all [--still T,T,... | --truth]
 What kind of stroke each clip holds is listed (KINDS); everything else about it is drawn. Persons and what they wear are those of
@@ -102,8 +102,27 @@ KINDS = {
     "X10_short_stall_early": _GOOD | {"back": (7, 9), "stall": (16, 22), "after": (-0.35, -0.2), "turn": (30, 50)},
     "X11_long_good": _GOOD | _LONG,
     "X12_small_look_early": _GOOD | {"after": (-0.3, -0.15), "turn": (16, 24), "lookup": (0, 4)},
+    "Y01_prelook_good": _GOOD | {"before": "prelook"},
+    "Y02_waggle_early": _GOOD | {"before": "waggle", "after": (-0.3, -0.1)},
+    "Y03_rehearsal_recoil": _GOOD | {"before": "rehearsal", "recoil_cm": (4, 8)},
+    "Y04_from_the_side_good": _GOOD | {"x": (0.75, 1.0)},
+    "Y05_from_the_side_stall": _GOOD | {"x": (-1.0, -0.75), "stall": (16, 24)},
+    "Y06_far_early": _GOOD | {"away": (3.4, 3.8), "after": (-0.3, -0.1)},
+    "Y07_low_camera_good": _GOOD | {"height": (0.2, 0.35)},
+    "Y08_high_camera_early": _GOOD | {"height": (1.2, 1.5), "after": (-0.3, -0.1), "turn": (25, 45)},
+    "Y09_lift_early": _GOOD | {"rise_deg": (3.2, 4.5), "after": (-0.3, -0.1)},
+    "Y10_stall_recoil": _GOOD | {"stall": (16, 24), "recoil_cm": (4, 8)},
+    "Y11_dtl_prelook_good": _GOOD | {"view": "down-the-line", "before": "prelook"},
+    "Y12_short_follow_good": _GOOD | {"more_through": (-6, -4)},
 }
-FAULTS = {"stall": "hand_stall", "recoil_cm": "recoil", "sway_cm": "sway"}
+BEFORE_S = {
+    "prelook": 2.0,
+    "waggle": 1.6,
+    "rehearsal": 5.0,
+}  # how much later the stroke begins for what comes before it
+CAMERA_M = {"height": (0.45, 0.95), "x": (-0.25, 0.25), "away": (2.75, 3.1)}
+FAULTS = {"stall": "hand_stall", "recoil_cm": "recoil", "sway_cm": "sway", "rise_deg": "lift"}
+FIRST = {"W": 0, "X": 100, "Y": 200}  # of a set's numbers
 
 
 def rest_s(s):
@@ -117,7 +136,7 @@ def rest_s(s):
 def stroke_of(rng, kind):
     """A stroke drawn from a kind's ranges."""
     drawn = {
-        "at": rng.uniform(0.85, 1.0),
+        "at": rng.uniform(0.85, 1.0) + BEFORE_S.get(kind.get("before", ""), 0.0),
         "back": rng.uniform(*kind["back"]),
         "d_back": rng.uniform(*kind.get("d_back", (0.6, 0.85))),
         "dwell": rng.uniform(0.02, 0.09),
@@ -129,7 +148,7 @@ def stroke_of(rng, kind):
         "lookup": rng.uniform(*kind.get("lookup", (3, 12))),
     }
     drawn["through"] = drawn["back"] + rng.uniform(*kind["more_through"])
-    drawn |= {k: rng.uniform(*kind[k]) for k in ("lag", "loose", "stall", "sway_cm") if k in kind}
+    drawn |= {k: rng.uniform(*kind[k]) for k in ("lag", "loose", "stall", "sway_cm", "rise_deg") if k in kind}
     if "recoil_cm" in kind:
         drawn["recoil_deg"] = float(np.degrees(rng.uniform(*kind["recoil_cm"]) / 100 / SWING_M))
     if kind["after"] is None:
@@ -165,22 +184,36 @@ def look_of(rng, person, view):
     )
 
 
+def timeline_of(rng, stroke, before):
+    """The stroke and what comes before it."""
+    if before == "prelook":
+        return Timeline([stroke], prelook=[(rng.uniform(0.6, 0.8), rng.uniform(0.2, 0.5))])
+    if before == "waggle":
+        return Timeline([stroke], waggle=[(rng.uniform(0.5, 0.7), rng.uniform(2, 4), 2)])
+    if before == "rehearsal":
+        tried = LooseStroke(0.7, kind="rehearsal", back=stroke.back, through=stroke.through, back_to=2.6)
+        nearer_m = rng.uniform(0.10, 0.14)
+        return Timeline([tried, stroke], start_dy=-nearer_m, shift=[(rng.uniform(3.5, 3.8), nearer_m)])
+    return Timeline([stroke])
+
+
 def scenario(name):
     """Everything about one clip, from its own draw of the seed."""
     kind = KINDS[name]
-    number = int(name[1:3]) + (100 if name[0] == "X" else 0)
+    number = int(name[1:3]) + FIRST[name[0]]
     rng = np.random.default_rng([SEED, number])
     view = kind.get("view", "face-on")
     stroke = stroke_of(rng, kind)
     person = str(np.random.default_rng(SEED).permutation(list(PERSONS))[number % len(PERSONS)])  # each in turn
     look, words = look_of(rng, person, view)
-    height, x, away = rng.uniform(0.45, 0.95), rng.uniform(-0.25, 0.25), rng.uniform(2.75, 3.1)
+    height, x, away = (rng.uniform(*kind.get(k, usual)) for k, usual in CAMERA_M.items())
     roll = float(rng.choice([0.0, 0.0, 0.0, -3.0, 3.0]))
     intended = [fault for key, fault in FAULTS.items() if key in kind]
     intended += ["early_look"] if kind["after"] and kind["after"][1] < 0 else []
+    timeline = timeline_of(rng, stroke, kind.get("before"))
     seen_s = stroke.look_at + stroke.d_turn + 0.35 if stroke.look_at is not None else 0.0
     made = {
-        "timeline": Timeline([stroke]),
+        "timeline": timeline,
         "scene": look,
         "putter": {"head_pitch": rng.uniform(56, 64), "stance": rng.uniform(0.26, 0.40), "lie": rng.uniform(71, 76)},
         "handedness": str(rng.choice(["right", "right", "right", "left"])),
@@ -191,7 +224,7 @@ def scenario(name):
         "blur": rng.uniform(0.3, 0.8),
         "sway_mm": rng.uniform(3, 9),
         "head_wobble": rng.uniform(0.4, 1.1),
-        "intended": [intended],
+        "intended": [[]] * (len(timeline.strokes) - 1) + [intended],
         "note": f"{name[4:].replace('_', ' ')}: {words}",
     }
     if view == "face-on":  # down-the-line the generator's own camera stands in the right place
