@@ -20,6 +20,7 @@ EDGES = (0.145, 0.165, 0.18, 0.2, 0.22, 0.24)
 TOO_LARGE = (0.0, 0.01, 0.022, 0.043, 0.08, 0.12)
 SHARP_SHARE = 0.85  # of these, below which it is in focus again
 SHARP_S = 1.0  # for so long
+SOFT_S = 0.5  # of a blurred ball before anybody is told: a spot taken for a ball is left sooner
 SOFT_LINE = tr("the ball is blurred: bring the camera into focus")
 # A shaft of two px, blurred by 2 to 3.5 px, is seen in all pictures of a stroke in place of 9 of 10, or of half of them.
 SHARPEN_PX, SHARPEN = 2.0, 3.0
@@ -42,8 +43,9 @@ class Focus:
     def __init__(self, half_hidden: bool = False) -> None:
         self._half_hidden = half_hidden
         self.blurred = False
-        self._sharp_since = math.nan
+        self._sharp_since = self._soft_since = math.nan
         self._edge = 0.0
+        self.line = ""  # what is told of it
 
     def in_focus_px(self, diameter_px: float | None) -> float | None:
         """The ball's diameter as it would be in focus. That of a small one, whose edge is wide in focus too, is let be."""
@@ -54,8 +56,11 @@ class Focus:
     def see(self, ball: BallSeenImage | None, time_s: float) -> bool:
         """Whether that has changed. A ball that rolls or is not seen says nothing."""
         if ball is None or not ball.at_rest:
+            self.line = ""
             return False
         self._edge = ball.soft
+        self._soft_since = (time_s if math.isnan(self._soft_since) else self._soft_since) if is_soft(ball) else math.nan
+        self.line = SOFT_LINE if time_s - self._soft_since >= SOFT_S else ""
         if self._half_hidden:
             return False
         before = self.blurred

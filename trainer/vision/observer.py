@@ -29,7 +29,7 @@ from trainer.vision.body.points import MIN_VISIBILITY
 from trainer.vision.body.pose import BodyTracker
 from trainer.vision.camera_geometry.scale import ScaleEstimator
 from trainer.vision.camera_shake import KNOCKED, ShakeWatch
-from trainer.vision.focus import SOFT_LINE, Focus, is_soft
+from trainer.vision.focus import Focus, is_soft
 from trainer.vision.head.tracker import HeadTracker
 from trainer.vision.light import Light, LightWatch, burnt_out, calmed
 from trainer.vision.picture_edges import PictureEdges
@@ -141,7 +141,7 @@ class Observer:
         scale = self._ruler.update(diameter if "ball" not in edges.reasons else None, whole)
         self._putter_head = putter.head if putter is not None else None
         place = player.to_player
-        soft = is_soft(ball) and not light.noisy  # a calmed picture is softer than the camera's
+        soft_line = "" if light.noisy else self._focus.line  # a calmed picture is softer than the camera's
         return Observation(
             index=frame.index,
             time_s=t,
@@ -158,7 +158,7 @@ class Observer:
             scale=scale,
             frame=player,
             reasons=self._reasons({"body": whole, "head": head, "ball": ball, "putter": putter}),
-            advice=tuple(line for line in (*edges.advice, light.line, shake.line, SOFT_LINE if soft else "") if line),
+            advice=tuple(line for line in (*edges.advice, light.line, shake.line, soft_line) if line),
             faulty=KNOCKED if shake.knocked else "",
         )
 

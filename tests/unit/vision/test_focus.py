@@ -9,7 +9,7 @@ import pytest
 from tests.support.drawn_putter import FINE, WHITE, draw_ball
 from trainer.vision.ball.circle_fit import fit_circle, luminance
 from trainer.vision.ball.finder import BallSeenImage
-from trainer.vision.focus import Focus, is_soft, sharpened
+from trainer.vision.focus import SOFT_LINE, Focus, is_soft, sharpened
 from trainer.vision.putter.background_model import Box
 
 SHARP, BETWEEN, BLURRED = 0.13, 0.175, 0.3
@@ -88,3 +88,13 @@ def test_half_a_ball_does_not_tell_what_to_sharpen_but_how_large_it_is() -> None
     assert not half.see(ball(BLURRED), 0.0)
     assert (whole.blurred, half.blurred) == (True, False)
     assert half.in_focus_px(10.0) == whole.in_focus_px(10.0)
+
+
+@pytest.mark.parametrize(("blurred_s", "told"), [(0.4, False), (0.6, True)])
+def test_a_spot_taken_for_a_ball_for_a_moment_is_nothing_to_tell(blurred_s: float, told: bool) -> None:
+    focus, lines = Focus(), []
+    for k in range(30):
+        focus.see(ball(BLURRED if k / 20 <= blurred_s else SHARP), k / 20)
+        lines.append(focus.line)
+    assert (SOFT_LINE in lines) == told
+    assert lines[-1] == ""
