@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from trainer.camera_setup.findings import Finding, State, frame_rate, light, sharpness
+from trainer.coaching.posture.address_measures import MIN_STAND_CONFIDENCE, SQUARE, SQUARE_DEG
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.view_detection import DetectedView
 from trainer.domain.naming import hand_words, side_words, view_words
@@ -18,12 +19,8 @@ from trainer.vision.head.fusion import Hard
 DISTANCE_CM = {"face-on": ((210.0, 360.0), (150.0, 480.0)), "down-the-line": ((210.0, 360.0), (150.0, 480.0))}
 HEIGHT_CM = {"face-on": ((35.0, 75.0), (15.0, 140.0)), "down-the-line": ((50.0, 140.0), (20.0, 190.0))}
 BEST_HEIGHT = {"face-on": tr("knee height, 40 to 70 cm"), "down-the-line": tr("between knee and hip, 50 to 140 cm")}
-SQUARE = {
-    "face-on": tr("stand it square to the line"),
-    "down-the-line": tr("stand it on the line, looking along it"),
-}
 LEVEL_DEG, CROOKED_DEG = 2.5, 8.0  # of roll: beyond is a warning; beyond is a problem
-SQUARE_DEG, ASKEW_DEG = 6.0, 15.0  # off the line
+ASKEW_DEG = 15.0  # off the line: a problem
 ROOM_CM = 60.0  # beside the feet, for putter and a moving head
 MIN_VIEW_CONFIDENCE, MIN_HAND_CONFIDENCE = 0.5, 0.4
 SURE_HEAD = 0.8  # a head read with less will often be "not sure"
@@ -172,7 +169,7 @@ def _level(facts: SetupFacts) -> Finding:
         return Finding("level", "problem", found, todo)
     if facts.roll_deg is None:
         return Finding("level", "waiting", tr("not known yet"))
-    if facts.tilt_confidence < 0.3:
+    if facts.tilt_confidence < MIN_STAND_CONFIDENCE:
         return Finding(
             "level",
             "warning",
@@ -185,11 +182,12 @@ def _level(facts: SetupFacts) -> Finding:
         state: State = "problem" if abs(roll) > CROOKED_DEG else "warning"
         found = tr("upright things lean {way} by {roll:.0f}°", way=side_words(way), roll=abs(roll))
         return Finding("level", state, found, tr("turn the camera level"))
-    if facts.azimuth_deg is not None and facts.azimuth_confidence >= 0.3 and abs(facts.azimuth_deg) > SQUARE_DEG:
+    sure = facts.azimuth_confidence >= MIN_STAND_CONFIDENCE
+    if facts.azimuth_deg is not None and sure and abs(facts.azimuth_deg) > SQUARE_DEG:
         state = "problem" if abs(facts.azimuth_deg) > ASKEW_DEG else "warning"
         todo = SQUARE[facts.view]
         return Finding("level", state, tr("{azimuth_deg:.0f}° off the line", azimuth_deg=abs(facts.azimuth_deg)), todo)
-    return Finding("level", "ok", tr("level and square") if facts.azimuth_confidence >= 0.3 else tr("level"))
+    return Finding("level", "ok", tr("level and square") if sure else tr("level"))
 
 
 def _view(facts: SetupFacts) -> Finding:

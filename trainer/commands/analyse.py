@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Callable, Iterator, TextIO
 
 import click
 
-from trainer.commands.options import FILE, RECORDED_FPS, handedness, student, view
+from trainer.commands.options import FILE, RECORDED_FPS, check_written, handedness, student, view
 from trainer.errors import TrainerError, UsageError
 from trainer.texts import join, tr, tr_count
 
@@ -49,6 +49,7 @@ def analyse(
         raise UsageError(
             tr("one video needs one clip"), "--annotated", tr("{clips} clips were given", clips=len(clips))
         )
+    check_written({"--json": json_to, "--annotated": annotated}, clips)
     at_once = min(jobs, len(clips))
     if at_once == 1:
         from trainer.app.clip_process import ClipProcess

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import math
 from pathlib import Path
-from typing import Any, Callable
+from typing import Any, Callable, Iterable, Mapping
 
 import click
 
@@ -90,6 +90,21 @@ def CLIP(command: Callable[..., Any]) -> Callable[..., Any]:
 def check_rate(clip: Path | None, recorded_fps: float | None) -> None:
     if recorded_fps is not None and clip is None:
         raise UsageError(tr("frames a second of which clip?"), "--recorded-fps", tr("give --clip FILE too"))
+
+
+def check_written(written: Mapping[str, Path | str | None], read: Iterable[Path | None]) -> None:
+    """written: option -> file, "-" for none. Raises UsageError where that is one that is read or that another option writes."""
+    taken = [path.resolve() for path in read if path is not None]
+    for option, name in written.items():
+        if name is None or name == "-":
+            continue
+        if (path := Path(name).resolve()) in taken:
+            raise UsageError(
+                tr("{option} would be written over it", option=option),
+                str(name),
+                tr("give another name for what is written"),
+            )
+        taken.append(path)
 
 
 def handedness(what: str) -> Option:

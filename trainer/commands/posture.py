@@ -14,6 +14,7 @@ from trainer.commands.options import (
     RECORDED_FPS,
     Within,
     check_rate,
+    check_written,
     handedness,
     student,
     view,
@@ -86,6 +87,8 @@ def _check(options: dict[str, Any]) -> None:
     if len(given) > 1:
         raise UsageError(tr("more than one picture at once"), ", ".join(given), tr("give one of them"))
     check_rate(options["clip"], options["recorded_fps"])
+    written = {"--out": options["out"], "--json": options["json_to"]}
+    check_written(written, [options["image"], options["clip"]])
     if options["at_s"] is not None and (options["clip"] is None or options["live"]):
         raise UsageError(tr("a second of which clip?"), "--at", tr("give --clip FILE too, without --live"))
     if options["live"] and options["clip"] is None:

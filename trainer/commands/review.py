@@ -10,7 +10,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trainer.commands.options import FILE, HANDS, RECORDED_FPS, Within, handedness, stroke_chosen, student, view
+from trainer.commands.options import (
+    FILE,
+    HANDS,
+    RECORDED_FPS,
+    Within,
+    check_written,
+    handedness,
+    stroke_chosen,
+    student,
+    view,
+)
 from trainer.errors import UsageError
 from trainer.texts import tr
 
@@ -124,6 +134,8 @@ def _check(options: dict[str, Any]) -> None:
     ):
         if path is not None:
             check_name(path, endings, what)
+    written = {option: options[option[2:].replace("-", "_")] for option in ("--out", "--sheet", "--clip-out")}
+    check_written(written, options["clips"])
     if options["ghost"] and options["against"] is None and len(options["clips"]) < 2:
         raise UsageError(tr("a ghost of which stroke?"), "--ghost", tr("add --against NUMBER or --against best"))
 

@@ -10,6 +10,7 @@ import numpy as np
 from trainer.coaching.player_profile import as_held
 from trainer.coaching.posture import face_on
 from trainer.coaching.posture.address import AddressSeen, BallMark, mirrored, mirrored_ball
+from trainer.coaching.posture.address_measures import MIN_STAND_CONFIDENCE
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.hints import ball_hint, people_hint, player_hints
 from trainer.coaching.posture.view_detection import DetectedView, detect_view
@@ -23,7 +24,6 @@ from trainer.vision.body.pose import Array, BodyTracker
 from trainer.vision.camera_geometry.tilt import TiltSeen, camera_stand
 
 CONTRADICTS = 0.6  # confidence of what is detected, from which it is held against what the user said
-MIN_STAND_CONFIDENCE = 0.3  # of a camera's stand: below it the user is warned
 LOOKS_FOR_BALL, LOOK_APART_S = 12, 0.1  # a photo is shown to the finder of the ball as if it were a still clip
 
 

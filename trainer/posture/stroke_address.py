@@ -8,7 +8,7 @@ from typing import Any
 
 from trainer.coaching.player_profile import ranges_for
 from trainer.coaching.posture.address import BallMark
-from trainer.coaching.posture.address_measures import scale_hints, setup
+from trainer.coaching.posture.address_measures import scale_hints, setup, stand_hints
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
 from trainer.domain.observation import Frame, Observation
@@ -80,6 +80,5 @@ def setup_at(body: BodyTracker, address: AddressFrame, settings: Settings) -> Se
     )
     if looked.seen is None:
         return Setup((), looked.hints)
-    return Setup(
-        tuple(setup(looked.seen, ranges_for(player, settings.posture))), (*looked.hints, *scale_hints(looked.seen))
-    )
+    hints = *looked.hints, *scale_hints(looked.seen), *stand_hints(looked.seen)
+    return Setup(tuple(setup(looked.seen, ranges_for(player, settings.posture))), hints)

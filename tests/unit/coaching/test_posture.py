@@ -23,11 +23,12 @@ from tests.support.made_address import (
 )
 from trainer.coaching.posture import body_model as model
 from trainer.coaching.posture import face_on
-from trainer.coaching.posture.address_measures import faults, measure, scale_hints, scale_reference, setup
+from trainer.coaching.posture.address_measures import faults, measure, scale_hints, scale_reference, setup, stand_hints
 from trainer.coaching.posture.compare import SMALLEST_CHANGE, changes
 from trainer.coaching.posture.down_the_line import angle_deg
 from trainer.coaching.posture.hints import people_hint, player_hints
 from trainer.coaching.posture.ranges import DEFAULTS, check
+from trainer.domain.observation import View
 from trainer.domain.perspective import CameraView, on_plane, sphere_distance_cm, world_axes
 from trainer.domain.record import Measure
 from trainer.errors import SettingsError
@@ -229,6 +230,23 @@ def test_ball_position_by_hand_under_any_tilt(ball: float, tilt: tuple[float, fl
     assert found["stance_cm"].value == pytest.approx(36.0, abs=0.5)
     assert found["ball_widths"].value == pytest.approx((ball - 0.5) * 36.0 / model.BALL_CM, abs=0.1)
     assert found["shoulder_level_deg"].value == pytest.approx(0.0, abs=0.3)
+
+
+@pytest.mark.parametrize(
+    ("view", "azimuth_deg", "sure", "said"),
+    [
+        ("face-on", -12.0, 1.0, "12° off the line"),
+        ("face-on", 12.0, 0.2, ""),
+        ("face-on", 5.0, 1.0, ""),
+        ("down-the-line", 12.0, 1.0, ""),  # no lengths along the line are measured there
+    ],
+)
+def test_a_camera_off_the_line_is_told_of(view: View, azimuth_deg: float, sure: float, said: str) -> None:
+    seen = address("face-on", FACE_ON, front_places(0.5))
+    seen = replace(seen, view=view, camera=replace(seen.camera, azimuth_deg=azimuth_deg), azimuth_confidence=sure)
+    told = stand_hints(seen)
+    assert bool(told) == bool(said)
+    assert said in " ".join(map(str, told))
 
 
 def test_shoulders_that_lean_are_measured_from_level() -> None:

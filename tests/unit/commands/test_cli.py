@@ -320,3 +320,31 @@ def test_numbers_that_json_lacks_become_null() -> None:
     odd = replace(record, events=Events(top_s=float("nan"), look_s=np.float64(2.5)))
     events = as_json(a_report(strokes=(Judged(odd, Verdict(), ()),)))["strokes"][0]["events"]
     assert (events["top_s"], events["look_s"]) == (None, 2.5)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "option"),
+    [
+        (("analyse", "a.mp4", "b.mp4", "--json", "b.mp4"), "--json"),
+        (("analyse", "a.mp4", "--annotated", "./a.mp4"), "--annotated"),
+        (("analyse", "a.mp4", "--json", "new.mp4", "--annotated", "new.mp4"), "--annotated"),
+        (("posture", "--image", "still.png", "--out", "still.png"), "--out"),
+        (("posture", "--clip", "a.mp4", "--json", "a.mp4"), "--json"),
+        (("review", "a.mp4", "b.mp4", "--clip-out", "link.mp4"), "--clip-out"),
+    ],
+)
+def test_what_is_read_is_never_written_over(
+    arguments: tuple[str, ...],
+    option: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    films = [tmp_path / name for name in ("a.mp4", "b.mp4", "still.png")]
+    for film in films:
+        film.write_bytes(b"a film of a student")
+    (tmp_path / "link.mp4").symlink_to("b.mp4")
+    assert f"{option} would be written over it" in fails(capsys, *arguments)
+    assert {film.read_bytes() for film in films} == {b"a film of a student"}
+    assert not (tmp_path / "new.mp4").exists()
