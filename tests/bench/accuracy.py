@@ -142,7 +142,7 @@ def _faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
             f"{name}: " + ("no look" if after is None else f"the look came {after:+.3f} s after rest")
         )
     for fault in JUDGED:
-        if fault == "early_look" and done.verdict.too_close and true.look_after_s is not None:
+        if fault == "early_look" and (true.near_rest or (done.verdict.too_close and true.look_after_s is not None)):
             continue
         if fault in found and fault in true.intended:
             bench.hits[fault] += 1

@@ -120,6 +120,8 @@ def _verdict(outcome: Outcome, true: TrueStroke, found: Judged) -> None:
     judged = JUDGED[found.record.view]
     faults = {f.name: f for f in found.verdict.faults if f.name in judged}
     for name in judged:
+        if name == "early_look" and true.near_rest:
+            continue
         if name in faults and name not in true.intended:
             outcome.false_faults += 1
             outcome.wrong.append(f"{name} called ({faults[name].value:.2f} {faults[name].unit})")

@@ -9,6 +9,7 @@ from typing import Any, Mapping, Sequence
 
 import numpy as np
 
+from trainer.coaching.verdict import TOO_CLOSE_S
 from trainer.domain.record import Events
 from trainer.settings.limits import Limits
 from trainer.stroke.address import MOST_STILL_S, STILL_CM
@@ -34,6 +35,11 @@ class TrueStroke:
         """From settle to look, below 0 where the look came first."""
         look, settle = self.events.look_s, self.events.settle_s
         return None if look is None or settle is None else look - settle
+
+    @property
+    def near_rest(self) -> bool:
+        """The look came so near to rest that calling it early, held or neither is right."""
+        return self.look_after_s is not None and abs(self.look_after_s) <= TOO_CLOSE_S
 
 
 @dataclass(frozen=True)
@@ -126,9 +132,13 @@ def _comes_back(along: np.ndarray) -> float:
 
 
 def _intended(s: dict[str, Any], measures: Mapping[str, float | None]) -> frozenset[str]:
-    """Those put in, and the recoil of a putter that does not rest but swings on, back and forth, by more than the limit."""
-    swings_back = s["settle_s"] is None and (measures["recoil_cm"] or 0.0) > Limits().recoil.value
-    return frozenset(s["intended"]) | ({"recoil"} if swings_back else frozenset())
+    """Those put in, as far as the limits make them faults: a head that began to turn before the putter's rest may pass the limit
+    after it, a putter that was let go may come back by less. And the recoil of one that does not rest but swings on."""
+    limit_cm = Limits().recoil.value
+    came_back = (measures["recoil_cm"] or 0.0) > limit_cm
+    none = {"early_look"} if measures["hold_s"] is not None else set()
+    none |= set() if came_back else {"recoil"}
+    return (frozenset(s["intended"]) - none) | ({"recoil"} if came_back and s["settle_s"] is None else set())
 
 
 def _along(t: np.ndarray, moved: np.ndarray, take: float, top: float, last: float) -> float:
