@@ -332,6 +332,24 @@ def test_a_soft_shadow_over_ground_and_shaft_leaves_the_shaft_alone_to_be_seen()
     assert shaded[:, 12].mean() > 0.9 * lit[:, 12].mean()
 
 
+def test_the_edge_of_trousers_left_behind_is_no_shaft_and_a_shaft_before_it_is() -> None:
+    """What the putter hid is filled in, not seen: there the edge may lie a few pixels from where it was filled in."""
+
+    def trousers(edge_px: int) -> np.ndarray:
+        made = np.full((120, 80, 3), 70, np.uint8)
+        made[:, edge_px:] = (150, 110, 60)
+        return made
+
+    plate = BackgroundModel(trousers(42), Box(0, 0, 80, 120), 3.0)
+    where = Stretch(Ray(40.0, 10.0, 0.0), 0.0, 90.0, 16)
+    edge, shaft = trousers(38), trousers(38)
+    shaft[:, 37:40] = 220
+    counted = evidence(edge, plate, where).sum()
+    assert counted / where.rows > 60
+    assert evidence(edge, plate, where, edges=False).sum() < 0.3 * counted  # the pixel that is half of each is let be
+    assert np.median(evidence(shaft, plate, where, edges=False).max(axis=1)) > 20
+
+
 def test_the_far_edge_is_looked_for_farther_the_longer_it_was_not_found() -> None:
     shaft = ShaftLength()
     for _ in range(5):

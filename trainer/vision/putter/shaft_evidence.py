@@ -45,11 +45,14 @@ class Stretch:
         return self.rows * self.row_px
 
 
-def evidence(image: Any, background: BackgroundModel, where: Stretch, *, shade: bool = True) -> Floats:
+def evidence(
+    image: Any, background: BackgroundModel, where: Stretch, *, shade: bool = True, edges: bool = True
+) -> Floats:
     """(rows, 2 half + 1) grey levels by which the picture differs from the background, noise taken off.
 
     image: the uint8 BGR inside the background's box, in which ``where`` is given, too. shade False: what is only a darker
-    shade of the background's own colour, as a shadow on the ground is, does not count.
+    shade of the background's own colour, as a shadow on the ground is, does not count. edges False: nor does, where the
+    background is but filled in, the edge of something that is alike on one of its sides.
     """
     count, half, row_px = where.rows, where.half, where.row_px
     size = (2 * half + 1, count)
@@ -71,14 +74,22 @@ def evidence(image: Any, background: BackgroundModel, where: Stretch, *, shade: 
             # Where the background is but filled in, the picture itself must show something thin: else a putter that has
             # left would leave its ghost behind, made of what was behind it.
             own = cv2.resize(seen, size, interpolation=cv2.INTER_AREA)
-            beside = np.partition(own, half, axis=1)[:, half : half + 1].astype(np.float32)  # the median of a row
-            thin = cv2.transform(np.abs(own - beside), _HALF_SUM)
+            thin = (
+                _apart(own, own) if edges else np.minimum(_apart(own, own[:, :half]), _apart(own, own[:, half + 1 :]))
+            )
             level = np.where(filled, np.minimum(level, thin), level)
     level -= NOISE_LEVEL
     np.maximum(level, 0.0, out=level)
     np.minimum(level, CAP_LEVEL, out=level)
     clear: Floats = level.astype(np.float64)
     return clear
+
+
+def _apart(own: Any, side: Any) -> Any:
+    """(rows, columns) grey levels by which a strip differs from the median of each row, or of one side of it."""
+    middle = side.shape[1] // 2
+    beside = np.partition(side, middle, axis=1)[:, middle : middle + 1].astype(np.float32)
+    return cv2.transform(np.abs(own - beside), _HALF_SUM)
 
 
 def _light(seen: Any, clean: Any) -> Any | None:

@@ -62,7 +62,8 @@ def fit_shaft(
     if section is None:
         return None
     where = section.where
-    level = evidence(scene.part(image), scene.background, replace(where, ray=scene.local_ray(where.ray)))
+    local = replace(where, ray=scene.local_ray(where.ray))
+    level = evidence(scene.part(image), scene.background, local, edges=not expected.left_behind)
     prior = shaft_prior(section, smear, tape is not None, unit)
     starts, ends = _candidates(section, tape is not None, unit)
     x0, x1, clear = best_tilt(level, starts, ends, prior.cost(starts, ends), SEARCH_SMEAR * smear)

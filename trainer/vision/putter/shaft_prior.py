@@ -30,7 +30,8 @@ class ExpectedShaft:
     """The shaft as the frames before predict it.
 
     ray: starts beside the hands; angle_sigma_deg: of its angle; offset_px: where the hands are to the right of the shaft as
-    a rule; length_px: wrists to the shaft's end; smear_px: motion blur of the head.
+    a rule; length_px: wrists to the shaft's end; smear_px: motion blur of the head. left_behind: the hands have moved and it has
+    not, so that it may be the edge of what it lay before.
     """
 
     ray: Ray
@@ -38,6 +39,7 @@ class ExpectedShaft:
     offset_px: float
     length_px: float
     smear_px: float
+    left_behind: bool = False
 
 
 @dataclass(frozen=True, slots=True)

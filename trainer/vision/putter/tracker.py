@@ -36,6 +36,9 @@ UNMEASURED_CONFIDENCE = 0.45  # while the shaft's length is only taken from the 
 FIRST_SIGMA_DEG = 0.5
 # Frames stamped when they came and not when they were taken come in bunches: a step is no less than this share of their beat.
 LEAST_STEP, STEPS = 0.8, 15
+LEFT_BEHIND_LEGS = (
+    0.03  # hands that have moved by more while the head lies within half of it: a putter's head goes farther
+)
 FAINT_LOOKS, FAINT_S = 3, 0.6  # so many looks within so long must find the same faint line
 FAINT_DEG, FAINT_BALLS = 0.8, 0.4  # the same: this near in direction, and at its end in ball diameters
 
@@ -50,6 +53,7 @@ class _Track:
     offset_px: float
     turning: ShaftMotion
     confident_s: float  # when it was last seen with some confidence
+    lay: tuple[XY, XY] | None = None  # hands and head when it came to lie where it lies
 
 
 class PutterTracker:
@@ -184,7 +188,8 @@ class PutterTracker:
         tape = self._address.find_tape(scene, image, ray, reach)
         if tape is not None and not self._address.tape_fits(math.dist(hands, (tape.x, tape.y))):
             tape = None
-        expected = ExpectedShaft(ray, sigma, track.offset_px, length, smear)
+        left_behind = self._left_behind(scene, track, hands)
+        expected = ExpectedShaft(ray, sigma, track.offset_px, length, smear, left_behind)
         fit = fit_shaft(scene, image, hands, expected, tape)
         if fit is not None and fit.confidence >= 0.5:
             track.confident_s = time_s
@@ -206,6 +211,15 @@ class PutterTracker:
             self._address.learn(scene, image, ray, ball)
         confidence = fit.confidence if self._address.shaft.learned else min(fit.confidence, UNMEASURED_CONFIDENCE)
         return self._answer(time_s, ray, self._head(scene, ray, tape), confidence, tape)
+
+    def _left_behind(self, scene: PutterScene, track: _Track, hands: XY) -> bool:
+        """Whether the hands have moved and the head, as it is followed, has not."""
+        if not self._heads:
+            return False
+        head, far = self._heads[-1][1], LEFT_BEHIND_LEGS * scene.leg_px
+        if track.lay is None or math.dist(head, track.lay[1]) > far / 2:
+            track.lay = hands, head
+        return abs(hands[0] - track.lay[0][0]) > far
 
     def _step_s(self, since_s: float) -> float:
         """Since the last frame that showed it; how fast it moves is told by it."""
