@@ -341,7 +341,7 @@ def test_the_edge_of_trousers_left_behind_is_no_shaft_and_a_shaft_before_it_is()
         return made
 
     plate = BackgroundModel(trousers(42), Box(0, 0, 80, 120), 3.0)
-    where = Stretch(Ray(40.0, 10.0, 0.0), 0.0, 90.0, 16)
+    where = Stretch(Ray(36.0, 10.0, 0.0), 0.0, 90.0, 16)
     edge, shaft = trousers(38), trousers(38)
     shaft[:, 37:40] = 220
     counted = evidence(edge, plate, where).sum()
