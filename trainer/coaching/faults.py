@@ -14,6 +14,7 @@ from trainer.domain.verdict import FAULT_NAMES, Fault, FaultName
 from trainer.settings.limits import Limits
 from trainer.stroke.head_turn import HeadTurn
 from trainer.stroke.measures import HANDS_STOP
+from trainer.texts import tr
 
 # A value past the limit by less than its measure's repeatability is not called; for the look see ``verdict.TOO_CLOSE_S``.
 DOUBT: Mapping[str, float] = {
@@ -28,6 +29,11 @@ STALL_SHARE = 0.8  # of the limit for the angle, from which the hands' stopping 
 # arm's or a long stroke's perspective, or an error of it (11.5 deg for a true 9 on a stroke of 55 cm): not sure.
 HANDS_GO_ON = 0.5
 GOING_ON_SHARE = 1.5
+STALL_NOTE = tr(
+    "stopped hands: from {stopped:.0%} of the limit on where the hands are seen to stop, from {going:.0%} where they go on",
+    stopped=STALL_SHARE,
+    going=GOING_ON_SHARE,
+)
 # Whose measure each fault that is told face-on is judged by: without it there is no verdict.
 _NEEDS: Mapping[str, str] = {
     fault: "early_look" if fault == "short_hold" else fault for fault in LIMITED if fault != "posture_change"

@@ -187,12 +187,12 @@ def _run(context: RunContext, request: PracticeRequest, machine: Machine) -> Pra
     from trainer.app.practice.practice import run_practice
 
     outcome = run_practice(context, request, machine)
-    _print(outcome)
+    _print(outcome, request.clip is not None)
     return outcome
 
 
-def _print(outcome: PracticeOutcome) -> None:
-    """The table and how the run went."""
+def _print(outcome: PracticeOutcome, waits: bool) -> None:
+    """The table and how the run went. waits: the frames came from a clip, of which none is missed where the machine is slow."""
     from trainer.app.strokes import score_line, uncalled_lines
     from trainer.commands.strokes import stroke_table
     from trainer.commands.tables import console
@@ -207,7 +207,8 @@ def _print(outcome: PracticeOutcome) -> None:
     if summary.first_frame_s is not None:
         first_s = outcome.begun_s + summary.first_frame_s
         log_run(summary.frames, summary.fps, summary.dropped, first_s)
-    if summary.fps is not None and (summary.fps < LEAST_FPS or summary.dropped > LOST_SHARE * summary.frames):
+    slow = summary.fps is not None and summary.fps < LEAST_FPS and not waits
+    if summary.fps is not None and (slow or summary.dropped > LOST_SHARE * summary.frames):
         out.print(
             tr(
                 "{fps:.0f} frames/s were judged and {lost} lost, so strokes may be missed: close other programs, or "

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Iterable
+from typing import TYPE_CHECKING, Any, Iterable, Sequence
 
 import click
 
@@ -11,13 +11,18 @@ from trainer.commands.options import student
 from trainer.commands.tables import console, table
 from trainer.domain.naming import NAMELESS, for_student, kind_words
 from trainer.domain.printable import printable
-from trainer.texts import tr
+from trainer.texts import printed, tr
 
 if TYPE_CHECKING:
     from rich.table import Table
 
     from trainer.app.strokes import Verdict
     from trainer.domain.record import StrokeRecord
+
+# Of what a stroke is called (stroke, --stroke, player, from): what is shown on a wide terminal, and on narrower ones.
+LESS_AND_LESS = (0, 1, 2, 3), (0, 1, 2), (1, 2), (1,)
+ENDLESS = 1000  # characters
+FAULTS_CHARACTERS = 14  # as narrow as the column of faults may be
 
 
 @click.command()
@@ -41,16 +46,19 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
             markup=False,
         )
         return 0
-    out = table(narrow=True)
-    out.add_column(tr("stroke"), no_wrap=True)
-    out.add_column("--stroke", no_wrap=True)
-    out.add_column(tr("player"), overflow="ellipsis", no_wrap=True, max_width=10)
-    out.add_column(tr("from"), overflow="ellipsis", no_wrap=True, max_width=11)
-    _add_measure_columns(out)
-    for name, which, line in found.strokes:
-        who = (name, which, "-" if line.player == NAMELESS else line.player, line.source)
-        out.add_row(*who, kind_words(line.kind), *measure_cells(line.measures), line_words(line))
-    console().print(out)
+    rows = [
+        (
+            (name, which, "-" if line.player == NAMELESS else line.player, line.source),
+            (kind_words(line.kind), *measure_cells(line.measures), line_words(line)),
+        )
+        for name, which, line in found.strokes
+    ]
+    out = console()
+    folds = max(0, max(len(printed(was[-1])) for _, was in rows) - FAULTS_CHARACTERS)  # of the last column, which may
+    endless = out.options.update(width=ENDLESS)
+    made = (_recent(rows, columns) for columns in LESS_AND_LESS)
+    fitting = (one for one in made if out.measure(one, options=endless).maximum - folds <= out.width)
+    out.print(next(fitting, None) or _recent(rows, LESS_AND_LESS[-1]))
     whose = for_student(request.student) if found.of_student and request.student else ""
     console().print(
         tr("See one again: review{whose} --stroke {strokes}", whose=whose, strokes=found.strokes[0][1]),
@@ -58,6 +66,23 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
         markup=False,
     )
     return 0
+
+
+def _recent(rows: Sequence[tuple[tuple[str, ...], tuple[str, ...]]], columns: Sequence[int]) -> Table:
+    """rows: what a stroke is called, and what it was; columns: which of the first are shown."""
+    out = table(narrow=True)
+    named: tuple[tuple[str, dict[str, Any]], ...] = (
+        (tr("stroke"), {}),
+        ("--stroke", {}),
+        (tr("player"), {"overflow": "ellipsis", "max_width": 10}),
+        (tr("from"), {"overflow": "ellipsis", "max_width": 11}),
+    )
+    for k in columns:
+        out.add_column(named[k][0], no_wrap=True, **named[k][1])
+    _add_measure_columns(out)
+    for called, was in rows:
+        out.add_row(*(called[k] for k in columns), *was)
+    return out
 
 
 def stroke_table(rows: Iterable[tuple[int, StrokeRecord, Verdict]]) -> Table:

@@ -205,6 +205,13 @@ def test_strokes_table(
     assert "See one again: review --stroke 1/2" in out
     assert cli.run(["strokes", "--student", "Robin"]) == 0
     assert "early look, recoil" in capsys.readouterr().out
+    for columns, shown in (("100", ("--stroke", "Robin")), ("80", ("--stroke",))):
+        monkeypatch.setenv("COLUMNS", columns)
+        assert cli.run(["strokes"]) == 0
+        narrow = capsys.readouterr().out
+        assert "…" not in narrow
+        assert all(word in narrow for word in (*shown, "0.67", "17.0", "early", "recoil", "no fault"))
+    monkeypatch.setenv("COLUMNS", "200")
     assert cli.run(["strokes", "--student", "Nobody"]) == 0
     assert "no strokes of Nobody" in capsys.readouterr().out
 

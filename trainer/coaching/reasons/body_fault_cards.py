@@ -18,7 +18,7 @@ BODY_CARDS: dict[FaultName, Card] = {
             Claim(
                 tr(
                     "The shoulders hang from the same spine: when the head rises the putter rises with it "
-                    "and meets the ball higher on the face."
+                    "and meets the ball lower on its face."
                 )
             ),
             Claim(tr("Rising is most often the start of the look.")),
