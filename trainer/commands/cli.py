@@ -112,7 +112,8 @@ def run(arguments: Sequence[str]) -> int:
         _saying_what_is_left_out(),
         _ending_when_told(),
     ):
-        code = _guarded(lambda: cli.main(list(arguments), prog_name=PROGRAM, standalone_mode=False, obj=log))
+        command = next((name for name in arguments if name in cli.commands), "")
+        code = _guarded(lambda: cli.main(list(arguments), prog_name=PROGRAM, standalone_mode=False, obj=log), command)
         log_file.log_end(code)
         return code
 
@@ -156,11 +157,12 @@ def _ending_when_told() -> Iterator[None]:
         signal.signal(signal.SIGTERM, before)
 
 
-def _guarded(work: Callable[[], Any]) -> int:
+def _guarded(work: Callable[[], Any], command: str = "") -> int:
+    """The exit code. command: whose help is named where click does not say whose option was wrong."""
     try:
         result = work()
     except click.ClickException as error:
-        return _fail(_wrong_line(error), USER_ERROR)
+        return _fail(_wrong_line(error, command), USER_ERROR)
     except click.exceptions.Exit as stop:
         return int(stop.exit_code)
     except TrainerError as error:
@@ -189,7 +191,7 @@ def _fail(line: str, code: int) -> int:
     return code
 
 
-def _wrong_line(error: click.ClickException) -> str:
+def _wrong_line(error: click.ClickException, command: str) -> str:
     """What is wrong with a command line, and whose help tells more. A group without a command names its commands."""
     context = error.ctx if isinstance(error, click.UsageError) else None
     what = _one_line(error.format_message()).rstrip(".")
@@ -197,7 +199,8 @@ def _wrong_line(error: click.ClickException) -> str:
         group = context.command
         names = group.list_commands(context) if isinstance(group, click.Group) else []
         what = f"{context.info_name}: give one of: {', '.join(names)}" if names else f"{context.info_name}: give more"
-    return f"{what}; see {context.command_path if context is not None else PROGRAM} --help"
+    path = context.command_path if context is not None else f"{PROGRAM} {command}".rstrip()
+    return f"{what}; see {path} --help"
 
 
 def _place_line(error: OSError) -> str:

@@ -9,6 +9,8 @@ from trainer.domain.verdict import fault_named
 from trainer.errors import UsageError
 from trainer.texts import tr
 
+FOR_EVERYBODY = ("words.language",)  # read before it is known whose student is meant
+
 
 def key_values(texts: Sequence[str]) -> dict[str, Any]:
     """Dotted key -> a TOML value, or a text as it stands; empty (None): the key is taken out, so that the default holds.
@@ -31,6 +33,8 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
                 "",
                 tr("did you mean {near}?", near=near) if near else tr("for example limits.sway.limit_cm=2.5"),
             )
+        if key in FOR_EVERYBODY:
+            raise UsageError(tr("{key} is the same for everybody", key=key), "", tr("set it in settings.toml"))
         if parts[0] in Limits.model_fields:
             key = f"limits.{key}"
         if not value:

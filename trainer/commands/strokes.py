@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 # Of what a stroke is called (stroke, --stroke, player, from): what is shown on a wide terminal, and on narrower ones.
 LESS_AND_LESS = (0, 1, 2, 3), (0, 1, 2), (1, 2), (1,)
 ENDLESS = 1000  # characters
-FAULTS_CHARACTERS = 14  # as narrow as the column of faults may be
+FAULTS_CHARACTERS = 8  # as narrow as the column of faults may be
 
 
 @click.command()
@@ -105,4 +105,4 @@ def _add_measure_columns(out: Table) -> None:
     out.add_column(tr("kind"), no_wrap=True)
     for name in COLUMNS:
         out.add_column(MEASURES[name].heading, justify="right", no_wrap=True)
-    out.add_column(tr("faults"), min_width=10)
+    out.add_column(tr("faults"), min_width=FAULTS_CHARACTERS)

@@ -13,11 +13,11 @@ from trainer.texts import tr
 
 Measures = Mapping[str, Measure]
 
-# Those whose repeatability is known; of the look's two measures the one that joins them.
-COMPARED: Mapping[str, MeasureSpec] = {
-    name: spec
-    for name, spec in MEASURES.items()
-    if spec.repeatability is not None and name not in ("hold_s", "early_by_s")
+# Of the look's two measures the one that joins them stands for both. How a player stands hangs on where the camera stands and
+# on the size reference, which two clips need not share: that is what postures are compared for.
+LEFT_OUT = ("hold_s", "early_by_s", "address_ball_share", "address_stance_cm")
+COMPARED: Mapping[str, MeasureSpec] = {  # those whose repeatability is known
+    name: spec for name, spec in MEASURES.items() if spec.repeatability is not None and name not in LEFT_OUT
 }
 FEWEST = 5  # strokes of the player that a spread rests on
 

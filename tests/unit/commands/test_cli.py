@@ -223,6 +223,11 @@ def test_folder_that_is_a_file(capsys: pytest.CaptureFixture[str], tmp_path: Pat
     assert place.read_text() == "mine"
 
 
+def test_whose_help_tells_more(capsys: pytest.CaptureFixture[str]) -> None:
+    assert fails(capsys, "analyse", "a.mp4", "--json").endswith("see putting-trainer analyse --help\n")
+    assert fails(capsys, "--never-heard-of").endswith("see putting-trainer --help\n")
+
+
 def test_damaged_record(capsys: pytest.CaptureFixture[str], own_data_folder: Path) -> None:
     path = own_data_folder / "strokes.sqlite"
     path.write_bytes(b"not a database at all" * 100)

@@ -26,3 +26,8 @@ def test_a_limit_by_its_shown_name_is_suggested() -> None:
 def test_what_is_suggested_can_be_set() -> None:
     for fault, limit in Limits():
         assert key_values([f"{limit_key(fault)}={limit.value}"]) == {f"limits.{limit_key(fault)}": limit.value}
+
+
+def test_what_is_the_same_for_everybody_is_no_student_s() -> None:
+    with pytest.raises(UsageError, match=r"words\.language is the same for everybody; set it in settings\.toml"):
+        key_values(["words.language=de"])
