@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from trainer.settings.limits import Limit
 
-WIDTH_OF_A_FILE = 132  # where the output is no terminal
+WIDTH_OF_A_FILE = 140  # where the output is no terminal
 
 
 def console() -> Console:
