@@ -172,3 +172,19 @@ def test_tracker_waits_for_a_still_head_then_reads_then_says_why_not() -> None:
         reading = tracker.update(head_picture(0.0, seed=9), k / 30, None)
     assert reading is None
     assert tracker.reason == "nobody in the picture"
+
+
+def test_shoulders_seen_from_the_side_make_it_no_other_head() -> None:
+    """For as long as a stroke's end takes; shoulders that stay narrow are another player's."""
+    tracker, told = HeadTracker(), []
+    for k in range(240):
+        points = points_for(*CENTRE)
+        if k >= 30:
+            for name, x in (("left_shoulder", 4.0), ("right_shoulder", -4.0)):
+                points[name] = np.array([CENTRE[0] + x, *points[name][1:]])
+        turn = min(max(k - 40, 0) * 2.0, 30.0)
+        told.append(tracker.update(head_picture(turn, seed=3), k / 30, points))
+    late = [reading for reading in told[60:140] if reading is not None]
+    assert len(late) == 80
+    assert late[-1].turn_deg == pytest.approx(30.0, abs=4.0)
+    assert told[-1] is None

@@ -34,13 +34,16 @@ class HeadEllipse:
     edge: float
 
 
-def expected_head(points: dict[str, Array]) -> tuple[float, float, float] | None:
-    """(x, y, half_width) in px from pose points ``name -> (x, y, visibility)``; None without shoulders and face."""
+def expected_head(points: dict[str, Array], least_px: float = 0.0) -> tuple[float, float, float] | None:
+    """(x, y, half_width) in px from pose points ``name -> (x, y, visibility)``; None without shoulders and face.
+
+    least_px: of half_width; shoulders that say less are seen from the side, or misread.
+    """
     names = ("left_shoulder", "right_shoulder", "left_ear", "right_ear", "nose")
     if any(n not in points for n in names):
         return None
     ls, rs, le, re, nose = (points[n] for n in names)
-    shoulders = float(np.hypot(ls[0] - rs[0], ls[1] - rs[1]))
+    shoulders = max(float(np.hypot(ls[0] - rs[0], ls[1] - rs[1])), least_px / HALF_WIDTH_PER_SHOULDERS)
     if shoulders < 12:
         return None
     x = ((le[0] + re[0]) / 2 + nose[0]) / 2

@@ -23,6 +23,9 @@ Array = npt.NDArray[Any]
 
 LOST_SHARE = 1.7  # tracked and expected centre this many half-widths apart: lost
 LOST_S = 0.3
+# Expected size of the head, of the one followed: outside of these it is another. Smaller may be shoulders that the pose model
+# sees from the side, as a rendered player's at the end of a long stroke for two seconds: for so long it is the same.
+SMALLER, LARGER, NARROW_S = 0.7, 1.4, 4.0
 RESUME_S = 1.5  # a head found again within this time goes on from the turn it was lost at
 RENEW_S = 8.0  # a resting head's reference is renewed this often, so that light and clothes may change
 WITNESS_S = 0.025  # between two questions to the learned witness: every frame of 30 a second, every second one of 60
@@ -60,6 +63,7 @@ class HeadTracker:
         self._rest_nose: float | None = None
         self._gap = (0.0, 0.0)
         self._taken_s = self._asked_s = -np.inf  # the reference, the witness
+        self._wide_s = -np.inf  # when the shoulders last were as wide as the head followed
         self._last_s, self._last_deg = -np.inf, 0.0
         self.reason = "no head seen yet"
 
@@ -70,7 +74,7 @@ class HeadTracker:
 
     def update(self, image: Array, time_s: float, points: dict[str, Array] | None) -> HeadReading | None:
         """image: (h,w,3) BGR; points: name -> (x, y, visibility) or None. None when not seen, ``reason`` says why."""
-        expected = expected_head(points) if points else None
+        expected = self._expected(points, time_s) if points else None
         if expected is None or points is None:
             self.reason = "nobody in the picture"
             self._mark_lost(time_s)
@@ -94,7 +98,7 @@ class HeadTracker:
         self._asked_s = time_s if ask else self._asked_s
         reading = self._reading(image.shape[1])
         adrift = np.hypot(reading.x - x - self._gap[0], reading.y - y - self._gap[1]) > LOST_SHARE * half
-        if adrift or reg.lost or not 0.7 < half / reg.half_px < 1.4:
+        if adrift or reg.lost or not SMALLER < half / reg.half_px < LARGER:
             self._mark_lost(time_s)
             self.reason = "the head's picture was lost"
             if self._lost_since is not None and time_s - self._lost_since > LOST_S:
@@ -103,13 +107,22 @@ class HeadTracker:
         self._lost_since = None
         self._last_s, self._last_deg = time_s, reading.turn_deg
         self.reason = ""
-        resting = still and abs(reg.turn_deg) < 4 and reading.confidence > 0.6
+        resting = still and abs(reg.turn_deg) < 4 and reading.confidence > 0.6 and self._wide_s == time_s
         if resting and time_s - self._taken_s > RENEW_S:
             return self._take(image, time_s, half, reading.turn_deg)
         if resting:
             now = median(self._nose) - reading.turn_deg / HINT_DEG
             self._rest_nose = now if self._rest_nose is None else 0.95 * self._rest_nose + 0.05 * now
         return reading
+
+    def _expected(self, points: dict[str, Array], time_s: float) -> tuple[float, float, float] | None:
+        """Where the head should be, and its half-width, px."""
+        found, reg = expected_head(points), self._reg
+        if reg is None or (found is not None and found[2] > SMALLER * reg.half_px):
+            self._wide_s = time_s
+        elif time_s - self._wide_s <= NARROW_S:
+            return expected_head(points, reg.half_px)
+        return found
 
     def _take(self, image: Array, time_s: float, half: float, turn_deg: float) -> HeadReading | None:
         x, y = self._stillness.place
