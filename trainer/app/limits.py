@@ -9,6 +9,7 @@ from typing import Any, Callable, Mapping, Sequence
 from trainer.app.clock import today
 from trainer.app.context import RunContext
 from trainer.app.student_file import Decision, limit_values, set_values, student_key, with_id
+from trainer.coaching.faults import STALL_NOTE
 from trainer.coaching.what_if import WhatIf, WhatIfRow, WhatIfStroke, differences
 from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
@@ -48,6 +49,11 @@ class LimitsTable:
     @property
     def moved(self) -> bool:
         return bool(differences(self.saved, self.what_if.limits))
+
+    @property
+    def note(self) -> str:
+        """How the one limit counts that is more than a number to pass."""
+        return STALL_NOTE
 
 
 class LimitsDesk:

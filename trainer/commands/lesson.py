@@ -117,7 +117,7 @@ def words(folder: Path | None, text: str, student: str) -> int:
 @homework_options
 @click.pass_obj
 def homework_(folder: Path | None, /, **options: Any) -> int:
-    """What to do this week: `homework set`, tied to this lesson's page."""
+    """What to do this week, as `homework set` does, and on this lesson's page."""
     from trainer.app.context import load_context
     from trainer.app.lesson import give_homework
 

@@ -102,8 +102,6 @@ def _shown(context: RunContext, options: dict[str, Any], values: dict[str, Any])
 
 def _print_table(found: LimitsTable) -> None:
     """What each limit would have called, and which strokes."""
-    from trainer.coaching.faults import STALL_NOTE
-
     numbers = ("value", "would call", "saved", "calls", "of seen", "too close")
     out = table(
         tr("limit"),
@@ -133,7 +131,7 @@ def _print_table(found: LimitsTable) -> None:
     summary = tr("{number} of {total} strokes would be called", number=called, total=len(found.strokes))
     console().print(f"[bold]{escaped(found.name)}[/bold]: {escaped(summary)}", soft_wrap=True)
     console().print(out)
-    report(STALL_NOTE)
+    report(found.note)
     if found.strokes:
         _print_called(found)
     else:
