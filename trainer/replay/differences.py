@@ -60,7 +60,9 @@ class Differing:
     def text(self, value: float) -> str:
         """A value with its unit."""
         unit = "" if self.unit == "1" else tr(" {unit}", unit=unit_words(self.unit))
-        return tr("{value:.{decimals}f}{unit}", decimals=MEASURES[self.measure].decimals, value=value, unit=unit)
+        decimals = MEASURES[self.measure].decimals
+        shown = round(value, decimals) + 0.0  # no -0.0
+        return tr("{value:.{decimals}f}{unit}", decimals=decimals, value=shown, unit=unit)
 
 
 def measured(measures: Measures, name: str) -> tuple[float, str] | None:

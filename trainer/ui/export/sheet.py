@@ -27,6 +27,7 @@ INSTANTS = ("top", "impact", "finish")
 PANE = (620, 670)  # px of one picture: about 250 to the inch on paper
 INK, SOFT, RULE = "#101b16", "#424e48", "#b8bcb4"
 STYLE: Any = {"font.family": "DejaVu Sans", "text.color": INK, "pdf.fonttype": 42, "path.simplify": False}
+LONG_LABEL = 34  # characters that have room before the first number
 MAX_NUMBERS = 14
 
 
@@ -144,8 +145,10 @@ def _differences(figure: Any, rows: tuple[Differing, ...], top: float) -> None:
             _say(figure, 0.065, y, "■", fontsize=8)
         cells = (row.words, row.text(row.first), row.text(row.second), row.text(row.difference), row.text(row.smallest))
         for x, cell in zip(xs, cells, strict=True):
-            text = cell.replace("-", "−") if x != xs[0] else cell
-            _say(figure, x, y, text, fontsize=9.5, weight=weight, ha="left" if x == xs[0] else "right")
+            if x == xs[0]:
+                _say(figure, x, y, cell, fontsize=9.5 * min(1.0, LONG_LABEL / len(cell)), weight=weight)
+            else:
+                _say(figure, x, y, cell.replace("-", "−"), fontsize=9.5, weight=weight, ha="right")
         y -= 0.0185
     _rule(figure, y + 0.011)
     _say(figure, 0.06, y - 0.006, tr("■ differs by more than the method can mistake (95 %)"), fontsize=8, color=SOFT)
