@@ -122,7 +122,7 @@ def test_lesson_homework_practice_and_a_lesson_again(tmp_path: Path, capsys: pyt
     assert "Let it rest, Robin." in words
     assert "Hold, then look from 2 m, 10 strokes on 4 days a week" in words
     assert "count two at the finish" in words
-    assert "8 strokes before, 8 after, all without feedback" in words
+    assert "strokes without feedback: 8 before, 8 after" in words
 
     # Eight days go by: three of four days were done in the first week, one was missed.
     back_in_time(coach, 7)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timezone
 from functools import partial
 from pathlib import Path
-from typing import Any, Mapping
+from typing import Any, Mapping, Sequence
 
 from trainer.app.camera_setup import remembered
 from trainer.app.context import RunContext
@@ -17,7 +17,7 @@ from trainer.coaching.player_profile import ranges_for
 from trainer.coaching.posture.address_measures import scale_hints, setup
 from trainer.coaching.posture.hint import Hint
 from trainer.coaching.posture.ranges import Check
-from trainer.coaching.posture.words import advice, reading, span, title
+from trainer.coaching.posture.words import advice_among, reading, span, title
 from trainer.domain.observation import Frame, View
 from trainer.domain.record import Measure
 from trainer.errors import ClipError
@@ -77,7 +77,7 @@ class PostureReport:
 
     @property
     def rows(self) -> list[MeasureRow]:
-        return [_row(check, self.reference) for check in self.checks]
+        return [_row(check, self.checks, self.reference) for check in self.checks]
 
     @property
     def state(self) -> PostureState:
@@ -160,7 +160,7 @@ def _frame_of_clip(request: PostureRequest, openers: Openers) -> tuple[Any, str]
     )
 
 
-def _row(check: Check, reference: Mapping[str, Measure] | None) -> MeasureRow:
+def _row(check: Check, checks: Sequence[Check], reference: Mapping[str, Measure] | None) -> MeasureRow:
     state = tr("in range") if check.inside else tr("OUT OF RANGE") if check.fault else tr("at the edge")
     theirs = None
     if reference is not None:
@@ -171,7 +171,7 @@ def _row(check: Check, reference: Mapping[str, Measure] | None) -> MeasureRow:
         span(check),
         theirs,
         state if judged(check) else tr("not judged"),
-        str(advice(check) or "") if judged(check) else "",
+        advice_among(check, checks) if judged(check) else "",
     )
 
 

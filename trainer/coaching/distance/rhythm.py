@@ -16,7 +16,7 @@ from trainer.coaching.distance.checks import LEVEL
 from trainer.coaching.distance.distance_model import Estimate
 from trainer.coaching.distance.published import SAME_TEMPO_SHARE
 from trainer.errors import UsageError
-from trainer.texts import tr
+from trainer.texts import tr, tr_count
 
 MIN_STROKES = 6
 _MIN_RATIO = 1.8  # of the longest to the shortest distance
@@ -77,7 +77,7 @@ def rhythm(whole_s: Sequence[float], distances_m: Sequence[float], frames_per_s:
     times, distances = np.asarray(whole_s, dtype=np.float64), np.asarray(distances_m, dtype=np.float64)
     if times.size < MIN_STROKES:
         raise UsageError(
-            tr("{size} timed strokes", size=times.size),
+            tr_count("{count} timed stroke", "{count} timed strokes", times.size),
             "rhythm",
             tr("at least {min_strokes} are needed", min_strokes=MIN_STROKES),
         )
