@@ -187,6 +187,11 @@ def analyse_opened(
         warnings += [
             tr("stroke {n}: setup: {hint}", n=n, hint=hint) for n, setup in enumerate(setups, 1) for hint in setup.hints
         ]
+        if (
+            settings.camera.view == "down-the-line"
+        ):  # from where little of a stroke is judged, but how the player stands
+            to_mend = [(n, setup.to_mend) for n, setup in enumerate(setups, 1)]
+            warnings += [tr("stroke {n}: setup: {hint}", n=n, hint=hint) for n, hint in to_mend if hint is not None]
         if not watched.strokes:
             warnings.append(watched.seen.no_stroke(settings))
         if watched.error is not None:

@@ -14,6 +14,7 @@ from trainer.coaching.posture.ranges import Check
 from trainer.domain.observation import Frame, Observation
 from trainer.domain.record import LiveState, StrokeRecord
 from trainer.posture.analysis import Given, ball_of, look
+from trainer.posture.guidance import main_sign
 from trainer.settings.model import Settings
 from trainer.texts import tr
 from trainer.vision.body.pose import BodyTracker
@@ -67,6 +68,12 @@ class Setup:
 
     checks: tuple[Check, ...]
     hints: tuple[Hint, ...] = ()
+
+    @property
+    def to_mend(self) -> Hint | None:
+        """What is clearly outside its range and is to be mended first; None: nothing is."""
+        sign = main_sign(self.checks, ()) if any(check.fault for check in self.checks) else None
+        return None if sign is None else Hint(sign.word, sign.detail)
 
 
 NOT_STANDING = Setup((), (Hint(tr("the player was not seen standing at address before it")),))

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from trainer.coaching.posture.ranges import check
 from trainer.domain.observation import BallObservation, Frame, Observation
 from trainer.domain.phases import Phase
 from trainer.domain.player_frame import Point
-from trainer.domain.record import Events, LiveState, Signals, StrokeRecord
-from trainer.posture.stroke_address import AddressRecorder
+from trainer.domain.record import Events, LiveState, Measure, Signals, StrokeRecord
+from trainer.posture.stroke_address import AddressRecorder, Setup
 
 BALL = BallObservation(Point(320.0, 400.0, 0.9), 10.0)
 NO_SIGNALS = Signals(np.zeros(0), np.zeros(0, np.int64), {})
@@ -37,3 +38,15 @@ def test_one_with_the_ball_where_the_last_one_is_without() -> None:
 def test_without_any_ball_the_last_one_and_without_any_picture_none() -> None:
     assert recorded({0.0: False, 0.4: False}, takeaway_s=0.65) == 0.4
     assert recorded({0.6: True}, takeaway_s=0.65) is None
+
+
+def test_what_is_to_be_mended_first_is_told_where_something_is() -> None:
+    def stood(spine_deg: float, eyes_cm: float) -> Setup:
+        found = {"eye_line_cm": Measure(eyes_cm, "cm", 0.9), "spine_tilt_deg": Measure(spine_deg, "deg", 0.9)}
+        return Setup(tuple(check(found, "down-the-line")))
+
+    assert stood(38.0, 4.0).to_mend is None
+    upright = stood(20.0, 20.0).to_mend
+    assert upright is not None
+    assert upright.what == "Too upright"
+    assert "then see: eyes and ball" in upright.todo
