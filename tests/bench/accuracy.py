@@ -97,7 +97,7 @@ def compare(bench: Bench, truth: Truth, run: Run) -> None:
             bench.row(measure + where, unit).add(name, None if found is None else found - value)
             sure = told(measure, done.record.measures[measure], value)
             bench.told += [sure] if sure is not None else []
-        _faults(bench, name, done, true)
+        judge_faults(bench, name, done, true)
         _cues(bench, name, done, true, cues)
     _frames(bench, truth, observations)
 
@@ -134,7 +134,7 @@ def pair_unit(name: str) -> tuple[str, float]:
     return ("deg", 1.0) if "_deg" in name else ("cm", 1.0) if "_cm" in name else ("ms", 1000.0)
 
 
-def _faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
+def judge_faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
     found = {f.name for f in done.verdict.faults} & set(JUDGED)
     if done.verdict.too_close:
         after = true.look_after_s
@@ -142,11 +142,12 @@ def _faults(bench: Bench, name: str, done: Finished, true: TrueStroke) -> None:
             f"{name}: " + ("no look" if after is None else f"the look came {after:+.3f} s after rest")
         )
     for fault in JUDGED:
-        if fault == "early_look" and (true.near_rest or (done.verdict.too_close and true.look_after_s is not None)):
+        timed = fault == "early_look"
+        if timed and (true.told_near_rest(done.verdict) or (done.verdict.too_close and true.look_after_s is not None)):
             continue
         if fault in found and fault in true.intended:
             bench.hits[fault] += 1
-        elif fault in true.intended:
+        elif fault not in found and (fault in true.intended or (timed and true.near_rest)):
             bench.misses.append(
                 f"{name}: {fault}" + (", told as not sure" if fault in done.verdict.indeterminate else "")
             )

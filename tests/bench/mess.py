@@ -120,12 +120,13 @@ def _verdict(outcome: Outcome, true: TrueStroke, found: Judged) -> None:
     judged = JUDGED[found.record.view]
     faults = {f.name: f for f in found.verdict.faults if f.name in judged}
     for name in judged:
-        if name == "early_look" and true.near_rest:
+        timed = name == "early_look"
+        if timed and true.told_near_rest(found.verdict):
             continue
         if name in faults and name not in true.intended:
             outcome.false_faults += 1
             outcome.wrong.append(f"{name} called ({faults[name].value:.2f} {faults[name].unit})")
-        elif name in true.intended and name not in faults and name not in unjudged(found.verdict):
+        elif (name in true.intended or (timed and true.near_rest)) and name not in {*faults, *unjudged(found.verdict)}:
             outcome.missed += 1
             outcome.wrong.append(f'{name} missed, not "not sure"')
     outcome.unsure += bool(set(judged) & set(found.verdict.indeterminate))

@@ -119,7 +119,7 @@ BEFORE_S = {
     "prelook": 2.0,
     "waggle": 1.6,
     "rehearsal": 5.0,
-}  # how much later the stroke begins for what comes before it
+}  # by which the stroke begins later for what comes before it
 CAMERA_M = {"height": (0.45, 0.95), "x": (-0.25, 0.25), "away": (2.75, 3.1)}
 FAULTS = {"stall": "hand_stall", "recoil_cm": "recoil", "sway_cm": "sway", "rise_deg": "lift"}
 FIRST = {"W": 0, "X": 100, "Y": 200}  # of a set's numbers

@@ -9,7 +9,7 @@ from typing import Any, Mapping, Sequence
 
 import numpy as np
 
-from trainer.coaching.verdict import TOO_CLOSE_S
+from trainer.coaching.verdict import BY_TIMING, TOO_CLOSE_S, Verdict
 from trainer.domain.record import Events
 from trainer.settings.limits import Limits
 from trainer.stroke.address import MOST_STILL_S, STILL_CM
@@ -38,8 +38,13 @@ class TrueStroke:
 
     @property
     def near_rest(self) -> bool:
-        """The look came so near to rest that calling it early, held or neither is right."""
+        """The look came so near to rest that calling it a little early, too close to call or a little held are all right."""
         return self.look_after_s is not None and abs(self.look_after_s) <= TOO_CLOSE_S
+
+    def told_near_rest(self, verdict: Verdict) -> bool:
+        """Whether it did and was called one of these: no look at all, or one long before or after rest, is wrong."""
+        near = any(fault.name in BY_TIMING and fault.value <= 2 * TOO_CLOSE_S for fault in verdict.faults)
+        return self.near_rest and (verdict.too_close or near)
 
 
 @dataclass(frozen=True)

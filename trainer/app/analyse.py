@@ -187,9 +187,8 @@ def analyse_opened(
         warnings += [
             tr("stroke {n}: setup: {hint}", n=n, hint=hint) for n, setup in enumerate(setups, 1) for hint in setup.hints
         ]
-        if (
-            settings.camera.view == "down-the-line"
-        ):  # from where little of a stroke is judged, but how the player stands
+        if settings.camera.view == "down-the-line":
+            # From there little of a stroke is judged, but how the player stands is.
             to_mend = [(n, setup.to_mend) for n, setup in enumerate(setups, 1)]
             warnings += [tr("stroke {n}: setup: {hint}", n=n, hint=hint) for n, hint in to_mend if hint is not None]
         if not watched.strokes:

@@ -56,7 +56,7 @@ class Focus:
     def see(self, ball: BallSeenImage | None, time_s: float) -> bool:
         """Whether that has changed. A ball that rolls or is not seen says nothing."""
         if ball is None or not ball.at_rest:
-            self.line = ""
+            self.line, self._soft_since = "", math.nan
             return False
         self._edge = ball.soft
         self._soft_since = (time_s if math.isnan(self._soft_since) else self._soft_since) if is_soft(ball) else math.nan

@@ -36,9 +36,8 @@ UNMEASURED_CONFIDENCE = 0.45  # while the shaft's length is only taken from the 
 FIRST_SIGMA_DEG = 0.5
 # Frames stamped when they came and not when they were taken come in bunches: a step is no less than this share of their beat.
 LEAST_STEP, STEPS = 0.8, 15
-LEFT_BEHIND_LEGS = (
-    0.03  # hands that have moved by more while the head lies within half of it: a putter's head goes farther
-)
+# Hands that have moved by more, while the head that is followed lies within half of it: a putter's head goes farther than they.
+LEFT_BEHIND_LEGS = 0.03
 FAINT_LOOKS, FAINT_S = 3, 0.6  # so many looks within so long must find the same faint line
 FAINT_DEG, FAINT_BALLS = 0.8, 0.4  # the same: this near in direction, and at its end in ball diameters
 
