@@ -1,4 +1,4 @@
-"""Full strokes to develop on, W, X and Y, drawn by a seed from all the generator can do: people, rooms, light, motion, faults.
+"""Full strokes to develop on, W, X, Y and Z, drawn by a seed from all the generator can do: people, rooms, light, motion, faults.
 
 Usage, beside the generator's own files: strokes_drawn.py OUT_DIR NAME|all [--still T,T,... | --truth]
 What kind of stroke each clip holds is listed (KINDS); everything else about it is drawn. Persons and what they wear are those of
@@ -8,6 +8,7 @@ heads_listed.py, never in a combination that strokes_report.py has.
 from functools import partial
 
 import numpy as np
+import strokes_report
 from heads import ASSET_HAIR, DEVELOP, LIGHTS, REPORT, ROOMS
 from heads_listed import (
     BACKWARD,
@@ -41,7 +42,7 @@ from heads_listed import (
     WHITE_BEARD,
 )
 from scenarios_more import LIME, ORANGE, YELLOW
-from strokes_report import render_chosen
+from surroundings import FullRoom
 from timeline import Stroke, Timeline, ease
 
 SEED = 41
@@ -114,15 +115,31 @@ KINDS = {
     "Y10_stall_recoil": _GOOD | {"stall": (16, 24), "recoil_cm": (4, 8)},
     "Y11_dtl_prelook_good": _GOOD | {"view": "down-the-line", "before": "prelook"},
     "Y12_short_follow_good": _GOOD | {"more_through": (-6, -4)},
+    "Z01_spare_balls_early": _GOOD | {"about": ["spare_balls"], "after": (-0.3, -0.1)},
+    "Z02_printed_mat_good": _GOOD | {"about": ["printed_mat"]},
+    "Z03_sticks_stall": _GOOD | {"about": ["sticks"], "stall": (16, 24)},
+    "Z04_coach_beside_good": _GOOD | {"onlooker": (-1.15, 0.2)},
+    "Z05_white_mallet_recoil": _GOOD | {"head": ("white", True), "recoil_cm": (4, 8)},
+    "Z06_upright_picture_early": _GOOD | {"size": (480, 640), "after": (-0.3, -0.1)},
+    "Z07_black_shaft_stall": _GOOD | {"shaft": "black", "head": ("red", False), "stall": (16, 24)},
+    "Z08_dtl_sticks_good": _GOOD | {"view": "down-the-line", "about": ["sticks", "spare_balls"]},
+    "Z09_checked_clothes_early": _GOOD | {"dress": ("checker", "white", "blue"), "after": (-0.3, -0.1)},
+    "Z10_gate_good": _GOOD | {"about": ["gate"]},
+    "Z11_clutter_stall": _GOOD | {"about": ["clutter"], "stall": (16, 24)},
+    "Z12_wide_picture_good": _GOOD | {"size": (848, 480), "fps": 25, "head": ("black", True)},
+    "Z13_two_strokes": _GOOD | {"stall": (16, 24), "before": "good stroke"},
+    "Z14_coach_behind_early": _GOOD | {"onlooker": (0.7, 1.1), "after": (-0.3, -0.1)},
 }
 BEFORE_S = {
     "prelook": 2.0,
     "waggle": 1.6,
     "rehearsal": 5.0,
+    "good stroke": 4.6,
 }  # by which the stroke begins later for what comes before it
 CAMERA_M = {"height": (0.45, 0.95), "x": (-0.25, 0.25), "away": (2.75, 3.1)}
 FAULTS = {"stall": "hand_stall", "recoil_cm": "recoil", "sway_cm": "sway", "rise_deg": "lift"}
-FIRST = {"W": 0, "X": 100, "Y": 200}  # of a set's numbers
+ROOM = ("about", "onlooker", "head", "shaft", "dress")  # of a kind, that the room takes (surroundings.py)
+FIRST = {"W": 0, "X": 100, "Y": 200, "Z": 300}  # of a set's numbers
 
 
 def rest_s(s):
@@ -194,6 +211,9 @@ def timeline_of(rng, stroke, before):
         tried = LooseStroke(0.7, kind="rehearsal", back=stroke.back, through=stroke.through, back_to=2.6)
         nearer_m = rng.uniform(0.10, 0.14)
         return Timeline([tried, stroke], start_dy=-nearer_m, shift=[(rng.uniform(3.5, 3.8), nearer_m)])
+    if before == "good stroke":
+        first = LooseStroke(0.9, back=stroke.back * 0.9, through=stroke.through * 0.9, look=1.3, back_to=3.7)
+        return Timeline([first, stroke])
     return Timeline([stroke])
 
 
@@ -206,6 +226,8 @@ def scenario(name):
     stroke = stroke_of(rng, kind)
     person = str(np.random.default_rng(SEED).permutation(list(PERSONS))[number % len(PERSONS)])  # each in turn
     look, words = look_of(rng, person, view)
+    look |= {k: kind[k] for k in ROOM if k in kind} | {"about_seed": SEED + number}
+    width, tall = kind.get("size", (640, 480))
     height, x, away = (rng.uniform(*kind.get(k, usual)) for k, usual in CAMERA_M.items())
     roll = float(rng.choice([0.0, 0.0, 0.0, -3.0, 3.0]))
     intended = [fault for key, fault in FAULTS.items() if key in kind]
@@ -218,6 +240,8 @@ def scenario(name):
         "putter": {"head_pitch": rng.uniform(56, 64), "stance": rng.uniform(0.26, 0.40), "lie": rng.uniform(71, 76)},
         "handedness": str(rng.choice(["right", "right", "right", "left"])),
         "fps": kind.get("fps", 30),
+        "w": width,
+        "h": tall,
         "dur": round(max(seen_s, stroke.impact + rest_s(stroke) + 1.0), 1),
         "seed": 1000 + number,
         "sensor": 7.0 if look["light"] < 0.35 else rng.uniform(3, 6),
@@ -235,4 +259,5 @@ def scenario(name):
 
 
 if __name__ == "__main__":
-    render_chosen({name: partial(scenario, name) for name in KINDS})
+    strokes_report.HeadRoom = FullRoom
+    strokes_report.render_chosen({name: partial(scenario, name) for name in KINDS})
