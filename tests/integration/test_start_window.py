@@ -19,7 +19,8 @@ from trainer.app.progress import ProgressRequest, student_progress
 from trainer.app.student_file import student_key
 from trainer.commands.cli import run
 from trainer.domain.observation import Frame
-from trainer.store.history import limit_changes, practised
+from trainer.store.history import practised
+from trainer.store.limit_changes import limit_changes
 from trainer.store.outcomes import outcomes_of
 from trainer.store.students import Students
 from trainer.testing.fakes import FakeClock

@@ -19,7 +19,8 @@ from trainer.commands.cli import run
 from trainer.domain.phases import Phase
 from trainer.live.display_types import GestureView
 from trainer.live.practice_state import DisplayState
-from trainer.store.history import limit_changes, practised
+from trainer.store.history import practised
+from trainer.store.limit_changes import limit_changes
 from trainer.store.students import Students
 
 DRILL = """\

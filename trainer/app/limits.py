@@ -8,6 +8,7 @@ from typing import Any, Callable, Mapping, Sequence
 
 from trainer.app.clock import today
 from trainer.app.context import RunContext
+from trainer.app.limit_words import in_words
 from trainer.app.student_file import Decision, limit_values, set_values, student_key, with_id
 from trainer.coaching.faults import STALL_NOTE
 from trainer.coaching.what_if import WhatIf, WhatIfRow, WhatIfStroke, differences
@@ -17,7 +18,8 @@ from trainer.domain.units import unit_words
 from trainer.domain.verdict import FAULT_NAMES, fault_words
 from trainer.settings.limits import Limits
 from trainer.settings.load import load, read_text
-from trainer.store.history import limit_changes
+from trainer.store.limit_changes import LimitChange, is_beginning, limit_changes
+from trainer.store.limit_lines import flat, in_line, moved
 from trainer.store.sessions import stroke_places
 from trainer.store.students import StudentFile, Students, check_values, edited
 from trainer.store.what_if import strokes_for_what_if
@@ -161,44 +163,16 @@ def limits_history(context: RunContext, student: str) -> tuple[str, list[LimitsS
     person = with_id(students, students.find(student))
     with context.open_store() as store:
         changes = limit_changes(store, person.card.id)
-    out = []
     day = today()
-    before: Mapping[str, Any] = {}
-    for change in changes:
-        if change.who or change.why != "before":
-            what = _changed(before, change.limits) if before else tr("all limits")
-            out.append(LimitsSet(moment_words(datetime.fromisoformat(change.at), day), change.who, change.why, what))
-        before = change.limits
+    out = []
+    for change in in_line(changes):
+        if not is_beginning(change):
+            at = moment_words(datetime.fromisoformat(change.at), day)
+            out.append(LimitsSet(at, change.who, change.why, _changed(change)))
     return printable(person.name), out
 
 
-def _changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
-    """The differences of two sets of limits as recorded, in words."""
-    words = []
-    defaults = Limits()
-    for name in FAULT_NAMES:
-        old, new = before.get(name), after.get(name)
-        if old == new or not isinstance(new, dict):
-            continue
-        default = defaults.limit(name)
-        key = default.key
-        was = old.get(key) if isinstance(old, dict) else None
-        if was != new.get(key):
-            words.append(
-                tr(
-                    "{fault_words} {words} to {get:g} {unit}",
-                    fault_words=fault_words(name),
-                    words="?" if was is None else tr("{was:g}", was=was),
-                    get=new.get(key),
-                    unit=unit_words(default.unit),
-                )
-            )
-        if isinstance(old, dict) and old.get("on") != new.get("on"):
-            words.append(
-                tr(
-                    "{fault_words} {words}",
-                    fault_words=fault_words(name),
-                    words=tr("on") if new.get("on") else tr("off"),
-                )
-            )
-    return join(", ", words) or tr("nothing")
+def _changed(change: LimitChange) -> str:
+    if change.before is None:
+        return tr("all limits")
+    return join(", ", in_words(moved(change), flat(change.before)).values()) or tr("nothing")

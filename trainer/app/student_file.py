@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import uuid
 from dataclasses import dataclass
-from datetime import datetime, timezone
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any, Mapping
 
 from trainer.app.clock import now
 from trainer.app.context import RunContext
 from trainer.settings.limits import Limits
-from trainer.store.history import StudentKey, limit_changes, note_limits
-from trainer.store.store import utc
+from trainer.store.history import StudentKey
+from trainer.store.limit_changes import BEFORE, LimitChange, limit_changes, note_limits
+from trainer.store.limit_lines import as_recorded, flat, nested
+from trainer.store.store import Store, utc
 from trainer.store.students import StudentFile, Students
 from trainer.store.video import folder_of
-
-BEGINNING = datetime.fromtimestamp(0, timezone.utc)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +25,10 @@ class Decision:
 
     who: str = ""
     why: str = ""
+
+
+BEGINNING = datetime.fromtimestamp(0, timezone.utc)
+BY_HAND = Decision("", "edited in the student's file")
 
 
 def files_of(base: Path, student_id: str) -> Path:
@@ -62,7 +66,26 @@ def set_values(
     with context.open_store() as store:  # opened first: a record that cannot be written stops the change as well
         changed = Students(context.base).change(student, {**changes, **stamps})
         if limits:
-            if not limit_changes(store, student.card.id):
-                note_limits(store, student.card.id, BEGINNING, "", "before", limit_values(student.settings.limits))
-            note_limits(store, student.card.id, at, decision.who, decision.why, limit_values(changed.settings.limits))
+            _note_what_stood(store, student, at)
+            before, after = limit_values(student.settings.limits), limit_values(changed.settings.limits)
+            note_limits(store, limit_change(student.card.id, at, decision, after, before))
     return changed
+
+
+def limit_change(
+    student_id: str, at: datetime, decision: Decision, limits: Mapping[str, Any], before: Mapping[str, Any] | None
+) -> LimitChange:
+    """A new one. before: what it was made upon."""
+    return LimitChange(uuid.uuid4().hex, student_id, utc(at), decision.who, decision.why, limits, before)
+
+
+def _note_what_stood(store: Store, student: StudentFile, at: datetime) -> None:
+    """What the record does not know yet of the limits in the file: those at first, or what was edited by hand."""
+    changes, now_set = limit_changes(store, student.card.id), limit_values(student.settings.limits)
+    if not changes:
+        note_limits(store, limit_change(student.card.id, BEGINNING, Decision("", BEFORE), now_set, None))
+        return
+    known = nested(as_recorded(changes, flat(now_set)))
+    if known != now_set:
+        just_before = at - timedelta(microseconds=1)
+        note_limits(store, limit_change(student.card.id, just_before, BY_HAND, now_set, known))

@@ -22,14 +22,8 @@ from trainer.settings.drill_file import known_drills
 from trainer.settings.drill_names import present_id
 from trainer.settings.toml_text import parsed_or_empty
 from trainer.store.folder import left_overs, tree_size
-from trainer.store.history import (
-    Counts,
-    LimitChange,
-    StudentKey,
-    counts,
-    counts_by_student,
-    limit_changes,
-)
+from trainer.store.history import Counts, StudentKey, counts, counts_by_student
+from trainer.store.limit_changes import LimitChange, limit_changes
 from trainer.store.ownership import Erased, adopt, erase, rename_player
 from trainer.store.store import utc
 from trainer.store.students import StudentFile, Students, copies_of

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from trainer.app.clock import now
 from trainer.app.context import RunContext
 from trainer.app.student_export import EXPORTED_TABLES, own_path
 from trainer.app.student_file import files_of
@@ -19,7 +20,8 @@ from trainer.settings.load import load, read_text
 from trainer.settings.model import Card
 from trainer.store.exports import in_exports, note_export
 from trainer.store.folder import write_atomically
-from trainer.store.history import StudentKey, limit_changes
+from trainer.store.history import StudentKey
+from trainer.store.limit_changes import insert_change, limit_changes
 from trainer.store.store import Store
 from trainer.store.students import (
     Students,
@@ -65,7 +67,7 @@ def incoming(archive: StudentArchive) -> Incoming:
 
 @dataclass(frozen=True, slots=True)
 class ImportRequest:
-    """name: in place of the one in the file, for a student not here yet; limits: which side's, None: the newer ones."""
+    """name: in place of the one in the file, for a student not here yet; limits: which side's, None: of each the newer."""
 
     path: Path
     name: str | None = None
@@ -100,15 +102,17 @@ def _taken_in(context: RunContext, request: ImportRequest, what: Incoming) -> Im
             if request.name is not None and request.name != here.name:
                 here_as = tr("this student is here already as {name}", name=printable(here.name))
                 raise UsageError(here_as, "--as", tr("use `students rename`"))
-            last_limits = changes[-1].limits if changes else None
-            edits, notes = merged_profile(Here(here, last_limits), what, request.limits)
+            edits, decided, notes = merged_profile(Here(here, tuple(changes), now()), what, request.limits)
             name = here.name
         with store.writing() as db:  # the student's file last: what the record refuses leaves none
             merged = merge(db, StudentKey(what.card.id, name), what.record, ready_strokes(what.archive))
             if here is None:
                 write_atomically(new.path, new.text.encode("utf-8"))
-            elif edits:
-                students.change(here, edits)
+            else:
+                if decided is not None:
+                    insert_change(db, decided)
+                if edits:
+                    students.change(here, edits)
         _note(store, what, request.path)
     postures = add_snapshots(Snapshots(files_of(context.base, what.card.id)), what.snapshots, what.archive)
     return Imported(name, merged, postures, (*notes, *_add_drills(context, what)))

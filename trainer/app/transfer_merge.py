@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import datetime, timezone
 from typing import Any, Literal, Mapping
 
-from trainer.app.student_file import limit_values
+from trainer.app.limit_words import in_words
+from trainer.app.student_file import Decision, limit_change, limit_values
+from trainer.domain.printable import printable
+from trainer.domain.verdict import fault_words
 from trainer.posture.snapshot_transfer import ReadySnapshots
 from trainer.settings.load import Source
 from trainer.settings.model import Card, Settings
+from trainer.store.limit_changes import LimitChange
+from trainer.store.limit_lines import Moved, as_recorded, flat, in_line, merged, moved, nested, newest, united
 from trainer.store.students import StudentFile
 from trainer.store.transfer_file import StudentArchive
 from trainer.store.transfer_strokes import Ready
+from trainer.texts import join, tr
 
 LimitsSide = Literal["ours", "theirs"]
 NEVER = datetime.min.replace(tzinfo=timezone.utc)
@@ -41,36 +46,22 @@ class Incoming:
 
 @dataclass(frozen=True, slots=True)
 class Here:
-    """The student as on this machine. last_limits: those last noted in the record, None: never."""
+    """The student as on this machine. changes: of the limits, as in the record; now: when the file is taken in."""
 
     student: StudentFile
-    last_limits: Mapping[str, Any] | None
-
-    @property
-    def limits_edited(self) -> bool:
-        """The file's limits were changed by hand since the record noted them."""
-        if self.last_limits is None:
-            return False
-        now = limit_values(self.student.settings.limits)
-        return json.dumps(self.last_limits, sort_keys=True) != json.dumps(now, sort_keys=True)
+    changes: tuple[LimitChange, ...]
+    now: datetime
 
 
-def merged_profile(here: Here, what: Incoming, choice: LimitsSide | None) -> tuple[dict[str, Any], list[str]]:
-    """(changes of the file here: dotted key -> value, what is said of them).
+def merged_profile(
+    here: Here, what: Incoming, choice: LimitsSide | None
+) -> tuple[dict[str, Any], LimitChange | None, list[str]]:
+    """(changes of the file here: dotted key -> value, what is decided of the limits by the choice, what is said of them).
 
-    The newer side wins, limits by themselves unless chosen; limits edited by hand here count as newer.
+    The newer side wins; each limit goes by its own newest change, unless a side is chosen.
     """
-    changes: dict[str, Any] = {}
-    notes: list[str] = []
+    changes, decided, notes = _merged_limits(here, what, choice)
     mine, card = here.student, what.card
-    if mine.settings.limits != what.settings.limits:
-        newer = time_of(card.limits_at) > time_of(mine.card.limits_at) and not here.limits_edited
-        if choice == "theirs" or (choice is None and newer):
-            changes |= _limit_changes(what)
-            notes.append(f"limits taken over, set {card.limits_at[:16] or 'at an unknown time'}")
-        else:
-            why = "as asked" if choice is not None else _why_kept(here, what)
-            notes.append(f"limits kept as they are here ({why}); --limits theirs takes the others")
     profile = _profile_changes(mine, what)
     if profile and time_of(card.changed_at) > time_of(mine.card.changed_at):
         changes |= profile
@@ -78,27 +69,75 @@ def merged_profile(here: Here, what: Incoming, choice: LimitsSide | None) -> tup
         notes.append(f"profile taken over: {', '.join(profile)}")
     elif profile:
         notes.append(f"profile kept as it is here: {', '.join(profile)}")
-    return changes, notes
+    return changes, decided, notes
 
 
-def _why_kept(here: Here, what: Incoming) -> str:
-    if here.limits_edited:
-        return "changed here by hand"
-    newer = time_of(here.student.card.limits_at) > time_of(what.card.limits_at)
-    return "newer here" if newer else "neither side's are newer"
+def _merged_limits(
+    here: Here, what: Incoming, choice: LimitsSide | None
+) -> tuple[dict[str, Any], LimitChange | None, list[str]]:
+    """What the choice decides against the newest change is one itself, made now."""
+    ours, theirs = (flat(limit_values(side.settings.limits)) for side in (here.student, what))
+    both = united(here.changes, what.record.changes)
+    last = newest(both)
+    by_date = merged(here.changes, what.record.changes, ours)
+    known = as_recorded(here.changes, ours)
+    if choice is None:
+        wanted = {key: by_date[key] if ours[key] == known[key] else ours[key] for key in ours}
+        whys = _whys(ours, known, theirs, as_recorded(what.record.changes, theirs), last)
+        decided, setters = None, last
+    else:
+        wanted = theirs if choice == "theirs" else ours
+        whys = {key: tr("as asked") for key in ours}
+        decided, setters = _decided(here, choice, wanted, by_date), newest(in_line(what.record.changes))
+    moves = {key: value for key, value in wanted.items() if value != ours[key]}
+    changes = {f"limits.{key}": value for key, value in moves.items()}
+    if moves:
+        last_set = decided or max((one for one in both if moved(one)), key=lambda one: (one.at, one.uid))
+        changes["student.limits_at"], changes["student.limits_by"] = last_set.at, last_set.who
+        changes["student.limits_why"] = last_set.why
+    notes = []
+    for key, words in in_words(moves, ours).items():
+        who = setters[key].who if key in setters else ""
+        by = tr(", set by {who}", who=printable(who)) if who else ""
+        notes.append(tr("limit taken over: {what}{by}", what=words, by=by))
+    return changes, decided, notes + _kept_lines(wanted, theirs, whys)
 
 
-def _limit_changes(what: Incoming) -> dict[str, Any]:
-    out: dict[str, Any] = {}
-    for fault, table in limit_values(what.settings.limits).items():
-        given = what.source.values.get("limits", {}).get(fault, {})
-        out |= {f"limits.{fault}.{key}": value if key in given else None for key, value in table.items()}
-    card = what.card
-    return out | {
-        "student.limits_at": card.limits_at,
-        "student.limits_by": card.limits_by,
-        "student.limits_why": card.limits_why,
-    }
+def _decided(here: Here, choice: str, wanted: Mapping[str, Any], by_date: Mapping[str, Any]) -> LimitChange | None:
+    if wanted == by_date:
+        return None
+    decision = Decision("", f"import --limits {choice}")
+    return limit_change(here.student.card.id, here.now, decision, nested(wanted), nested(by_date))
+
+
+def _whys(
+    ours: Mapping[str, Any],
+    known: Mapping[str, Any],
+    theirs: Mapping[str, Any],
+    known_there: Mapping[str, Any],
+    last: Mapping[str, Moved],
+) -> dict[str, str]:
+    """Dotted key -> why it stays as it is here, if it does."""
+    out = {}
+    for key in ours:
+        if ours[key] != known[key]:
+            out[key] = tr("changed here by hand")
+        elif theirs[key] != known_there[key]:
+            out[key] = tr("changed there by hand, at an unknown time")
+        else:
+            out[key] = tr("newer here") if key in last else tr("neither side's are newer")
+    return out
+
+
+def _kept_lines(wanted: Mapping[str, Any], theirs: Mapping[str, Any], whys: Mapping[str, str]) -> list[str]:
+    """A line for each reason, with the limits that stay."""
+    stay: dict[str, dict[str, str]] = {}
+    for key, value in wanted.items():
+        if value != theirs[key]:
+            fault = key.partition(".")[0]
+            stay.setdefault(whys[key], {})[fault] = fault_words(fault)
+    pattern = tr("limits kept as they are here ({why}): {listed}; --limits theirs takes the others")
+    return [pattern.format(why=why, listed=join(", ", names.values())) for why, names in stay.items()]
 
 
 def _profile_changes(here: StudentFile, what: Incoming) -> dict[str, Any]:

@@ -156,7 +156,7 @@ def export(folder: Path | None, /, **options: Any) -> int:
 @click.option(
     "--limits",
     type=click.Choice(["ours", "theirs"]),
-    help="Whose limits to keep; default: the newer ones.",
+    help="Whose limits to keep; default: of each limit the newer.",
 )
 @click.pass_obj
 def import_(folder: Path | None, /, **options: Any) -> int:

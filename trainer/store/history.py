@@ -1,9 +1,8 @@
-"""What was kept of one student: read in bulk for progress and re-judging, and changed limits."""
+"""What was kept of one student: read in bulk for progress and re-judging."""
 
 from __future__ import annotations
 
 import json
-import uuid
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
@@ -167,40 +166,6 @@ def judged_anew(
     """Stroke id -> the verdict by these limits. Nothing kept is changed: old verdicts stay with their own limits."""
     records = judgeable(store, student_key, last) if only is None else records_of(store, only)
     return {stroke_id: verdict(record, limits) for stroke_id, record in records}
-
-
-@dataclass(frozen=True, slots=True)
-class LimitChange:
-    """limits: as Settings.values()["limits"] gives them, from ``at`` (UTC, ISO 8601) on."""
-
-    uid: str
-    student: str
-    at: str
-    who: str
-    why: str
-    limits: Mapping[str, Any]
-
-
-def note_limits(store: Store, student: str, at: datetime, who: str, why: str, limits: Mapping[str, Any]) -> LimitChange:
-    """Keeps who set which limits, when and why."""
-    change = LimitChange(uuid.uuid4().hex, student, utc(at), who, why, limits)
-    with store.writing() as db:
-        insert_change(db, change)
-    return change
-
-
-def insert_change(db: Any, change: LimitChange) -> bool:
-    """Inside a transaction; False when it is there already."""
-    row = (change.uid, change.student, change.at, change.who, change.why, json.dumps(change.limits, sort_keys=True))
-    return bool(db.execute("INSERT OR IGNORE INTO main.limit_changes VALUES (?, ?, ?, ?, ?, ?)", row).rowcount)
-
-
-def limit_changes(store: Store, student: str) -> list[LimitChange]:
-    """All changes of a student's limits, oldest first."""
-    sql = "SELECT uid, student, at, who, why, body FROM limit_changes WHERE student = ? ORDER BY at, uid"
-    with store.reading() as db:
-        rows = db.execute(sql, (student,)).fetchall()
-    return [LimitChange(uid, whom, at, who, why, json.loads(body)) for uid, whom, at, who, why, body in rows]
 
 
 @dataclass(frozen=True, slots=True)

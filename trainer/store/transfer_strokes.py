@@ -13,7 +13,9 @@ from trainer.domain.record import Events, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import TransferError
 from trainer.settings.model import Settings
-from trainer.store.history import LimitChange, StudentKey, insert_change
+from trainer.store.history import StudentKey
+from trainer.store.limit_changes import LimitChange, changes_of
+from trainer.store.limit_lines import merge_changes
 from trainer.store.store import utc
 from trainer.store.stroke_rows import Made, NewStroke, context_of_meta, insert_stroke
 from trainer.store.transfer_distances import ReadyDistances, merge_distances, ready_distances
@@ -64,7 +66,7 @@ def ready(archive: StudentArchive) -> Ready:
         except ValidationError:
             raise TransferError(tr("limits.json holds limits out of range"), archive.name, TODO) from None
         changes.append(LimitChange(change.uid, student, utc(at), change.who, change.why, change.limits))
-    return Ready(tuple(changes), ready_distances(archive), ready_teaching(archive))
+    return Ready(tuple(changes_of(changes)), ready_distances(archive), ready_teaching(archive))
 
 
 def ready_strokes(archive: StudentArchive) -> Iterator[str | SessionValue | ReadyStroke]:
@@ -188,7 +190,7 @@ def merge(db: Any, student_key: StudentKey, what: Ready, strokes: Iterable[str |
         else:
             _insert(db, session_id, settings[entry.value.settings], entry)
             new += 1
-    changes = sum(insert_change(db, change) for change in what.changes)
+    changes = merge_changes(db, student_key, what.changes)
     distances = merge_distances(db, student_key, what.distances)
     teaching = merge_teaching(db, student_key, what.teaching)
     return Merged(sessions, new, known, changes, distances, teaching)

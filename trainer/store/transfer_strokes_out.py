@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any, Iterator, Mapping
 
-from trainer.store.history import WHOSE, StudentKey, limit_changes
+from trainer.store.history import WHOSE, StudentKey
+from trainer.store.limit_changes import limit_changes, rows_of
 from trainer.store.store import Store
 from trainer.store.stroke_rows import CONTEXT_COLUMNS, context_of_row, meta_of
 
@@ -78,7 +79,7 @@ def _strokes_out(db: Any, session: int, settings: Mapping[int, int]) -> Iterator
 
 def changes_out(store: Store, student: str) -> dict[str, Any]:
     """limits.json's values."""
-    found = limit_changes(store, student)
+    found = [row for change in limit_changes(store, student) for row in rows_of(change)]
     return {"changes": [{"uid": c.uid, "at": c.at, "who": c.who, "why": c.why, "limits": c.limits} for c in found]}
 
 

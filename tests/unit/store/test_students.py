@@ -11,7 +11,8 @@ from trainer.coaching.faults import verdict
 from trainer.commands.cli import run
 from trainer.errors import SettingsError, UsageError
 from trainer.settings.limits import Limits
-from trainer.store.history import StudentKey, judgeable, judged_anew, limit_changes, practised
+from trainer.store.history import StudentKey, judgeable, judged_anew, practised
+from trainer.store.limit_changes import limit_changes
 from trainer.store.store import Store
 from trainer.store.students import Students, edited, file_name
 

@@ -112,7 +112,7 @@ def test_newer_limits_are_never_overwritten_silently(
     newer = old.with_name("newer.zip")
     assert on(coachs, "students", "export", "Robin", "--out", str(newer)) == 0
     assert on(players, "students", "import", str(newer)) == 0
-    assert "limits taken over" in capsys.readouterr().out
+    assert "limit taken over: head going along 2.5 to 4 cm" in capsys.readouterr().out
     assert Students(players).find("Robin").settings.limits.sway.value == 4
     # Changed by hand in the file: nobody noted when, so it is not overwritten either.
     path = Students(players).find_path("Robin")

@@ -29,7 +29,7 @@ from trainer.domain.player_frame import RIGHT_HANDED, PlayerFrame
 from trainer.domain.record import ACROSS_NAMES, Measure, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.settings.limits import Limits
-from trainer.store.history import limit_changes
+from trainer.store.limit_changes import limit_changes
 from trainer.store.students import Students
 from trainer.store.what_if import strokes_for_what_if
 from trainer.ui.drawing.canvas import Canvas
