@@ -45,9 +45,11 @@ def imported_lines(done: Imported) -> list[str]:
             new_sessions=merged.new_sessions,
             known_strokes=merged.known_strokes,
         )
-        if merged.new_strokes or merged.known_strokes
+        if merged.new_strokes or merged.known_strokes or merged.kept_out
         else tr("no strokes in the file")
     )
+    if merged.kept_out:
+        counted += tr(", {kept_out} that were taken out here and stay out", kept_out=merged.kept_out)
     if merged.new_changes:
         counted += tr(", {new_changes} new changes of limits", new_changes=merged.new_changes)
     if merged.new_distances:

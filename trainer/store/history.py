@@ -170,7 +170,7 @@ def judged_anew(
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """How much is kept. last_at: of the newest stroke, UTC ISO 8601."""
+    """How much is kept. sessions: that have strokes; last_at: of the newest stroke, UTC ISO 8601."""
 
     sessions: int
     strokes: int
@@ -180,9 +180,9 @@ class Counts:
 def counts(store: Store, student_key: StudentKey) -> Counts:
     """Of one student."""
     with store.reading() as db:
-        sessions = db.execute(f"SELECT count(*) FROM sessions n WHERE {WHOSE}", student_key.query()).fetchone()[0]
-        strokes, last = db.execute(
-            f"SELECT count(*), max(s.kept_at) FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}",
+        sessions, strokes, last = db.execute(
+            "SELECT count(DISTINCT n.id), count(*), max(s.kept_at) FROM strokes s JOIN sessions n ON n.id = s.session_id"
+            f" WHERE {WHOSE}",
             student_key.query(),
         ).fetchone()
     return Counts(int(sessions), int(strokes), last)
@@ -192,7 +192,7 @@ def counts_by_student(store: Store) -> dict[tuple[str | None, str], Counts]:
     """(student's id or None, player's name) -> how much is kept, of everybody."""
     sql = (
         "SELECT n.student, n.player, count(DISTINCT n.id), count(s.id), max(s.kept_at) FROM sessions n"
-        " LEFT JOIN strokes s ON s.session_id = n.id GROUP BY n.student, n.player"
+        " JOIN strokes s ON s.session_id = n.id GROUP BY n.student, n.player"
     )
     with store.reading() as db:
         return {(student, player): Counts(a, b, last) for student, player, a, b, last in db.execute(sql)}

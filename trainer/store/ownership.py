@@ -10,7 +10,8 @@ from trainer.store.history import WHOSE, StudentKey, counts
 from trainer.store.soundness import hide_unsound, show_all
 from trainer.store.store import Store
 
-STUDENT_TABLES = ("exports", "reasons_shown", "homework", "lessons")  # kept by id, by name without one
+# Kept by id, by name without one.
+STUDENT_TABLES = ("exports", "reasons_shown", "homework", "lessons", "removed_strokes", "student_ids")
 DISTANCE_TABLES = ("distance_players", "distance_greens", "distance_putts")  # kept by name
 
 

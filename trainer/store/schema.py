@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-SCHEMA_VERSION = 10
+SCHEMA_VERSION = 11
 APPLICATION_ID = 0x70757474  # "putt": tells our file from any other SQLite database
 
 # The tables of version 1; a new record gets these, then every change below.
@@ -249,4 +249,16 @@ CHANGES: dict[int, tuple[str, ...]] = {
     10: (
         "ALTER TABLE distance_putts ADD COLUMN guess TEXT",
     ),  # short, right, long: said before it was told; NULL: not asked
+    # What was put right here, for imports of files from before.
+    11: (
+        """CREATE TABLE removed_strokes (
+            stroke TEXT PRIMARY KEY,             -- uid; it is not taken in again
+            student TEXT NOT NULL,               -- whose it was: the id, or the name of one who has none
+            at TEXT NOT NULL
+        ) WITHOUT ROWID""",
+        """CREATE TABLE student_ids (
+            id TEXT PRIMARY KEY,                 -- another one of a student: of one who was joined, or on another computer
+            student TEXT NOT NULL                -- the id here
+        ) WITHOUT ROWID""",
+    ),
 }

@@ -10,6 +10,7 @@ from trainer.coaching.distance.putt import Putt, checked
 from trainer.errors import TrainerError, TransferError
 from trainer.store.distance import PUTT_COLUMNS
 from trainer.store.history import StudentKey, own_stroke
+from trainer.store.reassign import is_taken_out
 from trainer.store.store import Store, utc
 from trainer.store.transfer_file import StudentArchive
 from trainer.store.transfer_json import TODO
@@ -104,6 +105,8 @@ def merge_distances(db: Any, key: StudentKey, what: ReadyDistances) -> int:
 
 def _merge_putt(db: Any, key: StudentKey, putt: PuttValue) -> int:
     values = {"player": key.player, **_kept(putt)}
+    if putt.stroke is not None and is_taken_out(db, putt.stroke):
+        return 0
     stroke = own_stroke(db, key, values.pop("stroke"))
     values["stroke_id"] = stroke
     if db.execute("SELECT 1 FROM distance_putts WHERE uid = ?", (putt.uid,)).fetchone():

@@ -16,6 +16,7 @@ from trainer.settings.model import Settings
 from trainer.store.history import StudentKey
 from trainer.store.limit_changes import LimitChange, changes_of
 from trainer.store.limit_lines import merge_changes
+from trainer.store.reassign import is_taken_out
 from trainer.store.store import utc
 from trainer.store.stroke_rows import Made, NewStroke, context_of_meta, insert_stroke
 from trainer.store.transfer_distances import ReadyDistances, merge_distances, ready_distances
@@ -162,7 +163,7 @@ def _record(stroke: StrokeValue, signals: Signals) -> StrokeRecord:
 
 @dataclass(frozen=True, slots=True)
 class Merged:
-    """How much was new, and how much was there already."""
+    """How much was new, and how much was there already. kept_out: strokes that were taken out here."""
 
     new_sessions: int
     new_strokes: int
@@ -170,6 +171,7 @@ class Merged:
     new_changes: int
     new_distances: int
     new_teaching: int = 0
+    kept_out: int = 0
 
 
 def merge(db: Any, student_key: StudentKey, what: Ready, strokes: Iterable[str | SessionValue | ReadyStroke]) -> Merged:
@@ -177,23 +179,28 @@ def merge(db: Any, student_key: StudentKey, what: Ready, strokes: Iterable[str |
 
     strokes: as from ``ready_strokes``; what is wrong with one takes all back.
     """
-    sessions = new = known = session_id = 0
+    sessions = new = known = kept_out = 0
+    session_id: int | None = None
     settings = []
     for entry in strokes:
         if isinstance(entry, str):
             settings.append(_settings_id(db, entry))
         elif isinstance(entry, SessionValue):
-            session_id, is_new = _session_id(db, student_key, entry)
-            sessions += is_new
+            session, session_id = entry, _known_session(db, student_key, entry)
         elif db.execute("SELECT 1 FROM main.strokes WHERE uid = ?", (entry.value.uid,)).fetchone():
             known += 1
+        elif is_taken_out(db, entry.value.uid):
+            kept_out += 1
         else:
+            if session_id is None:  # one whose strokes were all given away or taken out here does not come back
+                session_id = _new_session(db, student_key, session)
+                sessions += 1
             _insert(db, session_id, settings[entry.value.settings], entry)
             new += 1
     changes = merge_changes(db, student_key, what.changes)
     distances = merge_distances(db, student_key, what.distances)
     teaching = merge_teaching(db, student_key, what.teaching)
-    return Merged(sessions, new, known, changes, distances, teaching)
+    return Merged(sessions, new, known, changes, distances, teaching, kept_out)
 
 
 def _settings_id(db: Any, body: str) -> int:
@@ -201,17 +208,21 @@ def _settings_id(db: Any, body: str) -> int:
     return int(db.execute("SELECT id FROM settings WHERE body = ?", (body,)).fetchone()[0])
 
 
-def _session_id(db: Any, student_key: StudentKey, value: SessionValue) -> tuple[int, bool]:
-    """(id here, whether it is new)."""
+def _known_session(db: Any, student_key: StudentKey, value: SessionValue) -> int | None:
+    """Its id here; None: it is not here."""
     found = db.execute("SELECT id, student FROM main.sessions WHERE uid = ?", (value.uid,)).fetchone()
-    if found is not None:
-        if found[1] not in (None, student_key.student):
-            raise TransferError(tr("session {uid} belongs to another student here", uid=value.uid), "", TODO)
-        return int(found[0]), False
+    if found is None:
+        return None
+    if found[1] not in (None, student_key.student):
+        raise TransferError(tr("session {uid} belongs to another student here", uid=value.uid), "", TODO)
+    return int(found[0])
+
+
+def _new_session(db: Any, student_key: StudentKey, value: SessionValue) -> int:
     sql = "INSERT INTO main.sessions (started_at, player, source, uid, student) VALUES (?, ?, ?, ?, ?)"
     at = utc(datetime.fromisoformat(value.started_at))
     row = (at, student_key.player, value.source, value.uid, student_key.student)
-    return int(db.execute(sql, row).lastrowid or 0), True
+    return int(db.execute(sql, row).lastrowid or 0)
 
 
 def _insert(db: Any, session_id: int, settings_id: int, what: ReadyStroke) -> None:

@@ -154,16 +154,33 @@ def videos_of(store: Store, base: Path, student_key: StudentKey) -> list[Path]:
     sql = f"SELECT s.uid FROM main.strokes s JOIN sessions n ON n.id = s.session_id WHERE {WHOSE}"
     with store.reading() as db:
         uids = [row[0] for row in db.execute(sql, student_key.query())]
-    places = (
-        [folder_of(base, student_key.student), folder_of(base, "")] if student_key.student else [folder_of(base, "")]
-    )
-    return [path for uid in uids for path in _kept(uid, places)]
+    return stroke_videos(base, uids, student_key.student)
 
 
 def _kept(uid: str, folders: Iterable[Path]) -> list[Path]:
     """The video of a stroke in each of these folders."""
     paths = [folder / _name(uid, ending) for folder in folders for ending in (ENDING, OLD_ENDING)]
     return [path for path in paths if path.is_file()]
+
+
+def move_videos(base: Path, uids: Iterable[str], student: str, to: str) -> None:
+    """The strokes' videos into another student's folder. student: the id, empty for none. Raises StoreError."""
+    for uid in uids:
+        for path in stroke_videos(base, [uid], student):
+            try:
+                folder_of(base, to).mkdir(parents=True, exist_ok=True)
+                path.replace(folder_of(base, to) / path.name)
+            except OSError as error:
+                what = tr(
+                    "cannot be moved to {folder} ({strerror})", folder=folder_of(base, to), strerror=error.strerror
+                )
+                raise StoreError(what, str(path), tr("allow that and move it there")) from None
+
+
+def stroke_videos(base: Path, uids: Iterable[str], student: str) -> list[Path]:
+    """The videos of these strokes of a student, the id empty for none."""
+    places = [folder_of(base, one) for one in dict.fromkeys((student, ""))]
+    return [path for uid in uids for path in _kept(uid, places)]
 
 
 def forget(paths: Sequence[Path]) -> tuple[int, int]:

@@ -1,0 +1,78 @@
+"""`students give` and `students remove`: strokes that were recorded under a wrong name."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Sequence
+
+import click
+
+from trainer.commands.console import report
+from trainer.commands.options import stroke_chosen
+from trainer.errors import UsageError
+from trainer.texts import printed, tr
+
+if TYPE_CHECKING:
+    from trainer.app.reassign import Choice
+
+_STROKES = click.argument("strokes", nargs=-1, required=True, metavar="STROKE...")
+_FROM = click.option("--from", "name", required=True, metavar="NAME", help='Whose they are on record; "-": nobody\'s.')
+
+
+@click.command()
+@_STROKES
+@_FROM
+@click.option("--to", required=True, metavar="NAME", help="The student whose they are.")
+@click.pass_obj
+def give(folder: Path | None, strokes: tuple[str, ...], name: str, to: str) -> int:
+    """Give strokes to another student, for example: students give 6/1 --from Anna --to Robin
+
+    STROKE is a number as `strokes --student` lists it, 2/5 or 5; 2/all is a whole session. Without a name, or with one
+    that is no student's, it is as `strokes` lists it. On other computers they stay where they are.
+    """
+    from trainer.app.context import load_context
+    from trainer.app.reassign import find_strokes, give_strokes
+
+    context = load_context(folder)
+    report(give_strokes(context, find_strokes(context, name, _choices(strokes)), to))
+    return 0
+
+
+@click.command()
+@_STROKES
+@_FROM
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@click.pass_obj
+def remove(folder: Path | None, strokes: tuple[str, ...], name: str, yes: bool) -> int:
+    """Take strokes out of the record for good; STROKE is as in `students give`.
+
+    Importing an older file does not bring them back here; on other computers they are still there.
+    """
+    from trainer.app.context import load_context
+    from trainer.app.reassign import find_strokes, take_out_strokes
+
+    context = load_context(folder)
+    found = find_strokes(context, name, _choices(strokes))
+    if not yes:
+        if not sys.stdin.isatty():
+            raise UsageError(tr("removing asks first, and nobody is there to answer"), "", tr("add --yes"))
+        question = tr("{listed} of {name} go for good. Remove", listed=found.listed, name=found.whose)
+        if not click.confirm(printed(question)):
+            report(tr("nothing was removed"))
+            return 0
+    report(take_out_strokes(context, found))
+    return 0
+
+
+def _choices(texts: Sequence[str]) -> list[Choice]:
+    from trainer.app.reassign import Session
+
+    out: list[Choice] = []
+    for text in texts:
+        back, slash, every = text.rpartition("/")
+        if slash and every == "all" and back.isdecimal() and len(back) <= 9:
+            out.append(Session(int(back)))
+        else:
+            out.append(stroke_chosen(text, "STROKE"))
+    return out
