@@ -22,6 +22,7 @@ from trainer.settings.load import read_file
 from trainer.store.exports import InExports, in_exports, note_export, record_items
 from trainer.store.folder import written_atomically
 from trainer.store.history import StudentKey, drills_used
+from trainer.store.joining import other_ids
 from trainer.store.ownership import adopt
 from trainer.store.store import Store, utc
 from trainer.store.students import StudentFile, Students, file_name
@@ -100,7 +101,7 @@ def export_student(context: RunContext, request: ExportRequest) -> Exported:
                 if not request.profile_only:
                     for part, data in snapshots_out(Snapshots(files_of(context.base, student.card.id))):
                         out.add(part, data)
-                out.add_manifest(__version__, utc(at), student.card.id, student.name)
+                out.add_manifest(__version__, utc(at), student.card.id, student.name, other_ids(store, student.card.id))
             size_bytes = file.tell()
         items = _items(store, context, key)
         # Distances go whole or not at all.

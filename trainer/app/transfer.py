@@ -21,6 +21,7 @@ from trainer.settings.model import Card
 from trainer.store.exports import in_exports, note_export
 from trainer.store.folder import write_atomically
 from trainer.store.history import StudentKey
+from trainer.store.joining import id_here, note_ids
 from trainer.store.limit_changes import insert_change, limit_changes
 from trainer.store.store import Store
 from trainer.store.students import (
@@ -92,9 +93,10 @@ def import_student(context: RunContext, request: ImportRequest) -> Imported:
 
 def _taken_in(context: RunContext, request: ImportRequest, what: Incoming) -> Imported:
     students = Students(context.base)
-    here = students.by_id(what.card.id)
     with context.open_store() as store:
-        changes = limit_changes(store, what.card.id)
+        own = _own_id(students, store, what)
+        here = students.by_id(own)
+        changes = limit_changes(store, own)
         if here is None:
             new = _new(students, what, request.name)
             name, notes = new.name, [tr("new student {name}", name=printable(new.name))]
@@ -102,10 +104,11 @@ def _taken_in(context: RunContext, request: ImportRequest, what: Incoming) -> Im
             if request.name is not None and request.name != here.name:
                 here_as = tr("this student is here already as {name}", name=printable(here.name))
                 raise UsageError(here_as, "--as", tr("use `students rename`"))
-            edits, decided, notes = merged_profile(Here(here, tuple(changes), now()), what, request.limits)
+            edits, decided, notes = merged_profile(Here(here, tuple(changes), now()), what.side, request.limits)
             name = here.name
         with store.writing() as db:  # the student's file last: what the record refuses leaves none
-            merged = merge(db, StudentKey(what.card.id, name), what.record, ready_strokes(what.archive))
+            merged = merge(db, StudentKey(own, name), what.record, ready_strokes(what.archive))
+            note_ids(db, own, what.ids)
             if here is None:
                 write_atomically(new.path, new.text.encode("utf-8"))
             else:
@@ -113,19 +116,33 @@ def _taken_in(context: RunContext, request: ImportRequest, what: Incoming) -> Im
                     insert_change(db, decided)
                 if edits:
                     students.change(here, edits)
-        _note(store, what, request.path)
-    postures = add_snapshots(Snapshots(files_of(context.base, what.card.id)), what.snapshots, what.archive)
+        _note(store, own, what, request.path)
+    postures = add_snapshots(Snapshots(files_of(context.base, own)), what.snapshots, what.archive)
     return Imported(name, merged, postures, (*notes, *_add_drills(context, what)))
 
 
-def _note(store: Store, what: Incoming, path: Path) -> None:
+def _own_id(students: Students, store: Store, what: Incoming) -> str:
+    """The id by which the student of the file is here. Raises UsageError where there are two of them."""
+    here = {own for own in (id_here(store, one) for one in what.ids) if students.by_id(own) is not None}
+    if len(here) > 1:
+        names = [student.name for own in sorted(here) if (student := students.by_id(own)) is not None]
+        one, other = (printable(name) for name in names[:2])
+        raise UsageError(
+            tr("{one} and {other} are one student there", one=one, other=other),
+            what.archive.name,
+            tr("join them with `students join`, then import"),
+        )
+    return next(iter(here), what.card.id)
+
+
+def _note(store: Store, own: str, what: Incoming, path: Path) -> None:
     """Whatever came out of an export file is in one, until it changes here."""
     items = {stroke_of(part) for part in what.archive.parts if part.startswith(SIGNALS)}
     items |= {entry.uid for entry in what.record.distances.entries}
     items |= set(names_in(what.archive.parts))
-    if not items.issubset(in_exports(store, what.card.id).items):
+    if not items.issubset(in_exports(store, own).items):
         made_at = time_of(str(what.archive.manifest["made_at"]))
-        note_export(store, what.card.id, made_at, path.absolute(), items)
+        note_export(store, own, made_at, path.absolute(), items)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +159,8 @@ def _new(students: Students, what: Incoming, name: str | None) -> _New:
     wanted = name if name is not None else what.name
     if any(folded(own) == folded(wanted) for own in students.names()):
         taken = tr("there is already another student {wanted}", wanted=printable(wanted))
-        raise UsageError(taken, what.archive.name, tr("import with --as ANOTHER-NAME"))
+        todo = tr("import with --as ANOTHER-NAME; `students join` makes one of two who are the same")
+        raise UsageError(taken, what.archive.name, todo)
     text = what.text if name is None else edited(what.text, {"player.name": name})
     path = students.folder / file_name(wanted, what.card.id)
     checked_text(path, text)

@@ -43,6 +43,25 @@ class Incoming:
     def name(self) -> str:
         return self.settings.player.name
 
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """All that the student goes by, that of the file's own computer first."""
+        return (self.card.id, *self.archive.manifest.get("other_ids", ()))
+
+    @property
+    def side(self) -> OtherSide:
+        return OtherSide(self.settings, self.card, self.record.changes, tr("; --limits theirs takes the others"))
+
+
+@dataclass(frozen=True, slots=True)
+class OtherSide:
+    """The same student elsewhere. changes: of the limits; hint: how its limits are taken after all."""
+
+    settings: Settings
+    card: Card
+    changes: tuple[LimitChange, ...]
+    hint: str = ""
+
 
 @dataclass(frozen=True, slots=True)
 class Here:
@@ -54,7 +73,7 @@ class Here:
 
 
 def merged_profile(
-    here: Here, what: Incoming, choice: LimitsSide | None
+    here: Here, what: OtherSide, choice: LimitsSide | None
 ) -> tuple[dict[str, Any], LimitChange | None, list[str]]:
     """(changes of the file here: dotted key -> value, what is decided of the limits by the choice, what is said of them).
 
@@ -73,22 +92,22 @@ def merged_profile(
 
 
 def _merged_limits(
-    here: Here, what: Incoming, choice: LimitsSide | None
+    here: Here, what: OtherSide, choice: LimitsSide | None
 ) -> tuple[dict[str, Any], LimitChange | None, list[str]]:
     """What the choice decides against the newest change is one itself, made now."""
     ours, theirs = (flat(limit_values(side.settings.limits)) for side in (here.student, what))
-    both = united(here.changes, what.record.changes)
+    both = united(here.changes, what.changes)
     last = newest(both)
-    by_date = merged(here.changes, what.record.changes, ours)
+    by_date = merged(here.changes, what.changes, ours)
     known = as_recorded(here.changes, ours)
     if choice is None:
         wanted = {key: by_date[key] if ours[key] == known[key] else ours[key] for key in ours}
-        whys = _whys(ours, known, theirs, as_recorded(what.record.changes, theirs), last)
+        whys = _whys(ours, known, theirs, as_recorded(what.changes, theirs), last)
         decided, setters = None, last
     else:
         wanted = theirs if choice == "theirs" else ours
         whys = {key: tr("as asked") for key in ours}
-        decided, setters = _decided(here, choice, wanted, by_date), newest(in_line(what.record.changes))
+        decided, setters = _decided(here, choice, wanted, by_date), newest(in_line(what.changes))
     moves = {key: value for key, value in wanted.items() if value != ours[key]}
     changes = {f"limits.{key}": value for key, value in moves.items()}
     if moves:
@@ -100,7 +119,7 @@ def _merged_limits(
         who = setters[key].who if key in setters else ""
         by = tr(", set by {who}", who=printable(who)) if who else ""
         notes.append(tr("limit taken over: {what}{by}", what=words, by=by))
-    return changes, decided, notes + _kept_lines(wanted, theirs, whys)
+    return changes, decided, notes + _kept_lines(wanted, theirs, whys, what.hint)
 
 
 def _decided(here: Here, choice: str, wanted: Mapping[str, Any], by_date: Mapping[str, Any]) -> LimitChange | None:
@@ -129,18 +148,18 @@ def _whys(
     return out
 
 
-def _kept_lines(wanted: Mapping[str, Any], theirs: Mapping[str, Any], whys: Mapping[str, str]) -> list[str]:
+def _kept_lines(wanted: Mapping[str, Any], theirs: Mapping[str, Any], whys: Mapping[str, str], hint: str) -> list[str]:
     """A line for each reason, with the limits that stay."""
     stay: dict[str, dict[str, str]] = {}
     for key, value in wanted.items():
         if value != theirs[key]:
             fault = key.partition(".")[0]
             stay.setdefault(whys[key], {})[fault] = fault_words(fault)
-    pattern = tr("limits kept as they are here ({why}): {listed}; --limits theirs takes the others")
-    return [pattern.format(why=why, listed=join(", ", names.values())) for why, names in stay.items()]
+    pattern = tr("limits kept as they are here ({why}): {listed}{hint}")
+    return [pattern.format(why=why, listed=join(", ", names.values()), hint=hint) for why, names in stay.items()]
 
 
-def _profile_changes(here: StudentFile, what: Incoming) -> dict[str, Any]:
+def _profile_changes(here: StudentFile, what: OtherSide) -> dict[str, Any]:
     """Key -> their value, where it differs; the name stays as it is here."""
     out: dict[str, Any] = {}
     for table in ("player", "feedback"):

@@ -1,4 +1,4 @@
-"""`students give` and `students remove`: strokes that were recorded under a wrong name."""
+"""`students give`, `remove` and `join`: strokes under a wrong name, and one student under two."""
 
 from __future__ import annotations
 
@@ -62,6 +62,23 @@ def remove(folder: Path | None, strokes: tuple[str, ...], name: str, yes: bool) 
             report(tr("nothing was removed"))
             return 0
     report(take_out_strokes(context, found))
+    return 0
+
+
+@click.command()
+@click.argument("name")
+@click.argument("into")
+@click.pass_obj
+def join(folder: Path | None, name: str, into: str) -> int:
+    """Make one student of two: all of NAME becomes INTO's, and NAME is gone. For example: students join "Anna at home" Anna
+
+    Files of either are taken in as INTO's from then on.
+    """
+    from trainer.app.context import load_context
+    from trainer.app.join import join_students
+
+    for line in join_students(load_context(folder), name, into):
+        report(line)
     return 0
 
 

@@ -1,4 +1,4 @@
-"""`students`: list, show, add, set, rename, export, import and erase; `student_strokes` has what is done with strokes."""
+"""`students`: list, show, add, set, rename, export, import and erase; `student_strokes`: give, remove, join."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import click
 from trainer.commands.console import report, warn
 from trainer.commands.key_values import key_values
 from trainer.commands.student_shown import print_facts, print_limits
-from trainer.commands.student_strokes import give, remove
+from trainer.commands.student_strokes import give, join, remove
 from trainer.commands.tables import console, table
 from trainer.domain.naming import hand_words
 from trainer.domain.printable import printable
@@ -28,6 +28,7 @@ def students() -> None:
 
 students.add_command(give)
 students.add_command(remove)
+students.add_command(join)
 
 
 @students.command("list")

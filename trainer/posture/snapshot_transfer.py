@@ -108,6 +108,20 @@ def add_snapshots(snapshots: Snapshots, what: ReadySnapshots, archive: StudentAr
     return new
 
 
+def move_snapshots(snapshots: Snapshots, to: Snapshots) -> None:
+    """All postures of one student become another's, whose own references stay. Raises StoreError, OSError."""
+    here = {}
+    for one in snapshots.all():
+        path = snapshots.folder / f"{one.name}.json"
+        here[one.name], known = _place(to.folder, one.name, path.read_bytes())
+        if not known:
+            write_atomically(to.folder / f"{here[one.name]}.jpg", one.image_path.read_bytes())
+            write_atomically(to.folder / f"{here[one.name]}.json", path.read_bytes())
+    for view, name in snapshots.references().items():
+        if to.reference(view) is None and name in here:
+            to.set_reference(to.read(to.folder / f"{here[name]}.json"))
+
+
 def _place(folder: Path, name: str, values: bytes) -> tuple[str, bool]:
     """(name here, whether it is there already): another posture of the same second gets the next free name."""
     stem = name if name.endswith(("on", "line")) else name.rpartition("-")[0]

@@ -43,7 +43,7 @@ def give(store: Store, ids: Sequence[int], to: StudentKey) -> None:
     with store.writing() as db:
         for stroke_id in ids:
             _give(db, stroke_id, to)
-        _drop_settings(db)
+        drop_settings(db)
 
 
 def _give(db: Any, stroke_id: int, to: StudentKey) -> None:
@@ -55,7 +55,7 @@ def _give(db: Any, stroke_id: int, to: StudentKey) -> None:
     target = _session_of(db, to, started_at, source)
     taken = {n for (n,) in db.execute("SELECT number FROM main.strokes WHERE session_id = ?", (target,))}
     there = number if number not in taken else max(taken) + 1
-    row = (target, there, _settings_named(db, settings, to.player), stroke_id)
+    row = (target, there, settings_named(db, settings, to.player), stroke_id)
     db.execute("UPDATE main.strokes SET session_id = ?, number = ?, settings_id = ? WHERE id = ?", row)
     sql = "UPDATE main.strokes SET other_session = ?, other_stroke = ? WHERE other_session = ? AND other_stroke = ?"
     db.execute(sql, (target, there, session, number))
@@ -73,7 +73,7 @@ def _session_of(db: Any, to: StudentKey, started_at: str, source: str) -> int:
     return int(db.execute(sql, (started_at, to.player, source, uuid.uuid4().hex, to.student)).lastrowid or 0)
 
 
-def _settings_named(db: Any, settings: int, name: str) -> int:
+def settings_named(db: Any, settings: int, name: str) -> int:
     """The same settings with another player's name in them."""
     body = json.loads(db.execute("SELECT body FROM main.settings WHERE id = ?", (settings,)).fetchone()[0])
     text = json.dumps({**body, "player": {**body.get("player", {}), "name": name}}, sort_keys=True)
@@ -81,7 +81,8 @@ def _settings_named(db: Any, settings: int, name: str) -> int:
     return int(db.execute("SELECT id FROM main.settings WHERE body = ?", (text,)).fetchone()[0])
 
 
-def _drop_settings(db: Any) -> None:
+def drop_settings(db: Any) -> None:
+    """Those that no stroke was judged by any more."""
     db.execute("DELETE FROM main.settings WHERE id NOT IN (SELECT settings_id FROM main.strokes)")
 
 
@@ -95,7 +96,7 @@ def take_out(store: Store, ids: Sequence[int], whose: StudentKey, at: datetime) 
             db.execute("DELETE FROM main.distance_putts WHERE stroke_id = ?", (stroke_id,))
             db.execute("UPDATE main.lesson_tries SET stroke = NULL WHERE stroke = ?", (uid,))
             db.execute("DELETE FROM main.strokes WHERE id = ?", (stroke_id,))
-        _drop_settings(db)
+        drop_settings(db)
 
 
 def is_taken_out(db: Any, uid: str) -> bool:

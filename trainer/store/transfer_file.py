@@ -1,6 +1,7 @@
 """The export file: a student's profile, drills and strokes in one zip that is checked whole before anything is kept.
 
-    manifest.json            {"format", "schema", "software", "made_at", "student", "name", "parts": {part: {sha256, bytes}}}
+    manifest.json            {"format", "schema", "software", "made_at", "student", "name", "other_ids"?,
+                              "parts": {part: {sha256, bytes}}}
     student.toml             the student's file
     drills/ID.toml           the student's own drills
     limits.json              every change of the limits
@@ -43,6 +44,7 @@ _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 # Far above what a student makes in years, far below what hurts a machine.
 MOST_PARTS = 200_000
+MOST_IDS = 100  # of one student
 MOST_BYTES = 16 << 30
 MOST_PART_BYTES = {
     "manifest": 64 << 20,
@@ -254,8 +256,11 @@ def _manifest(manifest: Any, name: str) -> dict[str, Any]:
             tr("update putting-trainer"),
         )
     student, called, parts = manifest.get("student"), manifest.get("name"), manifest.get("parts")
+    others = manifest.get("other_ids", [])
+    listed = isinstance(others, list) and len(others) <= MOST_IDS
+    ids = listed and all(isinstance(one, str) and UID.fullmatch(one) for one in others)
     texts = all(isinstance(manifest.get(key), str) for key in ("software", "made_at"))
-    if not (texts and isinstance(student, str) and UID.fullmatch(student) and isinstance(called, str)):
+    if not (texts and ids and isinstance(student, str) and UID.fullmatch(student) and isinstance(called, str)):
         raise TransferError(tr("its manifest does not say whose it is"), name, TODO)
     if not isinstance(parts, dict) or "student.toml" not in parts:
         raise TransferError(tr("its manifest lists no student"), name, TODO)

@@ -6,7 +6,7 @@ import hashlib
 import json
 import zipfile
 from types import TracebackType
-from typing import IO, Any, Collection, Iterable
+from typing import IO, Any, Collection, Iterable, Sequence
 
 from trainer.errors import TransferError
 from trainer.store.transfer_file import FORMAT, MANIFEST, MOST_BYTES, MOST_PARTS, SCHEMA, most_bytes
@@ -56,8 +56,8 @@ class ArchiveWriter:
                 member.write(chunk)
         self._listed[part] = {"sha256": digest.hexdigest(), "bytes": size}
 
-    def add_manifest(self, software: str, made_at: str, student: str, name: str) -> None:
-        """The list of the parts, which ends the file."""
+    def add_manifest(self, software: str, made_at: str, student: str, name: str, other_ids: Sequence[str] = ()) -> None:
+        """The list of the parts, which ends the file. other_ids: that the student has on other computers."""
         manifest = {
             "format": FORMAT,
             "schema": SCHEMA,
@@ -65,6 +65,7 @@ class ArchiveWriter:
             "made_at": made_at,
             "student": student,
             "name": name,
+            **({"other_ids": list(other_ids)} if other_ids else {}),
             "parts": dict(sorted(self._listed.items())),
         }
         with self._zip.open(_info(MANIFEST), "w") as member:
