@@ -1,4 +1,5 @@
-"""Random stories of students: in any order of add, rename, practise, export, import and erase what is promised holds.
+"""Random stories of students: in any order of add, rename, practise, give, remove, join, export, import and erase what is
+promised holds.
 
 The same machine runs as a test with fewer steps (tests/unit/store/test_invariants.py).
 """
@@ -18,7 +19,7 @@ from tests.support.made_strokes import keep_sessions
 from trainer.app.student_file import student_key
 from trainer.settings.load import from_options, load
 from trainer.store.database import FILE_NAME
-from trainer.store.history import counts
+from trainer.store.history import counts, practised
 from trainer.store.store import Store
 from trainer.store.students import Students
 
@@ -26,15 +27,19 @@ NAMES = ("Quirin Aalto", "QUIRIN aalto", "Béa Dörfler", "Zoë [/b]", "N. O. Bo
 
 
 class Stories(RuleBasedStateMachine):
-    """A data folder, and what should be in it. strokes: of each student, by id."""
+    """A data folder, and what should be in it. strokes: the uids of each student's, by id; removed: likewise; joined: the id of
+    one who is another's now; exported: of each id the newest file, with the uids in it.
+    """
 
     def __init__(self) -> None:
         super().__init__()
         self.base = Path(tempfile.mkdtemp(prefix="stories-"))
         self.data = self.base / "data"
-        self.strokes: dict[str, int] = {}
+        self.strokes: dict[str, set[str]] = {}
+        self.removed: dict[str, set[str]] = {}
+        self.joined: dict[str, str] = {}
         self.erased: list[str] = []
-        self.exported: dict[str, tuple[Path, int]] = {}
+        self.exported: dict[str, tuple[Path, set[str]]] = {}
         self.count = 0
 
     def teardown(self) -> None:
@@ -65,17 +70,25 @@ class Stories(RuleBasedStateMachine):
             assert name.casefold() not in {old.casefold() for old in before.values()}
             self.strokes[new] = self._recorded(new)
 
-    def _recorded(self, student: str) -> int:
+    def _recorded(self, student: str) -> set[str]:
         key = student_key(next(s for s in Students(self.data).all()[0] if s.card.id == student))
         with Store(self.data, "t") as store:
-            return counts(store, key).strokes
+            found = {facts.uid for facts, _ in practised(store, key, ())}
+            assert counts(store, key).strokes == len(found)
+            return found
+
+    def _new(self, student: str, strokes: int) -> None:
+        """So many strokes more than there were."""
+        new = self._recorded(student) - self.strokes[student]
+        assert len(new) == strokes
+        self.strokes[student] |= new
 
     @rule(who=st.integers(0, 9), strokes=st.integers(1, 3), number=st.integers(0, 99))
     def practise(self, who: int, strokes: int, number: int) -> None:
         if (one := self._one(who)) is not None:
             with Store(self.data, "t") as store:
                 keep_sessions(store, load([from_options(player__name=one[1])]), one[0], 1, strokes, number)
-            self.strokes[one[0]] += strokes
+            self._new(one[0], strokes)
 
     @rule(name=st.sampled_from(NAMES), strokes=st.integers(1, 2))
     def practise_as_nobody(self, name: str, strokes: int) -> None:
@@ -84,13 +97,14 @@ class Stories(RuleBasedStateMachine):
             keep_sessions(store, load([from_options(player__name=name)]), None, 1, strokes, 7)
         for student, called in self._students().items():
             if called.casefold() == name.casefold():
-                self.strokes[student] += strokes
+                self._new(student, strokes)
 
     @rule(who=st.integers(0, 9), name=st.sampled_from(NAMES))
     def rename(self, who: int, name: str) -> None:
         if (one := self._one(who)) is not None and self._does("students", "rename", one[1], name):
             assert self._students()[one[0]] == name
-            self.strokes[one[0]] = max(self.strokes[one[0]], self._recorded(one[0]))
+            assert self._recorded(one[0]) >= self.strokes[one[0]]
+            self.strokes[one[0]] = self._recorded(one[0])
 
     @rule(who=st.integers(0, 9), limit=st.sampled_from(["1", "2.5", "nan", "[/]", "1e400"]))
     def set_limit(self, who: int, limit: str) -> None:
@@ -108,21 +122,48 @@ class Stories(RuleBasedStateMachine):
             self.count += 1
             out = self.base / f"{self.count}.zip"
             assert self._does("students", "export", one[1], "--out", str(out))
-            self.exported[one[0]] = out, self.strokes[one[0]]
+            self.exported[one[0]] = out, set(self.strokes[one[0]])
 
     @precondition(lambda self: self.exported)
     @rule(which=st.integers(0, 9), twice=st.booleans())
     def import_(self, which: int, twice: bool) -> None:
-        student = sorted(self.exported)[which % len(self.exported)]
-        path, strokes = self.exported[student]
+        named = sorted(self.exported)[which % len(self.exported)]
+        path, strokes = self.exported[named]
+        student = self.joined.get(named, named)
         here = student in self._students()
         for _ in range(1 + twice):
             if not self._does("students", "import", str(path)):
-                assert not here  # another of that name is here
+                assert not here  # another of that name is here, or a session of hers is another's
                 return
-        self.strokes[student] = max(self.strokes.get(student, 0), strokes) if here else self._recorded(student)
-        assert self.strokes[student] >= strokes
+        gone = set().union(*self.removed.values(), *self.strokes.values())
+        self.strokes[student] = self.strokes.get(student, set()) | (strokes - gone)
+        if not here:
+            self.strokes[student] |= self._recorded(student) - strokes
         self.erased = [one for one in self.erased if one != student]
+
+    @rule(who=st.integers(0, 9), to=st.integers(0, 9), every=st.booleans(), keep=st.booleans())
+    def give_or_remove(self, who: int, to: int, every: bool, keep: bool) -> None:
+        """The last session, or its first stroke."""
+        one, other = self._one(who), self._one(to)
+        if one is None or other is None or (keep and one == other):
+            return
+        before = self._recorded(one[0])
+        chosen = ("1/all" if every else "1/1", "--from", one[1])
+        what = ("give", *chosen, "--to", other[1]) if keep else ("remove", *chosen, "--yes")
+        if self._does("students", *what):
+            moved = before - self._recorded(one[0])
+            assert moved
+            self.strokes[one[0]] -= moved
+            (self.strokes[other[0]] if keep else self.removed.setdefault(one[0], set())).update(moved)
+
+    @rule(who=st.integers(0, 9), into=st.integers(0, 9))
+    def join(self, who: int, into: int) -> None:
+        one, other = self._one(who), self._one(into)
+        if one is not None and other is not None and self._does("students", "join", one[1], other[1]):
+            self.strokes[other[0]] |= self.strokes.pop(one[0])
+            self.removed.setdefault(other[0], set()).update(self.removed.pop(one[0], set()))
+            self.joined = {old: other[0] if now == one[0] else now for old, now in self.joined.items()}
+            self.joined[one[0]] = other[0]
 
     @rule(who=st.integers(0, 9))
     def copy_file(self, who: int) -> None:
@@ -136,7 +177,9 @@ class Stories(RuleBasedStateMachine):
         if (one := self._one(who)) is not None:
             assert self._does("students", "erase", one[1], "--yes")
             del self.strokes[one[0]]
-            self.erased.append(one[0])
+            self.removed.pop(one[0], None)
+            self.erased += [one[0], *(old for old, now in self.joined.items() if now == one[0])]
+            self.joined = {old: now for old, now in self.joined.items() if now != one[0]}
             name = one[1].encode()
             for path in self.data.rglob("*"):
                 assert not path.is_file() or name not in path.read_bytes(), path
