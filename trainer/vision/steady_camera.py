@@ -57,7 +57,7 @@ class SteadyCamera:
             self._trembled_s = frame.time_s
         if self._tried is not None:
             self._try(frame, shake.trembles)
-            line = "" if self._firm and shake.line == SHAKES_LINE else shake.line
+            line = "" if self._not_known_to_move and shake.line == SHAKES_LINE else shake.line
             return replace(frame, shake=replace(shake, line=line, anew=shake.knocked or self._tried is None))
         image, moved = self._held(frame.image)
         if moved is None or _apart(moved) > FAR_SHARE * frame.image.shape[1]:
@@ -66,6 +66,11 @@ class SteadyCamera:
         if frame.time_s - self._trembled_s > KEPT_S and _apart(moved) < BACK_PX:
             self._begin()
         return replace(frame, image=image, shake=replace(shake, knocked=False))
+
+    @property
+    def _not_known_to_move(self) -> bool:
+        """It stood still when last tried, or is being tried: until then it may be the player alone who moves."""
+        return self._firm or (self._motion is not None and self._tried is not None)
 
     def _begin(self) -> None:
         """Nothing is held; whether anything is to be is tried anew."""

@@ -68,10 +68,11 @@ def test_held_still_from_when_it_is_found_to_move() -> None:
     assert anew[0] < 30
 
 
-def test_a_firm_camera_is_left_alone_while_the_player_sways() -> None:
+@pytest.mark.parametrize("still", [0, 60])
+def test_a_firm_camera_is_left_alone_while_the_player_sways(still: int) -> None:
     steady, watch, seemed = SteadyCamera(), ShakeWatch(), 0
-    for k in range(50):
-        image = room(260 + int(25 * math.sin(k / 6)))
+    for k in range(still + 60):
+        image = room(260 + int(25 * math.sin(max(k - still, 0) / 6)))
         frame = steady.steadied(Frame(k, k / 30, image))
         assert frame.image is image
         assert frame.shake is not None
