@@ -1,12 +1,12 @@
 """Head turn alone, on short clips of many heads: pose model and head tracker over every frame, against the exact turn.
 
     python -m tests.bench.heads FOLDER [--only TEXT] [--points FOLDER] [--plots FOLDER] [--per-clip] [--later FRAMES]
-        [--bands EDGE...]
+        [--every N] [--bands EDGE...]
 
 FOLDER: NAME.mp4 with NAME.json (tests/recipes/README.md, "Heads"). --points keeps the pose model's points there and reads them
 again: the model is most of the time. --plots draws turn over time, a page of clips each. --later gives the tracker so many frames
-less at the start, so that the reference is another picture of the same rest: what differs then is chance. --bands: edges of
-confidence, falling, for which the share of frames that is right is told.
+less at the start, so that the reference is another picture of the same rest: what differs then is chance. --every: one frame of
+so many is shown, as by a slower camera. --bands: edges of confidence, falling, for which the share of right frames is told.
 """
 
 from __future__ import annotations
@@ -107,18 +107,22 @@ def frames_of(path: Path, mirrored: bool, keep: Path | None = None) -> Iterator[
         np.save(kept, np.array(found, dtype=object), allow_pickle=True)
 
 
-def run(path: Path, keep: Path | None = None, tracker: HeadTracker | None = None, later: int = 0) -> HeadRun:
-    """The head tracker over one clip as the observer runs it. later: first frame that the tracker gets."""
+def run(
+    path: Path, keep: Path | None = None, tracker: HeadTracker | None = None, later: int = 0, every: int = 1
+) -> HeadRun:
+    """The head tracker over one clip as the observer runs it. later: first frame that it gets; every: from that to the next."""
     truth: Truth = read_truth(path.with_suffix(".json"))
     mirrored = truth.handedness == "left"
     head = tracker or HeadTracker(mirrored=mirrored)
     rows = []
     for k, (time_s, image, found) in enumerate(frames_of(path, mirrored, keep)):
+        if k % every:
+            continue
         body = {n: p for n, p in found.items() if p[2] >= MIN_VISIBILITY} if found else None
         r = head.update(image, time_s, body) if k >= later else None
         rows.append((time_s, r.turn_deg, r.confidence) if r else (time_s, np.nan, 0.0))
     t, turn, sure = np.array(rows).T
-    true = truth.turn_deg[: len(t)]
+    true = truth.turn_deg[::every][: len(t)]
     rest = t < REST_S
     zero = np.nanmedian(turn[rest]) if np.isfinite(turn[rest]).any() else 0.0
     return HeadRun(truth.name, truth.note, t, true - np.median(true[rest]), turn - zero, sure)
@@ -227,11 +231,12 @@ def main() -> None:
     parser.add_argument("--plots", type=Path)
     parser.add_argument("--per-clip", action="store_true")
     parser.add_argument("--later", type=int, default=0)
+    parser.add_argument("--every", type=int, default=1)
     parser.add_argument("--bands", type=float, nargs="+", default=BANDS)
     args = parser.parse_args()
     clips = [p for p in sorted(args.folder.glob("*.mp4")) if p.with_suffix(".json").exists() and args.only in p.name]
     clips = [p for p in clips if read_truth(p.with_suffix(".json")).view == "face-on"]
-    runs = [run(p, args.points, later=args.later) for p in clips]
+    runs = [run(p, args.points, later=args.later, every=args.every) for p in clips]
     print(report(runs, args.per_clip, args.bands))
     if args.plots:
         plots(runs, args.plots)

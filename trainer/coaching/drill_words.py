@@ -198,12 +198,10 @@ def description(drill: Drill, name_of_next: str = "") -> list[str]:
             of=rule.of,
         )
     )
+    then = tr(", then ")
     out = [
         tr("{name}: {instruction}.", name=drill.head.name, instruction=drill.head.instruction),
-        tr(
-            "{listed}.",
-            listed=join(tr(", then "), (part for part in (told if block_strokes(drill) else "", quiet) if part)),
-        ),
+        tr("{listed}.", listed=join(then, (part for part in (told if block_strokes(drill) else "", quiet) if part))),
         tr("Shown: {listed}.", listed=join(", ", map(short_label, drill.head.measures))),
         tr("Sounds: {cue}.", cue=cue_words(drill.head.cue)),
         tr("A good stroke: {words}. {passes}", words=join(", ", _asked(drill)) or tr("any"), passes=passes),

@@ -134,12 +134,13 @@ def scale_lines(view: ScaleView) -> Iterator[str]:
     if view.left_out:
         yield tr("left out as mishits: putt ") + join(", ", map(str, view.left_out))
     yield tr("on a green of {green_speed_ft:.1f} ft, level:", green_speed_ft=view.green_speed_ft)
+    to = tr(" to ")
     for metres, length in view.lengths:
         yield tr(
             "  {metres:>8}: {value:.0f} cm ({band})",
             metres=shown(metres, view.unit, 1),
             value=length.value,
-            band=band(length, tr(" to ")),
+            band=band(length, to),
         )
     for part in (view.variation, view.rhythm, view.lag):
         if isinstance(part, Missing):
