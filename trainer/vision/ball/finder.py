@@ -16,7 +16,7 @@ import numpy as np
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
 from trainer.vision.ball.learned_diameter import learned_diameter_px
 from trainer.vision.ball.rolling import RollingBall
-from trainer.vision.ball.search import MIN_QUALITY, WantedBall, best_shown
+from trainer.vision.ball.search import MIN_QUALITY, Putter, WantedBall, best_shown
 from trainer.vision.ball.shown import Shown, shown_as
 from trainer.vision.body.points import BodyPoints, leg_length_px, looks_face_on
 from trainer.vision.numeric import median_of_rows, middle
@@ -111,10 +111,10 @@ class BallFinder:
         if not self._fits and time_s < self._next_search_s:
             return None
         self._next_search_s = time_s + SEARCH_EVERY_S
-        centre_x = head_xy[0] if head_xy is not None else hands_xy[0]
+        putter = Putter(*head_xy) if head_xy is not None else Putter(hands_xy[0])
         self._face_on = looks_face_on(body, leg)
         wanted = WantedBall.by(leg, self._face_on, self.diameter_px, self._least_contrast)
-        fit, shown = best_shown(image, body, leg, centre_x, wanted)
+        fit, shown = best_shown(image, body, leg, putter, wanted)
         if fit is None:
             self._fits.clear()
             self.reason = "ball left" if self.left_at_s is not None else "no ball near the putter"

@@ -21,10 +21,16 @@ USUAL_DIAMETER_PER_LEG = 0.058
 # A whole ball: face-on 0.068 (SD of its logarithm 0.11, 82 rendered pictures), down the line 0.054; half hidden ones are smaller,
 # so the doubt is taken wider. What is farther from it, a shining toe, a piece of tape, must look the more like a ball.
 LIKELY_DIAMETER_PER_LEG, LIKELY_LOG_SD, LEAST_LIKELY = 0.064, 0.25, 0.5
+# Of several balls that lie about, the one at the putter: so much less of a rank at the end of where a ball is looked for, aside
+# of the hands, and from the head where that is known.
+ASIDE_COSTS, FAR_COSTS = 0.3, 0.6
 REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
 # Face-on the ball lies before the toes, so lower in the picture than the lower of them: by 0.042 leg lengths and more on 82
 # rendered pictures, cameras from 0.45 m up. Tape on a shaft, lace and buckle lie higher.
 BELOW_TOES_LEGS = 0.015
+# The pose model may put toes too low, on a white line of a mat by 0.05: beside the shaft, and away from the shoes, a ball may lie
+# as high. From the shaft, where tape and glints are, it is so many diameters away at least and at most.
+BESIDE_TOES_LEGS, BESIDE_SHAFT = -0.03, (0.4, 1.8)
 # Checks, knots and blotches come in numbers, balls lying about rarely: so many others with so much of its contrast and quality.
 MANY, MANY_ALIKE, HALF_ALIKE = 4, 0.75, 0.5
 BEYOND_TOES_LEGS = 0.05  # down the line, away from the player: 0.11 and more on 69 rendered addresses
@@ -63,17 +69,31 @@ class WantedBall:
         return WantedBall(small, large, usual, least_contrast, face_on)
 
 
+@dataclass(frozen=True, slots=True)
+class Putter:
+    """Where it is, px: its head, or where the hands are above it (y None: how low it reaches is not known)."""
+
+    x: float
+    y: float | None = None
+
+    def costs(self, fit: CircleFit, reach_px: float) -> float:
+        """What a ball's rank loses by its distance."""
+        if self.y is None:
+            return ASIDE_COSTS * abs(fit.x - self.x) / reach_px
+        return FAR_COSTS * math.dist((fit.x, fit.y), (self.x, self.y)) / reach_px
+
+
 def best_shown(
-    image: Any, body: BodyPoints, leg_px: float, centre_x: float, wanted: WantedBall
+    image: Any, body: BodyPoints, leg_px: float, putter: Putter, wanted: WantedBall
 ) -> tuple[CircleFit | None, Shown]:
     """The ball as it is seen best, and how the picture is shown for that."""
-    best = best_candidate(image, body, leg_px, centre_x, wanted)
+    best = best_candidate(image, body, leg_px, putter, wanted)
     if best is not None and best.quality >= PLAIN_QUALITY:
         return best, "plain"
-    others: list[Shown] = ["warm", "rosy", "blue"] if on_grass(image, body, leg_px, centre_x) else ["warm"]
+    others: list[Shown] = ["warm", "rosy", "blue"] if on_grass(image, body, leg_px, putter.x) else ["warm"]
     shown: Shown = "plain"
     for how in others:
-        fit = best_candidate(shown_as(image, how), body, leg_px, centre_x, wanted)
+        fit = best_candidate(shown_as(image, how), body, leg_px, putter, wanted)
         if fit is not None and fit.quality > OTHER_QUALITY and (best is None or _better(fit, best)):
             best, shown = fit, how
     return best, shown
@@ -84,12 +104,9 @@ def _better(fit: CircleFit, best: CircleFit) -> bool:
     return fit.quality > best.quality + (0.0 if same else BETTER)
 
 
-def best_candidate(
-    image: Any, body: BodyPoints, leg_px: float, centre_x: float, wanted: WantedBall
-) -> CircleFit | None:
-    """The spot that looks most like a ball lying before the feet; None without one. centre_x: of putter or hands (px)."""
-    reach = REACH_LEGS * leg_px
-    box = _search_box(image, body, leg_px, centre_x)
+def best_candidate(image: Any, body: BodyPoints, leg_px: float, putter: Putter, wanted: WantedBall) -> CircleFit | None:
+    """The spot that looks most like a ball lying before the feet, at the putter; None without one."""
+    box = _search_box(image, body, leg_px, putter.x)
     if box is None:
         return None
     x0, y0, x1, y1 = box
@@ -97,14 +114,15 @@ def best_candidate(
     grey = luminance(patch)
     found: list[tuple[float, CircleFit]] = []
     for spot in bright_spots(patch, wanted.small, wanted.large):
-        fit = _fit_spot(grey, spot, wanted, centre_x - x0)
+        fit = _fit_spot(grey, spot, wanted, putter.x - x0)
         if fit is None or fit.contrast < wanted.least_contrast:
             continue
         fit = fit.moved(x0, y0)
         away = _away_from_feet(fit, body, leg_px)
-        if away > 0 and _before_toes(fit, body, leg_px, wanted.face_on):
+        beside = away == 1.0 and BESIDE_SHAFT[0] < abs(fit.x - putter.x) / fit.diameter_px < BESIDE_SHAFT[1]
+        if away > 0 and _before_toes(fit, body, leg_px, wanted.face_on, beside):
             rank = fit.quality * away * _likely(fit.diameter_px / leg_px)
-            found.append((rank - 0.3 * abs(fit.x - centre_x) / reach, fit))
+            found.append((rank - putter.costs(fit, REACH_LEGS * leg_px), fit))
     good = [(rank, fit) for rank, fit in found if fit.quality >= MIN_QUALITY and rank > MIN_RANK]
     _, best = max(good, key=lambda f: f[0], default=(0.0, None))
     return None if best is None or _one_of_many(best, [fit for _, fit in found]) else best
@@ -158,13 +176,13 @@ def _fit_spot(grey: Any, spot: Spot, wanted: WantedBall, putter_x: float) -> Cir
     )
 
 
-def _before_toes(fit: CircleFit, body: BodyPoints, leg_px: float, face_on: bool) -> bool:
-    """Whether it lies where a ball does: on the toes' side of the feet."""
+def _before_toes(fit: CircleFit, body: BodyPoints, leg_px: float, face_on: bool, beside: bool) -> bool:
+    """Whether it lies where a ball does: on the toes' side of the feet. beside: right beside the shaft."""
     feet = [(body[f"{s}_toe"], body.get(f"{s}_heel")) for s in ("left", "right") if f"{s}_toe" in body]
     if not feet:
         return True
     if face_on:
-        return fit.y > max(toe[1] for toe, _ in feet) + BELOW_TOES_LEGS * leg_px
+        return fit.y > max(toe[1] for toe, _ in feet) + (BESIDE_TOES_LEGS if beside else BELOW_TOES_LEGS) * leg_px
     points_px = sum(toe[0] - heel[0] for toe, heel in feet if heel is not None)
     beyond = fit.x - sum(toe[0] for toe, _ in feet) / len(feet)
     return beyond * math.copysign(1.0, points_px) > BEYOND_TOES_LEGS * leg_px
