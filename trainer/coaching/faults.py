@@ -14,6 +14,7 @@ from trainer.domain.verdict import FAULT_NAMES, Fault, FaultName
 from trainer.settings.limits import Limits
 from trainer.stroke.head_turn import HeadTurn
 from trainer.stroke.measures import HANDS_STOP
+from trainer.stroke.stretch import ENDS_SOONER_S
 from trainer.texts import tr
 
 # A value past the limit by less than its measure's repeatability is not called; for the look see ``verdict.TOO_CLOSE_S``.
@@ -121,6 +122,7 @@ def indeterminate_of(basis: Basis, limits: Limits, seen: Look, found: tuple[Faul
     blind = {name for name, of in _NEEDS.items() if confident_value(limited_measure(measures, of)) is None}
     if record.events.takeaway_s is None or not basis.rest_seen:
         blind |= {"early_look", "short_hold"}
+    blind |= _not_watched(record, limits, seen)
     if record.events.impact_s is None:
         blind.add("hand_stall")
     hinge = confident_value(measures.get("hinge_change_deg"))
@@ -133,6 +135,16 @@ def indeterminate_of(basis: Basis, limits: Limits, seen: Look, found: tuple[Faul
         blind.add("hand_stall")
     blind -= {fault.name for fault in found}
     return tuple(name for name in FAULT_NAMES if name in blind and getattr(limits, name).on)
+
+
+def _not_watched(record: StrokeRecord, limits: Limits, seen: Look) -> set[str]:
+    """What the record's end leaves open where no look was seen: whether one came before rest, or before the hold was over."""
+    if seen.look_s is not None:
+        return set()
+    if seen.settle_s is None:
+        return {"early_look", "short_hold"}
+    held_s = _end_s(record) - seen.settle_s
+    return {"short_hold"} if held_s < limits.short_hold.value - DOUBT["short_hold"] - ENDS_SOONER_S else set()
 
 
 def _head_seen(record: StrokeRecord) -> bool:

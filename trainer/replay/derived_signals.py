@@ -18,8 +18,9 @@ from trainer.stroke.angles import UPPER_ARM_SHARE, hinge_deg
 from trainer.stroke.events import turn_change
 from trainer.stroke.filters import slope, smooth
 from trainer.stroke.hands_past_leg import hands_past_leg
-from trainer.stroke.measures import HANDS_HZ, Stretch
+from trainer.stroke.measures import HANDS_HZ
 from trainer.stroke.signals import cm_per_px, places_in_view
+from trainer.stroke.stretch import Stretch
 from trainer.stroke.wrists import HINGE_HZ
 from trainer.texts import tr
 

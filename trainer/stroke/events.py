@@ -218,7 +218,8 @@ def _power(q: Floats) -> tuple[float, float]:
 def finish(path: Path, impact_s: float, came: Arrival | None) -> float | None:
     """Furthest point forward: where the last approach to rest ends, or the turning point before a recoil.
 
-    None where what is followed was gone right after the furthest point that was seen: it went on out of sight.
+    None where nothing is known of what is followed right after the furthest point that was seen: it went on out of sight, or past
+    the record's end.
     """
     if came is not None and came.forward:
         return came.end_s if came.end_s is not None else came.settle_s
@@ -231,7 +232,7 @@ def finish(path: Path, impact_s: float, came: Arrival | None) -> float | None:
     k = i + int(np.nanargmax(way[: int(back.argmax()) + 1] if back.any() else way))
     when = float(path.time_s[k])
     after = (path.time_s > when) & (path.time_s <= when + GONE_S)
-    if after.any() and not path.seen[after].any():
+    if not path.seen[after].any():
         return None
     if 0 < k < len(path.time_s) - 1:
         a, b, c = path.x_cm[k - 1 : k + 2]

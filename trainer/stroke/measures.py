@@ -2,33 +2,27 @@
 
 from __future__ import annotations
 
-from functools import cached_property
-
 import numpy as np
-import numpy.typing as npt
 
 from trainer.domain.measures import MEASURES
-from trainer.domain.record import EventName, Events, Floats, Measure, Signals
+from trainer.domain.record import EventName, Floats, Measure
 from trainer.stroke import ball_departure
 from trainer.stroke import thresholds as th
 from trainer.stroke.address import address
-from trainer.stroke.backstroke import Backstroke
 from trainer.stroke.events import SPEED_HZ
-from trainer.stroke.filters import shakes, shakes_moving, slope, smooth
+from trainer.stroke.filters import slope, smooth
 from trainer.stroke.hands_past_leg import hands_carry, hands_past_leg
 from trainer.stroke.head_turn import HeadTurn, seen_until, told_confidence
 from trainer.stroke.head_with_putter import head_with_putter
 from trainer.stroke.pace import pace
-from trainer.stroke.path import Path
 from trainer.stroke.putter_plane import behind_ball
 from trainer.stroke.segment_contributions import head_putter_correlation, shares
-from trainer.stroke.sight import gap_certainty, sight, sight_to_rest
+from trainer.stroke.sight import gap_certainty, sight
 from trainer.stroke.signals import cm_per_px
-from trainer.stroke.uncertainty import Shown, deviations, shown, sure
+from trainer.stroke.stretch import Stretch, unseen
+from trainer.stroke.uncertainty import deviations, sure
 from trainer.stroke.while_looking import while_looking
 from trainer.stroke.wrists import after_impact, in_the_backstroke
-
-Mask = npt.NDArray[np.bool_]
 
 HANDS_HZ = 6.0
 PLAIN_SIGHT = 0.5  # mean confidence of putter or hands from which their times are sure
@@ -36,64 +30,6 @@ MEASURED_SIGHT = 0.5  # a putter less certain has its length by the legs', not s
 # A recoil that goes on behind the address place by more is none: the putter was lost, or is taken back again.
 BEHIND_CM = 2.0
 HANDS_STOP = (0.30, 0.60)  # hands under this share of their impact speed, the putter head over that share of its own
-
-
-def unseen(unit: str, reason: str) -> Measure:
-    """A measure that could not be made."""
-    return Measure(None, unit, 0.0, reason)
-
-
-class Stretch:
-    """The signals of one stroke with what several measures share."""
-
-    def __init__(
-        self,
-        signals: Signals,
-        path: Path | None,
-        events: Events,
-        back: Backstroke | None = None,
-    ) -> None:
-        self.signals, self.path, self.events, self.back = signals, path, events, back
-        self.t = signals.time_s
-        self.face_on = signals.view == "face-on"
-        self.by_putter = path is not None and path.source == "putter"
-        take = events.takeaway_s
-        self.take = take if take is not None else float(self.t[0])
-        self.address = (self.t >= self.take - th.ADDRESS_S[0]) & (self.t <= self.take - th.ADDRESS_S[1])
-
-    @cached_property
-    def shown(self) -> Shown | None:
-        """What it shows of its own errors; None where nothing was followed."""
-        return shown(self.signals, self.path, self.events, self.back) if self.path is not None else None
-
-    @cached_property
-    def rest_sight(self) -> float:
-        """How surely it was seen when what is followed came to rest."""
-        return sight_to_rest(self.signals, self.events, self._shake_cm())
-
-    def _shake_cm(self) -> float:
-        """What the place of what is followed shakes by, at rest or under way."""
-        if self.path is None:
-            return 0.0
-        way = self.between(self.take, self.events.settle_s or float(self.t[-1]))
-        return max(shakes(self.path.raw_cm[self.address]), shakes_moving(self.t[way], self.path.seen_cm[way]))
-
-    def between(self, first: float | None, last: float | None) -> Mask:
-        """Samples from first to last; none when either is unknown."""
-        if first is None or last is None:
-            return np.zeros(len(self.t), dtype=bool)
-        return np.asarray((self.t >= first - 1e-9) & (self.t <= last + 1e-9))
-
-    def change(self, column: Floats) -> Floats:
-        """A column's change since address."""
-        at = self.address & np.isfinite(column)
-        return column - np.median(column[at]) if at.any() else np.full_like(column, np.nan)
-
-    def mean_conf(self, column: str, use: Mask) -> float:
-        """Mean confidence over the stretch, unseen frames counting nothing."""
-        if not use.any():
-            return 0.0
-        return float(np.nan_to_num(self.signals[column][use]).mean())
 
 
 def measures_of(s: Stretch) -> dict[str, Measure]:
@@ -221,6 +157,8 @@ def _recoil(s: Stretch, place_cm: Floats, end_s: float, conf: float) -> Measure:
     soon = back(soon_s)
     if soon is None:
         return unseen("cm", "finish not seen")
+    if settle is not None and soon < th.RECOIL_BEGUN_CM and not s.lasts_until(soon_s):
+        return unseen("cm", "it was ended too soon after the putter's rest")
     far, until_s = soon, soon_s
     if settle is not None and soon >= th.RECOIL_BEGUN_CM:
         until_s = settle + th.RECOIL_S if look is None else min(settle + th.RECOIL_S, max(look, soon_s))

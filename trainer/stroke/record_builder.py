@@ -14,8 +14,9 @@ from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_a
 from trainer.stroke.events import refine
 from trainer.stroke.impact_sound import ImpactSound, Placed
 from trainer.stroke.late_frames import in_time
-from trainer.stroke.measures import Stretch, measures_of
+from trainer.stroke.measures import measures_of
 from trainer.stroke.signals import places_in_view, rough_cm_per_px
+from trainer.stroke.stretch import Stretch
 from trainer.stroke.uncertainty import crossing_sd_s, shown
 from trainer.texts import tr
 
@@ -23,6 +24,7 @@ from trainer.texts import tr
 # speed: 2 masses, 0.8 restitution; from memory).
 FASTEST_CM_S = 600.0
 NO_PUTTER = tr("what was followed went faster than a putter")
+CUT_OFF = tr("it was ended before the putter had come to rest")
 BEFORE_IMPACT_S = 0.05  # until then the ball lies there; down the line the putter may hide it until that goes away
 # Root mean square, share of the backstroke's length. Rendered putters come to 0.002 to 0.005, to 0.02 in the worst pictures in
 # which they are followed still; a moving shadow taken for one to 0.13 and 0.28.
@@ -56,7 +58,7 @@ def build_record(
         track=path.source if path is not None else "none", look_deg=look_deg, impact_warning=warning
     )
     record = StrokeRecord(kind, events, measures, signals, signals.view, context)
-    why = lost_pictures.why_unsure(signals, events) or _why_no_putter(stretch, measures)
+    why = lost_pictures.why_unsure(signals, events) or _why_no_putter(stretch, measures) or _why_cut_off(stretch)
     return unsure(record, why) if why else record
 
 
@@ -66,6 +68,12 @@ def _moved(events: Events, placed: Placed) -> Events:
     """
     moved_s = placed.impact_s - events.at("impact_s")
     return replace(events, impact_s=placed.impact_s, top_s=events.at("top_s") + moved_s / 2)
+
+
+def _why_cut_off(s: Stretch) -> str:
+    """In words, where the putter was still on its way when the record ended."""
+    ended = s.events.finish_s is None and s.events.settle_s is None
+    return CUT_OFF if ended and s.path is not None and s.path.seen[-1] else ""
 
 
 def _why_no_putter(stretch: Stretch, measures: Mapping[str, Measure]) -> str:

@@ -12,7 +12,7 @@ from trainer.stroke.angles import hinge_deg
 from trainer.stroke.filters import smooth
 
 if TYPE_CHECKING:
-    from trainer.stroke.measures import Stretch
+    from trainer.stroke.stretch import Stretch
 
 Mask = npt.NDArray[np.bool_]
 

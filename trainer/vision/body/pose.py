@@ -13,6 +13,7 @@ from trainer.domain.player_frame import mirrored_x
 from trainer.vision.body.detector import PersonDetector
 from trainer.vision.body.landmarks import LandmarkModel, Landmarks
 from trainer.vision.body.region import Region, RegionFollower
+from trainer.vision.body.who import holds_a_putter, likeness
 
 Array = npt.NDArray[Any]
 
@@ -24,6 +25,9 @@ POSE_POINTS: Mapping[str, int] = {
     "left_hip": 23, "right_hip": 24, "left_knee": 25, "right_knee": 26, "left_ankle": 27, "right_ankle": 28,
     "left_heel": 29, "right_heel": 30, "left_toe": 31, "right_toe": 32,
 }  # fmt: skip
+
+
+LOOK_AROUND = 20  # pictures shown to the model, about a second, after which somebody else may be the player
 
 
 class BodyTracker(Protocol):
@@ -50,7 +54,7 @@ class PoseModels:
 
 
 class PoseBody:
-    """A detector finds the player, a landmark model the points; from then on they say where the next frame is looked at.
+    """A detector finds people, a landmark model their points; from then on the player's say where the next frame is looked at.
 
     The models are those of MediaPipe 0.10.21's full pose, in the package. STUDY.md: how near the points are to MediaPipe's.
     mirrored: the models are shown the mirrored picture. Their errors are not the same to both sides (a left-hander's wrists and
@@ -63,6 +67,7 @@ class PoseBody:
         self._models = models or PoseModels()
         self._follower = RegionFollower()
         self._region: Region | None = None
+        self._idle = 0  # pictures in a row in which who is followed did not stand over a ball
 
     def find(self, image_bgr: Array) -> dict[str, Array] | None:
         width = image_bgr.shape[1]
@@ -76,8 +81,12 @@ class PoseBody:
         return {_other_side(name): point for name, point in zip(POSE_POINTS, points)}
 
     def _follow(self, picture: Array) -> Landmarks | None:
-        region = self._region or self._models.detector.find(picture)
-        found = None if region is None else self._models.landmarks.find(picture, region)
+        found = None
+        if self._region is not None:
+            found = self._models.landmarks.find(picture, self._region)
+            found = None if found is None else self._or_another(picture, found)
+        else:
+            found = self._player(picture)
         if found is None:
             self._follower.forget()
             self._region = None
@@ -85,8 +94,30 @@ class PoseBody:
             self._region = self._follower.next_region(found.next_region)
         return found
 
+    def _player(self, picture: Array) -> Landmarks | None:
+        """Of everybody in the picture who is most like a player."""
+        self._idle = 0
+        regions = self._models.detector.find(picture)
+        people = [person for region in regions if (person := self._models.landmarks.find(picture, region)) is not None]
+        return max(people, key=lambda person: likeness(_named(person)), default=None)
+
+    def _or_another(self, picture: Array, followed: Landmarks) -> Landmarks:
+        """Who is followed, or another who stands over a ball while that one has not for a while."""
+        self._idle = 0 if holds_a_putter(_named(followed)) else self._idle + 1
+        if self._idle < LOOK_AROUND:
+            return followed
+        other = self._player(picture)
+        if other is None or not holds_a_putter(_named(other)):
+            return followed
+        self._follower.forget()
+        return other
+
     def close(self) -> None:
         del self._models
+
+
+def _named(found: Landmarks) -> dict[str, Array]:
+    return dict(zip(POSE_POINTS, found.places))
 
 
 def _other_side(name: str) -> str:
