@@ -215,6 +215,12 @@ class DisplayStateBuilder:
         self._view = replace(self._view, sign=result, held_s=hold, strokes=finished.number)
         return self._view
 
+    def end(self) -> DisplayState:
+        """The view at the end of all pictures: a result that was held back is shown."""
+        if self._due is not None:
+            self._view, self._due = replace(self._view, sign=self._due[1], held_s=self._due[2]), None
+        return self._view
+
     def _summary(self, feedback_level: FeedbackLevel) -> Sign | None:
         """The last strokes together, where the plan says so."""
         if self._targets.silent or not feedback_level.summary_of:

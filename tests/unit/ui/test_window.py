@@ -418,6 +418,24 @@ def test_annotated_video_shows_what_the_window_would(tmp_path: Path) -> None:
     assert result.mean() > 10.0  # the result has come into its strip
 
 
+def test_a_result_that_the_end_of_the_clip_came_before_is_shown_after_it(tmp_path: Path) -> None:
+    made = steps(12)
+    last, step = made[-1]
+    signals = Signals(np.array([0.0]), np.array([0]), {})
+    record = StrokeRecord("ball", Events(settle_s=last.time_s), {"hold_s": Measure(1.5, "s", 1.0)}, signals)
+    done = replace(step, finished=Finished(1, record, Verdict(), ()))
+    video = AnnotatedClip(tmp_path / "out.mp4", 30.0, Targets(result_delay_s=1.0), size=(640, 480))
+    for frame, before in made[:-1]:
+        video.add(frame, before)
+    video.add(last, done)
+    video.finish(None, linger_s=0.5)
+    video.close()
+    frames = list(Clip(tmp_path / "out.mp4"))
+    assert len(frames) == 12 + 2
+    result = np.abs(frames[-1].image.astype(int) - frames[11].image)[330:440]
+    assert result.mean() > 10.0
+
+
 def test_the_first_picture_of_an_annotated_video_tells_nothing_of_what_is_not_seen_yet(tmp_path: Path) -> None:
     """It stands for the clip where clips are listed."""
     video = AnnotatedClip(tmp_path / "out.mp4", 30.0, size=(640, 480))

@@ -41,9 +41,11 @@ class AnnotatedClip:
         self._write(self._states.see(frame, step), frame.time_s)
 
     def finish(self, finished: Finished | None, linger_s: float = LINGER_S) -> None:
-        """After the last frame: the result of the stroke that was still under way, shown for ``linger_s``."""
+        """After the last frame: the result of the last stroke, if it did not come to be shown, for ``linger_s``."""
         if finished is not None:
-            self._write(self._states.close(finished), self._last_s + self._step_s)
+            self._states.close(finished)
+        if finished is not None or self._states.waiting:
+            self._write(self._states.end(), self._last_s + self._step_s)
         self._until_s = self._last_s + linger_s
 
     def close(self) -> None:
