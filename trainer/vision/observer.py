@@ -72,7 +72,8 @@ class Observer:
         o = self.options
         self._head = HeadTracker(mirrored=o.handedness == "left")
         self._putter = PutterTracker("off" if o.putter == "shaft" else "auto", o.tape_colour)
-        self._ball = BallFinder()
+        toward = 0 if o.view != "face-on" else -1 if o.handedness == "left" else 1
+        self._ball = BallFinder(toward)
         self._ruler = ScaleEstimator(o.height_cm, down_the_line=o.view == "down-the-line")
         self._edges = PictureEdges()
         self._light = LightWatch()

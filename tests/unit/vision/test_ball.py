@@ -130,6 +130,41 @@ def test_grass_that_shines_without_a_ball_has_none_in_blue() -> None:
     assert all(search(finder, picture(fine, [0.0], Look(ball=None), rng, None), i / 30) is None for i in range(6))
 
 
+def test_of_several_balls_the_one_at_the_putter_is_taken() -> None:
+    fine, rng = scene()
+    for at in ((322.0, 452.0), (340.0, 455.0), (360.0, 450.0)):
+        draw_ball(fine, at, WHITE)
+    finder, seen = BallFinder(), None
+    for i in range(6):
+        seen = search(finder, picture(fine, [0.0], Look(ball=(215.0, 215.0, 205.0)), rng, PLACE), i / 30)
+    assert seen is not None
+    assert math.dist((seen.x, seen.y), PLACE) < 1.5
+
+
+@pytest.mark.parametrize(("toward", "found"), [(1, True), (0, False)])
+def test_a_bright_mallet_behind_the_ball_is_no_ball_where_the_target_is_known(toward: int, found: bool) -> None:
+    fine, rng = scene()
+    draw_ball(fine, (309.0, 427.0), WHITE)  # as round as a mallet's back may be
+    pink = (120.0, 90.0, 190.0)
+    finder, seen = BallFinder(toward), None
+    for i in range(6):
+        seen = search(finder, picture(fine, [0.0], Look(ball=pink), rng, PLACE), i / 30)
+    near = seen is not None and math.dist((seen.x, seen.y), PLACE) < 2.0
+    assert near == found
+
+
+@pytest.mark.parametrize(("head_x", "found"), [(HEAD[0], True), (HEAD[0] + 40, False)])
+def test_beside_the_shaft_a_ball_may_lie_as_high_as_the_toes_are_marked(head_x: float, found: bool) -> None:
+    fine, rng = scene()
+    low = body(0.0)
+    low["left_toe"] = (361.0, PLACE[1] + 1, 0.99)
+    finder, seen = BallFinder(), None
+    for i in range(6):
+        image = picture(fine, [0.0], Look(), rng, PLACE)
+        seen = finder.update(image, i / 30, wrists(0.0), low, (head_x, HEAD[1]))
+    assert (seen is not None) == found
+
+
 def test_a_ball_beside_a_putter_that_shines_is_the_one_farther_from_the_shaft() -> None:
     fine, rng = scene()
     cv2.rectangle(fine, (314 * 3, 418 * 3), (323 * 3, 428 * 3), (250, 250, 250), -1)

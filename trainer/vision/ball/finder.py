@@ -57,7 +57,9 @@ class BallFinder:
     longer at its place (None while it lies there, and again once another ball is found).
     """
 
-    def __init__(self) -> None:
+    def __init__(self, toward: int = 0) -> None:
+        """toward: the way to the target in the picture, 1 right, -1 left, 0 not known."""
+        self._toward = toward
         self.reset()
 
     def reset(self) -> None:
@@ -111,7 +113,7 @@ class BallFinder:
         if not self._fits and time_s < self._next_search_s:
             return None
         self._next_search_s = time_s + SEARCH_EVERY_S
-        putter = Putter(*head_xy) if head_xy is not None else Putter(hands_xy[0])
+        putter = Putter(*head_xy, self._toward) if head_xy is not None else Putter(hands_xy[0])
         self._face_on = looks_face_on(body, leg)
         wanted = WantedBall.by(leg, self._face_on, self.diameter_px, self._least_contrast)
         fit, shown = best_shown(image, body, leg, putter, wanted)

@@ -24,6 +24,7 @@ LIKELY_DIAMETER_PER_LEG, LIKELY_LOG_SD, LEAST_LIKELY = 0.064, 0.25, 0.5
 # Of several balls that lie about, the one at the putter: so much less of a rank at the end of where a ball is looked for, aside
 # of the hands, and from the head where that is known.
 ASIDE_COSTS, FAR_COSTS = 0.3, 0.6
+BEHIND_SHAFT, AT_HEAD = (0.6, 2.2), 1.5  # diameters, of a place where a mallet is
 REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
 # Face-on the ball lies before the toes, so lower in the picture than the lower of them: by 0.042 leg lengths and more on 82
 # rendered pictures, cameras from 0.45 m up. Tape on a shaft, lace and buckle lie higher.
@@ -41,7 +42,7 @@ MIN_QUALITY, MIN_RANK = 0.45, 0.15
 PLAIN_QUALITY = 0.85  # of a fit; below it the picture is shown otherwise too
 # And that is taken where it is so good, a putter's edge comes to 0.53, and better by so much, or better at all and in the same
 # place, so many diameters off: the same ball shown with less of what lies around.
-OTHER_QUALITY, BETTER, SAME_PLACE = 0.7, 0.1, 0.4
+OTHER_QUALITY, BETTER, SAME_PLACE = 0.65, 0.1, 0.4
 WHOLE_SHARE, WHOLE_QUALITY = 0.95, 0.80  # of a whole ball (rendered, before a shoe: 1.0 and 0.85 to 0.95)
 
 
@@ -71,16 +72,28 @@ class WantedBall:
 
 @dataclass(frozen=True, slots=True)
 class Putter:
-    """Where it is, px: its head, or where the hands are above it (y None: how low it reaches is not known)."""
+    """Where it is, px: its head, or where the hands are above it (y None: how low it reaches is not known).
+
+    toward: the way to the target in the picture, 1 right, -1 left, 0 not known.
+    """
 
     x: float
     y: float | None = None
+    toward: int = 0
 
     def costs(self, fit: CircleFit, reach_px: float) -> float:
         """What a ball's rank loses by its distance."""
         if self.y is None:
             return ASIDE_COSTS * abs(fit.x - self.x) / reach_px
         return FAR_COSTS * math.dist((fit.x, fit.y), (self.x, self.y)) / reach_px
+
+    def is_its_head(self, fit: CircleFit) -> bool:
+        """Whether it is the head itself, a bright mallet: on the side of the shaft where no ball is putted from."""
+        if self.y is None or not self.toward:
+            return False
+        ahead, below = (fit.x - self.x) * self.toward, abs(fit.y - self.y)
+        low, high = BEHIND_SHAFT
+        return low < -ahead / fit.diameter_px < high and below < AT_HEAD * fit.diameter_px
 
 
 def best_shown(
@@ -90,7 +103,9 @@ def best_shown(
     best = best_candidate(image, body, leg_px, putter, wanted)
     if best is not None and best.quality >= PLAIN_QUALITY:
         return best, "plain"
-    others: list[Shown] = ["warm", "rosy", "blue"] if on_grass(image, body, leg_px, putter.x) else ["warm"]
+    others: list[Shown] = ["warm"] if best is not None else ["warm", "rosy"]
+    if on_grass(image, body, leg_px, putter.x):
+        others = ["warm", "rosy", "blue"]
     shown: Shown = "plain"
     for how in others:
         fit = best_candidate(shown_as(image, how), body, leg_px, putter, wanted)
@@ -120,7 +135,7 @@ def best_candidate(image: Any, body: BodyPoints, leg_px: float, putter: Putter, 
         fit = fit.moved(x0, y0)
         away = _away_from_feet(fit, body, leg_px)
         beside = away == 1.0 and BESIDE_SHAFT[0] < abs(fit.x - putter.x) / fit.diameter_px < BESIDE_SHAFT[1]
-        if away > 0 and _before_toes(fit, body, leg_px, wanted.face_on, beside):
+        if away > 0 and not putter.is_its_head(fit) and _before_toes(fit, body, leg_px, wanted.face_on, beside):
             rank = fit.quality * away * _likely(fit.diameter_px / leg_px)
             found.append((rank - putter.costs(fit, REACH_LEGS * leg_px), fit))
     good = [(rank, fit) for rank, fit in found if fit.quality >= MIN_QUALITY and rank > MIN_RANK]
