@@ -25,6 +25,7 @@ LIKELY_DIAMETER_PER_LEG, LIKELY_LOG_SD, LEAST_LIKELY = 0.064, 0.25, 0.5
 # of the hands, and from the head where that is known.
 ASIDE_COSTS, FAR_COSTS = 0.3, 0.6
 BEHIND_SHAFT, AT_HEAD = (0.6, 2.2), 1.5  # diameters, of a place where a mallet is
+ASIDE_LEGS = 0.25  # down the line, where the head is seen from behind: a ball lies no farther aside of it, the others of a row do
 REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
 # Face-on the ball lies before the toes, so lower in the picture than the lower of them: by 0.042 leg lengths and more on 82
 # rendered pictures, cameras from 0.45 m up. Tape on a shaft, lace and buckle lie higher.
@@ -135,6 +136,8 @@ def best_candidate(image: Any, body: BodyPoints, leg_px: float, putter: Putter, 
         fit = fit.moved(x0, y0)
         away = _away_from_feet(fit, body, leg_px)
         beside = away == 1.0 and BESIDE_SHAFT[0] < abs(fit.x - putter.x) / fit.diameter_px < BESIDE_SHAFT[1]
+        if not wanted.face_on and putter.y is not None and abs(fit.x - putter.x) > ASIDE_LEGS * leg_px:
+            continue
         if away > 0 and not putter.is_its_head(fit) and _before_toes(fit, body, leg_px, wanted.face_on, beside):
             rank = fit.quality * away * _likely(fit.diameter_px / leg_px)
             found.append((rank - putter.costs(fit, REACH_LEGS * leg_px), fit))
