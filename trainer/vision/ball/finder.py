@@ -26,7 +26,7 @@ XY = tuple[float, float]
 MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
 LOCK_FRAMES = 3
 SEARCH_EVERY_S = 0.08
-MEASURED_FRAMES = 24  # fits that make the diameter
+MEASURED_FRAMES, ENOUGH_FRAMES = 24, 8  # fits that make the diameter; that tell how far it spreads
 PRESENT = 0.55  # share of the ball's own contrast left at its place, below which it is covered or gone
 GONE_FRAMES = 2
 COVERED_S = 0.7
@@ -39,7 +39,8 @@ class BallSeenImage:
     """Centre and diameter of the ball (px); at_rest False while it rolls, when the centre is the middle of its smear.
 
     confidence 0..1; below 0.5 when the ball is only taken to be where it was, because the putter covers it. soft: width of its
-    edge of its diameter (``circle_fit``), 0: not measured.
+    edge of its diameter (``circle_fit``), 0: not measured; spread: of its diameter from picture to picture (SD, a share), 0
+    until there are enough.
     """
 
     x: float
@@ -48,6 +49,7 @@ class BallSeenImage:
     confidence: float
     at_rest: bool
     soft: float = 0.0
+    spread: float = 0.0
 
 
 class BallFinder:
@@ -77,7 +79,7 @@ class BallFinder:
         self._least_contrast = MIN_CONTRAST
         self._contrast = 1.0  # of the ball over the ground at rest, in whiteness
         self._before: Any = None
-        self._confidence = self._soft = 0.0
+        self._confidence = self._soft = self._spread = 0.0
         self._face_on = False
         self._shown: Shown = "plain"  # how the picture was shown in which it was found, and is followed
 
@@ -249,10 +251,13 @@ class BallFinder:
         best, _ = max(measured)
         self._measured = measured
         self.diameter_px = middle(width for quality, width in measured if quality > AS_GOOD * best)
+        if len(measured) >= ENOUGH_FRAMES:
+            self._spread = float(np.std([width for _, width in measured])) / self.diameter_px
 
     def _seen(self) -> BallSeenImage:
         assert self._place is not None
-        return BallSeenImage(*self._place, self.diameter_px or 0.0, min(1.0, self._confidence), True, self._soft)
+        sure = min(1.0, self._confidence)
+        return BallSeenImage(*self._place, self.diameter_px or 0.0, sure, True, self._soft, self._spread)
 
     # --- while it rolls ----------------------------------------------------------------------------------------------
 
