@@ -302,3 +302,13 @@ def test_rendered_clips(clips: Path, name: str) -> None:
     assert distance.max() < 1.5
     assert diameter[-1] == pytest.approx(true, rel=0.03)
     assert finder.left_at_s == pytest.approx(impact, abs=2.1 / truth["fps"])
+
+
+def test_a_circle_inside_of_the_ball_says_nothing_of_its_edge() -> None:
+    """That of the light on one side of it: a glint's edge is soft in any picture."""
+    patch = np.full((48, 48, 3), 90, np.float32)
+    draw_ball(patch, (8.0, 8.0), WHITE)
+    fit = fit_circle(luminance(cv2.GaussianBlur(patch, (0, 0), 2).astype(np.uint8)), 24.0, 24.0, 3 * BALL_PX)
+    assert fit is not None
+    assert fit.edge_of(fit.diameter_px) == fit.soft > 0
+    assert fit.edge_of(1.3 * fit.diameter_px) == 0.0

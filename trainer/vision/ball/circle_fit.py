@@ -30,6 +30,9 @@ _DESIGN = np.concatenate((np.ones((RAYS, 1)), _COS, _SIN), axis=1)
 _LIT = _SIN[:, 0] < math.sin(math.radians(25.0))
 
 
+INSIDE = 0.9  # of the ball's diameter, below which a circle lies inside of it
+
+
 @dataclass(frozen=True, slots=True)
 class CircleFit:
     """centre, diameter, rms of the edge (px); share: of the rays that agree; contrast: over the ground, grey levels; soft: how
@@ -46,6 +49,10 @@ class CircleFit:
     def moved(self, dx: float, dy: float) -> CircleFit:
         """The same fit with the patch's origin at (dx, dy)."""
         return replace(self, x=self.x + dx, y=self.y + dy)
+
+    def edge_of(self, ball_px: float) -> float:
+        """``soft`` where this is the edge of a ball so wide, 0 where it is of the light on it: a glint is soft in any picture."""
+        return self.soft if self.diameter_px > INSIDE * ball_px else 0.0
 
     @property
     def quality(self) -> float:

@@ -140,10 +140,11 @@ class BallFinder:
         others = [way for way in ways if way != "plain"]  # plain is followed only where it showed the ball each time
         self._shown = statistics.mode(others or ways)
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
-        self._note_measured([(f.quality, self._width(image, f)) for f in fits])
+        widths = [self._width(image, f) for f in fits]
+        self._note_measured([(f.quality, width) for f, width in zip(fits, widths)])
         self._least_contrast = max(MIN_CONTRAST, 0.5 * float(statistics.median(f.contrast for f in fits)))
         self._confidence = float(np.mean([f.quality for f in fits]))
-        self._soft = float(np.mean([f.soft for f in fits]))
+        self._soft = float(np.mean([f.edge_of(width) for f, width in zip(fits, widths)]))
         self._seen_frames = len(fits)
         self._fits = []
         self._missing, self._moved = [], []
@@ -235,8 +236,9 @@ class BallFinder:
             self._place[1] + (fit.y - self._place[1]) / (n + 1),
         )
         self._confidence += 0.2 * (fit.quality - self._confidence)
-        self._soft += 0.2 * (fit.soft - self._soft)
-        measured = [*self._measured, (fit.quality, self._width(plain, fit))]
+        width = self._width(plain, fit)
+        self._soft += 0.2 * (fit.edge_of(width) - self._soft)
+        measured = [*self._measured, (fit.quality, width)]
         if len(measured) > MEASURED_FRAMES:
             measured.remove(min(measured))
         self._note_measured(measured)
