@@ -312,3 +312,20 @@ def test_a_circle_inside_of_the_ball_says_nothing_of_its_edge() -> None:
     assert fit is not None
     assert fit.edge_of(fit.diameter_px) == fit.soft > 0
     assert fit.edge_of(1.3 * fit.diameter_px) == 0.0
+
+
+@pytest.mark.parametrize(("head", "taken"), [(HEAD, True), ((HEAD[0] + 45, HEAD[1]), False)])
+def test_another_ball_is_taken_once_the_putter_is_put_to_it(head: tuple[float, float], taken: bool) -> None:
+    """The first was found before anything was known of the putter."""
+    fine, rng = scene()
+    spare = (280.0, 450.0)
+    draw_ball(fine, spare, WHITE)
+    finder, seen = BallFinder(), None
+    for i in range(6):
+        seen = finder.update(picture(fine, [0.0], Look(ball=None), rng, None), i / 30, wrists(0.0), body(0.0), None)
+    assert seen is not None
+    assert math.dist((seen.x, seen.y), spare) < 1.5
+    for i in range(6, 60):
+        seen = search(finder, picture(fine, [0.0], Look(), rng, PLACE), i / 30, head)
+    assert seen is not None
+    assert math.dist((seen.x, seen.y), PLACE if taken else spare) < 1.5

@@ -9,10 +9,12 @@ from __future__ import annotations
 import math
 import statistics
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
 
+from trainer.vision.ball.another_ball import AnotherBall
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
 from trainer.vision.ball.learned_diameter import learned_diameter_px
 from trainer.vision.ball.rolling import RollingBall
@@ -72,6 +74,7 @@ class BallFinder:
         self.diameter_px: float | None = None  # robust, over the best of the fits at rest; kept after the ball has left
         self._fits: list[tuple[CircleFit, Shown]] = []  # in one place, however the picture was shown
         self._next_search_s = -math.inf
+        self._beside = AnotherBall(LOCK_FRAMES)
         self._seen_frames = 0
         self._missing: list[float] = []
         self._moved: list[XY] = []
@@ -100,7 +103,10 @@ class BallFinder:
             if seen is not None:
                 return seen
         if self._place is not None and self.left_at_s is None:
-            return self._keep(image, time_s, putter_head_xy)
+            kept = self._keep(image, time_s, putter_head_xy)
+            if kept is not None and kept.at_rest:
+                self._look_beside(image, time_s, body, putter_head_xy)
+            return kept
         return self._search(image, time_s, hands_xy, body, putter_head_xy)
 
     # --- looking for a ball ------------------------------------------------------------------------------------------
@@ -149,6 +155,20 @@ class BallFinder:
         self._fits = []
         self._missing, self._moved = [], []
         self._rolling, self.left_at_s, self._before = None, None, None
+
+    def _look_beside(self, image: Any, time_s: float, body: BodyPoints | None, head_xy: XY | None) -> None:
+        """Of several that lie about, the one that the putter is put to."""
+        leg = leg_length_px(body)
+        if leg is None or body is None or head_xy is None or self._place is None:
+            self._beside.clear()
+            return
+        putter, diameter = Putter(*head_xy, self._toward), self.diameter_px or 0.0
+        wanted = WantedBall.by(leg, self._face_on, diameter, self._least_contrast)
+        best = partial(best_shown, image, body, leg, putter, wanted)
+        found = self._beside.look(time_s, head_xy, self._place, diameter, best)
+        if found:
+            self._fits = found
+            self._lock(image)
 
     # --- while it lies there -----------------------------------------------------------------------------------------
 
