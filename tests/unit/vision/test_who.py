@@ -92,6 +92,14 @@ def test_who_comes_to_putt_later_is_followed_then() -> None:
     assert followed_x(body, LOOK_AROUND + 1) == 320
 
 
+def test_a_coach_who_folds_his_hands_is_left_for_the_player() -> None:
+    people = People([person(150, nose_up=0.7)])
+    body = PoseBody(models=people)  # type: ignore[arg-type]
+    assert followed_x(body, LOOK_AROUND) == 150
+    people.there = [person(150, nose_up=0.7), person(320)]
+    assert followed_x(body, LOOK_AROUND + 1) == 320
+
+
 def test_a_player_who_lets_go_is_kept_unless_another_putts() -> None:
     people = People([person(320)])
     body = PoseBody(models=people)  # type: ignore[arg-type]

@@ -13,7 +13,7 @@ from trainer.domain.player_frame import mirrored_x
 from trainer.vision.body.detector import PersonDetector
 from trainer.vision.body.landmarks import LandmarkModel, Landmarks
 from trainer.vision.body.region import Region, RegionFollower
-from trainer.vision.body.who import holds_a_putter, likeness
+from trainer.vision.body.who import OVER_A_BALL, holds_a_putter, likeness
 
 Array = npt.NDArray[Any]
 
@@ -102,12 +102,13 @@ class PoseBody:
         return max(people, key=lambda person: likeness(_named(person)), default=None)
 
     def _or_another(self, picture: Array, followed: Landmarks) -> Landmarks:
-        """Who is followed, or another who stands over a ball while that one has not for a while."""
-        self._idle = 0 if holds_a_putter(_named(followed)) else self._idle + 1
+        """Who is followed, or another who stands over a ball more than that one has for a while."""
+        alike = likeness(_named(followed))
+        self._idle = 0 if alike >= OVER_A_BALL else self._idle + 1
         if self._idle < LOOK_AROUND:
             return followed
         other = self._player(picture)
-        if other is None or not holds_a_putter(_named(other)):
+        if other is None or not holds_a_putter(_named(other)) or likeness(_named(other)) <= alike:
             return followed
         self._follower.forget()
         return other

@@ -16,6 +16,9 @@ HANDS_APART, LOW = 0.45, -0.05
 BOWED = 0.5  # nose over the shoulders: 0.45 at most at address; who looks ahead has it higher
 
 
+OVER_A_BALL = 3.0  # likeness of a player at address; of a coach who folds his hands and looks ahead 2
+
+
 def holds_a_putter(points: Mapping[str, Array]) -> bool:
     """Both hands together, as low as the hips. points: name -> (x, y, ...) px."""
     trunk = _trunk_px(points)
@@ -25,7 +28,7 @@ def holds_a_putter(points: Mapping[str, Array]) -> bool:
 
 
 def likeness(points: Mapping[str, Array]) -> float:
-    """The more, the more like somebody who is about to putt."""
+    """0 to OVER_A_BALL: the more, the more like somebody who is about to putt."""
     bowed = _middle(points, "shoulder")[1] - points["nose"][1] < BOWED * _trunk_px(points)
     return 2.0 * holds_a_putter(points) + 1.0 * bool(bowed)
 
