@@ -66,7 +66,7 @@ def test_from_the_lesson_home_and_back(tmp_path: Path, capsys: pytest.CaptureFix
     assert session.run.passed_today
     assert not session.run.passed  # for that it takes another day
     assert "now 14 strokes in silence" in said
-    assert "good strokes, block 100 %" in said
+    assert "good strokes (no early look, no short hold), block 100 %" in said
     assert "in silence 100 %" in said
     assert "next: hands-carry-on" in said
     ball = [f for f in facts(coach) if f.kind == "ball"]

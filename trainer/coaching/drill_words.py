@@ -204,7 +204,7 @@ def description(drill: Drill, name_of_next: str = "") -> list[str]:
         tr("{listed}.", listed=join(then, (part for part in (told if block_strokes(drill) else "", quiet) if part))),
         tr("Shown: {listed}.", listed=join(", ", map(short_label, drill.head.measures))),
         tr("Sounds: {cue}.", cue=cue_words(drill.head.cue)),
-        tr("A good stroke: {words}. {passes}", words=join(", ", _asked(drill)) or tr("any"), passes=passes),
+        tr("A good stroke: {words}. {passes}", words=asked_words(drill), passes=passes),
     ]
     if drill.head.cue == "rhythm":
         out.append(_rhythm_line(drill))
@@ -244,6 +244,11 @@ def blind_line(drill: Drill, view: str) -> str:
         other=view_words(other),
         listed=join(", ", blind),
     )
+
+
+def asked_words(drill: Drill) -> str:
+    """What a good stroke of it is: less, or other things, than a stroke without any fault."""
+    return join(", ", _asked(drill)) or tr("any")
 
 
 def _asked(drill: Drill) -> list[str]:

@@ -62,7 +62,7 @@ _LIST: tuple[MeasureSpec, ...] = (
         heading=tr("early\ns"), listed=True,
     ),
     MeasureSpec(
-        "head_turn_deg", tr('head turn, most'), "deg", 1, True, 3.0, 0.25, 3.28, "early_look", True,
+        "head_turn_deg", tr('head turn up to rest'), "deg", 1, True, 3.0, 0.25, 3.28, "early_look", True,
         goal=(-90.0, 90.0), short=tr('head turn'), heading=tr("turn\ndeg"), listed=True,
     ),
     MeasureSpec(

@@ -8,7 +8,7 @@ from typing import Any
 
 from trainer.coaching.progress.facts import Session
 from trainer.coaching.progress.summary import Progress
-from trainer.coaching.progress.words import about_the_hold, work_words
+from trainer.coaching.progress.words import work_words
 from trainer.domain.naming import moment_words
 from trainer.domain.units import unit_words
 from trainer.report.svg import BAD, BAND, GOOD, INK, LINE, SOFT, Drawing
@@ -41,7 +41,7 @@ def proportions(progress: Progress) -> Picture | None:
     ax.set_ylim(-3, 103)
     ax.set_yticks([0, 25, 50, 75, 100])
     what = work_words(progress)
-    ax.set_ylabel(shown(_held_words(progress)))
+    ax.set_ylabel(shown(tr("ball strokes, %")))
     _sessions(ax, sessions)
     first, last = found[0], found[-1]
     words = tr(
@@ -52,11 +52,6 @@ def proportions(progress: Progress) -> Picture | None:
         last=last.words(),
     )
     return Picture(drawing.svg("shares", words), words)
-
-
-def _held_words(progress: Progress) -> str:
-    """On an axis of shares."""
-    return tr("strokes held, %") if about_the_hold(progress) else tr("good strokes, %")
 
 
 def strip(progress: Progress, measure: str, label: str, unit: str, limit: float | None, key: str) -> Picture | None:
@@ -167,7 +162,7 @@ def feedback(progress: Progress) -> Picture | None:
     ax.set_yticks(range(len(there)), [f"{shown(name)} ({part.total})" for name, part in there])
     ax.set_ylim(len(there) - 0.4, -0.6)
     ax.set_xlim(-2, 102)
-    ax.set_xlabel(shown(_held_words(progress)))
+    ax.set_xlabel(shown(tr("ball strokes without {work}, %", work=work_words(progress))))
     words = join(
         "; ",
         (

@@ -14,7 +14,7 @@ from trainer.domain.units import unit_words
 from trainer.report.charts import Picture
 from trainer.report.html import rendered
 from trainer.report.reason_page import panel_svg
-from trainer.report.stroke_picture import figure_at_finish, traces
+from trainer.report.stroke_picture import figure_at_finish, hold_is_shaded, traces
 from trainer.texts import tr
 
 
@@ -50,7 +50,11 @@ class LessonContent:
 def lesson_page(content: LessonContent) -> str:
     """The page's HTML."""
     sides = [("before", tr("Before"), content.before), ("after", tr("After"), content.after)]
-    drawn = [(heading, _drawn(record, key, heading)) for key, heading, record in sides if record is not None]
+    drawn = [
+        (heading, _drawn(record, key, heading), hold_is_shaded(record))
+        for key, heading, record in sides
+        if record is not None
+    ]
     tries = [
         (
             one.note,

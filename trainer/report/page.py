@@ -9,7 +9,7 @@ from typing import Sequence
 from trainer.coaching.outcome import PayRow
 from trainer.coaching.progress.summary import Progress
 from trainer.coaching.progress.words import work_words
-from trainer.domain.measures import confident_value
+from trainer.domain.measures import MEASURES, confident_value
 from trainer.domain.naming import day_words, moment_words
 from trainer.domain.outcome import WHERE_WORDS
 from trainer.domain.record import StrokeRecord
@@ -17,9 +17,9 @@ from trainer.domain.verdict import fault_words
 from trainer.report import charts
 from trainer.report.charts import Picture
 from trainer.report.html import rendered
-from trainer.report.stroke_picture import figure_at_finish, traces
+from trainer.report.stroke_picture import figure_at_finish, hold_is_shaded, traces
 from trainer.settings.limits import Limits
-from trainer.texts import join, tr
+from trainer.texts import capital, join, tr
 
 TEMPLATE = "page.html"
 
@@ -80,7 +80,7 @@ def _sections(progress: Progress, limits: Limits) -> list[Section]:
     few = tr("no ball strokes yet")
     return [
         Section(
-            tr("Without fault, session by session"),
+            tr("Without {work}, session by session", work=work_words(progress)),
             charts.proportions(progress),
             tr("The bars are 95 % intervals: where they overlap much, two sessions may be the same."),
             few,
@@ -92,8 +92,8 @@ def _sections(progress: Progress, limits: Limits) -> list[Section]:
             tr("no look was seen yet"),
         ),
         Section(
-            tr("How far the head turned during the stroke"),
-            charts.strip(progress, "head_turn_deg", tr("head turn"), "deg", turn, "turns"),
+            capital(MEASURES["head_turn_deg"].label),
+            charts.strip(progress, "head_turn_deg", MEASURES["head_turn_deg"].label, "deg", turn, "turns"),
             tr("Past the dashed line a turn counts as a look."),
             tr("the head was not seen yet"),
         ),
@@ -133,7 +133,8 @@ def _waiting(progress: Progress, sections: Sequence[Section]) -> list[tuple[str,
     return found
 
 
-def _pictures(strokes: Sequence[tuple[str, StrokeRecord]]) -> list[tuple[str, list[Picture]]]:
+def _pictures(strokes: Sequence[tuple[str, StrokeRecord]]) -> list[tuple[str, list[Picture], bool]]:
+    """(what it is, its pictures, whether a hold is shaded in them)."""
     out = []
     for words, record in strokes:
         key = words.lower()
@@ -147,5 +148,5 @@ def _pictures(strokes: Sequence[tuple[str, StrokeRecord]]) -> list[tuple[str, li
         ]
         there = [picture for picture in drawn if picture is not None]
         if there:
-            out.append((join("", (words, held)), there))
+            out.append((join("", (words, held)), there, hold_is_shaded(record)))
     return out

@@ -48,13 +48,12 @@ def traces(record: StrokeRecord, key: str, words: str) -> Picture | None:
     ax.set_ylabel(shown(tr("putter, cm") if scale else tr("putter, px")))
     ax.set_xlabel(shown(tr("s after the ball")) if impact is not None else "s")
     zero = impact if impact is not None else takeaway
-    if settle is not None and look is not None and look > settle:
+    if settle is not None and look is not None and hold_is_shaded(record):
         ax.axvspan(settle - zero, look - zero, color=BAND, linewidth=0)
-    for when, name in ((settle, tr("rest")), (look, tr("look"))):
-        if when is not None:
-            ax.axvline(when - zero, color=SOFT, linewidth=0.8)
-            at: Any = {"xycoords": ("data", "axes fraction"), "ha": "center", "va": "bottom"}
-            ax.annotate(shown(name), (when - zero, 1), fontsize=8, color=SOFT, **at)
+    for when, name, side in _marks(settle, look):
+        ax.axvline(when - zero, color=SOFT, linewidth=0.8)
+        at: Any = {"xycoords": ("data", "axes fraction"), "ha": side, "va": "bottom"}
+        ax.annotate(shown(name), (when - zero, 1), fontsize=8, color=SOFT, **at)
     if np.isfinite(turn).any():
         other = ax.twinx()
         other.yaxis.set_major_formatter(numbers())
@@ -64,6 +63,21 @@ def traces(record: StrokeRecord, key: str, words: str) -> Picture | None:
         other.plot(t, turn - rest, color=GOOD, linewidth=1.4, linestyle=(0, (3, 1.5)))
         other.set_ylabel(shown(tr("head turn, deg (dashed)")))
     return Picture(drawing.svg(key, words), words)
+
+
+def hold_is_shaded(record: StrokeRecord) -> bool:
+    """Whether ``traces`` has a hold to shade: the look came after the rest."""
+    settle, look = record.events.settle_s, record.events.look_s
+    return settle is not None and look is not None and look > settle
+
+
+def _marks(settle_s: float | None, look_s: float | None) -> list[tuple[float, str, str]]:
+    """(when, its word, the side of the word that stands at it): the earlier word ends there and the later one begins, so that
+    two instants close together keep both words readable."""
+    found = [(when, name) for when, name in ((settle_s, tr("rest")), (look_s, tr("look"))) if when is not None]
+    found.sort(key=lambda mark: mark[0])
+    sides = ("right", "left") if len(found) == 2 else ("center",)
+    return [(when, name, side) for (when, name), side in zip(found, sides, strict=True)]
 
 
 def figure_at_finish(record: StrokeRecord, key: str, words: str) -> Picture | None:

@@ -65,7 +65,7 @@ def test_scores_are_of_what_is_worked_on() -> None:
     assert (found.without_fault.good, found.without_fault.total) == (10, 20)
     said = " ".join(sentences(found, AT.date()))
     assert "Held (no early look, no short hold): with feedback 100 % of 20 strokes (" in said
-    assert "Without any of the faults that are judged, taken together: 50 % of 20 strokes (" in said
+    assert "No fault at all, of those that are judged: 50 % of 20 strokes (" in said
     own = progress_of(strokes, AT.date(), FAULT_NAMES)
     assert own.work == ("sway",)  # the week's, where nothing else says so
 

@@ -265,8 +265,9 @@ class DrillSession(Exercise):
         verdict = tr("{lower}; ", lower=words.verdict_words(run).lower()) if self._told else ""
         lines = [
             tr(
-                "{name}: good strokes, {listed}; {verdict}{standing_line}",
+                "{name}: good strokes ({asked}), {listed}; {verdict}{standing_line}",
                 name=run.drill.head.name,
+                asked=words.asked_words(run.drill),
                 listed=join(", ", shares),
                 verdict=verdict,
                 standing_line=words.standing_line(run),

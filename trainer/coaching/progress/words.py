@@ -49,7 +49,7 @@ def _score_lines(progress: Progress) -> list[str]:
         out.append(tr("Could not be judged, and left out above: {count}{near}.", count=count, near=near))
     if progress.work:
         all_ = _proportion_words(progress.without_fault)
-        out.append(tr("Without any of the faults that are judged, taken together: {all}.", all=all_))
+        out.append(tr("No fault at all, of those that are judged: {all}.", all=all_))
     if progress.early is not None:
         out.append(progress.early.words)
     return out
