@@ -150,9 +150,13 @@ def test_the_second_clip_may_be_a_left_handers(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     hands: list[str] = []
+    views: list[str] = []
+    named: list[tuple[str, ...]] = []
 
-    def entries(path: Path, settings: Any, *_: Any) -> tuple[list[Entry], list[StrokeRecord]]:
+    def entries(path: Path, settings: Any, _: Any, names: tuple[str, ...]) -> tuple[list[Entry], list[StrokeRecord]]:
         hands.append(settings.player.handedness)
+        views.append(settings.camera.view)
+        named.append(names)
         return [Entry(path.stem, "ball", lambda: stroke_clip(path.stem))], [record_of(path.stem)]
 
     monkeypatch.setattr(review_strokes, "clip_entries", entries)
@@ -160,6 +164,11 @@ def test_the_second_clip_may_be_a_left_handers(
     assert run(["review", *clips, "--other-handedness", "left", "--numbers"]) == 0
     assert hands == ["right", "left"]
     assert "no second clip" in line_of(capsys, clips[0], "--other-handedness", "left")
+    # What is said of a clip without a stroke names the options that are that clip's own.
+    assert named == [("--handedness", "--view"), ("--other-handedness", "--other-view")]
+    assert run(["review", *clips, "--handedness", "left", "--other-view", "down-the-line", "--numbers"]) == 0
+    assert (hands[2:], views[2:]) == (["left", "left"], ["face-on", "down-the-line"])
+    assert "no second clip" in line_of(capsys, clips[0], "--other-view", "face-on")
 
 
 def test_still_and_clip_are_the_windows_own_drawing(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from typing import Callable, Literal, Sequence
 
 from trainer.app.clock import today
 from trainer.app.context import Reporter, RunContext
+from trainer.app.visibility import OWN_OPTIONS
 from trainer.domain.naming import StrokeNumber as StrokeNumber
 from trainer.domain.naming import stroke_name
 from trainer.domain.observation import Handedness
@@ -30,6 +31,7 @@ from trainer.texts import tr
 from trainer.worker import Progress
 
 BEST, PAIR = "best", "pair"
+OTHER_OPTIONS = ("--other-handedness", "--other-view")  # of the second clip
 BEST_WHY = tr("beside it: the best so far")
 OWN_STROKES = 60  # of a student's newest strokes, for the spread from stroke to stroke
 BEST_OF = 300  # strokes among which the best is looked for
@@ -180,7 +182,10 @@ def from_clips(
     """
     if len(clips) > 2:
         raise UsageError(tr("{number} clips", number=len(clips)), "review", tr("give one, or two to compare"))
-    strokes = [clip_entries(path, own, reading) for path, own in zip(clips, settings)]
+    strokes = [
+        clip_entries(path, own, reading, names)
+        for path, own, names in zip(clips, settings, (OWN_OPTIONS, OTHER_OPTIONS), strict=False)
+    ]
     first, pool = strokes[0][0], strokes[-1][0]
     lookups = _clip_lookups([e for s in strokes for e in s[0]], [r for s in strokes for r in s[1]], settings[0])
     every = tuple(e for s in strokes for e in s[0])
@@ -219,9 +224,11 @@ def _clip_lookups(entries: Sequence[Entry], records: Sequence[StrokeRecord], set
     )
 
 
-def clip_entries(path: Path, settings: Settings, reading: Reading) -> tuple[list[Entry], list[StrokeRecord]]:
-    """The strokes of a clip, judged now. Raises ClipError, Stopped, and UsageError when there is none
-    in it."""
+def clip_entries(
+    path: Path, settings: Settings, reading: Reading, option_names: tuple[str, str] = OWN_OPTIONS
+) -> tuple[list[Entry], list[StrokeRecord]]:
+    """The strokes of a clip, judged now. option_names: those that say its hand and its view. Raises ClipError, Stopped, and
+    UsageError when there is none in it."""
     from trainer.app import build
     from trainer.app.analyse import watch
     from trainer.vision.sources.clip import Clip
@@ -242,7 +249,7 @@ def clip_entries(path: Path, settings: Settings, reading: Reading) -> tuple[list
     for line in (*clip.notices(), *([watched.error.line()] if watched.error is not None else [])):
         reporter.warn(line)
     if not watched.strokes:
-        raise UsageError(watched.seen.no_stroke(settings), str(path))
+        raise UsageError(watched.seen.no_stroke(settings, option_names=option_names), str(path))
     entries = []
     for stroke in watched.strokes:
         name = tr("{name}, stroke {number}", name=path.name, number=stroke.number)

@@ -15,8 +15,9 @@ SEEN_SHARE = 0.2  # somebody seen in less of the frames than this is nobody
 UNSEEN_SHARE = 0.2  # a thing unseen in more of the frames than this is worth a warning
 MADE_OUT = 0.5  # a putter less certain than this is where it would be, not where it is seen
 CLIP = tr("clip")
+OWN_OPTIONS = ("--handedness", "--view")  # of the player who is watched, or of the first clip
 LEAST_FPS = 12.0  # fewer frames a second lose strokes: at 7.5 each of five rendered ones, at 15 none
-NO_STROKE = tr("no stroke found as {hand}, {view}: are `--handedness` and `--view` those of the {whose}?")
+NO_STROKE = tr("no stroke found as {hand}, {view}: are `{hand_option}` and `{view_option}` those of the {whose}?")
 LOOKS_LIKE = tr("no stroke found as {hand}, {view}; it looks {seen_hand}, {seen_view}: try `{options}`")
 
 
@@ -63,8 +64,8 @@ class Visibility:
             found.append(tr("no ball seen in any frame: strokes count as rehearsals"))
         return [*self._advice.said, *found]
 
-    def no_stroke(self, settings: Settings, whose: str = CLIP) -> str:
-        """What to look at first when no stroke was found."""
+    def no_stroke(self, settings: Settings, whose: str = CLIP, option_names: tuple[str, str] = OWN_OPTIONS) -> str:
+        """What to look at first when no stroke was found. option_names: those that say its hand and its view."""
         lasted_s = self._last_s - self._first_s
         fps = (self.frames - 1) / lasted_s if lasted_s > 0 else LEAST_FPS
         if fps < LEAST_FPS:
@@ -81,11 +82,18 @@ class Visibility:
                 share=lost,
             )
         hand, view = settings.player.handedness, settings.camera.view
+        of_hand, of_view = option_names
         likely = self._likely.suggested(settings.player, view)
         if likely is None:
-            return NO_STROKE.format(hand=hand_words(hand), view=view_words(view), whose=whose)
+            return NO_STROKE.format(
+                hand=hand_words(hand),
+                view=view_words(view),
+                hand_option=of_hand,
+                view_option=of_view,
+                whose=whose,
+            )
         seen_hand, seen_view = likely
-        options = [f"--handedness {seen_hand}"] * (seen_hand != hand) + [f"--view {seen_view}"] * (seen_view != view)
+        options = [f"{of_hand} {seen_hand}"] * (seen_hand != hand) + [f"{of_view} {seen_view}"] * (seen_view != view)
         return LOOKS_LIKE.format(
             hand=hand_words(hand),
             view=view_words(view),

@@ -14,6 +14,7 @@ from trainer.commands.options import (
     FILE,
     HANDS,
     RECORDED_FPS,
+    VIEWS,
     Within,
     check_written,
     handedness,
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
 @handedness("Which way the player in the clip putts.")
 @click.option("--other-handedness", type=HANDS, help="Which way the player in the second clip putts, if another.")
 @view("From which side the clip shows the player.")
+@click.option("--other-view", type=VIEWS, help="From which side the second clip shows the player, if another.")
 @RECORDED_FPS
 @click.option("--at", metavar="WHEN", help="Begin at this event (or seconds); --numbers reads there, else at impact.")
 @click.option("--still", metavar="WHEN", help="Keep a picture at an event (or at seconds), without the window.")
@@ -100,10 +102,11 @@ def _request(folder: Path | None, context: RunContext, options: dict[str, Any]) 
     from trainer.app.review import ReviewRequest
 
     arrangement = _arrangement(options)
-    whose, hand = options["student"], options["other_handedness"]
+    whose, hand, view = options["student"], options["other_handedness"], options["other_view"]
     second = None
-    if hand:
-        second = load_context(folder, whose, player__handedness=hand, camera__view=options["view"]).settings
+    if hand or view:
+        hand, view = hand or options["handedness"], view or options["view"]
+        second = load_context(folder, whose, player__handedness=hand, camera__view=view).settings
     stroke = stroke_chosen(options["stroke"], "--stroke") if options["stroke"] else None
     against = _against(options["against"])
     return ReviewRequest(
@@ -119,8 +122,9 @@ def _to_files(options: dict[str, Any]) -> bool:
 def _check(options: dict[str, Any]) -> None:
     from trainer.ui.export.files import check_name
 
-    if options["other_handedness"] and len(options["clips"]) < 2:
-        raise UsageError(tr("there is no second clip"), "--other-handedness", tr("give two clips"))
+    for other in ("--other-handedness", "--other-view"):
+        if options[other[2:].replace("-", "_")] and len(options["clips"]) < 2:
+            raise UsageError(tr("there is no second clip"), other, tr("give two clips"))
     if options["out"] is not None and not options["still"]:
         raise UsageError(tr("a name without a still"), "--out", tr("add --still EVENT, for example --still impact"))
     if (options["begin"] or options["end"]) and options["clip_out"] is None:

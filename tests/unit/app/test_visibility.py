@@ -36,6 +36,9 @@ def test_a_putter_that_was_hardly_seen_is_said(seen_frames: int, why: str) -> No
         putter = PutterObservation(at, at, 0.0, 0.9 if k < seen_frames else 0.4, "shaft")
         seen.add(Observation(k, k / 30, {"lead_hip": at}, putter=putter), Phase.ADDRESS)
     assert why in seen.no_stroke(Settings())
+    if why.startswith("--"):
+        of_second = seen.no_stroke(Settings(), option_names=("--other-handedness", "--other-view"))
+        assert "`--other-handedness` and `--other-view`" in of_second
 
 
 def test_nothing_is_suggested_of_what_is_not_plain() -> None:
