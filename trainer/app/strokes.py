@@ -13,6 +13,7 @@ from trainer.app.student_file import student_key
 from trainer.coaching.verdict import BY_TIMING, TOO_CLOSE_S, kept_too_close, look_after_s, without_fault
 from trainer.coaching.verdict import Verdict as Verdict
 from trainer.domain.measures import FAR_TURN_DEG, MEASURES, confident_value
+from trainer.domain.naming import moment_words
 from trainer.domain.record import Measure
 from trainer.domain.verdict import FAULT_NAMES, Fault, fault_words
 from trainer.errors import UsageError
@@ -38,12 +39,14 @@ class StrokesRequest:
 @dataclass(frozen=True, slots=True)
 class RecentStrokes:
     """folder: of the record; strokes: newest first, each with its name and its number as `review --stroke` takes it;
-    of_student: those numbers count the sessions of the student asked for, not everybody's.
+    of_student: those numbers count the sessions of the student asked for, not everybody's; moments: when the session of each
+    began.
     """
 
     folder: Path
     strokes: tuple[tuple[str, str, StrokeLine], ...]
     of_student: bool = False
+    moments: tuple[str, ...] = ()
 
 
 def recent_strokes(context: RunContext, request: StrokesRequest) -> RecentStrokes:
@@ -57,8 +60,13 @@ def recent_strokes(context: RunContext, request: StrokesRequest) -> RecentStroke
         places = stroke_places(store, student_key(student) if student is not None else None)
         lines = store.recent(request.count, player)
     day = today()
-    found = [(p.name(day), p.which, line) for line in lines if (p := places.get(line.stroke_id)) is not None]
-    return RecentStrokes(context.folder, tuple(found), student is not None)
+    placed = [(p, line) for line in lines if (p := places.get(line.stroke_id)) is not None]
+    return RecentStrokes(
+        context.folder,
+        tuple((p.name(day), p.which, line) for p, line in placed),
+        student is not None,
+        tuple(moment_words(p.session_at, day) for p, _ in placed),
+    )
 
 
 def verdict_words(found: Sequence[Fault], indeterminate: Sequence[str] = (), too_close: bool = False) -> str:

@@ -12,13 +12,31 @@ import click
 from trainer.commands.console import report
 from trainer.commands.key_values import key_values, limit_hint
 from trainer.commands.options import STUDENT
-from trainer.commands.tables import console, escaped, limit_cells, table
+from trainer.commands.tables import console, escaped, limit_cells, print_fitting, table
 from trainer.domain.naming import for_student, kind_words
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.texts import join, tr
 
+HEADINGS = (
+    tr("limit"),
+    tr("on"),
+    tr("value"),
+    tr("unit"),
+    tr("range"),
+    tr("would call"),
+    tr("saved"),
+    tr("calls"),
+    tr("of seen"),
+    tr("too close"),
+)
+NUMBERS = ("value", "would call", "saved", "calls", "of seen", "too close")
+RANGE, TOO_CLOSE, SEEN = 4, 9, 8  # columns left out where the terminal is too narrow for all
+LESS_AND_LESS = (), (RANGE,), (RANGE, TOO_CLOSE), (RANGE, TOO_CLOSE, SEEN)
+
 if TYPE_CHECKING:
+    from rich.table import Table
+
     from trainer.app.context import RunContext
     from trainer.app.limits import LimitsDesk, LimitsTable
 
@@ -102,24 +120,25 @@ def _shown(context: RunContext, options: dict[str, Any], values: dict[str, Any])
 
 def _print_table(found: LimitsTable) -> None:
     """What each limit would have called, and which strokes."""
-    numbers = ("value", "would call", "saved", "calls", "of seen", "too close")
-    out = table(
-        tr("limit"),
-        tr("on"),
-        tr("value"),
-        tr("unit"),
-        tr("range"),
-        tr("would call"),
-        tr("saved"),
-        tr("calls"),
-        tr("of seen"),
-        tr("too close"),
-        right=numbers,
-        narrow=True,
-    )
+    called = len(found.what_if.called())
+    summary = tr("{number} of {total} strokes would be called", number=called, total=len(found.strokes))
+    console().print(f"[bold]{escaped(found.name)}[/bold]: {escaped(summary)}", soft_wrap=True)
+    print_fitting(console(), (_what_if_table(found, *left_out) for left_out in LESS_AND_LESS))
+    report(found.note)
+    if found.strokes:
+        _print_called(found)
+    else:
+        makes = tr("`practice{whose}` makes some", whose=for_student(found.name))
+        report(join("; ", (tr("no strokes of {name} yet", name=found.name), makes)))
+
+
+def _what_if_table(found: LimitsTable, *left_out: int) -> Table:
+    """left_out: columns."""
+    shown = [k for k in range(len(HEADINGS)) if k not in left_out]
+    out = table(*(HEADINGS[k] for k in shown), right=NUMBERS, narrow=True)
     for name, row in found.rows.items():
         limit, saved, before = getattr(found.what_if.limits, name), getattr(found.saved, name), found.saved_rows[name]
-        out.add_row(
+        cells = (
             *limit_cells(name, limit),
             str(len(row.called)) if limit.on else "-",
             tr("{value:g}", value=saved.value) if saved.on else tr("off"),
@@ -127,16 +146,8 @@ def _print_table(found: LimitsTable) -> None:
             str(row.judged),
             str(row.too_close or "-"),
         )
-    called = len(found.what_if.called())
-    summary = tr("{number} of {total} strokes would be called", number=called, total=len(found.strokes))
-    console().print(f"[bold]{escaped(found.name)}[/bold]: {escaped(summary)}", soft_wrap=True)
-    console().print(out)
-    report(found.note)
-    if found.strokes:
-        _print_called(found)
-    else:
-        makes = tr("`practice{whose}` makes some", whose=for_student(found.name))
-        report(join("; ", (tr("no strokes of {name} yet", name=found.name), makes)))
+        out.add_row(*(cells[k] for k in shown))
+    return out
 
 
 def _print_called(found: LimitsTable) -> None:

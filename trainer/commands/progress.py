@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from trainer.commands.options import STUDENT
-from trainer.commands.tables import console, escaped, table
+from trainer.commands.tables import console, escaped, print_fitting, table
 from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
 from trainer.texts import join, tr
@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from trainer.app.progress import StudentProgress
 
 BAR = 20  # letters of a whole bar
+# Columns left out where the terminal is too narrow for all: the bar says what the number beside it does.
+BAR_COLUMN, UNJUDGED_COLUMN, LOOK_COLUMN = 3, 5, 7
+LESS_AND_LESS = (), (BAR_COLUMN,), (BAR_COLUMN, UNJUDGED_COLUMN), (BAR_COLUMN, UNJUDGED_COLUMN, LOOK_COLUMN)
 MAX_SESSIONS = 12
 HEADINGS = (
     tr("session"),
@@ -59,7 +62,7 @@ def _print(found: StudentProgress) -> None:
     out.print()
     if sessions > MAX_SESSIONS:
         out.print(tr("the last {max_sessions} of {sessions} sessions:", max_sessions=MAX_SESSIONS, sessions=sessions))
-    out.print(_session_table(found))
+    print_fitting(out, (_session_table(found, *left_out) for left_out in LESS_AND_LESS))
     out.print(join("", ("* ", found.asked_words)), soft_wrap=True, markup=False)
     if progress.described:
         out.print(_described_table(found))
@@ -79,10 +82,12 @@ def _described_table(found: StudentProgress) -> Table:
     return out
 
 
-def _session_table(found: StudentProgress) -> Table:
+def _session_table(found: StudentProgress, *left_out: int) -> Table:
+    """left_out: columns."""
     out = table(narrow=True)
     good = (*HEADINGS[:2], tr("good\n*"), *HEADINGS[3:])
-    for heading in HEADINGS if found.about_the_hold else good:
+    shown = [k for k in range(len(HEADINGS)) if k not in left_out]
+    for heading in ((HEADINGS if found.about_the_hold else good)[k] for k in shown):
         words = heading in ("session", "")
         out.add_column(heading, justify="left" if words else "right", no_wrap=words)
     for session in found.progress.sessions[-MAX_SESSIONS:]:
@@ -91,17 +96,14 @@ def _session_table(found: StudentProgress) -> Table:
         beside = (str(unjudged or "-"), tr("{share:.0%}", share=whole.value) if whole is not None else "-")
         looks = sorted(session.values("look_after_s"))
         look = tr("{look:+.2f}", look=looks[len(looks) // 2]) if looks else "-"
-        if share is None:
-            out.add_row(moment_words(session.began, found.day), str(len(session.ball)), "-", "", "", *beside, look)
-            continue
-        filled = round(BAR * share.value)
-        out.add_row(
-            moment_words(session.began, found.day),
-            str(len(session.ball)),
-            tr("{share:.0%}", share=share.value),
-            "█" * filled + "·" * (BAR - filled),
-            tr("{low:.0f}-{high:.0f} %", low=100 * share.low, high=100 * share.high),
-            *beside,
-            look,
-        )
+        score = ("-", "", "")
+        if share is not None:
+            filled = round(BAR * share.value)
+            score = (
+                tr("{share:.0%}", share=share.value),
+                "█" * filled + "·" * (BAR - filled),
+                tr("{low:.0f}-{high:.0f} %", low=100 * share.low, high=100 * share.high),
+            )
+        row = (moment_words(session.began, found.day), str(len(session.ball)), *score, *beside, look)
+        out.add_row(*(row[k] for k in shown))
     return out

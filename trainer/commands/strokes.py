@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Iterable, Sequence
+from typing import TYPE_CHECKING, Any, Iterable, Iterator, Sequence
 
 import click
 
 from trainer.commands.options import student
-from trainer.commands.tables import console, table
+from trainer.commands.tables import console, print_fitting, table
 from trainer.domain.naming import NAMELESS, for_student, kind_words
 from trainer.domain.printable import printable
-from trainer.texts import printed, tr
+from trainer.texts import tr
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from trainer.app.strokes import Verdict
     from trainer.domain.record import StrokeRecord
 
-# Of what a stroke is called (stroke, --stroke, player, from): what is shown on a wide terminal, and on narrower ones.
-LESS_AND_LESS = (0, 1, 2, 3), (0, 1, 2), (1, 2), (1,)
-ENDLESS = 1000  # characters
 FAULTS_CHARACTERS = 8  # as narrow as the column of faults may be
+ROOM_FOR_FAULTS = 14  # and where columns are left out for it
+# On a terminal too narrow for all columns these measures go first; then nothing is left out any more.
+LEFT_OUT_FIRST = ("tempo_ratio", "through_cm", "hinge_change_deg", "back_cm")
 
 
 @click.command()
@@ -34,7 +34,7 @@ FAULTS_CHARACTERS = 8  # as narrow as the column of faults may be
 def strokes(folder: Path | None, /, **options: Any) -> int:
     """The most recent strokes of the record."""
     from trainer.app.context import load_context
-    from trainer.app.strokes import StrokesRequest, line_words, measure_cells, recent_strokes
+    from trainer.app.strokes import COLUMNS, StrokesRequest, line_words, measure_cells, recent_strokes
 
     request = StrokesRequest(**options)
     found = recent_strokes(load_context(folder), request)
@@ -46,19 +46,16 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
             markup=False,
         )
         return 0
+    moments = found.moments
     rows = [
         (
-            (name, which, "-" if line.player == NAMELESS else line.player, line.source),
-            (kind_words(line.kind), *measure_cells(line.measures), line_words(line)),
+            (name, moment, which, "-" if line.player == NAMELESS else line.player, line.source),
+            (kind_words(line.kind), dict(zip(COLUMNS, measure_cells(line.measures), strict=True)), line_words(line)),
         )
-        for name, which, line in found.strokes
+        for (name, which, line), moment in zip(found.strokes, moments, strict=True)
     ]
-    out = console()
-    folds = max(0, max(len(printed(was[-1])) for _, was in rows) - FAULTS_CHARACTERS)  # of the last column, which may
-    endless = out.options.update(width=ENDLESS)
-    made = (_recent(rows, columns) for columns in LESS_AND_LESS)
-    fitting = (one for one in made if out.measure(one, options=endless).maximum - folds <= out.width)
-    out.print(next(fitting, None) or _recent(rows, LESS_AND_LESS[-1]))
+    several = len({called[3] for called, _ in rows}) > 1
+    print_fitting(console(), (_recent(rows, *one) for one in _narrower_and_narrower(several)))
     whose = for_student(request.student) if found.of_student and request.student else ""
     console().print(
         tr("See one again: review{whose} --stroke {strokes}", whose=whose, strokes=found.strokes[0][1]),
@@ -68,41 +65,62 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
     return 0
 
 
-def _recent(rows: Sequence[tuple[tuple[str, ...], tuple[str, ...]]], columns: Sequence[int]) -> Table:
+def _narrower_and_narrower(several: bool) -> Iterator[tuple[Sequence[int], Sequence[str], int]]:
+    """What is shown of what a stroke is called, which measures, how wide the faults at least: ever less. When it was, its number,
+    and whose it was where there are several players, stay on any terminal: rows are told apart by them."""
+    from trainer.app.strokes import COLUMNS
+
+    whose = (3,) if several else ()
+    yield (0, 2, 3, 4), COLUMNS, FAULTS_CHARACTERS
+    yield (0, 2, 3), COLUMNS, FAULTS_CHARACTERS
+    yield (0, 2, *whose), COLUMNS, FAULTS_CHARACTERS
+    yield (1, 2, *whose), COLUMNS, ROOM_FOR_FAULTS
+    for count in range(1, len(LEFT_OUT_FIRST) + 1):
+        left = [name for name in COLUMNS if name not in LEFT_OUT_FIRST[:count]]
+        yield (1, 2, *whose), left, ROOM_FOR_FAULTS
+    yield (1, 2, *whose), left, FAULTS_CHARACTERS
+
+
+def _recent(
+    rows: Sequence[tuple[tuple[str, ...], tuple[str, dict[str, str], str]]],
+    columns: Sequence[int],
+    measures: Sequence[str],
+    faults_characters: int,
+) -> Table:
     """rows: what a stroke is called, and what it was; columns: which of the first are shown."""
     out = table(narrow=True)
     named: tuple[tuple[str, dict[str, Any]], ...] = (
         (tr("stroke"), {}),
+        (tr("when"), {}),
         ("--stroke", {}),
         (tr("player"), {"overflow": "ellipsis", "max_width": 10}),
         (tr("from"), {"overflow": "ellipsis", "max_width": 11}),
     )
     for k in columns:
         out.add_column(named[k][0], no_wrap=True, **named[k][1])
-    _add_measure_columns(out)
-    for called, was in rows:
-        out.add_row(*(called[k] for k in columns), *was)
+    _add_measure_columns(out, measures, faults_characters)
+    for called, (kind, cells, faults) in rows:
+        out.add_row(*(called[k] for k in columns), kind, *(cells[name] for name in measures), faults)
     return out
 
 
 def stroke_table(rows: Iterable[tuple[int, StrokeRecord, Verdict]]) -> Table:
     """rows: each with the stroke's number."""
-    from trainer.app.strokes import measure_cells, verdict_words
+    from trainer.app.strokes import COLUMNS, measure_cells, verdict_words
 
     out = table(narrow=True)
     out.add_column(tr("no."), justify="right")
-    _add_measure_columns(out)
+    _add_measure_columns(out, COLUMNS)
     for number, record, verdict in rows:
         words = verdict_words(verdict.faults, verdict.indeterminate, verdict.too_close)
         out.add_row(str(number), kind_words(record.kind), *measure_cells(record.measures), words)
     return out
 
 
-def _add_measure_columns(out: Table) -> None:
-    from trainer.app.strokes import COLUMNS
+def _add_measure_columns(out: Table, measures: Sequence[str], faults_characters: int = FAULTS_CHARACTERS) -> None:
     from trainer.domain.measures import MEASURES
 
     out.add_column(tr("kind"), no_wrap=True)
-    for name in COLUMNS:
+    for name in measures:
         out.add_column(MEASURES[name].heading, justify="right", no_wrap=True)
-    out.add_column(tr("faults"), min_width=FAULTS_CHARACTERS)
+    out.add_column(tr("faults"), min_width=faults_characters)

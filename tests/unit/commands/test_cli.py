@@ -19,12 +19,14 @@ from tests.support.paths import ROOT
 from tests.unit.store.test_store import CUES, FAULTS, WHEN, invented_record
 from trainer import __version__
 from trainer.app.analysis_json import SCHEMA, ClipReport, Judged, as_json
+from trainer.app.clock import today
 from trainer.app.context import load_context
 from trainer.coaching.posture.ranges import Check
 from trainer.coaching.verdict import Verdict
 from trainer.commands import cli
 from trainer.commands.distance import distance
 from trainer.commands.old_names import OLD_NAMES, OLD_OPTIONS, by_present_options
+from trainer.domain.naming import moment_words
 from trainer.domain.record import Events, Measure
 from trainer.errors import SettingsError, UsageError
 from trainer.resources import data_path
@@ -205,12 +207,22 @@ def test_strokes_table(
     assert "See one again: review --stroke 1/2" in out
     assert cli.run(["strokes", "--student", "Robin"]) == 0
     assert "early look, recoil" in capsys.readouterr().out
-    for columns, shown in (("100", ("--stroke", "Robin")), ("80", ("--stroke",))):
+    when = moment_words(WHEN, today())
+    for columns in ("100", "80"):
         monkeypatch.setenv("COLUMNS", columns)
         assert cli.run(["strokes"]) == 0
         narrow = capsys.readouterr().out
         assert "…" not in narrow
-        assert all(word in narrow for word in (*shown, "0.67", "17.0", "early", "recoil", "no fault"))
+        assert all(word in narrow for word in (when, "--stroke", "0.67", "17.0", "early", "recoil", "no fault"))
+        assert "Robin" not in narrow  # the only player
+    with Store(own_data_folder, "1") as store:
+        session = store.begin_session("Kim", "another.mp4", WHEN)
+        store.keep(session, invented_record(), FAULTS, CUES, load(), WHEN)
+    assert cli.run(["strokes"]) == 0
+    narrow = capsys.readouterr().out
+    assert "…" not in narrow
+    assert all(word in narrow for word in (when, "1/1", "2/2", "Robin", "Kim", "0.67", "17.0"))
+    assert max(map(len, narrow.splitlines())) <= 80
     monkeypatch.setenv("COLUMNS", "200")
     assert cli.run(["strokes", "--student", "Nobody"]) == 0
     assert "no strokes of Nobody" in capsys.readouterr().out
