@@ -9,17 +9,17 @@ from typing import Sequence
 from trainer.app.context import RunContext
 from trainer.app.drills import drill_named
 from trainer.app.lesson import LessonDesk, LessonView
+from trainer.app.page_file import check_page
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.coaching.reasons.card import Card
 from trainer.coaching.reasons.find import card_named, card_of_drill
 from trainer.domain.printable import printable
 from trainer.domain.record import StrokeRecord
-from trainer.errors import SettingsError, StoreError, UsageError
+from trainer.errors import SettingsError, StoreError
 from trainer.report.lesson_page import LessonContent, Shown, lesson_page
 from trainer.store.folder import write_atomically
 from trainer.store.store import Store
 from trainer.store.students import file_name
-from trainer.texts import tr
 
 
 def write_lesson_page(
@@ -28,6 +28,8 @@ def write_lesson_page(
     """out: None: named after student and day in the folder, else in this one; number: of the lesson, None: the newest.
     Returns where it is.
     """
+    if out is not None:
+        check_page(out)
     with context.open_store() as store:
         desk = LessonDesk(context, store, student)
         view = desk.view(desk.chosen(number))
@@ -35,8 +37,6 @@ def write_lesson_page(
     day = view.lesson.begun_at.astimezone().date()
     named = file_name(view.student.name, view.student.card.id).removesuffix(".toml")
     path = out or folder / f"{named}-lesson-{day:%Y%m%d}.html"
-    if path.is_dir():
-        raise UsageError(tr("is a folder"), str(path), tr("give the page's name too"))
     write_atomically(path, text.encode("utf-8"))
     return path
 

@@ -143,7 +143,7 @@ def _tried(student: StudentFile, values: Mapping[str, Any]) -> Limits:
     if not values:
         return student.settings.limits
     check_values(values)
-    text = edited(student.path.read_text(encoding="utf-8"), values)
+    text = edited(student.path.read_text(encoding="utf-8-sig"), values)
     return load([read_text(text, "the limits on trial")]).limits
 
 

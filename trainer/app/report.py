@@ -7,16 +7,16 @@ from pathlib import Path
 
 from trainer.app.context import RunContext
 from trainer.app.drills import drill_named
+from trainer.app.page_file import check_page
 from trainer.app.progress import ProgressRequest, student_progress
 from trainer.coaching.progress.summary import Progress, best_and_typical
 from trainer.domain.printable import printable
 from trainer.domain.record import StrokeRecord
-from trainer.errors import SettingsError, StoreError, UsageError
+from trainer.errors import SettingsError, StoreError
 from trainer.files import free_path
 from trainer.report.page import PageContent, page
 from trainer.store.folder import write_atomically
 from trainer.store.students import file_name
-from trainer.texts import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,8 @@ class ReportRequest:
 
 def write_report(context: RunContext, request: ReportRequest) -> Path:
     """Returns where it is."""
+    if request.out is not None:
+        check_page(request.out)
     found = student_progress(context, ProgressRequest(request.student, request.as_judged))
     student = found.student
     content = PageContent(
@@ -47,8 +49,6 @@ def write_report(context: RunContext, request: ReportRequest) -> Path:
     text = page(content)
     named = file_name(student.name, student.card.id or "report").removesuffix(".toml")
     path = request.out or free_path(f"{named}-{found.day:%Y%m%d}", ".html", request.folder)
-    if path.is_dir():
-        raise UsageError(tr("is a folder"), str(path), tr("give the page's name too"))
     write_atomically(path, text.encode("utf-8"))
     return path
 

@@ -94,7 +94,7 @@ def export_student(context: RunContext, request: ExportRequest) -> Exported:
         drills = _own_drills(context, student, drills_used(store, key))
         with written_atomically(path) as file:
             with ArchiveWriter(file) as out:
-                out.add("student.toml", profile_text(student.path.read_text(encoding="utf-8")).encode())
+                out.add("student.toml", profile_text(student.path.read_text(encoding="utf-8-sig")).encode())
                 for part, data in drills.items():
                     out.add(part, data)
                 _add_record(out, store, student, request.profile_only)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from trainer.app.student_export import Exported, Holdings, NotExported
 from trainer.app.students import ErasedStudent, ToErase
 from trainer.app.transfer import Imported
@@ -77,16 +79,24 @@ def missing_lines(missing: NotExported, gone_now: bool = False) -> list[str]:
     return lines
 
 
+def recorded_words(recorded: Any) -> str:
+    """How many strokes of a student are on record. recorded: with strokes and sessions."""
+    return tr(
+        "{strokes} in {sessions}",
+        strokes=tr_count("{count} stroke", "{count} strokes", recorded.strokes),
+        sessions=tr_count("{count} session", "{count} sessions", recorded.sessions),
+    )
+
+
 def erased_lines(student: ToErase, gone: ErasedStudent) -> list[str]:
     recorded, files = gone.recorded, gone.files
     return [
         tr(
-            "erased {player}: {strokes} strokes in {sessions} sessions, {settings} kept settings, "
+            "erased {player}: {recorded}, {settings} kept settings, "
             "{limit_changes} changes of limits, {distances} distance entries, {files} pictures and "
             "videos ({of_strokes} of strokes, {megabytes}), the file {file_name}",
             player=printable(student.key.player),
-            strokes=recorded.strokes,
-            sessions=recorded.sessions,
+            recorded=recorded_words(recorded),
             settings=recorded.settings,
             limit_changes=recorded.limit_changes,
             distances=recorded.distances,

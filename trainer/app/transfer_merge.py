@@ -85,9 +85,9 @@ def merged_profile(
     if profile and time_of(card.changed_at) > time_of(mine.card.changed_at):
         changes |= profile
         changes["student.changed_at"] = card.changed_at
-        notes.append(f"profile taken over: {', '.join(profile)}")
+        notes.append(tr("profile taken over: {listed}", listed=", ".join(profile)))
     elif profile:
-        notes.append(f"profile kept as it is here: {', '.join(profile)}")
+        notes.append(tr("profile kept as it is here: {listed}", listed=", ".join(profile)))
     return changes, decided, notes
 
 

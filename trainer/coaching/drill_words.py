@@ -191,7 +191,7 @@ def description(drill: Drill, name_of_next: str = "") -> list[str]:
         if test is None
         else tr(
             "Passed with {good} good of the day's first {strokes} in silence, on two test days "
-            "running (the goal: {good2} of {of}).",
+            "running: so many good ones tell a player who makes {good2} of {of} or more from one with luck.",
             good=test.good,
             strokes=test.strokes,
             good2=rule.good,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Iterable, Literal, Mapping
 
-from trainer.coaching.distance.ladder import CAMERA_SHARE, MAX_PUTTS, order_of, place, window_m
+from trainer.coaching.distance.ladder import CAMERA_SHARE, MAX_PUTTS, PLACE_WORDS, order_of, place, window_m
 from trainer.coaching.pass_rule import DayTest, SilentTest, passed_for_good, silent_test, with_marks
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
 from trainer.coaching.progress.proportions import Proportion, proportion_of
@@ -256,7 +256,7 @@ def judged(
             bad.append(
                 tr(
                     "{where}: {rolled_m:.1f} m, window {low:.1f} to {high:.1f} m",
-                    where=where,
+                    where=PLACE_WORDS[where],
                     rolled_m=rolled_m,
                     low=low,
                     high=high,

@@ -42,7 +42,7 @@ def analyse(
     jobs: int,
     **options: Any,
 ) -> int:
-    """Judge the strokes of recorded clips."""
+    """Judge the strokes of recorded clips. Nothing is put on record: `practice --clip` does that."""
     from trainer.app.analyse_jobs import Processes
 
     if annotated is not None and len(clips) > 1:
@@ -76,8 +76,9 @@ def _judge(
     from trainer.app.analyse import analyse as analysed
     from trainer.app.analysis_json import as_json
     from trainer.app.context import load_context
-    from trainer.commands.console import warn
+    from trainer.commands.console import report, warn
     from trainer.commands.terminal_bar import bar
+    from trainer.domain.naming import for_student
 
     settings = load_context(
         folder, options["student"], player__handedness=options["handedness"], camera__view=options["view"]
@@ -94,6 +95,9 @@ def _judge(
             if result.error is not None:
                 failed = True
                 warn(result.error.line())
+    if options["student"] and not failed:
+        whose = for_student(options["student"])
+        report(tr("judged, not recorded: `practice{whose} --clip CLIP` puts strokes on record", whose=whose))
     return 2 if failed else 0
 
 

@@ -22,6 +22,7 @@ from trainer.commands.baseline import baseline
 from trainer.commands.before_play import before_play
 from trainer.commands.bench import bench
 from trainer.commands.check import check
+from trainer.commands.click_words import give_words, told
 from trainer.commands.console import warn
 from trainer.commands.distance import distance
 from trainer.commands.drills import drills
@@ -169,13 +170,14 @@ def _guarded(work: Callable[[], Any], command: str = "") -> int:
         log_file.log_error(error)
         return _fail(error.line(), USER_ERROR)
     except (KeyboardInterrupt, click.Abort):
-        return _fail("stopped", STOPPED)
+        return _fail(tr("stopped"), STOPPED)
     except BrokenPipeError:
         # The reader of our output went away (`strokes | head`): no fault, but nothing more can be written.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except UnicodeEncodeError as error:
-        return _fail(f"{_one_line(ascii(error.object)[:80])} is not UTF-8 text; write it in letters", USER_ERROR)
+        shown = _one_line(ascii(error.object)[:80])
+        return _fail(tr("{shown} is not UTF-8 text; write it in letters", shown=shown), USER_ERROR)
     except OSError as error:
         if error.errno not in FAULTS_OF_THE_PLACE:
             return _fail(log_file.own_fault(error), OWN_FAULT)
@@ -194,13 +196,15 @@ def _fail(line: str, code: int) -> int:
 def _wrong_line(error: click.ClickException, command: str) -> str:
     """What is wrong with a command line, and whose help tells more. A group without a command names its commands."""
     context = error.ctx if isinstance(error, click.UsageError) else None
-    what = _one_line(error.format_message()).rstrip(".")
+    if context is not None:  # a command that there is not is refused before any callback has set the language
+        speak_as_set(context.find_root().params.get("data_folder"))
+    what = told(error.format_message())
     if isinstance(error, click.exceptions.NoArgsIsHelpError) and context is not None:
         group = context.command
         names = group.list_commands(context) if isinstance(group, click.Group) else []
-        what = f"{context.info_name}: give one of: {', '.join(names)}" if names else f"{context.info_name}: give more"
+        what = give_words(context.info_name, names)
     path = context.command_path if context is not None else f"{PROGRAM} {command}".rstrip()
-    return f"{what}; see {path} --help"
+    return tr("{what}; see {path} --help", what=what, path=path)
 
 
 def _place_line(error: OSError) -> str:

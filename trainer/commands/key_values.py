@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any, Sequence
 
 from trainer.domain.printable import printable
@@ -9,6 +10,7 @@ from trainer.domain.verdict import fault_named
 from trainer.errors import UsageError
 from trainer.texts import tr
 
+_WITH_COMMA = re.compile(r"[+-]?\d*,\d+")
 FOR_EVERYBODY = ("words.language",)  # read before it is known whose student is meant
 
 
@@ -27,9 +29,12 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
         parts = key.split(".")
         if not mark or len(parts) < 2 or not all(p.replace("_", "").isalnum() and p.isascii() for p in parts):
             fault = fault_named(parts[-1])
-            near = f"{limit_key(fault)}={printable(value) or '10'}" if fault is not None else ""
+            full = limit_key(fault) if fault is not None else _full_key(key)
+            near = f"{full}={printable(value) or '10'}" if full else ""
             raise UsageError(
-                tr("{text} is no KEY=VALUE", text=printable(text)),
+                tr("there is no setting {key}", key=printable(key))
+                if mark and near
+                else tr("{text} is no KEY=VALUE", text=printable(text)),
                 "",
                 tr("did you mean {near}?", near=near) if near else tr("for example limits.sway.limit_cm=2.5"),
             )
@@ -40,6 +45,8 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
         if not value:
             out[key] = None
             continue
+        if _is_number(key):
+            value = as_point(value)
         try:
             out[key] = parsed(f"v = {value}")["v"]
         except ValueError:
@@ -49,11 +56,34 @@ def key_values(texts: Sequence[str]) -> dict[str, Any]:
     return out
 
 
+def as_point(text: str) -> str:
+    """A number that a person wrote, its decimals after a point; anything else as it stands."""
+    return text.replace(",", ".") if _WITH_COMMA.fullmatch(text.strip()) else text
+
+
+def _is_number(key: str) -> bool:
+    """Whether a setting is one number."""
+    from trainer.settings.limits import Limits
+    from trainer.settings.model import KEYS
+
+    if key.startswith("limits.") and key.rpartition(".")[2] != "on":
+        return key.split(".")[1] in Limits.model_fields
+    return any(one.path == key and one.kind.startswith("a number") for one in KEYS)
+
+
 def limit_key(fault: str) -> str:
     """How its value is set: hand_stall.limit_deg."""
     from trainer.settings.limits import Limits
 
     return f"{fault}.{Limits().limit(fault).key}"
+
+
+def _full_key(name: str) -> str:
+    """The setting that ends so, of a player's first: player.handedness; empty: none, or several."""
+    from trainer.settings.model import KEYS
+
+    found = sorted((key.path for key in KEYS if key.name == name), key=lambda path: not path.startswith("player."))
+    return found[0] if len(found) == 1 or (found and found[0].startswith("player.")) else ""
 
 
 def limit_hint(key: str) -> str:

@@ -12,6 +12,7 @@ from trainer.commands.console import report
 from trainer.commands.homework import homework_options, homework_request, report_set
 from trainer.commands.options import CAMERA, CLIP, NO_WINDOW, STUDENT, handedness, view
 from trainer.domain.naming import moment_words
+from trainer.domain.printable import printable
 from trainer.texts import join, tr
 
 if TYPE_CHECKING:
@@ -110,7 +111,9 @@ def try_(folder: Path | None, note: str, student: str, stroke: bool, picture: st
 @click.pass_obj
 def words(folder: Path | None, text: str, student: str) -> int:
     """The coach's words to take home."""
-    return _step(folder, student, lambda desk: desk.say(text))
+    code = _step(folder, student, lambda desk: desk.say(text))
+    report(tr("kept for the page: {words}", words=printable(text)))
+    return code
 
 
 @lesson.command("homework")

@@ -9,19 +9,25 @@ from typing import Any, Callable, Iterable, Mapping
 
 import click
 
+from trainer.commands.key_values import as_point
 from trainer.domain.naming import PHONE, StrokeNumber, stroke_number
 from trainer.errors import UsageError
 from trainer.texts import tr
 
 
 class Number(click.types.FloatParamType):
-    """A number, and never one that is none: nan and inf pass every comparison in the wrong way."""
+    """A number, its decimals after a point or a comma, and never one that is none: nan and inf pass every comparison in the
+    wrong way."""
 
     def convert(self, value: Any, param: click.Parameter | None, context: click.Context | None) -> float:
-        number = float(super().convert(value, param, context))
+        number = float(super().convert(_with_point(value), param, context))
         if not math.isfinite(number):
-            self.fail(f"{value!r} is not a number", param, context)
+            self.fail(tr("{given} is not a number", given=repr(value)), param, context)
         return number
+
+
+def _with_point(value: Any) -> Any:
+    return as_point(value) if isinstance(value, str) else value
 
 
 class Within(click.FloatRange):

@@ -184,17 +184,22 @@ def _print_measures(found: PostureReport) -> None:
 
 
 def _list(context: RunContext, whose: str | None) -> int:
+    from datetime import datetime
+
+    from trainer.app.clock import today
     from trainer.app.snapshots import list_snapshots
     from trainer.commands.console import report
+    from trainer.domain.naming import moment_words
     from trainer.domain.printable import printable
 
     found = list_snapshots(context, whose)
     if not found.snapshots:
         report(tr("no postures kept yet in {folder}; --save keeps one", folder=found.folder))
     for snapshot in found.snapshots:
-        mark = "  reference" if snapshot.name in found.references else ""
+        mark = join("", ("  ", tr("reference"))) if snapshot.name in found.references else ""
         label = f"  {printable(snapshot.label)}" if snapshot.label else ""
-        report(f"{snapshot.name}  {snapshot.taken_at}{label}{mark}")
+        taken = moment_words(datetime.fromisoformat(snapshot.taken_at), today())
+        report(join("", (f"{snapshot.name}  ", taken, label, mark)))
     return 0
 
 

@@ -93,7 +93,7 @@ def demo(folder: Path | None, no_window: bool) -> int:
 @NO_WINDOW
 @click.pass_obj
 def practice(folder: Path | None, /, **options: Any) -> int:
-    """Watch strokes live, sound the cue, keep the record."""
+    """Watch strokes live, sound the cue, keep the record; with --clip too: its strokes are put on record."""
     return practise(folder, PracticeOptions(window=not options.pop("no_window"), **options))
 
 

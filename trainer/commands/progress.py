@@ -11,7 +11,7 @@ from trainer.commands.options import STUDENT
 from trainer.commands.tables import console, escaped, print_fitting, table
 from trainer.domain.naming import moment_words
 from trainer.domain.printable import printable
-from trainer.texts import join, tr
+from trainer.texts import join, tr, tr_count
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -53,7 +53,13 @@ def progress(folder: Path | None, /, **options: Any) -> int:
 def _print(found: StudentProgress) -> None:
     out, progress = console(), found.progress
     sessions = len(progress.sessions)
-    counted = tr("{sessions} sessions, {ball} ball strokes", sessions=sessions, ball=progress.ball_strokes)
+    counted = join(
+        ", ",
+        (
+            tr_count("{count} session", "{count} sessions", sessions),
+            tr_count("{count} ball stroke", "{count} ball strokes", progress.ball_strokes),
+        ),
+    )
     out.print(f"[bold]{escaped(printable(found.student.name))}[/bold]: {escaped(counted)}", soft_wrap=True)
     out.print()
     out.print(f"[bold]{escaped(THIS_WEEK)}[/bold] {escaped(progress.job.sentence)}", soft_wrap=True)

@@ -91,13 +91,16 @@ def _recent(
     out = table(narrow=True)
     named: tuple[tuple[str, dict[str, Any]], ...] = (
         (tr("stroke"), {}),
-        (tr("when"), {}),
+        (
+            tr("when"),
+            {"no_wrap": faults_characters > FAULTS_CHARACTERS},
+        ),  # where all is as narrow as it may be it folds
         ("--stroke", {}),
         (tr("player"), {"overflow": "ellipsis", "max_width": 10}),
         (tr("from"), {"overflow": "ellipsis", "max_width": 11}),
     )
     for k in columns:
-        out.add_column(named[k][0], no_wrap=True, **named[k][1])
+        out.add_column(named[k][0], **{"no_wrap": True, **named[k][1]})
     _add_measure_columns(out, measures, faults_characters)
     for called, (kind, cells, faults) in rows:
         out.add_row(*(called[k] for k in columns), kind, *(cells[name] for name in measures), faults)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from trainer.commands.tables import console, escaped, limit_cells, table
 from trainer.domain.naming import hand_words, moment_words, schedule_words, view_words
 from trainer.domain.printable import printable
-from trainer.texts import join, printed, tr
+from trainer.texts import join, printed, tr, tr_count
 
 if TYPE_CHECKING:
     from trainer.app.students import StudentFiles, StudentView
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 def print_facts(view: StudentView) -> None:
     """All but the limits."""
     from rich.table import Table
+
+    from trainer.app.student_words import recorded_words
 
     player, card, camera, mode = (
         view.student.settings.player,
@@ -43,14 +45,7 @@ def print_facts(view: StudentView) -> None:
         (tr("drills"), ", ".join(card.drills) or tr("none")),
         (tr("notes"), card.notes or tr("none")),
         (tr("file"), str(view.student.path)),
-        (
-            tr("record"),
-            tr(
-                "{strokes} strokes in {sessions} sessions",
-                strokes=view.recorded.strokes,
-                sessions=view.recorded.sessions,
-            ),
-        ),
+        (tr("record"), recorded_words(view.recorded)),
         (tr("video"), _files_line(view.files)),
     ]
     if view.last_change is not None:
@@ -75,19 +70,18 @@ def print_facts(view: StudentView) -> None:
     console().print(grid)
 
 
-def _recorded(view: StudentView) -> str:
-    found = view.recorded
-    return tr("{strokes} strokes in {sessions} sessions", strokes=found.strokes, sessions=found.sessions)
-
-
 def _files_line(files: StudentFiles) -> str:
     from trainer.app.student_words import megabytes
 
-    of_strokes = tr(", {count} of them strokes", count=files.of_strokes) if files.of_strokes else ""
+    of_strokes = (
+        tr_count(", {count} of them a stroke", ", {count} of them strokes", files.of_strokes)
+        if files.of_strokes
+        else ""
+    )
     return (
         tr(
-            "{files} files{of_strokes}, {size} in {folder}",
-            files=files.files,
+            "{files}{of_strokes}, {size} in {folder}",
+            files=tr_count("{count} file", "{count} files", files.files),
             of_strokes=of_strokes,
             size=megabytes(files.size_bytes),
             folder=files.folder,

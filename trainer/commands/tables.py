@@ -92,7 +92,7 @@ def _least_widths(made: Any, short: int, most: int = ENDLESS) -> list[int]:
     """Of the columns, where cells of up to so many characters (short) and words of up to so many (most) are not broken."""
     from rich.text import Text
 
-    out = []
+    out: list[int] = []
     for column in made.columns:
         header = Text.from_markup(column.header) if isinstance(column.header, str) else column.header
         heading, lines = str(header).splitlines(), [line for cell in column.cells for line in str(cell).splitlines()]
@@ -100,14 +100,14 @@ def _least_widths(made: Any, short: int, most: int = ENDLESS) -> list[int]:
         if column.no_wrap or short >= ENDLESS:
             whole += [len(line) for line in heading]
         words = [len(word) for line in (*heading, *lines) for word in line.split()]
-        widest = min(max([column.min_width or 0, 1, *words, *whole]), most)
-        out.append(widest if column.max_width is None else min(widest, column.max_width))
+        widest: int = min(max([column.min_width or 0, 1, *words, *whole]), most)
+        out.append(widest if column.max_width is None else min(widest, int(column.max_width)))
     return out
 
 
 def _beside(made: Any) -> int:
     """What lines and room between the columns take."""
-    return int(made._extra_width) + sum(made._get_padding_width(k) for k in range(len(made.columns)))
+    return int(made._extra_width + sum(made._get_padding_width(k) for k in range(len(made.columns))))
 
 
 def escaped(text: str) -> str:

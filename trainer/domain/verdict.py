@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal, Mapping, get_args
 
-from trainer.texts import tr
+from trainer.texts import shown, tr
 
 FaultName = Literal["early_look", "short_hold", "hand_stall", "recoil", "sway", "lift", "posture_change"]
 FAULT_NAMES: tuple[FaultName, ...] = get_args(FaultName)
@@ -42,12 +42,19 @@ def fault_words(name: str) -> str:
 
 
 def fault_named(text: str) -> FaultName | None:
-    """By its key or the English words that screens show; in whatever case, with blanks, - or _. None: no fault is called so."""
-    plain = _plain(text)
-    return next((name for name in FAULT_NAMES if plain in (_plain(name), _plain(_CALLED[name]))), None)
+    """By its key or the words that screens show, in English or as it is read; in whatever case, with blanks, - or _. None: no
+    fault is called so."""
+    plain = plain_name(text)
+    return next((name for name in FAULT_NAMES if plain in names_of(name, _CALLED[name])), None)
 
 
-def _plain(name: str) -> str:
+def names_of(key: str, words: str) -> tuple[str, ...]:
+    """What a person may call a thing: its key, or its words in English or as they are read; each as ``plain_name`` has it."""
+    return plain_name(key), plain_name(str(words)), plain_name(shown(words))
+
+
+def plain_name(name: str) -> str:
+    """The same in whatever case, with blanks, - or _."""
     return " ".join(name.casefold().replace("_", " ").replace("-", " ").split())
 
 

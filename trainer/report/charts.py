@@ -12,7 +12,7 @@ from trainer.coaching.progress.words import work_words
 from trainer.domain.naming import moment_words
 from trainer.domain.units import unit_words
 from trainer.report.svg import BAD, BAND, GOOD, INK, LINE, SOFT, Drawing
-from trainer.texts import capital, join, shown, tr, tr_of
+from trainer.texts import capital, join, shown, tr, tr_count, tr_of
 
 WIDE = 7.6
 MAX_SESSIONS = 40  # more are no longer told apart
@@ -45,9 +45,9 @@ def proportions(progress: Progress) -> Picture | None:
     _sessions(ax, sessions)
     first, last = found[0], found[-1]
     words = tr(
-        "Share of ball strokes without {work}, {sessions} sessions: first {first}, last {last}.",
+        "Share of ball strokes without {work}, {sessions}: first {first}, last {last}.",
         work=what,
-        sessions=len(found),
+        sessions=tr_count("{count} session", "{count} sessions", len(found)),
         first=first.words(),
         last=last.words(),
     )
@@ -79,10 +79,10 @@ def strip(progress: Progress, measure: str, label: str, unit: str, limit: float 
     ax.set_ylabel(shown(tr("{label}, {unit}", label=label, unit=unit_words(unit))))
     _sessions(ax, sessions)
     words = tr(
-        "{label} of every ball stroke, {sessions} sessions. Median of the first {first:.2f} {unit},"
+        "{label} of every ball stroke, {sessions}. Median of the first {first:.2f} {unit},"
         " of the last {last:.2f} {unit}.",
         label=capital(label),
-        sessions=len(sessions),
+        sessions=tr_count("{count} session", "{count} sessions", len(sessions)),
         first=medians[0],
         last=medians[-1],
         unit=unit_words(unit),

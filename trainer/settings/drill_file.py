@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import difflib
 import math
+from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Generic, Iterable, Iterator, Literal, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Generic, Iterable, Iterator, Literal, Mapping, TypeVar
 
 from pydantic import AfterValidator, BaseModel, Field, create_model, model_validator
 
 from trainer.domain.measures import MEASURES
-from trainer.domain.verdict import FaultName
+from trainer.domain.verdict import FaultName, names_of, plain_name
 from trainer.errors import SettingsError
 from trainer.settings.drill_names import OLD_IDS, present_id
 from trainer.settings.keys import STRICT, Key, Within, key_field, keys_of, rule_fault
@@ -275,9 +276,21 @@ def known_drills(folders: Iterable[Path]) -> dict[str, Path]:
     return dict(sorted(found.items()))
 
 
+def _id_by_name(name: str, known: Mapping[str, Path]) -> str:
+    """The id of the drill that is shown by this name; empty: none is."""
+    plain = plain_name(name)
+    for drill_id, path in known.items():
+        with suppress(SettingsError):
+            if plain in names_of(drill_id, drill_of(read_file(path), drill_id).head.name):
+                return drill_id
+    return ""
+
+
 def load_drill(drill_id: str, folders: Iterable[Path]) -> Drill:
     """The drill of this id. The id is looked up among the files that are there; it is never made into a path."""
     known, drill_id = known_drills(folders), present_id(drill_id)
+    if drill_id not in known:
+        drill_id = _id_by_name(drill_id, known) or drill_id
     if drill_id not in known:
         near = difflib.get_close_matches(drill_id, known, n=1)
         listed = tr("known: {listed}", listed=", ".join(known)) if known else tr("there are none")

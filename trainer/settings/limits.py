@@ -7,6 +7,7 @@ from typing import Annotated, Any, ClassVar
 from pydantic import BaseModel
 
 from trainer.settings.keys import STRICT, Within, key_field, range_of
+from trainer.texts import tr
 
 
 class Limit(BaseModel):
@@ -43,14 +44,14 @@ class EarlyLook(Limit):
     """Turn that counts as the look; the fault is that the look comes before settle."""
 
     # 10 to 25 deg give the same: lower takes in the wobble of a head at rest, higher tells a look later.
-    limit_deg: Annotated[float, Within(5, 40, "deg")] = key_field(12.0, "head turn that counts as the look")
+    limit_deg: Annotated[float, Within(5, 40, "deg")] = key_field(12.0, tr("head turn that counts as the look"))
 
 
 class ShortHold(Limit):
     """The look comes too soon after settle."""
 
     # Flat over the whole range: common practice asks for 1 s.
-    limit_s: Annotated[float, Within(0.2, 5, "s")] = key_field(1.0, "least time from settle to look")
+    limit_s: Annotated[float, Within(0.2, 5, "s")] = key_field(1.0, tr("least time from settle to look"))
 
 
 class HandStall(Limit):
@@ -59,7 +60,7 @@ class HandStall(Limit):
     # Flat from 6 deg on; but good strokes show up to 6 deg by perspective, and long ones 9: 12 leaves the error between.
     limit_deg: Annotated[float, Within(4, 45, "deg")] = key_field(
         12.0,
-        "change of the lead forearm-shaft angle, impact to settle",
+        tr("change of the lead forearm-shaft angle, impact to settle"),
     )
 
 
@@ -67,20 +68,20 @@ class Recoil(Limit):
     """The putter head comes back after the finish, whether it then rests there or swings on."""
 
     # From 2 cm on without false alarms.
-    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(3.0, "putter head coming back after the finish")
+    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(3.0, tr("putter head coming back after the finish"))
 
 
 class Sway(Limit):
     """The head goes along with the putter; against it, as experts' does, is none."""
 
     # Heads of strokes without the fault go up to 2.2 cm along.
-    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(3.0, "head's travel along with the putter")
+    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(3.0, tr("head's travel along with the putter"))
 
 
 class Lift(Limit):
     """The head comes up."""
 
-    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(2.5, "head up, takeaway to settle")
+    limit_cm: Annotated[float, Within(0.5, 20, "cm")] = key_field(2.5, tr("head up, takeaway to settle"))
 
 
 class PostureChange(Limit):
@@ -88,7 +89,7 @@ class PostureChange(Limit):
 
     # No study: invented strokes are seen face-on only.
     limit_deg: Annotated[float, Within(1, 30, "deg")] = key_field(
-        4.0, "tilt of the spine, takeaway to look; seen down-the-line"
+        4.0, tr("tilt of the spine, takeaway to look; seen down-the-line")
     )
 
 

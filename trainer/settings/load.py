@@ -31,9 +31,10 @@ class Source:
 
 
 def read_file(path: Path) -> Source:
-    """A settings file's values, syntax checked only. Raises SettingsError (missing, unreadable, not TOML)."""
+    """A settings file's values, syntax checked only; editors may mark it as UTF-8 by a byte-order mark. Raises SettingsError
+    (missing, unreadable, not TOML)."""
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
         raise SettingsError(tr("is not a UTF-8 text"), str(path), tr("write settings as a TOML text file")) from None
     except OSError as error:
@@ -141,7 +142,7 @@ def _place(source: Source, path: tuple[str, ...]) -> str:
     line, key = source.lines.get(path), ".".join(path)
     if line:
         return tr("{name}: line {line}: {key}", name=source.name, line=line, key=key)
-    return join(": ", (source.name, key))
+    return join(": ", (source.name, key)) if source.name else key
 
 
 def _known_path(loc: tuple[str, ...], keys: Sequence[Key]) -> tuple[str, ...]:

@@ -33,6 +33,6 @@ def parsed(text: str) -> dict[str, Any]:
 def parsed_or_empty(path: Path) -> dict[str, Any]:
     """What a file holds; nothing where it cannot be read or is no TOML."""
     try:
-        return parsed(path.read_text(encoding="utf-8"))
+        return parsed(path.read_text(encoding="utf-8-sig"))
     except (OSError, ValueError):
         return {}

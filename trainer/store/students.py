@@ -109,7 +109,7 @@ class Students:
         """The student of that id. Raises SettingsError when a file that holds the id cannot be used."""
         for path in self.paths():
             try:
-                holds = bool(student_id) and student_id in path.read_text(encoding="utf-8")
+                holds = bool(student_id) and student_id in path.read_text(encoding="utf-8-sig")
             except (OSError, UnicodeDecodeError):  # a file that cannot be read is nobody's
                 continue
             if holds:
@@ -146,7 +146,7 @@ class Students:
         """The same file with other values (None: the key is taken out); comments and order stay. Raises SettingsError,
         and then the file is as it was."""
         try:
-            text = student.path.read_text(encoding="utf-8")
+            text = student.path.read_text(encoding="utf-8-sig")
         except OSError as error:
             raise SettingsError(
                 tr("cannot be read ({strerror})", strerror=error.strerror), str(student.path), tr("check the path")
@@ -197,7 +197,7 @@ def _bytes_of(path: Path) -> bytes:
 def check_values(changes: Mapping[str, Any]) -> None:
     """Raises SettingsError for values that cannot be, before they are in a file whose lines could be named."""
     given = {key: value for key, value in changes.items() if value is not None}
-    load([Source("command line", read_text(edited("", given), "command line").values, {})])
+    load([Source("", read_text(edited("", given), "").values, {})])
 
 
 def checked_text(path: Path, text: str) -> None:

@@ -103,10 +103,10 @@ def test_the_command_line_loads_nothing_heavy() -> None:
         (["practice", "--handedness", "both"], "'both' is not one of 'right', 'left'"),
         (["analyse"], "Missing argument 'CLIP...'"),
         (["strokes", "--count", "0"], "0 is not in the range"),
-        (["strokes", "--count", "many"], "'many' is not a valid integer"),
+        (["strokes", "--count", "many"], "'many' is not a whole number"),
         (["bench", "--rounds"], "requires an argument"),
         (["students"], "students: give one of: add, "),
-        (["students", "add", "   "], "command line: player.name: must be a text of 1 to 60 letters"),
+        (["students", "add", "   "], "player.name: must be a text of 1 to 60 letters"),
         (["students", "nope"], "see putting-trainer students --help"),
         (["analyse", "any.mp4", "--json", "."], ".: is a folder; give the name of a file"),
     ],
@@ -221,7 +221,7 @@ def test_strokes_table(
     assert cli.run(["strokes"]) == 0
     narrow = capsys.readouterr().out
     assert "…" not in narrow
-    assert all(word in narrow for word in (when, "1/1", "2/2", "Robin", "Kim", "0.67", "17.0"))
+    assert all(word in narrow for word in (*when.split(), "1/1", "2/1", "Robin", "Kim", "0.67", "early look"))
     assert max(map(len, narrow.splitlines())) <= 80
     monkeypatch.setenv("COLUMNS", "200")
     assert cli.run(["strokes", "--student", "Nobody"]) == 0

@@ -10,7 +10,6 @@ import pytest
 from tests.support.made_strokes import keep_sessions
 from trainer.app.context import load_context
 from trainer.commands.cli import run
-from trainer.domain.verdict import FAULT_NAMES
 
 OF = ("--student", "Robin")
 LINES = (
@@ -46,8 +45,6 @@ def folder(tmp_path: Path) -> Path:
 
 
 def words_in(text: str, folder: Path) -> set[str]:
-    """Without the rows of limits that tell, with the key, what the settings' own files tell of it."""
-    text = "\n".join(row for row in text.splitlines() if row.strip().split(" ")[0] not in FAULT_NAMES)
     return set(re.findall(r"[^\W\d_]{4,}", IDS.sub(" ", text.replace(str(folder), "")))) - SAME
 
 

@@ -60,10 +60,7 @@ def test_smear() -> None:
 def test_words() -> None:
     found = camera_timing.timing(list(beat(30)))
     assert found is not None
-    assert (
-        camera_timing.tempo_line(found)
-        == "30 frames/s: the tempo of one stroke is good to +-0.13 without sub-frame times, about +-0.06 with ours"
-    )
+    assert camera_timing.tempo_line(found) == "30 frames/s: the rhythm of one stroke is measured to about ±0.06"
     assert "moves 50 mm from picture to picture" in camera_timing.motion_line(found)
     assert "under 6 mm" in camera_timing.motion_line(found)
 
@@ -122,7 +119,7 @@ def test_repeated_stamps_are_no_frames() -> None:
 def test_check_says_it() -> None:
     slow, motion = timing_findings(list(beat(15)), "do this")
     assert (slow.state, motion.state) == ("warning", "ok")
-    assert "+-0.25 without" in slow.found
+    assert "to about ±0.12" in slow.found
     assert slow.todo == "do this"
     fast, _ = timing_findings(list(beat(60)), "do this")
     assert (fast.state, fast.todo) == ("ok", "")

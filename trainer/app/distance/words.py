@@ -7,6 +7,7 @@ from typing import Iterator
 from trainer.app.distance.green import Green, Slope
 from trainer.app.distance.putts import EnteredPutt, PuttList
 from trainer.app.distance.scale import ChartView, LadderView, Lag, Missing, ScaleView, Variation, band
+from trainer.coaching.distance.ladder import PLACE_WORDS
 from trainer.domain.naming import NAMELESS, for_student, moment_words
 from trainer.domain.units import Unit, from_m, shown
 from trainer.texts import join, tr, tr_count
@@ -52,7 +53,7 @@ def putt_lines(putt: EnteredPutt) -> Iterator[str]:
         low_m, high_m = putt.window_m
         verdict = tr(
             "; {place} (window {low_m} to {high_m})",
-            place=putt.place,
+            place=PLACE_WORDS[putt.place] if putt.place is not None else "",
             low_m=shown(low_m, putt.unit, 1),
             high_m=shown(high_m, putt.unit, 1),
         )
@@ -157,7 +158,9 @@ def scale_lines(view: ScaleView) -> Iterator[str]:
 
 def _variation_lines(found: Variation) -> Iterator[str]:
     one_sd = tr(
-        "{variability:.1%} (one standard deviation, {putts} putts)", variability=found.variability, putts=found.putts
+        "{variability:.1%} (one standard deviation, {putts})",
+        variability=found.variability,
+        putts=tr_count("{count} putt", "{count} putts", found.putts),
     )
     yield tr("distance table: the distances miss by {one_sd}, of which", one_sd=one_sd)
     for words, part in found.parts:
@@ -181,15 +184,18 @@ def _lag_lines(lag: Lag, unit: Unit) -> Iterator[str]:
         "" if v is None else tr(", spread {value:.1%} ({low:.1%} to {high:.1%})", value=v.value, low=v.low, high=v.high)
     )
     yield tr(
-        "lag: {putts} putts, mean {value:+.1%}{spread}, {in_window:.0%} inside the window",
-        putts=lag.putts,
+        "lag: {putts}, mean {value:+.1%}{spread}, {in_window:.0%} inside the window",
+        putts=tr_count("{count} putt", "{count} putts", lag.putts),
         value=lag.mean.value,
         spread=spread,
         in_window=lag.in_window,
     )
     for target, (count, mean, own) in lag.by_target.items():
         line = tr(
-            "  {target:>8}: {count} putts, mean {mean:+.1%}", target=shown(target, unit, 1), count=count, mean=mean
+            "  {target:>8}: {putts}, mean {mean:+.1%}",
+            target=shown(target, unit, 1),
+            putts=tr_count("{count} putt", "{count} putts", count),
+            mean=mean,
         )
         yield line + ("" if own is None else tr(", spread {own:.1%}", own=own))
     yield lag.context()

@@ -19,7 +19,7 @@ from trainer.errors import TrainerError, UsageError
 from trainer.settings.drill_file import Drill
 from trainer.store.distance import DistancePlayer, Distances, that_count
 from trainer.store.store import Store
-from trainer.texts import join, tr
+from trainer.texts import join, tr, tr_count
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,15 +151,15 @@ class DrillDistance:
             )
             out.append(
                 tr(
-                    "distance: {putts} putts, on average {value:+.0%}{spread}, {in_window:.0%} in the window",
-                    putts=lag.putts,
+                    "distance: {putts}, on average {value:+.0%}{spread}, {in_window:.0%} in the window",
+                    putts=tr_count("{count} putt", "{count} putts", lag.putts),
                     value=lag.mean.value,
                     spread=spread,
                     in_window=lag.in_window,
                 )
             )
             out.append(lag.context())
-            out.append("rhythm: " + self._rhythm().line())
+            out.append(tr("rhythm: {part}", part=self._rhythm().line()))
         except UsageError as error:
             out.append(
                 tr("{where}: {what}", where=error.where, what=error.what)

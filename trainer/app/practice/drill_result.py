@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from trainer.coaching.distance.ladder import place
+from trainer.coaching.distance.ladder import PLACE_WORDS, place
 from trainer.coaching.drills import Run, judged
 from trainer.coaching.verdict import Verdict
 from trainer.domain.measures import MEASURES, confident_value, short_label
@@ -14,7 +14,7 @@ from trainer.domain.verdict import fault_words
 from trainer.feedback.signs import NOT_JUDGED_WORD, Sign, SignKind, result_sign
 from trainer.texts import capital, join, tr
 
-WORDS_OF_PLACE = {"in": tr("in the window"), "short": "short", "long": "long"}
+WORDS_OF_PLACE = {**PLACE_WORDS, "in": tr("in the window")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ def drill_sign(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted 
         )
         ends = [tr("at least {at_least:g}", at_least=goal.at_least)] if goal.at_least is not None else []
         ends += [tr("at most {at_most:g}", at_most=goal.at_most)] if goal.at_most is not None else []
-        return _with_faults(capital(word), ["asked " + join(", ", ends)], verdict, good)
+        return _with_faults(capital(word), [tr("asked {ends}", ends=join(", ", ends))], verdict, good)
     own = [fault for fault in verdict.faults if fault.name in run.drill.rule.faults]
     others = [fault.name for fault in verdict.faults if fault.name not in run.drill.rule.faults]
     mark = judged(run, record.measures, verdict, confident_value(record.measures.get("back_cm")))

@@ -16,7 +16,7 @@ def change_common(context: RunContext, changes: Mapping[str, Any]) -> Path:
     """Dotted key -> value, None takes the key out; comments and order stay. Raises SettingsError: the file is as it was."""
     path = context.base / SETTINGS_FILE
     try:
-        text = path.read_text(encoding="utf-8") if path.exists() else ""
+        text = path.read_text(encoding="utf-8-sig") if path.exists() else ""
     except OSError as error:
         raise SettingsError(
             tr("cannot be read ({strerror})", strerror=error.strerror), str(path), tr("check the path")

@@ -17,7 +17,7 @@ from trainer.settings.drill_file import Drill
 from trainer.store.history import practised
 from trainer.store.store import Store
 from trainer.store.students import StudentFile, Students
-from trainer.texts import tr
+from trainer.texts import tr, tr_count
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ def _due(store: Store, student: StudentFile, facts: list[StrokeFacts], drills: d
         if line.progress.asks and given.drill in drills:
             return Due(
                 given.drill,
-                tr("{name}, {strokes} strokes", name=line.name, strokes=given.strokes),
+                tr_count("{name}, {count} stroke", "{name}, {count} strokes", given.strokes, name=line.name),
                 tr("Homework: {done}", done=line.done),
             )
     week = job_of(facts)

@@ -6,16 +6,17 @@ import math
 import random
 import statistics
 from dataclasses import dataclass
-from typing import Literal, Sequence
+from typing import Literal, Mapping, Sequence
 
 from trainer.coaching.distance.checks import LEVEL, PUTT, in_range
 from trainer.coaching.distance.distance_model import Estimate
 from trainer.coaching.distance.green_speed import BALL_SPEED_ERROR
 from trainer.coaching.distance.published import GOOD_SPREAD_MIXED, GOOD_SPREAD_REPEATED
 from trainer.coaching.distance.putt import Putt
+from trainer.domain.outcome import WHERE_WORDS
 from trainer.domain.units import Unit
 from trainer.errors import UsageError
-from trainer.texts import tr
+from trainer.texts import tr, tr_of
 
 Order = Literal["blocked", "random"]
 Place = Literal["short", "in", "long"]
@@ -83,6 +84,14 @@ def window_m(target_m: float, share: float = WINDOW_SHARE) -> tuple[float, float
     """From where to where a ball is good."""
     half = max(share * target_m, MIN_WINDOW_M)
     return target_m - half, target_m + half
+
+
+# As it is read; short and long as of any putt.
+PLACE_WORDS: Mapping[str, str] = {
+    "in": tr_of("place", "in"),
+    "short": WHERE_WORDS["short"],
+    "long": WHERE_WORDS["long"],
+}
 
 
 def place(rolled_m: float, target_m: float, share: float = WINDOW_SHARE) -> Place:

@@ -46,9 +46,17 @@ OPTIONS = {
 }
 
 
+# A setting -> the field that it is typed into.
+FIELDS = {"player.height_cm": texts.HEIGHT, "player.name": texts.NAME}
+
+
 def in_window(line: str) -> str:
-    """The line with each command and option in it replaced by the words of the button; what has no button stays."""
-    return re.sub("`([^`]*)`", _button, shown(line))
+    """The line with each command and option in it replaced by the words of the button, each setting by its field's; what has none
+    stays."""
+    said = re.sub("`([^`]*)`", _button, shown(line))
+    for key, label in FIELDS.items():
+        said = said.replace(key, shown(label))
+    return said
 
 
 def _button(found: re.Match[str]) -> str:

@@ -11,6 +11,8 @@ from typing import Sequence
 
 import numpy as np
 
+from trainer.texts import tr
+
 PUTTER_MM_S = 1500.0
 # Tempo ratio of one stroke when events fall on whole frames: 0.126 at 30 a second, in proportion to the step, by drawing
 # strokes of that population. Ours lie between frames and halve it: 0.06 at 30 a second on rendered truth (README's table).
@@ -72,24 +74,27 @@ def smear_mm(exposure_s: float) -> float:
 
 def tempo_line(found: Timing) -> str:
     """What the frame rate allows."""
-    plain = tempo_sd(found.fps)
-    return (
-        f"{found.fps:.0f} frames/s: the tempo of one stroke is good to +-{plain:.2f} without sub-frame times, "
-        f"about +-{plain * SUB_FRAME_SHARE:.2f} with ours"
+    return tr(
+        "{fps:.0f} frames/s: the rhythm of one stroke is measured to about ±{sd:.2f}",
+        fps=found.fps,
+        sd=tempo_sd(found.fps) * SUB_FRAME_SHARE,
     )
 
 
 def motion_line(found: Timing) -> str:
     """How far the putter head gets, and what light does about its smear."""
-    return (
-        f"at impact the putter head moves {motion_mm(found.fps):.0f} mm from picture to picture; its smear stays under "
-        f"{smear_mm(LONG_EXPOSURE_S):.0f} mm only with light enough for exposures under 1/{1 / LONG_EXPOSURE_S:.0f} s"
+    return tr(
+        "at impact the putter head moves {way:.0f} mm from picture to picture; its smear stays under "
+        "{smear:.0f} mm only with light enough for exposures under 1/{exposures:.0f} s",
+        way=motion_mm(found.fps),
+        smear=smear_mm(LONG_EXPOSURE_S),
+        exposures=1 / LONG_EXPOSURE_S,
     )
 
 
 def warnings(found: Timing) -> tuple[str, ...]:
     """What speaks against the numbers: too slow, off the beat, frames missing. Empty when all is well."""
-    slow = (f"{tempo_line(found)}; a faster camera mode would help",) if found.fps < SLOW_FPS else ()
+    slow = (tr("{line}; a faster camera mode would help", line=tempo_line(found)),) if found.fps < SLOW_FPS else ()
     return slow + irregularities(found)
 
 
@@ -98,11 +103,17 @@ def irregularities(found: Timing) -> tuple[str, ...]:
     lines = []
     if found.off_beat_s > OFF_BEAT_S:
         lines.append(
-            f"frames come {1000 * found.off_beat_s:.0f} ms off their beat: event times are no better than that"
+            tr(
+                "frames come {off_ms:.0f} ms off their beat: event times are no better than that",
+                off_ms=1000 * found.off_beat_s,
+            )
         )
     if found.missing > MISSING_SHARE:
         lines.append(
-            f"{found.missing:.0%} of the frames are missing, longest gap {found.longest_gap_s:.2f} s: what happens in a gap "
-            "is not seen"
+            tr(
+                "{missing:.0%} of the frames are missing, longest gap {gap_s:.2f} s: what happens in a gap is not seen",
+                missing=found.missing,
+                gap_s=found.longest_gap_s,
+            )
         )
     return tuple(lines)
