@@ -423,3 +423,25 @@ def test_it_opens_and_answers_at_once(
     assert opened < 0.5
     assert np.median(steps) < 0.050
     assert max(steps) < 0.100
+
+
+def test_a_label_without_room_beside_it_folds_and_never_covers_what_it_speaks_of() -> None:
+    """As long words do in a small window, where the player stands near the pane's border."""
+    import pygame as pg
+
+    from trainer.domain.player_frame import PlayerFrame
+    from trainer.replay.lines import Label
+    from trainer.ui.drawing.canvas import Canvas
+    from trainer.ui.review.picture import SPOKEN_OF, draw_labels
+    from trainer.ui.review.placement import Placement
+
+    surface, pane = pg.Surface((390, 290)), pg.Rect(0, 0, 390, 290)
+    surface.fill((0, 0, 255))
+    frame = PlayerFrame("face-on", "right", 0.0)
+    placement = Placement(1.0, 0.0, 300.0, False, frame, (0.0, 0.0))  # up 150 is at 150 px
+    x, y = placement.point((270.0, 150.0))
+    words = "Handgelenkwinkel 139 Grad"
+    label = Label("wrist", words, "+21.4", (270.0, 150.0), "sky blue", "right", 270.0)
+    draw_labels(Canvas(), surface, pane, [label], placement)
+    ends = [surface.get_at((round(x) + dx, round(y) + dy))[:3] for dx in (-SPOKEN_OF + 1, 0) for dy in (-5, 5)]
+    assert ends == [(0, 0, 255)] * 4

@@ -23,6 +23,7 @@ from trainer.ui.review.placement import Placement
 
 LINE_OF_HEIGHT = 1 / 150  # a body line's width beside the pane's height
 BAR = 5  # a label's stripe of its line's colour, px
+SPOKEN_OF = 8  # half of what stays free about a place that a label speaks of, px
 GAP = 12  # between a label and what it speaks of, px
 SMALL_OF_HEIGHT = 0.046  # a label's words
 MIN_SHARE = 0.6
@@ -92,11 +93,12 @@ def draw_lines(image: Any, drawn: Drawn, placement: Placement) -> None:
 def draw_labels(
     canvas: Canvas, on: Surface, pane: Any, labels: Sequence[Label], placement: Placement, letters: float = 1.0
 ) -> list[Label]:
-    """The words on dark plates, moved up or down where they would cover one another. Returns the labels it printed."""
-    taken: list[Any] = []
-    for label in labels:
-        thing = placement.point(label.at)
-        thing = (pane.left + thing[0], pane.top + thing[1])
+    """The words on dark plates, moved up or down where they would cover one another or what a label speaks of. Returns the labels
+    it printed."""
+    found = [placement.point(label.at) for label in labels]
+    things = [(pane.left + x, pane.top + y) for x, y in found]
+    taken = [canvas.pg.Rect(x - SPOKEN_OF, y - SPOKEN_OF, 2 * SPOKEN_OF, 2 * SPOKEN_OF) for x, y in things]
+    for label, thing in zip(labels, things, strict=True):
         left = (label.side == "left") == (placement.along_sign > 0)
         edge = pane.left + placement.column(label.edge)
         edge = min(edge, thing[0] - GAP) if left else max(edge, thing[0] + GAP)
@@ -164,17 +166,24 @@ def _plate(canvas: Canvas, label: Label, room: float, height: float) -> Surface:
             max(14, round(SMALL_OF_HEIGHT * height * share)),
             max(14, round(LABEL_OF_HEIGHT * height * share)),
         )
-        wide = max(canvas.width(label.words, small), canvas.width(label.text, large) if label.text else 0.0)
         pad = max(3, large // 8)
-        if wide + 2 * pad + BAR <= room or share <= MIN_SHARE:
+        free = room - 2 * pad - BAR
+        lines = [label.words]
+        if share <= MIN_SHARE and free > 0:  # as small as it may be: over several lines
+            lines = canvas.wrapped(label.words, small, free)
+        wide = max(
+            *(canvas.width(line, small) for line in lines), canvas.width(label.text, large) if label.text else 0.0
+        )
+        if wide <= free or share <= MIN_SHARE:
             break
         share -= 0.1
-    tall = small + (large if label.text else 0) + pad
+    tall = small * len(lines) + (large if label.text else 0) + pad
     plate = canvas.pg.Surface((round(wide) + 2 * pad + 2 * BAR, tall), canvas.pg.SRCALPHA)
     plate.fill((*PLATE, PLATE_ALPHA))
-    canvas.text(plate, label.words, (pad + BAR, pad // 2), small, WHITE)
+    for k, line in enumerate(lines):
+        canvas.text(plate, line, (pad + BAR, pad // 2 + k * small), small, WHITE)
     if label.text:
-        canvas.text(plate, label.text, (pad + BAR, pad // 2 + small), large, WHITE)
+        canvas.text(plate, label.text, (pad + BAR, pad // 2 + len(lines) * small), large, WHITE)
     return plate
 
 
