@@ -47,3 +47,9 @@ def test_what_keeps_it_from_starting_is_a_page() -> None:
     page = fault_page("settings.toml, line 3: no key windw")
     assert page.title == texts.CANNOT_START
     assert getattr(page.body[0], "text", "") == "settings.toml, line 3: no key windw"
+
+
+def test_a_setting_is_called_by_its_field() -> None:
+    assert in_window("player.height_cm: must be a number from 100 to 230 cm") == (
+        "Height: must be a number from 100 to 230 cm"
+    )
