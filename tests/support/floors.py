@@ -12,6 +12,7 @@ GROUND = (
     "native_output",
     "log_file",
     "files",
+    "output",
     "mp4",
     "processors",
     "texts",

@@ -16,8 +16,8 @@ from trainer.coaching.reasons.find import card_named, card_of_drill
 from trainer.domain.printable import printable
 from trainer.domain.record import StrokeRecord
 from trainer.errors import SettingsError, StoreError
+from trainer.output import PAGE, write_output
 from trainer.report.lesson_page import LessonContent, Shown, lesson_page
-from trainer.store.folder import write_atomically
 from trainer.store.store import Store
 from trainer.store.students import file_name
 
@@ -37,7 +37,7 @@ def write_lesson_page(
     day = view.lesson.begun_at.astimezone().date()
     named = file_name(view.student.name, view.student.card.id).removesuffix(".toml")
     path = out or folder / f"{named}-lesson-{day:%Y%m%d}.html"
-    write_atomically(path, text.encode("utf-8"))
+    write_output(path, text.encode("utf-8"), PAGE, context.base)
     return path
 
 

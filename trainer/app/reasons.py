@@ -12,9 +12,9 @@ from trainer.coaching.reasons.card import Card
 from trainer.coaching.reasons.find import ALL_CARDS, card_named, card_of_drill
 from trainer.domain.printable import printable
 from trainer.errors import SettingsError, UsageError
+from trainer.output import PAGE, write_output
 from trainer.report.reason_page import reasons_page
 from trainer.settings.drill_file import known_drills
-from trainer.store.folder import write_atomically
 from trainer.texts import tr
 
 
@@ -37,5 +37,5 @@ def write_page(context: RunContext, name: str | None, path: Path) -> Path:
     cards = cards_for(context, name)
     check_page(path)
     title = cards[0].title if len(cards) == 1 else tr("Why: faults and drills")
-    write_atomically(path, reasons_page(title, cards).encode("utf-8"))
+    write_output(path, reasons_page(title, cards).encode("utf-8"), PAGE, context.base)
     return path

@@ -14,8 +14,8 @@ from trainer.domain.printable import printable
 from trainer.domain.record import StrokeRecord
 from trainer.errors import SettingsError, StoreError
 from trainer.files import free_path
+from trainer.output import PAGE, write_output
 from trainer.report.page import PageContent, page
-from trainer.store.folder import write_atomically
 from trainer.store.students import file_name
 
 
@@ -49,7 +49,7 @@ def write_report(context: RunContext, request: ReportRequest) -> Path:
     text = page(content)
     named = file_name(student.name, student.card.id or "report").removesuffix(".toml")
     path = request.out or free_path(f"{named}-{found.day:%Y%m%d}", ".html", request.folder)
-    write_atomically(path, text.encode("utf-8"))
+    write_output(path, text.encode("utf-8"), PAGE, context.base)
     return path
 
 

@@ -15,12 +15,12 @@ from trainer.app.drills import own_folder
 from trainer.app.student_file import files_of, student_key, with_id
 from trainer.errors import UsageError
 from trainer.files import free_path
+from trainer.output import EXPORT, check_output, output
 from trainer.posture.snapshot_transfer import names_in, snapshots_out
 from trainer.posture.snapshots import Snapshots
 from trainer.settings.drill_file import drill_of, known_drills
 from trainer.settings.load import read_file
 from trainer.store.exports import InExports, in_exports, note_export, record_items
-from trainer.store.folder import written_atomically
 from trainer.store.history import StudentKey, drills_used
 from trainer.store.joining import other_ids
 from trainer.store.ownership import adopt
@@ -84,15 +84,14 @@ def export_student(context: RunContext, request: ExportRequest) -> Exported:
     at = now()
     named = file_name(student.name, student.card.id).removesuffix(".toml")
     path = request.out or free_path(f"{named}-{at:%Y%m%d}", SUFFIX, request.folder)
-    if path.is_dir():
-        raise UsageError(tr("is a folder"), str(path), tr("give the file's name too"))
-    if path.exists():
+    if path.exists() and not path.is_dir():
         raise UsageError(tr("is there already; exports never overwrite"), str(path), tr("give another name with --out"))
+    check_output(path, EXPORT, context.base)
     with context.open_store() as store:
         key = student_key(student)
         adopt(store, key)
         drills = _own_drills(context, student, drills_used(store, key))
-        with written_atomically(path) as file:
+        with output(path, EXPORT, context.base) as file:
             with ArchiveWriter(file) as out:
                 out.add("student.toml", profile_text(student.path.read_text(encoding="utf-8-sig")).encode())
                 for part, data in drills.items():

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import sys
 from contextlib import contextmanager, nullcontext
+from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Callable, Iterator, TextIO
 
 import click
 
 from trainer.commands.options import FILE, RECORDED_FPS, check_written, handedness, student, view
-from trainer.errors import TrainerError, UsageError
+from trainer.errors import UsageError
+from trainer.output import CLIP, NUMBERS, output
 from trainer.texts import join, tr, tr_count
 
 if TYPE_CHECKING:
@@ -49,7 +51,7 @@ def analyse(
         raise UsageError(
             tr("one video needs one clip"), "--annotated", tr("{clips} clips were given", clips=len(clips))
         )
-    check_written({"--json": json_to, "--annotated": annotated}, clips)
+    check_written({"--json": (json_to, NUMBERS), "--annotated": (annotated, CLIP)}, clips, folder)
     at_once = min(jobs, len(clips))
     if at_once == 1:
         from trainer.app.clip_process import ClipProcess
@@ -129,21 +131,9 @@ def _print(report: ClipReport) -> None:
 
 @contextmanager
 def _json_out(target: str | None) -> Iterator[TextIO | None]:
-    """Where JSON goes. A file appears whole or not at all: written beside its place, then moved there."""
-    from trainer.files import replacing
-
+    """Where JSON goes. A file appears whole or not at all."""
     if target is None or target == "-":
         yield sys.stdout if target else None
         return
-    path = Path(target)
-    if path.is_dir():  # reported before the work, not after it
-        raise UsageError(tr("is a folder"), str(path), tr("give the name of a file"))
-    try:
-        with replacing(path) as part, part.open("w", encoding="utf-8") as out:
-            yield out
-    except OSError as error:
-        if isinstance(error, TrainerError):
-            raise
-        raise UsageError(
-            tr("cannot be written ({strerror})", strerror=error.strerror), str(path), tr("choose another file")
-        ) from None
+    with output(Path(target), NUMBERS) as file, TextIOWrapper(file, encoding="utf-8") as out:
+        yield out

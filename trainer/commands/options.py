@@ -12,6 +12,7 @@ import click
 from trainer.commands.key_values import as_point
 from trainer.domain.naming import PHONE, StrokeNumber, stroke_number
 from trainer.errors import UsageError
+from trainer.output import Kind, check_output
 from trainer.texts import tr
 
 
@@ -98,10 +99,17 @@ def check_rate(clip: Path | None, recorded_fps: float | None) -> None:
         raise UsageError(tr("frames a second of which clip?"), "--recorded-fps", tr("give --clip FILE too"))
 
 
-def check_written(written: Mapping[str, Path | str | None], read: Iterable[Path | None]) -> None:
-    """written: option -> file, "-" for none. Raises UsageError where that is one that is read or that another option writes."""
+Written = tuple[Path | str | None, Kind]
+
+
+def check_written(written: Mapping[str, Written], read: Iterable[Path | None], data_folder: Path | None) -> None:
+    """written: option -> (file, its kind), "-" for none; data_folder: as the command line says. Raises UsageError where that
+    is one that is read, that another option writes, or that is something else (``check_output``).
+    """
+    from trainer.app.data_folder import data_folder as folder_of_data
+
     taken = [path.resolve() for path in read if path is not None]
-    for option, name in written.items():
+    for option, (name, kind) in written.items():
         if name is None or name == "-":
             continue
         if (path := Path(name).resolve()) in taken:
@@ -110,6 +118,7 @@ def check_written(written: Mapping[str, Path | str | None], read: Iterable[Path 
                 str(name),
                 tr("give another name for what is written"),
             )
+        check_output(Path(name), kind, folder_of_data(data_folder))
         taken.append(path)
 
 

@@ -20,7 +20,8 @@ from trainer.commands.options import (
     view,
 )
 from trainer.domain.naming import hand_words, view_words
-from trainer.errors import StoreError, UsageError
+from trainer.errors import UsageError
+from trainer.output import NUMBERS, PICTURE, output
 from trainer.texts import join, tr
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ def posture(folder: Path | None, /, **options: Any) -> int:
     from trainer.app.context import load_context
     from trainer.app.posture import Given, PostureRequest
 
-    _check(options)
+    _check(folder, options)
     whose: str | None = options["student"]
     context = load_context(folder, whose, camera__source=options["camera"])
     if options["list_all"]:
@@ -82,13 +83,13 @@ def posture(folder: Path | None, /, **options: Any) -> int:
     return _one_picture(request, options["out"], options["json_to"], options["recorded_fps"])
 
 
-def _check(options: dict[str, Any]) -> None:
+def _check(folder: Path | None, options: dict[str, Any]) -> None:
     given = [f"--{name}" for name in ("camera", "image", "clip") if options[name] is not None]
     if len(given) > 1:
         raise UsageError(tr("more than one picture at once"), ", ".join(given), tr("give one of them"))
     check_rate(options["clip"], options["recorded_fps"])
-    written = {"--out": options["out"], "--json": options["json_to"]}
-    check_written(written, [options["image"], options["clip"]])
+    written = {"--out": (options["out"], PICTURE), "--json": (options["json_to"], NUMBERS)}
+    check_written(written, [options["image"], options["clip"]], folder)
     if options["at_s"] is not None and (options["clip"] is None or options["live"]):
         raise UsageError(tr("a second of which clip?"), "--at", tr("give --clip FILE too, without --live"))
     if options["live"] and options["clip"] is None:
@@ -155,18 +156,12 @@ def _write_json(where: str, found: PostureReport) -> None:
     import json
     import sys
 
-    from trainer.files import replace_file
-
     text = json.dumps(found.as_json()) + "\n"
     if where == "-":
         sys.stdout.write(text)
         return
-    try:
-        replace_file(Path(where), text.encode("utf-8"))
-    except OSError as error:
-        raise StoreError(
-            tr("cannot be written ({strerror})", strerror=error.strerror), where, tr("choose another place")
-        ) from None
+    with output(Path(where), NUMBERS) as file:
+        file.write(text.encode("utf-8"))
 
 
 def _print_measures(found: PostureReport) -> None:

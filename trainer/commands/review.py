@@ -23,6 +23,7 @@ from trainer.commands.options import (
     view,
 )
 from trainer.errors import UsageError
+from trainer.output import CLIP, PICTURE, SHEET
 from trainer.texts import tr
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def review(folder: Path | None, /, **options: Any) -> int:
     from trainer.commands.console import CONSOLE
     from trainer.commands.terminal_bar import telling
 
-    _check(options)
+    _check(folder, options)
     context = load_context(
         folder,
         options["student"],
@@ -119,7 +120,7 @@ def _to_files(options: dict[str, Any]) -> bool:
     return bool(options["still"] or options["clip_out"] or options["sheet"] or options["numbers"])
 
 
-def _check(options: dict[str, Any]) -> None:
+def _check(folder: Path | None, options: dict[str, Any]) -> None:
     from trainer.ui.export.files import check_name
 
     for other in ("--other-handedness", "--other-view"):
@@ -131,15 +132,15 @@ def _check(options: dict[str, Any]) -> None:
         raise UsageError(tr("only for a clip"), "--from, --to", tr("add --clip-out FILE.mp4"))
     if options["with_sound"] and options["clip_out"] is None:
         raise UsageError(tr("only for a clip"), "--with-sound", tr("add --clip-out FILE.mp4"))
-    for path, endings, what in (
-        (options["out"], (".png",), "a still"),
-        (options["sheet"], (".pdf", ".png"), "a sheet"),
-        (options["clip_out"], (".mp4", ".m4v", ".mov"), "a clip"),
-    ):
+    written = {
+        "--out": (options["out"], PICTURE),
+        "--sheet": (options["sheet"], SHEET),
+        "--clip-out": (options["clip_out"], CLIP),
+    }
+    check_written(written, options["clips"], folder)
+    for (path, kind), what in zip(written.values(), ("a still", "a sheet", "a clip"), strict=True):
         if path is not None:
-            check_name(path, endings, what)
-    written = {option: options[option[2:].replace("-", "_")] for option in ("--out", "--sheet", "--clip-out")}
-    check_written(written, options["clips"])
+            check_name(path, kind, what)
     if options["ghost"] and options["against"] is None and len(options["clips"]) < 2:
         raise UsageError(tr("a ghost of which stroke?"), "--ghost", tr("add --against NUMBER or --against best"))
 

@@ -372,3 +372,42 @@ def test_what_is_read_is_never_written_over(
     assert f"{option} would be written over it" in fails(capsys, *arguments)
     assert {film.read_bytes() for film in films} == {b"a film of a student"}
     assert not (tmp_path / "new.mp4").exists()
+
+
+OWN = ("strokes.sqlite", "settings.toml", "students/robin.toml")
+
+
+@pytest.mark.parametrize("name", [*OWN, "page.mp4"])
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("report", "--student", "Robin", "--out"),
+        ("reasons", "--page"),
+        ("distance", "chart", "--out"),
+        ("lesson", "page", "--student", "Robin", "--out"),
+        ("students", "export", "Robin", "--out"),
+        ("analyse", "ok.mp4", "--json"),
+        ("analyse", "ok.mp4", "--annotated"),
+        ("posture", "--image", "ok.png", "--json"),
+        ("posture", "--image", "ok.png", "--out"),
+        ("review", "ok.mp4", "--still", "impact", "--out"),
+        ("review", "ok.mp4", "--sheet"),
+        ("review", "ok.mp4", "--clip-out"),
+    ],
+)
+def test_no_output_takes_the_place_of_anything_else(
+    arguments: tuple[str, ...], name: str, own_data_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for command in ("students add Robin", "distance unit m", "distance green 10", "lesson begin --student Robin"):
+        assert cli.run(command.split()) == 0
+    with Store(own_data_folder, "1") as store:
+        for who in ("Robin", "player"):
+            session = store.begin_session(who, "camera 0", WHEN)
+            store.keep(session, invented_record(), FAULTS, CUES, load(), WHEN)
+    target = own_data_folder / name
+    if not target.exists():
+        target.write_bytes(b"# a student's film")
+    before = target.read_bytes()
+    capsys.readouterr()
+    assert str(target) in fails(capsys, *arguments, str(target))
+    assert target.read_bytes() == before

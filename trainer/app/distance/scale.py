@@ -22,10 +22,9 @@ from trainer.coaching.distance.rhythm import rhythm
 from trainer.domain.naming import day_words
 from trainer.domain.units import Unit, to_m
 from trainer.errors import UsageError
-from trainer.files import replace_file
+from trainer.output import PAGE, output
 from trainer.report.distance_page import distance_page
 from trainer.store.distance import KeptPutt
-from trainer.texts import tr
 
 SLOWEST_CAMERA_FPS = 30.0
 LENGTHS_FOR: dict[Unit, tuple[float, ...]] = {"m": (1.0, 2.0, 4.0, 8.0), "ft": (3.0, 6.0, 12.0, 24.0)}
@@ -158,11 +157,9 @@ def chart_view(context: RunContext, request: ChartRequest) -> ChartView:
     made = chart(model, green, player.unit, request.distances, request.slopes_pct, player.trail_foot_cm)
     if request.html is not None:
         day = day_words(today())
-        try:
-            replace_file(request.html, distance_page(made, name, day, player.trail_foot_cm).encode("utf-8"))
-        except OSError as error:
-            what = tr("cannot be written ({strerror})", strerror=error.strerror)
-            raise UsageError(what, str(request.html), tr("choose another place")) from None
+        text = distance_page(made, name, day, player.trail_foot_cm)
+        with output(request.html, PAGE, context.base) as file:
+            file.write(text.encode("utf-8"))
     level = made.slopes_pct.index(0) if 0 in made.slopes_pct else None
     return ChartView(made, tuple(map(slope_words, made.slopes_pct)), level)
 

@@ -9,14 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from trainer.errors import TrainerError, UsageError
-from trainer.files import replacing
 from trainer.live.queues import BoundedQueue
 from trainer.mp4 import Mp4Writer, check_room
+from trainer.output import CLIP, output_part
 from trainer.texts import tr
 from trainer.ui.export.files import check_name
 from trainer.worker import Worker
 
-ENDINGS = (".mp4", ".m4v", ".mov")
 WAITING = 6  # pictures drawn and not yet encoded: 17 MB at 1280 by 720
 WAKE_S = 0.25
 ENCODE_S = 120.0  # for what still waits at the end
@@ -29,17 +28,15 @@ class Encoder:
     """
 
     def __init__(self, path: Path, size: tuple[int, int], fps: float, sound: Any = None) -> None:
-        check_name(path, ENDINGS, tr("a clip"))
+        check_name(path, CLIP, tr("a clip"))
         self._path = path
         self._undo = ExitStack()
         self._queue: BoundedQueue[tuple[Any, float]] = BoundedQueue(WAITING)
         self._until_s: float | None = None
         self._dropped = False
         try:
-            if path.is_dir():
-                raise IsADirectoryError(0, tr("it is a folder"))
             check_room(path.parent, 0)
-            part = self._undo.enter_context(replacing(path))
+            part = self._undo.enter_context(output_part(path, CLIP))
             part.touch()
             self._writer = Mp4Writer(part, size, fps, sound=sound)
         except OSError as error:

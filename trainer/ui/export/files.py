@@ -6,35 +6,24 @@ from pathlib import Path
 from typing import Any
 
 from trainer.errors import UsageError
-from trainer.files import replacing
+from trainer.output import Kind, check_output
 from trainer.texts import join, tr
 
 SIZE = (1280, 720)  # px, of clips and pictures that show one stroke or posture
 
 
-def check_name(path: Path, endings: tuple[str, ...], what: str) -> None:
-    """Raises UsageError when the name or its folder will not do."""
-    if path.suffix.lower() not in endings:
-        kinds = join(" or ", (ending[1:].upper() for ending in endings))
+def check_name(path: Path, kind: Kind, what: str) -> None:
+    """Raises UsageError when the name, its folder or what is there already will not do."""
+    if path.suffix.lower() not in kind.endings:
+        kinds = join(" or ", (ending[1:].upper() for ending in kind.endings))
         raise UsageError(
             tr("{what} is a {kinds} file", what=what, kinds=kinds),
             str(path),
-            tr("end it in {endings}", endings=endings[0]),
+            tr("end it in {endings}", endings=kind.endings[0]),
         )
     if not path.parent.is_dir():
         raise UsageError(tr("no such folder"), str(path.parent), tr("make it first"))
-
-
-def write_atomically(path: Path, data: bytes) -> None:
-    """Folders on the way are made. Raises UsageError."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with replacing(path) as part:
-            part.write_bytes(data)
-    except OSError as error:
-        raise UsageError(
-            tr("cannot be written ({strerror})", strerror=error.strerror), str(path), tr("choose another folder")
-        ) from None
+    check_output(path, kind)
 
 
 def path_beside(folder: Path, stem: str, ending: str) -> Path:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from trainer.output import PICTURE, write_output
 from trainer.posture.guidance import PostureState
-from trainer.ui.export.files import SIZE, png, write_atomically
+from trainer.ui.export.files import SIZE, png
 from trainer.ui.posture.compare_view import CompareState, CompareView
 from trainer.ui.posture.posture_view import PostureView
 
@@ -28,4 +29,4 @@ def _write(view: Any, state: Any, size: tuple[int, int], path: Path) -> None:
 
     surface = pygame.Surface(size)
     view.draw(surface, state)
-    write_atomically(path, png(surface, path))
+    write_output(path, png(surface, path), PICTURE)

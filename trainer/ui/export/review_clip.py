@@ -6,10 +6,11 @@ from pathlib import Path
 from typing import Any
 
 from trainer.errors import UsageError
+from trainer.output import PICTURE, write_output
 from trainer.texts import tr
 from trainer.ui.export.cue_track import cue_track
 from trainer.ui.export.encoder import Encoder
-from trainer.ui.export.files import SIZE, check_name, pixels, png, write_atomically
+from trainer.ui.export.files import SIZE, check_name, pixels, png
 from trainer.ui.review.reviewer import Reviewer
 from trainer.worker import Progress
 
@@ -18,8 +19,8 @@ MOST_FPS = 60.0  # a faster clip is drawn less often
 
 def save_picture(reviewer: Reviewer, path: Path, size: tuple[int, int] = SIZE) -> str:
     """The window as it is, without keys, as a PNG; returns the line that says so. Raises UsageError."""
-    check_name(path, (".png",), tr("a still"))
-    write_atomically(path, png(_drawn(reviewer, size), path))
+    check_name(path, PICTURE, tr("a still"))
+    write_output(path, png(_drawn(reviewer, size), path), PICTURE)
     return tr("kept {path}", path=path)
 
 

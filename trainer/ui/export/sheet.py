@@ -8,6 +8,7 @@ from typing import Any
 
 from trainer.feedback.signs import LIGHT
 from trainer.live.practice_state import NO_ADVICE
+from trainer.output import SHEET, write_output
 from trainer.replay.differences import Differing, compared
 from trainer.replay.frames import exact
 from trainer.replay.lines import Label
@@ -15,7 +16,7 @@ from trainer.replay.numbers import numbers_of
 from trainer.replay.playback import Loaded, Playback
 from trainer.texts import shown, tr
 from trainer.ui.drawing.canvas import Canvas
-from trainer.ui.export.files import check_name, pixels, write_atomically
+from trainer.ui.export.files import check_name, pixels
 from trainer.ui.review.picture import PaneScene, draw_pane
 from trainer.ui.review.placement import Placement, placements
 from trainer.ui.review.reviewer import Reviewer
@@ -34,12 +35,12 @@ MAX_NUMBERS = 14
 def save_sheet(reviewer: Reviewer, path: Path, progress: Progress | None = None) -> str:
     """Writes it; returns the line that says so. Raises UsageError when the name will not do or it cannot be written, and
     Stopped when ``progress`` says so."""
-    check_name(path, (".pdf", ".png"), tr("a sheet"))
+    check_name(path, SHEET, tr("a sheet"))
     told = progress or Progress()
     told.tell(0.1)  # matplotlib, most of the time, tells nothing
     drawn, _ = page(reviewer, path.suffix.lower()[1:])
     told.tell(0.9)
-    write_atomically(path, drawn)
+    write_output(path, drawn, SHEET)
     return tr("kept {path}", path=path)
 
 
