@@ -14,10 +14,9 @@ from tests.support.paths import RECORDS
 from trainer.commands.cli import run
 from trainer.domain.record import OtherStroke, StrokeContext
 from trainer.store.database import FILE_NAME
-from trainer.store.history import COUNTED
 from trainer.store.schema import SCHEMA_VERSION
 from trainer.store.store import Store
-from trainer.store.stroke_rows import context_of_meta, meta_of
+from trainer.store.stroke_rows import COUNTED, context_of_meta, meta_of
 
 
 def rows(path: Path, sql: str) -> list[tuple[Any, ...]]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import date, datetime
 
 from trainer.settings.drill_names import present_id
-from trainer.store.history import COUNTED, WHOSE, StudentKey
+from trainer.store.history import WHOSE, StudentKey
 from trainer.store.store import Store
+from trainer.store.stroke_rows import COUNTED
 
 
 def silent_marks(store: Store, student_key: StudentKey, drill_id: str) -> list[tuple[date, bool | None]]:

@@ -21,12 +21,11 @@ from trainer.settings.drill_names import present_id
 from trainer.settings.limits import Limits
 from trainer.store.signals import unpack, unpack_turns
 from trainer.store.store import Store, utc
+from trainer.store.stroke_rows import COUNTED
 
 # A student's sessions: by id, and by name those from before the student had one.
 WHOSE = "(n.student = :student OR (n.student IS NULL AND folded(n.player) = :player))"
 BATCH = 500
-# A stroke that a second camera saw too is kept twice and counted once.
-COUNTED = "s.camera IS NOT 'second'"
 # Down-the-line the spine is judged too; what was kept before that was so lacks it (see signals.SIDE_MARK).
 _QUICK = "CASE WHEN view = 'face-on' OR substr(turns, 1, 1) = x'44' THEN turns END"
 
@@ -115,14 +114,14 @@ def judgeable(
     """
     where, query = (WHOSE, student_key.query()) if student_key is not None else ("1", {})
     sql = f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {where} AND {COUNTED}"
-    sql += " ORDER BY s.id DESC LIMIT :last"
+    sql += " ORDER BY s.kept_at DESC, s.id DESC LIMIT :last"
     with store.reading() as db:
         ids = [row[0] for row in db.execute(sql, {**query, "last": -1 if last is None else last})][::-1]
     yield from records_of(store, ids)
 
 
 def records_of(store: Store, ids: Sequence[int]) -> Iterator[tuple[int, StrokeRecord]]:
-    """The same for these strokes."""
+    """The same for these strokes, in their order."""
     for start in range(0, len(ids), BATCH):
         yield from _batch(store, ids[start : start + BATCH])
 
@@ -134,9 +133,11 @@ def _batch(store: Store, ids: Sequence[int]) -> list[tuple[int, StrokeRecord]]:
     with store.reading() as db:
         rows = db.execute(
             f"SELECT id, kind, view, {_QUICK}, CASE WHEN {_QUICK} IS NULL THEN signals END FROM strokes"
-            f" WHERE id IN ({marks}) ORDER BY id",
+            f" WHERE id IN ({marks})",
             ids,
         ).fetchall()
+        place = {stroke_id: i for i, stroke_id in enumerate(ids)}
+        rows.sort(key=lambda row: place[row[0]])
         for stroke_id, name, time_s in db.execute(
             f"SELECT stroke_id, name, time_s FROM events WHERE stroke_id IN ({marks}) ORDER BY stroke_id, place", ids
         ):

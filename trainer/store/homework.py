@@ -7,8 +7,9 @@ from typing import Any, Sequence
 
 from trainer.coaching.homework import DrillStroke, Homework
 from trainer.settings.drill_names import present_id
-from trainer.store.history import COUNTED, WHOSE, StudentKey
+from trainer.store.history import WHOSE, StudentKey
 from trainer.store.store import Store, utc
+from trainer.store.stroke_rows import COUNTED
 
 _COLUMNS = "uid, drill, strokes, days_a_week, from_day, until_day, set_at, who, note, distance_m, dropped_at"
 

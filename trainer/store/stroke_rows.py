@@ -13,6 +13,8 @@ from trainer.store.signals import pack_turns
 
 # Columns of ``strokes`` that hold a StrokeContext.
 CONTEXT_COLUMNS = "told, camera, other_session, other_stroke, other_offset_ms, track, look_deg, impact_warning"
+# A stroke that a second camera saw too is kept twice and counted once.
+COUNTED = "s.camera IS NOT 'second'"
 _TOLD = {"yes": True, "no": False}
 
 

@@ -6,8 +6,9 @@ from collections import defaultdict
 from datetime import datetime
 
 from trainer.coaching.what_if import WhatIfStroke
-from trainer.store.history import COUNTED, WHOSE, StudentKey, records_of
+from trainer.store.history import WHOSE, StudentKey, records_of
 from trainer.store.store import Store
+from trainer.store.stroke_rows import COUNTED
 
 
 def strokes_for_what_if(store: Store, student_key: StudentKey, last: int | None = None) -> list[WhatIfStroke]:
