@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Mapping, Sequence
 
+from trainer.coaching.fault_size import fault_size
 from trainer.coaching.progress.variability import Variability, variability_of
 from trainer.domain.measures import confident_value, limited_measure
 from trainer.domain.record import Measure
@@ -75,7 +76,7 @@ def _proposal(fault: str, strokes: Sequence[Mapping[str, Measure]], limit: Limit
     if bounds is None:
         return Proposal(fault, limit, limit.value, None, tr("the habit to be built: left as it is"))
     values = [confident_value(limited_measure(stroke, fault)) for stroke in strokes]
-    seen = [abs(value) for value in values if value is not None]
+    seen = [fault_size(fault, value) for value in values if value is not None]
     spread = variability_of(seen)
     if spread is None or len(seen) < FEWEST:
         why = tr(

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Sequence
 
-from trainer.coaching.faults import BOTH_WAYS, RULES, Basis, Look, indeterminate_of, look_too_close
+from trainer.coaching.fault_size import fault_size
+from trainer.coaching.faults import RULES, Basis, Look, indeterminate_of, look_too_close
 from trainer.coaching.verdict import BY_TIMING, Verdict
 from trainer.domain.measures import confident_value, limited_measure
 from trainer.domain.record import StrokeRecord
@@ -127,10 +128,7 @@ class WhatIf:
         if (name == "posture_change") == (record.view == "face-on"):
             return None
         value = confident_value(limited_measure(record.measures, name))
-        if value is None:
-            return None
-        # A head that turns away does not look, and one that sinks does not rise, however far.
-        return abs(value) if name in BOTH_WAYS else max(value, 0.0)
+        return None if value is None else fault_size(name, value)
 
 
 def with_limit(limits: Limits, name: str, value: float | None = None, on: bool | None = None) -> Limits:

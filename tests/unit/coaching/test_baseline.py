@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Sequence
+
 import numpy as np
 import pytest
 
@@ -9,7 +11,7 @@ from tests.bench.baseline_limits import before, called, let_pass_deg
 from tests.support.made_strokes import record
 from tests.support.paths import shared_folder
 from tests.support.truth import read_truth
-from trainer.coaching.baseline import BOUNDS, lengths_cm, proposals
+from trainer.coaching.baseline import BOUNDS, FEWEST, lengths_cm, proposals
 from trainer.coaching.faults import DOUBT, judge
 from trainer.domain.measures import LIMITED
 from trainer.domain.record import Measure
@@ -68,6 +70,30 @@ def test_bounds_hold_the_default_and_never_pass_a_limits_own_range() -> None:
                 {LIMITED[fault].name: Measure(float(v), limit.unit, 0.9)} for v in rng.normal(size, 0.3 * size, 8)
             ]
             assert bounds.tightest <= proposed(fault, strokes) <= bounds.loosest
+
+
+def of(fault: str, values: Sequence[float]) -> list[dict[str, Measure]]:
+    return [{LIMITED[fault].name: Measure(value, Limits().limit(fault).unit, 0.9)} for value in values]
+
+
+@pytest.mark.parametrize(("fault", "far"), [("sway", 6.0), ("lift", 5.0), ("early_look", 25.0), ("recoil", 6.0)])
+def test_what_goes_the_other_way_is_no_fault_and_loosens_no_limit(fault: str, far: float) -> None:
+    there, away = (of(fault, [sign * (far + 0.1 * k) for k in range(8)]) for sign in (1.0, -1.0))
+    assert (proposed(fault, there), proposed(fault, away)) == (BOUNDS[fault].loosest, BOUNDS[fault].tightest)
+
+
+def test_of_too_few_strokes_nothing_is_proposed() -> None:
+    seen = of("sway", [4.0] * FEWEST)
+    for strokes, proposes in ((seen[1:], False), ([{}, *seen[1:]], False), (seen, True)):
+        (found,) = [p for p in proposals(strokes, Limits()) if p.fault == "sway"]
+        assert (found.changes, found.spread is not None) == (proposes, proposes)
+
+
+def test_a_proposal_is_one_of_the_limits_own_steps() -> None:
+    between = proposed("hand_stall", of("hand_stall", [13.1, 13.2, 13.3, 13.2, 13.1, 13.2]))
+    assert BOUNDS["hand_stall"].tightest < between < BOUNDS["hand_stall"].loosest
+    assert between % 0.5 == 0
+    assert (100 * proposed("sway", of("sway", [3.81, 3.84, 3.87, 3.84, 3.81]))) % 10 == pytest.approx(0)
 
 
 def test_it_says_what_lengths_it_rests_on() -> None:
