@@ -8,7 +8,8 @@ from pathlib import Path
 from tests.support.made_strokes import record
 from trainer.app.context import load_context
 from trainer.app.drills import drill_named
-from trainer.app.practice.drill_session import begun
+from trainer.app.practice.drill_session import DrillSession, begun
+from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.coaching.verdict import Verdict, unjudged
 from trainer.commands.cli import run
 from trainer.store.drill_marks import silent_marks
@@ -54,3 +55,20 @@ def test_two_days_and_two_machines(tmp_path: Path) -> None:
 def test_what_is_neither_found_nor_ruled_out() -> None:
     assert unjudged(Verdict(too_close=True, indeterminate=("recoil",))) == ("early_look", "short_hold", "recoil")
     assert unjudged(Verdict()) == ()
+
+
+def test_the_tally_counts_only_strokes_of_which_something_was_told(tmp_path: Path) -> None:
+    """Else it would give away how one without feedback was."""
+    (tmp_path / "drills").mkdir()
+    (tmp_path / "drills" / "mine.toml").write_text(
+        "[drill]\nname = 'N'\ninstruction = 'I'\n[pass]\nfaults = ['short_hold']\n[block]\nstrokes = 5\nsilent_strokes = 3\n"
+    )
+    context = load_context(tmp_path)
+    with context.open_store() as store:
+        recorder = StrokeRecorder(store, "made up")
+        session = DrillSession(recorder, store, context.settings, drill_named(tmp_path, "mine"))
+        tallies = []
+        for told in (True, False, False, True):
+            session.save(record(1.2, told=told), Verdict(), ())
+            tallies.append(session.view().tally)
+    assert tallies == ["1 of 1 good", "1 of 1 good", "1 of 1 good", "4 of 4 good"]

@@ -237,6 +237,14 @@ def test_only_strokes_of_the_wanted_kind_are_put_on_record(context: RunContext, 
     assert videos.sessions == [None, session.record_session, None, session.record_session]
 
 
+def test_a_run_ends_after_so_many_strokes_with_a_ball(context: RunContext, store: Store) -> None:
+    seen = joined(*[stroke(kind=kind) for kind in ("rehearsal", "ball", "rehearsal", "ball", "ball")])
+    session = PracticeSession(PracticePlan(context, "made up", drill_sequence(context), strokes=2), store)
+    session.start(Watches(seen))
+    ended = next(step for step in steps(session, seen) if step.ended)
+    assert ended.state.strokes == 4  # two rehearsals among them
+
+
 def test_practice_without_a_stroke_says_at_its_end_what_to_look_at(context: RunContext, store: Store) -> None:
     empty = [replace(one, body=None, head=None, putter=None, ball=None) for one in stroke(1.3)]
     for seen, lines in (

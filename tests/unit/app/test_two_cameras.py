@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from tests.support.made_strokes import record
-from trainer.app.practice.two_cameras import SecondCameraRequest, second_camera_request, settings_together
+from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras, second_camera_request, settings_together
 from trainer.camera_setup.camera_memory import remember_mode
 from trainer.camera_setup.mode_cost import Cost
 from trainer.commands.cli import run
@@ -118,6 +118,18 @@ def test_the_soonest_frames_tell_how_a_camera_lies_against_the_clock() -> None:
     stopped.close()
     assert stopped.read() is None
     assert not stopped.over
+
+
+def test_strokes_of_two_clocks_are_laid_over_each_other_by_arrival() -> None:
+    clock = FakeClock(50.0)
+    first, second = (FakeCamera([Frame(0, at_s, BLANK)], [50.0], clock) for at_s in (0.0, 7.0))  # of the same moment
+    two = TwoCameras(SecondCameraRequest(1), first, second, clock)
+    two.first_source.read()
+    two.second_source.read()
+    two.first.linked(1, record())
+    other = two.second.linked(3, moved(7.02)).context.other
+    assert other is not None
+    assert (other.number, other.offset_ms) == (1, pytest.approx(20.0, abs=0.1))
 
 
 # --- a second camera that fails

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -13,6 +14,7 @@ import pytest
 
 from trainer.coaching import drill_words as words
 from trainer.coaching import drills
+from trainer.coaching.pass_rule import DayTest, SilentTest, passed_for_good
 from trainer.coaching.verdict import Verdict
 from trainer.domain.record import SIGNAL_NAMES, Events, Kind, Measure, Signals
 from trainer.domain.verdict import FAULT_NAMES, Fault
@@ -234,6 +236,15 @@ def test_passed_in_silence_on_two_test_days_running() -> None:
     assert words.standing_line(later) == "passed for good 10 Jan"
 
 
+def test_a_test_day_that_came_to_no_end_stands_for_nothing() -> None:
+    test = SilentTest(14, 12)
+    passed, failed, left_off = DayTest(DAY, 12, 14), DayTest(DAY, 2, 14), DayTest(DAY, 3, 4)
+    last = replace(passed, day=DAY + timedelta(days=5))
+    assert passed_for_good((passed, left_off, last), test) == last.day
+    assert passed_for_good((passed, failed, last), test) is None
+    assert passed_for_good((left_off, last), test) is None
+
+
 def test_the_first_test_of_a_day_counts() -> None:
     run = one_run(hold_then_look(), [True] * 20, [False] * 14)
     again = one_run(next_day(run, 0), [True] * 20, [True] * 14)
@@ -413,8 +424,9 @@ def test_the_ladder_asks_for_one_length_after_another() -> None:
         run = after(run, "ball", seen(back_cm=run.length_cm + 1), [])
     assert wanted == [12, 18, 24, 30, 36, 30, 24, 18, 12]
     assert all(mark.good for mark in run.marks)
-    run = after(run, "ball", seen(back_cm=30), [])
-    assert run.marks[-1].good is False
+    for back_cm in (30, 6):  # too far for 12, too short for 18
+        run = after(run, "ball", seen(back_cm=back_cm), [])
+        assert run.marks[-1].good is False
 
 
 def test_hands_past_the_leg_is_measured_at_the_finish() -> None:

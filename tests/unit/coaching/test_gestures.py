@@ -196,3 +196,35 @@ def test_every_pose_is_told_as_what_it_is() -> None:
 def test_a_guess_is_given_by_the_hands(pose: str, order: str) -> None:
     found = events(observations([("down", 1.0), (pose, 1.5), ("down", 1.0)]), asking="guess")
     assert [event for _, event in found] == [order]
+
+
+@pytest.mark.parametrize(("up", "hangs"), [("lead", "trail"), ("trail", "lead")])
+def test_one_hand_up_is_an_order_only_where_the_other_stays_below_its_shoulder(up: str, hangs: str) -> None:
+    points = body(POSES[f"{up} hand up"])
+    shoulder = points[f"{hangs}_shoulder"]
+    for above_px, position in ((-10.0, f"{up} hand up"), (10.0, None)):
+        other = points[f"{hangs}_wrist"]._replace(up_px=shoulder.up_px + above_px)
+        told = arms_of(Observation(0, 0.0, {**points, f"{hangs}_wrist": other}))
+        assert told is not None
+        assert told.position == position
+
+
+WAVE_PX = 25.0  # to each side
+
+
+@pytest.mark.parametrize(("up", "hangs"), [("lead", "trail"), ("trail", "lead")])
+def test_the_hand_that_is_up_is_to_be_still_and_the_other_may_move(up: str, hangs: str) -> None:
+    seen = observations([("down", 1.0), (f"{up} hand up", 3.0), ("down", 1.0)])
+
+    def waving(side: str) -> list[Observation]:
+        """That wrist back and forth, by less than what makes it another position."""
+        out = []
+        for k, one in enumerate(seen):
+            points = dict(one.body or {})
+            wrist = points[f"{side}_wrist"]
+            points[f"{side}_wrist"] = wrist._replace(along_px=wrist.along_px + WAVE_PX * (-1) ** (k // 12))
+            out.append(replace(one, body=points))
+        return out
+
+    assert [name for _, name in events(waving(hangs))] == [ORDERS[f"{up} hand up"]]
+    assert not events(waving(up))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
 
 import pytest
@@ -52,6 +53,8 @@ def test_only_its_own_strokes_count_and_only_since_it_was_set() -> None:
     others = made(0, drill="still-head") + made(0, kind="rehearsal") + made(-1)
     assert progress_of(TWO_WEEKS, others, on(0)).today == 0
     assert progress_of(TWO_WEEKS, others, on(0), "rehearsal").today == 10
+    for set_after, today in ((-1, 10), (0, 10), (1, 0)):  # hours after the strokes of that day
+        assert progress_of(replace(TWO_WEEKS, set_at=NOON + timedelta(hours=set_after)), made(0), on(0)).today == today
 
 
 def test_the_last_week_asks_for_no_more_days_than_it_has() -> None:

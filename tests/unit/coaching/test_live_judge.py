@@ -14,13 +14,15 @@ from hypothesis import strategies as st
 from tests.bench.simulate import GROUPS, LIVE, coming_back, looking, passed_s, stopping
 from tests.support.observations import watch
 from trainer.coaching.faults import DOUBT, STALL_SHARE, judge
-from trainer.coaching.live_judge import LiveJudge
+from trainer.coaching.live_judge import SLOW_CM_S, LiveJudge
 from trainer.coaching.verdict import TOO_CLOSE_S
 from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.phases import Phase
 from trainer.domain.record import Events, LiveState
 from trainer.domain.verdict import Cue
 from trainer.settings.limits import Limits
+from trainer.stroke.live_measures import SPEED_S
+from trainer.stroke.thresholds import MIN_HOLD_S, RECOIL_BEGUN_CM, RECOIL_S
 from trainer.testing.simulate import Scene, SimStroke, ordinary_stroke
 from trainer.testing.simulate_observations import Noise, observations
 
@@ -49,7 +51,7 @@ class Script:
     recoil_cm: Curve = lambda t: 0.0
     hands_cm_s: Curve = lambda t: 60.0
     settle_s: float = SETTLE
-    putter_cm_s: float = 200.0  # until it rests
+    putter_cm_s: float | Curve = 200.0  # until it rests
     fps: float = 30.0
     conf: float = 0.9
     ends_s: float = 4.0
@@ -78,7 +80,11 @@ class Script:
             hinge_deg=self.hinge_deg(t),
             hinge_conf=self.conf,
             hands_speed_cm_s=self.hands_cm_s(t),
-            putter_speed_cm_s=1.0 if resting else self.putter_cm_s,
+            putter_speed_cm_s=1.0
+            if resting
+            else self.putter_cm_s(t)
+            if callable(self.putter_cm_s)
+            else self.putter_cm_s,
             recoil_cm=self.recoil_cm(t),
             held_s=t - self.settle_s if known else None,
             putter_conf=self.conf,
@@ -218,6 +224,26 @@ def test_an_angle_while_the_hands_go_on_is_a_stall_only_far_past_the_limit() -> 
     assert names(Script(hinge_deg=past, hands_cm_s=falling_short).cues()) == ["hand_stall"]
 
 
+def test_hands_are_slow_or_fast_by_their_speed_at_impact_itself() -> None:
+    """Live speeds are of a moment ago: those that come with impact are still the forward stroke's."""
+    past: Curve = lambda t: 1.3 * STALL_DEG if t > 1.15 else 2.0  # noqa: E731
+    late: Curve = lambda t: 60.0 if t < IMPACT + SPEED_S / 4 else 29.0  # noqa: E731
+    assert names(Script(hinge_deg=past, hands_cm_s=late, fps=60.0).cues()) == ["hold_done"]  # as fast as at impact
+    still: Curve = lambda t: 60.0 if t < IMPACT - 0.1 else SLOW_CM_S - 1 if t < 1.1 else 0.1  # noqa: E731
+    near: Curve = lambda t: STALL_SHARE * STALL_DEG + 1 if t > 1.15 else 2.0  # noqa: E731
+    assert names(Script(hinge_deg=near, hands_cm_s=still).cues()) == [
+        "hold_done"
+    ]  # of next to nothing there is no share
+
+
+def test_hands_that_slow_down_with_the_putter_have_not_stopped() -> None:
+    near: Curve = lambda t: STALL_SHARE * STALL_DEG + 1 if t > 1.15 else 2.0  # noqa: E731
+    slowing: Curve = lambda t: 60.0 if t < 1.12 else 5.0  # noqa: E731
+    putter: Curve = lambda t: 200.0 if t < 1.12 else 30.0  # noqa: E731
+    assert names(Script(hinge_deg=near, hands_cm_s=slowing).cues()) == ["hand_stall"]
+    assert names(Script(hinge_deg=near, hands_cm_s=slowing, putter_cm_s=putter).cues()) == ["hold_done"]
+
+
 def test_an_angle_before_impact_or_after_rest_is_no_stall() -> None:
     assert names(Script(hinge_deg=lambda t: 30.0 if t < IMPACT - 0.1 else 0.0).cues()) == ["hold_done"]
     assert names(Script(hinge_deg=lambda t: 30.0 if t > SETTLE + 0.2 else 0.0).cues()) == ["hold_done"]
@@ -237,6 +263,11 @@ def test_recoil_is_told_when_it_passes_its_limit() -> None:
 
 def test_a_putter_taken_up_after_the_hold_is_no_recoil() -> None:
     assert names(Script(recoil_cm=lambda t: 20.0 if t > SETTLE + 1.5 else 0.0).cues()) == ["hold_done"]
+    soon = SETTLE + 0.5 * (MIN_HOLD_S + RECOIL_S)  # soon enough, but at rest it had not come back at all
+    assert names(Script(recoil_cm=lambda t: 20.0 if t > soon else 0.0).cues()) == ["hold_done"]
+    late = SETTLE + RECOIL_S + 0.1  # begun in time, but past its limit when nobody speaks of a recoil any more
+    begun: Curve = lambda t: 20.0 if t > late else RECOIL_BEGUN_CM + 0.1 if t > SETTLE else 0.0  # noqa: E731
+    assert names(Script(recoil_cm=begun).cues()) == ["hold_done"]
 
 
 # -- once, surely, if wanted ---------------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from trainer.domain.phases import Phase
 from trainer.domain.record import Events, LiveState, Measure, Signals, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import CameraError, StoreError
-from trainer.feedback.cues import CueChooser
+from trainer.feedback.cues import READY, CueChooser
 from trainer.feedback.schedule import NOTHING, FeedbackLevel
 from trainer.feedback.tones import SilentPlayer
 from trainer.live.display_types import Targets
@@ -468,6 +468,26 @@ def test_latency_is_measured_on_the_clock() -> None:
     latency_s = statistics.median(cue.seen_to_sound_s for cue in summary.cues)
     assert 0.004 <= latency_s <= 0.004 * 6  # its own look, and those of frames found ahead
     assert summary.first_frame_s is not None
+
+
+def test_the_sound_that_confirms_an_order_is_no_cue() -> None:
+    class Ordered(Keeping):
+        def step(self, frame: Frame, body: Any) -> PracticeStep:
+            step = super().step(frame, body)
+            return replace(step, sound=READY) if frame.index == 2 else step
+
+    run = Run(ListSource(frames(30)))
+    run.loop = LiveLoop(
+        run.source,
+        lambda: Ordered(Pipeline(run.observer, Tracker(), LiveJudge(), judge, CueChooser()), run),
+        Devices(run.display, run.tones, run.reporter),
+        run.clock,
+        LoopOptions(0.0, cautions_s=0.0),
+        None,
+    )
+    summary = run()
+    assert [name for _, name in run.tones.played] == [READY, READY, "hand_stall"]
+    assert [cue.name for cue in summary.cues] == ["hand_stall"]
 
 
 def test_paused_a_camera_is_read_on_and_a_clip_waits() -> None:

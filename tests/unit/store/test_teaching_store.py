@@ -13,14 +13,18 @@ from typing import Any
 
 import pytest
 
+from tests.unit.store.test_store import invented_record
 from trainer.coaching.homework import Homework
 from trainer.coaching.lesson.lesson import Lesson, Try
 from trainer.commands.cli import run
+from trainer.domain.outcome import PuttOutcome
 from trainer.errors import TransferError
 from trainer.settings.drill_names import OLD_IDS
+from trainer.settings.load import load
 from trainer.store.history import StudentKey
 from trainer.store.homework import homework_of, keep_homework
 from trainer.store.lessons import keep_lesson, lessons_of
+from trainer.store.outcomes import note_outcome, outcomes_of
 from trainer.store.reasons_shown import cards_shown, note_shown
 from trainer.store.schema import SCHEMA_VERSION
 from trainer.store.store import Store
@@ -92,6 +96,26 @@ def test_there_and_back_adds_once_and_the_newer_stands(tmp_path: Path) -> None:
         assert homework_of(here, WHO)[0].dropped_at == AT
         with pytest.raises(TransferError, match="another student"), there.writing() as db:
             merge_teaching(db, replace(KEY, student="b" * 32), ready)
+
+
+def test_of_where_a_ball_went_the_newer_word_stands(tmp_path: Path) -> None:
+    with Store(tmp_path / "one", "t") as here, Store(tmp_path / "two", "t") as there:
+        for store in (here, there):
+            session = store.begin_session("Robin", "camera 0", AT, WHO)
+            store.keep(session, invented_record(), (), (), load(), AT)
+            with store.writing() as db:
+                db.execute("UPDATE strokes SET uid = ?", ("c" * 32,))
+        note_outcome(here, "c" * 32, PuttOutcome("holed", 2.0), AT)
+        ready = ready_teaching(archive(teaching_out(here, KEY)))
+        for said_at, changed, stands in (
+            (AT + timedelta(hours=1), 0, "short"),
+            (AT, 0, "short"),
+            (AT - timedelta(hours=1), 1, "holed"),
+        ):
+            note_outcome(there, "c" * 32, PuttOutcome("short", 2.0), said_at)
+            with there.writing() as db:
+                assert merge_teaching(db, KEY, ready) == changed
+            assert outcomes_of(there, KEY)["c" * 32][0].where == stands
 
 
 @pytest.mark.parametrize(

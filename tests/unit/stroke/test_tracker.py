@@ -358,3 +358,23 @@ def test_reset_forgets_the_player() -> None:
     assert tracker.phase == Phase.AWAY
     assert tracker.finish() is None
     assert len(watch(frames, tracker=tracker).records) == 1
+
+
+def test_a_putter_held_out_after_a_stroke_is_no_address() -> None:
+    s = SimStroke(1.5)
+    s = replace(s, look_s=s.finish_s + 1.3)
+    seen = watch(observations(Scene((s,), 9.0), noise=EXACT))
+    assert len(seen.records) == 1
+    assert Phase.ADDRESS not in {m.phase for m in seen.moments if m.time_s > s.finish_s}
+
+
+@pytest.mark.parametrize("through_deg", [0.9, 1.1])
+def test_after_the_smallest_stroke_the_ball_is_addressed_anew_close_to_where_the_putter_was_held_out(
+    through_deg: float,
+) -> None:
+    first = SimStroke(1.5, back_deg=2.6, through_deg=through_deg, backstroke_s=0.6, forward_s=0.33)
+    first = replace(first, back_at_s=first.finish_s + 1.0)
+    second = SimStroke(first.finish_s + 3.2)
+    second = replace(second, look_s=second.finish_s + 1.5)
+    seen = watch(observations(Scene((first, second), 10.5), 30.0, Noise(), np.random.default_rng(2)))
+    assert len(seen.records) == 2

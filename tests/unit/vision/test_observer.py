@@ -94,3 +94,16 @@ def test_a_bare_shaft_is_followed_on_where_haze_comes_or_goes(
             assert seen.putter is not None
             assert seen.putter.confidence > 0.8
             assert math.dist(seen.frame.to_picture(seen.putter.head), head(0.0)) < 1.0
+
+
+@pytest.mark.parametrize(("handedness", "away"), [("right", "left_wrist"), ("left", "right_wrist")])
+def test_a_hand_that_does_not_hold_the_putter_does_not_say_where_that_is(handedness: Handedness, away: str) -> None:
+    told, rng = Told(), np.random.default_rng(3)
+    told.body = body(0.0)
+    told.body[away] = np.array([told.body[away][0] + 120.0, told.body[away][1] - 160.0, told.body[away][2]])
+    observer = Observer(told, ObserverOptions(handedness, putter="shaft", grip="trail hand only"))
+    still = picture(background(rng), [0.0], Look(None, noise=0.0), rng, Look.ball_at)
+    for k in range(12):
+        seen = observer.see(Frame(k, k / 30, still + k % 2))
+    assert seen.putter is not None
+    assert math.dist(seen.frame.to_picture(seen.putter.head), head(0.0)) < 1.0
