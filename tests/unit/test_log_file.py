@@ -61,6 +61,7 @@ def test_a_log_that_cannot_be_written_stops_nothing(tmp_path: Path) -> None:
     with log_file.logging_on("9.9") as log:
         log.data_folder = tmp_path
         logging.getLogger("trainer").info("lost")
+    assert (tmp_path / log_file.FOLDER).read_text() == "a file in the folder's place"
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -213,5 +214,11 @@ def test_no_pair_without_a_rehearsal_a_ball_or_a_difference() -> None:
 
 
 def test_a_clip_is_closed(tmp_path: Path) -> None:
+    def readers() -> int:
+        return sum(thread.name.startswith("clip ") for thread in threading.enumerate())
+
+    before = readers()
     stroke_clip = StrokeClip(with_events(EVENTS), ClipFrames(write(tmp_path / "a.mp4", 30, 10)).start())
+    assert readers() > before
     stroke_clip.close()
+    assert readers() == before

@@ -226,7 +226,8 @@ def test_a_stroke_of_which_hardly_anything_was_seen_is_drawn_without_a_crash() -
     )
     tracked = DerivedSignals(bare)
     for k in range(len(tracked.time_s)):
-        drawn_at(tracked, k, (*LINE_NAMES, "figure"))
+        drawn = drawn_at(tracked, k, (*LINE_NAMES, "figure"))
+        assert not {label.name for label in drawn.labels} & {"hinge_change_deg", "head_turn_deg"}
 
 
 # ---- two on a pane

@@ -146,6 +146,14 @@ def test_the_screen_draws_either_view_either_hand(surface: Any, theme: str, name
         assert (counted(surface, colour) > 200) == wanted, kind
 
 
+def painted(surface: Any) -> float:
+    """Share of the places that are not the ground's colour."""
+    import pygame
+
+    pixels = pygame.surfarray.array3d(surface)
+    return float((pixels != pixels[0, 0]).any(axis=2).mean())
+
+
 @pytest.mark.parametrize("size", [(640, 480), (1920, 1080), (300, 900)])
 def test_the_screen_fits_any_window(size: tuple[int, int]) -> None:
     import pygame
@@ -156,7 +164,11 @@ def test_the_screen_fits_any_window(size: tuple[int, int]) -> None:
     PostureView().draw(
         surface, PostureState(picture("s02"), seen, checks, main_sign(checks, seen.notes), 0.5, ("Robin",))
     )
+    full = pygame.image.tobytes(surface, "RGB")
+    assert painted(surface) > 0.2
     PostureView().draw(surface, PostureState(None, None, (), main_sign((), ())))
+    assert painted(surface) > 0.0
+    assert pygame.image.tobytes(surface, "RGB") != full  # nobody is in it
 
 
 def test_lines_of_a_left_hander_lie_on_the_left_hander(surface: Any) -> None:

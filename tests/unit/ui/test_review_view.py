@@ -360,7 +360,7 @@ def test_a_stroke_that_lacks_anything_is_drawn_all_the_same(reviewing: Callable[
         for command in ("first", *EVENT_WORDS.values(), "loop", "play", "last"):
             reviewer.do(command)
             reviewer.tick(0.1)
-            picture(reviewer, (640, 480))
+            assert picture(reviewer, (640, 480)).std() > 10  # something is drawn: the player at least
 
 
 # ---- how soon it answers

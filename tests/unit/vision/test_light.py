@@ -163,8 +163,11 @@ def test_burnt_out_ball() -> None:
 @MANY
 def test_any_picture(data: st.DataObject) -> None:
     image = data.draw(pictures())
-    light_of(image, data.draw(st.none() | players(image)))
-    burnt_out(image, data.draw(st.floats(-50, 250)), data.draw(st.floats(-50, 250)), data.draw(st.floats(0, 60)))
+    told = light_of(image, data.draw(st.none() | players(image)))
+    assert told.line in ("", light.BLACK_LINE, light.DARK_LINE, light.BRIGHT_LINE, light.BEHIND_LINE)
+    assert (told.trust < 1.0) <= told.bright  # only what blinds the camera takes trust away
+    if burnt_out(image, data.draw(st.floats(-50, 250)), data.draw(st.floats(-50, 250)), data.draw(st.floats(0, 60))):
+        assert image.max() >= light.FULL
 
 
 def test_it_is_looked_at_now_and_then() -> None:
