@@ -12,10 +12,7 @@ class TrainerError(Exception):
     """Base of all errors a user may meet. ``str()`` is one line.
 
     what: the fault; where: file, key or device it concerns; todo: what the user can do.
-    ``retryable`` says whether trying the same again may help (a camera that is busy) or not (a misspelt key).
     """
-
-    retryable = False
 
     def __init__(self, what: str, where: str = "", todo: str = "") -> None:
         self.what, self.where, self.todo = what, where, todo
@@ -43,8 +40,6 @@ class ClipError(TrainerError, OSError):
 
 class CameraError(TrainerError, OSError):
     """A camera that is missing, busy, lost or too slow."""
-
-    retryable = True
 
 
 class SoundError(TrainerError, RuntimeError):

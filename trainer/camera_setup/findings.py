@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal, Mapping, Sequence
 
 from trainer.texts import join, tr, tr_of
+from trainer.vision.grey_levels import GLARE_SHARE
 from trainer.vision.sources import camera_timing
 from trainer.vision.sources.camera_timing import SLOW_FPS
 
@@ -31,7 +32,7 @@ STATES: Mapping[State, str] = {
     "waiting": tr_of("finding", "waiting"),
 }
 
-DARK, BRIGHT, GLARE_SHARE = 55.0, 215.0, 0.25  # mean of 255, share of pixels at full white; common practice, no source
+DARK, BRIGHT = 55.0, 215.0  # mean of 255; common practice, no source
 BLUR_PX, BLURRED_PX = 6.0, 8.5  # width of the sharpest edges at 480 rows; rendered players in focus 3.3 to 4.5
 RATE_SHARE = 0.9  # of the rate asked for
 FAST_FPS = 60.0

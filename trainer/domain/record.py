@@ -203,7 +203,6 @@ class LiveState:
     sway_cm: float | None = None
     lift_cm: float | None = None
     held_s: float | None = None
-    still_address: bool = False
     closed: StrokeRecord | None = None
     putter_conf: float = 1.0
     sight: float = 1.0

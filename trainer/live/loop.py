@@ -186,7 +186,6 @@ class LiveLoop:
         self._shown = shown
         took_s = self._clock.now() - begun
         self.summary.drawn += 1
-        self.summary.draw_s += took_s
         if took_s > 0.0:  # never more than half of a core for the window: the rest is the stroke's
             every_s = UNSEEN_EVERY_S if state.moment is not None and state.moment.phase.eyes_down else DRAW_EVERY_S
             self._clock.sleep(min(max(took_s, REST_SHARE * every_s - took_s), LONGEST_REST_S))
@@ -222,11 +221,10 @@ class LiveLoop:
         if step.sound is not None:
             before = self._clock.now()
             self._tones.play(step.sound)
-            after = self._clock.now()
             if step.sound != READY:  # that confirms an order
                 cue = result.cue if result is not None else None
                 passed_s = cue.passed_s if cue is not None else None
-                summary.cues.append(CueTiming(step.sound, frame.time_s, before - read_s, after - before, passed_s))
+                summary.cues.append(CueTiming(step.sound, frame.time_s, before - read_s, passed_s))
         if result is not None and "takeaway_s" in result.moment.new_events:
             self._stroke_seen = True
         self._keep(step)

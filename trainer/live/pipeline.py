@@ -22,7 +22,7 @@ Judge = Callable[[StrokeRecord], Verdict]
 
 
 class Watches(Protocol):
-    """trainer.vision.observer.Watcher, or a stand-in."""
+    """trainer.vision.observer.Observer, or a stand-in."""
 
     def find_body(self, frame: Frame) -> Any:
         """The slow half of seeing, from the frame alone; frames in order, one thread at a time."""

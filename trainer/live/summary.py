@@ -12,13 +12,12 @@ from trainer.live.pipeline import Finished
 class CueTiming:
     """One cue's way. frame_s: the frame's own time; seen_to_sound_s: from reading the frame to the call that plays.
 
-    call_s: how long that call took, the part that is sound alone; passed_s: when the limit was passed, None: not known.
+    passed_s: when the limit was passed, None: not known.
     """
 
     name: str
     frame_s: float
     seen_to_sound_s: float
-    call_s: float
     passed_s: float | None = None
 
 
@@ -33,7 +32,6 @@ class Summary:
     fps: float | None = None  # frames judged per second of the loop's clock
     dropped: int = 0  # frames of a camera that came while earlier ones were still being judged
     drawn: int = 0
-    draw_s: float = 0.0
     notices: list[str] = field(default_factory=list)
 
     @property

@@ -216,9 +216,7 @@ class Tracker:
     def _moment(self, row: Sample, new: tuple[EventName, ...], closed: StrokeRecord | None) -> LiveState:
         swing = self._swing
         if swing is None:
-            return LiveState(
-                row.time_s, self.phase, Events(), new, still_address=self.phase == Phase.ADDRESS, closed=closed
-            )
+            return LiveState(row.time_s, self.phase, Events(), new, closed=closed)
         live, settle = swing.live, swing.events.settle_s
         after = self.phase.after_impact
         return LiveState(

@@ -13,6 +13,7 @@ import numpy as np
 from trainer.vision.body.points import BodyPoints
 
 STRIDE = 6  # px, between those looked at
+GLARE_SHARE = 0.25  # of the picture at full white: too bright; common practice, no source
 SPREAD = (20.0, 235.0)
 # Behind haze nothing is black: the darkest hundredth lies above HAZE, and all that is shown within so few grey levels.
 HAZE, HAZY_LEVELS = 60.0, 130.0

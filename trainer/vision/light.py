@@ -16,12 +16,12 @@ import numpy as np
 
 from trainer.texts import tr
 from trainer.vision.body.points import BodyPoints
-from trainer.vision.grey_levels import STRIDE, GreyLevels
+from trainer.vision.grey_levels import GLARE_SHARE, STRIDE, GreyLevels
 from trainer.vision.numeric import median
 
 EVERY_S = 0.2
 BLACK, DARK = 8.0, 38.0  # mean
-FULL, GLARE_SHARE, BURNT_SHARE = 250, 0.25, 0.25  # grey level; of the picture; of the ball
+FULL, BURNT_SHARE = 250, 0.25  # grey level; share of the ball
 BLINDING_SHARE, BLINDED = 0.55, 0.2  # so much of the picture at full white, and what confidences are worth then
 HEAD_FLAT = 3.0  # standard deviation over a head in which nothing can be made out
 AGAINST_LIGHT, LIT_BEHIND = 45.0, 110.0  # brightest part of the player; mean around him

@@ -48,12 +48,12 @@ UNSTEADY = 0.045
 
 @dataclass(frozen=True, slots=True)
 class ObserverOptions:
-    """What the watcher must be told about player and camera."""
+    """What the observer must be told about player and camera."""
 
     handedness: Handedness = "right"
     view: View = "face-on"
     height_cm: float | None = None
-    putter: Literal["auto", "tape", "shaft"] = "auto"
+    putter: Literal["auto", "shaft"] = "auto"
     tape_colour: str = "auto"
     grip: Grip = "trail hand low"
     long_putter: bool = False

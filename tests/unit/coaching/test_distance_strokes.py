@@ -47,17 +47,6 @@ def test_speed_goes_with_length_and_roll_with_its_square(
     assert published_length_cm(near, stimp, slope, launch, t) == pytest.approx(back, rel=1e-9)
 
 
-def test_one_pro_at_two_distances() -> None:
-    """R. Mann, as a trade blog sums it up: .62/.30/.92 s at 4 ft, .63/.29/.92 s at 32 ft; whole within 2 % over 8
-    times.
-    """
-    (near, short), (far, long) = pub.ONE_PRO_S.items()
-    assert far / near == pytest.approx(8.0)
-    for back, down, whole in (short, long):
-        assert back + down == pytest.approx(whole)
-    assert abs(long[2] / short[2] - 1) < pub.SAME_TEMPO_SHARE
-
-
 @pytest.mark.parametrize(("distance", "speed", "back_mm"), [(1, 0.745, 118), (4, 1.490, 236), (8, 2.108, 334)])
 def test_worked_strokes(distance: float, speed: float, back_mm: float) -> None:
     """10 ft, launch spin 0.5, ratio 1.6, 317 ms, constant acceleration, friction 0.4 (derived; spin chosen to fit)."""

@@ -293,7 +293,6 @@ def test_the_window_rests_at_least_as_long_as_it_draws_and_then_until_a_frame_ha
     assert {True, False} <= set(down)
     assert [nap for _, nap in clock.naps] == pytest.approx([unseen_s if d else rests_s for d in down])
     assert len(clock.naps) == summary.drawn
-    assert summary.draw_s == pytest.approx(draws_s * summary.drawn)
 
 
 def test_the_newest_view_is_what_is_shown_last() -> None:

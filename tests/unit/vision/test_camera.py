@@ -171,7 +171,6 @@ def fails(camera: Camera) -> str:
     assert line.startswith("camera 0: ")
     assert "; " in line  # what to do
     assert "\n" not in line
-    assert caught.value.retryable
     with pytest.raises(CameraError):  # and it stays so
         camera.read()
     return line
@@ -222,7 +221,6 @@ def test_asks_only_for_what_differs_and_reads_back(cameras: Any) -> None:
     }
     assert capture.wishes[0][0] == cv2.CAP_PROP_FOURCC
     assert camera.nominal_fps == 15.0
-    assert camera.pixel_format == "YUYV"
     assert camera.notices() == ("camera 0 gives 64x48 where 1280x720 was asked for",)
 
 

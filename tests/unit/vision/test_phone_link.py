@@ -341,7 +341,7 @@ def test_cues_sound_on_the_phone_when_it_wants_them(camera: PhoneCamera, clock: 
         assert not camera.play("ready")
         phone.send("sounds")
         until(lambda: messages.sound("ready", SOUND) in phone.heard, "the samples")
-        phone.send("state", rate=30, lens="Back", dropped=0, held=False, sounds=True)
+        phone.send("state", rate=30, dropped=0, held=False, sounds=True)
         until(lambda: camera.play("ready"), "played there")
         until(lambda: phone.said("cue"), "told")
         assert not camera.play("of no phone's")

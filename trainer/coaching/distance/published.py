@@ -18,12 +18,10 @@ class Known:
 
 
 # 99 male tour players, 13 ft putts, slow to medium greens, 2007 (a summary table; not peer reviewed).
-TOUR_BACK_S = Known(0.670, 0.090)
 TOUR_BACK_CM = Known(24.1, 3.8)
 TOUR_IMPACT_S = Known(0.317, 0.035)
 
-# One tour player at 4 and at 32 ft (R. Mann, as a trade blog sums it up): back, top to impact, whole.
-ONE_PRO_S = {4 * 0.3048: (0.62, 0.30, 0.92), 32 * 0.3048: (0.63, 0.29, 0.92)}
+# One tour player at 4 and at 32 ft (R. Mann, as a trade blog sums it up): 0.62 s back and 0.30 to impact, 0.63 and 0.29.
 SAME_TEMPO_SHARE = 0.02  # the whole differs by less than this over an eightfold distance
 
 # J. Karlsen and J. Nilsson, Int. J. Sports Sci. Coach. 3, 2008: 43 good players (handicap 2.8 +- 2.2), spread of

@@ -1,7 +1,7 @@
 """Rhythm constancy: does the stroke take the same time for a short and a long putt, and can this camera tell?
 
 Measured as the change of the whole time (takeaway to impact) with distance. One published player kept it within 2 %
-over an eightfold distance (`published.ONE_PRO_S`).
+over an eightfold distance (`published.SAME_TEMPO_SHARE`).
 """
 
 from __future__ import annotations

@@ -118,7 +118,7 @@ class ReviewView:
             assert playback.other is not None and playback.other_index is not None and playback.pair is not None  # noqa: PT018
             still = _still(playback.other, playback.other_index, scene, shown)
             other = PaneScene(playback.other, still, theirs, playback.show)
-            shown.other_labels = draw_pane(self._canvas, on, panes[1], other, theme)
+            draw_pane(self._canvas, on, panes[1], other, theme)
             words = tr("mirrored") if playback.pair.mirrored else ""
             self._caption(on, panes[1], caption, scene.other_title, words if still.exact else NEAREST, theme)
         side = pg.Rect(panes[-1].right + gap, box.top, box.right - panes[-1].right - gap, box.height)

@@ -41,13 +41,12 @@ class Scene:
 
 @dataclass
 class Shown:
-    """What a drawing put on the window. labels of the main picture and the other one; hits: places that act on a click.
+    """What a drawing put on the window. labels: of the main picture; hits: places that act on a click.
 
     settled: every picture is the very one; else it is to be drawn again soon.
     """
 
     labels: list[Label] = field(default_factory=list)
-    other_labels: list[Label] = field(default_factory=list)
     readings: list[Reading] = field(default_factory=list)
     hits: list[tuple[Any, str]] = field(default_factory=list)
     curves: Any = None

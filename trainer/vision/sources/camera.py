@@ -81,7 +81,6 @@ class Camera(Source):
         self._gone: Waiting | None = None  # in the same words until pictures come
         self._rate = RateMeter()
         self.repeated = 0
-        self.pixel_format = ""
         self._worker = Worker("camera", self._own, self._wake)
 
     def start(self) -> None:
@@ -169,7 +168,7 @@ class Camera(Source):
         try:
             if not capture.isOpened():
                 raise CameraError(*missing(self._address))
-            self.nominal_fps, self.pixel_format = ask_mode(capture, self.mode, self._address)
+            self.nominal_fps = ask_mode(capture, self.mode, self._address)
             self._pump(capture, stop)
         finally:
             capture.release()

@@ -67,8 +67,8 @@ def open_capture(address: Address) -> Any:
     return cv2.VideoCapture(address.where, system)
 
 
-def ask_mode(capture: Any, mode: Mode, address: Address) -> tuple[float | None, str]:
-    """Asks for the mode; frames/s and pixel format that came of it, None and "" where it does not say.
+def ask_mode(capture: Any, mode: Mode, address: Address) -> float | None:
+    """Asks for the mode; frames/s that came of it, None where it does not say.
 
     Asks only what differs: on Windows each takes 4 s (26495).
     """
@@ -88,8 +88,7 @@ def ask_mode(capture: Any, mode: Mode, address: Address) -> tuple[float | None, 
             if abs(float(capture.get(what)) - value) > 0.01:
                 capture.set(what, value)
     fps = float(capture.get(cv2.CAP_PROP_FPS))
-    said = fps if math.isfinite(fps) and 1.0 <= fps <= 1000.0 else None
-    return said, _four_letters(capture.get(cv2.CAP_PROP_FOURCC))
+    return fps if math.isfinite(fps) and 1.0 <= fps <= 1000.0 else None
 
 
 def same_picture(a: Any, b: Any) -> bool:
@@ -132,9 +131,3 @@ def missing(address: Address, devices: Path = Path("/dev")) -> tuple[str, str, s
         else tr("plug a camera in; none is connected now")
     )
     return tr("is not there"), address.name, todo
-
-
-def _four_letters(code: float) -> str:
-    if not math.isfinite(code) or code <= 0:
-        return ""
-    return "".join(chr((int(code) >> 8 * i) & 0xFF) for i in range(4)).strip("\0 ")

@@ -21,7 +21,7 @@ MOST_SIDE = 2_560
 LEAST_SIDE = 120
 MOST_MS = 1e13  # a page's clock counts from its opening
 NAME = re.compile(r"[0-9a-f]{32}")
-LENS_LETTERS = 80
+TEXT_LETTERS = 80
 
 
 class Malformed(ValueError):
@@ -58,11 +58,10 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """How the phone films. rate: frames/s that its camera says of itself, None: it does not; lens: its name; dropped:
+    """How the phone films. rate: frames/s that its camera says of itself, None: it does not; dropped:
     pictures that it left out since it was linked; held: exposure and focus are locked; sounds: it plays the cues."""
 
     rate: float | None
-    lens: str
     dropped: int
     held: bool
     sounds: bool
@@ -149,7 +148,7 @@ def _words(text: str) -> Message:
         return Hello(name)
     if kind == "state":
         rate = _real(found, "rate", 1000.0) if found.get("rate") is not None else None
-        return State(rate, _text(found, "lens"), _whole(found, "dropped"), _flag(found, "held"), _flag(found, "sounds"))
+        return State(rate, _whole(found, "dropped"), _flag(found, "held"), _flag(found, "sounds"))
     if kind == "sounded":
         return Sounded(_text(found, "name"), _real(found, "late", 60_000.0))
     if kind in ("sounds", "end"):
@@ -188,6 +187,6 @@ def _flag(found: dict[str, Any], key: str) -> bool:
 
 def _text(found: dict[str, Any], key: str) -> str:
     value = found.get(key)
-    if not isinstance(value, str) or len(value) > LENS_LETTERS:
+    if not isinstance(value, str) or len(value) > TEXT_LETTERS:
         raise Malformed(key)
     return "".join(letter for letter in value if letter.isprintable())

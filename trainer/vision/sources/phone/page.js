@@ -55,7 +55,7 @@ function tellLink(message) {
 
 function state() {
   const settings = track() ? track().getSettings() : {};
-  send({ t: "state", rate: settings.frameRate || null, lens: (track() ? track().label : "").slice(0, 80), dropped, held, sounds: sounding });
+  send({ t: "state", rate: settings.frameRate || null, dropped, held, sounds: sounding });
 }
 
 async function openCamera(id = null) {
