@@ -22,6 +22,7 @@ from trainer.live.practice_step import PracticeStep
 from trainer.live.second_camera import Arriving, SecondCamera, Together
 from trainer.settings.load import load
 from trainer.store.history import StudentKey, judgeable, practised, rehearsals
+from trainer.store.sessions import sessions
 from trainer.store.store import Store
 from trainer.store.what_if import strokes_for_what_if
 from trainer.stroke.pairing import paired
@@ -231,7 +232,8 @@ def test_a_stroke_that_two_cameras_saw_counts_once(tmp_path: Path) -> None:
         assert len(list(judgeable(store, student_key))) == 1
         assert len(rehearsals(store, student_key, 10, datetime.min.replace(tzinfo=timezone.utc))) == 1
         assert len(strokes_for_what_if(store, student_key)) == 1
-        assert len(store.recent(10)) == 2
+        assert len(store.recent(10)) == 1  # the other is kept, and seen by its session
+        assert [len(session.strokes) for session in sessions(store, 9)] == [1, 1]
 
 
 @pytest.mark.slow
