@@ -117,8 +117,9 @@ def stroke_rows(text: str) -> Counter[tuple[str, str]]:
 
 
 def wanted_rows(strokes: list[dict[str, Any]]) -> Counter[tuple[str, str]]:
-    """The same by release 0.1, in today's words."""
-    names = [(k["kind"], [fault_words(f["name"]) for f in k["faults"]]) for k in strokes]
+    """The same by release 0.1, in today's words; a putt that two cameras saw was listed twice."""
+    once = [k for k in strokes if k["meta"].get("camera") != "second"]
+    names = [(k["kind"], [fault_words(f["name"]) for f in k["faults"]]) for k in once]
     return Counter((kind, ", ".join(faults) or "no fault") for kind, faults in names)
 
 
