@@ -95,7 +95,7 @@ class LiveLoop:
         """Until the source ends or the user does. Raises what went wrong in any thread; ``summary`` stays good."""
         self._begun_s = self._clock.now()
         if not self._display.visible:  # the window shows them
-            self._reporter.report(join(". ", (*CAUTIONS, f"{NO_ADVICE} {ASK_FIRST}")))
+            self._reporter.report(join(". ", (*CAUTIONS, join(" ", (NO_ADVICE, ASK_FIRST)))))
         with ExitStack() as closing:
             closing.enter_context(short_turns())
             if self._replay is not None:

@@ -19,6 +19,7 @@ from trainer.errors import CameraError, StoreError
 from trainer.feedback.cues import READY, CueChooser
 from trainer.feedback.schedule import NOTHING, FeedbackLevel
 from trainer.feedback.tones import SilentPlayer
+from trainer.languages import LANGUAGES
 from trainer.live.display_types import Targets
 from trainer.live.loop import LiveLoop, LoopOptions
 from trainer.live.pipeline import Finished, Pipeline, StepResult
@@ -30,6 +31,7 @@ from trainer.live.prefetch import AHEAD, Prefetch
 from trainer.live.queues import BoundedQueue, LatestValue
 from trainer.live.summary import Summary
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, ListSource, bursts
+from trainer.texts import in_language
 from trainer.vision.sources.base import Source
 from trainer.worker import Worker
 
@@ -423,6 +425,7 @@ def test_cautions_are_said_where_no_window_shows_them() -> None:
     assert "Clear the space" in line
     assert "cable" in line
     assert "back hurts" in line
+    assert "medical" not in in_language(line, LANGUAGES["de"])  # nor is the last of it left in English
     assert "no medical advice" in line
 
 
