@@ -21,7 +21,7 @@ from trainer.settings.drill_names import present_id
 from trainer.settings.limits import Limits
 from trainer.store.signals import unpack, unpack_turns
 from trainer.store.store import Store, utc
-from trainer.store.stroke_rows import COUNTED
+from trainer.store.stroke_rows import COUNTED, NEWEST_FIRST, WITH_TIME
 
 # A student's sessions: by id, and by name those from before the student had one.
 WHOSE = "(n.student = :student OR (n.student IS NULL AND folded(n.player) = :player))"
@@ -113,8 +113,8 @@ def judgeable(
     student_key: None for everybody's; last: only the newest so many. A stroke whose signals are damaged is left out.
     """
     where, query = (WHOSE, student_key.query()) if student_key is not None else ("1", {})
-    sql = f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id WHERE {where} AND {COUNTED}"
-    sql += " ORDER BY s.kept_at DESC, s.id DESC LIMIT :last"
+    sql = f"SELECT s.id FROM strokes s JOIN sessions n ON n.id = s.session_id {WITH_TIME} WHERE {where} AND {COUNTED}"
+    sql += f" ORDER BY {NEWEST_FIRST} LIMIT :last"
     with store.reading() as db:
         ids = [row[0] for row in db.execute(sql, {**query, "last": -1 if last is None else last})][::-1]
     yield from records_of(store, ids)

@@ -57,7 +57,7 @@ def sessions(store: Store, back: int, student_key: StudentKey | None = None) -> 
     with store.reading() as db:
         found = db.execute(
             f"SELECT n.id, n.started_at, n.player, n.student FROM sessions n JOIN strokes s ON s.session_id = n.id WHERE {where}"
-            " GROUP BY n.id ORDER BY max(s.kept_at) DESC, max(s.id) DESC LIMIT :back",
+            " GROUP BY n.id ORDER BY max(s.kept_at) DESC, n.id DESC LIMIT :back",
             {**query, "back": back},
         ).fetchall()
         out = []

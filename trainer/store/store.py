@@ -20,7 +20,17 @@ from trainer.settings.model import Settings
 from trainer.store.database import FILE_NAME, alone, open_database, transaction, translate_errors
 from trainer.store.folder import ensure_folder
 from trainer.store.signals import pack, unpack
-from trainer.store.stroke_rows import CONTEXT_COLUMNS, COUNTED, FREE, Made, NewStroke, context_of_row, insert_stroke
+from trainer.store.stroke_rows import (
+    CONTEXT_COLUMNS,
+    COUNTED,
+    FREE,
+    NEWEST_FIRST,
+    WITH_TIME,
+    Made,
+    NewStroke,
+    context_of_row,
+    insert_stroke,
+)
 from trainer.texts import tr
 
 
@@ -167,8 +177,8 @@ class Store:
         """The last ``count`` strokes that count, newest first; of one player if named."""
         sql = (
             "SELECT s.id, s.session_id, s.number, s.kept_at, n.player, n.source, s.kind, s.unsure FROM strokes s"
-            f" JOIN sessions n ON n.id = s.session_id WHERE (? IS NULL OR n.player = ?) AND {COUNTED}"
-            " ORDER BY s.kept_at DESC, s.id DESC LIMIT ?"
+            f" JOIN sessions n ON n.id = s.session_id {WITH_TIME} WHERE (? IS NULL OR n.player = ?) AND {COUNTED}"
+            f" ORDER BY {NEWEST_FIRST} LIMIT ?"
         )
         with self._lock, translate_errors(self.path):
             rows = self._db.execute(sql, (player, player, count)).fetchall()

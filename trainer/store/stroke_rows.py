@@ -15,6 +15,10 @@ from trainer.store.signals import pack_turns
 CONTEXT_COLUMNS = "told, camera, other_session, other_stroke, other_offset_ms, track, look_deg, impact_warning"
 # A stroke that a second camera saw too is kept twice and counted once.
 COUNTED = "s.camera IS NOT 'second'"
+# By time, whenever a session came into the record; those of one session as they were made, though a clock was set back meanwhile.
+_TILL = "SELECT session_id AS session, max(kept_at) AS till FROM strokes GROUP BY session_id"
+WITH_TIME = f"JOIN ({_TILL}) t ON t.session = s.session_id"
+NEWEST_FIRST = "t.till DESC, s.session_id DESC, s.id DESC"
 _TOLD = {"yes": True, "no": False}
 
 

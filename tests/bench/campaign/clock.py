@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from datetime import datetime, timedelta, timezone
+from itertools import groupby
 from pathlib import Path
 from typing import Iterator
 from zoneinfo import ZoneInfo
@@ -55,9 +56,13 @@ def one_round(seed: int, folder: Path) -> list[str]:
 
 def _faults(data: Path, count: int) -> Iterator[str]:
     with Store(data, "campaign") as store:
-        newest = [stroke.stroke_id for stroke in store.recent(count)]
-        if newest not in (sorted(newest), sorted(newest, reverse=True)) or len(newest) != count:
-            yield f"order of strokes: {newest}"
+        found = store.recent(count)
+        sessions = [list(of) for _, of in groupby(found, key=lambda stroke: stroke.session_id)]
+        made = [[stroke.stroke_id for stroke in of] for of in sessions]
+        times = [max(stroke.kept_at for stroke in of) for of in sessions]
+        whole = len(sessions) == SESSIONS and len(found) == count
+        if not whole or any(ids != sorted(ids, reverse=True) for ids in made) or times != sorted(times, reverse=True):
+            yield f"order of strokes: {made}"
     out_to = str(data.parent / "robin.zip")
     others: list[tuple[str, ...]] = [("report", "--student", "Robin", "--out", str(data.parent / "report.html"))]
     others += [("students", "export", "Robin", "--out", out_to), ("students", "import", out_to)]

@@ -183,6 +183,8 @@ WITHOUT_ROWID = {
     "lessons": "uid",
     "lesson_tries": "uid",
     "outcomes": "stroke",
+    "removed_strokes": "stroke",
+    "student_ids": "id",
 }
 
 

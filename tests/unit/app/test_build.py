@@ -25,8 +25,9 @@ class Models:
     def __init__(self) -> None:
         self.detector, self.shown = self, list[Any]()
 
-    def find(self, picture: Any) -> None:
+    def find(self, picture: Any) -> list[Any]:
         self.shown.append(picture)
+        return []
 
 
 class Body:

@@ -31,6 +31,7 @@ from trainer.store.students import Students
 from trainer.store.video import folder_of
 
 AT = datetime(2026, 3, 1, 10, tzinfo=timezone.utc)
+LATER = AT + timedelta(days=9)  # than the strokes that are kept at first
 
 
 @pytest.fixture
@@ -118,8 +119,8 @@ def test_a_whole_session_and_back(context: RunContext) -> None:
 
 def test_strokes_of_nobody_are_given_by_everybodys_numbers(context: RunContext) -> None:
     with context.open_store() as store:
-        keep_sessions(store, load([from_options(player__name=NAMELESS)]), None, 1, 3, seed=5)
-        keep_sessions(store, load([from_options(player__name="Kim")]), None, 1, 2, seed=6)
+        keep_sessions(store, load([from_options(player__name=NAMELESS)]), None, 1, 3, first=LATER)
+        keep_sessions(store, load([from_options(player__name="Kim")]), None, 1, 2, first=LATER + timedelta(days=1))
     with pytest.raises(UsageError, match="no stroke 1/1 of -"):
         find_strokes(context, "-", [StrokeNumber(1, 1)])
     give_strokes(context, find_strokes(context, "-", [Session(2)]), "Jörg")
@@ -150,13 +151,13 @@ def test_strokes_taken_out_stay_out(context: RunContext, tmp_path: Path) -> None
 def test_what_two_cameras_saw_goes_together(context: RunContext) -> None:
     anna = Students(context.base).find("Anna")
     with context.open_store() as store:
-        first = store.begin_session("Anna", "camera 0", AT, anna.card.id)
-        second = store.begin_session("Anna", "camera 1", AT, anna.card.id)
+        first = store.begin_session("Anna", "camera 0", LATER, anna.card.id)
+        second = store.begin_session("Anna", "camera 1", LATER, anna.card.id)
         for k in range(2):
             whole = record()
             for session, camera, other in ((first, "first", second), (second, "second", first)):
                 seen = StrokeContext(camera=camera, other=OtherStroke(k + 1, 1.0, other))  # type: ignore[arg-type]
-                at = AT + timedelta(seconds=30 * k)
+                at = LATER + timedelta(seconds=30 * k)
                 store.keep(session, replace(whole, context=seen), (), (), anna.settings, at)
     found = find_strokes(context, "Anna", [StrokeNumber(1, 2)])
     assert len(found.ids) == 2

@@ -52,8 +52,8 @@ def test_a_putt_that_two_cameras_saw_is_listed_once(tmp_path: Path) -> None:
 def test_a_session_by_name_is_a_students_only_where_it_has_no_other_id(tmp_path: Path) -> None:
     with Store(tmp_path, "1") as store:
         kept(store, WHEN)  # from before the student had an id
-        store.begin_session("robin", "camera 0", WHEN, "a" * 32)
-        store.begin_session("Robin", "camera 0", WHEN, "b" * 32)  # another student of that name
+        for name, student in (("robin", "a" * 32), ("Robin", "b" * 32)):  # the second: another student of that name
+            store.keep(store.begin_session(name, "camera 0", WHEN, student), invented_record(), (), (), load(), WHEN)
         assert counts(store, StudentKey("a" * 32, "Robin")).sessions == 2
         assert counts(store, StudentKey("", "Robin")).sessions == 1
 

@@ -472,7 +472,7 @@ def test_annotated_video_that_cannot_be_written(tmp_path: Path) -> None:
         AnnotatedClip(tmp_path / "out.txt", 30.0)
     folder = tmp_path / "folder.mp4"
     folder.mkdir()
-    with pytest.raises(UsageError, match="cannot be written"):
+    with pytest.raises(UsageError, match="is a folder"):
         AnnotatedClip(folder, 30.0)
 
 

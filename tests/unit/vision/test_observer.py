@@ -102,7 +102,9 @@ def test_a_hand_that_does_not_hold_the_putter_does_not_say_where_that_is(handedn
     told.body = body(0.0)
     told.body[away] = np.array([told.body[away][0] + 120.0, told.body[away][1] - 160.0, told.body[away][2]])
     observer = Observer(told, ObserverOptions(handedness, putter="shaft", grip="trail hand only"))
-    still = picture(background(rng), [0.0], Look(None, noise=0.0), rng, Look.ball_at)
+    x, y = Look.ball_at
+    ball = (2 * head(0.0)[0] - x, y) if handedness == "left" else (x, y)
+    still = picture(background(rng), [0.0], Look(None, noise=0.0), rng, ball)
     for k in range(12):
         seen = observer.see(Frame(k, k / 30, still + k % 2))
     assert seen.putter is not None
