@@ -98,7 +98,8 @@ def test_pictures_come_with_the_time_at_which_they_were_taken(camera: PhoneCamer
             clock.advance(1 / 30)
             frame = shown(camera, phone, clock, number)
             assert (frame.index, burnt.number_of(frame.image)) == (number, number)
-            assert frame.time_s == pytest.approx(clock.now() - 0.03, abs=1e-6)
+            # A round trip may be under way as the clock is set: some hundredths of a millisecond.
+            assert frame.time_s == pytest.approx(clock.now() - 0.03, abs=2e-4)
         assert camera.waiting() is None
         assert camera.measured_fps == pytest.approx(30.0, rel=1e-3)
         until(lambda: phone.said("got") and phone.said("got")[-1]["n"] == 9, "answered")
