@@ -10,7 +10,7 @@ import pytest
 
 from tests.support.paths import DATA
 from trainer.resources import data_path
-from trainer.vision.body.detector import GRID, PersonDetector, people_points
+from trainer.vision.body.detector import GRID, PersonDetector, best_points
 from trainer.vision.body.landmarks import REACH_CELLS, drawn_to_heat
 from trainer.vision.body.pose import POSE_POINTS, PoseBody
 from trainer.vision.body.region import MARGIN, Picture, Places, Region, RegionFollower
@@ -80,22 +80,22 @@ def test_shown_the_mirrored_picture_sides_are_still_the_persons_own() -> None:
 
 
 def test_no_person_in_an_empty_picture() -> None:
-    assert PersonDetector().find(np.full((480, 640, 3), 127, np.uint8)) == []
+    assert PersonDetector().find(np.full((480, 640, 3), 127, np.uint8)) is None
 
 
-def test_a_persons_best_box_is_averaged_with_those_that_overlap_it_only() -> None:
+def test_the_best_box_is_averaged_with_those_that_overlap_it_only() -> None:
     anchors = np.array([[0.5, 0.5], [0.5, 0.5], [0.1, 0.1], [0.9, 0.9]], np.float32)
     values = np.zeros((4, 12), np.float32)
     values[:, 2:4] = 0.2  # size
     values[1, 0] = 0.02
     values[1, 4] = 0.04  # x of the first point
     sure, half_sure = 4.0, 1.0
-    points, aside = people_points(values, np.array([sure, half_sure, sure - 1, -1.0], np.float32), anchors)
-    assert aside[0] == pytest.approx([0.1, 0.1])  # somebody else
+    points = best_points(values, np.array([sure, half_sure, sure - 1, -1.0], np.float32), anchors)
+    assert points is not None
     weights = [1 / (1 + math.exp(-v)) for v in (sure, half_sure)]
     assert points[0] == pytest.approx([0.5 + 0.04 * weights[1] / sum(weights), 0.5])
     assert points[1] == pytest.approx([0.5, 0.5])
-    assert people_points(values, np.full(4, -0.1, np.float32), anchors) == []  # half sure of many is sure of nobody
+    assert best_points(values, np.full(4, -0.1, np.float32), anchors) is None
 
 
 def test_the_grid_has_as_many_anchors_as_the_model_has_boxes() -> None:

@@ -1,4 +1,4 @@
-"""Where in the picture people stand: a single-shot detector's boxes decoded, and those of each person averaged."""
+"""Where in the picture somebody stands: a single-shot detector's boxes decoded, and those of the best one averaged."""
 
 from __future__ import annotations
 
@@ -10,52 +10,43 @@ from trainer.vision.body.region import Picture, Places, Region
 
 # The model's own grid: cells a side of the input (224 px) and anchors in each, layer by layer.
 GRID = ((28, 2), (14, 2), (7, 6))
-MIN_SCORE, MIN_SCORE_BESIDE = 0.5, 0.35  # of somebody; of others, once there is somebody: half hidden, or farther away
+MIN_SCORE = 0.5
 MIN_OVERLAP = 0.3  # intersection over union with the best box: the same person
-MOST_PEOPLE = 4
 BOX, POINTS = 4, 2  # values of a box (middle, size) and how many of its points (x, y) are used
 
 
 class PersonDetector:
-    """Of everybody it sees."""
+    """Of the person it is surest of."""
 
     def __init__(self, threads: int = 1) -> None:
         self._model = Model("detector.tflite", threads)
         self._anchors = _anchors()
 
-    def find(self, picture: Picture) -> list[Region]:
-        """picture: BGR. Of whom it is surest first; empty where nobody is seen."""
+    def find(self, picture: Picture) -> Region | None:
+        """picture: BGR. None where nobody is seen."""
         side = self._model.input_side_px
         whole = Region.whole(picture)
         shown = whole.cut(picture, side, cv2.BORDER_CONSTANT)
         values, scores = self._model.run(np.divide(shown, 127.5, dtype=np.float32) - 1, (0, 1))
-        people = people_points(values[0] / side, scores[0, :, 0], self._anchors)
-        found = (Region.around(whole.places(points)) for points in people)
-        return [region for region in found if region is not None]
+        points = best_points(values[0] / side, scores[0, :, 0], self._anchors)
+        return None if points is None else Region.around(whole.places(points))
 
 
-def people_points(values: Floats, logits: Floats, anchors: Floats) -> list[Places]:
-    """(2, 2) shares of the input's side each: hips' middle and far point, by a person's best box and those over it, by score.
+def best_points(values: Floats, logits: Floats, anchors: Floats) -> Places | None:
+    """(2, 2) shares of the input's side: hips' middle and far point, as the best box and those that overlap it say, by score.
 
     values: (n, 12) box middle, size and four points from the anchor; logits: (n,); anchors: (n, 2).
     """
     scores = sigmoid(logits)
-    if not (scores >= MIN_SCORE).any():
-        return []
-    sure = np.flatnonzero(scores >= MIN_SCORE_BESIDE)
-    scores = scores[sure]
+    sure = np.flatnonzero(scores >= MIN_SCORE)
+    if len(sure) == 0:
+        return None
     middle = values[sure, :2] + anchors[sure]
     half = values[sure, 2:BOX] / 2
+    best = int(np.argmax(scores[sure]))
+    same = _overlap(middle - half, middle + half, best) > MIN_OVERLAP
     points = values[sure, BOX : BOX + 2 * POINTS].reshape(-1, POINTS, 2) + anchors[sure, None]
-    found: list[Places] = []
-    left = np.ones(len(sure), dtype=bool)
-    while left.any() and len(found) < MOST_PEOPLE:
-        best = int(np.argmax(np.where(left, scores, -1.0)))
-        near = _overlap(middle - half, middle + half, best) > MIN_OVERLAP
-        same = near & left & ((scores >= MIN_SCORE) | (scores[best] < MIN_SCORE))
-        found.append(np.asarray(np.average(points[same], axis=0, weights=scores[same]), dtype=np.float64))
-        left &= ~near
-    return found
+    return np.asarray(np.average(points[same], axis=0, weights=scores[sure][same]), dtype=np.float64)
 
 
 def _overlap(low: Floats, high: Floats, best: int) -> Floats:

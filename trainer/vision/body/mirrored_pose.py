@@ -12,16 +12,12 @@ from typing import Any
 import numpy as np
 
 from trainer.domain.player_frame import mirrored_x
-from trainer.vision.body.player_mask import capsules
+from trainer.vision.body.painted_over import painted_over
 from trainer.vision.body.pose import Array, BodyTracker
+from trainer.vision.body.who import is_another
 
 FROM_EDGE_PX = 0.5  # the model counts from the picture's edge, not from the middle of its first pixel
 REPEATS = 4  # rendered stills: hardly a point moves by more than 1 px after the third
-# Somebody else is really there from this mean visibility (rendered pairs 0.90 and more, leftovers of one player up to 0.68), this
-# size and this far away, both in the player's trunk lengths; smaller people are far behind.
-SECOND_VISIBLE, SECOND_SIZE, SECOND_APART = 0.8, 0.4, 0.45
-TRUNK = ("left_shoulder", "right_shoulder", "left_hip", "right_hip")
-WHOLE = (*TRUNK, "nose", "left_knee", "right_knee", "left_ankle", "right_ankle")
 
 
 def mirrored_pose(body: BodyTracker, image_bgr: Any) -> dict[str, Array] | None:
@@ -44,20 +40,8 @@ def mirrored_pose(body: BodyTracker, image_bgr: Any) -> dict[str, Array] | None:
 
 def somebody_else(body: BodyTracker, image_bgr: Any, player: dict[str, Array]) -> bool:
     """Whether another person, not much smaller, is in the picture: looks again with the player painted over."""
-    import cv2
-
-    covered = image_bgr.copy()
-    colour = tuple(int(v) for v in np.median(image_bgr.reshape(-1, 3), axis=0))
-    for start, end, half in capsules(player, None):
-        ends = [tuple(round(float(v)) for v in p) for p in (start, end)]
-        cv2.line(covered, ends[0], ends[1], colour, max(2, int(2.4 * half)))
-    found = _settled(body, covered)
-    if found is None:
-        return False
-    seen = float(np.mean([found[n][2] for n in WHOLE]))
-    size, own = _trunk_px(found), _trunk_px(player)
-    apart = float(np.linalg.norm(_middle(found) - _middle(player)))
-    return seen > SECOND_VISIBLE and size > SECOND_SIZE * own and apart > SECOND_APART * own
+    found = _settled(body, painted_over(image_bgr, player))
+    return found is not None and is_another(found, player)
 
 
 def _settled(body: BodyTracker, image_bgr: Any) -> dict[str, Array] | None:
@@ -70,13 +54,3 @@ def _settled(body: BodyTracker, image_bgr: Any) -> dict[str, Array] | None:
 def _other_side(name: str) -> str:
     side, _, rest = name.partition("_")
     return {"left": f"right_{rest}", "right": f"left_{rest}"}.get(side, name)
-
-
-def _middle(points: dict[str, Array]) -> Array:
-    return np.asarray(np.mean([points[n][:2] for n in TRUNK], axis=0))
-
-
-def _trunk_px(points: dict[str, Array]) -> float:
-    shoulders = (points["left_shoulder"] + points["right_shoulder"])[:2] / 2
-    hips = (points["left_hip"] + points["right_hip"])[:2] / 2
-    return float(np.linalg.norm(shoulders - hips))

@@ -12,8 +12,9 @@ import numpy.typing as npt
 from trainer.domain.player_frame import mirrored_x
 from trainer.vision.body.detector import PersonDetector
 from trainer.vision.body.landmarks import LandmarkModel, Landmarks
+from trainer.vision.body.painted_over import painted_over
 from trainer.vision.body.region import Region, RegionFollower
-from trainer.vision.body.who import OVER_A_BALL, holds_a_putter, likeness
+from trainer.vision.body.who import OVER_A_BALL, holds_a_putter, is_another, likeness
 
 Array = npt.NDArray[Any]
 
@@ -27,6 +28,7 @@ POSE_POINTS: Mapping[str, int] = {
 }  # fmt: skip
 
 
+MOST_PEOPLE = 4
 LOOK_AROUND = 20  # pictures shown to the model, about a second, after which somebody else may be the player
 
 
@@ -74,11 +76,12 @@ class PoseBody:
         found = self._follow(cv2.flip(image_bgr, 1) if self._mirrored else image_bgr)
         if found is None:
             return None
-        points = np.column_stack([found.places, found.visibility])
+        points = _named(found)
         if not self._mirrored:
-            return dict(zip(POSE_POINTS, points))
-        points[:, 0] = mirrored_x(points[:, 0], width)
-        return {_other_side(name): point for name, point in zip(POSE_POINTS, points)}
+            return points
+        for point in points.values():
+            point[0] = mirrored_x(point[0], width)
+        return {_other_side(name): point for name, point in points.items()}
 
     def _follow(self, picture: Array) -> Landmarks | None:
         found = None
@@ -97,9 +100,18 @@ class PoseBody:
     def _player(self, picture: Array) -> Landmarks | None:
         """Of everybody in the picture who is most like a player."""
         self._idle = 0
-        regions = self._models.detector.find(picture)
-        people = [person for region in regions if (person := self._models.landmarks.find(picture, region)) is not None]
-        return max(people, key=lambda person: likeness(_named(person)), default=None)
+        people: list[tuple[Landmarks, dict[str, Array]]] = []
+        while len(people) < MOST_PEOPLE:
+            region = self._models.detector.find(picture)
+            found = None if region is None else self._models.landmarks.find(picture, region)
+            if found is None:
+                break
+            named = _named(found)
+            if any(not is_another(named, other) for _, other in people):
+                break
+            people.append((found, named))
+            picture = painted_over(picture, named)
+        return max(people, key=lambda person: likeness(person[1]), default=(None, {}))[0]
 
     def _or_another(self, picture: Array, followed: Landmarks) -> Landmarks:
         """Who is followed, or another who stands over a ball more than that one has for a while."""
@@ -118,7 +130,7 @@ class PoseBody:
 
 
 def _named(found: Landmarks) -> dict[str, Array]:
-    return dict(zip(POSE_POINTS, found.places))
+    return dict(zip(POSE_POINTS, np.column_stack([found.places, found.visibility])))
 
 
 def _other_side(name: str) -> str:

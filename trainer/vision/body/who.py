@@ -16,6 +16,11 @@ HANDS_APART, LOW = 0.45, -0.05
 BOWED = 0.5  # nose over the shoulders: 0.45 at most at address; who looks ahead has it higher
 
 
+# Somebody else is really there from this mean visibility (rendered pairs 0.90 and more, leftovers of one player up to 0.68), this
+# size and this far away, both in the player's trunk lengths; smaller people are far behind.
+SECOND_VISIBLE, SECOND_SIZE, SECOND_APART = 0.8, 0.4, 0.45
+TRUNK = ("left_shoulder", "right_shoulder", "left_hip", "right_hip")
+WHOLE = (*TRUNK, "nose", "left_knee", "right_knee", "left_ankle", "right_ankle")
 OVER_A_BALL = 3.0  # likeness of a player at address; of a coach who folds his hands and looks ahead 2
 
 
@@ -31,6 +36,15 @@ def likeness(points: Mapping[str, Array]) -> float:
     """0 to OVER_A_BALL: the more, the more like somebody who is about to putt."""
     bowed = _middle(points, "shoulder")[1] - points["nose"][1] < BOWED * _trunk_px(points)
     return 2.0 * holds_a_putter(points) + 1.0 * bool(bowed)
+
+
+def is_another(found: Mapping[str, Array], player: Mapping[str, Array]) -> bool:
+    """Whether these are another person's points, and not what is left of the player. (x, y, visibility) each."""
+    seen = float(np.mean([found[name][2] for name in WHOLE]))
+    own = _trunk_px(player)
+    apart = [float(np.mean([points[name][k] for name in TRUNK])) for k in (0, 1) for points in (found, player)]
+    far = np.hypot(apart[0] - apart[1], apart[2] - apart[3]) > SECOND_APART * own
+    return seen > SECOND_VISIBLE and _trunk_px(found) > SECOND_SIZE * own and bool(far)
 
 
 def _middle(points: Mapping[str, Array], part: str) -> Array:
