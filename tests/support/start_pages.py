@@ -34,6 +34,9 @@ PAGES: dict[str, tuple[str, ...]] = {
     "erase-sure": ("Erase", "Erase"), "settings": ("Settings",), "sound": ("Settings", "Hear it, or another loudspeaker"),
     "clip": ("Open a clip",), "import": ("Export, import", "Import a file"),
     "card": ("Why: cards", "You looked before the putter was at rest"),
+    "wrong-name": ("Replay strokes", "1", "Wrong name?"),
+    "take-out": ("Replay strokes", "1", "Wrong name?", "This stroke"),
+    "given": ("Replay strokes", "1", "Wrong name?", "Kim"),  # the last: a stroke has gone
 }  # fmt: skip
 SIZES = {"1024": ((1024, 600), 1.0), "1366": ((1366, 768), 1.0), "1920": ((1920, 1080), 1.0), "200": ((1024, 600), 2.0)}
 THEMES = ("dark", "light")

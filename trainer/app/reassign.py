@@ -14,11 +14,11 @@ from trainer.errors import UsageError
 from trainer.store.history import StudentKey
 from trainer.store.ownership import adopt
 from trainer.store.reassign import give, is_on_record, take_out, uids_of, with_other_camera
-from trainer.store.sessions import MANY, sessions
+from trainer.store.sessions import MANY, SessionRows, StrokeRow, sessions
 from trainer.store.store import Store
 from trainer.store.students import Students
 from trainer.store.video import forget, move_videos, stroke_videos
-from trainer.texts import join, tr, tr_count
+from trainer.texts import join, tr, tr_count, tr_of
 
 NOBODY = "-"  # as `strokes` lists strokes without a name
 MOST_NAMED = 4
@@ -38,6 +38,14 @@ Choice = StrokeNumber | Session
 
 
 @dataclass(frozen=True, slots=True)
+class OnRecord:
+    """By the record's own numbers, which stay when other strokes come or go. stroke: None: all of the session."""
+
+    session: int
+    stroke: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class StrokesOf:
     """Strokes found but not touched. listed: in words; whose: the name as it may be printed."""
 
@@ -45,6 +53,11 @@ class StrokesOf:
     whose: str
     ids: tuple[int, ...]
     listed: str
+
+    @property
+    def nameless(self) -> bool:
+        """Recorded without a name."""
+        return not self.key.student and self.key.player == NAMELESS
 
 
 def find_strokes(context: RunContext, name: str, choices: Sequence[Choice]) -> StrokesOf:
@@ -60,12 +73,38 @@ def find_strokes(context: RunContext, name: str, choices: Sequence[Choice]) -> S
                 what = tr("no stroke {which} of {name}", which=choice, name=printable(name))
                 raise UsageError(what, str(context.folder), tr("`strokes` lists them"))
             found |= chosen
-        ids = with_other_camera(store, key, list(found))
+        return _strokes_of(store, key, found)
+
+
+def find_on_record(context: RunContext, chosen: OnRecord) -> StrokesOf:
+    """Of whoever the context is of. Raises UsageError where they are not on record as that one's (any more)."""
+    player = context.settings.player.name
+    with context.open_store() as store:
+        key = _whose(context, store, NOBODY if player == NAMELESS else player)
+        found = _chosen(store, key, chosen)
+        if not found:
+            what = tr("this is no longer on record under {name}", name=_called(key))
+            raise UsageError(what, "", tr("`strokes` lists them"))
+        return _strokes_of(store, key, found)
+
+
+def others_to_give_to(context: RunContext, found: StrokesOf) -> list[str]:
+    """Names of students. One whose file cannot be used is left out."""
+    return [one.name for one in Students(context.base).all()[0] if not one.card.id or one.card.id != found.key.student]
+
+
+def _strokes_of(store: Store, key: StudentKey, found: dict[int, str]) -> StrokesOf:
+    """found: as ``_chosen`` gives them."""
+    ids = with_other_camera(store, key, list(found))
     many = tr_count("{count} stroke", "{count} strokes", len(ids))
     names = list(dict.fromkeys(found.values()))
     more = tr(" and others") if len(names) > MOST_NAMED else ""
     listed = tr("{many} ({names}{more})", many=many, names=join("; ", names[:MOST_NAMED]), more=more)
-    return StrokesOf(key, printable(name), tuple(ids), listed)
+    return StrokesOf(key, _called(key), tuple(ids), listed)
+
+
+def _called(key: StudentKey) -> str:
+    return printable(key.player) if key.student or key.player != NAMELESS else tr_of("of whom", "nobody")
 
 
 def _whose(context: RunContext, store: Store, name: str) -> StudentKey:
@@ -82,20 +121,33 @@ def _whose(context: RunContext, store: Store, name: str) -> StudentKey:
     return key
 
 
-def _chosen(store: Store, key: StudentKey, choice: Choice) -> dict[int, str]:
+def _chosen(store: Store, key: StudentKey, choice: Choice | OnRecord) -> dict[int, str]:
     """Id -> its name, or the session's where all of it was asked for; empty: there is none of theirs."""
     day = today()
     out = {}
+    whole = isinstance(choice, Session) or (isinstance(choice, OnRecord) and choice.stroke is None)
     for back, session in enumerate(sessions(store, MANY, key if key.student else None), 1):
         theirs = session.student == key.student and (key.student or folded(session.player) == folded(key.player))
-        if not theirs or back != (choice.back if isinstance(choice, Session) else choice.session_back):
+        if not theirs or not _is_session(choice, back, session):
             continue
         for stroke in session.strokes:
-            if isinstance(choice, Session):
+            if whole:
                 out[stroke.stroke_id] = moment_words(session.started_at, day)
-            elif stroke.number == choice.number:
+            elif _is_stroke(choice, stroke):
                 out[stroke.stroke_id] = stroke_name(session.started_at, stroke.number, day)
     return out
+
+
+def _is_session(choice: Choice | OnRecord, back: int, session: SessionRows) -> bool:
+    if isinstance(choice, OnRecord):
+        return session.session_id == choice.session
+    return back == (choice.back if isinstance(choice, Session) else choice.session_back)
+
+
+def _is_stroke(choice: Choice | OnRecord, stroke: StrokeRow) -> bool:
+    if isinstance(choice, OnRecord):
+        return stroke.stroke_id == choice.stroke
+    return isinstance(choice, StrokeNumber) and stroke.number == choice.number
 
 
 def give_strokes(context: RunContext, found: StrokesOf, to: str) -> str:

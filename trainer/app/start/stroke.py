@@ -15,8 +15,9 @@ from trainer.store.outcomes import outcome_of
 
 @dataclass(frozen=True)
 class StrokeShown:
-    """With its verdict as it was kept. where: its ball went, None: not said."""
+    """With its verdict as it was kept. session: its number in the record; where: its ball went, None: not said."""
 
+    session: int
     record: StrokeRecord
     faults: Sequence[Fault]
     too_close: bool
@@ -28,4 +29,4 @@ def stroke_on_record(context: RunContext, stroke_id: int) -> StrokeShown:
     with context.open_store() as store:
         kept, outcome = store.stroke(stroke_id), outcome_of(store, stroke_id)
     near = kept_too_close(look_after_s(kept.record.measures), [fault.name for fault in kept.faults])
-    return StrokeShown(kept.record, kept.faults, near, outcome.where if outcome is not None else None)
+    return StrokeShown(kept.session_id, kept.record, kept.faults, near, outcome.where if outcome is not None else None)

@@ -68,7 +68,7 @@ def _judge(desk: StartDesk, path: Path) -> Next:
     which = {"image" if path.suffix.lower() in PICTURES else "clip": path}
     request, openers = _request(desk, **which), desk.openers()
     found = desk.run(texts.READING_CLIP, lambda _: judge_picture(request, openers))
-    return Opens(lambda: _judged_page(desk, found), over=True)
+    return Opens(lambda: _judged_page(desk, found), over=1)
 
 
 def _judged_page(desk: StartDesk, found: Any) -> Page:

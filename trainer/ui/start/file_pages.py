@@ -33,7 +33,7 @@ def file_page(
 
     def enter(path: Path) -> Button:
         name = texts.UP if path == here.parent else tr("{name}/", name=printable(path.name))
-        into = Opens(lambda: file_page(desk, title, endings, act, path), over=True)
+        into = Opens(lambda: file_page(desk, title, endings, act, path), over=1)
         return Button(name, lambda _: into, look="plain" if path == here.parent else "row")
 
     def file(path: Path) -> Button:

@@ -49,6 +49,7 @@ def _on(desk: StartDesk, to: int | None = None, said: str = "", wrong: bool = Fa
 def _who(desk: StartDesk) -> Page:
     def act(values: Any) -> Next:
         name = _added(desk, values)
+        desk.choose(name)
         return _on(desk, said=texts.ADDED.format(name=printable(name)))
 
     body = (Words(texts.WHO_WORDS), *_who_fields(), Words(texts.HEIGHT_WORDS, "soft"))
@@ -65,7 +66,7 @@ def _who_fields() -> tuple[Element, ...]:
 
 
 def _added(desk: StartDesk, values: Any) -> str:
-    """Adds a student as `students add` does, with the unit as `distance unit`, and chooses them."""
+    """Adds a student as `students add` does, with the unit as `distance unit`."""
     from trainer.app.distance.desk import choose_unit
     from trainer.app.start.height import height_cm
     from trainer.app.students import add_student
@@ -76,7 +77,6 @@ def _added(desk: StartDesk, values: Any) -> str:
         given["player.height_cm"] = height
     name = add_student(desk.context(None), values["name"].strip(), given).student.name
     choose_unit(desk.context(name), values["unit"], None)
-    desk.choose(name)
     return name
 
 
@@ -212,9 +212,14 @@ def students_page(desk: StartDesk) -> Page:
     )
 
 
-def add_page(desk: StartDesk) -> Page:
+def add_page(desk: StartDesk, chosen: bool = True) -> Page:
+    """chosen: who is added practises from then on; else it leads back to where somebody was missing."""
+
     def act(values: Any) -> Next:
-        return Goes("home", texts.ADDED.format(name=printable(_added(desk, values))))
+        name = _added(desk, values)
+        if chosen:
+            desk.choose(name)
+        return Goes("home" if chosen else "back", texts.ADDED.format(name=printable(name)))
 
     body = (*_who_fields(), Words(texts.HEIGHT_WORDS, "soft"))
     return Page(texts.ADD, body, foot=(Button(texts.SAVE, act, look="main"),))

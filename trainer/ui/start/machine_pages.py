@@ -93,8 +93,8 @@ def judge_clip(desk: StartDesk, path: Path, recorded_fps: float | None = None) -
         report, _ = desk.run(texts.READING_CLIP, work)
     except SlowMotion as slow:
         words = slow.what
-        return Opens(lambda: _slow_motion_page(desk, path, words), over=True)
-    return Opens(lambda: clip_report_page(desk, path, report, recorded_fps), over=True)
+        return Opens(lambda: _slow_motion_page(desk, path, words), over=1)
+    return Opens(lambda: clip_report_page(desk, path, report, recorded_fps), over=1)
 
 
 def _slow_motion_page(desk: StartDesk, path: Path, words: str) -> Page:

@@ -12,10 +12,10 @@ LISTED = 60  # rows of strokes on one page at most
 
 @dataclass(frozen=True, slots=True)
 class Opens:
-    """Another page. over: it takes the place of this one, to which nobody comes back."""
+    """Another page. over: it takes the place of so many, the newest ones, to which nobody comes back."""
 
     make: Maker
-    over: bool = False
+    over: int = 0
 
 
 @dataclass(frozen=True, slots=True)

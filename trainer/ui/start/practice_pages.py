@@ -77,6 +77,7 @@ def _result_page(
     desk: StartDesk, outcome: PracticeOutcome, lines: list[str], again: Callable[[], Next], who: str | None
 ) -> Page:
     from trainer.ui.start.stroke_pages import review_record
+    from trainer.ui.start.wrong_name_pages import wrong_name_page
 
     strokes = outcome.summary.strokes
     body: list[Element] = []
@@ -84,8 +85,10 @@ def _result_page(
         Button(texts.HOME, lambda _: Goes("home"), look="large"),
         Button(texts.ONCE_MORE, lambda _: replace_page(again())),
     ]
-    if outcome.session is not None and who is None:
+    session = outcome.session
+    if session is not None and who is None:
         buttons.append(Button(texts.SEE, lambda _: review_record(desk)))
+        buttons.append(Button(texts.WRONG_NAME, lambda _: Opens(lambda: wrong_name_page(desk, session))))
     body.append(Buttons(tuple(buttons), columns=3))
     body.append(stroke_table(strokes) if strokes else Words(texts.NO_STROKES_MADE))
     body += [Words(line, "soft") for line in lines]
@@ -95,7 +98,7 @@ def _result_page(
 
 def replace_page(step: Next) -> Next:
     """The same step, over this page."""
-    return replace(step, over=True) if isinstance(step, Opens) else step
+    return replace(step, over=1) if isinstance(step, Opens) else step
 
 
 def stroke_table(strokes: Any) -> Table:

@@ -63,7 +63,7 @@ class StartWindow:
     def _go(self, step: Next) -> None:
         if isinstance(step, Opens):
             page = step.make()  # first: where it cannot be made, this page stays
-            self._makers = self._makers[:-1] if step.over and len(self._makers) > 1 else self._makers
+            del self._makers[max(1, len(self._makers) - step.over) :]
             self._makers.append(step.make)
             self._set(page)
             return

@@ -61,6 +61,7 @@ def stroke_page(desk: StartDesk, name: str, which: str, stroke_id: int) -> Page:
     from trainer.feedback.signs import result_sign
     from trainer.ui.limits.limits_drawing import turn_plot
     from trainer.ui.start.charts import putter_travel
+    from trainer.ui.start.wrong_name_pages import wrong_name_page
 
     kept = stroke_on_record(desk.own(), stroke_id)
     sign = result_sign(kept.record, kept.faults, kept.too_close)
@@ -73,6 +74,7 @@ def stroke_page(desk: StartDesk, name: str, which: str, stroke_id: int) -> Page:
             (
                 Button(texts.SEE_IT, lambda _: review_record(desk, which)),
                 Button(texts.SEE_BESIDE_BEST, lambda _: review_record(desk, which, "best")),
+                Button(texts.WRONG_NAME, lambda _: Opens(lambda: wrong_name_page(desk, kept.session, stroke_id))),
             )
         ),
     ]

@@ -153,7 +153,7 @@ def _step(desk: StartDesk, work: Callable[[Any, Any], object]) -> Any:
         context = desk.own()
         with context.open_store() as store:
             work(LessonDesk(context, store, desk.whose()), values)
-        return Opens(lambda: lesson_page(desk), over=True)
+        return Opens(lambda: lesson_page(desk), over=1)
 
     return act
 
