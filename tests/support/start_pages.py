@@ -36,6 +36,8 @@ PAGES: dict[str, tuple[str, ...]] = {
     "card": ("Why: cards", "You looked before the putter was at rest"),
     "wrong-name": ("Replay strokes", "1", "Wrong name?"),
     "take-out": ("Replay strokes", "1", "Wrong name?", "This stroke"),
+    "who-else": ("Change player", "Robin is here twice"),
+    "one-person": ("Change player", "Robin is here twice", "Kim"),
     "given": ("Replay strokes", "1", "Wrong name?", "Kim"),  # the last: a stroke has gone
 }  # fmt: skip
 SIZES = {"1024": ((1024, 600), 1.0), "1366": ((1366, 768), 1.0), "1920": ((1920, 1080), 1.0), "200": ((1024, 600), 2.0)}

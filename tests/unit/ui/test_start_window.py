@@ -22,6 +22,7 @@ from trainer.ui.start.page_layout import TARGET
 SIZES = [((1024, 600), 1.0), ((1366, 768), 1.0), ((1920, 1080), 1.0), ((1024, 600), 2.0)]
 PAGES = (
     (), ("Change player",), ("Change player", "Add somebody"), ("Drills",), ("Homework",), ("Homework", "Set homework"),
+    ("Change player", "Robin is here twice"), ("Change player", "Robin is here twice", "Kim"),
     ("Lesson",), ("Before play",), ("Replay strokes",), ("How you stand",), ("Why: cards",), ("Distance",),
     ("Coach's round",), ("Limits from a baseline",), ("Export, import",), ("Erase",), ("Settings",), ("Open a clip",),
 )  # fmt: skip

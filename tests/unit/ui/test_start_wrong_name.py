@@ -1,4 +1,4 @@
-"""Strokes under a wrong name, put right from the pages of the start window as by the commands."""
+"""Strokes under a wrong name, and one student under two, put right from the start window's pages as by the commands."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from tests.support.start_pages import SIZES
 from tests.support.start_stage import StartStage, words_of
 from trainer.app.context import load_context
 from trainer.app.start.memory import DONE, StartMemory, remember_start
-from trainer.app.students import add_student, list_students
+from trainer.app.students import SetRequest, add_student, list_students, set_student
 from trainer.commands.cli import run
 from trainer.languages import LANGUAGES
 from trainer.texts import shown, speaking
@@ -172,6 +172,31 @@ def test_what_another_window_took_is_told(folder: Path, capsys: pytest.CaptureFi
     assert stage.said.startswith("this is no longer on record under Robin")
     assert stage.window.shown.wrong
     assert strokes(folder) == {"Kim": 1, "Robin": 7}
+
+
+def test_two_are_made_one_as_by_the_command(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The one who is chosen stays, once it was asked for."""
+    context = load_context(folder, "Kim")
+    with context.open_store() as store:
+        keep_sessions(store, context.settings, context.student_id, 1, 3, seed=2)
+    set_student(context, SetRequest("Kim", {"limits.sway.limit_cm": 3.5}))
+    said, on_record = commanded(folder, capsys, "join", "Kim", "Robin")
+    stage = StartStage(folder, folder.parent)
+    stage.press("Change player")
+    stage.press("Robin is here twice")
+    stage.press("Kim")
+    assert "The name Kim goes" in words(stage)[0]
+    assert "It cannot be undone" in words(stage)[1]
+    stage.key("return")  # what a key does at once is to leave it
+    assert (stage.title, strokes(folder)) == ("Who else is Robin?", {"Kim": 3, "Robin": 8})
+    stage.click("Kim")
+    stage.click("They are one person: join them")
+    assert (stage.title, words(stage)) == ("Done", said.splitlines())
+    assert listed(folder, capsys) == on_record
+    assert strokes(folder) == {"Robin": 11}
+    stage.press("Go on")
+    assert stage.title == "Who is practising?"
+    assert "Robin is here twice" not in stage.words  # there is nobody else
 
 
 @pytest.mark.parametrize("size", SIZES)

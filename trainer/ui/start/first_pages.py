@@ -185,6 +185,7 @@ def _setup(desk: StartDesk) -> Page:
 def students_page(desk: StartDesk) -> Page:
     """One press switches."""
     from trainer.app.students import list_students
+    from trainer.ui.start.join_pages import who_else_page
 
     found = list_students(desk.context(None))
 
@@ -196,9 +197,7 @@ def students_page(desk: StartDesk) -> Page:
         return act
 
     def button(student: Any, recorded: Any) -> Button:
-        note = texts.STUDENT_NOTE.format(
-            strokes=texts.strokes(recorded.strokes), sessions=texts.sessions(recorded.sessions)
-        )
+        note = recorded_note(recorded)
         return Button(printable(student.name), choose(student.name), note, chosen=student.name == desk.student)
 
     rows = tuple(button(*one) for one in found.students)
@@ -206,9 +205,19 @@ def students_page(desk: StartDesk) -> Page:
     if desk.student is not None:
         words = texts.CHANGE.format(name=printable(desk.student))
         more.append(Button(words, lambda _: Opens(lambda: change_page(desk))))
+        if len(rows) > 1:
+            words = texts.TWICE.format(name=printable(desk.student))
+            more.append(Button(words, lambda _: Opens(lambda: who_else_page(desk))))
     return Page(
         texts.STUDENTS,
         (Buttons(rows, columns=3), Buttons(tuple(more)), *(Words(line, "soft") for line in found.faults)),
+    )
+
+
+def recorded_note(recorded: Any) -> str:
+    """How much is on record of a student."""
+    return texts.STUDENT_NOTE.format(
+        strokes=texts.strokes(recorded.strokes), sessions=texts.sessions(recorded.sessions)
     )
 
 

@@ -109,6 +109,14 @@ ADD, ADDED, CHANGE, CHANGED = (
     tr("changed {name}"),
 )
 STUDENT_NOTE = tr("{strokes} in {sessions}")
+TWICE, WHO_ELSE = tr("{name} is here twice"), tr("Who else is {name}?")
+WHO_ELSE_WORDS = tr("Choose the other name of the same person. Nothing is done before you are asked once more.")
+ONE_PERSON = tr("Are {other} and {name} one person?")
+JOIN_WORDS = (
+    tr("All of {other} becomes {name}'s: strokes, pictures, videos, limits, homework, lessons. The name {other} goes."),
+    tr("Of each limit the newest change counts. It cannot be undone."),
+)
+JOIN = tr("They are one person: join them")
 
 # ---- practice
 DRILLS_TITLE = tr("Drills")

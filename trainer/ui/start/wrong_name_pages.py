@@ -51,7 +51,7 @@ def _give(desk: StartDesk, chosen: OnRecord, to: str) -> Button:
 
         context = desk.own()
         line = give_strokes(context, find_on_record(context, chosen), to)
-        return Opens(lambda: _done_page(line), over=2)  # the page that it was begun from shows what has gone
+        return Opens(lambda: done_page(line), over=2)  # the page that it was begun from shows what has gone
 
     return Button(printable(to), act)
 
@@ -66,7 +66,7 @@ def _take_out_surely_page(desk: StartDesk, chosen: OnRecord) -> Page:
     def act(_: Any) -> Next:
         context = desk.own()
         line = take_out_strokes(context, find_on_record(context, chosen))
-        return Opens(lambda: _done_page(line), over=3)
+        return Opens(lambda: done_page(line), over=3)
 
     found = find_on_record(desk.own(), chosen)
     words = Words(texts.TAKE_OUT_WORDS.format(listed=found.listed, name=found.whose))
@@ -75,7 +75,7 @@ def _take_out_surely_page(desk: StartDesk, chosen: OnRecord) -> Page:
     return Page(texts.TAKE_OUT_SURE, (words, Buttons(buttons, columns=2)))
 
 
-def _done_page(line: str) -> Page:
-    """What was done, in a line."""
+def done_page(*lines: str) -> Page:
+    """What was done, in a line; what else there is to say of it, below."""
     buttons = (Button(texts.GO_ON, lambda _: Goes("back"), look="large"), Button(texts.HOME, lambda _: Goes("home")))
-    return Page(texts.DONE, (Words(line, "head"), Buttons(buttons, columns=2)))
+    return Page(texts.DONE, (Words(lines[0], "head"), *map(Words, lines[1:]), Buttons(buttons, columns=2)))
