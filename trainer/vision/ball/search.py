@@ -24,6 +24,7 @@ LIKELY_DIAMETER_PER_LEG, LIKELY_LOG_SD, LEAST_LIKELY = 0.064, 0.25, 0.5
 # Of several balls that lie about, the one at the putter: so much less of a rank at the end of where a ball is looked for, aside
 # of the hands, and from the head where that is known.
 ASIDE_COSTS, FAR_COSTS = 0.3, 0.6
+AHEAD = 0.7  # diameters, of a ball before the shaft at address: its half and a blade's
 BEHIND_SHAFT, AT_HEAD = (0.6, 2.2), 1.5  # diameters, of a place where a mallet is
 ASIDE_LEGS = 0.25  # down the line, where the head is seen from behind: a ball lies no farther aside of it, the others of a row do
 REACH_LEGS = 0.55  # how far from the putter (or the hands) a ball is looked for, in leg lengths: about 45 cm
@@ -86,7 +87,8 @@ class Putter:
         """What a ball's rank loses by its distance."""
         if self.y is None:
             return ASIDE_COSTS * abs(fit.x - self.x) / reach_px
-        return FAR_COSTS * math.dist((fit.x, fit.y), (self.x, self.y)) / reach_px
+        before_it = self.x + self.toward * AHEAD * fit.diameter_px
+        return FAR_COSTS * math.dist((fit.x, fit.y), (before_it, self.y)) / reach_px
 
     def is_its_head(self, fit: CircleFit) -> bool:
         """Whether it is the head itself, a bright mallet: on the side of the shaft where no ball is putted from."""
