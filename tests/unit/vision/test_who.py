@@ -9,7 +9,7 @@ import numpy as np
 
 from tests.support.paths import DATA
 from trainer.vision.body.landmarks import Landmarks
-from trainer.vision.body.pose import LOOK_AROUND, POSE_POINTS, PoseBody
+from trainer.vision.body.pose import ALONE, LOOK_AROUND, POSE_POINTS, PoseBody
 from trainer.vision.body.region import Picture, Region
 from trainer.vision.body.who import holds_a_putter, likeness
 
@@ -93,7 +93,7 @@ def test_who_comes_to_putt_later_is_followed_then() -> None:
     body = PoseBody(models=people)  # type: ignore[arg-type]
     assert followed_x(body) == 150
     people.there = [coach, person(320)]
-    assert followed_x(body, LOOK_AROUND + 1) == 320
+    assert followed_x(body, ALONE * LOOK_AROUND + 1) == 320
 
 
 def test_a_coach_who_folds_his_hands_is_left_for_the_player() -> None:
@@ -101,7 +101,7 @@ def test_a_coach_who_folds_his_hands_is_left_for_the_player() -> None:
     body = PoseBody(models=people)  # type: ignore[arg-type]
     assert followed_x(body, LOOK_AROUND) == 150
     people.there = [person(150, nose_up=0.7), person(320)]
-    assert followed_x(body, LOOK_AROUND + 1) == 320
+    assert followed_x(body, ALONE * LOOK_AROUND + 1) == 320
 
 
 def test_a_player_who_lets_go_is_kept_unless_another_putts() -> None:
@@ -109,7 +109,7 @@ def test_a_player_who_lets_go_is_kept_unless_another_putts() -> None:
     body = PoseBody(models=people)  # type: ignore[arg-type]
     followed_x(body)
     people.there = [person(320, hands_apart=0.9), person(150, hands_apart=0.8)]
-    assert followed_x(body, 3 * LOOK_AROUND) == 320
+    assert followed_x(body, (ALONE + 2) * LOOK_AROUND) == 320
     assert people.asked == 4  # not on every picture
 
 

@@ -29,7 +29,8 @@ POSE_POINTS: Mapping[str, int] = {
 
 
 MOST_PEOPLE = 4
-LOOK_AROUND = 20  # pictures shown to the model, about a second, after which somebody else may be the player
+# Pictures shown to the model, about a second, after which somebody else may be the player; longer where nobody else was seen.
+LOOK_AROUND, ALONE = 20, 3
 
 
 class BodyTracker(Protocol):
@@ -70,6 +71,7 @@ class PoseBody:
         self._follower = RegionFollower()
         self._region: Region | None = None
         self._idle = 0  # pictures in a row in which who is followed did not stand over a ball
+        self._alone = False
 
     def find(self, image_bgr: Array) -> dict[str, Array] | None:
         width = image_bgr.shape[1]
@@ -111,13 +113,14 @@ class PoseBody:
                 break
             people.append((found, named))
             picture = painted_over(picture, named)
+        self._alone = len(people) == 1
         return max(people, key=lambda person: likeness(person[1]), default=(None, {}))[0]
 
     def _or_another(self, picture: Array, followed: Landmarks) -> Landmarks:
         """Who is followed, or another who stands over a ball more than that one has for a while."""
         alike = likeness(_named(followed))
         self._idle = 0 if alike >= OVER_A_BALL else self._idle + 1
-        if self._idle < LOOK_AROUND:
+        if self._idle < LOOK_AROUND * (ALONE if self._alone else 1):
             return followed
         other = self._player(picture)
         if other is None or not holds_a_putter(_named(other)) or likeness(_named(other)) <= alike:
