@@ -6,11 +6,8 @@ import html
 import re
 from pathlib import Path
 
-import pytest
-
-from tests.support.made_strokes import keep_sessions
 from tests.support.marker import MARKER, latin_in
-from trainer.app.context import RunContext, load_context
+from trainer.app.context import RunContext
 from trainer.app.distance.desk import choose_unit
 from trainer.app.distance.green import GreenRequest, set_green
 from trainer.app.distance.putts import PuttRequest, enter_putt
@@ -21,20 +18,9 @@ from trainer.app.lesson_page import write_lesson_page
 from trainer.app.outcome import OutcomeRequest, enter_outcome
 from trainer.app.reasons import write_page
 from trainer.app.report import ReportRequest, write_report
-from trainer.app.students import add_student
 from trainer.domain.outcome import PuttOutcome
 from trainer.languages import LANGUAGES
 from trainer.texts import speaking
-
-
-@pytest.fixture
-def robin(tmp_path: Path) -> RunContext:
-    """A student with strokes of three days."""
-    add_student(load_context(tmp_path), "Robin", {"player.height_cm": 172})
-    context = load_context(tmp_path, "Robin")
-    with context.open_store() as store:
-        keep_sessions(store, context.settings, context.student_id, sessions=3, strokes=8)
-    return context
 
 
 def words_of(page: Path) -> list[str]:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.support.made_strokes import keep_sessions, record
+from tests.support.made_strokes import record
 from trainer.app.context import RunContext, load_context
 from trainer.app.homework import HomeworkRequest
 from trainer.app.lesson import LessonDesk, give_homework
@@ -20,16 +20,6 @@ from trainer.domain.measures import MEASURES
 from trainer.report.stroke_picture import hold_is_shaded, traces
 
 AT = datetime(2026, 3, 2, 9, tzinfo=timezone.utc)
-
-
-@pytest.fixture
-def robin(tmp_path: Path) -> RunContext:
-    """A student with strokes of three days."""
-    add_student(load_context(tmp_path), "Robin", {"player.height_cm": 172})
-    context = load_context(tmp_path, "Robin")
-    with context.open_store() as store:
-        keep_sessions(store, context.settings, context.student_id, sessions=3, strokes=8)
-    return context
 
 
 def read(page: Path) -> str:

@@ -146,6 +146,7 @@ class BallFinder:
         others = [way for way in ways if way != "plain"]  # plain is followed only where it showed the ball each time
         self._shown = statistics.mode(others or ways)
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
+        self._spread = 0.0
         widths = [self._width(image, f) for f in fits]
         self._note_measured([(f.quality, width) for f, width in zip(fits, widths)])
         self._least_contrast = max(MIN_CONTRAST, 0.5 * float(statistics.median(f.contrast for f in fits)))

@@ -29,7 +29,7 @@ POSE_POINTS: Mapping[str, int] = {
 
 
 MOST_PEOPLE = 4
-# Pictures shown to the model, about a second, after which somebody else may be the player; longer where nobody else was seen.
+# Pictures shown to the model, about a second, after which somebody else may be the player; times so many if nobody else was seen.
 LOOK_AROUND, ALONE = 20, 3
 
 
@@ -86,12 +86,10 @@ class PoseBody:
         return {_other_side(name): point for name, point in points.items()}
 
     def _follow(self, picture: Array) -> Landmarks | None:
-        found = None
-        if self._region is not None:
-            found = self._models.landmarks.find(picture, self._region)
-            found = None if found is None else self._or_another(picture, found)
-        else:
+        if self._region is None:
             found = self._player(picture)
+        elif (found := self._models.landmarks.find(picture, self._region)) is not None:
+            found = self._or_another(picture, found)
         if found is None:
             self._follower.forget()
             self._region = None
@@ -123,7 +121,8 @@ class PoseBody:
         if self._idle < LOOK_AROUND * (ALONE if self._alone else 1):
             return followed
         other = self._player(picture)
-        if other is None or not holds_a_putter(_named(other)) or likeness(_named(other)) <= alike:
+        points = None if other is None else _named(other)
+        if other is None or points is None or not holds_a_putter(points) or likeness(points) <= alike:
             return followed
         self._follower.forget()
         return other
