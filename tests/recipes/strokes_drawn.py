@@ -1,4 +1,4 @@
-"""Full strokes to develop on, W, X, Y and Z, drawn by a seed from all the generator can do: people, rooms, light, motion, faults.
+"""Full strokes to develop on, W to Z and A, drawn by a seed from all the generator can do: people, rooms, light, motion, faults.
 
 Usage, beside the generator's own files: strokes_drawn.py OUT_DIR NAME|all [--still T,T,... | --truth]
 What kind of stroke each clip holds is listed (KINDS); everything else about it is drawn. Persons and what they wear are those of
@@ -7,8 +7,10 @@ heads_listed.py, never in a combination that strokes_report.py has.
 
 from functools import partial
 
+import habits
 import numpy as np
 import strokes_report
+from habits import SWING_M
 from heads import ASSET_HAIR, DEVELOP, LIGHTS, REPORT, ROOMS
 from heads_listed import (
     BACKWARD,
@@ -41,7 +43,7 @@ from heads_listed import (
     VISOR,
     WHITE_BEARD,
 )
-from scenarios_more import LIME, ORANGE, YELLOW
+from scenarios_more import LIME, ORANGE, YELLOW, body
 from surroundings import FullRoom
 from timeline import Stroke, Timeline, ease
 
@@ -56,7 +58,6 @@ TAPES = [None, None, None, ORANGE, LIME, YELLOW, PINK, BLUE]
 BALLS = [(0.9, 0.9, 0.9), (0.9, 0.9, 0.9), (0.85, 0.75, 0.05), (0.9, 0.3, 0.05), (0.8, 0.25, 0.45)]
 INDOORS = ["", "", "left", "right", "top", "front", "behind", "window", "dim"]
 OUTDOORS = ["sun behind", "sun left", "sun right"]
-SWING_M = 1.3  # from the pivot of the pendulum to the putter's head, about
 AT_REST_CM_S = 5.0  # the collection's own word for rest (clip.py)
 
 
@@ -129,17 +130,37 @@ KINDS = {
     "Z12_wide_picture_good": _GOOD | {"size": (848, 480), "fps": 25, "head": ("black", True)},
     "Z13_two_strokes": _GOOD | {"stall": (16, 24), "before": "good stroke"},
     "Z14_coach_behind_early": _GOOD | {"onlooker": (0.7, 1.1), "after": (-0.3, -0.1)},
+    "A01_forward_press_good": _GOOD | {"before": "forward press"},
+    "A02_pause_at_top_early": _GOOD | {"dwell": (0.3, 0.5), "after": (-0.3, -0.1)},
+    "A03_false_start_stall": _GOOD | {"before": "false start", "stall": (16, 24)},
+    "A04_pushes_ball_into_place_good": _GOOD | {"before": "pushed ball"},
+    "A05_ball_comes_back_early": _GOOD | {"before": "ball comes back", "after": (-0.3, -0.1)},
+    "A06_cross_handed_good": _GOOD | {"putter": {"grip": "cross-handed"}},
+    "A07_split_hands_early": _GOOD | {"putter": {"grip": "split", "arm": 0.84}, "after": (-0.3, -0.1)},
+    "A08_long_grip_recoil": _GOOD | {"putter": {"longer_m": 0.2}, "recoil_cm": (4, 8)},
+    "A09_mirror_on_ground_good": _GOOD | {"about": ["ground_mirror"]},
+    "A10_marked_ball_stall": _GOOD | {"about": ["marked_ball"], "stall": (16, 24)},
+    "A11_camera_on_shelf_early": _GOOD | {"height": (1.65, 1.9), "after": (-0.3, -0.1), "turn": (25, 45)},
+    "A12_camera_on_ground_good": _GOOD | {"height": (0.08, 0.14), "away": (2.2, 2.4), "aim_m": 0.72, "fov": 58.0},
+    "A13_stands_up_soon_good": _GOOD | {"before": "stands up", "after": (0.25, 0.4)},
+    "A14_upright_wide_stance_early": _GOOD
+    | {"putter": {"hinge": 20.0, "spine": 8.0, "head_pitch": 50.0, "stance": 0.54}, "after": (-0.3, -0.1)},
+    "A15_deep_narrow_recoil": _GOOD
+    | {"putter": {"hinge": 40.0, "spine": 16.0, "head_pitch": 70.0, "stance": 0.14, "arm": 0.82}, "recoil_cm": (4, 8)},
+    "A16_child_good": _GOOD | {"child": True},
+    "A17_bows_to_the_ball_early": _GOOD | {"before": "bows to the ball", "after": (-0.3, -0.1)},
+    "A18_dtl_forward_press_good": _GOOD | {"view": "down-the-line", "before": "forward press"},
 }
 BEFORE_S = {
     "prelook": 2.0,
     "waggle": 1.6,
     "rehearsal": 5.0,
     "good stroke": 4.6,
-}  # by which the stroke begins later for what comes before it
+} | habits.BEFORE_S  # by which the stroke begins later for what comes before it
 CAMERA_M = {"height": (0.45, 0.95), "x": (-0.25, 0.25), "away": (2.75, 3.1)}
 FAULTS = {"stall": "hand_stall", "recoil_cm": "recoil", "sway_cm": "sway", "rise_deg": "lift"}
 ROOM = ("about", "onlooker", "head", "shaft", "dress")  # of a kind, that the room takes (surroundings.py)
-FIRST = {"W": 0, "X": 100, "Y": 200, "Z": 300}  # of a set's numbers
+FIRST = {"W": 0, "X": 100, "Y": 200, "Z": 300, "A": 400}  # of a set's numbers
 
 
 def rest_s(s):
@@ -156,7 +177,7 @@ def stroke_of(rng, kind):
         "at": rng.uniform(0.85, 1.0) + BEFORE_S.get(kind.get("before", ""), 0.0),
         "back": rng.uniform(*kind["back"]),
         "d_back": rng.uniform(*kind.get("d_back", (0.6, 0.85))),
-        "dwell": rng.uniform(0.02, 0.09),
+        "dwell": rng.uniform(*kind.get("dwell", (0.02, 0.09))),
         "d_fwd": rng.uniform(*kind.get("d_fwd", (0.27, 0.36))),
         "d_follow": rng.uniform(*kind.get("d_follow", (0.32, 0.42))),
         "fwd": str(rng.choice(["accel", "cos"])),
@@ -214,7 +235,7 @@ def timeline_of(rng, stroke, before):
     if before == "good stroke":
         first = LooseStroke(0.9, back=stroke.back * 0.9, through=stroke.through * 0.9, look=1.3, back_to=3.7)
         return Timeline([first, stroke])
-    return Timeline([stroke])
+    return habits.timeline(rng, stroke, before) if before else Timeline([stroke])
 
 
 def scenario(name):
@@ -227,6 +248,8 @@ def scenario(name):
     person = str(np.random.default_rng(SEED).permutation(list(PERSONS))[number % len(PERSONS)])  # each in turn
     look, words = look_of(rng, person, view)
     look |= {k: kind[k] for k in ROOM if k in kind} | {"about_seed": SEED + number}
+    if "child" in kind:
+        look["targets"] = body(sex="female" if "woman" in person else "male", age="child")
     width, tall = kind.get("size", (640, 480))
     height, x, away = (rng.uniform(*kind.get(k, usual)) for k, usual in CAMERA_M.items())
     roll = float(rng.choice([0.0, 0.0, 0.0, -3.0, 3.0]))
@@ -237,12 +260,15 @@ def scenario(name):
     made = {
         "timeline": timeline,
         "scene": look,
-        "putter": {"head_pitch": rng.uniform(56, 64), "stance": rng.uniform(0.26, 0.40), "lie": rng.uniform(71, 76)},
+        "putter": {"head_pitch": rng.uniform(56, 64), "stance": rng.uniform(0.26, 0.40), "lie": rng.uniform(71, 76)}
+        | kind.get("putter", {}),
         "handedness": str(rng.choice(["right", "right", "right", "left"])),
         "fps": kind.get("fps", 30),
         "w": width,
         "h": tall,
-        "dur": round(max(seen_s, stroke.impact + rest_s(stroke) + 1.0), 1),
+        "dur": round(
+            max(seen_s, stroke.impact + rest_s(stroke) + (2.6 if isinstance(timeline, habits.Habits) else 1.0)), 1
+        ),
         "seed": 1000 + number,
         "sensor": 7.0 if look["light"] < 0.35 else rng.uniform(3, 6),
         "blur": rng.uniform(0.3, 0.8),
@@ -252,12 +278,12 @@ def scenario(name):
         "note": f"{name[4:].replace('_', ' ')}: {words}",
     }
     if view == "face-on":  # down-the-line the generator's own camera stands in the right place
-        made["cam"] = ((x, -away, height), (x / 3, 0, 0.81), 46.0, roll)
+        made["cam"] = ((x, -away, height), (x / 3, 0, kind.get("aim_m", 0.81)), kind.get("fov", 46.0), roll)
     else:
         made["view"] = view
     return made
 
 
 if __name__ == "__main__":
-    strokes_report.HeadRoom = FullRoom
+    strokes_report.HeadRoom, strokes_report.FormPutter = FullRoom, habits.HabitPutter
     strokes_report.render_chosen({name: partial(scenario, name) for name in KINDS})

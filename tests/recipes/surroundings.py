@@ -113,7 +113,28 @@ def clutter(room, rng):
     )
 
 
-ABOUT = {f.__name__: f for f in (spare_balls, printed_mat, sticks, gate, clutter)}
+def ground_mirror(room, rng):
+    """A mirror as long as a forearm under the ball, to see one's eyes in, with two lines painted on it."""
+    x, y = room.putter.ball0[:2]
+    glass = mat("ground mirror", color=(0.9, 0.92, 0.92), rough=0.02, metal=1.0)
+    plate = prim(bpy.ops.mesh.primitive_cube_add, "mirror", glass, size=1, location=(x - 0.02, y, MAT_TOP_M + 0.001))
+    plate.scale = (0.31, 0.15, 0.002)
+    for aside in (-0.04, 0.04):
+        _box("line", "red", (x - 0.02, y + aside, MAT_TOP_M + 0.0025), (0.3, 0.003, 0.0006))
+
+
+def marked_ball(room, rng):
+    """A broad dark line round the ball, as drawn with a pen, its plane as the ball was put down."""
+    ball = room.ball
+    ball.data.materials.append(mat("pen", color=PAINT[["black", "red", "blue"][rng.integers(3)]]))
+    about = rng.normal(0, 0.3, 3) + np.array([0, 1, 0])
+    about /= np.linalg.norm(about)
+    for face in ball.data.polygons:
+        if abs(np.dot(about, face.center)) < 0.2 * BALL_M:
+            face.material_index = 1
+
+
+ABOUT = {f.__name__: f for f in (spare_balls, printed_mat, sticks, gate, clutter, ground_mirror, marked_ball)}
 ONLOOKER = {"skin": "young_asian_male", "suit": "male_casualsuit02", "hair": "short02"}
 
 
