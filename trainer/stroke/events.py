@@ -16,6 +16,8 @@ from trainer.stroke.head_turn import turn_change as turn_change  # where others 
 from trainer.stroke.path import Path, path_of
 
 SPEED_HZ = 8.0  # cut-off for speeds
+NEAR_TOP_S = 0.25  # either end of the dwell lies so near the lowest place, or the putter waits between
+WAITS_SHARE, WAITS_CM = 0.03, 0.5  # what it moves by meanwhile, of the way back
 FALLEN = 0.7  # share of its peak to which the speed has fallen where the last approach to rest begins
 AT_REST_S = 0.09  # so much of the rest belongs to the approach
 APPROACH_SAMPLES = 5
@@ -94,8 +96,14 @@ def top(path: Path, takeaway_s: float, near_s: float, impact_s: float, back: Bac
     out = inside & (t > near_s) & (height > max(0.02 * abs(lowest), 0.25)) & (height < max(0.5 * abs(lowest), 1.5))
     leave = _root_line(t[out] - near_s, height[out], 2.0)
     ends = [v for v in (back.arrive_s - near_s if back else None, leave[1] if leave else None) if v is not None]
-    ends = [v for v in ends if abs(v) < 0.25]
+    ends = [v for v in ends if abs(v) < NEAR_TOP_S or _stays(path, near_s + v, near_s, lowest)]
     return near_s + float(np.mean(ends)) if ends else near_s
+
+
+def _stays(path: Path, from_s: float, to_s: float, lowest_cm: float) -> bool:
+    """Whether the putter waited at the top from the one to the other: a pause, which may be as long as it likes."""
+    waits = (path.time_s > from_s) & (path.time_s < to_s)
+    return bool(waits.any() and np.all(path.x_cm[waits] < lowest_cm + max(WAITS_SHARE * abs(lowest_cm), WAITS_CM)))
 
 
 def _root_line(ts: Floats, height: Floats, power: float) -> tuple[float, float] | None:

@@ -16,6 +16,7 @@ FINE_HZ = 12.0  # cut-off for places
 PUTTER_SHARE = 0.6  # of the samples that must show the putter; else the hands stand in for all of it
 LEAST_SAMPLES = 8
 HANDS_HZ = 5.0  # the hands' noise, enlarged, would look like a putter that does not come to rest
+WAGGLED_CM = 2.0  # what wanders more before takeaway is a waggle: the address place is where it paused
 MIX_S = 0.6  # the hands' share of the putter's motion is learnt from so much on either side of a gap
 
 
@@ -54,6 +55,9 @@ def path_of(signals: Signals, takeaway_s: float) -> Path | None:
         calm = smooth(t, hands, HANDS_HZ) if np.isfinite(hands).sum() >= LEAST_SAMPLES else hands
         raw = bridged(t, raw, np.where(np.isfinite(hands), calm, np.nan))
     at = (t >= takeaway_s - 0.4) & (t <= takeaway_s - 0.1) & np.isfinite(raw)
+    pause = (t >= takeaway_s - th.PAUSE_S) & (t <= takeaway_s) & np.isfinite(raw)
+    if at.any() and pause.any() and np.ptp(np.percentile(raw[at], (20, 80))) > WAGGLED_CM:
+        at = pause
     if not at.any():
         at = np.isfinite(raw) & (t < takeaway_s)
     base = float(np.median(raw[at])) if at.any() else float(raw[np.isfinite(raw)][0])

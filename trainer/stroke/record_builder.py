@@ -10,7 +10,7 @@ import numpy as np
 from trainer.domain.record import Events, Kind, Measure, Signals, StrokeContext, StrokeRecord, unsure
 from trainer.stroke import ball_departure, impact_sound, lost_pictures
 from trainer.stroke import thresholds as th
-from trainer.stroke.ball_evidence import BEFORE_S, MOVED_CM, THERE_SHARE, ball_at_address
+from trainer.stroke.ball_evidence import BEFORE_S, LAST_S, MOVED_CM, THERE_SHARE, ball_at_address
 from trainer.stroke.events import refine
 from trainer.stroke.impact_sound import ImpactSound, Placed
 from trainer.stroke.late_frames import in_time
@@ -101,8 +101,11 @@ def kind_of(signals: Signals, events: Events, rough: Events) -> Kind:
     ball = ball_at_address(t, aside, up, take if signals.view == "face-on" else max(take, impact - BEFORE_IMPACT_S))
     if ball is None:
         return "rehearsal"
-    before = (t < take) & (t > take - BEFORE_S)
-    px, py = signals["putter_along_px"][before], signals["putter_up_px"][before]
+    for since_s in (LAST_S, BEFORE_S):  # a waggle or a backstroke given up may lie before the last moment
+        before = (t < take) & (t > take - since_s)
+        px, py = signals["putter_along_px"][before], signals["putter_up_px"][before]
+        if np.isfinite(px).any():
+            break
     told = signals.view == "face-on" and np.isfinite(px).any()
     if told and not ball.beside(scale, float(np.nanmedian(px)), float(np.nanmedian(py))):
         return "rehearsal"

@@ -38,6 +38,10 @@ def hips_along_px(row: Sample) -> float:
     return _mean(row.columns, "hip", row.frame.line)
 
 
+# How far apart the hands are on one grip, in shoulder widths. A hand put far down the shaft is 0.6 below the other.
+ASIDE, ALONG_SHAFT = 0.5, 0.9
+
+
 def rough_scale(columns: Mapping[str, float], view: str) -> float:
     """Rough cm per px along the line, to tell motion from rest: by ball, body, an ordinary stance or a guess."""
     for name in ("ball_cm_per_px", "body_cm_per_px"):
@@ -60,9 +64,9 @@ def ready_posture(row: Sample, view: str) -> bool:
         return False
     if view != "face-on" or len(row.frame.holding) == 1 or math.isnan(c["lead_wrist_along_px"]):
         return True
-    apart = 2 * math.hypot(c["lead_wrist_along_px"] - c["hands_along_px"], c["lead_wrist_up_px"] - c["hands_up_px"])
+    along, up = (2 * abs(c[f"lead_wrist_{axis}_px"] - c[f"hands_{axis}_px"]) for axis in ("along", "up"))
     wide = abs(c["lead_shoulder_along_px"] - c["trail_shoulder_along_px"])
-    return math.isnan(wide) or apart < 0.5 * wide
+    return math.isnan(wide) or (along < ASIDE * wide and up < ALONG_SHAFT * wide)
 
 
 def _mean(c: Mapping[str, float], name: str, axis: str) -> float:

@@ -135,6 +135,10 @@ class Swing:
         x, rest = self.place_cm(row), self._rest.place_cm
         self._fastest_cm_s = max(self._fastest_cm_s, self.live.speed_cm_s or 0.0)
         impact = self.events.impact_s
+        if abs(self._rests_cm("putter", th.PAUSE_S) - rest) < max(
+            th.BACK_SHARE * (rest - self._low_cm), th.TAKEAWAY_CM
+        ):
+            return Phase.SETTING  # given up and brought back
         if impact is None:
             if not math.isnan(x) and x < self._low_cm:
                 self.events = replace(self.events, top_s=None)
@@ -147,7 +151,6 @@ class Swing:
             if impact - self.takeaway_s < th.MIN_TO_IMPACT_S:
                 return Phase.SETTING
             self.events = replace(self.events, impact_s=impact)
-            self._high_cm, self._high_s = x, row.time_s
         self._go_high(x, row.time_s)
         if self.through_cm >= max(th.THROUGH_CM, th.THROUGH_SHARE * (rest - self._low_cm)):
             carried = self._carried(row.time_s, self._high_cm - self._low_cm)
@@ -156,11 +159,12 @@ class Swing:
 
     def _rests_behind(self) -> bool:
         """Whether the putter has been put down behind the address place: a new address, not a long dwell at the top."""
-        return not math.isnan(self._rests_cm(self.source))  # hands alone hardly move as a stroke begins
+        span_s = th.RESTART_STILL_S if self._ball is None else th.LONGEST_DWELL_S
+        return not math.isnan(self._rests_cm(self.source, span_s))  # hands alone hardly move as a stroke begins
 
-    def _rests_cm(self, source: str) -> float:
-        """Where it has been lying for a while, along the line; NaN while it moves or is not what is seen."""
-        found = still(reversed(self._rows), th.RESTART_STILL_S, th.RESTART_STILL_CM / self._rest.cm_per_px)
+    def _rests_cm(self, source: str, span_s: float = th.RESTART_STILL_S) -> float:
+        """Where it has been lying for so long, along the line; NaN while it moves or is not what is seen."""
+        found = still(reversed(self._rows), span_s, th.RESTART_STILL_CM / self._rest.cm_per_px)
         return found.place_px * self._rest.cm_per_px if found is not None and found.source == source else math.nan
 
     def _starts_plainly(self) -> bool:
@@ -199,8 +203,7 @@ class Swing:
     def _will_have_walked(self, now: float) -> bool:
         """Whether the hips, going on as they do, will soon be too far from where they were at takeaway."""
         hips, before = self._hips_at(now), self._hips_at(now - WALKS_S)
-        ahead = 0.0 if math.isnan(before) else hips - before
-        return abs(hips - self._hips_cm + ahead) > WALKED_CM
+        return abs(hips - self._hips_cm + (0.0 if math.isnan(before) else hips - before)) > WALKED_CM
 
     def doubtful(self, row: Sample) -> bool:
         """Whether this may yet be no stroke: slow, and the ball lies where it lay or was never seen; or the player walks."""

@@ -7,9 +7,14 @@ HANDS_CARRY_S = 0.12  # the putter unseen for longer than this (s): its place go
 PUTTER_PER_HANDS = 2.3  # the putter head goes about so much farther than the hands (grip and shaft as one pendulum)
 STILL_S = 0.30  # the putter head stays within STILL_CM for this long: address
 STILL_CM = 0.8
+# Who waggles and goes never is that long at rest; right behind a ball this much is an address too. Waggles turn farther off.
+PAUSE_S = 0.13
+BEHIND_BALL_CM = 6.0
+BACK_SHARE = 0.1  # of the way back: a putter that pauses so near its address place has been brought back to it
 # Still this long behind the address place: a new address, not a long dwell at the top (0.15 s; 0.44 s for a tap-in within
 # half a centimetre).
 RESTART_STILL_S = 0.55
+LONGEST_DWELL_S = 1.0  # the same where a ball waits before it: some pause at the top
 RESTART_STILL_CM = 0.5
 JUMP_CM = 5.0  # at address from one frame to the next: the putter head's place was found anew, it did not move
 JUMP_S = 0.1

@@ -18,6 +18,7 @@ from trainer.domain.phases import FOLLOWS, Phase
 from trainer.domain.player_frame import RIGHT_HANDED, PlayerFrame
 from trainer.domain.record import EventName, Events, LiveState, StrokeRecord
 from trainer.stroke import thresholds as th
+from trainer.stroke.ball_evidence import NEAR_CM
 from trainer.stroke.filters import crossing_s
 from trainer.stroke.impact_sound import ImpactSound
 from trainer.stroke.lost_pictures import after_gap
@@ -128,13 +129,22 @@ class Tracker:
     def _still(self, row: Sample) -> Still | None:
         return still(reversed(self._rows), th.STILL_S, th.STILL_CM / rough_scale(row.columns, self._frame.view))
 
+    def _pauses(self, row: Sample) -> Still | None:
+        """A rest too short for an address but for where it is: right behind a ball."""
+        c, scale = row.columns, rough_scale(row.columns, self._frame.view)
+        found = still(reversed(self._rows), th.PAUSE_S, th.STILL_CM / scale)
+        if found is None or found.source != "putter" or self._frame.view != "face-on":
+            return None
+        ahead_cm, over_cm = (c["ball_along_px"] - found.place_px) * scale, (c["ball_up_px"] - c["putter_up_px"]) * scale
+        return found if 0 < ahead_cm < th.BEHIND_BALL_CM and abs(over_cm) < NEAR_CM[1] else None
+
     def _rest_of(self, found: Still, row: Sample) -> AddressReference:
         """The address place, by the scale reference of this very row: a better scale reference later moves nothing."""
         scale = rough_scale(row.columns, self._frame.view)
         return AddressReference(found.place_px * scale, found.source, scale, row.time_s)
 
     def _settle_down(self, row: Sample) -> None:
-        found = self._still(row)
+        found = self._still(row) or self._pauses(row)
         if found is None:
             return
         rest = self._rest_of(found, row)

@@ -53,6 +53,20 @@ def long_putter(told: bool) -> Callable[[Observation], Observation]:
     return change
 
 
+def hand_low(down_cm: float, aside_cm: float = 0.0) -> Callable[[Observation], Observation]:
+    """The trail hand holds the shaft that much farther down."""
+
+    def change(o: Observation) -> Observation:
+        body = dict(o.body or {})
+        scale = (o.scale.body_cm_per_px if o.scale is not None else None) or 0.4
+        if "trail_wrist" in body:
+            hand = body["trail_wrist"]
+            body["trail_wrist"] = Point(hand.along_px - aside_cm / scale, hand.up_px - down_cm / scale, hand.confidence)
+        return replace(o, body=body)
+
+    return change
+
+
 def faults(found: Watched) -> list[str]:
     return [fault.name for fault in judge(found.record, Limits())]
 
@@ -69,6 +83,11 @@ def test_one_hand_is_followed_once_the_profile_says_so(grip: Grip) -> None:
         found = one.record.events.named(event)
         assert found is not None
         assert found == pytest.approx(at_s, abs=0.03)
+
+
+def test_hands_far_apart_on_the_shaft_hold_a_putter() -> None:
+    assert faults(seen(hand_low(20.0))) == ["recoil"]
+    assert len(seen(hand_low(5.0, aside_cm=35.0)).records) == 0
 
 
 def test_wrists_are_judged_by_the_arm_that_holds_or_not_at_all() -> None:
