@@ -55,7 +55,7 @@ def test_the_window_shows_it_and_hears_keys_meanwhile() -> None:
     source = ReturningCamera(gaps(60, 20), [20], stays_away=True)
     run = Run(source, on_show=lambda view: run.display.give("quit") if view is ReturningCamera.WAITING else None)
     summary = run()
-    assert summary.frames == 20
+    assert summary.frames in (19, 20)  # by two threads: the last may still be looked at as the key comes
     assert [finished.number for finished in summary.strokes] == [1]  # it was under way
     assert any(view is ReturningCamera.WAITING for _, view in run.display.shown)
     assert told(run).count(GONE) == 1
