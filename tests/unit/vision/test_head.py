@@ -188,3 +188,21 @@ def test_shoulders_seen_from_the_side_make_it_no_other_head() -> None:
     assert len(late) == 80
     assert late[-1].turn_deg == pytest.approx(30.0, abs=4.0)
     assert told[-1] is None
+
+
+def test_who_bows_to_the_ball_shows_another_head() -> None:
+    """Seen upright, then bowed and lower, the face turned down: at rest again it is the new head that is followed."""
+    tracker, told, slides_px = HeadTracker(), [], 2.0 * HALF
+    for k in range(110):
+        down = float(np.clip((k - 20) / 30, 0, 1))
+        upright, bowed = (head_picture(0.0, seed=s, shift=(0.0, down * slides_px)).astype(float) for s in (3, 4))
+        picture = ((1 - down) * upright + down * bowed).astype(np.uint8)
+        if k >= 80:
+            picture = head_picture(min((k - 80) * 2.0, 30.0), seed=4, shift=(0.0, slides_px))
+        told.append(tracker.update(picture, k / 30, points_for(CENTRE[0], CENTRE[1] + down * slides_px)))
+    at_rest, turned = told[75], told[-1]
+    assert at_rest is not None
+    assert turned is not None
+    assert at_rest.turn_deg == pytest.approx(0.0, abs=2.0)
+    assert at_rest.confidence > 0.6
+    assert turned.turn_deg == pytest.approx(30.0, abs=4.0)

@@ -28,6 +28,9 @@ LOST_S = 0.3
 SMALLER, LARGER, NARROW_S = 0.7, 1.4, 4.0
 RESUME_S = 1.5  # a head found again within this time goes on from the turn it was lost at
 RENEW_S = 8.0  # a resting head's reference is renewed this often, so that light and clothes may change
+# A head at rest so many half-widths above or below where its reference was taken is of a player who has bowed to the ball or
+# stood up since: it shows another side of itself. Who lifts the head by 4 cm, or looks to the hole, moves it by 0.4.
+OTHER_POSTURE = 1.0
 WITNESS_S = 0.025  # between two questions to the learned witness: every frame of 30 a second, every second one of 60
 HINT_DEG = 300.0  # nose against ears, in shoulder widths, to degrees of turn: about 0.33 per 100 deg on rendered truth
 
@@ -62,6 +65,7 @@ class HeadTracker:
         self._lost_since: float | None = None
         self._rest_nose: float | None = None
         self._gap = (0.0, 0.0)
+        self._taken_y = 0.0
         self._taken_s = self._asked_s = -np.inf  # the reference, the witness
         self._wide_s = -np.inf  # when the shoulders last were as wide as the head followed
         self._last_s, self._last_deg = -np.inf, 0.0
@@ -105,6 +109,11 @@ class HeadTracker:
                 self._reg = None
             return None
         self._lost_since = None
+        if abs(self._stillness.place[1] - self._taken_y) > OTHER_POSTURE * reg.half_px:
+            rests = still | self._stillness.by_picture(image, half)
+            anew = self._take(image, time_s, half, 0.0) if rests else None
+            if anew is not None:
+                return anew
         self._last_s, self._last_deg = time_s, reading.turn_deg
         self.reason = ""
         resting = still and abs(reg.turn_deg) < 4 and reading.confidence > 0.6 and self._wide_s == time_s
@@ -136,7 +145,7 @@ class HeadTracker:
         reg = HeadRegistration(image, first, self._options, mirrored=self.mirrored, second=second, rim=rim)
         reg.follow(image)
         self._reg, self._taken_s, self._offset_deg = reg, time_s, turn_deg
-        self._gap = (ellipse.x - x, ellipse.y - y)
+        self._gap, self._taken_y = (ellipse.x - x, ellipse.y - y), y
         self._lost_since = None
         if self._rest_nose is None or turn_deg == 0.0:
             self._rest_nose = median(self._nose)
