@@ -105,7 +105,8 @@ def _contradictions(found: DetectedView | None, given: Given) -> tuple[Hint, ...
     if view is not None and found.view != view and found.view_confidence > CONTRADICTS:
         return (Hint(tr("this looks {view}", view=view_words(found.view)), tr("is the view right?")),)
     if handedness is not None and found.handedness != handedness and found.handedness_confidence > CONTRADICTS:
-        return (Hint(tr("this looks {hand}", hand=hand_words(found.handedness)), tr("is the handedness right?")),)
+        right = tr("is the handedness right, or is the lead hand the lower one (player.grip)?")
+        return (Hint(tr("this looks {hand}", hand=hand_words(found.handedness)), right),)
     return ()
 
 
