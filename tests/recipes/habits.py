@@ -84,7 +84,19 @@ def timeline(rng, stroke, habit):
         return Habits([stroke], comes_back=(stroke.impact + rng.uniform(1.4, 1.7), -rng.uniform(0.10, 0.14)))
     if habit == "stands up":
         return Habits([stroke], upright=[(stroke.look_at + 0.2, 0.9, 1.0)])
+    if habit == "comes from the camera":
+        steps = [(0.3, -0.75), (1.2, -0.75)]
+        return Habits([stroke], start_up=1.0, start_dy=1.5, shift=steps, upright=[(2.2, 1.0, 0.0)])
+    if habit == "lays down the ball":
+        return Habits([stroke], stoop=[(0.4, 0.8, 1.0), (1.6, 0.9, 0.0)])
     return Habits([stroke], start_up=1.0, upright=[(0.5, 1.2, 0.0)])  # steps to the ball
 
 
-BEFORE_S = {"false start": 2.0, "pushed ball": 1.7, "forward press": 0.5, "bows to the ball": 2.2}
+BEFORE_S = {
+    "false start": 2.0,
+    "pushed ball": 1.7,
+    "forward press": 0.5,
+    "bows to the ball": 2.2,
+    "comes from the camera": 3.0,
+    "lays down the ball": 2.6,
+}

@@ -149,6 +149,9 @@ KINDS = {
     | {"putter": {"hinge": 40.0, "spine": 16.0, "head_pitch": 70.0, "stance": 0.14, "arm": 0.82}, "recoil_cm": (4, 8)},
     "A16_child_good": _GOOD | {"child": True},
     "A17_bows_to_the_ball_early": _GOOD | {"before": "bows to the ball", "after": (-0.3, -0.1)},
+    "A19_comes_from_the_camera_early": _GOOD
+    | {"before": "comes from the camera", "after": (-0.3, -0.1), "turn": (35, 50)},
+    "A20_lays_down_the_ball_stall": _GOOD | {"before": "lays down the ball", "stall": (16, 24)},
     "A18_dtl_forward_press_good": _GOOD | {"view": "down-the-line", "before": "forward press"},
 }
 BEFORE_S = {
