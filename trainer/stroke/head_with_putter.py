@@ -7,7 +7,7 @@ import numpy as np
 from trainer.domain.record import Events, Floats, Measure, Signals
 from trainer.stroke import thresholds as th
 from trainer.stroke.filters import smooth
-from trainer.stroke.signals import cm_per_px
+from trainer.stroke.signals import cm_per_px, head_px
 
 HEAD_HZ = 6.0
 
@@ -29,7 +29,7 @@ def head_with_putter(signals: Signals, events: Events) -> Measure:
         return Measure(None, "cm", 0.0, "no size reference: neither ball nor height known")
     t = signals.time_s
     last = min(when for when in (settle, look, float(t[-1])) if when is not None)
-    place = smooth(t, signals["head_along_px"], HEAD_HZ) * scale
+    place = smooth(t, head_px(signals, "along"), HEAD_HZ) * scale
     start = _middle(place[(t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1])])
     seen = np.isfinite(place)
     at_top = float(np.interp(top, t[seen], place[seen])) if seen.any() else np.nan

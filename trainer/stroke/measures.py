@@ -18,7 +18,7 @@ from trainer.stroke.pace import pace
 from trainer.stroke.putter_plane import behind_ball
 from trainer.stroke.segment_contributions import head_putter_correlation, shares
 from trainer.stroke.sight import gap_certainty, sight
-from trainer.stroke.signals import cm_per_px
+from trainer.stroke.signals import cm_per_px, head_px
 from trainer.stroke.stretch import Stretch, unseen
 from trainer.stroke.uncertainty import deviations, sure
 from trainer.stroke.while_looking import while_looking
@@ -226,11 +226,11 @@ def _head(s: Stretch) -> dict[str, Measure]:
     last = min(settle, e.look_s) if e.look_s is not None else settle
     scale = cm_per_px(s.signals, "body")
     steady = s.between(s.take, last)
-    for name, column in (("sway_cm", "head_along_px"), ("lift_cm", "head_up_px")):
+    for name, axis in (("sway_cm", "along"), ("lift_cm", "up")):
         if scale is None:
             out[name] = unseen("cm", "no size reference: neither ball nor height known")
             continue
-        moved = s.change(smooth(s.t, s.signals[column], HANDS_HZ)) * scale
+        moved = s.change(smooth(s.t, head_px(s.signals, axis), HANDS_HZ)) * scale
         seen = moved[steady & np.isfinite(moved)]
         if seen.size:
             value = float(seen[np.argmax(np.abs(seen))]) if name == "sway_cm" else float(seen.max())

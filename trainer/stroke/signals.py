@@ -6,6 +6,7 @@ from typing import Mapping, Sequence
 
 import numpy as np
 
+from trainer.domain.measures import MIN_CONFIDENCE
 from trainer.domain.observation import Observation
 from trainer.domain.player_frame import PlayerFrame, Point
 from trainer.domain.record import Floats, Signals, signal_names
@@ -77,6 +78,13 @@ def places_in_view(signals: Signals, name: str) -> tuple[Floats, Floats]:
     none = np.full(len(signals.time_s), NAN)
     aside, up = (signals.columns.get(f"{name}_{axis}_px", none) for axis in (signals.frame.aside, "up"))
     return aside, up
+
+
+def head_px(signals: Signals, axis: str) -> Floats:
+    """The head's place at each sample, along or up (px); NaN where it was not seen surely enough to be judged: a turn that is
+    misread is taken for a way, some 3 cm of 40 degrees."""
+    surely = np.nan_to_num(signals["head_turn_conf"]) >= MIN_CONFIDENCE
+    return np.where(surely, signals[f"head_{axis}_px"], NAN)
 
 
 def line_px(signals: Signals, name: str) -> Floats:

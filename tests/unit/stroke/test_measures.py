@@ -51,13 +51,13 @@ def stroke(**columns: Floats) -> StrokeRecord:
         "trail_ankle_along": -20.0, "trail_ankle_up": 8.0, "head_along": 0.0, "head_up": 155.0, "shaft_deg": 0.0,
         "head_turn_deg": 0.0,
     }  # fmt: skip
-    given = {**plain, **columns}
+    given = {**plain, **{name: column for name, column in columns.items() if not name.endswith("_conf")}}
     full = {n: np.full(len(T), np.nan) for n in SIGNAL_NAMES}
     for name, value in given.items():
         angle = name.endswith("_deg")
         full[name if angle else f"{name}_px"] = np.zeros(len(T)) + (value if angle else np.asarray(value) / CM)
     for name in ("putter_conf", "hands_conf", "forearm_conf", "head_turn_conf", "putter_by_tape"):
-        full[name] = np.ones(len(T))
+        full[name] = np.ones(len(T)) * columns.get(name, 1.0)
     full["ball_cm_per_px"] = full["body_cm_per_px"] = np.full(len(T), CM)
     full["ball_diameter_px"] = np.full(len(T), 4.267 / CM)
     made = build_record(Signals(T, np.arange(len(T)), full), ROUGH)
@@ -203,6 +203,16 @@ def test_head() -> None:
     assert value(stroke(head_turn_deg=smooth_ramp(2.3, 2.6, 7.0)), "head_turn_deg") == pytest.approx(7.0, abs=0.1)
     after = stroke(head_along=smooth_ramp(3.4, 3.8, 5.0))
     assert value(after, "sway_cm") == pytest.approx(0.0, abs=0.03)
+
+
+def test_a_head_that_is_hardly_made_out_goes_nowhere() -> None:
+    """Its place counts as long as it is sure: a turn that is not read is taken for a way."""
+    lost = {"head_along": smooth_ramp(2.6, 2.8, 4.0), "head_up": 155 + smooth_ramp(2.6, 2.8, 3.0)}
+    told = stroke(**lost, head_turn_conf=np.where(T > 2.6, 0.2, 1.0))
+    for name in ("sway_cm", "lift_cm", "head_with_putter_cm"):
+        assert value(stroke(**lost), name) > 1.5
+        assert value(told, name) == pytest.approx(0.0, abs=0.05)
+    assert told.measures["sway_cm"].confidence < stroke(**lost).measures["sway_cm"].confidence
 
 
 def test_the_head_goes_with_the_putter_or_against_it() -> None:
