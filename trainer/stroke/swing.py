@@ -59,8 +59,7 @@ class Swing:
         self._high_cm, self._high_s = -math.inf, math.nan
         self._hips_cm = self._hips_at(rows[-1].time_s)
         self._off_since: float | None = None
-        self._fastest_cm_s = 0.0  # forward
-        self._came_back = False
+        self._fastest_cm_s, self._came_back = 0.0, False  # forward
         self._face_on = face_on
         self._ball: BallAtAddress | None = None
         self._plain_start = not face_on or self._starts_plainly()
