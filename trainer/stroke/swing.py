@@ -134,9 +134,8 @@ class Swing:
         x, rest = self.place_cm(row), self._rest.place_cm
         self._fastest_cm_s = max(self._fastest_cm_s, self.live.speed_cm_s or 0.0)
         impact = self.events.impact_s
-        if abs(self._rests_cm("putter", th.PAUSE_S) - rest) < max(
-            th.BACK_SHARE * (rest - self._low_cm), th.TAKEAWAY_CM
-        ):
+        by_cm = max(th.BACK_SHARE * (rest - self._low_cm), th.TAKEAWAY_CM)
+        if abs(self._rests_cm("putter", th.PAUSE_S) - rest) < by_cm:
             return Phase.SETTING  # given up and brought back
         if impact is None:
             if not math.isnan(x) and x < self._low_cm:
