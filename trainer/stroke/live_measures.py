@@ -79,7 +79,9 @@ class LiveMeasures:
         self._hinges.append(row_hinge_deg(c, self._grip) - self._hinge0)
         seen = [h for h in self._hinges if not math.isnan(h)]
         self.hinge_deg = float(median(seen)) if len(seen) >= 2 else None
-        self.hinge_conf = 0.0 if self.hinge_deg is None else min(c["forearm_conf"], c["putter_conf"])
+        # The angle may be that of the two rows before, the confidence is this row's.
+        sure = min(0.0 if math.isnan(conf) else conf for conf in (c["forearm_conf"], c["putter_conf"]))
+        self.hinge_conf = 0.0 if self.hinge_deg is None else sure
         scale = c["body_cm_per_px"]
         sway, lift = (c["head_along_px"] - self._along0) * scale, (c["head_up_px"] - self._up0) * scale
         self.sway_cm = None if math.isnan(sway) else sway

@@ -189,8 +189,9 @@ def _speeds(s: Stretch) -> dict[str, Measure]:
         v = slope(s.t, smooth(s.t, track * scale, HANDS_HZ))
         speeds[name] = v
         conf = s.mean_conf("hands_conf" if name == "hands" else "putter_conf", s.between(e.takeaway_s, end))
-        at = float(np.interp(impact, s.t[np.isfinite(v)], v[np.isfinite(v)]))
-        out[f"{name}_impact_cm_s"] = Measure(at, "cm/s", conf)
+        seen = np.isfinite(v)
+        if s.t[seen][0] <= impact <= s.t[seen][-1]:  # else it would be the speed of the last moment that was seen
+            out[f"{name}_impact_cm_s"] = Measure(float(np.interp(impact, s.t[seen], v[seen])), "cm/s", conf)
         forward = v[s.between(e.top_s, end)]
         if np.isfinite(forward).any():
             out[f"{name}_peak_cm_s"] = Measure(float(np.nanmax(forward)), "cm/s", conf)
@@ -200,11 +201,19 @@ def _speeds(s: Stretch) -> dict[str, Measure]:
     hands, putter = out["hands_impact_cm_s"].value, out["putter_impact_cm_s"].value
     if hands and putter and hands > 3 and putter > 3 and through.sum() >= 3:
         ratio_h, ratio_p = speeds["hands"][through] / hands, speeds["putter"][through] / putter
-        going = ratio_p > HANDS_STOP[1]
-        if going.any():
+        slowest = _slowest(ratio_h[ratio_p > HANDS_STOP[1]])
+        if slowest is not None:
             conf = min(out["hands_impact_cm_s"].confidence, out["putter_impact_cm_s"].confidence)
-            out["hands_to_putter_stop"] = Measure(float(np.nanmin(ratio_h[going])), "1", conf)
+            out["hands_to_putter_stop"] = Measure(slowest, "1", conf)
     return out
+
+
+def _slowest(shares: Floats) -> float | None:
+    """Of the hands' shares of their speed at impact; None: they were out of sight for some of it, and may have stopped then."""
+    seen = shares[np.isfinite(shares)]
+    if not seen.size or (seen.size < shares.size and seen.min() >= HANDS_STOP[0]):
+        return None
+    return float(seen.min())
 
 
 def _head(s: Stretch) -> dict[str, Measure]:

@@ -15,6 +15,7 @@ import pytest
 from trainer.domain.player_frame import PlayerFrame
 from trainer.domain.record import SIGNAL_NAMES, Events, Floats, Signals, StrokeRecord
 from trainer.stroke.record_builder import build_record
+from trainer.stroke.signals import part
 
 T = np.arange(0.0, 6.0, 1 / 120)
 CM = 0.4  # a pixel, in both planes
@@ -193,6 +194,26 @@ def test_hands_that_stop_and_hands_that_go_on() -> None:
     x = path()
     stopped = HANDS * np.where(T < 2.5, x, 160 * np.minimum(T - 2.5, 0.025))
     assert value(stroke(hands_along=stopped), "hands_to_putter_stop") < 0.3
+
+
+def test_hands_that_go_out_of_sight_are_not_said_to_go_on() -> None:
+    """The record ends soon after the putter's rest, so that hands lost about impact are seen for most of it."""
+    last_s = 3.3
+
+    def lost_from(time_s: float, hands: Floats) -> StrokeRecord:
+        whole = stroke(hands_along=np.where(time_s < T, np.nan, hands))
+        made = build_record(part(whole.signals, 0.0, last_s), ROUGH)
+        assert made is not None
+        return made
+
+    before = lost_from(2.45, HANDS * path()).measures
+    assert before["hands_impact_cm_s"].value is None  # not that of the last moment they were seen
+    assert before["hands_to_putter_stop"].value is None
+    soon = lost_from(2.55, HANDS * path()).measures
+    assert soon["hands_impact_cm_s"].value == pytest.approx(HANDS * 160, abs=6)
+    assert soon["hands_to_putter_stop"].value is None
+    stops = np.where(T < 2.5, HANDS * path(), np.minimum(HANDS * path(), 1.0))
+    assert value(lost_from(2.7, stops), "hands_to_putter_stop") < 0.3  # they stopped before
 
 
 def test_head() -> None:
