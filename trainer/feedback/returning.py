@@ -66,8 +66,10 @@ class ReturningPlayer:
             self._opening.start()
 
     def _open(self, stop: threading.Event) -> None:
-        _let_go(self._player)
         new: TonePlayer = SilentPlayer("the device is gone")
+        with self._lock:  # meanwhile a cue must not be taken for one that sounded
+            old, self._player = self._player, new
+        _let_go(old)
         try:
             new = self._make()
         except SoundError:

@@ -183,6 +183,14 @@ def stroke_videos(base: Path, uids: Iterable[str], student: str) -> list[Path]:
     return [path for uid in uids for path in _kept(uid, places)]
 
 
+def facts_of(path: Path) -> os.stat_result | None:
+    """None where it is gone: another window may move or delete a video at any time."""
+    try:
+        return path.stat()
+    except FileNotFoundError:
+        return None
+
+
 def forget(paths: Sequence[Path]) -> tuple[int, int]:
     """Deletes; (files, bytes) that went. Raises StoreError."""
     files = size = 0
@@ -205,8 +213,9 @@ def outlived(base: Path, keep_days: float, keep_mb: float, now: datetime) -> lis
     found = []
     folder = base / "students" / FILES
     for path in (*folder.glob(f"*/*{ENDING}"), *folder.glob(f"*/*{OLD_ENDING}")):
-        facts = path.stat()
-        found.append((facts.st_mtime, facts.st_size, path))
+        facts = facts_of(path)
+        if facts is not None:
+            found.append((facts.st_mtime, facts.st_size, path))
     found.sort(reverse=True)
     oldest = (now - timedelta(days=keep_days)).timestamp() if keep_days else float("-inf")
     out, size = [], 0.0

@@ -97,6 +97,28 @@ def test_the_stroke_under_way_at_the_end_is_kept(context: RunContext, store: Sto
     assert last.messages
 
 
+def test_the_stroke_under_way_at_the_end_is_called_by_its_drill(
+    context: RunContext, store: Store, tmp_path: Path
+) -> None:
+    """Without a fault, and not what the drill asks for: feedback outside the band tells it, also of the last stroke."""
+    asked = "[goals.back_cm]\nat_least = 100\n"
+    (tmp_path / "drills").mkdir()
+    text = DRILL.replace('"every"', '"outside"') + asked
+    (tmp_path / "drills" / "Far back.toml").write_text(
+        text.format(name="Far back", cue="both", following="", hold_s=0.2, turn_deg=12.0), encoding="utf-8"
+    )
+    seen = stroke(1.3)[: int(5.2 * 30)]
+    session = session_of(context, store, seen, load_drill("Far back", (tmp_path / "drills",)))
+    taken = steps(session, seen)
+    assert not any(step.finished for step in taken)
+    last = session.finish()
+    assert last is not None
+    assert last.finished is not None
+    assert last.finished.called == "not good"
+    assert last.state.sign is not None
+    assert last.state.sign.kind == "fault"
+
+
 def test_the_rhythm_sounds_at_each_address_and_is_no_cue_of_the_stroke(
     context: RunContext, store: Store, tmp_path: Path
 ) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import threading
 from dataclasses import dataclass, field
 
 import pytest
@@ -132,3 +133,36 @@ def test_a_device_that_is_not_back_yet_is_no_fault(caplog: pytest.LogCaptureFixt
     player.play("early_look")
     assert player.settled()
     assert not caplog.records
+
+
+def test_a_cue_while_the_device_is_opened_anew_says_nothing_of_it() -> None:
+    """A mixer that was let go takes a sound in silence: that is no loudspeaker which sounds again."""
+    opening, go_on = threading.Event(), threading.Event()
+    lines: list[str] = []
+
+    def make() -> TonePlayer:
+        opening.set()
+        assert go_on.wait(5.0)
+        return SilentPlayer("none is back")
+
+    player = ReturningPlayer(Deaf(), make, lines.append)
+    player.lose()
+    assert opening.wait(5.0)
+    player.play("early_look")
+    assert lines == [GONE]
+    assert not player.can_sound
+    go_on.set()
+    assert player.settled()
+    player.close()
+
+
+class Deaf:
+    """Takes every call and makes no sound."""
+
+    description = "deaf"
+
+    def play(self, name: str) -> None:
+        return
+
+    def close(self) -> None:
+        return

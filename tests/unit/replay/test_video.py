@@ -210,6 +210,8 @@ def test_retention_by_age_and_by_size(base: Path) -> None:
     assert line.startswith("deleted 2 kept videos")
     assert tidy(base, 3.5, 1000, NOW) is None
     assert [path.is_file() for path in paths] == [True] * 4 + [False] * 2
+    paths[0].with_name(f"{9:032x}.mp4").symlink_to("gone")  # one that goes as they are counted
+    assert set(video.outlived(base, 0, 1000, NOW)) == set()
 
 
 # ---- shown and erased

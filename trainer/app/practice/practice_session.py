@@ -140,6 +140,7 @@ class PracticeSession:
         if finished is None:
             return None
         targets, messages = self.targets, self._keep(finished)
+        finished = replace(finished, called=self._exercise.called)
         return PracticeStep(None, finished, self._builder.close(finished), targets, None, messages)
 
     def result(self) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from trainer.replay.retention import VideoKeeper, tidy
 from trainer.settings.model import Replay as ReplaySettings
 from trainer.settings.model import Settings
 from trainer.store.store import Store
-from trainer.store.video import StrokeKey, newest_of
+from trainer.store.video import StrokeKey, facts_of, newest_of
 from trainer.texts import tr_count
 from trainer.vision.sources.base import MonotonicClock
 
@@ -41,15 +41,15 @@ class StrokeVideos:
     def close(self) -> None:
         """Returns once all is written; says what was kept, and what went because its time was over."""
         self._videos.close()
-        if self._paths:
-            size = sum(path.stat().st_size for path in self._paths)
+        sizes = [facts.st_size for path in self._paths if (facts := facts_of(path)) is not None]
+        if sizes:
             self._reporter.report(
                 tr_count(
                     "video of {count} stroke kept in {parent} ({size:.1f} MB)",
                     "video of {count} strokes kept in {parent} ({size:.1f} MB)",
-                    len(self._paths),
+                    len(sizes),
                     parent=self._paths[0].parent,
-                    size=size / 1000000.0,
+                    size=sum(sizes) / 1000000.0,
                 )
             )
         try:
