@@ -14,6 +14,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Iterator
 
+from trainer.texts import tr
+
 FOLDER, NAME = "log", "putting-trainer.log"
 MAX_BYTES, KEPT_FILES = 200_000, 2  # some months of daily practice
 _WAITING = 200  # lines kept in memory until the data folder exists
@@ -112,10 +114,11 @@ def own_fault(error: BaseException) -> str:
     import tempfile
 
     log_error(error)
-    what = f"a fault of this program: {type(error).__name__}: {' '.join(str(error).split())}"
+    why = " ".join(str(error).split())
+    what = tr("a fault of this program: {kind}: {why}", kind=type(error).__name__, why=why)
     try:
         with tempfile.NamedTemporaryFile("w", prefix="putting-trainer-", suffix=".txt", delete=False) as file:
             traceback.print_exception(error, file=file)
     except OSError:
-        return f"{what}; details could not be kept"
-    return f"{what}; details are in {file.name}"
+        return tr("{what}; details could not be kept", what=what)
+    return tr("{what}; details are in {name}", what=what, name=file.name)

@@ -16,6 +16,7 @@ from trainer.coaching.posture.address import AddressSeen, BallMark, steady
 from trainer.coaching.posture.address_measures import scale_reference
 from trainer.coaching.posture.body_model import BALL_RADIUS_CM, FACE_ON_LEG_PER_HEIGHT, USUAL_HEIGHT_CM
 from trainer.coaching.posture.hints import people_hint, player_hints
+from trainer.coaching.posture.scale_reference import BY_WORDS
 from trainer.coaching.posture.view_detection import detect_view
 from trainer.domain.observation import Frame, Handedness, View
 from trainer.domain.perspective import CameraView, focal_px
@@ -23,6 +24,7 @@ from trainer.domain.player_frame import Grip
 from trainer.feedback.cues import ALL_SET, STEP_DONE
 from trainer.posture.analysis import address_seen, half_hidden
 from trainer.posture.live_posture import PEOPLE_EVERY_S
+from trainer.texts import tr
 from trainer.vision.ball.finder import BallFinder
 from trainer.vision.body.mirrored_pose import somebody_else
 from trainer.vision.body.points import MIN_VISIBILITY, leg_length_px
@@ -195,7 +197,6 @@ class SetupObserver:
             side = down_the_line.side_on(seen)
             height = ANKLE_CM - float(side.points["trail_ankle"][1])
             distance = found.distance_cm
-        by = {"height": "by the player's height", "ball": "by the ball"}.get(found.source, f"by {found.source}")
         per_px, side_on = distance / seen.camera.focal_px, seen.view == "down-the-line"
         ankles = [m.x for side_ in ("lead", "trail") if (m := seen.points.get(f"{side_}_ankle")) is not None]
         room = (min(ankles) * per_px, (seen.size[0] - max(ankles)) * per_px)
@@ -208,7 +209,7 @@ class SetupObserver:
             tilt_confidence=seen.tilt_confidence,
             azimuth_confidence=seen.azimuth_confidence,
             room_cm=room if seen.handedness == "right" else (room[1], room[0]),
-            scale=f"{10 * per_px:.1f} mm a pixel {by}",
+            scale=tr("{mm:.1f} mm a pixel {by}", mm=10 * per_px, by=BY_WORDS[found.source]),
             scale_note="" if side_on and facts.player_height_known else found.note,
             scales_apart=None if side_on or found.ball_to_height is None else abs(found.ball_to_height - 1),
         )

@@ -169,11 +169,16 @@ def block_words(run: Run) -> tuple[str, str]:
     (block, _), (unsure, _) = run.scores(), run.unjudged()
     if block is None:
         return tr("Block over"), tr("no stroke of it could be judged")
-    test = test_of(run.drill)
-    small = tr("now {strokes} strokes in silence", strokes=test.strokes) if test is not None else standing_line(run)
+    small = silence_line(run) or standing_line(run)
     return tr(
         "Block: {good} of {total} good{beside}", good=block.good, total=block.total, beside=_beside(unsure)
     ), small
+
+
+def silence_line(run: Run) -> str:
+    """As the silent test begins; empty where there is none."""
+    test = test_of(run.drill)
+    return tr("now {strokes} strokes in silence", strokes=test.strokes) if test is not None else ""
 
 
 def description(drill: Drill, name_of_next: str = "") -> list[str]:

@@ -12,7 +12,7 @@ from trainer.coaching.pass_rule import DayTest, SilentTest, passed_for_good, sil
 from trainer.coaching.progress.compare import LENGTH_APART, length_apart
 from trainer.coaching.progress.proportions import Proportion, proportion_of
 from trainer.coaching.verdict import BY_TIMING, Verdict
-from trainer.domain.measures import confident_value
+from trainer.domain.measures import MEASURES, confident_value, short_label
 from trainer.domain.record import Kind, Measure
 from trainer.domain.verdict import fault_words
 from trainer.settings.drill_file import Drill
@@ -279,13 +279,13 @@ def _against_goals(drill: Drill, measures: Mapping[str, Measure]) -> tuple[list[
     missed, unseen = [], []
     for measure, goal in drill.goals.given():
         value = confident_value(measures.get(measure))
-        name = measure.rpartition("_")[0].replace("_", " ") or measure
+        name, decimals = short_label(measure), MEASURES[measure].decimals
         if value is None:
             unseen.append(tr("{name} not seen", name=name))
-        elif goal.at_least is not None and value < goal.at_least:
-            missed.append(
-                tr("{name} {value:.1f}, at least {at_least:g}", name=name, value=value, at_least=goal.at_least)
-            )
+            continue
+        told = tr("{name} {value:.{decimals}f}", name=name, decimals=decimals, value=value)
+        if goal.at_least is not None and value < goal.at_least:
+            missed.append(tr("{told}, at least {at_least:g}", told=told, at_least=goal.at_least))
         elif goal.at_most is not None and value > goal.at_most:
-            missed.append(tr("{name} {value:.1f}, at most {at_most:g}", name=name, value=value, at_most=goal.at_most))
+            missed.append(tr("{told}, at most {at_most:g}", told=told, at_most=goal.at_most))
     return missed, unseen

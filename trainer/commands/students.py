@@ -16,7 +16,7 @@ from trainer.commands.tables import console, table
 from trainer.domain.naming import hand_words
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
-from trainer.texts import tr
+from trainer.texts import printed, tr, tr_count
 
 _NAME = click.argument("name")
 
@@ -97,7 +97,15 @@ def add(folder: Path | None, name: str, values: tuple[str, ...]) -> int:
     from trainer.app.students import add_student
 
     added = add_student(load_context(folder), name, key_values(values))
-    taken = f"; {added.adopted} earlier sessions of that name are theirs" if added.adopted else ""
+    taken = (
+        tr_count(
+            "; {count} earlier session of that name is theirs",
+            "; {count} earlier sessions of that name are theirs",
+            added.adopted,
+        )
+        if added.adopted
+        else ""
+    )
     report(tr("added {name}: {path}{taken}", name=printable(added.student.name), path=added.student.path, taken=taken))
     return 0
 
@@ -207,5 +215,5 @@ def _confirmed(name: str) -> bool:
     """The user types the name. Raises UsageError where nobody can."""
     if not sys.stdin.isatty():
         raise UsageError(tr("erasing asks first, and nobody is there to answer"), "", tr("add --yes"))
-    question = f"Everything of {printable(name)} goes for good. Type the name to erase"
-    return bool(click.prompt(question, default="", show_default=False) == name)
+    question = tr("Everything of {name} goes for good. Type the name to erase", name=printable(name))
+    return bool(click.prompt(printed(question), default="", show_default=False) == name)

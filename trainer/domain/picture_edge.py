@@ -22,6 +22,7 @@ _THINGS = {
     "head": tr_of("in the picture", "head"),
     "hands": tr_of("in the picture", "hands"),
     "feet": tr_of("in the picture", "feet"),
+    "hips": tr_of("in the picture", "hips"),
     "ball": tr_of("in the picture", "ball"),
     "putter": tr_of("in the picture", "putter"),
 }

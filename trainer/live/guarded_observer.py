@@ -51,7 +51,7 @@ class GuardedObserver:
         self._in_a_row += 1
         if self._in_a_row >= self._most:
             raise error
-        self._told = self._told or f"{own_fault(error)}; what that frame shows is not seen"
+        self._told = self._told or tr("{fault}; what that frame shows is not seen", fault=own_fault(error))
         reasons = dict.fromkeys(("body", "head", "ball", "putter"), "a fault of this program")
         told = (self._told,)
         return Observation(frame.index, frame.time_s, frame=self._frame, reasons=reasons, advice=told, faulty=FAILED)

@@ -13,6 +13,7 @@ import numpy as np
 
 from trainer.domain.record import EVENT_NAMES, EventName
 from trainer.errors import UsageError
+from trainer.replay.derived_signals import EVENT_WORDS
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.texts import join, tr
 
@@ -79,9 +80,9 @@ def align(a: StrokeClip, b: StrokeClip, on: str = PHASE) -> Alignment:
         known = join(", ", (*WORDS.values(), PHASE))
         raise UsageError(tr("strokes cannot be aligned on {on}", on=on), "align", tr("one of: {known}", known=known))
     if name not in both:
-        lacking = join(" and ", (s.label or tr("a stroke") for s in (a, b) if name not in s.events))
+        lacking = join(tr(" and "), (s.label or tr("a stroke") for s in (a, b) if name not in s.events))
         raise UsageError(
-            tr("{words} was not seen in {lacking}", words=WORDS[name], lacking=lacking),
+            tr("{words} was not seen in {lacking}", words=EVENT_WORDS[name], lacking=lacking),
             "align",
             tr("choose another event, or phase"),
         )

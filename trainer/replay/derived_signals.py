@@ -40,6 +40,11 @@ EVENT_WORDS: dict[EventName, str] = {
 }
 
 
+def event_words(word: str) -> str:
+    """The same word as it is told in other languages, for who has it from a command or a list."""
+    return next((told for told in EVENT_WORDS.values() if told == word), word)
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """One number at one instant. value: None when not seen."""

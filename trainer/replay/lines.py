@@ -13,7 +13,7 @@ from typing import Collection, Literal, Sequence, get_args
 import numpy as np
 
 from trainer.domain.record import Floats
-from trainer.replay.derived_signals import DerivedSignals, Place, Reading
+from trainer.replay.derived_signals import DerivedSignals, Place, Reading, event_words
 from trainer.texts import tr
 
 LineName = Literal["arm", "leg", "outline", "paths", "head", "spine"]
@@ -206,7 +206,7 @@ def _outline(tracked: DerivedSignals, _: int, out: Drawn) -> None:
         hands = points[3]
         if hands is not None and all(p is not None for p in points):
             out.line(points, "white", 1.1, pattern)
-            out.labels.append(Label(word, word, "", hands, "white", end, out.edges[end == "right"]))
+            out.labels.append(Label(word, event_words(word), "", hands, "white", end, out.edges[end == "right"]))
 
 
 def _paths(tracked: DerivedSignals, k: int, out: Drawn) -> None:

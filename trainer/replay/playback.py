@@ -12,7 +12,7 @@ from typing import Literal, Mapping
 from trainer.domain.naming import view_words
 from trainer.errors import UsageError
 from trainer.replay.align import PHASE, Pair, events_in_both
-from trainer.replay.derived_signals import EVENT_WORDS, DerivedSignals
+from trainer.replay.derived_signals import EVENT_WORDS, DerivedSignals, event_words
 from trainer.replay.lines import LINE_NAMES, LINE_WORDS, USUAL
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.texts import join, tr
@@ -170,7 +170,7 @@ class Playback:
         """To the event's frame; False, and a message, when it was not seen."""
         at = self.main.tracked.event_s(word)
         if at is None:
-            self.message = tr("{word} was not seen in this stroke", word=word)
+            self.message = tr("{word} was not seen in this stroke", word=event_words(word))
             return False
         self.scrub(at)
         return True
@@ -219,7 +219,7 @@ class Playback:
         whole = [loop for loop in whole if loop is None or seen[loop[1]] > seen[loop[0]]]
         self.loop = whole[(whole.index(self.loop) + 1) % len(whole)] if self.loop in whole else whole[0]
         self.message = (
-            tr("repeating {loop} to {loop2}", loop=self.loop[0], loop2=self.loop[1])
+            tr("repeating {loop} to {loop2}", loop=event_words(self.loop[0]), loop2=event_words(self.loop[1]))
             if self.loop
             else tr("not repeating")
         )

@@ -18,6 +18,7 @@ from trainer.replay.stroke_clip import StrokeClip, figure_shot
 from trainer.store import video
 from trainer.store.store import KeptStroke, Store
 from trainer.store.video import StrokeKey
+from trainer.texts import tr, tr_count
 from trainer.vision.sources.video_file import SIDE_RANGE_PX
 from trainer.worker import Worker
 
@@ -35,7 +36,7 @@ def stored_shot(store: Store, base: Path, stroke_id: int) -> StrokeClip:
     return replace(
         _shot(kept, store, base),
         limits=settings.limits,
-        label=f"stroke {kept.stroke_id}",
+        label=tr("stroke {number}", number=kept.stroke_id),
         student=kept.player,
         stroke_id=kept.stroke_id,
         faults=kept.faults,
@@ -52,7 +53,9 @@ def _shot(kept: KeptStroke, store: Store, base: Path) -> StrokeClip:
         if path is not None:
             return StrokeClip(record, _frames_of(path), handedness=handedness)
     except TrainerError as error:
-        note = f"the kept video cannot be shown, so the stroke is drawn from its stored points ({error.what})"
+        note = tr(
+            "the kept video cannot be shown, so the stroke is drawn from its stored points ({what})", what=error.what
+        )
         return figure_shot(record, handedness, note)
     return figure_shot(record, handedness)
 
@@ -107,7 +110,7 @@ class VideoKeeper:
         self._worker.stop()
         self._wake()
         if not self._worker.join(WRITE_S):
-            self._say(f"videos are still being written after {WRITE_S:.0f} s; what is not done by now is lost")
+            self._say(tr("videos are still being written after {s:.0f} s; what is not done by now is lost", s=WRITE_S))
 
     def _wake(self) -> None:
         with self._change:
@@ -134,10 +137,17 @@ class VideoKeeper:
         except TrainerError as error:
             with self._change:
                 self._kept.discard(key.uid)
-            self._say(f"the stroke's video was not kept: {error.line()}")
+            self._say(tr("the stroke's video was not kept: {line}", line=error.line()))
 
 
 def tidy(base: Path, keep_days: float, keep_mb: float, now: datetime) -> str | None:
     """Deletes what is past the retention; a line that says what went, None: nothing. Raises StoreError."""
     files, size = video.forget(video.outlived(base, keep_days, keep_mb, now))
-    return f"deleted {files} kept videos past their time ({size / 1e6:.1f} MB)" if files else None
+    if not files:
+        return None
+    return tr_count(
+        "deleted {count} kept video past its time ({size_mb:.1f} MB)",
+        "deleted {count} kept videos past their time ({size_mb:.1f} MB)",
+        files,
+        size_mb=size / 1e6,
+    )

@@ -123,10 +123,11 @@ class Students:
 
         near = difflib.get_close_matches(name, known, n=1)
         if near:
-            return f"did you mean {printable(near[0])}?"
+            return tr("did you mean {near}?", near=printable(near[0]))
         if known:
-            return "known: " + ", ".join(printable(n) for n in list(known)[:20]) + (", ..." if len(known) > 20 else "")
-        return "none yet: `students add NAME` makes one"
+            listed = join(", ", (printable(n) for n in known[:20])) + (", ..." if len(known) > 20 else "")
+            return tr("known: {listed}", listed=listed)
+        return tr("none yet: `students add NAME` makes one")
 
     def add(self, name: str, student_id: str, changes: Mapping[str, Any]) -> StudentFile:
         """A new student's file. changes: dotted key -> value. Raises SettingsError, UsageError."""

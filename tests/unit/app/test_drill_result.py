@@ -53,6 +53,7 @@ def test_goals(tmp_path: Path) -> None:
     tempo = run(tmp_path, "[pass]\nfaults = []\n[goals.tempo_ratio]\nat_least = 1.6\nat_most = 2.6\n")
     sign = drill_sign(tempo, record(tempo_ratio=1.4), Verdict((SWAY,)))
     assert sign == Sign("Rhythm 1.4", "asked at least 1.6, at most 2.6; also: head going along", "fault")
+    assert drill_sign(tempo, record(tempo_ratio=2.64), Verdict()).word == "Rhythm 2.64"  # 2.6 would read as met
     assert drill_sign(tempo, record(), Verdict()) == Sign("Rhythm not seen", "asked at least 1.6, at most 2.6", "plain")
 
 

@@ -298,7 +298,7 @@ def test_what_was_not_seen_counts_neither_way() -> None:
     run = after(run, "ball", seen(hands_carry_cm=4.0), [])
     run = after(run, "rehearsal", seen(hands_carry_cm=4.0), [])
     assert [mark.good for mark in run.marks] == [None, None, False, True]
-    assert run.marks[2].why == ("hands carry -3.0, at least -1",)
+    assert run.marks[2].why == ("hands through -3.0, at least -1",)
     hold = drills.Run(load_drill("hold-then-look", [BUNDLED]))
     unseen = drills.after(hold, "ball", {}, Verdict((), ("early_look", "recoil")))
     assert unseen.marks[0] == drills.Mark(None, ("early look not sure",))  # of its own faults

@@ -9,8 +9,8 @@ from trainer.coaching.distance.ball_speed import by_speed, frames_per_s, putt_of
 from trainer.coaching.distance.chart import TRAIL_FOOT_CM, cell, mark_behind_ball_cm, sentence, slope_words
 from trainer.coaching.distance.distance_model import DistanceModel, fit
 from trainer.coaching.distance.green_speed import Green
-from trainer.coaching.distance.guesses import guesses_of, was
-from trainer.coaching.distance.ladder import lag_score, own_spread, place, window_m, window_share
+from trainer.coaching.distance.guesses import GUESS_WORDS, guesses_of, was
+from trainer.coaching.distance.ladder import PLACE_WORDS, lag_score, own_spread, place, window_m, window_share
 from trainer.coaching.distance.putt import Guess, Putt, checked
 from trainer.coaching.distance.rhythm import Rhythm, rhythm
 from trainer.domain.record import StrokeRecord
@@ -96,7 +96,7 @@ class DrillDistance:
         self._kept.keep_putt(self._player, putt, at, stroke_id, rate)
         self.putts.append((putt, rate))
         target = putt.target_m or putt.rolled_m
-        where = place(putt.rolled_m, target, self.window_share)
+        where = PLACE_WORDS[place(putt.rolled_m, target, self.window_share)]
         miss = putt.rolled_m / target - 1.0
         return tr(
             "{rolled_m} for {target} ({miss:+.0%}, by ball speed): {where}",
@@ -113,7 +113,8 @@ class DrillDistance:
         putt, rate = self.putts[-1]
         self.putts[-1] = (replace(putt, guess=guess), rate)
         true = was(putt, self.window_share)
-        return tr("you said {guess}", guess=guess) + ("" if true == guess else tr(", it was {true}", true=true))
+        said = tr("you said {guess}", guess=GUESS_WORDS[guess])
+        return said if true is None or true == guess else said + tr(", it was {true}", true=GUESS_WORDS[true])
 
     def in_short(self) -> str:
         """Spread and rhythm of this drill's putts in a few words, as far as they can be told."""

@@ -12,6 +12,7 @@ from trainer.domain.record import StrokeRecord
 from trainer.domain.units import Unit, shown
 from trainer.domain.verdict import fault_words
 from trainer.feedback.signs import NOT_JUDGED_WORD, Sign, SignKind, result_sign
+from trainer.settings.drill_file import Goal
 from trainer.texts import capital, join, tr
 
 WORDS_OF_PLACE = {**PLACE_WORDS, "in": tr("in the window")}
@@ -62,7 +63,7 @@ def drill_sign(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted 
             else tr(
                 "{label} {value:.{decimals}f}{unit}",
                 label=label,
-                decimals=min(spec.decimals, 1),
+                decimals=_decimals(value, goal, spec.decimals),
                 value=value,
                 unit=unit,
             )
@@ -79,6 +80,16 @@ def drill_sign(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted 
     return Sign(sign.word, join("; ", filter(None, (sign.detail, _also(others)))), sign.kind)
 
 
+def _decimals(value: float, goal: Goal[float], of_measure: int) -> int:
+    """One at most, for what is read from afar, but where it would read as if a goal were met that is missed."""
+
+    def met(told: float) -> bool:
+        return (goal.at_least is None or told >= goal.at_least) and (goal.at_most is None or told <= goal.at_most)
+
+    few = min(of_measure, 1)
+    return few if met(round(value, few)) == met(value) else of_measure
+
+
 def _kind(run: Run, record: StrokeRecord, verdict: Verdict, putted: Putted | None) -> SignKind:
     """Good or not by the drill's own rule."""
     rolled_m = putted.rolled_m if putted is not None else None
@@ -91,7 +102,7 @@ def _asked(length_cm: float | None, chosen: bool) -> str:
     return (
         ""
         if length_cm is None
-        else tr(", {words} {length_cm:.0f}", words=tr("the chart") if chosen else "asked", length_cm=length_cm)
+        else tr(", {words} {length_cm:.0f}", words=tr("the chart") if chosen else tr("asked"), length_cm=length_cm)
     )
 
 

@@ -15,6 +15,7 @@ from trainer.app.practice.stroke_recorder import Practised, StrokeRecorder
 from trainer.app.practice.task_drills import task_lines
 from trainer.coaching import drill_words as words
 from trainer.coaching.distance.chart import mark_behind_ball_cm
+from trainer.coaching.distance.guesses import GUESS_WORDS
 from trainer.coaching.distance.putt import Guess, Putt
 from trainer.coaching.drills import Run, after, test_of
 from trainer.coaching.gestures import Question
@@ -167,7 +168,7 @@ class DrillSession(Exercise):
                 self.chooser.go_to(self.run.number)
         elif self.run.stage == "silent":
             self.chooser.begin_block(Plan("silent"))
-            lines.append(words.next_line(ran, None).replace("then", "now", 1))
+            lines.append(words.silence_line(self.run))
         else:
             feel = self.settings.feedback.feel
             self.chooser.begin_block(Plan("every", tone=not feel, praise=not feel))
@@ -206,7 +207,7 @@ class DrillSession(Exercise):
         if said and self._last:
             self._last = tr("{last}; {said}", last=self._last, said=said)
             return (said,)
-        return (tr("you said {guess}", guess=guess),)
+        return (tr("you said {guess}", guess=GUESS_WORDS[guess]),)
 
     def _over(self) -> Sign:
         """What is shown when the block, or all of it, is over."""

@@ -7,14 +7,21 @@ Saying it first helps to learn: of 52 students, the groups that estimated their 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Sequence
+from typing import Mapping, Sequence
 
 from trainer.coaching.distance.ladder import Place, place
 from trainer.coaching.distance.putt import Guess, Putt
 from trainer.coaching.progress.proportions import Proportion, proportion_of
-from trainer.texts import join, tr
+from trainer.domain.outcome import WHERE_WORDS
+from trainer.texts import join, tr, tr_of
 
 PLACES: dict[Place, Guess] = {"short": "short", "in": "right", "long": "long"}
+# As it is read; short and long as of any putt.
+GUESS_WORDS: Mapping[Guess, str] = {
+    "short": WHERE_WORDS["short"],
+    "right": tr_of("guess", "right"),
+    "long": WHERE_WORDS["long"],
+}
 OF_PLACE = {"short": tr("ended short"), "right": tr("were right"), "long": tr("ran long")}
 LEAST = 5  # guesses, before anything is said of them
 

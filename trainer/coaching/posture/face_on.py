@@ -24,6 +24,7 @@ from trainer.coaching.posture.body_model import (
 )
 from trainer.coaching.posture.scale_reference import ScaleReference, disagreement
 from trainer.domain.perspective import CameraView, Floats, on_plane, sphere_distance_cm
+from trainer.domain.picture_edge import thing_words
 from trainer.domain.record import Measure
 from trainer.texts import tr
 
@@ -166,7 +167,7 @@ def measures(seen: AddressSeen) -> dict[str, Measure]:
     ):
         lead, trail = seen.mark(f"lead_{part}"), seen.mark(f"trail_{part}")
         if lead is None or trail is None:
-            out[name] = _unseen("cm", tr("{words} not seen", words="hands" if part == "wrist" else "head"))
+            out[name] = _unseen("cm", tr("{words} not seen", words=thing_words("hands" if part == "wrist" else "head")))
             continue
         centre = middle(lead, trail)
         out[name] = Measure(float(found.at(centre, behind)[0]), "cm", surely * centre.confidence)

@@ -9,7 +9,7 @@ import numpy as np
 
 from trainer.coaching.posture.address import MIN_SEEN
 from trainer.coaching.posture.hint import Hint
-from trainer.domain.picture_edge import Edge, edge_passed, what_helps
+from trainer.domain.picture_edge import Edge, edge_passed, thing_words, what_helps
 from trainer.domain.player_frame import Grip, PlayerFrame
 from trainer.texts import join, tr
 
@@ -36,7 +36,7 @@ def player_hints(points: Mapping[str, Any] | None, size: tuple[int, int], grip: 
     if cut:
         edges = {edge for part in cut if (edge := _edge(points, PARTS[part], size)) is not None}
         way = what_helps(edges.pop()) if len(edges) == 1 else tr("move the camera back, or aim it again")
-        return [Hint(tr("{listed} out of view", listed=join(" and ", cut)), way)]
+        return [Hint(tr("{listed} out of view", listed=join(tr(" and "), map(thing_words, cut))), way)]
     leg = _leg_px(points)
     if leg is None:
         return [Hint(tr("legs not seen"), tr("whole body in view, nothing before it"))]

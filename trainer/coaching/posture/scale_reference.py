@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Callable, Literal
+from typing import Callable, Literal, Mapping
 
 from trainer.coaching.posture.address import AddressSeen
 from trainer.coaching.posture.body_model import BALL_CM, USUAL_HEIGHT_CM
@@ -34,6 +34,12 @@ _DISAGREE = {
 }
 
 Source = Literal["height", "ball", "ball and usual height", "usual height"]
+BY_WORDS: Mapping[Source, str] = {
+    "height": tr("by the player's height"),
+    "ball": tr("by the ball"),
+    "ball and usual height": tr("by the ball and a usual height"),
+    "usual height": tr("by a usual height"),
+}
 
 
 @dataclass(frozen=True, slots=True)

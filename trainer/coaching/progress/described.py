@@ -63,7 +63,7 @@ class Described:
             before, change = "-", tr("one camera's place only") if self.measure in IN_ONE_SESSION else "-"
         else:
             before = self.shown(self.comparison.first.typical)
-            change = "changed" if self.changed else tr("as before")
+            change = tr("changed") if self.changed else tr("as before")
         return self.words, self.shown(self.now.typical), self.shown(self.now.sd), before, change
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from trainer.feedback.signs import LIGHT
 from trainer.live.practice_state import NO_ADVICE
 from trainer.output import SHEET, write_output
+from trainer.replay.derived_signals import event_words
 from trainer.replay.differences import Differing, compared
 from trainer.replay.frames import exact
 from trainer.replay.lines import Label
@@ -113,12 +114,22 @@ def _row(figure: Any, loaded: Loaded, placement: Placement, show: set[str], top:
         axes.set_axis_off()
         when = loaded.tracked.event_s(word)
         if when is None:
-            _say(axes, 0.5, 0.5, tr("{word} not seen", word=word), ha="center", va="center", fontsize=10, color=SOFT)
+            _say(
+                axes,
+                0.5,
+                0.5,
+                tr("{word} not seen", word=event_words(word)),
+                ha="center",
+                va="center",
+                fontsize=10,
+                color=SOFT,
+            )
         else:
             picture, said = _picture(canvas, loaded, loaded.stroke_clip.frames.nearest(when), placement, show)
             axes.imshow(picture, interpolation="none", aspect="auto")
             labels += said
-        _say(figure, 0.06 + k * (wide + 0.008) + wide / 2, top - 0.026 - tall, word, fontsize=10, ha="center", va="top")
+        x, words = 0.06 + k * (wide + 0.008) + wide / 2, event_words(word)
+        _say(figure, x, top - 0.026 - tall, words, fontsize=10, ha="center", va="top")
     return labels
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Sequence
 
-from trainer.replay.derived_signals import EVENT_WORDS, Reading
+from trainer.replay.derived_signals import Reading, event_words
 from trainer.replay.differences import Differing
 from trainer.replay.lines import LINE_NAMES, LINE_WORDS, Label
 from trainer.replay.playback import Playback
@@ -62,11 +62,6 @@ class Chip:
     command: str
     is_on: bool
     colour: str = ""
-
-
-def event_words(name: str) -> str:
-    """Of a loop's end."""
-    return next((word for word in EVENT_WORDS.values() if word == name), name)
 
 
 def chips_of(playback: Playback) -> list[Chip]:
