@@ -17,6 +17,7 @@ from trainer.feedback.make_sounds import FIGURES
 from trainer.feedback.signs import FAULT_WORDS, fault_detail
 from trainer.settings.drill_file import known_drills
 from trainer.settings.limits import Limits
+from trainer.store.history import asked_from
 from trainer.texts import Text
 
 DRILLS = known_drills([ROOT / "config" / "drills"])
@@ -43,3 +44,15 @@ def test_a_fault_is_seen_from_somewhere_sounds_and_has_words_and_a_drill(name: s
 
 def test_causes_are_faults() -> None:
     assert set(CAUSES) <= set(FAULT_NAMES)
+
+
+def test_a_fault_that_limits_of_before_do_not_name_was_not_asked_for() -> None:
+    """Strokes of a release that did not know it would count as strokes without it."""
+    then = {name: {"on": True} for name in FAULT_NAMES if name not in ("lift", "sway")}
+    assert asked_from("face-on", {**then, "sway": {"on": False}}) == (
+        "early_look",
+        "short_hold",
+        "hand_stall",
+        "recoil",
+    )
+    assert asked_from("face-on", {}) == SEEN_FROM["face-on"]  # nothing is known of them

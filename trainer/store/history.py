@@ -97,8 +97,8 @@ def practised(store: Store, student_key: StudentKey, measures: Sequence[str]) ->
 
 
 def asked_from(view: str, limits: Mapping[str, Any]) -> tuple[FaultName, ...]:
-    """The faults that are judged from there by these limits."""
-    return tuple(name for name in SEEN_FROM[view] if limits.get(name, {}).get("on", True))
+    """The faults judged from there by these limits; not one that they do not name, as those of an older release."""
+    return tuple(n for n in SEEN_FROM[view] if (n in limits or not limits) and limits.get(n, {}).get("on", True))
 
 
 def _body(db: Any, settings_id: int) -> str:

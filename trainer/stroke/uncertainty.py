@@ -196,6 +196,7 @@ def deviations(s: Shown, signals: Signals, events: Events, measures: Mapping[str
         elif name == "tempo_ratio":
             out[name] = _tempo(v, measures, top, impact)
         else:
+            assert MEASURES[name].unit == "s", f"how is {name} off?"
             out[name] = math.hypot(impact if name == "look_from_impact_s" else settle, look)
     return out
 
