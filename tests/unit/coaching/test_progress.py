@@ -8,7 +8,7 @@ import shutil
 import subprocess
 import time
 import uuid
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import date, datetime, timedelta, timezone
 from html.parser import HTMLParser
 from pathlib import Path
@@ -333,3 +333,18 @@ def test_a_baseline_says_in_how_many_strokes_a_measure_was_seen(count: int) -> N
     why = {p.fault: p.why for p in proposals(strokes, load().limits)}
     assert why["recoil"] == f"seen in {count} of {count} strokes, 5 are needed"
     assert why["sway"] == f"seen in 0 of {count} strokes, 5 are needed"
+
+
+def test_a_ball_stroke_whose_length_was_not_seen_counts_for_neither() -> None:
+    strokes = [facts(i, 1.0, kind=kind) for i, kind in enumerate(("rehearsal", "ball") * 6)]
+    unseen = [replace(s, measures={"hold_s": 1.0}) if s.stroke_id in {1, 5, 7} else s for s in strokes]
+    unseen[11] = replace(unseen[11], measures={**unseen[11].measures, "back_cm": 30.0})
+    found = progress_of(unseen, date(2026, 3, 5), FAULT_NAMES)
+    assert (found.lengths_apart, found.pairs) == (1, 3)
+
+
+def test_a_rehearsal_before_the_one_that_was_not_seen_stands_for_it() -> None:
+    strokes = [facts(i, 1.0, kind=kind) for i, kind in enumerate(("rehearsal", "rehearsal", "ball"))]
+    strokes[1] = replace(strokes[1], measures={"hold_s": 1.0})
+    found = progress_of(strokes, date(2026, 3, 5), FAULT_NAMES)
+    assert (found.lengths_apart, found.pairs) == (0, 1)

@@ -206,11 +206,12 @@ def test_comparison_says_what_changes_with_the_ball() -> None:
     assert compare.compare("x", [1.0, 2.0, None], [1.0, 2.0, 3.0]) is None
 
 
-def test_lengths_over_a_tenth_apart_are_flagged() -> None:
-    strokes = [("ball", 20.0), ("rehearsal", 20.0), ("ball", 21.9), ("rehearsal", 20.0), ("ball", 22.5), ("ball", 40.0)]
-    assert compare.lengths_flagged(strokes) == (4,)
+def test_lengths_are_compared_with_the_rehearsal_just_before() -> None:
+    strokes = [("ball", 20.0), ("rehearsal", 20.0), ("ball", 22.0), ("rehearsal", 20.0), ("ball", 25.0), ("ball", 40.0)]
+    assert compare.lengths_apart(strokes) == ((2, pytest.approx(0.1)), (4, pytest.approx(0.25)))
     assert compare.length_apart(None, 3.0) is None
-    assert compare.lengths_flagged([("rehearsal", 20.0), ("rehearsal", None), ("ball", 15.0)]) == (2,)
+    assert compare.lengths_apart([("rehearsal", 20.0), ("rehearsal", None), ("ball", 15.0)]) == ((2, -0.25),)
+    assert compare.lengths_apart([("rehearsal", 20.0), ("ball", None), ("rehearsal", None), ("ball", 20.0)]) == ()
 
 
 def test_with_and_without_feedback_stand_side_by_side() -> None:

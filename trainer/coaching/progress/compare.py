@@ -69,18 +69,21 @@ def length_apart(rehearsal_cm: float | None, ball_cm: float | None) -> float | N
     return ball_cm / rehearsal_cm - 1.0
 
 
-def lengths_flagged(strokes: Iterable[tuple[str, float | None]]) -> tuple[int, ...]:
-    """Indices of the ball strokes whose length is over 10 % off the rehearsal just before. strokes: (kind, back cm)."""
-    flagged, rehearsal = [], None
+def lengths_apart(strokes: Iterable[tuple[str, float | None]]) -> tuple[tuple[int, float], ...]:
+    """(index of a ball stroke, by what proportion its length is off the rehearsal's before it, signed), where both were seen.
+
+    strokes: (kind, back cm). A rehearsal whose length was not seen leaves the one before it standing.
+    """
+    found, rehearsal = [], None
     for i, (kind, back_cm) in enumerate(strokes):
         if kind == "rehearsal":
             rehearsal = back_cm if back_cm is not None else rehearsal
             continue
         apart = length_apart(rehearsal, back_cm)
-        if apart is not None and abs(apart) > LENGTH_APART:
-            flagged.append(i)
+        if apart is not None:
+            found.append((i, apart))
         rehearsal = None
-    return tuple(flagged)
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)

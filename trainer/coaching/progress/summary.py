@@ -5,12 +5,11 @@ from __future__ import annotations
 import statistics
 from dataclasses import dataclass
 from datetime import date
-from itertools import pairwise
 from typing import Sequence
 
 from trainer.coaching.progress.advice import Job, job
 from trainer.coaching.progress.charts import Chart, Sums, Usual, cusum, ewma, usual_of
-from trainer.coaching.progress.compare import ByFeedback, by_feedback, lengths_flagged
+from trainer.coaching.progress.compare import LENGTH_APART, ByFeedback, by_feedback, lengths_apart
 from trainer.coaching.progress.curve import LearningCurve, fit_curve
 from trainer.coaching.progress.described import Described, EarlyLooks, described, early_looks
 from trainer.coaching.progress.facts import Session, StrokeFacts, sessions_of, with_fault, without_fault
@@ -67,9 +66,10 @@ class RealChange:
 @dataclass(frozen=True, slots=True)
 class Progress:
     """strokes: all, in order; without_fault: of the ball strokes, any fault; faults: (name, proportion of ball strokes),
-    commonest first; work: the faults that are worked on, empty: none is; feedback: by these, or by all; too_close: ball strokes
-    whose look was called neither early nor held, unjudged: all that could not be called so; the proportions leave
-    them out; described: what has no norm, the latest session against those before; early: early looks before and after impact.
+    commonest first; lengths_apart, of pairs: ball strokes over 10 % off their rehearsal's length, where both were seen;
+    work: the faults that are worked on, empty: none is; feedback: by these, or by all; too_close: ball strokes whose look was
+    called neither early nor held, unjudged: all that could not be called so; the proportions leave them out; described:
+    what has no norm, the latest session against those before; early: early looks before and after impact.
     """
 
     strokes: tuple[StrokeFacts, ...]
@@ -118,7 +118,7 @@ def progress_of(
         found = compare_turns(measure, sessions)
         if found is not None:
             compared.append(Compared(with_unit(measure), found))
-    lengths = [[(s.kind, s.measures.get("back_cm")) for s in session.strokes] for session in sessions]
+    lengths = [lengths_apart((s.kind, s.measures.get("back_cm")) for s in session.strokes) for session in sessions]
     change, change_reason = _change(ball)
     medians = [statistics.median(v) for s in sessions if (v := s.values("look_after_s"))]
     curve, curve_reason = fit_curve(medians)
@@ -130,8 +130,8 @@ def progress_of(
         tuple(sorted(faults, key=lambda f: -f[1].good)),
         _feedback(ball, names),
         tuple(compared),
-        sum(len(lengths_flagged(one)) for one in lengths),
-        sum(sum(b[0] == "ball" and a[0] == "rehearsal" for a, b in pairwise(one)) for one in lengths),
+        sum(abs(apart) > LENGTH_APART for one in lengths for _, apart in one),
+        sum(len(one) for one in lengths),
         change,
         change_reason,
         curve,
