@@ -12,6 +12,7 @@ from trainer.app.drills import list_drills
 from trainer.app.homework import HomeworkLine, HomeworkRequest, homework_lines, set_homework
 from trainer.app.progress import facts_of
 from trainer.app.student_file import files_of, student_key, with_id
+from trainer.app.transfer_merge import time_of
 from trainer.coaching.lesson.lesson import Lesson, Try
 from trainer.coaching.lesson.outcome import Outcome, outcome_of
 from trainer.coaching.lesson.priority import Proposal, called, propose
@@ -143,9 +144,9 @@ class LessonDesk:
 
     def _posture(self, lesson: Lesson) -> Sequence[Check]:
         """Of the address as it was kept on the lesson's day, before anything was tried; none kept: none."""
-        day = lesson.begun_at.date().isoformat()
-        first_try = lesson.tries[0].at.isoformat() if lesson.tries else "9"
-        kept = [one for one in self._snapshots().all() if one.taken_at.startswith(day) and one.taken_at < first_try]
+        day, until = lesson.begun_at.astimezone().date(), lesson.tries[0].at if lesson.tries else now()
+        times = [(one, time_of(one.taken_at)) for one in self._snapshots().all()]
+        kept = [one for one, at in times if at.astimezone().date() == day and at < until]
         newest = {one.seen.view: one for one in kept}
         ranges = ranges_for(self.student.settings.player, self.student.settings.posture)
         return [c for one in newest.values() for c in setup(one.seen, ranges)]

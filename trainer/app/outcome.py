@@ -11,7 +11,7 @@ from trainer.app.student_file import student_key, with_id
 from trainer.coaching.outcome import PayRow, pays
 from trainer.coaching.progress.facts import StrokeFacts
 from trainer.domain.naming import StrokeNumber
-from trainer.domain.outcome import PuttOutcome
+from trainer.domain.outcome import WHERE_WORDS, PuttOutcome
 from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.store.history import StudentKey, practised
@@ -63,11 +63,8 @@ def with_distance(store: Store, key: StudentKey, stroke: str, outcome: PuttOutco
 
 
 def outcome_words(outcome: PuttOutcome) -> str:
-    return (
-        tr("{where}, {putt_m:g} m", where=outcome.where, putt_m=outcome.putt_m)
-        if outcome.putt_m is not None
-        else outcome.where
-    )
+    where = WHERE_WORDS[outcome.where]
+    return where if outcome.putt_m is None else tr("{where}, {putt_m:g} m", where=where, putt_m=outcome.putt_m)
 
 
 def payoff(store: Store, key: StudentKey, facts: Sequence[StrokeFacts]) -> tuple[PayRow, ...]:

@@ -83,7 +83,7 @@ def export_student(context: RunContext, request: ExportRequest) -> Exported:
     student = with_id(students, students.find(request.name))
     at = now()
     named = file_name(student.name, student.card.id).removesuffix(".toml")
-    path = request.out or free_path(f"{named}-{at:%Y%m%d}", SUFFIX, request.folder)
+    path = request.out or free_path(f"{named}-{at.astimezone():%Y%m%d}", SUFFIX, request.folder)
     if path.exists() and not path.is_dir():
         raise UsageError(tr("is there already; exports never overwrite"), str(path), tr("give another name with --out"))
     check_output(path, EXPORT, context.base)

@@ -32,6 +32,8 @@ def why_unsure(signals: Signals, events: Events) -> str:
     """In words; empty where enough of its pictures came."""
     first_s = events.takeaway_s if events.takeaway_s is not None else float(signals.time_s[0])
     last_s = events.settle_s if events.settle_s is not None else float(signals.time_s[-1])
-    during = np.flatnonzero((signals.time_s >= first_s - AROUND_S) & (signals.time_s <= last_s + AROUND_S))
-    rows = [(int(signals.index[k]), float(signals.time_s[k])) for k in during]
+    t = signals.time_s
+    # With the row on either side: pictures may be lost across where it begins to count.
+    begin, end = np.searchsorted(t, first_s - AROUND_S) - 1, np.searchsorted(t, last_s + AROUND_S, "right") + 1
+    rows = zip(signals.index[max(begin, 0) : end].tolist(), t[max(begin, 0) : end].tolist(), strict=True)
     return WHY if too_far_apart(rows) else ""

@@ -12,6 +12,7 @@ import pytest
 from tests.support.marker import MARKER, latin_in
 from tests.support.review_clips import HELD, figure
 from tests.unit.coaching.test_described import sessions
+from trainer.app.outcome import outcome_words
 from trainer.app.practice.drill_result import Putted, drill_sign
 from trainer.coaching import drill_words
 from trainer.coaching.distance.guesses import GUESS_WORDS
@@ -23,6 +24,7 @@ from trainer.coaching.progress.described import described
 from trainer.coaching.verdict import Verdict
 from trainer.domain.measures import MEASURES
 from trainer.domain.observation import Frame, Observation
+from trainer.domain.outcome import WHERE, PuttOutcome, Where
 from trainer.domain.record import Events, Measure, Signals, StrokeRecord
 from trainer.errors import UsageError
 from trainer.languages import LANGUAGES
@@ -153,3 +155,8 @@ def test_a_fault_of_this_program_in_one_picture() -> None:
     seen = GuardedObserver(Broken()).look(Frame(0, 0.0, None), None)
     (told,) = seen.advice
     assert not left_in(told.replace("KeyError", ""))
+
+
+@pytest.mark.parametrize("where", WHERE)
+def test_where_a_putt_went(where: Where) -> None:
+    assert left_in(outcome_words(PuttOutcome(where)), outcome_words(PuttOutcome(where, 3.0))) == []

@@ -74,3 +74,10 @@ def test_a_stall_is_found_or_said_to_be_unsure_never_missed(share: float) -> Non
             found = {fault.name for fault in judge(record, Limits())}
             assert "hand_stall" in found | set(indeterminate(record, Limits()))
             assert found <= {"early_look", "hand_stall"}
+
+
+@pytest.mark.parametrize("before_s", np.arange(0.06, 2 * LONGEST_S, 0.04))
+def test_lost_on_both_sides_of_where_it_counts_from(before_s: float) -> None:
+    takeaway_s = without(0.0, 0.0).record.events.at("takeaway_s")
+    for record in without(takeaway_s - before_s, 2 * LONGEST_S).records:
+        assert doubt(record) == WHY
