@@ -161,3 +161,8 @@ def test_the_phones_link_is_loaded_only_when_it_is_opened() -> None:
                 ):
                     wrong.append(f"{path}:{node.lineno} imports {name}")
     assert not wrong, "\n".join(wrong)
+
+
+def test_a_floors_number_stands_in_the_table_alone() -> None:
+    """Copies of it went untrue when a floor was put in between."""
+    assert [str(path) for path in PACKAGE.rglob("__init__.py") if "Floor " in path.read_text(encoding="utf-8")] == []

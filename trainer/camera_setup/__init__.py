@@ -1,1 +1,1 @@
-"""Floor 6: what must be right before practice, as findings with what to do."""
+"""What must be right before practice, as findings with what to do."""

@@ -1,1 +1,1 @@
-"""Floor 9: the terminal's way in: parse, call app, print."""
+"""The terminal's way in: parse, call app, print."""

@@ -1,1 +1,1 @@
-"""Floor 0: the types that every floor speaks. Imports nothing of the package."""
+"""The types that every floor speaks; it imports none of them."""

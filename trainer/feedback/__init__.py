@@ -1,1 +1,1 @@
-"""Floor 4: what is heard and shown, and when not to."""
+"""What is heard and shown, and when not to."""

@@ -1,1 +1,1 @@
-"""Floor 6: threads, the window, keys. The only floor that reads a clock."""
+"""Threads, the loop, prefetch, queues; no clock is read below."""

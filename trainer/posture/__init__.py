@@ -1,1 +1,1 @@
-"""Floor 6: one picture of a player at address to numbers and guidance."""
+"""One picture of a player at address to numbers and guidance."""

@@ -1,1 +1,1 @@
-"""Floor 6: a stroke again: its frames, two strokes at one instant, what differs, what is kept."""
+"""A stroke again: its frames, two strokes at one instant, what differs, what is kept."""

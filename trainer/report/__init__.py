@@ -1,1 +1,1 @@
-"""Floor 5: pages to read and print, with charts. Beside the record; takes plain values."""
+"""Pages to read and print, with charts. Beside the record; takes plain values."""

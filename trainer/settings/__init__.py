@@ -1,1 +1,1 @@
-"""Floor 0: validated, documented values. Imports nothing else of the package."""
+"""Validated, documented values. Of the package it imports `domain` alone."""

@@ -1,1 +1,1 @@
-"""Floor 5: the record on disk (SQLite)."""
+"""The record on disk (SQLite)."""

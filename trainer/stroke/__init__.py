@@ -1,1 +1,1 @@
-"""Floor 2: pure. Observations in, phases, events, measures and one immutable record per stroke out."""
+"""Pure. Observations in, phases, events, measures and one immutable record per stroke out."""

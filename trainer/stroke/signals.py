@@ -123,7 +123,7 @@ DOWN_THE_LINE_SHARE = 0.7
 
 
 def rough_cm_per_px(signals: Signals) -> float:
-    """A scale reference good enough to tell rest from motion (see rows.rough_scale); never for a measure."""
+    """A scale reference good enough to tell rest from motion (see ``sample.rough_scale``); never for a measure."""
     exact = cm_per_px(signals, "ball") or cm_per_px(signals, "body")
     if exact is not None:
         return exact * (DOWN_THE_LINE_SHARE if signals.view == "down-the-line" else 1.0)

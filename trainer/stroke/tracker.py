@@ -63,7 +63,7 @@ class Tracker:
     def update_row(
         self, index: int, time_s: float, columns: Mapping[str, float], frame: PlayerFrame | None = None
     ) -> LiveState:
-        """The same from a recorded row (``signals.rows_of``)."""
+        """The same from a recorded row (``signals.sample_of``)."""
         self._frame = frame or self._frame
         row = Sample(index, time_s, columns, self._frame)
         self._rows.append(row)

@@ -1,1 +1,1 @@
-"""Floor 8: all that is drawn with pygame, a folder a window."""
+"""All that is drawn with pygame, a folder a window."""

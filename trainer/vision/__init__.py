@@ -1,4 +1,4 @@
-"""Floor 1: from frames to observations. Heavy imports (cv2, ai_edge_litert) happen inside its modules, never here.
+"""From frames to observations. Heavy imports (cv2, ai_edge_litert) happen inside its modules, never here.
 
 OpenCV reads these once, when it is first imported; every module that imports it is inside this package or above it.
 """

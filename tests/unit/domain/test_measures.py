@@ -10,7 +10,7 @@ import pytest
 
 from tests.support.paths import ROOT
 from trainer.coaching.posture.posture_change import kept
-from trainer.domain.measures import LIMITED, MEASURES, MIN_CONFIDENCE, confident_value
+from trainer.domain.measures import LIMITED, MEASURES, MIN_CONFIDENCE, confident_value, turn_text
 from trainer.domain.record import Measure, StrokeRecord
 from trainer.domain.verdict import FAULT_NAMES
 from trainer.settings.limits import Limits
@@ -82,3 +82,19 @@ def test_no_other_module_holds_a_table_of_measures() -> None:
     modules = [path for path in (ROOT / "trainer").rglob("*.py") if path != REGISTRY]
     found = [f"{p.relative_to(ROOT)}:{line}" for p in modules for line in tables_by_measure(p.read_text("utf-8"))]
     assert found == []
+
+
+@pytest.mark.parametrize(
+    ("turn_deg", "said"),
+    [
+        (0.4, "0°"),
+        (-0.4, "0°"),
+        (-7.6, "-8°"),
+        (40.0, "+40°"),
+        (41.0, "over 40°"),
+        (-40.0, "-40°"),
+        (-41.0, "over 40° away"),
+    ],
+)
+def test_a_turn_is_told_no_farther_than_it_is_known(turn_deg: float, said: str) -> None:
+    assert turn_text(turn_deg) == said

@@ -34,3 +34,11 @@ def test_a_thing_is_inside_when_all_of_it_is(x: float, y: float, reach: float) -
 def test_words_say_the_side_and_what_to_do() -> None:
     assert out_advice("putter", "right").startswith("putter out of the picture on its right: turn the camera")
     assert "tilt the camera down" in out_advice("feet", "bottom")
+
+
+@pytest.mark.parametrize(
+    ("place", "edge"),
+    [((30, 240), "left"), ((610, 240), "right"), ((320, 30), "top"), ((320, 450), "bottom"), ((320, 240), None)],
+)
+def test_half_a_thing_past_the_edge_is_past_it(place: tuple[float, float], edge: str | None) -> None:
+    assert edge_passed(*place, SIZE, 40.0) == edge

@@ -8,7 +8,17 @@ import numpy as np
 import pytest
 
 from trainer.domain.record import SIGNAL_NAMES, Events, Signals
-from trainer.stroke.ball_departure import AGREE_S, NAME, by_both, disagreement, impact_ball_later, left_s
+from trainer.stroke.ball_departure import (
+    AGREE_S,
+    LEFT_DIAMETERS,
+    MISFIT_DIAMETERS,
+    NAME,
+    ROLL_S,
+    by_both,
+    disagreement,
+    impact_ball_later,
+    left_s,
+)
 from trainer.stroke.tracker import Tracker
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import observations
@@ -149,3 +159,27 @@ def test_a_stroke_as_a_whole() -> None:
     assert value is not None
     assert late - value == pytest.approx(0.05, abs=0.012)
     assert warning == disagreement(late)
+
+
+def test_a_ball_on_its_way_back_did_not_leave() -> None:
+    """It was seen late, as it rolled back down a slope."""
+    seen = ball(2.0, speed_cm_s=200.0)
+    x = seen["ball_along_px"].copy()
+    after = np.flatnonzero(seen.time_s > 2.0)
+    x[after] = np.nan
+    x[after[:5]] = 300 + np.array([60.0, 50.0, 40.0, 30.0, 20.0])
+    assert left_s(replace(seen, columns={**seen.columns, "ball_along_px": x}), 2.0) is None
+
+
+@pytest.mark.parametrize("fps", [30.0, 60.0, 120.0])
+def test_the_doubt_is_that_of_a_straight_lines_crossing(fps: float) -> None:
+    """Least squares, with the least scatter that is reckoned with: some few points lie on a line by chance."""
+    left = 2.0 + 0.5 / fps
+    seen = ball(left, fps, slows_cm_s2=1e-3)
+    found = left_s(seen, left)
+    assert found is not None
+    t = seen.time_s[seen["ball_along_px"] - 300.0 > LEFT_DIAMETERS * BALL_PX]
+    t = t[t <= t[0] + ROLL_S]
+    inverse = np.linalg.inv(np.array([[len(t), (t - left).sum()], [(t - left).sum(), ((t - left) ** 2).sum()]]))
+    expected = MISFIT_DIAMETERS * BALL_PX * CM_PER_PX / 180.0 * float(inverse[0, 0]) ** 0.5
+    assert found[1] == pytest.approx(expected, rel=0.02)

@@ -10,7 +10,7 @@ from trainer.coaching.faults import indeterminate, judge
 from trainer.domain.record import doubt
 from trainer.feedback.signs import NOT_JUDGED_WORD, result_sign
 from trainer.settings.limits import Limits
-from trainer.stroke.lost_pictures import LONGEST_S, WHY
+from trainer.stroke.lost_pictures import LONGEST_S, WHY, too_far_apart
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import EXACT, observations
 
@@ -81,3 +81,8 @@ def test_lost_on_both_sides_of_where_it_counts_from(before_s: float) -> None:
     takeaway_s = without(0.0, 0.0).record.events.at("takeaway_s")
     for record in without(takeaway_s - before_s, 2 * LONGEST_S).records:
         assert doubt(record) == WHY
+
+
+def test_a_slow_camera_has_lost_none() -> None:
+    assert not too_far_apart([(0, 0.0), (1, 0.25), (2, 0.5)])
+    assert too_far_apart([(0, 0.0), (1, 0.25), (3, 0.5)])

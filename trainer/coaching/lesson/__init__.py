@@ -1,1 +1,1 @@
-"""Floor 4: a lesson: strokes as they are, one priority, what was tried, the same strokes again, what to take home. Pure."""
+"""A lesson: strokes as they are, one priority, what was tried, the same strokes again, what to take home. Pure."""

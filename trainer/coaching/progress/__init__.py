@@ -1,1 +1,1 @@
-"""Floor 3: what the record of many strokes says, and how surely. Pure statistics."""
+"""What the record of many strokes says, and how surely. Pure statistics."""

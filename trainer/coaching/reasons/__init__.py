@@ -1,1 +1,1 @@
-"""Floor 4: why: a card for each fault and each drill, with where each claim comes from and a figure drawn by number."""
+"""Why: a card for each fault and each drill, with where each claim comes from and a figure drawn by number."""
