@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, Sequence
 
 from trainer.app.context import RunContext
-from trainer.app.student_file import files_of, with_id
+from trainer.app.student_file import Decision, files_of, set_values, with_id
 from trainer.coaching.player_profile import ranges_for
 from trainer.coaching.posture.address_measures import setup
 from trainer.coaching.posture.compare import Change, changes
@@ -80,9 +80,8 @@ def set_reference(context: RunContext, student: str | None, which: str, ranges: 
     snapshots.set_reference(chosen)
     around: dict[str, Any] = {}
     if ranges and student is not None:
-        students = Students(context.base)
         around = ranges_around(chosen.measures, chosen.seen.view)
-        students.change(students.find(student), around)
+        set_values(context, Students(context.base).find(student), around, Decision())
     return NewReference(chosen.name, chosen.seen.view, len(around) // 2)
 
 
