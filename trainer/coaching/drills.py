@@ -232,7 +232,7 @@ def judged(
 ) -> Mark:
     """Good: none of the drill's faults, every goal met, the ladder's length or distance kept, as long as its rehearsal.
 
-    A fault or a goal that could not be judged makes the stroke one that cannot be judged, unless it was bad anyway.
+    A fault, a goal or a length that could not be judged makes the stroke one that cannot be judged, unless it was bad anyway.
     """
     drill = run.drill
     bad = [fault_words(fault.name) for fault in verdict.faults if fault.name in drill.rule.faults]
@@ -263,6 +263,8 @@ def judged(
                 )
             )
     apart = length_apart(run.rehearsal_cm, back_cm)
+    if run.rehearsed and apart is None:
+        unseen.append(tr("length not seen"))
     if apart is not None and abs(apart) > LENGTH_APART:
         bad.append(
             tr("{apart:.0%} longer than the rehearsal", apart=apart)

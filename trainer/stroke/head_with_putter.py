@@ -29,6 +29,8 @@ def head_with_putter(signals: Signals, events: Events) -> Measure:
         return Measure(None, "cm", 0.0, "no size reference: neither ball nor height known")
     t = signals.time_s
     last = min(when for when in (settle, look, float(t[-1])) if when is not None)
+    if last < top:
+        return Measure(None, "cm", 0.0, "the look came before the top")
     place = smooth(t, head_px(signals, "along"), HEAD_HZ) * scale
     start = _middle(place[(t >= take - th.ADDRESS_S[0]) & (t <= take - th.ADDRESS_S[1])])
     seen = np.isfinite(place)

@@ -451,3 +451,13 @@ def test_a_file_without_the_drills_folder_is_read_the_same(tmp_path: Path) -> No
     path = tmp_path / "x.toml"
     path.write_text(HEAD, encoding="utf-8")
     assert drill_of(read_file(path), "x").rule.good == 8
+
+
+@pytest.mark.parametrize(("rehearsed", "back"), [(20.0, None), (None, 20.0), (None, None)])
+def test_a_pair_whose_lengths_were_not_both_seen_is_not_called_good(
+    rehearsed: float | None, back: float | None
+) -> None:
+    run = drills.Run(load_drill("rehearsal-then-ball", [BUNDLED]))
+    lengths = [seen() if cm is None else seen(back_cm=cm) for cm in (rehearsed, back)]
+    run = after(after(run, "rehearsal", lengths[0], []), "ball", lengths[1], [])
+    assert (run.marks[0].good, run.marks[0].why) == (None, ("length not seen",))

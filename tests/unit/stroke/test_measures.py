@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from trainer.domain.player_frame import PlayerFrame
-from trainer.domain.record import SIGNAL_NAMES, Events, Floats, Signals, StrokeRecord
+from trainer.domain.record import SIGNAL_NAMES, Events, Floats, Measure, Signals, StrokeRecord
 from trainer.stroke.record_builder import build_record
 from trainer.stroke.signals import part
 
@@ -245,6 +245,12 @@ def test_the_head_goes_with_the_putter_or_against_it() -> None:
     assert value(stroke(head_along=-smooth_ramp(2.4, 2.7, 4.0)), "head_with_putter_cm") == pytest.approx(0.0, abs=0.05)
     late = stroke(head_along=smooth_ramp(3.4, 3.8, 5.0))
     assert value(late, "head_with_putter_cm") == pytest.approx(0.0, abs=0.05)
+
+
+def test_a_look_during_the_backstroke_leaves_no_follow_through_to_tell_it_by() -> None:
+    looks = stroke(head_turn_deg=smooth_ramp(1.7, 1.9, 25.0))
+    assert looks.events.at("look_s") < looks.events.at("top_s")
+    assert looks.measures["head_with_putter_cm"] == Measure(None, "cm", 0.0, "the look came before the top")
 
 
 def figure(shaft_deg: Floats, arm_deg: Floats, **columns: Floats) -> StrokeRecord:
