@@ -181,7 +181,9 @@ def test_a_head_hardly_seen_is_not_sure_rather_than_too_close() -> None:
     assert set(found.indeterminate) == {"early_look", "short_hold"}
 
 
-@pytest.mark.parametrize(("held_s", "expected"), [(0.3, ["short_hold"]), (0.95, ["short_hold"]), (1.02, []), (2.0, [])])
+@pytest.mark.parametrize(
+    ("held_s", "expected"), [(0.3, ["short_hold"]), (0.97, ["short_hold"]), (0.985, []), (1.02, []), (2.0, [])]
+)
 def test_a_hold_shorter_than_asked(held_s: float, expected: list[str]) -> None:
     found = judge(made(look_s=SETTLE + held_s), Limits())
     assert [f.name for f in found] == expected
