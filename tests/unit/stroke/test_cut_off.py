@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from tests.support.observations import Watched, watch
-from trainer.coaching.faults import indeterminate, judge, verdict
+from trainer.coaching.faults import DOUBT, indeterminate, judge, verdict
 from trainer.coaching.verdict import unjudged
-from trainer.domain.record import doubt
+from trainer.domain.record import StrokeRecord, doubt
 from trainer.settings.limits import Limits
 from trainer.stroke.record_builder import CUT_OFF
+from trainer.stroke.stretch import ENDS_SOONER_S
 from trainer.testing.simulate import Scene, SimStroke
 from trainer.testing.simulate_observations import EXACT, observations
 
@@ -62,3 +66,20 @@ def test_a_look_that_came_in_time_is_judged_though_it_ended_soon_after(settle_s:
 def test_a_putter_that_swings_on_for_long_is_no_stroke_cut_off() -> None:
     record = until(60.0, SimStroke(2.0, shake_deg=2.0)).record
     assert doubt(record) == ""
+
+
+def test_ended_no_sooner_than_a_hold_may_be_off_by_it_is_sure(settle_s: float) -> None:
+    """The last picture comes up to a frame before the end, and a hold is called short only beyond what it may be off by."""
+    asked_s, sooner_s = Limits().short_hold.value, DOUBT["short_hold"] + ENDS_SOONER_S
+    assert indeterminate(ending(settle_s + asked_s - 0.7 * sooner_s), Limits()) == ()
+    assert indeterminate(ending(settle_s + asked_s - 1.3 * sooner_s), Limits()) == ("short_hold",)
+
+
+def ending(last_s: float) -> StrokeRecord:
+    """The whole stroke's record, but for its last signals."""
+    record = until(60.0).record
+    signals = record.signals
+    kept = signals.time_s <= last_s
+    time_s = np.append(signals.time_s[kept][:-1], last_s)
+    columns = {name: values[kept] for name, values in signals.columns.items()}
+    return replace(record, signals=replace(signals, time_s=time_s, index=signals.index[kept], columns=columns))
