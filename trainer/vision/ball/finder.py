@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from trainer.vision.ball.agreed import IN_A_ROW, Agreed, Look
 from trainer.vision.ball.another_ball import AnotherBall
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
 from trainer.vision.ball.learned_diameter import learned_diameter_px
@@ -26,7 +27,6 @@ from trainer.vision.numeric import median_of_rows, middle
 XY = tuple[float, float]
 
 MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
-LOCK_FRAMES = 3
 SEARCH_EVERY_S = 0.08
 MEASURED_FRAMES, ENOUGH_FRAMES = 24, 8  # fits that make the diameter; that tell how far it spreads
 PRESENT = 0.55  # share of the ball's own contrast left at its place, below which it is covered or gone
@@ -72,9 +72,9 @@ class BallFinder:
         self._place: XY | None = None
         self._measured: list[tuple[float, float]] = []  # quality and diameter (px) of fits at rest
         self.diameter_px: float | None = None  # robust, over the best of the fits at rest; kept after the ball has left
-        self._fits: list[tuple[CircleFit, Shown]] = []  # in one place, however the picture was shown
+        self._looks, self._found = Agreed(), False  # whether the last look found anything
         self._next_search_s = -math.inf
-        self._beside = AnotherBall(LOCK_FRAMES)
+        self._beside = AnotherBall(IN_A_ROW)
         self._seen_frames = 0
         self._missing: list[float] = []
         self._moved: list[XY] = []
@@ -118,31 +118,27 @@ class BallFinder:
         if leg is None or hands_xy is None or body is None:
             self.reason = "no player to look for a ball by"
             return None
-        if not self._fits and time_s < self._next_search_s:
+        if not self._found and time_s < self._next_search_s:
             return None
         self._next_search_s = time_s + SEARCH_EVERY_S
         putter = Putter(*head_xy, self._toward) if head_xy is not None else Putter(hands_xy[0])
         self._face_on = looks_face_on(body, leg)
         wanted = WantedBall.by(leg, self._face_on, self.diameter_px, self._least_contrast)
         fit, shown = best_shown(image, body, leg, putter, wanted)
+        self._found = fit is not None
         if fit is None:
-            self._fits.clear()
             self.reason = "ball left" if self.left_at_s is not None else "no ball near the putter"
             return None
-        if self._fits:
-            last, _ = self._fits[-1]
-            if math.dist((fit.x, fit.y), (last.x, last.y)) > 0.12 * fit.diameter_px:
-                self._fits.clear()  # still rolling
-        self._fits.append((fit, shown))
-        if len(self._fits) < LOCK_FRAMES:
+        looks = self._looks.add(time_s, fit, shown)
+        if not looks:
             self.reason = "ball not confirmed yet"
             return None
-        self._lock(image)
+        self._lock(image, looks)
         return self._seen()
 
-    def _lock(self, image: Any) -> None:
-        fits = [fit for fit, _ in self._fits]
-        ways = [shown for _, shown in self._fits]
+    def _lock(self, image: Any, looks: list[Look]) -> None:
+        fits = [fit for fit, _ in looks]
+        ways = [shown for _, shown in looks]
         others = [way for way in ways if way != "plain"]  # plain is followed only where it showed the ball each time
         self._shown = statistics.mode(others or ways)
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
@@ -153,7 +149,7 @@ class BallFinder:
         self._confidence = float(np.mean([f.quality for f in fits]))
         self._soft = float(np.mean([f.edge_of(width) for f, width in zip(fits, widths)]))
         self._seen_frames = len(fits)
-        self._fits = []
+        self._looks.clear()
         self._missing, self._moved = [], []
         self._rolling, self.left_at_s, self._before = None, None, None
 
@@ -168,8 +164,7 @@ class BallFinder:
         best = partial(best_shown, image, body, leg, putter, wanted)
         found = self._beside.look(time_s, head_xy, self._place, diameter, best)
         if found:
-            self._fits = found
-            self._lock(image)
+            self._lock(image, found)
 
     # --- while it lies there -----------------------------------------------------------------------------------------
 
@@ -221,7 +216,7 @@ class BallFinder:
         middle = patch[max(0, cy - core) : cy + core + 1, max(0, cx - core) : cx + core + 1].mean(axis=(0, 1))
         ground = median_of_rows(np.concatenate((patch[:, 0], patch[:, -1], patch[0])).astype(float))
         contrast = float(min(middle[1:]) - min(ground[1:]))
-        if self._seen_frames <= LOCK_FRAMES:
+        if self._seen_frames <= IN_A_ROW:
             self._contrast = max(contrast, 1.0)
         bare = float(np.abs(middle - ground).sum()) < BARE_LEVEL
         return contrast / self._contrast, bare
@@ -290,7 +285,7 @@ class BallFinder:
             return self._rolling_seen()
         if self._rolling.over:
             self._rolling = None
-            self._fits.clear()
+            self._looks.clear()
         self.reason = "ball left"
         return None
 
