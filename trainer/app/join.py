@@ -17,8 +17,17 @@ from trainer.store.history import counts
 from trainer.store.joining import join_records
 from trainer.store.limit_changes import limit_changes
 from trainer.store.ownership import adopt
-from trainer.store.students import Students
+from trainer.store.students import StudentFile, Students
 from trainer.texts import tr
+
+
+def students_to_join(context: RunContext, name: str, into: str) -> tuple[StudentFile, StudentFile]:
+    """Who goes and whose all of it becomes. Raises UsageError."""
+    students = Students(context.base)
+    one, to = students.find(name), students.find(into)
+    if one.path == to.path:
+        raise UsageError(tr("that is one student already"), printable(one.name), tr("name two"))
+    return one, to
 
 
 def join_students(context: RunContext, name: str, into: str) -> list[str]:
@@ -27,10 +36,7 @@ def join_students(context: RunContext, name: str, into: str) -> list[str]:
     Each limit goes by its newest change, the rest of the profile follows the newer one, as when a file is imported.
     """
     students = Students(context.base)
-    one, to = students.find(name), students.find(into)
-    if one.path == to.path:
-        raise UsageError(tr("that is one student already"), printable(one.name), tr("name two"))
-    one, to = with_id(students, one), with_id(students, to)
+    one, to = (with_id(students, student) for student in students_to_join(context, name, into))
     key, key_to = student_key(one), student_key(to)
     with context.open_store() as store:
         for adopted in (key, key_to):

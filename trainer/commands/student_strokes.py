@@ -10,6 +10,7 @@ import click
 
 from trainer.commands.console import report
 from trainer.commands.options import stroke_chosen
+from trainer.domain.printable import printable
 from trainer.errors import UsageError
 from trainer.texts import printed, tr
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from trainer.app.reassign import Choice
 
 _STROKES = click.argument("strokes", nargs=-1, required=True, metavar="STROKE...")
+_YES = click.option("--yes", is_flag=True, help="Do not ask.")
 _FROM = click.option("--from", "name", required=True, metavar="NAME", help='Whose they are on record; "-": nobody\'s.')
 
 
@@ -42,7 +44,7 @@ def give(folder: Path | None, strokes: tuple[str, ...], name: str, to: str) -> i
 @click.command()
 @_STROKES
 @_FROM
-@click.option("--yes", is_flag=True, help="Do not ask.")
+@_YES
 @click.pass_obj
 def remove(folder: Path | None, strokes: tuple[str, ...], name: str, yes: bool) -> int:
     """Take strokes out of the record for good; STROKE is as in `students give`.
@@ -54,13 +56,10 @@ def remove(folder: Path | None, strokes: tuple[str, ...], name: str, yes: bool) 
 
     context = load_context(folder)
     found = find_strokes(context, name, _choices(strokes))
-    if not yes:
-        if not sys.stdin.isatty():
-            raise UsageError(tr("removing asks first, and nobody is there to answer"), "", tr("add --yes"))
-        question = tr("{listed} of {name} go for good. Remove", listed=found.listed, name=found.whose)
-        if not click.confirm(printed(question)):
-            report(tr("nothing was removed"))
-            return 0
+    question = tr("{listed} of {name} go for good. Remove", listed=found.listed, name=found.whose)
+    if not yes and not _agreed(question, tr("removing asks first, and nobody is there to answer")):
+        report(tr("nothing was removed"))
+        return 0
     report(take_out_strokes(context, found))
     return 0
 
@@ -68,18 +67,32 @@ def remove(folder: Path | None, strokes: tuple[str, ...], name: str, yes: bool) 
 @click.command()
 @click.argument("name")
 @click.argument("into")
+@_YES
 @click.pass_obj
-def join(folder: Path | None, name: str, into: str) -> int:
+def join(folder: Path | None, name: str, into: str, yes: bool) -> int:
     """Make one student of two: all of NAME becomes INTO's, and NAME is gone. For example: students join "Anna at home" Anna
 
-    Files of either are taken in as INTO's from then on.
+    It cannot be undone. Files of either are taken in as INTO's from then on.
     """
     from trainer.app.context import load_context
-    from trainer.app.join import join_students
+    from trainer.app.join import join_students, students_to_join
 
-    for line in join_students(load_context(folder), name, into):
+    context = load_context(folder)
+    one, to = (printable(student.name) for student in students_to_join(context, name, into))
+    question = tr("All of {name} becomes {to}'s, and that cannot be undone. Join", name=one, to=to)
+    if not yes and not _agreed(question, tr("joining asks first, and nobody is there to answer")):
+        report(tr("nobody was joined"))
+        return 0
+    for line in join_students(context, name, into):
         report(line)
     return 0
+
+
+def _agreed(question: str, unattended: str) -> bool:
+    """The user says yes. Raises UsageError where nobody can."""
+    if not sys.stdin.isatty():
+        raise UsageError(unattended, "", tr("add --yes"))
+    return click.confirm(printed(question))
 
 
 def _choices(texts: Sequence[str]) -> list[Choice]:

@@ -159,7 +159,7 @@ class Stories(RuleBasedStateMachine):
     @rule(who=st.integers(0, 9), into=st.integers(0, 9))
     def join(self, who: int, into: int) -> None:
         one, other = self._one(who), self._one(into)
-        if one is not None and other is not None and self._does("students", "join", one[1], other[1]):
+        if one is not None and other is not None and self._does("students", "join", one[1], other[1], "--yes"):
             self.strokes[other[0]] |= self.strokes.pop(one[0])
             self.removed.setdefault(other[0], set()).update(self.removed.pop(one[0], set()))
             self.joined = {old: other[0] if now == one[0] else now for old, now in self.joined.items()}

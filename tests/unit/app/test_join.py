@@ -159,6 +159,10 @@ def test_by_command(sides: Sides, capsys: pytest.CaptureFixture[str]) -> None:
         err = capsys.readouterr().err
         assert err.count("\n") == 1
         assert said in err
-    assert on(sides.coach, "students", "join", "Ännchen", "Anna") == 0
+    before = uids(sides.coach, "Anna")
+    assert on(sides.coach, "students", "join", "Ännchen", "Anna") == 2  # nobody is at a terminal to say yes
+    assert capsys.readouterr().err == "putting-trainer: joining asks first, and nobody is there to answer; add --yes\n"
+    assert (uids(sides.coach, "Anna"), len(Students(sides.coach.base).all()[0])) == (before, 2)
+    assert on(sides.coach, "students", "join", "Ännchen", "Anna", "--yes") == 0
     assert "Ännchen is Anna now" in capsys.readouterr().out
     assert on(sides.coach, "students", "show", "Ännchen") == 2
