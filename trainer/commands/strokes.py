@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any, Iterable, Iterator, NamedTuple, Sequence
 
 import click
 
 from trainer.commands.options import student
 from trainer.commands.tables import console, print_fitting, table
 from trainer.domain.naming import NAMELESS, for_student, kind_words
+from trainer.domain.outcome import WHERE_WORDS
 from trainer.domain.printable import printable
-from trainer.texts import tr
+from trainer.texts import tr, tr_of
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -23,6 +24,15 @@ FAULTS_CHARACTERS = 8  # as narrow as the column of faults may be
 ROOM_FOR_FAULTS = 14  # and where columns are left out for it
 # On a terminal too narrow for all columns these measures go first; then nothing is left out any more.
 LEFT_OUT_FIRST = ("tempo_ratio", "through_cm", "hinge_change_deg", "back_cm")
+
+
+class _StrokeCells(NamedTuple):
+    """What a stroke was, in words. went: its ball; cells: of each measure."""
+
+    kind: str
+    went: str
+    cells: dict[str, str]
+    faults: str
 
 
 @click.command()
@@ -50,7 +60,12 @@ def strokes(folder: Path | None, /, **options: Any) -> int:
     rows = [
         (
             (name, moment, which, "-" if line.player == NAMELESS else line.player, line.source),
-            (kind_words(line.kind), dict(zip(COLUMNS, measure_cells(line.measures), strict=True)), line_words(line)),
+            _StrokeCells(
+                kind_words(line.kind),
+                "-" if line.went is None else WHERE_WORDS[line.went],
+                dict(zip(COLUMNS, measure_cells(line.measures), strict=True)),
+                line_words(line),
+            ),
         )
         for (name, which, line), moment in zip(found.strokes, moments, strict=True)
     ]
@@ -82,12 +97,14 @@ def _narrower_and_narrower(several: bool) -> Iterator[tuple[Sequence[int], Seque
 
 
 def _recent(
-    rows: Sequence[tuple[tuple[str, ...], tuple[str, dict[str, str], str]]],
+    rows: Sequence[tuple[tuple[str, ...], _StrokeCells]],
     columns: Sequence[int],
     measures: Sequence[str],
     faults_characters: int,
 ) -> Table:
-    """rows: what a stroke is called, and what it was; columns: which of the first are shown."""
+    """rows: what a stroke is called, and what it was; columns: which of the first are shown. Where no ball is known to have gone
+    anywhere nothing stands about it."""
+    went = any(was.went != "-" for _, was in rows)
     out = table(narrow=True)
     named: tuple[tuple[str, dict[str, Any]], ...] = (
         (tr("stroke"), {}),
@@ -101,9 +118,10 @@ def _recent(
     )
     for k in columns:
         out.add_column(named[k][0], **{"no_wrap": True, **named[k][1]})
-    _add_measure_columns(out, measures, faults_characters)
-    for called, (kind, cells, faults) in rows:
-        out.add_row(*(called[k] for k in columns), kind, *(cells[name] for name in measures), faults)
+    _add_measure_columns(out, measures, faults_characters, went)
+    for called, was in rows:
+        ball = (was.went,) if went else ()
+        out.add_row(*(called[k] for k in columns), was.kind, *ball, *(was.cells[name] for name in measures), was.faults)
     return out
 
 
@@ -120,10 +138,14 @@ def stroke_table(rows: Iterable[tuple[int, StrokeRecord, Verdict]]) -> Table:
     return out
 
 
-def _add_measure_columns(out: Table, measures: Sequence[str], faults_characters: int = FAULTS_CHARACTERS) -> None:
+def _add_measure_columns(
+    out: Table, measures: Sequence[str], faults_characters: int = FAULTS_CHARACTERS, went: bool = False
+) -> None:
     from trainer.domain.measures import MEASURES
 
     out.add_column(tr("kind"), no_wrap=True)
+    if went:
+        out.add_column(tr_of("ball", "went"), no_wrap=True)
     for name in measures:
         out.add_column(MEASURES[name].heading, justify="right", no_wrap=True)
     out.add_column(tr("faults"), min_width=faults_characters)

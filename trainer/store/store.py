@@ -13,6 +13,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Iterator, Mapping, Sequence
 
+from trainer.domain.outcome import Where
 from trainer.domain.record import Events, Measure, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
@@ -65,6 +66,7 @@ class StrokeLine:
     measures: Mapping[str, Measure]
     faults: tuple[Fault, ...]
     unsure: tuple[str, ...] | None = None  # faults that could not be judged; None: not known
+    went: Where | None = None  # the ball, as the player said; None: not said
 
 
 class Store:
@@ -176,8 +178,9 @@ class Store:
     def recent(self, count: int, player: str | None = None) -> list[StrokeLine]:
         """The last ``count`` strokes that count, newest first; of one player if named."""
         sql = (
-            "SELECT s.id, s.session_id, s.number, s.kept_at, n.player, n.source, s.kind, s.unsure FROM strokes s"
-            f" JOIN sessions n ON n.id = s.session_id {WITH_TIME} WHERE (? IS NULL OR n.player = ?) AND {COUNTED}"
+            "SELECT s.id, s.session_id, s.number, s.kept_at, n.player, n.source, s.kind, s.unsure, o.went"
+            " FROM strokes s JOIN sessions n ON n.id = s.session_id LEFT JOIN outcomes o ON o.stroke = s.uid"
+            f" {WITH_TIME} WHERE (? IS NULL OR n.player = ?) AND {COUNTED}"
             f" ORDER BY {NEWEST_FIRST} LIMIT ?"
         )
         with self._lock, translate_errors(self.path):
@@ -194,8 +197,9 @@ class Store:
                     self._measures(i),
                     self._faults(i),
                     None if doubt is None else tuple(doubt.split()),
+                    went,
                 )
-                for i, session, number, at, who, what, kind, doubt in rows
+                for i, session, number, at, who, what, kind, doubt, went in rows
             ]
 
     def stroke(self, stroke_id: int) -> KeptStroke:

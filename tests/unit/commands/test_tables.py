@@ -46,6 +46,22 @@ def test_progress_without_its_bar(
     assert all(word in narrow for word in ("strokes", "interval", "34-100 %", "judged"))
 
 
+def test_strokes_say_where_the_ball_went_once_it_is_known(
+    base: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    assert "went" not in said(capsys, *base, "strokes")
+    said(capsys, *base, "outcome", "holed", "--student", "Robin", "--stroke", "2", "--distance", "2.5")
+    rows = said(capsys, *base, "strokes").splitlines()
+    assert max(map(len, rows)) <= 80
+    heading = next(row for row in rows if "--stroke" in row)
+    at = heading.index("went")
+    assert [row[at:].split()[0] for row in rows if " ball " in row] == ["holed", "-"]
+    said(capsys, *base, "outcome", "left", "--student", "Robin", "--stroke", "1")
+    rows = said(capsys, *base, "strokes", "--student", "Robin").splitlines()
+    assert [row[at:].split()[0] for row in rows if " ball " in row] == ["holed", "left"]
+
+
 def test_limits_are_named_in_full(
     base: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
