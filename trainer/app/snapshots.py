@@ -45,12 +45,11 @@ class NewReference:
 
 @dataclass(frozen=True)
 class SnapshotComparison:
-    """changes: one a measure; name: for a file with both pictures."""
+    """changes: one a measure."""
 
     before: ComparedPosture
     after: ComparedPosture
     changes: Sequence[Change]
-    name: str
 
     @property
     def rows(self) -> list[tuple[str, ...]]:
@@ -103,7 +102,7 @@ def compare_snapshots(context: RunContext, student: str | None, which: tuple[str
     ranges = ranges_for(context.settings.player, context.settings.posture)
     sides = [ComparedPosture(_title(one), one.image(), one.seen, setup(one.seen, ranges)) for one in (before, after)]
     table = changes(before.measures, after.measures, before.seen.view, ranges)
-    return SnapshotComparison(sides[0], sides[1], table, f"posture-{before.name[:15]}-{after.name[:15]}")
+    return SnapshotComparison(sides[0], sides[1], table)
 
 
 def _one_of(snapshots: Snapshots, which: str, view: str | None) -> Snapshot:

@@ -50,7 +50,9 @@ if TYPE_CHECKING:
 )
 @click.option("--reference", metavar="WHICH", help="Make a kept posture the student's reference.")
 @click.option("--ranges", is_flag=True, help="With --reference: the student's ranges become those around it.")
-@click.option("--out", metavar="FILE.png", type=FILE, help="Write the picture with all lines.")
+@click.option(
+    "--out", metavar="FILE.png", type=FILE, help="Write the picture with all lines; with --compare both postures."
+)
 @click.option("--json", "json_to", metavar="FILE|-", help="Write the numbers as JSON; - is stdout.")
 @NO_WINDOW
 @click.pass_obj
@@ -210,12 +212,10 @@ def _refer(context: RunContext, whose: str | None, which: str, ranges: bool) -> 
 
 
 def _compare(context: RunContext, whose: str | None, which: tuple[str, str], out: Path | None) -> int:
-    """The table on the terminal, and the two pictures with it in a file."""
+    """The table on the terminal; both pictures in a file where one is named, as of a single posture."""
     from trainer.app.snapshots import compare_snapshots
     from trainer.commands.console import report
     from trainer.commands.tables import console, table
-    from trainer.ui.export.posture_picture import write_comparison
-    from trainer.ui.posture.compare_view import CompareState
 
     found = compare_snapshots(context, whose, which)
     report(
@@ -238,7 +238,10 @@ def _compare(context: RunContext, whose: str | None, which: tuple[str, str], out
     for row in found.rows:
         rows.add_row(*row)
     console().print(rows)
-    path = out or Path(f"{found.name}.png")
-    write_comparison(CompareState(found.before, found.after, found.changes), path)
-    report(tr("side by side, with all lines: {path}", path=path))
+    if out is not None:
+        from trainer.ui.export.posture_picture import write_comparison
+        from trainer.ui.posture.compare_view import CompareState
+
+        write_comparison(CompareState(found.before, found.after, found.changes), out)
+        report(tr("side by side, with all lines: {path}", path=out))
     return 0
