@@ -34,6 +34,10 @@ class RunContext:
     def open_store(self) -> Store:
         return Store(self.folder, __version__)
 
+    def open_store_to_read(self) -> Store:
+        """Where nothing may be written, too. Whoever means to write does not come by this: it would be refused too late."""
+        return Store(self.folder, __version__, only_to_read=True)
+
 
 def load_context(data_folder: Path | None, student: str | None = None, **options: object) -> RunContext:
     """Settings in layers: defaults, settings.toml of the data folder, the student's file, the command line's options.

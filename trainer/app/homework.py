@@ -123,7 +123,7 @@ def set_homework(context: RunContext, request: HomeworkRequest) -> HomeworkLine:
 def show_homework(context: RunContext, name: str) -> tuple[str, list[HomeworkLine]]:
     """(the student's name as it may be printed, all that was set)."""
     student = _student(context, name)
-    with context.open_store() as store:
+    with context.open_store_to_read() as store:
         return printable(student.name), homework_lines(
             store, student_key(student), list_drills(context.base).drills, today()
         )

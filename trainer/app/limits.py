@@ -84,7 +84,7 @@ class LimitsDesk:
     def strokes(self, last: int | None) -> Sequence[WhatIfStroke]:
         """The newest so many, oldest first; None: all."""
         key, day = student_key(self._student), today()
-        with self._context.open_store() as store:
+        with self._context.open_store_to_read() as store:
             places = stroke_places(store, key)
             found = strokes_for_what_if(store, key, last)
         return [replace(s, name=places[s.stroke_id].name(day), which=places[s.stroke_id].which) for s in found]
@@ -161,7 +161,7 @@ def limits_history(context: RunContext, student: str) -> tuple[str, list[LimitsS
     """(the student's name as it may be printed, every change of the limits, oldest first)."""
     students = Students(context.base)
     person = with_id(students, students.find(student))
-    with context.open_store() as store:
+    with context.open_store_to_read() as store:
         changes = limit_changes(store, person.card.id)
     day = today()
     out = []

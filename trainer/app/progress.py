@@ -79,7 +79,7 @@ def student_progress(context: RunContext, request: ProgressRequest) -> StudentPr
     """Raises UsageError when nothing is on record."""
     student = Students(context.base).find(request.student)
     day = request.day or today()
-    with context.open_store() as store:
+    with context.open_store_to_read() as store:
         facts = facts_of(store, student, request.as_judged)
         drills = list_drills(context.base).drills
         homework = homework_lines(store, student_key(student), drills, day)

@@ -64,7 +64,7 @@ def _drill_name(context: RunContext, drill: str | None) -> str:
 def _pictured(context: RunContext, progress: Progress) -> list[tuple[str, StrokeRecord]]:
     """(what it is, record) of the best and of the typical ball stroke."""
     out: list[tuple[str, StrokeRecord]] = []
-    with context.open_store() as store:
+    with context.open_store_to_read() as store:
         for words, stroke_id in best_and_typical(progress.strokes):
             try:
                 out.append((words, store.stroke(stroke_id).record))

@@ -86,7 +86,7 @@ def open_review(
             reading = Reading(reporter, progress or Progress(), request.recorded_fps)
             choice = from_clips(settings, request.clips, request.stroke, request.against, reading)
         else:
-            store = opened.enter_context(context.open_store())
+            store = opened.enter_context(context.open_store_to_read())
             student = request.student
             key = student_key(Students(context.base).find(student)) if student is not None else None
             choice = from_record(context, store, key, request.stroke, request.against)

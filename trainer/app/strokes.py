@@ -56,7 +56,7 @@ def recent_strokes(context: RunContext, request: StrokesRequest) -> RecentStroke
         with suppress(UsageError):  # a name in the record only
             student = student_named(context.base, player)
             player = student.name
-    with context.open_store() as store:
+    with context.open_store_to_read() as store:
         places = stroke_places(store, student_key(student) if student is not None else None)
         lines = store.recent(request.count, player)
     day = today()

@@ -48,7 +48,7 @@ def list_students(context: RunContext) -> StudentList:
     good, bad = Students(context.base).all()
     recorded: Mapping[tuple[str | None, str], Counts] = {}
     if good:
-        with context.open_store() as store:
+        with context.open_store_to_read() as store:
             recorded = counts_by_student(store)
     return StudentList(
         context.base,
@@ -91,7 +91,7 @@ class StudentView:
 def show_student(context: RunContext, name: str) -> StudentView:
     """Raises UsageError: no such student."""
     student = Students(context.base).find(name)
-    with context.open_store() as store:
+    with context.open_store_to_read() as store:
         recorded, changes = counts(store, student_key(student)), limit_changes(store, student.card.id)
         videos = videos_of(store, context.base, student_key(student))
         drills = list_drills(context.base).drills

@@ -15,6 +15,7 @@ from typing import Any, Iterator
 from trainer.coaching.distance.skid import run_m
 from trainer.domain.naming import folded
 from trainer.errors import LeftOut, StoreError, TrainerError
+from trainer.store.read_only import beside, copied, write_refused
 from trainer.store.schema import APPLICATION_ID, CHANGES, SCHEMA_VERSION, TABLES
 from trainer.store.soundness import hide_unsound
 from trainer.store.stroke_rows import context_columns, context_of_meta
@@ -92,82 +93,105 @@ def _check(path: Path, busy_s: float) -> bool:
     Only what a power cut left half written with its journal (``alone``, the switch to WAL) SQLite first takes back by that.
     Whether all of it was read: a large file is only read whole after an unclean stop.
     """
-    half_written = _beside(path, "-journal")
+    half_written = beside(path, "-journal")
     with path.open("rb") as file:
         if not half_written and file.read(len(_MAGIC)) != _MAGIC:
             raise StoreError(tr("is not a record of strokes, or it is damaged"), str(path), _KEEP_IT)
-    unclean = half_written or _beside(path, "-wal")
+    unclean = half_written or beside(path, "-wal")
     mode = "rw" if half_written else "ro"
     db = sqlite3.connect(f"{path.absolute().as_uri()}?mode={mode}", uri=True, timeout=busy_s)
     try:
-        if db.execute("PRAGMA application_id").fetchone()[0] not in (0, APPLICATION_ID):
-            raise StoreError(
-                tr("is a database of another program"), str(path), tr("choose another folder with --data-folder")
-            )
-        version = _user_version(db)
-        if version > SCHEMA_VERSION:
-            raise StoreError(
-                tr(
-                    "was written by a newer version (schema {version}, this one knows {schema_version})",
-                    version=version,
-                    schema_version=SCHEMA_VERSION,
-                ),
-                str(path),
-                tr("update putting-trainer"),
-            )
         whole = unclean or path.stat().st_size <= _ALWAYS_CHECKED_BYTES
-        if whole:
-            found = str(db.execute("PRAGMA quick_check(1)").fetchone()[0])
-            if found != "ok":
-                raise StoreError(tr("the record is damaged ({found})", found=found), str(path), _KEEP_IT)
-        if version < 0:
-            raise StoreError(tr("the record is damaged (schema {version})", version=version), str(path), _KEEP_IT)
-        if version == 0 and db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
-            raise StoreError(
-                tr("is a database of another program"), str(path), tr("choose another folder with --data-folder")
-            )
+        _check_open(db, path, whole)
         return whole
     finally:
         db.close()
 
 
-def _beside(path: Path, ending: str) -> bool:
-    """Whether there is something in SQLite's file of that ending."""
-    file = path.with_name(path.name + ending)
-    return file.exists() and file.stat().st_size > 0
+def _check_open(db: sqlite3.Connection, path: Path, whole: bool) -> None:
+    """whole: all of it is read. Raises StoreError."""
+    if db.execute("PRAGMA application_id").fetchone()[0] not in (0, APPLICATION_ID):
+        raise StoreError(
+            tr("is a database of another program"), str(path), tr("choose another folder with --data-folder")
+        )
+    version = _user_version(db)
+    if version > SCHEMA_VERSION:
+        raise StoreError(
+            tr(
+                "was written by a newer version (schema {version}, this one knows {schema_version})",
+                version=version,
+                schema_version=SCHEMA_VERSION,
+            ),
+            str(path),
+            tr("update putting-trainer"),
+        )
+    if whole:
+        found = str(db.execute("PRAGMA quick_check(1)").fetchone()[0])
+        if found != "ok":
+            raise StoreError(tr("the record is damaged ({found})", found=found), str(path), _KEEP_IT)
+    if version < 0:
+        raise StoreError(tr("the record is damaged (schema {version})", version=version), str(path), _KEEP_IT)
+    if version == 0 and db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
+        raise StoreError(
+            tr("is a database of another program"), str(path), tr("choose another folder with --data-folder")
+        )
 
 
-def open_database(path: Path, busy_s: float) -> sqlite3.Connection:
+def open_database(path: Path, busy_s: float, only_to_read: bool = False) -> sqlite3.Connection:
     """A connection in WAL mode whose commits are on disk when they return, tables made if the file is new.
 
+    only_to_read: where nothing may be written there, to a copy of what it holds now, which takes nothing more.
     Warns with ``LeftOut`` of rows that are damaged.
     """
-    checked = False
     with translate_errors(path):
         try:
-            if path.exists() and path.stat().st_size > 0:
-                checked = _check(path, busy_s)
+            db, left_out = _opened(path, busy_s)
         except OSError as error:
             raise StoreError(
                 tr("cannot be read ({strerror})", strerror=error.strerror), str(path), tr("check the folder")
             ) from None
-        db = sqlite3.connect(path, timeout=busy_s, isolation_level=None, check_same_thread=False)
-        db.create_function(
-            "folded", 1, lambda name: folded(name) if isinstance(name, str) else None, deterministic=True
-        )
-        try:
-            db.execute("PRAGMA journal_mode = WAL")
-            db.execute("PRAGMA synchronous = FULL")  # in WAL mode NORMAL may lose the last commits at a power cut
-            db.execute("PRAGMA foreign_keys = ON")
-            with transaction(db):
-                _bring_up_to_date(db)
-            left_out = hide_unsound(db) if checked else ""
-        except BaseException:
-            db.close()
-            raise
+        except sqlite3.OperationalError as error:
+            if not only_to_read or not write_refused(error) or not path.is_file():
+                raise
+            db, left_out = _opened_to_read(path, busy_s)
     if left_out:
         warnings.warn(LeftOut(f"{path}: damaged and left out: {left_out}; the rest is used"), stacklevel=2)
     return db
+
+
+def _opened(path: Path, busy_s: float) -> tuple[sqlite3.Connection, str]:
+    """And what was left out, in words."""
+    checked = path.exists() and path.stat().st_size > 0 and _check(path, busy_s)
+    db = sqlite3.connect(path, timeout=busy_s, isolation_level=None, check_same_thread=False)
+    try:
+        db.execute("PRAGMA journal_mode = WAL")
+        db.execute("PRAGMA synchronous = FULL")  # in WAL mode NORMAL may lose the last commits at a power cut
+        _make_ready(db)
+        return db, hide_unsound(db) if checked else ""
+    except BaseException:
+        db.close()
+        raise
+
+
+def _opened_to_read(path: Path, busy_s: float) -> tuple[sqlite3.Connection, str]:
+    """The same of a copy."""
+    db = copied(path, busy_s)
+    try:
+        _check_open(db, path, whole=True)
+        _make_ready(db)
+        left_out = hide_unsound(db)
+        db.execute("PRAGMA query_only = ON")
+        return db, left_out
+    except BaseException:
+        db.close()
+        raise
+
+
+def _make_ready(db: sqlite3.Connection) -> None:
+    db.create_function("folded", 1, lambda name: folded(name) if isinstance(name, str) else None, deterministic=True)
+    db.execute("PRAGMA foreign_keys = ON")
+    with transaction(db):
+        _bring_up_to_date(db)
 
 
 def _bring_up_to_date(db: sqlite3.Connection) -> None:

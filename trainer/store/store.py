@@ -75,12 +75,14 @@ class Store:
     Every method raises StoreError (locked, disk full, damaged), and then nothing of that call is kept.
     """
 
-    def __init__(self, folder: Path, software: str, busy_s: float = 2.0) -> None:
-        """folder: made if need be; software: version written beside each verdict; busy_s: wait for another program."""
+    def __init__(self, folder: Path, software: str, busy_s: float = 2.0, only_to_read: bool = False) -> None:
+        """folder: made if need be; software: version written beside each verdict; busy_s: wait for another program;
+        only_to_read: it is opened where nothing may be written, too.
+        """
         self.path = ensure_folder(folder) / FILE_NAME
         self._software = software
         self._lock = threading.Lock()
-        self._db = open_database(self.path, busy_s)
+        self._db = open_database(self.path, busy_s, only_to_read)
 
     def __enter__(self) -> Store:
         return self

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import shutil
 import signal
 import sqlite3
@@ -19,6 +18,7 @@ import numpy as np
 import pytest
 
 from tests.support.paths import ROOT
+from tests.support.unwritable import nothing_may_be_written
 from trainer.domain.record import SIGNAL_NAMES, Events, Measure, OtherStroke, Signals, StrokeContext, StrokeRecord
 from trainer.domain.verdict import Cue, Fault
 from trainer.errors import StoreError
@@ -321,12 +321,9 @@ def test_folder_in_place_of_the_file(tmp_path: Path) -> None:
     one_line(caught, FILE_NAME)
 
 
-@pytest.mark.skipif(hasattr(os, "geteuid") and os.geteuid() == 0, reason="the superuser may write everywhere")
 def test_unwritable_folder(tmp_path: Path) -> None:
-    tmp_path.chmod(0o500)
-    with pytest.raises(StoreError) as caught:
+    with nothing_may_be_written(tmp_path), pytest.raises(StoreError) as caught:
         Store(tmp_path, "1")
-    tmp_path.chmod(0o700)
     one_line(caught, "--data-folder")
 
 

@@ -26,7 +26,7 @@ class StrokeShown:
 
 def stroke_on_record(context: RunContext, stroke_id: int) -> StrokeShown:
     """Raises StoreError."""
-    with context.open_store() as store:
+    with context.open_store_to_read() as store:
         kept, outcome = store.stroke(stroke_id), outcome_of(store, stroke_id)
     near = kept_too_close(look_after_s(kept.record.measures), [fault.name for fault in kept.faults])
     return StrokeShown(kept.session_id, kept.record, kept.faults, near, outcome.where if outcome is not None else None)
