@@ -29,6 +29,8 @@ EXACT = 0x40000 | 2  # of libswscale: rounded rightly, linear; without it pictur
 BT709 = 1  # of H.273: primaries, transfer and matrix have the same number
 SOUND_RATE_HZ = 44_100
 SOUND_FRAME = 1024  # samples; AAC's own
+DRAWN = {"drawn_by": "putting-trainer"}  # the tags of a clip that can be drawn anew, by which it is known again
+_MOST_INDEX_BYTES = 64 << 20
 
 
 def free_bytes(folder: Path) -> float:
@@ -39,6 +41,20 @@ def check_room(folder: Path, needed_bytes: float, free: Callable[[Path], float] 
     """Raises OSError where that much, and a reserve, is not free."""
     if free(folder) < needed_bytes + RESERVE_BYTES:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+
+def is_drawn(path: Path) -> bool:
+    """It has these tags: in the index, which an ``Mp4Writer`` puts before the pictures. Raises OSError."""
+    with path.open("rb") as file:
+        while len(head := file.read(8)) == 8:
+            size, name = int.from_bytes(head[:4], "big"), head[4:]
+            if name == b"mdat" or size < 8:  # 0 and 1 say more than that of a size; not in front of ours
+                return False
+            if name == b"moov":
+                index = file.read(min(size - 8, _MOST_INDEX_BYTES))
+                return all(key.encode() in index and value.encode() in index for key, value in DRAWN.items())
+            file.seek(size - 8, os.SEEK_CUR)
+    return False
 
 
 class Mp4Writer:

@@ -8,10 +8,11 @@ import sys
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, Iterator
+from typing import IO, Callable, Iterator
 
 from trainer.errors import TrainerError, UsageError
 from trainer.files import replacing
+from trainer.mp4 import is_drawn
 from trainer.texts import tr
 
 # What of the data folder is the trainer's own: nobody's output goes there. In lower case.
@@ -26,13 +27,15 @@ _HEAD = 512  # bytes from the beginning of a file that tell its kind
 @dataclass(frozen=True, slots=True)
 class Kind:
     """A kind of file. endings: it may have, in lower case; begins: what its content begins with, in lower case, after
-    blanks; at: from which byte.
+    blanks; at: from which byte; made_here: whether the trainer wrote one, for kinds of which people have their own that
+    cannot be made again: these are not replaced.
     """
 
     name: str
     endings: tuple[str, ...]
     begins: tuple[bytes, ...]
     at: int = 0
+    made_here: Callable[[Path], bool] | None = None
 
     def has(self, head: bytes) -> bool:
         """A file that begins so is of this kind, or has nothing in it."""
@@ -43,7 +46,9 @@ class Kind:
 PAGE = Kind("HTML", (".html", ".htm"), (b"<!doctype html", b"<html"))
 PICTURE = Kind("PNG", (".png",), (b"\x89png",))
 SHEET = Kind("PDF / PNG", (".pdf", ".png"), (b"%pdf", b"\x89png"))
-CLIP = Kind("MP4", (".mp4", ".m4v", ".mov"), (b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip"), at=4)
+CLIP = Kind(
+    "MP4", (".mp4", ".m4v", ".mov"), (b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip"), at=4, made_here=is_drawn
+)
 NUMBERS = Kind("JSON", (".json", ".jsonl"), (b"{", b"["))
 EXPORT = Kind("ZIP", (".zip",), (b"pk",))
 KINDS = (PAGE, PICTURE, SHEET, CLIP, NUMBERS, EXPORT)
@@ -70,6 +75,8 @@ def check_output(path: Path, kind: Kind, data_folder: Path | None = None) -> Pat
         raise UsageError(tr("is a device"), str(path), other)
     if stat.S_ISREG(mode) and not _is_of(target, kind):
         raise UsageError(tr("is there already and is no {kind} file", kind=kind.name), str(path), other)
+    if stat.S_ISREG(mode) and target.stat().st_size and kind.made_here is not None and not kind.made_here(target):
+        raise UsageError(tr("is there already and was not made by the trainer"), str(path), other)
     return target
 
 

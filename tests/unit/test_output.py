@@ -9,8 +9,10 @@ import sys
 import threading
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from tests.support.phone_clips import numbered
 from trainer import log_file
 from trainer.app.start import memory
 from trainer.camera_setup import camera_memory
@@ -30,6 +32,8 @@ from trainer.output import (
     write_output,
 )
 from trainer.store import database, folder, sound_memory, students
+from trainer.ui.export.encoder import Encoder
+from trainer.vision.sources.clip import Clip
 from trainer.vision.sources.phone import certificate
 
 HTML = b"<!DOCTYPE html><p>old"
@@ -107,7 +111,7 @@ def test_a_record_under_any_name_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "content", "kind"),
     [
-        ("shot.MOV", b"\0\0\0\x14ftypqt  ", CLIP),
+        ("shot.MOV", b"", CLIP),
         ("page.htm", b"\n <HTML>", PAGE),
         ("numbers.json", b' {"a": 1}', NUMBERS),
         ("numbers", b"", NUMBERS),
@@ -119,6 +123,25 @@ def test_a_file_of_the_same_kind_is_replaced(name: str, content: bytes, kind: Ki
     path.write_bytes(content)
     write_output(path, b"new", kind)
     assert path.read_bytes() == b"new"
+
+
+def test_a_clip_takes_the_place_of_one_that_the_trainer_made_and_of_no_other(tmp_path: Path) -> None:
+    film = numbered(tmp_path / "putt.mp4", [0.0, 0.1, 0.2], (64, 48)).read_bytes()
+    index_in_front = numbered(tmp_path / "front.mp4", [0.0, 0.1], (64, 48), tags={"make": "x"}).read_bytes()
+    starts = (b"\0\0\0\x14ftypqt  ", b"\0\0\0\0moov", b"\0\0\0\x01mdat", b"\xff\xff\xff\xffftypisom")
+    for name in ("putt.mp4", "putt.MOV", "putt"):
+        for content in (film, index_in_front, *starts):
+            (tmp_path / name).write_bytes(content)
+            with pytest.raises(UsageError, match="was not made by the trainer"), output_part(tmp_path / name, CLIP):
+                pass
+            assert (tmp_path / name).read_bytes() == content
+    own = tmp_path / "lines.mp4"
+    for size in ((64, 48), (32, 24)):
+        encoder = Encoder(own, size, 30.0)
+        encoder.add(np.zeros((48, 64, 3), np.uint8), 0.0)
+        encoder.close()
+    with Clip(own) as clip:
+        assert clip.size == (32, 24)
 
 
 @posix

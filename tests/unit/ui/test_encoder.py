@@ -95,18 +95,15 @@ def test_another_program_finds_nothing_wrong(tmp_path: Path) -> None:
     assert float(said["duration"]) == pytest.approx(COUNT / 30, abs=0.002)
 
 
-BEFORE = b"\0\0\0\x18ftypisom of before"
-
-
 def test_what_is_given_up_or_fails_leaves_no_file_and_the_one_before_stays(tmp_path: Path) -> None:
     path = tmp_path / "a.mp4"
-    path.write_bytes(BEFORE)
+    before = written(path, [0.0]).read_bytes()
     encoder = Encoder(path, (320, 240), 30.0)
     encoder.add(picture(0, 320, 240), 0.0)
     encoder.abandon()
     encoder.abandon()
     assert [p.name for p in tmp_path.iterdir()] == ["a.mp4"]
-    assert path.read_bytes() == BEFORE
+    assert path.read_bytes() == before
     gone = tmp_path / "gone"
     gone.mkdir()
     encoder = Encoder(gone / "a.mp4", (320, 240), 30.0)

@@ -10,7 +10,7 @@ from typing import Any
 
 from trainer.errors import TrainerError, UsageError
 from trainer.live.queues import BoundedQueue
-from trainer.mp4 import Mp4Writer, check_room
+from trainer.mp4 import DRAWN, Mp4Writer, check_room
 from trainer.output import CLIP, output_part
 from trainer.texts import tr
 from trainer.ui.export.files import check_name
@@ -38,7 +38,7 @@ class Encoder:
             check_room(path.parent, 0)
             part = self._undo.enter_context(output_part(path, CLIP))
             part.touch()
-            self._writer = Mp4Writer(part, size, fps, sound=sound)
+            self._writer = Mp4Writer(part, size, fps, DRAWN, sound)
         except OSError as error:
             self._failed(error)
         self._worker = Worker("encoder", self._run, self._queue.end)
