@@ -106,8 +106,10 @@ def _least_widths(made: Any, short: int, most: int = ENDLESS) -> list[int]:
 
 
 def _beside(made: Any) -> int:
-    """What lines and room between the columns take."""
-    return int(made._extra_width + sum(made._get_padding_width(k) for k in range(len(made.columns))))
+    """What lines and room between the columns take: ``table`` gives every column its padding, and a line's room before, between
+    and after them."""
+    _, right, _, left = made.padding
+    return int((left + right + 1) * len(made.columns) + 1)
 
 
 def escaped(text: str) -> str:

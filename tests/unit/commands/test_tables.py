@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta, timezone
+from io import StringIO
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 
 from tests.support.made_strokes import record
 from trainer.app.context import load_context
@@ -73,6 +75,23 @@ def test_limits_are_named_in_full(
     narrower = said(capsys, *base, "limits", "--student", "Robin", "--no-window")
     assert "posture_change" in narrower
     assert "0.5 to 20" not in narrower  # the range goes, no name does
+
+
+@pytest.mark.parametrize("narrow", [True, False])
+def test_a_table_is_printed_where_it_just_fits_and_not_where_a_character_is_lacking(narrow: bool) -> None:
+    """What a table takes beside its cells is reckoned as it is drawn."""
+
+    def printed(width: int) -> list[str]:
+        one, other = table("name", "faults", "cm", narrow=narrow), table("other")
+        one.add_row("choose-and", "21-100", "4.5")
+        out = StringIO()
+        print_fitting(Console(file=out, width=width), (one, other))
+        return [line for line in out.getvalue().splitlines() if line.strip()]
+
+    wide = max(map(len, printed(100)))
+    assert printed(wide) == [line[:wide] for line in printed(100)]
+    assert "choose-and" in printed(wide)[-1]
+    assert "other" in printed(wide - 1)[0]
 
 
 def test_words_stay_whole_as_long_as_there_is_room(
