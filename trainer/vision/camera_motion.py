@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from trainer.vision.numeric import MAD_TO_SD
+from trainer.domain.robust import MAD_TO_SD
 from trainer.vision.reduced import reduced_grey
 
 WIDTH = 320  # px, to which pictures are made small: they shift by 0.03 px of it from frame to frame, still 0.08 of 640

@@ -9,7 +9,6 @@ import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
-MAD_TO_SD = 1.4826  # median absolute deviation -> standard deviation of a normal distribution; textbook
 
 
 def middle(values: Iterable[float] | Any) -> float:

@@ -13,6 +13,7 @@ from scipy import stats
 
 from trainer.coaching.progress import charts, compare, curve, proportions, turns, variability
 from trainer.coaching.progress.facts import Session, StrokeFacts
+from trainer.domain.robust import MAD_TO_SD
 
 
 @pytest.mark.parametrize(
@@ -74,7 +75,7 @@ def test_robust_spread_is_right_on_average(count: int) -> None:
     samples = rng.normal(size=(40_000, count))
     middles = np.median(samples, axis=1, keepdims=True)
     deviation = np.median(np.abs(samples - middles), axis=1).mean()
-    assert variability.TO_SD * variability.small_sample(count) * deviation == pytest.approx(1.0, abs=0.015)
+    assert MAD_TO_SD * variability.small_sample(count) * deviation == pytest.approx(1.0, abs=0.015)
 
 
 def test_one_wild_stroke_moves_neither_level_nor_spread_much() -> None:

@@ -7,9 +7,9 @@ import statistics
 from dataclasses import dataclass
 from typing import Iterable, Sequence
 
+from trainer.domain.robust import MAD_TO_SD
 from trainer.texts import tr
 
-TO_SD = 1.4826  # median absolute deviation -> standard deviation of a normal distribution
 MDC_FACTOR = 1.96 * math.sqrt(2.0)  # 2.772: minimal detectable change of two single values at 95 % (from memory)
 # Small samples make the median absolute deviation too small. Known factors (Croux and Rousseeuw 1992, from memory);
 # the tests check them by simulation.
@@ -41,7 +41,7 @@ def variability_of(values: Iterable[float | None]) -> Variability | None:
         return None
     middle = statistics.median(seen)
     deviation = statistics.median(abs(v - middle) for v in seen)
-    return Variability(middle, TO_SD * small_sample(len(seen)) * deviation, len(seen))
+    return Variability(middle, MAD_TO_SD * small_sample(len(seen)) * deviation, len(seen))
 
 
 def small_sample(count: int) -> float:

@@ -15,11 +15,11 @@ from trainer.replay.derived_signals import DerivedSignals, Reading
 from trainer.replay.stroke_clip import StrokeClip
 from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface, between
+from trainer.ui.review.scene import LEAST_PX
 
 LEFT = (0.20, 1.20, 250)  # names and numbers: of the width, but at least so much of the height, and so many px
 NAMES, NAME_LEFT, NAME_RIGHT = 0.54, 28, 10  # their share of it; px before and after them
 MOST_LEFT = 0.35  # of the width, where a language's names are long
-LEAST_PX = 15  # letters of names and limits are no smaller
 FULL_PX = 191  # the panel height that the sizes below are for; they grow and shrink with it
 MARKS_PX = 24
 MIN_RANGE = {"°": 20.0, "cm/s": 40.0, "cm": 16.0, "px": 30.0}  # a quiet signal is not blown up to fill its strip

@@ -13,7 +13,7 @@ from trainer.ui.drawing.canvas import Canvas, Place, Surface, between
 from trainer.ui.review.curves import Curves
 from trainer.ui.review.picture import Ghost, PaneScene, draw_pane, pane_image
 from trainer.ui.review.placement import Placement, placements
-from trainer.ui.review.scene import Chip, Scene, Shown, chips_of
+from trainer.ui.review.scene import LEAST_PX, Chip, Scene, Shown, chips_of
 from trainer.ui.review.side_panel import draw_differences, draw_numbers
 
 # Shares of the window's height.
@@ -21,7 +21,6 @@ GAP = 0.018
 CAPTION = 0.052
 CHIPS = 0.046
 CHIP_LETTERS, CHIP_SPACE = 0.62, 6  # a share of a row of chips; px between two
-LEAST_PX = 15  # letters are no smaller: the chips take a second row
 CURVES = 0.265
 FOOTER = 0.040
 FOOT_LETTERS = 0.026

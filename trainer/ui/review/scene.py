@@ -16,6 +16,7 @@ SWATCHES = {
     "arm": "sky blue", "leg": "yellow", "outline": "white", "paths": "bluish green", "head": "reddish purple",
     "spine": "blue",
 }  # fmt: skip
+LEAST_PX = 15  # letters beside and below the pictures are no smaller
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from trainer.feedback.signs import Theme, result_sign
 from trainer.replay.numbers import numbers_of
 from trainer.texts import tr
 from trainer.ui.drawing.canvas import Canvas, Surface
-from trainer.ui.review.scene import Scene
+from trainer.ui.review.scene import LEAST_PX, Scene
 
 # Shares of the window's height.
 LETTERS = 0.030
@@ -17,7 +17,7 @@ MARK = 0.11
 ROW = 0.047
 COLUMN = 0.62
 MAX_ROWS = 9
-WORDS, LEAST_PX = 0.78, 15  # a measure's name in its row; where it were smaller, the rows stand in two columns
+WORDS = 0.78  # a measure's name in its row; where it were smaller than may be, the rows stand in two columns
 TWO_COLUMNS, COLUMN_GAP = 520, 24  # px: what two of them need, and between them
 TWO_SHARE = 0.76  # of one of them is the name's
 

@@ -8,7 +8,8 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from trainer.vision.numeric import MAD_TO_SD, inverse_2x2, row_middles
+from trainer.domain.robust import MAD_TO_SD
+from trainer.vision.numeric import inverse_2x2, row_middles
 from trainer.vision.numeric import middle as median
 from trainer.vision.putter.shaft_prior import ShaftPrior
 

@@ -7,7 +7,7 @@ from collections import deque
 
 import numpy as np
 
-from trainer.vision.numeric import MAD_TO_SD
+from trainer.domain.robust import MAD_TO_SD
 
 KEPT = 90  # frames that the line goes through
 LEAST = 20  # before it is told
