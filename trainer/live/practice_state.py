@@ -146,10 +146,16 @@ class DisplayStateBuilder:
         """A result is still held back, so nothing else may tell it either."""
         return self._due is not None or self._asks
 
-    def aim(self, targets: Targets) -> DisplayState:
-        """The state with other targets from now on."""
-        self._targets = targets
+    def begin(self, targets: Targets, sign: Sign | None) -> DisplayState:
+        """Other targets from now on, and what begins with them: the sign stands until the next stroke. A result that is still
+        held back goes before it.
+        """
+        self._targets, self._news = targets, None
         self._view = replace(self._view, targets=targets, notes=targets.notes)
+        if sign is not None and self.waiting:
+            self._news = (self._due[0] + NEWS_AFTER_S if self._due is not None else 0.0, sign)
+        elif sign is not None:
+            self._view = replace(self._view, sign=sign, held_s=None)
         return self._view
 
     def about(self, sign: Sign | None) -> None:
@@ -184,8 +190,8 @@ class DisplayStateBuilder:
         if "takeaway_s" in moment.new_events:
             self._before = view.sign
             view = replace(view, sign=None, held_s=None)
-        elif not moment.phase.under_way and view.sign is None:  # a waggle, no stroke: the last result still stands
-            view = replace(view, sign=self._before)
+        elif not moment.phase.under_way and view.sign is None and step.finished is None:
+            view = replace(view, sign=self._before)  # a waggle, no stroke: the last result still stands
         if moment.uncounted:
             view = replace(view, sign=Sign(UNCOUNTED_WORD, moment.uncounted, "plain"))
         if step.cue is not None and step.cue.name in FAULT_WORDS:  # at once, for there may be no sound
@@ -198,7 +204,7 @@ class DisplayStateBuilder:
     def close(self, finished: Finished, time_s: float | None = None) -> DisplayState:
         """The view once a stroke is over. time_s: now; None: there is no later, so nothing is held back."""
         self._past = [*self._past, finished.summed_up][-SUMMARY_MOST:]
-        record, feedback_level = finished.record, finished.feedback_level
+        record, feedback_level, self._before = finished.record, finished.feedback_level, None
         result, self._about = self._about or _sign(finished), None
         if withheld(finished, self._targets):
             sign = self._summary(feedback_level) or Sign(

@@ -17,6 +17,7 @@ from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras
 from trainer.domain.observation import Frame, Observation
 from trainer.feedback.rhythm import RHYTHM
+from trainer.feedback.signs import Sign
 from trainer.live.auto_replay import LiveReplay, ReplayConfig
 from trainer.live.practice_step import PracticeStep
 from trainer.settings.drill_file import Drill, load_drill
@@ -148,6 +149,46 @@ def test_the_next_drill_brings_its_limits_and_targets_and_goes_on_counting(
     assert [s.number for s in strokes] == [1, 2]
     assert [s.verdict.limits.short_hold.value for s in strokes] == [1.0, 2.5]
     assert [[f.name for f in s.verdict.faults] for s in strokes] == [[], ["short_hold"]]
+
+
+def test_a_drill_says_what_it_is_until_its_first_stroke(context: RunContext, store: Store, tmp_path: Path) -> None:
+    first = drill(tmp_path, "first", following="second")
+    drill(tmp_path, "second")
+    seen = joined(stroke(1.3), stroke(1.3))
+    session = session_of(context, store, seen, first)
+    half = len(seen) // 2
+    before = [step.state.sign for step in steps(session, seen[:half])]
+    session.order("next")
+    after = [step.state.sign for step in steps(session, seen[half:])]
+    assert before[0] == Sign("first", "Do it", "plain")
+    assert before[-1] is not None
+    assert before[-1].word == "Well held"
+    assert after[0] == Sign("second", "Do it", "plain")
+    begun = after.index(None)
+    assert set(after[:begun]) == {after[0]}
+    assert after[0] not in after[begun:]
+
+
+def test_a_result_that_is_held_back_goes_before_the_next_drill(
+    context: RunContext, store: Store, tmp_path: Path
+) -> None:
+    first = drill(tmp_path, "first", following="second")
+    drill(tmp_path, "second")
+    feedback = context.settings.feedback.model_copy(update={"result_delay_s": 5.0})
+    seen = stroke(1.3)
+    last = seen[-1]
+    seen = [*seen, *(replace(last, index=last.index + n, time_s=last.time_s + n / 30) for n in range(1, 300))]
+    later = replace(context, settings=context.settings.changed(feedback=feedback))
+    session = session_of(later, store, seen, first)
+    signs = []
+    for one in seen:
+        step = session.step(Frame(one.index, one.time_s, PICTURE), None)
+        signs.append(step.state.sign)
+        if step.finished is not None:
+            assert step.state.sign is None  # held back
+            session.order("next")
+    told = [sign.word for sign in dict.fromkeys(signs) if sign is not None]
+    assert told == ["first", "Well held", "second"]
 
 
 def test_a_replay_is_drawn_by_the_strokes_own_limits_and_targets(

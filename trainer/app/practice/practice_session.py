@@ -25,6 +25,7 @@ from trainer.coaching.player_profile import told_of
 from trainer.domain.observation import Frame
 from trainer.domain.record import LiveState
 from trainer.feedback.cues import READY, CueChooser
+from trainer.feedback.signs import Sign
 from trainer.live.display_types import GestureView, Targets
 from trainer.live.keys import ALWAYS
 from trainer.live.pipeline import Finished, Pipeline, StepResult, Watches
@@ -63,7 +64,7 @@ class PracticeSession:
         # Lines to say before it starts.
         self.opening = (*told_of(settings.player), *self._dialogue.opening, *opening)
         self._drill_shown = self._exercise.view()
-        self._builder = DisplayStateBuilder(self.targets, self._dialogue.sign)
+        self._builder = DisplayStateBuilder(self.targets, self._dialogue.sign or self._drill_sign)
 
     # ---- what it goes by
 
@@ -118,7 +119,7 @@ class PracticeSession:
         if obeyed.next_drill or obeyed.homework:
             went_on, lines = self._go_on(obeyed.next_drill)
             messages, confirmed = messages + lines, confirmed or went_on
-            state = self._builder.aim(self.targets)
+            state = self._builder.begin(self.targets, self._drill_sign if went_on else None)
         waits = self._builder.waiting
         state = self._dialogue.shown(state, obeyed, result.moment, waits, self._exercise.drill)
         return PracticeStep(
@@ -242,6 +243,12 @@ class PracticeSession:
     def _keys(self) -> frozenset[str]:
         """The commands whose keys do something now."""
         return ALWAYS | self._dialogue.keys(self._exercise.drill, self._following is not None, self._ball_last)
+
+    @property
+    def _drill_sign(self) -> Sign | None:
+        """Which drill it is and what to do, to be read from the ball before its first stroke."""
+        drill = self._exercise.drill
+        return Sign(drill.head.name, drill.head.instruction, "plain") if drill is not None else None
 
     @property
     def _following(self) -> Drill | None:
