@@ -206,16 +206,18 @@ class LiveReplay:
         """There is a stroke whose video could be kept."""
         return self._video is not None and self._last is not None
 
-    def save(self) -> None:
-        """The save key: the last stroke's video."""
+    def save(self) -> str:
+        """The save key: the last stroke's video. What came of it, said too."""
         if self._video is None:
-            self._say(tr("no video is kept in this run"))
+            line = tr("no video is kept in this run")
         elif self._last is None:
-            self._say(tr("there is no stroke to keep yet"))
+            line = tr("there is no stroke to keep yet")
         elif self._keep(self._last):
-            self._say(tr("stroke {last}: video kept", last=self._last))
+            line = tr("stroke {last}: video kept", last=self._last)
         else:
-            self._say(tr("stroke {last}: its video is kept already, or no longer in memory", last=self._last))
+            line = tr("stroke {last}: its video is kept already, or no longer in memory", last=self._last)
+        self._say(line)
+        return line
 
     def close(self) -> None:
         """Writes what is still to be written, then lets the frames go."""

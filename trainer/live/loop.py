@@ -41,6 +41,7 @@ REST_SHARE = 0.75
 UNSEEN_EVERY_S = 1 / 15  # while the player's eyes are on the ball: what that saves is the stroke's
 LONGEST_REST_S = 0.1
 CAUTIONS_S = 5.0
+ANSWER_S = 5.0  # what an order came to stands so long
 NOTICES_EVERY = 60  # frames
 
 
@@ -86,6 +87,7 @@ class LiveLoop:
         self._later = Worker("loading", _load_later, gives_way=True)
         self._paused = threading.Event()
         self._begun_s = 0.0
+        self._answer = ("", 0.0)  # what the last order came to, and since when
         self._stroke_seen = False
         self._rate = RateMeter()
         self._lost = TellsLosses(source)
@@ -157,7 +159,7 @@ class LiveLoop:
         elif command == MUTE:
             self._tones.muted = not self._tones.muted
         elif command == SAVE and self._replay is not None:
-            self._replay.save()
+            self._answer = self._replay.save(), self._clock.now()
         else:
             self._tones.heed(command)
 
@@ -174,6 +176,7 @@ class LiveLoop:
             paused=self._paused.is_set() or state.paused,
             muted=self._tones.muted,
             can_sound=self._tones.can_sound,
+            answer=self._answer[0] if begun - self._answer[1] < ANSWER_S else "",
         )
         if self._replay is not None and self._replay.may_save:
             shown = replace(shown, keys=shown.keys | {SAVE})
@@ -228,6 +231,8 @@ class LiveLoop:
         if result is not None and "takeaway_s" in result.moment.new_events:
             self._stroke_seen = True
         self._keep(step)
+        if step.answers:
+            self._answer = step.answers[-1], self._clock.now()
         if self._replay is not None:
             self._replay.see(frame, step)
         if result is not None:

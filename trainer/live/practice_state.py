@@ -25,6 +25,7 @@ CAUTIONS = (
     tr("Mind the camera cable"),
     tr("Stop if your back hurts"),
 )
+CUT_SHORT = tr("its pictures ended too soon")
 NEWS_AFTER_S = 4.0  # a result stands so long before the sign that a block is over
 SUMMARY_MOST = 50  # strokes of one summary at most
 NO_ADVICE = tr("The trainer describes movement. It gives no medical advice.")
@@ -48,7 +49,7 @@ class DisplayState:
     video, where there are no keys and no sound to tell of; replay: shown in place of the picture; drill, gestures, mark: while
     practising, what is done, what arms may order, where to go back to; advice: what would help to see more; card: why, in
     place of picture and numbers; waiting_s: how long the cautions have stood; losing: why frames are
-    being lost, in words; keys: the commands whose keys do something now.
+    being lost, in words; keys: the commands whose keys do something now; answer: what the last order came to.
     """
 
     image: Any = None
@@ -76,6 +77,7 @@ class DisplayState:
     advice: tuple[str, ...] = ()
     card: Card | None = None
     keys: frozenset[str] = ALWAYS
+    answer: str = ""
 
 
 def replay_dial(moment: LiveState, targets: Targets, faults: Sequence[Fault]) -> Dial:
@@ -220,6 +222,11 @@ class DisplayStateBuilder:
             return self._view
         self._view = replace(self._view, sign=result, held_s=hold, strokes=finished.number)
         return self._view
+
+    def broken_off(self) -> None:
+        """The stroke that was under way, if one was, came to nothing: no older result may stand for it."""
+        if self._view.moment is not None and self._view.moment.phase.under_way:
+            self._view = replace(self._view, sign=Sign(UNCOUNTED_WORD, CUT_SHORT, "plain"), held_s=None)
 
     def end(self) -> DisplayState:
         """The view at the end of all pictures: a result that was held back is shown."""

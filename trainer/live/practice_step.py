@@ -18,7 +18,7 @@ class PracticeStep:
 
     result: None while resting, when frames are only looked at for orders, and at the end; finished: a stroke that is over,
     on record already; state: what is to be shown now; targets: by which this frame was judged; sound: to be played now;
-    messages: lines for the user; ended: an order was to end the run.
+    messages: lines for the user; answers: those of them that say what an order came to; ended: an order was to end the run.
     """
 
     result: StepResult | None = None
@@ -27,6 +27,7 @@ class PracticeStep:
     targets: Targets = field(default_factory=Targets)
     sound: str | None = None
     messages: tuple[str, ...] = ()
+    answers: tuple[str, ...] = ()
     ended: bool = False
 
 

@@ -16,6 +16,7 @@ from trainer.app.practice.second_session import SecondSession
 from trainer.app.practice.stroke_recorder import StrokeRecorder
 from trainer.app.practice.two_cameras import SecondCameraRequest, TwoCameras
 from trainer.domain.observation import Frame, Observation
+from trainer.domain.phases import Phase
 from trainer.feedback.rhythm import RHYTHM
 from trainer.feedback.signs import Sign
 from trainer.live.auto_replay import LiveReplay, ReplayConfig
@@ -118,6 +119,35 @@ def test_the_stroke_under_way_at_the_end_is_called_by_its_drill(
     assert last.finished.called == "not good"
     assert last.state.sign is not None
     assert last.state.sign.kind == "fault"
+
+
+def test_no_older_result_stands_for_a_stroke_that_was_cut_off(context: RunContext, store: Store) -> None:
+    seen = joined(stroke(1.3), stroke(1.3))
+    half = len(seen) // 2
+    cut = half + next(
+        i for i, step in enumerate(steps(session_of(context, store, seen, None), seen[half:])) if _back(step)
+    )
+    session = session_of(context, store, seen, None)
+    given = steps(session, seen[: cut + 3])
+    assert given[half - 1].state.sign is not None
+    assert session.finish() is None
+    late = [replace(s, time_s=s.time_s + 10.0) for s in seen[-60:]]
+    assert steps(session, late)[-1].state.sign == Sign("Not counted", "its pictures ended too soon", "plain")
+
+
+def _back(step: PracticeStep) -> bool:
+    return step.result is not None and step.result.moment.phase is Phase.BACKSTROKE
+
+
+def test_an_order_says_what_it_came_to(context: RunContext, store: Store) -> None:
+    seen = joined(stroke(1.3), stroke(1.3))
+    session = session_of(context, store, seen, None)
+    half = len(seen) // 2
+    assert not any(step.answers for step in steps(session, seen[:half]))
+    session.order("holed")
+    session.order("next")
+    answers = [step.answers for step in steps(session, seen[half:]) if step.answers]
+    assert answers == [("the ball: holed", "no drill follows")]
 
 
 def test_the_rhythm_sounds_at_each_address_and_is_no_cue_of_the_stroke(

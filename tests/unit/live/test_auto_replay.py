@@ -241,7 +241,7 @@ def test_nothing_is_kept_unless_asked_and_the_key_asks(scene: Scene) -> None:
     scene.to(CLOSED + 5.0)
     assert scene.replay.may_save
     assert scene.videos.kept == {}
-    scene.replay.save()
+    assert scene.replay.save() == "stroke 1: video kept"
     scene.replay.save()
     assert list(scene.videos.kept) == [1]
     assert scene.said[0] == "there is no stroke to keep yet"

@@ -21,7 +21,7 @@ from trainer.feedback.schedule import NOTHING, FeedbackLevel
 from trainer.feedback.tones import SilentPlayer
 from trainer.languages import LANGUAGES
 from trainer.live.display_types import Targets
-from trainer.live.loop import LiveLoop, LoopOptions
+from trainer.live.loop import ANSWER_S, LiveLoop, LoopOptions
 from trainer.live.pipeline import Finished, Pipeline, StepResult
 from trainer.live.pipeline_session import PipelineSession
 from trainer.live.ports import Devices
@@ -674,3 +674,53 @@ def test_a_plan_keeps_a_stroke_to_itself_and_sums_up() -> None:
     summed = viewer.close(Finished(2, record(2), Verdict(), (), FeedbackLevel(summary_of=2)))
     assert summed.sign is not None
     assert summed.sign.word == "2 of 2 good"
+
+
+class Answers(Keeping):
+    """Says at the tenth frame what an order came to."""
+
+    def step(self, frame: Frame, body: Any) -> PracticeStep:
+        step = super().step(frame, body)
+        return replace(step, answers=("the ball: holed",)) if frame.index == 10 else step
+
+
+def answers_shown(run: Run) -> list[str]:
+    return [view.answer for _, view in run.display.shown if isinstance(view, DisplayState)]
+
+
+def test_what_an_order_came_to_is_shown_for_a_while() -> None:
+    def later(view: Any) -> None:
+        if isinstance(view, DisplayState) and view.answer:
+            run.clock.advance(ANSWER_S)
+
+    pipeline = Pipeline(Watcher(), Tracker(), LiveJudge(), judge, CueChooser())
+    run = Run(ListSource(frames(30)), on_show=later, linger_s=1.0, make_session=lambda: Answers(pipeline, run))
+    run()
+    assert answers_shown(run).count("the ball: holed") == 1
+    assert answers_shown(run)[-1] == ""
+
+
+class Saves:
+    """What sees strokes again, as far as the key that keeps a video asks."""
+
+    may_save = True
+
+    def start(self) -> None: ...
+
+    def close(self) -> None: ...
+
+    def see(self, frame: Frame, step: PracticeStep) -> None: ...
+
+    def ended(self, last: PracticeStep | None) -> None: ...
+
+    def shown(self, view: DisplayState) -> DisplayState:
+        return view
+
+    def save(self) -> str:
+        return "stroke 1: video kept"
+
+
+def test_the_key_that_keeps_a_video_is_answered_on_the_screen() -> None:
+    run = Run(ListSource(frames(30)), keys=["save"], linger_s=1.0, replay=Saves())
+    run()
+    assert "stroke 1: video kept" in answers_shown(run)

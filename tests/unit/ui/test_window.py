@@ -13,6 +13,7 @@ import pygame
 import pytest
 
 from tests.support.paths import ROOT
+from trainer.app.practice.gesture_control import GestureControl
 from trainer.camera_setup.findings import Finding
 from trainer.camera_setup.setup_observer import SetupStep
 from trainer.coaching.verdict import Verdict
@@ -123,6 +124,16 @@ def test_the_smallest_words_are_read_from_three_metres(size: tuple[int, int]) ->
     assert {"stroke 3", "muted", "drill First hold"} <= set(capitals)
     assert min(capitals.values()) >= LEAST_CAPITALS * size[1], capitals
     assert all(box.left >= 0 and box.right <= size[0] and box.bottom <= size[1] for box in boxes.values())
+
+
+@pytest.mark.parametrize("size", [(1024, 600), (1366, 768)])
+def test_what_arms_order_and_what_came_of_an_order_is_read_from_three_metres(size: tuple[int, int]) -> None:
+    gestures = GestureControl().view()
+    capitals, _ = measured(view(gestures=gestures), size)
+    assert capitals[gestures.hint] >= LEAST_CAPITALS * size[1]
+    capitals, boxes = measured(view(gestures=gestures, answer="the ball: holed"), size)
+    assert capitals["The ball: holed"] >= LEAST_CAPITALS * size[1]
+    assert gestures.hint not in boxes
 
 
 @pytest.mark.parametrize("size", [(640, 480), (1024, 600), (1366, 768)])

@@ -114,11 +114,12 @@ class PracticeSession:
         gestures = self._dialogue.view(self._following is not None)
         state = self._builder.see(frame, result, gestures)
         messages += self._dialogue.follow(result.moment, self._builder, state.sign)
-        noted, lines = self._answered(obeyed)
+        noted, answers, lines = self._answered(obeyed)
         messages, confirmed = messages + lines, obeyed.confirmed or noted
         if obeyed.next_drill or obeyed.homework:
             went_on, lines = self._go_on(obeyed.next_drill)
             messages, confirmed = messages + lines, confirmed or went_on
+            answers += () if went_on else lines
             state = self._builder.begin(self.targets, self._drill_sign if went_on else None)
         waits = self._builder.waiting
         state = self._dialogue.shown(state, obeyed, result.moment, waits, self._exercise.drill)
@@ -129,6 +130,7 @@ class PracticeSession:
             targets,
             self._sound(result, confirmed),
             messages,
+            answers,
             obeyed.ended or self._ends(result.moment),
         )
 
@@ -139,6 +141,7 @@ class PracticeSession:
     def finish(self) -> PracticeStep | None:
         finished = self._pipeline.finish() if self._pipeline is not None else None
         if finished is None:
+            self._builder.broken_off()
             return None
         targets, messages = self.targets, self._keep(finished)
         finished = replace(finished, called=self._exercise.called)
@@ -165,9 +168,9 @@ class PracticeSession:
             keys=self._keys,
         )
         state = self._dialogue.shown(state, obeyed, None, self._builder.waiting, self._exercise.drill)
-        noted, lines = self._answered(obeyed)
+        noted, answers, lines = self._answered(obeyed)
         sound = READY if obeyed.confirmed or noted else None
-        return PracticeStep(None, None, state, self.targets, sound, lines, obeyed.ended)
+        return PracticeStep(None, None, state, self.targets, sound, lines, answers, obeyed.ended)
 
     def _sound(self, result: StepResult, confirmed: bool) -> str | None:
         other = self._exercise.sound(result.moment)
@@ -217,12 +220,12 @@ class PracticeSession:
         told = bool(record.context.told) and not withheld(finished, targets)
         return (*lines, *self._dialogue.kept(drill_id, finished, told), stroke_line(finished))
 
-    def _answered(self, obeyed: Obeyed) -> tuple[bool, tuple[str, ...]]:
-        """What the player said of the newest stroke: where its ball went, how it felt. Whether the former was noted, and lines
-        to say.
+    def _answered(self, obeyed: Obeyed) -> tuple[bool, tuple[str, ...], tuple[str, ...]]:
+        """What the player said of the newest stroke: where its ball went, how it felt. Whether the former was noted, what it
+        came to, and all lines to say.
         """
         noted, lines = self._dialogue.went(obeyed, self._recorder.session, self._putt_m)
-        return noted, lines + self._felt(obeyed)
+        return noted, lines, lines + self._felt(obeyed)
 
     def _felt(self, obeyed: Obeyed) -> tuple[str, ...]:
         if obeyed.guess is not None:

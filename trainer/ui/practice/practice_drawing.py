@@ -7,13 +7,13 @@ from typing import Any, Callable
 from trainer.domain.player_frame import Point
 from trainer.feedback.signs import Theme
 from trainer.live.display_types import DrillView, GestureView, GroundMark
-from trainer.texts import tr
+from trainer.texts import capital, tr
 from trainer.ui.drawing.canvas import Canvas, Place, Surface
 
 # Shares of the window's height.
 STROKE_LETTERS = 0.062
 LINE_LETTERS = 0.040
-HINT_LETTERS = 0.034
+HINT_LETTERS = 0.045  # who raises an arm stands at the ball: capitals are a thirtieth of the window's height
 QUESTIONS = {
     "feel": (tr("How did it feel?"), tr("lead hand up: good    trail hand up: not good    (or arrow keys)")),
     "guess": (
@@ -52,9 +52,14 @@ def drill_lines(canvas: Canvas, on: Surface, box: Any, drill: DrillView, mark: G
     return int(y)
 
 
-def hint(canvas: Canvas, on: Surface, box: Any, gestures: GestureView, theme: Theme) -> None:
-    """What arms may order, in one line; while a position is held, its order and a bar that fills."""
+def hint(canvas: Canvas, on: Surface, box: Any, gestures: GestureView, answer: str, theme: Theme) -> None:
+    """What arms may order, in one line; while a position is held, its order and a bar that fills; after an order, what it came
+    to.
+    """
     size = HINT_LETTERS * on.get_height()
+    if gestures.holding is None and answer:
+        canvas.text(on, capital(answer), (box.left, box.centery), size, theme.text, "midleft", box.width)
+        return
     if gestures.holding is None:
         canvas.text(on, gestures.hint, (box.left, box.centery), size, theme.soft, "midleft", box.width)
         return

@@ -73,7 +73,7 @@ class PracticeView:
             self._strip(on, strip, view, theme)
             if view.gestures is not None:
                 row = self._pg.Rect(gap, strip.bottom + gap // 3, strip.width, round(HINT * height) - gap // 3)
-                practice_drawing.hint(self._canvas, on, row, view.gestures, theme)
+                practice_drawing.hint(self._canvas, on, row, view.gestures, view.answer, theme)
         self._footer(on, view, theme, left)
 
     def _keys_px(self, on: Surface, view: DisplayState, width: int) -> int:
