@@ -6,10 +6,14 @@ from typing import Any, Callable
 
 from trainer.domain.observation import Frame
 from trainer.feedback.tones import Muting
+from trainer.live.keys import PAUSE_KEY
 from trainer.live.linking import LINK_LOOK_S, TellsLink
 from trainer.live.ports import MUTE, PAUSE, QUIT, Devices
-from trainer.vision.sources.base import Source
+from trainer.texts import tr
+from trainer.vision.sources.base import Source, Waiting
 
+# A picture that stands still looks like a program that hangs.
+PAUSED = Waiting(tr("Paused"), tr("{key}: go on", key=PAUSE_KEY.label))
 Step = Callable[[Frame], "tuple[Any, str | None]"]
 
 
@@ -29,6 +33,8 @@ def run_frame_loop(source: Source, step: Step, devices: Devices, done: Callable[
                 paused = paused != (command == PAUSE)
                 if command == MUTE:
                     sounds.muted = not sounds.muted
+                if paused:
+                    display.show(PAUSED)
             if not source.ready(LINK_LOOK_S):
                 waits = tells.tell()
                 continue

@@ -34,7 +34,9 @@ NEXT_KEY = Key({"n": "next"}, "N", tr_of("key", "next drill"))
 HOMEWORK_KEY = Key({"h": "homework"}, "H", tr_of("key", "homework"))
 WHY_KEY = Key({"w": "why"}, "W", tr_of("key", "why"))
 BALL_KEYS = Key(
-    {"1": "holed", "2": "short", "3": "long", "4": "left side", "5": "right side"}, "1-5", tr_of("key", "the ball")
+    {"1": "holed", "2": "short", "3": "long", "4": "left side", "5": "right side"},
+    "1-5",
+    tr_of("key", "holed, short, long, left, right"),
 )
 ANSWER_KEYS = Key(
     {"left": "guess short", "right": "guess long", "up": "good", "down": "not good"},

@@ -9,7 +9,7 @@ from typing import Any
 from tests.unit.live.test_loop import LiveJudge, Tracker, Watcher, frames, judge
 from trainer.domain.observation import Frame
 from trainer.feedback.cues import CueChooser
-from trainer.live.frame_loop import run_frame_loop
+from trainer.live.frame_loop import PAUSED, run_frame_loop
 from trainer.live.linking import LOST_HERE, LOST_ON_THE_WAY, QUIET, TellsLink, TellsLosses, in_letters
 from trainer.live.loop import LiveLoop, LoopOptions
 from trainer.live.pipeline import Pipeline
@@ -127,6 +127,20 @@ def test_a_loop_shows_what_it_waits_for_and_hears_keys_meanwhile() -> None:
     for_ever = Linked([], [OPEN])
     quits = FakeDisplay(lambda: 0.0, keys=["quit"])
     assert run_frame_loop(for_ever, step, Devices(quits, tones, reporter)) is False
+
+
+def test_a_loop_that_pauses_says_so_and_how_to_go_on() -> None:
+    shown: list[Any] = []
+    frames = [Frame(index, index / 30, None) for index in range(4)]
+    display = FakeDisplay(lambda: 0.0, keys=["pause", "theme", "pause"], on_show=shown.append)
+
+    def step(frame: Frame) -> tuple[object, str | None]:
+        return frame.index, None
+
+    devices = Devices(display, FakeTonePlayer(lambda: 0.0), FakeReporter())
+    run_frame_loop(ListSource(frames), step, devices)
+    assert shown == [PAUSED, PAUSED, 2, 3]  # again in the other colours
+    assert (PAUSED.words, PAUSED.todo) == ("Paused", "Space: go on")
 
 
 def test_a_cue_sounds_there_or_here_but_not_at_both() -> None:

@@ -69,6 +69,26 @@ def test_homework_is_set_begun_and_taken_back(stage: StartStage, capsys: pytest.
     assert "dropped" in told(stage, capsys, "homework", "show", "--student", "Robin")
 
 
+def test_a_missing_name_is_asked_for_and_typed_at_once(stage: StartStage) -> None:
+    stage.press("Change player")
+    stage.press("Add somebody")
+    stage.press("Save")
+    assert stage.said == "Name: write a name first"
+    stage.type("Anna")
+    stage.press("Save")
+    assert stage.title == "Anna"
+
+
+def test_after_practice_each_stroke_is_told_once(stage: StartStage) -> None:
+    stage.putt(joined(stroke(1.3), stroke(-0.4)))
+    stage.press("Free practice")
+    assert stage.title == "Robin: 2 strokes"
+    table = next(one for one in stage.window.page.body if isinstance(one, Table))
+    assert [row[-1] for row in table.rows[:2]] == ["no fault", "early look"]
+    assert "stroke 1" not in words(stage)
+    assert "stroke 2" not in words(stage)
+
+
 def test_a_lesson_goes_through_its_steps(stage: StartStage, capsys: pytest.CaptureFixture[str]) -> None:
     stage.press("Lesson")
     fill(stage, "Set by", "coach")

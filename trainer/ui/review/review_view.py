@@ -28,8 +28,8 @@ MIN_SIDE = 0.25  # of the width: the column beside one picture or two
 MAX_PICTURE = 0.62  # of the width, for one picture
 NEAREST = tr("nearest picture")  # for the moment: the very one is being decoded
 HINT = tr(
-    "Space play    Left, Right step    Down quarter speed    1–6 events    B side by side    "
-    "I save a picture    F1 all keys    Esc close"
+    "Space play    Left, Right step    1–6 events    B side by side    Page up, Page down other strokes    "
+    "F1 all keys    Esc close"
 )
 
 

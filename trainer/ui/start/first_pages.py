@@ -7,6 +7,7 @@ from typing import Any
 
 from trainer.app.start.memory import DONE, FIRST_PAGES
 from trainer.domain.printable import printable
+from trainer.errors import UsageError
 from trainer.texts import tr
 from trainer.ui.start import texts
 from trainer.ui.start.camera_peek import CameraPeek
@@ -71,6 +72,8 @@ def _added(desk: StartDesk, values: Any) -> str:
     from trainer.app.start.height import height_cm
     from trainer.app.students import add_student
 
+    if not values["name"].strip():
+        raise UsageError(texts.NO_NAME_YET, texts.NAME)
     given: dict[str, Any] = {"player.handedness": values["hand"]}
     height = height_cm(values["height"])
     if height is not None:
@@ -176,7 +179,7 @@ def _setup(desk: StartDesk) -> Page:
         listens = texts.yes_no(desk.context(None).settings.hearing.microphone)
         question = (Words(QUESTION), Choice("microphone", texts.MICROPHONE, texts.LISTENS, listens))
     begin = Button(texts.BEGIN_SETUP, act, look="large")
-    return _page(desk, texts.SETUP_TITLE, (Words(texts.SETUP_WORDS), *question), (begin,))
+    return _page(desk, texts.SETUP_TITLE, (*map(Words, texts.SETUP_WORDS), *question), (begin,))
 
 
 # ---- students, at any time

@@ -100,6 +100,11 @@ class Layout:
         others = [n for n, item in enumerate(items) if not item.fixed]
         return next(iter((*likely, *others)), 0)
 
+    def field_called(self, label: str) -> int | None:
+        """Number of the field with this label."""
+        items = enumerate(self.pressables())
+        return next((n for n, item in items if item.kind == "field" and item.of.label == label), None)
+
     def scrolled_to(self, item: Item, scroll: int) -> int:
         """The scroll, moved as little as shows the item."""
         if not item.fixed:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Callable
 from trainer.domain.naming import kind_words
 from trainer.domain.printable import printable
 from trainer.errors import TrainerError, UsageError
-from trainer.texts import tr
+from trainer.texts import join, tr
 from trainer.ui.start import texts
 from trainer.ui.start.desk import StartDesk
 from trainer.ui.start.page import Button, Buttons, Element, Field, Goes, Next, Opens, Page, Table, Words
@@ -64,11 +64,15 @@ def result_of(
     desk: StartDesk, outcome: PracticeOutcome, told: tuple[str, ...], again: Callable[[], Next], who: str | None = None
 ) -> Next:
     """The page of a run that is over; the failure that ended it is a sentence on it. who: not the one who is chosen."""
+    from trainer.app.practice.stroke_words import stroke_line
+
     failure = outcome.failure
     if failure is not None and not isinstance(failure, TrainerError):
         raise failure
     if not outcome.summary.strokes and failure is not None:
         raise failure
+    in_table = {stroke_line(one) for one in outcome.summary.strokes}
+    told = tuple(line for line in told if line not in in_table)
     lines = [*told, *outcome.result, *([failure.line()] if isinstance(failure, TrainerError) else [])]
     return Opens(lambda: _result_page(desk, outcome, lines, again, who))
 
@@ -104,11 +108,14 @@ def replace_page(step: Next) -> Next:
 def stroke_table(strokes: Any) -> Table:
     """strokes: each with number, record and verdict."""
     from trainer.app.strokes import measure_cells, uncalled_lines, verdict_words
+    from trainer.domain.record import doubt
 
     rows = []
     for n, one in enumerate(strokes, 1):
         number, verdict = getattr(one, "number", n), one.verdict
         words = verdict_words(verdict.faults, verdict.indeterminate, verdict.too_close)
+        if why := doubt(one.record):
+            words = join("; ", (words, why))
         rows.append((str(number), kind_words(one.record.kind), *measure_cells(one.record.measures, COLUMNS), words))
     rows += [("", "", "", "", line) for line in uncalled_lines([one.verdict for one in strokes])]
     return Table(texts.HEADS, tuple(rows), right=frozenset({0, 2, 3}))

@@ -53,6 +53,8 @@ class StartWindow:
         except TrainerError as error:
             log_file.log_error(error)
             self._say(error.line(), wrong=True)
+            if (number := self._layout().field_called(error.where)) is not None:  # put right at once
+                self._focus_on(number)
         except Exception as error:
             if os.environ.get("PUTTING_TRAINER_STRICT") == "1":
                 raise

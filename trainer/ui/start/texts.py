@@ -10,13 +10,11 @@ BACK = tr("‹ Back")
 HOME = tr("Start page")
 KEYS = tr("Tab or arrows: choose  ·  Enter: do it  ·  Esc: back")
 KEYS_HOME = tr("Tab or arrows: choose  ·  Enter: do it  ·  Esc: close")
-SAVE = tr("Save")
-CANCEL = tr("Leave it as it is")
+SAVE, CANCEL = tr("Save"), tr("Leave it as it is")
 CLOSE, STAY = tr("Close"), tr("Stay")
-CANNOT_START = tr("The trainer cannot start")
-CLOSE_QUESTION = tr("Close the trainer?")
+CANNOT_START, CLOSE_QUESTION = tr("The trainer cannot start"), tr("Close the trainer?")
 STOPPED = tr("stopped; nothing was changed")
-WHO_FIRST = tr("nobody is chosen yet")
+WHO_FIRST, NO_NAME_YET = tr("nobody is chosen yet"), tr("write a name first")
 WHO_TODO = tr("choose who is practising, or add somebody")
 NO_NUMBER = tr("is no number")
 
@@ -95,7 +93,12 @@ PLACE_WORDS = (
     tr("Lay the cable where nobody steps. A band of bright tape round the shaft helps."),
 )
 SETUP_TITLE = tr("Set up the camera")
-SETUP_WORDS = tr("Signs and tones lead you, and it ends by itself when all is well. Escape or the cross ends it early.")
+SETUP_WORDS = (
+    tr(
+        "Lay a ball down and press the button; then stand over the ball with your putter, as for a putt, and stay there."
+    ),
+    tr("Signs and tones lead you, and it ends by itself when all is well. Escape or the cross ends it early."),
+)
 BEGIN_SETUP = tr("Begin")
 MICROPHONE = tr("Click of the ball")
 NO_PICTURE_TODO = tr("begin again when the camera is on, or choose another one")
@@ -244,8 +247,7 @@ CHECK_HEADS = ("", "", "")
 PICK_CLIP = tr("Choose a clip, or drop one on the window")
 PICK_EXPORT = tr("Choose an export file, or drop one on the window")
 PICK_PICTURE = tr("Choose a picture or clip")
-UP = tr("Folder above")
-NO_SUCH_FILES = tr("Nothing to choose in this folder; go into another.")
+UP, NO_SUCH_FILES = tr("Folder above"), tr("Nothing to choose in this folder; go into another.")
 CLIP_TITLE = tr("{name}: {strokes}")
 CLIP_NOT_KEPT = tr("Looked at only: strokes of a clip are not added to anybody's record.")
 RECORDED_AT = tr("{fps} frames/s")
