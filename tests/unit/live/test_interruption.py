@@ -67,7 +67,7 @@ def test_control_c_while_it_waits_keeps_all() -> None:
         if view is ReturningCamera.WAITING:
             raise KeyboardInterrupt
 
-    source = ReturningCamera(gaps(60, 20), [20], stays_away=True)
+    source = ReturningCamera(gaps(60, 22), [22], stays_away=True)  # 20 frames would do, but for those not looked at yet
     run = Run(source, on_show=interrupted)
     assert [finished.number for finished in run().strokes] == [1]
     assert source.closed
