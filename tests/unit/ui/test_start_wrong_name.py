@@ -180,7 +180,7 @@ def test_two_are_made_one_as_by_the_command(folder: Path, capsys: pytest.Capture
     with context.open_store() as store:
         keep_sessions(store, context.settings, context.student_id, 1, 3, seed=2)
     set_student(context, SetRequest("Kim", {"limits.sway.limit_cm": 3.5}))
-    said, on_record = commanded(folder, capsys, "join", "Kim", "Robin")
+    said, on_record = commanded(folder, capsys, "join", "Kim", "Robin", "--yes")
     stage = StartStage(folder, folder.parent)
     stage.press("Change player")
     stage.press("Robin is here twice")

@@ -291,7 +291,7 @@ def test_the_code_holds_the_address() -> None:
     import cv2
     import numpy as np
 
-    link = link_to("https://192.168.100.200:8443", new_secret())
+    link = link_to("https://192.168.100.200:8443", "h4kd-9mqr-tw")  # OpenCV's reader misses one code in 300
     dots = np.pad(~np.array(link.qr), 4, constant_values=True).astype(np.uint8) * 255
     image = cv2.resize(dots, None, fx=8, fy=8, interpolation=cv2.INTER_NEAREST)
     assert cv2.QRCodeDetector().detectAndDecode(image)[0] == link.address
