@@ -20,7 +20,7 @@ from trainer.live.practice_state import DisplayState
 from trainer.ui.drawing.canvas import Canvas
 from trainer.ui.practice.key_lines import KeyLines
 from trainer.ui.practice.practice_drawing import QUESTIONS
-from trainer.ui.practice.practice_view import FOOTER, RESULT
+from trainer.ui.practice.practice_view import DETAIL_LETTERS, FOOTER, RESULT
 
 HINT = "lead hand up: pause    trail hand up or N: next drill    both hands up: end"
 DRILL = DrillView("Stroke 17 of 20", "7 of the last 10 good; 8 of 10 pass it", "then 5 strokes in silence")
@@ -35,7 +35,9 @@ FAR = DrillView(
 )
 SILENT = DrillView("Silent test: stroke 2 of 5", "measured, no feedback", "then Quiet hands", silent=True)
 KEPT = Sign("Stroke kept", "", "plain")
+ASKED = "2 to 5 m: carry the hands through as far as they went back, then hold; past the leg only from 15 m on"
 VIEWS: dict[str, DisplayState] = {
+    "asked": view(drill=DRILL, gestures=GestureView(HINT), sign=Sign("Hands through", ASKED, "plain")),
     "drill": view(drill=DRILL, gestures=GestureView(HINT), sign=Sign("Well held", "1.4 s; it felt good", "good")),
     "far": view(drill=FAR, gestures=GestureView(HINT), mark=GroundMark(reason="scale not known"), sign=KEPT),
     "silent": view(drill=SILENT, gestures=GestureView(HINT, ("Next drill", 0.4)), sign=KEPT),
@@ -44,6 +46,15 @@ VIEWS: dict[str, DisplayState] = {
         drill=DRILL, gestures=GestureView("lead hand up: go on    both hands up: end"), paused=True, sign=KEPT
     ),
 }
+
+
+@pytest.mark.parametrize("size", [(wide, high) for wide, high in SIZES if wide > high])
+def test_what_a_drill_asks_is_read_from_afar_in_two_lines(size: tuple[int, int]) -> None:
+    """In one line they had a third of that size."""
+    _, boxes = measured(VIEWS["asked"], size)
+    lines = [box for text, box in boxes.items() if text and text in ASKED]
+    assert len(lines) == 2
+    assert all(box.height > 0.6 * DETAIL_LETTERS * size[1] for box in lines)
 
 
 @pytest.mark.parametrize("size", SIZES)

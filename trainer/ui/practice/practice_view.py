@@ -27,6 +27,7 @@ GAP = 0.033
 RESULT = 0.225
 RESULT_LETTERS = 0.130  # capitals are two thirds of a line: above 1/12 (tested by measuring)
 DETAIL_LETTERS = 0.045
+DETAIL_LINES, SMALLER = 2, 0.72  # at most; what the large word is then, so that both find room
 PHASE_LETTERS = 0.135
 TURN_LETTERS = 0.11
 FOOTER = 0.066
@@ -196,7 +197,7 @@ class PracticeView:
         )
 
     def _result(self, on: Surface, strip: Any, sign: Sign, theme: Theme) -> None:
-        """A mark on its colour, one large line of words, one smaller."""
+        """A mark on its colour, one large line of words, a smaller one below."""
         height = on.get_height()
         pg = self._pg
         pg.draw.rect(on, theme.panel, strip, border_radius=strip.height // 12)
@@ -206,11 +207,17 @@ class PracticeView:
         self._canvas.mark(on, block, sign.kind, (255, 255, 255))
         x = block.right + round(0.03 * height)
         wide = strip.right - x - round(0.02 * height)
-        word = self._canvas.text(
-            on, sign.word, (x, strip.top + strip.height * 0.09), RESULT_LETTERS * height, theme.text, width=wide
-        )
-        if sign.detail:
-            self._canvas.text(on, sign.detail, (x, word.bottom), DETAIL_LETTERS * height, theme.soft, "topleft", wide)
+        size, large = DETAIL_LETTERS * height, RESULT_LETTERS * height
+        # What a drill asks is read before its first stroke; a result is read at a glance, and its word stays as large.
+        folds = sign.kind == "plain" and self._canvas.width(sign.detail, round(size)) > wide
+        word_px = large * SMALLER if folds else large
+        word = self._canvas.text(on, sign.word, (x, strip.top + strip.height * 0.09), word_px, theme.text, width=wide)
+        if folds:
+            while len(self._canvas.wrapped(sign.detail, size, wide)) > DETAIL_LINES:
+                size *= 0.95
+            self._canvas.paragraph(on, sign.detail, (x, word.bottom), size, theme.soft, wide)
+        elif sign.detail:
+            self._canvas.text(on, sign.detail, (x, word.bottom), size, theme.soft, "topleft", wide)
 
     def _cautions(self, on: Surface, view: DisplayState, theme: Theme) -> None:
         """Before the first stroke."""
