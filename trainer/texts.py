@@ -129,6 +129,11 @@ def join(separator: str, parts: Iterable[str]) -> str:
     return made
 
 
+def alike(text: str) -> tuple[str, object]:
+    """The same for texts that differ in numbers alone: what is told, and of whom (value "name")."""
+    return (text.id, text.values.get("name")) if isinstance(text, Text) else (text, None)
+
+
 def capital(text: str) -> str:
     """With a capital at its beginning, in every language."""
     return _changed(text, _capital)

@@ -29,7 +29,7 @@ from trainer.live.prefetch import JOIN_S, run_pipeline, short_turns
 from trainer.live.queues import LatestValue
 from trainer.live.summary import CueTiming, Summary
 from trainer.stroke import filters
-from trainer.texts import join, tr
+from trainer.texts import alike, join, tr
 from trainer.vision.sources.base import Clock, RateMeter, Source
 from trainer.worker import Worker
 
@@ -87,6 +87,7 @@ class LiveLoop:
         self._later = Worker("loading", _load_later, gives_way=True)
         self._paused = threading.Event()
         self._begun_s = 0.0
+        self._noticed: set[object] = set()
         self._answer = ("", 0.0)  # what the last order came to, and since when
         self._stroke_seen = False
         self._rate = RateMeter()
@@ -269,7 +270,8 @@ class LiveLoop:
 
     def _pass_on_notices(self) -> None:
         for line in self._source.notices():
-            if line not in self.summary.notices:
+            if alike(line) not in self._noticed:  # a rate that goes up and down is told once
+                self._noticed.add(alike(line))
                 self.summary.notices.append(line)
                 self._reporter.report(line)
 

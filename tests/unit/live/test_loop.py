@@ -32,7 +32,7 @@ from trainer.live.queues import BoundedQueue, LatestValue
 from trainer.live.summary import Summary
 from trainer.testing.fakes import FakeCamera, FakeClock, FakeDisplay, FakeReporter, FakeTonePlayer, ListSource, bursts
 from trainer.texts import in_language
-from trainer.vision.sources.base import Source
+from trainer.vision.sources.base import Source, too_slow
 from trainer.worker import Worker
 
 FPS = 30.0
@@ -456,6 +456,20 @@ def test_notices_are_passed_on_once() -> None:
     run = Run(Slow(frames(200)))
     assert run().notices == ["turn a light on"]
     assert run.said.count("turn a light on") == 1
+
+
+def test_a_rate_that_goes_up_and_down_is_told_once_of_each_camera() -> None:
+    class Wanders(ListSource):
+        asked = 0
+
+        def notices(self) -> tuple[str, ...]:
+            self.asked += 1
+            return tuple(
+                line for name in ("camera 0", "camera 1") for line in too_slow(name, 14.0 + self.asked % 3, 60.0)
+            )
+
+    found = Run(Wanders(frames(300)))().notices
+    assert [line[:8] for line in found] == ["camera 0", "camera 1"]
 
 
 def test_latency_is_measured_on_the_clock() -> None:

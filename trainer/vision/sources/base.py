@@ -10,6 +10,7 @@ from types import TracebackType
 from typing import Iterator, Protocol, TypeVar
 
 from trainer.domain.observation import Frame
+from trainer.texts import tr
 
 
 class Clock(Protocol):
@@ -146,6 +147,11 @@ def too_slow(name: str, fps: float | None, asked_fps: float) -> list[str]:
     if fps is None or fps >= SLOW_SHARE * asked_fps:
         return []
     return [
-        f"{name} gives {fps:.0f} frames a second where {asked_fps:.0f} were asked for; turn a light on, and if that does not"
-        " help ask for a smaller picture"
+        tr(
+            "{name} gives {fps:.0f} frames a second where {asked_fps:.0f} were asked for; turn a light on, and if that does not"
+            " help ask for a smaller picture",
+            name=name,
+            fps=fps,
+            asked_fps=asked_fps,
+        )
     ]

@@ -139,7 +139,8 @@ class Camera(Source):
         found = []
         width, height = self.size
         if width and (width, height) != (self.mode.width, self.mode.height) and self._address.kind != "stream":
-            found.append(f"{self.name} gives {width}x{height} where {self.mode.width}x{self.mode.height} was asked for")
+            seen, asked = f"{width}x{height}", f"{self.mode.width}x{self.mode.height}"
+            found.append(tr("{name} gives {seen} where {asked} was asked for", name=self.name, seen=seen, asked=asked))
         with self._news:
             fps, enough = self._rate.fps, len(self._rate) >= SLOW_AFTER_FRAMES
         return (*found, *(too_slow(self.name, fps, self.mode.fps) if enough else ()))

@@ -70,10 +70,15 @@ class Clip(Source):
         said = []
         if self._file.own_size != self.size:
             (width, height), (less, high) = self._file.own_size, self.size
-            said.append(f"pictures of {width} x {height} are looked at in {less} x {high}")
+            whole, small = f"{width} x {height}", f"{less} x {high}"
+            said.append(tr("pictures of {whole} are looked at in {small}", whole=whole, small=small))
         if self._file.slowed != 1.0:
             said.append(
-                f"recorded at {self.nominal_fps:.0f} frames/s, plays {self._file.slowed:.3g} times slower: judged in real time"
+                tr(
+                    "recorded at {fps:.0f} frames/s, plays {slowed:.3g} times slower: judged in real time",
+                    fps=self.nominal_fps,
+                    slowed=self._file.slowed,
+                )
             )
         return tuple(said)
 

@@ -189,7 +189,7 @@ class PhoneCamera(Source):
             found.append(tr("the phone gives {size} where {wanted} was asked for", size=size, wanted=wanted))
         with self._news:
             if len(self._rate) >= SLOW_AFTER_FRAMES:
-                found += too_slow("the phone", self._rate.fps, asked.rate)
+                found += too_slow(tr("the phone"), self._rate.fps, asked.rate)
             seen = self._index + 1
             if seen - self._came > LEFT_OUT_SHARE * seen:
                 found.append(LEAVES_OUT)
