@@ -89,6 +89,23 @@ def test_the_ball_at_address_is_found_and_measured(colour, within) -> None:
     assert seen.diameter_px == pytest.approx(BALL_PX, rel=within)  # drawn: the net was taught with ray-traced ones
 
 
+def test_looks_that_find_nothing_in_between_begin_nothing_anew() -> None:
+    """Down the line the putter hides most of a ball for most of the time."""
+    fine, rng = scene()
+    finder = BallFinder()
+    shown = [picture(fine, [0.0], Look(), rng, PLACE if i % 2 else None) for i in range(6)]
+    found = [search(finder, image, 0.1 * i) for i, image in enumerate(shown)]
+    assert [seen is not None for seen in found] == [False, False, False, False, False, True]
+
+
+def test_a_ball_that_creeps_is_not_at_rest_yet() -> None:
+    """From look to look it stays within what a ball at rest may seem to move; from the first to the third it does not."""
+    fine, rng = scene()
+    finder = BallFinder()
+    creeps = [(PLACE[0] + 0.09 * BALL_PX * i, PLACE[1]) for i in range(5)]
+    assert all(search(finder, picture(fine, [0.0], Look(), rng, at), i / 30) is None for i, at in enumerate(creeps))
+
+
 def test_white_shoes_tape_and_putter_are_no_ball() -> None:
     finder, seen = find(Look(ball=None), None)
     assert seen is None

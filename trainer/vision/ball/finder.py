@@ -14,7 +14,6 @@ from typing import Any
 
 import numpy as np
 
-from trainer.vision.ball.agreed import IN_A_ROW, Agreed, Look
 from trainer.vision.ball.another_ball import AnotherBall
 from trainer.vision.ball.circle_fit import CircleFit, fit_circle, luminance
 from trainer.vision.ball.learned_diameter import learned_diameter_px
@@ -27,6 +26,8 @@ from trainer.vision.numeric import median_of_rows, middle
 XY = tuple[float, float]
 
 MIN_CONTRAST = 28.0  # grey levels; a later ball must also have half the contrast of the first
+LOCK_FRAMES = 3
+SAME_PLACE = 0.12  # diameters
 SEARCH_EVERY_S = 0.08
 MEASURED_FRAMES, ENOUGH_FRAMES = 24, 8  # fits that make the diameter; that tell how far it spreads
 PRESENT = 0.55  # share of the ball's own contrast left at its place, below which it is covered or gone
@@ -72,9 +73,9 @@ class BallFinder:
         self._place: XY | None = None
         self._measured: list[tuple[float, float]] = []  # quality and diameter (px) of fits at rest
         self.diameter_px: float | None = None  # robust, over the best of the fits at rest; kept after the ball has left
-        self._looks, self._found = Agreed(), False  # whether the last look found anything
-        self._next_search_s = -math.inf
-        self._beside = AnotherBall(IN_A_ROW)
+        self._fits: list[tuple[CircleFit, Shown]] = []  # in one place, however the picture was shown
+        self._next_search_s, self._found = -math.inf, False  # whether the last look found anything
+        self._beside = AnotherBall(LOCK_FRAMES)
         self._seen_frames = 0
         self._missing: list[float] = []
         self._moved: list[XY] = []
@@ -129,16 +130,18 @@ class BallFinder:
         if fit is None:
             self.reason = "ball left" if self.left_at_s is not None else "no ball near the putter"
             return None
-        looks = self._looks.add(time_s, fit, shown)
-        if not looks:
+        same_px = SAME_PLACE * fit.diameter_px  # what lies elsewhere was something else, or the ball still rolled
+        near = [one for one in self._fits if math.dist((one[0].x, one[0].y), (fit.x, fit.y)) <= same_px]
+        self._fits = [*near, (fit, shown)]
+        if len(self._fits) < LOCK_FRAMES:
             self.reason = "ball not confirmed yet"
             return None
-        self._lock(image, looks)
+        self._lock(image)
         return self._seen()
 
-    def _lock(self, image: Any, looks: list[Look]) -> None:
-        fits = [fit for fit, _ in looks]
-        ways = [shown for _, shown in looks]
+    def _lock(self, image: Any) -> None:
+        fits = [fit for fit, _ in self._fits]
+        ways = [shown for _, shown in self._fits]
         others = [way for way in ways if way != "plain"]  # plain is followed only where it showed the ball each time
         self._shown = statistics.mode(others or ways)
         self._place = (float(np.mean([f.x for f in fits])), float(np.mean([f.y for f in fits])))
@@ -149,7 +152,7 @@ class BallFinder:
         self._confidence = float(np.mean([f.quality for f in fits]))
         self._soft = float(np.mean([f.edge_of(width) for f, width in zip(fits, widths)]))
         self._seen_frames = len(fits)
-        self._looks.clear()
+        self._fits = []
         self._missing, self._moved = [], []
         self._rolling, self.left_at_s, self._before = None, None, None
 
@@ -164,7 +167,8 @@ class BallFinder:
         best = partial(best_shown, image, body, leg, putter, wanted)
         found = self._beside.look(time_s, head_xy, self._place, diameter, best)
         if found:
-            self._lock(image, found)
+            self._fits = found
+            self._lock(image)
 
     # --- while it lies there -----------------------------------------------------------------------------------------
 
@@ -216,7 +220,7 @@ class BallFinder:
         middle = patch[max(0, cy - core) : cy + core + 1, max(0, cx - core) : cx + core + 1].mean(axis=(0, 1))
         ground = median_of_rows(np.concatenate((patch[:, 0], patch[:, -1], patch[0])).astype(float))
         contrast = float(min(middle[1:]) - min(ground[1:]))
-        if self._seen_frames <= IN_A_ROW:
+        if self._seen_frames <= LOCK_FRAMES:
             self._contrast = max(contrast, 1.0)
         bare = float(np.abs(middle - ground).sum()) < BARE_LEVEL
         return contrast / self._contrast, bare
@@ -285,7 +289,7 @@ class BallFinder:
             return self._rolling_seen()
         if self._rolling.over:
             self._rolling = None
-            self._looks.clear()
+            self._fits.clear()
         self.reason = "ball left"
         return None
 

@@ -63,10 +63,10 @@ class WantedBall:
 
     @staticmethod
     def by(leg_px: float, face_on: bool, known_px: float | None, least_contrast: float) -> WantedBall:
-        """By the player's legs, or by the ball known already. known_px: its diameter, of what shows of it down the line."""
+        """By the player's legs, or by the ball known already. known_px: its diameter."""
         shares = FACE_ON_DIAMETER_PER_LEG if face_on else DIAMETER_PER_LEG
         small, large = (share * leg_px for share in shares)
-        if known_px is not None and face_on and small < known_px < large:
+        if known_px is not None and small < known_px < large:
             small, large = max(small, 0.8 * known_px), min(large, 1.25 * known_px)
         usual = 0.5 * (small + large) if known_px is not None else USUAL_DIAMETER_PER_LEG * leg_px
         return WantedBall(small, large, usual, least_contrast, face_on)

@@ -109,7 +109,7 @@ class HeadTracker:
                 self._reg = None
             return None
         self._lost_since = None
-        if abs(self._stillness.place[1] - self._taken_y) > OTHER_POSTURE * reg.half_px:
+        if abs(y - self._taken_y) > OTHER_POSTURE * reg.half_px:
             rests = still | self._stillness.by_picture(image, half)
             anew = self._take(image, time_s, half, 0.0) if rests else None
             if anew is not None:
